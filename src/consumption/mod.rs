@@ -1,0 +1,3 @@
+//! Litres on one leg.
+
+pub mod causes;

@@ -1,0 +1,9 @@
+//! Plans the fuel, the load and the route of a multi-day overland trip in a small 4x4.
+//!
+//! Modules, each using only those to its left:
+//! `quantity <- model <- consumption <- solver <- plan <- present <- {io, report, tui} <- cli`.
+
+pub mod consumption;
+pub mod model;
+pub mod plan;
+pub mod quantity;

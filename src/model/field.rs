@@ -1,0 +1,1 @@
+//! Every field of the trip file once: name, unit, range, default, one sentence of help.

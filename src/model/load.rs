@@ -1,0 +1,194 @@
+//! What the vehicle carries: crew, items, the roof carrier, and the cans to choose from.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use serde_with::skip_serializing_none;
+
+use super::vocabulary::{CarryingPlace, RoofShape, Seat};
+use crate::quantity::{Kilograms, Litres, Share, SquareMetres};
+
+/// A can is filled to 95 % so that the fuel can expand (ADR 4.1.1.4 gives 95.6 % at 15 °C for petrol).
+pub const FILL_SHARE: Share = Share::new(0.95);
+
+/// Everything aboard besides the vehicle itself.
+#[skip_serializing_none]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Load {
+    pub crew: Option<Vec<Person>>,
+    pub items: Option<Vec<Item>>,
+    pub roof: Option<RoofCarrier>,
+    pub cans: Option<Vec<CanKind>>,
+    pub place_ratings_kg: Option<PlaceRatings>,
+}
+
+/// Somebody aboard.
+#[skip_serializing_none]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Person {
+    pub name: String,
+    pub mass_kg: Kilograms,
+    pub seat: Option<Seat>,
+}
+
+/// Something aboard that is not fuel.
+#[skip_serializing_none]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Item {
+    pub name: String,
+    pub mass_kg: Kilograms,
+    pub place: Option<CarryingPlace>,
+    pub use_per_day_kg: Option<Kilograms>,
+    pub water: Option<bool>,
+}
+
+/// The carrier on the roof.
+#[skip_serializing_none]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct RoofCarrier {
+    pub shape: RoofShape,
+    pub mass_kg: Option<Kilograms>,
+    pub rating_kg: Option<Kilograms>,
+    pub drag_area_m2: Option<SquareMetres>,
+}
+
+/// Cans of one size that are owned or could be bought.
+#[skip_serializing_none]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct CanKind {
+    pub size_l: Litres,
+    pub empty_kg: Kilograms,
+    pub owned: Option<u32>,
+    pub may_buy: Option<u32>,
+    pub places: Option<Vec<CarryingPlace>>,
+    pub fill_share: Option<Share>,
+}
+
+/// Ratings of the carrying places, where one is known.
+#[skip_serializing_none]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct PlaceRatings {
+    pub cabin: Option<Kilograms>,
+    pub cargo: Option<Kilograms>,
+    pub rear: Option<Kilograms>,
+    pub roof: Option<Kilograms>,
+}
+
+impl Load {
+    /// The people aboard.
+    pub fn crew(&self) -> &[Person] {
+        self.crew.as_deref().unwrap_or_default()
+    }
+
+    /// The things aboard.
+    pub fn items(&self) -> &[Item] {
+        self.items.as_deref().unwrap_or_default()
+    }
+
+    /// The cans to choose from.
+    pub fn cans(&self) -> &[CanKind] {
+        self.cans.as_deref().unwrap_or_default()
+    }
+
+    /// What stands on the roof before any can is put there; default nothing.
+    pub fn roof_shape(&self) -> RoofShape {
+        self.roof
+            .as_ref()
+            .map_or(RoofShape::None, |roof| roof.shape)
+    }
+
+    /// Mass of the roof carrier itself; default 0.
+    pub fn roof_carrier_mass(&self) -> Kilograms {
+        self.roof
+            .as_ref()
+            .and_then(|roof| roof.mass_kg)
+            .unwrap_or_default()
+    }
+
+    /// The rating stated for a carrying place.
+    pub fn place_rating(&self, place: CarryingPlace) -> Option<Kilograms> {
+        let ratings = self.place_ratings_kg.as_ref()?;
+        match place {
+            CarryingPlace::Cabin => ratings.cabin,
+            CarryingPlace::Cargo => ratings.cargo,
+            CarryingPlace::Rear => ratings.rear,
+            CarryingPlace::Roof => ratings.roof,
+        }
+    }
+}
+
+impl Person {
+    /// Where the person sits; default in front.
+    pub fn seat(&self) -> Seat {
+        self.seat.unwrap_or(Seat::Front)
+    }
+}
+
+impl Item {
+    /// Where the thing lies; default the load space.
+    pub fn place(&self) -> CarryingPlace {
+        self.place.unwrap_or(CarryingPlace::Cargo)
+    }
+
+    /// What is left of the thing on the morning of `day` (the first day is 1).
+    pub fn mass_on(&self, day: u32) -> Kilograms {
+        let used = self.use_per_day_kg.unwrap_or_default() * f64::from(day.saturating_sub(1));
+        (self.mass_kg - used).max(Kilograms::ZERO)
+    }
+
+    /// Whether the thing is drinking water; default not.
+    pub fn is_water(&self) -> bool {
+        self.water.unwrap_or(false)
+    }
+}
+
+impl CanKind {
+    /// Fuel in one can that is filled.
+    pub fn fill(&self) -> Litres {
+        self.size_l * self.fill_share.unwrap_or(FILL_SHARE).get()
+    }
+
+    /// How many are owned; default 1.
+    pub fn owned(&self) -> u32 {
+        self.owned.unwrap_or(1)
+    }
+
+    /// How many more could be bought; default none.
+    pub fn may_buy(&self) -> u32 {
+        self.may_buy.unwrap_or(0)
+    }
+
+    /// Where the cans may be carried; default the rear carrier.
+    pub fn places(&self) -> &[CarryingPlace] {
+        self.places.as_deref().unwrap_or(&[CarryingPlace::Rear])
+    }
+}

@@ -1,0 +1,25 @@
+//! What was read off on the way: departures and arrivals by place number.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use serde_with::skip_serializing_none;
+
+use super::vocabulary::Measured;
+use crate::quantity::{Kilometres, Litres};
+
+/// One reading at a place.
+#[skip_serializing_none]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Reading {
+    pub node: u32,
+    pub odometer_km: Kilometres,
+    pub tank_left_l: Litres,
+    pub cans_left_l: Option<Litres>,
+    pub how: Option<Measured>,
+    pub filled_l: Option<Litres>,
+}

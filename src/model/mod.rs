@@ -1,0 +1,23 @@
+//! What the user states: the trip file as types.
+//!
+//! A [`Trip`] is exactly what was written; nothing computed is kept in it, an optional value that
+//! was not stated stays absent, and a default that was stated stays stated. Accessors without a
+//! unit in their name (`leg.surface()`) give the stated value or the documented default.
+//!
+//! Invariants of a trip that came through [`check`]: at least one leg, every number finite and in
+//! the range of its field, shares within 0…1, places and days in order, latitudes with longitudes,
+//! the unusable remainder smaller than the tank.
+
+pub mod check;
+pub mod field;
+pub mod load;
+pub mod log;
+pub mod route;
+pub mod rules;
+pub mod track;
+pub mod trip;
+pub mod vehicle;
+pub mod vocabulary;
+pub mod what_if;
+
+pub use trip::Trip;

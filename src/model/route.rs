@@ -1,0 +1,232 @@
+//! The route: a start, and legs that each run to the next place.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use serde_with::skip_serializing_none;
+
+use super::track::Track;
+use super::vocabulary::Surface;
+use crate::quantity::{
+    Celsius, Degrees, Factor, Grade, Hours, Kilometres, KilometresPerHour, Litres, Metres,
+    MoneyPerLitre, Share,
+};
+
+/// Chance from which the plain plan relies on a stop.
+pub const COUNTED_FROM: Share = Share::new(0.5);
+/// Way back over sand, mud or rock for each litre of the way out. Common practice, no source.
+pub const RETURN_FACTOR_SOFT: Factor = Factor::new(1.15);
+
+/// Where the trip starts.
+#[skip_serializing_none]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Start {
+    pub name: String,
+    pub lat: Option<Degrees>,
+    pub lon: Option<Degrees>,
+    pub altitude_m: Option<Metres>,
+    pub odometer_km: Option<Kilometres>,
+    pub fuel: Option<FuelStop>,
+}
+
+/// The way from the place before to the place that the leg names.
+#[skip_serializing_none]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Leg {
+    pub to: String,
+    pub lat: Option<Degrees>,
+    pub lon: Option<Degrees>,
+    pub day: Option<u32>,
+    pub distance_km: Option<Kilometres>,
+    pub surface: Option<Surface>,
+    pub sand_share: Option<Share>,
+    pub low_range_share: Option<Share>,
+    pub both_share: Option<Share>,
+    pub aired_down: Option<bool>,
+    pub speed_kmh: Option<KilometresPerHour>,
+    pub ascent_m: Option<Metres>,
+    pub descent_m: Option<Metres>,
+    pub ascent_grade: Option<Grade>,
+    pub descent_grade: Option<Grade>,
+    pub mean_altitude_m: Option<Metres>,
+    pub temperature_c: Option<Celsius>,
+    pub headwind_kmh: Option<KilometresPerHour>,
+    pub idle_h: Option<Hours>,
+    pub aircon: Option<bool>,
+    #[serde(rename = "return")]
+    pub way_back: Option<WayBack>,
+    pub fuel: Option<FuelStop>,
+    pub track: Option<Track>,
+    pub note: Option<String>,
+}
+
+/// Driving the leg the other way.
+#[skip_serializing_none]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct WayBack {
+    pub possible: Option<bool>,
+    pub factor: Option<Factor>,
+}
+
+/// Fuel that can be had at a place; an empty object means as much as one likes, for sure.
+#[skip_serializing_none]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct FuelStop {
+    pub litres: Option<Litres>,
+    pub price_per_l: Option<MoneyPerLitre>,
+    pub chance: Option<Share>,
+    pub detour_km: Option<Kilometres>,
+    pub note: Option<String>,
+}
+
+/// A latitude and a longitude.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Position {
+    /// Degrees north.
+    pub lat: Degrees,
+    /// Degrees east.
+    pub lon: Degrees,
+}
+
+/// A place along the route, numbered from 0, the start.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place<'a> {
+    /// Its number.
+    pub node: usize,
+    /// Its name; two places of one name are one place met twice.
+    pub name: &'a str,
+    /// Where it lies.
+    pub position: Option<Position>,
+    /// The fuel to be had there.
+    pub fuel: Option<&'a FuelStop>,
+}
+
+impl Leg {
+    /// A leg of which only the end is known.
+    pub fn to(name: impl Into<String>) -> Self {
+        Self {
+            to: name.into(),
+            lat: None,
+            lon: None,
+            day: None,
+            distance_km: None,
+            surface: None,
+            sand_share: None,
+            low_range_share: None,
+            both_share: None,
+            aired_down: None,
+            speed_kmh: None,
+            ascent_m: None,
+            descent_m: None,
+            ascent_grade: None,
+            descent_grade: None,
+            mean_altitude_m: None,
+            temperature_c: None,
+            headwind_kmh: None,
+            idle_h: None,
+            aircon: None,
+            way_back: None,
+            fuel: None,
+            track: None,
+            note: None,
+        }
+    }
+
+    /// The ground; default sealed.
+    pub fn surface(&self) -> Surface {
+        self.surface.unwrap_or(Surface::Sealed)
+    }
+
+    /// Share of the distance in soft sand; default none.
+    pub fn sand_share(&self) -> Share {
+        self.sand_share.unwrap_or_default()
+    }
+
+    /// Share of the distance in low range; default none.
+    pub fn low_range_share(&self) -> Share {
+        self.low_range_share.unwrap_or_default()
+    }
+
+    /// Share of the distance in low range *and* in sand: low range is used mostly in the sand, so
+    /// the default is 0.7 of the smaller share and 0.3 of their product.
+    pub fn both_share(&self) -> Share {
+        let (sand, low) = (self.sand_share().get(), self.low_range_share().get());
+        self.both_share
+            .unwrap_or(Share::new(0.7 * sand.min(low) + 0.3 * sand * low))
+    }
+
+    /// Whether the tyres are let down on this leg; default not.
+    pub fn is_aired_down(&self) -> bool {
+        self.aired_down.unwrap_or(false)
+    }
+
+    /// Whether the air-conditioning runs; default not.
+    pub fn has_aircon(&self) -> bool {
+        self.aircon.unwrap_or(false)
+    }
+
+    /// Whether the leg can be driven the other way; default it can.
+    pub fn can_return(&self) -> bool {
+        self.way_back
+            .as_ref()
+            .and_then(|back| back.possible)
+            .unwrap_or(true)
+    }
+
+    /// Litres of the way back for each litre that the model gives it; default 1.15 where there is
+    /// sand, mud or rock, else 1.
+    pub fn return_factor(&self) -> Factor {
+        let soft =
+            self.sand_share().get() > 0.0 || matches!(self.surface(), Surface::Mud | Surface::Rock);
+        let default = if soft {
+            RETURN_FACTOR_SOFT
+        } else {
+            Factor::new(1.0)
+        };
+        self.way_back
+            .as_ref()
+            .and_then(|back| back.factor)
+            .unwrap_or(default)
+    }
+}
+
+impl FuelStop {
+    /// The chance that there is fuel; default sure.
+    pub fn chance(&self) -> Share {
+        self.chance.unwrap_or(Share::new(1.0))
+    }
+
+    /// Whether the plain plan relies on the stop.
+    pub fn is_counted(&self) -> bool {
+        self.chance() >= COUNTED_FROM && self.litres.is_none_or(|litres| litres > Litres::ZERO)
+    }
+
+    /// Whether there is as much as one likes.
+    pub fn is_unlimited(&self) -> bool {
+        self.litres.is_none()
+    }
+
+    /// Extra way to the pump and back to the route; default none.
+    pub fn detour(&self) -> Kilometres {
+        self.detour_km.unwrap_or_default()
+    }
+}

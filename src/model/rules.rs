@@ -1,0 +1,126 @@
+//! The rules that the plan keeps: reserve, confidence, what is in the tank at the start.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use serde_with::skip_serializing_none;
+
+use super::vehicle::Vehicle;
+use super::vocabulary::{DoubtfulStops, Objective, UnitSystem};
+use crate::quantity::{Hours, Kilometres, Litres, Percent, Share};
+
+/// Fixed reserve as a share of the tank, unless stated. Common practice, no source.
+pub const RESERVE_TANK_SHARE: Share = Share::new(0.1);
+/// Reserve on all use still ahead, unless stated. Common practice, no source.
+pub const RESERVE_PERCENT: Percent = Percent::new(10.0);
+/// How surely the whole trip shall go through, unless stated.
+pub const CONFIDENCE: Share = Share::new(0.95);
+/// Longest day at the wheel, unless stated. Common practice, no source.
+pub const LONGEST_DAY: Hours = Hours::new(9.0);
+/// Drinking water a person and day, unless stated: 2.5–3 L to drink (Sphere Handbook 2011), more in heat.
+pub const WATER_PER_PERSON_DAY: Litres = Litres::new(4.0);
+
+/// The rules of one trip.
+#[skip_serializing_none]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Rules {
+    pub reserve: Option<Reserve>,
+    pub confidence: Option<Share>,
+    pub doubtful_stops: Option<DoubtfulStops>,
+    pub start_l: Option<Litres>,
+    pub start_cans_l: Option<Litres>,
+    pub objective: Option<Objective>,
+    pub longest_day_h: Option<Hours>,
+    pub water_l_per_person_day: Option<Litres>,
+    pub most_spare_l: Option<Litres>,
+    pub currency: Option<String>,
+    pub units: Option<UnitSystem>,
+    pub seed: Option<u64>,
+}
+
+/// What must still be usable anywhere on the way.
+#[skip_serializing_none]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Reserve {
+    pub litres: Option<Litres>,
+    pub km: Option<Kilometres>,
+    pub percent: Option<Percent>,
+}
+
+impl Rules {
+    /// Litres of the fixed part; default a tenth of the tank.
+    pub fn reserve_litres(&self, vehicle: &Vehicle) -> Litres {
+        self.reserve
+            .as_ref()
+            .and_then(|r| r.litres)
+            .unwrap_or(vehicle.tank_l * RESERVE_TANK_SHARE.get())
+    }
+
+    /// Kilometres of the fixed part; default none.
+    pub fn reserve_km(&self) -> Kilometres {
+        self.reserve.as_ref().and_then(|r| r.km).unwrap_or_default()
+    }
+
+    /// Share that is added to all use still ahead.
+    pub fn reserve_share(&self) -> Share {
+        self.reserve
+            .as_ref()
+            .and_then(|r| r.percent)
+            .unwrap_or(RESERVE_PERCENT)
+            .into()
+    }
+
+    /// How surely the whole trip shall go through.
+    pub fn confidence(&self) -> Share {
+        self.confidence.unwrap_or(CONFIDENCE)
+    }
+
+    /// What to do about stops that may be dry; default carry past them.
+    pub fn doubtful_stops(&self) -> DoubtfulStops {
+        self.doubtful_stops.unwrap_or(DoubtfulStops::CarryPast)
+    }
+
+    /// Litres in the tank at the start, unusable ones included; default a full tank.
+    pub fn start(&self, vehicle: &Vehicle) -> Litres {
+        self.start_l.unwrap_or(vehicle.tank_l)
+    }
+
+    /// Litres in cans at the start; default none.
+    pub fn start_cans(&self) -> Litres {
+        self.start_cans_l.unwrap_or_default()
+    }
+
+    /// What the plan is after; default the fewest cans.
+    pub fn objective(&self) -> Objective {
+        self.objective.unwrap_or(Objective::FewestCans)
+    }
+
+    /// Longest day at the wheel.
+    pub fn longest_day(&self) -> Hours {
+        self.longest_day_h.unwrap_or(LONGEST_DAY)
+    }
+
+    /// Drinking water a person and day.
+    pub fn water_per_person_day(&self) -> Litres {
+        self.water_l_per_person_day.unwrap_or(WATER_PER_PERSON_DAY)
+    }
+
+    /// Units of display; default metric.
+    pub fn units(&self) -> UnitSystem {
+        self.units.unwrap_or(UnitSystem::Metric)
+    }
+
+    /// Seed of the random draws; default 1.
+    pub fn seed(&self) -> u64 {
+        self.seed.unwrap_or(1)
+    }
+}

@@ -1,0 +1,473 @@
+//! The vehicle: engine, tank, masses, tyres, and the figure it is known to burn.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use serde_with::skip_serializing_none;
+
+use super::vocabulary::{
+    BaseFrom, BaseOdometer, BaseTyres, CarryingPlace, Fuel, Induction, KerbFrom, RoofShape,
+    Surface, Tread,
+};
+use crate::quantity::{
+    Bar, Celsius, Factor, Kilograms, Kilometres, KilometresPerHour, Litres, LitresPer100Km, Metres,
+    Millimetres, RevsPerKm, Share, SquareMetres,
+};
+
+/// Speed of the base figure, unless stated. Common practice, no source.
+pub const BASE_SPEED: KilometresPerHour = KilometresPerHour::new(90.0);
+/// Drag area of a boxy small 4x4: 0.9 to 1.3 m². From memory.
+pub const DRAG_AREA: SquareMetres = SquareMetres::new(1.1);
+/// Manual box 92–97 % times hypoid axle 90–93 %: Joachim, Börner, Kurz, Gear Technology 2012.
+pub const DRIVELINE_EFFICIENCY: Share = Share::new(0.865);
+/// Part of the tank that a kerb mass includes: ISO 1176 and Reg. (EU) 1230/2012 say at least 90 %.
+pub const KERB_TANK_SHARE: Share = Share::new(0.9);
+/// Part of the tank that the pump cannot draw. Common practice, no source.
+pub const UNUSABLE_SHARE: Share = Share::new(0.04);
+/// Engine turns a kilometre in top gear. Common practice, no source.
+pub const REVS_PER_KM_PETROL: RevsPerKm = RevsPerKm::new(2000.0);
+/// Engine turns a kilometre in top gear. Common practice, no source.
+pub const REVS_PER_KM_DIESEL: RevsPerKm = RevsPerKm::new(1600.0);
+/// A roof rated on the road only carries two thirds of it off the road. Common practice, no source.
+pub const ROOF_OFF_ROAD_DIVISOR: f64 = 1.5;
+/// Load over kerb mass in the reference condition: one driver.
+pub const REFERENCE_LOAD: Kilograms = Kilograms::new(75.0);
+/// Temperature of the reference condition (ISO 2533 at sea level).
+pub const REFERENCE_TEMPERATURE: Celsius = Celsius::new(15.0);
+/// Tyre pressure on the road. Common practice, no source.
+pub const ROAD_PRESSURE: Bar = Bar::new(2.0);
+/// Tyre pressure in soft ground. Common practice, no source.
+pub const SOFT_PRESSURE: Bar = Bar::new(1.2);
+/// Metres of tyre circumference for a metre of diameter, rolling under load. ETRTO, from memory.
+pub const ROLLING_CIRCUMFERENCE: f64 = 3.05;
+
+/// A vehicle as its owner states it.
+#[skip_serializing_none]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Vehicle {
+    pub name: Option<String>,
+    pub fuel: Fuel,
+    pub induction: Option<Induction>,
+    pub engine_l: Litres,
+    pub cylinders: Option<u32>,
+    pub stroke_mm: Option<Millimetres>,
+    pub base_l_per_100km: LitresPer100Km,
+    pub base_speed_kmh: Option<KilometresPerHour>,
+    pub base_from: Option<BaseFrom>,
+    pub base_condition: Option<BaseCondition>,
+    pub tank_l: Litres,
+    pub unusable_l: Option<Litres>,
+    pub revs_per_km: Option<RevsPerKm>,
+    pub drag_area_m2: Option<SquareMetres>,
+    pub driveline_efficiency: Option<Share>,
+    pub kerb_mass_kg: Kilograms,
+    pub kerb_from: Option<KerbFrom>,
+    pub kerb_includes: Option<KerbIncludes>,
+    pub gvm_kg: Option<Kilograms>,
+    pub roof_rating_kg: Option<Kilograms>,
+    pub roof_rating_offroad_kg: Option<Kilograms>,
+    pub axles: Option<Axles>,
+    pub tyres: Option<Tyres>,
+    pub odometer_factor: Option<Factor>,
+}
+
+/// Under which conditions the base figure was measured.
+#[skip_serializing_none]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct BaseCondition {
+    pub load_kg: Option<Kilograms>,
+    pub roof: Option<RoofShape>,
+    pub tyres: Option<BaseTyres>,
+    pub altitude_m: Option<Metres>,
+    pub temperature_c: Option<Celsius>,
+    pub surface: Option<Surface>,
+    pub odometer: Option<BaseOdometer>,
+}
+
+/// What the stated kerb mass already holds.
+#[skip_serializing_none]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct KerbIncludes {
+    pub driver_kg: Option<Kilograms>,
+    pub tank_share: Option<Share>,
+    pub accessories_kg: Option<Kilograms>,
+}
+
+/// Axle loads at kerb mass, their limits, and where masses act.
+#[skip_serializing_none]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Axles {
+    pub wheelbase_m: Option<Metres>,
+    pub front_kerb_kg: Option<Kilograms>,
+    pub front_limit_kg: Option<Kilograms>,
+    pub rear_limit_kg: Option<Kilograms>,
+    pub place_x_m: Option<PlacePositions>,
+}
+
+/// Metres forward of the rear axle at which masses act.
+#[skip_serializing_none]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct PlacePositions {
+    pub front_seats: Option<Metres>,
+    pub rear_seats: Option<Metres>,
+    pub cabin: Option<Metres>,
+    pub cargo: Option<Metres>,
+    pub rear: Option<Metres>,
+    pub roof: Option<Metres>,
+    pub tank: Option<Metres>,
+}
+
+/// Tyres: the standard ones, those fitted, and their pressures.
+#[skip_serializing_none]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Tyres {
+    pub standard: Option<TyreSize>,
+    pub fitted: Option<TyreSize>,
+    pub tread: Option<Tread>,
+    pub road_bar: Option<Bar>,
+    pub soft_bar: Option<Bar>,
+}
+
+/// A tyre size as it is moulded on the tyre, `215/75R15`; `205R16` means an aspect ratio of 80.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(try_from = "String", into = "String")]
+#[schemars(with = "String", inline)]
+pub struct TyreSize {
+    text: String,
+    width_mm: u16,
+    aspect_percent: u8,
+    rim_in: u8,
+}
+
+/// Why a text is no tyre size.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("must be a tyre size such as 215/75R15, got `{0}`")]
+pub struct TyreSizeError(String);
+
+impl TyreSize {
+    /// Reads a size such as `215/75R15` or `205R16`.
+    ///
+    /// # Errors
+    /// When the text has another form, or width, aspect or rim are outside what tyres have
+    /// (100 to 400 mm, 25 to 100 %, 10 to 24 inches).
+    pub fn parse(text: &str) -> Result<Self, TyreSizeError> {
+        let size = (|| {
+            let (section, rim) = text.split_once(['R', '-'])?;
+            let (width, aspect) = section.split_once('/').unwrap_or((section, "80"));
+            let size = Self {
+                text: text.to_owned(),
+                width_mm: width.parse().ok()?,
+                aspect_percent: aspect.parse().ok()?,
+                rim_in: rim.parse().ok()?,
+            };
+            let sane = (100..=400).contains(&size.width_mm)
+                && (25..=100).contains(&size.aspect_percent)
+                && (10..=24).contains(&size.rim_in);
+            sane.then_some(size)
+        })();
+        size.ok_or_else(|| TyreSizeError(text.to_owned()))
+    }
+
+    /// Outer diameter of the unloaded tyre: rim plus twice the height of the section.
+    pub fn diameter(&self) -> Millimetres {
+        let section = f64::from(self.width_mm) * f64::from(self.aspect_percent) / 100.0;
+        Millimetres::new(25.4 * f64::from(self.rim_in) + 2.0 * section)
+    }
+
+    /// Way made in one turn under load.
+    pub fn rolling_circumference(&self) -> Millimetres {
+        self.diameter() * ROLLING_CIRCUMFERENCE
+    }
+
+    /// The size as it was written.
+    pub fn as_str(&self) -> &str {
+        &self.text
+    }
+}
+
+impl TryFrom<String> for TyreSize {
+    type Error = TyreSizeError;
+    fn try_from(text: String) -> Result<Self, TyreSizeError> {
+        Self::parse(&text)
+    }
+}
+
+impl From<TyreSize> for String {
+    fn from(size: TyreSize) -> Self {
+        size.text
+    }
+}
+
+impl Vehicle {
+    /// How the engine breathes; default natural.
+    pub fn induction(&self) -> Induction {
+        self.induction.unwrap_or(Induction::Natural)
+    }
+
+    /// Cylinders; default 4, 3 below 1.1 L, 6 above 3.2 L.
+    pub fn cylinders(&self) -> u32 {
+        self.cylinders.unwrap_or(match self.engine_l.get() {
+            swept if swept < 1.1 => 3,
+            swept if swept > 3.2 => 6,
+            _ => 4,
+        })
+    }
+
+    /// Stroke; default that of a square engine (bore equals stroke) of the swept volume.
+    pub fn stroke(&self) -> Millimetres {
+        self.stroke_mm.unwrap_or_else(|| {
+            let cylinder_mm3 = self.engine_l.get() * 1e6 / f64::from(self.cylinders());
+            Millimetres::new((cylinder_mm3 * 4.0 / std::f64::consts::PI).cbrt())
+        })
+    }
+
+    /// Speed of the base figure.
+    pub fn base_speed(&self) -> KilometresPerHour {
+        self.base_speed_kmh.unwrap_or(BASE_SPEED)
+    }
+
+    /// Where the base figure comes from; default a guess.
+    pub fn base_from(&self) -> BaseFrom {
+        self.base_from.unwrap_or(BaseFrom::Guess)
+    }
+
+    /// What the pump cannot draw from the tank.
+    pub fn unusable(&self) -> Litres {
+        self.unusable_l
+            .unwrap_or(self.tank_l * UNUSABLE_SHARE.get())
+    }
+
+    /// What the pump can draw from a full tank.
+    pub fn usable_tank(&self) -> Litres {
+        self.tank_l - self.unusable()
+    }
+
+    /// Engine turns a kilometre in top gear, on the standard tyres.
+    pub fn revs_per_km(&self) -> RevsPerKm {
+        self.revs_per_km.unwrap_or(match self.fuel {
+            Fuel::Petrol => REVS_PER_KM_PETROL,
+            Fuel::Diesel => REVS_PER_KM_DIESEL,
+        })
+    }
+
+    /// Drag area of the bare vehicle.
+    pub fn drag_area(&self) -> SquareMetres {
+        self.drag_area_m2.unwrap_or(DRAG_AREA)
+    }
+
+    /// Part of the crank's power that reaches the wheels.
+    pub fn driveline_efficiency(&self) -> Share {
+        self.driveline_efficiency.unwrap_or(DRIVELINE_EFFICIENCY)
+    }
+
+    /// Mass of the driver whom the stated kerb mass holds; default none.
+    pub fn kerb_driver(&self) -> Kilograms {
+        self.kerb_includes
+            .as_ref()
+            .and_then(|k| k.driver_kg)
+            .unwrap_or_default()
+    }
+
+    /// Part of the tank that the stated kerb mass holds.
+    pub fn kerb_tank_share(&self) -> Share {
+        self.kerb_includes
+            .as_ref()
+            .and_then(|k| k.tank_share)
+            .unwrap_or(KERB_TANK_SHARE)
+    }
+
+    /// Accessories that the kerb mass holds and the load lists again; default none.
+    pub fn kerb_accessories(&self) -> Kilograms {
+        self.kerb_includes
+            .as_ref()
+            .and_then(|k| k.accessories_kg)
+            .unwrap_or_default()
+    }
+
+    /// Where the kerb mass comes from; default a handbook.
+    pub fn kerb_from(&self) -> KerbFrom {
+        self.kerb_from.unwrap_or(KerbFrom::Book)
+    }
+
+    /// Rating of the roof off sealed roads.
+    pub fn roof_rating_off_road(&self) -> Option<Kilograms> {
+        self.roof_rating_offroad_kg.or(self
+            .roof_rating_kg
+            .map(|rating| rating / ROOF_OFF_ROAD_DIVISOR))
+    }
+
+    /// Tread that is fitted; default road.
+    pub fn tread(&self) -> Tread {
+        self.tyres
+            .as_ref()
+            .and_then(|t| t.tread)
+            .unwrap_or(Tread::Road)
+    }
+
+    /// Pressure on the road.
+    pub fn road_pressure(&self) -> Bar {
+        self.tyres
+            .as_ref()
+            .and_then(|t| t.road_bar)
+            .unwrap_or(ROAD_PRESSURE)
+    }
+
+    /// Pressure when aired down; never above that on the road.
+    pub fn soft_pressure(&self) -> Bar {
+        let soft = self
+            .tyres
+            .as_ref()
+            .and_then(|t| t.soft_bar)
+            .unwrap_or(SOFT_PRESSURE);
+        soft.min(self.road_pressure())
+    }
+
+    /// Diameter of the fitted tyre over that of the standard one; 1 when one of them is not stated.
+    pub fn tyre_ratio(&self) -> Factor {
+        let ratio = self.tyres.as_ref().and_then(|t| {
+            let (standard, fitted) = (t.standard.as_ref()?, t.fitted.as_ref()?);
+            Some(fitted.diameter() / standard.diameter())
+        });
+        Factor::new(ratio.unwrap_or(1.0))
+    }
+
+    /// True distance for each unit that the odometer shows; default the ratio of the tyres.
+    pub fn odometer_factor(&self) -> Factor {
+        self.odometer_factor.unwrap_or_else(|| self.tyre_ratio())
+    }
+}
+
+impl BaseCondition {
+    /// The condition in which nothing was stated: the reference condition.
+    pub const REFERENCE: Self = Self {
+        load_kg: None,
+        roof: None,
+        tyres: None,
+        altitude_m: None,
+        temperature_c: None,
+        surface: None,
+        odometer: None,
+    };
+}
+
+impl Axles {
+    /// Where a mass in `place` acts; default a share of the wheelbase.
+    pub fn place_x(&self, wheelbase: Metres, place: AxlePlace) -> Metres {
+        let stated = self.place_x_m.as_ref().and_then(|x| match place {
+            AxlePlace::FrontSeats => x.front_seats,
+            AxlePlace::RearSeats => x.rear_seats,
+            AxlePlace::Carried(CarryingPlace::Cabin) => x.cabin,
+            AxlePlace::Carried(CarryingPlace::Cargo) => x.cargo,
+            AxlePlace::Carried(CarryingPlace::Rear) => x.rear,
+            AxlePlace::Carried(CarryingPlace::Roof) => x.roof,
+            AxlePlace::Tank => x.tank,
+        });
+        stated.unwrap_or(wheelbase * place.wheelbase_share())
+    }
+}
+
+/// A place at which a mass acts on the axles.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AxlePlace {
+    /// The seats in front.
+    FrontSeats,
+    /// The seats behind.
+    RearSeats,
+    /// A carrying place.
+    Carried(CarryingPlace),
+    /// The fuel tank.
+    Tank,
+}
+
+impl AxlePlace {
+    /// Default position forward of the rear axle as a share of the wheelbase. Common practice, no source.
+    pub const fn wheelbase_share(self) -> f64 {
+        match self {
+            Self::FrontSeats => 0.45,
+            Self::RearSeats | Self::Carried(CarryingPlace::Cabin) => 0.10,
+            Self::Carried(CarryingPlace::Cargo) => -0.10,
+            Self::Carried(CarryingPlace::Rear) => -0.35,
+            Self::Carried(CarryingPlace::Roof) => 0.25,
+            Self::Tank => 0.05,
+        }
+    }
+}
+
+impl Kilometres {
+    /// The distance as an odometer with this factor (true over shown) will show it.
+    #[must_use]
+    pub fn shown(self, odometer_factor: Factor) -> Self {
+        self / odometer_factor.get()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Arithmetic of the size mark: 25.4 · rim + 2 · width · aspect / 100; sizes without an aspect mean 80.
+    #[test]
+    fn tyre_sizes_give_their_diameter() {
+        let diameter =
+            |text: &str| (TyreSize::parse(text).unwrap().diameter().get() * 10.0).round() / 10.0;
+        assert_eq!(diameter("205/70R15"), 668.0);
+        assert_eq!(diameter("215/75R15"), 703.5);
+        assert_eq!(diameter("245/35R17"), 603.3);
+        assert_eq!(diameter("205R16"), diameter("205/80R16"));
+    }
+
+    /// A published rolling circumference of 1854 mm for 245/35R17 lies within 0.8 % of 3.05 diameters.
+    #[test]
+    fn rolling_circumference_is_near_a_published_one() {
+        let computed = TyreSize::parse("245/35R17")
+            .unwrap()
+            .rolling_circumference()
+            .get();
+        assert!((computed / 1854.0 - 1.0).abs() < 0.008, "{computed}");
+    }
+
+    #[test]
+    fn texts_that_are_no_tyre_size_are_refused() {
+        for text in [
+            "",
+            "R",
+            "215/75",
+            "215/75R",
+            "999/75R15",
+            "215/75R15 ",
+            "-1/75R15",
+            "215/75R99",
+        ] {
+            assert!(TyreSize::parse(text).is_err(), "{text}");
+        }
+    }
+}

@@ -1,0 +1,200 @@
+//! What the plan must tell: each finding carries its numbers; the sentences are in `present::finding`.
+
+use crate::model::vocabulary::CarryingPlace;
+use crate::quantity::{Factor, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Share};
+
+/// How grave a finding is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// Do not set out like this.
+    Stop,
+    /// Mind this.
+    Caution,
+    /// Know this.
+    Note,
+}
+
+impl Severity {
+    /// The word in JSON.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Stop => "stop",
+            Self::Caution => "caution",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// Where a finding belongs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Where {
+    /// The trip as a whole.
+    Trip,
+    /// The vehicle.
+    Vehicle,
+    /// The load.
+    Load,
+    /// A place by number.
+    Node(usize),
+    /// A leg by number, from 1.
+    Leg(usize),
+}
+
+/// What was found. Variants stand in the order in which they are listed within a severity.
+#[derive(Clone, Debug, PartialEq)]
+pub enum What {
+    /// No number of cans helps: the start itself has too little.
+    ShortAtStart { short: Litres },
+    /// No allowed set of cans holds the spare fuel that is needed.
+    CansShort { needed: Litres, most: Litres },
+    /// The fuel falls below the reserve on this leg.
+    BelowReserve { left: Litres, reserve: Litres },
+    /// The fuel runs out on this leg.
+    RunsDry { short: Litres },
+    /// The tank alone falls below its floor on rough or steep ground.
+    TankLowOnRough { tank: Litres, floor: Litres },
+    /// No refuge behind can be reached from anywhere on the stretch that begins here.
+    NoTurnBack { to: usize },
+    /// Heavier than the vehicle may be.
+    OverGvm { mass: Kilograms, limit: Kilograms },
+    /// The limit on total mass is not stated.
+    GvmUnknown,
+    /// More on the roof than it may carry.
+    OverRoof {
+        mass: Kilograms,
+        limit: Kilograms,
+        off_road: bool,
+    },
+    /// There is a load on the roof and no rating stated.
+    RoofRatingUnknown { mass: Kilograms },
+    /// More on a carrying place than it may carry.
+    OverPlace {
+        place: CarryingPlace,
+        mass: Kilograms,
+        limit: Kilograms,
+    },
+    /// Fuel is carried on the roof.
+    FuelOnRoof { litres: Litres },
+    /// Fuel is carried among the passengers.
+    FuelInCabin { litres: Litres },
+    /// More spare fuel than the rules or usual law allow.
+    OverMostSpare { litres: Litres, limit: Litres },
+    /// A handbook kerb mass does not hold the rack or the accessories.
+    KerbFromBook,
+    /// The engine cannot hold the speed.
+    EngineLimit {
+        speed: KilometresPerHour,
+        wanted: KilometresPerHour,
+    },
+    /// Fast on tyres that are let down.
+    AiredDownFast { speed: KilometresPerHour },
+    /// The base figure does not fit the vehicle.
+    FactorOdd { k: Factor },
+    /// A base figure from fill-ups without the conditions of those fill-ups.
+    BaseConditionMissing,
+    /// The length of the leg was taken from the straight line.
+    DistanceGuessed {
+        straight: Kilometres,
+        factor: Factor,
+    },
+    /// A stated value differs from the track's.
+    TrackDiffers {
+        what: &'static str,
+        stated: f64,
+        track: f64,
+        unit: &'static str,
+    },
+    /// More hours at the wheel than wanted in one day.
+    LongDay {
+        day: u32,
+        hours: Hours,
+        limit: Hours,
+    },
+    /// Less water than the stated need.
+    WaterShort { days_covered: f64, days: f64 },
+    /// A stop that may well be dry is relied on.
+    DoubtfulStop { chance: Share },
+    /// A what-if no longer fits the trip.
+    WhatIfStale { name: String, why: String },
+    /// The log of the way is not yet used by the plan.
+    LogUnused { readings: usize },
+    /// More can sets than could be tried.
+    CanSetsCut { tried: usize },
+}
+
+/// A finding with its place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// Where it belongs.
+    pub at: Where,
+    /// What it is.
+    pub what: What,
+}
+
+impl Finding {
+    /// How grave it is.
+    pub fn severity(&self) -> Severity {
+        match &self.what {
+            What::ShortAtStart { .. }
+            | What::CansShort { .. }
+            | What::BelowReserve { .. }
+            | What::RunsDry { .. }
+            | What::OverGvm { .. }
+            | What::OverRoof { .. }
+            | What::OverPlace { .. }
+            | What::OverMostSpare { .. }
+            | What::FuelInCabin { .. }
+            | What::WaterShort { .. }
+            | What::AiredDownFast { .. } => Severity::Stop,
+            What::TankLowOnRough { .. }
+            | What::NoTurnBack { .. }
+            | What::GvmUnknown
+            | What::RoofRatingUnknown { .. }
+            | What::FuelOnRoof { .. }
+            | What::KerbFromBook
+            | What::EngineLimit { .. }
+            | What::FactorOdd { .. }
+            | What::TrackDiffers { .. }
+            | What::LongDay { .. }
+            | What::DoubtfulStop { .. }
+            | What::WhatIfStale { .. }
+            | What::LogUnused { .. } => Severity::Caution,
+            What::BaseConditionMissing | What::DistanceGuessed { .. } | What::CanSetsCut { .. } => {
+                Severity::Note
+            }
+        }
+    }
+
+    /// The stable code, which begins with what the finding concerns.
+    pub fn code(&self) -> &'static str {
+        match &self.what {
+            What::ShortAtStart { .. } => "start-short",
+            What::CansShort { .. } => "cans-short",
+            What::BelowReserve { .. } => "reserve-broken",
+            What::RunsDry { .. } => "reserve-runs-dry",
+            What::TankLowOnRough { .. } => "reserve-tank-on-rough",
+            What::NoTurnBack { .. } => "turn-back-none",
+            What::OverGvm { .. } => "gvm-over",
+            What::GvmUnknown => "gvm-unknown",
+            What::OverRoof { .. } => "roof-over",
+            What::RoofRatingUnknown { .. } => "roof-rating-unknown",
+            What::OverPlace { .. } => "place-over",
+            What::FuelOnRoof { .. } => "roof-fuel",
+            What::FuelInCabin { .. } => "cabin-fuel",
+            What::OverMostSpare { .. } => "spare-over-limit",
+            What::KerbFromBook => "kerb-from-book",
+            What::EngineLimit { .. } => "engine-limit",
+            What::AiredDownFast { .. } => "tyres-soft-and-fast",
+            What::FactorOdd { .. } => "base-factor-odd",
+            What::BaseConditionMissing => "base-condition-missing",
+            What::DistanceGuessed { .. } => "distance-guessed",
+            What::TrackDiffers { .. } => "track-differs",
+            What::LongDay { .. } => "day-long",
+            What::WaterShort { .. } => "water-short",
+            What::DoubtfulStop { .. } => "stop-doubtful",
+            What::WhatIfStale { .. } => "what-if-stale",
+            What::LogUnused { .. } => "log-unused",
+            What::CanSetsCut { .. } => "cans-not-all-tried",
+        }
+    }
+}
