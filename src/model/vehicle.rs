@@ -391,7 +391,7 @@ impl Axles {
             AxlePlace::Carried(CarryingPlace::Roof) => x.roof,
             AxlePlace::Tank => x.tank,
         });
-        stated.unwrap_or(wheelbase * place.wheelbase_share())
+        stated.unwrap_or(wheelbase * place.wheelbase_share().get())
     }
 }
 
@@ -410,15 +410,15 @@ pub enum AxlePlace {
 
 impl AxlePlace {
     /// Default position forward of the rear axle as a share of the wheelbase. Common practice, no source.
-    pub const fn wheelbase_share(self) -> f64 {
-        match self {
+    pub const fn wheelbase_share(self) -> Factor {
+        Factor::new(match self {
             Self::FrontSeats => 0.45,
             Self::RearSeats | Self::Carried(CarryingPlace::Cabin) => 0.10,
             Self::Carried(CarryingPlace::Cargo) => -0.10,
             Self::Carried(CarryingPlace::Rear) => -0.35,
             Self::Carried(CarryingPlace::Roof) => 0.25,
             Self::Tank => 0.05,
-        }
+        })
     }
 }
 
