@@ -1,0 +1,341 @@
+//! Holds the sources to their shape: which module may use which, what may lie at the top level, no
+//! bare numbers where a quantity belongs, no paths of somebody's machine.
+//!
+//! Works on tokens, so comments, strings and the insides of macros need no care of their own: a
+//! comment is no token, a string is one, a macro's argument is a group of them. What only a
+//! compiler can know (a path through a re-export) is left out.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use proc_macro2::{Delimiter, TokenStream, TokenTree};
+
+/// The layers from left to right; each uses only layers of an earlier row.
+const ROWS: [&[&str]; 9] = [
+    &["quantity"],
+    &["model"],
+    &["consumption"],
+    &["solver"],
+    &["plan"],
+    &["present"],
+    &["io", "report", "tui"],
+    &["cli"],
+    &["main"],
+];
+
+/// What the top level may hold besides dotfiles.
+const TOP_LEVEL: [&str; 8] = [
+    "Cargo.lock",
+    "Cargo.toml",
+    "DEVELOPERS.md",
+    "LICENSE",
+    "README.md",
+    "sample-routes",
+    "src",
+    "tests",
+];
+
+/// Public functions and fields that take or give a bare number, and why that is right.
+const BARE_NUMBERS: [(&str, &str); 0] = [];
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// Every file below `folder`, in a stable order.
+fn files(folder: &Path) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            found.extend(files(&path));
+        } else {
+            found.push(path);
+        }
+    }
+    found.sort();
+    found
+}
+
+/// Every source file: its path below `src` with `/`, and its tokens.
+fn sources() -> Vec<(String, TokenStream)> {
+    let src = root().join("src");
+    files(&src)
+        .into_iter()
+        .map(|path| {
+            let name = path.strip_prefix(&src).unwrap().to_str().unwrap();
+            let text = fs::read_to_string(&path).unwrap();
+            (name.replace('\\', "/"), text.parse().unwrap())
+        })
+        .collect()
+}
+
+/// The layer of a file: `model/trip.rs` belongs to `model`, `quantity.rs` to `quantity`.
+fn layer_of(file: &str) -> &str {
+    let first = file.split('/').next().unwrap();
+    first.strip_suffix(".rs").unwrap_or(first)
+}
+
+fn row_of(layer: &str) -> Option<usize> {
+    ROWS.iter().position(|row| row.contains(&layer))
+}
+
+fn is_punct(token: Option<&TokenTree>, sign: char) -> bool {
+    matches!(token, Some(TokenTree::Punct(punct)) if punct.as_char() == sign)
+}
+
+fn is_word(token: Option<&TokenTree>, word: &str) -> bool {
+    matches!(token, Some(TokenTree::Ident(ident)) if ident == word)
+}
+
+/// The first names in what follows a `::`: `a::b` gives a, `{a::b, c}` gives a and c.
+fn first_names(token: &TokenTree) -> Vec<String> {
+    match token {
+        TokenTree::Ident(ident) => vec![ident.to_string()],
+        TokenTree::Group(group) if group.delimiter() == Delimiter::Brace => {
+            let tokens: Vec<_> = group.stream().into_iter().collect();
+            tokens
+                .split(|token| is_punct(Some(token), ','))
+                .filter_map(|part| part.first())
+                .flat_map(first_names)
+                .collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// The names that directly follow `root::` anywhere in the tokens. `super` counts as a root too: a
+/// layer's own file could leave the layer by it.
+fn used_from(roots: &[&str], tokens: TokenStream, found: &mut BTreeSet<String>) {
+    let tokens: Vec<_> = tokens.into_iter().collect();
+    for (i, token) in tokens.iter().enumerate() {
+        if let TokenTree::Group(group) = token {
+            used_from(roots, group.stream(), found);
+        }
+        let is_root = roots.iter().any(|root| is_word(Some(token), root));
+        if is_root && is_punct(tokens.get(i + 1), ':') && is_punct(tokens.get(i + 2), ':') {
+            found.extend(tokens.get(i + 3).into_iter().flat_map(first_names));
+        }
+    }
+}
+
+/// What is wrong with what one file uses.
+fn wrong_arrows(file: &str, tokens: TokenStream) -> Vec<String> {
+    let layer = layer_of(file);
+    if layer == "lib" {
+        return Vec::new();
+    }
+    let Some(row) = row_of(layer) else {
+        return vec![format!("{file}: `{layer}` is none of the layers")];
+    };
+    let roots: &[&str] = if layer == "main" {
+        &["crate", "drystage"]
+    } else {
+        &["crate", "super"]
+    };
+    let mut used = BTreeSet::new();
+    used_from(roots, tokens, &mut used);
+    used.iter()
+        .filter(|name| *name != layer)
+        .filter_map(|name| {
+            let points_back = row_of(name)? >= row;
+            let past_cli = layer == "main" && name != "cli";
+            (points_back || past_cli).then(|| {
+                format!("{file}: `{layer}` must not use `{name}`, which is no layer to its left")
+            })
+        })
+        .collect()
+}
+
+#[test]
+fn modules_use_only_what_stands_to_their_left() {
+    let wrong: Vec<_> = sources()
+        .into_iter()
+        .flat_map(|(file, tokens)| wrong_arrows(&file, tokens))
+        .collect();
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn an_arrow_that_points_back_is_found() {
+    let wrong = |file: &str, text: &str| !wrong_arrows(file, text.parse().unwrap()).is_empty();
+    assert!(wrong("model/trip.rs", "use crate::plan::Plan;"));
+    assert!(wrong(
+        "model/trip.rs",
+        "use crate::{quantity::Litres, plan::Plan};"
+    ));
+    assert!(wrong(
+        "report/json.rs",
+        "fn f() { crate::io::json::read(); }"
+    ));
+    assert!(wrong(
+        "report/json.rs",
+        "fn f() { assert!(crate::tui::x()) }"
+    ));
+    assert!(wrong("plan/mod.rs", "use super::report::text;"));
+    assert!(wrong("elsewhere.rs", ""));
+    assert!(wrong("main.rs", "fn main() { drystage::plan::x() }"));
+    assert!(!wrong("main.rs", "fn main() { drystage::cli::run() }"));
+    assert!(!wrong(
+        "plan/mod.rs",
+        "//! [`crate::report`]\nuse crate::{model::Trip, plan::finding};"
+    ));
+    assert!(!wrong(
+        "report/json.rs",
+        "const S: &str = \"crate::io::x\"; use crate::present::y;"
+    ));
+}
+
+/// The public functions of `tokens` in whose arguments or results an `f64` stands bare, and the
+/// public fields that are one.
+fn bare_numbers(tokens: TokenStream, found: &mut Vec<String>) {
+    let tokens: Vec<_> = tokens.into_iter().collect();
+    for (i, token) in tokens.iter().enumerate() {
+        if let TokenTree::Group(group) = token {
+            bare_numbers(group.stream(), found);
+        }
+        // `pub(super)` and `pub(in …)` stay within the module.
+        let inner = matches!(tokens.get(i + 1), Some(TokenTree::Group(group))
+            if !is_word(group.stream().into_iter().next().as_ref(), "crate"));
+        if !is_word(Some(token), "pub") || inner {
+            continue;
+        }
+        if let Some(TokenTree::Ident(field)) = tokens.get(i + 1)
+            && is_punct(tokens.get(i + 2), ':')
+        {
+            let kind = tokens[i + 3..]
+                .iter()
+                .take_while(|t| !is_punct(Some(t), ','));
+            if mentions_f64(kind.cloned().collect()) {
+                found.push(field.to_string());
+            }
+            continue;
+        }
+        let Some(at) = tokens[i..]
+            .iter()
+            .take(5)
+            .position(|t| is_word(Some(t), "fn"))
+        else {
+            continue;
+        };
+        let signature = tokens[i + at..].iter().take_while(|token| {
+            !is_punct(Some(token), ';')
+                && !matches!(token, TokenTree::Group(group) if group.delimiter() == Delimiter::Brace)
+        });
+        if mentions_f64(signature.cloned().collect()) {
+            found.push(tokens[i + at + 1].to_string());
+        }
+    }
+}
+
+fn mentions_f64(tokens: TokenStream) -> bool {
+    tokens.into_iter().any(|token| match &token {
+        TokenTree::Group(group) => mentions_f64(group.stream()),
+        token => is_word(Some(token), "f64"),
+    })
+}
+
+#[test]
+fn no_bare_number_crosses_a_module_boundary() {
+    let guarded = ["model", "consumption", "solver", "plan"];
+    let mut seen = BTreeSet::new();
+    for (file, tokens) in sources() {
+        if guarded.contains(&layer_of(&file)) {
+            let mut found = Vec::new();
+            bare_numbers(tokens, &mut found);
+            seen.extend(
+                found
+                    .into_iter()
+                    .map(|function| format!("{file} {function}")),
+            );
+        }
+    }
+    let allowed: BTreeSet<_> = BARE_NUMBERS
+        .iter()
+        .map(|(at, _)| (*at).to_owned())
+        .collect();
+    assert_eq!(seen, allowed, "found on the left, allowed on the right");
+}
+
+#[test]
+fn a_bare_number_is_found() {
+    let found = |text: &str| {
+        let mut found = Vec::new();
+        bare_numbers(text.parse().unwrap(), &mut found);
+        found
+    };
+    assert_eq!(
+        found("pub fn length(x: &[f64]) -> Litres { x }"),
+        ["length"]
+    );
+    assert_eq!(
+        found("impl A { pub(crate) const fn b(self) -> Option<f64> { 1.0 } }"),
+        ["b"]
+    );
+    assert_eq!(
+        found("pub struct A { pub n: usize, pub x: Option<f64>, y: f64 }"),
+        ["x"]
+    );
+    assert!(found("pub fn a(x: Litres) -> Litres { let y: f64 = 1.0; }").is_empty());
+    assert!(found("pub(super) fn a(x: f64) {} fn b(x: f64) {}").is_empty());
+}
+
+/// The names at the top level: what is committed, or, outside a clone, what lies there.
+fn top_level() -> BTreeSet<String> {
+    let listed = Command::new("git")
+        .args(["ls-files"])
+        .current_dir(root())
+        .output()
+        .ok()
+        .filter(|output| output.status.success() && !output.stdout.is_empty());
+    match listed {
+        Some(output) => String::from_utf8(output.stdout)
+            .unwrap()
+            .lines()
+            .map(|path| path.split('/').next().unwrap().to_owned())
+            .collect(),
+        None => fs::read_dir(root())
+            .unwrap()
+            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+            .filter(|name| name != "target")
+            .collect(),
+    }
+}
+
+#[test]
+fn the_top_level_holds_only_what_it_may() {
+    let extra: Vec<_> = top_level()
+        .into_iter()
+        .filter(|name| !name.starts_with('.') && !TOP_LEVEL.contains(&name.as_str()))
+        .collect();
+    assert!(extra.is_empty(), "must not lie at the top level: {extra:?}");
+}
+
+#[test]
+fn no_path_of_a_machine_stands_in_a_file() {
+    let folders = ["home", "root", "work", "Users"];
+    let mut wrong = Vec::new();
+    let mut paths: Vec<_> = ["README.md", "DEVELOPERS.md", "Cargo.toml", ".ci/run"]
+        .iter()
+        .map(|name| root().join(name))
+        .filter(|path| path.exists())
+        .collect();
+    for folder in ["src", "tests", "sample-routes"] {
+        paths.extend(files(&root().join(folder)));
+    }
+    for path in paths {
+        let bytes = fs::read(&path).unwrap();
+        let text = String::from_utf8_lossy(&bytes);
+        for (n, line) in text.lines().enumerate() {
+            if folders
+                .iter()
+                .any(|name| line.contains(&format!("/{name}/")))
+            {
+                wrong.push(format!("{}:{}: {line}", path.display(), n + 1));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
