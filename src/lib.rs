@@ -6,4 +6,5 @@
 pub mod consumption;
 pub mod model;
 pub mod plan;
+pub mod present;
 pub mod quantity;

@@ -1,0 +1,432 @@
+//! One sentence for every finding, with the next step in it.
+//!
+//! The numbers are the finding's own; the names of legs, places and pumps are looked up in the
+//! plan. What is missing is rounded up and what may stay is rounded down, so that doing what the
+//! sentence says is enough.
+
+use super::name::plain;
+use super::number::{Toward, Units, factor, percent, trimmed};
+use crate::model::vocabulary::CarryingPlace;
+use crate::plan::{Finding, Plan, What, Where};
+use crate::quantity::{Kilograms, KilometresPerHour, Litres};
+
+/// Fastest on tyres that are let down. Common practice, no source.
+const SOFT_TYRES_MOST: KilometresPerHour = KilometresPerHour::new(60.0);
+
+/// Where the finding belongs, in two or three words: `leg 4`, `Two Cairns`, `load`.
+pub fn place(at: Where, plan: &Plan) -> String {
+    match at {
+        Where::Trip => "trip".to_owned(),
+        Where::Vehicle => "vehicle".to_owned(),
+        Where::Load => "load".to_owned(),
+        Where::Node(node) => node_name(plan, node),
+        Where::Leg(n) => format!("leg {n}"),
+    }
+}
+
+/// The finding as one sentence that names the next step.
+#[expect(
+    clippy::too_many_lines,
+    reason = "a table of sentences: one match, so that the compiler misses none"
+)]
+pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
+    let at = finding.at;
+    let up = |litres: Litres| units.fuel(litres, Toward::Up);
+    let near = |litres: Litres| units.litres(litres);
+    let heavy = |mass: Kilograms| units.mass(mass, Toward::Up);
+    let allowed = |mass: Kilograms| units.mass(mass, Toward::Down);
+    match &finding.what {
+        What::ShortAtStart { short } => format!(
+            "At the start {} of fuel is missing, and no can cures that: set out with so much more \
+             in the tank, or put a fuel stop nearer to {}.",
+            up(*short),
+            node_name(plan, 0),
+        ),
+        What::CansShort { needed, most } => format!(
+            "{} of spare fuel is needed, and the cans that may be carried hold {}: allow cans for \
+             {} more, find a fuel stop on the longest stretch, or carry less.",
+            up(*needed),
+            units.fuel(*most, Toward::Down),
+            up(*needed - *most),
+        ),
+        What::BelowReserve { left, reserve } => format!(
+            "{} ends with {}, {} under the reserve of {}: {}.",
+            leg_name(at, plan),
+            near(*left),
+            up(*reserve - *left),
+            near(*reserve),
+            fill_more(at, plan, &up(*reserve - *left).to_string()),
+        ),
+        What::RunsDry { short } => {
+            let reserve = leg_number(at)
+                .and_then(|n| plan.legs.get(n - 1))
+                .map_or(Litres::ZERO, |leg| leg.reserve);
+            format!(
+                "{} runs dry, {} short of its end: {} to arrive with the reserve.",
+                leg_name(at, plan),
+                up(*short),
+                fill_more(at, plan, &up(*short + reserve).to_string()),
+            )
+        }
+        What::TankLowOnRough { tank, floor } => format!(
+            "{}: the tank alone falls to {}, less than the {} that keep the pump from sucking air \
+             on rough or steep ground: pour a can into the tank before it.",
+            leg_name(at, plan),
+            near(*tank),
+            near(*floor),
+        ),
+        What::NoTurnBack { to } => format!(
+            "Between {} and {} there is no point from which a sure pump behind can be reached: \
+             once you leave, you must get through. Carry more, or have somebody who can bring fuel.",
+            place(at, plan),
+            node_name(plan, *to),
+        ),
+        What::OverMostSpare { litres, limit } => format!(
+            "{} of spare fuel is more than the {} that may be carried: break the longest stretch \
+             with a fuel stop, or check what the law on the way allows.",
+            near(*litres),
+            near(*limit),
+        ),
+        What::DoubtfulStop { chance } => format!(
+            "{} is relied on and has fuel only with a chance of {}: ask before leaving, and keep \
+             to the turn-back point.",
+            place(at, plan),
+            percent(*chance),
+        ),
+        What::CanSetsCut { tried } => format!(
+            "Only the {tried} first sets of cans were tried: list fewer kinds or places of cans to \
+             be sure that the best is among them."
+        ),
+        What::OverGvm { mass, limit } => format!(
+            "Leaving {} the vehicle weighs {}, {} over its limit of {}: leave {} behind.",
+            heaviest(at, plan),
+            heavy(*mass),
+            heavy(*mass - *limit),
+            allowed(*limit),
+            heavy(*mass - *limit),
+        ),
+        What::GvmUnknown => "No gross vehicle mass is stated, so the load cannot be judged: copy \
+                             it from the plate into vehicle.gvm_kg."
+            .to_owned(),
+        What::OverRoof {
+            mass,
+            limit,
+            off_road,
+        } => format!(
+            "The roof bears {} with its rack, {} over the {} that it may carry{}: take {} down.",
+            heavy(*mass),
+            heavy(*mass - *limit),
+            allowed(*limit),
+            if *off_road { " off sealed roads" } else { "" },
+            heavy(*mass - *limit),
+        ),
+        What::RoofRatingUnknown { mass } => format!(
+            "The roof bears {} and no rating is stated: find what it may carry while driving, rack \
+             included, and state it as vehicle.roof_rating_kg.",
+            heavy(*mass),
+        ),
+        What::OverPlace { place, mass, limit } => format!(
+            "{} bears {}, {} over its rating of {}: move or leave behind {}.",
+            carrying_place(*place),
+            heavy(*mass),
+            heavy(*mass - *limit),
+            allowed(*limit),
+            heavy(*mass - *limit),
+        ),
+        What::FuelOnRoof { litres } => format!(
+            "{} of fuel ride on the roof, where weight tips the vehicle and a knock spills it: \
+             carry them on the rear carrier if it bears them, and pour roof cans first.",
+            units.litres(*litres),
+        ),
+        What::FuelInCabin { litres } => format!(
+            "{} of fuel are meant to ride among the passengers: vapour explodes and poisons, carry \
+             them outside.",
+            units.litres(*litres),
+        ),
+        What::KerbFromBook => "The kerb mass comes from a handbook, and no mass accounts for the \
+                               rack or other accessories: weigh the vehicle and state \
+                               vehicle.kerb_from weighbridge."
+            .to_owned(),
+        What::EngineLimit { speed, wanted } => format!(
+            "{}: the engine holds {} on the steepest part and not the {} that are planned: plan \
+             the hours with that.",
+            leg_name(at, plan),
+            units.speed(*speed, Toward::Down),
+            units.speed(*wanted, Toward::Nearest),
+        ),
+        What::AiredDownFast { speed } => format!(
+            "{}: {} on tyres that are let down overheats them: pump them up, or stay below {}.",
+            leg_name(at, plan),
+            units.speed(*speed, Toward::Nearest),
+            units.speed(SOFT_TYRES_MOST, Toward::Down),
+        ),
+        What::FactorOdd { k } => format!(
+            "The base figure is {} times what the model expects of such a vehicle: check base, \
+             engine, drag area and masses.",
+            factor(*k),
+        ),
+        What::BaseConditionMissing => "The base figure comes from fill-ups, and under which load, \
+                                       roof and tyres is not stated: state vehicle.base_condition, \
+                                       or a rack counts twice."
+            .to_owned(),
+        What::DistanceGuessed {
+            straight,
+            factor: detour,
+        } => format!(
+            "{} has no distance; it was taken as {} in a straight line times {}: measure it on a \
+             map.",
+            leg_name(at, plan),
+            units.distance(*straight, Toward::Nearest),
+            factor(*detour),
+        ),
+        What::TrackDiffers {
+            what,
+            stated,
+            track,
+            unit,
+        } => format!(
+            "{}: {what} is stated as {} {unit} and the track gives {} {unit}; the stated value is \
+             used: correct it or remove it.",
+            leg_name(at, plan),
+            trimmed(*stated),
+            trimmed(*track),
+        ),
+        What::LongDay { day, hours, limit } => format!(
+            "Day {day} has {} at the wheel, more than the {} wanted: move a camp, or split the day.",
+            units.time(*hours),
+            units.time(*limit),
+        ),
+        What::WaterShort { days_covered, days } => format!(
+            "The water lasts {} days of {}: carry more, or plan where to draw it. Water comes \
+             before fuel.",
+            trimmed((days_covered * 10.0).floor() / 10.0),
+            trimmed(*days),
+        ),
+        What::WhatIfStale { name, why } => format!(
+            "The what-if \"{}\" no longer fits the trip ({}): write it anew or remove it.",
+            plain(name),
+            plain(why),
+        ),
+        What::LogUnused { readings } => format!(
+            "The log holds {readings} {} that this plan does not use: it plans from the start.",
+            if *readings == 1 {
+                "reading"
+            } else {
+                "readings"
+            },
+        ),
+    }
+}
+
+fn leg_number(at: Where) -> Option<usize> {
+    match at {
+        Where::Leg(n) if n > 0 => Some(n),
+        _ => None,
+    }
+}
+
+/// `Leg 4 to Dune Gate`, to begin a sentence.
+fn leg_name(at: Where, plan: &Plan) -> String {
+    match leg_number(at).and_then(|n| plan.legs.get(n - 1)) {
+        Some(leg) => format!("Leg {} to {}", leg.n, plain(&leg.to)),
+        None => place(at, plan),
+    }
+}
+
+/// Name of a place by its number.
+pub(super) fn node_name(plan: &Plan, node: usize) -> String {
+    if node <= plan.trip.legs.len() {
+        plain(plan.trip.place(node).name).into_owned()
+    } else {
+        format!("place {node}")
+    }
+}
+
+fn heaviest(at: Where, plan: &Plan) -> String {
+    match at {
+        Where::Node(node) => node_name(plan, node),
+        _ => node_name(plan, plan.load.heaviest_at),
+    }
+}
+
+/// Where the missing fuel can be had: the last pump before the leg that is relied on and has
+/// enough for sure, else before setting out.
+fn fill_more(at: Where, plan: &Plan, litres: &str) -> String {
+    let leg = leg_number(at).unwrap_or(1).min(plan.trip.legs.len());
+    let pump = (0..leg)
+        .rev()
+        .map(|node| plan.trip.place(node))
+        .find(|place| {
+            place
+                .fuel
+                .is_some_and(|fuel| fuel.is_counted() && fuel.is_unlimited())
+        });
+    match pump {
+        Some(place) => format!("fill {litres} more in cans at {}", plain(place.name)),
+        None => format!("set out with {litres} more"),
+    }
+}
+
+/// The carrying place with its article, to begin a sentence.
+fn carrying_place(place: CarryingPlace) -> &'static str {
+    match place {
+        CarryingPlace::Cabin => "The cabin",
+        CarryingPlace::Cargo => "The load space",
+        CarryingPlace::Rear => "The rear carrier",
+        CarryingPlace::Roof => "The roof",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::vocabulary::UnitSystem;
+    use crate::quantity::{Factor, Hours, Kilometres, Share};
+
+    fn plan() -> Plan {
+        let document = include_str!("../../tests/data/example-trip.json");
+        let trip = crate::model::check::read(serde_json::from_str(document).unwrap()).unwrap();
+        Plan::of(trip)
+    }
+
+    fn told(at: Where, what: What) -> String {
+        sentence(&Finding { at, what }, &plan(), Units(UnitSystem::Metric))
+    }
+
+    #[test]
+    fn a_breach_names_the_leg_the_litres_and_the_pump() {
+        let what = What::BelowReserve {
+            left: Litres::new(2.1),
+            reserve: Litres::new(6.0),
+        };
+        assert_eq!(
+            told(Where::Leg(4), what),
+            "Leg 4 to Dune Gate ends with 2.1 L, 3.9 L under the reserve of 6.0 L: \
+             fill 3.9 L more in cans at Harrow Cross."
+        );
+    }
+
+    #[test]
+    fn what_must_be_left_behind_is_rounded_up() {
+        let what = What::OverGvm {
+            mass: Kilograms::new(1849.2),
+            limit: Kilograms::new(1790.0),
+        };
+        assert_eq!(
+            told(Where::Node(2), what),
+            "Leaving Two Cairns the vehicle weighs 1850 kg, 60 kg over its limit of 1790 kg: \
+             leave 60 kg behind."
+        );
+    }
+
+    fn every_kind() -> Vec<What> {
+        let litres = Litres::new(12.345_678);
+        let mass = Kilograms::new(81.234_567);
+        let place = CarryingPlace::Rear;
+        vec![
+            What::ShortAtStart { short: litres },
+            What::CansShort {
+                needed: litres * 3.0,
+                most: litres,
+            },
+            What::BelowReserve {
+                left: litres,
+                reserve: litres * 2.0,
+            },
+            What::RunsDry { short: litres },
+            What::TankLowOnRough {
+                tank: litres,
+                floor: litres,
+            },
+            What::NoTurnBack { to: 6 },
+            What::OverGvm {
+                mass: mass * 2.0,
+                limit: mass,
+            },
+            What::GvmUnknown,
+            What::OverRoof {
+                mass: mass * 2.0,
+                limit: mass,
+                off_road: true,
+            },
+            What::RoofRatingUnknown { mass },
+            What::OverPlace {
+                place,
+                mass: mass * 2.0,
+                limit: mass,
+            },
+            What::FuelOnRoof { litres },
+            What::FuelInCabin { litres },
+            What::OverMostSpare {
+                litres: litres * 2.0,
+                limit: litres,
+            },
+            What::KerbFromBook,
+            What::EngineLimit {
+                speed: KilometresPerHour::new(31.234_5),
+                wanted: KilometresPerHour::new(40.0),
+            },
+            What::AiredDownFast {
+                speed: KilometresPerHour::new(80.123_4),
+            },
+            What::FactorOdd {
+                k: Factor::new(1.723_456),
+            },
+            What::BaseConditionMissing,
+            What::DistanceGuessed {
+                straight: Kilometres::new(81.234_5),
+                factor: Factor::new(1.3),
+            },
+            What::TrackDiffers {
+                what: "distance",
+                stated: 142.0,
+                track: 151.234_56,
+                unit: "km",
+            },
+            What::LongDay {
+                day: 2,
+                hours: Hours::new(11.123_4),
+                limit: Hours::new(9.0),
+            },
+            What::WaterShort {
+                days_covered: 2.987_6,
+                days: 4.0,
+            },
+            What::DoubtfulStop {
+                chance: Share::new(0.8),
+            },
+            What::WhatIfStale {
+                name: "tent\u{1b}[2J".to_owned(),
+                why: "gone".to_owned(),
+            },
+            What::LogUnused { readings: 2 },
+            What::CanSetsCut { tried: 1000 },
+        ]
+    }
+
+    /// Every sentence says something, ends as a sentence, and holds no stray number of digits.
+    #[test]
+    fn every_finding_is_a_sentence() {
+        for what in every_kind() {
+            for at in [
+                Where::Trip,
+                Where::Leg(4),
+                Where::Node(0),
+                Where::Leg(999),
+                Where::Node(999),
+            ] {
+                let sentence = told(at, what.clone());
+                assert!(
+                    sentence.ends_with('.') && sentence.contains(' '),
+                    "{sentence}"
+                );
+                assert!(!sentence.contains(super::super::name::acts), "{sentence:?}");
+                let digits = sentence
+                    .split(|c: char| !c.is_ascii_digit())
+                    .map(str::len)
+                    .max();
+                assert!(digits.unwrap() <= 4, "{sentence}");
+            }
+        }
+    }
+}

@@ -1,0 +1,8 @@
+//! How a plan is worded, tabulated and drawn, wherever it is shown.
+//!
+//! Screen, text and every other report take numbers, sentences and columns from here, so that the
+//! same thing reads the same everywhere. Nothing is computed but the rounding.
+
+pub mod finding;
+pub mod name;
+pub mod number;
