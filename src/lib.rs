@@ -8,3 +8,4 @@ pub mod model;
 pub mod plan;
 pub mod present;
 pub mod quantity;
+pub mod solver;

@@ -1,3 +1,17 @@
 //! Litres on one leg.
+//!
+//! Energy at the wheels (rolling, air, unsteadiness, slope), an engine by the published extended Willans line,
+//! and one factor k that scales the result to the vehicle's known base figure. [`leg::Formula`] is the vehicle's
+//! side, [`leg::LegFormula`] one leg put to it; [`usage::Usage`] is the leg reduced to what the plan needs.
+//!
+//! Left out: cold starts, trailers, hills shorter than a mean grade can tell, queues in towns.
 
+pub mod air;
+pub mod base;
 pub mod causes;
+mod drive;
+pub mod engine;
+pub mod leg;
+pub mod surface;
+pub mod terrain;
+pub mod usage;

@@ -1,0 +1,99 @@
+//! The base figure: what the vehicle is known to burn, and the factor k that scales the formula to it.
+//!
+//! k is solved in the condition in which the figure was measured. Otherwise a figure from fills with rack and
+//! load aboard would count them twice.
+
+use crate::model::vehicle::{BaseCondition, REFERENCE_LOAD, REFERENCE_TEMPERATURE, Vehicle};
+use crate::model::vocabulary::{BaseOdometer, BaseTyres, RoofShape, Surface};
+use crate::quantity::{Factor, Kilograms, LitresPer100Km, Metres};
+
+use super::drive::{ACCESSORIES, Drive, Machine, Rolling};
+use super::{air, surface};
+
+/// A factor outside this range says that figure and vehicle do not belong together. Common practice, no source.
+pub const USUAL_FACTORS: std::ops::RangeInclusive<f64> = 0.6..=1.6;
+
+/// The figure that everything is scaled to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Base {
+    /// Consumption in the reference condition: level sealed road, base speed, still standard air at sea level,
+    /// kerb mass without driver plus 75 kg, nothing on the roof, standard tyres at road pressure.
+    pub reference: LitresPer100Km,
+    /// Litres really burnt for each litre of the unscaled formula.
+    pub k: Factor,
+}
+
+/// Mass of the empty vehicle with what its kerb mass holds of fuel, and nobody in it.
+pub(super) fn kerb_without_driver(vehicle: &Vehicle) -> Kilograms {
+    vehicle.kerb_mass_kg - vehicle.kerb_driver()
+}
+
+/// A hundred kilometres in `condition`.
+pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaseCondition) -> Drive {
+    let ground = surface::of(condition.surface.unwrap_or(Surface::Sealed));
+    let tyres = match condition.tyres.unwrap_or(BaseTyres::Standard) {
+        BaseTyres::Standard => Rolling {
+            ratio: 1.0,
+            tread: 1.0,
+            aired_down: None,
+        },
+        BaseTyres::Fitted => Rolling {
+            ratio: vehicle.tyre_ratio().get(),
+            tread: surface::tread_factor(vehicle.tread()).get(),
+            aired_down: None,
+        },
+    };
+    let altitude = condition.altitude_m.unwrap_or(Metres::ZERO);
+    let temperature = match (condition.temperature_c, condition.altitude_m) {
+        (None, Some(_)) => None,
+        (stated, _) => Some(stated.unwrap_or(REFERENCE_TEMPERATURE)),
+    };
+    Drive {
+        distance: 100_000.0,
+        crr: ground.resistance.likely.get(),
+        sand_crr: surface::SAND.resistance.likely.get(),
+        unsteadiness: ground.unsteadiness.get(),
+        firm: ground.firm,
+        speed: vehicle.base_speed().get() / 3.6,
+        sand: 0.0,
+        low_range: 0.0,
+        both: None,
+        roof_area: surface::roof_drag(condition.roof.unwrap_or(RoofShape::None)).get(),
+        mass: (kerb_without_driver(vehicle) + condition.load_kg.unwrap_or(REFERENCE_LOAD)).get(),
+        climb: [0.0, super::terrain::LEAST_MEAN_GRADE.get()],
+        descent: [0.0, super::terrain::LEAST_MEAN_GRADE.get()],
+        density: air::density(altitude, temperature).get(),
+        head_wind: 0.0,
+        tyres,
+        accessories: ACCESSORIES,
+        idling: 0.0,
+    }
+}
+
+impl Base {
+    /// Scales the formula to the vehicle's base figure.
+    pub fn of(vehicle: &Vehicle) -> Self {
+        let machine = Machine::of(vehicle);
+        let condition = vehicle
+            .base_condition
+            .as_ref()
+            .unwrap_or(&BaseCondition::REFERENCE);
+        // A figure on the odometer's kilometres: each of them is `odometer_factor` true ones.
+        let true_km = match condition.odometer.unwrap_or(BaseOdometer::True) {
+            BaseOdometer::True => 1.0,
+            BaseOdometer::Shown => vehicle.odometer_factor().get(),
+        };
+        let stated = vehicle.base_l_per_100km.get() / true_km;
+        let k = stated / hundred_km(vehicle, condition).litres(&machine);
+        let reference = k * hundred_km(vehicle, &BaseCondition::REFERENCE).litres(&machine);
+        Self {
+            reference: LitresPer100Km::new(reference),
+            k: Factor::new(k),
+        }
+    }
+
+    /// Whether figure and vehicle seem to belong together.
+    pub fn is_usual(&self) -> bool {
+        USUAL_FACTORS.contains(&self.k.get())
+    }
+}

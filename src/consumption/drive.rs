@@ -1,0 +1,348 @@
+//! Driving a leg: the forces at the wheels, the engine that answers them, and the litres that follow.
+//!
+//! Of a leg's distance some is sand, some low range, some both; each of these regimes is split into climb,
+//! level and descent, because hills cost more than their mean. For each part, in newtons and watts:
+//!
+//! ```text
+//! F = Crr·m·g + ½·ρ·(CdA + roof)·(v + w)·|v + w| + m·a_c + m·g·i
+//! P = max(F, 0)·v / η + accessories
+//! ```
+//!
+//! and the engine of [`super::engine`] turns P into litres. Where it cannot give P the speed falls until it
+//! can. Everything here is in SI units and private to `consumption`; the module's border speaks in quantities.
+
+use crate::model::vehicle::Vehicle;
+
+use super::engine::{Engine, Working};
+use super::{air, surface};
+
+/// Standard gravity, m/s².
+pub(super) const GRAVITY: f64 = 9.80665;
+/// What the engine's own accessories and the lights always take, W. Common practice, no source.
+pub(super) const ACCESSORIES: f64 = 300.0;
+/// What air-conditioning takes at the crank, W (1.0 to 2.9 kW); about +0.9 L/h was measured on the road in 2021.
+pub(super) const AIR_CONDITIONING: f64 = 1800.0;
+
+/// A vehicle in the numbers of the formula.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Machine {
+    pub engine: Engine,
+    pub driveline: f64,
+    pub drag_area: f64,
+    /// Engine turns a metre in top gear on the standard tyres.
+    pub turns_per_m: f64,
+}
+
+impl Machine {
+    pub fn of(vehicle: &Vehicle) -> Self {
+        Self {
+            engine: Engine::of(vehicle),
+            driveline: vehicle.driveline_efficiency().get(),
+            drag_area: vehicle.drag_area().get(),
+            turns_per_m: vehicle.revs_per_km().get() / 1000.0,
+        }
+    }
+}
+
+/// Tyres as they roll on a leg.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Rolling {
+    /// Fitted diameter over standard diameter.
+    pub ratio: f64,
+    /// Factor of the tread on firm ground.
+    pub tread: f64,
+    /// Soft and road pressure (bar) where the tyres are let down.
+    pub aired_down: Option<[f64; 2]>,
+}
+
+/// What one leg asks of a vehicle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Drive {
+    /// Length, m.
+    pub distance: f64,
+    /// Rolling resistance of the ground on a road tread.
+    pub crr: f64,
+    pub sand_crr: f64,
+    pub unsteadiness: f64,
+    pub firm: bool,
+    /// Speed where there is neither sand nor low range, m/s.
+    pub speed: f64,
+    pub sand: f64,
+    pub low_range: f64,
+    /// Share in both, where stated.
+    pub both: Option<f64>,
+    pub roof_area: f64,
+    /// Mass with all that is aboard, fuel included, kg.
+    pub mass: f64,
+    /// Metres of climb and their mean grade; likewise of descent.
+    pub climb: [f64; 2],
+    pub descent: [f64; 2],
+    /// kg/m³.
+    pub density: f64,
+    /// m/s, positive against.
+    pub head_wind: f64,
+    pub tyres: Rolling,
+    /// What accessories take, W.
+    pub accessories: f64,
+    /// Seconds of idling.
+    pub idling: f64,
+}
+
+/// Sand and low range, alone and together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Regime {
+    /// Neither.
+    Plain,
+    /// Soft sand in high range.
+    Sand,
+    /// Low range off the sand.
+    LowRange,
+    /// Low range in soft sand.
+    Both,
+}
+
+/// Which way the ground leans.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lean {
+    /// Uphill.
+    Climb,
+    /// Level.
+    Level,
+    /// Downhill.
+    Descent,
+}
+
+/// One part of a leg, evenly driven.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Part {
+    pub regime: Regime,
+    pub lean: Lean,
+    /// m.
+    pub distance: f64,
+    pub grade: f64,
+    pub crr: f64,
+    pub unsteadiness: f64,
+    /// Speed that was wanted and speed that the engine can hold, m/s.
+    pub wanted: f64,
+    pub speed: f64,
+    /// Rolling, air, unsteadiness, slope: newtons.
+    pub forces: [f64; 4],
+    /// W at the crank.
+    pub power: f64,
+    pub working: Working,
+    /// Before the scale factor.
+    pub litres: f64,
+    /// s.
+    pub time: f64,
+}
+
+impl Drive {
+    /// Shares of the distance: plain, sand only, low range only, both.
+    pub fn shares(&self) -> [(Regime, f64); 4] {
+        let (sand, low) = (self.sand, self.low_range);
+        let most = sand.min(low);
+        let least = (sand + low - 1.0).max(0.0);
+        let both = self
+            .both
+            .unwrap_or(0.7 * most + 0.3 * sand * low)
+            .clamp(least, most);
+        [
+            (Regime::Plain, (1.0 - sand - low + both).max(0.0)),
+            (Regime::Sand, sand - both),
+            (Regime::LowRange, low - both),
+            (Regime::Both, both),
+        ]
+    }
+
+    /// Share of the distance and grade of climb, level and descent. Grades are steepened where the
+    /// stated ones would need more distance than there is.
+    pub fn leans(&self) -> [(Lean, f64, f64); 3] {
+        let part = |[height, grade]: [f64; 2]| {
+            if height > 0.0 {
+                height / (self.distance * grade)
+            } else {
+                0.0
+            }
+        };
+        let (up, down) = (part(self.climb), part(self.descent));
+        let steeper = (up + down).max(1.0);
+        [
+            (Lean::Climb, up / steeper, self.climb[1] * steeper),
+            (Lean::Level, 1.0 - (up + down) / steeper, 0.0),
+            (Lean::Descent, down / steeper, -self.descent[1] * steeper),
+        ]
+    }
+
+    /// Rolling resistance, unsteadiness and speed in a regime.
+    fn ground(&self, regime: Regime) -> (f64, f64, f64) {
+        let kmh = |speed: crate::quantity::KilometresPerHour| speed.get() / 3.6;
+        let own = if self.firm {
+            let pressure = self.tyres.aired_down.map_or(1.0, |[soft, road]| {
+                hard_road_resistance(soft, self.speed) / hard_road_resistance(road, self.speed)
+            });
+            self.crr * self.tyres.tread * pressure
+        } else {
+            self.crr
+        };
+        let sand = self.sand_crr
+            * self
+                .tyres
+                .aired_down
+                .map_or(1.0, |_| surface::SAND_AIRED_DOWN.get());
+        let low_unsteadiness = surface::LOW_RANGE_UNSTEADINESS.get();
+        let sand_unsteadiness = surface::SAND.unsteadiness.get();
+        let sand_speed = surface::SAND.speed.map_or(self.speed, kmh);
+        match regime {
+            Regime::Plain => (own, self.unsteadiness, self.speed),
+            Regime::Sand => (sand, sand_unsteadiness, self.speed.min(sand_speed)),
+            Regime::LowRange => (
+                own,
+                low_unsteadiness,
+                self.speed.min(kmh(surface::LOW_RANGE_SPEED)),
+            ),
+            Regime::Both => (
+                sand,
+                low_unsteadiness.max(sand_unsteadiness),
+                self.speed.min(kmh(surface::LOW_RANGE_SAND_SPEED)),
+            ),
+        }
+    }
+
+    /// The forces at the wheels at `speed`: rolling, air, unsteadiness, slope.
+    fn forces(
+        &self,
+        machine: &Machine,
+        crr: f64,
+        unsteadiness: f64,
+        grade: f64,
+        speed: f64,
+    ) -> [f64; 4] {
+        [
+            crr * self.mass * GRAVITY,
+            air::drag(
+                self.density,
+                machine.drag_area + self.roof_area,
+                speed,
+                self.head_wind,
+            ),
+            self.mass * unsteadiness,
+            self.mass * GRAVITY * grade,
+        ]
+    }
+
+    /// The parts of the leg that are longer than nothing.
+    pub fn parts(&self, machine: &Machine) -> impl Iterator<Item = Part> {
+        let leans = self.leans();
+        self.shares()
+            .into_iter()
+            .filter(|&(_, share)| share > 0.0)
+            .flat_map(move |(regime, share)| {
+                leans.into_iter().filter(|&(_, part, _)| part > 0.0).map(
+                    move |(lean, part, grade)| {
+                        self.part(machine, regime, lean, share * part * self.distance, grade)
+                    },
+                )
+            })
+    }
+
+    fn part(
+        &self,
+        machine: &Machine,
+        regime: Regime,
+        lean: Lean,
+        distance: f64,
+        grade: f64,
+    ) -> Part {
+        let (crr, unsteadiness, wanted) = self.ground(regime);
+        let power = |speed: f64| {
+            let force: f64 = self
+                .forces(machine, crr, unsteadiness, grade, speed)
+                .iter()
+                .sum();
+            force.max(0.0) * speed / machine.driveline + self.accessories
+        };
+        let engine = &machine.engine;
+        let turns_per_m = machine.turns_per_m / self.tyres.ratio;
+        let geared = wanted.min(engine.highest / turns_per_m);
+        let most = engine.working_power(self.density);
+        let speed = if power(geared) <= most {
+            geared
+        } else {
+            fastest_within(most, geared, power)
+        };
+        let lowest = match regime {
+            Regime::Plain | Regime::Sand => engine.lowest[0],
+            Regime::LowRange | Regime::Both => engine.lowest[1],
+        };
+        let working = engine.at(
+            power(speed),
+            (turns_per_m * speed).max(lowest),
+            self.density,
+        );
+        let time = distance / speed;
+        Part {
+            regime,
+            lean,
+            distance,
+            grade,
+            crr,
+            unsteadiness,
+            wanted,
+            speed,
+            forces: self.forces(machine, crr, unsteadiness, grade, speed),
+            power: power(speed),
+            working,
+            litres: working.litres_per_s * time,
+            time,
+        }
+    }
+
+    /// Litres of driving, before the scale factor.
+    pub fn litres(&self, machine: &Machine) -> f64 {
+        self.parts(machine).map(|part| part.litres).sum()
+    }
+
+    /// Litres of idling; the scale factor does not touch them.
+    pub fn idle_litres(&self, machine: &Machine) -> f64 {
+        machine
+            .engine
+            .idling(self.accessories, self.density)
+            .litres_per_s
+            * self.idling
+    }
+}
+
+/// Rolling resistance on a hard road at `pressure` bar and `speed` m/s: Crr = 0.005 + (0.01 + 0.0095 (v/100)²)/p,
+/// v in km/h, an engineering reference formula.
+pub(super) fn hard_road_resistance(pressure: f64, speed: f64) -> f64 {
+    let hundreds = speed * 3.6 / 100.0;
+    0.005 + (0.01 + 0.0095 * hundreds * hundreds) / pressure
+}
+
+/// The highest speed up to `wanted` at which `power` stays within `most`, by bisection. Power need not rise
+/// throughout (a tail wind), so the lower end is kept where it is known to be within.
+fn fastest_within(most: f64, wanted: f64, power: impl Fn(f64) -> f64) -> f64 {
+    let (mut within, mut beyond) = (0.0, wanted);
+    for _ in 0..48 {
+        let middle = f64::midpoint(within, beyond);
+        if power(middle) <= most {
+            within = middle;
+        } else {
+            beyond = middle;
+        }
+    }
+    // At a standstill only accessories are driven, which every engine that can be stated bears.
+    within.max(1e-3)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Values of the formula at two points, computed by hand.
+    #[test]
+    fn soft_tyres_roll_harder_on_a_hard_road() {
+        assert!((hard_road_resistance(2.0, 80.0 / 3.6) - 0.01304).abs() < 1e-5);
+        assert!((hard_road_resistance(1.0, 30.0 / 3.6) - 0.015_855).abs() < 1e-5);
+    }
+}

@@ -1,0 +1,96 @@
+//! How long, how steep and how high each leg is: what is stated wins over what its track shows, and a
+//! leg with neither gets the straight line between its places, lengthened.
+
+use geo::{Distance, Geodesic, Point};
+
+use crate::model::Trip;
+use crate::model::route::{Leg, Position};
+use crate::quantity::{Factor, Grade, Kilometres, Metres};
+
+/// Way by road for each kilometre of the straight line. Common practice, no source.
+pub const DETOUR_FACTOR: Factor = Factor::new(1.3);
+/// The gentlest mean grade that hills are taken to have; by it a leg is never averaged over its hills.
+/// Common practice, no source.
+pub const LEAST_MEAN_GRADE: Grade = Grade::new(0.06);
+
+/// The shape of one leg.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Terrain {
+    /// Length by road.
+    pub distance: Kilometres,
+    /// The straight line, where the length was made from it.
+    pub guessed_from: Option<Kilometres>,
+    /// Metres climbed.
+    pub ascent: Metres,
+    /// Metres descended.
+    pub descent: Metres,
+    /// Mean grade of the climbing parts.
+    pub ascent_grade: Grade,
+    /// Mean grade of the descending parts.
+    pub descent_grade: Grade,
+    /// Mean height.
+    pub altitude: Metres,
+}
+
+/// The shape of every leg, in driving order.
+///
+/// A leg that states no mean altitude gets the one that follows from the start's altitude (0 if not stated)
+/// and all climbs and descents before it.
+pub fn of(trip: &Trip) -> Vec<Terrain> {
+    let mut height = trip.start.altitude_m.unwrap_or_default();
+    let mut from = trip.place(0).position;
+    let mut legs = Vec::with_capacity(trip.legs.len());
+    for (leg, node) in trip.legs.iter().zip(1..) {
+        let to = trip.place(node).position;
+        let terrain = of_leg(leg, from, to, height);
+        height = (height + terrain.ascent - terrain.descent)
+            .max(LOWEST)
+            .min(HIGHEST);
+        legs.push(terrain);
+        from = to.or(from);
+    }
+    legs
+}
+
+/// No road is lower or higher; heights that add up beyond are held here.
+const LOWEST: Metres = Metres::new(-430.0);
+const HIGHEST: Metres = Metres::new(6000.0);
+
+fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metres) -> Terrain {
+    let straight = || Some(geodesic(from?, to?));
+    let guessed_from = if leg.distance_km.is_none() {
+        straight()
+    } else {
+        None
+    };
+    let distance = leg
+        .distance_km
+        .or(guessed_from.map(|straight| straight * DETOUR_FACTOR.get()))
+        .unwrap_or_default();
+    let ascent = leg.ascent_m.unwrap_or_default();
+    let descent = leg.descent_m.unwrap_or_default();
+    let length = Metres::from(distance);
+    let mean = if length > Metres::ZERO {
+        (ascent + descent) / length
+    } else {
+        0.0
+    };
+    let grade = Grade::new(mean.max(LEAST_MEAN_GRADE.get()));
+    Terrain {
+        distance,
+        guessed_from,
+        ascent,
+        descent,
+        ascent_grade: leg.ascent_grade.unwrap_or(grade),
+        descent_grade: leg.descent_grade.unwrap_or(grade),
+        altitude: leg
+            .mean_altitude_m
+            .unwrap_or((height + (ascent - descent) / 2.0).max(LOWEST).min(HIGHEST)),
+    }
+}
+
+/// Length of the geodesic between two places on WGS 84.
+pub fn geodesic(from: Position, to: Position) -> Kilometres {
+    let point = |position: Position| Point::new(position.lon.get(), position.lat.get());
+    Kilometres::new(Geodesic.distance(point(from), point(to)) / 1000.0)
+}

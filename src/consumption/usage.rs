@@ -1,0 +1,176 @@
+//! Litres of a leg as a function of the litres on board at its start.
+//!
+//! Fuel has mass, and its mass falls as it burns. The rate of use is linear in the litres on board between
+//! empty and full (its curvature is under a thousandth of a litre a leg), so with the whole leg as the unit of
+//! way `df/dt = −(α + β f)`, which gives `use = A + B f` exactly, with `B = 1 − e^−β` and `A = α B / β`. Because
+//! it is the solution of that equation, cutting a leg into pieces changes nothing.
+
+use crate::quantity::{Litres, Share};
+
+/// Use of a leg: `empty + slope · litres at its start`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Usage {
+    /// Rate of use at empty, litres over the whole leg.
+    alpha: f64,
+    /// Growth of the rate for each litre on board.
+    beta: f64,
+}
+
+impl Usage {
+    /// Nothing is used.
+    pub const NONE: Self = Self {
+        alpha: 0.0,
+        beta: 0.0,
+    };
+
+    /// From the litres that the leg would take if the fuel on board stayed at nothing, and at `full`.
+    pub fn between(at_empty: Litres, at_full: Litres, full: Litres) -> Self {
+        let beta = if full > Litres::ZERO {
+            (at_full - at_empty) / full
+        } else {
+            0.0
+        };
+        Self {
+            alpha: at_empty.get(),
+            beta,
+        }
+    }
+
+    /// Litres of the leg with nothing on board.
+    pub fn empty(self) -> Litres {
+        Litres::new(self.alpha * self.slope_over_beta())
+    }
+
+    /// Litres more for each litre on board at the start.
+    pub fn slope(self) -> Share {
+        Share::new(self.beta * self.slope_over_beta())
+    }
+
+    /// `(1 − e^−β) / β`, which goes to 1 as β goes to 0.
+    fn slope_over_beta(self) -> f64 {
+        if self.beta.abs() < 1e-9 {
+            1.0 - self.beta / 2.0
+        } else {
+            -(-self.beta).exp_m1() / self.beta
+        }
+    }
+
+    /// Litres used when the leg is begun with `on_board`.
+    pub fn litres(self, on_board: Litres) -> Litres {
+        self.empty() + on_board * self.slope().get()
+    }
+
+    /// The litres on board at which a steady mass would give the same use: their mean over the leg.
+    pub fn mean_on_board(self, on_board: Litres) -> Litres {
+        if self.beta.abs() < 1e-9 {
+            on_board - self.litres(on_board) / 2.0
+        } else {
+            (self.litres(on_board) - Litres::new(self.alpha)) / self.beta
+        }
+    }
+
+    /// The first `part` (0 to 1) of the leg, as a leg of its own.
+    #[must_use]
+    pub fn part(self, part: f64) -> Self {
+        Self {
+            alpha: self.alpha * part,
+            beta: self.beta * part,
+        }
+    }
+
+    /// The same leg using `times` as much.
+    #[must_use]
+    pub fn times(self, times: f64) -> Self {
+        Self {
+            alpha: self.alpha * times,
+            beta: self.beta * times,
+        }
+    }
+
+    /// The least litres at the start that leave `left` at the end, when every litre used counts
+    /// `1 + extra` litres.
+    pub fn needed_for(self, left: Litres, extra: Share) -> Litres {
+        let counts = 1.0 + extra.get();
+        (left + self.empty() * counts) / (1.0 - self.slope().get() * counts)
+    }
+
+    /// The part of the leg (0 to 1) after which the litres on board have fallen from `from` to `to`;
+    /// nothing when they never do.
+    pub fn part_until(self, from: Litres, to: Litres) -> Option<f64> {
+        if to >= from {
+            return Some(0.0);
+        }
+        // t = ln((α + β f) / (α + β to)) / β
+        let (at_from, at_to) = (
+            self.alpha + self.beta * from.get(),
+            self.alpha + self.beta * to.get(),
+        );
+        let part = if self.beta.abs() < 1e-9 {
+            (from - to).get() / self.alpha
+        } else {
+            (at_from / at_to).ln() / self.beta
+        };
+        (part.is_finite() && part <= 1.0).then_some(part.max(0.0))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const LEG: Usage = Usage {
+        alpha: 14.0,
+        beta: 0.006,
+    };
+
+    #[test]
+    fn pieces_use_what_the_whole_uses() {
+        let full = Litres::new(50.0);
+        let mut left = full;
+        for _ in 0..7 {
+            left -= LEG.part(1.0 / 7.0).litres(left);
+        }
+        assert!((full - left - LEG.litres(full)).abs() < Litres::new(1e-12));
+    }
+
+    #[test]
+    fn use_solves_the_equation() {
+        let mut left = 50.0;
+        let steps = 200_000;
+        for _ in 0..steps {
+            left -= (LEG.alpha + LEG.beta * left) / f64::from(steps);
+        }
+        assert!((50.0 - left - LEG.litres(Litres::new(50.0)).get()).abs() < 1e-4);
+    }
+
+    #[test]
+    fn what_is_needed_leaves_what_was_asked() {
+        let needed = LEG.needed_for(Litres::new(6.0), Share::new(0.1));
+        assert!((needed - LEG.litres(needed) * 1.1 - Litres::new(6.0)).abs() < Litres::new(1e-12));
+    }
+
+    #[test]
+    fn the_mean_on_board_gives_the_same_use_at_a_steady_mass() {
+        let mean = LEG.mean_on_board(Litres::new(50.0));
+        assert!(
+            ((LEG.alpha + LEG.beta * mean.get()) - LEG.litres(Litres::new(50.0)).get()).abs()
+                < 1e-9
+        );
+        assert!(
+            mean < Litres::new(50.0) && mean > Litres::new(50.0) - LEG.litres(Litres::new(50.0))
+        );
+    }
+
+    #[test]
+    fn the_point_at_which_a_level_is_reached() {
+        let part = LEG
+            .part_until(Litres::new(50.0), Litres::new(43.0))
+            .unwrap();
+        assert!(
+            (Litres::new(50.0) - LEG.part(part).litres(Litres::new(50.0)) - Litres::new(43.0))
+                .abs()
+                < Litres::new(1e-9)
+        );
+        assert_eq!(LEG.part_until(Litres::new(50.0), Litres::new(1.0)), None);
+    }
+}

@@ -1,0 +1,12 @@
+//! Pure functions from legs, stops and masses to the fuel plan.
+//!
+//! The solver knows places by number, legs by their [`Usage`](crate::consumption::usage::Usage), and nothing of
+//! names or files. [`fuel`] says what is required where, [`cans`] which cans can be carried in which order of
+//! preference, [`run`] drives the trip forward with them, [`turn_back`] finds the last points of return, [`load`]
+//! the masses.
+
+pub mod cans;
+pub mod fuel;
+pub mod load;
+pub mod run;
+pub mod turn_back;

@@ -1,0 +1,408 @@
+//! Driving the trip forward with a set of cans: what is filled where, which can is poured when, what is left.
+//!
+//! The tank is filled at every pump, a can only where the way to the next pump asks for it, whole cans at a time.
+//! A can is poured at the first halt (a place) at which all of it fits. On the road it is poured only where the
+//! tank alone would otherwise fall below its floor before the next halt: the fixed reserve, and on rough or steep
+//! ground at least 12 % of the tank, because pumps starve on slopes. When the fuel does not reach, the tank goes
+//! below zero and says how much is missing.
+
+use crate::model::vocabulary::CarryingPlace;
+use crate::quantity::{Kilometres, Litres, Share};
+
+use super::cans::Can;
+use super::fuel::{Need, POUR_LOSS, Problem};
+
+/// What the tank alone keeps on rough or steep ground, as a share of the usable tank. Common practice, no source.
+pub const ROUGH_FLOOR: Share = Share::new(0.12);
+
+/// Levels closer than this are equal.
+const HAIR: Litres = Litres::new(1e-9);
+
+/// What the run needs beyond the fuel problem.
+#[derive(Clone, Copy, Debug)]
+pub struct Conditions<'a> {
+    /// Usable litres in the tank at the start.
+    pub start_tank: Litres,
+    /// Litres already in cans at the start.
+    pub start_cans: Litres,
+    /// The cans aboard, largest fill first.
+    pub cans: &'a [Can],
+    /// Length of each leg.
+    pub distances: &'a [Kilometres],
+    /// Whether each leg is rough or steep.
+    pub rough: &'a [bool],
+}
+
+/// One leg as driven.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LegRun {
+    /// Usable litres on departure, cans included, after all filling and pouring at the place.
+    pub start: Litres,
+    /// Litres in cans on departure.
+    pub start_cans: Litres,
+    /// Litres burnt.
+    pub used: Litres,
+    /// Usable litres in the tank on arrival.
+    pub end_tank: Litres,
+    /// Litres in cans on arrival.
+    pub end_cans: Litres,
+}
+
+/// What is filled at one place.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fill {
+    /// Place number.
+    pub node: usize,
+    /// Litres into the tank.
+    pub tank: Litres,
+    /// Litres into cans.
+    pub cans: Litres,
+    /// How many cans got any.
+    pub cans_filled: u32,
+    /// Usable litres when back on the route.
+    pub after: Litres,
+    /// Litres burnt on the detour.
+    pub detour: Litres,
+}
+
+/// One can emptied into the tank.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PourEvent {
+    /// Leg index from 0 on which, or before which, it is done.
+    pub leg: usize,
+    /// From the start of the trip.
+    pub at: Kilometres,
+    /// Whether it is done at the place where the leg starts.
+    pub at_place: bool,
+    /// Litres that reach the tank.
+    pub litres: Litres,
+    /// The can.
+    pub can: Can,
+    /// It fits once the tank holds no more usable litres than this.
+    pub fits_at: Litres,
+    /// First kilometre at which it fits.
+    pub earliest: Kilometres,
+    /// Last kilometre at which the tank alone still holds its floor.
+    pub latest: Kilometres,
+}
+
+/// Tank and cans between two events on one leg.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Span {
+    /// Leg index from 0.
+    pub leg: usize,
+    /// Where it starts, from the start of the trip.
+    pub from: Kilometres,
+    /// Where it ends.
+    pub to: Kilometres,
+    /// Usable litres in the tank at its start.
+    pub tank_from: Litres,
+    /// Usable litres in the tank at its end.
+    pub tank_to: Litres,
+    /// Litres in cans.
+    pub cans: Litres,
+}
+
+/// The trip as driven.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Run {
+    /// The legs.
+    pub legs: Vec<LegRun>,
+    /// The places at which a pump is used, in driving order.
+    pub fills: Vec<Fill>,
+    /// The pours in driving order.
+    pub pours: Vec<PourEvent>,
+    /// Tank and cans all along.
+    pub spans: Vec<Span>,
+}
+
+/// Drives the trip forward. Cost: linear in the legs, and for each pour the legs to the next pump.
+pub fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
+    let mut from = vec![Kilometres::ZERO];
+    for &distance in conditions.distances {
+        from.push(from[from.len() - 1] + distance);
+    }
+    let mut left = vec![None; problem.pump_numbers()];
+    for pump in problem.pumps.iter().flatten() {
+        left[pump.number] = pump.supply;
+    }
+    let mut in_cans = conditions.start_cans;
+    let cans = conditions.cans.iter().map(|can| {
+        let litres = in_cans.min(can.fill);
+        in_cans -= litres;
+        litres
+    });
+    let cans = cans.collect();
+    let mut drive = Drive {
+        problem,
+        need,
+        conditions,
+        from,
+        left,
+        tank: conditions.start_tank.min(problem.tank),
+        cans,
+        run: Run::default(),
+    };
+    for leg in 0..problem.legs.len() {
+        drive.fill(leg);
+        drive.drive(leg);
+    }
+    drive.run
+}
+
+struct Drive<'a> {
+    problem: &'a Problem,
+    need: &'a Need,
+    conditions: Conditions<'a>,
+    /// Kilometre at which each leg starts; one more for the finish.
+    from: Vec<Kilometres>,
+    /// What is left in each pump.
+    left: Vec<Option<Litres>>,
+    tank: Litres,
+    /// Litres in each can.
+    cans: Vec<Litres>,
+    run: Run,
+}
+
+/// What a can adds to the tank.
+fn worth(litres: Litres) -> Litres {
+    (litres - POUR_LOSS).max(Litres::ZERO)
+}
+
+impl Drive<'_> {
+    fn in_cans(&self) -> Litres {
+        self.cans.iter().copied().sum()
+    }
+
+    fn on_board(&self) -> Litres {
+        self.tank + self.in_cans()
+    }
+
+    fn fill(&mut self, node: usize) {
+        let (Some(pump), Some(wanted)) = (self.problem.pumps[node], self.need.at_pump[node]) else {
+            return;
+        };
+        let there = pump.detour.litres(self.on_board());
+        self.tank -= there;
+        let mut available = match (self.need.allowance[node], self.left[pump.number]) {
+            (Some(allowance), Some(left)) => Some(allowance.min(left).max(Litres::ZERO)),
+            _ => None,
+        };
+        let mut take = |litres: Litres| {
+            let taken = available
+                .map_or(litres, |available| litres.min(available))
+                .max(Litres::ZERO);
+            available = available.map(|available| available - taken);
+            taken
+        };
+        let tank = take(self.problem.tank - self.tank);
+        self.tank += tank;
+        let mut cans = Litres::ZERO;
+        let mut cans_filled = 0;
+        let held: Litres = self.cans.iter().map(|&litres| worth(litres)).sum();
+        let mut missing = wanted - self.problem.tank - held;
+        while missing > HAIR {
+            let Some(at) = self.next_to_fill(missing) else {
+                break;
+            };
+            let room = self.conditions.cans[at].fill - self.cans[at];
+            let taken = take(room);
+            if taken <= Litres::ZERO {
+                break;
+            }
+            missing -= worth(self.cans[at] + taken) - worth(self.cans[at]);
+            self.cans[at] += taken;
+            cans += taken;
+            cans_filled += 1;
+            if taken < room {
+                break;
+            }
+        }
+        if let Some(left) = &mut self.left[pump.number] {
+            *left -= tank + cans;
+        }
+        let back = pump.detour.litres(self.on_board());
+        self.tank -= back;
+        let after = self.on_board();
+        self.run.fills.push(Fill {
+            node,
+            tank,
+            cans,
+            cans_filled,
+            after,
+            detour: there + back,
+        });
+    }
+
+    /// The can to fill next: the smallest that closes the gap, else the largest there is.
+    fn next_to_fill(&self, missing: Litres) -> Option<usize> {
+        let gain = |at: usize| worth(self.conditions.cans[at].fill) - worth(self.cans[at]);
+        let by_gain = |a: &usize, b: &usize| gain(*a).get().total_cmp(&gain(*b).get());
+        let open = || {
+            (0..self.cans.len()).filter(|&at| self.cans[at] < self.conditions.cans[at].fill - HAIR)
+        };
+        open()
+            .filter(|&at| gain(at) >= missing)
+            .min_by(by_gain)
+            .or_else(|| open().max_by(by_gain))
+    }
+
+    /// What the tank alone must hold on a leg.
+    fn floor(&self, leg: usize) -> Litres {
+        floor(self.problem, leg, self.conditions.rough[leg])
+    }
+
+    fn full_cans(&self) -> impl Iterator<Item = usize> {
+        (0..self.cans.len()).filter(|&at| self.cans[at] > Litres::ZERO)
+    }
+
+    /// The tank level (usable) at and below which a can fits.
+    fn fits_at(&self, can: usize) -> Litres {
+        self.problem.tank - worth(self.cans[can])
+    }
+
+    /// The can to pour next: off the roof first, then the largest of those that fit.
+    fn next_to_pour(&self) -> Option<usize> {
+        let from_roof = |at: usize| self.conditions.cans[at].place == CarryingPlace::Roof;
+        self.full_cans()
+            .filter(|&at| self.fits_at(at) >= self.tank - HAIR)
+            .max_by(|&a, &b| {
+                from_roof(a)
+                    .cmp(&from_roof(b))
+                    .then(self.cans[a].get().total_cmp(&self.cans[b].get()))
+            })
+    }
+
+    fn drive(&mut self, leg: usize) {
+        while let Some(can) = self.next_to_pour() {
+            self.pour(leg, 0.0, can);
+        }
+        let (start, start_cans) = (self.on_board(), self.in_cans());
+        let mut used = Litres::ZERO;
+        let mut part = 0.0;
+        // Where the tank alone cannot wait for the next halt, drive on to where the next can fits, and pour it.
+        while let Some(further) = self.part_to_pour(leg, part) {
+            used += self.advance(leg, part, further);
+            part = further;
+            let Some(can) = self.next_to_pour() else {
+                break;
+            };
+            self.pour(leg, part, can);
+        }
+        used += self.advance(leg, part, 1.0);
+        self.run.legs.push(LegRun {
+            start,
+            start_cans,
+            used,
+            end_tank: self.tank,
+            end_cans: self.in_cans(),
+        });
+    }
+
+    /// The part of the leg at which a can must be poured on the road, looking ahead from `part`.
+    fn part_to_pour(&self, leg: usize, part: f64) -> Option<f64> {
+        let rest = self.problem.legs[leg].part(1.0 - part);
+        let on_board = self.on_board();
+        if self.tank - rest.litres(on_board) >= self.floor(leg) {
+            return None;
+        }
+        let level = self
+            .full_cans()
+            .map(|at| self.fits_at(at))
+            .reduce(Litres::max)?;
+        let further = rest.part_until(on_board, on_board - (self.tank - level))?;
+        Some(part + further * (1.0 - part))
+    }
+
+    fn km(&self, leg: usize, part: f64) -> Kilometres {
+        self.from[leg] + (self.from[leg + 1] - self.from[leg]) * part
+    }
+
+    /// Drives on from one part of a leg to another; the litres burnt.
+    fn advance(&mut self, leg: usize, part: f64, to: f64) -> Litres {
+        let burnt = self.problem.legs[leg]
+            .part(to - part)
+            .litres(self.on_board());
+        let tank_from = self.tank;
+        self.tank -= burnt;
+        if to > part {
+            self.run.spans.push(Span {
+                leg,
+                from: self.km(leg, part),
+                to: self.km(leg, to),
+                tank_from,
+                tank_to: self.tank,
+                cans: self.in_cans(),
+            });
+        }
+        burnt
+    }
+
+    fn pour(&mut self, leg: usize, part: f64, can: usize) {
+        let at = self.km(leg, part);
+        let fits_at = self.fits_at(can);
+        let litres = worth(self.cans[can]);
+        let earliest = self.earliest(fits_at, at);
+        let latest = self.latest(leg, part).max(at);
+        self.cans[can] = Litres::ZERO;
+        self.tank += litres;
+        self.run.pours.push(PourEvent {
+            leg,
+            at,
+            at_place: part <= 0.0,
+            litres,
+            can: self.conditions.cans[can],
+            fits_at,
+            earliest,
+            latest,
+        });
+    }
+
+    /// The first kilometre, looking back from `at` to the last filling or pour, at which the tank held no more
+    /// than `level`.
+    fn earliest(&self, level: Litres, at: Kilometres) -> Kilometres {
+        let (mut earliest, mut tank_after, cans) = (at, self.tank, self.in_cans());
+        for span in self.run.spans.iter().rev() {
+            let unbroken =
+                (span.tank_to - tank_after).abs() < Litres::new(1e-6) && span.cans == cans;
+            if !unbroken || span.tank_to > level {
+                break;
+            }
+            if span.tank_from > level {
+                let part = (span.tank_from - level) / (span.tank_from - span.tank_to);
+                return span.from + (span.to - span.from) * part;
+            }
+            (earliest, tank_after) = (span.from, span.tank_from);
+        }
+        earliest
+    }
+
+    /// The last kilometre, looking ahead from here to the next pump, at which the tank holds its floor without
+    /// another pour.
+    fn latest(&self, leg: usize, part: f64) -> Kilometres {
+        let (mut tank, cans, mut part) = (self.tank, self.in_cans(), part);
+        for ahead in leg..self.problem.legs.len() {
+            if ahead > leg && self.need.at_pump[ahead].is_some() {
+                return self.from[ahead];
+            }
+            let rest = self.problem.legs[ahead].part(1.0 - part);
+            let floor = self.floor(ahead);
+            if let Some(until) = rest.part_until(tank + cans, floor + cans) {
+                return self.km(ahead, part + until * (1.0 - part));
+            }
+            tank -= rest.litres(tank + cans);
+            part = 0.0;
+        }
+        self.from[self.problem.legs.len()]
+    }
+}
+
+/// What the tank alone must hold on a leg: the fixed reserve, and on rough or steep ground a share of the tank.
+pub fn floor(problem: &Problem, leg: usize, rough: bool) -> Litres {
+    let fixed = problem.reserve[leg].max(problem.reserve[leg + 1]);
+    if rough {
+        fixed.max(problem.tank * ROUGH_FLOOR.get())
+    } else {
+        fixed
+    }
+}
