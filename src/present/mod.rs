@@ -3,6 +3,10 @@
 //! Screen, text and every other report take numbers, sentences and columns from here, so that the
 //! same thing reads the same everywhere. Nothing is computed but the rounding.
 
+pub mod card;
+pub mod caution;
+pub mod columns;
 pub mod finding;
 pub mod name;
 pub mod number;
+pub mod verdict;

@@ -164,7 +164,7 @@ impl Units {
     }
 
     /// The size of a can by which its owner calls it: litres in every system.
-    pub fn can_size(self, size: Litres) -> String {
+    pub fn can_size(size: Litres) -> String {
         format!("{} L", trimmed(size.get()))
     }
 

@@ -1,0 +1,218 @@
+//! The trip card: go/no-go, fills and pours, in the imperative, for somebody who holds paper and
+//! looks at a gauge.
+//!
+//! Litres are usable litres of tank and cans together. Beside them stands what the gauge shows
+//! then, its unusable litres included, with as much in the cans as the plan has there. What must be
+//! aboard is rounded up, the last point at which something may be done is rounded down.
+
+use super::finding::node_name;
+use super::name::plain;
+use super::number::{Toward, Units, money, percent};
+use super::verdict::counted;
+use crate::plan::{Decision, Plan, Pour, Stop, Stretch};
+use crate::quantity::{Kilometres, Litres};
+
+/// What goes with every pour.
+pub const POUR_SAFELY: &str = "engine off and cooled, no flame, level ground";
+
+/// One line of the go/no-go card, each figure as text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GoLine {
+    /// Where: `km 238`.
+    pub at: String,
+    /// Place, or `on the way to` one.
+    pub place: String,
+    /// Go on with this much or more; a dash when a full tank alone is never enough.
+    pub go_on: String,
+    /// Go on with this much or more after filling the cans too; a dash where that changes nothing.
+    pub fill_cans: String,
+    /// Turn back with less than this.
+    pub turn_back: String,
+}
+
+/// The go/no-go card as lines of a table.
+pub fn go_lines(plan: &Plan, units: Units) -> Vec<GoLine> {
+    plan.decisions
+        .iter()
+        .map(|decision| {
+            let level = |litres: Litres| {
+                format!(
+                    "{} ({})",
+                    units.fuel(litres, Toward::Up),
+                    gauge(plan, decision, litres, units)
+                )
+            };
+            let or_dash = |litres: Option<Litres>| litres.map_or_else(|| "-".to_owned(), level);
+            GoLine {
+                at: units.at(decision.at_km, Toward::Nearest),
+                place: decision_place(decision),
+                go_on: or_dash(decision.go_on),
+                fill_cans: or_dash(decision.fill_cans),
+                turn_back: level(decision.turn_back),
+            }
+        })
+        .collect()
+}
+
+/// One line of the go/no-go card as a sentence.
+pub fn go_sentence(decision: &Decision, plan: &Plan, units: Units) -> String {
+    let up = |litres: Litres| units.fuel(litres, Toward::Up);
+    let with_gauge = |litres: Litres| {
+        format!(
+            "{} (gauge {})",
+            up(litres),
+            gauge(plan, decision, litres, units)
+        )
+    };
+    let turn_back = format!("under {}, turn back", with_gauge(decision.turn_back));
+    let advice = match (decision.go_on, decision.fill_cans) {
+        (Some(go_on), Some(fill)) => format!(
+            "{} or more, go on; {} to {}, fill the cans too; {turn_back}",
+            with_gauge(go_on),
+            up(fill),
+            up(go_on),
+        ),
+        (Some(go_on), None) => format!("{} or more, go on; {turn_back}", with_gauge(go_on)),
+        (None, Some(fill)) => format!(
+            "{} or more, fill tank and cans and go on; {turn_back}",
+            with_gauge(fill)
+        ),
+        (None, None) => turn_back,
+    };
+    format!("{}: on arrival {advice}.", decision_place(decision))
+}
+
+fn decision_place(decision: &Decision) -> String {
+    match decision.node {
+        Some(_) => plain(&decision.place).into_owned(),
+        None => format!("towards {}", plain(&decision.place)),
+    }
+}
+
+/// What the gauge shows at a decision when `aboard` is on board and the cans hold what is planned.
+fn gauge(plan: &Plan, decision: &Decision, aboard: Litres, units: Units) -> &'static str {
+    let cans = match decision.node.and_then(|node| node.checked_sub(1)) {
+        Some(leg) => plan.legs.get(leg).map_or(Litres::ZERO, |leg| leg.end_cans),
+        None => plan.on_board_at(decision.at_km).cans,
+    };
+    let vehicle = &plan.trip.vehicle;
+    let in_tank = (aboard - cans).max(Litres::ZERO) + vehicle.unusable();
+    units.gauge(in_tank, vehicle.tank_l, Toward::Up)
+}
+
+/// What to do at a fuel stop, as a sentence.
+pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
+    let mut text = vec![format!(
+        "{}, {}: ",
+        plain(&stop.place),
+        units.at(stop.at_km, Toward::Nearest)
+    )];
+    let (tank, cans) = (stop.tank > Litres::ZERO, stop.cans > Litres::ZERO);
+    let in_cans = || {
+        format!(
+            "{} ({})",
+            counted(stop.cans_filled as usize, "can", "cans"),
+            units.litres(stop.cans)
+        )
+    };
+    text.push(match (tank, cans) {
+        (true, true) => format!(
+            "put {} in the tank and fill {}",
+            units.litres(stop.tank),
+            in_cans()
+        ),
+        (true, false) => format!("put {} in the tank", units.litres(stop.tank)),
+        (false, true) => format!("fill {}", in_cans()),
+        (false, false) if stop.counted => "nothing to fill".to_owned(),
+        (false, false) => "not relied on; fill if there is fuel".to_owned(),
+    });
+    if tank || cans {
+        text.push(format!(", {} aboard on leaving", units.litres(stop.after)));
+    }
+    if let Some(cost) = stop.cost.filter(|_| tank || cans) {
+        text.push(format!(
+            ", {}",
+            money(cost, plan.trip.rules().currency.as_deref())
+        ));
+    }
+    if stop.detour > Kilometres::ZERO {
+        text.push(format!(
+            "; detour {}",
+            units.distance(stop.detour, Toward::Nearest)
+        ));
+    }
+    if stop.chance.get() < 1.0 {
+        text.push(format!(
+            "; has fuel with a chance of {}",
+            percent(stop.chance)
+        ));
+    }
+    if let Some(supply) = stop.supply {
+        text.push(format!("; holds {}", units.fuel(supply, Toward::Down)));
+    }
+    text.concat() + "."
+}
+
+/// When and how to empty a can into the tank, as a sentence.
+pub fn pour_sentence(pour: &Pour, plan: &Plan, units: Units) -> String {
+    let tank = plan.trip.vehicle.tank_l;
+    let most = pour.when_tank_at_most_gauge;
+    let place = pour.node.map_or_else(String::new, |node| {
+        format!("at {}, ", node_name(plan, node))
+    });
+    let (first, last) = (
+        units.at(pour.earliest_km, Toward::Up),
+        units.at(pour.latest_km.max(pour.earliest_km), Toward::Down),
+    );
+    let span = if first == last {
+        first
+    } else {
+        let number = last.split(' ').next_back().unwrap_or_default();
+        format!("{first} to {number}")
+    };
+    format!(
+        "Pour the {} can ({}) when the gauge shows {} ({}) or less: {place}{span}; {POUR_SAFELY}.",
+        Units::can_size(pour.can_size),
+        pour.from,
+        units.fuel(most, Toward::Down),
+        units.gauge(most, tank, Toward::Down),
+    )
+}
+
+/// A run from pump to pump, as a sentence: what it needs, what is carried, where to turn back.
+pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String {
+    let mut text = vec![format!(
+        "{} to {}, {}: leave with {}",
+        node_name(plan, stretch.from),
+        node_name(plan, stretch.to),
+        units.distance(stretch.distance, Toward::Nearest),
+        units.fuel(stretch.required, Toward::Up),
+    )];
+    text.push(if stretch.spare > Litres::ZERO {
+        format!(", {} of it in cans.", units.fuel(stretch.spare, Toward::Up))
+    } else {
+        " in the tank.".to_owned()
+    });
+    match &stretch.turn_back {
+        Some(point) => {
+            text.push(format!(
+                " Last point to turn back to {}: {}, with {} aboard ({} back, {} of fuel).",
+                node_name(plan, point.refuge),
+                units.at(point.at_km, Toward::Down),
+                units.litres(point.on_board),
+                units.distance(point.way_back, Toward::Nearest),
+                units.litres(point.needs),
+            ));
+        }
+        None => text.push(" No point from which a sure pump behind can be reached.".to_owned()),
+    }
+    if let Some(point) = &stretch.doubtful_turn_back {
+        text.push(format!(
+            " To {}, which has fuel with a chance of {}: {}.",
+            node_name(plan, point.refuge),
+            percent(point.chance),
+            units.at(point.at_km, Toward::Down),
+        ));
+    }
+    text.concat()
+}

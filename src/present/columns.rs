@@ -1,0 +1,171 @@
+//! The columns of a leg, once: title, unit, width, cell.
+
+use super::name;
+use super::number::{Toward, Units};
+use crate::plan::{Plan, PlannedLeg};
+
+/// On which side a cell is filled with blanks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Align {
+    /// Text begins at the left.
+    Left,
+    /// Numbers end at the right.
+    Right,
+}
+
+/// One column of the table of legs.
+#[derive(Clone, Copy, Debug)]
+pub struct Column {
+    /// Its head.
+    pub title: &'static str,
+    /// The unit under its head; empty where there is none.
+    pub unit: fn(Units) -> &'static str,
+    /// Columns of a terminal that it takes up.
+    pub width: usize,
+    /// Side on which its cells stand.
+    pub align: Align,
+    cell: fn(&PlannedLeg, &Plan, Units) -> String,
+}
+
+impl Column {
+    /// The cell of a leg, exactly `width` wide unless a number needs more.
+    pub fn cell(&self, leg: &PlannedLeg, plan: &Plan, units: Units) -> String {
+        self.fit(&(self.cell)(leg, plan, units))
+    }
+
+    /// A text set into the column.
+    pub fn fit(&self, text: &str) -> String {
+        match self.align {
+            Align::Left => name::pad_right(&name::cut(text, self.width), self.width),
+            Align::Right => name::pad_left(text, self.width),
+        }
+    }
+}
+
+const fn no_unit(_: Units) -> &'static str {
+    ""
+}
+
+const fn eighths(_: Units) -> &'static str {
+    "tank"
+}
+
+const fn short_rate(units: Units) -> &'static str {
+    match units.rate_unit() {
+        // Beside other columns the full `L/100 km` is wider than its numbers.
+        unit if unit.len() > 5 => "L/100",
+        unit => unit,
+    }
+}
+
+/// The columns in their order; with a blank between them they take up 80 columns of a terminal.
+///
+/// `left` is usable fuel on arrival, tank and cans together, before any filling; a `!` behind it
+/// says that it is below `keep`, the reserve there. `gauge` is what the instrument then shows.
+pub static LEG: [Column; 11] = [
+    Column {
+        title: "leg",
+        unit: no_unit,
+        width: 3,
+        align: Align::Right,
+        cell: |leg, _, _| leg.n.to_string(),
+    },
+    Column {
+        title: "day",
+        unit: no_unit,
+        width: 3,
+        align: Align::Right,
+        cell: |leg, _, _| leg.day.to_string(),
+    },
+    Column {
+        title: "to",
+        unit: no_unit,
+        width: 19,
+        align: Align::Left,
+        cell: |leg, _, _| leg.to.clone(),
+    },
+    Column {
+        title: "ground",
+        unit: no_unit,
+        width: 10,
+        align: Align::Left,
+        cell: |leg, _, _| leg.surface.word().to_owned(),
+    },
+    Column {
+        title: "way",
+        unit: |units| units.distance_unit(),
+        width: 5,
+        align: Align::Right,
+        cell: |leg, _, units| units.distance(leg.distance, Toward::Nearest).number,
+    },
+    Column {
+        title: "fuel",
+        unit: |units| units.fuel_unit(),
+        width: 5,
+        align: Align::Right,
+        cell: |leg, _, units| units.litres(leg.fuel).number,
+    },
+    Column {
+        title: "rate",
+        unit: short_rate,
+        width: 5,
+        align: Align::Right,
+        cell: |leg, _, units| {
+            leg.rate
+                .map_or_else(|| "-".to_owned(), |rate| units.rate(rate).number)
+        },
+    },
+    Column {
+        title: "left",
+        unit: |units| units.fuel_unit(),
+        width: 5,
+        align: Align::Right,
+        cell: |leg, _, units| {
+            let mark = if leg.below_reserve { "!" } else { "" };
+            format!("{}{mark}", units.fuel(leg.end, Toward::Down).number)
+        },
+    },
+    Column {
+        title: "keep",
+        unit: |units| units.fuel_unit(),
+        width: 5,
+        align: Align::Right,
+        cell: |leg, _, units| units.fuel(leg.reserve, Toward::Up).number,
+    },
+    Column {
+        title: "gauge",
+        unit: eighths,
+        width: 5,
+        align: Align::Right,
+        cell: |leg, plan, units| {
+            let tank = plan.trip.vehicle.tank_l;
+            units
+                .gauge(leg.end_tank_gauge, tank, Toward::Nearest)
+                .to_owned()
+        },
+    },
+    Column {
+        title: "cans",
+        unit: |units| units.fuel_unit(),
+        width: 5,
+        align: Align::Right,
+        cell: |leg, _, units| {
+            if leg.end_cans > crate::quantity::Litres::ZERO {
+                units.litres(leg.end_cans).number
+            } else {
+                "-".to_owned()
+            }
+        },
+    },
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_columns_fill_a_line_of_eighty() {
+        let cells: usize = LEG.iter().map(|column| column.width).sum();
+        assert!(cells + LEG.len() - 1 <= 80);
+    }
+}

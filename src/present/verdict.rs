@@ -1,0 +1,153 @@
+//! The verdict in words: whether to set out, with which cans, and where it is tightest.
+
+use super::name::plain;
+use super::number::{Toward, Units, money};
+use crate::plan::{ChosenCans, Plan, PlannedLeg, Severity, Verdict};
+use crate::quantity::Litres;
+
+/// What stands at the head of every plan as long as chances are not computed.
+pub const PLAIN_PLAN: &str = "Plain plan: everything at its likely value; the odds are not computed. \
+                              Fuel is usable fuel, tank and cans.";
+
+/// The word that stands for the verdict in JSON.
+pub const fn code(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::TankDoes => "tank-does",
+        Verdict::CansDo => "cans-do",
+        Verdict::Overloaded => "overloaded",
+        Verdict::FuelShort(_) => "fuel-short",
+    }
+}
+
+/// Whether nothing that was found forbids setting out.
+pub fn may_go(plan: &Plan) -> bool {
+    stops(plan) == 0 && matches!(plan.verdict(), Verdict::TankDoes | Verdict::CansDo)
+}
+
+/// How many findings forbid setting out.
+fn stops(plan: &Plan) -> usize {
+    plan.findings
+        .iter()
+        .filter(|finding| finding.severity() == Severity::Stop)
+        .count()
+}
+
+/// The verdict as one sentence.
+pub fn sentence(plan: &Plan, units: Units) -> String {
+    let cans = cans(&plan.spare.cans);
+    let carried = units.litres(plan.spare.carried);
+    let needed = units.fuel(plan.spare.plain, Toward::Up);
+    let stops = stops(plan);
+    match plan.verdict() {
+        Verdict::TankDoes if stops == 0 => {
+            "GO: the tank alone does it; no spare fuel is needed.".to_owned()
+        }
+        Verdict::CansDo if stops == 0 => {
+            format!("GO with {cans}, {carried} of fuel in them: {needed} of spare fuel is needed.")
+        }
+        Verdict::TankDoes => format!(
+            "DO NOT SET OUT LIKE THIS: the tank alone does it, but {} to settle first.",
+            counted(stops, "finding is", "findings are"),
+        ),
+        Verdict::CansDo => format!(
+            "DO NOT SET OUT LIKE THIS: the fuel goes through with {cans} ({needed} of spare fuel is \
+             needed), but {} to settle first.",
+            counted(stops, "finding is", "findings are"),
+        ),
+        Verdict::Overloaded if plan.spare.cans.is_empty() => {
+            "DO NOT SET OUT LIKE THIS: the fuel goes through, but the load breaks a limit."
+                .to_owned()
+        }
+        Verdict::Overloaded => format!(
+            "DO NOT SET OUT LIKE THIS: the fuel goes through with {cans} ({needed} of spare fuel is \
+             needed), but the load breaks a limit."
+        ),
+        Verdict::FuelShort(short) => format!(
+            "DO NOT SET OUT LIKE THIS: {} of fuel is missing.",
+            units.fuel(short, Toward::Up),
+        ),
+    }
+}
+
+/// The size of the trip: way, days, fuel, hours, cost.
+pub fn totals(plan: &Plan, units: Units) -> String {
+    let totals = &plan.totals;
+    let days = plan.legs.last().map_or(0, |leg| leg.day);
+    let mut text = vec![format!(
+        "{} in {}, {} of fuel",
+        units.distance(totals.distance, Toward::Nearest),
+        counted(days as usize, "day", "days"),
+        units.litres(totals.fuel),
+    )];
+    if let Some(rate) = totals.rate {
+        text.push(format!(" ({})", units.rate(rate)));
+    }
+    text.push(format!(
+        ", {} at the wheel, {} of climb",
+        units.time(totals.driving),
+        units.height(totals.ascent),
+    ));
+    if let Some(cost) = totals.cost {
+        text.push(format!(
+            ", fuel for {}",
+            money(cost, plan.trip.rules().currency.as_deref())
+        ));
+    }
+    text.concat() + "."
+}
+
+/// Where it is tightest: the arrival with the least over its reserve.
+pub fn tightest(plan: &Plan, units: Units) -> Option<String> {
+    let over = |leg: &PlannedLeg| leg.end - leg.reserve;
+    let leg = plan
+        .legs
+        .iter()
+        .min_by(|a, b| over(a).get().total_cmp(&over(b).get()))?;
+    let (over, at) = (over(leg), plain(&leg.to));
+    Some(if over < Litres::ZERO {
+        format!(
+            "Tightest: leg {} to {at} ends {} under its reserve of {}.",
+            leg.n,
+            units.fuel(-over, Toward::Up),
+            units.litres(leg.reserve),
+        )
+    } else {
+        format!(
+            "Tightest: leg {} to {at} ends with {}, {} over its reserve of {}.",
+            leg.n,
+            units.litres(leg.end),
+            units.fuel(over, Toward::Down),
+            units.litres(leg.reserve),
+        )
+    })
+}
+
+/// The cans in words, `2 x 20 L can (rear) and 1 x 10 L can (rear)`; `no cans` when there are none.
+pub fn cans(cans: &[ChosenCans]) -> String {
+    let each: Vec<String> = cans
+        .iter()
+        .map(|kind| {
+            let buy = match kind.to_buy {
+                0 => String::new(),
+                n if n == kind.count => ", to buy".to_owned(),
+                n => format!(", {n} to buy"),
+            };
+            format!(
+                "{} x {} can ({}{buy})",
+                kind.count,
+                Units::can_size(kind.size),
+                kind.place
+            )
+        })
+        .collect();
+    match each.split_last() {
+        None => "no cans".to_owned(),
+        Some((last, [])) => last.clone(),
+        Some((last, before)) => format!("{} and {last}", before.join(", ")),
+    }
+}
+
+/// `1 day`, `4 days`.
+pub(super) fn counted(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
