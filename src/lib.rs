@@ -3,9 +3,11 @@
 //! Modules, each using only those to its left:
 //! `quantity <- model <- consumption <- solver <- plan <- present <- {io, report, tui} <- cli`.
 
+pub mod cli;
 pub mod consumption;
 pub mod model;
 pub mod plan;
 pub mod present;
 pub mod quantity;
+pub mod report;
 pub mod solver;

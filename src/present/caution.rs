@@ -8,8 +8,7 @@
 pub const CAUTIONS: [&str; 8] = [
     "This plan is an estimate. It is no substitute for local rules, the vehicle maker's figures or \
      a licensed fitter.",
-    "Water before fuel: a vehicle that stands still is shade, a body without water is not saved by \
-     petrol.",
+    "Water before fuel: carry it first, and for more days than the plan has. Stay with the vehicle.",
     "Petrol vapour explodes. Carry fuel only in containers approved for it, never inside the \
      passenger compartment, strapped down, away from heat and sparks.",
     "Fill cans on the ground, the nozzle touching the can, and not to the brim: fuel expands. Vent \

@@ -52,7 +52,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         What::BelowReserve { left, reserve } => format!(
             "{} ends with {}, {} under the reserve of {}: {}.",
             leg_name(at, plan),
-            near(*left),
+            units.fuel(*left, Toward::Down),
             up(*reserve - *left),
             near(*reserve),
             fill_more(at, plan, &up(*reserve - *left).to_string()),

@@ -115,7 +115,7 @@ pub fn tightest(plan: &Plan, units: Units) -> Option<String> {
         format!(
             "Tightest: leg {} to {at} ends with {}, {} over its reserve of {}.",
             leg.n,
-            units.litres(leg.end),
+            units.fuel(leg.end, Toward::Down),
             units.fuel(over, Toward::Down),
             units.litres(leg.reserve),
         )

@@ -1,0 +1,189 @@
+//! The command line: parsing and `--help` both come from these definitions.
+
+use std::path::PathBuf;
+
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+
+/// Plans the fuel, the load and the route of a multi-day overland trip in a small 4x4.
+#[derive(Debug, Parser)]
+#[command(name = "drystage", version, about, after_help = EXAMPLES, max_term_width = 100)]
+pub struct Args {
+    /// Trip file to open on the screen; when stdout is no terminal its text report is printed
+    #[arg(value_name = "TRIP")]
+    pub trip: Option<PathBuf>,
+    /// What to do instead.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    /// What every command understands.
+    #[command(flatten)]
+    pub common: Common,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  drystage sample-routes/high-plateau.json            look at a trip on the screen
+  drystage report trip.json                           the plan on paper
+  drystage report trip.json --what-if 'tent on the roof' --set /legs/3/sand_share=0.8
+  drystage report trip.json --format json -o plan.json
+  drystage check trip.json                            everything that is wrong or unwise
+
+Exit status: 0 done; 1 only from check: planned, with a finding that stops the trip; 2 wrong call,
+unusable input, or failed reading or writing.
+
+Out of scope: trailers, other fuels than petrol and diesel, road routing, several vehicles.
+The plan is an estimate; it replaces neither local rules nor the vehicle maker's figures.";
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Print the plan
+    Report(Report),
+    /// Tell everything that is wrong with a trip file, or all that its plan finds
+    Check(Check),
+    /// Print the JSON Schema of the trip file
+    Schema(Schema),
+}
+
+/// Flags of every command.
+#[derive(Clone, Debug, ClapArgs)]
+pub struct Common {
+    /// When to use colours; `NO_COLOR` in the environment means never
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    pub color: When,
+    /// Draw with ASCII characters only
+    #[arg(long, global = true)]
+    pub ascii: bool,
+    /// Units of display, instead of those that the trip states
+    #[arg(long, global = true, value_name = "UNITS")]
+    pub units: Option<UnitsChoice>,
+    /// Form of error messages on stderr
+    #[arg(long, global = true, value_name = "FORM", default_value = "text")]
+    pub errors: ErrorForm,
+    /// Overwrite a file that exists
+    #[arg(long, global = true)]
+    pub force: bool,
+}
+
+/// When to use colours.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum When {
+    /// On a terminal, unless `NO_COLOR` is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// How errors are told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ErrorForm {
+    /// Lines to read.
+    Text,
+    /// One JSON object.
+    Json,
+}
+
+/// Units of display.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum UnitsChoice {
+    /// Kilometres, litres, L/100 km
+    Metric,
+    /// Miles, US gallons, miles to the gallon, pounds
+    Us,
+    /// Miles, imperial gallons, miles to the gallon
+    Imperial,
+    /// Kilometres, litres, kilometres to the litre
+    KmPerL,
+}
+
+/// `drystage report`.
+#[derive(Debug, ClapArgs)]
+pub struct Report {
+    /// Trip file; - reads stdin
+    pub trip: PathBuf,
+    /// Form of the report
+    #[arg(long, value_name = "FORMAT", default_value = "text")]
+    pub format: Format,
+    /// File to write; - is stdout
+    #[arg(short, long, value_name = "FILE", default_value = "-")]
+    pub output: PathBuf,
+    /// Apply a what-if of the trip; given several times, the trip as stated and each what-if stand side by side
+    #[arg(long, value_name = "NAME")]
+    pub what_if: Vec<String>,
+    /// Change one value, addressed by JSON Pointer (RFC 6901), before planning; VALUE is JSON or plain text
+    #[arg(long, value_name = "POINTER=VALUE", value_parser = parse_setting)]
+    pub set: Vec<Setting>,
+}
+
+/// `drystage check`.
+#[derive(Debug, ClapArgs)]
+pub struct Check {
+    /// Trip file; - reads stdin
+    pub trip: PathBuf,
+    /// Form of the answer
+    #[arg(long, value_name = "FORMAT", default_value = "text")]
+    pub format: Format,
+}
+
+/// `drystage schema`.
+#[derive(Debug, ClapArgs)]
+pub struct Schema {
+    /// File to write; - is stdout
+    #[arg(short, long, value_name = "FILE", default_value = "-")]
+    pub output: PathBuf,
+}
+
+/// Form of an answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// To read, at most 80 columns wide
+    Text,
+    /// For programs, full precision
+    Json,
+}
+
+/// One value to change.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setting {
+    /// JSON Pointer into the trip.
+    pub pointer: String,
+    /// The new value.
+    pub value: serde_json::Value,
+}
+
+/// `/legs/3/sand_share=0.8`; what is no JSON is taken as text.
+fn parse_setting(text: &str) -> Result<Setting, String> {
+    let (pointer, value) = text
+        .split_once('=')
+        .ok_or("must be POINTER=VALUE such as /legs/3/sand_share=0.8")?;
+    if !pointer.starts_with('/') {
+        return Err(format!("pointer must begin with /, got {pointer}"));
+    }
+    Ok(Setting {
+        pointer: pointer.to_owned(),
+        value: serde_json::from_str(value)
+            .unwrap_or_else(|_| serde_json::Value::String(value.to_owned())),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_definitions_are_consistent() {
+        Args::command().debug_assert();
+    }
+
+    #[test]
+    fn settings_are_json_or_text() {
+        let value = |text: &str| parse_setting(text).unwrap().value;
+        assert_eq!(value("/a=0.8"), serde_json::json!(0.8));
+        assert_eq!(value("/a=gravel"), serde_json::json!("gravel"));
+        assert_eq!(value("/a=null"), serde_json::json!(null));
+        assert_eq!(value("/a=x=y"), serde_json::json!("x=y"));
+        assert!(parse_setting("/a").is_err() && parse_setting("a=1").is_err());
+    }
+}

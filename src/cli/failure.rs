@@ -1,0 +1,138 @@
+//! How a command fails, and how that is told on stderr.
+
+use std::ffi::OsString;
+use std::fmt::Write as _;
+
+use serde_json::json;
+
+use super::args::ErrorForm;
+use crate::model::check::Problem;
+use crate::present::name::{self, plain};
+use crate::report::json::harmless;
+
+/// Most problems that are told as text; JSON tells all.
+const MOST_TOLD: usize = 100;
+
+/// Why a command could not be done.
+#[derive(Debug)]
+pub enum Failure {
+    /// The call itself is wrong, or asks for help.
+    Call(clap::Error),
+    /// The call is wrong in a way that the parser cannot know.
+    Wrong(String),
+    /// An input file cannot be used.
+    Unusable {
+        /// The file.
+        file: String,
+        /// Everything that is wrong with it.
+        problems: Vec<Problem>,
+    },
+    /// Something failed; the chain tells what and why.
+    Failed(anyhow::Error),
+}
+
+impl From<anyhow::Error> for Failure {
+    fn from(error: anyhow::Error) -> Self {
+        Self::Failed(error)
+    }
+}
+
+impl Failure {
+    /// The message for stderr; ends with a line end.
+    pub fn told(&self, form: ErrorForm) -> String {
+        let entries = self.entries();
+        match form {
+            ErrorForm::Text => match self {
+                // The parser's own message holds the usage, too.
+                Self::Call(error) => error.render().to_string(),
+                _ => as_text(&entries),
+            },
+            ErrorForm::Json => {
+                let errors: Vec<_> = entries
+                    .iter()
+                    .map(|entry| json!({ "file": entry.file, "at": entry.at, "says": entry.says }))
+                    .collect();
+                let document = json!({ "drystage_errors": 1, "errors": errors });
+                harmless(&document.to_string()) + "\n"
+            }
+        }
+    }
+
+    fn entries(&self) -> Vec<Entry> {
+        let one = |says: String| {
+            vec![Entry {
+                file: None,
+                at: None,
+                says,
+            }]
+        };
+        match self {
+            Self::Call(error) => {
+                let text = error.render().to_string();
+                let first = text.lines().next().unwrap_or_default();
+                one(first.trim_start_matches("error: ").to_owned())
+            }
+            Self::Wrong(says) => one(says.clone()),
+            Self::Unusable { file, problems } => problems
+                .iter()
+                .map(|problem| Entry {
+                    file: Some(file.clone()),
+                    at: Some(problem.at.clone()),
+                    says: problem.says.clone(),
+                })
+                .collect(),
+            Self::Failed(error) => one(format!("{error:#}")),
+        }
+    }
+}
+
+/// One thing that went wrong.
+struct Entry {
+    file: Option<String>,
+    at: Option<String>,
+    says: String,
+}
+
+/// One line a thing, `file: /legs/3/sand_share: must be 0 to 1, got 1.4`.
+fn as_text(entries: &[Entry]) -> String {
+    let mut text = String::new();
+    for entry in entries.iter().take(MOST_TOLD) {
+        let parts = [
+            entry.file.as_deref(),
+            entry.at.as_deref().filter(|at| !at.is_empty()),
+            Some(&entry.says),
+        ];
+        let parts: Vec<_> = parts.into_iter().flatten().map(plain).collect();
+        let _ = writeln!(text, "drystage: {}", parts.join(": "));
+    }
+    if entries.len() > MOST_TOLD {
+        let _ = writeln!(
+            text,
+            "drystage: and {} more; --errors json tells all",
+            entries.len() - MOST_TOLD
+        );
+    }
+    text
+}
+
+/// The form of messages that the caller asked for, for errors of the call itself.
+pub fn form_asked_for(arguments: &[OsString]) -> ErrorForm {
+    let json = arguments.iter().any(|text| text == "--errors=json")
+        || arguments
+            .windows(2)
+            .any(|pair| pair[0] == "--errors" && pair[1] == "json");
+    if json {
+        ErrorForm::Json
+    } else {
+        ErrorForm::Text
+    }
+}
+
+/// A file's name for a message.
+pub fn shown_path(path: &std::path::Path) -> String {
+    if path.as_os_str() == "-" {
+        "stdin".to_owned()
+    } else {
+        name::plain(&path.to_string_lossy()).into_owned()
+    }
+}

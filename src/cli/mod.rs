@@ -1,0 +1,223 @@
+//! The commands, each a short function: read, plan, report.
+//!
+//! Answers go to stdout, everything else to stderr. A reader who closes the pipe early has read
+//! enough, and that is no failure.
+
+pub mod args;
+mod failure;
+mod files;
+mod set;
+
+use std::ffi::OsString;
+use std::io::{self, Write};
+use std::path::Path;
+
+use clap::Parser;
+use clap::error::ErrorKind;
+
+use crate::model::Trip;
+use crate::model::vocabulary::UnitSystem;
+use crate::plan::{Plan, Severity};
+use crate::present::number::Units;
+use crate::report::json::{self, Case};
+use crate::report::{compare, text};
+use args::{Args, Command, Common, Format, UnitsChoice};
+use failure::Failure;
+
+/// Done.
+pub const DONE: u8 = 0;
+/// Only from `check`: planned, with a finding that stops the trip.
+pub const STOPPED: u8 = 1;
+/// Wrong call, unusable input, failed reading or writing.
+pub const FAILED: u8 = 2;
+
+/// Runs the program with its arguments, its name first, and gives its exit status.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let form = failure::form_asked_for(&arguments);
+    let done = match Args::try_parse_from(&arguments) {
+        Ok(args) => dispatch(args),
+        Err(error) => call_failed(error, &arguments),
+    };
+    match done {
+        Ok(status) => status,
+        Err(failure) => {
+            // Where even stderr is gone, nobody is left to be told.
+            let _ = io::stderr().write_all(failure.told(form).as_bytes());
+            FAILED
+        }
+    }
+}
+
+/// Help and version are answers; a first word that is nearly a command gets a hint.
+fn call_failed(error: clap::Error, arguments: &[OsString]) -> Result<u8, Failure> {
+    match error.kind() {
+        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
+            print(&error.render().to_string())?;
+            Ok(DONE)
+        }
+        ErrorKind::UnknownArgument => {
+            let hint = arguments
+                .iter()
+                .skip(1)
+                .find(|text| !text.to_string_lossy().starts_with('-'))
+                .and_then(|word| no_such_command(Path::new(word)));
+            Err(hint.map_or(Failure::Call(error), Failure::Wrong))
+        }
+        _ => Err(Failure::Call(error)),
+    }
+}
+
+/// What to say when a word that should name a trip file looks like a mistyped command.
+fn no_such_command(word: &Path) -> Option<String> {
+    const NEAR: f64 = 0.8;
+    if word.exists() {
+        return None;
+    }
+    let word = word.to_string_lossy();
+    let command = <Args as clap::CommandFactory>::command();
+    let (near, name) = command
+        .get_subcommands()
+        .map(|command| {
+            (
+                strsim::jaro_winkler(&word, command.get_name()),
+                command.get_name(),
+            )
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0))?;
+    (near > NEAR).then(|| format!("there is no file or command `{word}`; did you mean `{name}`?"))
+}
+
+fn dispatch(args: Args) -> Result<u8, Failure> {
+    let Args {
+        trip,
+        command,
+        common,
+    } = args;
+    match (trip, command) {
+        (Some(trip), Some(_)) => Err(Failure::Wrong(format!(
+            "a command comes first and its trip after it, got {} before the command",
+            failure::shown_path(&trip)
+        ))),
+        (None, None) => {
+            print(HOW_TO_START)?;
+            Ok(DONE)
+        }
+        (Some(trip), None) => screen(&trip, &common),
+        (None, Some(Command::Report(asked))) => report(&asked, &common),
+        (None, Some(Command::Check(asked))) => check(&asked, &common),
+        (None, Some(Command::Schema(asked))) => schema(&asked, &common),
+    }
+}
+
+const HOW_TO_START: &str = "\
+drystage plans the fuel, the load and the route of a multi-day overland trip.
+
+  drystage TRIP            look at a trip; sample trips lie in sample-routes
+  drystage report TRIP     print its plan
+  drystage check TRIP      tell what is wrong with it
+  drystage schema          the format of a trip file
+  drystage --help          everything else
+";
+
+/// The screen, or the text report where there is no terminal to draw on.
+fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
+    if let Some(hint) = no_such_command(path) {
+        return Err(Failure::Wrong(hint));
+    }
+    let trip = files::read_trip(path)?;
+    let units = units(&trip, common);
+    print(&text::report(&Plan::of(trip), units))?;
+    Ok(DONE)
+}
+
+fn report(asked: &args::Report, common: &Common) -> Result<u8, Failure> {
+    let stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.set)?;
+    let units = units(&stated, common);
+    let with = |name: &String| -> Result<Plan, Failure> {
+        let trip = stated
+            .with_what_if(name)
+            .map_err(|error| Failure::Failed(error.into()))?;
+        Ok(Plan::of(trip))
+    };
+    let answer = match asked.what_if.as_slice() {
+        names @ ([] | [_]) => {
+            let plan = match names {
+                [name] => with(name)?,
+                _ => Plan::of(stated),
+            };
+            match asked.format {
+                Format::Text => text::report(&plan, units),
+                Format::Json => json::report(Case {
+                    plan: &plan,
+                    what_ifs: names,
+                }),
+            }
+        }
+        names => {
+            let changed: Vec<Plan> = names.iter().map(with).collect::<Result<_, _>>()?;
+            let plain = Plan::of(stated);
+            let mut cases = vec![Case {
+                plan: &plain,
+                what_ifs: &[],
+            }];
+            cases.extend(
+                changed
+                    .iter()
+                    .zip(names.chunks(1))
+                    .map(|(plan, what_ifs)| Case { plan, what_ifs }),
+            );
+            match asked.format {
+                Format::Text => compare::table(&cases, units),
+                Format::Json => json::comparison(&cases),
+            }
+        }
+    };
+    files::write(&asked.output, &answer, common.force)?;
+    Ok(DONE)
+}
+
+fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
+    let trip = match files::read_trip(&asked.trip) {
+        Ok(trip) => trip,
+        Err(Failure::Unusable { problems, .. }) if asked.format == Format::Json => {
+            print(&json::check(&problems, None))?;
+            return Ok(FAILED);
+        }
+        Err(failure) => return Err(failure),
+    };
+    let units = units(&trip, common);
+    let plan = Plan::of(trip);
+    print(&match asked.format {
+        Format::Text => text::findings(&plan, units),
+        Format::Json => json::check(&[], Some(&plan)),
+    })?;
+    let stopped = plan
+        .findings
+        .iter()
+        .any(|found| found.severity() == Severity::Stop);
+    Ok(if stopped { STOPPED } else { DONE })
+}
+
+fn schema(asked: &args::Schema, common: &Common) -> Result<u8, Failure> {
+    let schema = schemars::schema_for!(Trip).to_value();
+    let text = serde_json::to_string_pretty(&schema).expect("a schema has text keys") + "\n";
+    files::write(&asked.output, &text, common.force)?;
+    Ok(DONE)
+}
+
+/// The units that the caller asked for, else those of the trip.
+fn units(trip: &Trip, common: &Common) -> Units {
+    Units(match common.units {
+        None => trip.rules().units(),
+        Some(UnitsChoice::Metric) => UnitSystem::Metric,
+        Some(UnitsChoice::Us) => UnitSystem::Us,
+        Some(UnitsChoice::Imperial) => UnitSystem::Imperial,
+        Some(UnitsChoice::KmPerL) => UnitSystem::KmPerL,
+    })
+}
+
+/// Writes an answer to stdout.
+fn print(text: &str) -> Result<(), Failure> {
+    files::write(Path::new("-"), text, false)
+}

@@ -1,0 +1,509 @@
+//! The JSON report: a public interface.
+//!
+//! Numbers are full doubles in metric units that the keys name; litres of fuel on board are usable
+//! litres, tank and cans, unless the key says otherwise. A figure that is not computed is `null`,
+//! never 0. Non-finite numbers cannot occur in JSON and would be `null` too.
+//!
+//! Compatibility: within `drystage_report: 1` and `drystage_compare: 1` keys may be added, and a
+//! `null` may become a number; no key is removed, renamed, or changes its unit or meaning, and no
+//! code of a finding changes its meaning. A reader must pass over keys that it does not know.
+//! [`schema`] describes exactly what this version of the program writes.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::consumption::causes::Cause;
+use crate::model::check::Problem;
+use crate::model::vocabulary::{CarryingPlace, UnitSystem};
+use crate::plan::{LoadLimit, Plan, Where};
+use crate::present::number::Units;
+use crate::present::{finding, name, verdict};
+use crate::quantity::{
+    Factor, Hours, Kilograms, Kilometres, Litres, LitresPer100Km, Metres, Money, Share,
+};
+
+/// A figure that this version does not compute; written as `null`.
+type NotComputed = ();
+
+/// One plan.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Report {
+    drystage_report: u32,
+    #[serde(flatten)]
+    plan: PlanReport,
+}
+
+/// Several plans side by side.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Comparison {
+    drystage_compare: u32,
+    plans: Vec<PlanReport>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct PlanReport {
+    /// Name of the trip.
+    trip: Option<String>,
+    /// Names of the what-ifs that were applied, in their order.
+    what_ifs: Vec<String>,
+    verdict: VerdictReport,
+    totals: Totals,
+    legs: Vec<Leg>,
+    stops: Vec<Stop>,
+    pours: Vec<Pour>,
+    decisions: Vec<Decision>,
+    stretches: Vec<Stretch>,
+    spare: Spare,
+    dry_stops: NotComputed,
+    load: Load,
+    ways: NotComputed,
+    findings: Vec<Finding>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct VerdictReport {
+    /// `tank-does`, `cans-do`, `overloaded` or `fuel-short`.
+    code: &'static str,
+    /// Whether nothing that was found forbids setting out.
+    go: bool,
+    says: String,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct Totals {
+    distance_km: Kilometres,
+    fuel_l: Litres,
+    l_per_100km: Option<LitresPer100Km>,
+    ascent_m: Metres,
+    driving_h: Hours,
+    cost: Option<Money>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct Leg {
+    n: usize,
+    from: String,
+    to: String,
+    day: u32,
+    distance_km: Kilometres,
+    fuel_l: Litres,
+    l_per_100km: Option<LitresPer100Km>,
+    /// Factor of each cause over base; their product times base is the leg's consumption.
+    multipliers: Option<BTreeMap<&'static str, Factor>>,
+    /// Litres of the leg without each cause.
+    without_l: BTreeMap<&'static str, Litres>,
+    start_l: Litres,
+    end_l: Litres,
+    /// What the gauge shows on arrival, unusable litres included.
+    end_tank_l: Litres,
+    end_cans_l: Litres,
+    reserve_l: Litres,
+    below_reserve: bool,
+    odds_first_below_reserve: NotComputed,
+    end_l_p05: NotComputed,
+    end_l_p50: NotComputed,
+    end_l_p95: NotComputed,
+    /// The leg's litres are `use_empty_l + use_slope * usable litres at its start`.
+    use_empty_l: Litres,
+    use_slope: Share,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct Stop {
+    node: usize,
+    place: String,
+    at_km: Kilometres,
+    counted: bool,
+    chance: Share,
+    /// Put in the tank.
+    tank_l: Litres,
+    /// Put in cans.
+    cans_l: Litres,
+    after_l: Litres,
+    cost: Option<Money>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct Pour {
+    at_km: Kilometres,
+    leg: usize,
+    place: Option<String>,
+    litres: Litres,
+    /// On the gauge, unusable litres included.
+    when_tank_at_most_l: Litres,
+    can_size_l: Litres,
+    from: CarryingPlace,
+    earliest_km: Kilometres,
+    latest_km: Kilometres,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct Decision {
+    node: Option<usize>,
+    place: String,
+    at_km: Kilometres,
+    go_on_l: Option<Litres>,
+    fill_cans_l: Option<Litres>,
+    turn_back_l: Litres,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct Stretch {
+    from: String,
+    from_node: usize,
+    to: String,
+    to_node: usize,
+    distance_km: Kilometres,
+    required_l: Litres,
+    tank_l: Litres,
+    spare_l: Litres,
+    /// From the trip's start.
+    turn_back_km: Option<Kilometres>,
+    refuge: Option<String>,
+    refuge_node: Option<usize>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct Spare {
+    /// Wanted at the confidence.
+    litres: NotComputed,
+    plain_l: Litres,
+    carried_l: Litres,
+    covers: bool,
+    /// What the rules ask for; no figure here is computed at it yet.
+    confidence: Share,
+    by_confidence: NotComputed,
+    odds_through: NotComputed,
+    odds_stranded: NotComputed,
+    samples: NotComputed,
+    litres_se: NotComputed,
+    cans: Vec<Can>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct Can {
+    size_l: Litres,
+    fill_l: Litres,
+    count: u32,
+    place: CarryingPlace,
+    to_buy: u32,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct Load {
+    heaviest_at: String,
+    heaviest_at_node: usize,
+    mass_kg: Kilograms,
+    gvm_kg: Option<Kilograms>,
+    left_kg: Option<Kilograms>,
+    roof_kg: Option<Kilograms>,
+    roof_limit_kg: Option<Kilograms>,
+    front_axle_kg: NotComputed,
+    rear_axle_kg: NotComputed,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct Finding {
+    /// `stop`, `caution` or `note`.
+    severity: &'static str,
+    code: &'static str,
+    /// `trip`, `vehicle`, `load`, `place 2` or `leg 4`.
+    r#where: String,
+    says: String,
+}
+
+/// What `check` answers.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Check {
+    #[serde(rename = "drystage_check")]
+    version: u32,
+    /// What keeps the file from being planned; empty when it can be.
+    problems: Vec<FileProblem>,
+    /// What the plan must tell; `null` when there is no plan.
+    findings: Option<Vec<Finding>>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+struct FileProblem {
+    /// JSON Pointer (RFC 6901) into the trip.
+    at: String,
+    says: String,
+}
+
+/// A plan and the names of the what-ifs that were applied to its trip.
+#[derive(Clone, Copy, Debug)]
+pub struct Case<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// In the order in which they were applied.
+    pub what_ifs: &'a [String],
+}
+
+/// The report of one plan, as a JSON document that ends with a line end.
+pub fn report(case: Case<'_>) -> String {
+    written(&Report {
+        drystage_report: 1,
+        plan: plan_report(case),
+    })
+}
+
+/// The reports of several plans in one document.
+pub fn comparison(cases: &[Case<'_>]) -> String {
+    written(&Comparison {
+        drystage_compare: 1,
+        plans: cases.iter().copied().map(plan_report).collect(),
+    })
+}
+
+/// The answer of `check`: what keeps a file from being planned, or what its plan must tell.
+pub fn check(problems: &[Problem], plan: Option<&Plan>) -> String {
+    written(&Check {
+        version: 1,
+        problems: problems
+            .iter()
+            .map(|problem| FileProblem {
+                at: problem.at.clone(),
+                says: problem.says.clone(),
+            })
+            .collect(),
+        findings: plan.map(findings_of),
+    })
+}
+
+/// JSON Schemas of one report, of a comparison, and of the answer of `check`.
+pub fn schemas() -> [serde_json::Value; 3] {
+    [
+        schemars::schema_for!(Report).to_value(),
+        schemars::schema_for!(Comparison).to_value(),
+        schemars::schema_for!(Check).to_value(),
+    ]
+}
+
+/// An indented document that ends with a line end.
+fn written<T: Serialize>(document: &T) -> String {
+    let text = serde_json::to_string_pretty(document)
+        .expect("reports are made of plain values under text keys");
+    harmless(&text) + "\n"
+}
+
+/// The JSON text with `\u` escapes for what JSON itself leaves as it is and a terminal acts on
+/// (delete, C1 controls, marks that turn the direction of writing). Such characters can stand
+/// nowhere but inside strings.
+pub fn harmless(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len() + 1);
+    for c in text.chars() {
+        if c != '\n' && name::acts(c) {
+            let _ = write!(safe, "\\u{:04x}", u32::from(c));
+        } else {
+            safe.push(c);
+        }
+    }
+    safe
+}
+
+fn plan_report(Case { plan, what_ifs }: Case<'_>) -> PlanReport {
+    PlanReport {
+        trip: plan.trip.name.clone(),
+        what_ifs: what_ifs.to_vec(),
+        verdict: VerdictReport {
+            code: verdict::code(plan.verdict()),
+            go: verdict::may_go(plan),
+            says: verdict::sentence(plan, METRIC),
+        },
+        totals: Totals {
+            distance_km: plan.totals.distance,
+            fuel_l: plan.totals.fuel,
+            l_per_100km: plan.totals.rate,
+            ascent_m: plan.totals.ascent,
+            driving_h: plan.totals.driving,
+            cost: plan.totals.cost,
+        },
+        legs: legs(plan),
+        stops: stops(plan),
+        pours: pours(plan),
+        decisions: decisions(plan),
+        stretches: stretches(plan),
+        spare: spare(plan),
+        dry_stops: (),
+        load: load(plan),
+        ways: (),
+        findings: findings_of(plan),
+    }
+}
+
+/// Sentences in the report keep to its metric keys.
+const METRIC: Units = Units(UnitSystem::Metric);
+
+fn legs(plan: &Plan) -> Vec<Leg> {
+    plan.legs
+        .iter()
+        .map(|leg| {
+            let causes = plan.attribution(leg.n).causes;
+            let multipliers = causes
+                .iter()
+                .map(|share| Some((share.cause.key(), share.multiplier?)))
+                .collect();
+            Leg {
+                n: leg.n,
+                from: leg.from.clone(),
+                to: leg.to.clone(),
+                day: leg.day,
+                distance_km: leg.distance,
+                fuel_l: leg.fuel,
+                l_per_100km: leg.rate,
+                multipliers,
+                without_l: causes
+                    .iter()
+                    .map(|share| (Cause::key(share.cause), share.without))
+                    .collect(),
+                start_l: leg.start,
+                end_l: leg.end,
+                end_tank_l: leg.end_tank_gauge,
+                end_cans_l: leg.end_cans,
+                reserve_l: leg.reserve,
+                below_reserve: leg.below_reserve,
+                odds_first_below_reserve: (),
+                end_l_p05: (),
+                end_l_p50: (),
+                end_l_p95: (),
+                use_empty_l: leg.use_empty,
+                use_slope: leg.use_slope,
+            }
+        })
+        .collect()
+}
+
+fn stops(plan: &Plan) -> Vec<Stop> {
+    plan.stops
+        .iter()
+        .map(|stop| Stop {
+            node: stop.node,
+            place: stop.place.clone(),
+            at_km: stop.at_km,
+            counted: stop.counted,
+            chance: stop.chance,
+            tank_l: stop.tank,
+            cans_l: stop.cans,
+            after_l: stop.after,
+            cost: stop.cost,
+        })
+        .collect()
+}
+
+fn pours(plan: &Plan) -> Vec<Pour> {
+    plan.pours
+        .iter()
+        .map(|pour| Pour {
+            at_km: pour.at_km,
+            leg: pour.leg,
+            place: pour.node.map(|node| plan.trip.place(node).name.to_owned()),
+            litres: pour.litres,
+            when_tank_at_most_l: pour.when_tank_at_most_gauge,
+            can_size_l: pour.can_size,
+            from: pour.from,
+            earliest_km: pour.earliest_km,
+            latest_km: pour.latest_km,
+        })
+        .collect()
+}
+
+fn decisions(plan: &Plan) -> Vec<Decision> {
+    plan.decisions
+        .iter()
+        .map(|decision| Decision {
+            node: decision.node,
+            place: decision.place.clone(),
+            at_km: decision.at_km,
+            go_on_l: decision.go_on,
+            fill_cans_l: decision.fill_cans,
+            turn_back_l: decision.turn_back,
+        })
+        .collect()
+}
+
+fn stretches(plan: &Plan) -> Vec<Stretch> {
+    let name = |node: usize| plan.trip.place(node).name.to_owned();
+    plan.stretches
+        .iter()
+        .map(|stretch| Stretch {
+            from: name(stretch.from),
+            from_node: stretch.from,
+            to: name(stretch.to),
+            to_node: stretch.to,
+            distance_km: stretch.distance,
+            required_l: stretch.required,
+            tank_l: stretch.tank,
+            spare_l: stretch.spare,
+            turn_back_km: stretch.turn_back.map(|point| point.at_km),
+            refuge: stretch.turn_back.map(|point| name(point.refuge)),
+            refuge_node: stretch.turn_back.map(|point| point.refuge),
+        })
+        .collect()
+}
+
+fn spare(plan: &Plan) -> Spare {
+    Spare {
+        litres: (),
+        plain_l: plan.spare.plain,
+        carried_l: plan.spare.carried,
+        covers: plan.spare.covers,
+        confidence: plan.trip.rules().confidence(),
+        by_confidence: (),
+        odds_through: (),
+        odds_stranded: (),
+        samples: (),
+        litres_se: (),
+        cans: plan
+            .spare
+            .cans
+            .iter()
+            .map(|kind| Can {
+                size_l: kind.size,
+                fill_l: kind.fill,
+                count: kind.count,
+                place: kind.place,
+                to_buy: kind.to_buy,
+            })
+            .collect(),
+    }
+}
+
+fn load(plan: &Plan) -> Load {
+    let load = &plan.load;
+    let roof = load
+        .bars
+        .iter()
+        .find(|bar| matches!(bar.what, LoadLimit::Roof { .. }));
+    Load {
+        heaviest_at: plan.trip.place(load.heaviest_at).name.to_owned(),
+        heaviest_at_node: load.heaviest_at,
+        mass_kg: load.mass,
+        gvm_kg: load.gvm,
+        left_kg: load.gvm.map(|limit| limit - load.mass),
+        roof_kg: roof.map(|bar| bar.mass),
+        roof_limit_kg: roof.and_then(|bar| bar.limit),
+        front_axle_kg: (),
+        rear_axle_kg: (),
+    }
+}
+
+fn findings_of(plan: &Plan) -> Vec<Finding> {
+    plan.findings
+        .iter()
+        .map(|found| Finding {
+            severity: found.severity().word(),
+            code: found.code(),
+            r#where: match found.at {
+                Where::Trip => "trip".to_owned(),
+                Where::Vehicle => "vehicle".to_owned(),
+                Where::Load => "load".to_owned(),
+                Where::Node(node) => format!("place {node}"),
+                Where::Leg(n) => format!("leg {n}"),
+            },
+            says: finding::sentence(found, plan, METRIC),
+        })
+        .collect()
+}

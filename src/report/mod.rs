@@ -1,0 +1,5 @@
+//! A plan as text to read, or as data to work with; words and columns come from `present`.
+
+pub mod compare;
+pub mod json;
+pub mod text;

@@ -1,0 +1,360 @@
+//! The text report: what a person takes along on paper.
+//!
+//! Verdict first, then what decides on the way (go/no-go card), then the tables behind it. At most
+//! 80 columns; apart from the user's own names it holds ASCII only, so that any printer takes it.
+//! It leaves out what only a program wants (full precision, litres without each cause): that is in
+//! the JSON report.
+
+use crate::consumption::causes::Cause;
+use crate::model::vocabulary::UnitSystem;
+use crate::plan::{LoadBar, LoadLimit, Plan, Severity};
+use crate::present::columns::LEG;
+use crate::present::name::{cut, pad_left, pad_right, plain, width};
+use crate::present::number::{Toward, Units, factor};
+use crate::present::{card, caution, finding, verdict};
+use crate::quantity::{Kilograms, Share};
+
+/// Columns of the paper.
+const WIDTH: usize = 80;
+/// Longest bar of a load limit, in columns.
+const BAR: usize = 20;
+
+/// The whole report.
+pub fn report(plan: &Plan, units: Units) -> String {
+    let mut page = Page::default();
+    head(&mut page, plan, units);
+    go_card(&mut page, plan, units);
+    legs(&mut page, plan, units);
+    list(
+        &mut page,
+        "FUEL STOPS",
+        plan.stops
+            .iter()
+            .map(|stop| card::fill_sentence(stop, plan, units)),
+    );
+    list(
+        &mut page,
+        "POURS",
+        plan.pours
+            .iter()
+            .map(|pour| card::pour_sentence(pour, plan, units)),
+    );
+    list(
+        &mut page,
+        "STRETCHES FROM PUMP TO PUMP",
+        plan.stretches
+            .iter()
+            .map(|stretch| card::stretch_sentence(stretch, plan, units)),
+    );
+    load(&mut page, plan, units);
+    why(&mut page, plan, units);
+    list(&mut page, "FINDINGS", finding_lines(plan, units));
+    list(&mut page, "CAUTIONS", caution::CAUTIONS);
+    page.text
+}
+
+/// The findings alone, gravest first, or a word that there are none.
+pub fn findings(plan: &Plan, units: Units) -> String {
+    let mut page = Page::default();
+    if plan.findings.is_empty() {
+        page.line("nothing found");
+    }
+    for line in finding_lines(plan, units) {
+        page.paragraph("", 2, &line);
+    }
+    page.text
+}
+
+/// `stop: Leg 4 ...`.
+fn finding_lines(plan: &Plan, units: Units) -> impl Iterator<Item = String> {
+    plan.findings.iter().map(move |found| {
+        let word = found.severity().word();
+        format!("{word}: {}", finding::sentence(found, plan, units))
+    })
+}
+
+/// Text that grows downward, its lines wrapped to the paper.
+#[derive(Default)]
+struct Page {
+    text: String,
+}
+
+impl Page {
+    /// A line as it is; what is wider than the paper stays whole.
+    fn line(&mut self, line: &str) {
+        self.text.push_str(line.trim_end());
+        self.text.push('\n');
+    }
+
+    /// A paragraph; lines after the first are indented by `hang`.
+    fn paragraph(&mut self, first: &str, hang: usize, text: &str) {
+        let mut line = first.to_owned();
+        let mut words_on_line = 0;
+        for word in unbroken(text) {
+            let blank = usize::from(words_on_line > 0);
+            if words_on_line > 0 && width(&line) + blank + width(&word) > WIDTH {
+                self.line(&line);
+                line = " ".repeat(hang);
+                words_on_line = 0;
+            }
+            if words_on_line > 0 {
+                line.push(' ');
+            }
+            line.push_str(&word);
+            words_on_line += 1;
+        }
+        self.line(&line);
+    }
+
+    fn heading(&mut self, title: &str, note: &str) {
+        self.line("");
+        let first = if note.is_empty() {
+            title.to_owned()
+        } else {
+            format!("{title}: ")
+        };
+        self.paragraph("", 2, &format!("{first}{note}"));
+    }
+}
+
+/// The words of a text, a number and its unit (`24 L`, `km 340`) being one.
+fn unbroken(text: &str) -> Vec<String> {
+    const LONGEST_UNIT: usize = 4;
+    let number = |word: &str| word.starts_with(|c: char| c.is_ascii_digit() || c == '-');
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
+        let unit = word.trim_end_matches([',', '.', ';', ':', ')']);
+        let joins = words.last().is_some_and(|last| {
+            (number(last) && !number(unit) && !last.contains(' ') && unit.len() <= LONGEST_UNIT)
+                || (number(word) && matches!(last.as_str(), "km" | "mile" | "leg" | "Leg"))
+        });
+        match words.last_mut() {
+            Some(last) if joins => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
+}
+
+/// A heading and one paragraph for each item; nothing when there is none.
+fn list<T: AsRef<str>>(page: &mut Page, title: &str, items: impl IntoIterator<Item = T>) {
+    let mut items = items.into_iter().peekable();
+    if items.peek().is_some() {
+        page.heading(title, "");
+    }
+    for item in items {
+        page.paragraph("- ", 2, item.as_ref());
+    }
+}
+
+fn head(page: &mut Page, plan: &Plan, units: Units) {
+    let name = plan.trip.name.as_deref().unwrap_or("Trip without a name");
+    page.paragraph("", 0, &plain(name));
+    if let Some(vehicle) = &plan.trip.vehicle.name {
+        page.paragraph("", 0, &plain(vehicle));
+    }
+    page.line("");
+    page.paragraph("", 0, &verdict::sentence(plan, units));
+    let stops = plan
+        .findings
+        .iter()
+        .filter(|found| found.severity() == Severity::Stop);
+    for stop in stops {
+        page.paragraph("! ", 2, &finding::sentence(stop, plan, units));
+    }
+    page.paragraph("", 0, &verdict::totals(plan, units));
+    if let Some(tightest) = verdict::tightest(plan, units) {
+        page.paragraph("", 0, &tightest);
+    }
+    page.paragraph("", 0, verdict::PLAIN_PLAN);
+}
+
+fn go_card(page: &mut Page, plan: &Plan, units: Units) {
+    let lines = card::go_lines(plan, units);
+    if lines.is_empty() {
+        return;
+    }
+    page.heading(
+        "GO / NO-GO",
+        "what must be aboard on arrival, tank and cans together; in brackets what the gauge then \
+         shows with the cans as planned",
+    );
+    let row = |at: &str, place: &str, go_on: &str, fill: &str, back: &str| {
+        format!(
+            "{} {} {} {} {}",
+            pad_left(at, 9),
+            pad_right(&cut(place, 24), 24),
+            pad_left(go_on, 14),
+            pad_left(fill, 14),
+            pad_left(back, 15)
+        )
+    };
+    page.line(&row(
+        "at",
+        "place",
+        "go on with",
+        "fill cans with",
+        "turn back under",
+    ));
+    for line in lines {
+        page.line(&row(
+            &line.at,
+            &line.place,
+            &line.go_on,
+            &line.fill_cans,
+            &line.turn_back,
+        ));
+    }
+}
+
+fn legs(page: &mut Page, plan: &Plan, units: Units) {
+    page.heading(
+        "LEGS",
+        "left is on arrival, before filling; ! is below keep, the reserve there",
+    );
+    let row = |cells: Vec<String>| cells.join(" ");
+    page.line(&row(LEG
+        .iter()
+        .map(|column| column.fit(column.title))
+        .collect()));
+    page.line(&row(LEG
+        .iter()
+        .map(|column| column.fit((column.unit)(units)))
+        .collect()));
+    for leg in &plan.legs {
+        page.line(&row(LEG
+            .iter()
+            .map(|column| column.cell(leg, plan, units))
+            .collect()));
+    }
+}
+
+fn load(page: &mut Page, plan: &Plan, units: Units) {
+    if plan.load.bars.is_empty() {
+        return;
+    }
+    page.heading("LOAD", "each limit at its worst departure");
+    for bar in &plan.load.bars {
+        page.line(&load_line(bar, plan, units));
+    }
+}
+
+fn load_line(bar: &LoadBar, plan: &Plan, units: Units) -> String {
+    let what = match bar.what {
+        LoadLimit::Gvm => "gross mass".to_owned(),
+        LoadLimit::Roof { off_road: true } => "roof off road".to_owned(),
+        LoadLimit::Roof { off_road: false } => "roof".to_owned(),
+        LoadLimit::Place(place) => format!("{place} carrier"),
+    };
+    let mass = units.mass(bar.mass, Toward::Up);
+    let place = finding::place(crate::plan::Where::Node(bar.node), plan);
+    let (drawn, verdict) = match bar.limit {
+        None => (" ".repeat(BAR + 2), format!("{mass}, no limit stated")),
+        Some(limit) => {
+            let left = limit - bar.mass;
+            let says = if left < Kilograms::ZERO {
+                format!("{} OVER", units.mass(-left, Toward::Up))
+            } else {
+                format!("{} left", units.mass(left, Toward::Down))
+            };
+            (
+                drawn_bar(Share::new(bar.mass / limit)),
+                format!(
+                    "{} of {}, {says}",
+                    mass.number,
+                    units.mass(limit, Toward::Down)
+                ),
+            )
+        }
+    };
+    let line = format!("{} {drawn} {verdict}", pad_right(&what, 14));
+    let room = WIDTH.saturating_sub(width(&line) + 1);
+    format!("{line} {}", cut(&format!("({place})"), room))
+}
+
+/// `[##########..........]`; full only when the limit is reached, an arrow at its end when it is passed.
+fn drawn_bar(share: Share) -> String {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "clamped to the length of the bar"
+    )]
+    let filled = (share.get() * BAR as f64).clamp(0.0, BAR as f64) as usize;
+    let end = if share.get() > 1.0 { '>' } else { ']' };
+    format!("[{}{}{end}", "#".repeat(filled), ".".repeat(BAR - filled))
+}
+
+/// The multipliers: a row a leg, a column a cause that acts anywhere.
+fn why(page: &mut Page, plan: &Plan, units: Units) {
+    let rows: Vec<(usize, String, String, Vec<f64>)> = plan
+        .legs
+        .iter()
+        .filter_map(|leg| {
+            let factors: Option<Vec<f64>> = plan
+                .attribution(leg.n)
+                .causes
+                .iter()
+                .map(|share| share.multiplier.map(crate::quantity::Factor::get))
+                .collect();
+            let rate = units.rate(leg.rate?).number;
+            Some((leg.n, leg.to.clone(), rate, factors?))
+        })
+        .collect();
+    let base = units.rate(plan.base.reference);
+    page.heading(
+        "WHY",
+        &format!("{base} on a level sealed road, times a factor for each cause, is the leg's rate"),
+    );
+    let acts: Vec<usize> = (0..Cause::ALL.len())
+        .filter(|&cause| {
+            rows.iter()
+                .any(|(_, _, _, factors)| (factors[cause] - 1.0).abs() >= 0.005)
+        })
+        .collect();
+    let head: String = acts
+        .iter()
+        .map(|&cause| pad_left(short(Cause::ALL[cause]), 6))
+        .collect();
+    page.line(&format!("leg {}   rate{head}", pad_right("to", 9)));
+    for (n, to, rate, factors) in &rows {
+        let cells: String = acts
+            .iter()
+            .map(|&cause| {
+                let factor = factor(crate::quantity::Factor::new(factors[cause]));
+                pad_left(if factor == "1.00" { "." } else { &factor }, 6)
+            })
+            .collect();
+        page.line(&format!(
+            "{} {} {}{cells}",
+            pad_left(&n.to_string(), 3),
+            pad_right(&cut(to, 9), 9),
+            pad_left(rate, 6),
+        ));
+    }
+    if units.0 == UnitSystem::Us || units.0 == UnitSystem::Imperial {
+        page.paragraph(
+            "",
+            0,
+            "Factors multiply the fuel burnt; distance for a gallon is divided.",
+        );
+    }
+}
+
+/// The cause as a head of at most six letters less a blank.
+const fn short(cause: Cause) -> &'static str {
+    match cause {
+        Cause::Surface => "surf.",
+        Cause::Pace => "pace",
+        Cause::Sand => "sand",
+        Cause::LowRange => "low r",
+        Cause::Roof => "roof",
+        Cause::Load => "load",
+        Cause::Climb => "climb",
+        Cause::Air => "air",
+        Cause::Tyres => "tyres",
+        Cause::Extras => "extra",
+    }
+}
