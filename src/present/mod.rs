@@ -7,6 +7,8 @@ pub mod card;
 pub mod caution;
 pub mod columns;
 pub mod finding;
+mod lowest;
 pub mod name;
 pub mod number;
+pub mod strip;
 pub mod verdict;

@@ -113,6 +113,11 @@ impl Units {
         if self.miles() { "mi" } else { "km" }
     }
 
+    /// One unit of distance, for the ticks of an axis.
+    pub const fn distance_step(self) -> Kilometres {
+        Kilometres::new(if self.miles() { KM_PER_MILE } else { 1.0 })
+    }
+
     /// Unit of fuel.
     pub const fn fuel_unit(self) -> &'static str {
         if self.miles() { "gal" } else { "L" }
