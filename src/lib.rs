@@ -11,3 +11,4 @@ pub mod present;
 pub mod quantity;
 pub mod report;
 pub mod solver;
+pub mod tui;

@@ -1,0 +1,138 @@
+//! The screen.
+//!
+//! Key → [`keymap::lookup`] → [`message::Message`] → [`update::update`] → [`view::view`]. The state
+//! is changed in `update` alone and drawn in `view` alone; only [`terminal`] and the loop here know
+//! a terminal. A frame is drawn when something has changed, after all that was typed meanwhile.
+
+pub mod keymap;
+pub mod message;
+pub mod state;
+pub mod terminal;
+pub mod theme;
+pub mod update;
+pub mod view;
+
+use std::io;
+use std::time::{Duration, Instant};
+
+use ratatui::crossterm::event::{self, Event, MouseButton, MouseEvent, MouseEventKind};
+use ratatui::layout::{Position, Rect};
+
+use crate::plan::Plan;
+use message::{Effect, Message};
+use state::State;
+use terminal::Screen;
+use theme::{ColorChoice, Depth, Theme};
+use update::update;
+
+/// How long the loop sleeps when nothing is typed.
+const REST: Duration = Duration::from_millis(250);
+/// How long what is typed is gathered before a frame is drawn.
+const GATHER: Duration = Duration::from_millis(8);
+
+/// What the user chose about the screen.
+#[derive(Clone, Copy, Debug)]
+pub struct Options {
+    /// When to use colour.
+    pub color: ColorChoice,
+    /// Draw with ASCII alone.
+    pub ascii: bool,
+    /// Take the mouse from the terminal.
+    pub mouse: bool,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            color: ColorChoice::Auto,
+            ascii: false,
+            mouse: true,
+        }
+    }
+}
+
+/// Shows a plan until the user quits. The terminal is given back on every way out.
+///
+/// # Errors
+/// When standard output is no terminal, or the terminal goes away.
+pub fn run(plan: Plan, options: Options) -> io::Result<()> {
+    let depth = Depth::of(options.color, |name| std::env::var(name).ok());
+    let look = view::Look {
+        theme: Theme::new(depth),
+        ascii: options.ascii,
+    };
+    let mut state = State::new(plan).with_mouse(options.mouse);
+    let mut screen = Screen::enter(options.mouse)?;
+    let mut dirty = true;
+    loop {
+        if dirty || terminal::is_stale() {
+            state.attend();
+            screen.draw(|area, buf| view::view(&state, look, area, buf))?;
+            dirty = false;
+        }
+        if !event::poll(REST)? {
+            continue;
+        }
+        let area = screen.area()?;
+        for event in coalesce(gather()?) {
+            dirty |= matches!(event, Event::Resize(..));
+            let Some(message) = meaning(&state, area, &event) else {
+                continue;
+            };
+            dirty = true;
+            match update(&mut state, message) {
+                Some(Effect::Quit) => return Ok(()),
+                Some(Effect::Suspend) => screen.suspend()?,
+                Some(Effect::Repaint) => terminal::repaint(),
+                Some(Effect::CaptureMouse(capture)) => screen.capture_mouse(capture)?,
+                None => {}
+            }
+        }
+    }
+}
+
+/// What has been typed by now, at least one event.
+fn gather() -> io::Result<Vec<Event>> {
+    let until = Instant::now() + GATHER;
+    let mut events = vec![event::read()?];
+    while Instant::now() < until && event::poll(Duration::ZERO)? {
+        events.push(event::read()?);
+    }
+    Ok(events)
+}
+
+/// The events without those that change nothing: moves of the mouse, and all resizes but the last.
+pub fn coalesce(events: Vec<Event>) -> Vec<Event> {
+    let last_resize = events
+        .iter()
+        .rposition(|event| matches!(event, Event::Resize(..)));
+    events
+        .into_iter()
+        .enumerate()
+        .filter(|(nth, event)| match event {
+            Event::Resize(..) => Some(*nth) == last_resize,
+            Event::Mouse(mouse) => !matches!(mouse.kind, MouseEventKind::Moved),
+            _ => true,
+        })
+        .map(|(_, event)| event)
+        .collect()
+}
+
+/// The intention behind an event. Pasted text is no intention here.
+pub fn meaning(state: &State, area: Rect, event: &Event) -> Option<Message> {
+    match event {
+        Event::Key(key) => keymap::lookup(state.mode, *key),
+        Event::Mouse(mouse) => of_mouse(state, area, *mouse),
+        _ => None,
+    }
+}
+
+fn of_mouse(state: &State, area: Rect, mouse: MouseEvent) -> Option<Message> {
+    let at = Position::new(mouse.column, mouse.row);
+    match mouse.kind {
+        MouseEventKind::Down(MouseButton::Left) => view::click(state, area, at),
+        MouseEventKind::ScrollDown => Some(view::wheel(state, area, at, true)),
+        MouseEventKind::ScrollUp => Some(view::wheel(state, area, at, false)),
+        _ => None,
+    }
+}

@@ -1,0 +1,260 @@
+//! What the screen shows: the plan, where one is on the way, and which layer is in front.
+
+use crate::consumption::causes::Cause;
+use crate::plan::{Attribution, CauseShare, Plan, PlannedLeg};
+use crate::present::number::Units;
+use crate::present::strip::Strip;
+use crate::quantity::Kilometres;
+
+/// The least that the strip shows at once.
+const CLOSEST: Kilometres = Kilometres::new(1.0);
+/// The cursor stays this part of the shown length away from the border of the strip.
+const MARGIN: f64 = 0.05;
+
+/// Everything that the view needs.
+#[derive(Clone, Debug)]
+pub struct State {
+    strip: Strip,
+    /// Number of the chosen leg, from 1.
+    leg: usize,
+    /// The cursor, from the start of the trip; always on the chosen leg.
+    at: Kilometres,
+    look: Look,
+    /// Which layer is in front.
+    pub mode: Mode,
+    /// The panel that scrolls, and that is shown when there is room for few.
+    pub focus: Panel,
+    /// Lines that each panel is scrolled by.
+    scroll: [usize; Panel::ALL.len()],
+    /// Whether clicks come to the program.
+    pub mouse: bool,
+    /// What was last done that the picture does not show.
+    pub status: Option<&'static str>,
+    attribution: Option<(usize, Attribution)>,
+}
+
+/// The layer that is in front; closing it leads back to the strip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mode {
+    /// The strip and its panels.
+    Browse,
+    /// The list of keys and the cautions.
+    Help {
+        /// Lines that it is scrolled by.
+        scroll: usize,
+    },
+}
+
+/// The part of the trip that the strip shows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Look {
+    /// Where it begins, from the start of the trip.
+    pub left: Kilometres,
+    /// How much it shows.
+    pub span: Kilometres,
+}
+
+/// What can stand under the strip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Panel {
+    /// The chosen leg and why it costs what it costs.
+    Leg,
+    /// What must be told.
+    Findings,
+    /// What is done at the fuel stops and on the way.
+    Stops,
+    /// The litres with which to go on or turn back.
+    Card,
+    /// Masses against their limits.
+    Load,
+}
+
+impl Panel {
+    /// Every panel, in the order in which room is given.
+    pub const ALL: [Self; 5] = [
+        Self::Leg,
+        Self::Findings,
+        Self::Stops,
+        Self::Card,
+        Self::Load,
+    ];
+
+    /// The panel `steps` further, round and round.
+    #[must_use]
+    pub fn moved(self, steps: usize) -> Self {
+        Self::ALL[(self as usize + steps) % Self::ALL.len()]
+    }
+}
+
+impl State {
+    /// The screen as it opens: the whole trip, the first leg chosen.
+    pub fn new(plan: Plan) -> Self {
+        let strip = Strip::of(plan);
+        let mut state = Self {
+            leg: 1,
+            at: Kilometres::ZERO,
+            look: Look {
+                left: Kilometres::ZERO,
+                span: strip.length().max(CLOSEST),
+            },
+            strip,
+            mode: Mode::Browse,
+            focus: Panel::Leg,
+            scroll: [0; Panel::ALL.len()],
+            mouse: false,
+            status: None,
+            attribution: None,
+        };
+        state.attend();
+        state
+    }
+
+    /// The same with the mouse taken or left alone.
+    #[must_use]
+    pub fn with_mouse(mut self, mouse: bool) -> Self {
+        self.mouse = mouse;
+        self
+    }
+
+    /// The strip.
+    pub const fn strip(&self) -> &Strip {
+        &self.strip
+    }
+
+    /// The plan.
+    pub fn plan(&self) -> &Plan {
+        self.strip.plan()
+    }
+
+    /// The reader's units.
+    pub fn units(&self) -> Units {
+        Units(self.plan().trip.rules().units())
+    }
+
+    /// Number of the chosen leg, from 1.
+    pub const fn leg(&self) -> usize {
+        self.leg
+    }
+
+    /// The chosen leg; nothing on a trip without legs.
+    pub fn chosen(&self) -> Option<&PlannedLeg> {
+        self.plan().legs.get(self.leg - 1)
+    }
+
+    /// The cursor, from the start of the trip.
+    pub const fn at(&self) -> Kilometres {
+        self.at
+    }
+
+    /// The part of the trip that is shown.
+    pub const fn look(&self) -> Look {
+        self.look
+    }
+
+    /// Whether the whole trip is shown.
+    pub fn shows_all(&self) -> bool {
+        self.look.span >= self.strip.length()
+    }
+
+    /// Lines that a panel is scrolled by.
+    pub const fn scroll_of(&self, panel: Panel) -> usize {
+        self.scroll[panel as usize]
+    }
+
+    /// How many entries a panel has to scroll through.
+    pub fn entries(&self, panel: Panel) -> usize {
+        let plan = self.plan();
+        match panel {
+            Panel::Leg => 1 + Cause::ALL.len(),
+            Panel::Findings => plan.findings.len(),
+            Panel::Stops => plan.stops.len() + plan.pours.len(),
+            Panel::Card => plan.decisions.len(),
+            Panel::Load => plan.load.bars.len() + plan.spare.cans.len(),
+        }
+    }
+
+    /// The causes of the chosen leg, the strongest first; nothing until [`State::attend`] was called.
+    pub fn causes(&self) -> &[CauseShare] {
+        match &self.attribution {
+            Some((leg, attribution)) if *leg == self.leg => &attribution.causes,
+            _ => &[],
+        }
+    }
+
+    /// Works out what the chosen leg needs and is not known yet. Only the leg that is looked at is
+    /// attributed, so this is called once before a frame and not once for each key.
+    pub fn attend(&mut self) {
+        let known = matches!(&self.attribution, Some((leg, _)) if *leg == self.leg);
+        if !known && self.chosen().is_some() {
+            let mut attribution = self.plan().attribution(self.leg);
+            let strength = |share: &CauseShare| {
+                share
+                    .multiplier
+                    .map_or(0.0, |factor| factor.get().ln().abs())
+            };
+            attribution
+                .causes
+                .sort_by(|a, b| strength(b).total_cmp(&strength(a)));
+            self.attribution = Some((self.leg, attribution));
+        }
+    }
+
+    /// Chooses a leg and puts the cursor to its start.
+    pub(super) fn choose(&mut self, leg: usize) {
+        self.leg = leg.clamp(1, self.plan().legs.len().max(1));
+        self.at = self.chosen().map_or(Kilometres::ZERO, |leg| leg.from_km);
+        self.scroll[Panel::Leg as usize] = 0;
+        self.follow();
+    }
+
+    /// Puts the cursor to a kilometre and chooses the leg there.
+    pub(super) fn go_to(&mut self, km: Kilometres) {
+        let km = km.max(Kilometres::ZERO).min(self.strip.length());
+        self.choose(self.strip.leg_at(km));
+        self.at = km;
+        self.follow();
+    }
+
+    /// Shows `span` kilometres, the cursor staying where it is on the screen as far as can be.
+    pub(super) fn zoom_to(&mut self, span: Kilometres) {
+        let before = (self.at - self.look.left) / self.look.span;
+        self.look.span = span.max(CLOSEST).min(self.strip.length().max(CLOSEST));
+        self.look.left = self.at - self.look.span * before;
+        self.follow();
+    }
+
+    /// Shows the chosen leg and nothing else.
+    pub(super) fn zoom_to_leg(&mut self) {
+        if let Some((from, length)) = self.chosen().map(|leg| (leg.from_km, leg.distance)) {
+            self.look.span = length.max(CLOSEST).min(self.strip.length().max(CLOSEST));
+            self.look.left = from;
+            self.keep_inside();
+        }
+    }
+
+    /// Scrolls the strip so that the cursor is on it.
+    fn follow(&mut self) {
+        let margin = self.look.span * MARGIN;
+        let leftmost = self.at + margin - self.look.span;
+        let rightmost = self.at - margin;
+        self.look.left = self.look.left.max(leftmost).min(rightmost);
+        self.keep_inside();
+    }
+
+    /// Shows nothing before the start or past the end.
+    fn keep_inside(&mut self) {
+        let last = (self.strip.length() - self.look.span).max(Kilometres::ZERO);
+        self.look.left = self.look.left.min(last).max(Kilometres::ZERO);
+    }
+
+    /// Scrolls a panel, but never past its last entry.
+    pub(super) fn scroll_panel(&mut self, panel: Panel, down: bool) {
+        let last = self.entries(panel).saturating_sub(1);
+        let scroll = &mut self.scroll[panel as usize];
+        *scroll = if down {
+            (*scroll + 1).min(last)
+        } else {
+            scroll.saturating_sub(1)
+        };
+    }
+}

@@ -1,0 +1,294 @@
+//! Taking the terminal and giving it back, on every way out.
+//!
+//! Raw mode, the second screen, bracketed paste and the mouse are taken by [`Screen::enter`] and
+//! given back by [`leave`], which is called when a [`Screen`] is dropped, when its thread panics,
+//! when TERM, INT, HUP or QUIT arrives (the exit code is then 128 and the signal), and before the
+//! program is stopped. Signals have a thread of their own, since a terminal that is gone can keep
+//! the thread that reads keys busy for ever; another thread looks from time to time whether it is.
+
+use std::io::{self, BufWriter, IsTerminal, Stdout, Write};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Mutex, MutexGuard, Once, TryLockError};
+use std::thread::{self, ThreadId};
+use std::time::{Duration, Instant};
+
+use ratatui::Terminal;
+use ratatui::backend::CrosstermBackend;
+use ratatui::buffer::Buffer;
+use ratatui::crossterm::event::{
+    DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture,
+};
+use ratatui::crossterm::style::force_color_output;
+use ratatui::crossterm::terminal::{
+    BeginSynchronizedUpdate, EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen,
+    disable_raw_mode, enable_raw_mode,
+};
+use ratatui::crossterm::{cursor, execute, queue};
+use ratatui::layout::Rect;
+use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
+use signal_hook::iterator::Signals;
+use signal_hook::low_level::emulate_default_handler;
+
+/// How often it is looked whether the terminal is still there.
+const WATCH: Duration = Duration::from_millis(500);
+/// How long the way out waits for a frame that is being written.
+const PATIENCE: Duration = Duration::from_millis(300);
+/// A whole frame goes out in one write.
+const FRAME_BYTES: usize = 64 * 1024;
+
+/// What has been taken. Held while a frame is written, so that nothing is written into a terminal
+/// that was given back.
+static TAKEN: Mutex<Taken> = Mutex::new(Taken {
+    terminal: false,
+    mouse: false,
+    by: None,
+});
+/// Whether everything must be painted anew.
+static STALE: AtomicBool = AtomicBool::new(false);
+
+#[derive(Clone, Copy)]
+struct Taken {
+    terminal: bool,
+    mouse: bool,
+    /// The thread whose panic ends the program.
+    by: Option<ThreadId>,
+}
+
+/// The terminal while the program has it.
+pub struct Screen {
+    terminal: Terminal<CrosstermBackend<BufWriter<Stdout>>>,
+}
+
+impl Screen {
+    /// Takes the terminal.
+    ///
+    /// # Errors
+    /// When there is no terminal, or it refuses.
+    pub fn enter(mouse: bool) -> io::Result<Self> {
+        if !io::stdout().is_terminal() {
+            return Err(io::Error::new(
+                io::ErrorKind::Unsupported,
+                "standard output must be a terminal",
+            ));
+        }
+        // NO_COLOR is read by the theme. Left to crossterm, it would take bold and reversed too.
+        force_color_output(true);
+        watch_once()?;
+        {
+            let mut taken = lock(&TAKEN);
+            taken.by = Some(thread::current().id());
+            taken.mouse = mouse;
+            take(&mut taken)?;
+        }
+        let backend = CrosstermBackend::new(BufWriter::with_capacity(FRAME_BYTES, io::stdout()));
+        match Terminal::new(backend) {
+            Ok(terminal) => Ok(Self { terminal }),
+            Err(error) => {
+                leave();
+                Err(error)
+            }
+        }
+    }
+
+    /// Draws one frame; `paint` gets the whole area, which may have any size.
+    ///
+    /// # Errors
+    /// When the terminal is gone.
+    pub fn draw(&mut self, paint: impl FnOnce(Rect, &mut Buffer)) -> io::Result<()> {
+        let taken = lock(&TAKEN);
+        if !taken.terminal {
+            return Ok(());
+        }
+        if STALE.swap(false, Ordering::Relaxed) {
+            // `Terminal::clear` would ask the terminal where its cursor is, and wait for the answer.
+            self.terminal.swap_buffers();
+            let size = self.terminal.size()?;
+            self.terminal
+                .resize(Rect::new(0, 0, size.width, size.height))?;
+        }
+        queue!(self.terminal.backend_mut(), BeginSynchronizedUpdate)?;
+        self.terminal
+            .draw(|frame| paint(frame.area(), frame.buffer_mut()))?;
+        execute!(self.terminal.backend_mut(), EndSynchronizedUpdate)
+    }
+
+    /// Size of the terminal, for clicks.
+    ///
+    /// # Errors
+    /// When the terminal is gone.
+    pub fn area(&self) -> io::Result<Rect> {
+        let size = self.terminal.size()?;
+        Ok(Rect::new(0, 0, size.width, size.height))
+    }
+
+    /// Takes the mouse, or lets the terminal have it.
+    ///
+    /// # Errors
+    /// When the terminal is gone.
+    pub fn capture_mouse(&mut self, capture: bool) -> io::Result<()> {
+        let mut taken = lock(&TAKEN);
+        taken.mouse = capture;
+        if capture {
+            execute!(io::stdout(), EnableMouseCapture)
+        } else {
+            execute!(io::stdout(), DisableMouseCapture)
+        }
+    }
+
+    /// Stops the program as Ctrl-Z does; returns when it is called back.
+    ///
+    /// # Errors
+    /// When the terminal does not come back.
+    pub fn suspend(&mut self) -> io::Result<()> {
+        suspend()
+    }
+}
+
+impl Drop for Screen {
+    fn drop(&mut self) {
+        leave();
+    }
+}
+
+/// Asks for everything to be painted anew with the next frame.
+pub fn repaint() {
+    STALE.store(true, Ordering::Relaxed);
+}
+
+/// Whether everything is to be painted anew.
+pub fn is_stale() -> bool {
+    STALE.load(Ordering::Relaxed)
+}
+
+/// Gives the terminal back, if it was taken. Errors are of no use here: there is nobody to tell.
+pub fn leave() {
+    let deadline = Instant::now() + PATIENCE;
+    let mut guard = loop {
+        match TAKEN.try_lock() {
+            Ok(guard) => break Some(guard),
+            Err(TryLockError::Poisoned(poisoned)) => break Some(poisoned.into_inner()),
+            Err(TryLockError::WouldBlock) if Instant::now() > deadline => break None,
+            Err(TryLockError::WouldBlock) => thread::sleep(Duration::from_millis(5)),
+        }
+    };
+    if let Some(taken) = &mut guard {
+        if !taken.terminal {
+            return;
+        }
+        taken.terminal = false;
+    }
+    give_back();
+}
+
+fn lock(taken: &Mutex<Taken>) -> MutexGuard<'_, Taken> {
+    taken
+        .lock()
+        .unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+fn take(taken: &mut Taken) -> io::Result<()> {
+    enable_raw_mode()?;
+    taken.terminal = true;
+    let mut out = io::stdout();
+    queue!(
+        out,
+        EnterAlternateScreen,
+        EnableBracketedPaste,
+        cursor::Hide
+    )?;
+    if taken.mouse {
+        queue!(out, EnableMouseCapture)?;
+    }
+    out.flush()?;
+    repaint();
+    Ok(())
+}
+
+fn give_back() {
+    let mut out = io::stdout();
+    let _ = execute!(
+        out,
+        EndSynchronizedUpdate,
+        DisableMouseCapture,
+        DisableBracketedPaste,
+        LeaveAlternateScreen,
+        cursor::Show
+    );
+    let _ = disable_raw_mode();
+}
+
+/// Gives the terminal back, stops the program, and takes the terminal again when it goes on.
+fn suspend() -> io::Result<()> {
+    let mut taken = lock(&TAKEN);
+    let was_taken = taken.terminal;
+    if was_taken {
+        taken.terminal = false;
+        give_back();
+    }
+    emulate_default_handler(SIGTSTP)?;
+    if was_taken {
+        take(&mut taken)?;
+    }
+    Ok(())
+}
+
+/// Starts what watches over the terminal, once in the life of the program.
+fn watch_once() -> io::Result<()> {
+    static ONCE: Once = Once::new();
+    let mut result = Ok(());
+    ONCE.call_once(|| result = watch());
+    result
+}
+
+fn watch() -> io::Result<()> {
+    let before = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        // Another thread's panic ends that thread, not the screen; what it prints is painted over.
+        // The lock may be held by the very thread that panics.
+        let by = match TAKEN.try_lock() {
+            Ok(taken) => taken.by,
+            Err(TryLockError::Poisoned(taken)) => taken.into_inner().by,
+            Err(TryLockError::WouldBlock) => None,
+        };
+        if by.is_none_or(|by| by == thread::current().id()) {
+            leave();
+        } else {
+            repaint();
+        }
+        before(panic);
+    }));
+    let mut signals = Signals::new([SIGTERM, SIGINT, SIGHUP, SIGQUIT, SIGTSTP, SIGCONT])?;
+    thread::Builder::new()
+        .name("signals".to_owned())
+        .spawn(move || {
+            for signal in signals.forever() {
+                match signal {
+                    // Stopped from outside: the same as Ctrl-Z.
+                    SIGTSTP => drop(suspend()),
+                    SIGCONT => drop(come_back()),
+                    _ => {
+                        leave();
+                        std::process::exit(128 + signal);
+                    }
+                }
+            }
+        })?;
+    thread::Builder::new().name("hangup".to_owned()).spawn(|| {
+        while io::stdout().is_terminal() {
+            thread::sleep(WATCH);
+        }
+        std::process::exit(128 + SIGHUP);
+    })?;
+    Ok(())
+}
+
+/// The program goes on after a stop that it could not prepare for: the shell has set the terminal
+/// to its own modes.
+fn come_back() -> io::Result<()> {
+    let mut taken = lock(&TAKEN);
+    if taken.terminal {
+        disable_raw_mode()?;
+        take(&mut taken)?;
+    }
+    Ok(())
+}

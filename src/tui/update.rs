@@ -1,0 +1,127 @@
+//! What each intention does to the state. Knows no keys, files, clock or terminal.
+
+use super::message::{Effect, Message};
+use super::state::{Mode, Panel, State};
+use crate::quantity::Kilometres;
+
+/// A step of the cursor, as a part of what the strip shows.
+const STEP: f64 = 0.01;
+/// A page keeps this part of what was shown before.
+const PAGE: f64 = 0.9;
+
+/// Does what `message` wants and returns what only the terminal can do.
+pub fn update(state: &mut State, message: Message) -> Option<Effect> {
+    state.status = None;
+    if let Mode::Help { scroll } = state.mode {
+        return update_help(state, scroll, message);
+    }
+    let span = state.look().span;
+    match message {
+        Message::PreviousLeg => previous_leg(state),
+        Message::NextLeg => state.choose(state.leg() + 1),
+        Message::TripStart => state.choose(1),
+        Message::TripEnd => state.go_to(state.strip().length()),
+        Message::PageBack => state.go_to(state.at() - span * PAGE),
+        Message::PageOn => state.go_to(state.at() + span * PAGE),
+        Message::StepBack => state.go_to(state.at() - span * STEP),
+        Message::StepOn => state.go_to(state.at() + span * STEP),
+        Message::PreviousMark => go_to_mark(state, previous_mark(state), "no mark before"),
+        Message::NextMark => go_to_mark(state, next_mark(state), "no mark further on"),
+        Message::ZoomIn => state.zoom_to(span / 2.0),
+        Message::ZoomOut => state.zoom_to(span * 2.0),
+        Message::ZoomLeg => state.zoom_to_leg(),
+        Message::ZoomTrip => state.zoom_to(state.strip().length()),
+        Message::NextPanel => state.focus = state.focus.moved(1),
+        Message::PreviousPanel => state.focus = state.focus.moved(Panel::ALL.len() - 1),
+        Message::ScrollUp => state.scroll_panel(state.focus, false),
+        Message::ScrollDown => state.scroll_panel(state.focus, true),
+        Message::Help => state.mode = Mode::Help { scroll: 0 },
+        Message::Close => {}
+        Message::GoTo(km) => state.go_to(km),
+        Message::Focus(panel) => state.focus = panel,
+        Message::ToggleMouse | Message::Repaint | Message::Suspend | Message::Quit => {
+            return terminal_effect(state, message);
+        }
+    }
+    None
+}
+
+/// The list of keys is in front: it scrolls and closes, and the terminal can still be asked for.
+fn update_help(state: &mut State, scroll: usize, message: Message) -> Option<Effect> {
+    const PAGE_LINES: usize = 10;
+    let scroll = match message {
+        Message::ScrollUp => scroll.saturating_sub(1),
+        Message::ScrollDown => scroll + 1,
+        Message::PageBack => scroll.saturating_sub(PAGE_LINES),
+        Message::PageOn => scroll + PAGE_LINES,
+        Message::Help | Message::Close => {
+            state.mode = Mode::Browse;
+            return None;
+        }
+        _ => return terminal_effect(state, message),
+    };
+    let last = super::view::help::line_count().saturating_sub(1);
+    state.mode = Mode::Help {
+        scroll: scroll.min(last),
+    };
+    None
+}
+
+/// What is asked of the terminal.
+fn terminal_effect(state: &mut State, message: Message) -> Option<Effect> {
+    match message {
+        Message::ToggleMouse => {
+            state.mouse = !state.mouse;
+            state.status = Some(if state.mouse {
+                "the mouse chooses and scrolls here"
+            } else {
+                "the mouse selects text for the terminal"
+            });
+            Some(Effect::CaptureMouse(state.mouse))
+        }
+        Message::Repaint => Some(Effect::Repaint),
+        Message::Suspend => Some(Effect::Suspend),
+        Message::Quit => Some(Effect::Quit),
+        _ => None,
+    }
+}
+
+/// The start of the leg under the cursor if the cursor is past it, else the leg before.
+fn previous_leg(state: &mut State) {
+    let past_start = state.chosen().is_some_and(|leg| state.at() > leg.from_km);
+    state.choose(state.leg().saturating_sub(usize::from(!past_start)));
+}
+
+fn next_mark(state: &State) -> Option<Kilometres> {
+    let marks = state.strip().all_marks();
+    let next = marks.partition_point(|mark| mark.at <= state.at());
+    marks.get(next).map(|mark| mark.at)
+}
+
+fn previous_mark(state: &State) -> Option<Kilometres> {
+    let marks = state.strip().all_marks();
+    let here = marks.partition_point(|mark| mark.at < state.at());
+    here.checked_sub(1).map(|before| marks[before].at)
+}
+
+fn go_to_mark(state: &mut State, mark: Option<Kilometres>, otherwise: &'static str) {
+    match mark {
+        Some(km) => state.go_to(km),
+        None => state.status = Some(otherwise),
+    }
+}
+
+/// Whether a message would change anything now; the footer offers only those that would.
+pub fn works_now(state: &State, message: Message) -> bool {
+    let browsing = state.mode == Mode::Browse;
+    match message {
+        Message::PreviousLeg => state.at() > Kilometres::ZERO || state.leg() > 1,
+        Message::NextLeg => state.leg() < state.plan().legs.len(),
+        Message::NextMark => next_mark(state).is_some(),
+        Message::PreviousMark => previous_mark(state).is_some(),
+        Message::ZoomOut | Message::ZoomTrip => !state.shows_all(),
+        Message::Help => browsing,
+        Message::Close => !browsing,
+        _ => true,
+    }
+}

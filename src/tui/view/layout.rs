@@ -1,0 +1,162 @@
+//! Where everything stands, by whole-number arithmetic from the size of the screen alone.
+//!
+//! ```text
+//! name of the trip                leg 4 of 47
+//! verdict
+//! labels │ days, names, ground        }
+//!        │ fuel                        } the strip
+//!        │ marks, axis                 }
+//! legend
+//! panel     │ panel     …
+//! keys
+//! ```
+//! Small screens lose the days, the legend and the second row of names, then panels; what is left
+//! over is shared between the height of the fuel and the panels.
+
+use ratatui::layout::Rect;
+
+use super::super::state::Panel;
+
+/// The least size that the screen can be used at.
+pub const LEAST: (u16, u16) = (40, 10);
+/// A panel needs this many columns.
+const PANEL_WIDTH: u16 = 39;
+/// A panel beside which a second row of panels stands has this many rows.
+const PANEL_HEIGHT: u16 = 8;
+
+/// The places of everything.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Places {
+    /// Name of the trip, number of the leg.
+    pub title: Rect,
+    /// Whether the fuel gets there.
+    pub verdict: Rect,
+    /// The strip.
+    pub strip: StripPlaces,
+    /// What the marks mean.
+    pub legend: Rect,
+    /// The panels that there is room for.
+    pub panels: Vec<(Panel, Rect)>,
+    /// The keys.
+    pub footer: Rect,
+}
+
+/// The rows of the strip, right of its labels.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct StripPlaces {
+    /// The labels at the left, as high as the whole strip.
+    pub labels: Rect,
+    /// Days.
+    pub days: Rect,
+    /// Names of places.
+    pub names: Rect,
+    /// The ground.
+    pub ground: Rect,
+    /// The fuel.
+    pub fuel: Rect,
+    /// What happens where.
+    pub marks: Rect,
+    /// Kilometres.
+    pub axis: Rect,
+}
+
+/// Whether the screen is too small to be used.
+pub const fn is_too_small(area: Rect) -> bool {
+    area.width < LEAST.0 || area.height < LEAST.1
+}
+
+/// The places on a screen that is not too small, `focus` being one of its panels.
+pub fn places(area: Rect, focus: Panel) -> Places {
+    let labels = if area.width < 60 { 5 } else { 8 };
+    let height = area.height;
+    let day_rows = u16::from(height >= 14);
+    let legend_rows = u16::from(height >= 16);
+    let name_rows = if height >= 18 { 2 } else { 1 };
+    let mark_rows = if height >= 30 { 2 } else { 1 };
+    // Title, verdict, ground, axis and keys stand in any case.
+    let rest = height.saturating_sub(5 + day_rows + legend_rows + name_rows + mark_rows);
+    let fuel_rows = (rest / 2).min(6 + rest / 5).max(3).min(rest);
+
+    let mut next = area.y;
+    let mut take = |rows: u16| {
+        let rows = rows.min(area.bottom() - next);
+        let taken = Rect {
+            y: next,
+            height: rows,
+            ..area
+        };
+        next += rows;
+        taken
+    };
+    let (title, verdict) = (take(1), take(1));
+    let right = |rows: Rect| Rect {
+        x: rows.x + labels,
+        width: rows.width - labels,
+        ..rows
+    };
+    let days = take(day_rows);
+    let strip = StripPlaces {
+        days: right(days),
+        names: right(take(name_rows)),
+        ground: right(take(1)),
+        fuel: right(take(fuel_rows)),
+        marks: right(take(mark_rows)),
+        axis: right(take(1)),
+        labels: Rect {
+            width: labels,
+            height: day_rows + name_rows + fuel_rows + mark_rows + 2,
+            ..days
+        },
+    };
+    let legend = take(legend_rows);
+    let panels = take(rest - fuel_rows);
+    let footer = take(1);
+    Places {
+        title,
+        verdict,
+        strip,
+        legend,
+        panels: panel_places(panels, focus),
+        footer,
+    }
+}
+
+/// The panels in rows from left to right, as many as fit, the one in focus always among them.
+fn panel_places(area: Rect, focus: Panel) -> Vec<(Panel, Rect)> {
+    if area.is_empty() {
+        return Vec::new();
+    }
+    let across = usize::from((area.width / PANEL_WIDTH).clamp(1, 3));
+    let down = usize::from((area.height / PANEL_HEIGHT).clamp(1, 2));
+    let mut shown = Panel::ALL[..Panel::ALL.len().min(across * down)].to_vec();
+    let is_shown = shown.contains(&focus);
+    if let Some(last) = shown.last_mut().filter(|_| !is_shown) {
+        *last = focus;
+    }
+    let rows: Vec<&[Panel]> = shown.chunks(across).collect();
+    let mut places = Vec::new();
+    for (index, panels) in rows.iter().enumerate() {
+        let (y, height) = part(area.height, rows.len(), index);
+        for (at, &panel) in panels.iter().enumerate() {
+            let (x, width) = part(area.width, panels.len(), at);
+            // A blank column between neighbours.
+            let gap = u16::from(at + 1 < panels.len());
+            places.push((
+                panel,
+                Rect {
+                    x: area.x + x,
+                    y: area.y + y,
+                    width: width - gap.min(width),
+                    height,
+                },
+            ));
+        }
+    }
+    places
+}
+
+/// Start and length of part `index` when `whole` is cut into `count` parts.
+fn part(whole: u16, count: usize, index: usize) -> (u16, u16) {
+    let border = |i: usize| u16::try_from(usize::from(whole) * i / count).unwrap_or(whole);
+    (border(index), border(index + 1) - border(index))
+}

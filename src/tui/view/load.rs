@@ -1,0 +1,93 @@
+//! Masses against their limits, and the cans that are taken along.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::super::state::{Panel, State};
+use super::super::theme::{DIM, Meaning, Theme};
+use super::panel;
+use super::text::{bar, past, row, write, write_right};
+use crate::plan::{ChosenCans, LoadBar, LoadLimit};
+use crate::present::number::{Toward, Units};
+use crate::quantity::Share;
+
+/// Columns of the name of a limit.
+const NAME: u16 = 15;
+/// Columns of what is left.
+const LEFT: u16 = 24;
+
+pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+    let plan = state.plan();
+    let units = state.units();
+    let area = panel::heading(state, Panel::Load, "load and cans", area, buf);
+    let scroll = state.scroll_of(Panel::Load);
+    let bars = plan.load.bars.len();
+    for nth in 0..usize::from(area.height) {
+        let line = row(area, nth);
+        if let Some(limit) = plan.load.bars.get(nth + scroll) {
+            draw_bar(limit, units, theme, line, buf);
+        } else if let Some(cans) = (nth + scroll)
+            .checked_sub(bars)
+            .and_then(|nth| plan.spare.cans.get(nth))
+        {
+            write(buf, line, &taken(cans, units), Style::new());
+        }
+    }
+}
+
+fn taken(cans: &ChosenCans, units: Units) -> String {
+    let buy = match cans.to_buy {
+        0 => String::new(),
+        n => format!(", {n} to buy"),
+    };
+    format!(
+        "{} can of {}, {} in each, {}{buy}",
+        cans.count,
+        format_args!("{} L", crate::present::number::trimmed(cans.size.get())),
+        units.litres(cans.fill),
+        cans.place,
+    )
+}
+
+fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut Buffer) {
+    let name = match limit.what {
+        LoadLimit::Gvm => "total mass".to_owned(),
+        LoadLimit::Roof { off_road: true } => "roof, off road".to_owned(),
+        LoadLimit::Roof { off_road: false } => "roof".to_owned(),
+        LoadLimit::Place(place) => place.to_string(),
+    };
+    write(buf, line, &name, Style::new());
+    let Some(most) = limit.limit else {
+        let says = format!("{}, no limit stated", units.mass(limit.mass, Toward::Up));
+        write_right(buf, past(line, NAME), &says, DIM);
+        return;
+    };
+    let over = limit.mass > most;
+    let (says, meaning) = if over {
+        let by = units.mass(limit.mass - most, Toward::Up);
+        (format!("▲ {by} over"), Meaning::Short)
+    } else {
+        let left = units.mass(most - limit.mass, Toward::Down);
+        (format!("{left} left"), Meaning::Enough)
+    };
+    let room = line.width.saturating_sub(NAME + LEFT);
+    let share = Share::new(limit.mass / most);
+    write(buf, past(line, NAME), &bar(share, room), theme.fg(meaning));
+    let sum = format!(
+        "{} of {}, {says}",
+        units.mass(limit.mass, Toward::Up).number,
+        units.mass(most, Toward::Down)
+    );
+    let rest = past(line, NAME + room);
+    write_right(
+        buf,
+        rest,
+        &sum,
+        if over {
+            theme.strong(meaning)
+        } else {
+            Style::new()
+        },
+    );
+}

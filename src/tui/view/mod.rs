@@ -1,0 +1,104 @@
+//! The screen, drawn from the state alone; nothing is changed here.
+//!
+//! Layout in [`layout`], one file a pane. Panes survive an area of any size, also of none.
+
+mod card;
+mod findings;
+mod footer;
+pub(super) mod help;
+pub mod labels;
+pub mod layout;
+mod leg;
+mod load;
+mod panel;
+mod shapes;
+mod stops;
+pub mod strip;
+pub mod text;
+mod title;
+mod verdict;
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::{Position, Rect};
+
+use super::message::Message;
+use super::state::{Mode, Panel, State};
+use super::theme::Theme;
+use layout::places;
+use strip::Grid;
+
+/// How to draw.
+#[derive(Clone, Copy, Debug)]
+pub struct Look {
+    /// The colours.
+    pub theme: Theme,
+    /// Whether only ASCII may be used.
+    pub ascii: bool,
+}
+
+/// Draws the state into an area.
+pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) {
+    let area = area.intersection(buf.area);
+    if layout::is_too_small(area) {
+        let (width, height) = layout::LEAST;
+        let says = format!("too small: needs {width} x {height}");
+        text::write(buf, text::row(area, 0), &says, super::theme::BOLD);
+    } else {
+        match state.mode {
+            Mode::Browse => browse(state, look.theme, area, buf),
+            Mode::Help { scroll } => help::render(scroll, area, buf),
+        }
+    }
+    if look.ascii {
+        shapes::to_ascii(buf);
+    }
+}
+
+fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+    let places = places(area, state.focus);
+    title::render(state, places.title, buf);
+    verdict::render(state, theme, places.verdict, buf);
+    let seen = strip::render(state, theme, &places.strip, buf);
+    seen.render(text::past(places.legend, places.strip.labels.width), buf);
+    for (panel, area) in places.panels {
+        match panel {
+            Panel::Leg => leg::render(state, theme, area, buf),
+            Panel::Findings => findings::render(state, theme, area, buf),
+            Panel::Stops => stops::render(state, theme, area, buf),
+            Panel::Card => card::render(state, area, buf),
+            Panel::Load => load::render(state, theme, area, buf),
+        }
+    }
+    footer::render(state, places.footer, buf);
+}
+
+/// What a click at a cell of the screen means.
+pub fn click(state: &State, area: Rect, at: Position) -> Option<Message> {
+    if layout::is_too_small(area) || state.mode != Mode::Browse {
+        return None;
+    }
+    let places = places(area, state.focus);
+    let fuel = places.strip.fuel;
+    let strip = Rect {
+        y: places.strip.labels.y,
+        height: places.strip.labels.height,
+        ..fuel
+    };
+    if strip.contains(at) {
+        let grid = Grid::of(state, fuel.width);
+        return Some(Message::GoTo(grid.middle_of(at.x - fuel.x)));
+    }
+    let panel = places.panels.iter().find(|(_, area)| area.contains(at));
+    panel.map(|&(panel, _)| Message::Focus(panel))
+}
+
+/// What a turn of the wheel over a cell of the screen means: the way on the strip, else scrolling.
+pub fn wheel(state: &State, area: Rect, at: Position, down: bool) -> Message {
+    let on_strip = matches!(click(state, area, at), Some(Message::GoTo(_)));
+    match (on_strip, down) {
+        (true, true) => Message::NextLeg,
+        (true, false) => Message::PreviousLeg,
+        (false, true) => Message::ScrollDown,
+        (false, false) => Message::ScrollUp,
+    }
+}

@@ -1,0 +1,122 @@
+//! The shapes of the strip, and what each becomes on a terminal that has ASCII only.
+
+use ratatui::buffer::Buffer;
+
+use crate::model::vocabulary::Surface;
+use crate::present::strip::{MarkKind, Supply};
+
+/// A cell full of tank.
+pub const FULL: &str = "█";
+/// Fuel in cans.
+pub const CANS: &str = "▒";
+/// Fuel of a column that is below the reserve.
+pub const SHORT: &str = "╳";
+/// A column without fuel.
+pub const DRY: &str = "!";
+/// The reserve.
+pub const RESERVE: &str = "┅";
+/// The top of the tank.
+pub const TANK_TOP: &str = "╌";
+/// The border of a day.
+pub const DAY: &str = "┊";
+/// The border of a leg.
+pub const LEG: &str = "┼";
+/// The cursor through the fuel.
+pub const CURSOR: &str = "│";
+/// The cursor on the axis.
+pub const HERE: &str = "▲";
+/// A round number on the axis.
+pub const TICK: &str = "╵";
+/// Soft sand.
+pub const SAND: &str = "░";
+/// Low range.
+pub const LOW_RANGE: &str = "▚";
+/// Soft sand in low range.
+pub const SAND_IN_LOW: &str = "▓";
+
+/// The ground.
+pub const fn surface(surface: Surface) -> &'static str {
+    match surface {
+        Surface::Sealed => "━",
+        Surface::Gravel => "∙",
+        Surface::Corrugated => "≈",
+        Surface::Earth => "-",
+        Surface::Rock => "∩",
+        Surface::Mud => "~",
+        Surface::Salt => "_",
+        Surface::Snow => "*",
+    }
+}
+
+/// A place.
+pub const fn place(supply: Supply) -> &'static str {
+    match supply {
+        Supply::Counted => "◆",
+        Supply::NotCounted => "◇",
+        Supply::None => "○",
+    }
+}
+
+/// Something that happens.
+pub const fn mark(kind: MarkKind) -> &'static str {
+    match kind {
+        MarkKind::RunsDry => DRY,
+        MarkKind::BelowReserve => SHORT,
+        MarkKind::TurnBack { .. } => "◁",
+        MarkKind::Pour { .. } => "▽",
+    }
+}
+
+/// The letter of something that happens, where there is no room for words.
+pub const fn letter(kind: MarkKind) -> &'static str {
+    match kind {
+        MarkKind::RunsDry => "D",
+        MarkKind::BelowReserve => "R",
+        MarkKind::TurnBack { .. } => "T",
+        MarkKind::Pour { .. } => "P",
+    }
+}
+
+/// Turns every cell into ASCII. A character that has no stand-in becomes `?`.
+pub fn to_ascii(buf: &mut Buffer) {
+    for cell in &mut buf.content {
+        if !cell.symbol().is_ascii() {
+            let stand_in = ascii(cell.symbol());
+            cell.set_symbol(stand_in);
+        }
+    }
+}
+
+fn ascii(symbol: &str) -> &'static str {
+    match symbol {
+        FULL | "▇" | "▆" | "▅" | "▊" | "▉" | "▋" => "#",
+        "▄" | "▃" | "▌" | "▍" | "▎" => "=",
+        "▂" | "▁" | "▏" => "_",
+        CANS => "%",
+        SHORT => "x",
+        RESERVE => "=",
+        TANK_TOP => ".",
+        DAY | CURSOR | TICK => "|",
+        LEG => "+",
+        HERE | "↑" => "^",
+        SAND => ":",
+        LOW_RANGE => "L",
+        SAND_IN_LOW => "&",
+        "━" => "=",
+        "∙" | "·" => ".",
+        "≈" => "w",
+        "∩" => "n",
+        "◆" => "@",
+        "◇" => "0",
+        "○" => "o",
+        "◁" | "←" => "<",
+        "→" => ">",
+        "▽" | "↓" => "v",
+        "×" => "x",
+        "─" | "–" => "-",
+        "■" => "#",
+        "✓" => "+",
+        "…" => "~",
+        _ => "?",
+    }
+}

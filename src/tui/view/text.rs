@@ -1,0 +1,154 @@
+//! Text into rows of the screen: cut by columns, never outside its row.
+
+use std::borrow::Cow;
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+use unicode_segmentation::UnicodeSegmentation;
+
+use crate::present::name::{plain, width};
+use crate::quantity::Share;
+
+/// Row number `index` of an area; empty when the area has no such row.
+pub fn row(area: Rect, index: usize) -> Rect {
+    match u16::try_from(index) {
+        Ok(index) if index < area.height => Rect {
+            y: area.y + index,
+            height: 1,
+            ..area
+        },
+        _ => Rect { height: 0, ..area },
+    }
+}
+
+/// An area without its first `columns`.
+pub fn past(area: Rect, columns: u16) -> Rect {
+    let columns = columns.min(area.width);
+    Rect {
+        x: area.x + columns,
+        width: area.width - columns,
+        ..area
+    }
+}
+
+/// Columns of a text, as a screen counts.
+pub fn columns(text: &str) -> u16 {
+    u16::try_from(width(text)).unwrap_or(u16::MAX)
+}
+
+/// The text, made plain, cut to at most `room` columns with `…` where something is missing.
+pub fn cut(text: &str, room: u16) -> Cow<'_, str> {
+    let text = plain(text);
+    let room = usize::from(room);
+    if width(&text) <= room {
+        return text;
+    }
+    let mut short = String::new();
+    let mut used = 0;
+    for grapheme in text.graphemes(true) {
+        used += width(grapheme);
+        if used + 1 > room {
+            break;
+        }
+        short.push_str(grapheme);
+    }
+    if room > 0 {
+        short.push('…');
+    }
+    short.into()
+}
+
+/// Writes at the left of a row and returns how many columns that took.
+pub fn write(buf: &mut Buffer, row: Rect, text: &str, style: Style) -> u16 {
+    if row.is_empty() {
+        return 0;
+    }
+    let shown = cut(text, row.width);
+    let (end, _) = buf.set_stringn(row.x, row.y, &shown, row.width.into(), style);
+    end.saturating_sub(row.x)
+}
+
+/// Writes several pieces one after the other.
+pub fn write_all<'a>(
+    buf: &mut Buffer,
+    row: Rect,
+    pieces: impl IntoIterator<Item = (&'a str, Style)>,
+) -> u16 {
+    pieces.into_iter().fold(0, |used, (text, style)| {
+        used + write(buf, past(row, used), text, style)
+    })
+}
+
+/// Writes at the right of a row.
+pub fn write_right(buf: &mut Buffer, row: Rect, text: &str, style: Style) {
+    let shown = cut(text, row.width);
+    let free = row.width - columns(&shown).min(row.width);
+    write(buf, past(row, free), &shown, style);
+}
+
+/// The text in lines of at most `room` columns, broken between words where that can be.
+pub fn wrap(text: &str, room: u16) -> Vec<String> {
+    let text = plain(text);
+    let mut lines = Vec::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        if !line.is_empty() && columns(&line) + 1 + columns(word) > room {
+            lines.push(std::mem::take(&mut line));
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(&cut(word, room));
+    }
+    lines.push(line);
+    lines
+}
+
+/// A bar of `share` of `room` columns, to an eighth of a column, at least a sliver of what is there.
+pub fn bar(share: Share, room: u16) -> String {
+    const PARTS: [&str; 8] = ["", "▏", "▎", "▍", "▌", "▋", "▊", "▉"];
+    let share = share.get().clamp(0.0, 1.0);
+    let wanted = (share * f64::from(room) * 8.0).round();
+    let wanted = if share > 0.0 { wanted.max(1.0) } else { 0.0 };
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "0 to eight times a screen width; no number becomes 0"
+    )]
+    let eighths = wanted as usize;
+    "█".repeat(eighths / 8) + PARTS[eighths % 8]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_cut_by_columns() {
+        assert_eq!(cut("Harrow Cross", 7), "Harrow…");
+        assert_eq!(cut("漢字漢", 4), "漢…");
+        assert_eq!(cut("e\u{301}e\u{301}e\u{301}", 2), "e\u{301}…");
+        assert_eq!(cut("abc", 0), "");
+        assert_eq!(cut("a\tb", 9), "a b");
+    }
+
+    #[test]
+    fn lines_break_between_words() {
+        assert_eq!(
+            wrap("fill 18 L at the last pump", 10),
+            ["fill 18 L", "at the", "last pump"]
+        );
+        assert_eq!(wrap("unbreakable", 4), ["unb…"]);
+        assert_eq!(wrap("", 4), [""]);
+    }
+
+    #[test]
+    fn bars_end_on_an_eighth() {
+        assert_eq!(bar(Share::new(0.5), 4), "██");
+        assert_eq!(bar(Share::new(0.53), 4), "██▏");
+        assert_eq!(bar(Share::new(0.001), 4), "▏");
+        assert_eq!(bar(Share::new(2.0), 3), "███");
+        assert_eq!(bar(Share::new(f64::NAN), 3), "");
+    }
+}
