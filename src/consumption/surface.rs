@@ -31,7 +31,8 @@ pub struct Ground {
     pub speed: Option<KilometresPerHour>,
     /// Mean acceleration of unsteady driving, paid for by the engine and lost in the brakes.
     pub unsteadiness: MetresPerSecond2,
-    /// Whether the ground is firm, so that tread and tyre pressure decide the rolling resistance.
+    /// Whether the ground is firm and even, so that tread and tyre pressure decide the rolling resistance. On
+    /// corrugations and rock the ground itself does.
     pub firm: bool,
 }
 
@@ -56,9 +57,9 @@ pub const fn of(surface: Surface) -> Ground {
     match surface {
         Surface::Sealed => ground([0.011, 0.014, 0.018], None, 0.05, true),
         Surface::Gravel => ground([0.017, 0.024, 0.034], Some(70.0), 0.07, true),
-        Surface::Corrugated => ground([0.022, 0.032, 0.05], Some(55.0), 0.08, true),
+        Surface::Corrugated => ground([0.022, 0.032, 0.05], Some(55.0), 0.08, false),
         Surface::Earth => ground([0.035, 0.05, 0.08], Some(40.0), 0.10, false),
-        Surface::Rock => ground([0.05, 0.08, 0.13], Some(20.0), 0.15, true),
+        Surface::Rock => ground([0.05, 0.08, 0.13], Some(20.0), 0.15, false),
         Surface::Mud => ground([0.08, 0.13, 0.22], Some(20.0), 0.12, false),
         Surface::Salt => ground([0.014, 0.02, 0.04], Some(70.0), 0.05, true),
         Surface::Snow => ground([0.05, 0.08, 0.13], Some(30.0), 0.08, false),
@@ -75,7 +76,7 @@ pub const LOW_RANGE_SPEED: KilometresPerHour = KilometresPerHour::new(10.0);
 pub const LOW_RANGE_SAND_SPEED: KilometresPerHour = KilometresPerHour::new(12.0);
 /// Unsteadiness in low range.
 pub const LOW_RANGE_UNSTEADINESS: MetresPerSecond2 = MetresPerSecond2::new(0.10);
-/// Above this speed tyres that are let down overheat on firm ground. Common practice, no source.
+/// Above this speed tyres that are let down overheat. Common practice, no source.
 pub const AIRED_DOWN_FASTEST: KilometresPerHour = KilometresPerHour::new(60.0);
 
 /// Rolling resistance on firm ground over that of a road tread. Common practice, no source.

@@ -71,19 +71,10 @@ impl Usage {
 
     /// The first `part` (0 to 1) of the leg, as a leg of its own.
     #[must_use]
-    pub fn part(self, part: f64) -> Self {
+    pub fn part(self, part: Share) -> Self {
         Self {
-            alpha: self.alpha * part,
-            beta: self.beta * part,
-        }
-    }
-
-    /// The same leg using `times` as much.
-    #[must_use]
-    pub fn times(self, times: f64) -> Self {
-        Self {
-            alpha: self.alpha * times,
-            beta: self.beta * times,
+            alpha: self.alpha * part.get(),
+            beta: self.beta * part.get(),
         }
     }
 
@@ -96,9 +87,9 @@ impl Usage {
 
     /// The part of the leg (0 to 1) after which the litres on board have fallen from `from` to `to`;
     /// nothing when they never do.
-    pub fn part_until(self, from: Litres, to: Litres) -> Option<f64> {
+    pub fn part_until(self, from: Litres, to: Litres) -> Option<Share> {
         if to >= from {
-            return Some(0.0);
+            return Some(Share::ZERO);
         }
         // t = ln((α + β f) / (α + β to)) / β
         let (at_from, at_to) = (
@@ -110,7 +101,7 @@ impl Usage {
         } else {
             (at_from / at_to).ln() / self.beta
         };
-        (part.is_finite() && part <= 1.0).then_some(part.max(0.0))
+        (part.is_finite() && part <= 1.0).then_some(Share::new(part.max(0.0)))
     }
 }
 
@@ -128,7 +119,7 @@ mod tests {
         let full = Litres::new(50.0);
         let mut left = full;
         for _ in 0..7 {
-            left -= LEG.part(1.0 / 7.0).litres(left);
+            left -= LEG.part(Share::new(1.0 / 7.0)).litres(left);
         }
         assert!((full - left - LEG.litres(full)).abs() < Litres::new(1e-12));
     }

@@ -42,6 +42,7 @@ pub enum Where {
 
 /// What was found. Variants stand in the order in which they are listed within a severity.
 #[derive(Clone, Debug, PartialEq)]
+#[expect(missing_docs, reason = "each variant says what its numbers are")]
 pub enum What {
     /// No number of cans helps: the start itself has too little.
     ShortAtStart { short: Litres },
@@ -75,7 +76,7 @@ pub enum What {
     },
     /// Fuel is carried on the roof.
     FuelOnRoof { litres: Litres },
-    /// Fuel is carried among the passengers.
+    /// Cans are listed for the place of the passengers, where the plan never puts them.
     FuelInCabin { litres: Litres },
     /// More spare fuel than the rules or usual law allow.
     OverMostSpare { litres: Litres, limit: Litres },
@@ -112,6 +113,8 @@ pub enum What {
     },
     /// Less water than the stated need.
     WaterShort { days_covered: f64, days: f64 },
+    /// No water is listed in the load.
+    WaterUnstated,
     /// A stop that may well be dry is relied on.
     DoubtfulStop { chance: Share },
     /// A what-if no longer fits the trip.
@@ -143,7 +146,6 @@ impl Finding {
             | What::OverRoof { .. }
             | What::OverPlace { .. }
             | What::OverMostSpare { .. }
-            | What::FuelInCabin { .. }
             | What::WaterShort { .. }
             | What::AiredDownFast { .. } => Severity::Stop,
             What::TankLowOnRough { .. }
@@ -151,6 +153,8 @@ impl Finding {
             | What::GvmUnknown
             | What::RoofRatingUnknown { .. }
             | What::FuelOnRoof { .. }
+            | What::FuelInCabin { .. }
+            | What::WaterUnstated
             | What::KerbFromBook
             | What::EngineLimit { .. }
             | What::FactorOdd { .. }
@@ -191,6 +195,7 @@ impl Finding {
             What::TrackDiffers { .. } => "track-differs",
             What::LongDay { .. } => "day-long",
             What::WaterShort { .. } => "water-short",
+            What::WaterUnstated => "water-unstated",
             What::DoubtfulStop { .. } => "stop-doubtful",
             What::WhatIfStale { .. } => "what-if-stale",
             What::LogUnused { .. } => "log-unused",

@@ -3,18 +3,26 @@
 //! [`Plan::of`] is the only way to a plan; screen, report and JSON read the same plan and compute
 //! nothing of their own. All fuel on board is *usable* fuel unless a field says `gauge`.
 
+mod assemble;
 pub mod finding;
+mod findings;
+mod solve;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
-use crate::consumption::causes::Cause;
+use crate::consumption::leg::LegFormula;
+use crate::consumption::usage::Usage;
 use crate::model::Trip;
 use crate::model::vocabulary::{CarryingPlace, Surface};
 use crate::quantity::{
-    Factor, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, LitresPer100Km, Metres, Money,
-    Share,
+    Hours, Kilograms, Kilometres, KilometresPerHour, Litres, LitresPer100Km, Metres, Money, Share,
 };
 pub use finding::{Finding, Severity, What, Where};
+
+pub use crate::consumption::base::Base as BaseFigure;
+pub use crate::consumption::causes::{Cause, CauseShare};
+pub use crate::solver::cans::ChosenCans;
+pub use crate::solver::load::{Departure, LoadBar, LoadLimit};
 
 /// The plain plan: everything at its likely value, stops with a chance of a half or more relied on.
 #[derive(Clone, Debug)]
@@ -43,6 +51,12 @@ pub struct Plan {
     pub course: Vec<Span>,
     /// What must be told, gravest first.
     pub findings: Vec<Finding>,
+    /// The legs as the formula sees them.
+    formulas: Vec<LegFormula>,
+    /// The legs' use by what is on board.
+    usages: Vec<Usage>,
+    /// Why each leg costs what it costs, once it was asked for.
+    why: Vec<OnceLock<Attribution>>,
 }
 
 /// In one word, whether to set out.
@@ -56,15 +70,6 @@ pub enum Verdict {
     Overloaded,
     /// The fuel does not go through.
     FuelShort(Litres),
-}
-
-/// The base figure and how the model was scaled to it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct BaseFigure {
-    /// Consumption in the reference condition.
-    pub reference: LitresPer100Km,
-    /// Litres really burnt for each litre of the unscaled model.
-    pub k: Factor,
 }
 
 /// Sums over the trip.
@@ -127,8 +132,8 @@ pub struct PlannedLeg {
     pub use_empty: Litres,
     /// See `use_empty`.
     pub use_slope: Share,
-    /// The speed to which the engine's limit holds the leg somewhere, if it does.
-    pub held_to: Option<KilometresPerHour>,
+    /// Where the engine's limit holds the leg somewhere, the lowest speed there, and the one that was wanted.
+    pub held: Option<(KilometresPerHour, KilometresPerHour)>,
 }
 
 /// Why a leg costs what it costs.
@@ -136,17 +141,6 @@ pub struct PlannedLeg {
 pub struct Attribution {
     /// Each cause with its factor over base (nothing on a leg of no length) and the litres of the leg without it.
     pub causes: Vec<CauseShare>,
-}
-
-/// One cause's part in a leg.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct CauseShare {
-    /// The cause.
-    pub cause: Cause,
-    /// Its factor; the product of all times base is the leg's consumption.
-    pub multiplier: Option<Factor>,
-    /// Litres of the leg without the cause.
-    pub without: Litres,
 }
 
 /// What is done at a fuel stop.
@@ -212,10 +206,11 @@ pub struct Decision {
     pub place: String,
     /// From the start of the trip.
     pub at_km: Kilometres,
-    /// With this much or more, go on (after filling the tank, where there is fuel). Nothing when
-    /// a full tank alone is never enough.
+    /// With this much or more, go on, whether or not anything can be had here. Nothing where tank and cans
+    /// together never hold so much.
     pub go_on: Option<Litres>,
-    /// With this much or more, go on after filling the cans too. Nothing where cans cannot be filled or change nothing.
+    /// With this much or more, go on after filling tank and cans here as the stops say. Nothing where the plan
+    /// relies on no fuel.
     pub fill_cans: Option<Litres>,
     /// With less than this, turn back.
     pub turn_back: Litres,
@@ -259,36 +254,25 @@ pub struct TurnBack {
     pub way_back: Kilometres,
     /// Litres that the way back takes.
     pub needs: Litres,
+    /// What was left in a limited stop; nothing for a refuge.
+    pub left: Option<Litres>,
 }
 
 /// The spare fuel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spare {
-    /// Spare litres that the plain plan needs with the chosen cans aboard.
+    /// Spare litres that the plain plan needs in the tank, with the chosen cans aboard.
     pub plain: Litres,
+    /// The same with what is lost in pouring; this much must be in cans.
+    pub needed: Litres,
     /// Fill of the chosen cans.
     pub carried: Litres,
     /// Whether what is carried covers what is needed, pouring losses included.
     pub covers: bool,
+    /// What the start itself lacks; no can cures it.
+    pub short_at_start: Litres,
     /// The chosen cans, equal ones together.
     pub cans: Vec<ChosenCans>,
-}
-
-/// Equal cans in one place.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ChosenCans {
-    /// Size of one.
-    pub size: Litres,
-    /// Fuel in one.
-    pub fill: Litres,
-    /// Mass of one, empty.
-    pub empty: Kilograms,
-    /// How many.
-    pub count: u32,
-    /// Where.
-    pub place: CarryingPlace,
-    /// How many of them must be bought.
-    pub to_buy: u32,
 }
 
 /// Masses against their limits.
@@ -304,46 +288,6 @@ pub struct LoadPlan {
     pub bars: Vec<LoadBar>,
     /// Mass at every departure.
     pub departures: Vec<Departure>,
-}
-
-/// One limit and what it bears at its worst departure.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LoadBar {
-    /// What is limited.
-    pub what: LoadLimit,
-    /// Place number of the worst departure.
-    pub node: usize,
-    /// Mass there.
-    pub mass: Kilograms,
-    /// The limit; nothing when none is stated.
-    pub limit: Option<Kilograms>,
-}
-
-/// What a load limit is about.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum LoadLimit {
-    /// Total mass.
-    Gvm,
-    /// The roof; `off_road` when the limit off sealed roads is the one that binds.
-    Roof {
-        /// Whether the limit off sealed roads applies.
-        off_road: bool,
-    },
-    /// A carrying place.
-    Place(CarryingPlace),
-}
-
-/// Masses at one departure.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Departure {
-    /// Place number.
-    pub node: usize,
-    /// Total mass.
-    pub mass: Kilograms,
-    /// Carrier, items and cans on the roof.
-    pub roof: Kilograms,
-    /// Items and cans on the rear carrier.
-    pub rear: Kilograms,
 }
 
 /// Tank and cans between two events on one leg; the cans do not change within it.
@@ -381,30 +325,52 @@ pub struct OnBoard {
 impl Plan {
     /// Plans the trip.
     pub fn of(trip: impl Into<Arc<Trip>>) -> Self {
-        placeholder::plan(trip.into())
+        assemble::plan(trip.into())
     }
 
     /// In one word, whether to set out.
     pub fn verdict(&self) -> Verdict {
-        Verdict::TankDoes
+        let spare = &self.spare;
+        if spare.short_at_start > Litres::new(1e-6) {
+            return Verdict::FuelShort(spare.short_at_start);
+        }
+        if !spare.covers {
+            return Verdict::FuelShort(spare.needed - spare.carried);
+        }
+        if self.load.bars.iter().any(LoadBar::is_over) {
+            return Verdict::Overloaded;
+        }
+        if spare.cans.is_empty() {
+            Verdict::TankDoes
+        } else {
+            Verdict::CansDo
+        }
     }
 
     /// Why leg number `n` (from 1) costs what it costs; computed when first asked for.
     ///
     /// # Panics
     /// When there is no such leg.
-    pub fn attribution(&self, n: usize) -> Attribution {
-        let leg = &self.legs[n - 1];
-        Attribution {
-            causes: Cause::ALL
-                .iter()
-                .map(|&cause| CauseShare {
-                    cause,
-                    multiplier: leg.rate.map(|_| Factor::new(1.05)),
-                    without: leg.fuel / 1.05,
-                })
-                .collect(),
-        }
+    pub fn attribution(&self, n: usize) -> &Attribution {
+        self.why[n - 1].get_or_init(|| Attribution {
+            causes: self.formulas[n - 1].causes(self.mean_on_board(n)),
+        })
+    }
+
+    /// Leg number `n` (from 1) as the formula sees it.
+    ///
+    /// # Panics
+    /// When there is no such leg.
+    pub fn formula(&self, n: usize) -> &LegFormula {
+        &self.formulas[n - 1]
+    }
+
+    /// The litres on board that, held steady, give leg number `n` (from 1) its use.
+    ///
+    /// # Panics
+    /// When there is no such leg.
+    pub fn mean_on_board(&self, n: usize) -> Litres {
+        self.usages[n - 1].mean_on_board(self.legs[n - 1].start)
     }
 
     /// Fuel on board at a kilometre of the trip, after all that is done there.
@@ -420,217 +386,28 @@ impl Plan {
                 reserve: Litres::ZERO,
             };
         };
-        let length = span.to_km - span.from_km;
-        let part = if length > Kilometres::ZERO {
-            ((km - span.from_km) / length).clamp(0.0, 1.0)
+        let part = |length: Kilometres| {
+            if length > Kilometres::ZERO {
+                ((km - span.from_km) / length).clamp(0.0, 1.0)
+            } else {
+                1.0
+            }
+        };
+        let leg = &self.legs[span.leg - 1];
+        let driven = (span.to_km - span.from_km).min((km - span.from_km).max(Kilometres::ZERO));
+        let of_leg = if leg.distance > Kilometres::ZERO {
+            driven / leg.distance
         } else {
             1.0
         };
+        let used = self.usages[span.leg - 1]
+            .part(Share::new(of_leg))
+            .litres(span.tank_from + span.cans);
         OnBoard {
-            tank: span.tank_from + (span.tank_to - span.tank_from) * part,
+            tank: span.tank_from - used,
             cans: span.cans,
-            reserve: span.reserve_from + (span.reserve_to - span.reserve_from) * part,
-        }
-    }
-}
-
-mod placeholder {
-    use super::*;
-    pub fn plan(trip: Arc<Trip>) -> Plan {
-        let days = trip.days();
-        let tank_full = trip.vehicle.usable_tank();
-        let can = ChosenCans {
-            size: Litres::new(20.0),
-            fill: Litres::new(19.0),
-            empty: Kilograms::new(4.3),
-            count: 1,
-            place: CarryingPlace::Rear,
-            to_buy: 0,
-        };
-        let (mut km, mut tank, mut cans) = (Kilometres::ZERO, tank_full, can.fill);
-        let (mut legs, mut course, mut stops, mut decisions, mut stretches, mut pours) =
-            (vec![], vec![], vec![], vec![], vec![], vec![]);
-        let mut stretch_from = (0usize, km);
-        for (i, leg) in trip.legs.iter().enumerate() {
-            let distance = leg.distance_km.unwrap_or(Kilometres::new(50.0));
-            let rate = LitresPer100Km::new(11.0 + 2.0 * leg.surface() as u8 as f64);
-            let fuel = distance * crate::quantity::LitresPerKm::from(rate);
-            let start = tank + cans;
-            let mut from = km;
-            let mut tank_from = tank;
-            let to = km + distance;
-            let end_tank = tank - fuel;
-            let mut end_tank2 = end_tank;
-            if cans > Litres::ZERO && end_tank < Litres::new(8.0) {
-                let mid = km + distance * 0.5;
-                course.push(Span {
-                    leg: i + 1,
-                    from_km: km,
-                    to_km: mid,
-                    tank_from,
-                    tank_to: tank_from - fuel * 0.5,
-                    cans,
-                    reserve_from: Litres::new(9.0),
-                    reserve_to: Litres::new(8.0),
-                });
-                pours.push(Pour {
-                    at_km: mid,
-                    leg: i + 1,
-                    node: None,
-                    litres: cans - Litres::new(0.2),
-                    lost: Litres::new(0.2),
-                    can_size: can.size,
-                    from: can.place,
-                    when_tank_at_most_gauge: Litres::new(36.0),
-                    earliest_km: mid,
-                    latest_km: mid + distance * 0.2,
-                });
-                tank_from = tank_from - fuel * 0.5 + cans - Litres::new(0.2);
-                end_tank2 = tank_from - fuel * 0.5;
-                from = mid;
-                cans = Litres::ZERO;
-            }
-            course.push(Span {
-                leg: i + 1,
-                from_km: from,
-                to_km: to,
-                tank_from,
-                tank_to: end_tank2,
-                cans,
-                reserve_from: Litres::new(9.0),
-                reserve_to: Litres::new(6.0),
-            });
-            tank = end_tank2;
-            legs.push(PlannedLeg {
-                n: i + 1,
-                from: trip.place(i).name.to_owned(),
-                to: leg.to.clone(),
-                day: days[i],
-                surface: leg.surface(),
-                from_km: km,
-                distance,
-                ascent: leg.ascent_m.unwrap_or_default(),
-                descent: leg.descent_m.unwrap_or_default(),
-                driving: distance / KilometresPerHour::new(50.0),
-                fuel,
-                rate: Some(rate),
-                start,
-                end: tank + cans,
-                end_tank_gauge: tank + trip.vehicle.unusable(),
-                end_cans: cans,
-                reserve: Litres::new(6.0),
-                below_reserve: tank + cans < Litres::new(6.0),
-                use_empty: fuel * 0.95,
-                use_slope: Share::new(0.004),
-                held_to: None,
-            });
-            km = to;
-            decisions.push(Decision {
-                node: Some(i + 1),
-                place: leg.to.clone(),
-                at_km: km,
-                go_on: Some(Litres::new(31.0)),
-                fill_cans: leg.fuel.as_ref().map(|_| Litres::new(24.0)),
-                turn_back: Litres::new(24.0),
-            });
-            if let Some(stop) = &leg.fuel {
-                let put = tank_full - tank;
-                tank = tank_full;
-                cans = can.fill;
-                stops.push(Stop {
-                    node: i + 1,
-                    place: leg.to.clone(),
-                    at_km: km,
-                    counted: true,
-                    chance: stop.chance(),
-                    supply: stop.litres,
-                    tank: put,
-                    cans,
-                    cans_filled: 1,
-                    after: tank + cans,
-                    detour: stop.detour(),
-                    cost: stop.price_per_l.map(|p| (put + cans) * p),
-                });
-                stretches.push(Stretch {
-                    from: stretch_from.0,
-                    to: i + 1,
-                    from_km: stretch_from.1,
-                    distance: km - stretch_from.1,
-                    required: Litres::new(70.0),
-                    tank: tank_full,
-                    spare: Litres::new(17.0),
-                    turn_back: Some(TurnBack {
-                        at_km: stretch_from.1 + (km - stretch_from.1) * 0.6,
-                        refuge: stretch_from.0,
-                        chance: Share::new(1.0),
-                        on_board: Litres::new(30.0),
-                        way_back: (km - stretch_from.1) * 0.6,
-                        needs: Litres::new(24.0),
-                    }),
-                    doubtful_turn_back: None,
-                });
-                stretch_from = (i + 1, km);
-            }
-        }
-        let fuel: Litres = legs.iter().map(|l| l.fuel).sum();
-        let findings = legs
-            .iter()
-            .filter(|l| l.below_reserve)
-            .map(|l| Finding {
-                at: Where::Leg(l.n),
-                what: What::BelowReserve {
-                    left: l.end,
-                    reserve: l.reserve,
-                },
-            })
-            .collect();
-        Plan {
-            base: BaseFigure {
-                reference: trip.vehicle.base_l_per_100km,
-                k: Factor::new(1.1),
-            },
-            totals: Totals {
-                distance: km,
-                fuel,
-                rate: Some((fuel / km).into()),
-                ascent: legs.iter().map(|l| l.ascent).sum(),
-                driving: legs.iter().map(|l| l.driving).sum(),
-                cost: None,
-            },
-            load: LoadPlan {
-                heaviest_at: 0,
-                mass: Kilograms::new(1720.0),
-                gvm: trip.vehicle.gvm_kg,
-                bars: vec![
-                    LoadBar {
-                        what: LoadLimit::Gvm,
-                        node: 0,
-                        mass: Kilograms::new(1720.0),
-                        limit: trip.vehicle.gvm_kg,
-                    },
-                    LoadBar {
-                        what: LoadLimit::Roof { off_road: true },
-                        node: 1,
-                        mass: Kilograms::new(25.0),
-                        limit: trip.vehicle.roof_rating_off_road(),
-                    },
-                ],
-                departures: vec![],
-            },
-            spare: Spare {
-                plain: Litres::new(17.0),
-                carried: can.fill,
-                covers: true,
-                cans: vec![can],
-            },
-            trip,
-            legs,
-            stops,
-            pours,
-            decisions,
-            stretches,
-            course,
-            findings,
+            reserve: span.reserve_from
+                + (span.reserve_to - span.reserve_from) * part(span.to_km - span.from_km),
         }
     }
 }

@@ -139,10 +139,15 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             units.litres(*litres),
         ),
         What::FuelInCabin { litres } => format!(
-            "{} of fuel are meant to ride among the passengers: vapour explodes and poisons, carry \
-             them outside.",
+            "Cans for {} are listed for the cabin, where the plan never puts fuel: vapour explodes and \
+             poisons, carry them outside.",
             units.litres(*litres),
         ),
+        What::WaterUnstated => {
+            "No water is listed in the load: list it with `water: true`, so that the \
+                                days it lasts are counted. Water comes before fuel."
+                .to_owned()
+        }
         What::KerbFromBook => "The kerb mass comes from a handbook, and no mass accounts for the \
                                rack or other accessories: weigh the vehicle and state \
                                vehicle.kerb_from weighbridge."
@@ -357,6 +362,7 @@ mod tests {
             },
             What::FuelOnRoof { litres },
             What::FuelInCabin { litres },
+            What::WaterUnstated,
             What::OverMostSpare {
                 litres: litres * 2.0,
                 limit: litres,

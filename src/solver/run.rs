@@ -76,6 +76,8 @@ pub struct PourEvent {
     pub at_place: bool,
     /// Litres that reach the tank.
     pub litres: Litres,
+    /// Litres spilt and left in the can.
+    pub lost: Litres,
     /// The can.
     pub can: Can,
     /// It fits once the tank holds no more usable litres than this.
@@ -301,7 +303,7 @@ impl Drive<'_> {
 
     /// The part of the leg at which a can must be poured on the road, looking ahead from `part`.
     fn part_to_pour(&self, leg: usize, part: f64) -> Option<f64> {
-        let rest = self.problem.legs[leg].part(1.0 - part);
+        let rest = self.problem.legs[leg].part(Share::new(1.0 - part));
         let on_board = self.on_board();
         if self.tank - rest.litres(on_board) >= self.floor(leg) {
             return None;
@@ -311,7 +313,7 @@ impl Drive<'_> {
             .map(|at| self.fits_at(at))
             .reduce(Litres::max)?;
         let further = rest.part_until(on_board, on_board - (self.tank - level))?;
-        Some(part + further * (1.0 - part))
+        Some(part + further.get() * (1.0 - part))
     }
 
     fn km(&self, leg: usize, part: f64) -> Kilometres {
@@ -321,7 +323,7 @@ impl Drive<'_> {
     /// Drives on from one part of a leg to another; the litres burnt.
     fn advance(&mut self, leg: usize, part: f64, to: f64) -> Litres {
         let burnt = self.problem.legs[leg]
-            .part(to - part)
+            .part(Share::new(to - part))
             .litres(self.on_board());
         let tank_from = self.tank;
         self.tank -= burnt;
@@ -344,6 +346,7 @@ impl Drive<'_> {
         let litres = worth(self.cans[can]);
         let earliest = self.earliest(fits_at, at);
         let latest = self.latest(leg, part).max(at);
+        let lost = self.cans[can] - litres;
         self.cans[can] = Litres::ZERO;
         self.tank += litres;
         self.run.pours.push(PourEvent {
@@ -351,6 +354,7 @@ impl Drive<'_> {
             at,
             at_place: part <= 0.0,
             litres,
+            lost,
             can: self.conditions.cans[can],
             fits_at,
             earliest,
@@ -385,10 +389,10 @@ impl Drive<'_> {
             if ahead > leg && self.need.at_pump[ahead].is_some() {
                 return self.from[ahead];
             }
-            let rest = self.problem.legs[ahead].part(1.0 - part);
+            let rest = self.problem.legs[ahead].part(Share::new(1.0 - part));
             let floor = self.floor(ahead);
             if let Some(until) = rest.part_until(tank + cans, floor + cans) {
-                return self.km(ahead, part + until * (1.0 - part));
+                return self.km(ahead, part + until.get() * (1.0 - part));
             }
             tank -= rest.litres(tank + cans);
             part = 0.0;

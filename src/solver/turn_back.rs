@@ -25,7 +25,7 @@ pub struct Point {
     /// Index of the leg, in the legs that were given.
     pub leg: usize,
     /// Part of the leg, 0 to 1.
-    pub part: f64,
+    pub part: Share,
     /// Usable litres on board there.
     pub on_board: Litres,
     /// Usable litres needed there to get back with what must be left.
@@ -53,7 +53,7 @@ pub fn last_point(legs: &[OutAndBack], needed: Litres) -> Option<Point> {
     let mut needed_at_start = needed;
     let mut last = Point {
         leg: 0,
-        part: 0.0,
+        part: Share::ZERO,
         on_board: first.start,
         needed,
     };
@@ -61,26 +61,26 @@ pub fn last_point(legs: &[OutAndBack], needed: Litres) -> Option<Point> {
         let Some(back) = leg.back else {
             return Some(last);
         };
-        let at = |part: f64| Point {
+        let at = |part: Share| Point {
             leg: index,
             part,
             on_board: leg.start - leg.out.part(part).litres(leg.start),
             needed: back.part(part).needed_for(needed_at_start, Share::ZERO),
         };
         let enough = |point: &Point| point.on_board >= point.needed;
-        if !enough(&at(1.0)) {
+        if !enough(&at(Share::new(1.0))) {
             let (mut can, mut cannot) = (0.0, 1.0);
             for _ in 0..60 {
                 let middle = f64::midpoint(can, cannot);
-                if enough(&at(middle)) {
+                if enough(&at(Share::new(middle))) {
                     can = middle;
                 } else {
                     cannot = middle;
                 }
             }
-            return Some(at(can));
+            return Some(at(Share::new(can)));
         }
-        last = at(1.0);
+        last = at(Share::new(1.0));
         needed_at_start = last.needed;
     }
     Some(last)
@@ -104,7 +104,7 @@ mod tests {
 
     fn distance(legs: &[OutAndBack], km: f64, left: f64) -> f64 {
         let point = last_point(legs, Litres::new(left)).unwrap();
-        (point.leg as f64 + point.part) * km
+        (point.leg as f64 + point.part.get()) * km
     }
 
     /// d = usable / (burn per km out + burn per km home), aviation texts: 40 L, 12 and 14 L/100 km.
@@ -155,6 +155,6 @@ mod tests {
         ];
         legs[1].back = None;
         let point = last_point(&legs, Litres::new(2.0)).unwrap();
-        assert_eq!((point.leg, point.part), (0, 1.0));
+        assert_eq!((point.leg, point.part), (0, Share::new(1.0)));
     }
 }

@@ -1,0 +1,315 @@
+//! Everything that a plan must tell, found in one pass over the solved trip.
+
+use crate::consumption::surface;
+use crate::model::Trip;
+use crate::model::load::Item;
+use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, RoofShape};
+use crate::quantity::{Hours, Kilograms, Litres, Share};
+use crate::solver::cans;
+use crate::solver::run::floor;
+
+use super::solve::{Groundwork, Solution};
+use super::{Finding, LoadLimit, PlannedLeg, Stop, Stretch, What, Where};
+
+/// All findings, gravest first; within a severity fuel comes first, then load, vehicle, route.
+pub(super) fn all(
+    ground: &Groundwork<'_>,
+    solution: &Solution,
+    legs: &[PlannedLeg],
+    stops: &[Stop],
+    stretches: &[Stretch],
+    sets_cut: bool,
+) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    spare(ground.trip, solution, sets_cut, &mut findings);
+    reserve(ground, solution, legs, &mut findings);
+    way(ground.trip, stops, stretches, solution, &mut findings);
+    load(ground.trip, solution, &mut findings);
+    vehicle(ground, &mut findings);
+    route(ground, legs, &mut findings);
+    days(ground.trip, legs, &mut findings);
+    document(ground.trip, &mut findings);
+    findings.sort_by_key(Finding::severity);
+    findings
+}
+
+fn spare(trip: &Trip, solution: &Solution, sets_cut: bool, findings: &mut Vec<Finding>) {
+    let mut tell = |at, what| findings.push(Finding { at, what });
+    if solution.short_at_start > Litres::new(1e-6) {
+        tell(
+            Where::Node(0),
+            What::ShortAtStart {
+                short: solution.short_at_start,
+            },
+        );
+    }
+    let needed = solution.need.spare;
+    match trip.rules().most_spare_l {
+        Some(limit) if needed > limit => tell(
+            Where::Trip,
+            What::OverMostSpare {
+                litres: needed,
+                limit,
+            },
+        ),
+        _ if !solution.covers() => {
+            tell(
+                Where::Trip,
+                What::CansShort {
+                    needed,
+                    most: cans::fill(&solution.set),
+                },
+            );
+        }
+        _ => {}
+    }
+    if sets_cut {
+        tell(
+            Where::Load,
+            What::CanSetsCut {
+                tried: cans::MOST_SETS,
+            },
+        );
+    }
+}
+
+fn reserve(
+    ground: &Groundwork<'_>,
+    solution: &Solution,
+    legs: &[PlannedLeg],
+    findings: &mut Vec<Finding>,
+) {
+    for (index, leg) in legs.iter().enumerate() {
+        let mut tell = |what| {
+            findings.push(Finding {
+                at: Where::Leg(leg.n),
+                what,
+            })
+        };
+        if leg.end < Litres::ZERO {
+            tell(What::RunsDry { short: -leg.end });
+        } else if leg.below_reserve {
+            tell(What::BelowReserve {
+                left: leg.end,
+                reserve: leg.reserve,
+            });
+        }
+        let tank = solution.run.legs[index].end_tank;
+        let floor = floor(&solution.problem, index, ground.is_rough(index));
+        // With less than the reserve the graver finding says it all.
+        if ground.is_rough(index) && !leg.below_reserve && tank < floor - Litres::new(1e-6) {
+            tell(What::TankLowOnRough { tank, floor });
+        }
+    }
+}
+
+fn way(
+    trip: &Trip,
+    stops: &[Stop],
+    stretches: &[Stretch],
+    solution: &Solution,
+    findings: &mut Vec<Finding>,
+) {
+    for stretch in stretches
+        .iter()
+        .filter(|stretch| stretch.turn_back.is_none())
+    {
+        findings.push(Finding {
+            at: Where::Node(stretch.from),
+            what: What::NoTurnBack { to: stretch.to },
+        });
+    }
+    let used =
+        |stop: &&Stop| stop.node < trip.legs.len() && solution.need.at_pump[stop.node].is_some();
+    for stop in stops
+        .iter()
+        .filter(used)
+        .filter(|stop| stop.chance < Share::new(1.0))
+    {
+        findings.push(Finding {
+            at: Where::Node(stop.node),
+            what: What::DoubtfulStop {
+                chance: stop.chance,
+            },
+        });
+    }
+}
+
+fn load(trip: &Trip, solution: &Solution, findings: &mut Vec<Finding>) {
+    for bar in &solution.bars {
+        let at = Where::Node(bar.node);
+        match (bar.what, bar.limit) {
+            (LoadLimit::Gvm, None) => findings.push(Finding {
+                at: Where::Vehicle,
+                what: What::GvmUnknown,
+            }),
+            (LoadLimit::Roof { .. }, None) if bar.mass > Kilograms::ZERO => {
+                findings.push(Finding {
+                    at: Where::Vehicle,
+                    what: What::RoofRatingUnknown { mass: bar.mass },
+                });
+            }
+            (what, Some(limit)) if bar.is_over() => {
+                let mass = bar.mass;
+                let what = match what {
+                    LoadLimit::Gvm => What::OverGvm { mass, limit },
+                    LoadLimit::Roof { off_road } => What::OverRoof {
+                        mass,
+                        limit,
+                        off_road,
+                    },
+                    LoadLimit::Place(place) => What::OverPlace { place, mass, limit },
+                };
+                findings.push(Finding { at, what });
+            }
+            _ => {}
+        }
+    }
+    let mut tell = |what| {
+        findings.push(Finding {
+            at: Where::Load,
+            what,
+        })
+    };
+    let on_roof = solution
+        .set
+        .iter()
+        .filter(|cans| cans.place == CarryingPlace::Roof);
+    let litres: Litres = on_roof.map(|cans| cans.fill * f64::from(cans.count)).sum();
+    if litres > Litres::ZERO {
+        tell(What::FuelOnRoof { litres });
+    }
+    let in_cabin = trip
+        .load()
+        .cans()
+        .iter()
+        .filter(|kind| kind.places().contains(&CarryingPlace::Cabin));
+    let litres: Litres = in_cabin
+        .map(|kind| kind.fill() * f64::from(kind.owned()))
+        .sum();
+    if litres > Litres::ZERO {
+        tell(What::FuelInCabin { litres });
+    }
+}
+
+fn vehicle(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
+    let vehicle = &ground.trip.vehicle;
+    let mut tell = |what| {
+        findings.push(Finding {
+            at: Where::Vehicle,
+            what,
+        })
+    };
+    let base = ground.formula.base();
+    if !base.is_usual() {
+        tell(What::FactorOdd { k: base.k });
+    }
+    if vehicle.base_from() == BaseFrom::Fills && vehicle.base_condition.is_none() {
+        tell(What::BaseConditionMissing);
+    }
+    let rack_without_mass = ground.trip.load().roof_shape() != RoofShape::None
+        && ground.trip.load().roof_carrier_mass() <= Kilograms::ZERO;
+    if vehicle.kerb_from() == KerbFrom::Book && rack_without_mass {
+        tell(What::KerbFromBook);
+    }
+}
+
+fn route(ground: &Groundwork<'_>, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
+    for (index, planned) in legs.iter().enumerate() {
+        let (leg, terrain) = (&ground.trip.legs[index], &ground.terrain[index]);
+        let mut tell = |what| {
+            findings.push(Finding {
+                at: Where::Leg(planned.n),
+                what,
+            })
+        };
+        if let Some(straight) = terrain.guessed_from {
+            tell(What::DistanceGuessed {
+                straight,
+                factor: crate::consumption::terrain::DETOUR_FACTOR,
+            });
+        }
+        if let Some((speed, wanted)) = planned.held {
+            tell(What::EngineLimit { speed, wanted });
+        }
+        let speed = ground.formula.speed(leg);
+        if leg.is_aired_down() && speed > surface::AIRED_DOWN_FASTEST {
+            tell(What::AiredDownFast { speed });
+        }
+    }
+}
+
+fn days(trip: &Trip, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
+    let limit = trip.rules().longest_day();
+    for of_day in legs.chunk_by(|a, b| a.day == b.day) {
+        let hours: Hours = of_day.iter().map(|leg| leg.driving).sum();
+        if hours > limit {
+            let what = What::LongDay {
+                day: of_day[0].day,
+                hours,
+                limit,
+            };
+            findings.push(Finding {
+                at: Where::Leg(of_day[0].n),
+                what,
+            });
+        }
+    }
+    water(trip, legs, findings);
+}
+
+/// Water aboard against the stated need; a kilogram is a litre.
+fn water(trip: &Trip, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
+    let crew = trip.load().crew().len();
+    if crew == 0 {
+        return;
+    }
+    let aboard: Vec<&Item> = trip
+        .load()
+        .items()
+        .iter()
+        .filter(|item| item.is_water())
+        .collect();
+    if aboard.is_empty() {
+        findings.push(Finding {
+            at: Where::Load,
+            what: What::WaterUnstated,
+        });
+        return;
+    }
+    let litres: Kilograms = aboard.iter().map(|item| item.mass_kg).sum();
+    let a_day = trip.rules().water_per_person_day().get() * crew as f64;
+    let days = f64::from(legs.last().map_or(1, |leg| leg.day));
+    if litres.get() < a_day * days - 1e-9 {
+        let what = What::WaterShort {
+            days_covered: litres.get() / a_day,
+            days,
+        };
+        findings.push(Finding {
+            at: Where::Load,
+            what,
+        });
+    }
+}
+
+fn document(trip: &Trip, findings: &mut Vec<Finding>) {
+    let mut tell = |what| {
+        findings.push(Finding {
+            at: Where::Trip,
+            what,
+        })
+    };
+    for what_if in trip.what_ifs() {
+        if let Err(error) = trip.with_what_if(&what_if.name) {
+            tell(What::WhatIfStale {
+                name: what_if.name.clone(),
+                why: error.to_string(),
+            });
+        }
+    }
+    if !trip.log().is_empty() {
+        tell(What::LogUnused {
+            readings: trip.log().len(),
+        });
+    }
+}

@@ -1,0 +1,304 @@
+//! From a trip to the solver's terms and to the set of cans that is carried.
+
+use std::collections::HashMap;
+
+use crate::consumption::leg::{Formula, LegFormula};
+use crate::consumption::terrain::{self, Terrain};
+use crate::consumption::usage::Usage;
+use crate::model::Trip;
+use crate::model::route::Leg;
+use crate::model::vocabulary::Surface;
+use crate::quantity::{Grade, Kilometres, Litres, LitresPerKm, Share};
+use crate::solver::cans::{self, CanSet, CanSets};
+use crate::solver::fuel::{Need, Problem, Pump};
+use crate::solver::load::{self, Aboard, Departure, LoadBar};
+use crate::solver::run::{self, Conditions, Run};
+
+/// Ground steeper than this starves a pump of a low tank. Common practice, no source.
+const STEEP: Grade = Grade::new(0.10);
+
+/// What a trip is to the solver whatever cans are aboard.
+pub(super) struct Groundwork<'a> {
+    pub trip: &'a Trip,
+    pub formula: Formula,
+    pub terrain: Vec<Terrain>,
+    pub distances: Vec<Kilometres>,
+    pub days: Vec<u32>,
+    rough: Vec<bool>,
+    /// Number of the pump at each place that the plan relies on.
+    pumps: Vec<Option<usize>>,
+}
+
+/// A trip solved with one set of cans.
+pub(super) struct Solution {
+    pub set: CanSet,
+    /// Usable litres when tank and cans are full.
+    pub full: Litres,
+    pub legs: Vec<LegFormula>,
+    pub problem: Problem,
+    pub need: Need,
+    pub run: Run,
+    pub departures: Vec<Departure>,
+    pub bars: Vec<LoadBar>,
+    /// Spare litres needed, without what is lost in pouring.
+    pub spare: Litres,
+    /// What the start itself lacks; no can cures it.
+    pub short_at_start: Litres,
+}
+
+impl Solution {
+    /// Whether the cans hold what is needed, pouring losses included.
+    pub fn covers(&self) -> bool {
+        self.need.spare <= cans::fill(&self.set) + Litres::new(1e-9)
+    }
+}
+
+/// Whether a leg is sand, mud, rock, low range or steep.
+pub(super) fn is_rough(leg: &Leg, terrain: &Terrain) -> bool {
+    let steep = terrain.ascent > Default::default() && terrain.ascent_grade > STEEP
+        || terrain.descent > Default::default() && terrain.descent_grade > STEEP;
+    steep
+        || leg.sand_share() > Share::ZERO
+        || leg.low_range_share() > Share::ZERO
+        || matches!(leg.surface(), Surface::Mud | Surface::Rock)
+}
+
+impl<'a> Groundwork<'a> {
+    pub fn of(trip: &'a Trip) -> Self {
+        let terrain = terrain::of(trip);
+        let mut numbers = HashMap::new();
+        let pumps = trip.places().map(|place| {
+            let relied_on = place
+                .fuel
+                .is_some_and(crate::model::route::FuelStop::is_counted);
+            relied_on.then(|| {
+                let next = numbers.len();
+                *numbers.entry(place.name).or_insert(next)
+            })
+        });
+        Self {
+            pumps: pumps.collect(),
+            formula: Formula::of(&trip.vehicle),
+            distances: terrain.iter().map(|terrain| terrain.distance).collect(),
+            rough: trip
+                .legs
+                .iter()
+                .zip(&terrain)
+                .map(|(leg, terrain)| is_rough(leg, terrain))
+                .collect(),
+            days: trip.days(),
+            trip,
+            terrain,
+        }
+    }
+
+    pub fn is_rough(&self, leg: usize) -> bool {
+        self.rough[leg]
+    }
+
+    /// The fixed reserve at each place: stated litres, or stated kilometres at the dearer of the leg at hand and
+    /// the next, whichever is more.
+    fn reserve(&self, legs: &[Usage], full: Litres) -> Vec<Litres> {
+        let rules = self.trip.rules();
+        let litres = rules.reserve_litres(&self.trip.vehicle);
+        let rates: Vec<Option<LitresPerKm>> = legs
+            .iter()
+            .zip(&self.distances)
+            .map(|(leg, &distance)| {
+                (distance > Kilometres::ZERO).then(|| leg.litres(full / 2.0) / distance)
+            })
+            .collect();
+        // A stay has no rate of its own; the nearest leg that is driven counts.
+        let mut last = None;
+        let behind: Vec<Option<LitresPerKm>> = std::iter::once(None)
+            .chain(rates.iter().map(|rate| {
+                last = rate.or(last);
+                last
+            }))
+            .collect();
+        let mut next = None;
+        let mut ahead: Vec<Option<LitresPerKm>> = std::iter::once(None)
+            .chain(rates.iter().rev().map(|rate| {
+                next = rate.or(next);
+                next
+            }))
+            .collect();
+        ahead.reverse();
+        behind
+            .into_iter()
+            .zip(ahead)
+            .map(|(behind, ahead)| {
+                let dearest = behind.unwrap_or_default().max(ahead.unwrap_or_default());
+                litres.max(rules.reserve_km() * dearest)
+            })
+            .collect()
+    }
+
+    fn pump(&self, node: usize, legs: &[LegFormula], full: Litres) -> Option<Pump> {
+        let number = self.pumps[node]?;
+        let stop = self.trip.place(node).fuel?;
+        let one_way = stop.detour() / 2.0;
+        let leg = &legs[node.saturating_sub(1)];
+        let detour = if one_way > Kilometres::ZERO {
+            Usage::between(
+                leg.level_rate(Litres::ZERO) * one_way,
+                leg.level_rate(full) * one_way,
+                full,
+            )
+        } else {
+            Usage::NONE
+        };
+        Some(Pump {
+            supply: stop.litres,
+            number,
+            detour,
+        })
+    }
+
+    /// Solves the trip with one set of cans, with their own mass and drag.
+    pub fn solve(&self, set: CanSet) -> Solution {
+        let (trip, vehicle) = (self.trip, &self.trip.vehicle);
+        let tank = vehicle.usable_tank();
+        let full = tank + cans::fill(&set);
+        let legs: Vec<LegFormula> = trip
+            .legs
+            .iter()
+            .zip(&self.terrain)
+            .zip(&self.days)
+            .map(|((leg, terrain), &day)| {
+                self.formula
+                    .leg(leg, terrain, load::burden(trip, &set, day))
+            })
+            .collect();
+        let usages: Vec<Usage> = legs.iter().map(|leg| leg.usage(full)).collect();
+        let each = cans::each(&set);
+        let problem = Problem {
+            tank,
+            reserve: self.reserve(&usages, full),
+            extra: trip.rules().reserve_share(),
+            pumps: (0..=trip.legs.len())
+                .map(|node| self.pump(node, &legs, full))
+                .collect(),
+            cans: each.iter().map(|can| can.fill).collect(),
+            legs: usages,
+        };
+        let need = problem.need();
+        let spare = if set.is_empty() {
+            need.spare
+        } else {
+            Problem {
+                cans: vec![],
+                ..problem.clone()
+            }
+            .need()
+            .spare
+        };
+        let start_tank = (trip.rules().start(vehicle) - vehicle.unusable()).max(Litres::ZERO);
+        let start_cans = trip.rules().start_cans().min(cans::fill(&set));
+        let conditions = Conditions {
+            start_tank,
+            start_cans,
+            cans: &each,
+            distances: &self.distances,
+            rough: &self.rough,
+        };
+        let run = run::run(&problem, &need, conditions);
+        let departures = self.departures(&set, &run);
+        let bars = load::bars(trip, &departures);
+        // Where the start has a pump, what it can give counts too.
+        let short_at_start = need.arrival[0].max(Litres::ZERO) - start_tank - start_cans;
+        Solution {
+            full,
+            legs,
+            problem,
+            need,
+            run,
+            departures,
+            bars,
+            spare,
+            short_at_start: short_at_start.max(Litres::ZERO),
+            set,
+        }
+    }
+
+    fn departures(&self, set: &CanSet, run: &Run) -> Vec<Departure> {
+        let fill = cans::fill(set);
+        run.legs
+            .iter()
+            .enumerate()
+            .map(|(leg, driven)| {
+                let full = if fill > Litres::ZERO {
+                    driven.start_cans / fill
+                } else {
+                    0.0
+                };
+                let aboard = Aboard {
+                    day: self.days[leg],
+                    surface: self.trip.legs[leg].surface(),
+                    on_board: driven.start.max(Litres::ZERO),
+                    cans_full: Share::new(full),
+                };
+                load::departure(self.trip, set, leg, aboard)
+            })
+            .collect()
+    }
+
+    /// The first set of cans in order of preference that covers its own need within every limit; a limit that is
+    /// broken with no can aboard is not held against the cans. Failing that the first that covers its need, and
+    /// failing that the one that holds most within the limits.
+    ///
+    /// Also tells whether there were more sets than could be tried.
+    pub fn choose(&self) -> (Solution, bool) {
+        let trip = self.trip;
+        let kinds = trip.load().cans();
+        let tank = trip.vehicle.usable_tank();
+        let room = tank - trip.rules().reserve_litres(&trip.vehicle).min(tank);
+        let sets = CanSets::of(kinds, room, trip.rules().most_spare_l);
+        let bare = self.solve(CanSet::new());
+        let filled_at_start = trip.rules().start_cans();
+        if bare.covers() && filled_at_start <= Litres::ZERO {
+            return (bare, sets.cut);
+        }
+        let within = |solution: &Solution| {
+            let over_anyway = |bar: &LoadBar| {
+                bare.bars
+                    .iter()
+                    .any(|other| other.what == bar.what && other.is_over())
+            };
+            solution
+                .bars
+                .iter()
+                .all(|bar| !bar.is_over() || over_anyway(bar))
+        };
+        let mut overloaded: Option<Solution> = None;
+        let mut largest: Option<Solution> = None;
+        for set in sets.sets.into_iter().skip(1) {
+            let held = cans::fill(&set);
+            // More mass never needs less, so a set that does not hold the bare need cannot do; it is of interest
+            // only where none does, for holding most.
+            let promising = held >= bare.need.spare && held >= filled_at_start;
+            if !promising
+                && largest
+                    .as_ref()
+                    .is_some_and(|most| cans::fill(&most.set) >= held)
+            {
+                continue;
+            }
+            let solution = self.solve(set);
+            match (promising && solution.covers(), within(&solution)) {
+                (true, true) => return (solution, sets.cut),
+                (true, false) => overloaded = overloaded.or(Some(solution)),
+                (false, true) => {
+                    if largest
+                        .as_ref()
+                        .is_none_or(|most| cans::fill(&most.set) < held)
+                    {
+                        largest = Some(solution);
+                    }
+                }
+                (false, false) => {}
+            }
+        }
+        (overloaded.or(largest).unwrap_or(bare), sets.cut)
+    }
+}
