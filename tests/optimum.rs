@@ -204,7 +204,7 @@ proptest! {
             let whole = Problem { extra, ..problem.clone() };
             let mut cut = whole.clone();
             let leg = cut.legs[which];
-            cut.legs.splice(which..=which, [leg.part(at), leg.part(1.0 - at)]);
+            cut.legs.splice(which..=which, [leg.part(Share::new(at)), leg.part(Share::new(1.0 - at))]);
             cut.reserve.insert(which + 1, Litres::ZERO);
             cut.pumps.insert(which + 1, None);
             let (before, after) = (whole.need().departure[0], cut.need().departure[0]);

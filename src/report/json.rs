@@ -341,7 +341,7 @@ fn legs(plan: &Plan) -> Vec<Leg> {
     plan.legs
         .iter()
         .map(|leg| {
-            let causes = plan.attribution(leg.n).causes;
+            let causes = &plan.attribution(leg.n).causes;
             let multipliers = causes
                 .iter()
                 .map(|share| Some((share.cause.key(), share.multiplier?)))
