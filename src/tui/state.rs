@@ -186,7 +186,7 @@ impl State {
     pub fn attend(&mut self) {
         let known = matches!(&self.attribution, Some((leg, _)) if *leg == self.leg);
         if !known && self.chosen().is_some() {
-            let mut attribution = self.plan().attribution(self.leg);
+            let mut attribution = self.plan().attribution(self.leg).clone();
             let strength = |share: &CauseShare| {
                 share
                     .multiplier
