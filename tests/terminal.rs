@@ -3,7 +3,9 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 use drystage::model::check;
+use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::Plan;
+use drystage::present::number::Units;
 use drystage::tui::{Options, run};
 
 /// The example trip, planned.
@@ -19,7 +21,7 @@ fn example() -> Plan {
 fn child_shows_the_screen() {
     let options = Options {
         ascii: std::env::var_os("CHILD_ASCII").is_some(),
-        ..Options::default()
+        ..Options::of(Units(UnitSystem::Metric))
     };
     run(example(), options).unwrap();
 }

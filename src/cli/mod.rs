@@ -9,9 +9,10 @@ mod files;
 mod set;
 
 use std::ffi::OsString;
-use std::io::{self, Write};
+use std::io::{self, IsTerminal, Write};
 use std::path::Path;
 
+use anyhow::Context;
 use clap::Parser;
 use clap::error::ErrorKind;
 
@@ -21,7 +22,9 @@ use crate::plan::{Plan, Severity};
 use crate::present::number::Units;
 use crate::report::json::{self, Case};
 use crate::report::{compare, text};
-use args::{Args, Command, Common, Format, UnitsChoice};
+use crate::tui::theme::ColorChoice;
+use crate::tui::{self, Options};
+use args::{Args, Command, Common, Format, UnitsChoice, When};
 use failure::Failure;
 
 /// Done.
@@ -127,8 +130,30 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
     }
     let trip = files::read_trip(path)?;
     let units = units(&trip, common);
-    print(&text::report(&Plan::of(trip), units))?;
+    let plan = Plan::of(trip);
+    if !is_screen() {
+        print(&text::report(&plan, units))?;
+        return Ok(DONE);
+    }
+    let options = Options {
+        color: match common.color {
+            When::Auto => ColorChoice::Auto,
+            When::Always => ColorChoice::Always,
+            When::Never => ColorChoice::Never,
+        },
+        ascii: common.ascii,
+        ..Options::of(units)
+    };
+    tui::run(plan, options)
+        .context("the screen cannot be shown")
+        .map_err(Failure::Failed)?;
     Ok(DONE)
+}
+
+/// Whether stdout can be drawn on; where it cannot, the report is printed.
+fn is_screen() -> bool {
+    let dumb = std::env::var_os("TERM").is_none_or(|term| term == "dumb");
+    io::stdout().is_terminal() && !dumb
 }
 
 fn report(asked: &args::Report, common: &Common) -> Result<u8, Failure> {

@@ -34,24 +34,27 @@ pub struct GoLine {
 pub fn go_lines(plan: &Plan, units: Units) -> Vec<GoLine> {
     plan.decisions
         .iter()
-        .map(|decision| {
-            let level = |litres: Litres| {
-                format!(
-                    "{} ({})",
-                    units.fuel(litres, Toward::Up),
-                    gauge(plan, decision, litres, units)
-                )
-            };
-            let or_dash = |litres: Option<Litres>| litres.map_or_else(|| "-".to_owned(), level);
-            GoLine {
-                at: units.at(decision.at_km, Toward::Nearest),
-                place: decision_place(decision),
-                go_on: or_dash(decision.go_on),
-                fill_cans: or_dash(decision.fill_cans),
-                turn_back: level(decision.turn_back),
-            }
-        })
+        .map(|decision| go_line(decision, plan, units))
         .collect()
+}
+
+/// One line of the go/no-go card.
+pub fn go_line(decision: &Decision, plan: &Plan, units: Units) -> GoLine {
+    let level = |litres: Litres| {
+        format!(
+            "{} ({})",
+            units.fuel(litres, Toward::Up),
+            gauge(plan, decision, litres, units)
+        )
+    };
+    let or_dash = |litres: Option<Litres>| litres.map_or_else(|| "-".to_owned(), level);
+    GoLine {
+        at: units.at(decision.at_km, Toward::Nearest),
+        place: decision_place(decision),
+        go_on: or_dash(decision.go_on),
+        fill_cans: or_dash(decision.fill_cans),
+        turn_back: level(decision.turn_back),
+    }
 }
 
 /// One line of the go/no-go card as a sentence.

@@ -19,6 +19,7 @@ use ratatui::crossterm::event::{self, Event, MouseButton, MouseEvent, MouseEvent
 use ratatui::layout::{Position, Rect};
 
 use crate::plan::Plan;
+use crate::present::number::Units;
 use message::{Effect, Message};
 use state::State;
 use terminal::Screen;
@@ -33,6 +34,8 @@ const GATHER: Duration = Duration::from_millis(8);
 /// What the user chose about the screen.
 #[derive(Clone, Copy, Debug)]
 pub struct Options {
+    /// Units of display.
+    pub units: Units,
     /// When to use colour.
     pub color: ColorChoice,
     /// Draw with ASCII alone.
@@ -41,9 +44,11 @@ pub struct Options {
     pub mouse: bool,
 }
 
-impl Default for Options {
-    fn default() -> Self {
+impl Options {
+    /// Colour unless the environment forbids it, every character, and the mouse.
+    pub const fn of(units: Units) -> Self {
         Self {
+            units,
             color: ColorChoice::Auto,
             ascii: false,
             mouse: true,
@@ -61,7 +66,7 @@ pub fn run(plan: Plan, options: Options) -> io::Result<()> {
         theme: Theme::new(depth),
         ascii: options.ascii,
     };
-    let mut state = State::new(plan).with_mouse(options.mouse);
+    let mut state = State::new(plan, options.units).with_mouse(options.mouse);
     let mut screen = Screen::enter(options.mouse)?;
     let mut dirty = true;
     loop {

@@ -15,6 +15,7 @@ const MARGIN: f64 = 0.05;
 #[derive(Clone, Debug)]
 pub struct State {
     strip: Strip,
+    units: Units,
     /// Number of the chosen leg, from 1.
     leg: usize,
     /// The cursor, from the start of the trip; always on the chosen leg.
@@ -88,7 +89,7 @@ impl Panel {
 
 impl State {
     /// The screen as it opens: the whole trip, the first leg chosen.
-    pub fn new(plan: Plan) -> Self {
+    pub fn new(plan: Plan, units: Units) -> Self {
         let strip = Strip::of(plan);
         let mut state = Self {
             leg: 1,
@@ -98,6 +99,7 @@ impl State {
                 span: strip.length().max(CLOSEST),
             },
             strip,
+            units,
             mode: Mode::Browse,
             focus: Panel::Leg,
             scroll: [0; Panel::ALL.len()],
@@ -127,8 +129,8 @@ impl State {
     }
 
     /// The reader's units.
-    pub fn units(&self) -> Units {
-        Units(self.plan().trip.rules().units())
+    pub const fn units(&self) -> Units {
+        self.units
     }
 
     /// Number of the chosen leg, from 1.
@@ -169,7 +171,7 @@ impl State {
             Panel::Findings => plan.findings.len(),
             Panel::Stops => plan.stops.len() + plan.pours.len(),
             Panel::Card => plan.decisions.len(),
-            Panel::Load => plan.load.bars.len() + plan.spare.cans.len(),
+            Panel::Load => plan.load.bars.len() + 1,
         }
     }
 

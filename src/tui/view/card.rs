@@ -8,64 +8,54 @@ use super::super::state::{Panel, State};
 use super::super::theme::DIM;
 use super::panel;
 use super::text::{past, row, write, write_right};
-use crate::plan::Decision;
-use crate::present::number::{Toward, Units};
+use crate::present::card::go_line;
 
 /// Columns of each of the three figures.
-const FIGURE: u16 = 10;
+const FIGURE: u16 = 12;
+/// Columns of the kilometre.
+const AT: u16 = 8;
 
 pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
-    let title = format!("{} on arrival: go or no go", state.units().fuel_unit());
-    let area = panel::heading(state, Panel::Card, &title, area, buf);
-    line(
-        area,
-        0,
-        &["go on", "fill cans", "back under"].map(str::to_owned),
+    let plan = state.plan();
+    let title = "go or turn back, on arrival with (gauge)";
+    let area = panel::heading(state, Panel::Card, title, area, buf);
+    figures(
+        row(area, 0),
+        ["go on", "fill cans", "under: back"],
         DIM,
         buf,
     );
-    let shown = state
-        .plan()
-        .decisions
-        .iter()
-        .skip(state.scroll_of(Panel::Card));
-    for (decision, nth) in shown.zip(1..area.height) {
-        let units = state.units();
-        let nth = usize::from(nth);
-        let figures = figures(decision, units);
+    let shown = plan.decisions.iter().skip(state.scroll_of(Panel::Card));
+    for (decision, nth) in shown.zip(1..usize::from(area.height)) {
+        let line = row(area, nth);
+        let go = go_line(decision, plan, state.units());
         let name = Rect {
-            width: area.width.saturating_sub(3 * FIGURE),
-            ..row(area, nth)
+            width: line.width.saturating_sub(3 * FIGURE),
+            ..line
         };
-        let at = units.at(decision.at_km, Toward::Nearest);
-        let way = if decision.node.is_some() { "" } else { "to " };
-        write(
-            buf,
-            name,
-            &format!("{at} {way}{}", decision.place),
+        // Where there is no room for the place, the kilometre tells where.
+        if name.width > 2 * AT {
+            write(buf, name, &go.at, DIM);
+            write(buf, past(name, AT), &go.place, Style::new());
+        } else {
+            write(buf, name, &go.at, Style::new());
+        }
+        figures(
+            line,
+            [&go.go_on, &go.fill_cans, &go.turn_back],
             Style::new(),
+            buf,
         );
-        line(area, nth, &figures, Style::new(), buf);
     }
 }
 
-fn figures(decision: &Decision, units: Units) -> [String; 3] {
-    let up = |litres| units.fuel(litres, Toward::Up).number;
-    let or_dash = |litres: Option<_>| litres.map_or("-".to_owned(), up);
-    [
-        or_dash(decision.go_on),
-        or_dash(decision.fill_cans),
-        up(decision.turn_back),
-    ]
-}
-
-fn line(area: Rect, nth: usize, figures: &[String; 3], style: Style, buf: &mut Buffer) {
-    let line = row(area, nth);
-    for (figure, from_right) in figures.iter().zip([3, 2, 1]) {
+fn figures(line: Rect, texts: [&str; 3], style: Style, buf: &mut Buffer) {
+    for (text, from_right) in texts.into_iter().zip([3, 2, 1]) {
+        let column = past(line, line.width.saturating_sub(from_right * FIGURE));
         let column = Rect {
-            width: FIGURE,
-            ..past(line, line.width.saturating_sub(from_right * FIGURE))
+            width: column.width.min(FIGURE),
+            ..column
         };
-        write_right(buf, column.intersection(line), figure, style);
+        write_right(buf, column, text, style);
     }
 }

@@ -31,8 +31,11 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Entry {
             shape,
             style,
-            head: format!("{} ", finding.severity().word()),
-            says: sentence(finding, state.plan(), state.units()),
+            says: format!(
+                "{}: {}",
+                finding.severity().word(),
+                sentence(finding, state.plan(), state.units())
+            ),
         }
     });
     panel::entries(entries, area, buf);

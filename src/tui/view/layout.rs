@@ -73,8 +73,10 @@ pub fn places(area: Rect, focus: Panel) -> Places {
     let legend_rows = u16::from(height >= 16);
     let name_rows = if height >= 18 { 2 } else { 1 };
     let mark_rows = if height >= 30 { 2 } else { 1 };
-    // Title, verdict, ground, axis and keys stand in any case.
-    let rest = height.saturating_sub(5 + day_rows + legend_rows + name_rows + mark_rows);
+    let verdict_rows = if height >= 26 { 2 } else { 1 };
+    // Title, ground, axis and keys stand in any case.
+    let rest =
+        height.saturating_sub(4 + verdict_rows + day_rows + legend_rows + name_rows + mark_rows);
     let fuel_rows = (rest / 2).min(6 + rest / 5).max(3).min(rest);
 
     let mut next = area.y;
@@ -88,7 +90,7 @@ pub fn places(area: Rect, focus: Panel) -> Places {
         next += rows;
         taken
     };
-    let (title, verdict) = (take(1), take(1));
+    let (title, verdict) = (take(1), take(verdict_rows));
     let right = |rows: Rect| Rect {
         x: rows.x + labels,
         width: rows.width - labels,

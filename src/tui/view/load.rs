@@ -8,14 +8,15 @@ use super::super::state::{Panel, State};
 use super::super::theme::{DIM, Meaning, Theme};
 use super::panel;
 use super::text::{bar, past, row, write, write_right};
-use crate::plan::{ChosenCans, LoadBar, LoadLimit};
+use crate::plan::{LoadBar, LoadLimit};
 use crate::present::number::{Toward, Units};
+use crate::present::verdict::cans as cans_in_words;
 use crate::quantity::Share;
 
 /// Columns of the name of a limit.
 const NAME: u16 = 15;
 /// Columns of what is left.
-const LEFT: u16 = 24;
+const LEFT: u16 = 28;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let plan = state.plan();
@@ -27,27 +28,10 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         let line = row(area, nth);
         if let Some(limit) = plan.load.bars.get(nth + scroll) {
             draw_bar(limit, units, theme, line, buf);
-        } else if let Some(cans) = (nth + scroll)
-            .checked_sub(bars)
-            .and_then(|nth| plan.spare.cans.get(nth))
-        {
-            write(buf, line, &taken(cans, units), Style::new());
         }
     }
-}
-
-fn taken(cans: &ChosenCans, units: Units) -> String {
-    let buy = match cans.to_buy {
-        0 => String::new(),
-        n => format!(", {n} to buy"),
-    };
-    format!(
-        "{} can of {}, {} in each, {}{buy}",
-        cans.count,
-        format_args!("{} L", crate::present::number::trimmed(cans.size.get())),
-        units.litres(cans.fill),
-        cans.place,
-    )
+    let cans = row(area, bars.saturating_sub(scroll));
+    write(buf, cans, &cans_in_words(&plan.spare.cans), Style::new());
 }
 
 fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut Buffer) {

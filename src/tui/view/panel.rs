@@ -42,7 +42,6 @@ pub(super) fn heading(
 pub(super) struct Entry {
     pub(super) shape: &'static str,
     pub(super) style: Style,
-    pub(super) head: String,
     pub(super) says: String,
 }
 
@@ -50,25 +49,13 @@ pub(super) struct Entry {
 pub(super) fn entries(items: impl Iterator<Item = Entry>, area: Rect, buf: &mut Buffer) {
     let mut next = 0;
     for entry in items {
-        if row(area, next).is_empty() {
+        let first = row(area, next);
+        if first.is_empty() {
             break;
         }
-        let first = row(area, next);
-        let used = write(buf, first, &format!("{} ", entry.shape), entry.style);
-        let used = used + write(buf, past(first, used), &entry.head, entry.style);
-        // The words begin beside the head where that leaves room for some, and go on under it.
-        let indent = columns(entry.shape) + 1;
-        let room = area.width.saturating_sub(indent);
-        let lead = " ".repeat(usize::from(used.saturating_sub(indent)));
-        let lines = wrap(&format!("{}{}", "x".repeat(lead.len()), entry.says), room);
-        for (nth, line) in lines.iter().enumerate() {
-            let line_row = row(area, next);
-            if nth == 0 {
-                let shown = line.get(lead.len()..).unwrap_or_default();
-                write(buf, past(line_row, used), shown, Style::new());
-            } else {
-                write(buf, past(line_row, indent), line, Style::new());
-            }
+        let indent = write(buf, first, &format!("{} ", entry.shape), entry.style);
+        for line in wrap(&entry.says, area.width.saturating_sub(indent)) {
+            write(buf, past(row(area, next), indent), &line, Style::new());
             next += 1;
         }
     }

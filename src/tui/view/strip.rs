@@ -15,7 +15,7 @@ use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
 use super::labels::{self, Label};
 use super::layout::StripPlaces;
 use super::shapes;
-use super::text::{row, write, write_right};
+use super::text::{columns, past, row, write, write_right};
 use crate::present::name::plain;
 use crate::present::number::Toward;
 use crate::present::strip::{Ground, Level, MarkKind, Strip, Supply};
@@ -108,19 +108,13 @@ impl Seen {
     pub fn render(&self, area: Rect, buf: &mut Buffer) {
         let mut used = 0;
         for (shape, says, style) in &self.entries {
-            let text = format!("{shape} {says}");
-            if used + super::text::columns(&text) > area.width {
+            let width = columns(shape) + 1 + columns(says);
+            if used + width > area.width {
                 break;
             }
-            let rest = super::text::past(area, used);
-            let shape_columns = write(buf, rest, shape, *style);
-            used += shape_columns;
-            used += write(
-                buf,
-                super::text::past(area, used),
-                &format!(" {says}  "),
-                DIM,
-            );
+            let shape_columns = write(buf, past(area, used), shape, *style);
+            write(buf, past(area, used + shape_columns + 1), says, DIM);
+            used += width + 2;
         }
     }
 }
@@ -241,7 +235,7 @@ fn draw_days(state: &State, grid: Grid, places: &StripPlaces, buf: &mut Buffer) 
         add(0, 1, "", leg.day);
     }
     for placed in labels::place(labels, usize::from(places.days.height), grid.columns) {
-        let at = super::text::past(row(places.days, placed.row), placed.column);
+        let at = past(row(places.days, placed.row), placed.column);
         write(buf, at, &placed.text, DIM);
     }
 }
@@ -405,7 +399,7 @@ fn draw_marks(
             MarkKind::TurnBack { .. } => Meaning::Care,
             MarkKind::Pour { .. } => Meaning::Cans,
         };
-        let at = super::text::past(row(area, placed.row), placed.column);
+        let at = past(row(area, placed.row), placed.column);
         write(buf, at, &placed.text, theme.strong(meaning));
         if !placed.in_full {
             seen.add(
@@ -472,7 +466,7 @@ fn draw_names(
     for placed in labels::place(labels, usize::from(area.height), grid.columns) {
         let (supply, chosen) = placed.of;
         let style = if chosen { BOLD } else { Style::new() };
-        let at = super::text::past(row(area, placed.row), placed.column);
+        let at = past(row(area, placed.row), placed.column);
         write(buf, at, &placed.text, style);
         match supply {
             Supply::Counted => seen.add(shapes::place(supply), "fuel", theme.fg(Meaning::Tank)),
@@ -575,7 +569,7 @@ fn draw_axis(state: &State, grid: Grid, area: Rect, buf: &mut Buffer) {
         tick += 1.0;
     }
     for placed in labels::place(labels, usize::from(area.height), grid.columns) {
-        let at = super::text::past(row(area, placed.row), placed.column);
+        let at = past(row(area, placed.row), placed.column);
         write(buf, at, &placed.text, if placed.of { CHOSEN } else { DIM });
     }
 }
