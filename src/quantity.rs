@@ -202,6 +202,8 @@ quantity! {
     Factor = "";
     /// Latitude or longitude on WGS 84.
     Degrees = "°";
+    /// Standard deviations of a standard normal.
+    Deviations = "σ";
     /// Money in the trip's own currency.
     Money = "";
     /// Money for a litre.

@@ -2,6 +2,7 @@
 
 use crate::model::route::Leg;
 use crate::model::vehicle::Vehicle;
+use crate::model::vocabulary::Surface;
 use crate::quantity::{
     Factor, Hours, Kilograms, KilometresPerHour, Litres, LitresPerKm, SquareMetres,
 };
@@ -37,6 +38,7 @@ pub struct Burden {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LegFormula {
     pub(super) formula: Formula,
+    pub(super) surface: Surface,
     /// With the dry mass; fuel comes on top.
     pub(super) drive: Drive,
     /// Litres for each litre of the formula; 1 but for ways back.
@@ -131,6 +133,7 @@ impl Formula {
         };
         LegFormula {
             formula: *self,
+            surface: leg.surface(),
             drive,
             factor: 1.0,
         }
@@ -171,6 +174,11 @@ impl LegFormula {
         Litres::new(self.litres_of(&self.loaded(on_board)))
     }
 
+    /// Litres of idling on the leg.
+    pub fn idle_litres(&self) -> Litres {
+        Litres::new(self.factor * self.drive.idle_litres(&self.formula.machine))
+    }
+
     /// Litres of the leg for any litres on board at its start, from nothing to `full`.
     pub fn usage(&self, full: Litres) -> Usage {
         Usage::between(self.litres_at(Litres::ZERO), self.litres_at(full), full)
@@ -200,7 +208,7 @@ impl LegFormula {
         let bare_litres = bare.litres(machine);
         parts.roof = Litres::new(scale * (whole.litres(machine) - bare_litres));
         parts.extras = Litres::new(scale * (bare_litres - plain.litres(machine)));
-        parts.idle = Litres::new(self.factor * whole.idle_litres(machine));
+        parts.idle = self.idle_litres();
         parts
     }
 

@@ -12,6 +12,8 @@ pub mod causes;
 mod drive;
 pub mod engine;
 pub mod leg;
+pub mod response;
+pub mod spread;
 pub mod surface;
 pub mod terrain;
 pub mod usage;

@@ -1,0 +1,124 @@
+//! How far each input of a leg may be from its likely value, and what it is at a given deviation.
+//!
+//! A deviation is a number of standard deviations of a standard normal: 0 is the likely value, −1.645 the 5th
+//! percentile, 1.645 the 95th. Spreads are common practice, no source, unless said.
+
+use crate::model::vocabulary::Surface;
+use crate::quantity::{Deviations, Factor, KilometresPerHour, Share};
+
+use super::drive::Drive;
+use super::leg::LegFormula;
+use super::surface::{self, RollingResistance};
+
+/// Standard normal deviation of the 95th percentile.
+pub const P95: Deviations = Deviations::new(1.644_853_626_951_472_7);
+/// Spread of a share of sand or low range, in its logit.
+pub const SHARE_SPREAD: Factor = Factor::new(0.4);
+/// A share that is left at nothing on soft ground is drawn between nothing and this.
+pub const SHARE_UNSTATED_MOST: Share = Share::new(0.05);
+/// Spread of the wind of a day.
+pub const WIND_SPREAD: KilometresPerHour = KilometresPerHour::new(10.0);
+
+/// An input of a leg whose effect is not a plain factor.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drawn {
+    /// Rolling resistance of the leg's surface.
+    Ground,
+    /// Rolling resistance of its sand.
+    SandGround,
+    /// Share of sand.
+    SandShare,
+    /// Share of low range.
+    LowRangeShare,
+    /// Wind along the leg.
+    Wind,
+}
+
+impl Drawn {
+    /// Every one of them.
+    pub const ALL: [Self; 5] = [
+        Self::Ground,
+        Self::SandGround,
+        Self::SandShare,
+        Self::LowRangeShare,
+        Self::Wind,
+    ];
+}
+
+/// A two-piece lognormal through low (5th percentile), likely (median) and high (95th).
+fn resistance(of: RollingResistance, at: Deviations) -> f64 {
+    let end = if at < Deviations::ZERO {
+        of.low / of.likely
+    } else {
+        of.high / of.likely
+    };
+    of.likely.get() * (end.ln().abs() / P95.get() * at.get()).exp()
+}
+
+/// A share drawn in its logit; a share of nothing on soft ground may be a little, anywhere else it stays.
+fn share(stated: f64, soft: bool, at: Deviations) -> f64 {
+    if stated <= 0.0 {
+        let below = 0.5 * libm::erfc(-at.get() / std::f64::consts::SQRT_2);
+        return if soft {
+            SHARE_UNSTATED_MOST.get() * below
+        } else {
+            0.0
+        };
+    }
+    if stated >= 1.0 {
+        return 1.0;
+    }
+    let logit = (stated / (1.0 - stated)).ln() + SHARE_SPREAD.get() * at.get();
+    1.0 / (1.0 + (-logit).exp())
+}
+
+impl LegFormula {
+    /// The leg with one input drawn `at` a deviation.
+    #[must_use]
+    pub fn drawn(&self, drawn: Drawn, at: Deviations) -> Self {
+        let soft = matches!(self.surface, Surface::Earth | Surface::Mud | Surface::Salt);
+        let mut leg = *self;
+        let Drive {
+            sand, low_range, ..
+        } = self.drive;
+        match drawn {
+            Drawn::Ground => leg.drive.crr = resistance(surface::of(self.surface).resistance, at),
+            Drawn::SandGround => leg.drive.sand_crr = resistance(surface::SAND.resistance, at),
+            Drawn::SandShare => leg.drive.sand = share(sand, soft, at),
+            Drawn::LowRangeShare => leg.drive.low_range = share(low_range, soft, at),
+            Drawn::Wind => leg.drive.head_wind += at.get() * WIND_SPREAD.get() / 3.6,
+        }
+        leg
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn resistance_goes_through_its_three_points() {
+        let gravel = surface::of(Surface::Gravel).resistance;
+        let at = |deviation: f64| resistance(gravel, Deviations::new(deviation));
+        assert!((at(0.0) - gravel.likely.get()).abs() < 1e-15);
+        assert!((at(-P95.get()) - gravel.low.get()).abs() < 1e-12);
+        assert!((at(P95.get()) - gravel.high.get()).abs() < 1e-12);
+    }
+
+    #[test]
+    fn shares_stay_shares() {
+        for stated in [0.0, 0.01, 0.4, 0.99, 1.0] {
+            let mut last = -1.0;
+            for step in -30..=30 {
+                let drawn = share(stated, true, Deviations::new(f64::from(step) / 10.0));
+                assert!(
+                    (0.0..=1.0).contains(&drawn) && drawn >= last,
+                    "{stated}: {drawn}"
+                );
+                last = drawn;
+            }
+        }
+        assert_eq!(share(0.0, false, Deviations::new(2.0)), 0.0);
+        assert!((share(0.0, true, Deviations::ZERO) - 0.025).abs() < 1e-12);
+    }
+}
