@@ -205,8 +205,7 @@ impl<'a> Groundwork<'a> {
         let run = run::run(&problem, &need, conditions);
         let departures = self.departures(&set, &run);
         let bars = load::bars(trip, &departures);
-        // Where the start has a pump, what it can give counts too.
-        let short_at_start = need.arrival[0].max(Litres::ZERO) - start_tank - start_cans;
+        let short_at_start = short_at_start(&problem, &need, start_tank + start_cans);
         Solution {
             full,
             legs,
@@ -216,7 +215,7 @@ impl<'a> Groundwork<'a> {
             departures,
             bars,
             spare,
-            short_at_start: short_at_start.max(Litres::ZERO),
+            short_at_start,
             set,
         }
     }
@@ -301,4 +300,14 @@ impl<'a> Groundwork<'a> {
         }
         (overloaded.or(largest).unwrap_or(bare), sets.cut)
     }
+}
+
+/// What the start lacks: what is required there, less what is aboard and what a pump there can give.
+fn short_at_start(problem: &Problem, need: &Need, aboard: Litres) -> Litres {
+    let (Some(pump), Some(required)) = (problem.pumps[0], need.at_pump[0]) else {
+        return (need.departure[0] - aboard).max(Litres::ZERO);
+    };
+    let there = aboard - pump.detour.litres(aboard);
+    let given = need.allowance[0].unwrap_or((required - there).max(Litres::ZERO));
+    (required - there - given).max(-there).max(Litres::ZERO)
 }
