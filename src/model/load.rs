@@ -10,6 +10,17 @@ use crate::quantity::{Kilograms, Litres, Share, SquareMetres};
 /// A can is filled to 95 % so that the fuel can expand (ADR 4.1.1.4 gives 95.6 % at 15 °C for petrol).
 pub const FILL_SHARE: Share = Share::new(0.95);
 
+/// How many cans of a kind are owned, unless stated.
+pub const OWNED: u32 = 1;
+/// How many more cans of a kind could be bought, unless stated.
+pub const MAY_BUY: u32 = 0;
+/// Where cans may be carried, unless stated: outside, and low.
+pub const CAN_PLACES: &[CarryingPlace] = &[CarryingPlace::Rear];
+/// Where a person sits, unless stated.
+pub const SEAT: Seat = Seat::Front;
+/// Where a thing lies, unless stated.
+pub const ITEM_PLACE: CarryingPlace = CarryingPlace::Cargo;
+
 /// Everything aboard besides the vehicle itself.
 #[skip_serializing_none]
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -149,14 +160,14 @@ impl Load {
 impl Person {
     /// Where the person sits; default in front.
     pub fn seat(&self) -> Seat {
-        self.seat.unwrap_or(Seat::Front)
+        self.seat.unwrap_or(SEAT)
     }
 }
 
 impl Item {
     /// Where the thing lies; default the load space.
     pub fn place(&self) -> CarryingPlace {
-        self.place.unwrap_or(CarryingPlace::Cargo)
+        self.place.unwrap_or(ITEM_PLACE)
     }
 
     /// What is left of the thing on the morning of `day` (the first day is 1).
@@ -179,16 +190,16 @@ impl CanKind {
 
     /// How many are owned; default 1.
     pub fn owned(&self) -> u32 {
-        self.owned.unwrap_or(1)
+        self.owned.unwrap_or(OWNED)
     }
 
     /// How many more could be bought; default none.
     pub fn may_buy(&self) -> u32 {
-        self.may_buy.unwrap_or(0)
+        self.may_buy.unwrap_or(MAY_BUY)
     }
 
     /// Where the cans may be carried; default the rear carrier.
     pub fn places(&self) -> &[CarryingPlace] {
-        self.places.as_deref().unwrap_or(&[CarryingPlace::Rear])
+        self.places.as_deref().unwrap_or(CAN_PLACES)
     }
 }

@@ -7,6 +7,9 @@ use serde_with::skip_serializing_none;
 use super::vocabulary::Measured;
 use crate::quantity::{Kilometres, Litres};
 
+/// How fuel was measured, unless stated: the way that is trusted least.
+pub const MEASURED: Measured = Measured::Gauge;
+
 /// One reading at a place.
 #[skip_serializing_none]
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -22,4 +25,21 @@ pub struct Reading {
     pub cans_left_l: Option<Litres>,
     pub how: Option<Measured>,
     pub filled_l: Option<Litres>,
+}
+
+impl Reading {
+    /// Fuel left in cans; default none.
+    pub fn cans_left(&self) -> Litres {
+        self.cans_left_l.unwrap_or_default()
+    }
+
+    /// How the fuel was measured.
+    pub fn how(&self) -> Measured {
+        self.how.unwrap_or(MEASURED)
+    }
+
+    /// Fuel taken on at the place; default none.
+    pub fn filled(&self) -> Litres {
+        self.filled_l.unwrap_or_default()
+    }
 }

@@ -16,6 +16,18 @@ pub const COUNTED_FROM: Share = Share::new(0.5);
 /// Way back over sand, mud or rock for each litre of the way out. Common practice, no source.
 pub const RETURN_FACTOR_SOFT: Factor = Factor::new(1.15);
 
+/// The ground under a leg, unless stated.
+pub const SURFACE: Surface = Surface::Sealed;
+/// Part of the smaller of the two shares that is driven both in sand and in low range, unless stated;
+/// the rest of the default is as if chance mixed them. Common practice, no source.
+pub const BOTH_OF_SMALLER: Share = Share::new(0.7);
+/// The chance that a stop has fuel, unless stated.
+pub const CHANCE: Share = Share::new(1.0);
+/// Way back for each litre of the way out, on firm ground.
+pub const RETURN_FACTOR_FIRM: Factor = Factor::new(1.0);
+/// The day of the first leg, unless stated.
+pub const FIRST_DAY: u32 = 1;
+
 /// Where the trip starts.
 #[skip_serializing_none]
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -153,7 +165,7 @@ impl Leg {
 
     /// The ground; default sealed.
     pub fn surface(&self) -> Surface {
-        self.surface.unwrap_or(Surface::Sealed)
+        self.surface.unwrap_or(SURFACE)
     }
 
     /// Share of the distance in soft sand; default none.
@@ -170,8 +182,10 @@ impl Leg {
     /// the default is 0.7 of the smaller share and 0.3 of their product.
     pub fn both_share(&self) -> Share {
         let (sand, low) = (self.sand_share().get(), self.low_range_share().get());
-        self.both_share
-            .unwrap_or(Share::new(0.7 * sand.min(low) + 0.3 * sand * low))
+        let mostly = BOTH_OF_SMALLER.get();
+        self.both_share.unwrap_or(Share::new(
+            mostly * sand.min(low) + (1.0 - mostly) * sand * low,
+        ))
     }
 
     /// Whether the tyres are let down on this leg; default not.
@@ -200,7 +214,7 @@ impl Leg {
         let default = if soft {
             RETURN_FACTOR_SOFT
         } else {
-            Factor::new(1.0)
+            RETURN_FACTOR_FIRM
         };
         self.way_back
             .as_ref()
@@ -212,7 +226,7 @@ impl Leg {
 impl FuelStop {
     /// The chance that there is fuel; default sure.
     pub fn chance(&self) -> Share {
-        self.chance.unwrap_or(Share::new(1.0))
+        self.chance.unwrap_or(CHANCE)
     }
 
     /// Whether the plain plan relies on the stop.

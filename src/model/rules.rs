@@ -19,6 +19,15 @@ pub const LONGEST_DAY: Hours = Hours::new(9.0);
 /// Drinking water a person and day, unless stated: 2.5–3 L to drink (Sphere Handbook 2011), more in heat.
 pub const WATER_PER_PERSON_DAY: Litres = Litres::new(4.0);
 
+/// What to do about stops that may be dry, unless stated: the safer way.
+pub const DOUBTFUL_STOPS: DoubtfulStops = DoubtfulStops::CarryPast;
+/// What the plan is after, unless stated.
+pub const OBJECTIVE: Objective = Objective::FewestCans;
+/// Units of display, unless stated.
+pub const UNITS: UnitSystem = UnitSystem::Metric;
+/// Seed of the random draws, unless stated.
+pub const SEED: u64 = 1;
+
 /// The rules of one trip.
 #[skip_serializing_none]
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -86,7 +95,7 @@ impl Rules {
 
     /// What to do about stops that may be dry; default carry past them.
     pub fn doubtful_stops(&self) -> DoubtfulStops {
-        self.doubtful_stops.unwrap_or(DoubtfulStops::CarryPast)
+        self.doubtful_stops.unwrap_or(DOUBTFUL_STOPS)
     }
 
     /// Litres in the tank at the start, unusable ones included; default a full tank.
@@ -101,7 +110,7 @@ impl Rules {
 
     /// What the plan is after; default the fewest cans.
     pub fn objective(&self) -> Objective {
-        self.objective.unwrap_or(Objective::FewestCans)
+        self.objective.unwrap_or(OBJECTIVE)
     }
 
     /// Longest day at the wheel.
@@ -116,11 +125,11 @@ impl Rules {
 
     /// Units of display; default metric.
     pub fn units(&self) -> UnitSystem {
-        self.units.unwrap_or(UnitSystem::Metric)
+        self.units.unwrap_or(UNITS)
     }
 
     /// Seed of the random draws; default 1.
     pub fn seed(&self) -> u64 {
-        self.seed.unwrap_or(1)
+        self.seed.unwrap_or(SEED)
     }
 }

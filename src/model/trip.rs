@@ -9,7 +9,7 @@ use serde_with::skip_serializing_none;
 
 use super::load::Load;
 use super::log::Reading;
-use super::route::{Leg, Place, Position, Start};
+use super::route::{FIRST_DAY, Leg, Place, Position, Start};
 use super::rules::Rules;
 use super::track::Track;
 use super::vehicle::Vehicle;
@@ -109,6 +109,10 @@ impl Trip {
     }
 
     /// All places in driving order, one more than there are legs.
+    #[expect(
+        clippy::range_plus_one,
+        reason = "an inclusive range does not know its length"
+    )]
     pub fn places(&self) -> impl ExactSizeIterator<Item = Place<'_>> {
         (0..self.legs.len() + 1).map(|node| self.place(node))
     }
@@ -117,7 +121,7 @@ impl Trip {
     pub fn days(&self) -> Vec<u32> {
         self.legs
             .iter()
-            .scan(1, |day, leg| {
+            .scan(FIRST_DAY, |day, leg| {
                 *day = leg.day.unwrap_or(*day);
                 Some(*day)
             })
@@ -125,8 +129,11 @@ impl Trip {
     }
 
     /// The trip as a JSON document.
+    ///
+    /// # Panics
+    /// Never: a trip has text keys and finite numbers only.
     pub fn to_document(&self) -> Value {
-        serde_json::to_value(self).expect("a trip has text keys and finite numbers only")
+        serde_json::to_value(self).expect("text keys and finite numbers")
     }
 
     /// Keeps the track files that were already read for `other`, since a document holds only their paths.

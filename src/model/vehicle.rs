@@ -13,6 +13,20 @@ use crate::quantity::{
     Millimetres, RevsPerKm, Share, SquareMetres,
 };
 
+/// How the engine breathes, unless stated.
+pub const INDUCTION: Induction = Induction::Natural;
+/// Cylinders, unless stated: 3 below [`SMALL_ENGINE`], 6 above [`LARGE_ENGINE`]. Common practice, no source.
+pub const CYLINDERS: u32 = 4;
+/// Swept volume below which an engine is taken to have 3 cylinders. Common practice, no source.
+pub const SMALL_ENGINE: Litres = Litres::new(1.1);
+/// Swept volume above which an engine is taken to have 6 cylinders. Common practice, no source.
+pub const LARGE_ENGINE: Litres = Litres::new(3.2);
+/// Where the base figure comes from, unless stated: the source that is trusted least.
+pub const BASE_FROM: BaseFrom = BaseFrom::Guess;
+/// Where the kerb mass comes from, unless stated.
+pub const KERB_FROM: KerbFrom = KerbFrom::Book;
+/// Tread of the tyres, unless stated.
+pub const TREAD: Tread = Tread::Road;
 /// Speed of the base figure, unless stated. Common practice, no source.
 pub const BASE_SPEED: KilometresPerHour = KilometresPerHour::new(90.0);
 /// Drag area of a boxy small 4x4: 0.9 to 1.3 m². From memory.
@@ -183,6 +197,10 @@ impl TyreSize {
         let size = (|| {
             let (section, rim) = text.split_once(['R', '-'])?;
             let (width, aspect) = section.split_once('/').unwrap_or((section, "80"));
+            let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
+            if width.len() != 3 || ![width, aspect, rim].into_iter().all(digits) {
+                return None;
+            }
             let size = Self {
                 text: text.to_owned(),
                 width_mm: width.parse().ok()?,
@@ -230,15 +248,15 @@ impl From<TyreSize> for String {
 impl Vehicle {
     /// How the engine breathes; default natural.
     pub fn induction(&self) -> Induction {
-        self.induction.unwrap_or(Induction::Natural)
+        self.induction.unwrap_or(INDUCTION)
     }
 
     /// Cylinders; default 4, 3 below 1.1 L, 6 above 3.2 L.
     pub fn cylinders(&self) -> u32 {
-        self.cylinders.unwrap_or(match self.engine_l.get() {
-            swept if swept < 1.1 => 3,
-            swept if swept > 3.2 => 6,
-            _ => 4,
+        self.cylinders.unwrap_or(match self.engine_l {
+            swept if swept < SMALL_ENGINE => 3,
+            swept if swept > LARGE_ENGINE => 6,
+            _ => CYLINDERS,
         })
     }
 
@@ -257,7 +275,7 @@ impl Vehicle {
 
     /// Where the base figure comes from; default a guess.
     pub fn base_from(&self) -> BaseFrom {
-        self.base_from.unwrap_or(BaseFrom::Guess)
+        self.base_from.unwrap_or(BASE_FROM)
     }
 
     /// What the pump cannot draw from the tank.
@@ -315,7 +333,7 @@ impl Vehicle {
 
     /// Where the kerb mass comes from; default a handbook.
     pub fn kerb_from(&self) -> KerbFrom {
-        self.kerb_from.unwrap_or(KerbFrom::Book)
+        self.kerb_from.unwrap_or(KERB_FROM)
     }
 
     /// Rating of the roof off sealed roads.
@@ -327,10 +345,7 @@ impl Vehicle {
 
     /// Tread that is fitted; default road.
     pub fn tread(&self) -> Tread {
-        self.tyres
-            .as_ref()
-            .and_then(|t| t.tread)
-            .unwrap_or(Tread::Road)
+        self.tyres.as_ref().and_then(|t| t.tread).unwrap_or(TREAD)
     }
 
     /// Pressure on the road.
@@ -437,11 +452,13 @@ mod tests {
     /// Arithmetic of the size mark: 25.4 · rim + 2 · width · aspect / 100; sizes without an aspect mean 80.
     #[test]
     fn tyre_sizes_give_their_diameter() {
-        let diameter =
-            |text: &str| (TyreSize::parse(text).unwrap().diameter().get() * 10.0).round() / 10.0;
-        assert_eq!(diameter("205/70R15"), 668.0);
-        assert_eq!(diameter("215/75R15"), 703.5);
-        assert_eq!(diameter("245/35R17"), 603.3);
+        let diameter = |text| {
+            let size = TyreSize::parse(text).unwrap();
+            format!("{:.1}", size.diameter().get())
+        };
+        assert_eq!(diameter("205/70R15"), "668.0");
+        assert_eq!(diameter("215/75R15"), "703.5");
+        assert_eq!(diameter("245/35R17"), "603.3");
         assert_eq!(diameter("205R16"), diameter("205/80R16"));
     }
 
@@ -465,6 +482,8 @@ mod tests {
             "999/75R15",
             "215/75R15 ",
             "-1/75R15",
+            "+21/75R15",
+            "0215/75R15",
             "215/75R99",
         ] {
             assert!(TyreSize::parse(text).is_err(), "{text}");
