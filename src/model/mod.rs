@@ -14,6 +14,7 @@ pub mod load;
 pub mod log;
 pub mod route;
 pub mod rules;
+pub mod schema;
 pub mod track;
 pub mod trip;
 pub mod vehicle;

@@ -1,0 +1,148 @@
+//! Everything that is wrong with a trip document, all at once.
+//!
+//! A document is first walked beside the table of fields ([`walk`]): unknown and missing keys, wrong
+//! types, ranges, words. Then come the rules between fields ([`across`]), which look only at values
+//! that are sound by themselves, so that no problem is told twice. A document without a problem is
+//! then read by serde, which finds nothing more: the walk lets nothing through that it refuses.
+//!
+//! What is legal but unwise is not told here; it is a finding of the plan.
+
+mod across;
+mod walk;
+
+use std::fmt;
+
+use serde_json::Value;
+
+use super::{Trip, field};
+
+/// Most problems that are kept; a damaged track can hold millions.
+const MOST_KEPT: usize = 10_000;
+/// Characters of a value that are shown.
+const SHOWN: usize = 60;
+
+/// One thing that is wrong, where it stands, and what would be right.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Problem {
+    /// JSON Pointer (RFC 6901) to the value, or to where a missing one should stand.
+    pub at: String,
+    /// What would be right, then what was found: `must be 0 to 1, got 1.4`.
+    pub says: String,
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.at.is_empty() {
+            return f.write_str(&self.says);
+        }
+        write!(f, "{}: {}", self.at, self.says)
+    }
+}
+
+/// Reads a trip from a JSON document.
+///
+/// # Errors
+/// Every problem of the document at once, in document order.
+pub fn read(document: Value) -> Result<Trip, Vec<Problem>> {
+    let problems = problems(&document);
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    // Nothing is known that gets here and fails; should there be something, it is told, not a panic.
+    serde_json::from_value(document).map_err(|error| {
+        vec![Problem {
+            at: String::new(),
+            says: error.to_string(),
+        }]
+    })
+}
+
+/// Every problem of a document, in document order; none when [`read`] gives a trip.
+pub fn problems(document: &Value) -> Vec<Problem> {
+    let mut found = Found::default();
+    walk::walk(field::tree(), document, &mut found);
+    across::across(document, &mut found);
+    let Found { mut kept, more } = found;
+    kept.sort_by_cached_key(|problem| position(document, &problem.at));
+    if more > 0 {
+        kept.push(Problem {
+            at: String::new(),
+            says: format!("{more} more problems of these kinds"),
+        });
+    }
+    kept
+}
+
+/// The problems found so far.
+#[derive(Default)]
+struct Found {
+    kept: Vec<Problem>,
+    more: usize,
+}
+
+impl Found {
+    fn add(&mut self, at: String, says: String) {
+        if self.kept.len() < MOST_KEPT {
+            self.kept.push(Problem { at, says });
+        } else {
+            self.more += 1;
+        }
+    }
+}
+
+/// Where a pointer leads, as the number of each step's value among its siblings; what is missing comes last.
+fn position(document: &Value, pointer: &str) -> Vec<usize> {
+    let mut here = Some(document);
+    pointer
+        .split('/')
+        .skip(1)
+        .map(|step| {
+            let step = unescaped(step);
+            let (number, next) = match here {
+                Some(Value::Object(object)) => (
+                    object.keys().position(|key| *key == step),
+                    object.get(&step),
+                ),
+                Some(Value::Array(list)) => {
+                    let number: Option<usize> = step.parse().ok();
+                    (number, number.and_then(|number| list.get(number)))
+                }
+                _ => (None, None),
+            };
+            here = next;
+            number.unwrap_or(usize::MAX)
+        })
+        .collect()
+}
+
+/// A key as a step of a JSON Pointer (RFC 6901, section 3).
+pub(crate) fn escaped(key: &str) -> String {
+    key.replace('~', "~0").replace('/', "~1")
+}
+
+/// The key that a step of a JSON Pointer stands for.
+fn unescaped(step: &str) -> String {
+    step.replace("~1", "/").replace("~0", "~")
+}
+
+/// A value in a message: short, on one line, without control characters.
+pub(super) fn shown(value: &Value) -> String {
+    let text = match value {
+        Value::Object(_) => return "an object".to_owned(),
+        Value::Array(_) => return "a list".to_owned(),
+        scalar => scalar.to_string(),
+    };
+    let mut short: String = text
+        .chars()
+        .take(SHOWN)
+        .flat_map(|c| {
+            let escape = c.is_control().then(|| c.escape_default());
+            let plain = (!c.is_control()).then_some(c);
+            escape.into_iter().flatten().chain(plain)
+        })
+        .collect();
+    if text.chars().nth(SHOWN).is_some() {
+        short.push('…');
+    }
+    short
+}

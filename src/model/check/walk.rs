@@ -1,0 +1,209 @@
+//! A document beside the table of fields: every value by itself.
+
+use json_patch::jsonptr::Pointer;
+use serde_json::{Map, Value};
+
+use super::{Found, escaped, shown};
+use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT};
+
+/// The operations of RFC 6902 and the keys that each has besides `op`.
+const OPERATIONS: [(&str, &[&str]); 6] = [
+    ("add", &["path", "value"]),
+    ("remove", &["path"]),
+    ("replace", &["path", "value"]),
+    ("move", &["from", "path"]),
+    ("copy", &["from", "path"]),
+    ("test", &["path", "value"]),
+];
+/// Characters of the longest path of a track's file.
+const LONGEST_PATH: usize = 1000;
+/// How alike two keys must be for one to be offered for the other; 1 is equal.
+const ALIKE: f64 = 0.8;
+
+/// Adds to `found` whatever is wrong with a value by itself and with its parts.
+pub(super) fn walk(node: &'static Node, document: &Value, found: &mut Found) {
+    Walk {
+        at: Vec::new(),
+        found,
+    }
+    .value(node, document);
+}
+
+/// A step down into a document.
+enum Step<'a> {
+    Key(&'a str),
+    Index(usize),
+}
+
+struct Walk<'a, 'f> {
+    at: Vec<Step<'a>>,
+    found: &'f mut Found,
+}
+
+impl<'a> Walk<'a, '_> {
+    fn value(&mut self, node: &'static Node, value: &'a Value) {
+        let kind = node.kind();
+        match (kind, value) {
+            (Kind::Object, Value::Object(object)) => self.object(node, object),
+            (Kind::List { .. }, Value::Array(list)) => {
+                if !kind.admits(value) {
+                    self.tell(format!("must be {kind}, got {}", list.len()));
+                }
+                if let Some(item) = &node.item {
+                    for (index, value) in list.iter().enumerate() {
+                        self.inside(Step::Index(index), |walk| walk.value(item, value));
+                    }
+                }
+            }
+            (Kind::Track, Value::Array(points)) => self.points(points),
+            (Kind::Track, Value::String(path)) => self.path(path, value),
+            (Kind::Patch, Value::Array(operations)) => {
+                for (index, operation) in operations.iter().enumerate() {
+                    self.inside(Step::Index(index), |walk| walk.operation(operation));
+                }
+            }
+            _ => self.alone(kind, value),
+        }
+    }
+
+    /// A value without parts, or one that should have had some.
+    fn alone(&mut self, kind: Kind, value: &Value) {
+        if !kind.admits(value) {
+            let number = matches!(kind, Kind::Number { .. }) && !kind.has_type_of(value);
+            let of_type = if number { "a number, " } else { "" };
+            self.tell(format!("must be {of_type}{kind}, got {}", shown(value)));
+        }
+    }
+
+    fn object(&mut self, node: &'static Node, object: &'a Map<String, Value>) {
+        for (key, value) in object {
+            self.inside(Step::Key(key), |walk| match node.child(key) {
+                Some(child) => walk.value(child, value),
+                None => walk.tell(unknown(node, key)),
+            });
+        }
+        for child in &node.children {
+            if child.is_required() && !object.contains_key(child.key) {
+                let says = format!("is missing; must be {}", child.kind());
+                self.inside(Step::Key(child.key), |walk| walk.tell(says));
+            }
+        }
+    }
+
+    fn points(&mut self, points: &'a [Value]) {
+        if points.len() < 2 {
+            self.tell(format!("must have at least 2 points, got {}", points.len()));
+        }
+        for (index, point) in points.iter().enumerate() {
+            self.inside(Step::Index(index), |walk| match point {
+                Value::Array(numbers) if matches!(numbers.len(), 2 | 3) => {
+                    let kinds = [LONGITUDE, LATITUDE, TRACK_HEIGHT];
+                    for (index, (kind, number)) in kinds.into_iter().zip(numbers).enumerate() {
+                        walk.inside(Step::Index(index), |walk| walk.alone(kind, number));
+                    }
+                }
+                Value::Array(numbers) => walk.tell(format!(
+                    "must be [lon, lat] or [lon, lat, height], got a list of {}",
+                    numbers.len()
+                )),
+                other => walk.tell(format!(
+                    "must be [lon, lat] or [lon, lat, height], got {}",
+                    shown(other)
+                )),
+            });
+        }
+    }
+
+    /// A track's file must lie below the trip's folder, whoever wrote the trip and wherever it is read.
+    fn path(&mut self, path: &str, value: &Value) {
+        let drive = path.get(1..2) == Some(":") && path.starts_with(|c: char| c.is_alphabetic());
+        let text = Kind::Text {
+            longest: LONGEST_PATH,
+            lines: false,
+        };
+        let below = text.admits(value)
+            && !drive
+            && !path.contains('\\')
+            && path.split('/').all(|part| !matches!(part, "" | ".."));
+        if !below {
+            self.tell(format!(
+                "must be a path below the trip's folder, its parts divided by `/` and none of them `..`, got {}",
+                shown(value)
+            ));
+        }
+    }
+
+    fn operation(&mut self, operation: &'a Value) {
+        let Value::Object(object) = operation else {
+            return self.alone(Kind::Object, operation);
+        };
+        let word = object.get("op").and_then(Value::as_str);
+        let Some((op, keys)) = OPERATIONS.iter().find(|(op, _)| Some(*op) == word) else {
+            let words = OPERATIONS.map(|(op, _)| op).join(", ");
+            let got = object.get("op").map_or("nothing".to_owned(), shown);
+            return self.inside(Step::Key("op"), |walk| {
+                walk.tell(format!("must be one of {words}, got {got}"));
+            });
+        };
+        for (key, value) in object {
+            self.inside(Step::Key(key), |walk| match key.as_str() {
+                "op" => {}
+                key if !keys.contains(&key) => {
+                    walk.tell(format!(
+                        "unknown key; `{op}` has only {}",
+                        keys.join(" and ")
+                    ));
+                }
+                "value" => {}
+                _ if value.as_str().is_some_and(|p| Pointer::parse(p).is_ok()) => {}
+                _ => walk.tell(format!(
+                    "must be a JSON Pointer such as /legs/0/surface, got {}",
+                    shown(value)
+                )),
+            });
+        }
+        for key in keys.iter().filter(|&&key| !object.contains_key(key)) {
+            self.inside(Step::Key(key), |walk| {
+                walk.tell(format!("is missing; `{op}` needs {}", keys.join(" and ")));
+            });
+        }
+    }
+
+    fn inside(&mut self, step: Step<'a>, look: impl FnOnce(&mut Self)) {
+        self.at.push(step);
+        look(self);
+        self.at.pop();
+    }
+
+    fn tell(&mut self, says: String) {
+        let mut at = String::new();
+        for step in &self.at {
+            at.push('/');
+            match step {
+                Step::Key(key) => at.push_str(&escaped(key)),
+                Step::Index(index) => at.push_str(&index.to_string()),
+            }
+        }
+        self.found.add(at, says);
+    }
+}
+
+/// What to say of a key that the object does not have: the nearest one that it has, or where else
+/// the key belongs.
+fn unknown(node: &Node, key: &str) -> String {
+    let nearest = node
+        .children
+        .iter()
+        .map(|child| (strsim::jaro_winkler(child.key, key), child.key))
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    if let Some((likeness, near)) = nearest
+        && likeness >= ALIKE
+    {
+        return format!("unknown key; the nearest known one is `{near}`");
+    }
+    if let Some(elsewhere) = field::all().find(|field| field.key() == key) {
+        return format!("unknown key here; it belongs to {}", elsewhere.path);
+    }
+    let known: Vec<_> = node.children.iter().map(|child| child.key).collect();
+    format!("unknown key; known ones are {}", known.join(", "))
+}

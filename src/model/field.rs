@@ -1,1 +1,0 @@
-//! Every field of the trip file once: name, unit, range, default, one sentence of help.

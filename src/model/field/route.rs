@@ -1,0 +1,269 @@
+//! Fields of the start and the legs.
+
+use super::IfAbsent::{Derived, Flag, Nothing, Number, Word};
+use super::row::{
+    ALTITUDE, LATITUDE, LONGITUDE, NAME, NOTE, ODOMETER, SHARE, TEMPERATURE, by_parts, may, must,
+    number, whole,
+};
+use super::{Field, Kind};
+use crate::model::route;
+use crate::model::vocabulary::Surface;
+use crate::quantity::{
+    Factor, Grade, Hours, Kilometres, KilometresPerHour, Litres, Metres, MoneyPerLitre,
+};
+
+/// No climb on a leg comes near it.
+const MOST_CLIMB: f64 = 100_000.0;
+/// From what cannot be told from level to what no wheel climbs.
+const GRADE: Kind = number(Grade::UNIT, 0.005, 0.6);
+
+pub(super) static FIELDS: &[Field] = &[
+    must(
+        "/start",
+        Kind::Object,
+        "Where the trip starts: place number 0.",
+    ),
+    must("/start/name", NAME, "Name of the place."),
+    may("/start/lat", LATITUDE, Nothing, "Degrees north on WGS 84."),
+    may("/start/lon", LONGITUDE, Nothing, "Degrees east on WGS 84."),
+    may(
+        "/start/altitude_m",
+        ALTITUDE,
+        Number(0.0),
+        "Height above the sea.",
+    ),
+    may(
+        "/start/odometer_km",
+        ODOMETER,
+        Nothing,
+        "What the odometer shows at the start.",
+    ),
+    may(
+        "/start/fuel",
+        Kind::Object,
+        Nothing,
+        "Fuel that can be had at the place; an empty object is as much as one likes, for sure.",
+    ),
+    may(
+        "/start/fuel/litres",
+        number(Litres::UNIT, 0.0, 1_000_000.0),
+        Derived(|| "as much as one likes".to_owned()),
+        "The most litres that can be had.",
+    ),
+    may(
+        "/start/fuel/price_per_l",
+        number(MoneyPerLitre::UNIT, 0.0, 10_000_000.0),
+        Nothing,
+        "Price of a litre.",
+    ),
+    may(
+        "/start/fuel/chance",
+        SHARE,
+        Number(route::CHANCE.get()),
+        "Chance that there is fuel.",
+    ),
+    may(
+        "/start/fuel/detour_km",
+        number(Kilometres::UNIT, 0.0, 1000.0),
+        Number(0.0),
+        "Extra way to the pump and back to the route.",
+    ),
+    may("/start/fuel/note", NOTE, Nothing, "Anything to remember."),
+    must(
+        "/legs",
+        Kind::List { at_least: 1 },
+        "The legs in driving order.",
+    ),
+    may(
+        "/legs/*",
+        Kind::Object,
+        Nothing,
+        "The way from the place before to the place that the leg names.",
+    ),
+    must(
+        "/legs/*/to",
+        NAME,
+        "Name of the place where the leg ends; places of one name are one place.",
+    ),
+    may("/legs/*/lat", LATITUDE, Nothing, "Degrees north on WGS 84."),
+    may("/legs/*/lon", LONGITUDE, Nothing, "Degrees east on WGS 84."),
+    may(
+        "/legs/*/day",
+        whole(1, 400),
+        Derived(|| format!("the day of the leg before, at first {}", route::FIRST_DAY)),
+        "Day of the trip on which the leg is driven.",
+    ),
+    may(
+        "/legs/*/distance_km",
+        number(Kilometres::UNIT, 0.0, 5000.0),
+        Derived(|| {
+            "the track's length, else the straight line between the places, lengthened".to_owned()
+        }),
+        "Length by road; 0 is a stay.",
+    ),
+    may(
+        "/legs/*/surface",
+        Kind::Choice(Surface::WORDS),
+        Word(route::SURFACE.word()),
+        "The ground outside sand.",
+    ),
+    may(
+        "/legs/*/sand_share",
+        SHARE,
+        Number(0.0),
+        "Share of the distance in soft sand.",
+    ),
+    may(
+        "/legs/*/low_range_share",
+        SHARE,
+        Number(0.0),
+        "Share of the distance in low range.",
+    ),
+    may(
+        "/legs/*/both_share",
+        SHARE,
+        Derived(both_share),
+        "Share of the distance in sand and in low range at once.",
+    ),
+    may(
+        "/legs/*/aired_down",
+        Kind::Flag,
+        Flag(false),
+        "Whether the tyres are let down.",
+    ),
+    may(
+        "/legs/*/speed_kmh",
+        number(KilometresPerHour::UNIT, 1.0, 130.0),
+        Derived(|| "that of the surface, the base speed on sealed roads".to_owned()),
+        "Speed outside sand and low range.",
+    ),
+    may(
+        "/legs/*/ascent_m",
+        number(Metres::UNIT, 0.0, MOST_CLIMB),
+        Derived(|| "the track's, else 0".to_owned()),
+        "All metres climbed.",
+    ),
+    may(
+        "/legs/*/descent_m",
+        number(Metres::UNIT, 0.0, MOST_CLIMB),
+        Derived(|| "the track's, else 0".to_owned()),
+        "All metres descended.",
+    ),
+    may(
+        "/legs/*/ascent_grade",
+        GRADE,
+        Derived(|| "the track's, else what climbs and descents ask for".to_owned()),
+        "Mean grade of the climbing parts, metres up for each metre along.",
+    ),
+    may(
+        "/legs/*/descent_grade",
+        GRADE,
+        Derived(|| "the track's, else what climbs and descents ask for".to_owned()),
+        "Mean grade of the descending parts, metres down for each metre along.",
+    ),
+    may(
+        "/legs/*/mean_altitude_m",
+        ALTITUDE,
+        Derived(|| {
+            "the track's, else from the start's altitude and all climbs and descents so far"
+                .to_owned()
+        }),
+        "Mean height above the sea.",
+    ),
+    may(
+        "/legs/*/temperature_c",
+        TEMPERATURE,
+        Derived(|| "that of the standard atmosphere at the leg's altitude".to_owned()),
+        "Temperature of the air.",
+    ),
+    may(
+        "/legs/*/headwind_kmh",
+        number(KilometresPerHour::UNIT, -120.0, 120.0),
+        Number(0.0),
+        "Wind against the way at the vehicle's height; a tailwind is below 0.",
+    ),
+    may(
+        "/legs/*/idle_h",
+        number(Hours::UNIT, 0.0, 240.0),
+        Number(0.0),
+        "Hours with the engine running at rest.",
+    ),
+    may(
+        "/legs/*/aircon",
+        Kind::Flag,
+        Flag(false),
+        "Whether the air-conditioning runs.",
+    ),
+    may(
+        "/legs/*/return",
+        Kind::Object,
+        Derived(by_parts),
+        "Driving the leg the other way.",
+    ),
+    may(
+        "/legs/*/return/possible",
+        Kind::Flag,
+        Flag(true),
+        "Whether it can be driven the other way.",
+    ),
+    may(
+        "/legs/*/return/factor",
+        number(Factor::UNIT, 0.5, 5.0),
+        Derived(return_factor),
+        "Litres of the way back for each litre that the model gives it.",
+    ),
+    may(
+        "/legs/*/fuel",
+        Kind::Object,
+        Nothing,
+        "Fuel that can be had at the place; an empty object is as much as one likes, for sure.",
+    ),
+    may(
+        "/legs/*/fuel/litres",
+        number(Litres::UNIT, 0.0, 1_000_000.0),
+        Derived(|| "as much as one likes".to_owned()),
+        "The most litres that can be had.",
+    ),
+    may(
+        "/legs/*/fuel/price_per_l",
+        number(MoneyPerLitre::UNIT, 0.0, 10_000_000.0),
+        Nothing,
+        "Price of a litre.",
+    ),
+    may(
+        "/legs/*/fuel/chance",
+        SHARE,
+        Number(route::CHANCE.get()),
+        "Chance that there is fuel.",
+    ),
+    may(
+        "/legs/*/fuel/detour_km",
+        number(Kilometres::UNIT, 0.0, 1000.0),
+        Number(0.0),
+        "Extra way to the pump and back to the route.",
+    ),
+    may("/legs/*/fuel/note", NOTE, Nothing, "Anything to remember."),
+    may(
+        "/legs/*/track",
+        Kind::Track,
+        Nothing,
+        "The line that the leg follows.",
+    ),
+    may("/legs/*/note", NOTE, Nothing, "Anything to remember."),
+];
+
+fn both_share() -> String {
+    let mostly = route::BOTH_OF_SMALLER.get();
+    format!(
+        "{mostly} of the smaller of the two shares and {:.1} of their product",
+        1.0 - mostly
+    )
+}
+
+fn return_factor() -> String {
+    format!(
+        "{} with sand, mud or rock, else {}",
+        route::RETURN_FACTOR_SOFT.get(),
+        route::RETURN_FACTOR_FIRM.get()
+    )
+}

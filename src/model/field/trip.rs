@@ -1,0 +1,180 @@
+//! Fields of the trip itself: its head, its rules, and its tail of what-ifs and readings.
+
+use super::IfAbsent::{Derived, Nothing, Number, Whole, Word};
+use super::row::{CANS, NAME, ODOMETER, TANK, by_parts, may, must, number, of_tank, whole};
+use super::{Field, Kind};
+use crate::model::trip::FORMAT_VERSION;
+use crate::model::vocabulary::{DoubtfulStops, Measured, Objective, UnitSystem};
+use crate::model::{log, rules};
+use crate::quantity::{Factor, Hours, Kilometres, Litres, Percent};
+
+/// The greatest whole number that every reader of JSON keeps exactly (RFC 7493, section 2.2).
+const MOST_EXACT: u64 = (1 << 53) - 1;
+
+pub(super) static HEAD: &[Field] = &[
+    must(
+        "/drystage",
+        whole(FORMAT_VERSION as u64, FORMAT_VERSION as u64),
+        "Version of the format.",
+    ),
+    may("/name", NAME, Nothing, "Name of the trip."),
+];
+
+pub(super) static RULES: &[Field] = &[
+    may(
+        "/rules",
+        Kind::Object,
+        Derived(by_parts),
+        "The rules that the plan keeps.",
+    ),
+    may(
+        "/rules/reserve",
+        Kind::Object,
+        Derived(by_parts),
+        "What must still be usable anywhere on the way.",
+    ),
+    may(
+        "/rules/reserve/litres",
+        number(Litres::UNIT, 0.0, 400.0),
+        Derived(|| of_tank(rules::RESERVE_TANK_SHARE)),
+        "Litres of the fixed part.",
+    ),
+    may(
+        "/rules/reserve/km",
+        number(Kilometres::UNIT, 0.0, 2000.0),
+        Number(0.0),
+        "Kilometres of the fixed part; the larger of both counts.",
+    ),
+    may(
+        "/rules/reserve/percent",
+        number(Percent::UNIT, 0.0, 200.0),
+        Number(rules::RESERVE_PERCENT.get()),
+        "Added to all use still ahead to the next counted stop.",
+    ),
+    may(
+        "/rules/confidence",
+        number(Factor::UNIT, 0.5, 0.999),
+        Number(rules::CONFIDENCE.get()),
+        "How surely the whole trip shall go through.",
+    ),
+    may(
+        "/rules/doubtful_stops",
+        Kind::Choice(DoubtfulStops::WORDS),
+        Word(rules::DOUBTFUL_STOPS.word()),
+        "What to do about stops that may be dry.",
+    ),
+    may(
+        "/rules/start_l",
+        TANK,
+        Derived(|| "a full tank".to_owned()),
+        "Litres in the tank at the start, unusable ones included.",
+    ),
+    may(
+        "/rules/start_cans_l",
+        CANS,
+        Number(0.0),
+        "Litres already in cans at the start.",
+    ),
+    may(
+        "/rules/objective",
+        Kind::Choice(Objective::WORDS),
+        Word(rules::OBJECTIVE.word()),
+        "What the fill plan is after.",
+    ),
+    may(
+        "/rules/longest_day_h",
+        number(Hours::UNIT, 0.5, 24.0),
+        Number(rules::LONGEST_DAY.get()),
+        "The most hours at the wheel on one day.",
+    ),
+    may(
+        "/rules/water_l_per_person_day",
+        number(Litres::UNIT, 0.0, 50.0),
+        Number(rules::WATER_PER_PERSON_DAY.get()),
+        "Drinking water that each person needs a day.",
+    ),
+    may(
+        "/rules/most_spare_l",
+        CANS,
+        Nothing,
+        "The most litres that may be carried in cans, by law or by choice.",
+    ),
+    may(
+        "/rules/currency",
+        Kind::Text {
+            longest: 12,
+            lines: false,
+        },
+        Nothing,
+        "Currency of the prices.",
+    ),
+    may(
+        "/rules/units",
+        Kind::Choice(UnitSystem::WORDS),
+        Word(rules::UNITS.word()),
+        "Units of display.",
+    ),
+    may(
+        "/rules/seed",
+        whole(0, MOST_EXACT),
+        Whole(rules::SEED),
+        "Seed of the random draws.",
+    ),
+];
+
+pub(super) static TAIL: &[Field] = &[
+    may(
+        "/what_ifs",
+        Kind::List { at_least: 0 },
+        Derived(|| "none".to_owned()),
+        "Changes that are kept under a name.",
+    ),
+    may(
+        "/what_ifs/*",
+        Kind::Object,
+        Nothing,
+        "A change that can be tried at any time.",
+    ),
+    must("/what_ifs/*/name", NAME, "What the change is called."),
+    must(
+        "/what_ifs/*/change",
+        Kind::Patch,
+        "The operations, applied in order, all or none.",
+    ),
+    may(
+        "/log",
+        Kind::List { at_least: 0 },
+        Derived(|| "no readings".to_owned()),
+        "What was read off on the way.",
+    ),
+    may("/log/*", Kind::Object, Nothing, "One reading at a place."),
+    must(
+        "/log/*/node",
+        whole(0, 1_000_000),
+        "Number of the place; the start is 0.",
+    ),
+    must("/log/*/odometer_km", ODOMETER, "What the odometer shows."),
+    must(
+        "/log/*/tank_left_l",
+        TANK,
+        "All that is left in the tank, unusable litres included.",
+    ),
+    may(
+        "/log/*/cans_left_l",
+        CANS,
+        Number(0.0),
+        "What is left in cans.",
+    ),
+    may(
+        "/log/*/how",
+        Kind::Choice(Measured::WORDS),
+        Word(log::MEASURED.word()),
+        "How the tank was measured.",
+    ),
+    may(
+        "/log/*/filled_l",
+        CANS,
+        Number(0.0),
+        "What was then taken on at the place.",
+    ),
+];
