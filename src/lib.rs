@@ -5,6 +5,7 @@
 
 pub mod cli;
 pub mod consumption;
+pub mod io;
 pub mod model;
 pub mod plan;
 pub mod present;

@@ -1,0 +1,295 @@
+//! Trip files: read with every problem at once, written in the order of the documentation.
+//!
+//! Reading is strict: UTF-8 (a byte order mark is passed over), every key once, nothing after the
+//! document, at most [`MOST_BYTES`] bytes, nesting as deep as `serde_json` goes (128). Numbers keep their
+//! last bit. Points of a track's GPX file are not read here.
+
+use std::cell::RefCell;
+use std::fmt;
+use std::fs::File;
+use std::io::{self, Read, Write};
+use std::path::Path;
+
+use serde::Serialize;
+use serde::de::{DeserializeSeed, Error as _, MapAccess, SeqAccess, Visitor};
+use serde_json::{Map, Number, Value};
+
+use super::layout::OneLineLists;
+use super::save::{self, Existing, SaveError};
+use crate::model::Trip;
+use crate::model::check::{self, Problem};
+
+/// The largest file that is read.
+pub const MOST_BYTES: u64 = 256 * 1024 * 1024;
+
+/// Why a file gave no trip. The caller knows the file's name.
+#[derive(Debug, thiserror::Error)]
+pub enum ReadError {
+    /// The system refused.
+    #[error("cannot be read: {0}")]
+    System(#[from] io::Error),
+    /// The file is too large.
+    #[error("must be at most {MOST_BYTES} bytes, got {}", .0.map_or("more".to_owned(), |bytes| bytes.to_string()))]
+    TooLarge(
+        /// Its size, where it is known.
+        Option<u64>,
+    ),
+    /// The file is no text.
+    #[error("line {line}, column {column}: must be UTF-8 text, got byte 0x{byte:02x}")]
+    NotUtf8 {
+        /// Line from 1.
+        line: usize,
+        /// Character of the line from 1.
+        column: usize,
+        /// The byte that is no part of a character.
+        byte: u8,
+    },
+    /// The text is no JSON.
+    #[error("line {line}, column {column}: {says}")]
+    Syntax {
+        /// Line from 1.
+        line: usize,
+        /// Character of the line from 1.
+        column: usize,
+        /// What was expected, and what was found.
+        says: String,
+    },
+    /// The document is no trip.
+    #[error("{}", listed(.0))]
+    Problems(
+        /// Everything that is wrong.
+        Vec<Problem>,
+    ),
+}
+
+fn listed(problems: &[Problem]) -> String {
+    let lines: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    lines.join("\n")
+}
+
+/// Reads the trip in a file.
+///
+/// # Errors
+/// When the file cannot be read, is no JSON, or is no trip.
+pub fn read(path: &Path) -> Result<Trip, ReadError> {
+    let file = File::open(path)?;
+    let about = file.metadata()?;
+    if about.is_file() && about.len() > MOST_BYTES {
+        return Err(ReadError::TooLarge(Some(about.len())));
+    }
+    read_from(file)
+}
+
+/// Reads a trip from a stream.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_from(stream: impl Read) -> Result<Trip, ReadError> {
+    let mut bytes = Vec::new();
+    stream.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > MOST_BYTES {
+        return Err(ReadError::TooLarge(None));
+    }
+    parse(&bytes)
+}
+
+/// Reads a trip from the bytes of a file.
+///
+/// # Errors
+/// When they are no JSON or no trip.
+pub fn parse(bytes: &[u8]) -> Result<Trip, ReadError> {
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    let text = std::str::from_utf8(bytes).map_err(|error| {
+        let good = error.valid_up_to();
+        let (line, column) = place(&bytes[..good]);
+        ReadError::NotUtf8 {
+            line,
+            column,
+            byte: bytes[good],
+        }
+    })?;
+    let twice = RefCell::new(Vec::new());
+    let mut deserializer = serde_json::Deserializer::from_str(text);
+    let document = Once {
+        twice: &twice,
+        at: &At::Root,
+    }
+    .deserialize(&mut deserializer)
+    .and_then(|document| deserializer.end().map(|()| document))
+    .map_err(|error| syntax(text, &error))?;
+    let mut problems = twice.into_inner();
+    if problems.is_empty() {
+        return check::read(document).map_err(ReadError::Problems);
+    }
+    problems.extend(check::problems(&document));
+    Err(ReadError::Problems(problems))
+}
+
+/// Writes a trip as JSON, its keys in the order of the documentation.
+///
+/// # Errors
+/// When the stream refuses.
+pub fn write(trip: &Trip, stream: &mut dyn Write) -> io::Result<()> {
+    let mut serializer =
+        serde_json::Serializer::with_formatter(&mut *stream, OneLineLists::default());
+    trip.serialize(&mut serializer)?;
+    stream.write_all(b"\n")
+}
+
+/// Saves a trip as a file, whole or not at all.
+///
+/// # Errors
+/// When the file exists and is to be kept, or the system refuses.
+pub fn save(trip: &Trip, path: &Path, existing: Existing) -> Result<(), SaveError> {
+    save::save(path, existing, |stream| write(trip, stream))
+}
+
+/// Line and column, from 1, of what comes after `before`.
+fn place(before: &[u8]) -> (usize, usize) {
+    let line = before.split(|&byte| byte == b'\n').count();
+    let start = before
+        .iter()
+        .rposition(|&byte| byte == b'\n')
+        .map_or(0, |at| at + 1);
+    (
+        line,
+        String::from_utf8_lossy(&before[start..]).chars().count() + 1,
+    )
+}
+
+/// What `serde_json` found, with the column counted in characters and what stands there.
+fn syntax(text: &str, error: &serde_json::Error) -> ReadError {
+    let (line, byte_column) = (error.line(), error.column());
+    let of_line = text.split('\n').nth(line.saturating_sub(1)).unwrap_or("");
+    // The column is that of the byte last looked at, from 1; 0 at the very start of a line.
+    let mut end = byte_column.saturating_sub(1).min(of_line.len());
+    while !of_line.is_char_boundary(end) {
+        end -= 1;
+    }
+    let message = error.to_string();
+    let expected = message
+        .rsplit_once(" at line ")
+        .map_or(message.as_str(), |(says, _)| says);
+    let says = if text.trim().is_empty() {
+        "must be a JSON object, got nothing".to_owned()
+    } else if error.is_eof() {
+        expected.replacen("EOF", "the text ends", 1)
+    } else {
+        match of_line[end..].chars().next() {
+            Some(found) => format!("{expected}, got `{}`", found.escape_default()),
+            None => format!("{expected}, got the end of the line"),
+        }
+    };
+    ReadError::Syntax {
+        line,
+        column: of_line[..end].chars().count() + 1,
+        says,
+    }
+}
+
+/// The way down to a value, kept on the stack and put into words only when needed.
+enum At<'a> {
+    Root,
+    Key(&'a At<'a>, &'a str),
+    Index(&'a At<'a>, usize),
+}
+
+/// As a JSON Pointer.
+impl fmt::Display for At<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            At::Root => Ok(()),
+            At::Key(above, key) => write!(f, "{above}/{}", check::escaped(key)),
+            At::Index(above, index) => write!(f, "{above}/{index}"),
+        }
+    }
+}
+
+/// Builds a document of which every key stands once, and notes those that stand twice.
+struct Once<'a> {
+    twice: &'a RefCell<Vec<Problem>>,
+    at: &'a At<'a>,
+}
+
+impl<'de> DeserializeSeed<'de> for Once<'_> {
+    type Value = Value;
+
+    fn deserialize<D: serde::Deserializer<'de>>(self, deserializer: D) -> Result<Value, D::Error> {
+        deserializer.deserialize_any(self)
+    }
+}
+
+impl<'de> Visitor<'de> for Once<'_> {
+    type Value = Value;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a JSON value")
+    }
+
+    fn visit_unit<E>(self) -> Result<Value, E> {
+        Ok(Value::Null)
+    }
+
+    fn visit_bool<E>(self, value: bool) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_i64<E>(self, value: i64) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_u64<E>(self, value: u64) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_f64<E: serde::de::Error>(self, value: f64) -> Result<Value, E> {
+        let number = Number::from_f64(value).ok_or_else(|| E::custom("number out of range"))?;
+        Ok(number.into())
+    }
+
+    fn visit_str<E>(self, value: &str) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_string<E>(self, value: String) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Value, A::Error> {
+        let mut values = Vec::new();
+        while let Some(value) = list.next_element_seed(Once {
+            twice: self.twice,
+            at: &At::Index(self.at, values.len()),
+        })? {
+            values.push(value);
+        }
+        Ok(values.into())
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut object: A) -> Result<Value, A::Error> {
+        let mut map = Map::new();
+        while let Some(key) = object.next_key::<String>()? {
+            let at = At::Key(self.at, &key);
+            let value = object.next_value_seed(Once {
+                twice: self.twice,
+                at: &at,
+            })?;
+            if map.contains_key(&key) {
+                let mut twice = self.twice.borrow_mut();
+                if twice.len() >= MOST_TWICE {
+                    return Err(A::Error::custom("too many keys that stand twice"));
+                }
+                twice.push(Problem {
+                    at: at.to_string(),
+                    says: "must stand once, got it again".to_owned(),
+                });
+            } else {
+                map.insert(key, value);
+            }
+        }
+        Ok(map.into())
+    }
+}
+
+/// Most keys standing twice that are told.
+const MOST_TWICE: usize = 1000;
