@@ -2,10 +2,12 @@
 
 use std::sync::{Arc, OnceLock};
 
+use crate::consumption::usage::Usage;
 use crate::model::Trip;
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Kilometres, Litres, Money, Share};
 use crate::solver::cans;
+use crate::solver::run::Fill;
 use crate::solver::turn_back::{OutAndBack, last_point, needed_back};
 
 use super::findings;
@@ -93,6 +95,12 @@ struct Course<'a> {
     km: Vec<Kilometres>,
     /// Litres used from each place to the next pump that is used.
     ahead: Vec<Litres>,
+    /// What is filled at each place.
+    fills: Vec<Option<&'a Fill>>,
+    /// Each leg driven the other way, where it can be.
+    back: Vec<Option<Usage>>,
+    /// Litres needed at each place to go back to the nearest refuge behind it, and that refuge.
+    home: Vec<Option<(Litres, usize)>>,
 }
 
 impl<'a> Course<'a> {
@@ -111,12 +119,40 @@ impl<'a> Course<'a> {
             };
             ahead[j] = solution.run.legs[j].used + beyond;
         }
-        Self {
+        let mut fills = vec![None; n + 1];
+        for fill in &solution.run.fills {
+            fills[fill.node] = Some(fill);
+        }
+        let back = ground
+            .trip
+            .legs
+            .iter()
+            .zip(&solution.legs)
+            .map(|(leg, formula)| {
+                leg.can_return()
+                    .then(|| formula.reversed(leg.return_factor()).usage(solution.full))
+            });
+        let mut course = Self {
             ground,
             solution,
             km,
             ahead,
+            fills,
+            back: back.collect(),
+            home: Vec::with_capacity(n + 1),
+        };
+        for node in 0..=n {
+            let refuge = course
+                .is_refuge(node)
+                .then(|| (solution.problem.reserve[node], node));
+            let farther = || {
+                let (needed, refuge) = *course.home.last()?.as_ref()?;
+                Some((needed_back(course.back[node - 1], needed)?, refuge))
+            };
+            let home = refuge.or_else(farther);
+            course.home.push(home);
         }
+        course
     }
 
     fn trip(&self) -> &Trip {
@@ -186,7 +222,7 @@ impl<'a> Course<'a> {
         let (run, n) = (&self.solution.run, self.ground.distances.len());
         let stop = |node: usize| {
             let fuel = self.trip().place(node).fuel?;
-            let fill = run.fills.iter().find(|fill| fill.node == node);
+            let fill = self.fills[node];
             let (tank, cans) = fill.map_or_else(Default::default, |fill| (fill.tank, fill.cans));
             let leaving = run.legs.get(node).map(|leg| leg.start);
             let arriving = node
@@ -338,10 +374,6 @@ impl<'a> Course<'a> {
     }
 
     fn out_and_back(&self, leg: usize, to: usize) -> OutAndBack {
-        let stated = &self.trip().legs[leg];
-        let back = self.solution.legs[leg]
-            .reversed(stated.return_factor())
-            .usage(self.solution.full);
         // What the pours still to come on the stretch will lose is not there to burn.
         let pours = self.solution.run.pours.iter();
         let lost: Litres = pours
@@ -350,22 +382,21 @@ impl<'a> Course<'a> {
             .sum();
         OutAndBack {
             out: self.solution.problem.legs[leg],
-            back: stated.can_return().then_some(back),
+            back: self.back[leg],
             start: self.solution.run.legs[leg].start - lost,
         }
     }
 
-    /// Litres needed at `node` to go back to the nearest refuge behind it, and that refuge.
-    fn needed_at(&self, node: usize, to: usize) -> Option<(Litres, usize)> {
-        let refuge = (0..=node).rev().find(|&behind| self.is_refuge(behind))?;
-        let legs = (refuge..node).map(|leg| self.out_and_back(leg, to).back);
-        Some((
-            needed_back(legs, self.solution.problem.reserve[refuge])?,
-            refuge,
-        ))
-    }
-
-    fn point(&self, from: usize, to: usize, needed: Litres, refuge: usize) -> Option<TurnBack> {
+    /// The last point of `from..to` from which `refuge` can be reached with `keep` left, when that takes `needed` litres
+    /// at `from`.
+    fn point(
+        &self,
+        from: usize,
+        to: usize,
+        needed: Litres,
+        refuge: usize,
+        keep: Litres,
+    ) -> Option<TurnBack> {
         let legs: Vec<OutAndBack> = (from..to).map(|leg| self.out_and_back(leg, to)).collect();
         let point = last_point(&legs, needed)?;
         let leg = from + point.leg;
@@ -380,14 +411,20 @@ impl<'a> Course<'a> {
                 .map_or(Share::new(1.0), |fuel| fuel.chance()),
             on_board: point.on_board,
             way_back: at_km - self.km[refuge],
-            needs: point.needed - self.solution.problem.reserve[refuge],
+            needs: point.needed - keep,
             left: None,
         })
     }
 
     fn turn_back(&self, from: usize, to: usize) -> Option<TurnBack> {
-        let (needed, refuge) = self.needed_at(from, to)?;
-        self.point(from, to, needed, refuge)
+        let (needed, refuge) = self.home[from]?;
+        self.point(
+            from,
+            to,
+            needed,
+            refuge,
+            self.solution.problem.reserve[refuge],
+        )
     }
 
     /// The last point from which a doubtful or limited stop can be reached, such that with what was left in it a
@@ -398,21 +435,16 @@ impl<'a> Course<'a> {
             .place(node)
             .fuel
             .filter(|_| !self.is_refuge(node))?;
-        let taken = self
-            .solution
-            .run
-            .fills
-            .iter()
-            .find(|fill| fill.node == node);
+        let taken = self.fills[node];
         let left = fuel
             .litres
             .map(|litres| litres - taken.map_or(Litres::ZERO, |fill| fill.tank + fill.cans));
         let reserve = self.solution.problem.reserve[node];
-        let needed = match (self.needed_at(node, to), left) {
+        let needed = match (self.home[node], left) {
             (Some((needed, _)), Some(left)) => reserve.max(needed - left),
             _ => reserve,
         };
-        self.point(node, to, needed, node)
+        self.point(node, to, needed, node, needed)
             .map(|point| TurnBack { left, ..point })
     }
 

@@ -32,13 +32,9 @@ pub struct Point {
     pub needed: Litres,
 }
 
-/// Litres needed to go back over `legs`, the nearest to the refuge first, and arrive with `left`.
-///
-/// Nothing when one of them cannot be driven the other way.
-pub fn needed_back(legs: impl IntoIterator<Item = Option<Usage>>, left: Litres) -> Option<Litres> {
-    legs.into_iter().try_fold(left, |needed, back| {
-        Some(back?.needed_for(needed, Share::ZERO))
-    })
+/// Litres needed to go back over one leg more and arrive with `left`; nothing when it cannot be driven the other way.
+pub fn needed_back(back: Option<Usage>, left: Litres) -> Option<Litres> {
+    Some(back?.needed_for(left, Share::ZERO))
 }
 
 /// The last point of a stretch from which one can still go back.
