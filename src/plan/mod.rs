@@ -373,6 +373,17 @@ impl Plan {
         self.usages[n - 1].mean_on_board(self.legs[n - 1].start)
     }
 
+    /// What the odometer will show at a kilometre of the trip, counted from the stated reading at the start, or
+    /// from 0 like a trip meter. Nothing when it shows true kilometres and no reading is stated.
+    pub fn odometer_at(&self, km: Kilometres) -> Option<Kilometres> {
+        let (factor, start) = (
+            self.trip.vehicle.odometer_factor(),
+            self.trip.start.odometer_km,
+        );
+        let tells = start.is_some() || (factor.get() - 1.0).abs() > 1e-9;
+        tells.then(|| start.unwrap_or_default() + km.shown(factor))
+    }
+
     /// Fuel on board at a kilometre of the trip, after all that is done there.
     pub fn on_board_at(&self, km: Kilometres) -> OnBoard {
         let last = self
