@@ -168,6 +168,10 @@ quantity! {
     Hours = "h";
     /// Speed.
     KilometresPerHour = "km/h";
+    /// Speed of a piston.
+    MetresPerSecond = "m/s";
+    /// Force.
+    Newtons = "N";
     /// Acceleration.
     MetresPerSecond2 = "m/s²";
     /// Temperature.

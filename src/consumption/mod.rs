@@ -17,3 +17,4 @@ pub mod spread;
 pub mod surface;
 pub mod terrain;
 pub mod usage;
+pub mod working;

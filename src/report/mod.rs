@@ -2,4 +2,6 @@
 
 pub mod compare;
 pub mod json;
+mod page;
 pub mod text;
+pub mod work;
