@@ -25,6 +25,7 @@ Examples:
   drystage report trip.json                           the plan on paper
   drystage report trip.json --what-if 'tent on the roof' --set /legs/3/sand_share=0.8
   drystage report trip.json --format json -o plan.json
+  drystage report trip.json --show-work 4             one leg's calculation, step by step
   drystage check trip.json                            everything that is wrong or unwise
 
 Exit status: 0 done; 1 only from check: planned, with a finding that stops the trip; 2 wrong call,
@@ -114,6 +115,9 @@ pub struct Report {
     /// Change one value, addressed by JSON Pointer (RFC 6901), before planning; VALUE is JSON or plain text
     #[arg(long, value_name = "POINTER=VALUE", value_parser = parse_setting)]
     pub set: Vec<Setting>,
+    /// Print the calculation of one leg instead, every number with its unit and source
+    #[arg(long, value_name = "LEG", conflicts_with = "format")]
+    pub show_work: Option<usize>,
 }
 
 /// `drystage check`.

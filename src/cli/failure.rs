@@ -44,7 +44,11 @@ impl Failure {
         match form {
             ErrorForm::Text => match self {
                 // The parser's own message holds the usage, too.
-                Self::Call(error) => error.render().to_string(),
+                Self::Call(error) => {
+                    let text = error.render().to_string();
+                    let lines: Vec<_> = text.lines().map(plain).collect();
+                    lines.join("\n") + "\n"
+                }
                 _ => as_text(&entries),
             },
             ErrorForm::Json => {

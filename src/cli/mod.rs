@@ -13,8 +13,8 @@ use std::io::{self, IsTerminal, Write};
 use std::path::Path;
 
 use anyhow::Context;
-use clap::Parser;
 use clap::error::ErrorKind;
+use clap::{CommandFactory, Parser};
 
 use crate::model::Trip;
 use crate::model::vocabulary::UnitSystem;
@@ -78,7 +78,10 @@ fn no_such_command(word: &Path) -> Option<String> {
         return None;
     }
     let word = word.to_string_lossy();
-    let command = <Args as clap::CommandFactory>::command();
+    let command = Args::command();
+    if command.find_subcommand(word.as_ref()).is_some() {
+        return None;
+    }
     let (near, name) = command
         .get_subcommands()
         .map(|command| {

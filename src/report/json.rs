@@ -7,7 +7,7 @@
 //! Compatibility: within `drystage_report: 1` and `drystage_compare: 1` keys may be added, and a
 //! `null` may become a number; no key is removed, renamed, or changes its unit or meaning, and no
 //! code of a finding changes its meaning. A reader must pass over keys that it does not know.
-//! [`schema`] describes exactly what this version of the program writes.
+//! [`schemas`] describe exactly what this version of the program writes.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -28,23 +28,21 @@ use crate::quantity::{
 /// A figure that this version does not compute; written as `null`.
 type NotComputed = ();
 
-/// One plan.
-#[derive(Debug, Serialize, JsonSchema)]
-pub struct Report {
-    drystage_report: u32,
-    #[serde(flatten)]
-    plan: PlanReport,
-}
-
 /// Several plans side by side.
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Comparison {
     drystage_compare: u32,
-    plans: Vec<PlanReport>,
+    /// Each is a report of its own; the first is the trip as stated.
+    plans: Vec<Report>,
 }
 
+/// One plan.
 #[derive(Debug, Serialize, JsonSchema)]
-struct PlanReport {
+#[serde(deny_unknown_fields)]
+pub struct Report {
+    #[serde(rename = "drystage_report")]
+    version: u32,
     /// Name of the trip.
     trip: Option<String>,
     /// Names of the what-ifs that were applied, in their order.
@@ -64,6 +62,7 @@ struct PlanReport {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct VerdictReport {
     /// `tank-does`, `cans-do`, `overloaded` or `fuel-short`.
     code: &'static str,
@@ -73,6 +72,7 @@ struct VerdictReport {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct Totals {
     distance_km: Kilometres,
     fuel_l: Litres,
@@ -83,6 +83,7 @@ struct Totals {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct Leg {
     n: usize,
     from: String,
@@ -112,6 +113,7 @@ struct Leg {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct Stop {
     node: usize,
     place: String,
@@ -127,6 +129,7 @@ struct Stop {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct Pour {
     at_km: Kilometres,
     leg: usize,
@@ -141,6 +144,7 @@ struct Pour {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct Decision {
     node: Option<usize>,
     place: String,
@@ -151,6 +155,7 @@ struct Decision {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct Stretch {
     from: String,
     from_node: usize,
@@ -167,6 +172,7 @@ struct Stretch {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct Spare {
     /// Wanted at the confidence.
     litres: NotComputed,
@@ -184,6 +190,7 @@ struct Spare {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct Can {
     size_l: Litres,
     fill_l: Litres,
@@ -193,6 +200,7 @@ struct Can {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct Load {
     heaviest_at: String,
     heaviest_at_node: usize,
@@ -206,6 +214,7 @@ struct Load {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct Finding {
     /// `stop`, `caution` or `note`.
     severity: &'static str,
@@ -217,6 +226,7 @@ struct Finding {
 
 /// What `check` answers.
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Check {
     #[serde(rename = "drystage_check")]
     version: u32,
@@ -227,6 +237,7 @@ pub struct Check {
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct FileProblem {
     /// JSON Pointer (RFC 6901) into the trip.
     at: String,
@@ -244,10 +255,7 @@ pub struct Case<'a> {
 
 /// The report of one plan, as a JSON document that ends with a line end.
 pub fn report(case: Case<'_>) -> String {
-    written(&Report {
-        drystage_report: 1,
-        plan: plan_report(case),
-    })
+    written(&plan_report(case))
 }
 
 /// The reports of several plans in one document.
@@ -304,8 +312,9 @@ pub fn harmless(text: &str) -> String {
     safe
 }
 
-fn plan_report(Case { plan, what_ifs }: Case<'_>) -> PlanReport {
-    PlanReport {
+fn plan_report(Case { plan, what_ifs }: Case<'_>) -> Report {
+    Report {
+        version: 1,
         trip: plan.trip.name.clone(),
         what_ifs: what_ifs.to_vec(),
         verdict: VerdictReport {

@@ -1,0 +1,376 @@
+//! The command line as a caller meets it: exit status, streams, messages.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+use assert_cmd::cargo::cargo_bin;
+use serde_json::{Value, json};
+
+fn example() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/example-trip.json")
+}
+
+fn document() -> Value {
+    serde_json::from_str(&fs::read_to_string(example()).unwrap()).unwrap()
+}
+
+/// The program in an environment of its own.
+fn drystage() -> Command {
+    let mut command = Command::new(cargo_bin("drystage"));
+    command.env_clear().stdin(Stdio::null());
+    command
+}
+
+fn run(arguments: &[&str]) -> Output {
+    drystage().args(arguments).output().unwrap()
+}
+
+fn status(output: &Output) -> i32 {
+    output.status.code().unwrap()
+}
+
+fn out(output: &Output) -> &str {
+    std::str::from_utf8(&output.stdout).unwrap()
+}
+
+fn err(output: &Output) -> &str {
+    std::str::from_utf8(&output.stderr).unwrap()
+}
+
+/// A trip file in a folder that is removed with the returned guard.
+fn file(trip: &Value) -> (tempfile::TempDir, String) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("trip.json");
+    fs::write(&path, serde_json::to_string_pretty(trip).unwrap()).unwrap();
+    let name = path.to_str().unwrap().to_owned();
+    (folder, name)
+}
+
+fn example_name() -> String {
+    example().to_str().unwrap().to_owned()
+}
+
+#[test]
+fn exit_status_tells_done_stopped_and_failed() {
+    let trip = example_name();
+    let mut overloaded = document();
+    overloaded["vehicle"]["gvm_kg"] = json!(1500);
+    let (_folder, overloaded) = file(&overloaded);
+    let mut unusable = document();
+    unusable["legs"][3]["sand_share"] = json!(1.4);
+    let (_folder, unusable) = file(&unusable);
+
+    let table: [(&[&str], i32); 15] = [
+        (&[], 0),
+        (&["--help"], 0),
+        (&["--version"], 0),
+        (&["schema"], 0),
+        (&[&trip], 0),
+        (&["report", &trip], 0),
+        (&["report", &overloaded], 0),
+        (&["check", &overloaded], 1),
+        (&["check", &unusable], 2),
+        (&["report", &unusable], 2),
+        (&["report", "no-such-file.json"], 2),
+        (&["report"], 2),
+        (&["report", &trip, "--format", "pdf"], 2),
+        (&["report", &trip, "--what-if", "no such"], 2),
+        (&["report", &trip, "--set", "/legs/99/to=x"], 2),
+    ];
+    for (arguments, expected) in table {
+        let output = run(arguments);
+        assert_eq!(status(&output), expected, "{arguments:?}: {}", err(&output));
+        assert_eq!(
+            expected == 2,
+            !output.stderr.is_empty(),
+            "{arguments:?}: messages go to stderr, and only messages"
+        );
+        assert_eq!(expected == 2, output.stdout.is_empty(), "{arguments:?}");
+    }
+}
+
+#[test]
+fn mistyped_words_get_a_hint() {
+    let trip = example_name();
+    for (arguments, hint) in [
+        (&["reprot", &trip] as &[&str], "did you mean `report`"),
+        (&["chekc"], "did you mean `check`"),
+        (&["report", &trip, "--formt", "json"], "--format"),
+        (&["report", &trip, "--what-if", "tent"], "tent on the roof"),
+    ] {
+        let output = run(arguments);
+        assert_eq!(status(&output), 2);
+        assert!(
+            err(&output).contains(hint),
+            "{arguments:?}: {}",
+            err(&output)
+        );
+    }
+}
+
+#[test]
+fn every_problem_is_told_with_its_place() {
+    let mut trip = document();
+    trip["legs"][3]["sand_share"] = json!(1.4);
+    trip["vehicle"]["tank_l"] = json!(-5);
+    trip["legs"][0]["surfice"] = json!("sealed");
+    let (_folder, name) = file(&trip);
+    let output = run(&["check", &name]);
+    for part in [
+        "/legs/3/sand_share",
+        "1.4",
+        "/vehicle/tank_l",
+        "-5",
+        "surfice",
+    ] {
+        assert!(err(&output).contains(part), "{part}: {}", err(&output));
+    }
+    let output = run(&["check", &name, "--format", "json"]);
+    assert_eq!(status(&output), 2);
+    let answer: Value = serde_json::from_str(out(&output)).unwrap();
+    assert_eq!(answer["problems"].as_array().unwrap().len(), 3, "{answer}");
+    assert_eq!(answer["findings"], Value::Null);
+}
+
+#[test]
+fn errors_can_be_had_as_json() {
+    let mut trip = document();
+    trip["legs"][3]["sand_share"] = json!(1.4);
+    let (_folder, name) = file(&trip);
+    for arguments in [
+        &["report", &name, "--errors", "json"] as &[&str],
+        &["report", "no-such-file.json", "--errors=json"],
+        &["report", "--no-such-flag", "--errors=json"],
+    ] {
+        let output = run(arguments);
+        assert_eq!(status(&output), 2);
+        let errors: Value = serde_json::from_str(err(&output)).unwrap();
+        assert_eq!(errors["drystage_errors"], 1);
+        assert!(errors["errors"][0]["says"].as_str().unwrap().len() > 5);
+    }
+    let output = run(&["report", &name, "--errors", "json"]);
+    let errors: Value = serde_json::from_str(err(&output)).unwrap();
+    assert_eq!(errors["errors"][0]["at"], "/legs/3/sand_share");
+}
+
+#[test]
+fn a_reader_who_has_enough_is_no_failure() {
+    let mut child = drystage()
+        .args(["report", &example_name(), "--format", "json"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // The reading end is closed before anything is written.
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(err(&output), "");
+    assert_eq!(status(&output), 0);
+}
+
+#[test]
+fn without_a_terminal_there_are_no_escapes() {
+    let trip = example_name();
+    for arguments in [
+        &[&trip as &str] as &[&str],
+        &["--help"],
+        &["report", &trip, "--color", "auto"],
+        &["report"],
+    ] {
+        let output = drystage()
+            .env("TERM", "xterm-256color")
+            .args(arguments)
+            .output()
+            .unwrap();
+        assert!(!output.stdout.contains(&0x1b) && !output.stderr.contains(&0x1b));
+    }
+    assert!(out(&run(&[&trip])).starts_with("Four days to the salt edge (invented)\n"));
+}
+
+#[test]
+fn control_characters_of_names_never_get_out() {
+    let mut trip = document();
+    let evil = "a\u{1b}[2J\u{9b}31mb\u{7}\u{202e}c\nd";
+    trip["name"] = json!(evil);
+    trip["legs"][2]["to"] = json!(evil);
+    trip["vehicle"]["name"] = json!(evil);
+    trip["load"]["items"][0]["name"] = json!(evil);
+    trip["rules"]["currency"] = json!("\u{1b}c");
+    trip["what_ifs"][0]["name"] = json!(evil);
+    trip["what_ifs"][0]["change"][0]["path"] = json!("/no/\u{1b}such");
+    let (_folder, name) = file(&trip);
+    for arguments in [
+        &["report", &name] as &[&str],
+        &["report", &name, "--format", "json"],
+        &["report", &name, "--show-work", "3"],
+        &["report", &name, "--what-if", evil],
+        &["check", &name],
+        &["check", &name, "--format", "json", "--errors", "json"],
+        &["report", "\u{1b}[2J.json"],
+        &["report", &name, "--set", "/x\u{1b}[2J/y=1"],
+        &["report", &name, "--format", "\u{1b}[2J"],
+        &["\u{1b}[2J", "\u{9b}2J"],
+    ] {
+        let output = run(arguments);
+        for text in [out(&output), err(&output)] {
+            let found = text
+                .chars()
+                .find(|&c| c != '\n' && (c.is_control() || c == '\u{202e}'));
+            assert_eq!(found, None, "{arguments:?}: {text:?}");
+        }
+    }
+    let output = run(&["report", &name, "--format", "json"]);
+    if status(&output) == 0 {
+        let report: Value = serde_json::from_str(out(&output)).unwrap();
+        assert_eq!(
+            report["legs"][2]["to"], evil,
+            "JSON keeps names as they are"
+        );
+    }
+}
+
+#[test]
+fn a_dash_stands_for_the_standard_streams() {
+    let output = drystage()
+        .args(["report", "-", "-o", "-", "--format", "json"])
+        .stdin(fs::File::open(example()).unwrap())
+        .output()
+        .unwrap();
+    assert_eq!(status(&output), 0, "{}", err(&output));
+    let from_file = run(&["report", &example_name(), "--format", "json"]);
+    assert_eq!(out(&output), out(&from_file));
+}
+
+#[test]
+fn nothing_is_overwritten_without_force() {
+    let folder = tempfile::tempdir().unwrap();
+    let target = folder.path().join("plan.txt");
+    let name = target.to_str().unwrap();
+    let trip = example_name();
+    assert_eq!(status(&run(&["report", &trip, "-o", name])), 0);
+    let first = fs::read(&target).unwrap();
+    let again = run(&["report", &trip, "-o", name, "--units", "us"]);
+    assert_eq!(status(&again), 2);
+    assert!(err(&again).contains("--force"), "{}", err(&again));
+    assert_eq!(fs::read(&target).unwrap(), first);
+    let forced = run(&["report", &trip, "-o", name, "--units", "us", "--force"]);
+    assert_eq!(status(&forced), 0, "{}", err(&forced));
+    assert_ne!(fs::read(&target).unwrap(), first);
+    let left: Vec<_> = fs::read_dir(folder.path()).unwrap().collect();
+    assert_eq!(left.len(), 1, "nothing else is left behind");
+    let nowhere = folder.path().join("no/such/folder/plan.txt");
+    let output = run(&["report", &trip, "-o", nowhere.to_str().unwrap()]);
+    assert_eq!(status(&output), 2);
+}
+
+#[test]
+fn the_same_input_gives_the_same_bytes_anywhere() {
+    let trip = example_name();
+    for format in ["text", "json"] {
+        let arguments = ["report", &trip, "--format", format];
+        let plain = run(&arguments);
+        let folder = tempfile::tempdir().unwrap();
+        let elsewhere = drystage()
+            .args(arguments)
+            .current_dir(folder.path())
+            .envs([
+                ("TZ", "Pacific/Chatham"),
+                ("LANG", "de_DE.UTF-8"),
+                ("LC_ALL", "tr_TR.UTF-8"),
+                ("HOME", "nowhere"),
+                ("COLUMNS", "33"),
+            ])
+            .output()
+            .unwrap();
+        assert_eq!(plain.stdout, elsewhere.stdout);
+    }
+}
+
+#[test]
+fn values_can_be_set_for_one_plan() {
+    let trip = example_name();
+    let fuel = |settings: &[&str]| {
+        let mut arguments = vec!["report", &trip, "--format", "json"];
+        for setting in settings {
+            arguments.extend(["--set", setting]);
+        }
+        let output = run(&arguments);
+        assert_eq!(status(&output), 0, "{}", err(&output));
+        let report: Value = serde_json::from_str(out(&output)).unwrap();
+        report["totals"]["fuel_l"].as_f64().unwrap()
+    };
+    let stated = fuel(&[]);
+    assert!(fuel(&["/legs/0/distance_km=242"]) > stated);
+    assert!(fuel(&["/legs/0/surface=gravel", "/legs/0/idle_h=1"]) > stated);
+    let before = fs::read(example()).unwrap();
+    assert_eq!(
+        fs::read(example()).unwrap(),
+        before,
+        "the file stays as it is"
+    );
+    let wrong = run(&["report", &trip, "--set", "/legs/0/surface=lava"]);
+    assert_eq!(status(&wrong), 2);
+    assert!(err(&wrong).contains("/legs/0/surface"), "{}", err(&wrong));
+}
+
+#[test]
+fn several_what_ifs_stand_side_by_side() {
+    let trip = example_name();
+    let what_ifs = [
+        "--what-if",
+        "tent on the roof",
+        "--what-if",
+        "twice the sand",
+    ];
+    let mut arguments = vec!["report", &trip];
+    arguments.extend(what_ifs);
+    let table = run(&arguments);
+    for name in ["as stated", "tent on the roof", "twice the sand"] {
+        assert!(out(&table).contains(name), "{}", out(&table));
+    }
+    assert!(out(&table).lines().all(|line| line.chars().count() <= 80));
+    arguments.extend(["--format", "json"]);
+    let output = run(&arguments);
+    let compared: Value = serde_json::from_str(out(&output)).unwrap();
+    assert_eq!(compared["drystage_compare"], 1);
+    let fuel: Vec<f64> = compared["plans"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|plan| plan["totals"]["fuel_l"].as_f64().unwrap())
+        .collect();
+    assert_eq!(fuel.len(), 3);
+    assert!(fuel[1] > fuel[0] && fuel[2] > fuel[0], "{fuel:?}");
+}
+
+#[test]
+fn hostile_files_are_refused_and_never_panic() {
+    let folder = tempfile::tempdir().unwrap();
+    let deep = "[".repeat(200_000);
+    let texts: [(&str, &[u8]); 8] = [
+        ("empty", b""),
+        ("no-json", b"\x00\xff\xfe"),
+        ("list", b"[]"),
+        ("null", b"null"),
+        ("deep", deep.as_bytes()),
+        ("double", br#"{"drystage":1,"drystage":1}"#),
+        ("huge", br#"{"drystage":1e999}"#),
+        ("half", br#"{"drystage":1,"vehicle":{"#),
+    ];
+    for (name, bytes) in texts {
+        let path = folder.path().join(name);
+        fs::write(&path, bytes).unwrap();
+        let output = run(&["check", path.to_str().unwrap()]);
+        assert_eq!(status(&output), 2, "{name}");
+        let told = err(&output);
+        assert!(
+            !told.contains("panicked") && told.contains(name),
+            "{name}: {told}"
+        );
+    }
+    assert_eq!(
+        status(&run(&["report", folder.path().to_str().unwrap()])),
+        2
+    );
+}
