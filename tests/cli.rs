@@ -1,5 +1,7 @@
 //! The command line as a caller meets it: exit status, streams, messages.
 
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};

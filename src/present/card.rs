@@ -28,6 +28,12 @@ pub struct GoLine {
     pub fill_cans: String,
     /// Turn back with less than this.
     pub turn_back: String,
+    /// What is planned to be aboard on arrival.
+    pub planned: String,
+    /// Where to turn back to; nothing beyond the last point for that.
+    pub way_back: Option<String>,
+    /// What to do with that at a pump, and when it is dry; nothing elsewhere.
+    pub at_pump: Option<String>,
 }
 
 /// The go/no-go card as lines of a table.
@@ -54,7 +60,35 @@ pub fn go_line(decision: &Decision, plan: &Plan, units: Units) -> GoLine {
         go_on: or_dash(decision.go_on),
         fill_cans: or_dash(decision.fill_cans),
         turn_back: level(decision.turn_back),
+        planned: units
+            .fuel(planned(plan, decision), Toward::Down)
+            .to_string(),
+        way_back: way_back(plan, decision),
+        at_pump: decision.fill_cans.map(|_| match decision.go_on {
+            Some(litres) => format!("fill here; if it is dry, go on only with {}", level(litres)),
+            None => "fill here; if it is dry, turn back".to_owned(),
+        }),
     }
+}
+
+/// Usable litres that the plan has aboard on arrival at a decision.
+fn planned(plan: &Plan, decision: &Decision) -> Litres {
+    if let Some(leg) = decision.node.and_then(|node| node.checked_sub(1)) {
+        return plan.legs.get(leg).map_or(Litres::ZERO, |leg| leg.end);
+    }
+    let there = plan.on_board_at(decision.at_km);
+    there.tank + there.cans
+}
+
+/// The place to which one can still turn back from a decision; nothing beyond the last point for
+/// that. At a pump that is decided after filling.
+fn way_back(plan: &Plan, decision: &Decision) -> Option<String> {
+    let pump = decision.fill_cans.is_some();
+    let stretch = plan.stretches.iter().rev().find(|stretch| {
+        stretch.from_km < decision.at_km || (pump && decision.node == Some(stretch.from))
+    })?;
+    let point = stretch.turn_back?;
+    (decision.at_km <= point.at_km).then(|| node_name(plan, point.refuge))
 }
 
 /// One line of the go/no-go card as a sentence.
@@ -103,6 +137,27 @@ fn gauge(plan: &Plan, decision: &Decision, aboard: Litres, units: Units) -> &'st
     units.gauge(in_tank, vehicle.tank_l, Toward::Up)
 }
 
+/// How to set out, as a sentence.
+pub fn start_sentence(plan: &Plan, units: Units) -> String {
+    let (vehicle, rules) = (&plan.trip.vehicle, plan.trip.rules());
+    let put = plan.stops.iter().find(|stop| stop.node == 0);
+    let put_in_tank = put.map_or(Litres::ZERO, |stop| stop.tank);
+    let in_tank = (rules.start(vehicle) + put_in_tank).min(vehicle.tank_l);
+    let in_cans = rules.start_cans() + put.map_or(Litres::ZERO, |stop| stop.cans);
+    let cans = if in_cans > Litres::ZERO {
+        format!("{} in cans", units.litres(in_cans))
+    } else {
+        "nothing in cans".to_owned()
+    };
+    format!(
+        "{}, {}: set out with the gauge at {} ({}) and {cans}.",
+        node_name(plan, 0),
+        units.at(Kilometres::ZERO, Toward::Nearest),
+        units.gauge(in_tank, vehicle.tank_l, Toward::Nearest),
+        units.litres(in_tank),
+    )
+}
+
 /// What to do at a fuel stop, as a sentence.
 pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
     let mut text = vec![format!(
@@ -115,7 +170,7 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
         format!(
             "{} ({})",
             counted(stop.cans_filled as usize, "can", "cans"),
-            units.litres(stop.cans)
+            units.fuel(stop.cans, Toward::Nearest)
         )
     };
     text.push(match (tank, cans) {
@@ -210,8 +265,11 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
         None => text.push(" No point from which a sure pump behind can be reached.".to_owned()),
     }
     if let Some(point) = &stretch.doubtful_turn_back {
+        let left = point.left.map_or_else(String::new, |left| {
+            format!(" and {} left in it", units.fuel(left, Toward::Down))
+        });
         text.push(format!(
-            " To {}, which has fuel with a chance of {}: {}.",
+            " To {}, which has fuel with a chance of {}{left}: {}.",
             node_name(plan, point.refuge),
             percent(point.chance),
             units.at(point.at_km, Toward::Down),

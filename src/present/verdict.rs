@@ -35,15 +35,15 @@ fn stops(plan: &Plan) -> usize {
 /// The verdict as one sentence.
 pub fn sentence(plan: &Plan, units: Units) -> String {
     let cans = cans(&plan.spare.cans);
-    let carried = units.litres(plan.spare.carried);
-    let needed = units.fuel(plan.spare.plain, Toward::Up);
+    let carried = units.fuel(plan.spare.carried, Toward::Down);
+    let needed = units.fuel(plan.spare.needed, Toward::Up);
     let stops = stops(plan);
     match plan.verdict() {
         Verdict::TankDoes if stops == 0 => {
             "GO: the tank alone does it; no spare fuel is needed.".to_owned()
         }
         Verdict::CansDo if stops == 0 => {
-            format!("GO with {cans}, {carried} of fuel in them: {needed} of spare fuel is needed.")
+            format!("GO with {cans}: {needed} of spare fuel is needed, and they hold {carried}.")
         }
         Verdict::TankDoes => format!(
             "DO NOT SET OUT LIKE THIS: the tank alone does it, but {} to settle first.",

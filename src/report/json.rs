@@ -120,6 +120,10 @@ struct Stop {
     at_km: Kilometres,
     counted: bool,
     chance: Share,
+    /// What it has; `null` when that is as much as one likes.
+    supply_l: Option<Litres>,
+    /// Extra way that is driven to use it.
+    detour_km: Kilometres,
     /// Put in the tank.
     tank_l: Litres,
     /// Put in cans.
@@ -169,6 +173,19 @@ struct Stretch {
     turn_back_km: Option<Kilometres>,
     refuge: Option<String>,
     refuge_node: Option<usize>,
+    /// A doubtful or limited stop behind that lies nearer than the refuge.
+    doubtful: Option<Doubtful>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct Doubtful {
+    place: String,
+    node: usize,
+    chance: Share,
+    left_l: Option<Litres>,
+    /// The last point from which it can be reached, from the trip's start.
+    turn_back_km: Kilometres,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
@@ -177,6 +194,8 @@ struct Spare {
     /// Wanted at the confidence.
     litres: NotComputed,
     plain_l: Litres,
+    /// The same with what is lost in pouring; this much must be in cans.
+    needed_l: Litres,
     carried_l: Litres,
     covers: bool,
     /// What the rules ask for; no figure here is computed at it yet.
@@ -394,6 +413,8 @@ fn stops(plan: &Plan) -> Vec<Stop> {
             at_km: stop.at_km,
             counted: stop.counted,
             chance: stop.chance,
+            supply_l: stop.supply,
+            detour_km: stop.detour,
             tank_l: stop.tank,
             cans_l: stop.cans,
             after_l: stop.after,
@@ -449,6 +470,13 @@ fn stretches(plan: &Plan) -> Vec<Stretch> {
             turn_back_km: stretch.turn_back.map(|point| point.at_km),
             refuge: stretch.turn_back.map(|point| name(point.refuge)),
             refuge_node: stretch.turn_back.map(|point| point.refuge),
+            doubtful: stretch.doubtful_turn_back.map(|point| Doubtful {
+                place: name(point.refuge),
+                node: point.refuge,
+                chance: point.chance,
+                left_l: point.left,
+                turn_back_km: point.at_km,
+            }),
         })
         .collect()
 }
@@ -457,6 +485,7 @@ fn spare(plan: &Plan) -> Spare {
     Spare {
         litres: (),
         plain_l: plan.spare.plain,
+        needed_l: plan.spare.needed,
         carried_l: plan.spare.carried,
         covers: plan.spare.covers,
         confidence: plan.trip.rules().confidence(),

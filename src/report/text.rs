@@ -12,7 +12,7 @@ use crate::present::columns::LEG;
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
 use crate::present::number::{Toward, Units, factor};
 use crate::present::{card, caution, finding, verdict};
-use crate::quantity::{Kilograms, Share};
+use crate::quantity::{Factor, Kilograms, Litres, Share};
 
 use super::page::{Page, WIDTH};
 
@@ -25,12 +25,19 @@ pub fn report(plan: &Plan, units: Units) -> String {
     head(&mut page, plan, units);
     go_card(&mut page, plan, units);
     legs(&mut page, plan, units);
+    let last = plan.legs.len();
+    let fills = plan
+        .stops
+        .iter()
+        // Nothing is done at the finish, and the start has its own line.
+        .filter(|stop| {
+            (stop.node != 0 && stop.node != last) || stop.tank + stop.cans > Litres::ZERO
+        })
+        .map(|stop| card::fill_sentence(stop, plan, units));
     list(
         &mut page,
         "FUEL STOPS",
-        plan.stops
-            .iter()
-            .map(|stop| card::fill_sentence(stop, plan, units)),
+        std::iter::once(card::start_sentence(plan, units)).chain(fills),
     );
     list(
         &mut page,
@@ -113,34 +120,42 @@ fn go_card(page: &mut Page, plan: &Plan, units: Units) {
     }
     page.heading(
         "GO / NO-GO",
-        "what must be aboard on arrival, tank and cans together; in brackets what the gauge then \
-         shows with the cans as planned",
+        "go on with at least this on arrival, tank and cans together (in brackets the gauge, with \
+         the cans as planned); with less, turn back",
     );
-    let row = |at: &str, place: &str, go_on: &str, fill: &str, back: &str| {
+    let row = |at: &str, place: &str, least: &str, planned: &str, back: &str| {
         format!(
-            "{} {} {} {} {}",
+            "{} {} {} {}  {}",
             pad_left(at, 9),
-            pad_right(&cut(place, 24), 24),
-            pad_left(go_on, 14),
-            pad_left(fill, 14),
-            pad_left(back, 15)
+            pad_right(&cut(place, 25), 25),
+            pad_left(least, 15),
+            pad_left(planned, 9),
+            cut(back, 17),
         )
     };
-    page.line(&row(
-        "at",
-        "place",
-        "go on with",
-        "fill cans with",
-        "turn back under",
-    ));
+    page.line(&row("at", "place", "at least", "planned", "back to"));
+    let mut beyond = false;
     for line in lines {
+        beyond |= line.way_back.is_none();
+        let back = line.way_back.as_deref().unwrap_or("*");
         page.line(&row(
             &line.at,
             &line.place,
-            &line.go_on,
-            &line.fill_cans,
             &line.turn_back,
+            &line.planned,
+            back,
         ));
+        if let Some(at_pump) = line.at_pump {
+            page.paragraph(&" ".repeat(10), 10, &at_pump);
+        }
+    }
+    if beyond {
+        page.paragraph(
+            "* ",
+            2,
+            "Beyond the last point to turn back: with less, drive slowly, save fuel, and call for \
+             help early. Stay with the vehicle.",
+        );
     }
 }
 
@@ -231,7 +246,7 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
                 .attribution(leg.n)
                 .causes
                 .iter()
-                .map(|share| share.multiplier.map(crate::quantity::Factor::get))
+                .map(|share| share.multiplier.map(Factor::get))
                 .collect();
             let rate = units.rate(leg.rate?).number;
             Some((leg.n, leg.to.clone(), rate, factors?))
@@ -252,19 +267,21 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
         .iter()
         .map(|&cause| pad_left(short(Cause::ALL[cause]), 6))
         .collect();
-    page.line(&format!("leg {}   rate{head}", pad_right("to", 9)));
+    // What the causes leave of the line: number, rate and two blanks take 11 columns.
+    let name = WIDTH.saturating_sub(11 + 6 * acts.len()).min(24);
+    page.line(&format!("leg {}   rate{head}", pad_right("to", name)));
     for (n, to, rate, factors) in &rows {
         let cells: String = acts
             .iter()
             .map(|&cause| {
-                let factor = factor(crate::quantity::Factor::new(factors[cause]));
+                let factor = factor(Factor::new(factors[cause]));
                 pad_left(if factor == "1.00" { "." } else { &factor }, 6)
             })
             .collect();
         page.line(&format!(
             "{} {} {}{cells}",
             pad_left(&n.to_string(), 3),
-            pad_right(&cut(to, 9), 9),
+            pad_right(&cut(to, name), name),
             pad_left(rate, 6),
         ));
     }
