@@ -16,12 +16,12 @@ use anyhow::Context;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser};
 
-use crate::model::Trip;
 use crate::model::vocabulary::UnitSystem;
+use crate::model::{Trip, schema};
 use crate::plan::{Plan, Severity};
 use crate::present::number::Units;
 use crate::report::json::{self, Case};
-use crate::report::{compare, text};
+use crate::report::{compare, text, work};
 use crate::tui::theme::ColorChoice;
 use crate::tui::{self, Options};
 use args::{Args, Command, Common, Format, UnitsChoice, When};
@@ -112,7 +112,7 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
         (Some(trip), None) => screen(&trip, &common),
         (None, Some(Command::Report(asked))) => report(&asked, &common),
         (None, Some(Command::Check(asked))) => check(&asked, &common),
-        (None, Some(Command::Schema(asked))) => schema(&asked, &common),
+        (None, Some(Command::Schema(asked))) => print_schema(&asked, &common),
     }
 }
 
@@ -169,14 +169,20 @@ fn report(asked: &args::Report, common: &Common) -> Result<u8, Failure> {
         Ok(Plan::of(trip))
     };
     let answer = match asked.what_if.as_slice() {
+        [_, _, ..] if asked.show_work.is_some() => {
+            return Err(Failure::Wrong(
+                "--show-work takes one --what-if, got several".to_owned(),
+            ));
+        }
         names @ ([] | [_]) => {
             let plan = match names {
                 [name] => with(name)?,
                 _ => Plan::of(stated),
             };
-            match asked.format {
-                Format::Text => text::report(&plan, units),
-                Format::Json => json::report(Case {
+            match (asked.show_work, asked.format) {
+                (Some(leg), _) => worked(&plan, leg)?,
+                (None, Format::Text) => text::report(&plan, units),
+                (None, Format::Json) => json::report(Case {
                     plan: &plan,
                     what_ifs: names,
                 }),
@@ -205,6 +211,17 @@ fn report(asked: &args::Report, common: &Common) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
+/// The working of leg number `n`.
+fn worked(plan: &Plan, n: usize) -> Result<String, Failure> {
+    let last = plan.legs.len();
+    if !(1..=last).contains(&n) {
+        return Err(Failure::Wrong(format!(
+            "--show-work must be a leg from 1 to {last}, got {n}"
+        )));
+    }
+    Ok(work::report(plan, n))
+}
+
 fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
     let trip = match files::read_trip(&asked.trip) {
         Ok(trip) => trip,
@@ -227,9 +244,9 @@ fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
     Ok(if stopped { STOPPED } else { DONE })
 }
 
-fn schema(asked: &args::Schema, common: &Common) -> Result<u8, Failure> {
-    let schema = schemars::schema_for!(Trip).to_value();
-    let text = serde_json::to_string_pretty(&schema).expect("a schema has text keys") + "\n";
+fn print_schema(asked: &args::Schema, common: &Common) -> Result<u8, Failure> {
+    let text =
+        serde_json::to_string_pretty(&schema::schema()).expect("a schema has text keys") + "\n";
     files::write(&asked.output, &text, common.force)?;
     Ok(DONE)
 }

@@ -2,11 +2,11 @@
 //! that can be redone with paper and a pocket calculator.
 //!
 //! Units are those of a workshop (km/h, kW, bar, 1/min), whatever the reader's system, because the
-//! formulas hold in them; numbers have seven digits, so that the last printed line comes out to the
+//! formulas hold in them; numbers have six or seven digits, so that the last printed line comes out to the
 //! thousandth of a litre. What is read off tables or solved by trial (the speed that the engine can
 //! hold) is printed as a number to be put in.
 
-use crate::consumption::terrain::{LEAST_MEAN_GRADE, Terrain};
+use crate::consumption::terrain::{self, LEAST_MEAN_GRADE, Terrain};
 use crate::consumption::working::{Lean, PartWorking, Regime, Working};
 use crate::model::route::Leg;
 use crate::model::vehicle::Vehicle;
@@ -19,6 +19,10 @@ use super::page::Page;
 
 /// Digits that count in a printed number.
 const DIGITS: i32 = 7;
+/// The same in a table, where six numbers share a line.
+const TABLE_DIGITS: i32 = 6;
+/// Most digits after the point.
+const MOST_DECIMALS: usize = 7;
 
 const FORMULAS: &str = "\
 m      = m_dry + f * rho_f
@@ -38,9 +42,14 @@ t      = d / v
 L      = pmf * Vd * n / 1200 * 3.6 / Q * t
 litres = k * (sum of L) + L_idle";
 
-/// The working of one leg of the plan.
-pub fn report(plan: &Plan, leg: &PlannedLeg, terrain: &Terrain, working: &Working) -> String {
-    let stated = &plan.trip.legs[leg.n - 1];
+/// The working of leg number `n` (from 1) of the plan.
+///
+/// # Panics
+/// When there is no such leg.
+pub fn report(plan: &Plan, n: usize) -> String {
+    let (leg, stated) = (&plan.legs[n - 1], &plan.trip.legs[n - 1]);
+    let terrain = &terrain::of(&plan.trip)[n - 1];
+    let working = &plan.formula(n).working(plan.mean_on_board(n));
     let mut page = Page::default();
     page.paragraph(
         "",
@@ -70,14 +79,14 @@ fn number(page: &mut Page, symbol: &str, value: f64, unit: &str, from: &str) {
     let head = format!(
         "{} {} {} ",
         pad_right(symbol, 8),
-        pad_left(&digits(value), 12),
+        pad_left(&digits(value, DIGITS), 12),
         pad_right(unit, 6)
     );
     page.paragraph(&head, head.len(), from);
 }
 
-/// A number with seven digits that count and no zeros at its end.
-fn digits(value: f64) -> String {
+/// A number with so many digits that count and no zeros at its end.
+fn digits(value: f64, count: i32) -> String {
     if value == 0.0 {
         return "0".to_owned();
     }
@@ -86,7 +95,9 @@ fn digits(value: f64) -> String {
         reason = "the decimal exponent of a finite number is below 400"
     )]
     let exponent = value.abs().log10().floor() as i32;
-    let decimals = usize::try_from(DIGITS - 1 - exponent).unwrap_or(0).min(12);
+    let decimals = usize::try_from(count - 1 - exponent)
+        .unwrap_or(0)
+        .min(MOST_DECIMALS);
     let text = format!("{value:.decimals$}");
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()
@@ -119,7 +130,7 @@ fn mass(page: &mut Page, plan: &Plan, leg: &PlannedLeg, working: &Working) {
         "L",
         &format!(
             "usable fuel aboard, its mean over the leg, which starts with {} L",
-            digits(leg.start.get())
+            digits(leg.start.get(), DIGITS)
         ),
     );
     number(
@@ -237,7 +248,7 @@ fn vehicle(page: &mut Page, plan: &Plan, leg: &Leg, working: &Working) {
         "",
         &format!(
             "makes the formula give the base figure of {} L/100 km in its own condition",
-            digits(vehicle.base_l_per_100km.get())
+            digits(vehicle.base_l_per_100km.get(), DIGITS)
         ),
     );
 }
@@ -263,7 +274,7 @@ fn engine_numbers(page: &mut Page, vehicle: &Vehicle, working: &Working) {
         &format!(
             "highest gear, {}; divided by the tyre ratio {}",
             from(vehicle.revs_per_km.as_ref(), "common practice"),
-            digits(vehicle.tyre_ratio().get())
+            digits(vehicle.tyre_ratio().get(), DIGITS)
         ),
     );
     number(
@@ -336,14 +347,14 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
         "tread",
         working.tread.get(),
         "",
-        "on firm ground, common practice",
+        "on firm ground only, common practice",
     );
     number(
         page,
         "press",
         working.pressure.get(),
         "",
-        "tyres let down, on firm ground: Crr = 0.005 + (0.01 + 0.0095 (v/100)^2)/p, soft over road",
+        "tyres let down, on firm ground only: Crr = 0.005 + (0.01 + 0.0095 (v/100)^2)/p, soft over road",
     );
     if leg.sand_share().get() > 0.0 {
         let aired = if leg.is_aired_down() {
@@ -382,7 +393,7 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
         number(page, symbol, height.get(), "m", "of climb or descent");
         let default = format!(
             "the larger of {} and (up + down) / D",
-            digits(LEAST_MEAN_GRADE.get())
+            digits(LEAST_MEAN_GRADE.get(), DIGITS)
         );
         number(
             page,
@@ -398,7 +409,7 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
 fn parts(page: &mut Page, working: &Working) {
     let row = |label: &str, cells: &[String]| {
         let cells: String = cells.iter().map(|cell| pad_left(cell, 10)).collect();
-        format!("{} {cells}", pad_right(label, 19))
+        format!("{} {cells}", pad_right(label, 18))
     };
     let heads = |names: &[&str]| {
         names
@@ -413,13 +424,13 @@ fn parts(page: &mut Page, working: &Working) {
             match part.regime {
                 Regime::Plain => "plain",
                 Regime::Sand => "sand",
-                Regime::LowRange => "low-range",
+                Regime::LowRange => "low",
                 Regime::Both => "low+sand",
             },
             match part.lean {
-                Lean::Climb => "climb",
+                Lean::Climb => "up",
                 Lean::Level => "level",
-                Lean::Descent => "descent",
+                Lean::Descent => "down",
             }
         )
     };
@@ -428,7 +439,10 @@ fn parts(page: &mut Page, working: &Working) {
             page.heading(title, note);
             page.line(&row("part", &heads(names)));
             for (index, part) in working.parts.iter().enumerate() {
-                let cells: Vec<String> = cells(part).into_iter().map(digits).collect();
+                let cells: Vec<String> = cells(part)
+                    .into_iter()
+                    .map(|cell| digits(cell, TABLE_DIGITS))
+                    .collect();
                 page.line(&row(&label((index, part)), &cells));
             }
         };
@@ -490,9 +504,9 @@ fn sum(page: &mut Page, leg: &PlannedLeg, working: &Working) {
             "L/h",
             &format!(
                 "the same engine at rest: n {}, P = P_acc, pme {}, pmf {}; k does not touch it",
-                digits(idle.revs.get()),
-                digits(idle.pme.get()),
-                digits(idle.pmf.get()),
+                digits(idle.revs.get(), DIGITS),
+                digits(idle.pme.get(), DIGITS),
+                digits(idle.pmf.get(), DIGITS),
             ),
         );
     }
