@@ -1,27 +1,377 @@
-//! The terminal is taken and given back: the program runs in a pseudo-terminal.
+//! The terminal is taken and given back: the program runs in a pseudo-terminal, and what it writes
+//! is read as a terminal reads it.
 
+#![cfg(unix)]
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
-use drystage::model::check;
-use drystage::model::vocabulary::UnitSystem;
-use drystage::plan::Plan;
-use drystage::present::number::Units;
-use drystage::tui::{Options, run};
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::process::Command;
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
 
-/// The example trip, planned.
-fn example() -> Plan {
-    let text = include_str!("data/example-trip.json");
-    let trip = check::read(serde_json::from_str(text).unwrap()).unwrap();
-    Plan::of(trip)
+use drystage::tui::terminal::Screen;
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+
+/// How long anything may take on a busy machine.
+const PATIENCE: Duration = Duration::from_secs(20);
+/// How long nothing may be written, to count as idle.
+const IDLE: Duration = Duration::from_secs(2);
+
+/// A terminal as it was always.
+const ROWS: NonZero<u16> = NonZero::new(24).unwrap();
+const COLUMNS: NonZero<u16> = NonZero::new(80).unwrap();
+
+fn size(columns: u16, rows: u16) -> PtySize {
+    PtySize {
+        rows,
+        cols: columns,
+        pixel_width: 0,
+        pixel_height: 0,
+    }
 }
 
-/// Not a test: the screen itself, for the tests that start this file anew in a pseudo-terminal.
+/// Tells what reads the terminal that it has another size.
+fn resize(shown: &Mutex<Shown>, columns: u16, rows: u16) {
+    let mut shown = shown.lock().unwrap();
+    let (rows, columns) = (NonZero::new(rows).unwrap(), NonZero::new(columns).unwrap());
+    shown.parser.screen_mut().set_size(rows, columns);
+}
+
+/// A program in a terminal of its own.
+struct Session {
+    master: Box<dyn MasterPty + Send>,
+    child: Box<dyn Child + Send + Sync>,
+    keys: Box<dyn Write + Send>,
+    shown: Arc<Mutex<Shown>>,
+    before: String,
+}
+
+/// What was written, and how a terminal shows it.
+struct Shown {
+    parser: vt100::Parser,
+    bytes: Vec<u8>,
+}
+
+impl Session {
+    fn start(mut command: CommandBuilder, env: &[(&str, &str)]) -> Self {
+        let pty = native_pty_system()
+            .openpty(size(COLUMNS.get(), ROWS.get()))
+            .unwrap();
+        for unset in ["NO_COLOR", "COLORTERM", "COLUMNS", "LINES"] {
+            command.env_remove(unset);
+        }
+        command.env("TERM", "xterm-256color");
+        command.env("LANG", "C.UTF-8");
+        for (name, value) in env {
+            command.env(name, value);
+        }
+        let before = format!("{:?}", pty.master.get_termios());
+        let child = pty.slave.spawn_command(command).unwrap();
+        let shown = Arc::new(Mutex::new(Shown {
+            parser: vt100::Parser::new(ROWS, COLUMNS, 0),
+            bytes: Vec::new(),
+        }));
+        let mut reader = pty.master.try_clone_reader().unwrap();
+        let keys = pty.master.take_writer().unwrap();
+        let written = Arc::clone(&shown);
+        std::thread::spawn(move || {
+            let mut block = [0; 4096];
+            while let Ok(count @ 1..) = reader.read(&mut block) {
+                let mut shown = written.lock().unwrap();
+                shown.parser.process(&block[..count]);
+                shown.bytes.extend_from_slice(&block[..count]);
+            }
+        });
+        Self {
+            master: pty.master,
+            child,
+            keys,
+            shown,
+            before,
+        }
+    }
+
+    /// The program with the example trip, its first frame drawn.
+    fn program(env: &[(&str, &str)]) -> Self {
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
+        let root = env!("CARGO_MANIFEST_DIR");
+        command.arg(format!("{root}/tests/data/example-trip.json"));
+        let session = Self::start(command, env);
+        session.wait_for("leg 1 of 6");
+        session.wait_for("quit");
+        session
+    }
+
+    fn text(&self) -> String {
+        self.shown.lock().unwrap().parser.screen().contents()
+    }
+
+    fn written(&self) -> usize {
+        self.shown.lock().unwrap().bytes.len()
+    }
+
+    fn wait_for(&self, text: &str) {
+        self.wait_until(text, |shown| {
+            shown.parser.screen().contents().contains(text)
+        });
+    }
+
+    fn wait_until(&self, what: &str, holds: impl Fn(&Shown) -> bool) {
+        let until = Instant::now() + PATIENCE;
+        while !holds(&self.shown.lock().unwrap()) {
+            assert!(Instant::now() < until, "no {what} in\n{}", self.text());
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+
+    /// Waits until nothing has been written for a while.
+    fn wait_for_quiet(&self) {
+        let mut last = usize::MAX;
+        while last != self.written() {
+            last = self.written();
+            std::thread::sleep(Duration::from_millis(400));
+        }
+    }
+
+    fn send(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).unwrap();
+        self.keys.flush().unwrap();
+    }
+
+    fn signal(&self, name: &str) {
+        let pid = self.child.process_id().unwrap().to_string();
+        let sent = Command::new("kill")
+            .args(["-s", name, &pid])
+            .status()
+            .unwrap();
+        assert!(sent.success());
+    }
+
+    /// Waits for the end and gives the exit code.
+    fn ended(&mut self) -> u32 {
+        let until = Instant::now() + PATIENCE;
+        loop {
+            if let Some(status) = self.child.try_wait().unwrap() {
+                return status.exit_code();
+            }
+            assert!(Instant::now() < until, "still running\n{}", self.text());
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+
+    /// The terminal is as it was before.
+    fn assert_given_back(&self) {
+        // What was written last may still be on its way here.
+        self.wait_until("first screen", |shown| {
+            !shown.parser.screen().alternate_screen()
+        });
+        self.wait_until("cursor", |shown| !shown.parser.screen().hide_cursor());
+        let shown = self.shown.lock().unwrap();
+        let screen = shown.parser.screen();
+        assert!(!screen.bracketed_paste());
+        assert_eq!(screen.mouse_protocol_mode(), vt100::MouseProtocolMode::None);
+        assert_eq!(format!("{:?}", self.master.get_termios()), self.before);
+    }
+}
+
+#[test]
+fn quitting_gives_the_terminal_back() {
+    let mut session = Session::program(&[]);
+    {
+        let shown = session.shown.lock().unwrap();
+        let screen = shown.parser.screen();
+        assert!(screen.alternate_screen() && screen.hide_cursor() && screen.bracketed_paste());
+    }
+    session.send("q");
+    assert_eq!(session.ended(), 0);
+    session.assert_given_back();
+}
+
+/// 128 and the number of the signal, as shells count.
+#[test]
+fn a_signal_gives_the_terminal_back() {
+    for (name, number) in [("TERM", 15), ("INT", 2), ("HUP", 1), ("QUIT", 3)] {
+        let mut session = Session::program(&[]);
+        session.signal(name);
+        assert_eq!(session.ended(), 128 + number, "{name}");
+        session.assert_given_back();
+    }
+}
+
+/// Not a test: takes the terminal and panics, for the test below, which starts this file anew.
 #[test]
 #[ignore = "needs a terminal"]
-fn child_shows_the_screen() {
-    let options = Options {
-        ascii: std::env::var_os("CHILD_ASCII").is_some(),
-        ..Options::of(Units(UnitSystem::Metric))
+fn child_panics_on_the_screen() {
+    let mut screen = Screen::enter(true).unwrap();
+    screen
+        .draw(|_, _| panic!("on purpose, in the midst of a frame"))
+        .unwrap();
+}
+
+#[test]
+fn a_panic_gives_the_terminal_back_and_is_told_on_the_first_screen() {
+    let mut command = CommandBuilder::new(std::env::current_exe().unwrap());
+    command.args([
+        "--ignored",
+        "--exact",
+        "child_panics_on_the_screen",
+        "--nocapture",
+    ]);
+    let mut session = Session::start(command, &[("RUST_BACKTRACE", "0")]);
+    assert_eq!(session.ended(), 101);
+    session.assert_given_back();
+    session.wait_for("on purpose, in the midst of a frame");
+    // Given back once: a second time would put the cursor back over the message.
+    let shown = session.shown.lock().unwrap();
+    let text = String::from_utf8_lossy(&shown.bytes);
+    assert_eq!(text.matches("\u{1b}[?1049l").count(), 1);
+}
+
+#[test]
+fn ctrl_z_stops_and_going_on_paints_anew() {
+    let mut session = Session::program(&[]);
+    let state = |session: &Session| {
+        let pid = session.child.process_id().unwrap().to_string();
+        let told = Command::new("ps")
+            .args(["-o", "stat=", "-p", &pid])
+            .output()
+            .unwrap();
+        String::from_utf8(told.stdout).unwrap().trim().to_owned()
     };
-    run(example(), options).unwrap();
+    for stop in ["\u{1a}", ""] {
+        if stop.is_empty() {
+            session.signal("TSTP");
+        } else {
+            session.send(stop);
+        }
+        let until = Instant::now() + PATIENCE;
+        while !state(&session).starts_with('T') {
+            assert!(Instant::now() < until, "not stopped: {}", state(&session));
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        session.assert_given_back();
+        session.signal("CONT");
+        session.wait_until("second screen", |shown| {
+            shown.parser.screen().alternate_screen()
+        });
+        session.wait_for("leg 1 of 6");
+        session.wait_for("quit");
+    }
+    session.send("q");
+    assert_eq!(session.ended(), 0);
+    session.assert_given_back();
+}
+
+/// <https://no-color.org>: no colour, but what is chosen is still seen.
+#[test]
+fn no_color_keeps_what_is_chosen_reversed() {
+    let mut session = Session::program(&[("NO_COLOR", "1"), ("COLORTERM", "truecolor")]);
+    session.send("l");
+    session.wait_for("leg 2 of 6");
+    session.wait_for_quiet();
+    let shown = session.shown.lock().unwrap();
+    let screen = shown.parser.screen();
+    let cells: Vec<_> = (0..24)
+        .flat_map(|row| (0..80).map(move |column| (row, column)))
+        .filter_map(|(row, column)| screen.cell(row, column))
+        .collect();
+    assert!(cells.iter().any(|cell| cell.inverse()));
+    assert!(cells.iter().any(|cell| cell.bold()));
+    let own = vt100::Color::Default;
+    assert!(
+        cells
+            .iter()
+            .all(|cell| cell.fgcolor() == own && cell.bgcolor() == own)
+    );
+}
+
+#[test]
+fn colours_are_sixteen_unless_more_are_announced() {
+    for (env, many) in [("", false), ("truecolor", true)] {
+        let session = Session::program(&[("COLORTERM", env)]);
+        session.wait_for_quiet();
+        let shown = session.shown.lock().unwrap();
+        let text = String::from_utf8_lossy(&shown.bytes).into_owned();
+        assert_eq!(text.contains("38;2;"), many);
+        assert!(text.contains("38;"), "some colour");
+    }
+}
+
+#[test]
+fn nothing_is_written_while_nothing_happens() {
+    let session = Session::program(&[]);
+    session.wait_for_quiet();
+    let before = session.written();
+    std::thread::sleep(IDLE);
+    assert_eq!(session.written(), before);
+}
+
+#[test]
+fn every_frame_is_written_as_one() {
+    let mut session = Session::program(&[]);
+    session.send("lll");
+    session.wait_for("leg 4 of 6");
+    session.wait_for_quiet();
+    let shown = session.shown.lock().unwrap();
+    let text = String::from_utf8_lossy(&shown.bytes);
+    let (begun, ended) = (
+        text.matches("\u{1b}[?2026h").count(),
+        text.matches("\u{1b}[?2026l").count(),
+    );
+    assert!(begun >= 2 && begun == ended, "{begun} begun, {ended} ended");
+}
+
+#[test]
+fn a_paste_is_no_command() {
+    let mut session = Session::program(&[]);
+    session.send("\u{1b}[200~q\rq\n\u{1b}[201~l");
+    session.wait_for("leg 2 of 6");
+    session.send("q");
+    assert_eq!(session.ended(), 0);
+}
+
+#[test]
+fn another_size_looks_like_a_fresh_start() {
+    let mut resized = Session::program(&[]);
+    for (columns, rows) in [(120, 40), (60, 20), (33, 8), (100, 30)] {
+        resize(&resized.shown, columns, rows);
+        resized.master.resize(size(columns, rows)).unwrap();
+        std::thread::sleep(Duration::from_millis(60));
+    }
+    resized.send("?\u{1b}");
+    resized.wait_for("quit");
+    resized.wait_for_quiet();
+    let mut fresh = Session::program(&[]);
+    resize(&fresh.shown, 100, 30);
+    fresh.master.resize(size(100, 30)).unwrap();
+    fresh.send("\u{c}");
+    fresh.wait_for_quiet();
+    assert_eq!(resized.text(), fresh.text());
+    for session in [&mut resized, &mut fresh] {
+        session.send("q");
+        assert_eq!(session.ended(), 0);
+    }
+}
+
+#[test]
+fn the_mouse_chooses_and_can_be_left_to_the_terminal() {
+    let mut session = Session::program(&[]);
+    let mode = |session: &Session| {
+        session
+            .shown
+            .lock()
+            .unwrap()
+            .parser
+            .screen()
+            .mouse_protocol_mode()
+    };
+    assert_ne!(mode(&session), vt100::MouseProtocolMode::None);
+    // Button 0 at column 80, row 10, in SGR form.
+    session.send("\u{1b}[<0;80;10M\u{1b}[<0;80;10m");
+    session.wait_for("leg 6 of 6");
+    session.send("m");
+    session.wait_until("mouse", |shown| {
+        shown.parser.screen().mouse_protocol_mode() == vt100::MouseProtocolMode::None
+    });
 }

@@ -8,7 +8,7 @@
 
 use std::io::{self, BufWriter, IsTerminal, Stdout, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Mutex, MutexGuard, Once, TryLockError};
+use std::sync::{Mutex, MutexGuard, Once, PoisonError, TryLockError};
 use std::thread::{self, ThreadId};
 use std::time::{Duration, Instant};
 
@@ -36,23 +36,17 @@ const PATIENCE: Duration = Duration::from_millis(300);
 /// A whole frame goes out in one write.
 const FRAME_BYTES: usize = 64 * 1024;
 
-/// What has been taken. Held while a frame is written, so that nothing is written into a terminal
-/// that was given back.
-static TAKEN: Mutex<Taken> = Mutex::new(Taken {
-    terminal: false,
-    mouse: false,
-    by: None,
-});
+/// Whether the terminal is taken. Whoever turns it off gives the terminal back, so that this is
+/// done once: leaving twice would move the cursor over what was printed in between.
+static TAKEN: AtomicBool = AtomicBool::new(false);
+/// Whether the mouse is taken with it.
+static MOUSE: AtomicBool = AtomicBool::new(false);
 /// Whether everything must be painted anew.
 static STALE: AtomicBool = AtomicBool::new(false);
-
-#[derive(Clone, Copy)]
-struct Taken {
-    terminal: bool,
-    mouse: bool,
-    /// The thread whose panic ends the program.
-    by: Option<ThreadId>,
-}
+/// Held while something is written, so that nothing is written into a terminal that was given back.
+static WRITING: Mutex<()> = Mutex::new(());
+/// The thread that draws: its panic ends the program.
+static DRAWER: Mutex<Option<ThreadId>> = Mutex::new(None);
 
 /// The terminal while the program has it.
 pub struct Screen {
@@ -74,11 +68,11 @@ impl Screen {
         // NO_COLOR is read by the theme. Left to crossterm, it would take bold and reversed too.
         force_color_output(true);
         watch_once()?;
+        *lock(&DRAWER) = Some(thread::current().id());
+        MOUSE.store(mouse, Ordering::SeqCst);
         {
-            let mut taken = lock(&TAKEN);
-            taken.by = Some(thread::current().id());
-            taken.mouse = mouse;
-            take(&mut taken)?;
+            let _writing = lock(&WRITING);
+            take()?;
         }
         let backend = CrosstermBackend::new(BufWriter::with_capacity(FRAME_BYTES, io::stdout()));
         match Terminal::new(backend) {
@@ -95,8 +89,8 @@ impl Screen {
     /// # Errors
     /// When the terminal is gone.
     pub fn draw(&mut self, paint: impl FnOnce(Rect, &mut Buffer)) -> io::Result<()> {
-        let taken = lock(&TAKEN);
-        if !taken.terminal {
+        let _writing = lock(&WRITING);
+        if !TAKEN.load(Ordering::SeqCst) {
             return Ok(());
         }
         if STALE.swap(false, Ordering::Relaxed) {
@@ -126,8 +120,8 @@ impl Screen {
     /// # Errors
     /// When the terminal is gone.
     pub fn capture_mouse(&mut self, capture: bool) -> io::Result<()> {
-        let mut taken = lock(&TAKEN);
-        taken.mouse = capture;
+        let _writing = lock(&WRITING);
+        MOUSE.store(capture, Ordering::SeqCst);
         if capture {
             execute!(io::stdout(), EnableMouseCapture)
         } else {
@@ -162,33 +156,29 @@ pub fn is_stale() -> bool {
 
 /// Gives the terminal back, if it was taken. Errors are of no use here: there is nobody to tell.
 pub fn leave() {
+    // A frame that is being written may never end, when the terminal takes nothing any more.
     let deadline = Instant::now() + PATIENCE;
-    let mut guard = loop {
-        match TAKEN.try_lock() {
-            Ok(guard) => break Some(guard),
-            Err(TryLockError::Poisoned(poisoned)) => break Some(poisoned.into_inner()),
+    let _writing = loop {
+        match WRITING.try_lock() {
+            Ok(writing) => break Some(writing),
+            Err(TryLockError::Poisoned(writing)) => break Some(writing.into_inner()),
             Err(TryLockError::WouldBlock) if Instant::now() > deadline => break None,
             Err(TryLockError::WouldBlock) => thread::sleep(Duration::from_millis(5)),
         }
     };
-    if let Some(taken) = &mut guard {
-        if !taken.terminal {
-            return;
-        }
-        taken.terminal = false;
+    if TAKEN.swap(false, Ordering::SeqCst) {
+        give_back();
     }
-    give_back();
 }
 
-fn lock(taken: &Mutex<Taken>) -> MutexGuard<'_, Taken> {
-    taken
-        .lock()
-        .unwrap_or_else(std::sync::PoisonError::into_inner)
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-fn take(taken: &mut Taken) -> io::Result<()> {
+/// Takes the terminal; `WRITING` is held.
+fn take() -> io::Result<()> {
     enable_raw_mode()?;
-    taken.terminal = true;
+    TAKEN.store(true, Ordering::SeqCst);
     let mut out = io::stdout();
     queue!(
         out,
@@ -196,7 +186,7 @@ fn take(taken: &mut Taken) -> io::Result<()> {
         EnableBracketedPaste,
         cursor::Hide
     )?;
-    if taken.mouse {
+    if MOUSE.load(Ordering::SeqCst) {
         queue!(out, EnableMouseCapture)?;
     }
     out.flush()?;
@@ -219,15 +209,14 @@ fn give_back() {
 
 /// Gives the terminal back, stops the program, and takes the terminal again when it goes on.
 fn suspend() -> io::Result<()> {
-    let mut taken = lock(&TAKEN);
-    let was_taken = taken.terminal;
+    let _writing = lock(&WRITING);
+    let was_taken = TAKEN.swap(false, Ordering::SeqCst);
     if was_taken {
-        taken.terminal = false;
         give_back();
     }
     emulate_default_handler(SIGTSTP)?;
     if was_taken {
-        take(&mut taken)?;
+        take()?;
     }
     Ok(())
 }
@@ -244,14 +233,11 @@ fn watch() -> io::Result<()> {
     let before = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |panic| {
         // Another thread's panic ends that thread, not the screen; what it prints is painted over.
-        // The lock may be held by the very thread that panics.
-        let by = match TAKEN.try_lock() {
-            Ok(taken) => taken.by,
-            Err(TryLockError::Poisoned(taken)) => taken.into_inner().by,
-            Err(TryLockError::WouldBlock) => None,
-        };
-        if by.is_none_or(|by| by == thread::current().id()) {
-            leave();
+        if *lock(&DRAWER) == Some(thread::current().id()) {
+            // The frame that this thread was writing, if any, will not go on: nothing to wait for.
+            if TAKEN.swap(false, Ordering::SeqCst) {
+                give_back();
+            }
         } else {
             repaint();
         }
@@ -285,10 +271,10 @@ fn watch() -> io::Result<()> {
 /// The program goes on after a stop that it could not prepare for: the shell has set the terminal
 /// to its own modes.
 fn come_back() -> io::Result<()> {
-    let mut taken = lock(&TAKEN);
-    if taken.terminal {
+    let _writing = lock(&WRITING);
+    if TAKEN.load(Ordering::SeqCst) {
         disable_raw_mode()?;
-        take(&mut taken)?;
+        take()?;
     }
     Ok(())
 }

@@ -9,6 +9,9 @@ use super::super::theme::{BOLD, DIM};
 use super::super::update::works_now;
 use super::text::{columns, past, write};
 
+/// Blank columns between two keys.
+const GAP: u16 = 3;
+
 pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
     if let Some(status) = state.status {
         write(buf, area, status, BOLD);
@@ -26,7 +29,7 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
         if used + columns(&key) + columns(short) + 1 > area.width {
             break;
         }
-        used += write(buf, past(area, used), &key, BOLD);
-        used += write(buf, past(area, used), &format!(" {short}   "), DIM);
+        used += write(buf, past(area, used), &key, BOLD) + 1;
+        used += write(buf, past(area, used), short, DIM) + GAP;
     }
 }

@@ -73,11 +73,11 @@ pub fn places(area: Rect, focus: Panel) -> Places {
     let legend_rows = u16::from(height >= 16);
     let name_rows = if height >= 18 { 2 } else { 1 };
     let mark_rows = if height >= 30 { 2 } else { 1 };
-    let verdict_rows = if height >= 26 { 2 } else { 1 };
+    let verdict_rows = if height >= 22 { 2 } else { 1 };
     // Title, ground, axis and keys stand in any case.
     let rest =
         height.saturating_sub(4 + verdict_rows + day_rows + legend_rows + name_rows + mark_rows);
-    let fuel_rows = (rest / 2).min(6 + rest / 5).max(3).min(rest);
+    let fuel_rows = rest.div_ceil(2).min(6 + rest / 5).max(3).min(rest);
 
     let mut next = area.y;
     let mut take = |rows: u16| {

@@ -7,8 +7,7 @@ use ratatui::style::Style;
 use super::super::state::{Panel, State};
 use super::super::theme::{DIM, Meaning, Theme};
 use super::panel;
-use super::text::{bar, columns, past, row, wrap, write, write_right};
-use crate::model::vocabulary::Surface;
+use super::text::{bar, columns, past, row, write, write_right};
 use crate::plan::{CauseShare, PlannedLeg};
 use crate::present::number::{Toward, factor, percent};
 use crate::quantity::{Litres, Share};
@@ -23,46 +22,55 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     };
     let title = format!("leg {}: {} → {}", leg.n, leg.from, leg.to);
     let area = panel::heading(state, Panel::Leg, &title, area, buf);
-    let lines: Vec<String> = [here(state, leg), takes(state, leg)]
-        .iter()
-        .flat_map(|text| wrap(text, area.width))
-        .collect();
-    // Two rows are kept for the causes where there are that many.
-    let facts = lines
-        .len()
-        .min(usize::from(area.height.saturating_sub(3)).max(1));
-    for (nth, line) in lines.iter().take(facts).enumerate() {
+    let mut facts = vec![here(state, leg, area.width)];
+    // The strip shows the ground; with little room it is not told again.
+    if area.height > 5 {
+        facts.push(ground(state, leg));
+    }
+    facts.push(takes(state, leg));
+    for (nth, line) in facts.iter().enumerate() {
         write(buf, row(area, nth), line, Style::new());
     }
-    let facts = u16::try_from(facts).unwrap_or(0).min(area.height);
+    let told = u16::try_from(facts.len()).unwrap_or(0).min(area.height);
     let below = Rect {
-        y: area.y + facts,
-        height: area.height - facts,
+        y: area.y + told,
+        height: area.height - told,
         ..area
     };
     causes(state, theme, leg, below, buf);
 }
 
-/// What is on board at the cursor.
-fn here(state: &State, leg: &PlannedLeg) -> String {
+/// What is on board at the cursor, in as many words as there is room for.
+fn here(state: &State, leg: &PlannedLeg, room: u16) -> String {
     let units = state.units();
     let fuel = state.plan().on_board_at(state.at());
-    let cans = if fuel.cans > Litres::ZERO {
-        format!(" and {} in cans", units.fuel(fuel.cans, Toward::Nearest))
+    let at = units.at(state.at(), Toward::Nearest);
+    let tank = units.litres(fuel.tank.max(Litres::ZERO));
+    let reserve = units.fuel(fuel.reserve, Toward::Up);
+    let has_cans = fuel.cans > Litres::ZERO;
+    let cans = units.litres(fuel.cans);
+    let long = format!(
+        "{at}, day {}: {tank} in the tank{}, {reserve} must be left",
+        leg.day,
+        if has_cans {
+            format!(" and {cans} in cans")
+        } else {
+            String::new()
+        },
+    );
+    if columns(&long) <= room {
+        return long;
+    }
+    let cans = if has_cans {
+        format!(", cans {}", cans.number)
     } else {
         String::new()
     };
-    format!(
-        "{}, day {}: {} in the tank{cans}, {} must be left",
-        units.at(state.at(), Toward::Nearest),
-        leg.day,
-        units.litres(fuel.tank.max(Litres::ZERO)),
-        units.fuel(fuel.reserve, Toward::Up),
-    )
+    format!("{at}: tank {}{cans}, reserve {reserve}", tank.number)
 }
 
-/// What the leg is and takes.
-fn takes(state: &State, leg: &PlannedLeg) -> String {
+/// What the leg is made of.
+fn ground(state: &State, leg: &PlannedLeg) -> String {
     let units = state.units();
     let ground = state.strip().ground_of(leg.n);
     let share = |share: Share, of: &str| {
@@ -72,24 +80,28 @@ fn takes(state: &State, leg: &PlannedLeg) -> String {
             String::new()
         }
     };
-    let rate = leg
-        .rate
-        .map_or(String::new(), |rate| format!(", {}", units.rate(rate)));
     format!(
-        "{} {}{}{}: {}{rate}, {}; from {} to {}",
+        "{} {}{}{}, {}",
         units.distance(leg.distance, Toward::Nearest),
-        surface(leg.surface),
+        leg.surface,
         share(ground.sand, "sand"),
         share(ground.low_range, "low range"),
-        units.litres(leg.fuel),
         units.time(leg.driving),
-        units.litres(leg.start),
-        units.litres(leg.end),
     )
 }
 
-fn surface(surface: Surface) -> &'static str {
-    surface.word()
+/// What the leg takes.
+fn takes(state: &State, leg: &PlannedLeg) -> String {
+    let units = state.units();
+    let rate = leg
+        .rate
+        .map_or(String::new(), |rate| format!(" ({})", units.rate(rate)));
+    format!(
+        "{}{rate}, from {} to {}",
+        units.litres(leg.fuel),
+        units.litres(leg.start).number,
+        units.litres(leg.end),
+    )
 }
 
 /// The causes, the strongest first: factor, bar, litres of the leg without it.

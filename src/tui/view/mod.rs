@@ -59,7 +59,7 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     title::render(state, places.title, buf);
     verdict::render(state, theme, places.verdict, buf);
     let seen = strip::render(state, theme, &places.strip, buf);
-    seen.render(text::past(places.legend, places.strip.labels.width), buf);
+    seen.render(places.legend, buf);
     for (panel, area) in places.panels {
         match panel {
             Panel::Leg => leg::render(state, theme, area, buf),

@@ -41,10 +41,14 @@ impl Grid {
     pub fn of(state: &State, columns: u16) -> Self {
         let look = state.look();
         let per_column = look.span / f64::from(columns.max(1));
-        Self {
+        let grid = Self {
             per_column,
-            first: whole((look.left / per_column).round()),
+            first: 0,
             columns,
+        };
+        Self {
+            first: grid.absolute(look.left),
+            ..grid
         }
     }
 
@@ -129,10 +133,11 @@ pub fn render(state: &State, theme: Theme, places: &StripPlaces, buf: &mut Buffe
     let scale = Scale::of(state.strip(), places.fuel.height);
     draw_labels(state, places, scale, buf);
     draw_days(state, grid, places, buf);
+    // In the order in which the legend tells it.
     draw_fuel(state, theme, grid, scale, places.fuel, buf, &mut seen);
     draw_marks(state, theme, grid, places.marks, buf, &mut seen);
-    draw_names(state, theme, grid, places.names, buf, &mut seen);
     draw_ground(state, grid, places.ground, buf, &mut seen);
+    draw_names(state, theme, grid, places.names, buf, &mut seen);
     draw_axis(state, grid, places.axis, buf);
     seen
 }
@@ -189,7 +194,9 @@ fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buff
         let rows = u16::try_from(rows).unwrap_or(0).min(places.fuel.height - 1);
         places.fuel.bottom() - 1 - rows
     };
-    let reserve_row = scale.row_from_below(state.plan().on_board_at(state.at()).reserve);
+    // The line moves with the legs; its label stays where the line ends.
+    let finish = state.plan().course.last();
+    let reserve_row = finish.map_or(0, |span| scale.row_from_below(span.reserve_to));
     let tank_row = scale.row_from_below(tank);
     let top_row = scale.row_from_below(scale.top);
     if top_row != tank_row {
@@ -214,25 +221,31 @@ fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buff
 fn draw_days(state: &State, grid: Grid, places: &StripPlaces, buf: &mut Buffer) {
     let strip = state.strip();
     let mut labels: Vec<Label<()>> = Vec::new();
-    let mut add = |column, rank, shape, day| {
+    let mut add = |column, rank, shape, first: u32, last: u32| {
+        let days = if first == last {
+            first.to_string()
+        } else {
+            format!("{first}–{last}")
+        };
         labels.push(Label {
             column,
             rank,
             shape,
-            wordings: vec![format!("day {day}"), format!("{day}")],
+            wordings: vec![format!("day {days}"), days],
             may_cut: false,
             of: (),
         });
     };
     for column in 0..grid.columns {
-        if let [first, ..] = strip.days(grid.run_of(column)) {
+        let borders = strip.days(grid.run_of(column));
+        if let (Some(first), Some(last)) = (borders.first(), borders.last()) {
             let shape = if column == 0 { "" } else { shapes::DAY };
-            add(column, 0, shape, first.day);
+            add(column, 0, shape, first.day, last.day);
         }
     }
     // A day that began further left is told at the border.
     if let Some(leg) = state.plan().legs.get(strip.leg_at(grid.run().start) - 1) {
-        add(0, 1, "", leg.day);
+        add(0, 1, "", leg.day, leg.day);
     }
     for placed in labels::place(labels, usize::from(places.days.height), grid.columns) {
         let at = past(row(places.days, placed.row), placed.column);
@@ -278,7 +291,7 @@ fn draw_fuel(
             seen.add(shapes::DRY, "dry", theme.strong(Meaning::Short));
         }
         if fuel.top > fuel.tank {
-            seen.add(shapes::CANS, "in cans", theme.fg(Meaning::Cans));
+            seen.add(shapes::CANS, "cans", theme.fg(Meaning::Cans));
         }
         let border = is_day_border(strip, grid, column);
         for from_below in 0..i64::from(scale.rows) {
@@ -470,7 +483,7 @@ fn draw_names(
         write(buf, at, &placed.text, style);
         match supply {
             Supply::Counted => seen.add(shapes::place(supply), "fuel", theme.fg(Meaning::Tank)),
-            Supply::NotCounted => seen.add(shapes::place(supply), "fuel, not relied on", BOLD),
+            Supply::NotCounted => seen.add(shapes::place(supply), "doubtful fuel", BOLD),
             Supply::None => {}
         }
     }

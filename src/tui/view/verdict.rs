@@ -6,7 +6,7 @@ use ratatui::style::Style;
 
 use super::super::state::State;
 use super::super::theme::{Meaning, Theme};
-use super::text::{past, row, write};
+use super::text::{columns, past, row, wrap, write};
 use crate::plan::Verdict;
 use crate::present::verdict::{may_go, sentence, tightest};
 
@@ -17,15 +17,22 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Verdict::FuelShort(_) => ("■ ", Meaning::Short),
         _ => ("▲ ", Meaning::Care),
     };
-    let first = row(area, 0);
-    let mut used = write(buf, first, shape, theme.strong(meaning));
     let says = sentence(plan, state.units());
-    used += write(buf, past(first, used), &says, theme.strong(meaning));
-    if let Some(tightest) = tightest(plan, state.units()) {
-        if area.height > 1 {
-            write(buf, past(row(area, 1), 2), &tightest, Style::new());
-        } else {
-            write(buf, past(first, used + 1), &tightest, Style::new());
-        }
+    let tight = tightest(plan, state.units()).unwrap_or_default();
+    let indent = write(buf, row(area, 0), shape, theme.strong(meaning));
+    let room = past(area, indent);
+    let lines = wrap(&says, room.width);
+    for (nth, line) in lines.iter().enumerate() {
+        write(buf, row(room, nth), line, theme.strong(meaning));
+    }
+    let last = lines.last().map_or(0, |line| columns(line) + 1);
+    let (after, beside) = (
+        row(room, lines.len()),
+        row(room, lines.len().saturating_sub(1)),
+    );
+    if after.is_empty() {
+        write(buf, past(beside, last), &tight, Style::new());
+    } else {
+        write(buf, after, &tight, Style::new());
     }
 }
