@@ -6,12 +6,13 @@ mod legal;
 
 use std::path::Path;
 
-use drystage::io::json;
+use drystage::io;
 use drystage::model::check;
+use drystage::model::field::{self, Kind};
 use drystage::model::schema::schema;
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 const EXAMPLE: &str = include_str!("data/example-trip.json");
 
@@ -66,21 +67,22 @@ fn same(a: &Value, b: &Value) -> bool {
 
 fn written(trip: &drystage::model::Trip) -> String {
     let mut bytes = Vec::new();
-    json::write(trip, &mut bytes).unwrap();
+    io::json::write(trip, &mut bytes).unwrap();
     String::from_utf8(bytes).unwrap()
 }
 
 #[test]
 fn samples_are_read_and_written_back_the_same() {
     for (name, text) in samples() {
-        let trip = json::parse(text.as_bytes()).unwrap_or_else(|error| panic!("{name}: {error}"));
+        let trip =
+            io::json::parse(text.as_bytes()).unwrap_or_else(|error| panic!("{name}: {error}"));
         let again = written(&trip);
         let (before, after): (Value, Value) = (
             serde_json::from_str(&text).unwrap(),
             serde_json::from_str(&again).unwrap(),
         );
         assert!(same(&before, &after), "{name}: {again}");
-        assert_eq!(json::parse(again.as_bytes()).unwrap(), trip, "{name}");
+        assert_eq!(io::json::parse(again.as_bytes()).unwrap(), trip, "{name}");
     }
 }
 
@@ -95,28 +97,267 @@ fn samples_fulfil_the_schema() {
     }
 }
 
-#[test]
-fn every_problem_is_told_at_once_and_in_order() {
+/// The example with a reading, and the value at `pointer` replaced or added.
+fn example_with(pointer: &str, value: Value) -> Value {
     let mut document = example();
-    document["vehicle"]["tank_l"] = "much".into();
-    document["rules"]["start_l"] = 500.into();
-    document["legs"][3]["sand_share"] = 1.4.into();
-    document["legs"][3]["surfce"] = "sand".into();
-    document["start"]["name"] = Value::Null;
-    let problems: Vec<String> = check::problems(&document)
+    document["log"] = json!([{ "node": 0, "odometer_km": 48064, "tank_left_l": 55 }]);
+    let mut here = &mut document;
+    for step in pointer.split('/').skip(1) {
+        if here.is_null() {
+            *here = json!({});
+        }
+        here = match here {
+            Value::Array(list) => &mut list[step.parse::<usize>().unwrap()],
+            object => &mut object[step],
+        };
+    }
+    *here = value;
+    document
+}
+
+fn told(document: &Value) -> Vec<String> {
+    check::problems(document)
         .iter()
         .map(ToString::to_string)
-        .collect();
-    assert_eq!(
-        problems,
-        [
-            "/vehicle/tank_l: must be a number, 10 to 400 L, got \"much\"",
-            "/rules/start_l: must be 0 to 400 L, got 500",
-            "/start/name: must be text of 1 to 200 characters without control characters, got null",
-            "/legs/3/sand_share: must be 0 to 1, got 1.4",
-            "/legs/3/surfce: unknown key; the nearest known one is `surface`",
-        ]
-    );
+        .collect()
+}
+
+/// Null is no value: wherever it stands it is told there, and the schema refuses it too.
+#[test]
+fn null_is_refused_in_every_field() {
+    let validator = jsonschema::validator_for(&schema()).unwrap();
+    for field in field::all() {
+        let pointer = field.path.replace('*', "0");
+        let document = example_with(&pointer, Value::Null);
+        let told = told(&document);
+        let here = format!("{pointer}: must be ");
+        assert!(
+            told.iter()
+                .any(|line| line.starts_with(&here) && line.ends_with("got null")),
+            "{told:?}"
+        );
+        assert!(!validator.is_valid(&document), "{pointer}");
+    }
+}
+
+/// One step beyond either end of a range is told, and nothing else of that value.
+#[test]
+fn ranges_end_where_the_table_says() {
+    let validator = jsonschema::validator_for(&schema()).unwrap();
+    for field in field::all() {
+        let pointer = field.path.replace('*', "0");
+        let beyond = match field.kind {
+            Kind::Number { min, max, .. } => vec![json!(min - 0.001), json!(max + 0.001)],
+            Kind::Whole { min, max } => {
+                vec![json!(max + 1), json!(min.wrapping_sub(1).cast_signed())]
+            }
+            Kind::Text { longest, .. } => {
+                vec![json!(""), json!("x".repeat(longest + 1)), json!("a\u{1b}b")]
+            }
+            Kind::Choice(_) => vec![json!(""), json!("Sealed")],
+            _ => continue,
+        };
+        for value in beyond {
+            let document = example_with(&pointer, value.clone());
+            let told = told(&document);
+            let here: Vec<_> = told
+                .iter()
+                .filter(|line| line.starts_with(&format!("{pointer}:")))
+                .collect();
+            assert_eq!(here.len(), 1, "{pointer} {value}: {told:?}");
+            assert!(
+                here[0].starts_with(&format!("{pointer}: must be ")),
+                "{here:?}"
+            );
+            assert!(!validator.is_valid(&document), "{pointer} {value}");
+        }
+    }
+}
+
+/// A key that is required is missed where it should stand.
+#[test]
+fn missing_keys_are_told() {
+    let validator = jsonschema::validator_for(&schema()).unwrap();
+    for field in field::all().filter(|field| field.is_required()) {
+        let pointer = field.path.replace('*', "0");
+        let mut document = example_with(&pointer, Value::Null);
+        let (parent, key) = pointer.rsplit_once('/').unwrap();
+        let parent = document.pointer_mut(parent).unwrap();
+        parent.as_object_mut().unwrap().remove(key);
+        let missing = format!("{pointer}: is missing; must be {}", field.kind);
+        let told = told(&document);
+        assert!(told.contains(&missing), "{missing}: {told:?}");
+        assert!(!validator.is_valid(&document), "{pointer}");
+    }
+}
+
+/// Makes a document wrong.
+type Break = fn(&mut Value);
+
+fn assert_told(cases: &[(&str, Break)]) {
+    for (name, break_it) in cases {
+        let mut document = example();
+        break_it(&mut document);
+        let told = told(&document);
+        assert!(!told.is_empty(), "{name}");
+        assert!(check::read(document).is_err(), "{name}");
+        insta::assert_snapshot!(*name, told.join("\n"));
+    }
+}
+
+#[test]
+fn values_that_are_wrong_by_themselves() {
+    assert_told(&[
+        ("no_object", |trip| *trip = json!([1, 2])),
+        ("empty_object", |trip| *trip = json!({})),
+        ("wrong_version", |trip| trip["drystage"] = json!(2)),
+        ("no_legs", |trip| trip["legs"] = json!([])),
+        ("misspelt_keys", |trip| {
+            trip["vehicle"]["tank_litres"] = json!(55);
+            trip["vehicle"]["gvm"] = json!(1790);
+            trip["legs"][1]["distnce_km"] = json!(96);
+            trip["tank_l"] = json!(55);
+            trip["comment"] = json!("ours");
+            trip["load"]["roof"]["tent"] = json!(true);
+        }),
+        ("wrong_types", |trip| {
+            trip["vehicle"]["engine_l"] = json!("1.8");
+            trip["vehicle"]["cylinders"] = json!(4.0);
+            trip["vehicle"]["tyres"] = json!("215/75R15");
+            trip["load"]["crew"] = json!({ "name": "driver" });
+            trip["load"]["items"][0]["water"] = json!("yes");
+            trip["load"]["items"][1] = json!(22);
+            trip["legs"][0]["day"] = json!([1]);
+            trip["legs"][0]["surface"] = json!(7);
+        }),
+        ("outside_ranges", |trip| {
+            trip["vehicle"]["base_l_per_100km"] = json!(0);
+            trip["vehicle"]["kerb_mass_kg"] = json!(-1320);
+            trip["vehicle"]["driveline_efficiency"] = json!(86.5);
+            trip["rules"]["confidence"] = json!(1);
+            trip["start"]["lat"] = json!(-91);
+            trip["legs"][0]["distance_km"] = json!(-142);
+            trip["legs"][3]["sand_share"] = json!(40);
+            trip["legs"][5]["ascent_grade"] = json!(6);
+            trip["legs"][5]["lon"] = json!(1e300);
+        }),
+        ("unknown_words", |trip| {
+            trip["vehicle"]["fuel"] = json!("lpg");
+            trip["vehicle"]["tyres"]["tread"] = json!("mud-terrain");
+            trip["load"]["roof"]["shape"] = json!("Box");
+            trip["load"]["cans"][0]["places"] = json!(["bonnet", "roof"]);
+            trip["legs"][2]["surface"] = json!("rocks");
+            trip["rules"]["units"] = json!("mpg");
+        }),
+        ("tyre_sizes", |trip| {
+            trip["vehicle"]["tyres"]["standard"] = json!("205/70 R15");
+            trip["vehicle"]["tyres"]["fitted"] = json!("31x10.5R15");
+        }),
+        ("texts", |trip| {
+            trip["name"] = json!("");
+            trip["start"]["name"] = json!("Harrow\u{1b}[31m Cross");
+            trip["legs"][0]["note"] = json!("x".repeat(5000));
+            trip["legs"][1]["note"] = json!("two lines\nare allowed");
+        }),
+    ]);
+}
+
+#[test]
+fn values_that_contradict_each_other() {
+    assert_told(&[
+        ("vehicle_against_itself", |trip| {
+            trip["vehicle"]["unusable_l"] = json!(55);
+            trip["vehicle"]["gvm_kg"] = json!(1300);
+            trip["vehicle"]["axles"]["front_kerb_kg"] = json!(1400);
+            trip["vehicle"]["tyres"]["soft_bar"] = json!(2.4);
+            trip["rules"]["start_l"] = json!(60);
+        }),
+        ("nothing_left_of_the_vehicle", |trip| {
+            trip["vehicle"]["kerb_includes"]["accessories_kg"] = json!(1000);
+        }),
+        ("shares", |trip| {
+            trip["legs"][2]["sand_share"] = json!(0.9);
+            trip["legs"][2]["both_share"] = json!(0.1);
+            trip["legs"][3]["both_share"] = json!(0.2);
+        }),
+        ("climbs", |trip| {
+            trip["legs"][0]["distance_km"] = json!(1);
+            trip["legs"][5]["ascent_grade"] = json!(0.005);
+            trip["legs"][4]["distance_km"] = json!(0);
+        }),
+        ("positions", |trip| {
+            trip["start"].as_object_mut().unwrap().remove("lon");
+            trip["legs"][2].as_object_mut().unwrap().remove("lat");
+            trip["legs"][3]
+                .as_object_mut()
+                .unwrap()
+                .remove("distance_km");
+            trip["legs"][4]
+                .as_object_mut()
+                .unwrap()
+                .remove("distance_km");
+        }),
+        ("days_in_disorder", |trip| {
+            trip["legs"][0]["day"] = json!(2);
+            trip["legs"][3]["day"] = json!(1);
+        }),
+        ("one_place_two_pumps", |trip| {
+            trip["legs"][5]["fuel"] = json!({ "price_per_l": 1.6, "litres": 40, "chance": 0.5 });
+            trip["legs"][5]["lat"] = json!(-48.3);
+        }),
+        ("tracks", |trip| {
+            trip["legs"][0]["track"] = json!("/etc/passwd");
+            trip["legs"][1]["track"] = json!("tracks/../../secret.gpx");
+            trip["legs"][2]["track"] = json!("C:\\trip.gpx");
+            trip["legs"][3]["track"] = json!([[-128.2, -49.7]]);
+            trip["legs"][4]["track"] = json!([[-128.2, -49.7, null], [-128.2], [-128.2, 95], "x"]);
+            trip["legs"][5]["track"] = json!(17);
+        }),
+        ("cans_without_a_place", |trip| {
+            trip["load"]["cans"][0]["places"] = json!([]);
+            trip["load"]["cans"][1]["places"] = json!(["rear", "roof", "rear"]);
+            trip["load"]["cans"][2]["owned"] = json!(-1);
+        }),
+        ("what_ifs", |trip| {
+            trip["what_ifs"] = json!([
+                { "name": "same", "change": [{ "op": "replace", "path": "legs/0", "value": 1 }] },
+                { "name": "same", "change": [{ "op": "put", "path": "/legs" }, { "path": "/legs" }, 3] },
+                { "name": "more", "change": [
+                    { "op": "add", "path": "/name" },
+                    { "op": "move", "path": "/name", "value": 1 },
+                    { "op": "remove", "path": "/name", "why": "x" }
+                ] },
+                { "name": "none" }
+            ]);
+        }),
+        ("log", |trip| {
+            trip["log"] = json!([
+                { "node": 2, "odometer_km": 48300, "tank_left_l": 20, "how": "eye" },
+                { "node": 1, "odometer_km": 48199, "tank_left_l": 39 },
+                { "node": 7, "odometer_km": 48400, "tank_left_l": -1 },
+                { "odometer_km": 48500 }
+            ]);
+        }),
+        ("many_things_at_once", |trip| {
+            trip["drystage"] = json!("1");
+            trip["vehicle"].as_object_mut().unwrap().remove("tank_l");
+            trip["rules"]["start_l"] = json!(500);
+            trip["legs"][3]["surfce"] = json!("sand");
+            trip["legs"][3]["day"] = json!(1);
+            trip["log"] = json!(null);
+        }),
+    ]);
+}
+
+/// A track with millions of damaged points is told without filling the memory.
+#[test]
+fn a_flood_of_problems_is_cut_and_counted() {
+    let mut document = example();
+    document["legs"][0]["track"] = vec![json!(0); 20_000].into();
+    document["legs"][1]["day"] = json!(0);
+    let told = told(&document);
+    assert_eq!(told.len(), 10_001);
+    assert_eq!(told[10_000], "10001 more problems of these kinds");
 }
 
 proptest! {
@@ -125,11 +366,11 @@ proptest! {
     #[test]
     fn legal_trips_are_read_and_written_back_the_same(document in legal::documents()) {
         let text = serde_json::to_string(&document).unwrap();
-        let trip = json::parse(text.as_bytes()).map_err(|error| TestCaseError::fail(error.to_string()))?;
+        let trip = io::json::parse(text.as_bytes()).map_err(|error| TestCaseError::fail(error.to_string()))?;
         let again = written(&trip);
         let after: Value = serde_json::from_str(&again).unwrap();
         prop_assert!(same(&document, &after), "{}\n{}", document, after);
-        prop_assert_eq!(&json::parse(again.as_bytes()).unwrap(), &trip);
+        prop_assert_eq!(&io::json::parse(again.as_bytes()).unwrap(), &trip);
         let ends = again.ends_with("}\n");
         prop_assert!(ends);
     }

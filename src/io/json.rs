@@ -22,6 +22,9 @@ use crate::model::check::{self, Problem};
 /// The largest file that is read.
 pub const MOST_BYTES: u64 = 256 * 1024 * 1024;
 
+/// Most keys standing twice that are told.
+const MOST_TWICE: usize = 1000;
+
 /// Why a file gave no trip. The caller knows the file's name.
 #[derive(Debug, thiserror::Error)]
 pub enum ReadError {
@@ -159,29 +162,34 @@ fn place(before: &[u8]) -> (usize, usize) {
 
 /// What `serde_json` found, with the column counted in characters and what stands there.
 fn syntax(text: &str, error: &serde_json::Error) -> ReadError {
-    let (line, byte_column) = (error.line(), error.column());
-    let of_line = text.split('\n').nth(line.saturating_sub(1)).unwrap_or("");
-    // The column is that of the byte last looked at, from 1; 0 at the very start of a line.
-    let mut end = byte_column.saturating_sub(1).min(of_line.len());
-    while !of_line.is_char_boundary(end) {
-        end -= 1;
-    }
     let message = error.to_string();
     let expected = message
         .rsplit_once(" at line ")
         .map_or(message.as_str(), |(says, _)| says);
-    let says = if text.trim().is_empty() {
-        "must be a JSON object, got nothing".to_owned()
-    } else if error.is_eof() {
-        expected.replacen("EOF", "the text ends", 1)
-    } else {
-        match of_line[end..].chars().next() {
-            Some(found) => format!("{expected}, got `{}`", found.escape_default()),
-            None => format!("{expected}, got the end of the line"),
-        }
+    if error.is_eof() {
+        let (line, column) = place(text.as_bytes());
+        let says = if text.trim().is_empty() {
+            "must be a JSON object, got nothing".to_owned()
+        } else {
+            expected.replacen("EOF", "the text ends", 1)
+        };
+        return ReadError::Syntax { line, column, says };
+    }
+    let of_line = text
+        .split('\n')
+        .nth(error.line().saturating_sub(1))
+        .unwrap_or("");
+    // The column is that of the byte last looked at, from 1, and 0 at the very start of a line.
+    let mut end = error.column().saturating_sub(1).min(of_line.len());
+    while !of_line.is_char_boundary(end) {
+        end -= 1;
+    }
+    let says = match of_line[end..].chars().next() {
+        Some(found) => format!("{expected}, got `{}`", found.escape_default()),
+        None => format!("{expected}, got the end of the line"),
     };
     ReadError::Syntax {
-        line,
+        line: error.line(),
         column: of_line[..end].chars().count() + 1,
         says,
     }
@@ -291,5 +299,133 @@ impl<'de> Visitor<'de> for Once<'_> {
     }
 }
 
-/// Most keys standing twice that are told.
-const MOST_TWICE: usize = 1000;
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const EXAMPLE: &str = include_str!("../../tests/data/example-trip.json");
+
+    fn told(bytes: &[u8]) -> String {
+        parse(bytes).unwrap_err().to_string()
+    }
+
+    #[test]
+    fn a_byte_order_mark_is_passed_over() {
+        let marked = format!("\u{feff}{EXAMPLE}");
+        assert_eq!(
+            parse(marked.as_bytes()).unwrap(),
+            parse(EXAMPLE.as_bytes()).unwrap()
+        );
+    }
+
+    #[test]
+    fn what_is_no_text_is_told_with_its_place() {
+        assert_eq!(
+            told(b"{\n  \"n\xc3\xa4me\": \"\xff\"}"),
+            "line 2, column 12: must be UTF-8 text, got byte 0xff"
+        );
+        assert_eq!(
+            told(b"\xff\xfe{\0}\0"),
+            "line 1, column 1: must be UTF-8 text, got byte 0xff"
+        );
+        // A character that the end of the file cuts.
+        assert_eq!(
+            told(b"{\"\xe2\x82"),
+            "line 1, column 3: must be UTF-8 text, got byte 0xe2"
+        );
+    }
+
+    #[test]
+    fn what_is_no_json_is_told_with_its_place() {
+        let cases = [
+            ("", "line 1, column 1: must be a JSON object, got nothing"),
+            ("{\"a\": 1,}", "line 1, column 9: trailing comma, got `}`"),
+            (
+                "{\n \"ä\": NaN\n}",
+                "line 2, column 7: expected value, got `N`",
+            ),
+            (
+                "{\"a\": 1 \"b\": 2}",
+                "line 1, column 9: expected `,` or `}`, got `\\\"`",
+            ),
+            (
+                "{\"a\": [1, 2",
+                "line 1, column 12: the text ends while parsing a list",
+            ),
+            ("{} x", "line 1, column 4: trailing characters, got `x`"),
+            (
+                "{\"a\": 1e999}",
+                "line 1, column 11: number out of range, got `9`",
+            ),
+        ];
+        for (text, says) in cases {
+            assert_eq!(told(text.as_bytes()), says, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_key_that_stands_twice_is_told_with_all_else() {
+        let twice = EXAMPLE
+            .replace("\"tank_l\": 55,", "\"tank_l\": 55, \"tank_l\": 5,")
+            .replace("\"day\": 3,", "\"day\": 3, \"a/b\": 1, \"a/b\": 2,");
+        assert_eq!(
+            told(twice.as_bytes()),
+            "/vehicle/tank_l: must stand once, got it again\n\
+             /legs/4/a~1b: must stand once, got it again\n\
+             /legs/4/a~1b: unknown key; known ones are to, lat, lon, day, distance_km, surface, \
+             sand_share, low_range_share, both_share, aired_down, speed_kmh, ascent_m, descent_m, \
+             ascent_grade, descent_grade, mean_altitude_m, temperature_c, headwind_kmh, idle_h, \
+             aircon, return, fuel, track, note"
+        );
+    }
+
+    #[test]
+    fn deep_nesting_is_refused() {
+        let deep = "[".repeat(100_000);
+        assert!(
+            told(deep.as_bytes()).contains("recursion limit"),
+            "{}",
+            told(deep.as_bytes())
+        );
+    }
+
+    #[test]
+    fn a_file_that_is_too_large_is_refused_unread() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("large.json");
+        let large = File::create(&path).unwrap();
+        large.set_len(MOST_BYTES + 1).unwrap();
+        assert_eq!(
+            read(&path).unwrap_err().to_string(),
+            "must be at most 268435456 bytes, got 268435457"
+        );
+        let missing = read(&folder.path().join("none.json")).unwrap_err();
+        assert!(
+            missing.to_string().starts_with("cannot be read: "),
+            "{missing}"
+        );
+    }
+
+    #[test]
+    fn every_point_of_a_track_is_a_line() {
+        let mut document: Value = serde_json::from_str(EXAMPLE).unwrap();
+        document["legs"][0]["track"] = serde_json::json!([[-130.4, -48.2, 1850], [-130.25, -48.3]]);
+        let trip = check::read(document).unwrap();
+        let mut text = Vec::new();
+        write(&trip, &mut text).unwrap();
+        let text = String::from_utf8(text).unwrap();
+        let points =
+            "      \"track\": [\n        [-130.4, -48.2, 1850],\n        [-130.25, -48.3]\n      ]";
+        assert!(text.contains(points), "{text}");
+        assert_eq!(parse(text.as_bytes()).unwrap(), trip);
+    }
+
+    #[test]
+    fn what_is_saved_is_what_is_read() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("trip.json");
+        let trip = parse(EXAMPLE.as_bytes()).unwrap();
+        save(&trip, &path, Existing::Keep).unwrap();
+        assert_eq!(read(&path).unwrap(), trip);
+    }
+}

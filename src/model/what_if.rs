@@ -65,14 +65,12 @@ pub enum SetError {
         /// What would be right.
         says: String,
     },
-    /// With that value the trip breaks a rule of the format.
-    #[error("cannot set `{pointer}`: {}", listed(.problems))]
-    Unsound {
-        /// Where the value was to stand.
-        pointer: String,
+    /// With the values the trip breaks a rule of the format.
+    #[error("what was set makes no sound trip: {}", listed(.0))]
+    Unsound(
         /// Everything that is wrong with the result.
-        problems: Vec<Problem>,
-    },
+        Vec<Problem>,
+    ),
 }
 
 fn listed<T: ToString>(things: &[T]) -> String {
@@ -120,31 +118,39 @@ impl Trip {
 
     /// The trip with one value replaced, or added where there is none yet.
     ///
-    /// Objects of the format on the way to the value are made where they are missing; in a list, `-` or the
-    /// number after the last stands for a new item.
+    /// Objects and lists of the format on the way to the value are made where they are missing; in a list,
+    /// `-` or the number after the last stands for a new item.
     ///
     /// # Errors
     /// When the pointer leads nowhere or the result is no sound trip.
     pub fn with_value(&self, pointer: &str, value: Value) -> Result<Self, SetError> {
-        let wrong = |says| SetError::Pointer {
-            pointer: pointer.to_owned(),
-            says,
-        };
-        let way = match Pointer::parse(pointer) {
-            Ok(way) if !way.is_root() => way,
-            _ => {
-                return Err(wrong(
-                    "must be a JSON Pointer such as /legs/0/surface".to_owned(),
-                ));
-            }
-        };
+        self.with_values([(pointer, value)])
+    }
+
+    /// The trip with several values set in order, as by [`Self::with_value`], and then checked once.
+    ///
+    /// # Errors
+    /// When a pointer leads nowhere or the result is no sound trip.
+    pub fn with_values<'a>(
+        &self,
+        values: impl IntoIterator<Item = (&'a str, Value)>,
+    ) -> Result<Self, SetError> {
         let mut document = self.to_document();
-        *value_at(&mut document, way).map_err(wrong)? = value;
-        self.changed_to(document)
-            .map_err(|problems| SetError::Unsound {
+        for (pointer, value) in values {
+            let wrong = |says| SetError::Pointer {
                 pointer: pointer.to_owned(),
-                problems,
-            })
+                says,
+            };
+            let way = match Pointer::parse(pointer) {
+                Ok(way) if !way.is_root() => way,
+                _ => {
+                    let says = "must be a JSON Pointer such as /legs/0/surface".to_owned();
+                    return Err(wrong(says));
+                }
+            };
+            *value_at(&mut document, way).map_err(wrong)? = value;
+        }
+        self.changed_to(document).map_err(SetError::Unsound)
     }
 
     /// The trip of a changed document, with the track files that were read for this one.
@@ -247,4 +253,182 @@ fn value_at<'a>(document: &'a mut Value, way: &Pointer) -> Result<&'a mut Value,
         };
     }
     Ok(here)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use serde_json::json;
+
+    use super::*;
+    use crate::model::track::Track;
+
+    fn example() -> Value {
+        serde_json::from_str(include_str!("../../tests/data/example-trip.json")).unwrap()
+    }
+
+    /// The example with one what-if, `it`.
+    fn trip_with(change: &Value) -> Trip {
+        let mut document = example();
+        document["what_ifs"] = json!([{ "name": "it", "change": change }]);
+        check::read(document).unwrap()
+    }
+
+    #[test]
+    fn the_what_ifs_of_the_example_apply() {
+        let trip = check::read(example()).unwrap();
+        let tent = trip.with_what_if("tent on the roof").unwrap();
+        let mut want = example();
+        want["load"]["roof"] = json!({ "shape": "tent", "mass_kg": 46 });
+        assert_eq!(tent, check::read(want).unwrap());
+        let sand = trip.with_what_if("twice the sand").unwrap();
+        let mut want = example();
+        want["legs"][3]["sand_share"] = json!(0.8);
+        assert_eq!(sand, check::read(want).unwrap());
+    }
+
+    #[test]
+    fn a_name_that_is_not_there_is_told_with_those_that_are() {
+        let error = check::read(example()).unwrap().with_what_if("rain");
+        assert_eq!(
+            error.unwrap_err().to_string(),
+            "there is no what-if named `rain`; there are: tent on the roof; twice the sand"
+        );
+    }
+
+    #[test]
+    fn a_guard_that_fails_makes_the_what_if_stale() {
+        let stale = |change: Value| match trip_with(&change).with_what_if("it") {
+            Err(WhatIfError::Stale { problem, .. }) => problem.to_string(),
+            other => panic!("{other:?}"),
+        };
+        let replace = json!({ "op": "replace", "path": "/name", "value": "never" });
+        let test = |path: &str, value: Value| json!({ "op": "test", "path": path, "value": value });
+        assert_eq!(
+            stale(json!([replace, test("/legs/2/to", json!("Dune Gate"))])),
+            "/legs/2/to: must be \"Dune Gate\", got \"Broken Stair\""
+        );
+        assert_eq!(
+            stale(json!([test("/legs/9/to", json!("Dune Gate"))])),
+            "/legs/9/to: must be \"Dune Gate\", got nothing"
+        );
+        assert_eq!(
+            stale(json!([{ "op": "remove", "path": "/legs/2/aircon" }])),
+            "/legs/2/aircon: must lead to a value, got nothing"
+        );
+        assert_eq!(
+            stale(json!([{ "op": "move", "from": "/legs/9", "path": "/legs/0" }])),
+            "/legs/9: must lead to a value, got nothing"
+        );
+        assert_eq!(
+            stale(json!([{ "op": "move", "from": "/load", "path": "/load/roof" }])),
+            "/load/roof: cannot move the value inside itself"
+        );
+    }
+
+    /// RFC 6902, section 4.6: numbers are equal when their values are.
+    #[test]
+    fn a_guard_compares_numbers_by_value() {
+        let trip = trip_with(&json!([
+            { "op": "test", "path": "/legs/0/distance_km", "value": 142.0 },
+            { "op": "test", "path": "/vehicle/base_condition", "value": {
+                "load_kg": 75.0, "roof": "none", "tyres": "standard", "altitude_m": 0.0,
+                "temperature_c": 15, "surface": "sealed", "odometer": "true"
+            } },
+            { "op": "replace", "path": "/legs/0/distance_km", "value": 150.0 }
+        ]));
+        let changed = trip.with_what_if("it").unwrap();
+        assert_eq!(
+            changed.legs[0].distance_km.unwrap().get().to_string(),
+            "150"
+        );
+    }
+
+    #[test]
+    fn an_unsound_result_is_told_in_full() {
+        let trip = trip_with(&json!([
+            { "op": "replace", "path": "/vehicle/tank_l", "value": 40 },
+            { "op": "add", "path": "/legs/0/sand", "value": 1 }
+        ]));
+        let error = trip.with_what_if("it").unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "what-if `it` makes no sound trip: \
+             /rules/start_l: must be at most the tank's 40 L, got 55; \
+             /legs/0/sand: unknown key; the nearest known one is `sand_share`"
+        );
+    }
+
+    #[test]
+    fn a_track_that_was_read_stays_with_its_leg() {
+        let mut trip = trip_with(&json!([{ "op": "remove", "path": "/legs/0" }]));
+        let lines: Arc<[Arc<[_]>]> = Arc::new([]);
+        trip.legs[1].track = Some(Track::File {
+            path: "a.gpx".to_owned(),
+            lines: Some(lines.clone()),
+        });
+        let changed = trip.with_what_if("it").unwrap();
+        assert_eq!(changed.legs[0], trip.legs[1]);
+    }
+
+    #[test]
+    fn a_value_is_replaced_or_added() {
+        let trip = check::read(example()).unwrap();
+        let set = |pointer, value| trip.with_value(pointer, value).unwrap().to_document();
+        let mut want = trip.to_document();
+        assert_eq!(
+            set("/rules/confidence", json!(0.9))["rules"]["confidence"],
+            0.9
+        );
+        want["legs"][0]["headwind_kmh"] = json!(20);
+        assert_eq!(set("/legs/0/headwind_kmh", json!(20)), want);
+        let item = json!({ "name": "spare wheel", "mass_kg": 20 });
+        let items = set("/load/items/-", item.clone())["load"]["items"].clone();
+        assert_eq!(items.as_array().unwrap().len(), 5);
+        assert_eq!(items[4], item);
+        // Objects that are not there yet are made.
+        let mut bare = example();
+        bare.as_object_mut().unwrap().remove("rules");
+        bare.as_object_mut().unwrap().remove("load");
+        let bare = check::read(bare).unwrap();
+        let made = bare
+            .with_values([
+                ("/rules/reserve/km", json!(80)),
+                ("/load/items/0", item.clone()),
+            ])
+            .unwrap()
+            .to_document();
+        assert_eq!(made["rules"], json!({ "reserve": { "km": 80 } }));
+        assert_eq!(made["load"], json!({ "items": [item] }));
+    }
+
+    #[test]
+    fn a_value_that_cannot_be_set_is_told() {
+        let trip = check::read(example()).unwrap();
+        let told = |pointer, value| trip.with_value(pointer, value).unwrap_err().to_string();
+        for pointer in ["", "legs", "/a~2"] {
+            assert!(
+                told(pointer, json!(1)).contains("must be a JSON Pointer"),
+                "{pointer}"
+            );
+        }
+        assert_eq!(
+            told("/legs/7/to", json!("x")),
+            "cannot set `/legs/7/to`: must lead to item 0 to 6 of a list, got `7`"
+        );
+        assert_eq!(
+            told("/legs/+1/to", json!("x")),
+            "cannot set `/legs/+1/to`: must lead to item 0 to 6 of a list, got `+1`"
+        );
+        assert_eq!(
+            told("/name/first", json!("x")),
+            "cannot set `/name/first`: must lead through objects and lists, \
+             got \"Four days to the salt edge (invented)\" before `first`"
+        );
+        assert_eq!(
+            told("/legs/0/sand_share", json!(1.4)),
+            "what was set makes no sound trip: /legs/0/sand_share: must be 0 to 1, got 1.4"
+        );
+    }
 }

@@ -166,11 +166,21 @@ fn shares(leg: &Part, found: &mut Found) {
     };
     let (least, most) = ((sand + low - 1.0).max(0.0), sand.min(low));
     if !(least - ROUNDING..=most + ROUNDING).contains(&both) {
+        let range = if least < most {
+            format!("{} to {most}", short(least))
+        } else {
+            most.to_string()
+        };
         let says = format!(
-            "must be {least} to {most} with a sand share of {sand} and a low-range share of {low}, got {both}"
+            "must be {range} with a sand share of {sand} and a low-range share of {low}, got {both}"
         );
         leg.tell("both_share", says, found);
     }
+}
+
+/// A sum of decimals without the noise of its last bits.
+fn short(sum: f64) -> f64 {
+    (sum * 1e6).round() / 1e6
 }
 
 /// Climbs and descents at their grades must fit into the length of the leg.

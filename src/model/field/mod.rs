@@ -176,7 +176,7 @@ impl fmt::Display for Kind {
             Self::TyreSize => f.write_str("a tyre size such as 215/75R15"),
             Self::Object => f.write_str("an object"),
             Self::List { at_least: 0 } => f.write_str("a list"),
-            Self::List { at_least } => write!(f, "a list of at least {at_least}"),
+            Self::List { at_least } => write!(f, "a list with at least {at_least} item"),
             Self::Track => f.write_str(
                 "the path of a GPX file beside the trip, or a list of [lon, lat] or [lon, lat, height]",
             ),
