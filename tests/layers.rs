@@ -42,14 +42,7 @@ const TOP_LEVEL: [&str; 8] = [
 ];
 
 /// Public functions and fields that take or give a bare number, and why that is right.
-const BARE_NUMBERS: [(&str, &str); 4] = [
-    ("consumption/usage.rs Usage::part", PART),
-    ("consumption/usage.rs Usage::part_until", PART),
-    ("consumption/usage.rs Usage::times", "a count"),
-    ("solver/turn_back.rs Point.part", PART),
-];
-const PART: &str =
-    "where on a leg, 0 to 1: a coordinate of the solver's loops, not a share of anything stated";
+const BARE_NUMBERS: [(&str, &str); 0] = [];
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))

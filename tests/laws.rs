@@ -1,0 +1,287 @@
+//! What must hold for every plan of every legal trip, on random trips.
+
+use drystage::consumption::leg::{Burden, Formula};
+use drystage::consumption::terrain;
+use drystage::model::{Trip, check};
+use drystage::plan::{Plan, Verdict};
+use drystage::quantity::{Kilograms, Litres, SquareMetres};
+use proptest::prelude::*;
+use proptest::test_runner::FileFailurePersistence;
+use serde_json::{Value, json};
+
+/// A case that fails is kept beside the tests and tried first from then on.
+fn cases(cases: u32) -> ProptestConfig {
+    ProptestConfig {
+        cases,
+        failure_persistence: Some(Box::new(FileFailurePersistence::Direct(
+            "tests/regressions/laws.txt",
+        ))),
+        ..ProptestConfig::default()
+    }
+}
+
+fn word(words: &'static [&'static str]) -> impl Strategy<Value = &'static str> {
+    prop::sample::select(words)
+}
+
+/// Petrol and diesel, with and without turbocharger, from frugal to thirsty.
+fn vehicles() -> impl Strategy<Value = Value> {
+    (
+        word(&["petrol", "diesel"]),
+        word(&["natural", "turbo"]),
+        (0.8..4.0, 5.0..15.0, 30.0..120.0, 900.0..2200.0),
+        word(&["road", "all-terrain", "mud"]),
+    )
+        .prop_map(|(fuel, induction, (engine, base, tank, kerb), tread)| {
+            json!({
+                "fuel": fuel, "induction": induction, "engine_l": engine, "base_l_per_100km": base,
+                "tank_l": tank, "kerb_mass_kg": kerb, "gvm_kg": kerb * 1.4, "roof_rating_kg": 75,
+                "tyres": { "tread": tread }
+            })
+        })
+}
+
+/// A pump that may be limited or doubtful, on the route.
+fn pumps() -> impl Strategy<Value = Value> {
+    (prop::option::of(1.0..80.0), prop::option::of(0.0..1.0)).prop_map(|(litres, chance)| {
+        let mut pump = json!({});
+        if let Some(litres) = litres {
+            pump["litres"] = json!(litres);
+        }
+        if let Some(chance) = chance {
+            pump["chance"] = json!(chance);
+        }
+        pump
+    })
+}
+
+/// A leg on any ground, climbing at least as much as it falls.
+fn legs() -> impl Strategy<Value = Value> {
+    (
+        prop_oneof![1 => Just(0.0), 9 => 1.0..250.0_f64],
+        word(&[
+            "sealed",
+            "gravel",
+            "corrugated",
+            "earth",
+            "rock",
+            "mud",
+            "salt",
+            "snow",
+        ]),
+        (0.0..1.0_f64, 0.0..1.0_f64),
+        (0.0..0.05_f64, 0.0..1.0_f64),
+        (0.0..4500.0, -30.0..40.0),
+        (any::<bool>(), any::<bool>(), 0.0..1.0),
+        prop::option::weighted(0.4, pumps()),
+    )
+        .prop_map(
+            |(
+                km,
+                surface,
+                (sand, low),
+                (climb, fall),
+                (height, wind),
+                (aircon, soft, idle),
+                fuel,
+            )| {
+                let ascent = km * 1000.0 * climb;
+                let mut leg = json!({
+                    "to": "somewhere", "distance_km": km, "surface": surface, "sand_share": sand,
+                    "low_range_share": low, "ascent_m": ascent, "descent_m": ascent * fall,
+                    "mean_altitude_m": height, "headwind_kmh": wind, "aircon": aircon,
+                    "aired_down": soft, "idle_h": idle
+                });
+                if let Some(fuel) = fuel {
+                    leg["fuel"] = fuel;
+                }
+                leg
+            },
+        )
+}
+
+/// Trips of up to seven legs between places of different names; their cans can be left out.
+fn trips(with_cans: bool) -> impl Strategy<Value = Trip> {
+    let roof = word(&["none", "bars", "open-rack", "box"]);
+    let reserve = (0.0..10.0, 0.0..40.0, 0.0..25.0);
+    let cans = prop::collection::vec((prop::sample::select(&[5.0, 10.0, 20.0][..]), 0..4), 1..4);
+    (
+        vehicles(),
+        prop::collection::vec(legs(), 1..8),
+        (0.0..150.0, roof, cans),
+        reserve,
+        0.3..1.0_f64,
+    )
+        .prop_map(
+            move |(vehicle, mut legs, (cargo, roof, cans), (litres, km, percent), start)| {
+                for (n, leg) in legs.iter_mut().enumerate() {
+                    leg["to"] = json!(format!("place {n}"));
+                    leg["day"] = json!(n / 2 + 1);
+                }
+                let cans: Vec<Value> = cans
+                    .iter()
+                    .filter(|_| with_cans)
+                    .map(|(size, owned)| {
+                        json!({
+                            "size_l": size, "empty_kg": size * 0.2, "owned": owned,
+                            "places": ["rear", "roof"]
+                        })
+                    })
+                    .collect();
+                let start_l = vehicle["tank_l"].as_f64().unwrap_or_default() * start;
+                let document = json!({
+                    "drystage": 1, "vehicle": vehicle,
+                    "load": {
+                        "crew": [{ "name": "driver", "mass_kg": 75 }],
+                        "items": [{ "name": "cargo", "mass_kg": cargo }, { "name": "tent", "mass_kg": 12 }],
+                        "roof": { "shape": roof, "mass_kg": 10 }, "cans": cans
+                    },
+                    "rules": {
+                        "reserve": { "litres": litres, "km": km, "percent": percent }, "start_l": start_l
+                    },
+                    "start": { "name": "start" }, "legs": legs
+                });
+                check::read(document).unwrap_or_else(|problems| panic!("{problems:?}"))
+            },
+        )
+}
+
+proptest! {
+    #![proptest_config(cases(300))]
+
+    #[test]
+    fn every_legal_trip_has_a_finite_plan(trip in trips(true)) {
+        let plan = Plan::of(trip);
+        prop_assert!(plan.totals.fuel.get().is_finite() && plan.totals.fuel > Litres::ZERO || plan.totals.distance.get() == 0.0);
+        for leg in &plan.legs {
+            prop_assert!(leg.fuel.get().is_finite() && leg.fuel >= Litres::ZERO);
+            prop_assert!(leg.driving.get().is_finite() && leg.end.get().is_finite());
+        }
+        prop_assert!(plan.spare.plain.get().is_finite() && plan.spare.plain >= Litres::ZERO);
+    }
+
+    /// What is aboard at the start and what is filled is burnt, spilt in pouring, or left.
+    #[test]
+    fn fuel_is_conserved(trip in trips(true)) {
+        let aboard = trip.rules().start(&trip.vehicle) - trip.vehicle.unusable();
+        let plan = Plan::of(trip);
+        let filled: Litres = plan.stops.iter().map(|stop| stop.tank + stop.cans).sum();
+        let burnt: Litres = plan.legs.iter().map(|leg| leg.fuel).sum();
+        let spilt: Litres = plan.pours.iter().map(|pour| pour.lost).sum();
+        let left = plan.legs.last().map_or(Litres::ZERO, |leg| leg.end);
+        let gap = aboard.max(Litres::ZERO) + filled - burnt - spilt - left;
+        prop_assert!(gap.abs() < Litres::new(1e-6), "{gap:?}");
+        prop_assert!((burnt - plan.totals.fuel).abs() < Litres::new(1e-9));
+    }
+
+    /// A plan that says it goes through keeps the reserve on every leg, never draws on an empty tank, and never
+    /// has more aboard than tank and cans hold.
+    #[test]
+    fn a_plan_that_goes_through_keeps_the_reserve(trip in trips(true)) {
+        let tank = trip.vehicle.usable_tank();
+        let plan = Plan::of(trip);
+        let hair = Litres::new(1e-6);
+        for span in &plan.course {
+            prop_assert!(span.tank_from <= tank + hair && span.cans <= plan.spare.carried + hair);
+        }
+        if matches!(plan.verdict(), Verdict::TankDoes | Verdict::CansDo | Verdict::Overloaded) {
+            for leg in &plan.legs {
+                prop_assert!(!leg.below_reserve && leg.end >= leg.reserve - hair, "{leg:?}");
+            }
+            for span in &plan.course {
+                prop_assert!(span.tank_to >= -hair, "{span:?}");
+            }
+        }
+        if plan.verdict() == Verdict::TankDoes {
+            prop_assert!(plan.spare.cans.is_empty());
+        }
+    }
+
+    /// The multipliers of all causes take the base figure to the leg's, to a thousandth: a leg's use is taken as
+    /// linear in the fuel aboard, which an engine at its limit bends a little. A trip that runs dry goes beyond
+    /// the range of that line.
+    #[test]
+    fn multipliers_lead_from_the_base_to_the_leg(trip in trips(true)) {
+        let plan = Plan::of(trip);
+        for leg in &plan.legs {
+            let causes = &plan.attribution(leg.n).causes;
+            let Some(rate) = leg.rate else {
+                prop_assert!(causes.iter().all(|cause| cause.multiplier.is_none()));
+                continue;
+            };
+            let product: f64 = causes
+                .iter()
+                .map(|cause| cause.multiplier.map_or(f64::NAN, drystage::quantity::Factor::get))
+                .product();
+            let told = plan.base.reference.get() * product;
+            let tolerance = if leg.end >= Litres::ZERO { 1e-3 } else { 1e-2 };
+            prop_assert!((told / rate.get() - 1.0).abs() < tolerance, "{told}, leg {rate:?}");
+        }
+    }
+
+    /// The order in which cans and things are listed means nothing.
+    #[test]
+    fn the_order_of_lists_means_nothing(trip in trips(true)) {
+        let mut turned = trip.clone();
+        if let Some(load) = &mut turned.load {
+            load.items.iter_mut().for_each(|items| items.reverse());
+            load.cans.iter_mut().for_each(|cans| cans.reverse());
+        }
+        let (one, other) = (Plan::of(trip), Plan::of(turned));
+        prop_assert!((one.totals.fuel - other.totals.fuel).abs() < Litres::new(1e-6));
+        prop_assert!((one.spare.plain - other.spare.plain).abs() < Litres::new(1e-6));
+        prop_assert!((one.spare.carried - other.spare.carried).abs() < Litres::new(1e-6));
+    }
+
+    /// With the tank alone, since a greater reserve may ask for more cans, which then serve on the way back too.
+    #[test]
+    fn more_reserve_never_moves_a_turn_back_point_outward(trip in trips(false), more in 0.0..10.0_f64) {
+        let mut wary = trip.clone();
+        if let Some(reserve) = wary.rules.as_mut().and_then(|rules| rules.reserve.as_mut()) {
+            reserve.litres = reserve.litres.map(|litres| litres + Litres::new(more));
+        }
+        let (bold, wary) = (Plan::of(trip), Plan::of(wary));
+        for (one, other) in bold.stretches.iter().zip(&wary.stretches) {
+            let (Some(far), Some(near)) = (one.turn_back, other.turn_back) else {
+                prop_assert!(one.turn_back.is_some() || other.turn_back.is_none());
+                continue;
+            };
+            prop_assert!(near.at_km.get() <= far.at_km.get() + 1e-6, "{near:?}, {far:?}");
+        }
+    }
+
+    /// A pump more on the way, with whatever it has, can only help.
+    #[test]
+    fn another_pump_never_raises_the_spare(trip in trips(false), at in 0_usize..7, litres in 1.0..80.0_f64) {
+        let mut richer = trip.clone();
+        let at = at % richer.legs.len();
+        if richer.legs[at].fuel.is_none() {
+            richer.legs[at].fuel = serde_json::from_value(json!({ "litres": litres })).ok();
+        }
+        let (poor, rich) = (Plan::of(trip).spare.plain, Plan::of(richer).spare.plain);
+        prop_assert!(rich <= poor + Litres::new(1e-6), "{rich:?}, without {poor:?}");
+    }
+}
+
+proptest! {
+    #![proptest_config(cases(500))]
+
+    /// More mass or more drag never burns less on a leg that climbs at least as much as it falls. (Down a long
+    /// slope the heavier vehicle does roll better.)
+    #[test]
+    fn more_load_never_burns_less(trip in trips(false), kg in 0.0..300.0_f64, area in 0.0..0.5_f64) {
+        let formula = Formula::of(&trip.vehicle);
+        for (leg, terrain) in trip.legs.iter().zip(terrain::of(&trip)) {
+            let litres = |kg: f64, area: f64| {
+                let burden = Burden {
+                    dry_mass: trip.vehicle.kerb_mass_kg + Kilograms::new(kg),
+                    roof_drag: SquareMetres::new(area),
+                };
+                formula.leg(leg, &terrain, burden).litres_at(Litres::ZERO)
+            };
+            prop_assert!(litres(kg, 0.0) >= litres(0.0, 0.0) - Litres::new(1e-9), "mass");
+            let tail_wind = leg.headwind_kmh.is_some_and(|wind| wind.get() < 0.0);
+            prop_assert!(tail_wind || litres(0.0, area) >= litres(0.0, 0.0) - Litres::new(1e-9), "drag");
+        }
+    }
+}
