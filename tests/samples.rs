@@ -4,7 +4,9 @@
 
 use std::path::Path;
 
+use drystage::consumption::terrain::geodesic;
 use drystage::model::{Trip, check};
+use drystage::plan::{Finding, Plan, Severity, Verdict, What};
 
 /// Each sample with a stretch of open ocean, in degrees south, north, west, east, that holds its
 /// places: no coast lies within 500 km, so nobody can take an invented pump for a real one.
@@ -58,4 +60,50 @@ fn every_what_if_of_a_sample_fits_and_changes_its_trip() {
             assert_ne!(changed, trip, "{name}: {}", what_if.name);
         }
     }
+}
+
+/// Nobody drives a leg that is shorter than the straight line.
+#[test]
+fn no_leg_of_a_sample_is_shorter_than_the_straight_line() {
+    for (name, _) in SAMPLES {
+        let trip = sample(name);
+        for (leg, node) in trip.legs.iter().zip(1..) {
+            let from = trip.place(node - 1).position.unwrap();
+            let to = trip.place(node).position.unwrap();
+            if let Some(distance) = leg.distance_km {
+                assert!(distance >= geodesic(from, to), "{name} {}", leg.to);
+            }
+        }
+    }
+}
+
+#[test]
+fn the_forest_weekend_needs_no_spare_fuel() {
+    let plan = Plan::of(sample("forest-weekend"));
+    assert_eq!(plan.verdict(), Verdict::TankDoes);
+}
+
+#[test]
+fn the_plateau_and_the_dunes_need_a_can_or_two_and_nothing_forbids_them() {
+    for name in ["plateau-loop", "dune-coast"] {
+        let plan = Plan::of(sample(name));
+        assert_eq!(plan.verdict(), Verdict::CansDo, "{name}");
+        let cans: u32 = plan.spare.cans.iter().map(|cans| cans.count).sum();
+        assert!((1..=2).contains(&cans), "{name}: {cans}");
+        let grave = plan
+            .findings
+            .iter()
+            .filter(|f| f.severity() == Severity::Stop);
+        assert_eq!(grave.count(), 0, "{name}: {:?}", plan.findings);
+    }
+}
+
+#[test]
+fn the_spare_fuel_of_the_long_dry_stage_breaks_the_roof_rating() {
+    let plan = Plan::of(sample("long-dry-stage"));
+    assert_eq!(plan.verdict(), Verdict::Overloaded);
+    let broken = |finding: &Finding| matches!(finding.what, What::OverRoof { off_road: true, .. });
+    assert!(plan.findings.iter().any(broken), "{:?}", plan.findings);
+    let on_a_carrier = plan.trip.with_what_if("cans on a rear carrier").unwrap();
+    assert_eq!(Plan::of(on_a_carrier).verdict(), Verdict::CansDo);
 }
