@@ -20,7 +20,7 @@ const TRIPS: [&str; 5] = [
 fn legs() -> Vec<(String, LegFormula, Litres)> {
     let mut legs = Vec::new();
     for text in TRIPS {
-        let trip: Trip = serde_json::from_str(text).unwrap();
+        let trip: Trip = serde_json::from_str(text).expect("a trip that reads");
         let formula = Formula::of(&trip.vehicle);
         for (leg, terrain) in trip.legs.iter().zip(terrain::of(&trip)) {
             let burden = load::burden(&trip, &[], 1);

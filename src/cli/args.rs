@@ -21,7 +21,7 @@ pub struct Args {
 
 const EXAMPLES: &str = "\
 Examples:
-  drystage sample-routes/high-plateau.json            look at a trip on the screen
+  drystage sample-routes/plateau-loop.json            look at a trip on the screen
   drystage report trip.json                           the plan on paper
   drystage report trip.json --what-if 'tent on the roof' --set /legs/3/sand_share=0.8
   drystage report trip.json --format json -o plan.json

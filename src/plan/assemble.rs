@@ -20,8 +20,8 @@ use super::{
 const CARD_STEP: Kilometres = Kilometres::new(50.0);
 
 /// Plans the trip.
-pub(super) fn plan(trip: Arc<Trip>) -> Plan {
-    let ground = Groundwork::of(&trip);
+pub(super) fn plan(trip: &Arc<Trip>) -> Plan {
+    let ground = Groundwork::of(trip);
     let (solution, sets_cut) = ground.choose();
     let course = Course::of(&ground, &solution);
     let legs = course.legs();
@@ -63,7 +63,7 @@ pub(super) fn plan(trip: Arc<Trip>) -> Plan {
         why: legs.iter().map(|_| OnceLock::new()).collect(),
         formulas: solution.legs.clone(),
         legs,
-        trip: Arc::clone(&trip),
+        trip: Arc::clone(trip),
     }
 }
 
@@ -404,11 +404,10 @@ impl<'a> Course<'a> {
         Some(TurnBack {
             at_km,
             refuge,
-            chance: self
-                .trip()
-                .place(refuge)
-                .fuel
-                .map_or(Share::new(1.0), |fuel| fuel.chance()),
+            chance: self.trip().place(refuge).fuel.map_or(
+                Share::new(1.0),
+                super::super::model::route::FuelStop::chance,
+            ),
             on_board: point.on_board,
             way_back: at_km - self.km[refuge],
             needs: point.needed - keep,

@@ -84,7 +84,7 @@ fn reserve(
             findings.push(Finding {
                 at: Where::Leg(leg.n),
                 what,
-            })
+            });
         };
         if leg.end < Litres::ZERO {
             tell(What::RunsDry { short: -leg.end });
@@ -169,7 +169,7 @@ fn load(trip: &Trip, solution: &Solution, findings: &mut Vec<Finding>) {
         findings.push(Finding {
             at: Where::Load,
             what,
-        })
+        });
     };
     let on_roof = solution
         .set
@@ -198,7 +198,7 @@ fn vehicle(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
         findings.push(Finding {
             at: Where::Vehicle,
             what,
-        })
+        });
     };
     let base = ground.formula.base();
     if !base.is_usual() {
@@ -221,7 +221,7 @@ fn route(ground: &Groundwork<'_>, legs: &[PlannedLeg], findings: &mut Vec<Findin
             findings.push(Finding {
                 at: Where::Leg(planned.n),
                 what,
-            })
+            });
         };
         if let Some(straight) = terrain.guessed_from {
             tell(What::DistanceGuessed {
@@ -297,7 +297,7 @@ fn document(trip: &Trip, findings: &mut Vec<Finding>) {
         findings.push(Finding {
             at: Where::Trip,
             what,
-        })
+        });
     };
     for what_if in trip.what_ifs() {
         if let Err(error) = trip.with_what_if(&what_if.name) {

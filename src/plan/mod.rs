@@ -325,7 +325,7 @@ pub struct OnBoard {
 impl Plan {
     /// Plans the trip.
     pub fn of(trip: impl Into<Arc<Trip>>) -> Self {
-        assemble::plan(trip.into())
+        assemble::plan(&trip.into())
     }
 
     /// In one word, whether to set out.

@@ -8,7 +8,7 @@ use crate::consumption::usage::Usage;
 use crate::model::Trip;
 use crate::model::route::Leg;
 use crate::model::vocabulary::Surface;
-use crate::quantity::{Grade, Kilometres, Litres, LitresPerKm, Share};
+use crate::quantity::{Grade, Kilometres, Litres, LitresPerKm, Metres, Share};
 use crate::solver::cans::{self, CanSet, CanSets};
 use crate::solver::fuel::{Need, Problem, Pump};
 use crate::solver::load::{self, Aboard, Departure, LoadBar};
@@ -55,8 +55,8 @@ impl Solution {
 
 /// Whether a leg is sand, mud, rock, low range or steep.
 pub(super) fn is_rough(leg: &Leg, terrain: &Terrain) -> bool {
-    let steep = terrain.ascent > Default::default() && terrain.ascent_grade > STEEP
-        || terrain.descent > Default::default() && terrain.descent_grade > STEEP;
+    let steep = terrain.ascent > Metres::ZERO && terrain.ascent_grade > STEEP
+        || terrain.descent > Metres::ZERO && terrain.descent_grade > STEEP;
     steep
         || leg.sand_share() > Share::ZERO
         || leg.low_range_share() > Share::ZERO
@@ -207,6 +207,7 @@ impl<'a> Groundwork<'a> {
         let bars = load::bars(trip, &departures);
         let short_at_start = short_at_start(&problem, &need, start_tank + start_cans);
         Solution {
+            set,
             full,
             legs,
             problem,
@@ -216,7 +217,6 @@ impl<'a> Groundwork<'a> {
             bars,
             spare,
             short_at_start,
-            set,
         }
     }
 
