@@ -1,9 +1,11 @@
 //! The line that a leg follows over the ground: its points, shared and never copied by an edit.
 
 use std::borrow::Cow;
+use std::fmt;
 use std::sync::Arc;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::de::{Error as _, IgnoredAny, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use crate::quantity::{Degrees, Metres};
@@ -44,20 +46,28 @@ impl Serialize for Point {
 
 impl<'de> Deserialize<'de> for Point {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        #[derive(Deserialize)]
-        #[serde(untagged)]
-        enum Numbers {
-            Solid(Degrees, Degrees, Option<Metres>),
-            Flat(Degrees, Degrees),
+        struct Coordinates;
+        impl<'de> Visitor<'de> for Coordinates {
+            type Value = Point;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("[lon, lat] or [lon, lat, height]")
+            }
+
+            fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Point, A::Error> {
+                let short = |length| A::Error::invalid_length(length, &Self);
+                let point = Point {
+                    lon: list.next_element()?.ok_or_else(|| short(0))?,
+                    lat: list.next_element()?.ok_or_else(|| short(1))?,
+                    height: list.next_element()?,
+                };
+                match list.next_element::<IgnoredAny>()? {
+                    None => Ok(point),
+                    Some(_) => Err(A::Error::invalid_length(4, &Self)),
+                }
+            }
         }
-        Ok(match Numbers::deserialize(deserializer)? {
-            Numbers::Solid(lon, lat, height) => Self { lon, lat, height },
-            Numbers::Flat(lon, lat) => Self {
-                lon,
-                lat,
-                height: None,
-            },
-        })
+        deserializer.deserialize_seq(Coordinates)
     }
 }
 
@@ -72,16 +82,28 @@ impl Serialize for Track {
 
 impl<'de> Deserialize<'de> for Track {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        #[derive(Deserialize)]
-        #[serde(untagged)]
-        enum Stated {
-            Path(String),
-            Points(Vec<Point>),
+        struct PathOrPoints;
+        impl<'de> Visitor<'de> for PathOrPoints {
+            type Value = Track;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("a path or a list of points")
+            }
+
+            fn visit_str<E>(self, path: &str) -> Result<Track, E> {
+                let path = path.to_owned();
+                Ok(Track::File { path, lines: None })
+            }
+
+            fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Track, A::Error> {
+                let mut points = Vec::new();
+                while let Some(point) = list.next_element()? {
+                    points.push(point);
+                }
+                Ok(Track::Inline(points.into()))
+            }
         }
-        Ok(match Stated::deserialize(deserializer)? {
-            Stated::Path(path) => Self::File { path, lines: None },
-            Stated::Points(points) => Self::Inline(points.into()),
-        })
+        deserializer.deserialize_any(PathOrPoints)
     }
 }
 
@@ -104,5 +126,33 @@ impl JsonSchema for Track {
                 }
             ]
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_track_is_a_path_or_points() {
+        let read = |text| serde_json::from_str::<Track>(text);
+        let file = Track::File {
+            path: "a/b.gpx".to_owned(),
+            lines: None,
+        };
+        assert_eq!(read("\"a/b.gpx\"").unwrap(), file);
+        let point = |lon, lat, height: Option<f64>| Point {
+            lon: Degrees::new(lon),
+            lat: Degrees::new(lat),
+            height: height.map(Metres::new),
+        };
+        let points = [point(-130.5, -48.25, None), point(1.0, 2.0, Some(-3.5))];
+        let track = Track::Inline(points.into());
+        let text = "[[-130.5,-48.25],[1,2,-3.5]]";
+        assert_eq!(read(text).unwrap(), track);
+        assert_eq!(serde_json::to_string(&track).unwrap(), text);
+        for wrong in ["1", "[1, 2]", "[[1]]", "[[1, 2, 3, 4]]", "[[1, \"2\"]]"] {
+            assert!(read(wrong).is_err(), "{wrong}");
+        }
     }
 }
