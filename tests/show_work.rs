@@ -59,6 +59,8 @@ fn redo(text: &str) -> f64 {
 
     let mass = n("m_dry") + n("f") * n("rho_f");
     assert_near(mass, n("m"), "m");
+    let height = 6_356_766.0 * n("z") / (6_356_766.0 + n("z"));
+    assert_near(height, n("H"), "H");
     let pressure = 101_325.0 * ((288.15 - 0.0065 * n("H")) / 288.15).powf(5.25588);
     let rho = pressure / (287.05287 * (n("T") + 273.15));
     assert_near(rho, n("rho"), "rho");

@@ -5,16 +5,26 @@ use crate::quantity::{Celsius, KilogramsPerCubicMetre, Metres};
 /// Density of the standard atmosphere at sea level (ISO 2533).
 pub const SEA_LEVEL_DENSITY: KilogramsPerCubicMetre = KilogramsPerCubicMetre::new(1.225);
 
+/// Geopotential height of a height above the sea: what the standard atmosphere reckons with (ISO 2533).
+pub fn geopotential(altitude: Metres) -> Metres {
+    const RADIUS: f64 = 6_356_766.0;
+    Metres::new(RADIUS * altitude.get() / (RADIUS + altitude.get()))
+}
+
+/// Temperature of the standard atmosphere: t = 15 − 0.0065 H (ISO 2533).
+pub fn standard_temperature(altitude: Metres) -> Celsius {
+    Celsius::new(15.0 - 0.0065 * geopotential(altitude).get())
+}
+
 /// Density of the air at `altitude`, in the standard atmosphere or at a stated temperature.
 ///
-/// Source: ISO 2533 standard atmosphere, T = 288.15 − 0.0065 H, p = 101325 (T/288.15)^5.25588,
-/// ρ = p / (287.05287 T); geometric altitude is taken for geopotential, which the tabled ratios to
-/// 5000 m bear to 0.0001. A stated temperature replaces T in the last formula only: pressure is that of the height.
+/// Source: ISO 2533 standard atmosphere, p = 101325 (T/288.15)^5.25588, ρ = p / (287.05287 T), T in kelvins. A
+/// stated temperature replaces T in the last formula only: pressure is that of the height.
 pub fn density(altitude: Metres, temperature: Option<Celsius>) -> KilogramsPerCubicMetre {
-    let standard_kelvin = 288.15 - 0.0065 * altitude.get();
-    let pressure = 101_325.0 * (standard_kelvin / 288.15).powf(5.25588);
-    let kelvin = temperature.map_or(standard_kelvin, |celsius| celsius.get() + 273.15);
-    KilogramsPerCubicMetre::new(pressure / (287.05287 * kelvin))
+    let kelvin = |celsius: Celsius| celsius.get() + 273.15;
+    let standard = standard_temperature(altitude);
+    let pressure = 101_325.0 * (kelvin(standard) / 288.15).powf(5.25588);
+    KilogramsPerCubicMetre::new(pressure / (287.05287 * kelvin(temperature.unwrap_or(standard))))
 }
 
 /// Newtons of drag on `area` m² at `speed` through the ground against a head wind, both in m/s.

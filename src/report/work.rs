@@ -6,6 +6,7 @@
 //! thousandth of a litre. What is read off tables or solved by trial (the speed that the engine can
 //! hold) is printed as a number to be put in.
 
+use crate::consumption::air::{geopotential, standard_temperature};
 use crate::consumption::terrain::{self, LEAST_MEAN_GRADE, Terrain};
 use crate::consumption::working::{Lean, PartWorking, Regime, Working};
 use crate::model::route::Leg;
@@ -26,6 +27,7 @@ const MOST_DECIMALS: usize = 7;
 
 const FORMULAS: &str = "\
 m      = m_dry + f * rho_f
+H      = 6356766 * z / (6356766 + z)
 p      = 101325 * ((288.15 - 0.0065 * H) / 288.15)^5.25588
 rho    = p / (287.05287 * (T + 273.15))
 d      = D * share of the regime * share of the lean
@@ -149,11 +151,10 @@ fn mass(page: &mut Page, plan: &Plan, leg: &PlannedLeg, working: &Working) {
 
 fn air(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
     page.heading("AIR", "");
-    let altitude = terrain.altitude.get();
     number(
         page,
-        "H",
-        altitude,
+        "z",
+        terrain.altitude.get(),
         "m",
         &from(
             leg.mean_altitude_m.as_ref(),
@@ -162,9 +163,17 @@ fn air(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
     );
     number(
         page,
+        "H",
+        geopotential(terrain.altitude).get(),
+        "m",
+        "geopotential height, by the formula",
+    );
+    number(
+        page,
         "T",
         leg.temperature_c
-            .map_or(15.0 - 0.0065 * altitude, crate::quantity::Celsius::get),
+            .unwrap_or_else(|| standard_temperature(terrain.altitude))
+            .get(),
         "deg C",
         &from(
             leg.temperature_c.as_ref(),
