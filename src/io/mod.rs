@@ -1,5 +1,11 @@
 //! Files: the only modules that open, read and write them.
 
+pub mod csv;
+pub mod gpx;
+pub mod import;
 pub mod json;
 mod layout;
+mod legs;
 pub mod save;
+mod snap;
+pub mod text;

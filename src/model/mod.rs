@@ -9,12 +9,15 @@
 //! the unusable remainder smaller than the tank.
 
 pub mod check;
+pub mod climb;
 pub mod field;
+pub mod geodesic;
 pub mod load;
 pub mod log;
 pub mod route;
 pub mod rules;
 pub mod schema;
+pub mod survey;
 pub mod track;
 pub mod trip;
 pub mod vehicle;

@@ -8,6 +8,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Error as _, IgnoredAny, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
+use super::route::Position;
 use crate::quantity::{Degrees, Metres};
 
 /// A point of a track on WGS 84.
@@ -33,6 +34,16 @@ pub enum Track {
     },
     /// In the trip itself.
     Inline(Arc<[Point]>),
+}
+
+impl Point {
+    /// Where the point is.
+    pub fn position(&self) -> Position {
+        Position {
+            lat: self.lat,
+            lon: self.lon,
+        }
+    }
 }
 
 impl Serialize for Point {

@@ -1,0 +1,592 @@
+//! A leg table: one row for each leg, in driving order.
+//!
+//! The first row names the columns, in any order. Only `to` has to be there; an empty cell means that
+//! nothing is stated.
+//!
+//! | column | holds |
+//! |---|---|
+//! | `from` | the place where the leg begins: the trip's start in the first row, else the place before |
+//! | `from_lat`, `from_lon`, `from_altitude_m` | of the start, in the first row only |
+//! | `to`, `lat`, `lon` | the place where the leg ends |
+//! | `day` | a whole number, from 1 |
+//! | `distance_km`, `speed_kmh`, `idle_h` | numbers |
+//! | `surface` | one of the surfaces |
+//! | `sand_share`, `low_range_share`, `both_share` | 0 to 1 |
+//! | `aired_down`, `aircon`, `return_possible` | `yes` or `no` |
+//! | `ascent_m`, `descent_m`, `ascent_grade`, `descent_grade`, `mean_altitude_m` | numbers |
+//! | `temperature_c`, `headwind_kmh` | numbers |
+//! | `return_factor` | a number |
+//! | `fuel_litres` | litres that can be had at the end of the leg, or `any` |
+//! | `fuel_price_per_l`, `fuel_chance`, `fuel_detour_km`, `fuel_note` | about that fuel |
+//! | `note` | text |
+//!
+//! Cells are parted by comma, semicolon or tab, whichever finds the most columns; text is quoted as in
+//! RFC 4180. A decimal comma is understood when no number of the table has a decimal point; there is no sign
+//! for thousands. Every problem of the table is told at once. Ranges are those of the trip file and
+//! are checked there: a row is a leg of it as JSON.
+
+use std::fmt;
+
+use serde_json::{Map, Value};
+
+use super::text::plain;
+use crate::model::vocabulary::Surface;
+
+/// Longest text of a cell that is kept, in characters.
+const LONGEST_CELL: usize = 400;
+
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Holds {
+    Text,
+    Number,
+    Whole,
+    YesNo,
+    Surface,
+    /// A number of litres, or `any`.
+    Litres,
+}
+
+/// A column, and where its value stands in a leg of the trip file (RFC 6901).
+struct Column {
+    name: &'static str,
+    pointer: &'static str,
+    holds: Holds,
+}
+
+const fn column(name: &'static str, pointer: &'static str, holds: Holds) -> Column {
+    Column {
+        name,
+        pointer,
+        holds,
+    }
+}
+
+/// Columns of a leg.
+const LEG: [Column; 28] = [
+    column("to", "/to", Holds::Text),
+    column("lat", "/lat", Holds::Number),
+    column("lon", "/lon", Holds::Number),
+    column("day", "/day", Holds::Whole),
+    column("distance_km", "/distance_km", Holds::Number),
+    column("surface", "/surface", Holds::Surface),
+    column("sand_share", "/sand_share", Holds::Number),
+    column("low_range_share", "/low_range_share", Holds::Number),
+    column("both_share", "/both_share", Holds::Number),
+    column("aired_down", "/aired_down", Holds::YesNo),
+    column("speed_kmh", "/speed_kmh", Holds::Number),
+    column("ascent_m", "/ascent_m", Holds::Number),
+    column("descent_m", "/descent_m", Holds::Number),
+    column("ascent_grade", "/ascent_grade", Holds::Number),
+    column("descent_grade", "/descent_grade", Holds::Number),
+    column("mean_altitude_m", "/mean_altitude_m", Holds::Number),
+    column("temperature_c", "/temperature_c", Holds::Number),
+    column("headwind_kmh", "/headwind_kmh", Holds::Number),
+    column("idle_h", "/idle_h", Holds::Number),
+    column("aircon", "/aircon", Holds::YesNo),
+    column("return_possible", "/return/possible", Holds::YesNo),
+    column("return_factor", "/return/factor", Holds::Number),
+    column("fuel_litres", "/fuel/litres", Holds::Litres),
+    column("fuel_price_per_l", "/fuel/price_per_l", Holds::Number),
+    column("fuel_chance", "/fuel/chance", Holds::Number),
+    column("fuel_detour_km", "/fuel/detour_km", Holds::Number),
+    column("fuel_note", "/fuel/note", Holds::Text),
+    column("note", "/note", Holds::Text),
+];
+
+/// Columns of the place where a leg begins.
+const FROM: [Column; 4] = [
+    column("from", "/name", Holds::Text),
+    column("from_lat", "/lat", Holds::Number),
+    column("from_lon", "/lon", Holds::Number),
+    column("from_altitude_m", "/altitude_m", Holds::Number),
+];
+
+/// A table that was read.
+#[derive(Clone, Debug)]
+pub struct Table {
+    /// What the first row says of the start, as in the trip file; it may lack a name.
+    pub start: Map<String, Value>,
+    /// The legs as in the trip file.
+    pub rows: Vec<Row>,
+    /// How the table was read.
+    pub dialect: Dialect,
+}
+
+/// One row.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// Line of the file on which the row begins, from 1.
+    pub line: u64,
+    /// The leg as in the trip file.
+    pub leg: Map<String, Value>,
+    /// The cells as they were written, by column name.
+    cells: Vec<(&'static str, String)>,
+}
+
+/// How a table is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Dialect {
+    /// What parts the cells.
+    pub delimiter: u8,
+    /// Whether numbers have a decimal comma.
+    pub decimal_comma: bool,
+}
+
+/// Something wrong with a table.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TableProblem {
+    /// Line, from 1.
+    pub line: u64,
+    /// Name of the column, where it is about one.
+    pub column: Option<String>,
+    /// What would be right, then what was found.
+    pub says: String,
+}
+
+impl fmt::Display for Dialect {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let cells = match self.delimiter {
+            b';' => "semicolons",
+            b'\t' => "tabs",
+            _ => "commas",
+        };
+        let point = if self.decimal_comma { "comma" } else { "point" };
+        write!(f, "cells parted by {cells}, decimal {point}")
+    }
+}
+
+impl Row {
+    /// The column that gave the value at `pointer` within the leg, or within the start for a
+    /// pointer of [`Table::start`]'s.
+    pub fn column_of(pointer: &str, of_start: bool) -> Option<&'static str> {
+        let columns: &[Column] = if of_start { &FROM } else { &LEG };
+        columns
+            .iter()
+            .find(|column| column.pointer == pointer)
+            .map(|column| column.name)
+    }
+
+    /// What was written in a column.
+    pub fn cell(&self, column: &str) -> Option<&str> {
+        self.cells
+            .iter()
+            .find(|(name, _)| *name == column)
+            .map(|(_, cell)| cell.as_str())
+    }
+}
+
+/// Reads a table.
+///
+/// # Errors
+/// Every problem of the table's shape and of its cells; what a trip allows is not checked here.
+pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
+    let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
+    let mut problems = Vec::new();
+    if text.bytes().filter(|&byte| byte == b'"').count() % 2 == 1 {
+        problems.push(TableProblem {
+            line: text.lines().count() as u64,
+            column: None,
+            says: "quotes must come in pairs, got an odd number of them in the file".to_owned(),
+        });
+    }
+    let delimiter = delimiter(text);
+    let records = records(text, delimiter);
+    let Some((header, rows)) = records.split_first() else {
+        return Err(vec![TableProblem {
+            line: 1,
+            column: None,
+            says: format!(
+                "must begin with a row of column names, got nothing; {}",
+                known()
+            ),
+        }]);
+    };
+    let columns = columns(header, rows, &mut problems);
+    let numbers = Numbers::of(&columns, rows);
+    let mut table = Table {
+        start: Map::new(),
+        rows: Vec::new(),
+        dialect: Dialect {
+            delimiter,
+            decimal_comma: numbers.decimal_comma,
+        },
+    };
+    for (n, record) in rows.iter().enumerate() {
+        read_row(
+            record,
+            n == 0,
+            &columns,
+            &numbers,
+            &mut table,
+            &mut problems,
+        );
+    }
+    if rows.is_empty() {
+        problems.push(TableProblem {
+            line: header.line,
+            column: None,
+            says: "must have at least one row below the column names, got none".to_owned(),
+        });
+    }
+    if problems.is_empty() {
+        Ok(table)
+    } else {
+        problems.sort_by_key(|problem| problem.line);
+        Err(problems)
+    }
+}
+
+/// Cells of one row, and the line on which it begins.
+struct Record {
+    line: u64,
+    cells: Vec<String>,
+}
+
+fn records(text: &str, delimiter: u8) -> Vec<Record> {
+    csv::ReaderBuilder::new()
+        .delimiter(delimiter)
+        .has_headers(false)
+        .flexible(true)
+        .from_reader(text.as_bytes())
+        .into_records()
+        .map(|record| {
+            record.expect("the text is UTF-8, lies in memory, and rows may differ in length")
+        })
+        .filter(|record| record.iter().any(|cell| !cell.trim().is_empty()))
+        .map(|record| Record {
+            line: record.position().map_or(1, csv::Position::line),
+            cells: record.iter().map(|cell| cell.trim().to_owned()).collect(),
+        })
+        .collect()
+}
+
+/// The delimiter under which the first row names the most columns.
+fn delimiter(text: &str) -> u8 {
+    let names = |delimiter: &u8| {
+        let mut reader = csv::ReaderBuilder::new()
+            .delimiter(*delimiter)
+            .has_headers(false)
+            .from_reader(text.as_bytes());
+        let first = reader.records().next().and_then(Result::ok);
+        first.map_or(0, |record| {
+            record.iter().filter(|name| find(name).is_some()).count()
+        })
+    };
+    // Of equals the last is taken.
+    [b'\t', b';', b',']
+        .into_iter()
+        .max_by_key(names)
+        .unwrap_or(b',')
+}
+
+fn find(name: &str) -> Option<&'static Column> {
+    let name = name.trim().to_ascii_lowercase();
+    LEG.iter().chain(&FROM).find(|column| column.name == name)
+}
+
+/// The column of each cell.
+fn columns(
+    header: &Record,
+    rows: &[Record],
+    problems: &mut Vec<TableProblem>,
+) -> Vec<Option<&'static Column>> {
+    let mut found: Vec<Option<&'static Column>> = Vec::new();
+    let mut unknown = false;
+    let mut problem = |column: &str, says: String| {
+        problems.push(TableProblem {
+            line: header.line,
+            column: Some(plain(column, 60)),
+            says,
+        });
+    };
+    for (n, name) in header.cells.iter().enumerate() {
+        let column = find(name);
+        match column {
+            Some(column)
+                if found
+                    .iter()
+                    .flatten()
+                    .any(|other| other.name == column.name) =>
+            {
+                problem(name, "a column must be named once, got it again".to_owned());
+            }
+            Some(_) => {}
+            None if name.is_empty() => {
+                if rows
+                    .iter()
+                    .any(|row| row.cells.get(n).is_some_and(|cell| !cell.is_empty()))
+                {
+                    problem(
+                        &format!("number {}", n + 1),
+                        "a column that holds something must have a name, got none".to_owned(),
+                    );
+                }
+            }
+            None => {
+                unknown = true;
+                problem(
+                    name,
+                    format!("must be the name of a column{}", nearest(name)),
+                );
+            }
+        }
+        found.push(column);
+    }
+    if !found.iter().flatten().any(|column| column.name == "to") {
+        problem(
+            "to",
+            "must be among the columns, got none of that name".to_owned(),
+        );
+        unknown = true;
+    }
+    if unknown {
+        problems.push(TableProblem {
+            line: header.line,
+            column: None,
+            says: known(),
+        });
+    }
+    found
+}
+
+fn known() -> String {
+    let names: Vec<&str> = FROM.iter().chain(&LEG).map(|column| column.name).collect();
+    format!("the columns are {}", names.join(", "))
+}
+
+fn nearest(name: &str) -> String {
+    LEG.iter()
+        .chain(&FROM)
+        .map(|column| {
+            (
+                strsim::jaro_winkler(column.name, &name.to_ascii_lowercase()),
+                column.name,
+            )
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .filter(|(likeness, _)| *likeness > 0.8)
+        .map_or_else(String::new, |(_, name)| format!("; `{name}` is near"))
+}
+
+/// How the numbers of a table are written.
+struct Numbers {
+    decimal_comma: bool,
+    /// Line of a number with a decimal point, where there are both kinds.
+    point_on: Option<u64>,
+}
+
+impl Numbers {
+    fn of(columns: &[Option<&'static Column>], rows: &[Record]) -> Self {
+        let numbers = || {
+            rows.iter().flat_map(|row| {
+                columns
+                    .iter()
+                    .zip(&row.cells)
+                    .filter_map(move |(column, cell)| {
+                        let number =
+                            matches!(column.as_ref()?.holds, Holds::Number | Holds::Litres);
+                        number.then_some((row.line, cell))
+                    })
+            })
+        };
+        let point_on = numbers()
+            .find(|(_, cell)| cell.contains('.'))
+            .map(|(line, _)| line);
+        let comma = numbers().any(|(_, cell)| cell.contains(','));
+        Self {
+            decimal_comma: comma && point_on.is_none(),
+            point_on: point_on.filter(|_| comma),
+        }
+    }
+
+    /// The number as JSON has it: a whole one stays whole.
+    fn parse(&self, cell: &str) -> Option<Value> {
+        let text = cell.replace('\u{2212}', "-");
+        let text = if self.decimal_comma {
+            text.replacen(',', ".", 1)
+        } else {
+            text
+        };
+        let written = text
+            .bytes()
+            .all(|byte| byte.is_ascii_digit() || b"+-.eE".contains(&byte));
+        let number: f64 = text.parse().ok().filter(|_| written)?;
+        let whole = text.parse::<i64>().ok().map(Value::from);
+        number.is_finite().then(|| whole.unwrap_or(number.into()))
+    }
+
+    fn wanted(&self, cell: &str) -> String {
+        match self.point_on {
+            Some(line) if cell.contains(',') => {
+                format!(
+                    "must be a number with a decimal point, as in line {line}, got `{}`",
+                    plain(cell, 40)
+                )
+            }
+            _ => format!("must be a number, got `{}`", plain(cell, 40)),
+        }
+    }
+}
+
+fn read_row(
+    record: &Record,
+    is_first: bool,
+    columns: &[Option<&'static Column>],
+    numbers: &Numbers,
+    table: &mut Table,
+    problems: &mut Vec<TableProblem>,
+) {
+    let mut problem = |column: Option<&str>, says: String| {
+        problems.push(TableProblem {
+            line: record.line,
+            column: column.map(str::to_owned),
+            says,
+        });
+    };
+    let surplus = record
+        .cells
+        .iter()
+        .skip(columns.len())
+        .any(|cell| !cell.is_empty());
+    if surplus || record.cells.len() < columns.len() {
+        problem(
+            None,
+            format!(
+                "must have {} cells, as the column names do, got {}",
+                columns.len(),
+                record.cells.len()
+            ),
+        );
+        return;
+    }
+    let mut row = Row {
+        line: record.line,
+        leg: Map::new(),
+        cells: Vec::new(),
+    };
+    for (column, cell) in columns.iter().zip(&record.cells) {
+        let Some(column) = column else { continue };
+        if cell.is_empty() {
+            continue;
+        }
+        row.cells.push((column.name, plain(cell, LONGEST_CELL)));
+        let value = match value(column.holds, cell, numbers) {
+            Ok(value) => value,
+            Err(says) => {
+                problem(Some(column.name), says);
+                continue;
+            }
+        };
+        let of_start = FROM.iter().any(|other| other.name == column.name);
+        if !of_start {
+            put(&mut row.leg, column.pointer, value);
+        } else if is_first {
+            put(&mut table.start, column.pointer, value);
+        } else if column.name != "from" {
+            problem(
+                Some(column.name),
+                format!(
+                    "must stand in the first row only, got `{}`",
+                    plain(cell, 40)
+                ),
+            );
+        } else {
+            let before = table.rows.last().and_then(|row| row.leg.get("to"));
+            if before.is_some_and(|before| *before != value) {
+                let before = before.and_then(Value::as_str).unwrap_or_default();
+                problem(
+                    Some("from"),
+                    format!(
+                        "must be the place before, `{before}`, got `{}`",
+                        plain(cell, 40)
+                    ),
+                );
+            }
+        }
+    }
+    if !row.leg.contains_key("to") && columns.iter().flatten().any(|column| column.name == "to") {
+        problem(
+            Some("to"),
+            "must name the place where the leg ends, got nothing".to_owned(),
+        );
+    }
+    table.rows.push(row);
+}
+
+/// The value of a cell as in the trip file; `null` stands for any amount of fuel.
+fn value(holds: Holds, cell: &str, numbers: &Numbers) -> Result<Value, String> {
+    match holds {
+        Holds::Text => Ok(plain(cell, LONGEST_CELL).into()),
+        Holds::Surface => {
+            let word = cell.to_ascii_lowercase();
+            if Surface::WORDS.contains(&word.as_str()) {
+                Ok(word.into())
+            } else {
+                Err(format!(
+                    "must be one of {}, got `{}`",
+                    Surface::WORDS.join(", "),
+                    plain(cell, 40)
+                ))
+            }
+        }
+        Holds::YesNo => match cell.to_ascii_lowercase().as_str() {
+            "yes" | "true" => Ok(true.into()),
+            "no" | "false" => Ok(false.into()),
+            _ => Err(format!("must be yes or no, got `{}`", plain(cell, 40))),
+        },
+        Holds::Whole => cell
+            .parse::<u32>()
+            .map(Value::from)
+            .map_err(|_| format!("must be a whole number, got `{}`", plain(cell, 40))),
+        Holds::Litres if cell.eq_ignore_ascii_case("any") => Ok(Value::Null),
+        Holds::Litres | Holds::Number => numbers.parse(cell).ok_or_else(|| {
+            let wanted = numbers.wanted(cell);
+            if holds == Holds::Litres {
+                wanted.replacen("must be", "must be `any` or", 1)
+            } else {
+                wanted
+            }
+        }),
+    }
+}
+
+/// Puts a value at a pointer of one or two steps; `null` makes the object and leaves the value out.
+fn put(object: &mut Map<String, Value>, pointer: &str, value: Value) {
+    let path = pointer.trim_start_matches('/');
+    let (object, key) = match path.split_once('/') {
+        None => (object, path),
+        Some((outer, key)) => {
+            let inner = object
+                .entry(outer)
+                .or_insert_with(|| Value::Object(Map::new()));
+            (
+                inner.as_object_mut().expect("made as an object just above"),
+                key,
+            )
+        }
+    };
+    if value != Value::Null {
+        object.insert(key.to_owned(), value);
+    }
+}
+
+/// A leg as a row: column names with what is written in each, values that are absent left out. The
+/// inverse of [`read`] for everything that a table can hold; only a track cannot be.
+pub fn cells_of(leg: &Map<String, Value>) -> Vec<(&'static str, String)> {
+    let leg = Value::Object(leg.clone());
+    LEG.iter()
+        .filter_map(|column| {
+            let cell = match leg.pointer(column.pointer) {
+                Some(Value::Bool(yes)) => if *yes { "yes" } else { "no" }.to_owned(),
+                Some(Value::String(text)) => text.clone(),
+                Some(value) => value.to_string(),
+                None if column.holds == Holds::Litres && leg.pointer("/fuel").is_some() => {
+                    "any".to_owned()
+                }
+                None => return None,
+            };
+            Some((column.name, cell))
+        })
+        .collect()
+}

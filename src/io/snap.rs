@@ -1,0 +1,177 @@
+//! Where waypoints lie along a line.
+//!
+//! The line is walked once. A waypoint is on it wherever the line comes near enough; each time it does is
+//! a pass, cut at the nearest point, so that a way out and back meets the same place twice. The line
+//! has to move away by four times the distance before it can pass again, or wandering about a camp
+//! would make many places of one.
+
+use crate::model::geodesic::{Fix, longitude_between};
+use crate::model::route::Position;
+use crate::model::track::Point;
+use crate::quantity::Metres;
+
+/// Metres in a degree of latitude, on a sphere; wrong by at most 0.6 %, and so is the nearness.
+const METRES_PER_DEGREE: f64 = 111_194.93;
+
+/// A waypoint met on the way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Pass {
+    /// Index of the waypoint.
+    pub(super) waypoint: usize,
+    /// Index of the point before the nearest place on the line.
+    pub(super) after: usize,
+    /// How far on between that point and the next, 0 to 1.
+    pub(super) share: f64,
+    /// Distance from the line's first point.
+    pub(super) along: Metres,
+    /// Distance from the waypoint.
+    pub(super) off: Metres,
+}
+
+/// Every pass of the line by any of the waypoints, in driving order.
+pub(super) fn passes(points: &[Point], waypoints: &[Position], within: Metres) -> Vec<Pass> {
+    let mut by_latitude: Vec<usize> = (0..waypoints.len()).collect();
+    by_latitude.sort_by(|&a, &b| waypoints[a].lat.get().total_cmp(&waypoints[b].lat.get()));
+    let latitudes: Vec<f64> = by_latitude
+        .iter()
+        .map(|&n| waypoints[n].lat.get())
+        .collect();
+    let margin = within.get() / METRES_PER_DEGREE * 1.01;
+
+    let mut found = Vec::new();
+    // The pass that each waypoint is in, and how far along it was last near.
+    let mut open: Vec<Option<(Pass, Metres)>> = vec![None; waypoints.len()];
+    let mut along = Metres::ZERO;
+    let mut last: Option<Fix> = None;
+    for (n, point) in points.iter().enumerate() {
+        let fix = Fix::new(point.position());
+        let before = last.replace(fix);
+        let Some(before) = before else { continue };
+        let (from, to) = (&points[n - 1], point);
+        let step = before.distance(&fix);
+        let south = from.lat.min(to.lat).get() - margin;
+        let north = from.lat.max(to.lat).get() + margin;
+        let first = latitudes.partition_point(|&lat| lat < south);
+        for (&waypoint, _) in by_latitude[first..]
+            .iter()
+            .zip(&latitudes[first..])
+            .take_while(|(_, lat)| **lat <= north)
+        {
+            let (off, share) = nearest(waypoints[waypoint], from, to);
+            if off > within {
+                continue;
+            }
+            let here = Pass {
+                waypoint,
+                after: n - 1,
+                share,
+                along: along + step * share,
+                off,
+            };
+            open[waypoint] = Some(match open[waypoint].take() {
+                Some((best, near)) if here.along - near <= within * 4.0 => {
+                    (if here.off < best.off { here } else { best }, here.along)
+                }
+                Some((done, _)) => {
+                    found.push(done);
+                    (here, here.along)
+                }
+                None => (here, here.along),
+            });
+        }
+        along += step;
+    }
+    found.extend(open.into_iter().flatten().map(|(pass, _)| pass));
+    found.sort_by(|a, b| a.along.get().total_cmp(&b.along.get()));
+    found
+}
+
+/// How far a waypoint is off the step from one point to the next, and where the nearest place is.
+fn nearest(waypoint: Position, from: &Point, to: &Point) -> (Metres, f64) {
+    // A plane that touches the Earth at the waypoint.
+    let east = METRES_PER_DEGREE * waypoint.lat.get().to_radians().cos();
+    let plane = |point: &Point| {
+        (
+            longitude_between(waypoint.lon, point.lon).get() * east,
+            (point.lat - waypoint.lat).get() * METRES_PER_DEGREE,
+        )
+    };
+    let ((x1, y1), (x2, y2)) = (plane(from), plane(to));
+    let (dx, dy) = (x2 - x1, y2 - y1);
+    let square = dx * dx + dy * dy;
+    let share = if square > 0.0 {
+        (-(x1 * dx + y1 * dy) / square).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    (Metres::new((x1 + share * dx).hypot(y1 + share * dy)), share)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Degrees;
+
+    fn line(positions: &[(f64, f64)]) -> Vec<Point> {
+        let point = |&(lat, lon)| Point {
+            lat: Degrees::new(lat),
+            lon: Degrees::new(lon),
+            height: None,
+        };
+        positions.iter().map(point).collect()
+    }
+
+    fn at(lat: f64, lon: f64) -> Position {
+        Position {
+            lat: Degrees::new(lat),
+            lon: Degrees::new(lon),
+        }
+    }
+
+    #[test]
+    fn a_way_out_and_back_meets_a_place_twice() {
+        let points = line(&[
+            (-48.0, -130.0),
+            (-48.1, -130.0),
+            (-48.2, -130.0),
+            (-48.1, -130.0),
+            (-48.0, -130.0),
+        ]);
+        let found = passes(
+            &points,
+            &[at(-48.05, -130.001), at(-48.2, -130.0)],
+            Metres::new(250.0),
+        );
+        let order: Vec<usize> = found.iter().map(|pass| pass.waypoint).collect();
+        assert_eq!(order, [0, 1, 0]);
+        assert!((found[0].share - 0.5).abs() < 1e-6);
+        assert!((found[0].off.get() - 74.4).abs() < 0.5, "{found:?}");
+    }
+
+    #[test]
+    fn a_place_too_far_off_is_not_on_the_line() {
+        let points = line(&[(-48.0, 179.99), (-48.0, -179.99)]);
+        let near = at(-48.002, 180.0);
+        let far = at(-48.003, 180.0);
+        let found = passes(&points, &[near, far], Metres::new(250.0));
+        assert_eq!(
+            found.iter().map(|pass| pass.waypoint).collect::<Vec<_>>(),
+            [0]
+        );
+    }
+
+    #[test]
+    fn wandering_about_a_place_is_one_pass() {
+        let points = line(&[
+            (-48.0, -130.1),
+            (-48.0, -130.0),
+            (-48.004, -130.0),
+            (-48.0, -130.0),
+            (-48.0, -129.9),
+        ]);
+        assert_eq!(
+            passes(&points, &[at(-48.0, -130.0)], Metres::new(250.0)).len(),
+            1
+        );
+    }
+}
