@@ -166,6 +166,8 @@ quantity! {
     Kilograms = "kg";
     /// Time at the wheel.
     Hours = "h";
+    /// Days of a trip.
+    Days = "days";
     /// Speed.
     KilometresPerHour = "km/h";
     /// Speed of a piston.

@@ -6,17 +6,18 @@ use std::path::Path;
 use super::failure::{Failure, shown_path};
 use crate::io::json::{self, ReadError};
 use crate::io::save::{self, Existing};
+use crate::io::tracks;
 use crate::model::Trip;
 use crate::model::check::Problem;
 
-/// The trip in a file.
+/// The trip in a file, with the track files that its legs follow.
 pub fn read_trip(path: &Path) -> Result<Trip, Failure> {
     let read = if path.as_os_str() == "-" {
         json::read_from(io::stdin().lock())
     } else {
         json::read(path)
     };
-    read.map_err(|error| {
+    let mut trip = read.map_err(|error| {
         let file = shown_path(path);
         let problems = match error {
             ReadError::System(_) => {
@@ -29,6 +30,17 @@ pub fn read_trip(path: &Path) -> Result<Trip, Failure> {
             }],
         };
         Failure::Unusable { file, problems }
+    })?;
+    read_tracks(&mut trip, path)?;
+    Ok(trip)
+}
+
+/// Reads the track files of a trip that were not read yet; they lie beside the trip's own file.
+pub fn read_tracks(trip: &mut Trip, path: &Path) -> Result<(), Failure> {
+    let folder = path.parent().unwrap_or(Path::new(""));
+    tracks::read(trip, folder).map_err(|problems| Failure::Unusable {
+        file: shown_path(path),
+        problems,
     })
 }
 

@@ -4,7 +4,10 @@
 use geo::{Distance, Geodesic, Point};
 
 use crate::model::Trip;
+use crate::model::climb::Climbed;
 use crate::model::route::{Leg, Position};
+use crate::model::survey::Profile;
+use crate::model::track::Track;
 use crate::quantity::{Factor, Grade, Kilometres, Metres};
 
 /// Way by road for each kilometre of the straight line. Common practice, no source.
@@ -57,18 +60,22 @@ const LOWEST: Metres = Metres::new(-430.0);
 const HIGHEST: Metres = Metres::new(6000.0);
 
 fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metres) -> Terrain {
+    let surveyed = leg.track.as_ref().and_then(Track::profile);
+    let climbed = surveyed.and_then(|profile| profile.climbed);
     let straight = || Some(geodesic(from?, to?));
-    let guessed_from = if leg.distance_km.is_none() {
+    let guessed_from = if leg.distance_km.is_none() && surveyed.is_none() {
         straight()
     } else {
         None
     };
     let distance = leg
         .distance_km
+        .or(surveyed.map(|profile| profile.length.into()))
         .or(guessed_from.map(|straight| straight * DETOUR_FACTOR.get()))
         .unwrap_or_default();
-    let ascent = leg.ascent_m.unwrap_or_default();
-    let descent = leg.descent_m.unwrap_or_default();
+    let of_track = |figure: fn(Climbed) -> Metres| climbed.map_or(Metres::ZERO, figure);
+    let ascent = leg.ascent_m.unwrap_or(of_track(|climbed| climbed.ascent));
+    let descent = leg.descent_m.unwrap_or(of_track(|climbed| climbed.descent));
     let length = Metres::from(distance);
     let mean = if length > Metres::ZERO {
         (ascent + descent) / length
@@ -76,16 +83,29 @@ fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metre
         0.0
     };
     let grade = Grade::new(mean.max(LEAST_MEAN_GRADE.get()));
+    let surveyed_grade = |of: fn(&Profile) -> Option<Grade>| {
+        let of_track = surveyed.as_ref().and_then(of);
+        of_track
+            .filter(|&grade| grade > Grade::ZERO)
+            .unwrap_or(grade)
+    };
     Terrain {
         distance,
         guessed_from,
         ascent,
         descent,
-        ascent_grade: leg.ascent_grade.unwrap_or(grade),
-        descent_grade: leg.descent_grade.unwrap_or(grade),
+        ascent_grade: leg
+            .ascent_grade
+            .unwrap_or(surveyed_grade(Profile::ascent_grade)),
+        descent_grade: leg
+            .descent_grade
+            .unwrap_or(surveyed_grade(Profile::descent_grade)),
         altitude: leg
             .mean_altitude_m
-            .unwrap_or((height + (ascent - descent) / 2.0).max(LOWEST).min(HIGHEST)),
+            .or(surveyed.and_then(|profile| profile.mean_altitude))
+            .unwrap_or(height + (ascent - descent) / 2.0)
+            .max(LOWEST)
+            .min(HIGHEST),
     }
 }
 

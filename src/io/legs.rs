@@ -15,6 +15,7 @@ use serde_json::{Map, Value};
 use super::gpx::{self, LineKind, Waypoint, Words};
 use super::import::{Content, Options, Source, Split};
 use super::snap::{self, Pass};
+use crate::model::line::Line;
 use crate::model::route::Position;
 use crate::model::survey::{Profile, Survey};
 use crate::model::track::{Point, Track};
@@ -747,7 +748,7 @@ fn simplified(first: Point, between: &[Point], last: Point) -> Track {
     if kept.len() == 1 {
         kept.push(kept[0]);
     }
-    Track::Inline(kept.into())
+    Track::Inline(Line::new(kept))
 }
 
 fn thinned(points: &[Point]) -> Vec<Point> {

@@ -9,3 +9,4 @@ mod legs;
 pub mod save;
 mod snap;
 pub mod text;
+pub mod tracks;

@@ -52,6 +52,21 @@ pub struct Climbed {
     pub descending: Metres,
 }
 
+impl Climbed {
+    /// The sums of this and another way.
+    #[must_use]
+    pub fn and(self, other: Self) -> Self {
+        Self {
+            ascent: self.ascent + other.ascent,
+            descent: self.descent + other.descent,
+            ascent_raw: self.ascent_raw + other.ascent_raw,
+            descent_raw: self.descent_raw + other.descent_raw,
+            ascending: self.ascending + other.ascending,
+            descending: self.descending + other.descending,
+        }
+    }
+}
+
 impl Climb {
     /// Starts at no height, with a threshold of 0 or more; 0 makes every rise count.
     pub fn new(threshold: Metres) -> Self {

@@ -12,6 +12,7 @@ pub mod check;
 pub mod climb;
 pub mod field;
 pub mod geodesic;
+pub mod line;
 pub mod load;
 pub mod log;
 pub mod route;

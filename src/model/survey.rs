@@ -65,6 +65,31 @@ struct Spread {
 }
 
 impl Profile {
+    /// This and another line taken together, as one way with a gap in it.
+    pub(super) fn and(self, other: Self) -> Self {
+        let length = self.length + other.length;
+        let weighed = |a: Metres, b: Metres| {
+            if length > Metres::ZERO {
+                a * (self.length / length) + b * (other.length / length)
+            } else {
+                (a + b) / 2.0
+            }
+        };
+        Self {
+            points: self.points + other.points,
+            length,
+            climbed: match (self.climbed, other.climbed) {
+                (Some(a), Some(b)) => Some(a.and(b)),
+                (a, b) => a.or(b),
+            },
+            mean_altitude: match (self.mean_altitude, other.mean_altitude) {
+                (Some(a), Some(b)) => Some(weighed(a, b)),
+                (a, b) => a.or(b),
+            },
+            extent: None,
+        }
+    }
+
     /// Measures `points` as one unbroken run.
     pub fn of(points: &[Point], climb_threshold: Metres) -> Self {
         let mut survey = Survey::new(climb_threshold);

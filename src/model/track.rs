@@ -8,7 +8,9 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Error as _, IgnoredAny, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
+use super::line::Line;
 use super::route::Position;
+use super::survey::Profile;
 use crate::quantity::{Degrees, Metres};
 
 /// A point of a track on WGS 84.
@@ -30,10 +32,10 @@ pub enum Track {
         /// Path relative to the trip.
         path: String,
         /// The file's lines, each an unbroken run of points.
-        lines: Option<Arc<[Arc<[Point]>]>>,
+        lines: Option<Arc<[Line]>>,
     },
     /// In the trip itself.
-    Inline(Arc<[Point]>),
+    Inline(Line),
 }
 
 impl Point {
@@ -43,6 +45,22 @@ impl Point {
             lat: self.lat,
             lon: self.lon,
         }
+    }
+}
+
+impl Track {
+    /// The unbroken lines of the track; none when its file was not read.
+    pub fn lines(&self) -> &[Line] {
+        match self {
+            Self::File { lines, .. } => lines.as_deref().unwrap_or_default(),
+            Self::Inline(line) => std::slice::from_ref(line),
+        }
+    }
+
+    /// What was measured along all its lines, the gaps between them left out; nothing when there are none.
+    pub fn profile(&self) -> Option<Profile> {
+        let profiles = self.lines().iter().map(|line| *line.profile());
+        profiles.reduce(Profile::and)
     }
 }
 
@@ -86,7 +104,7 @@ impl Serialize for Track {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         match self {
             Self::File { path, .. } => path.serialize(serializer),
-            Self::Inline(points) => serializer.collect_seq(points.iter()),
+            Self::Inline(line) => serializer.collect_seq(line.points()),
         }
     }
 }
@@ -111,7 +129,7 @@ impl<'de> Deserialize<'de> for Track {
                 while let Some(point) = list.next_element()? {
                     points.push(point);
                 }
-                Ok(Track::Inline(points.into()))
+                Ok(Track::Inline(Line::new(points)))
             }
         }
         deserializer.deserialize_any(PathOrPoints)
@@ -158,7 +176,7 @@ mod tests {
             height: height.map(Metres::new),
         };
         let points = [point(-130.5, -48.25, None), point(1.0, 2.0, Some(-3.5))];
-        let track = Track::Inline(points.into());
+        let track = Track::Inline(Line::new(points.to_vec()));
         let text = "[[-130.5,-48.25],[1,2,-3.5]]";
         assert_eq!(read(text).unwrap(), track);
         assert_eq!(serde_json::to_string(&track).unwrap(), text);

@@ -259,6 +259,8 @@ fn value_at<'a>(document: &'a mut Value, way: &Pointer) -> Result<&'a mut Value,
 mod tests {
     use std::sync::Arc;
 
+    use crate::model::line::Line;
+
     use serde_json::json;
 
     use super::*;
@@ -363,7 +365,7 @@ mod tests {
     #[test]
     fn a_track_that_was_read_stays_with_its_leg() {
         let mut trip = trip_with(&json!([{ "op": "remove", "path": "/legs/0" }]));
-        let lines: Arc<[Arc<[_]>]> = Arc::new([]);
+        let lines: Arc<[Line]> = Arc::new([]);
         trip.legs[1].track = Some(Track::File {
             path: "a.gpx".to_owned(),
             lines: Some(lines.clone()),

@@ -1,7 +1,9 @@
 //! What the plan must tell: each finding carries its numbers; the sentences are in `present::finding`.
 
 use crate::model::vocabulary::CarryingPlace;
-use crate::quantity::{Factor, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Share};
+use crate::quantity::{
+    Days, Factor, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Metres, Share,
+};
 
 /// How grave a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -98,13 +100,10 @@ pub enum What {
         straight: Kilometres,
         factor: Factor,
     },
+    /// The file of a leg's track was not read.
+    TrackUnread,
     /// A stated value differs from the track's.
-    TrackDiffers {
-        what: &'static str,
-        stated: f64,
-        track: f64,
-        unit: &'static str,
-    },
+    TrackDiffers(OfTrack),
     /// More hours at the wheel than wanted in one day.
     LongDay {
         day: u32,
@@ -112,7 +111,7 @@ pub enum What {
         limit: Hours,
     },
     /// Less water than the stated need.
-    WaterShort { days_covered: f64, days: f64 },
+    WaterShort { days_covered: Days, days: Days },
     /// No water is listed in the load.
     WaterUnstated,
     /// A stop that may well be dry is relied on.
@@ -123,6 +122,21 @@ pub enum What {
     LogUnused { readings: usize },
     /// More can sets than could be tried.
     CanSetsCut { tried: usize },
+}
+
+/// A figure that a leg states and its track gives too: stated, then the track's.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum OfTrack {
+    /// Length.
+    Distance(Kilometres, Kilometres),
+    /// Metres climbed.
+    Ascent(Metres, Metres),
+    /// Metres descended.
+    Descent(Metres, Metres),
+    /// Mean grade of the climbing.
+    AscentGrade(Grade, Grade),
+    /// Mean grade of the descending.
+    DescentGrade(Grade, Grade),
 }
 
 /// A finding with its place.
@@ -158,7 +172,8 @@ impl Finding {
             | What::KerbFromBook
             | What::EngineLimit { .. }
             | What::FactorOdd { .. }
-            | What::TrackDiffers { .. }
+            | What::TrackDiffers(_)
+            | What::TrackUnread
             | What::LongDay { .. }
             | What::DoubtfulStop { .. }
             | What::WhatIfStale { .. }
@@ -192,7 +207,8 @@ impl Finding {
             What::FactorOdd { .. } => "base-factor-odd",
             What::BaseConditionMissing => "base-condition-missing",
             What::DistanceGuessed { .. } => "distance-guessed",
-            What::TrackDiffers { .. } => "track-differs",
+            What::TrackDiffers(_) => "track-differs",
+            What::TrackUnread => "track-unread",
             What::LongDay { .. } => "day-long",
             What::WaterShort { .. } => "water-short",
             What::WaterUnstated => "water-unstated",

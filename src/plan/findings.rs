@@ -2,14 +2,17 @@
 
 use crate::consumption::surface;
 use crate::model::Trip;
+use crate::model::climb::THRESHOLD;
 use crate::model::load::Item;
+use crate::model::route::Leg;
+use crate::model::track::Track;
 use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, RoofShape};
-use crate::quantity::{Hours, Kilograms, Litres, Share};
+use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
 use crate::solver::cans;
 use crate::solver::run::floor;
 
 use super::solve::{Groundwork, Solution};
-use super::{Finding, LoadLimit, PlannedLeg, Stop, Stretch, What, Where};
+use super::{Finding, LoadLimit, OfTrack, PlannedLeg, Stop, Stretch, What, Where};
 
 /// All findings, gravest first; within a severity fuel comes first, then load, vehicle, route.
 pub(super) fn all(
@@ -223,6 +226,12 @@ fn route(ground: &Groundwork<'_>, legs: &[PlannedLeg], findings: &mut Vec<Findin
                 what,
             });
         };
+        for figure in differing(leg) {
+            tell(What::TrackDiffers(figure));
+        }
+        if matches!(leg.track, Some(Track::File { lines: None, .. })) {
+            tell(What::TrackUnread);
+        }
         if let Some(straight) = terrain.guessed_from {
             tell(What::DistanceGuessed {
                 straight,
@@ -237,6 +246,62 @@ fn route(ground: &Groundwork<'_>, legs: &[PlannedLeg], findings: &mut Vec<Findin
             tell(What::AiredDownFast { speed });
         }
     }
+}
+
+/// From this part of the track's figure on a stated one is said to differ. Common practice, no source.
+const DIFFERS: Share = Share::new(0.05);
+/// Heights closer than this are the noise of the track.
+const NOISE: Metres = Metres::new(2.0 * THRESHOLD.get());
+
+/// The figures that a leg states and its track gives otherwise.
+fn differing(leg: &Leg) -> Vec<OfTrack> {
+    let Some(profile) = leg.track.as_ref().and_then(Track::profile) else {
+        return Vec::new();
+    };
+    let climbed = profile.climbed;
+    let far = |stated: f64, track: f64| (stated - track).abs() > DIFFERS.get() * track.abs();
+    let height =
+        |stated: Option<Metres>, track: Option<Metres>, figure: fn(Metres, Metres) -> OfTrack| {
+            let (stated, track) = (stated?, track?);
+            let differs = far(stated.get(), track.get()) && (stated - track).abs() > NOISE;
+            differs.then(|| figure(stated, track))
+        };
+    let grade =
+        |stated: Option<Grade>, track: Option<Grade>, figure: fn(Grade, Grade) -> OfTrack| {
+            let (stated, track) = (stated?, track?);
+            far(stated.get(), track.get()).then(|| figure(stated, track))
+        };
+    let length = Kilometres::from(profile.length);
+    let distance = leg
+        .distance_km
+        .filter(|stated| far(stated.get(), length.get()))
+        .map(|stated| OfTrack::Distance(stated, length));
+    [
+        distance,
+        height(
+            leg.ascent_m,
+            climbed.map(|climbed| climbed.ascent),
+            OfTrack::Ascent,
+        ),
+        height(
+            leg.descent_m,
+            climbed.map(|climbed| climbed.descent),
+            OfTrack::Descent,
+        ),
+        grade(
+            leg.ascent_grade,
+            profile.ascent_grade(),
+            OfTrack::AscentGrade,
+        ),
+        grade(
+            leg.descent_grade,
+            profile.descent_grade(),
+            OfTrack::DescentGrade,
+        ),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 fn days(trip: &Trip, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
@@ -282,8 +347,8 @@ fn water(trip: &Trip, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
     let days = f64::from(legs.last().map_or(1, |leg| leg.day));
     if litres.get() < a_day * days - 1e-9 {
         let what = What::WaterShort {
-            days_covered: litres.get() / a_day,
-            days,
+            days_covered: Days::new(litres.get() / a_day),
+            days: Days::new(days),
         };
         findings.push(Finding {
             at: Where::Load,

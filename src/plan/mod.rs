@@ -17,7 +17,7 @@ use crate::model::vocabulary::{CarryingPlace, Surface};
 use crate::quantity::{
     Hours, Kilograms, Kilometres, KilometresPerHour, Litres, LitresPer100Km, Metres, Money, Share,
 };
-pub use finding::{Finding, Severity, What, Where};
+pub use finding::{Finding, OfTrack, Severity, What, Where};
 
 pub use crate::consumption::base::Base as BaseFigure;
 pub use crate::consumption::causes::{Cause, CauseShare};

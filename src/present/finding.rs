@@ -7,8 +7,8 @@
 use super::name::plain;
 use super::number::{Toward, Units, factor, percent, trimmed};
 use crate::model::vocabulary::CarryingPlace;
-use crate::plan::{Finding, Plan, What, Where};
-use crate::quantity::{Kilograms, KilometresPerHour, Litres};
+use crate::plan::{Finding, OfTrack, Plan, What, Where};
+use crate::quantity::{Grade, Kilograms, Kilometres, KilometresPerHour, Litres, Metres, Share};
 
 /// Fastest on tyres that are let down. Common practice, no source.
 const SOFT_TYRES_MOST: KilometresPerHour = KilometresPerHour::new(60.0);
@@ -184,18 +184,18 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             units.distance(*straight, Toward::Nearest),
             factor(*detour),
         ),
-        What::TrackDiffers {
-            what,
-            stated,
-            track,
-            unit,
-        } => format!(
-            "{}: {what} is stated as {} {unit} and the track gives {} {unit}; the stated value is \
-             used: correct it or remove it.",
+        What::TrackUnread => format!(
+            "{}: the file of its track was not read, so nothing is taken from it.",
             leg_name(at, plan),
-            trimmed(*stated),
-            trimmed(*track),
         ),
+        What::TrackDiffers(figure) => {
+            let (what, stated, track) = of_track(*figure, units);
+            format!(
+                "{}: {what} is stated as {stated} and the track gives {track}; the stated value is used: correct it or \
+                 remove it.",
+                leg_name(at, plan),
+            )
+        }
         What::LongDay { day, hours, limit } => format!(
             "Day {day} has {} at the wheel, more than the {} wanted: move a camp, or split the day.",
             units.time(*hours),
@@ -204,8 +204,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         What::WaterShort { days_covered, days } => format!(
             "The water lasts {} days of {}: carry more, or plan where to draw it. Water comes \
              before fuel.",
-            trimmed((days_covered * 10.0).floor() / 10.0),
-            trimmed(*days),
+            trimmed((days_covered.get() * 10.0).floor() / 10.0),
+            trimmed(days.get()),
         ),
         What::WhatIfStale { name, why } => format!(
             "The what-if \"{}\" no longer fits the trip ({}): write it anew or remove it.",
@@ -272,6 +272,24 @@ fn fill_more(at: Where, plan: &Plan, litres: &str) -> String {
     }
 }
 
+/// What a figure of the track is called, the stated value and the track's.
+fn of_track(figure: OfTrack, units: Units) -> (&'static str, String, String) {
+    let way = |way: Kilometres| units.distance(way, Toward::Nearest).to_string();
+    let height = |height: Metres| units.height(height).to_string();
+    let grade = |grade: Grade| percent(Share::new(grade.get())).to_string();
+    match figure {
+        OfTrack::Distance(stated, track) => ("the distance", way(stated), way(track)),
+        OfTrack::Ascent(stated, track) => ("the climb", height(stated), height(track)),
+        OfTrack::Descent(stated, track) => ("the descent", height(stated), height(track)),
+        OfTrack::AscentGrade(stated, track) => {
+            ("the grade of the climbs", grade(stated), grade(track))
+        }
+        OfTrack::DescentGrade(stated, track) => {
+            ("the grade of the descents", grade(stated), grade(track))
+        }
+    }
+}
+
 /// The carrying place with its article, to begin a sentence.
 fn carrying_place(place: CarryingPlace) -> &'static str {
     match place {
@@ -286,7 +304,7 @@ fn carrying_place(place: CarryingPlace) -> &'static str {
 mod tests {
     use super::*;
     use crate::model::vocabulary::UnitSystem;
-    use crate::quantity::{Factor, Hours, Kilometres, Share};
+    use crate::quantity::{Days, Factor, Hours};
 
     fn plan() -> Plan {
         let document = include_str!("../../tests/data/example-trip.json");
@@ -383,20 +401,23 @@ mod tests {
                 straight: Kilometres::new(81.234_5),
                 factor: Factor::new(1.3),
             },
-            What::TrackDiffers {
-                what: "distance",
-                stated: 142.0,
-                track: 151.234_56,
-                unit: "km",
-            },
+            What::TrackUnread,
+            What::TrackDiffers(OfTrack::Distance(
+                Kilometres::new(142.0),
+                Kilometres::new(151.234_56),
+            )),
+            What::TrackDiffers(OfTrack::AscentGrade(
+                Grade::new(0.06),
+                Grade::new(0.071_234),
+            )),
             What::LongDay {
                 day: 2,
                 hours: Hours::new(11.123_4),
                 limit: Hours::new(9.0),
             },
             What::WaterShort {
-                days_covered: 2.987_6,
-                days: 4.0,
+                days_covered: Days::new(2.987_6),
+                days: Days::new(4.0),
             },
             What::DoubtfulStop {
                 chance: Share::new(0.8),
