@@ -1,0 +1,105 @@
+//! The README against the program: its keys, its report, its trip and its cautions are the real ones.
+
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+use std::fmt::Write as _;
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+use assert_cmd::cargo::cargo_bin;
+use drystage::io::json;
+use drystage::plan::{Plan, Severity};
+use drystage::present::caution::CAUTIONS;
+use drystage::tui::keymap::{BINDINGS, Group, Layer};
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn readme() -> String {
+    fs::read_to_string(root().join("README.md")).unwrap()
+}
+
+/// What stands before, between and after `<!-- name -->` and `<!-- /name -->`.
+fn parted(readme: &str, name: &str) -> [String; 3] {
+    let (open, close) = (format!("<!-- {name} -->\n"), format!("<!-- /{name} -->"));
+    let (before, rest) = readme.split_once(&open).unwrap();
+    let (inside, after) = rest.split_once(&close).unwrap();
+    [before.to_owned() + &open, inside.to_owned(), close + after]
+}
+
+/// Holds a section to what it should say, or writes it there where `UPDATE_README` is set.
+fn hold(name: &str, expected: &str) {
+    let [before, inside, after] = parted(&readme(), name);
+    if std::env::var_os("UPDATE_README").is_some() {
+        fs::write(root().join("README.md"), before + expected + &after).unwrap();
+    } else {
+        assert_eq!(
+            inside, expected,
+            "UPDATE_README=1 cargo test --test readme writes it"
+        );
+    }
+}
+
+/// The table of keys as the README shows it.
+fn keys() -> String {
+    let mut table = String::from("| keys | do |\n|---|---|\n");
+    for group in Group::ALL {
+        writeln!(table, "| | *{}* |", group.title()).unwrap();
+        let of_group = BINDINGS.iter().filter(|binding| binding.group == group);
+        for binding in of_group.filter(|binding| binding.layers.contains(&Layer::Browse)) {
+            let names: Vec<String> = binding
+                .keys
+                .iter()
+                .map(|key| match key.name().as_str() {
+                    " " => "`Space`".to_owned(),
+                    name => format!("`{name}`"),
+                })
+                .collect();
+            writeln!(table, "| {} | {} |", names.join(" "), binding.label).unwrap();
+        }
+    }
+    table
+}
+
+/// The report of the sample that the README starts with, as far as its list of fuel stops.
+fn report() -> String {
+    let output = Command::new(cargo_bin("drystage"))
+        .args(["report", "sample-routes/plateau-loop.json"])
+        .current_dir(root())
+        .env_clear()
+        .output()
+        .unwrap();
+    let report = String::from_utf8(output.stdout).unwrap();
+    let (head, _) = report.split_once("\nFUEL STOPS").unwrap();
+    format!("```text\n{head}```\n")
+}
+
+/// One test, since both sections are written to one file.
+#[test]
+fn keys_and_report_are_those_of_the_program() {
+    hold("keys", &keys());
+    hold("report", &report());
+}
+
+#[test]
+fn the_trip_can_be_planned() {
+    let [_, block, _] = parted(&readme(), "trip");
+    let document = block.replace("```json\n", "").replace("```\n", "");
+    let trip = json::parse(document.as_bytes()).unwrap();
+    let plan = Plan::of(trip);
+    let stops = plan
+        .findings
+        .iter()
+        .filter(|finding| finding.severity() == Severity::Stop);
+    assert_eq!(stops.count(), 0, "{:?}", plan.findings);
+}
+
+#[test]
+fn the_cautions_are_those_of_every_report() {
+    let text = readme();
+    for caution in CAUTIONS {
+        assert!(text.contains(&format!("- {caution}\n")), "{caution}");
+    }
+}
