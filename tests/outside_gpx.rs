@@ -1,0 +1,125 @@
+//! GPX files against two Python libraries: gpxpy reads the same points, `GeographicLib` measures the same length.
+//!
+//! Needs `python3` with `gpxpy` and `geographiclib` on the path; `.ci/run` sets them up.
+#![cfg(feature = "outside")]
+
+use std::fs::File;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use drystage::io::gpx::{self, LineKind};
+use drystage::io::import::{self, Options};
+use serde_json::Value;
+
+/// Prints the waypoints and, for each segment, its points, gpxpy's own length and the geodesic one.
+const SCRIPT: &str = r#"
+import json, sys, gpxpy
+from geographiclib.geodesic import Geodesic
+def row(p): return [p.longitude, p.latitude, p.elevation]
+def geodesic(points):
+    pairs = zip(points, points[1:])
+    return sum(Geodesic.WGS84.Inverse(a.latitude, a.longitude, b.latitude, b.longitude)["s12"] for a, b in pairs)
+gpx = gpxpy.parse(open(sys.argv[1], encoding="utf-8"))
+segments = [s for t in gpx.tracks for s in t.segments]
+print(json.dumps({
+    "waypoints": [[w.name] + row(w) for w in gpx.waypoints],
+    "segments": [{"points": [row(p) for p in s.points], "length_2d": s.length_2d(), "geodesic": geodesic(s.points)} for s in segments],
+}))
+"#;
+
+fn sample(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("sample-routes")
+        .join(name)
+}
+
+fn by_python(path: &Path) -> Value {
+    let output = Command::new("python3")
+        .args(["-c", SCRIPT])
+        .arg(path)
+        .output()
+        .expect("python3 is on the path");
+    let complaint = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{complaint}");
+    serde_json::from_slice(&output.stdout).expect("the script prints JSON")
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().expect("a number")
+}
+
+fn same(point: &drystage::model::track::Point, row: &[Value]) -> bool {
+    let [lon, lat, height] = row else {
+        return false;
+    };
+    let theirs = [lon, lat, height].map(Value::as_f64);
+    theirs
+        == [
+            Some(point.lon.get()),
+            Some(point.lat.get()),
+            point.height.map(|h| h.get()),
+        ]
+}
+
+/// gpxpy measures on a sphere of 111.12 km a degree. At 42° of latitude a degree of the ellipsoid's meridian is
+/// 111.07 km and one of its parallel 111.48 km · cos 42°, so its lengths may differ by 0.33 %. `GeographicLib` is the
+/// reference for geodesics (Karney, Algorithms for geodesics, 2013).
+#[test]
+fn a_track_has_the_points_and_the_length_that_others_find() {
+    for name in ["plateau-loop.gpx", "plateau-loop-pass.gpx"] {
+        let path = sample(name);
+        let theirs = by_python(&path);
+        let ours = gpx::read(File::open(&path).expect("the sample is there"), false)
+            .expect("the sample is sound");
+        let measured = import::measure(&[path], &Options::default()).expect("it can be measured");
+        let lines: Vec<_> = ours
+            .lines
+            .iter()
+            .filter(|l| l.kind == LineKind::Track)
+            .collect();
+        let lengths = measured.files[0]
+            .lines
+            .iter()
+            .map(|line| line.length_m.get());
+        let segments = theirs["segments"].as_array().expect("segments");
+        assert_eq!(lines.len(), segments.len(), "{name}");
+        for ((line, length), segment) in lines.iter().zip(lengths).zip(segments) {
+            let points = segment["points"].as_array().expect("points");
+            assert_eq!(line.points.len(), points.len(), "{name}");
+            for (point, row) in line.points.iter().zip(points) {
+                assert!(
+                    same(point, row.as_array().expect("a row")),
+                    "{point:?}, gpxpy {row}"
+                );
+            }
+            let spherical = number(&segment["length_2d"]);
+            assert!(
+                (length / spherical - 1.0).abs() < 3.3e-3,
+                "{length}, gpxpy {spherical}"
+            );
+            let geodesic = number(&segment["geodesic"]);
+            assert!(
+                (length / geodesic - 1.0).abs() < 1e-9,
+                "{length}, GeographicLib {geodesic}"
+            );
+        }
+    }
+}
+
+#[test]
+fn waypoints_are_those_that_others_find() {
+    let path = sample("plateau-loop.gpx");
+    let theirs = by_python(&path);
+    let ours = gpx::read(File::open(&path).expect("the sample is there"), false)
+        .expect("the sample is sound");
+    let rows = theirs["waypoints"].as_array().expect("waypoints");
+    assert_eq!(ours.waypoints.len(), rows.len());
+    for (waypoint, row) in ours.waypoints.iter().zip(rows) {
+        let row = row.as_array().expect("a row");
+        assert_eq!(waypoint.words.name.as_deref(), row[0].as_str());
+        assert!(
+            same(&waypoint.point, &row[1..]),
+            "{waypoint:?}, gpxpy {row:?}"
+        );
+    }
+}
