@@ -8,8 +8,9 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use super::heights::Heights;
 use super::lowest::Lowest;
-use super::number::{Toward, Units};
+use super::mark::{Mark, marks};
 use crate::model::vocabulary::Surface;
 use crate::plan::{OnBoard, Plan, Span};
 use crate::quantity::{Kilometres, Litres, Share};
@@ -24,6 +25,7 @@ pub struct Strip {
     marks: Vec<Mark>,
     /// Litres over the reserve at the worse end of each span of the course.
     margins: Lowest,
+    heights: Option<Heights>,
 }
 
 /// The ground of one leg.
@@ -78,74 +80,6 @@ pub struct DayBorder {
     pub at: Kilometres,
 }
 
-/// Something that happens on the way.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Mark {
-    /// From the start of the trip.
-    pub at: Kilometres,
-    /// What happens.
-    pub kind: MarkKind,
-}
-
-/// What happens at a mark, gravest first.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum MarkKind {
-    /// The tank runs dry.
-    RunsDry,
-    /// The fuel falls below the reserve.
-    BelowReserve,
-    /// Past here the place behind cannot be reached any more.
-    TurnBack {
-        /// Number of the place behind.
-        refuge: usize,
-        /// Whether that place may be dry.
-        doubtful: bool,
-    },
-    /// A can is emptied into the tank.
-    Pour {
-        /// Litres that reach the tank.
-        litres: Litres,
-    },
-}
-
-impl MarkKind {
-    /// How grave it is; 0 is gravest.
-    pub const fn rank(self) -> u8 {
-        match self {
-            Self::RunsDry => 0,
-            Self::BelowReserve => 1,
-            Self::TurnBack { .. } => 2,
-            Self::Pour { .. } => 3,
-        }
-    }
-
-    /// What it is in two or three words, for a legend.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::RunsDry => "runs dry",
-            Self::BelowReserve => "below the reserve",
-            Self::TurnBack { .. } => "turn back before",
-            Self::Pour { .. } => "pour a can",
-        }
-    }
-}
-
-impl Mark {
-    /// The mark in a few words: `pour 19 L`, `turn back before km 389`.
-    pub fn label(&self, units: Units) -> String {
-        match self.kind {
-            MarkKind::RunsDry => format!("dry at {}", units.at(self.at, Toward::Down)),
-            MarkKind::BelowReserve => "below reserve".to_owned(),
-            MarkKind::TurnBack { doubtful, .. } => {
-                let doubt = if doubtful { " (if it has fuel)" } else { "" };
-                let at = units.at(self.at, Toward::Down);
-                format!("turn back before {at}{doubt}")
-            }
-            MarkKind::Pour { litres } => format!("pour {}", units.litres(litres)),
-        }
-    }
-}
-
 /// The fuel at the worst point of a run of kilometres.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Level {
@@ -191,6 +125,7 @@ impl Strip {
             days: day_borders(&plan),
             marks: marks(&plan),
             margins: Lowest::of(plan.course.iter().map(worse_end).collect()),
+            heights: Heights::of(&plan),
             plan,
         }
     }
@@ -305,12 +240,18 @@ impl Strip {
         &self.marks
     }
 
+    /// How high the way lies; nothing where the trip does not say at what height it starts.
+    pub const fn heights(&self) -> Option<&Heights> {
+        self.heights.as_ref()
+    }
+
     /// Tank and cans between two kilometres, span by span.
     pub fn spans(&self, run: Range<Kilometres>) -> &[Span] {
         &self.plan.course[self.span_indices(&run)]
     }
 
-    /// The point between two kilometres at which least is left over the reserve.
+    /// The point between two kilometres at which least is left over the reserve. A span is taken as
+    /// straight; that a lighter vehicle burns less bends it by some hundredths of a litre.
     pub fn worst(&self, run: Range<Kilometres>) -> Option<Level> {
         let spans = self.span_indices(&run);
         if spans.is_empty() {
@@ -370,7 +311,7 @@ fn within<'a, T>(
 }
 
 /// One end of a span.
-fn end_of(span: &Span, far: bool) -> Level {
+pub(super) fn end_of(span: &Span, far: bool) -> Level {
     let (at, tank, reserve) = if far {
         (span.to_km, span.tank_to, span.reserve_to)
     } else {
@@ -416,71 +357,135 @@ fn day_borders(plan: &Plan) -> Vec<DayBorder> {
     borders
 }
 
-fn marks(plan: &Plan) -> Vec<Mark> {
-    let pours = plan.pours.iter().map(|pour| Mark {
-        at: pour.at_km,
-        kind: MarkKind::Pour {
-            litres: pour.litres,
-        },
-    });
-    let turns = plan.stretches.iter().flat_map(|stretch| {
-        let end = stretch.from_km + stretch.distance;
-        let of = move |turn: &crate::plan::TurnBack, doubtful| {
-            // A point at the very end forbids nothing: from all of the stretch one can go back.
-            (turn.at_km < end).then_some(Mark {
-                at: turn.at_km,
-                kind: MarkKind::TurnBack {
-                    refuge: turn.refuge,
-                    doubtful,
-                },
-            })
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::check;
+    use crate::present::mark::MarkKind;
+
+    fn example(change: impl FnOnce(&mut crate::model::Trip)) -> Strip {
+        let text = include_str!("../../tests/data/example-trip.json");
+        let mut trip = check::read(serde_json::from_str(text).unwrap()).unwrap();
+        change(&mut trip);
+        Strip::of(Plan::of(trip))
+    }
+
+    /// Litres by which a span may differ from a straight line.
+    const BEND: f64 = 0.05;
+
+    const fn km(km: f64) -> Kilometres {
+        Kilometres::new(km)
+    }
+
+    /// Against looking at the fuel every hundred metres.
+    #[test]
+    fn the_worst_point_is_not_missed() {
+        let strip = example(|trip| trip.legs[1].fuel = None);
+        for (from, to) in [
+            (0.0, 722.0),
+            (0.0, 10.0),
+            (141.0, 143.0),
+            (200.0, 490.0),
+            (700.0, 722.0),
+        ] {
+            let worst = strip.worst(km(from)..km(to)).unwrap();
+            let mut sampled = f64::INFINITY;
+            let mut at = from;
+            while at < to {
+                let fuel = strip.plan().on_board_at(km(at));
+                sampled = sampled.min((fuel.tank + fuel.cans - fuel.reserve).get());
+                at += 0.1;
+            }
+            let margin = worst.margin().get();
+            assert!(
+                margin <= sampled + BEND && sampled - margin < 0.2,
+                "{from} to {to}: {margin} {sampled}"
+            );
+            assert!(km(from) <= worst.at && worst.at <= km(to));
+        }
+    }
+
+    #[test]
+    fn what_is_asked_for_a_part_is_a_part_of_the_whole() {
+        let strip = example(|_| ());
+        let all = km(0.0)..strip.length() + km(1.0);
+        let part = km(142.0)..km(373.0);
+        let inside = |at: Kilometres| part.start <= at && at < part.end;
+        let places = |run| {
+            strip
+                .places(run)
+                .map(|place| (place.node, place.at))
+                .collect::<Vec<_>>()
         };
-        let sure = stretch.turn_back.as_ref().and_then(|turn| of(turn, false));
-        let doubtful = stretch
-            .doubtful_turn_back
-            .as_ref()
-            .and_then(|turn| of(turn, true));
-        [sure, doubtful].into_iter().flatten()
-    });
-    let mut marks: Vec<Mark> = pours.chain(turns).chain(falls(plan)).collect();
-    marks.sort_by(|a, b| {
-        a.at.get()
-            .total_cmp(&b.at.get())
-            .then(a.kind.rank().cmp(&b.kind.rank()))
-    });
-    marks
-}
-
-/// Where the fuel falls below the reserve, and where the tank runs dry.
-fn falls(plan: &Plan) -> Vec<Mark> {
-    let mut marks = Vec::new();
-    let (mut was_below, mut was_dry) = (false, false);
-    for span in &plan.course {
-        let margin = |far| end_of(span, far).margin();
-        let (below, dry) = (margin(true) < Litres::ZERO, span.tank_to < Litres::ZERO);
-        let starts_below = margin(false) < Litres::ZERO;
-        if (below || starts_below) && !was_below {
-            marks.push(Mark {
-                at: crossing(span, margin(false), margin(true)),
-                kind: MarkKind::BelowReserve,
-            });
-        }
-        if dry && !was_dry {
-            marks.push(Mark {
-                at: crossing(span, span.tank_from, span.tank_to),
-                kind: MarkKind::RunsDry,
-            });
-        }
-        (was_below, was_dry) = (below, dry);
+        let expected: Vec<_> = places(all.clone())
+            .into_iter()
+            .filter(|place| inside(place.1))
+            .collect();
+        assert_eq!(places(part.clone()), expected);
+        assert_eq!(places(all.clone()).len(), 7);
+        let marks: Vec<_> = strip
+            .marks(all.clone())
+            .iter()
+            .filter(|mark| inside(mark.at))
+            .collect();
+        assert_eq!(strip.marks(part.clone()).iter().collect::<Vec<_>>(), marks);
+        assert_eq!(strip.marks(all.clone()), strip.all_marks());
+        let days: Vec<u32> = strip.days(all).iter().map(|border| border.day).collect();
+        assert_eq!(days, [1, 2, 3, 4]);
+        let legs: Vec<usize> = strip
+            .ground(part.clone())
+            .map(|ground| ground.leg)
+            .collect();
+        assert_eq!(legs, [2, 3, 4]);
+        assert!(
+            strip
+                .spans(part)
+                .iter()
+                .all(|span| (2..=4).contains(&span.leg))
+        );
     }
-    marks
-}
 
-/// Where on a span something that goes evenly from `from` to `to` passes 0 on its way down.
-fn crossing(span: &Span, from: Litres, to: Litres) -> Kilometres {
-    let fall = from - to;
-    if from <= Litres::ZERO || fall <= Litres::ZERO {
-        return span.from_km;
+    #[test]
+    fn falls_are_marked_where_they_begin() {
+        let fine = example(|_| ());
+        let grave = |strip: &Strip| {
+            strip
+                .all_marks()
+                .iter()
+                .filter(|mark| mark.kind.rank() < 2)
+                .count()
+        };
+        assert_eq!(grave(&fine), 0);
+        let short = example(|trip| {
+            trip.load.as_mut().unwrap().cans = None;
+            trip.legs[1].fuel = None;
+        });
+        assert_eq!(grave(&short), 2);
+        let at = |kind: MarkKind| {
+            short
+                .all_marks()
+                .iter()
+                .find(|mark| mark.kind == kind)
+                .unwrap()
+                .at
+        };
+        let below = short.plan().on_board_at(at(MarkKind::BelowReserve));
+        assert!((below.tank + below.cans - below.reserve).abs() < Litres::new(BEND));
+        assert!(short.plan().on_board_at(at(MarkKind::RunsDry)).tank.abs() < Litres::new(BEND));
     }
-    span.from_km + (span.to_km - span.from_km) * (from / fall).clamp(0.0, 1.0)
+
+    /// 1850 m at the start, then the stated climbs and descents.
+    #[test]
+    fn heights_follow_the_stated_climbs() {
+        let strip = example(|_| ());
+        let heights = strip.heights().unwrap();
+        assert_eq!(heights.at(strip.plan(), km(0.0)).get(), 1850.0);
+        assert!((heights.at(strip.plan(), km(142.0)).get() - 2450.0).abs() < 1e-9);
+        assert!((heights.at(strip.plan(), km(71.0)).get() - 2150.0).abs() < 1e-9);
+        assert!(
+            example(|trip| trip.start.altitude_m = None)
+                .heights()
+                .is_none()
+        );
+    }
 }

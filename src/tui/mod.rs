@@ -9,6 +9,7 @@ pub mod message;
 pub mod state;
 pub mod terminal;
 pub mod theme;
+pub mod told;
 pub mod update;
 pub mod view;
 

@@ -1,5 +1,6 @@
 //! What the screen shows: the plan, where one is on the way, and which layer is in front.
 
+use super::told::Told;
 use crate::consumption::causes::Cause;
 use crate::plan::{Attribution, CauseShare, Plan, PlannedLeg};
 use crate::present::number::Units;
@@ -15,6 +16,7 @@ const MARGIN: f64 = 0.05;
 #[derive(Clone, Debug)]
 pub struct State {
     strip: Strip,
+    told: Told,
     units: Units,
     /// Number of the chosen leg, from 1.
     leg: usize,
@@ -90,6 +92,7 @@ impl Panel {
 impl State {
     /// The screen as it opens: the whole trip, the first leg chosen.
     pub fn new(plan: Plan, units: Units) -> Self {
+        let told = Told::of(&plan, units);
         let strip = Strip::of(plan);
         let mut state = Self {
             leg: 1,
@@ -99,6 +102,7 @@ impl State {
                 span: strip.length().max(CLOSEST),
             },
             strip,
+            told,
             units,
             mode: Mode::Browse,
             focus: Panel::Leg,
@@ -121,6 +125,11 @@ impl State {
     /// The strip.
     pub const fn strip(&self) -> &Strip {
         &self.strip
+    }
+
+    /// What is told about the whole plan.
+    pub const fn told(&self) -> &Told {
+        &self.told
     }
 
     /// The plan.

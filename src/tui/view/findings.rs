@@ -7,35 +7,28 @@ use ratatui::style::Style;
 use super::super::state::{Panel, State};
 use super::super::theme::{Meaning, Theme};
 use super::panel::{self, Entry};
+use super::text::{row, write};
 use crate::plan::Severity;
-use crate::present::finding::sentence;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let findings = &state.plan().findings;
+    let plan = state.plan();
     let area = panel::heading(state, Panel::Findings, &title(state), area, buf);
-    if findings.is_empty() {
-        super::text::write(
-            buf,
-            super::text::row(area, 0),
-            "nothing to tell",
-            Style::new(),
-        );
+    if plan.findings.is_empty() {
+        write(buf, row(area, 0), "nothing to tell", Style::new());
     }
-    let shown = findings.iter().skip(state.scroll_of(Panel::Findings));
-    let entries = shown.map(|finding| {
-        let (shape, style) = match finding.severity() {
+    let shown = (0..plan.findings.len()).skip(state.scroll_of(Panel::Findings));
+    let entries = shown.map(|nth| {
+        let severity = plan.findings[nth].severity();
+        let (shape, style) = match severity {
             Severity::Stop => ("■", theme.strong(Meaning::Short)),
             Severity::Caution => ("▲", theme.strong(Meaning::Care)),
             Severity::Note => ("·", Style::new()),
         };
+        let sentence = state.told().finding(nth, plan, state.units());
         Entry {
             shape,
             style,
-            says: format!(
-                "{}: {}",
-                finding.severity().word(),
-                sentence(finding, state.plan(), state.units())
-            ),
+            says: format!("{}: {sentence}", severity.word()),
         }
     });
     panel::entries(entries, area, buf);
@@ -43,18 +36,10 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
 
 /// The heading with the numbers of each severity.
 fn title(state: &State) -> String {
-    let count = |severity| {
-        let findings = state.plan().findings.iter();
-        findings
-            .filter(|finding| finding.severity() == severity)
-            .count()
-    };
-    let parts: Vec<String> = [Severity::Stop, Severity::Caution, Severity::Note]
-        .into_iter()
-        .map(|severity| (count(severity), severity))
-        .filter(|&(count, _)| count > 0)
-        .map(|(count, severity)| {
-            let plural = if count == 1 { "" } else { "s" };
+    let counts = state.told().counts.iter().filter(|(_, count)| *count > 0);
+    let parts: Vec<String> = counts
+        .map(|(severity, count)| {
+            let plural = if *count == 1 { "" } else { "s" };
             format!("{count} {}{plural}", severity.word())
         })
         .collect();

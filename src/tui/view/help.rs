@@ -10,7 +10,8 @@ use super::shapes;
 use super::text::{past, row, wrap, write};
 use crate::model::vocabulary::Surface;
 use crate::present::caution::CAUTIONS;
-use crate::present::strip::{MarkKind, Supply};
+use crate::present::mark::MarkKind;
+use crate::present::strip::Supply;
 use crate::quantity::Litres;
 
 /// Columns of the keys and of the shapes.

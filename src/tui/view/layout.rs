@@ -5,6 +5,7 @@
 //! verdict
 //! labels │ days, names, ground        }
 //!        │ fuel                        } the strip
+//!        │ heights, on tall screens    }
 //!        │ marks, axis                 }
 //! legend
 //! panel     │ panel     …
@@ -54,6 +55,8 @@ pub struct StripPlaces {
     pub ground: Rect,
     /// The fuel.
     pub fuel: Rect,
+    /// How high the way lies.
+    pub heights: Rect,
     /// What happens where.
     pub marks: Rect,
     /// Kilometres.
@@ -74,9 +77,11 @@ pub fn places(area: Rect, focus: Panel) -> Places {
     let name_rows = if height >= 18 { 2 } else { 1 };
     let mark_rows = if height >= 30 { 2 } else { 1 };
     let verdict_rows = if height >= 22 { 2 } else { 1 };
+    let height_rows = if height >= 48 { 4 } else { 0 };
     // Title, ground, axis and keys stand in any case.
-    let rest =
-        height.saturating_sub(4 + verdict_rows + day_rows + legend_rows + name_rows + mark_rows);
+    let rest = height.saturating_sub(
+        4 + verdict_rows + day_rows + legend_rows + name_rows + mark_rows + height_rows,
+    );
     let fuel_rows = rest.div_ceil(2).min(6 + rest / 5).max(3).min(rest);
 
     let mut next = area.y;
@@ -102,11 +107,12 @@ pub fn places(area: Rect, focus: Panel) -> Places {
         names: right(take(name_rows)),
         ground: right(take(1)),
         fuel: right(take(fuel_rows)),
+        heights: right(take(height_rows)),
         marks: right(take(mark_rows)),
         axis: right(take(1)),
         labels: Rect {
             width: labels,
-            height: day_rows + name_rows + fuel_rows + mark_rows + 2,
+            height: day_rows + name_rows + fuel_rows + height_rows + mark_rows + 2,
             ..days
         },
     };

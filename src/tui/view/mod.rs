@@ -25,7 +25,7 @@ use super::message::Message;
 use super::state::{Mode, Panel, State};
 use super::theme::Theme;
 use layout::places;
-use strip::Grid;
+use strip::grid::Grid;
 
 /// How to draw.
 #[derive(Clone, Copy, Debug)]

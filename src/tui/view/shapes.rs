@@ -3,10 +3,13 @@
 use ratatui::buffer::Buffer;
 
 use crate::model::vocabulary::Surface;
-use crate::present::strip::{MarkKind, Supply};
+use crate::present::mark::MarkKind;
+use crate::present::strip::Supply;
 
 /// A cell full of tank.
 pub const FULL: &str = "█";
+/// A cell filled from below by so many eighths.
+pub const PARTS: [&str; 9] = [" ", "▁", "▂", "▃", "▄", "▅", "▆", "▇", FULL];
 /// Fuel in cans.
 pub const CANS: &str = "▒";
 /// Fuel of a column that is below the reserve.

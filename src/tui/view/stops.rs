@@ -8,7 +8,8 @@ use super::super::theme::{Meaning, Theme};
 use super::panel::{self, Entry};
 use super::shapes;
 use crate::present::card::{fill_sentence, pour_sentence};
-use crate::present::strip::{MarkKind, Supply};
+use crate::present::mark::MarkKind;
+use crate::present::strip::Supply;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let plan = state.plan();

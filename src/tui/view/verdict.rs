@@ -6,22 +6,19 @@ use ratatui::style::Style;
 
 use super::super::state::State;
 use super::super::theme::{Meaning, Theme};
+use super::super::told::Outlook;
 use super::text::{columns, past, row, wrap, write};
-use crate::plan::Verdict;
-use crate::present::verdict::{may_go, sentence, tightest};
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let plan = state.plan();
-    let (shape, meaning) = match plan.verdict() {
-        _ if may_go(plan) => ("✓ ", Meaning::Enough),
-        Verdict::FuelShort(_) => ("■ ", Meaning::Short),
-        _ => ("▲ ", Meaning::Care),
+    let told = state.told();
+    let (shape, meaning) = match told.outlook {
+        Outlook::Good => ("✓ ", Meaning::Enough),
+        Outlook::Other => ("▲ ", Meaning::Care),
+        Outlook::Short => ("■ ", Meaning::Short),
     };
-    let says = sentence(plan, state.units());
-    let tight = tightest(plan, state.units()).unwrap_or_default();
     let indent = write(buf, row(area, 0), shape, theme.strong(meaning));
     let room = past(area, indent);
-    let lines = wrap(&says, room.width);
+    let lines = wrap(&told.verdict, room.width);
     for (nth, line) in lines.iter().enumerate() {
         write(buf, row(room, nth), line, theme.strong(meaning));
     }
@@ -31,8 +28,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         row(room, lines.len().saturating_sub(1)),
     );
     if after.is_empty() {
-        write(buf, past(beside, last), &tight, Style::new());
+        write(buf, past(beside, last), &told.tightest, Style::new());
     } else {
-        write(buf, after, &tight, Style::new());
+        write(buf, after, &told.tightest, Style::new());
     }
 }

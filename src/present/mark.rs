@@ -1,0 +1,145 @@
+//! The marks of the strip: where a can is poured, where to turn back at the latest, where the fuel
+//! falls below the reserve, where it runs dry.
+
+use super::number::{Toward, Units};
+use super::strip::end_of;
+use crate::plan::{Plan, Span, TurnBack};
+use crate::quantity::{Kilometres, Litres};
+
+/// Something that happens on the way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Mark {
+    /// From the start of the trip.
+    pub at: Kilometres,
+    /// What happens.
+    pub kind: MarkKind,
+}
+
+/// What happens at a mark, gravest first.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum MarkKind {
+    /// The tank runs dry.
+    RunsDry,
+    /// The fuel falls below the reserve.
+    BelowReserve,
+    /// Past here the place behind cannot be reached any more.
+    TurnBack {
+        /// Number of the place behind.
+        refuge: usize,
+        /// Whether that place may be dry.
+        doubtful: bool,
+    },
+    /// A can is emptied into the tank.
+    Pour {
+        /// Litres that reach the tank.
+        litres: Litres,
+    },
+}
+
+impl MarkKind {
+    /// How grave it is; 0 is gravest.
+    pub const fn rank(self) -> u8 {
+        match self {
+            Self::RunsDry => 0,
+            Self::BelowReserve => 1,
+            Self::TurnBack { .. } => 2,
+            Self::Pour { .. } => 3,
+        }
+    }
+
+    /// What it is in two or three words, for a legend.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::RunsDry => "runs dry",
+            Self::BelowReserve => "below the reserve",
+            Self::TurnBack { .. } => "turn back before",
+            Self::Pour { .. } => "pour a can",
+        }
+    }
+}
+
+impl Mark {
+    /// The mark in a few words: `pour 19 L`, `turn back before km 389`.
+    pub fn label(&self, units: Units) -> String {
+        match self.kind {
+            MarkKind::RunsDry => format!("dry at {}", units.at(self.at, Toward::Down)),
+            MarkKind::BelowReserve => "below reserve".to_owned(),
+            MarkKind::TurnBack { doubtful, .. } => {
+                let doubt = if doubtful { " (if it has fuel)" } else { "" };
+                let at = units.at(self.at, Toward::Down);
+                format!("turn back before {at}{doubt}")
+            }
+            MarkKind::Pour { litres } => format!("pour {}", units.litres(litres)),
+        }
+    }
+}
+
+/// All marks of a plan by kilometre, the gravest first where there are several.
+pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
+    let pours = plan.pours.iter().map(|pour| Mark {
+        at: pour.at_km,
+        kind: MarkKind::Pour {
+            litres: pour.litres,
+        },
+    });
+    let turns = plan.stretches.iter().flat_map(|stretch| {
+        let end = stretch.from_km + stretch.distance;
+        let of = move |turn: &TurnBack, doubtful| {
+            // A point at the very end forbids nothing: from all of the stretch one can go back.
+            (turn.at_km < end).then_some(Mark {
+                at: turn.at_km,
+                kind: MarkKind::TurnBack {
+                    refuge: turn.refuge,
+                    doubtful,
+                },
+            })
+        };
+        let sure = stretch.turn_back.as_ref().and_then(|turn| of(turn, false));
+        let doubtful = stretch
+            .doubtful_turn_back
+            .as_ref()
+            .and_then(|turn| of(turn, true));
+        [sure, doubtful].into_iter().flatten()
+    });
+    let mut marks: Vec<Mark> = pours.chain(turns).chain(falls(plan)).collect();
+    marks.sort_by(|a, b| {
+        a.at.get()
+            .total_cmp(&b.at.get())
+            .then(a.kind.rank().cmp(&b.kind.rank()))
+    });
+    marks
+}
+
+/// Where the fuel falls below the reserve, and where the tank runs dry.
+fn falls(plan: &Plan) -> Vec<Mark> {
+    let mut marks = Vec::new();
+    let (mut was_below, mut was_dry) = (false, false);
+    for span in &plan.course {
+        let margin = |far| end_of(span, far).margin();
+        let (below, dry) = (margin(true) < Litres::ZERO, span.tank_to < Litres::ZERO);
+        let starts_below = margin(false) < Litres::ZERO;
+        if (below || starts_below) && !was_below {
+            marks.push(Mark {
+                at: crossing(span, margin(false), margin(true)),
+                kind: MarkKind::BelowReserve,
+            });
+        }
+        if dry && !was_dry {
+            marks.push(Mark {
+                at: crossing(span, span.tank_from, span.tank_to),
+                kind: MarkKind::RunsDry,
+            });
+        }
+        (was_below, was_dry) = (below, dry);
+    }
+    marks
+}
+
+/// Where on a span something that goes evenly from `from` to `to` passes 0 on its way down.
+fn crossing(span: &Span, from: Litres, to: Litres) -> Kilometres {
+    let fall = from - to;
+    if from <= Litres::ZERO || fall <= Litres::ZERO {
+        return span.from_km;
+    }
+    span.from_km + (span.to_km - span.from_km) * (from / fall).clamp(0.0, 1.0)
+}

@@ -1,0 +1,63 @@
+//! Words about the whole plan that need a look at every leg or finding: put together once for a
+//! plan, so that a frame costs the same for a hundred thousand legs as for ten.
+
+use std::cell::OnceCell;
+
+use crate::plan::{Plan, Severity, Verdict};
+use crate::present::number::Units;
+use crate::present::{finding, verdict};
+
+/// What is told about a plan.
+#[derive(Clone, Debug)]
+pub struct Told {
+    /// Whether to set out, as a sentence.
+    pub verdict: String,
+    /// How it stands with setting out.
+    pub outlook: Outlook,
+    /// Where it is tightest; empty on a trip without legs.
+    pub tightest: String,
+    /// How many findings there are of each severity, the gravest first.
+    pub counts: [(Severity, usize); 3],
+    sentences: Vec<OnceCell<String>>,
+}
+
+/// How it stands with setting out, in one of three ways.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outlook {
+    /// Nothing forbids it.
+    Good,
+    /// Fuel there is enough, but something else forbids it.
+    Other,
+    /// The fuel does not last.
+    Short,
+}
+
+impl Told {
+    /// What is to be told about a plan.
+    pub fn of(plan: &Plan, units: Units) -> Self {
+        let count = |severity| {
+            let findings = plan.findings.iter();
+            let of_it = findings.filter(|finding| finding.severity() == severity);
+            (severity, of_it.count())
+        };
+        Self {
+            verdict: verdict::sentence(plan, units),
+            outlook: match plan.verdict() {
+                _ if verdict::may_go(plan) => Outlook::Good,
+                Verdict::FuelShort(_) => Outlook::Short,
+                _ => Outlook::Other,
+            },
+            tightest: verdict::tightest(plan, units).unwrap_or_default(),
+            counts: [Severity::Stop, Severity::Caution, Severity::Note].map(count),
+            sentences: vec![OnceCell::new(); plan.findings.len()],
+        }
+    }
+
+    /// The sentence of finding number `nth`, from 0; worded when first looked at.
+    ///
+    /// # Panics
+    /// When there is no such finding.
+    pub fn finding(&self, nth: usize, plan: &Plan, units: Units) -> &str {
+        self.sentences[nth].get_or_init(|| finding::sentence(&plan.findings[nth], plan, units))
+    }
+}

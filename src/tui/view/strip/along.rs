@@ -1,0 +1,165 @@
+//! What hangs along the way in words: days, places, marks.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::grid::Grid;
+use super::seen::Seen;
+use crate::present::mark::MarkKind;
+use crate::present::name::plain;
+use crate::present::strip::Supply;
+use crate::tui::state::State;
+use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
+use crate::tui::view::labels::{self, Label};
+use crate::tui::view::layout::StripPlaces;
+use crate::tui::view::shapes;
+use crate::tui::view::text::{past, row, write};
+
+/// The days along their row, and their borders.
+pub(super) fn draw_days(state: &State, grid: Grid, places: &StripPlaces, buf: &mut Buffer) {
+    let strip = state.strip();
+    let mut labels: Vec<Label<()>> = Vec::new();
+    let mut add = |column, rank, shape, first: u32, last: u32| {
+        let days = if first == last {
+            first.to_string()
+        } else {
+            format!("{first}–{last}")
+        };
+        labels.push(Label {
+            column,
+            rank,
+            shape,
+            wordings: vec![format!("day {days}"), days],
+            may_cut: false,
+            of: (),
+        });
+    };
+    for column in 0..grid.columns {
+        let borders = strip.days(grid.run_of(column));
+        if let (Some(first), Some(last)) = (borders.first(), borders.last()) {
+            let shape = if column == 0 { "" } else { shapes::DAY };
+            add(column, 0, shape, first.day, last.day);
+        }
+    }
+    // A day that began further left is told at the border.
+    if let Some(leg) = state.plan().legs.get(strip.leg_at(grid.run().start) - 1) {
+        add(0, 1, "", leg.day, leg.day);
+    }
+    for placed in labels::place(labels, usize::from(places.days.height), grid.columns) {
+        let at = past(row(places.days, placed.row), placed.column);
+        write(buf, at, &placed.text, DIM);
+    }
+}
+
+/// Marks with their words, the gravest first.
+pub(super) fn draw_marks(
+    state: &State,
+    theme: Theme,
+    grid: Grid,
+    area: Rect,
+    buf: &mut Buffer,
+    seen: &mut Seen,
+) {
+    let units = state.units();
+    let mut labels: Vec<Label<MarkKind>> = Vec::new();
+    for column in 0..grid.columns {
+        let run = grid.reach_of(column);
+        let gravest = state
+            .strip()
+            .marks(run)
+            .iter()
+            .take(64)
+            .min_by_key(|mark| mark.kind.rank());
+        if let Some(mark) = gravest {
+            labels.push(Label {
+                column,
+                rank: mark.kind.rank(),
+                shape: shapes::mark(mark.kind),
+                wordings: vec![
+                    format!(" {}", mark.label(units)),
+                    shapes::letter(mark.kind).to_owned(),
+                ],
+                may_cut: false,
+                of: mark.kind,
+            });
+        }
+    }
+    for placed in labels::place(labels, usize::from(area.height), grid.columns) {
+        let meaning = match placed.of {
+            MarkKind::RunsDry | MarkKind::BelowReserve => Meaning::Short,
+            MarkKind::TurnBack { .. } => Meaning::Care,
+            MarkKind::Pour { .. } => Meaning::Cans,
+        };
+        let at = past(row(area, placed.row), placed.column);
+        write(buf, at, &placed.text, theme.strong(meaning));
+        if !placed.in_full {
+            seen.add(
+                shapes::mark(placed.of),
+                placed.of.name(),
+                theme.strong(meaning),
+            );
+        }
+    }
+}
+
+/// Names of places: the ends of the chosen leg first, then places with fuel, then the others.
+pub(super) fn draw_names(
+    state: &State,
+    theme: Theme,
+    grid: Grid,
+    area: Rect,
+    buf: &mut Buffer,
+    seen: &mut Seen,
+) {
+    let strip = state.strip();
+    let mut labels: Vec<Label<(Supply, bool)>> = Vec::new();
+    let mut add = |node: usize, column: u16| {
+        let place = strip.place(node);
+        let chosen = node == state.leg() || node + 1 == state.leg();
+        labels.push(Label {
+            column,
+            rank: match place.supply {
+                _ if chosen => 0,
+                Supply::Counted | Supply::NotCounted => 1,
+                Supply::None => 2,
+            },
+            shape: shapes::place(place.supply),
+            wordings: vec![plain(place.name).into_owned()],
+            may_cut: true,
+            of: (place.supply, chosen),
+        });
+    };
+    for node in [state.leg() - 1, state.leg()] {
+        let known = node <= state.plan().legs.len();
+        if let Some(column) = grid.column_of(strip.place(node.min(state.plan().legs.len())).at)
+            && known
+        {
+            add(node, column);
+        }
+    }
+    for column in 0..grid.columns {
+        let run = grid.reach_of(column);
+        let place = strip
+            .first_stop(run.clone())
+            .or_else(|| strip.places(run).next());
+        if let Some(place) = place
+            && place.node != state.leg()
+            && place.node + 1 != state.leg()
+            && grid.column_of(place.at).is_some()
+        {
+            add(place.node, column);
+        }
+    }
+    for placed in labels::place(labels, usize::from(area.height), grid.columns) {
+        let (supply, chosen) = placed.of;
+        let style = if chosen { BOLD } else { Style::new() };
+        let at = past(row(area, placed.row), placed.column);
+        write(buf, at, &placed.text, style);
+        match supply {
+            Supply::Counted => seen.add(shapes::place(supply), "fuel", theme.fg(Meaning::Tank)),
+            Supply::NotCounted => seen.add(shapes::place(supply), "doubtful fuel", BOLD),
+            Supply::None => {}
+        }
+    }
+}

@@ -1,0 +1,72 @@
+//! The ground: a texture for each surface, sand and low range sown into it by their shares.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::grid::Grid;
+use super::seen::Seen;
+use crate::present::strip::Ground;
+use crate::tui::state::State;
+use crate::tui::theme::CHOSEN;
+use crate::tui::view::shapes;
+
+/// A leg of at least this many columns has its border drawn in the ground.
+const BORDER_FROM: i64 = 4;
+
+/// Draws the ground, the chosen leg reversed.
+pub(super) fn draw(state: &State, grid: Grid, area: Rect, buf: &mut Buffer, seen: &mut Seen) {
+    let strip = state.strip();
+    if area.is_empty() || state.plan().legs.is_empty() {
+        return;
+    }
+    for column in 0..grid.columns {
+        let run = grid.run_of(column);
+        if run.start >= strip.length() && column > 0 {
+            break;
+        }
+        let ground = strip.ground_of(strip.leg_at(grid.middle_of(column).min(strip.length())));
+        let first = grid.absolute(ground.from);
+        let nth = (grid.first + i64::from(column) - first).max(0);
+        let columns = grid.absolute(ground.to) - first;
+        let (shape, says) = if nth == 0 && columns >= BORDER_FROM && ground.leg > 1 {
+            (shapes::LEG, "")
+        } else {
+            texture(&ground, nth)
+        };
+        if !says.is_empty() {
+            seen.add(shape, says, Style::new());
+        }
+        let style = if ground.leg == state.leg() {
+            CHOSEN
+        } else {
+            Style::new()
+        };
+        buf[(area.x + column, area.y)]
+            .set_symbol(shape)
+            .set_style(style);
+    }
+    // A leg too short for a column of its own is chosen all the same.
+    if let Some(leg) = state.chosen()
+        && let Some(column) = grid.column_of(leg.from_km)
+    {
+        buf[(area.x + column, area.y)].set_style(CHOSEN);
+    }
+}
+
+/// Texture of the `nth` column of a leg, with its meaning. Multiples of the golden ratio sow the
+/// shares evenly at any length.
+fn texture(ground: &Ground, nth: i64) -> (&'static str, &'static str) {
+    const GOLDEN: f64 = 0.618_033_988_749_894_9;
+    let draw = ((nth as f64 + 0.5) * GOLDEN).fract();
+    let (sand, low, both) = (ground.sand.get(), ground.low_range.get(), ground.both.get());
+    if draw < sand - both {
+        (shapes::SAND, "sand")
+    } else if draw < sand {
+        (shapes::SAND_IN_LOW, "sand in low range")
+    } else if draw < sand + low - both {
+        (shapes::LOW_RANGE, "low range")
+    } else {
+        (shapes::surface(ground.surface), ground.surface.word())
+    }
+}

@@ -1,0 +1,100 @@
+//! The strip on a terminal: days, places, ground, fuel, marks and kilometres over one another.
+//!
+//! The way is cut into columns of equal length, counted from the start of the trip, so that a
+//! column looks the same wherever the strip is scrolled to. Fuel is drawn at the worst point of its
+//! column: the tank solid to an eighth of a row, cans as a lighter texture on top of it. Only what
+//! is visible is looked at.
+
+mod along;
+mod axis;
+mod fuel;
+pub mod grid;
+mod ground;
+mod heights;
+pub mod seen;
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::layout::StripPlaces;
+use super::text::{row, write_right};
+use crate::tui::state::State;
+use crate::tui::theme::{DIM, Theme};
+use fuel::Scale;
+use grid::Grid;
+use seen::Seen;
+
+/// Draws the strip and returns what the legend must explain.
+pub fn render(state: &State, theme: Theme, places: &StripPlaces, buf: &mut Buffer) -> Seen {
+    let grid = Grid::of(state, places.fuel.width);
+    let mut seen = Seen::default();
+    if places.fuel.is_empty() {
+        return seen;
+    }
+    let scale = Scale::of(state.strip(), places.fuel.height);
+    draw_labels(state, places, scale, buf);
+    along::draw_days(state, grid, places, buf);
+    // In the order in which the legend tells it.
+    fuel::draw(state, theme, grid, scale, places.fuel, buf, &mut seen);
+    along::draw_marks(state, theme, grid, places.marks, buf, &mut seen);
+    ground::draw(state, grid, places.ground, buf, &mut seen);
+    along::draw_names(state, theme, grid, places.names, buf, &mut seen);
+    heights::draw(state, grid, places.heights, buf);
+    axis::draw(state, grid, places.axis, buf);
+    seen
+}
+
+/// The labels at the left, which stay when the strip scrolls.
+fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buffer) {
+    let wide = places.labels.width >= 8;
+    let room = Rect {
+        width: places.labels.width.saturating_sub(1),
+        ..places.labels
+    };
+    let at = |y: u16| row(room, usize::from(y.saturating_sub(places.labels.y)));
+    let mut label = |y: u16, text: &str| write_right(buf, at(y), text, DIM);
+    if wide {
+        label(places.names.y, "places");
+        label(places.ground.y, "ground");
+        label(places.marks.y, "marks");
+    }
+    label(places.axis.y, state.units().distance_unit());
+    if let (Some(heights), false) = (state.strip().heights(), places.heights.is_empty()) {
+        let units = state.units();
+        label(
+            places.heights.y,
+            &units.height(heights.highest()).to_string(),
+        );
+        label(
+            places.heights.bottom() - 1,
+            &units.height(heights.lowest()).to_string(),
+        );
+    }
+    let tank = state.plan().trip.vehicle.usable_tank();
+    let units = state.units();
+    let from_below = |rows: i64| {
+        let rows = u16::try_from(rows).unwrap_or(0).min(places.fuel.height - 1);
+        places.fuel.bottom() - 1 - rows
+    };
+    // The line moves with the legs; its label stays where the line ends.
+    let finish = state.plan().course.last();
+    let reserve_row = finish.map_or(0, |span| scale.row_from_below(span.reserve_to));
+    let tank_row = scale.row_from_below(tank);
+    let top_row = scale.row_from_below(scale.top);
+    if top_row != tank_row {
+        label(from_below(top_row), &units.litres(scale.top).to_string());
+    }
+    if reserve_row != tank_row {
+        label(
+            from_below(reserve_row),
+            if wide { "reserve" } else { "res" },
+        );
+    }
+    let tank = units.litres(tank);
+    let says = if wide {
+        format!("tank {}", tank.number)
+    } else {
+        tank.to_string()
+    };
+    label(from_below(tank_row), &says);
+}

@@ -1,0 +1,37 @@
+//! What was drawn and is not told in words: the legend is made of it, and of nothing else.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use crate::tui::theme::DIM;
+use crate::tui::view::text::{columns, past, write};
+
+/// What the legend must explain.
+#[derive(Clone, Debug, Default)]
+pub struct Seen {
+    /// Shapes with their meaning, as they are to be told.
+    entries: Vec<(&'static str, &'static str, Style)>,
+}
+
+impl Seen {
+    pub(super) fn add(&mut self, shape: &'static str, says: &'static str, style: Style) {
+        if !self.entries.iter().any(|(known, ..)| *known == shape) {
+            self.entries.push((shape, says, style));
+        }
+    }
+
+    /// Writes the legend into a row, as far as whole entries fit.
+    pub fn render(&self, area: Rect, buf: &mut Buffer) {
+        let mut used = 0;
+        for (shape, says, style) in &self.entries {
+            let width = columns(shape) + 1 + columns(says);
+            if used + width > area.width {
+                break;
+            }
+            let shape_columns = write(buf, past(area, used), shape, *style);
+            write(buf, past(area, used + shape_columns + 1), says, DIM);
+            used += width + 2;
+        }
+    }
+}
