@@ -2,11 +2,16 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use drystage::consumption::terrain::geodesic;
-use drystage::model::{Trip, check};
+use drystage::consumption::terrain;
+use drystage::io::import::{Options, import};
+use drystage::io::{json, tracks};
+use drystage::model::Trip;
+use drystage::model::geodesic::distance;
+use drystage::model::route::WayBack;
 use drystage::plan::{Finding, Plan, Severity, Verdict, What};
+use drystage::quantity::{Kilometres, Metres};
 
 /// Each sample with a stretch of open ocean, in degrees south, north, west, east, that holds its
 /// places: no coast lies within 500 km, so nobody can take an invented pump for a real one.
@@ -17,13 +22,16 @@ const SAMPLES: [(&str, [f64; 4]); 4] = [
     ("long-dry-stage", [-33.0, -29.0, -22.0, -16.0]),
 ];
 
-fn sample(name: &str) -> Trip {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+fn path(file: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("sample-routes")
-        .join(name)
-        .with_extension("json");
-    let document = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
-    check::read(document).unwrap_or_else(|problems| panic!("{name}: {problems:?}"))
+        .join(file)
+}
+
+fn sample(name: &str) -> Trip {
+    let mut trip = json::read(&path(&format!("{name}.json"))).unwrap();
+    tracks::read(&mut trip, &path("")).unwrap();
+    trip
 }
 
 #[test]
@@ -70,8 +78,12 @@ fn no_leg_of_a_sample_is_shorter_than_the_straight_line() {
         for (leg, node) in trip.legs.iter().zip(1..) {
             let from = trip.place(node - 1).position.unwrap();
             let to = trip.place(node).position.unwrap();
-            if let Some(distance) = leg.distance_km {
-                assert!(distance >= geodesic(from, to), "{name} {}", leg.to);
+            if let Some(stated) = leg.distance_km {
+                assert!(
+                    stated >= Kilometres::from(distance(from, to)),
+                    "{name} {}",
+                    leg.to
+                );
             }
         }
     }
@@ -106,4 +118,44 @@ fn the_spare_fuel_of_the_long_dry_stage_breaks_the_roof_rating() {
     assert!(plan.findings.iter().any(broken), "{:?}", plan.findings);
     let on_a_carrier = plan.trip.with_what_if("cans on a rear carrier").unwrap();
     assert_eq!(Plan::of(on_a_carrier).verdict(), Verdict::CansDo);
+}
+
+/// The stated lengths and climbs of the plateau are rounded from its track, and one leg takes them from a track of
+/// its own, so the imported legs must be those of the trip.
+#[test]
+fn the_track_of_the_plateau_imports_as_the_legs_of_its_trip() {
+    let imported = import(&[path("plateau-loop.gpx")], &Options::default()).unwrap();
+    let trip = sample("plateau-loop");
+    let names =
+        |trip: &Trip| -> Vec<String> { trip.places().map(|place| place.name.to_owned()).collect() };
+    assert_eq!(names(&imported.trip), names(&trip));
+    let measured = terrain::of(&imported.trip);
+    for (ours, stated) in measured.iter().zip(terrain::of(&trip)) {
+        assert!((ours.distance - stated.distance).abs() < Kilometres::new(0.5));
+        assert!(
+            (ours.ascent - stated.ascent).abs() < Metres::new(10.0),
+            "{ours:?}, {stated:?}"
+        );
+        assert!(
+            (ours.descent - stated.descent).abs() < Metres::new(10.0),
+            "{ours:?}, {stated:?}"
+        );
+    }
+}
+
+#[test]
+fn the_leg_table_of_the_dunes_imports_as_the_legs_of_its_trip() {
+    let imported = import(&[path("dune-coast-legs.csv")], &Options::default()).unwrap();
+    let mut trip = sample("dune-coast");
+    for leg in &mut trip.legs {
+        // The table leaves out what the trip only states again, and what a sentence says.
+        leg.way_back = leg.way_back.take().map(|back| WayBack {
+            possible: None,
+            ..back
+        });
+        if let Some(fuel) = &mut leg.fuel {
+            fuel.note = None;
+        }
+    }
+    assert_eq!(imported.trip.legs, trip.legs);
 }
