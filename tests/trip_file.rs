@@ -5,16 +5,22 @@
 mod legal;
 
 use std::path::Path;
+use std::sync::LazyLock;
 
 use drystage::io;
 use drystage::model::check;
 use drystage::model::field::{self, Kind};
 use drystage::model::schema::schema;
+use jsonschema::Validator;
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 
 const EXAMPLE: &str = include_str!("data/example-trip.json");
+
+/// The schema, made ready once.
+static VALIDATOR: LazyLock<Validator> =
+    LazyLock::new(|| jsonschema::validator_for(&schema()).unwrap());
 
 fn config() -> ProptestConfig {
     ProptestConfig {
@@ -88,10 +94,9 @@ fn samples_are_read_and_written_back_the_same() {
 
 #[test]
 fn samples_fulfil_the_schema() {
-    let validator = jsonschema::validator_for(&schema()).unwrap();
     for (name, text) in samples() {
         let document = serde_json::from_str(&text).unwrap();
-        if let Err(error) = validator.validate(&document) {
+        if let Err(error) = VALIDATOR.validate(&document) {
             panic!("{name}: {error} at {}", error.instance_path());
         }
     }
@@ -125,7 +130,6 @@ fn told(document: &Value) -> Vec<String> {
 /// Null is no value: wherever it stands it is told there, and the schema refuses it too.
 #[test]
 fn null_is_refused_in_every_field() {
-    let validator = jsonschema::validator_for(&schema()).unwrap();
     for field in field::all() {
         let pointer = field.path.replace('*', "0");
         let document = example_with(&pointer, Value::Null);
@@ -136,14 +140,13 @@ fn null_is_refused_in_every_field() {
                 .any(|line| line.starts_with(&here) && line.ends_with("got null")),
             "{told:?}"
         );
-        assert!(!validator.is_valid(&document), "{pointer}");
+        assert!(!VALIDATOR.is_valid(&document), "{pointer}");
     }
 }
 
 /// One step beyond either end of a range is told, and nothing else of that value.
 #[test]
 fn ranges_end_where_the_table_says() {
-    let validator = jsonschema::validator_for(&schema()).unwrap();
     for field in field::all() {
         let pointer = field.path.replace('*', "0");
         let beyond = match field.kind {
@@ -169,7 +172,7 @@ fn ranges_end_where_the_table_says() {
                 here[0].starts_with(&format!("{pointer}: must be ")),
                 "{here:?}"
             );
-            assert!(!validator.is_valid(&document), "{pointer} {value}");
+            assert!(!VALIDATOR.is_valid(&document), "{pointer} {value}");
         }
     }
 }
@@ -177,7 +180,6 @@ fn ranges_end_where_the_table_says() {
 /// A key that is required is missed where it should stand.
 #[test]
 fn missing_keys_are_told() {
-    let validator = jsonschema::validator_for(&schema()).unwrap();
     for field in field::all().filter(|field| field.is_required()) {
         let pointer = field.path.replace('*', "0");
         let mut document = example_with(&pointer, Value::Null);
@@ -187,7 +189,7 @@ fn missing_keys_are_told() {
         let missing = format!("{pointer}: is missing; must be {}", field.kind);
         let told = told(&document);
         assert!(told.contains(&missing), "{missing}: {told:?}");
-        assert!(!validator.is_valid(&document), "{pointer}");
+        assert!(!VALIDATOR.is_valid(&document), "{pointer}");
     }
 }
 
@@ -360,6 +362,30 @@ fn a_flood_of_problems_is_cut_and_counted() {
     assert_eq!(told[10_000], "10001 more problems of these kinds");
 }
 
+/// Any value, also of the kinds that the fields have.
+fn any_json() -> impl Strategy<Value = Value> {
+    let leaf = prop_oneof![
+        Just(Value::Null),
+        any::<bool>().prop_map(Value::from),
+        any::<i64>().prop_map(Value::from),
+        any::<u64>().prop_map(Value::from),
+        any::<f64>().prop_map(Value::from),
+        (-10.0..100.0).prop_map(Value::from),
+        (0..10).prop_map(Value::from),
+        ".{0,12}".prop_map(Value::from),
+        "(/[a-z0-9]{1,4}){0,3}".prop_map(Value::from),
+        "[1-4][0-9]{2}/[0-9]{2,3}[R-][0-9]{2}".prop_map(Value::from),
+    ];
+    leaf.prop_recursive(3, 20, 4, |inner| {
+        let key = "[a-z_]{1,8}|op|path|name|value";
+        prop_oneof![
+            prop::collection::vec(inner.clone(), 0..4).prop_map(Value::from),
+            prop::collection::vec((key, inner), 0..4)
+                .prop_map(|fields| Value::from(fields.into_iter().collect::<Map<_, _>>())),
+        ]
+    })
+}
+
 proptest! {
     #![proptest_config(config())]
 
@@ -377,9 +403,32 @@ proptest! {
 
     #[test]
     fn legal_trips_fulfil_the_schema(document in legal::documents()) {
-        let validator = jsonschema::validator_for(&schema()).unwrap();
-        if let Err(error) = validator.validate(&document) {
+            if let Err(error) = VALIDATOR.validate(&document) {
             prop_assert!(false, "{} at {}", error, error.instance_path());
+        }
+    }
+
+    /// Whatever stands in whichever field: what is not told can be read, and what the schema refuses is told.
+    #[test]
+    fn anything_anywhere_is_told_or_read(
+        field in prop::sample::select(field::all().collect::<Vec<_>>()),
+        value in any_json(),
+    ) {
+        let document = example_with(&field.path.replace('*', "0"), value);
+        let told = told(&document);
+        let read = io::json::parse(document.to_string().as_bytes());
+        prop_assert_eq!(told.is_empty(), read.is_ok(), "{:?}", told);
+            prop_assert!(!told.is_empty() || VALIDATOR.is_valid(&document), "{}", document);
+    }
+
+    /// Damage to the bytes of a file gives an error or a trip, never a panic.
+    #[test]
+    fn damaged_files_never_panic(at in 0..EXAMPLE.len(), cut in 0..40_usize, put in any::<Vec<u8>>()) {
+        let mut bytes = EXAMPLE.as_bytes().to_vec();
+        let end = (at + cut).min(bytes.len());
+        bytes.splice(at..end, put);
+        if let Err(error) = io::json::parse(&bytes) {
+            prop_assert!(!error.to_string().is_empty());
         }
     }
 }

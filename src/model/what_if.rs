@@ -29,7 +29,7 @@ pub struct WhatIf {
 #[derive(Debug, thiserror::Error)]
 pub enum WhatIfError {
     /// No what-if has that name.
-    #[error("there is no what-if named `{name}`; there are: {}", listed(.known))]
+    #[error("there is no what-if named `{name}`; {}", self.reason())]
     Unknown {
         /// The name that was asked for.
         name: String,
@@ -37,7 +37,7 @@ pub enum WhatIfError {
         known: Vec<String>,
     },
     /// A guard failed or a pointer leads nowhere: the trip has changed since the patch was written.
-    #[error("what-if `{name}` no longer fits the trip: {problem}")]
+    #[error("what-if `{name}` no longer fits the trip: {}", self.reason())]
     Stale {
         /// The what-if.
         name: String,
@@ -45,13 +45,24 @@ pub enum WhatIfError {
         problem: Problem,
     },
     /// The patched trip breaks a rule of the format.
-    #[error("what-if `{name}` makes no sound trip: {}", listed(.problems))]
+    #[error("what-if `{name}` makes no sound trip: {}", self.reason())]
     Unsound {
         /// The what-if.
         name: String,
         /// Everything that is wrong with the result.
         problems: Vec<Problem>,
     },
+}
+
+impl WhatIfError {
+    /// The reason alone, for where the what-if has been named already.
+    pub fn reason(&self) -> String {
+        match self {
+            Self::Unknown { known, .. } => format!("there are: {}", listed(known)),
+            Self::Stale { problem, .. } => problem.to_string(),
+            Self::Unsound { problems, .. } => listed(problems),
+        }
+    }
 }
 
 /// Why a value could not be set.

@@ -368,7 +368,7 @@ fn document(trip: &Trip, findings: &mut Vec<Finding>) {
         if let Err(error) = trip.with_what_if(&what_if.name) {
             tell(What::WhatIfStale {
                 name: what_if.name.clone(),
-                why: error.to_string(),
+                why: error.reason(),
             });
         }
     }
