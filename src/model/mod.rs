@@ -21,6 +21,7 @@ pub mod schema;
 pub mod survey;
 pub mod track;
 pub mod trip;
+pub mod tyre;
 pub mod vehicle;
 pub mod vocabulary;
 pub mod what_if;

@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_with::skip_serializing_none;
 
+use super::tyre::TyreSize;
 use super::vocabulary::{
     BaseFrom, BaseOdometer, BaseTyres, CarryingPlace, Fuel, Induction, KerbFrom, RoofShape,
     Surface, Tread,
@@ -51,8 +52,6 @@ pub const REFERENCE_TEMPERATURE: Celsius = Celsius::new(15.0);
 pub const ROAD_PRESSURE: Bar = Bar::new(2.0);
 /// Tyre pressure in soft ground. Common practice, no source.
 pub const SOFT_PRESSURE: Bar = Bar::new(1.2);
-/// Metres of tyre circumference for a metre of diameter, rolling under load. ETRTO, from memory.
-pub const ROLLING_CIRCUMFERENCE: f64 = 3.05;
 
 /// A vehicle as its owner states it.
 #[skip_serializing_none]
@@ -169,80 +168,6 @@ pub struct Tyres {
     pub tread: Option<Tread>,
     pub road_bar: Option<Bar>,
     pub soft_bar: Option<Bar>,
-}
-
-/// A tyre size as it is moulded on the tyre, `215/75R15`; `205R16` means an aspect ratio of 80.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(try_from = "String", into = "String")]
-#[schemars(with = "String", inline)]
-pub struct TyreSize {
-    text: String,
-    width_mm: u16,
-    aspect_percent: u8,
-    rim_in: u8,
-}
-
-/// Why a text is no tyre size.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("must be a tyre size such as 215/75R15, got `{0}`")]
-pub struct TyreSizeError(String);
-
-impl TyreSize {
-    /// Reads a size such as `215/75R15` or `205R16`.
-    ///
-    /// # Errors
-    /// When the text has another form, or width, aspect or rim are outside what tyres have
-    /// (100 to 400 mm, 25 to 100 %, 10 to 24 inches).
-    pub fn parse(text: &str) -> Result<Self, TyreSizeError> {
-        let size = (|| {
-            let (section, rim) = text.split_once(['R', '-'])?;
-            let (width, aspect) = section.split_once('/').unwrap_or((section, "80"));
-            let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
-            if width.len() != 3 || ![width, aspect, rim].into_iter().all(digits) {
-                return None;
-            }
-            let size = Self {
-                text: text.to_owned(),
-                width_mm: width.parse().ok()?,
-                aspect_percent: aspect.parse().ok()?,
-                rim_in: rim.parse().ok()?,
-            };
-            let sane = (100..=400).contains(&size.width_mm)
-                && (25..=100).contains(&size.aspect_percent)
-                && (10..=24).contains(&size.rim_in);
-            sane.then_some(size)
-        })();
-        size.ok_or_else(|| TyreSizeError(text.to_owned()))
-    }
-
-    /// Outer diameter of the unloaded tyre: rim plus twice the height of the section.
-    pub fn diameter(&self) -> Millimetres {
-        let section = f64::from(self.width_mm) * f64::from(self.aspect_percent) / 100.0;
-        Millimetres::new(25.4 * f64::from(self.rim_in) + 2.0 * section)
-    }
-
-    /// Way made in one turn under load.
-    pub fn rolling_circumference(&self) -> Millimetres {
-        self.diameter() * ROLLING_CIRCUMFERENCE
-    }
-
-    /// The size as it was written.
-    pub fn as_str(&self) -> &str {
-        &self.text
-    }
-}
-
-impl TryFrom<String> for TyreSize {
-    type Error = TyreSizeError;
-    fn try_from(text: String) -> Result<Self, TyreSizeError> {
-        Self::parse(&text)
-    }
-}
-
-impl From<TyreSize> for String {
-    fn from(size: TyreSize) -> Self {
-        size.text
-    }
 }
 
 impl Vehicle {
@@ -442,51 +367,5 @@ impl Kilometres {
     #[must_use]
     pub fn shown(self, odometer_factor: Factor) -> Self {
         self / odometer_factor.get()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Arithmetic of the size mark: 25.4 · rim + 2 · width · aspect / 100; sizes without an aspect mean 80.
-    #[test]
-    fn tyre_sizes_give_their_diameter() {
-        let diameter = |text| {
-            let size = TyreSize::parse(text).unwrap();
-            format!("{:.1}", size.diameter().get())
-        };
-        assert_eq!(diameter("205/70R15"), "668.0");
-        assert_eq!(diameter("215/75R15"), "703.5");
-        assert_eq!(diameter("245/35R17"), "603.3");
-        assert_eq!(diameter("205R16"), diameter("205/80R16"));
-    }
-
-    /// A published rolling circumference of 1854 mm for 245/35R17 lies within 0.8 % of 3.05 diameters.
-    #[test]
-    fn rolling_circumference_is_near_a_published_one() {
-        let computed = TyreSize::parse("245/35R17")
-            .unwrap()
-            .rolling_circumference()
-            .get();
-        assert!((computed / 1854.0 - 1.0).abs() < 0.008, "{computed}");
-    }
-
-    #[test]
-    fn texts_that_are_no_tyre_size_are_refused() {
-        for text in [
-            "",
-            "R",
-            "215/75",
-            "215/75R",
-            "999/75R15",
-            "215/75R15 ",
-            "-1/75R15",
-            "+21/75R15",
-            "0215/75R15",
-            "215/75R99",
-        ] {
-            assert!(TyreSize::parse(text).is_err(), "{text}");
-        }
     }
 }

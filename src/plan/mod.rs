@@ -4,9 +4,12 @@
 //! nothing of their own. All fuel on board is *usable* fuel unless a field says `gauge`.
 
 mod assemble;
+mod card;
+mod course;
 pub mod finding;
 mod findings;
 mod solve;
+mod stretches;
 
 use std::sync::{Arc, OnceLock};
 

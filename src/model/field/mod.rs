@@ -17,7 +17,7 @@ use std::sync::LazyLock;
 
 use serde_json::Value;
 
-use super::vehicle::TyreSize;
+use super::tyre::TyreSize;
 pub use row::{LATITUDE, LONGITUDE, TRACK_HEIGHT};
 
 /// One field of the trip file.
