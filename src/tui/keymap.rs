@@ -158,7 +158,7 @@ bindings! {
     BOTH [ctrl('z')] Suspend "back to the shell; fg returns" None, Program;
     BOTH [char('?'), key(KeyCode::F(1))] Help "this list, or back" Some("keys"), Program;
     BOTH [key(KeyCode::Esc)] Close "close what is in front" Some("back"), Program;
-    HELP [char('q')] Close "close what is in front" None, Program;
+    HELP [char('q')] Close "close this list" None, Program;
     BROWSE [char('q')] Quit "quit" Some("quit"), Program;
     BOTH [ctrl('c')] Quit "quit" None, Program;
 }

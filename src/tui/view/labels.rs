@@ -1,9 +1,10 @@
 //! Labels that hang on columns and do not run into one another.
 //!
-//! Each label has a column that it points at. The more important ones choose first: to the right of
-//! their column, else to the left of it, in the first row that is free there; then in a shorter
-//! wording, then cut. A label without room is left out, its mark in the row of the ground or of the
-//! fuel still being there.
+//! Each label has a column that it points at, and stands to the right of it, else to the left, in
+//! the first row that is free there. All are placed in their shortest wording first, the more
+//! important ones before the others; then each, in the same order, gets the longest wording that
+//! there is still room for. A label that has one wording only may be cut. A label without room is
+//! left out; the row of the ground or of the fuel still shows what it is about.
 
 use super::text::{columns, cut};
 
@@ -19,10 +20,8 @@ pub struct Label<T> {
     pub rank: u8,
     /// The shape at the column.
     pub shape: &'static str,
-    /// The wordings, the best first, each without the shape.
+    /// The wordings, the longest first, each without the shape; an only one may be cut.
     pub wordings: Vec<String>,
-    /// Whether the last wording may be cut.
-    pub may_cut: bool,
     /// What it belongs to.
     pub of: T,
 }
@@ -45,55 +44,121 @@ pub struct Placed<T> {
 /// Places the labels in `rows` rows of `room` columns.
 pub fn place<T>(mut labels: Vec<Label<T>>, rows: usize, room: u16) -> Vec<Placed<T>> {
     labels.sort_by_key(|label| (label.rank, label.column));
-    let mut taken = vec![vec![false; usize::from(room)]; rows];
+    let mut taken = Taken(vec![vec![false; usize::from(room)]; rows]);
+    let mut found: Vec<Option<Found>> = labels
+        .iter()
+        .map(|label| {
+            let shortest = label.wordings.len().checked_sub(1)?;
+            let found = taken
+                .find(label, shortest)
+                .or_else(|| taken.find_cut(label))?;
+            taken.set(&found, true);
+            Some(found)
+        })
+        .collect();
+    for (label, found) in labels.iter().zip(&mut found) {
+        let Some(found) = found else { continue };
+        taken.set(found, false);
+        let longer = (0..found.wording).find_map(|nth| taken.find(label, nth));
+        if let Some(longer) = longer {
+            *found = longer;
+        }
+        taken.set(found, true);
+    }
     labels
         .into_iter()
-        .filter_map(|label| {
-            let (row, column, text, in_full) = find(&label, &taken)?;
-            // One blank column on either side stays free.
-            let from = usize::from(column.saturating_sub(1));
-            let to = usize::from((column + columns(&text) + 1).min(room));
-            taken[row][from..to].fill(true);
+        .zip(found)
+        .filter_map(|(label, found)| {
+            let found = found?;
             Some(Placed {
-                row,
-                column,
-                text,
-                in_full,
+                row: found.row,
+                column: found.column,
+                text: found.text,
+                in_full: found.wording == 0,
                 of: label.of,
             })
         })
         .collect()
 }
 
-fn find<T>(label: &Label<T>, taken: &[Vec<bool>]) -> Option<(usize, u16, String, bool)> {
-    let at = usize::from(label.column);
-    let is_free = |row: &[bool], from: usize, to: usize| {
-        to <= row.len() && row[from..to].iter().all(|taken| !taken)
-    };
-    for (nth, wording) in label.wordings.iter().enumerate() {
-        let right = format!("{}{wording}", label.shape);
-        let left = format!("{wording}{}", label.shape);
-        let width = usize::from(columns(&right));
-        for (index, row) in taken.iter().enumerate() {
-            if is_free(row, at, at + width) {
-                return Some((index, label.column, right, nth == 0));
-            }
-            if let Some(from) = (at + 1)
-                .checked_sub(width)
-                .filter(|&from| is_free(row, from, at + 1))
-            {
-                return Some((index, u16::try_from(from).ok()?, left, nth == 0));
-            }
-        }
+/// Where a label found room.
+struct Found {
+    row: usize,
+    column: u16,
+    text: String,
+    wording: usize,
+}
+
+/// Which columns of which row are taken. The blank column at either side of a label is not, but
+/// nothing is placed into it.
+struct Taken(Vec<Vec<bool>>);
+
+impl Taken {
+    fn set(&mut self, found: &Found, taken: bool) {
+        let from = usize::from(found.column);
+        let to = from + usize::from(columns(&found.text));
+        self.0[found.row][from..to].fill(taken);
     }
-    let wording = label.wordings.last().filter(|_| label.may_cut)?;
-    taken.iter().enumerate().find_map(|(index, row)| {
-        let free = row.get(at..)?.iter().take_while(|taken| !**taken).count();
-        // The column before the next label stays free.
-        let free = u16::try_from(free).ok()?;
-        let text = cut(&format!("{}{wording}", label.shape), free).into_owned();
-        (free >= LEAST).then_some((index, label.column, text, false))
-    })
+
+    /// Whether columns `from..to` and one on either side are free.
+    fn is_free(row: &[bool], from: usize, to: usize) -> bool {
+        let around = from.saturating_sub(1)..(to + 1).min(row.len());
+        to <= row.len() && row[around].iter().all(|taken| !taken)
+    }
+
+    /// Room for a wording in full.
+    fn find<T>(&self, label: &Label<T>, wording: usize) -> Option<Found> {
+        let words = label.wordings.get(wording)?;
+        let at = usize::from(label.column);
+        let right = format!("{}{words}", label.shape);
+        let width = usize::from(columns(&right));
+        self.0.iter().enumerate().find_map(|(nth, row)| {
+            let found = |from: usize, text: String| {
+                Some(Found {
+                    row: nth,
+                    column: u16::try_from(from).ok()?,
+                    text,
+                    wording,
+                })
+            };
+            if Self::is_free(row, at, at + width) {
+                return found(at, right.clone());
+            }
+            let from = (at + 1).checked_sub(width)?;
+            if Self::is_free(row, from, at + 1) {
+                let words = words.trim_start();
+                let gap = " ".repeat(width - usize::from(columns(words) + columns(label.shape)));
+                return found(from, format!("{gap}{words}{}", label.shape));
+            }
+            None
+        })
+    }
+
+    /// Room for a part of a label's only wording.
+    fn find_cut<T>(&self, label: &Label<T>) -> Option<Found> {
+        let [words] = &label.wordings[..] else {
+            return None;
+        };
+        let at = usize::from(label.column);
+        self.0.iter().enumerate().find_map(|(nth, row)| {
+            if !Self::is_free(row, at, at + 1) {
+                return None;
+            }
+            let free = row[at..].iter().take_while(|taken| !**taken).count();
+            // The column before the next label stays free.
+            let blank = usize::from(at + free < row.len());
+            let room = u16::try_from(free - blank)
+                .ok()
+                .filter(|&room| room >= LEAST)?;
+            let text = cut(&format!("{}{words}", label.shape), room).into_owned();
+            Some(Found {
+                row: nth,
+                column: label.column,
+                text,
+                wording: 1,
+            })
+        })
+    }
 }
 
 #[cfg(test)]
@@ -107,7 +172,6 @@ mod tests {
             rank,
             shape: "◆",
             wordings: vec![text.to_owned()],
-            may_cut: true,
             of: (),
         }
     }
@@ -125,6 +189,24 @@ mod tests {
         );
         let shown: Vec<_> = placed.iter().map(|p| (p.column, p.text.as_str())).collect();
         assert_eq!(shown, [(4, "◆Two Cairns"), (26, "End◆")]);
+    }
+
+    #[test]
+    fn a_long_wording_pushes_no_other_label_out() {
+        let mark = |column, rank, long: &str| Label {
+            wordings: vec![long.to_owned(), "P".to_owned()],
+            ..label(column, rank, "")
+        };
+        let placed = place(
+            vec![mark(0, 0, " turn back before"), mark(8, 1, " pour")],
+            1,
+            20,
+        );
+        let shown: Vec<_> = placed
+            .iter()
+            .map(|p| (p.column, p.text.as_str(), p.in_full))
+            .collect();
+        assert_eq!(shown, [(0, "◆P", false), (8, "◆ pour", true)]);
     }
 
     proptest! {

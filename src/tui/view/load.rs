@@ -17,6 +17,8 @@ use crate::quantity::Share;
 const NAME: u16 = 15;
 /// Columns of what is left.
 const LEFT: u16 = 28;
+/// Columns of the shortest bar.
+const SHORTEST: u16 = 6;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let plan = state.plan();
@@ -56,8 +58,12 @@ fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut B
         (format!("{left} left"), Meaning::Enough)
     };
     let room = line.width.saturating_sub(NAME + LEFT);
+    // Too short a bar tells nothing.
+    let room = if room < SHORTEST { 0 } else { room };
     let share = Share::new(limit.mass / most);
-    write(buf, past(line, NAME), &bar(share, room), theme.fg(meaning));
+    if room > 0 {
+        write(buf, past(line, NAME), &bar(share, room), theme.fg(meaning));
+    }
     let sum = format!(
         "{} of {}, {says}",
         units.mass(limit.mass, Toward::Up).number,

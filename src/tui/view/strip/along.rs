@@ -6,8 +6,9 @@ use ratatui::style::Style;
 
 use super::grid::Grid;
 use super::seen::Seen;
-use crate::present::mark::MarkKind;
+use crate::present::mark::{Mark, MarkKind};
 use crate::present::name::plain;
+use crate::present::number::{Toward, Units};
 use crate::present::strip::Supply;
 use crate::tui::state::State;
 use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
@@ -31,7 +32,6 @@ pub(super) fn draw_days(state: &State, grid: Grid, places: &StripPlaces, buf: &m
             rank,
             shape,
             wordings: vec![format!("day {days}"), days],
-            may_cut: false,
             of: (),
         });
     };
@@ -76,11 +76,7 @@ pub(super) fn draw_marks(
                 column,
                 rank: mark.kind.rank(),
                 shape: shapes::mark(mark.kind),
-                wordings: vec![
-                    format!(" {}", mark.label(units)),
-                    shapes::letter(mark.kind).to_owned(),
-                ],
-                may_cut: false,
+                wordings: wordings(mark, units),
                 of: mark.kind,
             });
         }
@@ -101,6 +97,22 @@ pub(super) fn draw_marks(
             );
         }
     }
+}
+
+/// A mark in words, with its letter and its figure, with its letter alone.
+fn wordings(mark: &Mark, units: Units) -> Vec<String> {
+    let letter = shapes::letter(mark.kind);
+    let figure = match mark.kind {
+        MarkKind::Pour { litres } => Some(units.litres(litres).to_string()),
+        MarkKind::TurnBack { .. } | MarkKind::RunsDry => Some(units.at(mark.at, Toward::Down)),
+        MarkKind::BelowReserve => None,
+    };
+    let short = figure.map(|figure| format!("{letter} {figure}"));
+    let long = format!(" {}", mark.label(units));
+    [Some(long), short, Some(letter.to_owned())]
+        .into_iter()
+        .flatten()
+        .collect()
 }
 
 /// Names of places: the ends of the chosen leg first, then places with fuel, then the others.
@@ -126,7 +138,6 @@ pub(super) fn draw_names(
             },
             shape: shapes::place(place.supply),
             wordings: vec![plain(place.name).into_owned()],
-            may_cut: true,
             of: (place.supply, chosen),
         });
     };

@@ -24,7 +24,6 @@ pub(super) fn draw(state: &State, grid: Grid, area: Rect, buf: &mut Buffer) {
             rank: 0,
             shape: shapes::HERE,
             wordings: vec![units.at(state.at(), Toward::Nearest)],
-            may_cut: false,
             of: true,
         });
     }
@@ -43,7 +42,6 @@ pub(super) fn draw(state: &State, grid: Grid, area: Rect, buf: &mut Buffer) {
                 rank: 1,
                 shape: shapes::TICK,
                 wordings: vec![crate::present::number::trimmed(tick * ticks)],
-                may_cut: false,
                 of: false,
             });
         }
