@@ -9,6 +9,7 @@ use serde_json::{Map, Value, json};
 
 use super::Trip;
 use super::field::{self, Field, IfAbsent, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT};
+use super::trip::FORMAT_VERSION;
 
 /// The schema (draft 2020-12) that a trip file fulfils.
 pub fn schema() -> Value {
@@ -19,12 +20,6 @@ pub fn schema() -> Value {
         .into_root_schema_for::<Trip>()
         .to_value();
     fill(&mut schema, field::tree());
-    if let Value::Object(root) = &mut schema {
-        root.insert(
-            "title".into(),
-            "A trip of drystage, format version 1".into(),
-        );
-    }
     schema
 }
 
@@ -33,18 +28,27 @@ fn fill(schema: &mut Value, node: &Node) {
     let Value::Object(schema) = schema else {
         return;
     };
-    let shape = [
-        "properties",
-        "required",
-        "additionalProperties",
-        "items",
-        "$schema",
-    ];
-    schema.retain(|key, _| shape.contains(&key.as_str()));
+    let shape = std::mem::take(schema);
     if let Some(field) = node.field {
         describe(schema, field);
+    } else {
+        schema.extend(
+            shape
+                .get_key_value("$schema")
+                .map(|(key, draft)| (key.clone(), draft.clone())),
+        );
+        let title = format!("A trip of drystage, format version {FORMAT_VERSION}");
+        schema.insert("title".into(), title.into());
     }
     schema.extend(constraints(node.kind()));
+    for (key, value) in shape {
+        if matches!(
+            key.as_str(),
+            "properties" | "required" | "additionalProperties" | "items"
+        ) {
+            schema.entry(key).or_insert(value);
+        }
+    }
     if let Some(Value::Object(properties)) = schema.get_mut("properties") {
         for child in &node.children {
             if let Some(property) = properties.get_mut(child.key) {
@@ -101,6 +105,7 @@ fn constraints(kind: Kind) -> Map<String, Value> {
             json!({ "type": "string", "pattern": "^[0-9]{3}(/[0-9]{2,3})?[R-][0-9]{2}$" })
         }
         Kind::Object => json!({ "type": "object" }),
+        Kind::List { at_least: 0 } => json!({ "type": "array" }),
         Kind::List { at_least } => json!({ "type": "array", "minItems": at_least }),
         Kind::Track => track(),
         Kind::Patch => patch(),
