@@ -64,11 +64,17 @@ fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut B
     if room > 0 {
         write(buf, past(line, NAME), &bar(share, room), theme.fg(meaning));
     }
-    let sum = format!(
-        "{} of {}, {says}",
-        units.mass(limit.mass, Toward::Up).number,
-        units.mass(most, Toward::Down)
-    );
+    let most = units.mass(most, Toward::Down);
+    let sum = if room > 0 {
+        format!(
+            "{} of {most}, {says}",
+            units.mass(limit.mass, Toward::Up).number
+        )
+    } else if over {
+        format!("{says} {most}")
+    } else {
+        format!("{says} of {most}")
+    };
     let rest = past(line, NAME + room);
     write_right(
         buf,
