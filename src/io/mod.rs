@@ -5,8 +5,6 @@ pub mod gpx;
 pub mod import;
 pub mod json;
 mod layout;
-mod legs;
 pub mod save;
-mod snap;
 pub mod text;
 pub mod tracks;

@@ -7,26 +7,34 @@
 //! What no file says stays unstated: surfaces, sand, days, fuel. A trip needs a vehicle, so an
 //! imported one has a placeholder that says so in its name, unless another trip lends its own.
 
-use std::fmt;
-use std::fs::File;
-use std::io::{self, Read};
+mod legs;
+mod line;
+mod measurement;
+mod names;
+mod problem;
+mod snap;
+mod source;
+mod thin;
+
 use std::path::{Path, PathBuf};
 
-use serde::Serialize;
 use serde_json::Value;
 
-use super::csv::{self, Row, Table};
-use super::gpx::{self, LineKind, Reading};
-use super::legs::{self, Draft};
-use super::text::{self, TextError, plain};
+use super::csv::Row;
+use super::gpx::LONGEST_NAME;
+use super::text::plain;
 use crate::model::climb::THRESHOLD;
 use crate::model::route::Start;
-use crate::model::survey::{Extent, Profile};
 use crate::model::trip::FORMAT_VERSION;
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::{BaseFrom, Fuel};
 use crate::model::{Trip, check};
 use crate::quantity::{Kilograms, Kilometres, Litres, LitresPer100Km, Metres};
+use legs::{Draft, DraftLeg};
+use measurement::measurement;
+pub use measurement::{FileMeasured, LineMeasured, Measurement};
+pub use problem::{ImportError, ImportProblem};
+use source::{Content, Source, read_all};
 
 /// How far from the track a waypoint may lie and still be a place on it, unless stated.
 pub const SNAP_WITHIN: Metres = Metres::new(250.0);
@@ -70,84 +78,6 @@ pub struct Imported {
     pub notes: Vec<String>,
 }
 
-/// Why there is no import.
-#[derive(Debug, thiserror::Error)]
-pub enum ImportError {
-    /// A file could not be read at all.
-    #[error("{path}: cannot be read: {source}")]
-    Unreadable {
-        /// The file.
-        path: String,
-        /// Why.
-        source: io::Error,
-    },
-    /// Everything that is wrong with the files.
-    #[error("{}", lines(.0))]
-    Problems(Vec<ImportProblem>),
-}
-
-/// One thing that is wrong, where it stands, and what would be right.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct ImportProblem {
-    /// The file as it was named.
-    pub file: String,
-    /// The line, from 1, where it can be told.
-    pub line: Option<u64>,
-    /// The column of a table, where it is about one.
-    pub column: Option<String>,
-    /// What would be right, then what was found.
-    pub says: String,
-}
-
-/// What was measured: the answer to `import --format json`.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Measurement {
-    /// Version of this format.
-    pub drystage_import: u32,
-    /// The files in the order given.
-    pub files: Vec<FileMeasured>,
-}
-
-/// What one file holds.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct FileMeasured {
-    /// The file as it was named.
-    pub path: String,
-    /// Number of waypoints.
-    pub waypoints: usize,
-    /// Track segments and routes, never joined.
-    pub lines: Vec<LineMeasured>,
-    /// Names of elements that were not read.
-    pub passed_over: Vec<String>,
-    /// Line at which damage begins, where what precedes it was salvaged.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub salvaged_before_line: Option<u64>,
-}
-
-/// What one line measures.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct LineMeasured {
-    /// Track or route.
-    pub kind: LineKind,
-    /// Its name.
-    pub name: Option<String>,
-    /// Number of the segment within its track, from 1.
-    pub segment: usize,
-    /// Number of points.
-    pub points: usize,
-    /// Geodesic length on WGS 84.
-    pub length_m: Metres,
-    /// Climb by the moves of a reference height.
-    pub ascent_m: Option<Metres>,
-    /// Descent likewise.
-    pub descent_m: Option<Metres>,
-    /// Sum of every rise.
-    pub ascent_raw_m: Option<Metres>,
-    /// West, south, east, north.
-    #[serde(rename = "box")]
-    pub extent: Option<Extent>,
-}
-
 impl Default for Options {
     fn default() -> Self {
         Self {
@@ -184,24 +114,6 @@ impl Split {
     }
 }
 
-impl fmt::Display for ImportProblem {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.file)?;
-        if let Some(line) = self.line {
-            write!(f, ":{line}")?;
-        }
-        if let Some(column) = &self.column {
-            write!(f, ": {column}")?;
-        }
-        write!(f, ": {}", self.says)
-    }
-}
-
-fn lines(problems: &[ImportProblem]) -> String {
-    let lines: Vec<String> = problems.iter().map(ToString::to_string).collect();
-    lines.join("\n")
-}
-
 /// Makes a trip from `files`, `-` being the standard input.
 ///
 /// # Errors
@@ -235,149 +147,6 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
 /// As [`import`], but a file that holds nothing to drive is none.
 pub fn measure(files: &[PathBuf], options: &Options) -> Result<Measurement, ImportError> {
     Ok(measurement(&read_all(files, options)?, options))
-}
-
-/// A file that was read.
-pub(super) struct Source {
-    pub(super) path: String,
-    pub(super) content: Content,
-}
-
-pub(super) enum Content {
-    Gpx(Reading),
-    Table {
-        table: Table,
-        encoding: &'static str,
-    },
-}
-
-fn read_all(files: &[PathBuf], options: &Options) -> Result<Vec<Source>, ImportError> {
-    let mut sources = Vec::new();
-    let mut problems = Vec::new();
-    for file in files {
-        let path = plain(&file.display().to_string(), 200);
-        let unreadable = |source| ImportError::Unreadable {
-            path: path.clone(),
-            source,
-        };
-        let read = if file.as_path() == Path::new("-") {
-            read_content(io::stdin().lock(), options.salvage)
-        } else {
-            read_content(File::open(file).map_err(unreadable)?, options.salvage)
-        };
-        match read.map_err(unreadable)? {
-            Ok(content) => sources.push(Source { path, content }),
-            Err(found) => problems.extend(found.into_iter().map(|problem| ImportProblem {
-                file: path.clone(),
-                ..problem
-            })),
-        }
-    }
-    if problems.is_empty() {
-        Ok(sources)
-    } else {
-        Err(ImportError::Problems(problems))
-    }
-}
-
-/// Reads a file of either kind; its problems are still without its name.
-fn read_content(
-    mut bytes: impl Read,
-    salvage: bool,
-) -> io::Result<Result<Content, Vec<ImportProblem>>> {
-    let mut head = Vec::new();
-    bytes.by_ref().take(64).read_to_end(&mut head)?;
-    let is_xml = head.iter().find(|byte| {
-        !matches!(
-            byte,
-            0 | b' ' | b'\t' | b'\r' | b'\n' | 0xEF | 0xBB | 0xBF | 0xFE | 0xFF
-        )
-    }) == Some(&b'<');
-    let bytes = head.as_slice().chain(bytes);
-    let from_text = |error: TextError| ImportProblem {
-        file: String::new(),
-        line: Some(error.line),
-        column: None,
-        says: error.says,
-    };
-    if is_xml {
-        return Ok(gpx::read(bytes, salvage)
-            .map(Content::Gpx)
-            .map_err(|damage| damage.into_iter().map(from_text).collect()));
-    }
-    let (text, encoding) = match text::read_table(bytes) {
-        Ok(read) => read,
-        Err(error) => {
-            return match error
-                .get_ref()
-                .and_then(|inner| inner.downcast_ref::<TextError>())
-            {
-                Some(inner) => Ok(Err(vec![from_text(inner.clone())])),
-                None => Err(error),
-            };
-        }
-    };
-    Ok(csv::read(&text)
-        .map(|table| Content::Table { table, encoding })
-        .map_err(|problems| {
-            let problems = problems.into_iter().map(|problem| ImportProblem {
-                file: String::new(),
-                line: Some(problem.line),
-                column: problem.column,
-                says: problem.says,
-            });
-            problems.collect()
-        }))
-}
-
-fn measurement(sources: &[Source], options: &Options) -> Measurement {
-    let files = sources.iter().map(|source| match &source.content {
-        Content::Gpx(reading) => FileMeasured {
-            path: source.path.clone(),
-            waypoints: reading.waypoints.len(),
-            lines: reading
-                .lines
-                .iter()
-                .map(|line| line_measured(line, options))
-                .collect(),
-            passed_over: reading
-                .passed_over
-                .iter()
-                .map(|(name, _)| name.clone())
-                .collect(),
-            salvaged_before_line: reading.salvaged_before.as_ref().map(|damage| damage.line),
-        },
-        Content::Table { .. } => FileMeasured {
-            path: source.path.clone(),
-            waypoints: 0,
-            lines: Vec::new(),
-            passed_over: Vec::new(),
-            salvaged_before_line: None,
-        },
-    });
-    Measurement {
-        drystage_import: 1,
-        files: files.collect(),
-    }
-}
-
-fn line_measured(line: &gpx::Line, options: &Options) -> LineMeasured {
-    let profile = Profile::of(&line.points, options.climb_threshold);
-    // Heights are known to a decimetre at best; sums of them need no more than a millimetre.
-    let millimetres = |metres: Metres| Metres::new((metres.get() * 1000.0).round() / 1000.0);
-    LineMeasured {
-        kind: line.kind,
-        name: line.name.as_deref().map(str::to_owned),
-        segment: line.segment,
-        points: profile.points,
-        length_m: profile.length,
-        ascent_m: profile.climbed.map(|climbed| millimetres(climbed.ascent)),
-        descent_m: profile.climbed.map(|climbed| millimetres(climbed.descent)),
-        ascent_raw_m: profile
-            .climbed
-            .map(|climbed| millimetres(climbed.ascent_raw)),
-        extent: profile.extent,
-    }
 }
 
 /// Puts the trip together and holds it to the rules of the trip file.
@@ -421,7 +190,7 @@ fn trip(draft: Draft, sources: &[Source], options: &Options) -> Result<Trip, Imp
 }
 
 /// Finds the row and column of a problem that the trip's checks found in a leg.
-fn locate(problem: &check::Problem, legs: &[legs::DraftLeg], sources: &[Source]) -> ImportProblem {
+fn locate(problem: &check::Problem, legs: &[DraftLeg], sources: &[Source]) -> ImportProblem {
     let mut steps = problem.at.splitn(4, '/').skip(1);
     let (object, index, rest) = (steps.next(), steps.next(), steps.next());
     let (row, column) = match (object, index) {
@@ -471,9 +240,12 @@ fn name(sources: &[Source]) -> String {
         || {
             let path = sources.first().map_or("", |source| source.path.as_str());
             let stem = Path::new(path).file_stem().and_then(|stem| stem.to_str());
-            stem.filter(|stem| *stem != "-")
-                .unwrap_or("imported trip")
-                .to_owned()
+            let stem = plain(stem.unwrap_or_default(), LONGEST_NAME);
+            if stem.is_empty() || stem == "-" {
+                "imported trip".to_owned()
+            } else {
+                stem
+            }
         },
         str::to_owned,
     )

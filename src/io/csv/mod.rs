@@ -25,82 +25,16 @@
 //! for thousands. Every problem of the table is told at once. Ranges are those of the trip file and
 //! are checked there: a row is a leg of it as JSON.
 
+mod cell;
+mod columns;
+
 use std::fmt;
 
 use serde_json::{Map, Value};
 
 use super::text::plain;
-use crate::model::vocabulary::Surface;
-
-/// Longest text of a cell that is kept, in characters.
-const LONGEST_CELL: usize = 400;
-
-/// What a column holds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Holds {
-    Text,
-    Number,
-    Whole,
-    YesNo,
-    Surface,
-    /// A number of litres, or `any`.
-    Litres,
-}
-
-/// A column, and where its value stands in a leg of the trip file (RFC 6901).
-struct Column {
-    name: &'static str,
-    pointer: &'static str,
-    holds: Holds,
-}
-
-const fn column(name: &'static str, pointer: &'static str, holds: Holds) -> Column {
-    Column {
-        name,
-        pointer,
-        holds,
-    }
-}
-
-/// Columns of a leg.
-const LEG: [Column; 28] = [
-    column("to", "/to", Holds::Text),
-    column("lat", "/lat", Holds::Number),
-    column("lon", "/lon", Holds::Number),
-    column("day", "/day", Holds::Whole),
-    column("distance_km", "/distance_km", Holds::Number),
-    column("surface", "/surface", Holds::Surface),
-    column("sand_share", "/sand_share", Holds::Number),
-    column("low_range_share", "/low_range_share", Holds::Number),
-    column("both_share", "/both_share", Holds::Number),
-    column("aired_down", "/aired_down", Holds::YesNo),
-    column("speed_kmh", "/speed_kmh", Holds::Number),
-    column("ascent_m", "/ascent_m", Holds::Number),
-    column("descent_m", "/descent_m", Holds::Number),
-    column("ascent_grade", "/ascent_grade", Holds::Number),
-    column("descent_grade", "/descent_grade", Holds::Number),
-    column("mean_altitude_m", "/mean_altitude_m", Holds::Number),
-    column("temperature_c", "/temperature_c", Holds::Number),
-    column("headwind_kmh", "/headwind_kmh", Holds::Number),
-    column("idle_h", "/idle_h", Holds::Number),
-    column("aircon", "/aircon", Holds::YesNo),
-    column("return_possible", "/return/possible", Holds::YesNo),
-    column("return_factor", "/return/factor", Holds::Number),
-    column("fuel_litres", "/fuel/litres", Holds::Litres),
-    column("fuel_price_per_l", "/fuel/price_per_l", Holds::Number),
-    column("fuel_chance", "/fuel/chance", Holds::Number),
-    column("fuel_detour_km", "/fuel/detour_km", Holds::Number),
-    column("fuel_note", "/fuel/note", Holds::Text),
-    column("note", "/note", Holds::Text),
-];
-
-/// Columns of the place where a leg begins.
-const FROM: [Column; 4] = [
-    column("from", "/name", Holds::Text),
-    column("from_lat", "/lat", Holds::Number),
-    column("from_lon", "/lon", Holds::Number),
-    column("from_altitude_m", "/altitude_m", Holds::Number),
-];
+use cell::{LONGEST_CELL, Numbers, value};
+use columns::{Column, FROM, Holds, LEG, find, known, nearest};
 
 /// A table that was read.
 #[derive(Clone, Debug)]
@@ -280,11 +214,6 @@ fn delimiter(text: &str) -> u8 {
         .unwrap_or(b',')
 }
 
-fn find(name: &str) -> Option<&'static Column> {
-    let name = name.trim().to_ascii_lowercase();
-    LEG.iter().chain(&FROM).find(|column| column.name == name)
-}
-
 /// The column of each cell.
 fn columns(
     header: &Record,
@@ -348,85 +277,6 @@ fn columns(
         });
     }
     found
-}
-
-fn known() -> String {
-    let names: Vec<&str> = FROM.iter().chain(&LEG).map(|column| column.name).collect();
-    format!("the columns are {}", names.join(", "))
-}
-
-fn nearest(name: &str) -> String {
-    LEG.iter()
-        .chain(&FROM)
-        .map(|column| {
-            (
-                strsim::jaro_winkler(column.name, &name.to_ascii_lowercase()),
-                column.name,
-            )
-        })
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .filter(|(likeness, _)| *likeness > 0.8)
-        .map_or_else(String::new, |(_, name)| format!("; `{name}` is near"))
-}
-
-/// How the numbers of a table are written.
-struct Numbers {
-    decimal_comma: bool,
-    /// Line of a number with a decimal point, where there are both kinds.
-    point_on: Option<u64>,
-}
-
-impl Numbers {
-    fn of(columns: &[Option<&'static Column>], rows: &[Record]) -> Self {
-        let numbers = || {
-            rows.iter().flat_map(|row| {
-                columns
-                    .iter()
-                    .zip(&row.cells)
-                    .filter_map(move |(column, cell)| {
-                        let number =
-                            matches!(column.as_ref()?.holds, Holds::Number | Holds::Litres);
-                        number.then_some((row.line, cell))
-                    })
-            })
-        };
-        let point_on = numbers()
-            .find(|(_, cell)| cell.contains('.'))
-            .map(|(line, _)| line);
-        let comma = numbers().any(|(_, cell)| cell.contains(','));
-        Self {
-            decimal_comma: comma && point_on.is_none(),
-            point_on: point_on.filter(|_| comma),
-        }
-    }
-
-    /// The number as JSON has it: a whole one stays whole.
-    fn parse(&self, cell: &str) -> Option<Value> {
-        let text = cell.replace('\u{2212}', "-");
-        let text = if self.decimal_comma {
-            text.replacen(',', ".", 1)
-        } else {
-            text
-        };
-        let written = text
-            .bytes()
-            .all(|byte| byte.is_ascii_digit() || b"+-.eE".contains(&byte));
-        let number: f64 = text.parse().ok().filter(|_| written)?;
-        let whole = text.parse::<i64>().ok().map(Value::from);
-        number.is_finite().then(|| whole.unwrap_or(number.into()))
-    }
-
-    fn wanted(&self, cell: &str) -> String {
-        match self.point_on {
-            Some(line) if cell.contains(',') => {
-                format!(
-                    "must be a number with a decimal point, as in line {line}, got `{}`",
-                    plain(cell, 40)
-                )
-            }
-            _ => format!("must be a number, got `{}`", plain(cell, 40)),
-        }
-    }
 }
 
 fn read_row(
@@ -512,43 +362,6 @@ fn read_row(
         );
     }
     table.rows.push(row);
-}
-
-/// The value of a cell as in the trip file; `null` stands for any amount of fuel.
-fn value(holds: Holds, cell: &str, numbers: &Numbers) -> Result<Value, String> {
-    match holds {
-        Holds::Text => Ok(plain(cell, LONGEST_CELL).into()),
-        Holds::Surface => {
-            let word = cell.to_ascii_lowercase();
-            if Surface::WORDS.contains(&word.as_str()) {
-                Ok(word.into())
-            } else {
-                Err(format!(
-                    "must be one of {}, got `{}`",
-                    Surface::WORDS.join(", "),
-                    plain(cell, 40)
-                ))
-            }
-        }
-        Holds::YesNo => match cell.to_ascii_lowercase().as_str() {
-            "yes" | "true" => Ok(true.into()),
-            "no" | "false" => Ok(false.into()),
-            _ => Err(format!("must be yes or no, got `{}`", plain(cell, 40))),
-        },
-        Holds::Whole => cell
-            .parse::<u32>()
-            .map(Value::from)
-            .map_err(|_| format!("must be a whole number, got `{}`", plain(cell, 40))),
-        Holds::Litres if cell.eq_ignore_ascii_case("any") => Ok(Value::Null),
-        Holds::Litres | Holds::Number => numbers.parse(cell).ok_or_else(|| {
-            let wanted = numbers.wanted(cell);
-            if holds == Holds::Litres {
-                wanted.replacen("must be", "must be `any` or", 1)
-            } else {
-                wanted
-            }
-        }),
-    }
 }
 
 /// Puts a value at a pointer of one or two steps; `null` makes the object and leaves the value out.

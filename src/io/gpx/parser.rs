@@ -1,14 +1,4 @@
-//! Reads GPX 1.0 and 1.1, point by point and in one pass.
-//!
-//! Taken: the title; waypoints with name, symbol, type and description; routes; tracks, whose segments
-//! stay separate lines. Of points the position and the height; time stamps are passed over in silence,
-//! every other element is passed over and listed. A missing version is no error, and the prefix of
-//! the namespace is free.
-//!
-//! A height that is empty, `NaN`, infinite or not from −1,000 to 10,000 m is unknown, and counted.
-//! A point without a valid position is an error, as is everything that makes the document not
-//! well-formed XML. A document type is passed over: of entities only XML's own five and references
-//! to characters are known, so nothing can grow.
+//! The parser: what each element means where it stands, and what it adds to the reading.
 
 use std::io::Read;
 use std::sync::Arc;
@@ -17,127 +7,25 @@ use quick_xml::errors::{Error as XmlError, IllFormedError};
 use quick_xml::events::{BytesStart, Event};
 use quick_xml::reader::Reader;
 
-use super::text::{TextError, XmlText, plain};
+use super::markup::{attributes, check_name, resolve, trimmed};
+use super::{LONGEST_NAME, Line, LineKind, Reading, Waypoint, Words};
+use crate::io::text::{TextError, XmlText, plain};
 use crate::model::field::TRACK_HEIGHT;
 use crate::model::track::Point;
 use crate::quantity::{Degrees, Metres};
 
-/// Longest name that is kept, in characters; a longer one is cut.
-pub const LONGEST_NAME: usize = 120;
 /// Longest description that is kept.
 const LONGEST_NOTE: usize = 400;
 /// Bytes of an element's text that are looked at.
 const LONGEST_TEXT: usize = 4096;
 /// Elements within elements.
 const DEEPEST: usize = 256;
-/// Attributes of one element.
-const MOST_ATTRIBUTES: usize = 64;
 /// Waypoints, and lines, of one file.
 const MOST: usize = 100_000;
 /// Names of elements passed over that are listed.
 const MOST_PASSED_OVER: usize = 100;
 /// Points without a valid position that are reported before reading stops.
 const MOST_DAMAGE: usize = 20;
-
-/// What a file holds.
-#[derive(Clone, Debug, Default)]
-pub struct Reading {
-    /// The file's own title.
-    pub title: Option<Arc<str>>,
-    /// Waypoints in the order of the file.
-    pub waypoints: Vec<Waypoint>,
-    /// Track segments and routes in the order of the file, those without a point left out.
-    pub lines: Vec<Line>,
-    /// Elements that were not read, by name, with how often each was met.
-    pub passed_over: Vec<(String, u64)>,
-    /// Heights that were stated and are none.
-    pub unusable_heights: u64,
-    /// Name of the encoding.
-    pub encoding: &'static str,
-    /// Where reading stopped, when damage was to be salvaged.
-    pub salvaged_before: Option<TextError>,
-}
-
-/// A line of the file: a track's segment or a route.
-#[derive(Clone, Debug)]
-pub struct Line {
-    /// Which of the two.
-    pub kind: LineKind,
-    /// Name of the track or route.
-    pub name: Option<Arc<str>>,
-    /// Number of the segment within its track, from 1; a route is its own first.
-    pub segment: usize,
-    /// The points.
-    pub points: Vec<Point>,
-    /// Words about points of a route, by the point's index.
-    pub words: Vec<(usize, Words)>,
-}
-
-/// Track or route.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum LineKind {
-    /// A track: where somebody was.
-    Track,
-    /// A route: places to go to.
-    Route,
-}
-
-/// A named position.
-#[derive(Clone, Debug)]
-pub struct Waypoint {
-    /// Where.
-    pub point: Point,
-    /// What is said about it.
-    pub words: Words,
-}
-
-/// What a file says about a point.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Words {
-    /// Its name.
-    pub name: Option<String>,
-    /// Its symbol.
-    pub symbol: Option<String>,
-    /// Its type.
-    pub kind: Option<String>,
-    /// Its description.
-    pub description: Option<String>,
-}
-
-/// Reads a file. With `salvage`, damage is no error: what precedes it is taken, and
-/// [`Reading::salvaged_before`] tells where it stopped.
-///
-/// # Errors
-/// The damage, each with its line: points without a valid position up to twenty, or whatever
-/// made it impossible to read on.
-pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<TextError>> {
-    let mut parser = Parser {
-        salvage,
-        ..Parser::default()
-    };
-    let end = match XmlText::new(bytes) {
-        Ok(text) => {
-            parser.reading.encoding = text.encoding();
-            parser.run(text)
-        }
-        Err(error) => Err(io_fault(1, &error)),
-    };
-    if let Err(fault) = end {
-        if salvage {
-            parser.close_line();
-            parser.close_track();
-            parser.reading.salvaged_before = Some(fault);
-        } else {
-            parser.damage.push(fault);
-        }
-    }
-    if parser.damage.is_empty() {
-        Ok(parser.reading)
-    } else {
-        Err(parser.damage)
-    }
-}
 
 /// An element that is being read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -176,11 +64,12 @@ enum Meaning {
     PassOver { listed: bool },
 }
 
+/// Reads the events of a document into a [`Reading`].
 #[derive(Default)]
-struct Parser {
+pub(super) struct Parser {
     salvage: bool,
-    reading: Reading,
-    damage: Vec<TextError>,
+    pub(super) reading: Reading,
+    pub(super) damage: Vec<TextError>,
     /// Prefixes that stand for the namespace of the root, each with its colon; the empty one too.
     prefixes: Vec<String>,
     xml_1_1: bool,
@@ -199,7 +88,16 @@ struct Parser {
 }
 
 impl Parser {
-    fn run<R: Read>(&mut self, text: XmlText<R>) -> Result<(), TextError> {
+    /// A parser at the start of a document.
+    pub(super) fn new(salvage: bool) -> Self {
+        Self {
+            salvage,
+            ..Self::default()
+        }
+    }
+
+    /// Reads to the end, or to the damage that makes it impossible to read on.
+    pub(super) fn run<R: Read>(&mut self, text: XmlText<R>) -> Result<(), TextError> {
         let mut xml = Reader::from_reader(text);
         xml.config_mut().check_comments = true;
         let mut buffer = Vec::new();
@@ -518,7 +416,7 @@ impl Parser {
         Ok(())
     }
 
-    fn close_line(&mut self) {
+    pub(super) fn close_line(&mut self) {
         if let Some(mut line) = self.line.take()
             && !line.points.is_empty()
         {
@@ -528,7 +426,7 @@ impl Parser {
     }
 
     /// Gives the lines of a track its name, which may stand behind them.
-    fn close_track(&mut self) {
+    pub(super) fn close_track(&mut self) {
         for line in &mut self.reading.lines[self.first_line..] {
             line.name.clone_from(&self.line_name);
         }
@@ -645,11 +543,6 @@ fn position(
     }))
 }
 
-/// Text without the blanks of XML around it.
-fn trimmed(text: &str) -> &str {
-    text.trim_matches(|c| matches!(c, ' ' | '\t' | '\r' | '\n'))
-}
-
 enum Coordinate {
     Degrees(f64),
     Unusable(String),
@@ -661,144 +554,6 @@ impl Coordinate {
             Ok(degrees) if degrees.abs() <= limit => Self::Degrees(degrees),
             _ => Self::Unusable(plain(text, 40)),
         }
-    }
-}
-
-/// Hands each attribute with its value to `take`, and checks that the tag is well-formed.
-fn attributes(raw: &str, xml_1_1: bool, mut take: impl FnMut(&str, &str)) -> Result<(), String> {
-    let mut rest = raw;
-    while let Some(attribute) = next_attribute(&mut rest)? {
-        let (key, value) = attribute;
-        check_name(key)?;
-        // A tag has few attributes, so those before are read again rather than remembered.
-        let mut before = &raw[..raw.len() - rest.len()];
-        let (mut number, mut times) = (0, 0);
-        while let Ok(Some((earlier, _))) = next_attribute(&mut before) {
-            number += 1;
-            times += u32::from(earlier == key);
-        }
-        if times > 1 {
-            return Err(format!(
-                "an attribute must stand once, got `{}` twice",
-                plain(key, 40)
-            ));
-        }
-        if number > MOST_ATTRIBUTES {
-            return Err(format!(
-                "an element must have at most {MOST_ATTRIBUTES} attributes, got more"
-            ));
-        }
-        if value.bytes().any(|byte| byte == b'<' || byte == b'&') {
-            take(key, &expand(value, xml_1_1)?);
-        } else {
-            take(key, value);
-        }
-    }
-    Ok(())
-}
-
-/// Takes the first attribute off what follows a tag's name.
-fn next_attribute<'a>(rest: &mut &'a str) -> Result<Option<(&'a str, &'a str)>, String> {
-    let text = *rest;
-    let bytes = text.as_bytes();
-    let blank = |byte: &u8| matches!(byte, b' ' | b'\t' | b'\r' | b'\n');
-    let skip = |from: usize| from + bytes[from..].iter().take_while(|byte| blank(byte)).count();
-    let start = skip(0);
-    if start == bytes.len() {
-        return Ok(None);
-    }
-    if start == 0 {
-        return Err("attributes must be separated by a space".to_owned());
-    }
-    let malformed = || {
-        format!(
-            "attributes must be name=\"value\", got `{}`",
-            plain(&text[start..], 40)
-        )
-    };
-    let length = bytes[start..]
-        .iter()
-        .take_while(|byte| **byte != b'=' && !blank(byte))
-        .count();
-    let end = start + length;
-    let equals = skip(end);
-    if bytes.get(equals) != Some(&b'=') {
-        return Err(malformed());
-    }
-    let open = skip(equals + 1);
-    let Some(quote @ (b'"' | b'\'')) = bytes.get(open) else {
-        return Err(malformed());
-    };
-    let value = &bytes[open + 1..];
-    let close = open
-        + 1
-        + value
-            .iter()
-            .position(|byte| byte == quote)
-            .ok_or_else(malformed)?;
-    *rest = &text[close + 1..];
-    Ok(Some((&text[start..end], &text[open + 1..close])))
-}
-
-/// An attribute's value with its references resolved.
-fn expand(value: &str, xml_1_1: bool) -> Result<String, String> {
-    if value.contains('<') {
-        return Err("an attribute's value must not hold `<`".to_owned());
-    }
-    let mut pieces = value.split('&');
-    let mut expanded = pieces.next().unwrap_or_default().to_owned();
-    for piece in pieces {
-        let (reference, text) = piece
-            .split_once(';')
-            .ok_or("`&` must begin a reference that ends with `;`")?;
-        expanded.push(resolve(reference, xml_1_1)?);
-        expanded.push_str(text);
-    }
-    Ok(expanded)
-}
-
-/// The character that a reference stands for.
-fn resolve(reference: &str, xml_1_1: bool) -> Result<char, String> {
-    let number = reference
-        .strip_prefix('#')
-        .map(|digits| match digits.strip_prefix('x') {
-            Some(hex) => u32::from_str_radix(hex, 16),
-            None => digits.parse(),
-        });
-    let character = match (reference, number) {
-        ("lt", _) => Some('<'),
-        ("gt", _) => Some('>'),
-        ("amp", _) => Some('&'),
-        ("apos", _) => Some('\''),
-        ("quot", _) => Some('"'),
-        (_, Some(Ok(number))) => char::from_u32(number).filter(|&c| {
-            let control = c < ' ' && !matches!(c, '\t' | '\n' | '\r');
-            !matches!(c, '\0' | '\u{FFFE}' | '\u{FFFF}') && (!control || xml_1_1)
-        }),
-        _ => None,
-    };
-    character.ok_or_else(|| {
-        format!(
-            "a reference must be one of &lt; &gt; &amp; &apos; &quot; or a character's number, got `&{};`",
-            plain(reference, 40)
-        )
-    })
-}
-
-/// Refuses what can be no name in XML; of characters beyond ASCII all are let pass.
-fn check_name(name: &str) -> Result<(), String> {
-    let bytes = name.as_bytes();
-    let starts =
-        |byte: u8| byte.is_ascii_alphabetic() || matches!(byte, b'_' | b':') || byte >= 0x80;
-    let sound = bytes.first().is_some_and(|&byte| starts(byte))
-        && bytes.len() <= 1024
-        && bytes
-            .iter()
-            .all(|&byte| starts(byte) || byte.is_ascii_digit() || matches!(byte, b'-' | b'.'));
-    if sound {
-        Ok(())
-    } else {
-        Err(format!("must be a name, got `{}`", plain(name, 40)))
     }
 }
 
@@ -819,7 +574,7 @@ fn xml_fault(line: u64, error: &XmlError) -> TextError {
     }
 }
 
-fn io_fault(line: u64, error: &std::io::Error) -> TextError {
+pub(super) fn io_fault(line: u64, error: &std::io::Error) -> TextError {
     error
         .get_ref()
         .and_then(|inner| inner.downcast_ref::<TextError>())

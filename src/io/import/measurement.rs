@@ -1,0 +1,109 @@
+//! What was measured, as `import --format json` prints it.
+
+use serde::Serialize;
+
+use super::Options;
+use super::source::{Content, Source};
+use crate::io::gpx::{self, LineKind};
+use crate::model::survey::{Extent, Profile};
+use crate::quantity::Metres;
+
+/// What was measured: the answer to `import --format json`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Measurement {
+    /// Version of this format.
+    pub drystage_import: u32,
+    /// The files in the order given.
+    pub files: Vec<FileMeasured>,
+}
+
+/// What one file holds.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FileMeasured {
+    /// The file as it was named.
+    pub path: String,
+    /// Number of waypoints.
+    pub waypoints: usize,
+    /// Track segments and routes, never joined.
+    pub lines: Vec<LineMeasured>,
+    /// Names of elements that were not read.
+    pub passed_over: Vec<String>,
+    /// Line at which damage begins, where what precedes it was salvaged.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub salvaged_before_line: Option<u64>,
+}
+
+/// What one line measures.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LineMeasured {
+    /// Track or route.
+    pub kind: LineKind,
+    /// Its name.
+    pub name: Option<String>,
+    /// Number of the segment within its track, from 1.
+    pub segment: usize,
+    /// Number of points.
+    pub points: usize,
+    /// Geodesic length on WGS 84.
+    pub length_m: Metres,
+    /// Climb by the moves of a reference height.
+    pub ascent_m: Option<Metres>,
+    /// Descent likewise.
+    pub descent_m: Option<Metres>,
+    /// Sum of every rise.
+    pub ascent_raw_m: Option<Metres>,
+    /// West, south, east, north.
+    #[serde(rename = "box")]
+    pub extent: Option<Extent>,
+}
+
+/// Measures every line of every file.
+pub(super) fn measurement(sources: &[Source], options: &Options) -> Measurement {
+    let files = sources.iter().map(|source| match &source.content {
+        Content::Gpx(reading) => FileMeasured {
+            path: source.path.clone(),
+            waypoints: reading.waypoints.len(),
+            lines: reading
+                .lines
+                .iter()
+                .map(|line| line_measured(line, options))
+                .collect(),
+            passed_over: reading
+                .passed_over
+                .iter()
+                .map(|(name, _)| name.clone())
+                .collect(),
+            salvaged_before_line: reading.salvaged_before.as_ref().map(|damage| damage.line),
+        },
+        Content::Table { .. } => FileMeasured {
+            path: source.path.clone(),
+            waypoints: 0,
+            lines: Vec::new(),
+            passed_over: Vec::new(),
+            salvaged_before_line: None,
+        },
+    });
+    Measurement {
+        drystage_import: 1,
+        files: files.collect(),
+    }
+}
+
+fn line_measured(line: &gpx::Line, options: &Options) -> LineMeasured {
+    let profile = Profile::of(&line.points, options.climb_threshold);
+    // Heights are known to a decimetre at best; sums of them need no more than a millimetre.
+    let millimetres = |metres: Metres| Metres::new((metres.get() * 1000.0).round() / 1000.0);
+    LineMeasured {
+        kind: line.kind,
+        name: line.name.as_deref().map(str::to_owned),
+        segment: line.segment,
+        points: profile.points,
+        length_m: profile.length,
+        ascent_m: profile.climbed.map(|climbed| millimetres(climbed.ascent)),
+        descent_m: profile.climbed.map(|climbed| millimetres(climbed.descent)),
+        ascent_raw_m: profile
+            .climbed
+            .map(|climbed| millimetres(climbed.ascent_raw)),
+        extent: profile.extent,
+    }
+}

@@ -1,0 +1,105 @@
+//! The files of an import, each of the kind that its first character shows.
+
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use super::Options;
+use super::problem::{ImportError, ImportProblem};
+use crate::io::csv::{self, Table};
+use crate::io::gpx::{self, Reading};
+use crate::io::text::{self, TextError, plain};
+
+/// A file that was read.
+pub(super) struct Source {
+    pub(super) path: String,
+    pub(super) content: Content,
+}
+
+pub(super) enum Content {
+    Gpx(Reading),
+    Table {
+        table: Table,
+        encoding: &'static str,
+    },
+}
+
+/// Reads every file; fails with the problems of all of them.
+pub(super) fn read_all(files: &[PathBuf], options: &Options) -> Result<Vec<Source>, ImportError> {
+    let mut sources = Vec::new();
+    let mut problems = Vec::new();
+    for file in files {
+        let path = plain(&file.display().to_string(), 200);
+        let unreadable = |source| ImportError::Unreadable {
+            path: path.clone(),
+            source,
+        };
+        let read = if file.as_path() == Path::new("-") {
+            read_content(io::stdin().lock(), options.salvage)
+        } else {
+            read_content(File::open(file).map_err(unreadable)?, options.salvage)
+        };
+        match read.map_err(unreadable)? {
+            Ok(content) => sources.push(Source { path, content }),
+            Err(found) => problems.extend(found.into_iter().map(|problem| ImportProblem {
+                file: path.clone(),
+                ..problem
+            })),
+        }
+    }
+    if problems.is_empty() {
+        Ok(sources)
+    } else {
+        Err(ImportError::Problems(problems))
+    }
+}
+
+/// Reads a file of either kind; its problems are still without its name.
+fn read_content(
+    mut bytes: impl Read,
+    salvage: bool,
+) -> io::Result<Result<Content, Vec<ImportProblem>>> {
+    let mut head = Vec::new();
+    bytes.by_ref().take(64).read_to_end(&mut head)?;
+    let is_xml = head.iter().find(|byte| {
+        !matches!(
+            byte,
+            0 | b' ' | b'\t' | b'\r' | b'\n' | 0xEF | 0xBB | 0xBF | 0xFE | 0xFF
+        )
+    }) == Some(&b'<');
+    let bytes = head.as_slice().chain(bytes);
+    let from_text = |error: TextError| ImportProblem {
+        file: String::new(),
+        line: Some(error.line),
+        column: None,
+        says: error.says,
+    };
+    if is_xml {
+        return Ok(gpx::read(bytes, salvage)
+            .map(Content::Gpx)
+            .map_err(|damage| damage.into_iter().map(from_text).collect()));
+    }
+    let (text, encoding) = match text::read_table(bytes) {
+        Ok(read) => read,
+        Err(error) => {
+            return match error
+                .get_ref()
+                .and_then(|inner| inner.downcast_ref::<TextError>())
+            {
+                Some(inner) => Ok(Err(vec![from_text(inner.clone())])),
+                None => Err(error),
+            };
+        }
+    };
+    Ok(csv::read(&text)
+        .map(|table| Content::Table { table, encoding })
+        .map_err(|problems| {
+            let problems = problems.into_iter().map(|problem| ImportProblem {
+                file: String::new(),
+                line: Some(problem.line),
+                column: problem.column,
+                says: problem.says,
+            });
+            problems.collect()
+        }))
+}
