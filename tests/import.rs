@@ -895,6 +895,20 @@ fn a_table_without_rows_or_names_is_refused() {
     }
 }
 
+#[test]
+fn the_sample_table_is_the_sample_trip() {
+    let table = fs::read("sample-routes/dune-coast-legs.csv").unwrap();
+    let sample: Trip =
+        serde_json::from_slice(&fs::read("sample-routes/dune-coast.json").unwrap()).unwrap();
+    let trip = import(&[("t.csv", &table)], &Options::default())
+        .unwrap()
+        .trip;
+    assert_eq!(legs(&trip), legs(&sample));
+    let surfaces = |trip: &Trip| trip.legs.iter().map(Leg::surface).collect::<Vec<_>>();
+    assert_eq!(surfaces(&trip), surfaces(&sample));
+    assert_eq!(trip.days(), sample.days());
+}
+
 /// A leg with every column, as JSON.
 fn any_leg() -> impl Strategy<Value = Value> {
     let share = || prop::option::of(0.0_f64..1.0);

@@ -36,6 +36,9 @@ use super::text::plain;
 use cell::{LONGEST_CELL, Numbers, value};
 use columns::{Column, FROM, Holds, LEG, find, known, nearest};
 
+/// Most problems that are told; a large table can hold millions.
+const MOST_PROBLEMS: usize = 10_000;
+
 /// A table that was read.
 #[derive(Clone, Debug)]
 pub struct Table {
@@ -167,6 +170,7 @@ pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
         Ok(table)
     } else {
         problems.sort_by_key(|problem| problem.line);
+        problems.truncate(MOST_PROBLEMS);
         Err(problems)
     }
 }

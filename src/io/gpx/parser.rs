@@ -20,8 +20,10 @@ const LONGEST_NOTE: usize = 400;
 const LONGEST_TEXT: usize = 4096;
 /// Elements within elements.
 const DEEPEST: usize = 256;
-/// Waypoints, and lines, of one file.
-const MOST: usize = 100_000;
+/// Waypoints of one file.
+const MOST_WAYPOINTS: usize = 100_000;
+/// Track segments and routes of one file.
+const MOST_LINES: usize = 10_000;
 /// Names of elements passed over that are listed.
 const MOST_PASSED_OVER: usize = 100;
 /// Points without a valid position that are reported before reading stops.
@@ -337,18 +339,24 @@ impl Parser {
             }
             Some(Open::Segment) => {
                 self.close_line();
-                if self.reading.lines.len() > MOST {
-                    return Err(format!(
-                        "must hold at most {MOST} tracks and routes, got more"
-                    ));
-                }
+                return self.check_lines();
             }
             Some(Open::Track) => self.close_track(),
             Some(Open::Route) => {
                 self.close_line();
                 self.close_track();
+                return self.check_lines();
             }
             Some(Open::Gpx | Open::Metadata) | None => {}
+        }
+        Ok(())
+    }
+
+    fn check_lines(&self) -> Result<(), String> {
+        if self.reading.lines.len() > MOST_LINES {
+            return Err(format!(
+                "must hold at most {MOST_LINES} track segments and routes, got more"
+            ));
         }
         Ok(())
     }
@@ -360,8 +368,10 @@ impl Parser {
                 point,
                 words: words.unwrap_or_default(),
             });
-            if self.reading.waypoints.len() > MOST {
-                return Err(format!("must hold at most {MOST} waypoints, got more"));
+            if self.reading.waypoints.len() > MOST_WAYPOINTS {
+                return Err(format!(
+                    "must hold at most {MOST_WAYPOINTS} waypoints, got more"
+                ));
             }
         } else {
             let line = self.line.as_mut().expect("its points lie within a line");

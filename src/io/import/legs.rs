@@ -24,6 +24,8 @@ use crate::quantity::{Degrees, Kilometres, Metres, Share};
 
 /// A gap between two lines from which on it is a leg.
 const GAP: Metres = Metres::new(1000.0);
+/// Notes that are kept.
+const MOST_NOTES: usize = 100;
 /// Waypoints named in a note.
 const MOST_NAMED: usize = 12;
 
@@ -134,7 +136,13 @@ fn is_way(line: &gpx::Line) -> bool {
 
 impl Draft {
     fn note(&mut self, says: String) {
-        if !self.notes.contains(&says) {
+        let full = self.notes.len() == MOST_NOTES;
+        let says = if full {
+            "there is more of this kind".to_owned()
+        } else {
+            says
+        };
+        if self.notes.len() <= MOST_NOTES && !self.notes.contains(&says) {
             self.notes.push(says);
         }
     }
@@ -321,6 +329,13 @@ impl Draft {
             .map(|waypoint| waypoint.point.position())
             .collect();
         let passes = snap::passes(&line.points, &positions, options.snap_within);
+        if passes.is_none() {
+            self.note(
+                "too many waypoints lie about the line to look for each along it: none was used"
+                    .to_owned(),
+            );
+        }
+        let passes = passes.unwrap_or_default();
         for pass in &passes {
             met[pass.waypoint] = true;
         }

@@ -1,6 +1,6 @@
 //! Names for places: one name for one place, however often it is met.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::io::gpx::Words;
 use crate::model::geodesic;
@@ -11,8 +11,10 @@ use crate::quantity::Metres;
 /// only where it is.
 #[derive(Default)]
 pub(super) struct Names {
-    given: HashMap<String, Position>,
-    order: Vec<String>,
+    /// For each name that was asked for, the names that were given instead and where they stand.
+    given: HashMap<String, Vec<(String, Position)>>,
+    all: HashSet<String>,
+    places: Vec<(String, Position)>,
 }
 
 /// The trip file lets one place have two positions that differ by 0.01°; with room for rounding.
@@ -43,33 +45,54 @@ impl Names {
         if let Some(name) = words.and_then(|words| words.name.clone()) {
             return self.unique(&name, at);
         }
-        let near = self.order.iter().find(|name| {
-            let there = self.given[*name];
-            is_same_place(there, at) && geodesic::distance(there, at) <= within
+        let near = self.places.iter().find(|(_, there)| {
+            is_same_place(*there, at) && geodesic::distance(*there, at) <= within
         });
         match near {
-            Some(name) => name.clone(),
+            Some((name, _)) => name.clone(),
             None => self.unique(&otherwise(), at),
         }
     }
 
     /// The name itself, or with a number where it stands for another place already.
     pub(super) fn unique(&mut self, name: &str, at: Position) -> String {
-        let mut candidate = name.to_owned();
-        let mut number = 1_u32;
-        loop {
-            match self.given.get(&candidate) {
-                None => {
-                    self.given.insert(candidate.clone(), at);
-                    self.order.push(candidate.clone());
-                    return candidate;
-                }
-                Some(&there) if is_same_place(there, at) => return candidate,
-                Some(_) => {
-                    number += 1;
-                    candidate = format!("{name} ({number})");
-                }
-            }
+        let given = self.given.entry(name.to_owned()).or_default();
+        if let Some((known, _)) = given.iter().find(|(_, there)| is_same_place(*there, at)) {
+            return known.clone();
         }
+        let numbered = (given.len() + 1..).map(|number| match number {
+            1 => name.to_owned(),
+            _ => format!("{name} ({number})"),
+        });
+        let mut free = numbered.filter(|candidate| !self.all.contains(candidate));
+        let free = free.next().expect("there are more numbers than names");
+        given.push((free.clone(), at));
+        self.all.insert(free.clone());
+        self.places.push((free.clone(), at));
+        free
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Degrees;
+
+    #[test]
+    fn one_name_is_one_place() {
+        let at = |lat: f64| Position {
+            lat: Degrees::new(lat),
+            lon: Degrees::new(-130.0),
+        };
+        let mut names = Names::default();
+        assert_eq!(names.unique("Camp (2)", at(-40.0)), "Camp (2)");
+        assert_eq!(names.unique("Camp", at(-48.0)), "Camp");
+        assert_eq!(names.unique("Camp", at(-48.001)), "Camp");
+        assert_eq!(names.unique("Camp", at(-49.0)), "Camp (3)");
+        assert_eq!(names.unique("Camp", at(-49.0)), "Camp (3)");
+        let near = names.of_end(None, at(-49.001), Metres::new(250.0), || "end".to_owned());
+        assert_eq!(near, "Camp (3)");
+        let far = names.of_end(None, at(-49.005), Metres::new(250.0), || "end".to_owned());
+        assert_eq!(far, "end");
     }
 }

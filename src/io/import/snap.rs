@@ -13,6 +13,9 @@ use crate::quantity::Metres;
 /// Metres in a degree of latitude, on a sphere; wrong by at most 0.6 %, and so is the nearness.
 const METRES_PER_DEGREE: f64 = 111_194.93;
 
+/// Steps held against waypoints before the search is given up; some seconds' work.
+const MOST_COMPARED: u64 = 200_000_000;
+
 /// A waypoint met on the way.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Pass {
@@ -28,8 +31,13 @@ pub(super) struct Pass {
     pub(super) off: Metres,
 }
 
-/// Every pass of the line by any of the waypoints, in driving order.
-pub(super) fn passes(points: &[Point], waypoints: &[Position], within: Metres) -> Vec<Pass> {
+/// Every pass of the line by any of the waypoints, in driving order; `None` when so many waypoints lie
+/// about the line that it would take too long to tell.
+pub(super) fn passes(
+    points: &[Point],
+    waypoints: &[Position],
+    within: Metres,
+) -> Option<Vec<Pass>> {
     let mut by_latitude: Vec<usize> = (0..waypoints.len()).collect();
     by_latitude.sort_by(|&a, &b| waypoints[a].lat.get().total_cmp(&waypoints[b].lat.get()));
     let latitudes: Vec<f64> = by_latitude
@@ -39,6 +47,7 @@ pub(super) fn passes(points: &[Point], waypoints: &[Position], within: Metres) -
     let margin = within.get() / METRES_PER_DEGREE * 1.01;
 
     let mut found = Vec::new();
+    let mut compared = 0_u64;
     // The pass that each waypoint is in, and how far along it was last near.
     let mut open: Vec<Option<(Pass, Metres)>> = vec![None; waypoints.len()];
     let mut along = Metres::ZERO;
@@ -57,6 +66,7 @@ pub(super) fn passes(points: &[Point], waypoints: &[Position], within: Metres) -
             .zip(&latitudes[first..])
             .take_while(|(_, lat)| **lat <= north)
         {
+            compared += 1;
             let (off, share) = nearest(waypoints[waypoint], from, to);
             if off > within {
                 continue;
@@ -80,10 +90,13 @@ pub(super) fn passes(points: &[Point], waypoints: &[Position], within: Metres) -
             });
         }
         along += step;
+        if compared > MOST_COMPARED {
+            return None;
+        }
     }
     found.extend(open.into_iter().flatten().map(|(pass, _)| pass));
     found.sort_by(|a, b| a.along.get().total_cmp(&b.along.get()));
-    found
+    Some(found)
 }
 
 /// How far a waypoint is off the step from one point to the next, and where the nearest place is.
@@ -141,7 +154,8 @@ mod tests {
             &points,
             &[at(-48.05, -130.001), at(-48.2, -130.0)],
             Metres::new(250.0),
-        );
+        )
+        .unwrap();
         let order: Vec<usize> = found.iter().map(|pass| pass.waypoint).collect();
         assert_eq!(order, [0, 1, 0]);
         assert!((found[0].share - 0.5).abs() < 1e-6);
@@ -153,7 +167,7 @@ mod tests {
         let points = line(&[(-48.0, 179.99), (-48.0, -179.99)]);
         let near = at(-48.002, 180.0);
         let far = at(-48.003, 180.0);
-        let found = passes(&points, &[near, far], Metres::new(250.0));
+        let found = passes(&points, &[near, far], Metres::new(250.0)).unwrap();
         assert_eq!(
             found.iter().map(|pass| pass.waypoint).collect::<Vec<_>>(),
             [0]
@@ -170,7 +184,9 @@ mod tests {
             (-48.0, -129.9),
         ]);
         assert_eq!(
-            passes(&points, &[at(-48.0, -130.0)], Metres::new(250.0)).len(),
+            passes(&points, &[at(-48.0, -130.0)], Metres::new(250.0))
+                .unwrap()
+                .len(),
             1
         );
     }
