@@ -57,7 +57,7 @@ fn same(point: &drystage::model::track::Point, row: &[Value]) -> bool {
         == [
             Some(point.lon.get()),
             Some(point.lat.get()),
-            point.height.map(|h| h.get()),
+            point.height.map(drystage::quantity::Metres::get),
         ]
 }
 
