@@ -1,7 +1,7 @@
 //! Everything that is wrong with a trip document, all at once.
 //!
-//! A document is first walked beside the table of fields ([`walk`]): unknown and missing keys, wrong
-//! types, ranges, words. Then come the rules between fields ([`across`]), which look only at values
+//! A document is first walked beside the table of fields (`walk`): unknown and missing keys, wrong
+//! types, ranges, words. Then come the rules between fields (`across`), which look only at values
 //! that are sound by themselves, so that no problem is told twice. A document without a problem is
 //! then read by serde, which finds nothing more: the walk lets nothing through that it refuses.
 //!
