@@ -123,7 +123,8 @@ macro_rules! quantity {
 
         impl Sum for $name {
             fn sum<I: Iterator<Item = Self>>(values: I) -> Self {
-                Self(values.map(|value| value.0).sum())
+                // The sum of no floats is negative zero; adding zero makes it a plain one.
+                Self(values.map(|value| value.0).sum::<f64>() + 0.0)
             }
         }
 

@@ -137,25 +137,56 @@ fn gauge(plan: &Plan, decision: &Decision, aboard: Litres, units: Units) -> &'st
     units.gauge(in_tank, vehicle.tank_l, Toward::Up)
 }
 
-/// How to set out, as a sentence.
+/// How to set out, as a sentence: what is still to be filled, then what gauge and cans must hold.
 pub fn start_sentence(plan: &Plan, units: Units) -> String {
     let (vehicle, rules) = (&plan.trip.vehicle, plan.trip.rules());
-    let put = plan.stops.iter().find(|stop| stop.node == 0);
-    let put_in_tank = put.map_or(Litres::ZERO, |stop| stop.tank);
-    let in_tank = (rules.start(vehicle) + put_in_tank).min(vehicle.tank_l);
-    let in_cans = rules.start_cans() + put.map_or(Litres::ZERO, |stop| stop.cans);
+    let stop = plan.stops.iter().find(|stop| stop.node == 0);
+    let filled = |litres: fn(&Stop) -> Litres| stop.map_or(Litres::ZERO, litres);
+    let in_tank = (rules.start(vehicle) + filled(|stop| stop.tank)).min(vehicle.tank_l);
+    let in_cans = rules.start_cans() + filled(|stop| stop.cans);
+    let fill = stop
+        .filter(|stop| stop.tank + stop.cans > Litres::ZERO)
+        .map_or_else(String::new, |stop| {
+            format!("{}{}; ", put(stop, units), price(stop, plan))
+        });
     let cans = if in_cans > Litres::ZERO {
         format!("{} in cans", units.litres(in_cans))
     } else {
         "nothing in cans".to_owned()
     };
     format!(
-        "{}, {}: set out with the gauge at {} ({}) and {cans}.",
+        "{}, {}: {fill}set out with the gauge at {} ({}) and {cans}.",
         node_name(plan, 0),
         units.at(Kilometres::ZERO, Toward::Nearest),
         units.gauge(in_tank, vehicle.tank_l, Toward::Nearest),
         units.litres(in_tank),
     )
+}
+
+/// What to put where at a stop that is used.
+fn put(stop: &Stop, units: Units) -> String {
+    let in_tank = || format!("put {} in the tank", units.litres(stop.tank));
+    let in_cans = || {
+        format!(
+            "fill {} ({})",
+            counted(stop.cans_filled as usize, "can", "cans"),
+            units.litres(stop.cans)
+        )
+    };
+    match (stop.tank > Litres::ZERO, stop.cans > Litres::ZERO) {
+        (true, true) => format!("{} and {}", in_tank(), in_cans()),
+        (true, false) => in_tank(),
+        (false, true) => in_cans(),
+        (false, false) if stop.counted => "nothing to fill".to_owned(),
+        (false, false) => "not relied on; fill if there is fuel".to_owned(),
+    }
+}
+
+/// What a stop costs, after a comma; nothing where no price is stated.
+fn price(stop: &Stop, plan: &Plan) -> String {
+    let currency = plan.trip.rules().currency.as_deref();
+    stop.cost
+        .map_or_else(String::new, |cost| format!(", {}", money(cost, currency)))
 }
 
 /// What to do at a fuel stop, as a sentence.
@@ -165,32 +196,12 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
         plain(&stop.place),
         units.at(stop.at_km, Toward::Nearest)
     )];
-    let (tank, cans) = (stop.tank > Litres::ZERO, stop.cans > Litres::ZERO);
-    let in_cans = || {
-        format!(
-            "{} ({})",
-            counted(stop.cans_filled as usize, "can", "cans"),
-            units.fuel(stop.cans, Toward::Nearest)
-        )
-    };
-    text.push(match (tank, cans) {
-        (true, true) => format!(
-            "put {} in the tank and fill {}",
-            units.litres(stop.tank),
-            in_cans()
-        ),
-        (true, false) => format!("put {} in the tank", units.litres(stop.tank)),
-        (false, true) => format!("fill {}", in_cans()),
-        (false, false) if stop.counted => "nothing to fill".to_owned(),
-        (false, false) => "not relied on; fill if there is fuel".to_owned(),
-    });
-    if tank || cans {
-        text.push(format!(", {} aboard on leaving", units.litres(stop.after)));
-    }
-    if let Some(cost) = stop.cost.filter(|_| tank || cans) {
+    text.push(put(stop, units));
+    if stop.tank + stop.cans > Litres::ZERO {
         text.push(format!(
-            ", {}",
-            money(cost, plan.trip.rules().currency.as_deref())
+            ", {} aboard on leaving{}",
+            units.litres(stop.after),
+            price(stop, plan)
         ));
     }
     if stop.detour > Kilometres::ZERO {

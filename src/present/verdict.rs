@@ -43,7 +43,11 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
             "GO: the tank alone does it; no spare fuel is needed.".to_owned()
         }
         Verdict::CansDo if stops == 0 => {
-            format!("GO with {cans}: {needed} of spare fuel is needed, and they hold {carried}.")
+            let hold = match plan.spare.cans.as_slice() {
+                [one] if one.count == 1 => "it holds",
+                _ => "they hold",
+            };
+            format!("GO with {cans}: {needed} of spare fuel is needed, and {hold} {carried}.")
         }
         Verdict::TankDoes => format!(
             "DO NOT SET OUT LIKE THIS: the tank alone does it, but {} to settle first.",
@@ -133,9 +137,10 @@ pub fn cans(cans: &[ChosenCans]) -> String {
                 n => format!(", {n} to buy"),
             };
             format!(
-                "{} x {} can ({}{buy})",
+                "{} x {} {} ({}{buy})",
                 kind.count,
                 Units::can_size(kind.size),
+                if kind.count == 1 { "can" } else { "cans" },
                 kind.place
             )
         })

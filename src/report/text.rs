@@ -29,10 +29,9 @@ pub fn report(plan: &Plan, units: Units) -> String {
     let fills = plan
         .stops
         .iter()
-        // Nothing is done at the finish, and the start has its own line.
-        .filter(|stop| {
-            (stop.node != 0 && stop.node != last) || stop.tank + stop.cans > Litres::ZERO
-        })
+        // The start has a line of its own, and usually nothing is done at the finish.
+        .filter(|stop| stop.node != 0)
+        .filter(|stop| stop.node != last || stop.tank + stop.cans > Litres::ZERO)
         .map(|stop| card::fill_sentence(stop, plan, units));
     list(
         &mut page,

@@ -1,0 +1,309 @@
+//! The reports of every sample trip: as texts, against their schema, and against one another.
+
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use drystage::io::json as trip_file;
+use drystage::model::vocabulary::UnitSystem;
+use drystage::plan::Plan;
+use drystage::present::number::Units;
+use drystage::present::verdict;
+use drystage::report::json::{self, Case};
+use drystage::report::{compare, text};
+use drystage::tui::state::State;
+use drystage::tui::theme::{Depth, Theme};
+use drystage::tui::view::{self, Look};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use serde_json::Value;
+
+const METRIC: Units = Units(UnitSystem::Metric);
+
+/// Name and plan of every sample trip and of the example.
+fn plans() -> Vec<(String, Plan)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut paths: Vec<PathBuf> = fs::read_dir(root.join("sample-routes"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|ext| ext == "json"))
+        .collect();
+    paths.push(root.join("tests/data/example-trip.json"));
+    paths.sort();
+    paths
+        .iter()
+        .map(|path| {
+            let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
+            (name, Plan::of(trip_file::read(path).unwrap()))
+        })
+        .collect()
+}
+
+fn as_json(plan: &Plan) -> Value {
+    let what_ifs = &[];
+    serde_json::from_str(&json::report(Case { plan, what_ifs })).unwrap()
+}
+
+#[test]
+fn reports_as_they_are_printed() {
+    for (name, plan) in plans() {
+        insta::assert_snapshot!(format!("{name}-text"), text::report(&plan, METRIC));
+        if name == "example-trip" {
+            let mut document = as_json(&plan);
+            cut(&mut document);
+            let document = serde_json::to_string_pretty(&document).unwrap();
+            insta::assert_snapshot!(format!("{name}-json"), document);
+            let us = Units(UnitSystem::Us);
+            insta::assert_snapshot!(format!("{name}-us-text"), text::report(&plan, us));
+        }
+    }
+}
+
+#[test]
+fn every_document_fulfils_its_schema() {
+    let [report, comparison, check] = json::schemas();
+    let valid = |schema: &Value, text: &str| {
+        let document: Value = serde_json::from_str(text).unwrap();
+        let validator = jsonschema::validator_for(schema).unwrap();
+        let errors: Vec<String> = validator
+            .iter_errors(&document)
+            .map(|error| format!("{} at {}", error, error.instance_path()))
+            .collect();
+        assert!(errors.is_empty(), "{errors:?}");
+        document
+    };
+    for (_, plan) in plans() {
+        let case = Case {
+            plan: &plan,
+            what_ifs: &["a name".to_owned()],
+        };
+        let document = valid(&report, &json::report(case));
+        valid(&comparison, &json::comparison(&[case, case]));
+        valid(&check, &json::check(&[], Some(&plan)));
+        // What is not computed is null and not 0.
+        let spare = &document["spare"];
+        for key in [
+            "litres",
+            "by_confidence",
+            "odds_through",
+            "odds_stranded",
+            "samples",
+        ] {
+            assert_eq!(spare[key], Value::Null, "{key}");
+        }
+        assert_eq!(document["dry_stops"], Value::Null);
+        for leg in document["legs"].as_array().unwrap() {
+            let driven = leg["distance_km"].as_f64().unwrap() > 0.0;
+            assert_eq!(leg["l_per_100km"].is_number(), driven);
+            assert_eq!(leg["multipliers"].is_object(), driven);
+        }
+    }
+}
+
+/// Which way the text rounds a figure.
+#[derive(Clone, Copy)]
+enum Round {
+    Near,
+    Up,
+    Down,
+}
+
+/// A figure as the text shows it, by the rule that the reader is told: tenths below ten, else whole;
+/// rounding up or down passes over the last bits of a sum.
+fn shown(value: &Value, round: Round) -> String {
+    let to_whole = |value: f64| match round {
+        Round::Near => value.round(),
+        Round::Up => (value - 1e-6).ceil(),
+        Round::Down => (value + 1e-6).floor(),
+    };
+    let value = value.as_f64().unwrap();
+    let tenths = to_whole(value * 10.0) / 10.0;
+    if tenths.abs() < 9.95 {
+        format!("{tenths:.1}")
+    } else {
+        format!("{:.0}", to_whole(value))
+    }
+}
+
+/// The document with every number cut to what does not depend on a machine's last bits.
+fn cut(value: &mut Value) {
+    match value {
+        Value::Number(number) if number.is_f64() => {
+            let short = (number.as_f64().unwrap() * 1e4).round() / 1e4;
+            *value = short.into();
+        }
+        Value::Array(list) => list.iter_mut().for_each(cut),
+        Value::Object(object) => object.values_mut().for_each(cut),
+        _ => {}
+    }
+}
+
+/// The rows of the table of legs: cells by the widths of the columns.
+fn leg_rows(text: &str) -> Vec<Vec<String>> {
+    const WIDTHS: [usize; 11] = [3, 3, 19, 10, 5, 5, 5, 5, 5, 5, 5];
+    let table = text.split("\nLEGS").nth(1).unwrap();
+    let table = table.split("\n\n").next().unwrap();
+    let rows = table.lines().skip(3);
+    rows.map(|row| {
+        let mut from = 0;
+        WIDTHS
+            .iter()
+            .map(|width| {
+                let cell = row.get(from..row.len().min(from + width)).unwrap_or("");
+                from += width + 1;
+                cell.trim().to_owned()
+            })
+            .collect()
+    })
+    .collect()
+}
+
+#[test]
+fn text_and_json_agree_figure_by_figure() {
+    for (name, plan) in plans() {
+        let (text, json) = (text::report(&plan, METRIC), as_json(&plan));
+        let legs = json["legs"].as_array().unwrap();
+        let rows = leg_rows(&text);
+        assert_eq!(rows.len(), legs.len(), "{name}");
+        for (row, leg) in rows.iter().zip(legs) {
+            let rate = leg["l_per_100km"].as_f64();
+            let mark = if leg["below_reserve"] == true {
+                "!"
+            } else {
+                ""
+            };
+            let cans = &leg["end_cans_l"];
+            let expected = [
+                leg["n"].to_string(),
+                leg["day"].to_string(),
+                leg["to"].as_str().unwrap().to_owned(),
+                row[3].clone(),
+                shown(&leg["distance_km"], Round::Near),
+                shown(&leg["fuel_l"], Round::Near),
+                rate.map_or("-".to_owned(), |rate| format!("{rate:.1}")),
+                shown(&leg["end_l"], Round::Down) + mark,
+                shown(&leg["reserve_l"], Round::Up),
+                row[9].clone(),
+                if cans == 0 {
+                    "-".to_owned()
+                } else {
+                    shown(cans, Round::Near)
+                },
+            ];
+            assert_eq!(row.as_slice(), expected, "{name}");
+            let tank = plan.trip.vehicle.tank_l.get();
+            let eighths = leg["end_tank_l"].as_f64().unwrap() * 8.0 / tank;
+            let gauge = match format!("{eighths:.0}").as_str() {
+                "0" => "empty",
+                "2" => "1/4",
+                "4" => "1/2",
+                "6" => "3/4",
+                "8" => "full",
+                odd => &format!("{odd}/8"),
+            };
+            assert_eq!(row[9], gauge, "{name}");
+        }
+        let has = |figure: String| assert!(text.contains(&figure), "{name}: {figure}");
+        has(format!(
+            "{} L of fuel",
+            shown(&json["totals"]["fuel_l"], Round::Near)
+        ));
+        has(json["verdict"]["says"].as_str().unwrap()[..40].to_owned());
+        for decision in json["decisions"].as_array().unwrap() {
+            has(format!(
+                "{} L (",
+                shown(&decision["turn_back_l"], Round::Up)
+            ));
+        }
+        for stop in json["stops"].as_array().unwrap() {
+            if stop["tank_l"].as_f64().unwrap() > 0.0 {
+                has(format!(
+                    "put {} L in the tank",
+                    shown(&stop["tank_l"], Round::Near)
+                ));
+            }
+        }
+        for pour in json["pours"].as_array().unwrap() {
+            has(format!(
+                "shows {} L (",
+                shown(&pour["when_tank_at_most_l"], Round::Down)
+            ));
+        }
+        if let Some(gvm) = json["load"]["gvm_kg"].as_f64() {
+            let mass = json["load"]["mass_kg"].as_f64().unwrap();
+            has(format!("{:.0} of {gvm:.0} kg", (mass - 1e-6).ceil()));
+        }
+        let findings = json["findings"].as_array().unwrap();
+        assert_eq!(findings.len(), plan.findings.len());
+    }
+}
+
+/// Law: the multipliers of a leg times the base figure are its consumption, in the JSON as printed.
+#[test]
+fn multipliers_times_base_are_the_rate() {
+    for (name, plan) in plans() {
+        for leg in as_json(&plan)["legs"].as_array().unwrap() {
+            let Some(rate) = leg["l_per_100km"].as_f64() else {
+                continue;
+            };
+            let factors = leg["multipliers"].as_object().unwrap().values();
+            let product: f64 = factors.map(|factor| factor.as_f64().unwrap()).product();
+            let redone = product * plan.base.reference.get();
+            assert!(
+                (redone / rate - 1.0).abs() < 1e-3,
+                "{name}: {redone} {rate}"
+            );
+            let (empty, slope) = (&leg["use_empty_l"], &leg["use_slope"]);
+            let start = leg["start_l"].as_f64().unwrap();
+            let fuel = empty.as_f64().unwrap() + slope.as_f64().unwrap() * start;
+            assert!(
+                (fuel - leg["fuel_l"].as_f64().unwrap()).abs() < 1e-9,
+                "{name}"
+            );
+        }
+    }
+}
+
+#[test]
+fn the_screen_says_what_the_report_says() {
+    for (name, plan) in plans() {
+        let sentences = [
+            verdict::sentence(&plan, METRIC),
+            verdict::tightest(&plan, METRIC).unwrap(),
+        ];
+        let look = Look {
+            theme: Theme::new(Depth::None),
+            ascii: false,
+        };
+        let area = Rect::new(0, 0, 200, 60);
+        let mut buffer = Buffer::empty(area);
+        view::view(&State::new(plan, METRIC), look, area, &mut buffer);
+        let screen: String = buffer.content().iter().map(ratatui::buffer::Cell::symbol).collect();
+        for sentence in sentences {
+            assert!(screen.contains(&sentence), "{name}: {sentence}");
+        }
+    }
+}
+
+#[test]
+fn paper_is_eighty_columns_wide_in_every_system() {
+    for (name, plan) in plans() {
+        for &system in UnitSystem::ALL {
+            let units = Units(system);
+            let case = Case {
+                plan: &plan,
+                what_ifs: &[],
+            };
+            let texts = [
+                text::report(&plan, units),
+                text::findings(&plan, units),
+                compare::table(&[case], units),
+            ];
+            for line in texts.iter().flat_map(|text| text.lines()) {
+                assert!(line.chars().count() <= 80, "{name} {system}: {line}");
+                assert_eq!(line, line.trim_end(), "{name}");
+            }
+        }
+    }
+}
