@@ -376,3 +376,78 @@ fn hostile_files_are_refused_and_never_panic() {
         2
     );
 }
+
+#[test]
+fn an_imported_track_can_be_planned() {
+    let folder = tempfile::tempdir().unwrap();
+    let trip = folder.path().join("trip.json");
+    let trip = trip.to_str().unwrap();
+    let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-routes");
+    let track = samples.join("plateau-loop.gpx");
+    let track = track.to_str().unwrap();
+
+    let output = run(&["import", track, "-o", trip]);
+    assert_eq!(status(&output), 0, "{}", err(&output));
+    assert!(err(&output).contains("placeholder"), "{}", err(&output));
+    assert_eq!(status(&run(&["report", trip])), 0);
+    let again = run(&["import", track, "-o", trip]);
+    assert_eq!(status(&again), 2);
+    assert!(err(&again).contains("--force"), "{}", err(&again));
+    let lent = run(&[
+        "import",
+        track,
+        "-o",
+        trip,
+        "--force",
+        "--split",
+        "50km",
+        "--climb-threshold",
+        "10",
+        "--vehicle-from",
+        &example_name(),
+    ]);
+    assert_eq!(status(&lent), 0, "{}", err(&lent));
+    let saved: Value = serde_json::from_str(&fs::read_to_string(trip).unwrap()).unwrap();
+    assert_eq!(saved["vehicle"]["name"], document()["vehicle"]["name"]);
+    assert!(saved["legs"].as_array().unwrap().len() >= 9);
+
+    let measured = run(&["import", track, "--format", "json"]);
+    assert_eq!(status(&measured), 0);
+    let measured: Value = serde_json::from_str(out(&measured)).unwrap();
+    assert_eq!(measured["drystage_import"], 1);
+    assert_eq!(measured["files"][0]["lines"].as_array().unwrap().len(), 2);
+
+    let to_stdout = run(&["import", track, "-o", "-"]);
+    let trip: Value = serde_json::from_str(out(&to_stdout)).unwrap();
+    assert_eq!(trip["drystage"], 1);
+}
+
+#[test]
+fn damage_in_a_track_is_told_with_its_line_and_nothing_is_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let (track, trip) = (
+        folder.path().join("bad.gpx"),
+        folder.path().join("trip.json"),
+    );
+    let text = "<gpx version=\"1.1\"><trk><trkseg>\n<trkpt lat=\"-48\" lon=\"-130\"/>\n\
+                <trkpt lat=\"-48.1\" lon=\"-130\"/>\n<trkpt lat=\"91\" lon=\"0\"/>\n\
+                </trkseg></trk></gpx>";
+    fs::write(&track, text).unwrap();
+    let (track, trip_name) = (track.to_str().unwrap(), trip.to_str().unwrap());
+    let output = run(&["import", track, "-o", trip_name, "--errors", "json"]);
+    assert_eq!(status(&output), 2);
+    let errors: Value = serde_json::from_str(err(&output)).unwrap();
+    assert_eq!(errors["errors"][0]["line"], 4);
+    assert!(!trip.exists());
+    let salvaged = run(&["import", track, "-o", trip_name, "--salvage"]);
+    assert_eq!(status(&salvaged), 0, "{}", err(&salvaged));
+    for wrong in [
+        &["import", track] as &[&str],
+        &["import", "-o", trip_name],
+        &["import", track, "-o", trip_name, "--split", "often"],
+        &["import", track, "-o", trip_name, "--climb-threshold", "-1"],
+        &["import", track, "-o", "-", "--format", "json"],
+    ] {
+        assert_eq!(status(&run(wrong)), 2, "{wrong:?}");
+    }
+}

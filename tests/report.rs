@@ -5,7 +5,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use drystage::io::json as trip_file;
+use drystage::io::{json as trip_file, tracks};
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::Plan;
 use drystage::present::number::Units;
@@ -35,7 +35,9 @@ fn plans() -> Vec<(String, Plan)> {
         .iter()
         .map(|path| {
             let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
-            (name, Plan::of(trip_file::read(path).unwrap()))
+            let mut trip = trip_file::read(path).unwrap();
+            tracks::read(&mut trip, path.parent().unwrap()).unwrap();
+            (name, Plan::of(trip))
         })
         .collect()
 }
@@ -279,7 +281,11 @@ fn the_screen_says_what_the_report_says() {
         let area = Rect::new(0, 0, 200, 60);
         let mut buffer = Buffer::empty(area);
         view::view(&State::new(plan, METRIC), look, area, &mut buffer);
-        let screen: String = buffer.content().iter().map(ratatui::buffer::Cell::symbol).collect();
+        let screen: String = buffer
+            .content()
+            .iter()
+            .map(ratatui::buffer::Cell::symbol)
+            .collect();
         for sentence in sentences {
             assert!(screen.contains(&sentence), "{name}: {sentence}");
         }

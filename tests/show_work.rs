@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use std::fs;
 use std::path::Path;
 
-use drystage::io::json;
+use drystage::io::{json, tracks};
 use drystage::plan::Plan;
 use drystage::report::work;
 
@@ -154,7 +154,9 @@ fn trips() -> Vec<std::path::PathBuf> {
 #[test]
 fn litres_can_be_redone_from_the_printed_text() {
     for path in trips() {
-        let plan = Plan::of(json::read(&path).unwrap());
+        let mut trip = json::read(&path).unwrap();
+        tracks::read(&mut trip, path.parent().unwrap()).unwrap();
+        let plan = Plan::of(trip);
         for leg in plan.legs.iter().filter(|leg| leg.distance.get() > 0.0) {
             let text = work::report(&plan, leg.n);
             let litres = redo(&text);

@@ -4,6 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
+use crate::io::import::Split;
+use crate::model::climb::THRESHOLD as CLIMB_THRESHOLD;
+
 /// Plans the fuel, the load and the route of a multi-day overland trip in a small 4x4.
 #[derive(Debug, Parser)]
 #[command(name = "drystage", version, about, after_help = EXAMPLES, max_term_width = 100)]
@@ -26,6 +29,7 @@ Examples:
   drystage report trip.json --what-if 'tent on the roof' --set /legs/3/sand_share=0.8
   drystage report trip.json --format json -o plan.json
   drystage report trip.json --show-work 4             one leg's calculation, step by step
+  drystage import way.gpx -o trip.json                a trip from a track
   drystage check trip.json                            everything that is wrong or unwise
 
 Exit status: 0 done; 1 only from check: planned, with a finding that stops the trip; 2 wrong call,
@@ -39,6 +43,8 @@ The plan is an estimate; it replaces neither local rules nor the vehicle maker's
 pub enum Command {
     /// Print the plan
     Report(Report),
+    /// Make a trip from GPX tracks, routes and waypoints, or from a CSV leg table
+    Import(Import),
     /// Tell everything that is wrong with a trip file, or all that its plan finds
     Check(Check),
     /// Print the JSON Schema of the trip file
@@ -120,6 +126,33 @@ pub struct Report {
     pub show_work: Option<usize>,
 }
 
+/// `drystage import`.
+#[derive(Debug, ClapArgs)]
+pub struct Import {
+    /// GPX files or CSV leg tables, in driving order; - reads stdin
+    #[arg(value_name = "FILE", required = true)]
+    pub files: Vec<PathBuf>,
+    /// Trip file to write; - is stdout
+    #[arg(short, long, value_name = "TRIP", required_unless_present = "format")]
+    pub output: Option<PathBuf>,
+    /// Where lines become legs: waypoints, segments, or every so many kilometres such as 50km;
+    /// unless given, at waypoints where there are any on the way
+    #[arg(long, value_name = "WHERE", value_parser = Split::parse_split)]
+    pub split: Option<Split>,
+    /// How far the height must change before it counts as climb or descent, in metres
+    #[arg(long, value_name = "M", default_value_t = CLIMB_THRESHOLD.get(), value_parser = parse_threshold)]
+    pub climb_threshold: f64,
+    /// Take what precedes the damage in a damaged GPX file
+    #[arg(long)]
+    pub salvage: bool,
+    /// Take vehicle, load and rules from another trip
+    #[arg(long, value_name = "TRIP")]
+    pub vehicle_from: Option<PathBuf>,
+    /// Print what was measured
+    #[arg(long, value_name = "FORMAT")]
+    pub format: Option<Format>,
+}
+
 /// `drystage check`.
 #[derive(Debug, ClapArgs)]
 pub struct Check {
@@ -154,6 +187,15 @@ pub struct Setting {
     pub pointer: String,
     /// The new value.
     pub value: serde_json::Value,
+}
+
+/// Metres of height.
+fn parse_threshold(text: &str) -> Result<f64, String> {
+    const RANGE: std::ops::RangeInclusive<f64> = 0.0..=100.0;
+    text.parse()
+        .ok()
+        .filter(|metres| RANGE.contains(metres))
+        .ok_or_else(|| format!("must be 0 to 100 metres, got {text}"))
 }
 
 /// `/legs/3/sand_share=0.8`; what is no JSON is taken as text.

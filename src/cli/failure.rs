@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use serde_json::json;
 
 use super::args::ErrorForm;
+use crate::io::import::{ImportError, ImportProblem};
 use crate::model::check::Problem;
 use crate::present::name::{self, plain};
 use crate::report::json::harmless;
@@ -27,6 +28,8 @@ pub enum Failure {
         /// Everything that is wrong with it.
         problems: Vec<Problem>,
     },
+    /// Files cannot be imported.
+    Unimportable(Vec<ImportProblem>),
     /// Something failed; the chain tells what and why.
     Failed(anyhow::Error),
 }
@@ -34,6 +37,15 @@ pub enum Failure {
 impl From<anyhow::Error> for Failure {
     fn from(error: anyhow::Error) -> Self {
         Self::Failed(error)
+    }
+}
+
+impl From<ImportError> for Failure {
+    fn from(error: ImportError) -> Self {
+        match error {
+            ImportError::Problems(problems) => Self::Unimportable(problems),
+            unreadable @ ImportError::Unreadable { .. } => Self::Failed(unreadable.into()),
+        }
     }
 }
 
@@ -54,7 +66,14 @@ impl Failure {
             ErrorForm::Json => {
                 let errors: Vec<_> = entries
                     .iter()
-                    .map(|entry| json!({ "file": entry.file, "at": entry.at, "says": entry.says }))
+                    .map(|entry| {
+                        json!({
+                            "file": entry.file,
+                            "line": entry.line,
+                            "at": entry.at,
+                            "says": entry.says,
+                        })
+                    })
                     .collect();
                 let document = json!({ "drystage_errors": 1, "errors": errors });
                 harmless(&document.to_string()) + "\n"
@@ -65,9 +84,8 @@ impl Failure {
     fn entries(&self) -> Vec<Entry> {
         let one = |says: String| {
             vec![Entry {
-                file: None,
-                at: None,
                 says,
+                ..Entry::default()
             }]
         };
         match self {
@@ -81,7 +99,17 @@ impl Failure {
                 .iter()
                 .map(|problem| Entry {
                     file: Some(file.clone()),
+                    line: None,
                     at: Some(problem.at.clone()),
+                    says: problem.says.clone(),
+                })
+                .collect(),
+            Self::Unimportable(problems) => problems
+                .iter()
+                .map(|problem| Entry {
+                    file: Some(problem.file.clone()),
+                    line: problem.line,
+                    at: problem.column.clone(),
                     says: problem.says.clone(),
                 })
                 .collect(),
@@ -91,8 +119,11 @@ impl Failure {
 }
 
 /// One thing that went wrong.
+#[derive(Default)]
 struct Entry {
     file: Option<String>,
+    line: Option<u64>,
+    /// JSON Pointer into a trip, or column of a table.
     at: Option<String>,
     says: String,
 }
@@ -101,8 +132,12 @@ struct Entry {
 fn as_text(entries: &[Entry]) -> String {
     let mut text = String::new();
     for entry in entries.iter().take(MOST_TOLD) {
+        let file = entry.file.as_ref().map(|file| match entry.line {
+            Some(line) => format!("{file}:{line}"),
+            None => file.clone(),
+        });
         let parts = [
-            entry.file.as_deref(),
+            file.as_deref(),
             entry.at.as_deref().filter(|at| !at.is_empty()),
             Some(&entry.says),
         ];

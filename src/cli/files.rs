@@ -9,6 +9,7 @@ use crate::io::save::{self, Existing};
 use crate::io::tracks;
 use crate::model::Trip;
 use crate::model::check::Problem;
+use crate::report::json::harmless;
 
 /// The trip in a file, with the track files that its legs follow.
 pub fn read_trip(path: &Path) -> Result<Trip, Failure> {
@@ -44,23 +45,44 @@ pub fn read_tracks(trip: &mut Trip, path: &Path) -> Result<(), Failure> {
     })
 }
 
+/// Saves a trip; nothing that exists is overwritten unless `force`.
+pub fn write_trip(path: &Path, trip: &Trip, force: bool) -> Result<(), Failure> {
+    if path.as_os_str() == "-" {
+        let mut text = Vec::new();
+        json::write(trip, &mut text).map_err(|error| Failure::Failed(error.into()))?;
+        // Escapes are loss-free, and a name must not act on the terminal.
+        return print(&harmless(&String::from_utf8_lossy(&text)));
+    }
+    json::save(trip, path, existing(force)).map_err(|error| Failure::Failed(error.into()))
+}
+
 /// Writes a whole text; nothing that exists is overwritten unless `force`.
 pub fn write(path: &Path, text: &str, force: bool) -> Result<(), Failure> {
     if path.as_os_str() == "-" {
-        let mut out = io::stdout().lock();
-        return match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-            // A reader who closes the pipe has read enough.
-            Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-                Err(Failure::Failed(anyhow::Error::new(error).context("stdout")))
-            }
-            _ => Ok(()),
-        };
+        return print(text);
     }
-    let existing = if force {
+    save::save(path, existing(force), |stream| {
+        stream.write_all(text.as_bytes())
+    })
+    .map_err(|error| Failure::Failed(error.into()))
+}
+
+const fn existing(force: bool) -> Existing {
+    if force {
         Existing::Replace
     } else {
         Existing::Keep
-    };
-    save::save(path, existing, |stream| stream.write_all(text.as_bytes()))
-        .map_err(|error| Failure::Failed(error.into()))
+    }
+}
+
+/// Writes an answer to stdout.
+pub fn print(text: &str) -> Result<(), Failure> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        // A reader who closes the pipe has read enough.
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            Err(Failure::Failed(anyhow::Error::new(error).context("stdout")))
+        }
+        _ => Ok(()),
+    }
 }

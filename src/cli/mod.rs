@@ -6,6 +6,7 @@
 pub mod args;
 mod failure;
 mod files;
+mod import;
 mod set;
 
 use std::ffi::OsString;
@@ -56,7 +57,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
 fn call_failed(error: clap::Error, arguments: &[OsString]) -> Result<u8, Failure> {
     match error.kind() {
         ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
-            print(&error.render().to_string())?;
+            files::print(&error.render().to_string())?;
             Ok(DONE)
         }
         ErrorKind::UnknownArgument => {
@@ -106,11 +107,12 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
             failure::shown_path(&trip)
         ))),
         (None, None) => {
-            print(HOW_TO_START)?;
+            files::print(HOW_TO_START)?;
             Ok(DONE)
         }
         (Some(trip), None) => screen(&trip, &common),
         (None, Some(Command::Report(asked))) => report(&asked, &common),
+        (None, Some(Command::Import(asked))) => import::run(&asked, &common),
         (None, Some(Command::Check(asked))) => check(&asked, &common),
         (None, Some(Command::Schema(asked))) => print_schema(&asked, &common),
     }
@@ -121,6 +123,8 @@ drystage plans the fuel, the load and the route of a multi-day overland trip.
 
   drystage TRIP            look at a trip; sample trips lie in sample-routes
   drystage report TRIP     print its plan
+  drystage import FILE... -o TRIP
+                           make a trip from tracks or from a leg table
   drystage check TRIP      tell what is wrong with it
   drystage schema          the format of a trip file
   drystage --help          everything else
@@ -135,7 +139,7 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
     let units = units(&trip, common);
     let plan = Plan::of(trip);
     if !is_screen() {
-        print(&text::report(&plan, units))?;
+        files::print(&text::report(&plan, units))?;
         return Ok(DONE);
     }
     let options = Options {
@@ -226,14 +230,14 @@ fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
     let trip = match files::read_trip(&asked.trip) {
         Ok(trip) => trip,
         Err(Failure::Unusable { problems, .. }) if asked.format == Format::Json => {
-            print(&json::check(&problems, None))?;
+            files::print(&json::check(&problems, None))?;
             return Ok(FAILED);
         }
         Err(failure) => return Err(failure),
     };
     let units = units(&trip, common);
     let plan = Plan::of(trip);
-    print(&match asked.format {
+    files::print(&match asked.format {
         Format::Text => text::findings(&plan, units),
         Format::Json => json::check(&[], Some(&plan)),
     })?;
@@ -260,9 +264,4 @@ fn units(trip: &Trip, common: &Common) -> Units {
         Some(UnitsChoice::Imperial) => UnitSystem::Imperial,
         Some(UnitsChoice::KmPerL) => UnitSystem::KmPerL,
     })
-}
-
-/// Writes an answer to stdout.
-fn print(text: &str) -> Result<(), Failure> {
-    files::write(Path::new("-"), text, false)
 }

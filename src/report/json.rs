@@ -310,7 +310,10 @@ pub fn schemas() -> [serde_json::Value; 3] {
 }
 
 /// An indented document that ends with a line end.
-fn written<T: Serialize>(document: &T) -> String {
+///
+/// # Panics
+/// When a map in it has keys that are no text; no document of ours has.
+pub fn written<T: Serialize>(document: &T) -> String {
     let text = serde_json::to_string_pretty(document)
         .expect("reports are made of plain values under text keys");
     harmless(&text) + "\n"
