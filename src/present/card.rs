@@ -84,9 +84,13 @@ fn planned(plan: &Plan, decision: &Decision) -> Litres {
 /// that. At a pump that is decided after filling.
 fn way_back(plan: &Plan, decision: &Decision) -> Option<String> {
     let pump = decision.fill_cans.is_some();
-    let stretch = plan.stretches.iter().rev().find(|stretch| {
-        stretch.from_km < decision.at_km || (pump && decision.node == Some(stretch.from))
-    })?;
+    let (at, stretches) = (decision.at_km, &plan.stretches);
+    let before = stretches.partition_point(|stretch| stretch.from_km < at);
+    let stretch = stretches[before..]
+        .iter()
+        .take_while(|stretch| stretch.from_km <= at)
+        .find(|stretch| pump && decision.node == Some(stretch.from))
+        .or_else(|| stretches.get(before.checked_sub(1)?))?;
     let point = stretch.turn_back?;
     (decision.at_km <= point.at_km).then(|| node_name(plan, point.refuge))
 }
