@@ -112,6 +112,20 @@ fn mistyped_words_get_a_hint() {
 }
 
 #[test]
+fn a_reason_is_told_once() {
+    let reason = "No such file or directory";
+    for arguments in [
+        &["report", "no-such-file.json"] as &[&str],
+        &["import", "no-such-file.gpx", "-o", "-"],
+        &["schema", "-o", "no/such/folder/schema.json"],
+    ] {
+        let output = run(arguments);
+        assert_eq!(status(&output), 2);
+        assert_eq!(err(&output).matches(reason).count(), 1, "{}", err(&output));
+    }
+}
+
+#[test]
 fn every_problem_is_told_with_its_place() {
     let mut trip = document();
     trip["legs"][3]["sand_share"] = json!(1.4);

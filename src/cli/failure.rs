@@ -113,9 +113,20 @@ impl Failure {
                     says: problem.says.clone(),
                 })
                 .collect(),
-            Self::Failed(error) => one(format!("{error:#}")),
+            Self::Failed(error) => one(chain(error)),
         }
     }
+}
+
+/// The error and its causes; a cause that the text before it already ends with is told once.
+fn chain(error: &anyhow::Error) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    for cause in error.chain().map(ToString::to_string) {
+        if parts.last().is_none_or(|before| !before.ends_with(&cause)) {
+            parts.push(cause);
+        }
+    }
+    parts.join(": ")
 }
 
 /// One thing that went wrong.
