@@ -20,6 +20,8 @@ pub const POUR_SAFELY: &str = "engine off and cooled, no flame, level ground";
 pub struct GoLine {
     /// Where: `km 238`.
     pub at: String,
+    /// What the odometer shows there, where that is known or differs.
+    pub odometer: Option<String>,
     /// Place, or `on the way to` one.
     pub place: String,
     /// Go on with this much or more; a dash when a full tank alone is never enough.
@@ -56,6 +58,7 @@ pub fn go_line(decision: &Decision, plan: &Plan, units: Units) -> GoLine {
     let or_dash = |litres: Option<Litres>| litres.map_or_else(|| "-".to_owned(), level);
     GoLine {
         at: units.at(decision.at_km, Toward::Nearest),
+        odometer: odometer(plan, decision.at_km, Toward::Nearest, units),
         place: decision_place(decision),
         go_on: or_dash(decision.go_on),
         fill_cans: or_dash(decision.fill_cans),
@@ -161,7 +164,7 @@ pub fn start_sentence(plan: &Plan, units: Units) -> String {
     format!(
         "{}, {}: {fill}set out with the gauge at {} ({}) and {cans}.",
         node_name(plan, 0),
-        units.at(Kilometres::ZERO, Toward::Nearest),
+        at(plan, Kilometres::ZERO, Toward::Nearest, units),
         units.gauge(in_tank, vehicle.tank_l, Toward::Nearest),
         units.litres(in_tank),
     )
@@ -198,7 +201,7 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
     let mut text = vec![format!(
         "{}, {}: ",
         plain(&stop.place),
-        units.at(stop.at_km, Toward::Nearest)
+        at(plan, stop.at_km, Toward::Nearest, units)
     )];
     text.push(put(stop, units));
     if stop.tank + stop.cans > Litres::ZERO {
@@ -226,6 +229,27 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
     text.concat() + "."
 }
 
+/// A point of the way, with what the odometer shows there: `km 350 (odo 48396)`.
+fn at(plan: &Plan, km: Kilometres, toward: Toward, units: Units) -> String {
+    let shown = odometer(plan, km, toward, units);
+    let shown = shown.map_or_else(String::new, |shown| format!(" ({shown})"));
+    units.at(km, toward) + &shown
+}
+
+/// What the odometer shows at a point of the way, where that is known or differs.
+fn odometer(plan: &Plan, km: Kilometres, toward: Toward, units: Units) -> Option<String> {
+    Some(units.odometer(plan.odometer_at(km)?, toward))
+}
+
+/// `km 272 to 536` from `km 272` and `km 536`.
+fn span(first: String, last: &str) -> String {
+    if first == last {
+        return first;
+    }
+    let number = last.split(' ').next_back().unwrap_or_default();
+    format!("{first} to {number}")
+}
+
 /// When and how to empty a can into the tank, as a sentence.
 pub fn pour_sentence(pour: &Pour, plan: &Plan, units: Units) -> String {
     let tank = plan.trip.vehicle.tank_l;
@@ -233,18 +257,18 @@ pub fn pour_sentence(pour: &Pour, plan: &Plan, units: Units) -> String {
     let place = pour.node.map_or_else(String::new, |node| {
         format!("at {}, ", node_name(plan, node))
     });
-    let (first, last) = (
+    let latest = pour.latest_km.max(pour.earliest_km);
+    let span = span(
         units.at(pour.earliest_km, Toward::Up),
-        units.at(pour.latest_km.max(pour.earliest_km), Toward::Down),
+        &units.at(latest, Toward::Down),
     );
-    let span = if first == last {
-        first
-    } else {
-        let number = last.split(' ').next_back().unwrap_or_default();
-        format!("{first} to {number}")
-    };
+    let shown = odometer(plan, pour.earliest_km, Toward::Up, units)
+        .zip(odometer(plan, latest, Toward::Down, units))
+        .map_or_else(String::new, |(first, last)| {
+            format!(" ({})", self::span(first, &last))
+        });
     format!(
-        "Pour the {} can ({}) when the gauge shows {} ({}) or less: {place}{span}; {POUR_SAFELY}.",
+        "Pour the {} can ({}) when the gauge shows {} ({}) or less: {place}{span}{shown}; {POUR_SAFELY}.",
         Units::can_size(pour.can_size),
         pour.from,
         units.fuel(most, Toward::Down),
@@ -271,7 +295,7 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
             text.push(format!(
                 " Last point to turn back to {}: {}, with {} aboard ({} back, {} of fuel).",
                 node_name(plan, point.refuge),
-                units.at(point.at_km, Toward::Down),
+                at(plan, point.at_km, Toward::Down, units),
                 units.litres(point.on_board),
                 units.distance(point.way_back, Toward::Nearest),
                 units.litres(point.needs),
@@ -287,7 +311,7 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
             " To {}, which has fuel with a chance of {}{left}: {}.",
             node_name(plan, point.refuge),
             percent(point.chance),
-            units.at(point.at_km, Toward::Down),
+            at(plan, point.at_km, Toward::Down, units),
         ));
     }
     text.concat()

@@ -37,8 +37,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
     let allowed = |mass: Kilograms| units.mass(mass, Toward::Down);
     match &finding.what {
         What::ShortAtStart { short } => format!(
-            "At the start {} of fuel is missing, and no can cures that: set out with so much more \
-             in the tank, or put a fuel stop nearer to {}.",
+            "At the start {} of fuel is missing, and nothing there to fill it from: set out with so \
+             much more in tank and cans, or put a fuel stop nearer to {}.",
             up(*short),
             node_name(plan, 0),
         ),

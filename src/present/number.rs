@@ -152,6 +152,16 @@ impl Units {
         format!("{word} {}", Figure::fixed(shown, 0, "", toward))
     }
 
+    /// What the odometer shows, `odo 48396`; always whole.
+    pub fn odometer(self, reading: Kilometres, toward: Toward) -> String {
+        let shown = if self.miles() {
+            reading.get() / KM_PER_MILE
+        } else {
+            reading.get()
+        };
+        format!("odo {}", Figure::fixed(shown, 0, "", toward))
+    }
+
     /// Fuel.
     pub fn fuel(self, litres: Litres, toward: Toward) -> Figure {
         match self.0 {

@@ -122,23 +122,33 @@ fn go_card(page: &mut Page, plan: &Plan, units: Units) {
         "go on with at least this on arrival, tank and cans together (in brackets the gauge, with \
          the cans as planned); with less, turn back",
     );
-    let row = |at: &str, place: &str, least: &str, planned: &str, back: &str| {
+    // The odometer takes its room from the names.
+    let odometer = lines.iter().any(|line| line.odometer.is_some());
+    let room = if odometer { 17 } else { 25 };
+    let row = |at: &str, shown: &str, place: &str, least: &str, planned: &str, back: &str| {
+        let shown = if odometer {
+            format!("{} ", pad_left(shown, 7))
+        } else {
+            String::new()
+        };
         format!(
-            "{} {} {} {}  {}",
+            "{} {shown}{} {} {}  {}",
             pad_left(at, 9),
-            pad_right(&cut(place, 25), 25),
+            pad_right(&cut(place, room), room),
             pad_left(least, 15),
             pad_left(planned, 9),
             cut(back, 17),
         )
     };
-    page.line(&row("at", "place", "at least", "planned", "back to"));
+    page.line(&row("at", "odo", "place", "at least", "planned", "back to"));
     let mut beyond = false;
     for line in lines {
         beyond |= line.way_back.is_none();
         let back = line.way_back.as_deref().unwrap_or("*");
+        let shown = line.odometer.as_deref().unwrap_or_default();
         page.line(&row(
             &line.at,
+            shown.trim_start_matches("odo "),
             &line.place,
             &line.turn_back,
             &line.planned,
