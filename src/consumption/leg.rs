@@ -184,6 +184,27 @@ impl LegFormula {
         Usage::between(self.litres_at(Litres::ZERO), self.litres_at(full), full)
     }
 
+    /// The steady litres on board, near `guess`, at which the leg takes `litres`; by the secant method.
+    ///
+    /// [`Usage`] takes the leg as linear in what is on board; where the engine's limit bends it, this still finds
+    /// the load at which the formula gives the very litres of the plan.
+    pub fn steady_on_board(&self, litres: Litres, guess: Litres) -> Litres {
+        let miss = |on_board: Litres| (self.litres_at(on_board) - litres).get();
+        let close = litres.get().abs() * 1e-12;
+        let (mut last, mut here) = (guess + Litres::new(1.0), guess);
+        let (mut last_miss, mut here_miss) = (miss(last), miss(here));
+        for _ in 0..20 {
+            let fall = last_miss - here_miss;
+            if here_miss.abs() <= close || fall == 0.0 {
+                break;
+            }
+            let next = here - (last - here) * (here_miss / fall);
+            (last, last_miss) = (here, here_miss);
+            (here, here_miss) = (next, miss(next));
+        }
+        here
+    }
+
     /// The leg's litres by what burns them, at a steady `on_board`.
     pub fn components(&self, on_board: Litres) -> Components {
         let machine = &self.formula.machine;

@@ -373,7 +373,9 @@ impl Plan {
     /// # Panics
     /// When there is no such leg.
     pub fn mean_on_board(&self, n: usize) -> Litres {
-        self.usages[n - 1].mean_on_board(self.legs[n - 1].start)
+        let leg = &self.legs[n - 1];
+        let guess = self.usages[n - 1].mean_on_board(leg.start);
+        self.formulas[n - 1].steady_on_board(leg.fuel, guess)
     }
 
     /// What the odometer will show at a kilometre of the trip, counted from the stated reading at the start, or
