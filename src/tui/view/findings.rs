@@ -7,7 +7,7 @@ use ratatui::style::Style;
 use super::super::state::{Panel, State};
 use super::super::theme::{Meaning, Theme};
 use super::panel::{self, Entry};
-use super::text::{row, write};
+use super::text::{head, row, write};
 use crate::plan::Severity;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
@@ -24,7 +24,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             Severity::Caution => ("▲", theme.strong(Meaning::Care)),
             Severity::Note => ("·", Style::new()),
         };
-        let sentence = state.told().finding(nth, plan, state.units());
+        let sentence = head(state.told().finding(nth, plan, state.units()), area);
         Entry {
             shape,
             style,

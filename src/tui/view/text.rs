@@ -87,6 +87,19 @@ pub fn write_right(buf: &mut Buffer, row: Rect, text: &str, style: Style) {
     write(buf, past(row, free), &shown, style);
 }
 
+/// As much of a text as can be seen in an area, and some more: a sentence may name every leg of a
+/// long trip, and what nobody sees need not be measured.
+pub fn head(text: &str, area: Rect) -> &str {
+    /// Characters for each cell: a letter may carry several marks.
+    const EACH: usize = 8;
+    let most = usize::from(area.width) * usize::from(area.height) * EACH;
+    let end = text
+        .char_indices()
+        .nth(most)
+        .map_or(text.len(), |(at, _)| at);
+    &text[..end]
+}
+
 /// The text in lines of at most `room` columns, broken between words where that can be.
 pub fn wrap(text: &str, room: u16) -> Vec<String> {
     let text = plain(text);
