@@ -11,8 +11,8 @@
 //! ```
 //!
 //! It is exact because f − u(f) rises with f: more on board is never worse later. A pump that is met twice gives
-//! its supply to the later meeting first, which is optimal because a litre taken early has to be carried and
-//! burns fuel on the way. A pump off the route is used only where that lowers what is required on arrival.
+//! its supply to the later meeting first, because a litre taken early has to be carried and burns fuel on the way;
+//! where another pump lies between the meetings, sharing it out otherwise may need less spare, never more. A pump off the route is used only where that lowers what is required on arrival.
 
 use crate::consumption::usage::Usage;
 use crate::quantity::{Litres, Share};
