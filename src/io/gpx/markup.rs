@@ -16,22 +16,21 @@ pub(super) fn attributes(
     mut take: impl FnMut(&str, &str),
 ) -> Result<(), String> {
     let mut rest = raw;
+    let mut earlier = [""; 4];
+    let mut number = 0;
     while let Some(attribute) = next_attribute(&mut rest)? {
         let (key, value) = attribute;
         check_name(key)?;
-        // A tag has few attributes, so those before are read again rather than remembered.
-        let mut before = &raw[..raw.len() - rest.len()];
-        let (mut number, mut times) = (0, 0);
-        while let Ok(Some((earlier, _))) = next_attribute(&mut before) {
-            number += 1;
-            times += u32::from(earlier == key);
+        if earlier[..number.min(earlier.len())].contains(&key) {
+            return Err(twice(key));
         }
-        if times > 1 {
-            return Err(format!(
-                "an attribute must stand once, got `{}` twice",
-                plain(key, 40)
-            ));
+        match earlier.get_mut(number) {
+            Some(place) => *place = key,
+            // A tag with so many attributes is rare: those before are read again.
+            None if times(key, &raw[..raw.len() - rest.len()]) > 1 => return Err(twice(key)),
+            None => {}
         }
+        number += 1;
         if number > MOST_ATTRIBUTES {
             return Err(format!(
                 "an element must have at most {MOST_ATTRIBUTES} attributes, got more"
@@ -44,6 +43,22 @@ pub(super) fn attributes(
         }
     }
     Ok(())
+}
+
+fn twice(key: &str) -> String {
+    format!(
+        "an attribute must stand once, got `{}` twice",
+        plain(key, 40)
+    )
+}
+
+/// How often an attribute stands in `raw`.
+fn times(key: &str, mut raw: &str) -> usize {
+    let mut times = 0;
+    while let Ok(Some((other, _))) = next_attribute(&mut raw) {
+        times += usize::from(other == key);
+    }
+    times
 }
 
 /// Takes the first attribute off what follows a tag's name.

@@ -259,7 +259,8 @@ impl Parser {
     fn meaning(&self, parent: Open, name: &str) -> Meaning {
         use Field::{Description, Height, Kind, LineName, Name, Symbol, Title};
         use PointKind::{RoutePoint, TrackPoint, Waypoint};
-        let (prefix, local) = name.split_at(name.rfind(':').map_or(0, |colon| colon + 1));
+        let colon = name.bytes().rposition(|byte| byte == b':');
+        let (prefix, local) = name.split_at(colon.map_or(0, |colon| colon + 1));
         if !self.prefixes.iter().any(|own| own == prefix) {
             return Meaning::PassOver { listed: true };
         }
