@@ -16,8 +16,8 @@ use encoding_rs::{
     CoderResult, Decoder, DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252,
 };
 
-/// Bytes read at a time.
-const BLOCK: usize = 64 * 1024;
+/// Bytes read at a time: they are gone over several times and should stay in the nearest cache.
+const BLOCK: usize = 16 * 1024;
 /// Longest piece of markup or text that is held at once.
 const LONGEST_PIECE: u64 = 4 * 1024 * 1024;
 /// A table larger than this is none.
@@ -105,6 +105,7 @@ impl<R> XmlText<R> {
     }
 
     /// Says where a new piece begins, so that its line can be told later.
+    #[inline]
     pub fn mark(&mut self, position: u64) {
         self.mark = position;
     }
@@ -178,14 +179,16 @@ impl<R> XmlText<R> {
 impl<R: Read> XmlText<R> {
     /// Replaces a block that was read to its end.
     fn next_block(&mut self) -> io::Result<()> {
+        let ends = line_ends(&self.block);
         if let Some(inside) = self.mark.checked_sub(self.block_start) {
             let inside = usize::try_from(inside)
                 .unwrap_or(usize::MAX)
                 .min(self.block.len());
-            self.lines_before_mark = self.lines_before + line_ends(&self.block[..inside]);
+            // The mark is near the end of the block.
+            self.lines_before_mark = self.lines_before + ends - line_ends(&self.block[inside..]);
         }
         self.block_start += self.block.len() as u64;
-        self.lines_before += line_ends(&self.block);
+        self.lines_before += ends;
         self.block.clear();
         self.consumed = 0;
         // A block may hold nothing but a part of a character.
@@ -249,6 +252,7 @@ impl<R: Read> Read for XmlText<R> {
 }
 
 impl<R: Read> BufRead for XmlText<R> {
+    #[inline]
     fn fill_buf(&mut self) -> io::Result<&[u8]> {
         if self.consumed == self.block.len() {
             self.next_block()?;
@@ -256,6 +260,7 @@ impl<R: Read> BufRead for XmlText<R> {
         Ok(&self.block[self.consumed..])
     }
 
+    #[inline]
     fn consume(&mut self, length: usize) {
         self.consumed += length;
     }

@@ -41,6 +41,7 @@ pub struct Fix {
 
 impl Fix {
     /// The fix at a position.
+    #[inline]
     pub fn new(at: Position) -> Self {
         let (sin, cos) = at.lat.get().to_radians().sin_cos();
         let sin2 = sin * sin;
@@ -61,6 +62,7 @@ impl Fix {
     }
 
     /// The length of the geodesic to another fix, to 1e-12 of it or 15 nm, whichever is more.
+    #[inline]
     pub fn distance(&self, to: &Self) -> Metres {
         self.short_distance(to)
             .unwrap_or_else(|| Metres::new(Geodesic.distance(geo_point(self.at), geo_point(to.at))))
@@ -73,6 +75,7 @@ impl Fix {
     }
 
     /// The closed formula for meridians that are nearly parallel, however long the step.
+    #[inline]
     fn short_step(&self, to: &Self) -> Option<f64> {
         let turn = longitude_between(self.at.lon, to.at.lon).get().to_radians();
         if turn.abs() > WIDEST_SHORT_STEP {

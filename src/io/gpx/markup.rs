@@ -5,6 +5,7 @@ use crate::io::text::plain;
 /// Attributes of one element.
 const MOST_ATTRIBUTES: usize = 64;
 /// Text without the blanks of XML around it.
+#[inline]
 pub(super) fn trimmed(text: &str) -> &str {
     text.trim_matches(|c| matches!(c, ' ' | '\t' | '\r' | '\n'))
 }
@@ -62,6 +63,7 @@ fn times(key: &str, mut raw: &str) -> usize {
 }
 
 /// Takes the first attribute off what follows a tag's name.
+#[inline]
 fn next_attribute<'a>(rest: &mut &'a str) -> Result<Option<(&'a str, &'a str)>, String> {
     let text = *rest;
     let bytes = text.as_bytes();
@@ -150,6 +152,7 @@ pub(super) fn resolve(reference: &str, xml_1_1: bool) -> Result<char, String> {
 }
 
 /// Refuses what can be no name in XML; of characters beyond ASCII all are let pass.
+#[inline]
 pub(super) fn check_name(name: &str) -> Result<(), String> {
     let bytes = name.as_bytes();
     let starts =

@@ -184,6 +184,7 @@ impl Parser {
         }
     }
 
+    #[inline]
     fn start(&mut self, tag: &BytesStart) -> Result<(), String> {
         let name = tag.name().into_inner();
         if self.passing_over > 0 {
@@ -256,6 +257,7 @@ impl Parser {
         Ok(())
     }
 
+    #[inline]
     fn meaning(&self, parent: Open, name: &str) -> Meaning {
         use Field::{Description, Height, Kind, LineName, Name, Symbol, Title};
         use PointKind::{RoutePoint, TrackPoint, Waypoint};
@@ -284,6 +286,7 @@ impl Parser {
         })
     }
 
+    #[inline]
     fn take(&mut self, open: Open, tag: &BytesStart) -> Result<(), String> {
         match open {
             Open::Point(kind) => {
@@ -327,6 +330,7 @@ impl Parser {
         Ok(())
     }
 
+    #[inline]
     fn end(&mut self) -> Result<(), String> {
         if self.passing_over > 0 {
             self.passing_over -= 1;
@@ -362,6 +366,7 @@ impl Parser {
         Ok(())
     }
 
+    #[inline]
     fn end_point(&mut self, kind: PointKind, point: Point) -> Result<(), String> {
         let words = (kind != PointKind::TrackPoint).then(|| std::mem::take(&mut self.words));
         if kind == PointKind::Waypoint {
@@ -386,6 +391,7 @@ impl Parser {
         Ok(())
     }
 
+    #[inline]
     fn end_field(&mut self, field: Field) -> Result<(), String> {
         if field == Field::Height {
             let text = trimmed(&self.text);
@@ -444,6 +450,7 @@ impl Parser {
         self.first_line = self.reading.lines.len();
     }
 
+    #[inline]
     fn take_text(&mut self, text: &str) -> Result<(), String> {
         if text.contains(']') && text.contains("]]>") {
             return Err("text must not hold `]]>`".to_owned());
@@ -468,6 +475,7 @@ impl Parser {
         self.take_literal(character.encode_utf8(&mut [0; 4]))
     }
 
+    #[inline]
     fn push(&mut self, text: &str) {
         if self.passing_over == 0
             && matches!(self.open.last(), Some(Open::Field(_)))
