@@ -10,9 +10,9 @@
 //! K   = max(0, max_j (R_j − T))                               spare litres
 //! ```
 //!
-//! It is exact because f − u(f) rises with f: more on board is never worse later. A pump that is met twice gives
-//! its supply to the later meeting first, because a litre taken early has to be carried and burns fuel on the way;
-//! where another pump lies between the meetings, sharing it out otherwise may need less spare, never more. A pump off the route is used only where that lowers what is required on arrival.
+//! It is exact because f − u(f) rises with f: more on board is never worse later. A pump that is met more than once
+//! has one supply; [`super::sharing`] shares it out among the meetings. A pump off the route is used only where
+//! that lowers what is required on arrival.
 
 use crate::consumption::usage::Usage;
 use crate::quantity::{Litres, Share};
@@ -57,7 +57,7 @@ pub struct Need {
     pub arrival: Vec<Litres>,
     /// At the pump after filling, where a pump is used: more than on departure when there is a detour.
     pub at_pump: Vec<Option<Litres>>,
-    /// The most that a visit may take from its pump without robbing a later visit; nothing when unlimited
+    /// The most that a meeting may take from its pump, so that the others have their share; nothing when unlimited
     /// or where no pump is used.
     pub allowance: Vec<Option<Litres>>,
     /// Litres that must be in cans somewhere.
@@ -97,11 +97,16 @@ impl Problem {
         needed + POUR_LOSS * poured as f64
     }
 
-    /// Solves the recursion. Cost: linear in the legs.
+    /// Solves the recursion. Cost: linear in the legs, and some hundred times that where a limited pump is met again.
     ///
     /// # Panics
     /// When `reserve` or `pumps` are not one longer than `legs`.
     pub fn need(&self) -> Need {
+        self.need_with(&self.shares())
+    }
+
+    /// Solves the recursion with the litres that each meeting may take from its pump, nothing where unlimited.
+    pub(super) fn need_with(&self, shares: &[Option<Litres>]) -> Need {
         let n = self.legs.len();
         assert!(
             self.reserve.len() == n + 1 && self.pumps.len() == n + 1,
@@ -114,7 +119,6 @@ impl Problem {
             allowance: vec![None; n + 1],
             spare: Litres::ZERO,
         };
-        let mut taken = vec![Litres::ZERO; self.pump_numbers()];
         for j in (0..n).rev() {
             let departure = self.before(self.legs[j], need.arrival[j + 1]);
             let passing = self.reserve[j].max(departure);
@@ -123,20 +127,15 @@ impl Problem {
             need.arrival[j] = passing;
             let Some(pump) = self.pumps[j] else { continue };
             let at_pump = pump.detour.needed_for(departure, self.extra);
-            let left = pump
-                .supply
-                .map(|supply| (supply - taken[pump.number]).max(Litres::ZERO));
-            let before_filling =
-                left.map_or(self.reserve[j], |left| self.reserve[j].max(at_pump - left));
+            let before_filling = shares[j].map_or(self.reserve[j], |share| {
+                self.reserve[j].max(at_pump - share)
+            });
             let arrival = pump.detour.needed_for(before_filling, self.extra);
             if arrival < passing || pump.detour == Usage::NONE {
                 need.arrival[j] = arrival;
                 need.at_pump[j] = Some(at_pump);
-                need.allowance[j] = left;
+                need.allowance[j] = shares[j];
                 need.spare = need.spare.max(at_pump - self.tank);
-                if let Some(left) = left {
-                    taken[pump.number] += left.min((at_pump - self.reserve[j]).max(Litres::ZERO));
-                }
             }
         }
         need

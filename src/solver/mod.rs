@@ -9,4 +9,5 @@ pub mod cans;
 pub mod fuel;
 pub mod load;
 pub mod run;
+mod sharing;
 pub mod turn_back;

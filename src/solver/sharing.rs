@@ -1,0 +1,112 @@
+//! How the one supply of a limited pump is shared out among the meetings with it.
+//!
+//! What is required anywhere is convex in the shares: it is made of sums, maxima and rising straight lines of them.
+//! So the spare fuel has no false minima along any exchange between two meetings, and a golden-section search
+//! finds the best exchange. Exchanges are tried in turn until none helps. With one pump met twice that is exact;
+//! with more meetings it may rest where only several exchanges at once would help, and then asks for more spare
+//! than it must, never for less.
+
+use crate::quantity::Litres;
+
+use super::fuel::Problem;
+
+/// Rounds of exchanges at most.
+const ROUNDS: usize = 12;
+/// Halvings of a search; each keeps 0.618 of its span.
+const STEPS: usize = 48;
+/// What is required at the start counts this much of the spare, to decide between shares that need the same spare.
+const OF_START: f64 = 1e-4;
+
+impl Problem {
+    /// The litres that each meeting may take from its pump; nothing where there is no pump or as much as one likes.
+    pub(super) fn shares(&self) -> Vec<Option<Litres>> {
+        let n = self.legs.len();
+        let mut meetings = vec![Vec::new(); self.pump_numbers()];
+        for (place, pump) in self.pumps.iter().enumerate().take(n) {
+            if let Some(pump) = pump.filter(|pump| pump.supply.is_some()) {
+                meetings[pump.number].push(place);
+            }
+        }
+        let mut shares: Vec<Option<Litres>> = self
+            .pumps
+            .iter()
+            .map(|pump| pump.and_then(|pump| pump.supply))
+            .collect();
+        meetings.retain(|places| places.len() > 1);
+        if meetings.is_empty() {
+            return shares;
+        }
+        // The last meeting gets all at first: a litre taken early has to be carried.
+        for places in &meetings {
+            for &place in &places[..places.len() - 1] {
+                shares[place] = Some(Litres::ZERO);
+            }
+        }
+        // What is lost in pouring comes in whole cans and would make steps; it is left out of the search.
+        let smooth = Self {
+            cans: Vec::new(),
+            ..self.clone()
+        };
+        let mut least = smooth.cost(&shares);
+        for _ in 0..ROUNDS {
+            let before = least;
+            for places in &meetings {
+                for (at, &one) in places.iter().enumerate() {
+                    for &other in &places[at + 1..] {
+                        least = smooth.exchange(&mut shares, one, other, least);
+                    }
+                }
+            }
+            if before - least < 1e-9 {
+                break;
+            }
+        }
+        shares
+    }
+
+    /// Spare litres, and a little of what the start requires.
+    fn cost(&self, shares: &[Option<Litres>]) -> f64 {
+        let need = self.need_with(shares);
+        need.spare.get() + OF_START * need.arrival[0].get()
+    }
+
+    /// Shares out anew what two meetings have together; the cost that results.
+    fn exchange(&self, shares: &mut [Option<Litres>], one: usize, other: usize, least: f64) -> f64 {
+        let share = |place: usize| shares[place].unwrap_or_default();
+        let (had, both) = (share(one), share(one) + share(other));
+        let golden = (5.0_f64.sqrt() - 1.0) / 2.0;
+        let mut trial = shares.to_vec();
+        let mut cost_with = |of_one: f64| {
+            trial[one] = Some(Litres::new(of_one));
+            trial[other] = Some(both - Litres::new(of_one));
+            self.cost(&trial)
+        };
+        let (mut low, mut high) = (0.0, both.get());
+        let (mut left, mut right) = (high - golden * high, golden * high);
+        let (mut cost_left, mut cost_right) = (cost_with(left), cost_with(right));
+        for _ in 0..STEPS {
+            if cost_left <= cost_right {
+                (high, right, cost_right) = (right, left, cost_left);
+                left = high - golden * (high - low);
+                cost_left = cost_with(left);
+            } else {
+                (low, left, cost_left) = (left, right, cost_right);
+                right = low + golden * (high - low);
+                cost_right = cost_with(right);
+            }
+        }
+        let middle = f64::midpoint(low, high);
+        // The ends are tried too, since the search only closes in on them.
+        let best = [0.0, middle, both.get()]
+            .into_iter()
+            .map(|of_one| (cost_with(of_one), of_one))
+            .min_by(|a, b| a.0.total_cmp(&b.0));
+        let (cost, of_one) = best.unwrap_or((least, had.get()));
+        if cost >= least {
+            return least;
+        }
+        shares[one] = Some(Litres::new(of_one));
+        shares[other] = Some(both - Litres::new(of_one));
+        cost
+    }
+}
