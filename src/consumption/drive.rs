@@ -145,7 +145,8 @@ impl Drive {
         let both = self
             .both
             .unwrap_or(0.7 * most + 0.3 * sand * low)
-            .clamp(least, most);
+            .max(least)
+            .min(most);
         [
             (Regime::Plain, (1.0 - sand - low + both).max(0.0)),
             (Regime::Sand, sand - both),

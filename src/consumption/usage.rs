@@ -80,9 +80,14 @@ impl Usage {
 
     /// The least litres at the start that leave `left` at the end, when every litre used counts
     /// `1 + extra` litres.
+    ///
+    /// On legs of thousands of kilometres a litre more can burn nearly itself, and no amount is enough; the answer
+    /// is then a finite amount, far beyond what any vehicle holds.
     pub fn needed_for(self, left: Litres, extra: Share) -> Litres {
+        const LEAST_KEPT: f64 = 0.02;
         let counts = 1.0 + extra.get();
-        (left + self.empty() * counts) / (1.0 - self.slope().get() * counts)
+        let kept = (1.0 - self.slope().get() * counts).max(LEAST_KEPT);
+        (left + self.empty() * counts) / kept
     }
 
     /// The part of the leg (0 to 1) after which the litres on board have fallen from `from` to `to`;

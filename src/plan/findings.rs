@@ -70,7 +70,7 @@ fn spare(trip: &Trip, solution: &Solution, sets_cut: bool, findings: &mut Vec<Fi
         tell(
             Where::Load,
             What::CanSetsCut {
-                tried: cans::MOST_SETS,
+                tried: cans::MOST_TRIED,
             },
         );
     }

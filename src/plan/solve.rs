@@ -249,15 +249,14 @@ impl<'a> Groundwork<'a> {
     /// Also tells whether there were more sets than could be tried.
     pub fn choose(&self) -> (Solution, bool) {
         let trip = self.trip;
-        let kinds = trip.load().cans();
-        let tank = trip.vehicle.usable_tank();
-        let room = tank - trip.rules().reserve_litres(&trip.vehicle).min(tank);
-        let sets = CanSets::of(kinds, room, trip.rules().most_spare_l);
         let bare = self.solve(CanSet::new());
         let filled_at_start = trip.rules().start_cans();
         if bare.covers() && filled_at_start <= Litres::ZERO {
-            return (bare, sets.cut);
+            return (bare, false);
         }
+        let tank = trip.vehicle.usable_tank();
+        let room = tank - trip.rules().reserve_litres(&trip.vehicle).min(tank);
+        let sets = CanSets::of(trip.load().cans(), room, trip.rules().most_spare_l);
         let within = |solution: &Solution| {
             let over_anyway = |bar: &LoadBar| {
                 bare.bars
@@ -271,6 +270,7 @@ impl<'a> Groundwork<'a> {
         };
         let mut overloaded: Option<Solution> = None;
         let mut largest: Option<Solution> = None;
+        let mut tried = 0;
         for set in sets.sets.into_iter().skip(1) {
             let held = cans::fill(&set);
             // More mass never needs less, so a set that does not hold the bare need cannot do; it is of interest
@@ -283,6 +283,10 @@ impl<'a> Groundwork<'a> {
             {
                 continue;
             }
+            if tried == cans::MOST_TRIED {
+                return (overloaded.or(largest).unwrap_or(bare), true);
+            }
+            tried += 1;
             let solution = self.solve(set);
             match (promising && solution.covers(), within(&solution)) {
                 (true, true) => return (solution, sets.cut),

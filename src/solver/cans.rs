@@ -11,6 +11,8 @@ use crate::quantity::{Kilograms, Litres};
 
 /// More sets than this are not listed.
 pub const MOST_SETS: usize = 20_000;
+/// More sets than this are not tried, so that a plan stays quick.
+pub const MOST_TRIED: usize = 1_000;
 
 /// Equal cans in one place.
 #[derive(Clone, Copy, Debug, PartialEq)]

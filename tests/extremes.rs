@@ -1,0 +1,74 @@
+//! Whatever the format allows, edges included: every figure is finite, fuel is conserved, and every face shows it.
+
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+mod legal;
+
+use drystage::model::check;
+use drystage::plan::{Plan, Verdict};
+use drystage::present::number::Units;
+use drystage::quantity::Litres;
+use drystage::report::{self, json::Case};
+use proptest::prelude::*;
+use proptest::test_runner::FileFailurePersistence;
+
+fn cases(cases: u32) -> ProptestConfig {
+    ProptestConfig {
+        cases,
+        failure_persistence: Some(Box::new(FileFailurePersistence::Direct(
+            "tests/regressions/extremes.txt",
+        ))),
+        ..ProptestConfig::default()
+    }
+}
+
+proptest! {
+    #![proptest_config(cases(250))]
+
+    #[test]
+    fn every_legal_trip_is_planned_and_shown(document in legal::documents()) {
+        let trip = check::read(document).unwrap();
+        let tank = trip.vehicle.usable_tank();
+        let start = (trip.rules().start(&trip.vehicle) - trip.vehicle.unusable()).max(Litres::ZERO).min(tank);
+        let plan = Plan::of(trip);
+
+        for leg in &plan.legs {
+            let formula = plan.formula(leg.n);
+            let steady = formula.litres_at(Litres::ZERO);
+            prop_assert!(steady.get().is_finite(), "{leg:?}");
+            if leg.distance.get() > 0.0 {
+                prop_assert!(steady > Litres::ZERO && leg.driving.get() > 0.0, "{leg:?}");
+            }
+            prop_assert!(leg.fuel.get().is_finite() && leg.driving.get().is_finite(), "{leg:?}");
+            prop_assert!(leg.use_slope.get().is_finite() && leg.use_slope.get() < 1.0, "{leg:?}");
+            if leg.end >= Litres::ZERO {
+                for share in &plan.attribution(leg.n).causes {
+                    prop_assert!(share.without.get().is_finite() && share.without >= Litres::ZERO, "{share:?}");
+                    if let Some(multiplier) = share.multiplier {
+                        prop_assert!(multiplier.get().is_finite() && multiplier.get() > 0.0, "{share:?}");
+                    }
+                }
+            }
+        }
+
+        let filled: Litres = plan.stops.iter().map(|stop| stop.tank + stop.cans).sum();
+        let spilt: Litres = plan.pours.iter().map(|pour| pour.lost).sum();
+        let left = plan.legs.last().unwrap().end;
+        let in_cans = plan.trip.rules().start_cans().min(plan.spare.carried);
+        let gap = start + in_cans + filled - plan.totals.fuel - spilt - left;
+        prop_assert!(gap.abs().get() < 1e-6 * (1.0 + plan.totals.fuel.abs().get()), "{gap:?}");
+
+        if matches!(plan.verdict(), Verdict::TankDoes | Verdict::CansDo | Verdict::Overloaded) {
+            for leg in &plan.legs {
+                prop_assert!(!leg.below_reserve, "{leg:?}");
+            }
+        }
+
+        let units = Units(plan.trip.rules().units());
+        let text = report::text::report(&plan, units);
+        prop_assert!(!text.contains("NaN") && !text.contains("inf "), "{text}");
+        prop_assert!(!text.chars().any(|c| c.is_control() && c != '\n'));
+        let json = report::json::report(Case { plan: &plan, what_ifs: &[] });
+        prop_assert!(serde_json::from_str::<serde_json::Value>(&json).is_ok());
+    }
+}
