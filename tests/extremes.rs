@@ -1,7 +1,5 @@
 //! Whatever the format allows, edges included: every figure is finite, fuel is conserved, and every face shows it.
 
-#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
-
 mod legal;
 
 use drystage::model::check;
