@@ -11,7 +11,7 @@
 //! ```
 //!
 //! It is exact because f − u(f) rises with f: more on board is never worse later. A pump that is met more than once
-//! has one supply; [`super::sharing`] shares it out among the meetings. A pump off the route is used only where
+//! has one supply; `sharing` shares it out among the meetings. A pump off the route is used only where
 //! that lowers what is required on arrival.
 
 use crate::consumption::usage::Usage;
