@@ -120,6 +120,8 @@ pub enum What {
     WhatIfStale { name: String, why: String },
     /// The log of the way is not yet used by the plan.
     LogUnused { readings: usize },
+    /// Least cost is asked for and not computed.
+    CostNotLeast,
     /// More can sets than could be tried.
     CanSetsCut { tried: usize },
 }
@@ -177,6 +179,7 @@ impl Finding {
             | What::LongDay { .. }
             | What::DoubtfulStop { .. }
             | What::WhatIfStale { .. }
+            | What::CostNotLeast
             | What::LogUnused { .. } => Severity::Caution,
             What::BaseConditionMissing | What::DistanceGuessed { .. } | What::CanSetsCut { .. } => {
                 Severity::Note
@@ -215,6 +218,7 @@ impl Finding {
             What::DoubtfulStop { .. } => "stop-doubtful",
             What::WhatIfStale { .. } => "what-if-stale",
             What::LogUnused { .. } => "log-unused",
+            What::CostNotLeast => "cost-not-least",
             What::CanSetsCut { .. } => "cans-not-all-tried",
         }
     }

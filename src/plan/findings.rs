@@ -6,7 +6,7 @@ use crate::model::climb::THRESHOLD;
 use crate::model::load::Item;
 use crate::model::route::Leg;
 use crate::model::track::Track;
-use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, RoofShape};
+use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, Objective, RoofShape};
 use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
 use crate::solver::cans;
 use crate::solver::run::floor;
@@ -371,6 +371,9 @@ fn document(trip: &Trip, findings: &mut Vec<Finding>) {
                 why: error.reason(),
             });
         }
+    }
+    if trip.rules().objective() == Objective::LeastCost {
+        tell(What::CostNotLeast);
     }
     if !trip.log().is_empty() {
         tell(What::LogUnused {

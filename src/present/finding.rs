@@ -212,6 +212,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             plain(name),
             plain(why),
         ),
+        What::CostNotLeast => "The least cost is asked for and not computed: the plan carries the fewest cans and fills \
+             the tank at every pump; compare the prices yourself.".to_owned(),
         What::LogUnused { readings } => format!(
             "The log holds {readings} {} that this plan does not use: it plans from the start.",
             if *readings == 1 {
@@ -426,6 +428,7 @@ mod tests {
                 name: "tent\u{1b}[2J".to_owned(),
                 why: "gone".to_owned(),
             },
+            What::CostNotLeast,
             What::LogUnused { readings: 2 },
             What::CanSetsCut { tried: 1000 },
         ]
