@@ -45,9 +45,9 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         What::CansShort { needed, most } => format!(
             "{} of spare fuel is needed, and the cans that may be carried hold {}: allow cans for \
              {} more, find a fuel stop on the longest stretch, or carry less.",
-            up(*needed),
-            units.fuel(*most, Toward::Down),
-            up(*needed - *most),
+            units.spare(*needed, Toward::Up),
+            units.spare(*most, Toward::Down),
+            units.spare(*needed - *most, Toward::Up),
         ),
         What::BelowReserve { left, reserve } => format!(
             "{} ends with {}, {} under the reserve of {}: {}.",

@@ -173,6 +173,17 @@ impl Units {
         }
     }
 
+    /// Spare fuel, needed or carried: to the tenth, since the two are held against one another and rounded apart.
+    pub fn spare(self, litres: Litres, toward: Toward) -> Figure {
+        match self.0 {
+            UnitSystem::Us => Figure::fixed(litres.get() / L_PER_US_GALLON, 2, "gal", toward),
+            UnitSystem::Imperial => {
+                Figure::fixed(litres.get() / L_PER_IMPERIAL_GALLON, 2, "gal", toward)
+            }
+            UnitSystem::Metric | UnitSystem::KmPerL => Figure::fixed(litres.get(), 1, "L", toward),
+        }
+    }
+
     /// Fuel to the nearest.
     pub fn litres(self, litres: Litres) -> Figure {
         self.fuel(litres, Toward::Nearest)

@@ -35,8 +35,8 @@ fn stops(plan: &Plan) -> usize {
 /// The verdict as one sentence.
 pub fn sentence(plan: &Plan, units: Units) -> String {
     let cans = cans(&plan.spare.cans);
-    let carried = units.fuel(plan.spare.carried, Toward::Down);
-    let needed = units.fuel(plan.spare.needed, Toward::Up);
+    let carried = units.spare(plan.spare.carried, Toward::Down);
+    let needed = units.spare(plan.spare.needed, Toward::Up);
     let stops = stops(plan);
     match plan.verdict() {
         Verdict::TankDoes if stops == 0 => {
