@@ -165,11 +165,14 @@ impl Session {
             !shown.parser.screen().alternate_screen()
         });
         self.wait_until("cursor", |shown| !shown.parser.screen().hide_cursor());
+        // Its modes are set back after what was written.
+        let modes = || format!("{:?}", self.master.get_termios());
+        self.wait_until("modes of before", |_| modes() == self.before);
         let shown = self.shown.lock().unwrap();
         let screen = shown.parser.screen();
         assert!(!screen.bracketed_paste());
         assert_eq!(screen.mouse_protocol_mode(), vt100::MouseProtocolMode::None);
-        assert_eq!(format!("{:?}", self.master.get_termios()), self.before);
+        assert_eq!(modes(), self.before);
     }
 }
 
