@@ -109,7 +109,7 @@ impl<'a> Course<'a> {
                     &self.solution.legs[index],
                     self.solution.problem.legs[index],
                 );
-                let mean = usage.mean_on_board(run.start);
+                let steady = formula.steady_on_board(run.used, usage.mean_on_board(run.start));
                 let end = run.end_tank + run.end_cans;
                 let reserve = self.reserve_arriving(index + 1);
                 PlannedLeg {
@@ -122,7 +122,7 @@ impl<'a> Course<'a> {
                     distance: terrain.distance,
                     ascent: terrain.ascent,
                     descent: terrain.descent,
-                    driving: formula.driving(mean),
+                    driving: formula.driving(steady),
                     fuel: run.used,
                     rate: (terrain.distance > Kilometres::ZERO)
                         .then(|| (run.used / terrain.distance).into()),
@@ -134,7 +134,8 @@ impl<'a> Course<'a> {
                     below_reserve: end < reserve - Litres::new(1e-6),
                     use_empty: usage.empty(),
                     use_slope: usage.slope(),
-                    held: formula.held(mean),
+                    held: formula.held(steady),
+                    steady,
                 }
             })
             .collect()

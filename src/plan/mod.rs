@@ -137,6 +137,8 @@ pub struct PlannedLeg {
     pub use_slope: Share,
     /// Where the engine's limit holds the leg somewhere, the lowest speed there, and the one that was wanted.
     pub held: Option<(KilometresPerHour, KilometresPerHour)>,
+    /// Litres on board that, held steady, give the leg its litres; hours, causes and printed working are taken there.
+    pub steady: Litres,
 }
 
 /// Why a leg costs what it costs.
@@ -356,7 +358,7 @@ impl Plan {
     /// When there is no such leg.
     pub fn attribution(&self, n: usize) -> &Attribution {
         self.why[n - 1].get_or_init(|| Attribution {
-            causes: self.formulas[n - 1].causes(self.mean_on_board(n)),
+            causes: self.formulas[n - 1].causes(self.legs[n - 1].steady),
         })
     }
 
@@ -366,16 +368,6 @@ impl Plan {
     /// When there is no such leg.
     pub fn formula(&self, n: usize) -> &LegFormula {
         &self.formulas[n - 1]
-    }
-
-    /// The litres on board that, held steady, give leg number `n` (from 1) its use.
-    ///
-    /// # Panics
-    /// When there is no such leg.
-    pub fn mean_on_board(&self, n: usize) -> Litres {
-        let leg = &self.legs[n - 1];
-        let guess = self.usages[n - 1].mean_on_board(leg.start);
-        self.formulas[n - 1].steady_on_board(leg.fuel, guess)
     }
 
     /// What the odometer will show at a kilometre of the trip, counted from the stated reading at the start, or
