@@ -112,6 +112,25 @@ fn mistyped_words_get_a_hint() {
 }
 
 #[test]
+fn a_hint_does_not_hang_on_where_the_trip_lies() {
+    let root = tempfile::tempdir().unwrap();
+    for folder in ["check/work/main", "report", "schema/a b", "trips", "c", "check"] {
+        let folder = root.path().join(folder);
+        fs::create_dir_all(&folder).unwrap();
+        let trip = folder.join("check.json");
+        fs::copy(example_name(), &trip).unwrap();
+        let output = run(&["reprot", &trip.to_string_lossy()]);
+        assert_eq!(status(&output), 2);
+        assert!(
+            err(&output).contains("did you mean `report`"),
+            "{}: {}",
+            trip.display(),
+            err(&output)
+        );
+    }
+}
+
+#[test]
 fn a_reason_is_told_once() {
     let reason = "No such file or directory";
     for arguments in [

@@ -60,7 +60,8 @@ fn call_failed(error: clap::Error, arguments: &[OsString]) -> Result<u8, Failure
             files::print(&error.render().to_string())?;
             Ok(DONE)
         }
-        ErrorKind::UnknownArgument => {
+        // Which of the two it is hangs on how the next word, often a path, reads beside the commands.
+        ErrorKind::UnknownArgument | ErrorKind::InvalidSubcommand => {
             let hint = arguments
                 .iter()
                 .skip(1)
