@@ -114,12 +114,16 @@ fn mistyped_words_get_a_hint() {
 #[test]
 fn a_hint_does_not_hang_on_where_the_trip_lies() {
     let root = tempfile::tempdir().unwrap();
-    for folder in ["check/work/main", "report", "schema/a b", "trips", "c", "check"] {
-        let folder = root.path().join(folder);
-        fs::create_dir_all(&folder).unwrap();
-        let trip = folder.join("check.json");
-        fs::copy(example_name(), &trip).unwrap();
-        let output = run(&["reprot", &trip.to_string_lossy()]);
+    for folder in ["check/work/main", "check", "report", "schema", "a b", "."] {
+        fs::create_dir_all(root.path().join(folder)).unwrap();
+        let trip = Path::new(folder).join("check.json");
+        fs::copy(example(), root.path().join(&trip)).unwrap();
+        let output = drystage()
+            .current_dir(root.path())
+            .arg("reprot")
+            .arg(&trip)
+            .output()
+            .unwrap();
         assert_eq!(status(&output), 2);
         assert!(
             err(&output).contains("did you mean `report`"),
