@@ -249,6 +249,33 @@ proptest! {
         }
     }
 
+    /// The go/no-go card and the turn-back points say the same: what is planned to be aboard is enough to go back up to
+    /// the point, and not beyond it.
+    #[test]
+    fn the_card_turns_back_where_the_stretch_does(trip in trips(false)) {
+        let plan = Plan::of(trip);
+        for decision in &plan.decisions {
+            let at = decision.at_km.get();
+            let stretch = plan.stretches.iter().find(|stretch| match decision.node {
+                Some(node) => stretch.from < node && node <= stretch.to,
+                None => at <= (stretch.from_km + stretch.distance).get(),
+            });
+            let point = stretch.and_then(|stretch| stretch.turn_back);
+            let Some(back) = decision.back else {
+                prop_assert!(point.is_none_or(|point| point.at_km.get() < at + 1e-6), "{decision:?}, {point:?}");
+                continue;
+            };
+            let on_the_way = plan.on_board_at(decision.at_km);
+            let planned = decision.node.map_or(on_the_way.tank + on_the_way.cans, |node| plan.legs[node - 1].end);
+            let over = (planned - back.needed).get();
+            match point {
+                Some(point) if at < point.at_km.get() - 1e-6 => prop_assert!(over > -1e-6, "{over} at {at}, {point:?}"),
+                Some(point) if at < point.at_km.get() + 1e-6 => prop_assert_eq!(back.refuge, point.refuge),
+                _ => prop_assert!(over < 1e-6, "{over} at {at}, {point:?}"),
+            }
+        }
+    }
+
     /// A pump more on the way, with whatever it has, can only help.
     #[test]
     fn another_pump_never_raises_the_spare(trip in trips(false), at in 0_usize..7, litres in 1.0..80.0_f64) {

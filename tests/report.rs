@@ -8,8 +8,10 @@ use std::path::{Path, PathBuf};
 use drystage::io::{json as trip_file, tracks};
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::Plan;
+use drystage::present::card::{Level, MORE_THAN_FULL, go_lines};
 use drystage::present::number::Units;
 use drystage::present::verdict;
+use drystage::quantity::Litres;
 use drystage::report::json::{self, Case};
 use drystage::report::{compare, text};
 use drystage::tui::state::State;
@@ -213,10 +215,11 @@ fn text_and_json_agree_figure_by_figure() {
         ));
         has(json["verdict"]["says"].as_str().unwrap()[..40].to_owned());
         for decision in json["decisions"].as_array().unwrap() {
-            has(format!(
-                "{} L (",
-                shown(&decision["turn_back_l"], Round::Up)
-            ));
+            has(format!("{} (", shown(&decision["turn_back_l"], Round::Up)));
+            if decision["back_l"].is_number() {
+                has(format!("{} (", shown(&decision["back_l"], Round::Up)));
+                has(decision["back_to"].as_str().unwrap().to_owned());
+            }
         }
         for stop in json["stops"].as_array().unwrap() {
             if stop["tank_l"].as_f64().unwrap() > 0.0 {
@@ -238,6 +241,36 @@ fn text_and_json_agree_figure_by_figure() {
         }
         let findings = json["findings"].as_array().unwrap();
         assert_eq!(findings.len(), plan.findings.len());
+    }
+}
+
+/// A gauge cannot tell what is more than a tank; what a pump that is dry would ask for is told as tank and cans.
+#[test]
+fn the_gauge_is_full_only_when_a_full_tank_is_enough() {
+    for (name, plan) in plans() {
+        let tank = plan.trip.vehicle.usable_tank();
+        for (decision, line) in plan.decisions.iter().zip(go_lines(&plan, METRIC)) {
+            let Some(leg) = decision.node.and_then(|node| plan.legs.get(node - 1)) else {
+                continue;
+            };
+            let more = |litres: Litres| litres > tank + leg.end_cans;
+            let told = |level: &Level| level.gauge == MORE_THAN_FULL;
+            assert_eq!(
+                told(&line.go_on),
+                more(decision.turn_back),
+                "{name}: {line:?}"
+            );
+            if let (Some(back), Some((level, _))) = (decision.back, &line.back) {
+                assert_eq!(told(level), more(back.needed), "{name}: {line:?}");
+            }
+            if let (Some(says), Some(litres)) = (&line.at_pump, decision.go_on) {
+                assert_eq!(
+                    says.contains("a full tank and"),
+                    more(litres),
+                    "{name}: {says}"
+                );
+            }
+        }
     }
 }
 

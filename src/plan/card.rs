@@ -1,17 +1,22 @@
-//! The go/no-go card: what must be aboard at each place, and every fifty kilometres off the sealed road.
+//! The go/no-go card: what must be aboard to go on and to go back, at each place and every fifty kilometres off the
+//! sealed road.
 //!
-//! The litres required on arrival and on departure are the decisions of the trip and work with no device.
+//! The litres required on arrival and on departure are the decisions of the trip and work with no device. What going
+//! back takes is counted to the nearest sure pump *behind*, at a pump too: it may be dry.
 
 use crate::model::vocabulary::Surface;
-use crate::quantity::{Kilometres, Share};
+use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::turn_back::needed_back;
 
-use super::Decision;
 use super::course::Course;
+use super::{Decision, WayBack};
 
 /// Off the sealed road the card has a line at least this often.
 const STEP: Kilometres = Kilometres::new(50.0);
 /// A mark nearer to a place than this is the place's own line.
 const CLEAR: Kilometres = Kilometres::new(10.0);
+/// All of a leg.
+const WHOLE: Share = Share::new(1.0);
 
 impl Course<'_> {
     pub(super) fn decisions(&self) -> Vec<Decision> {
@@ -25,13 +30,15 @@ impl Course<'_> {
                 decisions.extend(self.decisions_on(index, since));
             }
             if index + 1 < self.trip().legs.len() {
-                decisions.push(self.decision_at(index + 1));
+                decisions.push(self.decision_after(index));
             }
         }
         decisions
     }
 
-    fn decision_at(&self, node: usize) -> Decision {
+    /// The line of the place that a leg leads to.
+    fn decision_after(&self, leg: usize) -> Decision {
+        let node = leg + 1;
         let need = &self.solution.need;
         let (arrival, departure) = (need.arrival[node], need.departure[node]);
         let pump = need.at_pump[node].is_some();
@@ -40,9 +47,10 @@ impl Course<'_> {
             node: Some(node),
             place: self.name(node),
             at_km: self.km[node],
-            go_on: (departure.max(arrival) <= self.solution.full).then_some(departure.max(arrival)),
+            go_on: self.if_it_fits(departure.max(arrival)),
             fill_cans: fills.then_some(arrival),
             turn_back: arrival,
+            back: self.way_back(leg, WHOLE, self.solution.run.legs[leg].end_cans),
         }
     }
 
@@ -50,26 +58,54 @@ impl Course<'_> {
     fn decisions_on(&self, leg: usize, since: Kilometres) -> impl Iterator<Item = Decision> {
         let (from, to) = (self.km[leg], self.km[leg + 1]);
         let length = to - from;
-        let usage = self.solution.problem.legs[leg];
+        let problem = &self.solution.problem;
         let first = ((from - since) / STEP).floor();
         (1..)
             .map(move |step| since + STEP * (first + f64::from(step)))
             .take_while(move |&at| at < to - CLEAR)
             .filter(move |&at| at > from + CLEAR)
             .map(move |at| {
-                let rest = usage.part(Share::new((to - at) / length));
-                let needed = rest.needed_for(
-                    self.solution.need.arrival[leg + 1],
-                    self.solution.problem.extra,
-                );
+                let rest = problem.legs[leg].part(Share::new((to - at) / length));
+                let needed = problem.before(rest, self.solution.need.arrival[leg + 1]);
                 Decision {
                     node: None,
                     place: self.name(leg + 1),
                     at_km: at,
-                    go_on: (needed <= self.solution.full).then_some(needed),
+                    go_on: self.if_it_fits(needed),
                     fill_cans: None,
                     turn_back: needed,
+                    back: self.way_back(
+                        leg,
+                        Share::new((at - from) / length),
+                        self.cans_at(leg, at),
+                    ),
                 }
             })
+    }
+
+    /// The litres, where tank and cans together hold so much.
+    fn if_it_fits(&self, litres: Litres) -> Option<Litres> {
+        (litres <= self.solution.full).then_some(litres)
+    }
+
+    /// Litres in cans at a kilometre of a leg.
+    fn cans_at(&self, leg: usize, at: Kilometres) -> Litres {
+        let spans = &self.solution.run.spans;
+        let after =
+            spans.partition_point(|span| span.leg < leg || span.leg == leg && span.from <= at);
+        let last = after.checked_sub(1).and_then(|last| spans.get(last));
+        last.map_or(Litres::ZERO, |span| span.cans)
+    }
+
+    /// What it takes to go back after a part of a leg, with so much in cans that are still to be poured.
+    fn way_back(&self, leg: usize, part: Share, in_cans: Litres) -> Option<WayBack> {
+        let (needed_at_start, refuge) = self.home[leg]?;
+        let back = self.back[leg].map(|back| back.part(part));
+        let needed =
+            needed_back(back, needed_at_start)? + self.solution.problem.lost_in_pouring(in_cans);
+        Some(WayBack {
+            refuge,
+            needed: self.if_it_fits(needed)?,
+        })
     }
 }

@@ -219,6 +219,19 @@ pub struct Decision {
     pub fill_cans: Option<Litres>,
     /// With less than this, turn back.
     pub turn_back: Litres,
+    /// The way back from here. Nothing where no sure pump lies behind, where a leg cannot be driven the other way,
+    /// or where tank and cans together never hold what that takes.
+    pub back: Option<WayBack>,
+}
+
+/// What going back takes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WayBack {
+    /// The nearest sure pump behind, as a place number.
+    pub refuge: usize,
+    /// With this much aboard it is reached with the fixed reserve untouched; what pouring the cans loses is
+    /// counted.
+    pub needed: Litres,
 }
 
 /// A run of legs from one counted fuel stop to the next.

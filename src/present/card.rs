@@ -5,15 +5,43 @@
 //! then, its unusable litres included, with as much in the cans as the plan has there. What must be
 //! aboard is rounded up, the last point at which something may be done is rounded down.
 
+use std::fmt;
+
 use super::finding::node_name;
 use super::name::plain;
-use super::number::{Toward, Units, money, percent};
+use super::number::{Figure, Toward, Units, money, percent};
 use super::verdict::counted;
 use crate::plan::{Decision, Plan, Pour, Stop, Stretch};
 use crate::quantity::{Kilometres, Litres};
 
 /// What goes with every pour.
 pub const POUR_SAFELY: &str = "engine off and cooled, no flame, level ground";
+
+/// Litres that must be aboard, and what the gauge shows then.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Level {
+    /// The litres, rounded up.
+    pub fuel: Figure,
+    /// The gauge, in eighths, rounded up; [`MORE_THAN_FULL`] when it takes more in cans than is planned.
+    pub gauge: &'static str,
+}
+
+/// The gauge where even a full tank is not enough with the cans as planned.
+pub const MORE_THAN_FULL: &str = "full+";
+
+impl Level {
+    /// `32 (5/8)`, for a column whose head names the unit.
+    pub fn short(&self) -> String {
+        format!("{} ({})", self.fuel.number, self.gauge)
+    }
+}
+
+/// `32 L (5/8)`
+impl fmt::Display for Level {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} ({})", self.fuel, self.gauge)
+    }
+}
 
 /// One line of the go/no-go card, each figure as text.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -22,21 +50,22 @@ pub struct GoLine {
     pub at: String,
     /// What the odometer shows there, where that is known or differs.
     pub odometer: Option<String>,
-    /// Place, or `on the way to` one.
+    /// Place, or `to` one.
     pub place: String,
-    /// Go on with this much or more; a dash when a full tank alone is never enough.
-    pub go_on: String,
-    /// Go on with this much or more after filling the cans too; a dash where that changes nothing.
-    pub fill_cans: String,
-    /// Turn back with less than this.
-    pub turn_back: String,
-    /// What is planned to be aboard on arrival.
-    pub planned: String,
-    /// Where to turn back to; nothing beyond the last point for that.
-    pub way_back: Option<String>,
+    /// Go on with this much or more.
+    pub go_on: Level,
+    /// What is planned to be aboard on arrival; nothing when the tank is dry by then.
+    pub planned: Option<Figure>,
+    /// With less, turn back with this much or more, and where to; nothing where that is out of reach.
+    pub back: Option<(Level, String)>,
     /// What to do with that at a pump, and when it is dry; nothing elsewhere.
     pub at_pump: Option<String>,
 }
+
+/// How the card is read.
+pub const HOW_TO_READ: &str = "With `go on` or more, go on; with less, turn back if it is `back` or more; with \
+                               less than both, drive slowly, save fuel, and call for help early. Stay with the \
+                               vehicle.";
 
 /// The go/no-go card as lines of a table.
 pub fn go_lines(plan: &Plan, units: Units) -> Vec<GoLine> {
@@ -48,28 +77,30 @@ pub fn go_lines(plan: &Plan, units: Units) -> Vec<GoLine> {
 
 /// One line of the go/no-go card.
 pub fn go_line(decision: &Decision, plan: &Plan, units: Units) -> GoLine {
-    let level = |litres: Litres| {
-        format!(
-            "{} ({})",
-            units.fuel(litres, Toward::Up),
-            gauge(plan, decision, litres, units)
-        )
+    let level = |litres: Litres| Level {
+        fuel: units.fuel(litres, Toward::Up),
+        gauge: gauge(plan, decision, litres, units),
     };
-    let or_dash = |litres: Option<Litres>| litres.map_or_else(|| "-".to_owned(), level);
+    let planned = planned(plan, decision);
     GoLine {
         at: units.at(decision.at_km, Toward::Nearest),
         odometer: odometer(plan, decision.at_km, Toward::Nearest, units),
-        place: decision_place(decision),
-        go_on: or_dash(decision.go_on),
-        fill_cans: or_dash(decision.fill_cans),
-        turn_back: level(decision.turn_back),
-        planned: units
-            .fuel(planned(plan, decision), Toward::Down)
-            .to_string(),
-        way_back: way_back(plan, decision),
+        place: match decision.node {
+            Some(_) => plain(&decision.place).into_owned(),
+            None => format!("to {}", plain(&decision.place)),
+        },
+        go_on: level(decision.turn_back),
+        planned: (planned >= Litres::ZERO).then(|| units.fuel(planned, Toward::Down)),
+        back: decision
+            .back
+            .map(|back| (level(back.needed), node_name(plan, back.refuge))),
         at_pump: decision.fill_cans.map(|_| match decision.go_on {
-            Some(litres) => format!("fill here; if it is dry, go on only with {}", level(litres)),
-            None => "fill here; if it is dry, turn back".to_owned(),
+            Some(litres) => format!(
+                "fill here, to go on or to turn back; if it is dry, go on only with {} ({})",
+                units.fuel(litres, Toward::Up),
+                tank_and_cans(plan, decision, litres, units),
+            ),
+            None => "fill here, to go on or to turn back; if it is dry, do not go on".to_owned(),
         }),
     }
 }
@@ -83,65 +114,37 @@ fn planned(plan: &Plan, decision: &Decision) -> Litres {
     there.tank + there.cans
 }
 
-/// The place to which one can still turn back from a decision; nothing beyond the last point for
-/// that. At a pump that is decided after filling.
-fn way_back(plan: &Plan, decision: &Decision) -> Option<String> {
-    let pump = decision.fill_cans.is_some();
-    let (at, stretches) = (decision.at_km, &plan.stretches);
-    let before = stretches.partition_point(|stretch| stretch.from_km < at);
-    let stretch = stretches[before..]
-        .iter()
-        .take_while(|stretch| stretch.from_km <= at)
-        .find(|stretch| pump && decision.node == Some(stretch.from))
-        .or_else(|| stretches.get(before.checked_sub(1)?))?;
-    let point = stretch.turn_back?;
-    (decision.at_km <= point.at_km).then(|| node_name(plan, point.refuge))
-}
-
-/// One line of the go/no-go card as a sentence.
-pub fn go_sentence(decision: &Decision, plan: &Plan, units: Units) -> String {
-    let up = |litres: Litres| units.fuel(litres, Toward::Up);
-    let with_gauge = |litres: Litres| {
-        format!(
-            "{} (gauge {})",
-            up(litres),
-            gauge(plan, decision, litres, units)
-        )
-    };
-    let turn_back = format!("under {}, turn back", with_gauge(decision.turn_back));
-    let advice = match (decision.go_on, decision.fill_cans) {
-        (Some(go_on), Some(fill)) => format!(
-            "{} or more, go on; {} to {}, fill the cans too; {turn_back}",
-            with_gauge(go_on),
-            up(fill),
-            up(go_on),
-        ),
-        (Some(go_on), None) => format!("{} or more, go on; {turn_back}", with_gauge(go_on)),
-        (None, Some(fill)) => format!(
-            "{} or more, fill tank and cans and go on; {turn_back}",
-            with_gauge(fill)
-        ),
-        (None, None) => turn_back,
-    };
-    format!("{}: on arrival {advice}.", decision_place(decision))
-}
-
-fn decision_place(decision: &Decision) -> String {
-    match decision.node {
-        Some(_) => plain(&decision.place).into_owned(),
-        None => format!("towards {}", plain(&decision.place)),
+/// Litres that the plan has in cans at a decision.
+fn planned_cans(plan: &Plan, decision: &Decision) -> Litres {
+    match decision.node.and_then(|node| node.checked_sub(1)) {
+        Some(leg) => plan.legs.get(leg).map_or(Litres::ZERO, |leg| leg.end_cans),
+        None => plan.on_board_at(decision.at_km).cans,
     }
 }
 
 /// What the gauge shows at a decision when `aboard` is on board and the cans hold what is planned.
 fn gauge(plan: &Plan, decision: &Decision, aboard: Litres, units: Units) -> &'static str {
-    let cans = match decision.node.and_then(|node| node.checked_sub(1)) {
-        Some(leg) => plan.legs.get(leg).map_or(Litres::ZERO, |leg| leg.end_cans),
-        None => plan.on_board_at(decision.at_km).cans,
-    };
     let vehicle = &plan.trip.vehicle;
-    let in_tank = (aboard - cans).max(Litres::ZERO) + vehicle.unusable();
-    units.gauge(in_tank, vehicle.tank_l, Toward::Up)
+    let in_tank = (aboard - planned_cans(plan, decision)).max(Litres::ZERO) + vehicle.unusable();
+    if in_tank > vehicle.tank_l + Litres::new(1e-6) {
+        MORE_THAN_FULL
+    } else {
+        units.gauge(in_tank, vehicle.tank_l, Toward::Up)
+    }
+}
+
+/// The same in words, with what it takes in cans where that is more than planned.
+fn tank_and_cans(plan: &Plan, decision: &Decision, aboard: Litres, units: Units) -> String {
+    match gauge(plan, decision, aboard, units) {
+        MORE_THAN_FULL => {
+            let in_cans = aboard - plan.trip.vehicle.usable_tank();
+            format!(
+                "a full tank and {} in cans",
+                units.fuel(in_cans, Toward::Up)
+            )
+        }
+        eighths => eighths.to_owned(),
+    }
 }
 
 /// How to set out, as a sentence: what is still to be filled, then what gauge and cans must hold.

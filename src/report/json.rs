@@ -156,6 +156,12 @@ struct Decision {
     go_on_l: Option<Litres>,
     fill_cans_l: Option<Litres>,
     turn_back_l: Litres,
+    /// With this much aboard `back_to` is reached with the fixed reserve untouched; `null` where that is more than tank
+    /// and cans hold or where there is no way back.
+    back_l: Option<Litres>,
+    /// The nearest sure pump behind.
+    back_to: Option<String>,
+    back_to_node: Option<usize>,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
@@ -444,6 +450,7 @@ fn pours(plan: &Plan) -> Vec<Pour> {
 }
 
 fn decisions(plan: &Plan) -> Vec<Decision> {
+    let name = |node: usize| plan.trip.place(node).name.to_owned();
     plan.decisions
         .iter()
         .map(|decision| Decision {
@@ -453,6 +460,9 @@ fn decisions(plan: &Plan) -> Vec<Decision> {
             go_on_l: decision.go_on,
             fill_cans_l: decision.fill_cans,
             turn_back_l: decision.turn_back,
+            back_l: decision.back.map(|back| back.needed),
+            back_to: decision.back.map(|back| name(back.refuge)),
+            back_to_node: decision.back.map(|back| back.refuge),
         })
         .collect()
 }

@@ -8,6 +8,7 @@
 use crate::consumption::causes::Cause;
 use crate::model::vocabulary::UnitSystem;
 use crate::plan::{LoadBar, LoadLimit, Plan, Severity};
+use crate::present::card::{Level, MORE_THAN_FULL};
 use crate::present::columns::LEG;
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
 use crate::present::number::{Toward, Units, factor};
@@ -119,52 +120,67 @@ fn go_card(page: &mut Page, plan: &Plan, units: Units) {
     }
     page.heading(
         "GO / NO-GO",
-        "go on with at least this on arrival, tank and cans together (in brackets the gauge, with \
-         the cans as planned); with less, turn back",
+        &format!(
+            "fuel aboard on arrival, tank and cans together, in brackets the gauge with the cans as planned. {}",
+            card::HOW_TO_READ.replace('`', "\""),
+        ),
     );
     // The odometer takes its room from the names.
     let odometer = lines.iter().any(|line| line.odometer.is_some());
-    let room = if odometer { 17 } else { 25 };
-    let row = |at: &str, shown: &str, place: &str, least: &str, planned: &str, back: &str| {
+    let room = if odometer { 15 } else { 23 };
+    let row = |[at, shown, place, go_on, planned, back, refuge]: [&str; 7]| {
         let shown = if odometer {
             format!("{} ", pad_left(shown, 7))
         } else {
             String::new()
         };
         format!(
-            "{} {shown}{} {} {}  {}",
+            "{} {shown}{} {} {} {}  {}",
             pad_left(at, 9),
             pad_right(&cut(place, room), room),
-            pad_left(least, 15),
-            pad_left(planned, 9),
-            cut(back, 17),
+            pad_left(go_on, 12),
+            pad_left(planned, 5),
+            pad_left(back, 12),
+            cut(refuge, 13),
         )
     };
-    page.line(&row("at", "odo", "place", "at least", "planned", "back to"));
-    let mut beyond = false;
-    for line in lines {
-        beyond |= line.way_back.is_none();
-        let back = line.way_back.as_deref().unwrap_or("*");
+    let unit = units.fuel_unit();
+    page.line(&row(["at", "odo", "place", "go on", "plan", "back", "to"]));
+    page.line(&row(["", "", "", unit, unit, unit, ""]));
+    for line in &lines {
+        let (back, refuge) = match &line.back {
+            Some((level, refuge)) => (level.short(), refuge.as_str()),
+            None => ("-".to_owned(), ""),
+        };
         let shown = line.odometer.as_deref().unwrap_or_default();
-        page.line(&row(
+        page.line(&row([
             &line.at,
             shown.trim_start_matches("odo "),
             &line.place,
-            &line.turn_back,
-            &line.planned,
-            back,
-        ));
-        if let Some(at_pump) = line.at_pump {
-            page.paragraph(&" ".repeat(10), 10, &at_pump);
+            &line.go_on.short(),
+            line.planned
+                .as_ref()
+                .map_or("dry", |planned| &planned.number),
+            &back,
+            refuge,
+        ]));
+        if let Some(at_pump) = &line.at_pump {
+            page.paragraph(&" ".repeat(10), 10, at_pump);
         }
     }
-    if beyond {
-        page.paragraph(
-            "* ",
-            2,
-            "Beyond the last point to turn back: with less, drive slowly, save fuel, and call for \
-             help early. Stay with the vehicle.",
-        );
+    let mut notes = Vec::new();
+    if lines.iter().any(|line| line.back.is_none()) {
+        notes.push("-: no sure pump behind can be reached.");
+    }
+    let more = |level: &Level| level.gauge == MORE_THAN_FULL;
+    if lines
+        .iter()
+        .any(|line| more(&line.go_on) || line.back.iter().any(|(level, _)| more(level)))
+    {
+        notes.push("full+: a full tank, and more in cans than planned.");
+    }
+    for note in notes {
+        page.paragraph("", 2, note);
     }
 }
 

@@ -88,13 +88,24 @@ impl Problem {
             .count()
     }
 
-    /// Required on departure for a leg that must end with `left`.
-    fn before(&self, leg: Usage, left: Litres) -> Litres {
+    /// Required on departure for a leg, or for the rest of one, that must end with `left`.
+    pub fn before(&self, leg: Usage, left: Litres) -> Litres {
         let needed = leg.needed_for(left, self.extra);
         let poured = self
             .cans_for(needed - self.tank)
             .saturating_sub(self.cans_for(left - self.tank));
         needed + POUR_LOSS * poured as f64
+    }
+
+    /// What is lost when cans that hold `litres` are poured; the smallest count first, so that it is never less.
+    pub fn lost_in_pouring(&self, litres: Litres) -> Litres {
+        let mut held = Litres::ZERO;
+        let poured = self.cans.iter().rev().take_while(|&&fill| {
+            let more = held < litres - Litres::new(1e-9);
+            held += fill;
+            more
+        });
+        POUR_LOSS * poured.count() as f64
     }
 
     /// Solves the recursion. Cost: linear in the legs, and some hundred times that where a limited pump is met again.

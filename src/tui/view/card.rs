@@ -1,5 +1,5 @@
-//! The go/no-go card: the litres on arrival with which to go on, beside those that are planned, and
-//! where to turn back to with less.
+//! The go/no-go card: the litres on arrival with which to go on, those that are planned, and those with
+//! which to turn back, and where to.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -9,74 +9,94 @@ use super::super::state::{Panel, State};
 use super::super::theme::{BOLD, DIM};
 use super::panel;
 use super::text::{past, row, wrap, write, write_right};
-use crate::present::card::{GoLine, go_line};
+use crate::present::card::{HOW_TO_READ, Level, go_line};
 
 /// Columns of the kilometre.
 const AT: u16 = 8;
-/// Columns of the litres, the gauge beside them, and of those that are planned.
-const LEAST: u16 = 13;
-const PLANNED: u16 = 9;
+/// Columns of litres with the gauge beside them, and of those that are planned.
+const LEVEL: u16 = 12;
+const PLANNED: u16 = 6;
 /// Columns of the place to turn back to.
-const BACK: u16 = 16;
+const REFUGE: u16 = 14;
 /// Columns of a place that can still be told from others.
 const PLACE: u16 = 12;
 
-/// The columns that there is room for.
+/// The columns that there is room for, the refuge before what is planned; the others have no width.
 struct Columns {
     place: u16,
-    back: u16,
+    planned: u16,
+    refuge: u16,
+}
+
+impl Columns {
+    fn of(width: u16) -> Self {
+        let spare = width.saturating_sub(AT + 2 * LEVEL + PLACE);
+        let refuge = if spare >= REFUGE { REFUGE } else { 0 };
+        let planned = if spare - refuge >= PLANNED {
+            PLANNED
+        } else {
+            0
+        };
+        Self {
+            place: width.saturating_sub(AT + 2 * LEVEL + planned + refuge),
+            planned,
+            refuge,
+        }
+    }
 }
 
 pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
     let plan = state.plan();
     let title = "go or turn back: fuel on arrival";
     let area = panel::heading(state, Panel::Card, title, area, buf);
-    let figures = AT + LEAST + PLANNED;
-    let back = if area.width >= figures + PLACE + BACK {
-        BACK
-    } else {
-        0
-    };
-    let columns = Columns {
-        place: area.width.saturating_sub(figures + back),
-        back,
-    };
-    let head = ["", "", "at least", "planned", "back to"];
+    let columns = Columns::of(area.width);
+    let unit = state.units().fuel_unit();
+    let (go_on, back) = (format!("go on, {unit}"), format!("back, {unit}"));
+    let head = ["", "", &go_on, "plan", &back, "to"];
     line(row(area, 0), &columns, head, [DIM; 2], buf);
     let mut next = 1;
     for decision in plan.decisions.iter().skip(state.scroll_of(Panel::Card)) {
         let here = row(area, next);
         if here.is_empty() {
-            break;
+            return;
         }
         let go = go_line(decision, plan, state.units());
-        line(here, &columns, texts(&go), [BOLD, Style::new()], buf);
+        let back = go.back.as_ref();
+        let texts: [&str; 6] = [
+            &go.at,
+            &go.place,
+            &go.go_on.short(),
+            go.planned.as_ref().map_or("dry", |planned| &planned.number),
+            &back.map_or("-".to_owned(), |(level, _)| Level::short(level)),
+            back.map_or("", |(_, refuge)| refuge),
+        ];
+        line(here, &columns, texts, [BOLD, Style::new()], buf);
         next += 1;
-        for words in go
-            .at_pump
-            .iter()
-            .flat_map(|says| wrap(says, area.width.saturating_sub(AT)))
-        {
-            write(buf, past(row(area, next), AT), &words, DIM);
-            next += 1;
+        if let Some(says) = &go.at_pump {
+            next = indented(says, area, next, buf);
         }
     }
+    indented(HOW_TO_READ, area, next, buf);
 }
 
-fn texts(go: &GoLine) -> [&str; 5] {
-    let back = go.way_back.as_deref().unwrap_or("no way back");
-    [&go.at, &go.place, &go.turn_back, &go.planned, back]
+/// Writes a sentence below, from row `next` on; gives the row after it.
+fn indented(says: &str, area: Rect, next: usize, buf: &mut Buffer) -> usize {
+    let lines = wrap(says, area.width.saturating_sub(AT));
+    for (nth, words) in lines.iter().enumerate() {
+        write(buf, past(row(area, next + nth), AT), words, DIM);
+    }
+    next + lines.len()
 }
 
-/// One line: kilometre, place, what must be there, what is planned, where to turn back to.
+/// One line: kilometre, place, with what to go on, what is planned, with what to turn back and where to.
 fn line(
     row: Rect,
     columns: &Columns,
-    texts: [&str; 5],
+    texts: [&str; 6],
     [must, plain]: [Style; 2],
     buf: &mut Buffer,
 ) {
-    let [at, place, least, planned, back] = texts;
+    let [at, place, go_on, planned, back, refuge] = texts;
     let mut x = 0;
     let mut next = |width: u16| {
         let cell = past(row, x);
@@ -88,7 +108,8 @@ fn line(
     };
     write(buf, next(AT), at, DIM);
     write(buf, next(columns.place), place, plain);
-    write_right(buf, next(LEAST), least, must);
-    write_right(buf, next(PLANNED), planned, plain);
-    write(buf, past(next(columns.back), 2), back, plain);
+    write_right(buf, next(LEVEL), go_on, must);
+    write_right(buf, next(columns.planned), planned, plain);
+    write_right(buf, next(LEVEL), back, must);
+    write(buf, past(next(columns.refuge), 2), refuge, plain);
 }
