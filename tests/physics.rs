@@ -13,7 +13,7 @@ use drystage::model::route::Leg;
 use drystage::model::vehicle::Vehicle;
 use drystage::model::vocabulary::{RoofShape, Surface};
 use drystage::quantity::{
-    Factor, Kilograms, Kilometres, KilometresPerHour, Litres, Metres, SquareMetres,
+    Factor, Kilograms, Kilometres, KilometresPerHour, Litres, Metres, Share, SquareMetres,
 };
 use serde_json::json;
 
@@ -268,6 +268,28 @@ fn a_soft_tyre_costs_on_the_hard_road() {
     let run = |leg: &Leg| litres(&hundred_km(&softer, leg, &flat(), 0.0, SquareMetres::ZERO));
     let rise = run(&soft) / run(&at_speed(60.0)) - 1.0;
     assert!((0.0007..0.006).contains(&rise), "{rise}");
+}
+
+/// What soft tyres add rises with the speed at which they roll (the published formula for resistance by
+/// pressure), so in low range it does not depend on how fast the rest of the leg is driven.
+#[test]
+fn soft_tyres_roll_at_the_speed_of_low_range() {
+    let crawl = |kmh| Leg {
+        aired_down: Some(true),
+        low_range_share: Some(Share::new(1.0)),
+        ..at_speed(kmh)
+    };
+    let run = |leg: &Leg| {
+        litres(&hundred_km(
+            &small_4x4(),
+            leg,
+            &flat(),
+            0.0,
+            SquareMetres::ZERO,
+        ))
+    };
+    let (fast, slow) = (run(&crawl(60.0)), run(&crawl(10.0)));
+    assert!((fast / slow - 1.0).abs() < 1e-12, "{fast}, {slow}");
 }
 
 /// A road study of 2021: air-conditioning takes 0.9 L/h, nearly whatever the speed. One vehicle in great heat; ours

@@ -89,7 +89,8 @@ fn redo(text: &str) -> f64 {
         let expected = if regime.contains("sand") {
             n("Crr_sand")
         } else {
-            n("Crr_gnd") * n("tread") * n("press")
+            let press = if regime == "low" { "press_lo" } else { "press" };
+            n("Crr_gnd") * n("tread") * n(press)
         };
         assert_near(expected, crr, "Crr");
 

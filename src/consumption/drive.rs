@@ -12,6 +12,7 @@
 //! can. Everything here is in SI units and private to `consumption`; the module's border speaks in quantities.
 
 use crate::model::vehicle::Vehicle;
+use crate::quantity::KilometresPerHour;
 
 use super::engine::{Engine, Working};
 use super::{air, surface};
@@ -174,37 +175,48 @@ impl Drive {
         ]
     }
 
-    /// Rolling resistance, unsteadiness and speed in a regime.
-    fn ground(&self, regime: Regime) -> (f64, f64, f64) {
-        let kmh = |speed: crate::quantity::KilometresPerHour| speed.get() / 3.6;
-        let own = if self.firm {
-            let pressure = self.tyres.aired_down.map_or(1.0, |[soft, road]| {
-                hard_road_resistance(soft, self.speed) / hard_road_resistance(road, self.speed)
-            });
-            self.crr * self.tyres.tread * pressure
-        } else {
-            self.crr
-        };
-        let sand = self.sand_crr
-            * self
-                .tyres
-                .aired_down
-                .map_or(1.0, |_| surface::SAND_AIRED_DOWN.get());
+    /// The speed that is wanted in a regime.
+    fn wanted(&self, regime: Regime) -> f64 {
+        let up_to = |usual: KilometresPerHour| self.speed.min(usual.get() / 3.6);
+        match regime {
+            Regime::Plain => self.speed,
+            Regime::Sand => surface::SAND.speed.map_or(self.speed, up_to),
+            Regime::LowRange => up_to(surface::LOW_RANGE_SPEED),
+            Regime::Both => up_to(surface::LOW_RANGE_SAND_SPEED),
+        }
+    }
+
+    /// Factors of tread and pressure on the ground's own rolling resistance. What soft tyres add depends on the
+    /// speed at which they roll.
+    pub fn tyre_factors(&self, regime: Regime) -> [f64; 2] {
+        if !self.firm {
+            return [1.0, 1.0];
+        }
+        let speed = self.wanted(regime);
+        let pressure = self.tyres.aired_down.map_or(1.0, |[soft, road]| {
+            hard_road_resistance(soft, speed) / hard_road_resistance(road, speed)
+        });
+        [self.tyres.tread, pressure]
+    }
+
+    /// Rolling resistance of soft sand on the tyres as they are.
+    pub fn sand_resistance(&self) -> f64 {
+        let aired_down = surface::SAND_AIRED_DOWN.get();
+        self.sand_crr * self.tyres.aired_down.map_or(1.0, |_| aired_down)
+    }
+
+    /// Rolling resistance and unsteadiness in a regime.
+    fn ground(&self, regime: Regime) -> (f64, f64) {
         let low_unsteadiness = surface::LOW_RANGE_UNSTEADINESS.get();
         let sand_unsteadiness = surface::SAND.unsteadiness.get();
-        let sand_speed = surface::SAND.speed.map_or(self.speed, kmh);
+        let own = || self.crr * self.tyre_factors(regime).iter().product::<f64>();
         match regime {
-            Regime::Plain => (own, self.unsteadiness, self.speed),
-            Regime::Sand => (sand, sand_unsteadiness, self.speed.min(sand_speed)),
-            Regime::LowRange => (
-                own,
-                low_unsteadiness,
-                self.speed.min(kmh(surface::LOW_RANGE_SPEED)),
-            ),
+            Regime::Plain => (own(), self.unsteadiness),
+            Regime::Sand => (self.sand_resistance(), sand_unsteadiness),
+            Regime::LowRange => (own(), low_unsteadiness),
             Regime::Both => (
-                sand,
+                self.sand_resistance(),
                 low_unsteadiness.max(sand_unsteadiness),
-                self.speed.min(kmh(surface::LOW_RANGE_SAND_SPEED)),
             ),
         }
     }
@@ -254,7 +266,8 @@ impl Drive {
         distance: f64,
         grade: f64,
     ) -> Part {
-        let (crr, unsteadiness, wanted) = self.ground(regime);
+        let (crr, unsteadiness) = self.ground(regime);
+        let wanted = self.wanted(regime);
         let power = |speed: f64| {
             let force: f64 = self
                 .forces(machine, crr, unsteadiness, grade, speed)

@@ -8,10 +8,10 @@ use crate::quantity::{
     MetresPerSecond2, Millimetres, Newtons, RevsPerKm, RevsPerMinute, Share, SquareMetres,
 };
 
-use super::drive::{self, Part};
+use super::drive::Part;
 pub use super::drive::{Lean, Regime};
+use super::engine;
 use super::leg::LegFormula;
-use super::{engine, surface};
 
 /// Everything that a leg's litres are made of.
 #[derive(Clone, Debug, PartialEq)]
@@ -40,8 +40,8 @@ pub struct Working {
     pub ground_resistance: Factor,
     /// Factor of the tread on it; 1 on ground that is not firm.
     pub tread: Factor,
-    /// Factor of the pressure on it; 1 on ground that is not firm, or at road pressure.
-    pub pressure: Factor,
+    /// Factor of the pressure on it, in high and in low range; 1 on ground that is not firm, or at road pressure.
+    pub pressure: [Factor; 2],
     /// Rolling resistance of soft sand at the pressure driven.
     pub sand_resistance: Factor,
     /// The engine.
@@ -130,19 +130,8 @@ impl LegFormula {
     pub fn working(&self, on_board: Litres) -> Working {
         let machine = &self.formula.machine;
         let drive = self.loaded(on_board);
-        let tyres = drive.tyres;
-        let (tread, pressure) = if drive.firm {
-            let pressure = tyres.aired_down.map_or(1.0, |[soft, road]| {
-                drive::hard_road_resistance(soft, drive.speed)
-                    / drive::hard_road_resistance(road, drive.speed)
-            });
-            (tyres.tread, pressure)
-        } else {
-            (1.0, 1.0)
-        };
-        let soft_sand = tyres
-            .aired_down
-            .map_or(1.0, |_| surface::SAND_AIRED_DOWN.get());
+        let [tread, pressure] = drive.tyre_factors(Regime::Plain);
+        let [_, low_range_pressure] = drive.tyre_factors(Regime::LowRange);
         let line = machine.engine.line;
         let rpm = |revs: f64| RevsPerMinute::new(revs * 60.0);
         Working {
@@ -158,12 +147,12 @@ impl LegFormula {
             accessories: Kilowatts::new(drive.accessories / 1000.0),
             ground_resistance: Factor::new(drive.crr),
             tread: Factor::new(tread),
-            pressure: Factor::new(pressure),
-            sand_resistance: Factor::new(drive.sand_crr * soft_sand),
+            pressure: [pressure, low_range_pressure].map(Factor::new),
+            sand_resistance: Factor::new(drive.sand_resistance()),
             engine: EngineWorking {
                 swept: Litres::new(machine.engine.swept * 1000.0),
                 stroke: Millimetres::new(machine.engine.stroke * 1000.0),
-                revs_per_km: RevsPerKm::new(machine.turns_per_m * 1000.0 / tyres.ratio),
+                revs_per_km: RevsPerKm::new(machine.turns_per_m * 1000.0 / drive.tyres.ratio),
                 line: [line.a, line.b, line.c, line.a2, line.l, line.l2].map(Factor::new),
                 working_pme: Bar::new(machine.engine.working_pme(drive.density)),
                 lowest: machine.engine.lowest.map(rpm),

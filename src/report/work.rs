@@ -31,7 +31,7 @@ H      = 6356766 * z / (6356766 + z)
 p      = 101325 * ((288.15 - 0.0065 * H) / 288.15)^5.25588
 rho    = p / (287.05287 * (T + 273.15))
 d      = D * share of the regime * share of the lean
-Crr    = Crr_gnd * tread * press; in sand Crr_sand
+Crr    = Crr_gnd * tread * press; low range press_lo; in sand Crr_sand
 F      = Crr*m*g + rho/2 * (CdA + CdA_rf) * (v+w)*|v+w| / 12.96 + m*a_c + m*g*i
 P      = max(F, 0) * v / 3600 / eta + P_acc
 n      = rpk * v / 60, at least n_lo (n_lolo in low range), raised until
@@ -358,13 +358,18 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
         "",
         "on firm ground only, common practice",
     );
-    number(
-        page,
-        "press",
-        working.pressure.get(),
-        "",
-        "tyres let down, on firm ground only: Crr = 0.005 + (0.01 + 0.0095 (v/100)^2)/p, soft over road",
-    );
+    let pressures = [("press", "high"), ("press_lo", "low")];
+    for ((symbol, range), factor) in pressures.into_iter().zip(working.pressure) {
+        number(
+            page,
+            symbol,
+            factor.get(),
+            "",
+            &format!(
+                "in {range} range, tyres let down, on firm ground only: Crr = 0.005 + (0.01 + 0.0095 (v/100)^2)/p, soft over road"
+            ),
+        );
+    }
     if leg.sand_share().get() > 0.0 {
         let aired = if leg.is_aired_down() {
             ", times 0.75 for tyres let down"
