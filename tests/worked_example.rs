@@ -5,7 +5,7 @@
 use drystage::consumption::engine::idle_rate;
 use drystage::model::{Trip, check};
 use drystage::plan::{Plan, What};
-use drystage::quantity::Litres;
+use drystage::quantity::{Kilometres, Litres};
 use serde_json::{Value, json};
 
 fn trip(document: Value) -> Trip {
@@ -105,4 +105,19 @@ fn a_light_roof_with_a_rack_bears_no_can() {
             plan.findings
         );
     }
+}
+
+/// A pump off the route is reached when its detour is driven too: on level sealed road the way back takes the mean
+/// rate over the way on the route and one way of the detour. The vehicle is lighter on the way back, so 2 % less will do.
+#[test]
+fn the_way_back_ends_at_the_pump_and_not_at_the_turn_off() {
+    let mut document = worked_example();
+    document["start"]["fuel"]["detour_km"] = json!(60);
+    document["legs"] = json!([{ "to": "Nowhere", "distance_km": 600 }]);
+    document["what_ifs"] = json!([]);
+    let plan = Plan::of(trip(document));
+    let (leg, point) = (&plan.legs[0], plan.stretches[0].turn_back.unwrap());
+    let takes = leg.fuel / leg.distance * (point.way_back + Kilometres::new(30.0));
+    assert_eq!(point.refuge, 0);
+    assert!(point.needs > takes * 0.98, "{takes:?}, {point:?}");
 }

@@ -2,7 +2,7 @@
 
 use crate::consumption::usage::Usage;
 use crate::model::Trip;
-use crate::quantity::{Kilometres, Litres};
+use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::run::Fill;
 use crate::solver::turn_back::needed_back;
 
@@ -66,7 +66,7 @@ impl<'a> Course<'a> {
         for node in 0..=n {
             let refuge = course
                 .is_refuge(node)
-                .then(|| (solution.problem.reserve[node], node));
+                .then(|| (course.to_pump(node, solution.problem.reserve[node]), node));
             let farther = || {
                 let (needed, refuge) = *course.home.last()?.as_ref()?;
                 Some((needed_back(course.back[node - 1], needed)?, refuge))
@@ -75,6 +75,13 @@ impl<'a> Course<'a> {
             course.home.push(home);
         }
         course
+    }
+
+    /// Litres needed on the route at a place to be at its pump with `left`.
+    pub fn to_pump(&self, node: usize, left: Litres) -> Litres {
+        let (legs, full) = (&self.solution.legs, self.solution.full);
+        let detour = self.ground.detour(node, legs, full);
+        detour.needed_for(left, Share::ZERO)
     }
 
     pub fn trip(&self) -> &Trip {

@@ -6,7 +6,7 @@ use crate::consumption::leg::{Formula, LegFormula};
 use crate::consumption::terrain::{self, Terrain};
 use crate::consumption::usage::Usage;
 use crate::model::Trip;
-use crate::model::route::Leg;
+use crate::model::route::{FuelStop, Leg};
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Grade, Kilometres, Litres, LitresPerKm, Metres, Share};
 use crate::solver::cans::{self, CanSet, CanSets};
@@ -68,9 +68,7 @@ impl<'a> Groundwork<'a> {
         let terrain = terrain::of(trip);
         let mut numbers = HashMap::new();
         let pumps = trip.places().map(|place| {
-            let relied_on = place
-                .fuel
-                .is_some_and(crate::model::route::FuelStop::is_counted);
+            let relied_on = place.fuel.is_some_and(FuelStop::is_counted);
             relied_on.then(|| {
                 let next = numbers.len();
                 *numbers.entry(place.name).or_insert(next)
@@ -134,12 +132,12 @@ impl<'a> Groundwork<'a> {
             .collect()
     }
 
-    fn pump(&self, node: usize, legs: &[LegFormula], full: Litres) -> Option<Pump> {
-        let number = self.pumps[node]?;
-        let stop = self.trip.place(node).fuel?;
-        let one_way = stop.detour() / 2.0;
+    /// One way of the detour to the pump of a place, at the level rate of the leg that leads there.
+    pub fn detour(&self, node: usize, legs: &[LegFormula], full: Litres) -> Usage {
+        let stop = self.trip.place(node).fuel;
+        let one_way = stop.map_or(Kilometres::ZERO, FuelStop::detour) / 2.0;
         let leg = &legs[node.saturating_sub(1)];
-        let detour = if one_way > Kilometres::ZERO {
+        if one_way > Kilometres::ZERO {
             Usage::between(
                 leg.level_rate(Litres::ZERO) * one_way,
                 leg.level_rate(full) * one_way,
@@ -147,11 +145,14 @@ impl<'a> Groundwork<'a> {
             )
         } else {
             Usage::NONE
-        };
+        }
+    }
+
+    fn pump(&self, node: usize, legs: &[LegFormula], full: Litres) -> Option<Pump> {
         Some(Pump {
-            supply: stop.litres,
-            number,
-            detour,
+            supply: self.trip.place(node).fuel?.litres,
+            number: self.pumps[node]?,
+            detour: self.detour(node, legs, full),
         })
     }
 

@@ -112,11 +112,13 @@ impl Course<'_> {
             .litres
             .map(|litres| litres - taken.map_or(Litres::ZERO, |fill| fill.tank + fill.cans));
         let reserve = self.solution.problem.reserve[node];
-        let needed = match (self.home[node], left) {
-            (Some((needed, _)), Some(left)) => reserve.max(needed - left),
+        let at_pump = match (self.home[node], left) {
+            // Back to the route from the pump takes as much as to the pump from the route.
+            (Some((needed, _)), Some(left)) => reserve.max(self.to_pump(node, needed) - left),
             _ => reserve,
         };
-        self.point(node, to, needed, node, needed)
+        let needed = self.to_pump(node, at_pump);
+        self.point(node, to, needed, node, at_pump)
             .map(|point| TurnBack { left, ..point })
     }
 }
