@@ -406,7 +406,7 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
     ] {
         number(page, symbol, height.get(), "m", "of climb or descent");
         let default = format!(
-            "the larger of {} and (up + down) / D",
+            "the larger of {} and (up + down) / D, steeper where a stated one leaves less way",
             digits(LEAST_MEAN_GRADE.get(), DIGITS)
         );
         number(
