@@ -353,6 +353,44 @@ fn values_can_be_set_for_one_plan() {
     assert!(err(&wrong).contains("/legs/0/surface"), "{}", err(&wrong));
 }
 
+/// A paper that does not say how its trip was changed would be taken for the trip's own.
+#[test]
+fn what_was_changed_stands_in_the_report() {
+    let trip = example_name();
+    let set = ["--set", "/rules/reserve/litres=8"];
+    let what_if = ["--what-if", "tent on the roof"];
+    let several = [
+        "--what-if",
+        "tent on the roof",
+        "--what-if",
+        "twice the sand",
+    ];
+    for (changes, says) in [
+        (&[][..], None),
+        (&set, Some("Changed: /rules/reserve/litres=8\n")),
+        (&what_if, Some("Changed: tent on the roof\n")),
+        (
+            &[set, what_if].concat(),
+            Some("Changed: /rules/reserve/litres=8; tent on the roof\n"),
+        ),
+        (
+            &[&set[..], &several].concat(),
+            Some("Changed: /rules/reserve/litres=8\n"),
+        ),
+    ] {
+        let output = run(&[&["report", &trip], changes].concat());
+        let text = out(&output);
+        match says {
+            Some(says) => assert!(text.contains(says), "{text}"),
+            None => assert!(!text.contains("Changed"), "{text}"),
+        }
+    }
+    let arguments = [&["report", &trip, "--format", "json"], &set[..], &what_if].concat();
+    let report: Value = serde_json::from_str(out(&run(&arguments))).unwrap();
+    assert_eq!(report["set"], json!(["/rules/reserve/litres=8"]));
+    assert_eq!(report["what_ifs"], json!(["tent on the roof"]));
+}
+
 #[test]
 fn several_what_ifs_stand_side_by_side() {
     let trip = example_name();

@@ -6,7 +6,7 @@ use drystage::model::check;
 use drystage::plan::{Plan, Verdict};
 use drystage::present::number::Units;
 use drystage::quantity::Litres;
-use drystage::report::{self, json::Case};
+use drystage::report::{self, Case};
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
 
@@ -63,10 +63,10 @@ proptest! {
         }
 
         let units = Units(plan.trip.rules().units());
-        let text = report::text::report(&plan, units);
+        let text = report::text::report(Case::as_stated(&plan), units);
         prop_assert!(!text.contains("NaN") && !text.contains("inf "), "{text}");
         prop_assert!(!text.chars().any(|c| c.is_control() && c != '\n'));
-        let json = report::json::report(Case { plan: &plan, what_ifs: &[] });
+        let json = report::json::report(Case::as_stated(&plan));
         prop_assert!(serde_json::from_str::<serde_json::Value>(&json).is_ok());
     }
 }

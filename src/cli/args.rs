@@ -1,5 +1,6 @@
 //! The command line: parsing and `--help` both come from these definitions.
 
+use std::fmt;
 use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
@@ -187,6 +188,13 @@ pub struct Setting {
     pub pointer: String,
     /// The new value.
     pub value: serde_json::Value,
+}
+
+/// `/legs/3/sand_share=0.8`
+impl fmt::Display for Setting {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}={}", self.pointer, self.value)
+    }
 }
 
 /// Metres of height.

@@ -21,8 +21,7 @@ use crate::model::vocabulary::UnitSystem;
 use crate::model::{Trip, schema};
 use crate::plan::{Plan, Severity};
 use crate::present::number::Units;
-use crate::report::json::{self, Case};
-use crate::report::{compare, text, work};
+use crate::report::{Case, compare, json, text, work};
 use crate::tui::theme::ColorChoice;
 use crate::tui::{self, Options};
 use args::{Args, Command, Common, Format, UnitsChoice, When};
@@ -140,7 +139,7 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
     let units = units(&trip, common);
     let plan = Plan::of(trip);
     if !is_screen() {
-        files::print(&text::report(&plan, units))?;
+        files::print(&text::report(Case::as_stated(&plan), units))?;
         return Ok(DONE);
     }
     let options = Options {
@@ -167,6 +166,7 @@ fn is_screen() -> bool {
 fn report(asked: &args::Report, common: &Common) -> Result<u8, Failure> {
     let stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.set)?;
     let units = units(&stated, common);
+    let set: Vec<String> = asked.set.iter().map(ToString::to_string).collect();
     let with = |name: &String| -> Result<Plan, Failure> {
         let trip = stated
             .with_what_if(name)
@@ -184,27 +184,35 @@ fn report(asked: &args::Report, common: &Common) -> Result<u8, Failure> {
                 [name] => with(name)?,
                 _ => Plan::of(stated),
             };
+            let case = Case {
+                plan: &plan,
+                what_ifs: names,
+                set: &set,
+            };
             match (asked.show_work, asked.format) {
                 (Some(leg), _) => worked(&plan, leg)?,
-                (None, Format::Text) => text::report(&plan, units),
-                (None, Format::Json) => json::report(Case {
-                    plan: &plan,
-                    what_ifs: names,
-                }),
+                (None, Format::Text) => text::report(case, units),
+                (None, Format::Json) => json::report(case),
             }
         }
         names => {
             let changed: Vec<Plan> = names.iter().map(with).collect::<Result<_, _>>()?;
             let plain = Plan::of(stated);
+            let set = set.as_slice();
             let mut cases = vec![Case {
                 plan: &plain,
                 what_ifs: &[],
+                set,
             }];
             cases.extend(
                 changed
                     .iter()
                     .zip(names.chunks(1))
-                    .map(|(plan, what_ifs)| Case { plan, what_ifs }),
+                    .map(|(plan, what_ifs)| Case {
+                        plan,
+                        what_ifs,
+                        set,
+                    }),
             );
             match asked.format {
                 Format::Text => compare::table(&cases, units),

@@ -1,5 +1,7 @@
 //! A solution laid out along the way: its legs, stops, pours, and the fuel all along.
 
+use std::collections::HashMap;
+
 use crate::consumption::usage::Usage;
 use crate::model::Trip;
 use crate::quantity::{Kilometres, Litres, Share};
@@ -150,6 +152,10 @@ impl<'a> Course<'a> {
 
     pub fn stops(&self) -> Vec<Stop> {
         let (run, n) = (&self.solution.run, self.ground.distances.len());
+        let mut visits = HashMap::new();
+        for place in self.trip().places().filter(|place| place.fuel.is_some()) {
+            *visits.entry(place.name).or_insert(0) += 1;
+        }
         let stop = |node: usize| {
             let fuel = self.trip().place(node).fuel?;
             let fill = self.fills[node];
@@ -165,6 +171,7 @@ impl<'a> Course<'a> {
                 counted: fuel.is_counted(),
                 chance: fuel.chance(),
                 supply: fuel.litres,
+                visits: visits[self.trip().place(node).name],
                 tank,
                 cans,
                 cans_filled: fill.map_or(0, |fill| fill.cans_filled),

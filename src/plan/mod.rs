@@ -163,6 +163,8 @@ pub struct Stop {
     pub chance: Share,
     /// Litres it has, nothing when unlimited.
     pub supply: Option<Litres>,
+    /// How often the trip comes to it; all visits share what it has.
+    pub visits: usize,
     /// Litres put in the tank.
     pub tank: Litres,
     /// Litres put in cans.

@@ -11,7 +11,7 @@ use super::finding::node_name;
 use super::name::plain;
 use super::number::{Figure, Toward, Units, money, percent};
 use super::verdict::counted;
-use crate::plan::{Decision, Plan, Pour, Stop, Stretch};
+use crate::plan::{Decision, Plan, Pour, Stop, Stretch, TurnBack};
 use crate::quantity::{Kilometres, Litres};
 
 /// What goes with every pour.
@@ -160,7 +160,7 @@ pub fn start_sentence(plan: &Plan, units: Units) -> String {
             format!("{}{}; ", put(stop, units), price(stop, plan))
         });
     let cans = if in_cans > Litres::ZERO {
-        format!("{} in cans", units.litres(in_cans))
+        format!("{} in cans", units.spare(in_cans, Toward::Nearest))
     } else {
         "nothing in cans".to_owned()
     };
@@ -180,7 +180,7 @@ fn put(stop: &Stop, units: Units) -> String {
         format!(
             "fill {} ({})",
             counted(stop.cans_filled as usize, "can", "cans"),
-            units.litres(stop.cans)
+            units.spare(stop.cans, Toward::Nearest)
         )
     };
     match (stop.tank > Litres::ZERO, stop.cans > Litres::ZERO) {
@@ -210,7 +210,7 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
     if stop.tank + stop.cans > Litres::ZERO {
         text.push(format!(
             ", {} aboard on leaving{}",
-            units.litres(stop.after),
+            units.fuel(stop.after, Toward::Down),
             price(stop, plan)
         ));
     }
@@ -227,7 +227,14 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
         ));
     }
     if let Some(supply) = stop.supply {
-        text.push(format!("; holds {}", units.fuel(supply, Toward::Down)));
+        let shared = match stop.visits {
+            1 => String::new(),
+            visits => format!(" for all {visits} visits"),
+        };
+        text.push(format!(
+            "; holds {}{shared}",
+            units.fuel(supply, Toward::Down)
+        ));
     }
     text.concat() + "."
 }
@@ -279,6 +286,24 @@ pub fn pour_sentence(pour: &Pour, plan: &Plan, units: Units) -> String {
     )
 }
 
+/// Whether one can turn back up to the very end of a stretch.
+fn all_along(point: &TurnBack, end: Kilometres) -> bool {
+    point.at_km >= end - Kilometres::new(1e-6)
+}
+
+/// What there will be at a doubtful or limited stop, to go after `which`.
+fn what_it_has(point: &TurnBack, units: Units) -> String {
+    let chance = (point.chance.get() < 1.0)
+        .then(|| format!("has fuel with a chance of {}", percent(point.chance)));
+    let left = point
+        .left
+        .map(|left| format!("has {} left in it", units.fuel(left, Toward::Down)));
+    match (chance, left) {
+        (Some(chance), Some(left)) => format!("{chance} and then {left}"),
+        (chance, left) => chance.or(left).unwrap_or_else(|| "has fuel".to_owned()),
+    }
+}
+
 /// A run from pump to pump, as a sentence: what it needs, what is carried, where to turn back.
 pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String {
     let mut text = vec![format!(
@@ -293,28 +318,35 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
     } else {
         " in the tank.".to_owned()
     });
+    let end = stretch.from_km + stretch.distance;
     match &stretch.turn_back {
         Some(point) => {
+            let refuge = node_name(plan, point.refuge);
+            text.push(if all_along(point, end) {
+                format!(" All along it one can turn back to {refuge}: at its end,")
+            } else {
+                let last = at(plan, point.at_km, Toward::Down, units);
+                format!(" Last point to turn back to {refuge}: {last},")
+            });
             text.push(format!(
-                " Last point to turn back to {}: {}, with {} aboard ({} back, {} of fuel).",
-                node_name(plan, point.refuge),
-                at(plan, point.at_km, Toward::Down, units),
-                units.litres(point.on_board),
-                units.distance(point.way_back, Toward::Nearest),
-                units.litres(point.needs),
+                " with {} aboard ({} back, {} of fuel).",
+                units.fuel(point.on_board, Toward::Down),
+                units.distance(point.way_back, Toward::Down),
+                units.fuel(point.needs, Toward::Up),
             ));
         }
         None => text.push(" No point from which a sure pump behind can be reached.".to_owned()),
     }
     if let Some(point) = &stretch.doubtful_turn_back {
-        let left = point.left.map_or_else(String::new, |left| {
-            format!(" and {} left in it", units.fuel(left, Toward::Down))
-        });
         text.push(format!(
-            " To {}, which has fuel with a chance of {}{left}: {}.",
+            " To {}, which {}: {}.",
             node_name(plan, point.refuge),
-            percent(point.chance),
-            at(plan, point.at_km, Toward::Down, units),
+            what_it_has(point, units),
+            if all_along(point, end) {
+                "all along it".to_owned()
+            } else {
+                at(plan, point.at_km, Toward::Down, units)
+            },
         ));
     }
     text.concat()

@@ -151,7 +151,7 @@ pub static LEG: [Column; 11] = [
         align: Align::Right,
         cell: |leg, _, units| {
             if leg.end_cans > crate::quantity::Litres::ZERO {
-                units.litres(leg.end_cans).number
+                units.spare(leg.end_cans, Toward::Down).number
             } else {
                 "-".to_owned()
             }

@@ -153,8 +153,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
                                vehicle.kerb_from weighbridge."
             .to_owned(),
         What::EngineLimit { speed, wanted } => format!(
-            "{}: the engine holds {} on the steepest part and not the {} that are planned: plan \
-             the hours with that.",
+            "{}: the engine holds {} on the steepest part and not the {} that are wanted; the hours \
+             told here are with that: do not plan on fewer.",
             leg_name(at, plan),
             units.speed(*speed, Toward::Down),
             units.speed(*wanted, Toward::Nearest),

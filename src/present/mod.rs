@@ -14,3 +14,4 @@ pub mod name;
 pub mod number;
 pub mod strip;
 pub mod verdict;
+pub mod words;

@@ -1,6 +1,7 @@
 //! Several plans side by side: a row for each, a column for each figure that decides.
 
-use super::json::Case;
+use super::Case;
+use super::page::WIDTH;
 use crate::present::name::{cut, pad_left, pad_right, plain};
 use crate::present::number::{Toward, Units};
 use crate::present::verdict;
@@ -29,12 +30,19 @@ pub fn table(cases: &[Case<'_>], units: Units) -> String {
     let trip = cases
         .first()
         .and_then(|case| case.plan.trip.name.as_deref());
+    // All rows have it in common.
+    let set = cases
+        .first()
+        .and_then(Case::changes)
+        .map(|set| cut(&format!("Changed: {set}"), WIDTH));
     let (fuel, mass) = (
         units.fuel_unit(),
         units.mass(Kilograms::ZERO, Toward::Up).unit,
     );
     let mut text = vec![
-        format!("{}\n\n", plain(trip.unwrap_or("Trip without a name"))),
+        format!("{}\n", plain(trip.unwrap_or("Trip without a name"))),
+        set.map_or_else(String::new, |set| format!("{set}\n")),
+        "\n".to_owned(),
         row([
             "",
             "",
@@ -47,7 +55,7 @@ pub fn table(cases: &[Case<'_>], units: Units) -> String {
         ]),
         row(["plan", "go", fuel, fuel, fuel, mass, fuel, "h"]),
     ];
-    for Case { plan, what_ifs } in cases {
+    for Case { plan, what_ifs, .. } in cases {
         let name = match what_ifs {
             [] => "as stated".to_owned(),
             names => names.join(" + "),

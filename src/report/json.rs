@@ -15,6 +15,7 @@ use std::fmt::Write as _;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::Case;
 use crate::consumption::causes::Cause;
 use crate::model::check::Problem;
 use crate::model::vocabulary::{CarryingPlace, UnitSystem};
@@ -47,6 +48,8 @@ pub struct Report {
     trip: Option<String>,
     /// Names of the what-ifs that were applied, in their order.
     what_ifs: Vec<String>,
+    /// Single values that were set before, as `POINTER=VALUE`, in their order.
+    set: Vec<String>,
     verdict: VerdictReport,
     totals: Totals,
     legs: Vec<Leg>,
@@ -269,15 +272,6 @@ struct FileProblem {
     says: String,
 }
 
-/// A plan and the names of the what-ifs that were applied to its trip.
-#[derive(Clone, Copy, Debug)]
-pub struct Case<'a> {
-    /// The plan.
-    pub plan: &'a Plan,
-    /// In the order in which they were applied.
-    pub what_ifs: &'a [String],
-}
-
 /// The report of one plan, as a JSON document that ends with a line end.
 pub fn report(case: Case<'_>) -> String {
     written(&plan_report(case))
@@ -340,11 +334,18 @@ pub fn harmless(text: &str) -> String {
     safe
 }
 
-fn plan_report(Case { plan, what_ifs }: Case<'_>) -> Report {
+fn plan_report(
+    Case {
+        plan,
+        what_ifs,
+        set,
+    }: Case<'_>,
+) -> Report {
     Report {
         version: 1,
         trip: plan.trip.name.clone(),
         what_ifs: what_ifs.to_vec(),
+        set: set.to_vec(),
         verdict: VerdictReport {
             code: verdict::code(plan.verdict()),
             go: verdict::may_go(plan),

@@ -5,3 +5,38 @@ pub mod json;
 mod page;
 pub mod text;
 pub mod work;
+
+use crate::plan::Plan;
+
+/// A plan, and how its trip was changed from what the file states.
+#[derive(Clone, Copy, Debug)]
+pub struct Case<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// Names of the what-ifs that were applied, in their order.
+    pub what_ifs: &'a [String],
+    /// Single values that were set before, as `POINTER=VALUE`, in their order.
+    pub set: &'a [String],
+}
+
+impl<'a> Case<'a> {
+    /// The plan of a trip as its file states it.
+    pub const fn as_stated(plan: &'a Plan) -> Self {
+        Self {
+            plan,
+            what_ifs: &[],
+            set: &[],
+        }
+    }
+
+    /// Every change, to be read; nothing where the trip is as stated.
+    fn changes(&self) -> Option<String> {
+        let all: Vec<&str> = self
+            .set
+            .iter()
+            .chain(self.what_ifs)
+            .map(String::as_str)
+            .collect();
+        (!all.is_empty()).then(|| all.join("; "))
+    }
+}

@@ -1,6 +1,7 @@
 //! Text for paper: lines and wrapped paragraphs, at most 80 columns wide.
 
 use crate::present::name::width;
+use crate::present::words::{pieces, unbroken};
 
 /// Columns of the paper.
 pub(super) const WIDTH: usize = 80;
@@ -18,13 +19,14 @@ impl Page {
         self.text.push('\n');
     }
 
-    /// A paragraph; lines after the first are indented by `hang`.
+    /// A paragraph; lines after the first are indented by `hang`. A word that is longer than a line is cut up.
     pub fn paragraph(&mut self, first: &str, hang: usize, text: &str) {
         let mut line = first.to_owned();
         let mut words_on_line = 0;
-        for word in unbroken(text) {
+        let words = unbroken(text);
+        for word in words.iter().flat_map(|word| pieces(word, WIDTH - hang)) {
             let blank = usize::from(words_on_line > 0);
-            if words_on_line > 0 && width(&line) + blank + width(&word) > WIDTH {
+            if words_on_line > 0 && width(&line) + blank + width(word) > WIDTH {
                 self.line(&line);
                 line = " ".repeat(hang);
                 words_on_line = 0;
@@ -32,7 +34,7 @@ impl Page {
             if words_on_line > 0 {
                 line.push(' ');
             }
-            line.push_str(&word);
+            line.push_str(word);
             words_on_line += 1;
         }
         self.line(&line);
@@ -47,26 +49,4 @@ impl Page {
         };
         self.paragraph("", 2, &format!("{first}{note}"));
     }
-}
-
-/// The words of a text, a number and its unit (`24 L`, `km 340`) being one.
-fn unbroken(text: &str) -> Vec<String> {
-    const LONGEST_UNIT: usize = 4;
-    let number = |word: &str| word.starts_with(|c: char| c.is_ascii_digit() || c == '-');
-    let mut words: Vec<String> = Vec::new();
-    for word in text.split(' ').filter(|word| !word.is_empty()) {
-        let unit = word.trim_end_matches([',', '.', ';', ':', ')']);
-        let joins = words.last().is_some_and(|last| {
-            (number(last) && !number(unit) && !last.contains(' ') && unit.len() <= LONGEST_UNIT)
-                || (number(word) && matches!(last.as_str(), "km" | "mile" | "leg" | "Leg"))
-        });
-        match words.last_mut() {
-            Some(last) if joins => {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => words.push(word.to_owned()),
-        }
-    }
-    words
 }

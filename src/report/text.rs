@@ -15,15 +15,17 @@ use crate::present::number::{Toward, Units, factor};
 use crate::present::{card, caution, finding, verdict};
 use crate::quantity::{Factor, Kilograms, Litres, Share};
 
+use super::Case;
 use super::page::{Page, WIDTH};
 
 /// Longest bar of a load limit, in columns.
 const BAR: usize = 20;
 
 /// The whole report.
-pub fn report(plan: &Plan, units: Units) -> String {
+pub fn report(case: Case<'_>, units: Units) -> String {
+    let plan = case.plan;
     let mut page = Page::default();
-    head(&mut page, plan, units);
+    head(&mut page, case, units);
     go_card(&mut page, plan, units);
     legs(&mut page, plan, units);
     let last = plan.legs.len();
@@ -91,11 +93,15 @@ fn list<T: AsRef<str>>(page: &mut Page, title: &str, items: impl IntoIterator<It
     }
 }
 
-fn head(page: &mut Page, plan: &Plan, units: Units) {
+fn head(page: &mut Page, case: Case<'_>, units: Units) {
+    let plan = case.plan;
     let name = plan.trip.name.as_deref().unwrap_or("Trip without a name");
     page.paragraph("", 0, &plain(name));
     if let Some(vehicle) = &plan.trip.vehicle.name {
         page.paragraph("", 0, &plain(vehicle));
+    }
+    if let Some(changes) = case.changes() {
+        page.paragraph("", 2, &plain(&format!("Changed: {changes}")));
     }
     page.line("");
     page.paragraph("", 0, &verdict::sentence(plan, units));
@@ -277,6 +283,9 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
             Some((leg.n, leg.to.clone(), rate, factors?))
         })
         .collect();
+    if rows.is_empty() {
+        return;
+    }
     let base = units.rate(plan.base.reference);
     page.heading(
         "WHY",

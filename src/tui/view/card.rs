@@ -81,6 +81,9 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
 
 /// Writes a sentence below, from row `next` on; gives the row after it.
 fn indented(says: &str, area: Rect, next: usize, buf: &mut Buffer) -> usize {
+    if row(area, next).is_empty() {
+        return next;
+    }
     let lines = wrap(says, area.width.saturating_sub(AT));
     for (nth, words) in lines.iter().enumerate() {
         write(buf, past(row(area, next + nth), AT), words, DIM);

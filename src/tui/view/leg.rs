@@ -45,10 +45,10 @@ fn here(state: &State, leg: &PlannedLeg, room: u16) -> String {
     let units = state.units();
     let fuel = state.plan().on_board_at(state.at());
     let at = units.at(state.at(), Toward::Nearest);
-    let tank = units.litres(fuel.tank.max(Litres::ZERO));
+    let tank = units.fuel(fuel.tank.max(Litres::ZERO), Toward::Down);
     let reserve = units.fuel(fuel.reserve, Toward::Up);
     let has_cans = fuel.cans > Litres::ZERO;
-    let cans = units.litres(fuel.cans);
+    let cans = units.spare(fuel.cans, Toward::Down);
     let long = format!(
         "{at}, day {}: {tank} in the tank{}, {reserve} must be left",
         leg.day,
@@ -66,7 +66,7 @@ fn here(state: &State, leg: &PlannedLeg, room: u16) -> String {
     } else {
         String::new()
     };
-    format!("{at}: tank {}{cans}, reserve {reserve}", tank.number)
+    format!("{at}: tank {}{cans}, keep {reserve}", tank.number)
 }
 
 /// What the leg is made of.
@@ -99,8 +99,8 @@ fn takes(state: &State, leg: &PlannedLeg) -> String {
     format!(
         "{}{rate}, from {} to {}",
         units.litres(leg.fuel),
-        units.litres(leg.start).number,
-        units.litres(leg.end),
+        units.fuel(leg.start, Toward::Down).number,
+        units.fuel(leg.end, Toward::Down),
     )
 }
 
@@ -122,13 +122,11 @@ fn causes(state: &State, theme: Theme, leg: &PlannedLeg, area: Rect, buf: &mut B
             &share.cause.key().replace('_', " "),
             Style::new(),
         );
-        let multiplier = share.multiplier.map_or("-".to_owned(), factor);
-        write(
-            buf,
-            past(line, NAME),
-            &format!("×{multiplier}"),
-            Style::new(),
-        );
+        // A stay has no rate, so no factor of one.
+        if let Some(multiplier) = share.multiplier {
+            let times = format!("×{}", factor(multiplier));
+            write(buf, past(line, NAME), &times, Style::new());
+        }
         let without = format!("{} without", units.litres(share.without));
         let room = line
             .width

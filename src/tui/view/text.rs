@@ -8,6 +8,7 @@ use ratatui::style::Style;
 use unicode_segmentation::UnicodeSegmentation;
 
 use crate::present::name::{plain, width};
+use crate::present::words::unbroken;
 use crate::quantity::Share;
 
 /// Row number `index` of an area; empty when the area has no such row.
@@ -105,7 +106,7 @@ pub fn wrap(text: &str, room: u16) -> Vec<String> {
     let text = plain(text);
     let mut lines = Vec::new();
     let mut line = String::new();
-    for word in text.split_whitespace() {
+    for word in unbroken(&text) {
         if !line.is_empty() && columns(&line) + 1 + columns(word) > room {
             lines.push(std::mem::take(&mut line));
         }
