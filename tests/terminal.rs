@@ -14,15 +14,17 @@ use drystage::tui::terminal::Screen;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 
 /// How long anything may take on a busy machine.
-const PATIENCE: Duration = Duration::from_secs(20);
+const PATIENCE: Duration = Duration::from_secs(60);
 /// How long nothing may be written, to count as idle.
 const IDLE: Duration = Duration::from_secs(2);
 
-/// A terminal as it was always.
-const ROWS: NonZero<u16> = NonZero::new(24).unwrap();
-const COLUMNS: NonZero<u16> = NonZero::new(80).unwrap();
+/// The marks around a frame, which a terminal shows at once: a synchronised update.
+const FRAME: [&str; 2] = ["\u{1b}[?2026h", "\u{1b}[?2026l"];
 
-fn size(columns: u16, rows: u16) -> PtySize {
+/// A terminal as it was always.
+const USUAL: PtySize = size(80, 24);
+
+const fn size(columns: u16, rows: u16) -> PtySize {
     PtySize {
         rows,
         cols: columns,
@@ -31,11 +33,10 @@ fn size(columns: u16, rows: u16) -> PtySize {
     }
 }
 
-/// Tells what reads the terminal that it has another size.
-fn resize(shown: &Mutex<Shown>, columns: u16, rows: u16) {
-    let mut shown = shown.lock().unwrap();
-    let (rows, columns) = (NonZero::new(rows).unwrap(), NonZero::new(columns).unwrap());
-    shown.parser.screen_mut().set_size(rows, columns);
+/// Rows and columns as what reads the terminal wants them.
+fn parted(size: PtySize) -> (NonZero<u16>, NonZero<u16>) {
+    let parts = NonZero::new(size.rows).zip(NonZero::new(size.cols));
+    parts.unwrap()
 }
 
 /// A program in a terminal of its own.
@@ -53,14 +54,29 @@ struct Shown {
     bytes: Vec<u8>,
 }
 
+impl Shown {
+    /// No frame is half written.
+    fn whole(&self) -> bool {
+        let written = String::from_utf8_lossy(&self.bytes);
+        let [begun, ended] = FRAME.map(|mark| written.rfind(mark));
+        ended > begun
+    }
+
+    /// Lines without the blanks at their ends, which may be cells never written or cells painted over.
+    fn text(&self) -> String {
+        let text = self.parser.screen().contents();
+        let lines: Vec<_> = text.lines().map(str::trim_end).collect();
+        lines.join("\n").trim_end().to_owned()
+    }
+}
+
 impl Session {
-    fn start(mut command: CommandBuilder, env: &[(&str, &str)]) -> Self {
-        let pty = native_pty_system()
-            .openpty(size(COLUMNS.get(), ROWS.get()))
-            .unwrap();
-        for unset in ["NO_COLOR", "COLORTERM", "COLUMNS", "LINES"] {
-            command.env_remove(unset);
-        }
+    fn start(mut command: CommandBuilder, size: PtySize, env: &[(&str, &str)]) -> Self {
+        let pty = native_pty_system().openpty(size).unwrap();
+        let (rows, columns) = parted(size);
+        // Without a folder of its own the program would be started in the home folder, if there is one.
+        command.cwd(env!("CARGO_MANIFEST_DIR"));
+        command.env_clear();
         command.env("TERM", "xterm-256color");
         command.env("LANG", "C.UTF-8");
         for (name, value) in env {
@@ -69,7 +85,7 @@ impl Session {
         let before = format!("{:?}", pty.master.get_termios());
         let child = pty.slave.spawn_command(command).unwrap();
         let shown = Arc::new(Mutex::new(Shown {
-            parser: vt100::Parser::new(ROWS, COLUMNS, 0),
+            parser: vt100::Parser::new(rows, columns, 0),
             bytes: Vec::new(),
         }));
         let mut reader = pty.master.try_clone_reader().unwrap();
@@ -94,17 +110,20 @@ impl Session {
 
     /// The program with the example trip, its first frame drawn.
     fn program(env: &[(&str, &str)]) -> Self {
+        Self::sized(USUAL, env)
+    }
+
+    fn sized(size: PtySize, env: &[(&str, &str)]) -> Self {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
         let root = env!("CARGO_MANIFEST_DIR");
         command.arg(format!("{root}/tests/data/example-trip.json"));
-        let session = Self::start(command, env);
-        session.wait_for("leg 1 of 6");
-        session.wait_for("quit");
+        let session = Self::start(command, size, env);
+        session.wait_for_frame("leg 1 of 6");
         session
     }
 
     fn text(&self) -> String {
-        self.shown.lock().unwrap().parser.screen().contents()
+        self.shown.lock().unwrap().text()
     }
 
     fn written(&self) -> usize {
@@ -112,9 +131,7 @@ impl Session {
     }
 
     fn wait_for(&self, text: &str) {
-        self.wait_until(text, |shown| {
-            shown.parser.screen().contents().contains(text)
-        });
+        self.wait_until(text, |shown| shown.text().contains(text));
     }
 
     fn wait_until(&self, what: &str, holds: impl Fn(&Shown) -> bool) {
@@ -125,13 +142,19 @@ impl Session {
         }
     }
 
-    /// Waits until nothing has been written for a while.
-    fn wait_for_quiet(&self) {
-        let mut last = usize::MAX;
-        while last != self.written() {
-            last = self.written();
-            std::thread::sleep(Duration::from_millis(400));
-        }
+    /// Waits until a frame with that text has been written to its end.
+    fn wait_for_frame(&self, text: &str) {
+        self.wait_until(&format!("whole frame with {text}"), |shown| {
+            shown.whole() && shown.text().contains(text)
+        });
+    }
+
+    /// Gives the terminal, and what reads it, another size.
+    fn resize(&self, size: PtySize) {
+        let mut shown = self.shown.lock().unwrap();
+        let (rows, columns) = parted(size);
+        shown.parser.screen_mut().set_size(rows, columns);
+        self.master.resize(size).unwrap();
     }
 
     fn send(&mut self, keys: &str) {
@@ -173,6 +196,15 @@ impl Session {
         assert!(!screen.bracketed_paste());
         assert_eq!(screen.mouse_protocol_mode(), vt100::MouseProtocolMode::None);
         assert_eq!(modes(), self.before);
+    }
+}
+
+impl Drop for Session {
+    /// Nothing is left running, whatever a test found.
+    fn drop(&mut self) {
+        if let Ok(None) = self.child.try_wait() {
+            let _ = self.child.kill();
+        }
     }
 }
 
@@ -219,7 +251,7 @@ fn a_panic_gives_the_terminal_back_and_is_told_on_the_first_screen() {
         "child_panics_on_the_screen",
         "--nocapture",
     ]);
-    let mut session = Session::start(command, &[("RUST_BACKTRACE", "0")]);
+    let mut session = Session::start(command, USUAL, &[("RUST_BACKTRACE", "0")]);
     assert_eq!(session.ended(), 101);
     session.assert_given_back();
     session.wait_for("on purpose, in the midst of a frame");
@@ -248,8 +280,7 @@ fn ctrl_z_stops_and_going_on_paints_anew() {
             session.signal("CONT");
             shown.parser.screen().alternate_screen()
         });
-        session.wait_for("leg 1 of 6");
-        session.wait_for("quit");
+        session.wait_for_frame("leg 1 of 6");
     }
     session.send("q");
     assert_eq!(session.ended(), 0);
@@ -261,8 +292,7 @@ fn ctrl_z_stops_and_going_on_paints_anew() {
 fn no_color_keeps_what_is_chosen_reversed() {
     let mut session = Session::program(&[("NO_COLOR", "1"), ("COLORTERM", "truecolor")]);
     session.send("l");
-    session.wait_for("leg 2 of 6");
-    session.wait_for_quiet();
+    session.wait_for_frame("leg 2 of 6");
     let shown = session.shown.lock().unwrap();
     let screen = shown.parser.screen();
     let cells: Vec<_> = (0..24)
@@ -283,7 +313,6 @@ fn no_color_keeps_what_is_chosen_reversed() {
 fn colours_are_sixteen_unless_more_are_announced() {
     for (env, many) in [("", false), ("truecolor", true)] {
         let session = Session::program(&[("COLORTERM", env)]);
-        session.wait_for_quiet();
         let shown = session.shown.lock().unwrap();
         let text = String::from_utf8_lossy(&shown.bytes).into_owned();
         assert_eq!(text.contains("38;2;"), many);
@@ -294,7 +323,6 @@ fn colours_are_sixteen_unless_more_are_announced() {
 #[test]
 fn nothing_is_written_while_nothing_happens() {
     let session = Session::program(&[]);
-    session.wait_for_quiet();
     let before = session.written();
     std::thread::sleep(IDLE);
     assert_eq!(session.written(), before);
@@ -304,14 +332,10 @@ fn nothing_is_written_while_nothing_happens() {
 fn every_frame_is_written_as_one() {
     let mut session = Session::program(&[]);
     session.send("lll");
-    session.wait_for("leg 4 of 6");
-    session.wait_for_quiet();
+    session.wait_for_frame("leg 4 of 6");
     let shown = session.shown.lock().unwrap();
     let text = String::from_utf8_lossy(&shown.bytes);
-    let (begun, ended) = (
-        text.matches("\u{1b}[?2026h").count(),
-        text.matches("\u{1b}[?2026l").count(),
-    );
+    let [begun, ended] = FRAME.map(|mark| text.matches(mark).count());
     assert!(begun >= 2 && begun == ended, "{begun} begun, {ended} ended");
 }
 
@@ -326,21 +350,17 @@ fn a_paste_is_no_command() {
 
 #[test]
 fn another_size_looks_like_a_fresh_start() {
+    let mut fresh = Session::sized(size(100, 30), &[]);
     let mut resized = Session::program(&[]);
     for (columns, rows) in [(120, 40), (60, 20), (33, 8), (100, 30)] {
-        resize(&resized.shown, columns, rows);
-        resized.master.resize(size(columns, rows)).unwrap();
+        resized.resize(size(columns, rows));
         std::thread::sleep(Duration::from_millis(60));
     }
-    resized.send("?\u{1b}");
-    resized.wait_for("quit");
-    resized.wait_for_quiet();
-    let mut fresh = Session::program(&[]);
-    resize(&fresh.shown, 100, 30);
-    fresh.master.resize(size(100, 30)).unwrap();
-    fresh.send("\u{c}");
-    fresh.wait_for_quiet();
-    assert_eq!(resized.text(), fresh.text());
+    resized.send("?");
+    resized.wait_for_frame("goes back");
+    resized.send("\u{1b}");
+    let text = fresh.text();
+    resized.wait_until(&text, |shown| shown.whole() && shown.text() == text);
     for session in [&mut resized, &mut fresh] {
         session.send("q");
         assert_eq!(session.ended(), 0);
