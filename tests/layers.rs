@@ -68,6 +68,7 @@ fn sources() -> Vec<(String, TokenStream)> {
     let src = root().join("src");
     files(&src)
         .into_iter()
+        .filter(|path| path.extension().is_some_and(|kind| kind == "rs"))
         .map(|path| {
             let name = path.strip_prefix(&src).unwrap().to_str().unwrap();
             let text = fs::read_to_string(&path).unwrap();
@@ -324,8 +325,10 @@ fn top_level() -> BTreeSet<String> {
             .collect(),
         None => fs::read_dir(root())
             .unwrap()
-            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-            .filter(|name| name != "target")
+            .map(|entry| entry.unwrap())
+            // Where cargo builds, whatever it is called.
+            .filter(|entry| !entry.path().join("CACHEDIR.TAG").exists())
+            .map(|entry| entry.file_name().into_string().unwrap())
             .collect(),
     }
 }
