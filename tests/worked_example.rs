@@ -121,3 +121,31 @@ fn the_way_back_ends_at_the_pump_and_not_at_the_turn_off() {
     assert_eq!(point.refuge, 0);
     assert!(point.needs > takes * 0.98, "{takes:?}, {point:?}");
 }
+
+fn codes(plan: &Plan) -> Vec<&'static str> {
+    plan.findings
+        .iter()
+        .map(drystage::plan::Finding::code)
+        .collect()
+}
+
+/// Fuel in cans that no listed can holds would be neither burnt nor weighed.
+#[test]
+fn fuel_at_the_start_that_no_can_holds_is_told() {
+    let mut document = worked_example();
+    document["rules"]["start_cans_l"] = json!(25);
+    assert!(!codes(&Plan::of(trip(document.clone()))).contains(&"start-cans-over"));
+    document["load"]["cans"] = json!([]);
+    assert!(codes(&Plan::of(trip(document))).contains(&"start-cans-over"));
+}
+
+/// 102 km/h at 2620 turns a kilometre are 4454/min, and a diesel is driven up to 3800.
+#[test]
+fn a_base_speed_that_the_engine_cannot_hold_is_told() {
+    let mut document = worked_example();
+    assert!(!codes(&Plan::of(trip(document.clone()))).contains(&"base-speed-held"));
+    document["vehicle"]["fuel"] = json!("diesel");
+    document["vehicle"]["revs_per_km"] = json!(2620);
+    document["vehicle"]["base_speed_kmh"] = json!(102);
+    assert!(codes(&Plan::of(trip(document))).contains(&"base-speed-held"));
+}

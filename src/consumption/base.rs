@@ -5,7 +5,7 @@
 
 use crate::model::vehicle::{BaseCondition, REFERENCE_LOAD, REFERENCE_TEMPERATURE, Vehicle};
 use crate::model::vocabulary::{BaseOdometer, BaseTyres, RoofShape, Surface};
-use crate::quantity::{Factor, Kilograms, LitresPer100Km, Metres};
+use crate::quantity::{Factor, Kilograms, KilometresPerHour, LitresPer100Km, Metres};
 
 use super::drive::{ACCESSORIES, Drive, Machine, Rolling};
 use super::{air, surface};
@@ -21,6 +21,8 @@ pub struct Base {
     pub reference: LitresPer100Km,
     /// Litres really burnt for each litre of the unscaled formula.
     pub k: Factor,
+    /// The speed that the engine holds in the base condition, and the base speed, where that is more.
+    pub held: Option<(KilometresPerHour, KilometresPerHour)>,
 }
 
 /// Mass of the empty vehicle with what its kerb mass holds of fuel, and nobody in it.
@@ -84,11 +86,13 @@ impl Base {
             BaseOdometer::Shown => vehicle.odometer_factor().get(),
         };
         let stated = vehicle.base_l_per_100km.get() / true_km;
-        let k = stated / hundred_km(vehicle, condition).litres(&machine);
+        let measured = hundred_km(vehicle, condition);
+        let k = stated / measured.litres(&machine);
         let reference = k * hundred_km(vehicle, &BaseCondition::REFERENCE).litres(&machine);
         Self {
             reference: LitresPer100Km::new(reference),
             k: Factor::new(k),
+            held: measured.held(&machine),
         }
     }
 

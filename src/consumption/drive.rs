@@ -311,6 +311,15 @@ impl Drive {
         }
     }
 
+    /// The lowest speed to which the engine's limit holds a part, and what was wanted there.
+    pub fn held(&self, machine: &Machine) -> Option<(KilometresPerHour, KilometresPerHour)> {
+        let kmh = |speed: f64| KilometresPerHour::new(speed * 3.6);
+        self.parts(machine)
+            .filter(|part| part.speed < part.wanted * (1.0 - 1e-9))
+            .min_by(|a, b| a.speed.total_cmp(&b.speed))
+            .map(|part| (kmh(part.speed), kmh(part.wanted)))
+    }
+
     /// Litres of driving, before the scale factor.
     pub fn litres(&self, machine: &Machine) -> f64 {
         self.parts(machine).map(|part| part.litres).sum()

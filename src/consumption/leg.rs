@@ -246,12 +246,7 @@ impl LegFormula {
 
     /// The lowest speed to which the engine's limit holds the leg somewhere, and what was wanted there.
     pub fn held(&self, on_board: Litres) -> Option<(KilometresPerHour, KilometresPerHour)> {
-        let kmh = |speed: f64| KilometresPerHour::new(speed * 3.6);
-        self.loaded(on_board)
-            .parts(&self.formula.machine)
-            .filter(|part| part.speed < part.wanted * (1.0 - 1e-9))
-            .min_by(|a, b| a.speed.total_cmp(&b.speed))
-            .map(|part| (kmh(part.speed), kmh(part.wanted)))
+        self.loaded(on_board).held(&self.formula.machine)
     }
 
     /// Consumption of a level kilometre of the leg's plain ground, for detours to pumps.

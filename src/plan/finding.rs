@@ -80,6 +80,8 @@ pub enum What {
     FuelOnRoof { litres: Litres },
     /// Cans are listed for the place of the passengers, where the plan never puts them.
     FuelInCabin { litres: Litres },
+    /// More is stated in cans at the start than the cans hold.
+    StartCansOver { stated: Litres, held: Litres },
     /// More spare fuel than the rules or usual law allow.
     OverMostSpare { litres: Litres, limit: Litres },
     /// A handbook kerb mass does not hold the rack or the accessories.
@@ -91,6 +93,11 @@ pub enum What {
     },
     /// Fast on tyres that are let down.
     AiredDownFast { speed: KilometresPerHour },
+    /// The engine cannot hold the base speed in the base condition.
+    BaseSpeedHeld {
+        speed: KilometresPerHour,
+        wanted: KilometresPerHour,
+    },
     /// The base figure does not fit the vehicle.
     FactorOdd { k: Factor },
     /// A base figure from fill-ups without the conditions of those fill-ups.
@@ -173,6 +180,8 @@ impl Finding {
             | What::WaterUnstated
             | What::KerbFromBook
             | What::EngineLimit { .. }
+            | What::StartCansOver { .. }
+            | What::BaseSpeedHeld { .. }
             | What::FactorOdd { .. }
             | What::TrackDiffers(_)
             | What::TrackUnread
@@ -207,6 +216,8 @@ impl Finding {
             What::KerbFromBook => "kerb-from-book",
             What::EngineLimit { .. } => "engine-limit",
             What::AiredDownFast { .. } => "tyres-soft-and-fast",
+            What::StartCansOver { .. } => "start-cans-over",
+            What::BaseSpeedHeld { .. } => "base-speed-held",
             What::FactorOdd { .. } => "base-factor-odd",
             What::BaseConditionMissing => "base-condition-missing",
             What::DistanceGuessed { .. } => "distance-guessed",

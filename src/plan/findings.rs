@@ -46,6 +46,10 @@ fn spare(trip: &Trip, solution: &Solution, sets_cut: bool, findings: &mut Vec<Fi
             },
         );
     }
+    let (stated, held) = (trip.rules().start_cans(), cans::fill(&solution.set));
+    if stated > held + Litres::new(1e-9) {
+        tell(Where::Load, What::StartCansOver { stated, held });
+    }
     let needed = solution.need.spare;
     match trip.rules().most_spare_l {
         Some(limit) if needed > limit => tell(
@@ -204,6 +208,9 @@ fn vehicle(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
         });
     };
     let base = ground.formula.base();
+    if let Some((speed, wanted)) = base.held {
+        tell(What::BaseSpeedHeld { speed, wanted });
+    }
     if !base.is_usual() {
         tell(What::FactorOdd { k: base.k });
     }

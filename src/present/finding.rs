@@ -165,6 +165,18 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             units.speed(*speed, Toward::Nearest),
             units.speed(SOFT_TYRES_MOST, Toward::Down),
         ),
+        What::StartCansOver { stated, held } => format!(
+            "The rules state {} in cans at the start, and the cans of this plan hold {}: the rest is \
+             neither counted nor weighed. List every can that is aboard.",
+            near(*stated),
+            near(*held),
+        ),
+        What::BaseSpeedHeld { speed, wanted } => format!(
+            "The engine as stated holds {} and not the base speed of {}; the base figure is taken \
+             to hold at the lower one: check engine, revs_per_km and base speed.",
+            units.speed(*speed, Toward::Down),
+            units.speed(*wanted, Toward::Nearest),
+        ),
         What::FactorOdd { k } => format!(
             "The base figure is {} times what the model expects of such a vehicle: check base, \
              engine, drag area and masses.",
@@ -394,6 +406,14 @@ mod tests {
             },
             What::AiredDownFast {
                 speed: KilometresPerHour::new(80.123_4),
+            },
+            What::StartCansOver {
+                stated: litres * 2.0,
+                held: litres,
+            },
+            What::BaseSpeedHeld {
+                speed: KilometresPerHour::new(87.123_4),
+                wanted: KilometresPerHour::new(102.0),
             },
             What::FactorOdd {
                 k: Factor::new(1.723_456),
