@@ -91,6 +91,35 @@ fn shot(state: &State, width: u16, height: u16) -> String {
     terminal.backend().to_string()
 }
 
+/// A verdict or a surplus that is cut off in its middle tells nothing: with little room it is told in fewer words.
+#[test]
+fn the_verdict_is_told_whole_at_any_size() {
+    for trip in [trip(), short_trip()] {
+        let state = state(trip);
+        for (width, height, rows) in [(40, 10, 1), (60, 20, 1), (80, 24, 2), (120, 40, 2)] {
+            let screen = text(&drawn(&state, PLAIN, width, height));
+            let told: Vec<&str> = screen.lines().skip(1).take(rows).collect();
+            let told = told.join(" ");
+            assert!(!told.contains('…'), "{width}x{height}: {told}");
+            assert!(
+                told.contains("GO") || told.contains("DO NOT SET OUT"),
+                "{told}"
+            );
+            assert!(
+                rows == 1 || told.contains("Tightest: leg 6"),
+                "{width}x{height}: {told}"
+            );
+        }
+    }
+}
+
+#[test]
+fn what_is_needed_is_told_on_the_smallest_screens() {
+    let screen = text(&drawn(&state(trip()), PLAIN, 20, 5));
+    let words: Vec<&str> = screen.split_whitespace().collect();
+    assert_eq!(words.join(" "), "too small: needs 40 x 10");
+}
+
 /// Where the style is not the terminal's own: row, columns, what differs.
 fn styles(buf: &Buffer) -> String {
     let mut told = String::new();

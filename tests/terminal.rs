@@ -8,6 +8,7 @@ use std::io::{Read, Write};
 use std::num::NonZero;
 use std::process::Command;
 use std::sync::{Arc, Mutex};
+use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use drystage::tui::terminal::Screen;
@@ -45,6 +46,7 @@ struct Session {
     child: Box<dyn Child + Send + Sync>,
     keys: Box<dyn Write + Send>,
     shown: Arc<Mutex<Shown>>,
+    reader: JoinHandle<()>,
     before: String,
 }
 
@@ -52,6 +54,8 @@ struct Session {
 struct Shown {
     parser: vt100::Parser,
     bytes: Vec<u8>,
+    /// Nothing is read any more once this is set, beginning with the next block.
+    closed: bool,
 }
 
 impl Shown {
@@ -87,16 +91,20 @@ impl Session {
         let shown = Arc::new(Mutex::new(Shown {
             parser: vt100::Parser::new(rows, columns, 0),
             bytes: Vec::new(),
+            closed: false,
         }));
         let mut reader = pty.master.try_clone_reader().unwrap();
         let keys = pty.master.take_writer().unwrap();
         let written = Arc::clone(&shown);
-        std::thread::spawn(move || {
+        let reader = std::thread::spawn(move || {
             let mut block = [0; 4096];
             while let Ok(count @ 1..) = reader.read(&mut block) {
                 let mut shown = written.lock().unwrap();
                 shown.parser.process(&block[..count]);
                 shown.bytes.extend_from_slice(&block[..count]);
+                if shown.closed {
+                    break;
+                }
             }
         });
         Self {
@@ -104,6 +112,7 @@ impl Session {
             child,
             keys,
             shown,
+            reader,
             before,
         }
     }
@@ -169,6 +178,15 @@ impl Session {
         assert!(sent.success());
     }
 
+    /// Closes the terminal, as a window is closed. A key makes the program write, so that what reads it wakes up and
+    /// lets go of the terminal too; that may be in the midst of a frame or some time after it.
+    fn hang_up(mut self, key: &str, after: Duration) {
+        self.shown.lock().unwrap().closed = true;
+        self.send(key);
+        self.reader.join().unwrap();
+        std::thread::sleep(after);
+    }
+
     /// Waits for the end and gives the exit code.
     fn ended(&mut self) -> u32 {
         let until = Instant::now() + PATIENCE;
@@ -229,6 +247,35 @@ fn a_signal_gives_the_terminal_back() {
         session.signal(name);
         assert_eq!(session.ended(), 128 + number, "{name}");
         session.assert_given_back();
+    }
+}
+
+/// The hangup signal goes to the leader of the session alone. A shell that ignores it keeps it from the program, which
+/// must see for itself that its terminal is gone.
+#[test]
+fn a_terminal_that_goes_without_a_signal_ends_the_program() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = env!("CARGO_MANIFEST_DIR");
+    for (name, after) in [("midst", Duration::ZERO), ("idle", IDLE / 4)] {
+        let status = folder.path().join(name);
+        let mut command = CommandBuilder::new("sh");
+        command.args([
+            "-c",
+            "trap '' HUP; \"$0\" \"$1\"; echo $? >\"$2\"",
+            env!("CARGO_BIN_EXE_drystage"),
+            &format!("{root}/tests/data/example-trip.json"),
+            status.to_str().unwrap(),
+        ]);
+        let session = Session::start(command, &[]);
+        session.wait_for("quit");
+        session.hang_up("l", after);
+        let until = Instant::now() + PATIENCE;
+        let ended = || std::fs::read_to_string(&status).unwrap_or_default();
+        while !ended().ends_with('\n') {
+            assert!(Instant::now() < until, "still running: {name}");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        assert_eq!(ended(), "129\n", "{name}");
     }
 }
 

@@ -73,6 +73,30 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
     }
 }
 
+/// The verdict in few words, where there is no room for the sentence.
+pub fn brief(plan: &Plan, units: Units) -> String {
+    let stops = stops(plan);
+    match plan.verdict() {
+        Verdict::FuelShort(short) => {
+            format!("DO NOT SET OUT: {} missing.", units.fuel(short, Toward::Up))
+        }
+        Verdict::Overloaded => "DO NOT SET OUT: overloaded.".to_owned(),
+        _ if stops > 0 => format!(
+            "DO NOT SET OUT: {} to settle.",
+            counted(stops, "finding", "findings")
+        ),
+        Verdict::TankDoes => "GO: the tank alone does it.".to_owned(),
+        Verdict::CansDo => {
+            let cans = plan.spare.cans.iter().map(|kind| kind.count as usize).sum();
+            format!(
+                "GO with {}, {} in all.",
+                counted(cans, "can", "cans"),
+                units.spare(plan.spare.carried, Toward::Down)
+            )
+        }
+    }
+}
+
 /// The size of the trip: way, days, fuel, hours, cost.
 pub fn totals(plan: &Plan, units: Units) -> String {
     let totals = &plan.totals;
@@ -100,14 +124,29 @@ pub fn totals(plan: &Plan, units: Units) -> String {
     text.concat() + "."
 }
 
+/// The arrival with the least over its reserve, and how much that is.
+fn tightest_leg(plan: &Plan) -> Option<(&PlannedLeg, Litres)> {
+    plan.legs
+        .iter()
+        .map(|leg| (leg, leg.end - leg.reserve))
+        .min_by(|(_, a), (_, b)| a.get().total_cmp(&b.get()))
+}
+
+/// Where it is tightest, in few words.
+pub fn tightest_brief(plan: &Plan, units: Units) -> Option<String> {
+    let (leg, over) = tightest_leg(plan)?;
+    let by = if over < Litres::ZERO {
+        format!("{} under", units.fuel(-over, Toward::Up))
+    } else {
+        format!("{} over", units.fuel(over, Toward::Down))
+    };
+    Some(format!("Tightest: leg {}, {by} the reserve.", leg.n))
+}
+
 /// Where it is tightest: the arrival with the least over its reserve.
 pub fn tightest(plan: &Plan, units: Units) -> Option<String> {
-    let over = |leg: &PlannedLeg| leg.end - leg.reserve;
-    let leg = plan
-        .legs
-        .iter()
-        .min_by(|a, b| over(a).get().total_cmp(&over(b).get()))?;
-    let (over, at) = (over(leg), plain(&leg.to));
+    let (leg, over) = tightest_leg(plan)?;
+    let at = plain(&leg.to);
     Some(if over < Litres::ZERO {
         format!(
             "Tightest: leg {} to {at} ends {} under its reserve of {}.",

@@ -69,11 +69,20 @@ pub fn run(plan: Plan, options: Options) -> io::Result<()> {
     };
     let mut state = State::new(plan, options.units).with_mouse(options.mouse);
     let mut screen = Screen::enter(options.mouse)?;
+    let done = follow(&mut state, &mut screen, look);
+    if done.is_err() {
+        terminal::end_if_gone();
+    }
+    done
+}
+
+/// Draws, and does what is typed, until the user quits.
+fn follow(state: &mut State, screen: &mut Screen, look: view::Look) -> io::Result<()> {
     let mut dirty = true;
     loop {
         if dirty || terminal::is_stale() {
             state.attend();
-            screen.draw(|area, buf| view::view(&state, look, area, buf))?;
+            screen.draw(|area, buf| view::view(state, look, area, buf))?;
             dirty = false;
         }
         if !event::poll(REST)? {
@@ -82,11 +91,11 @@ pub fn run(plan: Plan, options: Options) -> io::Result<()> {
         let area = screen.area()?;
         for event in coalesce(gather()?) {
             dirty |= matches!(event, Event::Resize(..));
-            let Some(message) = meaning(&state, area, &event) else {
+            let Some(message) = meaning(state, area, &event) else {
                 continue;
             };
             dirty = true;
-            match update(&mut state, message) {
+            match update(state, message) {
                 Some(Effect::Quit) => return Ok(()),
                 Some(Effect::Suspend) => screen.suspend()?,
                 Some(Effect::Repaint) => terminal::repaint(),

@@ -171,6 +171,14 @@ pub fn leave() {
     }
 }
 
+/// Ends the program as a hangup does, when its terminal is gone: there is nobody left to be told, and whatever would
+/// tell them (what `Terminal` prints when it is dropped, for one) fails too.
+pub fn end_if_gone() {
+    if !io::stdout().is_terminal() {
+        std::process::exit(128 + SIGHUP);
+    }
+}
+
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
@@ -260,10 +268,10 @@ fn watch() -> io::Result<()> {
             }
         })?;
     thread::Builder::new().name("hangup".to_owned()).spawn(|| {
-        while io::stdout().is_terminal() {
+        loop {
+            end_if_gone();
             thread::sleep(WATCH);
         }
-        std::process::exit(128 + SIGHUP);
     })?;
     Ok(())
 }

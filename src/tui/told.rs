@@ -10,12 +10,12 @@ use crate::present::{finding, verdict};
 /// What is told about a plan.
 #[derive(Clone, Debug)]
 pub struct Told {
-    /// Whether to set out, as a sentence.
-    pub verdict: String,
+    /// Whether to set out, as a sentence, and in few words.
+    pub verdict: [String; 2],
     /// How it stands with setting out.
     pub outlook: Outlook,
-    /// Where it is tightest; empty on a trip without legs.
-    pub tightest: String,
+    /// Where it is tightest, as a sentence, and in few words.
+    pub tightest: [String; 2],
     /// How many findings there are of each severity, the gravest first.
     pub counts: [(Severity, usize); 3],
     sentences: Vec<OnceCell<String>>,
@@ -41,13 +41,16 @@ impl Told {
             (severity, of_it.count())
         };
         Self {
-            verdict: verdict::sentence(plan, units),
+            verdict: [verdict::sentence(plan, units), verdict::brief(plan, units)],
             outlook: match plan.verdict() {
                 _ if verdict::may_go(plan) => Outlook::Good,
                 Verdict::FuelShort(_) => Outlook::Short,
                 _ => Outlook::Other,
             },
-            tightest: verdict::tightest(plan, units).unwrap_or_default(),
+            tightest: [
+                verdict::tightest(plan, units).unwrap_or_default(),
+                verdict::tightest_brief(plan, units).unwrap_or_default(),
+            ],
             counts: [Severity::Stop, Severity::Caution, Severity::Note].map(count),
             sentences: vec![OnceCell::new(); plan.findings.len()],
         }

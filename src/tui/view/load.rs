@@ -7,7 +7,7 @@ use ratatui::style::Style;
 use super::super::state::{Panel, State};
 use super::super::theme::{DIM, Meaning, Theme};
 use super::panel;
-use super::text::{bar, past, row, write, write_right};
+use super::text::{bar, past, row, wrap, write, write_right};
 use crate::plan::{LoadBar, LoadLimit};
 use crate::present::number::{Toward, Units};
 use crate::present::verdict::cans as cans_in_words;
@@ -32,8 +32,11 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             draw_bar(limit, units, theme, line, buf);
         }
     }
-    let cans = row(area, bars.saturating_sub(scroll));
-    write(buf, cans, &cans_in_words(&plan.spare.cans), Style::new());
+    let cans = wrap(&cans_in_words(&plan.spare.cans), area.width);
+    for (nth, words) in cans.iter().enumerate() {
+        let line = row(area, bars.saturating_sub(scroll) + nth);
+        write(buf, line, words, Style::new());
+    }
 }
 
 fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut Buffer) {

@@ -42,7 +42,9 @@ pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) {
     if layout::is_too_small(area) {
         let (width, height) = layout::LEAST;
         let says = format!("too small: needs {width} x {height}");
-        text::write(buf, text::row(area, 0), &says, super::theme::BOLD);
+        for (nth, line) in text::wrap(&says, area.width).iter().enumerate() {
+            text::write(buf, text::row(area, nth), line, super::theme::BOLD);
+        }
     } else {
         match state.mode {
             Mode::Browse => browse(state, look.theme, area, buf),

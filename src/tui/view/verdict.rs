@@ -18,18 +18,24 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     };
     let indent = write(buf, row(area, 0), shape, theme.strong(meaning));
     let room = past(area, indent);
-    let lines = wrap(&told.verdict, room.width);
+    // What can only be shown in part is told in fewer words, or not at all.
+    let fits = |lines: &Vec<String>| lines.len() <= usize::from(room.height);
+    let [sentence, brief] = &told.verdict;
+    let lines = Some(wrap(sentence, room.width)).filter(fits);
+    let lines = lines.unwrap_or_else(|| wrap(brief, room.width));
     for (nth, line) in lines.iter().enumerate() {
         write(buf, row(room, nth), line, theme.strong(meaning));
     }
     let last = lines.last().map_or(0, |line| columns(line) + 1);
-    let (after, beside) = (
-        row(room, lines.len()),
-        row(room, lines.len().saturating_sub(1)),
-    );
-    if after.is_empty() {
-        write(buf, past(beside, last), &told.tightest, Style::new());
+    let after = row(room, lines.len());
+    let rest = if after.is_empty() {
+        past(row(room, lines.len().saturating_sub(1)), last)
     } else {
-        write(buf, after, &told.tightest, Style::new());
-    }
+        after
+    };
+    let tightest = told
+        .tightest
+        .iter()
+        .find(|text| columns(text) <= rest.width);
+    write(buf, rest, tightest.map_or("", String::as_str), Style::new());
 }
