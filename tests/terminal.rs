@@ -266,7 +266,7 @@ fn a_terminal_that_goes_without_a_signal_ends_the_program() {
             &format!("{root}/tests/data/example-trip.json"),
             status.to_str().unwrap(),
         ]);
-        let session = Session::start(command, &[]);
+        let session = Session::start(command, USUAL, &[]);
         session.wait_for("quit");
         session.hang_up("l", after);
         let until = Instant::now() + PATIENCE;
