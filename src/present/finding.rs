@@ -6,12 +6,10 @@
 
 use super::name::plain;
 use super::number::{Toward, Units, factor, percent, trimmed};
+use crate::consumption::surface::AIRED_DOWN_FASTEST;
 use crate::model::vocabulary::CarryingPlace;
 use crate::plan::{Finding, OfTrack, Plan, What, Where};
-use crate::quantity::{Grade, Kilograms, Kilometres, KilometresPerHour, Litres, Metres, Share};
-
-/// Fastest on tyres that are let down. Common practice, no source.
-const SOFT_TYRES_MOST: KilometresPerHour = KilometresPerHour::new(60.0);
+use crate::quantity::{Grade, Kilograms, Kilometres, Litres, Metres, Share};
 
 /// Where the finding belongs, in two or three words: `leg 4`, `Two Cairns`, `load`.
 pub fn place(at: Where, plan: &Plan) -> String {
@@ -163,7 +161,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             "{}: {} on tyres that are let down overheats them: pump them up, or stay below {}.",
             leg_name(at, plan),
             units.speed(*speed, Toward::Nearest),
-            units.speed(SOFT_TYRES_MOST, Toward::Down),
+            units.speed(AIRED_DOWN_FASTEST, Toward::Down),
         ),
         What::StartCansOver { stated, held } => format!(
             "The rules state {} in cans at the start, and the cans of this plan hold {}: the rest is \
@@ -318,7 +316,7 @@ fn carrying_place(place: CarryingPlace) -> &'static str {
 mod tests {
     use super::*;
     use crate::model::vocabulary::UnitSystem;
-    use crate::quantity::{Days, Factor, Hours};
+    use crate::quantity::{Days, Factor, Hours, KilometresPerHour};
 
     fn plan() -> Plan {
         let document = include_str!("../../tests/data/example-trip.json");
