@@ -257,6 +257,14 @@ product! {
     Litres * MoneyPerLitre = Money;
 }
 
+impl Kilometres {
+    /// The distance as an odometer with this factor (true over shown) will show it.
+    #[must_use]
+    pub fn shown(self, odometer_factor: Factor) -> Self {
+        self / odometer_factor.get()
+    }
+}
+
 impl From<LitresPerKm> for LitresPer100Km {
     fn from(rate: LitresPerKm) -> Self {
         Self(rate.0 * 100.0)

@@ -10,7 +10,7 @@ use super::vocabulary::{
     Surface, Tread,
 };
 use crate::quantity::{
-    Bar, Celsius, Factor, Kilograms, Kilometres, KilometresPerHour, Litres, LitresPer100Km, Metres,
+    Bar, Celsius, Factor, Kilograms, KilometresPerHour, Litres, LitresPer100Km, Metres,
     Millimetres, RevsPerKm, Share, SquareMetres,
 };
 
@@ -359,13 +359,5 @@ impl AxlePlace {
             Self::Carried(CarryingPlace::Roof) => 0.25,
             Self::Tank => 0.05,
         })
-    }
-}
-
-impl Kilometres {
-    /// The distance as an odometer with this factor (true over shown) will show it.
-    #[must_use]
-    pub fn shown(self, odometer_factor: Factor) -> Self {
-        self / odometer_factor.get()
     }
 }
