@@ -130,11 +130,6 @@ impl Climb {
         std::mem::take(&mut self.sums)
     }
 
-    /// Whether any height was known so far.
-    pub fn has_heights(&self) -> bool {
-        self.reference.is_some()
-    }
-
     fn settle(&mut self, here: Height) {
         self.reference = Some(here);
         self.foot = here;

@@ -24,11 +24,6 @@ macro_rules! vocabulary {
                     $(Self::$variant => $word),+
                 }
             }
-
-            /// The value that `word` stands for.
-            pub fn parse_word(word: &str) -> Option<Self> {
-                Self::ALL.iter().copied().find(|value| value.word() == word)
-            }
         }
 
         impl std::fmt::Display for $name {
