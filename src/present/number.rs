@@ -132,34 +132,31 @@ impl Units {
         }
     }
 
+    /// A way counted in the reader's unit.
+    fn counted(self, way: Kilometres) -> f64 {
+        way / self.distance_step()
+    }
+
     /// Length of road.
     pub fn distance(self, way: Kilometres, toward: Toward) -> Figure {
-        let shown = if self.miles() {
-            way.get() / KM_PER_MILE
-        } else {
-            way.get()
-        };
-        Figure::short(shown, self.distance_unit(), toward)
+        Figure::short(self.counted(way), self.distance_unit(), toward)
     }
 
     /// A point of the way by its distance from the start, `km 340`; always whole.
     pub fn at(self, point: Kilometres, toward: Toward) -> String {
-        let (word, shown) = if self.miles() {
-            ("mile", point.get() / KM_PER_MILE)
-        } else {
-            ("km", point.get())
-        };
-        format!("{word} {}", Figure::fixed(shown, 0, "", toward))
+        let word = if self.miles() { "mile" } else { "km" };
+        format!(
+            "{word} {}",
+            Figure::fixed(self.counted(point), 0, "", toward)
+        )
     }
 
     /// What the odometer shows, `odo 48396`; always whole.
     pub fn odometer(self, reading: Kilometres, toward: Toward) -> String {
-        let shown = if self.miles() {
-            reading.get() / KM_PER_MILE
-        } else {
-            reading.get()
-        };
-        format!("odo {}", Figure::fixed(shown, 0, "", toward))
+        format!(
+            "odo {}",
+            Figure::fixed(self.counted(reading), 0, "", toward)
+        )
     }
 
     /// Fuel.
