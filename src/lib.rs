@@ -2,6 +2,18 @@
 //!
 //! Modules, each using only those to its left:
 //! `quantity <- model <- consumption <- solver <- plan <- present <- {io, report, tui} <- cli`.
+//!
+//! ```
+//! use drystage::{io::json, plan::Plan, plan::Verdict};
+//!
+//! let trip = json::parse(include_bytes!("../sample-routes/long-dry-stage.json"))?;
+//! let plan = Plan::of(trip);
+//! assert_eq!(plan.verdict(), Verdict::Overloaded);
+//! for leg in &plan.legs {
+//!     println!("{} to {}: {:.1} L", leg.from, leg.to, leg.fuel.get());
+//! }
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 pub mod cli;
 pub mod consumption;
