@@ -84,6 +84,26 @@ fn the_base_figure_comes_back_in_its_own_condition() {
     assert!((on_the_road(&small_4x4(), 90.0, 0.0, SquareMetres::ZERO) - 9.4).abs() < 1e-9);
 }
 
+/// The odometer is right on the standard tyres, whatever is fitted later; on the fitted ones each kilometre that it
+/// shows is as much longer as the tyre is larger (true distance = shown · fitted / standard diameter).
+#[test]
+fn an_odometer_tells_the_truth_on_the_tyres_it_was_made_for() {
+    let reference = |tyres: &str| {
+        let stated = json!({
+            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9.4, "tank_l": 50, "kerb_mass_kg": 1320,
+            "base_condition": { "tyres": tyres, "odometer": "shown" },
+            "tyres": { "standard": "205/70R15", "fitted": "215/75R15" }
+        });
+        Formula::of(&vehicle(stated)).base()
+    };
+    let standard = reference("standard").reference.get();
+    assert!((standard - 9.4).abs() < 1e-9, "{standard}");
+    // On the fitted tyres the figure was 9.4 / 1.0531 for each true 100 km, at the lower revs of a larger wheel.
+    let fitted = reference("fitted");
+    let revs_alone = fitted.k / reference("standard").k;
+    assert!((0.95..0.98).contains(&revs_alone), "{revs_alone}");
+}
+
 /// US DOE Fact #861 (Argonne): 0.16 US gal/h for a 2.0 L petrol engine, 1.476 L/h for 4.6 L, 0.644 L/h for a
 /// 2.0 L diesel. Our rate adds 0.3 kW of accessories and knows the swept volume only; it carries a spread of
 /// 20 % in the plan, and must be within a quarter.

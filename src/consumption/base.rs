@@ -80,13 +80,16 @@ impl Base {
             .base_condition
             .as_ref()
             .unwrap_or(&BaseCondition::REFERENCE);
-        // A figure on the odometer's kilometres: each of them is `odometer_factor` true ones.
+        let measured = hundred_km(vehicle, condition);
+        // A figure on the odometer's kilometres: each of them is so many true ones on the tyres of the base figure.
+        // `odometer_factor` holds for those that are fitted now.
         let true_km = match condition.odometer.unwrap_or(BaseOdometer::True) {
             BaseOdometer::True => 1.0,
-            BaseOdometer::Shown => vehicle.odometer_factor().get(),
+            BaseOdometer::Shown => {
+                vehicle.odometer_factor().get() * measured.tyres.ratio / vehicle.tyre_ratio().get()
+            }
         };
         let stated = vehicle.base_l_per_100km.get() / true_km;
-        let measured = hundred_km(vehicle, condition);
         let k = stated / measured.litres(&machine);
         let reference = k * hundred_km(vehicle, &BaseCondition::REFERENCE).litres(&machine);
         Self {
