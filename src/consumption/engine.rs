@@ -8,14 +8,14 @@
 
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::{Fuel, Induction};
-use crate::quantity::{KilogramsPerLitre, LitresPerHour, MegajoulesPerLitre, RevsPerMinute};
+use crate::quantity::{KilogramsPerLitre, LitresPerHour, MegajoulesPerLitre, RevsPerMinute, Share};
 
 use super::air;
 
 /// Idling speed. Common practice, no source.
 pub const IDLE_SPEED: RevsPerMinute = RevsPerMinute::new(800.0);
 /// Part of the full-load pressure up to which a driver works the engine before changing down. Common practice, no source.
-pub const WORKING_SHARE: f64 = 0.85;
+pub const WORKING_SHARE: Share = Share::new(0.85);
 
 /// Highest mean piston speed that a driver uses, m/s; it binds on engines of long stroke only. Common practice, no source.
 const FASTEST_PISTON: f64 = 16.0;
@@ -160,7 +160,7 @@ impl Engine {
         } else {
             1.0
         };
-        WORKING_SHARE * self.greatest_pme * thin
+        WORKING_SHARE.get() * self.greatest_pme * thin
     }
 
     /// The power (W) that the engine gives at its highest speed in air of `density`.

@@ -8,7 +8,7 @@ use crate::quantity::{
     MetresPerSecond2, Millimetres, Newtons, RevsPerKm, RevsPerMinute, Share, SquareMetres,
 };
 
-use super::drive::Part;
+use super::drive::{self, Part};
 pub use super::drive::{Lean, Regime};
 use super::engine;
 use super::leg::LegFormula;
@@ -24,6 +24,8 @@ pub struct Working {
     pub fuel_density: KilogramsPerLitre,
     /// Mass of all.
     pub mass: Kilograms,
+    /// Standard gravity.
+    pub gravity: MetresPerSecond2,
     /// Density of the air.
     pub air_density: KilogramsPerCubicMetre,
     /// Wind against the way.
@@ -139,6 +141,7 @@ impl LegFormula {
             on_board,
             fuel_density: KilogramsPerLitre::new(self.formula.kg_per_l),
             mass: Kilograms::new(drive.mass),
+            gravity: MetresPerSecond2::new(drive::GRAVITY),
             air_density: KilogramsPerCubicMetre::new(drive.density),
             head_wind: KilometresPerHour::new(drive.head_wind * 3.6),
             drag_area: SquareMetres::new(machine.drag_area),

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use crate::consumption::usage::Usage;
 use crate::model::Trip;
 use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::fuel::ROUNDING;
 use crate::solver::run::Fill;
 use crate::solver::turn_back::needed_back;
 
@@ -140,7 +141,7 @@ impl<'a> Course<'a> {
                     end_tank_gauge: (run.end_tank + trip.vehicle.unusable()).max(Litres::ZERO),
                     end_cans: run.end_cans,
                     reserve,
-                    below_reserve: end < reserve - Litres::new(1e-6),
+                    below_reserve: end < reserve - ROUNDING,
                     use_empty: usage.empty(),
                     use_slope: usage.slope(),
                     held: formula.held(steady),

@@ -9,6 +9,7 @@ use crate::model::track::Track;
 use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, Objective, RoofShape};
 use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
 use crate::solver::cans;
+use crate::solver::fuel::ROUNDING;
 use crate::solver::run::floor;
 
 use super::solve::{Groundwork, Solution};
@@ -38,7 +39,7 @@ pub(super) fn all(
 
 fn spare(trip: &Trip, solution: &Solution, sets_cut: bool, findings: &mut Vec<Finding>) {
     let mut tell = |at, what| findings.push(Finding { at, what });
-    if solution.short_at_start > Litres::new(1e-6) {
+    if solution.short_at_start > ROUNDING {
         tell(
             Where::Node(0),
             What::ShortAtStart {
@@ -47,7 +48,7 @@ fn spare(trip: &Trip, solution: &Solution, sets_cut: bool, findings: &mut Vec<Fi
         );
     }
     let (stated, held) = (trip.rules().start_cans(), cans::fill(&solution.set));
-    if stated > held + Litres::new(1e-9) {
+    if stated > held + ROUNDING {
         tell(Where::Load, What::StartCansOver { stated, held });
     }
     let needed = solution.need.spare;
@@ -104,7 +105,7 @@ fn reserve(
         let tank = solution.run.legs[index].end_tank;
         let floor = floor(&solution.problem, index, ground.is_rough(index));
         // With less than the reserve the graver finding says it all.
-        if ground.is_rough(index) && !leg.below_reserve && tank < floor - Litres::new(1e-6) {
+        if ground.is_rough(index) && !leg.below_reserve && tank < floor - ROUNDING {
             tell(What::TankLowOnRough { tank, floor });
         }
     }

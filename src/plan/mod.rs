@@ -25,6 +25,7 @@ pub use finding::{Finding, OfTrack, Severity, What, Where};
 pub use crate::consumption::base::Base as BaseFigure;
 pub use crate::consumption::causes::{Cause, CauseShare};
 pub use crate::solver::cans::ChosenCans;
+use crate::solver::fuel::ROUNDING;
 pub use crate::solver::load::{Departure, LoadBar, LoadLimit};
 
 /// The plain plan: everything at its likely value, stops with a chance of a half or more relied on.
@@ -325,7 +326,7 @@ pub struct Span {
     pub tank_to: Litres,
     /// Litres in cans.
     pub cans: Litres,
-    /// Share of the reserve line: what must be left at its start.
+    /// What must be left at its start, on a straight line from one end of its leg to the other.
     pub reserve_from: Litres,
     /// What must be left at its end.
     pub reserve_to: Litres,
@@ -351,7 +352,7 @@ impl Plan {
     /// In one word, whether to set out.
     pub fn verdict(&self) -> Verdict {
         let spare = &self.spare;
-        if spare.short_at_start > Litres::new(1e-6) {
+        if spare.short_at_start > ROUNDING {
             return Verdict::FuelShort(spare.short_at_start);
         }
         if !spare.covers {

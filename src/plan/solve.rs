@@ -10,7 +10,7 @@ use crate::model::route::{FuelStop, Leg};
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Grade, Kilometres, Litres, LitresPerKm, Metres, Share};
 use crate::solver::cans::{self, CanSet, CanSets};
-use crate::solver::fuel::{Need, Problem, Pump};
+use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 use crate::solver::load::{self, Aboard, Departure, LoadBar};
 use crate::solver::run::{self, Conditions, Run};
 
@@ -49,7 +49,7 @@ pub(super) struct Solution {
 impl Solution {
     /// Whether the cans hold what is needed, pouring losses included.
     pub fn covers(&self) -> bool {
-        self.need.spare <= cans::fill(&self.set) + Litres::new(1e-9)
+        self.need.spare <= cans::fill(&self.set) + ROUNDING
     }
 }
 

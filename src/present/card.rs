@@ -13,6 +13,7 @@ use super::number::{Figure, Toward, Units, money, percent};
 use super::verdict::counted;
 use crate::plan::{Decision, Plan, Pour, Stop, Stretch, TurnBack};
 use crate::quantity::{Kilometres, Litres};
+use crate::solver::fuel::ROUNDING;
 
 /// What goes with every pour.
 pub const POUR_SAFELY: &str = "engine off and cooled, no flame, level ground";
@@ -126,7 +127,7 @@ fn planned_cans(plan: &Plan, decision: &Decision) -> Litres {
 fn gauge(plan: &Plan, decision: &Decision, aboard: Litres, units: Units) -> &'static str {
     let vehicle = &plan.trip.vehicle;
     let in_tank = (aboard - planned_cans(plan, decision)).max(Litres::ZERO) + vehicle.unusable();
-    if in_tank > vehicle.tank_l + Litres::new(1e-6) {
+    if in_tank > vehicle.tank_l + ROUNDING {
         MORE_THAN_FULL
     } else {
         units.gauge(in_tank, vehicle.tank_l, Toward::Up)

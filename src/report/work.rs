@@ -6,7 +6,9 @@
 //! thousandth of a litre. What is read off tables or solved by trial (the speed that the engine can
 //! hold) is printed as a number to be put in.
 
-use crate::consumption::air::{geopotential, standard_temperature};
+use crate::consumption::air::{SEA_LEVEL_DENSITY, geopotential, standard_temperature};
+use crate::consumption::engine::WORKING_SHARE;
+use crate::consumption::surface::SAND_AIRED_DOWN;
 use crate::consumption::terrain::{self, LEAST_MEAN_GRADE, Terrain};
 use crate::consumption::working::{Lean, PartWorking, Regime, Working};
 use crate::model::route::Leg;
@@ -146,7 +148,7 @@ fn mass(page: &mut Page, plan: &Plan, leg: &PlannedLeg, working: &Working) {
         },
     );
     number(page, "m", working.mass.get(), "kg", "by the formula");
-    number(page, "g", 9.80665, "m/s2", "standard gravity");
+    number(page, "g", working.gravity.get(), "m/s2", "standard gravity");
 }
 
 fn air(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
@@ -237,7 +239,7 @@ fn vehicle(page: &mut Page, plan: &Plan, leg: &Leg, working: &Working) {
         working.accessories.get(),
         "kW",
         if leg.has_aircon() {
-            "accessories 0.3 (common practice), air-conditioning 1.8 (1.0 to 2.9)"
+            "accessories (common practice) and air-conditioning (1.0 to 2.9)"
         } else {
             "accessories, common practice"
         },
@@ -312,12 +314,17 @@ fn engine_numbers(page: &mut Page, vehicle: &Vehicle, working: &Working) {
         "pme_w",
         engine.working_pme.get(),
         "bar",
-        match vehicle.induction() {
-            Induction::Natural => {
-                "0.85 of full load (common practice) * rho / 1.225: height takes power"
+        &format!(
+            "{} of full load (common practice){}",
+            digits(WORKING_SHARE.get(), DIGITS),
+            match vehicle.induction() {
+                Induction::Natural => format!(
+                    " * rho / {}: height takes power",
+                    digits(SEA_LEVEL_DENSITY.get(), DIGITS)
+                ),
+                Induction::Turbo => String::new(),
             }
-            Induction::Turbo => "0.85 of full load (common practice)",
-        },
+        ),
     );
     let names = ["a", "b", "c", "a2", "l", "l2"];
     for (name, coefficient) in names.into_iter().zip(engine.line) {
@@ -340,7 +347,10 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
         "km",
         &from(
             leg.distance_km.as_ref(),
-            "straight line times 1.3, common practice",
+            &format!(
+                "straight line times {}, common practice",
+                digits(terrain::DETOUR_FACTOR.get(), DIGITS)
+            ),
         ),
     );
     let surface = leg.surface().word();
@@ -372,9 +382,12 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
     }
     if leg.sand_share().get() > 0.0 {
         let aired = if leg.is_aired_down() {
-            ", times 0.75 for tyres let down"
+            format!(
+                ", times {} for tyres let down",
+                digits(SAND_AIRED_DOWN.get(), DIGITS)
+            )
         } else {
-            ""
+            String::new()
         };
         number(
             page,

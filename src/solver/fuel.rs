@@ -20,6 +20,9 @@ use crate::quantity::{Litres, Share};
 /// Lost at each pour, spilt and left in the can. Common practice, no source.
 pub const POUR_LOSS: Litres = Litres::new(0.2);
 
+/// Two amounts of fuel that differ by less are equal: far under a drop, far over what arithmetic rounds off.
+pub const ROUNDING: Litres = Litres::new(1e-6);
+
 /// A pump that the plan relies on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pump {
@@ -101,7 +104,7 @@ impl Problem {
     pub fn lost_in_pouring(&self, litres: Litres) -> Litres {
         let mut held = Litres::ZERO;
         let poured = self.cans.iter().rev().take_while(|&&fill| {
-            let more = held < litres - Litres::new(1e-9);
+            let more = held < litres - ROUNDING;
             held += fill;
             more
         });

@@ -10,13 +10,10 @@ use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Kilometres, Litres, Share};
 
 use super::cans::Can;
-use super::fuel::{Need, POUR_LOSS, Problem};
+use super::fuel::{Need, POUR_LOSS, Problem, ROUNDING};
 
 /// What the tank alone keeps on rough or steep ground, as a share of the usable tank. Common practice, no source.
 pub const ROUGH_FLOOR: Share = Share::new(0.12);
-
-/// Levels closer than this are equal.
-const HAIR: Litres = Litres::new(1e-9);
 
 /// What the run needs beyond the fuel problem.
 #[derive(Clone, Copy, Debug)]
@@ -203,7 +200,7 @@ impl Drive<'_> {
         let mut cans_filled = 0;
         let held: Litres = self.cans.iter().map(|&litres| worth(litres)).sum();
         let mut missing = wanted - self.problem.tank - held;
-        while missing > HAIR {
+        while missing > ROUNDING {
             let Some(at) = self.next_to_fill(missing) else {
                 break;
             };
@@ -241,7 +238,8 @@ impl Drive<'_> {
         let gain = |at: usize| worth(self.conditions.cans[at].fill) - worth(self.cans[at]);
         let by_gain = |a: &usize, b: &usize| gain(*a).get().total_cmp(&gain(*b).get());
         let open = || {
-            (0..self.cans.len()).filter(|&at| self.cans[at] < self.conditions.cans[at].fill - HAIR)
+            (0..self.cans.len())
+                .filter(|&at| self.cans[at] < self.conditions.cans[at].fill - ROUNDING)
         };
         open()
             .filter(|&at| gain(at) >= missing)
@@ -267,7 +265,7 @@ impl Drive<'_> {
     fn next_to_pour(&self) -> Option<usize> {
         let from_roof = |at: usize| self.conditions.cans[at].place == CarryingPlace::Roof;
         self.full_cans()
-            .filter(|&at| self.fits_at(at) >= self.tank - HAIR)
+            .filter(|&at| self.fits_at(at) >= self.tank - ROUNDING)
             .max_by(|&a, &b| {
                 from_roof(a)
                     .cmp(&from_roof(b))
@@ -367,8 +365,7 @@ impl Drive<'_> {
     fn earliest(&self, level: Litres, at: Kilometres) -> Kilometres {
         let (mut earliest, mut tank_after, cans) = (at, self.tank, self.in_cans());
         for span in self.run.spans.iter().rev() {
-            let unbroken =
-                (span.tank_to - tank_after).abs() < Litres::new(1e-6) && span.cans == cans;
+            let unbroken = (span.tank_to - tank_after).abs() < ROUNDING && span.cans == cans;
             if !unbroken || span.tank_to > level {
                 break;
             }
