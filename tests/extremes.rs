@@ -2,11 +2,14 @@
 
 mod legal;
 
+use drystage::consumption::leg::Formula;
+use drystage::consumption::terrain;
 use drystage::model::check;
 use drystage::plan::{Plan, Verdict};
 use drystage::present::number::Units;
-use drystage::quantity::Litres;
+use drystage::quantity::{Litres, Share};
 use drystage::report::{self, Case};
+use drystage::solver::load;
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
 
@@ -68,5 +71,32 @@ proptest! {
         prop_assert!(!text.chars().any(|c| c.is_control() && c != '\n'));
         let json = report::json::report(Case::as_stated(&plan));
         prop_assert!(serde_json::from_str::<serde_json::Value>(&json).is_ok());
+    }
+}
+
+proptest! {
+    #![proptest_config(cases(400))]
+
+    /// A leg is kept as linear in the litres on board. Where the engine's working limit bends it between empty and
+    /// full, the line must err on the side of fuel: never under the formula by more than 0.3 % of the leg.
+    #[test]
+    fn the_line_of_a_leg_never_runs_under_its_formula(document in legal::documents()) {
+        let trip = check::read(document).unwrap();
+        let formula = Formula::of(&trip.vehicle);
+        let full = trip.vehicle.usable_tank();
+        for ((leg, terrain), day) in trip.legs.iter().zip(terrain::of(&trip)).zip(trip.days()) {
+            let leg = formula.leg(leg, &terrain, load::burden(&trip, &[], day));
+            let usage = leg.usage(full);
+            for step in 0..=16 {
+                let on_board = full * (f64::from(step) / 16.0);
+                let short = Share::new(1e-6);
+                let line = usage.part(short).litres(on_board) / short.get();
+                let exact = leg.litres_at(on_board);
+                prop_assert!(
+                    line >= exact * 0.997 - Litres::new(1e-9),
+                    "{line:?} for {exact:?} with {on_board:?} of {full:?}"
+                );
+            }
+        }
     }
 }

@@ -141,6 +141,13 @@ pub(super) struct Part {
     pub time: f64,
 }
 
+impl Part {
+    /// Whether the engine cannot hold the speed that was wanted.
+    fn is_held(&self) -> bool {
+        self.speed < self.wanted * (1.0 - 1e-9)
+    }
+}
+
 impl Drive {
     /// Shares of the distance: plain, sand only, low range only, both.
     pub fn shares(&self) -> [(Regime, f64); 4] {
@@ -319,7 +326,7 @@ impl Drive {
     pub fn held(&self, machine: &Machine) -> Option<(KilometresPerHour, KilometresPerHour)> {
         let kmh = |speed: f64| KilometresPerHour::new(speed * 3.6);
         self.parts(machine)
-            .filter(|part| part.speed < part.wanted * (1.0 - 1e-9))
+            .filter(Part::is_held)
             .min_by(|a, b| a.speed.total_cmp(&b.speed))
             .map(|part| (kmh(part.speed), kmh(part.wanted)))
     }
@@ -327,6 +334,18 @@ impl Drive {
     /// Litres of driving, before the scale factor.
     pub fn litres(&self, machine: &Machine) -> f64 {
         self.parts(machine).map(|part| part.litres).sum()
+    }
+
+    /// The same, and how far the engine's limit reaches into the leg: one for each part that asks for a lower gear,
+    /// one more for each that even so is driven slower than wanted.
+    pub fn litres_and_limits(&self, machine: &Machine) -> (f64, usize) {
+        let most = machine.engine.working_pme(self.density) * (1.0 - 1e-9);
+        self.parts(machine)
+            .fold((0.0, 0), |(litres, limits), part| {
+                let geared_down = part.working.pme >= most;
+                let more = usize::from(geared_down) + usize::from(part.is_held());
+                (litres + part.litres, limits + more)
+            })
     }
 
     /// Litres of idling; the scale factor does not touch them.

@@ -180,8 +180,47 @@ impl LegFormula {
     }
 
     /// Litres of the leg for any litres on board at its start, from nothing to `full`.
+    ///
+    /// Where the engine's working limit sets in between the two, the leg bends there. If it bends down, the line is
+    /// raised until it lies on the bend: a plan may ask for a little too much fuel, not for too little.
     pub fn usage(&self, full: Litres) -> Usage {
-        Usage::between(self.litres_at(Litres::ZERO), self.litres_at(full), full)
+        let ((empty, limits_empty), (laden, limits_laden)) = (
+            self.litres_and_limits(Litres::ZERO),
+            self.litres_and_limits(full),
+        );
+        let raised = if limits_empty == limits_laden {
+            Litres::ZERO
+        } else {
+            self.highest_over(empty, laden, full)
+        };
+        Usage::between(empty + raised, laden + raised, full)
+    }
+
+    fn litres_and_limits(&self, on_board: Litres) -> (Litres, usize) {
+        let machine = &self.formula.machine;
+        let (driving, limits) = self.loaded(on_board).litres_and_limits(machine);
+        let scaled = self.factor * self.k() * driving;
+        (Litres::new(scaled) + self.idle_litres(), limits)
+    }
+
+    /// How far the leg rises over the straight line from `empty` to `laden` where it does so most, looked for in
+    /// ever finer steps.
+    fn highest_over(&self, empty: Litres, laden: Litres, full: Litres) -> Litres {
+        const STEPS: u32 = 8;
+        let over = |part: f64| self.litres_at(full * part) - (empty + (laden - empty) * part);
+        let (mut highest, mut peak, mut reach) = (Litres::ZERO, 0.5, 0.5);
+        for _ in 0..3 {
+            let (middle, step) = (peak, 2.0 * reach / f64::from(STEPS));
+            for n in 1..STEPS {
+                let part = middle - reach + step * f64::from(n);
+                let here = over(part);
+                if here > highest {
+                    (highest, peak) = (here, part);
+                }
+            }
+            reach = step;
+        }
+        highest
     }
 
     /// The steady litres on board, near `guess`, at which the leg takes `litres`; by the secant method.

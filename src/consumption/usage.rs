@@ -2,7 +2,8 @@
 //!
 //! Fuel has mass, and its mass falls as it burns. The rate of use is linear in the litres on board between
 //! empty and full (its curvature is under a thousandth of a litre a leg; where the engine's limit sets in between
-//! the two, up to about a hundredth of the leg), so with the whole leg as the unit of way `df/dt = −(α + β f)`, which gives `use = A + B f` exactly, with `B = 1 − e^−β` and `A = α B / β`. Because
+//! the two the line is laid over the bend), so with the whole leg as the unit of way `df/dt = −(α + β f)`, which
+//! gives `use = A + B f` exactly, with `B = 1 − e^−β` and `A = α B / β`. Because
 //! it is the solution of that equation, cutting a leg into pieces changes nothing.
 
 use crate::quantity::{Litres, Share};
