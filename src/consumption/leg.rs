@@ -93,7 +93,7 @@ impl Formula {
 
     /// The speed of a leg where there is neither sand nor low range: as stated, else that of its surface,
     /// else the base speed.
-    pub fn speed(&self, leg: &Leg) -> KilometresPerHour {
+    fn speed(&self, leg: &Leg) -> KilometresPerHour {
         let base_speed = KilometresPerHour::new(self.hundred_km.speed * 3.6);
         leg.speed_kmh
             .or(surface::of(leg.surface()).speed)
@@ -281,6 +281,16 @@ impl LegFormula {
                 .sum::<f64>()
                 / 3600.0,
         )
+    }
+
+    /// The highest speed that is wanted anywhere on the leg.
+    pub fn fastest(&self) -> KilometresPerHour {
+        let fastest = self
+            .drive
+            .parts(&self.formula.machine)
+            .map(|part| part.wanted)
+            .fold(0.0, f64::max);
+        KilometresPerHour::new(fastest * 3.6)
     }
 
     /// The lowest speed to which the engine's limit holds the leg somewhere, and what was wanted there.

@@ -30,7 +30,7 @@ pub(super) fn all(
     way(ground.trip, stops, stretches, solution, &mut findings);
     load(ground.trip, solution, &mut findings);
     vehicle(ground, &mut findings);
-    route(ground, legs, &mut findings);
+    route(ground, solution, legs, &mut findings);
     days(ground.trip, legs, &mut findings);
     document(ground.trip, &mut findings);
     findings.sort_by_key(Finding::severity);
@@ -225,7 +225,12 @@ fn vehicle(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-fn route(ground: &Groundwork<'_>, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
+fn route(
+    ground: &Groundwork<'_>,
+    solution: &Solution,
+    legs: &[PlannedLeg],
+    findings: &mut Vec<Finding>,
+) {
     for (index, planned) in legs.iter().enumerate() {
         let (leg, terrain) = (&ground.trip.legs[index], &ground.terrain[index]);
         let mut tell = |what| {
@@ -249,8 +254,8 @@ fn route(ground: &Groundwork<'_>, legs: &[PlannedLeg], findings: &mut Vec<Findin
         if let Some((speed, wanted)) = planned.held {
             tell(What::EngineLimit { speed, wanted });
         }
-        let speed = ground.formula.speed(leg);
-        if leg.is_aired_down() && speed > surface::AIRED_DOWN_FASTEST {
+        let speed = solution.legs[index].fastest();
+        if leg.is_aired_down() && speed > surface::AIRED_DOWN_FASTEST * (1.0 + 1e-9) {
             tell(What::AiredDownFast { speed });
         }
     }

@@ -1,0 +1,261 @@
+//! Every finding: what brings it about in a trip that is sound otherwise, how grave it is, and what it says.
+
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+use std::collections::BTreeSet;
+use std::fmt::Write as _;
+use std::fs;
+use std::path::Path;
+
+use drystage::model::check;
+use drystage::model::vocabulary::UnitSystem;
+use drystage::plan::{Plan, Severity};
+use drystage::present::finding;
+use drystage::present::number::Units;
+use serde_json::{Value, json};
+
+/// The example trip with the log, the what-ifs and everything else that could tell something by itself left out.
+fn sound() -> Value {
+    let text = include_str!("data/example-trip.json");
+    let mut trip: Value = serde_json::from_str(text).unwrap();
+    trip["legs"][1]["fuel"]["chance"] = json!(1);
+    trip["what_ifs"] = json!([]);
+    trip
+}
+
+/// The sound trip with values put in; null takes a value away.
+fn with(changes: &[(&str, Value)]) -> Plan {
+    let mut trip = sound();
+    for (pointer, value) in changes {
+        let (parent, key) = pointer.rsplit_once('/').unwrap();
+        let parent = trip.pointer_mut(parent).unwrap();
+        match (parent, value) {
+            (Value::Object(object), Value::Null) => {
+                object.remove(key).unwrap();
+            }
+            (Value::Object(object), value) => {
+                object.insert(key.to_owned(), value.clone());
+            }
+            (parent, value) => parent[key.parse::<usize>().unwrap()] = value.clone(),
+        }
+    }
+    Plan::of(check::read(trip).unwrap())
+}
+
+/// Code, and the values that bring it about.
+fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
+    let one = |pointer, value| vec![(pointer, value)];
+    let no_pump = |n: usize| {
+        [
+            "/legs/0/fuel",
+            "/legs/1/fuel",
+            "/legs/2/fuel",
+            "/legs/3/fuel",
+        ][n]
+    };
+    let many_cans = json!([
+        { "size_l": 20, "empty_kg": 4, "owned": 9, "places": ["rear", "cargo", "roof"] },
+        { "size_l": 10, "empty_kg": 2, "owned": 9, "places": ["rear", "cargo", "roof"] },
+        { "size_l": 5, "empty_kg": 1, "owned": 9, "places": ["rear", "cargo", "roof"] }
+    ]);
+    vec![
+        (
+            "start-short",
+            vec![("/rules/start_l", json!(9)), ("/start/fuel", Value::Null)],
+        ),
+        ("cans-short", one("/load/cans", json!([]))),
+        (
+            "reserve-broken",
+            vec![
+                ("/load/cans", json!([])),
+                ("/vehicle/tank_l", json!(70)),
+                ("/rules/start_l", json!(70)),
+                ("/rules/reserve/litres", json!(20)),
+            ],
+        ),
+        ("reserve-runs-dry", one("/load/cans", json!([]))),
+        (
+            "reserve-tank-on-rough",
+            vec![
+                ("/vehicle/tank_l", json!(80)),
+                ("/rules/start_l", json!(55)),
+                ("/rules/reserve", json!({ "litres": 1, "percent": 0 })),
+                ("/load/cans", json!([])),
+                (no_pump(1), Value::Null),
+                ("/legs/2/surface", json!("mud")),
+                ("/start/fuel", Value::Null),
+                ("/legs/2/fuel", json!({})),
+            ],
+        ),
+        ("turn-back-none", one("/start/fuel", Value::Null)),
+        ("gvm-over", one("/vehicle/gvm_kg", json!(1500))),
+        ("gvm-unknown", one("/vehicle/gvm_kg", Value::Null)),
+        (
+            "roof-over",
+            one("/vehicle/roof_rating_offroad_kg", json!(20)),
+        ),
+        (
+            "roof-rating-unknown",
+            vec![
+                ("/vehicle/roof_rating_kg", Value::Null),
+                ("/vehicle/roof_rating_offroad_kg", Value::Null),
+                ("/load/roof/rating_kg", Value::Null),
+            ],
+        ),
+        ("place-over", one("/load/items/2/mass_kg", json!(90))),
+        (
+            "roof-fuel",
+            vec![
+                ("/load/cans/0/places", json!(["roof"])),
+                ("/load/cans/1/places", json!(["roof"])),
+                ("/load/cans/2/may_buy", json!(0)),
+                ("/vehicle/roof_rating_offroad_kg", json!(90)),
+                ("/vehicle/roof_rating_kg", json!(90)),
+                ("/load/roof/rating_kg", json!(90)),
+            ],
+        ),
+        ("cabin-fuel", one("/load/cans/0/places", json!(["cabin"]))),
+        ("spare-over-limit", one("/rules/most_spare_l", json!(20))),
+        (
+            "kerb-from-book",
+            vec![
+                ("/vehicle/kerb_from", json!("book")),
+                ("/load/roof/mass_kg", json!(0)),
+            ],
+        ),
+        (
+            "engine-limit",
+            vec![
+                ("/legs/0/ascent_grade", json!(0.2)),
+                ("/vehicle/engine_l", json!(1.0)),
+            ],
+        ),
+        (
+            "tyres-soft-and-fast",
+            one("/legs/0/aired_down", json!(true)),
+        ),
+        ("start-cans-over", one("/rules/start_cans_l", json!(70))),
+        (
+            "base-speed-held",
+            vec![
+                ("/vehicle/engine_l", json!(0.7)),
+                ("/vehicle/base_speed_kmh", json!(130)),
+                ("/vehicle/base_condition/altitude_m", json!(4000)),
+            ],
+        ),
+        (
+            "base-factor-odd",
+            one("/vehicle/base_l_per_100km", json!(25)),
+        ),
+        (
+            "base-condition-missing",
+            one("/vehicle/base_condition", Value::Null),
+        ),
+        ("distance-guessed", one("/legs/2/distance_km", Value::Null)),
+        (
+            "track-differs",
+            one(
+                "/legs/0/track",
+                json!([[-130.4, -48.2, 1850.0], [-129.2, -48.9, 2400.0]]),
+            ),
+        ),
+        ("track-unread", one("/legs/0/track", json!("not-there.gpx"))),
+        ("day-long", one("/rules/longest_day_h", json!(2))),
+        ("water-short", one("/load/items/0/mass_kg", json!(20))),
+        ("water-unstated", one("/load/items/0/water", json!(false))),
+        ("stop-doubtful", one("/legs/1/fuel/chance", json!(0.8))),
+        (
+            "what-if-stale",
+            one(
+                "/what_ifs",
+                json!([{ "name": "soft", "change": [
+                    { "op": "test", "path": "/legs/3/to", "value": "Elsewhere" },
+                    { "op": "replace", "path": "/legs/3/sand_share", "value": 0.8 }
+                ] }]),
+            ),
+        ),
+        (
+            "log-unused",
+            one(
+                "/log",
+                json!([{ "node": 0, "odometer_km": 48064, "tank_left_l": 55, "how": "brim" }]),
+            ),
+        ),
+        (
+            "cost-not-least",
+            one("/rules/objective", json!("least-cost")),
+        ),
+        (
+            "cans-not-all-tried",
+            vec![
+                ("/load/cans", many_cans),
+                ("/load/place_ratings_kg", json!({ "rear": 1 })),
+                ("/rules/reserve/litres", json!(40)),
+                ("/rules/most_spare_l", Value::Null),
+            ],
+        ),
+    ]
+}
+
+fn codes(plan: &Plan) -> BTreeSet<&'static str> {
+    plan.findings
+        .iter()
+        .map(drystage::plan::Finding::code)
+        .collect()
+}
+
+#[test]
+fn a_sound_trip_has_no_findings() {
+    assert_eq!(codes(&with(&[])), BTreeSet::new());
+}
+
+#[test]
+fn each_is_told_with_its_cause() {
+    let mut told = String::new();
+    for (code, changes) in causes() {
+        let plan = with(&changes);
+        let Some(found) = plan.findings.iter().find(|found| found.code() == code) else {
+            panic!("{code}: told instead: {:?}", codes(&plan));
+        };
+        let severity = match found.severity() {
+            Severity::Stop => "stop",
+            Severity::Caution => "caution",
+            Severity::Note => "note",
+        };
+        let at = finding::place(found.at, &plan);
+        let says = finding::sentence(found, &plan, Units(UnitSystem::Metric));
+        writeln!(told, "{code} ({severity}, {at})\n    {says}").unwrap();
+    }
+    insta::assert_snapshot!(told);
+}
+
+/// The codes as they stand in the program's own source.
+#[test]
+fn none_is_left_out() {
+    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/plan/finding.rs");
+    let source = fs::read_to_string(source).unwrap();
+    let (_, table) = source.split_once("pub fn code").unwrap();
+    let known: BTreeSet<&str> = table
+        .lines()
+        .filter_map(|line| line.split_once("=> \"")?.1.split_once('"'))
+        .map(|(code, _)| code)
+        .collect();
+    let tried: BTreeSet<&str> = causes().iter().map(|(code, _)| *code).collect();
+    assert!(known.len() > 30);
+    assert_eq!(known, tried);
+}
+
+/// On a leg that is all sand or all low range nobody drives fast, whatever the surface between would allow.
+#[test]
+fn soft_tyres_are_not_fast_where_the_whole_leg_is_slow() {
+    let soft = |more: &[(&str, Value)]| {
+        let changes = [&[("/legs/0/aired_down", json!(true))], more].concat();
+        codes(&with(&changes)).contains("tyres-soft-and-fast")
+    };
+    assert!(soft(&[]));
+    assert!(soft(&[("/legs/0/sand_share", json!(0.9))]));
+    assert!(!soft(&[("/legs/0/sand_share", json!(1))]));
+    assert!(!soft(&[("/legs/0/low_range_share", json!(1))]));
+    assert!(!soft(&[("/legs/0/speed_kmh", json!(60))]));
+    assert!(soft(&[("/legs/0/speed_kmh", json!(61))]));
+}
