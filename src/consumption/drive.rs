@@ -383,7 +383,97 @@ fn fastest_within(most: f64, wanted: f64, power: impl Fn(f64) -> f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use serde_json::json;
+
+    use super::super::base::hundred_km;
     use super::*;
+    use crate::model::vehicle::BaseCondition;
+
+    fn hundred_level_km() -> Drive {
+        let vehicle = serde_json::from_value(json!({
+            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300
+        }));
+        hundred_km(&vehicle.unwrap(), &BaseCondition::REFERENCE)
+    }
+
+    /// The four regimes are all of the leg, whatever overlap is stated, drawn or left open, and what is sand stays
+    /// sand.
+    #[test]
+    fn shares_make_up_the_leg() {
+        let steps = || (0..=10).map(|tenths| f64::from(tenths) / 10.0);
+        for sand in steps() {
+            for low_range in steps() {
+                for both in steps().map(Some).chain([None]) {
+                    let drive = Drive {
+                        sand,
+                        low_range,
+                        both,
+                        ..hundred_level_km()
+                    };
+                    let [plain, only_sand, only_low, in_both] =
+                        drive.shares().map(|(_, share)| share);
+                    let told = format!("{sand}, {low_range}, {both:?}: {:?}", drive.shares());
+                    assert!(
+                        (plain + only_sand + only_low + in_both - 1.0).abs() < 1e-12,
+                        "{told}"
+                    );
+                    assert!(
+                        plain >= 0.0 && only_sand >= 0.0 && only_low >= 0.0,
+                        "{told}"
+                    );
+                    assert!((only_sand + in_both - sand).abs() < 1e-12, "{told}");
+                    assert!((only_low + in_both - low_range).abs() < 1e-12, "{told}");
+                }
+            }
+        }
+    }
+
+    /// Climb, level and descent are all of the leg, and length times grade is the height climbed and descended, also
+    /// where the stated grades would need more length than there is.
+    #[test]
+    fn leans_make_up_the_leg_and_its_heights() {
+        for (climb, descent) in [
+            ([0.0, 0.06], [0.0, 0.06]),
+            ([900.0, 0.06], [1500.0, 0.08]),
+            ([5000.0, 0.06], [4000.0, 0.05]),
+        ] {
+            let drive = Drive {
+                climb,
+                descent,
+                ..hundred_level_km()
+            };
+            let [up, level, down] = drive.leans();
+            let told = format!("{:?}", drive.leans());
+            assert!(
+                (up.1 + level.1 + down.1 - 1.0).abs() < 1e-12 && level.1 >= 0.0,
+                "{told}"
+            );
+            assert!(
+                (up.1 * up.2 * drive.distance - climb[0]).abs() < 1e-9,
+                "{told}"
+            );
+            assert!(
+                (down.1 * down.2 * drive.distance + descent[0]).abs() < 1e-9,
+                "{told}"
+            );
+        }
+        let crowded = Drive {
+            distance: 100_000.0,
+            climb: [5000.0, 0.06],
+            descent: [4000.0, 0.05],
+            ..hundred_level_km()
+        };
+        assert!(crowded.leans()[1].1.abs() < 1e-12, "no level is left");
+    }
+
+    /// Over a leg of dunes in low range the unsteadier of the two decides.
+    #[test]
+    fn low_range_in_sand_is_as_unsteady_as_the_unsteadier() {
+        let drive = hundred_level_km();
+        let unsteadiness = |regime| drive.ground(regime).1;
+        let alone = unsteadiness(Regime::Sand).max(unsteadiness(Regime::LowRange));
+        assert!((unsteadiness(Regime::Both) - alone).abs() < 1e-12);
+    }
 
     /// Values of the formula at two points, computed by hand.
     #[test]
