@@ -94,7 +94,13 @@ impl LegFormula {
 
 #[cfg(test)]
 mod tests {
+    use serde_json::json;
+
+    use super::super::leg::{Burden, Formula};
+    use super::super::terrain;
     use super::*;
+    use crate::model::Trip;
+    use crate::quantity::SquareMetres;
 
     #[test]
     fn resistance_goes_through_its_three_points() {
@@ -120,5 +126,29 @@ mod tests {
         }
         assert!(share(0.0, false, Deviations::new(2.0)).abs() < f64::EPSILON);
         assert!((share(0.0, true, Deviations::ZERO) - 0.025).abs() < 1e-12);
+    }
+
+    /// What a spread is: the move of the logit, and of the wind, for one standard deviation.
+    #[test]
+    fn one_deviation_is_one_spread() {
+        let logit = |share: f64| (share / (1.0 - share)).ln();
+        let drawn = share(0.3, false, Deviations::new(1.0));
+        assert!((logit(drawn) - logit(0.3) - SHARE_SPREAD.get()).abs() < 1e-12);
+
+        let trip: Trip = serde_json::from_value(json!({
+            "drystage": 1,
+            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
+            "start": { "name": "a" },
+            "legs": [{ "to": "b", "distance_km": 90, "headwind_kmh": -4 }]
+        }))
+        .unwrap();
+        let burden = Burden {
+            dry_mass: trip.vehicle.kerb_mass_kg,
+            roof_drag: SquareMetres::ZERO,
+        };
+        let leg = Formula::of(&trip.vehicle).leg(&trip.legs[0], &terrain::of(&trip)[0], burden);
+        let wind = |at| leg.drawn(Drawn::Wind, Deviations::new(at)).drive.head_wind * 3.6;
+        assert!((wind(0.0) + 4.0).abs() < 1e-12);
+        assert!((wind(1.0) - wind(0.0) - WIND_SPREAD.get()).abs() < 1e-12);
     }
 }

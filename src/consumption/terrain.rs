@@ -126,21 +126,53 @@ pub fn geodesic(from: Position, to: Position) -> Kilometres {
 
 #[cfg(test)]
 mod tests {
-    use serde_json::json;
+    use serde_json::{Value, json};
 
     use super::*;
+
+    fn trip(start: &Value, legs: &Value) -> Vec<Terrain> {
+        let trip = json!({
+            "drystage": 1,
+            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
+            "start": start, "legs": legs
+        });
+        of(&serde_json::from_value(trip).unwrap())
+    }
+
+    /// By hand: 400 m and 600 m up from 1000 m, then 1500 m down; each leg is as high as the middle of its ends.
+    #[test]
+    fn heights_follow_from_the_climbs_before() {
+        let legs = trip(
+            &json!({ "name": "a", "altitude_m": 1000 }),
+            &json!([
+                { "to": "b", "distance_km": 50, "ascent_m": 400 },
+                { "to": "c", "distance_km": 50, "ascent_m": 600 },
+                { "to": "d", "distance_km": 50, "descent_m": 1500 },
+                { "to": "e", "distance_km": 50 }
+            ]),
+        );
+        let heights: Vec<f64> = legs.iter().map(|leg| leg.altitude.get()).collect();
+        assert_eq!(heights, [1200.0, 1700.0, 1250.0, 500.0]);
+    }
+
+    /// A degree of the equator is 111.3195 km (WGS 84: π · 6378.137 / 180), and the road 1.3 times as long.
+    #[test]
+    fn a_leg_without_a_length_gets_the_straight_line_and_a_detour() {
+        let legs = trip(
+            &json!({ "name": "a", "lat": 0, "lon": -30 }),
+            &json!([{ "to": "b", "lat": 0, "lon": -29 }]),
+        );
+        assert!((legs[0].guessed_from.unwrap().get() - 111.3195).abs() < 1e-4);
+        assert!((legs[0].distance.get() - 1.3 * 111.3195).abs() < 1e-3);
+    }
 
     /// 2200 m down at 3 % take 73.3 of 90 km, so 1800 m up in the other 16.7 km are 10.8 %, and the stated grade stays.
     #[test]
     fn a_stated_grade_stays_and_the_other_fits_beside_it() {
-        let trip: Trip = serde_json::from_value(json!({
-            "drystage": 1,
-            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
-            "start": { "name": "a" },
-            "legs": [{ "to": "b", "distance_km": 90, "ascent_m": 1800, "descent_m": 2200, "descent_grade": 0.03 }]
-        }))
-        .unwrap();
-        let terrain = &of(&trip)[0];
+        let terrain = &trip(
+            &json!({ "name": "a" }),
+            &json!([{ "to": "b", "distance_km": 90, "ascent_m": 1800, "descent_m": 2200, "descent_grade": 0.03 }]),
+        )[0];
         assert!((terrain.descent_grade.get() - 0.03).abs() < 1e-12);
         assert!((terrain.ascent_grade.get() - 0.108).abs() < 1e-9);
     }

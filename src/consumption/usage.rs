@@ -158,6 +158,16 @@ mod tests {
         );
     }
 
+    /// Where mass does not matter the litres fall evenly, and what is on board halfway is their mean.
+    #[test]
+    fn the_mean_on_board_of_an_even_leg_is_that_of_its_middle() {
+        let even = Usage { beta: 0.0, ..LEG };
+        let mean = even.mean_on_board(Litres::new(50.0));
+        assert!((mean - Litres::new(43.0)).abs() < Litres::new(1e-12));
+        let hardly = Usage { beta: 2e-9, ..LEG };
+        assert!((hardly.mean_on_board(Litres::new(50.0)) - mean).abs() < Litres::new(1e-4));
+    }
+
     #[test]
     fn the_point_at_which_a_level_is_reached() {
         let part = LEG

@@ -155,3 +155,106 @@ impl Problem {
         need
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A leg or one way of a detour that takes `litres` whatever is on board.
+    fn takes(litres: f64) -> Usage {
+        let litres = Litres::new(litres);
+        Usage::between(litres, litres, Litres::new(100.0))
+    }
+
+    /// Two legs on a tank of 50 L with 2 L to be left everywhere; between them an unlimited pump off the route.
+    fn with_pump(legs: [f64; 2], detour: f64) -> Need {
+        let pump = Pump {
+            supply: None,
+            number: 0,
+            detour: takes(detour),
+        };
+        let problem = Problem {
+            tank: Litres::new(50.0),
+            legs: legs.map(takes).to_vec(),
+            reserve: vec![Litres::new(2.0); 3],
+            extra: Share::ZERO,
+            pumps: vec![None, Some(pump), None],
+            cans: Vec::new(),
+        };
+        problem.need()
+    }
+
+    fn near(litres: Litres, by_hand: f64) {
+        assert!(
+            (litres.get() - by_hand).abs() < 1e-9,
+            "{litres:?}, by hand {by_hand}"
+        );
+    }
+
+    /// By hand: 5 L to the pump on top of the 2 L to be there with; 40 + 2 L back on the route and 5 L before that at
+    /// the pump.
+    #[test]
+    fn the_way_to_a_pump_and_back_is_needed_too() {
+        let need = with_pump([40.0, 40.0], 5.0);
+        near(need.departure[1], 42.0);
+        near(need.at_pump[1].unwrap(), 47.0);
+        near(need.arrival[1], 7.0);
+        near(need.departure[0], 47.0);
+        near(need.spare, 0.0);
+        // 48 L back on the route fit the tank, the 53 L that are needed at the pump do not.
+        near(with_pump([40.0, 46.0], 5.0).spare, 3.0);
+    }
+
+    /// By hand: to come to the pump takes 47 L, to pass it 42 L, so it is passed.
+    #[test]
+    fn a_pump_too_far_off_the_route_is_not_used() {
+        let need = with_pump([40.0, 40.0], 45.0);
+        assert_eq!(need.at_pump[1], None);
+        near(need.departure[0], 82.0);
+        near(need.spare, 32.0);
+    }
+
+    /// By hand: a can of 19 L gives 18.8 L, so 18.9 L over a full tank take two cans, and 50 L three.
+    #[test]
+    fn every_can_that_is_poured_loses_a_little() {
+        let spare = |litres: f64| {
+            let problem = Problem {
+                tank: Litres::new(50.0),
+                legs: vec![takes(litres)],
+                reserve: vec![Litres::ZERO; 2],
+                extra: Share::ZERO,
+                pumps: vec![None; 2],
+                cans: vec![Litres::new(19.0); 4],
+            };
+            problem.need().spare
+        };
+        near(spare(50.0), 0.0);
+        near(spare(68.8), 19.0);
+        near(spare(68.9), 19.3);
+        near(spare(100.0), 50.6);
+    }
+
+    /// The smallest cans first, so that the count is never less than it will be.
+    #[test]
+    fn what_is_lost_follows_from_the_cans_that_hold_it() {
+        let mut problem = Problem {
+            tank: Litres::new(50.0),
+            legs: Vec::new(),
+            reserve: vec![Litres::ZERO],
+            extra: Share::ZERO,
+            pumps: vec![None],
+            cans: [19.0, 9.5, 4.75].map(Litres::new).to_vec(),
+        };
+        for (litres, cans) in [
+            (0.0, 0.0),
+            (4.75, 1.0),
+            (14.25, 2.0),
+            (19.0, 3.0),
+            (33.25, 3.0),
+        ] {
+            near(problem.lost_in_pouring(Litres::new(litres)), 0.2 * cans);
+        }
+        problem.cans.clear();
+        near(problem.lost_in_pouring(Litres::new(19.0)), 0.0);
+    }
+}
