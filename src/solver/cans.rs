@@ -245,4 +245,63 @@ mod tests {
         let sets = CanSets::of(&kinds, Litres::new(50.0), None);
         assert!(sets.cut && sets.sets.len() == MOST_SETS);
     }
+
+    fn places(set: &CanSet) -> Vec<CarryingPlace> {
+        set.iter().map(|cans| cans.place).collect()
+    }
+
+    /// Of sets of as many cans the lightest comes first, then the lowest, then the one that holds most.
+    #[test]
+    fn light_cans_come_before_heavy_ones_and_low_places_before_high_ones() {
+        let rear_and_cargo = [CarryingPlace::Rear, CarryingPlace::Cargo];
+        let (plastic, steel) = (
+            CanKind {
+                empty_kg: Kilograms::new(1.5),
+                ..kind(20.0, 1, 0, &rear_and_cargo)
+            },
+            kind(20.0, 1, 0, &rear_and_cargo),
+        );
+        let sets = CanSets::of(&[steel, plastic], Litres::new(50.0), None).sets;
+        let first: Vec<_> = sets[1..5]
+            .iter()
+            .map(|set| (set[0].empty.get(), set[0].place))
+            .collect();
+        let expected = [
+            (1.5, CarryingPlace::Cargo),
+            (1.5, CarryingPlace::Rear),
+            (4.0, CarryingPlace::Cargo),
+            (4.0, CarryingPlace::Rear),
+        ];
+        assert_eq!(first, expected);
+
+        let small = CanKind {
+            empty_kg: Kilograms::new(4.0),
+            ..kind(10.0, 1, 0, &rear_and_cargo[..1])
+        };
+        let large = kind(20.0, 1, 0, &rear_and_cargo[..1]);
+        let sets = CanSets::of(&[small, large], Litres::new(50.0), None).sets;
+        assert_eq!(sets[1][0].size, Litres::new(20.0));
+        assert_eq!(places(&sets[1]), [CarryingPlace::Rear]);
+    }
+
+    /// A can that never fits whole into the tank cannot be poured, and no set holds more than is allowed.
+    #[test]
+    fn no_set_holds_what_cannot_be_poured_or_is_not_allowed() {
+        let kinds = [
+            kind(20.0, 3, 0, &[CarryingPlace::Rear]),
+            kind(5.0, 2, 0, &[CarryingPlace::Rear]),
+        ];
+        let most = |room, most| {
+            let sets = CanSets::of(&kinds, Litres::new(room), most).sets;
+            sets.iter()
+                .map(|set| fill(set))
+                .fold(Litres::ZERO, Litres::max)
+        };
+        assert_eq!(most(19.0, None), Litres::new(3.0 * 19.0 + 2.0 * 4.75));
+        assert_eq!(most(18.9, None), Litres::new(2.0 * 4.75));
+        assert_eq!(
+            most(50.0, Some(Litres::new(43.0))),
+            Litres::new(2.0 * 19.0 + 4.75)
+        );
+    }
 }

@@ -407,3 +407,122 @@ pub fn floor(problem: &Problem, leg: usize, rough: bool) -> Litres {
         fixed
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::fuel::Pump;
+    use super::*;
+    use crate::consumption::usage::Usage;
+
+    /// A litre each ten kilometres whatever is on board.
+    fn problem(tank: f64, legs: &[f64], reserve: f64, cans: &[Can]) -> Problem {
+        let takes = |km: &f64| {
+            let litres = Litres::new(km / 10.0);
+            Usage::between(litres, litres, Litres::new(100.0))
+        };
+        let mut pumps = vec![None; legs.len() + 1];
+        pumps[0] = Some(Pump {
+            supply: None,
+            number: 0,
+            detour: Usage::NONE,
+        });
+        Problem {
+            tank: Litres::new(tank),
+            legs: legs.iter().map(takes).collect(),
+            reserve: vec![Litres::new(reserve); legs.len() + 1],
+            extra: Share::ZERO,
+            pumps,
+            cans: cans.iter().map(|can| can.fill).collect(),
+        }
+    }
+
+    fn can(fill: f64, place: CarryingPlace) -> Can {
+        Can {
+            size: Litres::new(fill / 0.95),
+            fill: Litres::new(fill),
+            place,
+        }
+    }
+
+    /// Drives `legs` (km) on a tank of 50 L that is filled at the start, 5 L to be left everywhere.
+    fn driven(legs: &[f64], rough: &[bool], cans: &[Can]) -> Run {
+        let problem = problem(50.0, legs, 5.0, cans);
+        let distances: Vec<Kilometres> = legs.iter().map(|&km| Kilometres::new(km)).collect();
+        let conditions = Conditions {
+            start_tank: Litres::new(10.0),
+            start_cans: Litres::ZERO,
+            cans,
+            distances: &distances,
+            rough,
+        };
+        run(&problem, &problem.need(), conditions)
+    }
+
+    fn near(value: f64, by_hand: f64) {
+        assert!((value - by_hand).abs() < 1e-6, "{value}, by hand {by_hand}");
+    }
+
+    /// By hand: 480 km take 48 L and 5 L are to be left, which is 3 L over the tank: the can of 4.75 L does.
+    #[test]
+    fn the_smallest_can_that_closes_the_gap_is_filled() {
+        let cans = [
+            can(19.0, CarryingPlace::Rear),
+            can(4.75, CarryingPlace::Rear),
+        ];
+        let run = driven(&[480.0], &[false], &cans);
+        assert_eq!(
+            (run.fills[0].cans_filled, run.fills[0].cans),
+            (1, Litres::new(4.75))
+        );
+        near(run.fills[0].tank.get(), 40.0);
+    }
+
+    /// By hand, 600 km in one leg with one can: it fits from 188 km on, when 18.8 L are burnt; the tank alone holds its
+    /// 5 L up to 450 km. Nothing asks for it before the leg, where it does not fit, so it is poured as soon as it fits.
+    #[test]
+    fn a_can_is_poured_on_the_road_once_it_fits() {
+        let run = driven(&[600.0], &[false], &[can(19.0, CarryingPlace::Rear)]);
+        let [pour] = run.pours[..] else {
+            panic!("{:?}", run.pours)
+        };
+        near(pour.fits_at.get(), 31.2);
+        near(pour.at.get(), 188.0);
+        near(pour.earliest.get(), 188.0);
+        near(pour.latest.get(), 450.0);
+        near(pour.litres.get(), 18.8);
+        near(pour.lost.get(), 0.2);
+        near(run.legs[0].end_tank.get(), 50.0 + 18.8 - 60.0);
+    }
+
+    /// By hand, 200 km and then 400 km: at the halt after the first leg the can fits since 188 km, and the tank alone would
+    /// hold its 5 L up to 450 km, on rough ground its 12 % (6 L) up to 440 km.
+    #[test]
+    fn a_can_is_poured_at_the_first_halt_at_which_it_fits() {
+        for (rough, latest) in [(false, 450.0), (true, 440.0)] {
+            let run = driven(
+                &[200.0, 400.0],
+                &[false, rough],
+                &[can(19.0, CarryingPlace::Rear)],
+            );
+            let [pour] = run.pours[..] else {
+                panic!("{:?}", run.pours)
+            };
+            assert!(pour.at_place && pour.leg == 1);
+            near(pour.at.get(), 200.0);
+            near(pour.earliest.get(), 188.0);
+            near(pour.latest.get(), latest);
+        }
+    }
+
+    /// Of cans that fit, those on the roof come down first, even if smaller.
+    #[test]
+    fn the_roof_is_emptied_first() {
+        let cans = [
+            can(9.5, CarryingPlace::Rear),
+            can(4.75, CarryingPlace::Roof),
+        ];
+        let run = driven(&[200.0, 380.0], &[false, false], &cans);
+        let from: Vec<CarryingPlace> = run.pours.iter().map(|pour| pour.can.place).collect();
+        assert_eq!(from, [CarryingPlace::Roof, CarryingPlace::Rear]);
+    }
+}
