@@ -264,6 +264,53 @@ fn values_that_are_wrong_by_themselves() {
     ]);
 }
 
+/// A path leads below the folder of the trip on every system: no root, no drive, no way up.
+#[test]
+fn a_track_lies_below_its_trip() {
+    let is_legal =
+        |path: &str| check::problems(&example_with("/legs/0/track", json!(path))).is_empty();
+    for path in ["a.gpx", "tracks/a.gpx", "tracks/..a.gpx", "höhe.gpx"] {
+        assert!(is_legal(path), "{path}");
+    }
+    for path in [
+        "",
+        "/a.gpx",
+        "../a.gpx",
+        "tracks/../a.gpx",
+        "tracks//a.gpx",
+        "C:a.gpx",
+        "c:/a.gpx",
+        "tracks\\a.gpx",
+        "a\n.gpx",
+    ] {
+        assert!(!is_legal(path), "{path:?}");
+    }
+}
+
+/// A vehicle whose limit is its kerb mass bears nobody.
+#[test]
+fn the_mass_limit_is_over_the_kerb_mass() {
+    let problems = |kg: f64| check::problems(&example_with("/vehicle/gvm_kg", json!(kg))).len();
+    let kerb = example()["vehicle"]["kerb_mass_kg"].as_f64().unwrap();
+    assert_eq!((problems(kerb), problems(kerb + 1.0)), (1, 0));
+}
+
+/// 600 m up at 6 % take 10 km: they fit a leg of 10 km, and not one of 9.9 km.
+#[test]
+fn a_climb_may_fill_its_leg() {
+    let problems = |km: f64| {
+        let mut trip = example();
+        for key in ["descent_m", "descent_grade", "track"] {
+            trip["legs"][0].as_object_mut().unwrap().remove(key);
+        }
+        trip["legs"][0]["distance_km"] = json!(km);
+        trip["legs"][0]["ascent_m"] = json!(600);
+        trip["legs"][0]["ascent_grade"] = json!(0.06);
+        check::problems(&trip).len()
+    };
+    assert_eq!((problems(10.0), problems(9.9)), (0, 1));
+}
+
 #[test]
 fn values_that_contradict_each_other() {
     assert_told(&[

@@ -316,3 +316,42 @@ fn short_at_start(problem: &Problem, need: &Need, aboard: Litres) -> Litres {
     let given = need.allowance[0].unwrap_or((required - there).max(Litres::ZERO));
     (required - there - given).max(-there).max(Litres::ZERO)
 }
+
+#[cfg(test)]
+mod tests {
+    use serde_json::{Value, json};
+
+    use super::*;
+
+    /// Sand, low range, mud and rock are rough, and so is a climb or a descent of more than 10 %.
+    #[test]
+    fn rough_ground_is_what_starves_a_pump() {
+        let rough = |stated: Value| {
+            let trip: Trip = serde_json::from_value(json!({
+                "drystage": 1,
+                "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
+                "start": { "name": "a" },
+                "legs": [stated]
+            }))
+            .unwrap();
+            is_rough(&trip.legs[0], &terrain::of(&trip)[0])
+        };
+        for stated in [
+            json!({ "to": "b", "distance_km": 50, "sand_share": 0.01 }),
+            json!({ "to": "b", "distance_km": 50, "low_range_share": 0.01 }),
+            json!({ "to": "b", "distance_km": 50, "surface": "mud" }),
+            json!({ "to": "b", "distance_km": 50, "surface": "rock" }),
+            json!({ "to": "b", "distance_km": 50, "ascent_m": 100, "ascent_grade": 0.11 }),
+            json!({ "to": "b", "distance_km": 50, "descent_m": 100, "descent_grade": 0.11 }),
+        ] {
+            assert!(rough(stated.clone()), "{stated}");
+        }
+        for stated in [
+            json!({ "to": "b", "distance_km": 50, "surface": "gravel" }),
+            json!({ "to": "b", "distance_km": 50, "ascent_m": 100, "ascent_grade": 0.1 }),
+            json!({ "to": "b", "distance_km": 50, "ascent_grade": 0.2, "descent_grade": 0.2 }),
+        ] {
+            assert!(!rough(stated.clone()), "{stated}");
+        }
+    }
+}

@@ -244,3 +244,105 @@ pub fn bars(trip: &Trip, departures: &[Departure]) -> Vec<LoadBar> {
     .flatten()
     .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::super::cans::CanSet;
+    use super::*;
+
+    /// Petrol weighs 0.745 kg/L: 0.9 of a tank of 50 L are 33.525 kg, the unusable 2 L are 1.49 kg.
+    fn trip() -> Trip {
+        serde_json::from_value(json!({
+            "drystage": 1,
+            "vehicle": {
+                "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "unusable_l": 2,
+                "kerb_mass_kg": 1400, "kerb_includes": { "tank_share": 0.9, "driver_kg": 75, "accessories_kg": 20 },
+                "roof_rating_kg": 75
+            },
+            "load": {
+                "crew": [{ "name": "driver", "mass_kg": 80 }],
+                "items": [{ "name": "water", "mass_kg": 30, "place": "rear", "use_per_day_kg": 4 }],
+                "roof": { "shape": "open-rack", "mass_kg": 12, "rating_kg": 45 }
+            },
+            "start": { "name": "here" },
+            "legs": [{ "to": "there", "distance_km": 100 }]
+        }))
+        .unwrap()
+    }
+
+    fn two_cans_on_the_roof() -> CanSet {
+        vec![ChosenCans {
+            size: Litres::new(20.0),
+            fill: Litres::new(19.0),
+            empty: Kilograms::new(4.0),
+            count: 2,
+            place: CarryingPlace::Roof,
+            to_buy: 0,
+        }]
+    }
+
+    fn near(mass: Kilograms, by_hand: f64) {
+        assert!(
+            (mass.get() - by_hand).abs() < 1e-9,
+            "{mass:?}, by hand {by_hand}"
+        );
+    }
+
+    /// By hand: 1400 − 33.525 − 75 − 20 kg empty; driver, water, rack and unusable fuel on top; 4 kg of water less each day.
+    #[test]
+    fn a_leg_bears_everything_but_usable_fuel() {
+        let trip = trip();
+        near(empty_mass(&trip.vehicle), 1271.475);
+        let bare = 1271.475 + 80.0 + 30.0 + 12.0 + 1.49;
+        near(burden(&trip, &[], 1).dry_mass, bare);
+        near(burden(&trip, &[], 3).dry_mass, bare - 8.0);
+        near(burden(&trip, &[], 30).dry_mass, bare - 30.0);
+        near(
+            burden(&trip, &two_cans_on_the_roof(), 1).dry_mass,
+            bare + 8.0,
+        );
+    }
+
+    #[test]
+    fn a_can_on_a_rack_makes_at_least_a_low_load_of_it() {
+        let (trip, low) = (trip(), surface::roof_drag(RoofShape::LowLoad));
+        let drag = |set: &[ChosenCans]| roof_drag(trip.load(), set);
+        assert_eq!(drag(&[]), surface::roof_drag(RoofShape::OpenRack));
+        assert_eq!(drag(&two_cans_on_the_roof()), low);
+        assert!(low > surface::roof_drag(RoofShape::OpenRack));
+    }
+
+    /// By hand: of 38 L half are in the cans, and they may all be on the roof: 12 + 8 + 19 · 0.745 kg.
+    #[test]
+    fn a_departure_weighs_what_is_aboard() {
+        let (trip, set) = (trip(), two_cans_on_the_roof());
+        let aboard = Aboard {
+            day: 2,
+            surface: Surface::Gravel,
+            on_board: Litres::new(60.0),
+            cans_full: Share::new(0.5),
+        };
+        let departure = departure(&trip, &set, 0, aboard);
+        near(departure.roof, 34.155);
+        near(departure.rear, 26.0);
+        near(
+            departure.mass,
+            1271.475 + 80.0 + 26.0 + 12.0 + 1.49 + 8.0 + 44.7,
+        );
+        assert!(departure.off_road);
+    }
+
+    /// A rating divides by 1.5 off the sealed road, the carrier's as well as the vehicle's, and the least of them counts.
+    #[test]
+    fn the_least_rating_of_the_roof_counts() {
+        let mut trip = trip();
+        let limit = |trip: &Trip, off_road| roof_limit(trip, off_road).unwrap();
+        near(limit(&trip, false), 45.0);
+        near(limit(&trip, true), 30.0);
+        trip.load.as_mut().unwrap().roof.as_mut().unwrap().rating_kg = None;
+        near(limit(&trip, false), 75.0);
+        near(limit(&trip, true), 50.0);
+    }
+}
