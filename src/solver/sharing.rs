@@ -2,9 +2,9 @@
 //!
 //! What is required anywhere is convex in the shares: it is made of sums, maxima and rising straight lines of them.
 //! So the spare fuel has no false minima along any exchange between two meetings, and a golden-section search
-//! finds the best exchange. Exchanges are tried in turn until none helps. With one pump met twice that is exact;
-//! with more meetings it may rest where only several exchanges at once would help, and then asks for more spare
-//! than it must, never for less.
+//! finds the best exchange. Exchanges are tried in turn until none helps, from two beginnings. With one pump met twice
+//! that is exact; with more meetings it may rest where only several exchanges at once would help, and then asks for
+//! more spare than it must, never for less.
 
 use crate::quantity::Litres;
 
@@ -27,7 +27,7 @@ impl Problem {
                 meetings[pump.number].push(place);
             }
         }
-        let mut shares: Vec<Option<Litres>> = self
+        let shares: Vec<Option<Litres>> = self
             .pumps
             .iter()
             .map(|pump| pump.and_then(|pump| pump.supply))
@@ -36,24 +36,43 @@ impl Problem {
         if meetings.is_empty() {
             return shares;
         }
-        // The last meeting gets all at first: a litre taken early has to be carried.
-        for places in &meetings {
-            for &place in &places[..places.len() - 1] {
-                shares[place] = Some(Litres::ZERO);
-            }
-        }
         // What is lost in pouring comes in whole cans and would make steps; it is left out of the search.
         let smooth = Self {
             cans: Vec::new(),
             ..self.clone()
         };
-        let mut least = smooth.cost(&shares);
+        // The part that a meeting has at first, by whether it is the last of so many.
+        let searched = |part: fn(bool, usize) -> f64| {
+            let mut begun = shares.clone();
+            for places in &meetings {
+                for (at, &place) in places.iter().enumerate() {
+                    let part = part(at + 1 == places.len(), places.len());
+                    begun[place] = begun[place].map(|supply| supply * part);
+                }
+            }
+            let cost = smooth.exchanged(&mut begun, &meetings);
+            (cost, begun)
+        };
+        // A litre taken early has to be carried, so the last has all; should the search rest short of the best from
+        // there, it may not from equal shares.
+        let late = searched(|last, _| f64::from(u8::from(last)));
+        let even = searched(|_, meetings| 1.0 / meetings as f64);
+        if even.0 < late.0 - 1e-9 {
+            even.1
+        } else {
+            late.1
+        }
+    }
+
+    /// Exchanges between meetings until none helps; the cost that is reached.
+    fn exchanged(&self, shares: &mut [Option<Litres>], meetings: &[Vec<usize>]) -> f64 {
+        let mut least = self.cost(shares);
         for _ in 0..ROUNDS {
             let before = least;
-            for places in &meetings {
+            for places in meetings {
                 for (at, &one) in places.iter().enumerate() {
                     for &other in &places[at + 1..] {
-                        least = smooth.exchange(&mut shares, one, other, least);
+                        least = self.exchange(shares, one, other, least);
                     }
                 }
             }
@@ -61,7 +80,7 @@ impl Problem {
                 break;
             }
         }
-        shares
+        least
     }
 
     /// Spare litres, and a little of what the start requires.
