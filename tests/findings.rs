@@ -43,16 +43,9 @@ fn with(changes: &[(&str, Value)]) -> Plan {
 }
 
 /// Code, and the values that bring it about.
+#[expect(clippy::too_many_lines, reason = "one table, an entry a finding")]
 fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
     let one = |pointer, value| vec![(pointer, value)];
-    let no_pump = |n: usize| {
-        [
-            "/legs/0/fuel",
-            "/legs/1/fuel",
-            "/legs/2/fuel",
-            "/legs/3/fuel",
-        ][n]
-    };
     let many_cans = json!([
         { "size_l": 20, "empty_kg": 4, "owned": 9, "places": ["rear", "cargo", "roof"] },
         { "size_l": 10, "empty_kg": 2, "owned": 9, "places": ["rear", "cargo", "roof"] },
@@ -81,7 +74,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
                 ("/rules/start_l", json!(55)),
                 ("/rules/reserve", json!({ "litres": 1, "percent": 0 })),
                 ("/load/cans", json!([])),
-                (no_pump(1), Value::Null),
+                ("/legs/1/fuel", Value::Null),
                 ("/legs/2/surface", json!("mud")),
                 ("/start/fuel", Value::Null),
                 ("/legs/2/fuel", json!({})),
