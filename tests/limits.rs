@@ -1,7 +1,5 @@
 //! Where the plan draws its lines: on which side of each a trip falls.
 
-#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
-
 use drystage::model::check;
 use drystage::plan::{Finding, Plan};
 use drystage::quantity::{Kilometres, Litres};
