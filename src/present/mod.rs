@@ -3,15 +3,18 @@
 //! Screen, text and every other report take numbers, sentences and columns from here, so that the
 //! same thing reads the same everywhere. Nothing is computed but the rounding.
 
+pub mod axis;
 pub mod card;
 pub mod caution;
 pub mod columns;
 pub mod finding;
 pub mod heights;
 mod lowest;
+pub mod map;
 pub mod mark;
 pub mod name;
 pub mod number;
 pub mod strip;
 pub mod verdict;
+pub mod way;
 pub mod words;

@@ -4,6 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::grid::Grid;
+use crate::present::axis;
 use crate::present::number::Toward;
 use crate::tui::state::State;
 use crate::tui::theme::{CHOSEN, DIM};
@@ -28,7 +29,7 @@ pub(super) fn draw(state: &State, grid: Grid, area: Rect, buf: &mut Buffer) {
         });
     }
     let step = units.distance_step();
-    let ticks = round_step(grid.per_column * TICK_ROOM / step);
+    let ticks = axis::round_step(grid.per_column * TICK_ROOM / step);
     let run = grid.run();
     let mut tick = (run.start / step / ticks).ceil();
     for _ in 0..grid.columns {
@@ -51,17 +52,4 @@ pub(super) fn draw(state: &State, grid: Grid, area: Rect, buf: &mut Buffer) {
         let at = past(row(area, placed.row), placed.column);
         write(buf, at, &placed.text, if placed.of { CHOSEN } else { DIM });
     }
-}
-
-/// The least of 1, 2, 5 and their multiples by tens that is not below `least`.
-fn round_step(least: f64) -> f64 {
-    if !(least.is_finite() && least > 0.0) {
-        return 1.0;
-    }
-    let ten = 10.0_f64.powf(least.log10().floor());
-    [1.0, 2.0, 5.0, 10.0]
-        .into_iter()
-        .map(|step| step * ten)
-        .find(|&step| step >= least)
-        .unwrap_or(10.0 * ten)
 }
