@@ -1,7 +1,7 @@
 //! Plans the fuel, the load and the route of a multi-day overland trip in a small 4x4.
 //!
 //! Modules, each using only those to its left:
-//! `quantity <- model <- consumption <- solver <- plan <- present <- {io, report, tui} <- cli`.
+//! `quantity <- model <- consumption <- solver <- doubt <- plan <- present <- {io, report, tui} <- cli`.
 //!
 //! ```
 //! use drystage::{io::json, plan::Plan, plan::Verdict};
@@ -17,6 +17,7 @@
 
 pub mod cli;
 pub mod consumption;
+pub mod doubt;
 pub mod io;
 pub mod model;
 pub mod plan;

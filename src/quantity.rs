@@ -207,6 +207,8 @@ quantity! {
     Grade = "";
     /// A number that multiplies.
     Factor = "";
+    /// Natural logarithm of a number that multiplies.
+    LogFactor = "";
     /// Latitude or longitude on WGS 84.
     Degrees = "°";
     /// Standard deviations of a standard normal.

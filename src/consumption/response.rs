@@ -4,7 +4,7 @@
 //! shares and wind act through the engine; the logarithm of the driving litres is kept as a curve through five
 //! deviations, two parabolas that meet at the likely value, because a two-piece distribution has a kink there.
 
-use crate::quantity::{Deviations, Factor, Litres};
+use crate::quantity::{Deviations, Factor, Litres, LogFactor};
 
 use super::leg::{Components, LegFormula};
 use super::spread::Drawn;
@@ -43,9 +43,20 @@ impl Answer {
 
     /// The factor on the driving litres at a deviation.
     pub fn factor(&self, at: Deviations) -> Factor {
+        Factor::new(self.log(at).get().exp())
+    }
+
+    /// The log of that factor.
+    #[inline]
+    pub fn log(&self, at: Deviations) -> LogFactor {
         let z = at.get();
         let [linear, quadratic] = if z < 0.0 { self.below } else { self.above };
-        Factor::new((self.middle + z * (linear + z * quadratic)).exp())
+        LogFactor::new(self.middle + z * (linear + z * quadratic))
+    }
+
+    /// Whether the leg takes the same at every deviation.
+    pub fn is_flat(&self) -> bool {
+        *self == Self::default()
     }
 }
 

@@ -6,7 +6,7 @@
 //! gives `use = A + B f` exactly, with `B = 1 − e^−β` and `A = α B / β`. Because
 //! it is the solution of that equation, cutting a leg into pieces changes nothing.
 
-use crate::quantity::{Litres, Share};
+use crate::quantity::{Factor, Litres, Share};
 
 /// Use of a leg: `empty + slope · litres at its start`.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,6 +37,25 @@ impl Usage {
         }
     }
 
+    /// Litres that the leg would take if the fuel on board stayed at nothing.
+    pub fn at_empty(self) -> Litres {
+        Litres::new(self.alpha)
+    }
+
+    /// Growth of the rate of use for each litre on board, over the whole leg.
+    pub fn growth(self) -> Share {
+        Share::new(self.beta)
+    }
+
+    /// The same leg where all but `fixed` litres of it are taken `times` as fast, and the fixed ones `fixed_times`.
+    #[must_use]
+    pub fn scaled(self, times: Factor, fixed: Litres, fixed_times: Factor) -> Self {
+        Self {
+            alpha: (self.alpha - fixed.get()) * times.get() + fixed.get() * fixed_times.get(),
+            beta: self.beta * times.get(),
+        }
+    }
+
     /// Litres of the leg with nothing on board.
     pub fn empty(self) -> Litres {
         Litres::new(self.alpha * self.slope_over_beta())
@@ -49,10 +68,21 @@ impl Usage {
 
     /// `(1 − e^−β) / β`, which goes to 1 as β goes to 0.
     fn slope_over_beta(self) -> f64 {
-        if self.beta.abs() < 1e-9 {
-            1.0 - self.beta / 2.0
+        let beta = self.beta;
+        if beta.abs() < 0.05 {
+            // The series, to the last bit at such values and several times as quick.
+            1.0 - beta / 2.0
+                * (1.0
+                    - beta / 3.0
+                        * (1.0
+                            - beta / 4.0
+                                * (1.0
+                                    - beta / 5.0
+                                        * (1.0
+                                            - beta / 6.0
+                                                * (1.0 - beta / 7.0 * (1.0 - beta / 8.0))))))
         } else {
-            -(-self.beta).exp_m1() / self.beta
+            -(-beta).exp_m1() / beta
         }
     }
 

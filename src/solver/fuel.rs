@@ -94,10 +94,15 @@ impl Problem {
     /// Required on departure for a leg, or for the rest of one, that must end with `left`.
     pub fn before(&self, leg: Usage, left: Litres) -> Litres {
         let needed = leg.needed_for(left, self.extra);
+        needed + self.poured_between(needed, left)
+    }
+
+    /// What is lost in pouring the cans that must be full for one amount on board and need not be for a lesser one.
+    pub fn poured_between(&self, more: Litres, less: Litres) -> Litres {
         let poured = self
-            .cans_for(needed - self.tank)
-            .saturating_sub(self.cans_for(left - self.tank));
-        needed + POUR_LOSS * poured as f64
+            .cans_for(more - self.tank)
+            .saturating_sub(self.cans_for(less - self.tank));
+        POUR_LOSS * poured as f64
     }
 
     /// What is lost when cans that hold `litres` are poured; the smallest count first, so that it is never less.

@@ -50,6 +50,8 @@ pub struct LegRun {
 pub struct Fill {
     /// Place number.
     pub node: usize,
+    /// Usable litres on coming to the pump.
+    pub at_pump: Litres,
     /// Litres into the tank.
     pub tank: Litres,
     /// Litres into cans.
@@ -121,46 +123,57 @@ pub fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
     for &distance in conditions.distances {
         from.push(from[from.len() - 1] + distance);
     }
-    let mut left = vec![None; problem.pump_numbers()];
-    for pump in problem.pumps.iter().flatten() {
-        left[pump.number] = pump.supply;
-    }
-    let mut in_cans = conditions.start_cans;
-    let cans = conditions.cans.iter().map(|can| {
-        let litres = in_cans.min(can.fill);
-        in_cans -= litres;
-        litres
-    });
-    let cans = cans.collect();
-    let mut drive = Drive {
-        problem,
-        need,
-        conditions,
+    let mut drive = Drive::new(problem, need, conditions);
+    drive.log = Some(Log {
         from,
-        left,
-        tank: conditions.start_tank.min(problem.tank),
-        cans,
         run: Run::default(),
-    };
+    });
     for leg in 0..problem.legs.len() {
-        drive.fill(leg);
-        drive.drive(leg);
+        let fill = drive.fill(leg, Tap::Open);
+        let driven = drive.leg(leg);
+        if let Some(log) = &mut drive.log {
+            log.run.fills.extend(fill);
+            log.run.legs.push(driven);
+        }
     }
-    drive.run
+    drive.log.map(|log| log.run).unwrap_or_default()
 }
 
-struct Drive<'a> {
+/// A vehicle on its way, halt by halt: [`Drive::fill`] at a place, then [`Drive::leg`] to the next.
+#[derive(Debug)]
+pub struct Drive<'a> {
     problem: &'a Problem,
     need: &'a Need,
     conditions: Conditions<'a>,
-    /// Kilometre at which each leg starts; one more for the finish.
-    from: Vec<Kilometres>,
     /// What is left in each pump.
     left: Vec<Option<Litres>>,
     tank: Litres,
     /// Litres in each can.
     cans: Vec<Litres>,
+    /// What is written down on the way, where it is.
+    log: Option<Log>,
+}
+
+#[derive(Debug)]
+struct Log {
+    /// Kilometre at which each leg starts; one more for the finish.
+    from: Vec<Kilometres>,
     run: Run,
+}
+
+impl Log {
+    fn km(&self, leg: usize, part: f64) -> Kilometres {
+        self.from[leg] + (self.from[leg + 1] - self.from[leg]) * part
+    }
+}
+
+/// Whether a pump has anything.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tap {
+    /// As the problem says.
+    Open,
+    /// Nothing, as is found on arrival.
+    Dry,
 }
 
 /// What a can adds to the tank.
@@ -168,23 +181,49 @@ fn worth(litres: Litres) -> Litres {
     (litres - POUR_LOSS).max(Litres::ZERO)
 }
 
-impl Drive<'_> {
+impl<'a> Drive<'a> {
+    /// Before the start; nothing is written down.
+    pub fn new(problem: &'a Problem, need: &'a Need, conditions: Conditions<'a>) -> Self {
+        let mut left = vec![None; problem.pump_numbers()];
+        for pump in problem.pumps.iter().flatten() {
+            left[pump.number] = pump.supply;
+        }
+        let mut in_cans = conditions.start_cans;
+        let cans = conditions.cans.iter().map(|can| {
+            let litres = in_cans.min(can.fill);
+            in_cans -= litres;
+            litres
+        });
+        let cans = cans.collect();
+        Self {
+            problem,
+            need,
+            conditions,
+            left,
+            tank: conditions.start_tank.min(problem.tank),
+            cans,
+            log: None,
+        }
+    }
+
     fn in_cans(&self) -> Litres {
         self.cans.iter().copied().sum()
     }
 
-    fn on_board(&self) -> Litres {
+    /// Usable litres, cans included.
+    pub fn on_board(&self) -> Litres {
         self.tank + self.in_cans()
     }
 
-    fn fill(&mut self, node: usize) {
-        let (Some(pump), Some(wanted)) = (self.problem.pumps[node], self.need.at_pump[node]) else {
-            return;
-        };
+    /// Fills at a place where the need says that its pump is used.
+    pub fn fill(&mut self, node: usize, tap: Tap) -> Option<Fill> {
+        let (pump, wanted) = (self.problem.pumps[node]?, self.need.at_pump[node]?);
         let there = pump.detour.litres(self.on_board());
         self.tank -= there;
-        let mut available = match (self.need.allowance[node], self.left[pump.number]) {
-            (Some(allowance), Some(left)) => Some(allowance.min(left).max(Litres::ZERO)),
+        let at_pump = self.on_board();
+        let mut available = match (tap, self.need.allowance[node], self.left[pump.number]) {
+            (Tap::Dry, _, _) => Some(Litres::ZERO),
+            (_, Some(allowance), Some(left)) => Some(allowance.min(left).max(Litres::ZERO)),
             _ => None,
         };
         let mut take = |litres: Litres| {
@@ -222,15 +261,15 @@ impl Drive<'_> {
         }
         let back = pump.detour.litres(self.on_board());
         self.tank -= back;
-        let after = self.on_board();
-        self.run.fills.push(Fill {
+        Some(Fill {
             node,
+            at_pump,
             tank,
             cans,
             cans_filled,
-            after,
+            after: self.on_board(),
             detour: there + back,
-        });
+        })
     }
 
     /// The can to fill next: the smallest that closes the gap, else the largest there is.
@@ -273,7 +312,8 @@ impl Drive<'_> {
             })
     }
 
-    fn drive(&mut self, leg: usize) {
+    /// Pours what fits, then drives a leg, pouring on the road where that cannot wait.
+    pub fn leg(&mut self, leg: usize) -> LegRun {
         while let Some(can) = self.next_to_pour() {
             self.pour(leg, 0.0, can);
         }
@@ -290,13 +330,13 @@ impl Drive<'_> {
             self.pour(leg, part, can);
         }
         used += self.advance(leg, part, 1.0);
-        self.run.legs.push(LegRun {
+        LegRun {
             start,
             start_cans,
             used,
             end_tank: self.tank,
             end_cans: self.in_cans(),
-        });
+        }
     }
 
     /// The part of the leg at which a can must be poured on the road, looking ahead from `part`.
@@ -314,10 +354,6 @@ impl Drive<'_> {
         Some(part + further.get() * (1.0 - part))
     }
 
-    fn km(&self, leg: usize, part: f64) -> Kilometres {
-        self.from[leg] + (self.from[leg + 1] - self.from[leg]) * part
-    }
-
     /// Drives on from one part of a leg to another; the litres burnt.
     fn advance(&mut self, leg: usize, part: f64, to: f64) -> Litres {
         let burnt = self.problem.legs[leg]
@@ -325,46 +361,48 @@ impl Drive<'_> {
             .litres(self.on_board());
         let tank_from = self.tank;
         self.tank -= burnt;
-        if to > part {
-            self.run.spans.push(Span {
+        let (tank_to, cans) = (self.tank, self.in_cans());
+        if let Some(log) = self.log.as_mut().filter(|_| to > part) {
+            log.run.spans.push(Span {
                 leg,
-                from: self.km(leg, part),
-                to: self.km(leg, to),
+                from: log.km(leg, part),
+                to: log.km(leg, to),
                 tank_from,
-                tank_to: self.tank,
-                cans: self.in_cans(),
+                tank_to,
+                cans,
             });
         }
         burnt
     }
 
     fn pour(&mut self, leg: usize, part: f64, can: usize) {
-        let at = self.km(leg, part);
-        let fits_at = self.fits_at(can);
         let litres = worth(self.cans[can]);
-        let earliest = self.earliest(fits_at, at);
-        let latest = self.latest(leg, part).max(at);
-        let lost = self.cans[can] - litres;
+        let event = self.log.as_ref().map(|log| {
+            let (at, fits_at) = (log.km(leg, part), self.fits_at(can));
+            PourEvent {
+                leg,
+                at,
+                at_place: part <= 0.0,
+                litres,
+                lost: self.cans[can] - litres,
+                can: self.conditions.cans[can],
+                fits_at,
+                earliest: self.earliest(log, fits_at, at),
+                latest: self.latest(log, leg, part).max(at),
+            }
+        });
         self.cans[can] = Litres::ZERO;
         self.tank += litres;
-        self.run.pours.push(PourEvent {
-            leg,
-            at,
-            at_place: part <= 0.0,
-            litres,
-            lost,
-            can: self.conditions.cans[can],
-            fits_at,
-            earliest,
-            latest,
-        });
+        if let Some(log) = &mut self.log {
+            log.run.pours.extend(event);
+        }
     }
 
     /// The first kilometre, looking back from `at` to the last filling or pour, at which the tank held no more
     /// than `level`.
-    fn earliest(&self, level: Litres, at: Kilometres) -> Kilometres {
+    fn earliest(&self, log: &Log, level: Litres, at: Kilometres) -> Kilometres {
         let (mut earliest, mut tank_after, cans) = (at, self.tank, self.in_cans());
-        for span in self.run.spans.iter().rev() {
+        for span in log.run.spans.iter().rev() {
             let unbroken = (span.tank_to - tank_after).abs() < ROUNDING && span.cans == cans;
             if !unbroken || span.tank_to > level {
                 break;
@@ -380,21 +418,21 @@ impl Drive<'_> {
 
     /// The last kilometre, looking ahead from here to the next pump, at which the tank holds its floor without
     /// another pour.
-    fn latest(&self, leg: usize, part: f64) -> Kilometres {
+    fn latest(&self, log: &Log, leg: usize, part: f64) -> Kilometres {
         let (mut tank, cans, mut part) = (self.tank, self.in_cans(), part);
         for ahead in leg..self.problem.legs.len() {
             if ahead > leg && self.need.at_pump[ahead].is_some() {
-                return self.from[ahead];
+                return log.from[ahead];
             }
             let rest = self.problem.legs[ahead].part(Share::new(1.0 - part));
             let floor = self.floor(ahead);
             if let Some(until) = rest.part_until(tank + cans, floor + cans) {
-                return self.km(ahead, part + until.get() * (1.0 - part));
+                return log.km(ahead, part + until.get() * (1.0 - part));
             }
             tank -= rest.litres(tank + cans);
             part = 0.0;
         }
-        self.from[self.problem.legs.len()]
+        log.from[self.problem.legs.len()]
     }
 }
 

@@ -1,0 +1,115 @@
+//! Random numbers from counters.
+//!
+//! The four numbers seed, source, index and block make the state of a generator of their own (SplitMix64 feeding
+//! xoshiro256++, Blackman and Vigna 2019), from which the block's samples are drawn in order.
+
+use rand::{Rng, SeedableRng};
+use rand_distr::{Distribution, StandardNormal, StandardUniform};
+use rand_xoshiro::{SplitMix64, Xoshiro256PlusPlus};
+
+use super::Lane;
+
+/// What is drawn. The index that goes with it tells legs, days, surfaces or pumps apart.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Source {
+    /// Factors of the vehicle.
+    Factor,
+    /// What is new on a day.
+    Day,
+    /// Wind of a day.
+    Wind,
+    /// Ground of a surface, common to its legs.
+    Ground,
+    /// Sand, common to all legs.
+    SandGround,
+    /// Share of sand, common to all legs.
+    SandShare,
+    /// Share of low range, common to all legs.
+    LowRangeShare,
+    /// A leg's own part of the same four.
+    LegGround,
+    LegSandGround,
+    LegSandShare,
+    LegLowRangeShare,
+    /// Driven distance of a leg.
+    Distance,
+    /// Whether a pump has fuel.
+    Pump,
+}
+
+/// Where the draws of one block begin.
+fn generator(seed: u64, source: Source, index: usize, block: usize) -> Xoshiro256PlusPlus {
+    let mixed = [source as u64, index as u64, block as u64]
+        .into_iter()
+        .fold(seed, |state, next| {
+            SplitMix64::seed_from_u64(state).next_u64() ^ next
+        });
+    Xoshiro256PlusPlus::seed_from_u64(mixed)
+}
+
+/// Standard normal deviations.
+pub(super) fn normals(seed: u64, source: Source, index: usize, block: usize, out: &mut Lane) {
+    let mut generator = generator(seed, source, index, block);
+    for drawn in out {
+        *drawn = StandardNormal.sample(&mut generator);
+    }
+}
+
+/// Evenly spread numbers from 0 up to 1.
+pub(super) fn uniforms(seed: u64, source: Source, index: usize, block: usize, out: &mut Lane) {
+    let mut generator = generator(seed, source, index, block);
+    for drawn in out {
+        *drawn = StandardUniform.sample(&mut generator);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::BLOCK;
+    use super::*;
+
+    fn lane(seed: u64, source: Source, index: usize, block: usize) -> Lane {
+        let mut lane = [0.0; BLOCK];
+        normals(seed, source, index, block, &mut lane);
+        lane
+    }
+
+    /// Any other counter gives other numbers; the same gives the same.
+    #[test]
+    fn a_draw_is_its_counters_and_nothing_else() {
+        let one = lane(1, Source::Day, 2, 3);
+        assert_eq!(one, lane(1, Source::Day, 2, 3));
+        for other in [
+            lane(2, Source::Day, 2, 3),
+            lane(1, Source::Wind, 2, 3),
+            lane(1, Source::Day, 3, 3),
+            lane(1, Source::Day, 2, 4),
+        ] {
+            assert!(one.iter().zip(&other).all(|(a, b)| a != b));
+        }
+    }
+
+    /// Mean, variance and the correlation of neighbouring counters, each within 5 standard errors.
+    #[test]
+    fn normals_are_standard_and_neighbours_have_nothing_in_common() {
+        let blocks = 400;
+        let mut sums = [0.0; 4];
+        for block in 0..blocks {
+            let (one, next) = (
+                lane(7, Source::Distance, 0, block),
+                lane(7, Source::Distance, 1, block),
+            );
+            let later = lane(7, Source::Distance, 0, block + 1);
+            for ((&a, &b), &c) in one.iter().zip(&next).zip(&later) {
+                for (sum, value) in sums.iter_mut().zip([a, a * a - 1.0, a * b, a * c]) {
+                    *sum += value;
+                }
+            }
+        }
+        let n = (blocks * BLOCK) as f64;
+        let bound = 5.0 * 2.0_f64.sqrt() / n.sqrt();
+        for sum in sums {
+            assert!((sum / n).abs() < bound, "{sums:?}");
+        }
+    }
+}

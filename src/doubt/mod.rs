@@ -1,0 +1,22 @@
+//! How sure a plan is: its trip driven thousands of times, each time with other draws of what is not known.
+//!
+//! Every draw comes from a counter (seed, source, leg, block), so an answer is the same on any number of threads and
+//! does not move when something else is drawn besides. Samples are worked on in blocks. `draw` makes the numbers,
+//! `world` turns them into what each leg takes, `required` asks backwards what a sample needs, `driven` drives it
+//! forward under the printed instructions, `tally` counts.
+//!
+//! Left out: bad luck that is no matter of fuel (breakdowns, leaks, closed roads), and what a driver would learn on
+//! the way and act upon; the instructions are fixed before the start.
+
+mod draw;
+pub mod driven;
+pub mod required;
+pub mod study;
+pub mod tally;
+pub mod world;
+
+/// Samples in one block.
+pub const BLOCK: usize = 256;
+
+/// One number for each sample of a block.
+pub(crate) type Lane = [f64; BLOCK];

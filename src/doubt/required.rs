@@ -1,0 +1,188 @@
+//! What each sample requires where: the recursion of `solver::fuel` on a whole block at once.
+//!
+//! The per-cent share is left out, since the samples themselves are the doubt that it stands for. Which pumps are
+//! used, and how much a meeting may take from a limited one, is what the instructions say; nothing is known of a
+//! sample before it is driven.
+
+use crate::consumption::usage::Usage;
+use crate::quantity::Litres;
+use crate::solver::fuel::{Need, Problem};
+
+use super::world::{Block, LegDoubt};
+use super::{BLOCK, Lane};
+
+/// A way back that may have to be driven from a pump that is dry.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Homeward {
+    /// Each leg the other way; nothing where it cannot be driven.
+    pub back: Vec<Option<Usage>>,
+    /// Whether each place is a refuge.
+    pub refuge: Vec<bool>,
+    /// Whether one must be able to turn back from each place, should its pump be dry.
+    pub wanted: Vec<bool>,
+}
+
+/// What a block requires.
+#[derive(Clone, Debug)]
+pub struct Required {
+    /// On departure from each place.
+    pub(super) departure: Vec<Lane>,
+    /// On arrival at each place.
+    pub(super) arrival: Vec<Lane>,
+    /// At the pump after filling, where one is used.
+    pub(super) at_pump: Vec<Option<Lane>>,
+    /// Litres that must be in cans somewhere.
+    pub(super) spare: Lane,
+}
+
+/// `(e^β − 1) / β`, by its series; legs have β far below 1.
+#[inline]
+fn growth_over(beta: f64) -> f64 {
+    const TERMS: [f64; 10] = [10.0, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0];
+    let mut sum = 1.0;
+    for term in TERMS {
+        sum = 1.0 + beta / (term + 1.0) * sum;
+    }
+    sum
+}
+
+/// A leg, or a detour, as the samples scale it: α = driving · factor + idling · factor, β = growth · factor.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Scaled {
+    driving: f64,
+    growth: f64,
+    idle: f64,
+}
+
+impl Scaled {
+    pub(super) fn of(usage: Usage, idle: Litres) -> Self {
+        Self {
+            driving: (usage.at_empty() - idle).get(),
+            growth: usage.growth().get(),
+            idle: idle.get(),
+        }
+    }
+
+    /// `left` becomes what is needed at the start of the leg to end with it.
+    fn needed_for(self, left: &mut Lane, factor: &Lane, idling: &Lane) {
+        for ((left, factor), idling) in left.iter_mut().zip(factor).zip(idling) {
+            let rate = self.driving * factor + self.idle * idling;
+            let beta = self.growth * factor;
+            *left += (rate + beta * *left) * growth_over(beta);
+        }
+    }
+}
+
+/// Works out what a block requires. `need` says which pumps are used and what each meeting may take.
+pub fn required(
+    problem: &Problem,
+    need: &Need,
+    legs: &[LegDoubt],
+    homeward: Option<&Homeward>,
+    block: &Block,
+) -> Required {
+    let n = problem.legs.len();
+    let home = homeward.map(|homeward| home(problem, legs, homeward, block));
+    let mut arrival = vec![[problem.reserve[n].get(); BLOCK]; n + 1];
+    let mut departure = arrival.clone();
+    let mut at_pump: Vec<Option<Lane>> = vec![None; n + 1];
+    let mut spare = [0.0; BLOCK];
+    let tank = problem.tank.get();
+    let mut must_hold = |lane: &Lane| {
+        for (spare, litres) in spare.iter_mut().zip(lane) {
+            *spare = f64::max(*spare, litres - tank);
+        }
+    };
+    for j in (0..n).rev() {
+        let mut here = arrival[j + 1];
+        Scaled::of(problem.legs[j], legs[j].idle()).needed_for(
+            &mut here,
+            &block.driving[j],
+            &block.idling,
+        );
+        lose_in_pouring(problem, &mut here, &arrival[j + 1]);
+        must_hold(&here);
+        departure[j] = here;
+        let reserve = problem.reserve[j].get();
+        let arriving = &mut arrival[j];
+        if let (Some(pump), Some(_)) = (problem.pumps[j], need.at_pump[j]) {
+            let detour = Scaled::of(pump.detour, Litres::ZERO);
+            let factor = &block.driving[j.saturating_sub(1)];
+            let on_road = pump.detour == Usage::NONE;
+            if !on_road {
+                detour.needed_for(&mut here, factor, &block.idling);
+                must_hold(&here);
+            }
+            let share = need.allowance[j].map_or(f64::INFINITY, Litres::get);
+            *arriving = here.map(|litres| reserve.max(litres - share));
+            at_pump[j] = Some(here);
+            if let (Some(home), Some(homeward)) = (&home, homeward)
+                && homeward.wanted[j]
+            {
+                let mut back = home[j];
+                if !on_road {
+                    detour.needed_for(&mut back, factor, &block.idling);
+                }
+                for (arriving, back) in arriving.iter_mut().zip(&back) {
+                    *arriving = arriving.max(*back);
+                }
+            }
+            if !on_road {
+                detour.needed_for(arriving, factor, &block.idling);
+            }
+        } else {
+            *arriving = here.map(|litres| reserve.max(litres));
+        }
+    }
+    Required {
+        departure,
+        arrival,
+        at_pump,
+        spare,
+    }
+}
+
+/// Adds what is lost when the cans are poured that a leg empties.
+fn lose_in_pouring(problem: &Problem, here: &mut Lane, left: &Lane) {
+    let tank = problem.tank.get();
+    if problem.cans.is_empty() || here.iter().all(|&litres| litres <= tank) {
+        return;
+    }
+    for (here, &left) in here.iter_mut().zip(left) {
+        *here += problem
+            .poured_between(Litres::new(*here), Litres::new(left))
+            .get();
+    }
+}
+
+/// Litres needed at each place to go back to the nearest refuge behind it and be there with the reserve; no amount
+/// is enough where there is none.
+fn home(problem: &Problem, legs: &[LegDoubt], homeward: &Homeward, block: &Block) -> Vec<Lane> {
+    let mut home: Vec<Lane> = Vec::with_capacity(homeward.refuge.len());
+    for node in 0..homeward.refuge.len() {
+        let mut needed = [problem.reserve[node].get(); BLOCK];
+        if homeward.refuge[node] {
+            if let Some(pump) = problem.pumps[node].filter(|pump| pump.detour != Usage::NONE) {
+                Scaled::of(pump.detour, Litres::ZERO).needed_for(
+                    &mut needed,
+                    &block.driving[node.saturating_sub(1)],
+                    &block.idling,
+                );
+            }
+        } else if let (Some(&behind), Some(back)) = (
+            home.last(),
+            node.checked_sub(1).and_then(|leg| homeward.back[leg]),
+        ) {
+            needed = behind;
+            Scaled::of(back, legs[node - 1].idle()).needed_for(
+                &mut needed,
+                &block.back[node - 1],
+                &block.idling,
+            );
+        } else {
+            needed = [f64::INFINITY; BLOCK];
+        }
+        home.push(needed);
+    }
+    home
+}

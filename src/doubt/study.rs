@@ -1,0 +1,338 @@
+//! From the samples of a trip to litres and odds: what must be in cans, what the instructions must say, how it ends.
+
+use std::borrow::Cow;
+use std::num::NonZeroUsize;
+
+use crate::quantity::{Litres, Share};
+use crate::solver::fuel::{Need, Problem};
+
+use super::driven::{Driven, Instructions, Outcome, driven};
+use super::required::{Homeward, Required, required};
+use super::tally::{Odds, Quantile, Sorted};
+use super::world::{Block, LegDoubt, World};
+use super::{BLOCK, Lane};
+
+/// Blocks that are drawn for a first answer: 8,192 samples.
+pub const FIRST_BLOCKS: usize = 32;
+/// Blocks at most: 131,072 samples.
+pub const MOST_BLOCKS: usize = 512;
+/// Numbers of a block that are kept in memory at most, over all blocks: 32 MB.
+const MOST_KEPT: usize = 4 << 20;
+/// Numbers that a study may draw at most, so that trips of tens of thousands of legs still get an answer.
+const MOST_DRAWN: usize = 1 << 28;
+
+/// How much work an answer is worth.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Effort {
+    /// Blocks of samples.
+    pub blocks: usize,
+    /// Threads to draw on; the answer does not hang on it.
+    pub threads: NonZeroUsize,
+}
+
+impl Effort {
+    /// A first answer on one thread.
+    pub const FIRST: Self = Self {
+        blocks: FIRST_BLOCKS,
+        threads: NonZeroUsize::MIN,
+    };
+
+    /// Samples of this effort on a trip of so many legs.
+    pub fn blocks_for(self, legs: usize) -> usize {
+        self.blocks.min(MOST_DRAWN / (BLOCK * legs.max(1))).max(2)
+    }
+}
+
+/// A way of relying on pumps: which are counted, and where one must be able to turn back.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Policy {
+    /// The trip with the pumps that are counted.
+    pub problem: Problem,
+    /// What it requires with everything at its likely value and the per-cent share on top.
+    pub need: Need,
+    /// Ways back, where turning back from a dry pump is counted on.
+    pub homeward: Option<Homeward>,
+}
+
+/// The blocks of a world, the first ones kept.
+#[derive(Clone, Debug)]
+pub struct Drawn<'a> {
+    world: &'a World,
+    effort: Effort,
+    blocks: usize,
+    kept: Vec<Block>,
+}
+
+impl<'a> Drawn<'a> {
+    /// Draws what is kept.
+    pub fn of(world: &'a World, effort: Effort) -> Self {
+        let blocks = effort.blocks_for(world.legs.len());
+        let size = BLOCK * world.legs.len().max(1) * if world.both_ways { 2 } else { 1 };
+        let keep = blocks.min(MOST_KEPT / size);
+        Self {
+            world,
+            effort,
+            blocks,
+            kept: in_blocks(keep, effort.threads, |number| world.block(number)),
+        }
+    }
+
+    fn block(&self, number: usize) -> Cow<'_, Block> {
+        self.kept
+            .get(number)
+            .map_or_else(|| Cow::Owned(self.world.block(number)), Cow::Borrowed)
+    }
+
+    /// Samples in all.
+    pub fn samples(&self) -> usize {
+        self.blocks * BLOCK
+    }
+
+    fn over<T: Send>(&self, blocks: usize, work: impl Fn(&Block) -> T + Sync) -> Vec<T> {
+        in_blocks(blocks.min(self.blocks), self.effort.threads, |number| {
+            work(&self.block(number))
+        })
+    }
+
+    /// Litres that must be in cans under each policy, over the samples.
+    pub fn spare(&self, policies: &[&Policy]) -> Vec<Sorted> {
+        let blocks = self.over(self.blocks, |block| {
+            policies
+                .iter()
+                .map(|policy| policy.required(&self.world.legs, block).spare)
+                .collect::<Vec<Lane>>()
+        });
+        (0..policies.len())
+            .map(|at| Sorted::of(blocks.iter().flat_map(|lanes| lanes[at]).collect()))
+            .collect()
+    }
+
+    /// What the policy requires on departure, on arrival and at the pumps in a share of the samples, never less than
+    /// with everything at its likely value.
+    pub fn levels(&self, policy: &Policy) -> Levels {
+        let places = policy.problem.legs.len() + 1;
+        let blocks = FIRST_BLOCKS.min(MOST_KEPT / (3 * places * BLOCK)).max(2);
+        let blocks = self.over(blocks, |block| policy.required(&self.world.legs, block));
+        let sorted = |lane: &dyn Fn(&Required) -> Option<Lane>| {
+            let samples: Option<Vec<Lane>> = blocks.iter().map(lane).collect();
+            samples.map(|lanes| Sorted::of(lanes.into_iter().flatten().collect()))
+        };
+        Levels {
+            places: (0..places)
+                .map(|place| {
+                    [
+                        sorted(&|required| Some(required.departure[place])),
+                        sorted(&|required| Some(required.arrival[place])),
+                        sorted(&|required| required.at_pump[place]),
+                    ]
+                })
+                .collect(),
+        }
+    }
+
+    /// How the trip ends under printed instructions.
+    pub fn outcomes(&self, told: Instructions<'_>, blocks: usize) -> Outcomes {
+        let counts = self.over(blocks, |block| {
+            let mut count = Outcomes::new(told.problem.legs.len());
+            driven(told, block, |sample| count.see(sample));
+            count
+        });
+        let none = Outcomes::new(told.problem.legs.len());
+        counts.iter().fold(none, Outcomes::and)
+    }
+
+    /// What is on board along the way under printed instructions.
+    pub fn bands(&self, told: Instructions<'_>) -> Vec<Band> {
+        let legs = told.problem.legs.len();
+        let blocks = FIRST_BLOCKS
+            .min(MOST_KEPT / (2 * legs.max(1) * BLOCK))
+            .max(2);
+        let blocks = self.over(blocks, |block| {
+            let mut ends = vec![[Vec::with_capacity(BLOCK), Vec::with_capacity(BLOCK)]; legs];
+            driven(told, block, |sample| {
+                for (leg, ends) in ends.iter_mut().enumerate() {
+                    match (sample.legs.get(leg), sample.outcome) {
+                        (Some(litres), _) => {
+                            ends[0].push(litres[0].get());
+                            ends[1].push(litres[1].get());
+                        }
+                        // Where the tank ran dry before, nothing is on board from there on.
+                        (None, Outcome::Stranded) => ends.iter_mut().for_each(|end| end.push(0.0)),
+                        (None, _) => {}
+                    }
+                }
+            });
+            ends
+        });
+        (0..legs)
+            .map(|leg| {
+                let [start, end] = [0, 1].map(|end| {
+                    let samples = blocks
+                        .iter()
+                        .flat_map(|ends| ends[leg][end].iter().copied());
+                    Spread::of(&Sorted::of(samples.collect()))
+                });
+                Band { start, end }
+            })
+            .collect()
+    }
+}
+
+impl Policy {
+    fn required(&self, legs: &[LegDoubt], block: &Block) -> Required {
+        required(
+            &self.problem,
+            &self.need,
+            legs,
+            self.homeward.as_ref(),
+            block,
+        )
+    }
+}
+
+/// What is required at each place, over the samples.
+#[derive(Clone, Debug)]
+pub struct Levels {
+    /// On departure, on arrival, at the pump.
+    places: Vec<[Option<Sorted>; 3]>,
+}
+
+impl Levels {
+    /// The need of a policy raised to what is enough in a share of the samples.
+    pub fn raised(&self, need: &Need, share: Share) -> Need {
+        let mut need = need.clone();
+        for (place, [departure, arrival, at_pump]) in self.places.iter().enumerate() {
+            let enough = |sorted: &Option<Sorted>| {
+                sorted
+                    .as_ref()
+                    .map_or(Litres::ZERO, |sorted| sorted.quantile(share))
+            };
+            need.departure[place] = need.departure[place].max(enough(departure));
+            need.arrival[place] = need.arrival[place].max(enough(arrival));
+            need.at_pump[place] = need.at_pump[place].map(|litres| litres.max(enough(at_pump)));
+        }
+        need
+    }
+}
+
+/// The 5th, 50th and 95th percentile.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Spread {
+    /// 5th percentile.
+    pub low: Litres,
+    /// Median.
+    pub middle: Litres,
+    /// 95th percentile.
+    pub high: Litres,
+}
+
+impl Spread {
+    fn of(sorted: &Sorted) -> Self {
+        let at = |share: f64| sorted.quantile(Share::new(share));
+        Self {
+            low: at(0.05),
+            middle: at(0.5),
+            high: at(0.95),
+        }
+    }
+}
+
+/// Usable litres on board on one leg.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Band {
+    /// On departure.
+    pub start: Spread,
+    /// On arrival.
+    pub end: Spread,
+}
+
+/// How often what happens.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Outcomes {
+    samples: usize,
+    ends: [usize; 4],
+    first_below: Vec<usize>,
+}
+
+impl Outcomes {
+    fn new(legs: usize) -> Self {
+        Self {
+            samples: 0,
+            ends: [0; 4],
+            first_below: vec![0; legs],
+        }
+    }
+
+    fn see(&mut self, sample: &Driven) {
+        self.samples += 1;
+        self.ends[sample.outcome as usize] += 1;
+        if let Some(leg) = sample.first_below {
+            self.first_below[leg] += 1;
+        }
+    }
+
+    fn and(mut self, other: &Self) -> Self {
+        self.samples += other.samples;
+        for (count, more) in self.ends.iter_mut().zip(other.ends) {
+            *count += more;
+        }
+        for (count, more) in self.first_below.iter_mut().zip(&other.first_below) {
+            *count += more;
+        }
+        self
+    }
+
+    /// Samples that were driven.
+    pub fn samples(&self) -> usize {
+        self.samples
+    }
+
+    /// The odds of an end.
+    pub fn odds(&self, end: Outcome) -> Odds {
+        Odds::of(self.ends[end as usize], self.samples)
+    }
+
+    /// The odds that the reserve is broken for the first time on a leg (from 0).
+    pub fn first_below(&self, leg: usize) -> Odds {
+        Odds::of(self.first_below[leg], self.samples)
+    }
+
+    /// The share of the samples that end as the rules want it: through, or back at a refuge.
+    pub fn as_wanted(&self) -> Share {
+        let wanted = self.ends[Outcome::Through as usize] + self.ends[Outcome::TurnedBack as usize];
+        Share::new(wanted as f64 / self.samples.max(1) as f64)
+    }
+}
+
+/// The quantile of the spare litres, at a share.
+pub fn spare_at(sorted: &Sorted, share: Share) -> Quantile {
+    sorted.quantile_with_error(share)
+}
+
+/// Does some work for each block, on several threads, and gives what came of it in the order of the blocks.
+fn in_blocks<T: Send>(
+    blocks: usize,
+    threads: NonZeroUsize,
+    work: impl Fn(usize) -> T + Sync,
+) -> Vec<T> {
+    let threads = threads.get().min(blocks.max(1));
+    if threads == 1 {
+        return (0..blocks).map(work).collect();
+    }
+    let work = &work;
+    std::thread::scope(|scope| {
+        let hands: Vec<_> = (0..threads)
+            .map(|hand| {
+                let (from, to) = (blocks * hand / threads, blocks * (hand + 1) / threads);
+                scope.spawn(move || (from..to).map(work).collect::<Vec<T>>())
+            })
+            .collect();
+        hands
+            .into_iter()
+            .flat_map(|hand| match hand.join() {
+                Ok(done) => done,
+                Err(panic) => std::panic::resume_unwind(panic),
+            })
+            .collect()
+    })
+}

@@ -1,0 +1,128 @@
+//! What samples add up to, each figure with its sampling error.
+
+use crate::quantity::{Litres, Share};
+
+/// A quantile of litres.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Quantile {
+    /// The litres.
+    pub litres: Litres,
+    /// Their standard error.
+    pub error: Litres,
+}
+
+/// How often something happens.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Odds {
+    /// The share of the samples.
+    pub share: Share,
+    /// Its standard error; not 0 where it never or always happened.
+    pub error: Share,
+}
+
+impl Odds {
+    /// `happened` of `samples`. The error is that of the binomial, with one success and one failure added (Agresti
+    /// and Coull 1998 add two of each for an interval).
+    pub fn of(happened: usize, samples: usize) -> Self {
+        let (happened, samples) = (happened as f64, samples as f64);
+        let smoothed = (happened + 1.0) / (samples + 2.0);
+        Self {
+            share: Share::new(if samples > 0.0 {
+                happened / samples
+            } else {
+                0.0
+            }),
+            error: Share::new((smoothed * (1.0 - smoothed) / (samples + 2.0)).sqrt()),
+        }
+    }
+}
+
+/// Litres of many samples, in rising order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sorted(Vec<f64>);
+
+impl Sorted {
+    /// Sorts them.
+    pub(super) fn of(mut samples: Vec<f64>) -> Self {
+        samples.sort_unstable_by(f64::total_cmp);
+        Self(samples)
+    }
+
+    /// How many there are.
+    pub fn len(&self) -> usize {
+        self.0.len()
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// The least litres that are enough in a share of the samples.
+    pub fn quantile(&self, share: Share) -> Litres {
+        Litres::new(self.at(share.get() * self.len() as f64))
+    }
+
+    /// The same with its standard error, from the order statistics one binomial standard deviation off.
+    pub fn quantile_with_error(&self, share: Share) -> Quantile {
+        let n = self.len() as f64;
+        let rank = share.get() * n;
+        let off = (n * share.get() * (1.0 - share.get())).sqrt().max(1.0);
+        Quantile {
+            litres: self.quantile(share),
+            error: Litres::new((self.at(rank + off) - self.at(rank - off)) / 2.0),
+        }
+    }
+
+    /// The share of the samples for which `litres` are enough.
+    pub fn enough(&self, litres: Litres) -> Share {
+        let enough = self.0.partition_point(|&sample| sample <= litres.get());
+        Share::new(enough as f64 / self.len().max(1) as f64)
+    }
+
+    /// The value of a rank, the ranks counted from 1.
+    fn at(&self, rank: f64) -> f64 {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped to the ranks that there are"
+        )]
+        let index = (rank - 1e-9).ceil().clamp(1.0, self.len().max(1) as f64) as usize - 1;
+        self.0.get(index).copied().unwrap_or_default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: of 1 to 20 the 95 % quantile is the 19th, which is enough in 19 of 20.
+    #[test]
+    fn quantiles_are_order_statistics() {
+        let sorted = Sorted::of((1..=20).rev().map(f64::from).collect());
+        let quantile = |share: f64| sorted.quantile(Share::new(share)).get();
+        for (share, by_hand) in [
+            (0.0, 1.0),
+            (0.05, 1.0),
+            (0.5, 10.0),
+            (0.95, 19.0),
+            (0.951, 20.0),
+            (1.0, 20.0),
+        ] {
+            assert!((quantile(share) - by_hand).abs() < 1e-12, "{share}");
+        }
+        assert_eq!(sorted.enough(Litres::new(19.0)), Share::new(0.95));
+        // One standard deviation of the binomial is √(20 · 0.5 · 0.5) = 2.2 ranks: from rank 8 to rank 13.
+        let half = sorted.quantile_with_error(Share::new(0.5));
+        assert!((half.error.get() - 2.5).abs() < 1e-12);
+    }
+
+    /// By hand: √(0.25 / 100) is 0.05; never in 98 counts as once in 100.
+    #[test]
+    fn odds_have_the_error_of_the_binomial() {
+        assert!((Odds::of(49, 98).error.get() - 0.05).abs() < 1e-12);
+        let never = Odds::of(0, 98);
+        assert!((never.error.get() - (0.01_f64 * 0.99 / 100.0).sqrt()).abs() < 1e-12);
+        assert_eq!(never.share, Share::ZERO);
+    }
+}
