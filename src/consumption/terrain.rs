@@ -5,13 +5,11 @@ use geo::{Distance, Geodesic, Point};
 
 use crate::model::Trip;
 use crate::model::climb::Climbed;
-use crate::model::route::{Leg, Position};
+use crate::model::route::{DETOUR_FACTOR, Leg, Position};
 use crate::model::survey::Profile;
 use crate::model::track::Track;
-use crate::quantity::{Factor, Grade, Kilometres, Metres};
+use crate::quantity::{Grade, Kilometres, Metres};
 
-/// Way by road for each kilometre of the straight line. Common practice, no source.
-pub const DETOUR_FACTOR: Factor = Factor::new(1.3);
 /// The gentlest mean grade that hills are taken to have; by it a leg is never averaged over its hills.
 /// Common practice, no source.
 pub const LEAST_MEAN_GRADE: Grade = Grade::new(0.06);

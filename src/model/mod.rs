@@ -8,6 +8,7 @@
 //! the range of its field, shares within 0…1, places and days in order, latitudes with longitudes,
 //! the unusable remainder smaller than the tank.
 
+pub mod change;
 pub mod check;
 pub mod climb;
 pub mod field;

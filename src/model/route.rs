@@ -11,6 +11,8 @@ use crate::quantity::{
     MoneyPerLitre, Share,
 };
 
+/// Way by road for each kilometre of the straight line. Common practice, no source.
+pub const DETOUR_FACTOR: Factor = Factor::new(1.3);
 /// Chance from which the plain plan relies on a stop.
 pub const COUNTED_FROM: Share = Share::new(0.5);
 /// Way back over sand, mud or rock for each litre of the way out. Common practice, no source.

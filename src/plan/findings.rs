@@ -248,7 +248,7 @@ fn route(
         if let Some(straight) = terrain.guessed_from {
             tell(What::DistanceGuessed {
                 straight,
-                factor: crate::consumption::terrain::DETOUR_FACTOR,
+                factor: crate::model::route::DETOUR_FACTOR,
             });
         }
         if let Some((speed, wanted)) = planned.held {

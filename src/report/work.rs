@@ -11,7 +11,7 @@ use crate::consumption::engine::WORKING_SHARE;
 use crate::consumption::surface::SAND_AIRED_DOWN;
 use crate::consumption::terrain::{self, LEAST_MEAN_GRADE, Terrain};
 use crate::consumption::working::{Lean, PartWorking, Regime, Working};
-use crate::model::route::Leg;
+use crate::model::route::{DETOUR_FACTOR, Leg};
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::{Fuel, Induction};
 use crate::plan::{Plan, PlannedLeg};
@@ -349,7 +349,7 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
             leg.distance_km.as_ref(),
             &format!(
                 "straight line times {}, common practice",
-                digits(terrain::DETOUR_FACTOR.get(), DIGITS)
+                digits(DETOUR_FACTOR.get(), DIGITS)
             ),
         ),
     );

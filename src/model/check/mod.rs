@@ -73,6 +73,24 @@ pub fn problems(document: &Value) -> Vec<Problem> {
     kept
 }
 
+/// Every problem of one value and its parts, beside the field that it belongs to; `at` is the pointer to it.
+pub(super) fn within(node: &'static field::Node, value: &Value, at: &str) -> Vec<Problem> {
+    let mut found = Found::default();
+    walk::walk(node, value, &mut found);
+    let mut problems = found.kept;
+    for problem in &mut problems {
+        problem.at.insert_str(0, at);
+    }
+    problems
+}
+
+/// Every problem between the values of a document that are sound by themselves.
+pub(super) fn between(document: &Value) -> Vec<Problem> {
+    let mut found = Found::default();
+    across::across(document, &mut found);
+    found.kept
+}
+
 /// The problems found so far.
 #[derive(Default)]
 struct Found {
@@ -121,7 +139,7 @@ pub(crate) fn escaped(key: &str) -> String {
 }
 
 /// The key that a step of a JSON Pointer stands for.
-fn unescaped(step: &str) -> String {
+pub(super) fn unescaped(step: &str) -> String {
     step.replace("~1", "/").replace("~0", "~")
 }
 

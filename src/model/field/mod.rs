@@ -33,6 +33,9 @@ pub struct Field {
     pub help: &'static str,
 }
 
+/// The last word of a key that names its unit.
+const UNIT_WORDS: [&str; 10] = ["km", "m", "mm", "m2", "l", "kg", "kmh", "c", "h", "bar"];
+
 /// What the value of a field may be. Ranges include both ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Kind {
@@ -101,6 +104,19 @@ impl Field {
     /// The key under which the field stands; `*` for the item of a list.
     pub fn key(&self) -> &'static str {
         self.path.rsplit('/').next().unwrap_or_default()
+    }
+
+    /// What the field is called where its unit is told beside its value: `distance` for `distance_km`.
+    pub fn label(&self) -> String {
+        let key = self.key();
+        let bare = key.strip_suffix("_l_per_100km").unwrap_or(key);
+        let words: Vec<&str> = bare.split('_').collect();
+        let is_unit = |word: &&str| UNIT_WORDS.contains(word);
+        let kept = match words.as_slice() {
+            [kept @ .., unit] if !kept.is_empty() && is_unit(unit) => kept,
+            all => all,
+        };
+        kept.join(" ")
     }
 
     /// Whether the trip cannot be read without the field.
@@ -271,6 +287,18 @@ pub fn all() -> impl Iterator<Item = &'static Field> {
 pub fn tree() -> &'static Node {
     static TREE: LazyLock<Node> = LazyLock::new(|| Node::at("", None));
     &TREE
+}
+
+/// The field at a JSON Pointer, whose numbers stand for the `*` of the table.
+pub fn at_pointer(pointer: &str) -> Option<&'static Field> {
+    let mut node = tree();
+    for step in pointer.split('/').skip(1) {
+        node = match node.item.as_deref() {
+            Some(item) if step == "-" || step.parse::<usize>().is_ok() => item,
+            _ => node.child(step)?,
+        };
+    }
+    node.field
 }
 
 /// The field at a pattern path.

@@ -1,0 +1,190 @@
+//! Changes of single values, of the things in a list, and of the what-ifs that are kept.
+
+use json_patch::jsonptr::PointerBuf;
+use json_patch::{PatchOperation, TestOperation};
+use serde_json::Value;
+
+use super::{Change, ChangeError, Step, WHAT_IFS, value};
+use crate::model::Trip;
+use crate::model::check::shown;
+use crate::model::field::{self, Kind};
+use crate::model::what_if::WhatIf;
+
+/// The value that a trip states at a JSON Pointer.
+pub fn stated(trip: &Trip, at: &str) -> Option<Value> {
+    value::get(trip, at)
+}
+
+/// What holds the value, as the reader knows it: `leg 4`, `drinking water`, `vehicle`.
+pub fn holder(trip: &Trip, at: &str) -> String {
+    let steps: Vec<&str> = at.split('/').skip(1).collect();
+    let number = |step: &str| step.parse::<usize>().ok();
+    let named = |list: &str, step: &str| {
+        let name = value::get(trip, &format!("{list}/{step}/name"))?;
+        name.as_str().map(str::to_owned)
+    };
+    match steps.as_slice() {
+        ["legs", leg, ..] => match number(leg) {
+            Some(leg) => format!("leg {}", leg + 1),
+            None => "legs".to_owned(),
+        },
+        ["load", list @ ("items" | "crew"), item, ..] => {
+            named(&format!("/load/{list}"), item).unwrap_or_else(|| (*list).to_owned())
+        }
+        ["load", "cans", can, ..] => match value::get(trip, &format!("/load/cans/{can}/size_l")) {
+            Some(size) => format!("{size} L cans"),
+            None => "cans".to_owned(),
+        },
+        ["load", "roof", ..] => "roof".to_owned(),
+        ["log", reading, ..] => match number(reading) {
+            Some(reading) => format!("reading {}", reading + 1),
+            None => "log".to_owned(),
+        },
+        ["what_ifs", what_if, ..] => named(WHAT_IFS, what_if)
+            .map_or_else(|| "what-ifs".to_owned(), |name| format!("what-if {name}")),
+        [_] => "trip".to_owned(),
+        [part, ..] => (*part).to_owned(),
+        [] => String::new(),
+    }
+}
+
+impl Change {
+    /// Sets the value at a JSON Pointer, or clears it. Objects on the way that are missing are made.
+    pub fn set(trip: &Trip, at: &str, to: Option<Value>) -> Self {
+        let field = field::at_pointer(at);
+        let label = field.map_or_else(|| at.to_owned(), field::Field::label);
+        let unit = match field.map(|field| field.kind) {
+            Some(Kind::Number { unit, .. }) if !unit.is_empty() => format!(" {unit}"),
+            _ => String::new(),
+        };
+        let told = |value: Option<&Value>| match value {
+            None | Some(Value::Null) => "nothing stated".to_owned(),
+            Some(Value::String(text)) => text.clone(),
+            Some(other) => shown(other),
+        };
+        let was = value::get(trip, at);
+        let now = match &to {
+            Some(Value::Number(number)) => format!("{number}{unit}"),
+            other => told(other.as_ref()),
+        };
+        let name = format!(
+            "{}: {label} {} -> {now}",
+            holder(trip, at),
+            told(was.as_ref())
+        );
+        let to = to.filter(|to| !to.is_null());
+        Self::new(
+            name,
+            vec![Step::Set {
+                at: at.to_owned(),
+                to,
+            }],
+        )
+    }
+
+    /// Puts a thing into a list of the load or the log; the list is made where there is none.
+    pub fn insert_item(list: &str, at: usize, item: Value) -> Self {
+        let name = item.get("name").and_then(Value::as_str);
+        let name = name.map_or_else(|| in_words(list), str::to_owned);
+        let step = Step::Insert {
+            list: list.to_owned(),
+            at,
+            items: vec![item],
+        };
+        Self::new(format!("insert {name}"), vec![step])
+    }
+
+    /// Takes a thing out of a list of the load or the log.
+    pub fn remove_item(trip: &Trip, list: &str, at: usize) -> Self {
+        let step = Step::Remove {
+            list: list.to_owned(),
+            at,
+            count: 1,
+        };
+        let name = holder(trip, &format!("{list}/{at}"));
+        Self::new(format!("delete {name}"), vec![step])
+    }
+
+    /// Puts a thing of a list to another place in it.
+    pub fn move_item(trip: &Trip, list: &str, from: usize, to: usize) -> Self {
+        let step = Step::Move {
+            list: list.to_owned(),
+            from,
+            count: 1,
+            to,
+        };
+        let name = holder(trip, &format!("{list}/{from}"));
+        Self::new(format!("move {name}"), vec![step])
+    }
+
+    /// Keeps a what-if with the trip; one of the same name is replaced.
+    ///
+    /// # Errors
+    /// Never for a patch that serde can write, which is every one.
+    pub fn keep_what_if(trip: &Trip, what_if: &WhatIf) -> Result<Self, ChangeError> {
+        let name = &what_if.name;
+        let item = serde_json::to_value(what_if).map_err(|error| ChangeError::Pointer {
+            pointer: WHAT_IFS.to_owned(),
+            says: error.to_string(),
+        })?;
+        let kept = trip.what_ifs();
+        let step = match kept.iter().position(|other| other.name == *name) {
+            Some(number) => Step::set(format!("{WHAT_IFS}/{number}"), item),
+            None => Step::Insert {
+                list: WHAT_IFS.to_owned(),
+                at: kept.len(),
+                items: vec![item],
+            },
+        };
+        Ok(Self::new(format!("keep what-if {name}"), vec![step]))
+    }
+
+    /// Takes the what-if of that name out of the trip.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub fn forget_what_if(trip: &Trip, name: &str) -> Result<Self, ChangeError> {
+        let number = trip.what_ifs().iter().position(|other| other.name == name);
+        let number = number.ok_or_else(|| ChangeError::Pointer {
+            pointer: WHAT_IFS.to_owned(),
+            says: format!("must have a what-if named `{name}`"),
+        })?;
+        let mut change = Self::remove_item(trip, WHAT_IFS, number);
+        change.name = format!("delete what-if {name}");
+        Ok(change)
+    }
+}
+
+/// The operations with a guard before them for every leg and every named thing whose number they use, so that
+/// they never meet another one.
+pub fn guarded(trip: &Trip, operations: Vec<PatchOperation>) -> Vec<PatchOperation> {
+    let mut guards: Vec<PatchOperation> = Vec::new();
+    for operation in &operations {
+        let path = operation.path().as_str();
+        let steps: Vec<&str> = path.split('/').skip(1).collect();
+        let name = match steps.as_slice() {
+            ["legs", leg, ..] => format!("/legs/{leg}/to"),
+            ["load", list @ ("items" | "crew"), item, ..] => format!("/load/{list}/{item}/name"),
+            ["load", "cans", can, ..] => format!("/load/cans/{can}/size_l"),
+            _ => continue,
+        };
+        let known = guards.iter().any(|guard| guard.path().as_str() == name);
+        if let (false, Some(value), Ok(path)) = (
+            known,
+            value::get(trip, &name),
+            PointerBuf::parse(name.clone()),
+        ) {
+            guards.push(PatchOperation::Test(TestOperation { path, value }));
+        }
+    }
+    guards.extend(operations);
+    guards
+}
+
+fn in_words(list: &str) -> String {
+    match list {
+        "/load/cans" => "cans".to_owned(),
+        "/log" => "a reading".to_owned(),
+        other => other.to_owned(),
+    }
+}

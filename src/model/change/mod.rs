@@ -1,0 +1,419 @@
+//! An edit of a trip as a value: [`Change`].
+//!
+//! Keystroke, dial, undo and recovery all go through the one function [`Change::apply`]: a trip in,
+//! a sound trip and the change that undoes it out, or an honest error and nothing changed. A change
+//! is a name, for whoever undoes it, and steps. Steps are few and plain ([`Step`]); what a user asks
+//! for (split a leg, join two, drive back) is a function that looks at the trip and gives the steps
+//! (`legs`, `cut`, `whole`, `fields`). Applying the inverse gives the equal trip back, whatever the change was.
+//!
+//! Stored what-ifs and readings of the log follow the legs and things that they speak of, in the same
+//! step (`follow`). Points of tracks are shared, never copied by an edit.
+
+mod cut;
+mod fields;
+mod follow;
+mod history;
+mod legs;
+mod value;
+mod whole;
+
+use std::ops::Range;
+
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+pub use fields::{guarded, holder, stated};
+pub use history::History;
+
+use super::Trip;
+use super::check::{self, Problem};
+use super::route::Leg;
+use super::track::Track;
+use follow::Moved;
+
+/// Pointer to the list of legs.
+const LEGS: &str = "/legs";
+/// Pointer to the stored what-ifs.
+const WHAT_IFS: &str = "/what_ifs";
+
+/// One edit, with a name that says what it does: `leg 4: distance 56 -> 60 km`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Change {
+    /// What it does.
+    pub name: String,
+    /// How, in order.
+    pub steps: Vec<Step>,
+}
+
+/// A part of a change. Between steps a trip need not be sound; after the last it is.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub enum Step {
+    /// The value at a JSON Pointer; without one it is cleared.
+    Set {
+        /// Pointer to the value.
+        at: String,
+        /// What shall stand there.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        to: Option<Value>,
+    },
+    /// Items come into a list other than the legs; the list is made where there is none.
+    Insert {
+        /// Pointer to the list.
+        list: String,
+        /// Number of the first of them.
+        at: usize,
+        /// The items.
+        items: Vec<Value>,
+    },
+    /// Items go out of a list.
+    Remove {
+        /// Pointer to the list.
+        list: String,
+        /// Number of the first of them.
+        at: usize,
+        /// How many.
+        count: usize,
+    },
+    /// Items of a list go to another place in it.
+    Move {
+        /// Pointer to the list.
+        list: String,
+        /// Number of the first of them.
+        from: usize,
+        /// How many.
+        count: usize,
+        /// Number that the first of them gets.
+        to: usize,
+    },
+    /// The items of a list stand the other way round.
+    Reverse {
+        /// Pointer to the list.
+        list: String,
+    },
+    /// Legs come in.
+    InsertLegs {
+        /// Index of the first of them, from 0.
+        at: usize,
+        /// The legs.
+        legs: Vec<Leg>,
+    },
+    /// Another leg takes the place of one.
+    ReplaceLeg {
+        /// Its index, from 0.
+        at: usize,
+        /// The leg.
+        leg: Box<Leg>,
+    },
+}
+
+/// Why a change cannot be made. Legs and places are numbered as the reader knows them.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum ChangeError {
+    /// The pointer leads nowhere.
+    #[error("cannot change `{pointer}`: {says}")]
+    Pointer {
+        /// The pointer.
+        pointer: String,
+        /// What would be right.
+        says: String,
+    },
+    /// The list has no such items.
+    #[error("`{list}` must have item {} to change, got {length} items", .needed.saturating_sub(1))]
+    Items {
+        /// Pointer to the list.
+        list: String,
+        /// How many items it must have.
+        needed: usize,
+        /// How many it has.
+        length: usize,
+    },
+    /// With the change the trip breaks a rule of the format.
+    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
+    Unsound(
+        /// Everything that would be wrong.
+        Vec<Problem>,
+    ),
+    /// A reading was taken at a place that would be gone.
+    #[error("place {0} must stay while the log has a reading at it")]
+    Logged(
+        /// The place's number.
+        u32,
+    ),
+    /// Something about the legs does not allow it.
+    #[error("{0}")]
+    Legs(
+        /// What would be right, then what was found.
+        String,
+    ),
+}
+
+impl Step {
+    /// The step that clears the value at a pointer.
+    fn clear(at: &str) -> Self {
+        Self::Set {
+            at: at.to_owned(),
+            to: None,
+        }
+    }
+
+    fn set(at: impl Into<String>, to: impl Into<Value>) -> Self {
+        Self::Set {
+            at: at.into(),
+            to: Some(to.into()),
+        }
+    }
+}
+
+impl Change {
+    fn new(name: impl Into<String>, steps: Vec<Step>) -> Self {
+        Self {
+            name: name.into(),
+            steps,
+        }
+    }
+
+    /// The trip with the change made, and the change that undoes it.
+    ///
+    /// # Errors
+    /// When a step does not fit the trip or the result is no sound trip.
+    pub fn apply(&self, trip: &Trip) -> Result<(Trip, Self), ChangeError> {
+        let mut changed = trip.clone();
+        let mut undo: Vec<Vec<Step>> = Vec::new();
+        for step in &self.steps {
+            undo.push(step.apply(&mut changed)?);
+        }
+        let problems = check::between(&skeleton(&changed));
+        if !problems.is_empty() {
+            return Err(ChangeError::Unsound(problems));
+        }
+        let inverse = Self {
+            name: self.name.clone(),
+            steps: undo.into_iter().rev().flatten().collect(),
+        };
+        Ok((changed, inverse))
+    }
+}
+
+/// The trip as a document, without the points of its tracks: no rule between fields looks at them.
+fn skeleton(trip: &Trip) -> Value {
+    let mut bare = trip.clone();
+    for leg in &mut bare.legs {
+        if leg.track.is_some() {
+            leg.track = Some(Track::File {
+                path: "track".to_owned(),
+                lines: None,
+            });
+        }
+    }
+    bare.to_document()
+}
+
+impl Step {
+    /// Does the step; the steps that undo it, in their order.
+    fn apply(&self, trip: &mut Trip) -> Result<Vec<Self>, ChangeError> {
+        match self {
+            Self::Set { at, to } => {
+                let was = value::get(trip, at);
+                let undo = value::set(trip, at, to.as_ref())?;
+                Ok(with_names(trip, undo, &[(at.clone(), was, to.clone())]))
+            }
+            Self::ReplaceLeg { at, leg } => {
+                let length = trip.legs.len();
+                let place = trip
+                    .legs
+                    .get_mut(*at)
+                    .ok_or_else(|| too_few(LEGS, at + 1, length))?;
+                let was = std::mem::replace(place, (**leg).clone());
+                let to = (
+                    format!("{LEGS}/{at}/to"),
+                    Some(was.to.clone().into()),
+                    Some(leg.to.clone().into()),
+                );
+                let undo = Self::ReplaceLeg {
+                    at: *at,
+                    leg: Box::new(was),
+                };
+                checked_leg(trip, *at)?;
+                Ok(with_names(trip, undo, &[to]))
+            }
+            Self::InsertLegs { at, legs } => {
+                let before = trip.legs.len();
+                if *at > before {
+                    return Err(too_few(LEGS, *at, before));
+                }
+                trip.legs.splice(at..at, legs.iter().cloned());
+                for number in *at..at + legs.len() {
+                    checked_leg(trip, number)?;
+                }
+                let undo = Self::Remove {
+                    list: LEGS.to_owned(),
+                    at: *at,
+                    count: legs.len(),
+                };
+                following(trip, undo, &Moved::inserted(LEGS, before, *at, legs.len()))
+            }
+            Self::Remove { list, at, count } if list == LEGS => {
+                let before = trip.legs.len();
+                inside(LEGS, *at..at + count, before)?;
+                let legs = trip.legs.splice(at..&(at + count), []).collect();
+                let undo = Self::InsertLegs { at: *at, legs };
+                following(trip, undo, &Moved::removed(LEGS, before, *at, *count))
+            }
+            Self::Insert { list, .. } | Self::Remove { list, .. } if list != LEGS => {
+                let mut items = items(trip, list);
+                let moved = self.rearrange(list, &mut items)?;
+                let undo = value::set(trip, list, Some(&items.into()))?;
+                following(trip, undo, &moved)
+            }
+            Self::Insert { list, .. } => Err(ChangeError::Pointer {
+                pointer: list.clone(),
+                says: "must be a list of things; legs are inserted as legs".to_owned(),
+            }),
+            Self::Move { list, .. } | Self::Reverse { list } | Self::Remove { list, .. } => {
+                if list == LEGS {
+                    let order = self.order(list, trip.legs.len())?;
+                    let mut was: Vec<Option<Leg>> = trip.legs.drain(..).map(Some).collect();
+                    trip.legs = order.iter().filter_map(|&at| was[at].take()).collect();
+                    following(trip, self.back(), &Moved::reordered(list, &order))
+                } else {
+                    let mut items = items(trip, list);
+                    let moved = self.rearrange(list, &mut items)?;
+                    let undo = value::set(trip, list, Some(&items.into()))?;
+                    following(trip, undo, &moved)
+                }
+            }
+        }
+    }
+
+    /// Does to a list of things what the step does; where they went.
+    fn rearrange(&self, list: &str, items: &mut Vec<Value>) -> Result<Moved, ChangeError> {
+        let before = items.len();
+        match self {
+            Self::Insert { at, items: new, .. } => {
+                if *at > before {
+                    return Err(too_few(list, *at, before));
+                }
+                items.splice(at..at, new.iter().cloned());
+                Ok(Moved::inserted(list, before, *at, new.len()))
+            }
+            Self::Remove { at, count, .. } => {
+                inside(list, *at..at + count, before)?;
+                items.drain(at..&(at + count));
+                Ok(Moved::removed(list, before, *at, *count))
+            }
+            _ => {
+                let order = self.order(list, before)?;
+                *items = order.iter().map(|&at| items[at].clone()).collect();
+                Ok(Moved::reordered(list, &order))
+            }
+        }
+    }
+
+    /// The order in which items stand after a move or a turn: the number that each had.
+    fn order(&self, list: &str, length: usize) -> Result<Vec<usize>, ChangeError> {
+        let mut order: Vec<usize> = (0..length).collect();
+        match *self {
+            Self::Move {
+                from, count, to, ..
+            } => {
+                inside(list, from..from + count, length)?;
+                inside(list, to..to + count, length)?;
+                let moved: Vec<usize> = order.drain(from..from + count).collect();
+                order.splice(to..to, moved);
+            }
+            _ => order.reverse(),
+        }
+        Ok(order)
+    }
+
+    /// The step that puts the items of a moved or turned list back.
+    fn back(&self) -> Self {
+        match self {
+            Self::Move {
+                list,
+                from,
+                count,
+                to,
+            } => Self::Move {
+                list: list.clone(),
+                from: *to,
+                count: *count,
+                to: *from,
+            },
+            other => other.clone(),
+        }
+    }
+}
+
+fn items(trip: &Trip, list: &str) -> Vec<Value> {
+    match value::get(trip, list) {
+        Some(Value::Array(items)) => items,
+        _ => Vec::new(),
+    }
+}
+
+fn too_few(list: &str, needed: usize, length: usize) -> ChangeError {
+    ChangeError::Items {
+        list: list.to_owned(),
+        needed,
+        length,
+    }
+}
+
+fn inside(list: &str, items: Range<usize>, length: usize) -> Result<(), ChangeError> {
+    if items.end > length {
+        return Err(too_few(list, items.end, length));
+    }
+    Ok(())
+}
+
+/// Every value of a leg that came as a whole is in its range.
+fn checked_leg(trip: &Trip, at: usize) -> Result<(), ChangeError> {
+    value::check_leg(trip, at).map_err(ChangeError::Unsound)
+}
+
+/// Lets what-ifs and readings follow; the undo with what brings them back exactly.
+fn following(trip: &mut Trip, undo: Step, moved: &Moved) -> Result<Vec<Step>, ChangeError> {
+    let mut undo = vec![undo];
+    let stored = value::get(trip, WHAT_IFS);
+    if let Some(what_ifs) = &mut trip.what_ifs
+        && follow::what_ifs(what_ifs, moved)
+    {
+        undo.push(Step::Set {
+            at: WHAT_IFS.to_owned(),
+            to: stored,
+        });
+    }
+    if moved.is_of(LEGS)
+        && let Some(log) = &mut trip.log
+    {
+        follow::readings(log, moved).map_err(ChangeError::Logged)?;
+    }
+    Ok(undo)
+}
+
+/// Lets guards follow names that were changed; the undo with what brings them back exactly.
+fn with_names(
+    trip: &mut Trip,
+    undo: Step,
+    renamed: &[(String, Option<Value>, Option<Value>)],
+) -> Vec<Step> {
+    let mut undo = vec![undo];
+    for (at, was, now) in renamed {
+        let is_name = at.ends_with("/to") || at.ends_with("/name");
+        if let (true, Some(was), Some(now)) = (is_name && was != now, was, now) {
+            let stored = value::get(trip, WHAT_IFS);
+            if let Some(what_ifs) = &mut trip.what_ifs
+                && follow::rename(what_ifs, at, was, now)
+            {
+                undo.push(Step::Set {
+                    at: WHAT_IFS.to_owned(),
+                    to: stored,
+                });
+            }
+        }
+    }
+    undo
+}
