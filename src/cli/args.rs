@@ -112,7 +112,7 @@ pub struct Report {
     pub trip: PathBuf,
     /// Form of the report
     #[arg(long, value_name = "FORMAT", default_value = "text")]
-    pub format: Format,
+    pub format: ReportFormat,
     /// File to write; - is stdout
     #[arg(short, long, value_name = "FILE", default_value = "-")]
     pub output: PathBuf,
@@ -179,6 +179,17 @@ pub enum Format {
     Text,
     /// For programs, full precision
     Json,
+}
+
+/// Form of the report.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ReportFormat {
+    /// To read, at most 80 columns wide
+    Text,
+    /// For programs, full precision
+    Json,
+    /// One page to read on a screen or a phone and to print
+    Html,
 }
 
 /// One value to change.

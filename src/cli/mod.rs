@@ -7,6 +7,7 @@ pub mod args;
 mod failure;
 mod files;
 mod import;
+mod report;
 mod set;
 
 use std::ffi::OsString;
@@ -21,7 +22,7 @@ use crate::model::vocabulary::UnitSystem;
 use crate::model::{Trip, schema};
 use crate::plan::{Plan, Severity};
 use crate::present::number::Units;
-use crate::report::{Case, compare, json, text, work};
+use crate::report::{Case, json, text};
 use crate::tui::theme::ColorChoice;
 use crate::tui::{self, Options};
 use args::{Args, Command, Common, Format, UnitsChoice, When};
@@ -111,7 +112,7 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
             Ok(DONE)
         }
         (Some(trip), None) => screen(&trip, &common),
-        (None, Some(Command::Report(asked))) => report(&asked, &common),
+        (None, Some(Command::Report(asked))) => report::run(&asked, &common),
         (None, Some(Command::Import(asked))) => import::run(&asked, &common),
         (None, Some(Command::Check(asked))) => check(&asked, &common),
         (None, Some(Command::Schema(asked))) => print_schema(&asked, &common),
@@ -161,78 +162,6 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
 fn is_screen() -> bool {
     let dumb = std::env::var_os("TERM").is_none_or(|term| term == "dumb");
     io::stdout().is_terminal() && !dumb
-}
-
-fn report(asked: &args::Report, common: &Common) -> Result<u8, Failure> {
-    let stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.set)?;
-    let units = units(&stated, common);
-    let set: Vec<String> = asked.set.iter().map(ToString::to_string).collect();
-    let with = |name: &String| -> Result<Plan, Failure> {
-        let trip = stated
-            .with_what_if(name)
-            .map_err(|error| Failure::Failed(error.into()))?;
-        Ok(Plan::of(trip))
-    };
-    let answer = match asked.what_if.as_slice() {
-        [_, _, ..] if asked.show_work.is_some() => {
-            return Err(Failure::Wrong(
-                "--show-work takes one --what-if, got several".to_owned(),
-            ));
-        }
-        names @ ([] | [_]) => {
-            let plan = match names {
-                [name] => with(name)?,
-                _ => Plan::of(stated),
-            };
-            let case = Case {
-                plan: &plan,
-                what_ifs: names,
-                set: &set,
-            };
-            match (asked.show_work, asked.format) {
-                (Some(leg), _) => worked(&plan, leg)?,
-                (None, Format::Text) => text::report(case, units),
-                (None, Format::Json) => json::report(case),
-            }
-        }
-        names => {
-            let changed: Vec<Plan> = names.iter().map(with).collect::<Result<_, _>>()?;
-            let plain = Plan::of(stated);
-            let set = set.as_slice();
-            let mut cases = vec![Case {
-                plan: &plain,
-                what_ifs: &[],
-                set,
-            }];
-            cases.extend(
-                changed
-                    .iter()
-                    .zip(names.chunks(1))
-                    .map(|(plan, what_ifs)| Case {
-                        plan,
-                        what_ifs,
-                        set,
-                    }),
-            );
-            match asked.format {
-                Format::Text => compare::table(&cases, units),
-                Format::Json => json::comparison(&cases),
-            }
-        }
-    };
-    files::write(&asked.output, &answer, common.force)?;
-    Ok(DONE)
-}
-
-/// The working of leg number `n`.
-fn worked(plan: &Plan, n: usize) -> Result<String, Failure> {
-    let last = plan.legs.len();
-    if !(1..=last).contains(&n) {
-        return Err(Failure::Wrong(format!(
-            "--show-work must be a leg from 1 to {last}, got {n}"
-        )));
-    }
-    Ok(work::report(plan, n))
 }
 
 fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {

@@ -241,14 +241,19 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
 }
 
 /// A point of the way, with what the odometer shows there: `km 350 (odo 48396)`.
-fn at(plan: &Plan, km: Kilometres, toward: Toward, units: Units) -> String {
+pub(super) fn at(plan: &Plan, km: Kilometres, toward: Toward, units: Units) -> String {
     let shown = odometer(plan, km, toward, units);
     let shown = shown.map_or_else(String::new, |shown| format!(" ({shown})"));
     units.at(km, toward) + &shown
 }
 
 /// What the odometer shows at a point of the way, where that is known or differs.
-fn odometer(plan: &Plan, km: Kilometres, toward: Toward, units: Units) -> Option<String> {
+pub(super) fn odometer(
+    plan: &Plan,
+    km: Kilometres,
+    toward: Toward,
+    units: Units,
+) -> Option<String> {
     Some(units.odometer(plan.odometer_at(km)?, toward))
 }
 
@@ -303,6 +308,30 @@ fn what_it_has(point: &TurnBack, units: Units) -> String {
         (Some(chance), Some(left)) => format!("{chance} and then {left}"),
         (chance, left) => chance.or(left).unwrap_or_else(|| "has fuel".to_owned()),
     }
+}
+
+/// The last point to turn back from, as a sentence; nothing where one can turn back all along the stretch.
+pub fn turn_back_sentence(
+    stretch: &Stretch,
+    point: &TurnBack,
+    plan: &Plan,
+    units: Units,
+) -> Option<String> {
+    if all_along(point, stretch.from_km + stretch.distance) {
+        return None;
+    }
+    let refuge = node_name(plan, point.refuge);
+    let has = if point.chance.get() < 1.0 || point.left.is_some() {
+        format!(", which {}", what_it_has(point, units))
+    } else {
+        String::new()
+    };
+    Some(format!(
+        "To turn back to {refuge}{has}, do so by {}; from there it is {} and {} of fuel.",
+        at(plan, point.at_km, Toward::Down, units),
+        units.distance(point.way_back, Toward::Up),
+        units.fuel(point.needs, Toward::Up),
+    ))
 }
 
 /// A run from pump to pump, as a sentence: what it needs, what is carried, where to turn back.

@@ -30,7 +30,12 @@ pub struct Column {
 impl Column {
     /// The cell of a leg, exactly `width` wide unless a number needs more.
     pub fn cell(&self, leg: &PlannedLeg, plan: &Plan, units: Units) -> String {
-        self.fit(&(self.cell)(leg, plan, units))
+        self.fit(&self.text(leg, plan, units))
+    }
+
+    /// The cell of a leg as it is, for paper that makes its columns as wide as they need.
+    pub fn text(&self, leg: &PlannedLeg, plan: &Plan, units: Units) -> String {
+        name::plain(&(self.cell)(leg, plan, units)).into_owned()
     }
 
     /// A text set into the column.

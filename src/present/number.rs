@@ -123,6 +123,15 @@ impl Units {
         if self.miles() { "gal" } else { "L" }
     }
 
+    /// One unit of fuel, for the ticks of a scale.
+    pub const fn fuel_step(self) -> Litres {
+        Litres::new(match self.0 {
+            UnitSystem::Metric | UnitSystem::KmPerL => 1.0,
+            UnitSystem::Us => L_PER_US_GALLON,
+            UnitSystem::Imperial => L_PER_IMPERIAL_GALLON,
+        })
+    }
+
     /// Unit of consumption.
     pub const fn rate_unit(self) -> &'static str {
         match self.0 {

@@ -125,16 +125,15 @@ pub fn totals(plan: &Plan, units: Units) -> String {
 }
 
 /// The arrival with the least over its reserve, and how much that is.
-fn tightest_leg(plan: &Plan) -> Option<(&PlannedLeg, Litres)> {
-    plan.legs
-        .iter()
+fn tightest_leg(legs: &[PlannedLeg]) -> Option<(&PlannedLeg, Litres)> {
+    legs.iter()
         .map(|leg| (leg, leg.end - leg.reserve))
         .min_by(|(_, a), (_, b)| a.get().total_cmp(&b.get()))
 }
 
 /// Where it is tightest, in few words.
 pub fn tightest_brief(plan: &Plan, units: Units) -> Option<String> {
-    let (leg, over) = tightest_leg(plan)?;
+    let (leg, over) = tightest_leg(&plan.legs)?;
     let by = if over < Litres::ZERO {
         format!("{} under", units.fuel(-over, Toward::Up))
     } else {
@@ -145,7 +144,12 @@ pub fn tightest_brief(plan: &Plan, units: Units) -> Option<String> {
 
 /// Where it is tightest: the arrival with the least over its reserve.
 pub fn tightest(plan: &Plan, units: Units) -> Option<String> {
-    let (leg, over) = tightest_leg(plan)?;
+    tightest_of(&plan.legs, units)
+}
+
+/// Where it is tightest among some legs; nothing when there are none.
+pub fn tightest_of(legs: &[PlannedLeg], units: Units) -> Option<String> {
+    let (leg, over) = tightest_leg(legs)?;
     let at = plain(&leg.to);
     Some(if over < Litres::ZERO {
         format!(

@@ -1,6 +1,7 @@
 //! A plan as text to read, or as data to work with; words and columns come from `present`.
 
 pub mod compare;
+pub mod html;
 pub mod json;
 mod page;
 pub mod text;

@@ -6,14 +6,13 @@
 //! the JSON report.
 
 use crate::consumption::causes::Cause;
-use crate::model::vocabulary::UnitSystem;
-use crate::plan::{LoadBar, LoadLimit, Plan, Severity};
+use crate::plan::{LoadBar, Plan, Severity};
 use crate::present::card::{Level, MORE_THAN_FULL};
 use crate::present::columns::LEG;
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
-use crate::present::number::{Toward, Units, factor};
-use crate::present::{card, caution, finding, verdict};
-use crate::quantity::{Factor, Kilograms, Litres, Share};
+use crate::present::number::Units;
+use crate::present::{card, caution, finding, load, verdict, why};
+use crate::quantity::{Litres, Share};
 
 use super::Case;
 use super::page::{Page, WIDTH};
@@ -55,7 +54,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
             .iter()
             .map(|stretch| card::stretch_sentence(stretch, plan, units)),
     );
-    load(&mut page, plan, units);
+    load_limits(&mut page, plan, units);
     why(&mut page, plan, units);
     list(&mut page, "FINDINGS", finding_lines(plan, units));
     list(&mut page, "CAUTIONS", caution::CAUTIONS);
@@ -212,7 +211,7 @@ fn legs(page: &mut Page, plan: &Plan, units: Units) {
     }
 }
 
-fn load(page: &mut Page, plan: &Plan, units: Units) {
+fn load_limits(page: &mut Page, plan: &Plan, units: Units) {
     if plan.load.bars.is_empty() {
         return;
     }
@@ -223,34 +222,21 @@ fn load(page: &mut Page, plan: &Plan, units: Units) {
 }
 
 fn load_line(bar: &LoadBar, plan: &Plan, units: Units) -> String {
-    let what = match bar.what {
-        LoadLimit::Gvm => "gross mass".to_owned(),
-        LoadLimit::Roof { off_road: true } => "roof off road".to_owned(),
-        LoadLimit::Roof { off_road: false } => "roof".to_owned(),
-        LoadLimit::Place(place) => format!("{place} carrier"),
+    let load::LoadLine {
+        what,
+        mass,
+        limit,
+        left,
+        place,
+    } = load::line(bar, plan, units);
+    let (drawn, says) = match (bar.limit, limit, left) {
+        (Some(stated), Some(limit), Some(left)) => (
+            drawn_bar(Share::new(bar.mass / stated)),
+            format!("{} of {limit}, {left}", mass.number),
+        ),
+        _ => (" ".repeat(BAR + 2), format!("{mass}, no limit stated")),
     };
-    let mass = units.mass(bar.mass, Toward::Up);
-    let place = finding::place(crate::plan::Where::Node(bar.node), plan);
-    let (drawn, verdict) = match bar.limit {
-        None => (" ".repeat(BAR + 2), format!("{mass}, no limit stated")),
-        Some(limit) => {
-            let left = limit - bar.mass;
-            let says = if left < Kilograms::ZERO {
-                format!("{} OVER", units.mass(-left, Toward::Up))
-            } else {
-                format!("{} left", units.mass(left, Toward::Down))
-            };
-            (
-                drawn_bar(Share::new(bar.mass / limit)),
-                format!(
-                    "{} of {}, {says}",
-                    mass.number,
-                    units.mass(limit, Toward::Down)
-                ),
-            )
-        }
-    };
-    let line = format!("{} {drawn} {verdict}", pad_right(&what, 14));
+    let line = format!("{} {drawn} {says}", pad_right(&what, 14));
     let room = WIDTH.saturating_sub(width(&line) + 1);
     format!("{line} {}", cut(&format!("({place})"), room))
 }
@@ -269,62 +255,31 @@ fn drawn_bar(share: Share) -> String {
 
 /// The multipliers: a row a leg, a column a cause that acts anywhere.
 fn why(page: &mut Page, plan: &Plan, units: Units) {
-    let rows: Vec<(usize, String, String, Vec<f64>)> = plan
-        .legs
-        .iter()
-        .filter_map(|leg| {
-            let factors: Option<Vec<f64>> = plan
-                .attribution(leg.n)
-                .causes
-                .iter()
-                .map(|share| share.multiplier.map(Factor::get))
-                .collect();
-            let rate = units.rate(leg.rate?).number;
-            Some((leg.n, leg.to.clone(), rate, factors?))
-        })
-        .collect();
-    if rows.is_empty() {
+    let table = why::table(plan, units);
+    if table.rows.is_empty() {
         return;
     }
-    let base = units.rate(plan.base.reference);
-    page.heading(
-        "WHY",
-        &format!("{base} on a level sealed road, times a factor for each cause, is the leg's rate"),
-    );
-    let acts: Vec<usize> = (0..Cause::ALL.len())
-        .filter(|&cause| {
-            rows.iter()
-                .any(|(_, _, _, factors)| (factors[cause] - 1.0).abs() >= 0.005)
-        })
-        .collect();
-    let head: String = acts
+    page.heading("WHY", &table.says);
+    let head: String = table
+        .causes
         .iter()
-        .map(|&cause| pad_left(short(Cause::ALL[cause]), 6))
+        .map(|&cause| pad_left(short(cause), 6))
         .collect();
     // What the causes leave of the line: number, rate and two blanks take 11 columns.
-    let name = WIDTH.saturating_sub(11 + 6 * acts.len()).min(24);
+    let name = WIDTH.saturating_sub(11 + 6 * table.causes.len()).min(24);
     page.line(&format!("leg {}   rate{head}", pad_right("to", name)));
-    for (n, to, rate, factors) in &rows {
-        let cells: String = acts
+    for row in &table.rows {
+        let cells: String = row
+            .factors
             .iter()
-            .map(|&cause| {
-                let factor = factor(Factor::new(factors[cause]));
-                pad_left(if factor == "1.00" { "." } else { &factor }, 6)
-            })
+            .map(|factor| pad_left(factor, 6))
             .collect();
         page.line(&format!(
             "{} {} {}{cells}",
-            pad_left(&n.to_string(), 3),
-            pad_right(&cut(to, name), name),
-            pad_left(rate, 6),
+            pad_left(&row.leg.to_string(), 3),
+            pad_right(&cut(&row.to, name), name),
+            pad_left(&row.rate, 6),
         ));
-    }
-    if units.0 == UnitSystem::Us || units.0 == UnitSystem::Imperial {
-        page.paragraph(
-            "",
-            0,
-            "Factors multiply the fuel burnt; distance for a gallon is divided.",
-        );
     }
 }
 

@@ -1,0 +1,251 @@
+//! The HTML report: one self-contained page to read on a screen or a phone and to print.
+//!
+//! No script, nothing fetched: style and drawings are in the page. Text comes from `present`, as in
+//! every other report, and is escaped by the templates; names are freed of what acts on a reader's
+//! screen. It prints on A4 and Letter, in grey, and takes the reader's light or dark scheme. What only a
+//! program wants is in the JSON report.
+
+mod days;
+mod drawing;
+mod map;
+mod shapes;
+mod strip;
+mod tables;
+
+use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
+
+use super::Case;
+use crate::plan::{Plan, Severity};
+use crate::present::map::Map;
+use crate::present::name::plain;
+use crate::present::number::{Toward, Units};
+use crate::present::strip::Strip;
+use crate::present::{card, caution, finding, verdict};
+use crate::quantity::Litres;
+
+const STYLE: &str = include_str!("style.css");
+
+/// The report of one plan.
+pub fn report(case: Case<'_>, units: Units) -> String {
+    let plan = case.plan;
+    let strip = Strip::of(plan.clone());
+    let map = Map::of(&strip);
+    page(
+        plan,
+        &html! {
+            (head(case, units))
+            (contents(plan, map.is_some()))
+            main {
+                section #strip {
+                    h2 { "Fuel along the way" }
+                    figure {
+                        (strip::figure(&strip, strip.top(), "strip", units))
+                        figcaption { (strip::legend(&strip)) }
+                    }
+                }
+                (days::section(plan, units))
+                (list("stretches", "From pump to pump", plan.stretches.iter().map(|stretch| card::stretch_sentence(stretch, plan, units))))
+                (tables::legs(plan, units))
+                (tables::load(plan, units))
+                (tables::why(plan, units))
+                @if let Some(map) = &map { (map_section(map, units)) }
+                (findings(plan, units))
+                (cautions())
+            }
+        },
+    )
+}
+
+/// The reports of several plans side by side, the first being the trip as stated.
+pub fn comparison(cases: &[Case<'_>], units: Units) -> String {
+    let Some(first) = cases.first() else {
+        return String::new();
+    };
+    let strips: Vec<Strip> = cases
+        .iter()
+        .map(|case| Strip::of(case.plan.clone()))
+        .collect();
+    // One scale, so that the strips can be held against one another.
+    let top = strips
+        .iter()
+        .map(Strip::top)
+        .fold(Litres::ZERO, Litres::max);
+    page(
+        first.plan,
+        &html! {
+            header {
+                (title(first.plan))
+                @if let Some(set) = first.changes() { p { "Changed: " (plain(&set)) } }
+                p.note { (verdict::PLAIN_PLAN) }
+            }
+            main {
+                (tables::compared(cases, units))
+                @for (n, (case, strip)) in cases.iter().zip(&strips).enumerate() {
+                    section {
+                        h2 { (name(case)) }
+                        (verdict_lines(case.plan, units))
+                        figure {
+                            (strip::figure(strip, top, &format!("strip-{}", n + 1), units))
+                            figcaption { (strip::legend(strip)) }
+                        }
+                    }
+                }
+                (cautions())
+            }
+        },
+    )
+}
+
+/// The page about its parts.
+fn page(plan: &Plan, body: &Markup) -> String {
+    let markup = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                meta name="generator" content={ "drystage " (env!("CARGO_PKG_VERSION")) };
+                // Nothing is asked of any server, not even a picture for the tab.
+                link rel="icon" href="data:,";
+                title { (trip_name(plan)) ": fuel plan" }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                (shapes::patterns())
+                (body)
+            }
+        }
+    };
+    markup.into_string() + "\n"
+}
+
+fn trip_name(plan: &Plan) -> String {
+    plain(plan.trip.name.as_deref().unwrap_or("Trip without a name")).into_owned()
+}
+
+/// What a plan of several is called.
+fn name(case: &Case<'_>) -> String {
+    match case.what_ifs {
+        [] => "As stated".to_owned(),
+        names => plain(&names.join(" + ")).into_owned(),
+    }
+}
+
+fn title(plan: &Plan) -> Markup {
+    html! {
+        h1 { (trip_name(plan)) }
+        @if let Some(vehicle) = &plan.trip.vehicle.name { p { (plain(vehicle)) } }
+    }
+}
+
+fn head(case: Case<'_>, units: Units) -> Markup {
+    let plan = case.plan;
+    html! {
+        header {
+            (title(plan))
+            @if let Some(changes) = case.changes() { p { "Changed: " (plain(&changes)) } }
+            (verdict_lines(plan, units))
+            p.note { (verdict::PLAIN_PLAN) }
+        }
+    }
+}
+
+/// The verdict, what forbids setting out, the size of the trip and where it is tightest.
+fn verdict_lines(plan: &Plan, units: Units) -> Markup {
+    let stops = plan
+        .findings
+        .iter()
+        .filter(|found| found.severity() == Severity::Stop);
+    html! {
+        div class=(if verdict::may_go(plan) { "verdict go" } else { "verdict stop" }) {
+            p { strong { (verdict::sentence(plan, units)) } }
+            ul { @for stop in stops { li { (finding::sentence(stop, plan, units)) } } }
+        }
+        p { (verdict::totals(plan, units)) " " (verdict::tightest(plan, units).unwrap_or_default()) }
+    }
+}
+
+fn contents(plan: &Plan, has_map: bool) -> Markup {
+    let parts = [
+        ("strip", "Fuel along the way", true),
+        ("days", "Trip card", true),
+        ("stretches", "From pump to pump", !plan.stretches.is_empty()),
+        ("legs", "Legs", true),
+        ("load", "Load", !plan.load.bars.is_empty()),
+        ("why", "Why", true),
+        ("map", "Map", has_map),
+        ("findings", "Findings", !plan.findings.is_empty()),
+        ("cautions", "Cautions", true),
+    ];
+    html! {
+        nav aria-label="Contents" {
+            ul {
+                @for (id, title, shown) in parts {
+                    @if shown { li { a href={ "#" (id) } { (title) } } }
+                }
+            }
+        }
+    }
+}
+
+/// A part of the page with a list; nothing when it is empty.
+fn list(id: &str, title: &str, items: impl Iterator<Item = String>) -> Markup {
+    let mut items = items.peekable();
+    html! {
+        @if items.peek().is_some() {
+            section id=(id) {
+                h2 { (title) }
+                ul { @for item in items { li { (item) } } }
+            }
+        }
+    }
+}
+
+fn map_section(map: &Map<'_>, units: Units) -> Markup {
+    html! {
+        section #map {
+            h2 { "Map" }
+            figure {
+                (map::drawing(map, units))
+                figcaption {
+                    "North is up; the map is " (units.distance(map::size(map), Toward::Nearest)) " across and nothing to navigate by."
+                    @if map::has_guessed(map) { " Dashed: only the two ends of the leg are known." }
+                }
+            }
+        }
+    }
+}
+
+fn findings(plan: &Plan, units: Units) -> Markup {
+    html! {
+        @if !plan.findings.is_empty() {
+            section #findings {
+                h2 { "Findings" }
+                ul {
+                    @for found in &plan.findings {
+                        li { strong { (found.severity().word()) } ": " (finding::sentence(found, plan, units)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn cautions() -> Markup {
+    html! {
+        section #cautions {
+            h2 { "Cautions" }
+            ul { @for caution in caution::CAUTIONS { li { (caution) } } }
+        }
+    }
+}
+
+/// A cell that says its column's head by itself where the table is stacked on a narrow screen.
+struct Labelled(&'static str, Markup);
+
+impl Render for Labelled {
+    fn render(&self) -> Markup {
+        html! { td data-head=(self.0) { (self.1) } }
+    }
+}

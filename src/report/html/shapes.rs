@@ -1,0 +1,111 @@
+//! The shapes of places and marks, and the patterns of ground and fuel, each once.
+
+use maud::{Markup, html};
+
+use super::drawing::px;
+use crate::model::vocabulary::Surface;
+use crate::present::day::TaskKind;
+use crate::present::mark::MarkKind;
+use crate::present::strip::Supply;
+
+/// Outlines about the middle of a shape.
+const STOP: &str = "M0 -5.5L5 0L0 5.5L-5 0Z";
+const POUR: &str = "M0 5L-5 -4H5Z";
+const TURN_BACK: &str = "M-5 0L4 -5V5Z";
+
+/// A place about a point: a full diamond for fuel that the plan relies on, an empty one for fuel that it
+/// does not rely on, a ring for none.
+pub(super) fn place(supply: Supply, x: f64, y: f64, name: &str) -> Markup {
+    html! {
+        g transform={ "translate(" (px(x)) " " (px(y)) ")" } {
+            @if !name.is_empty() { title { (name) } }
+            @match supply {
+                Supply::Counted => path.stop d=(STOP) {},
+                Supply::NotCounted => path.stop.open d=(STOP) {},
+                Supply::None => circle.stop.open r="3" {},
+            }
+        }
+    }
+}
+
+/// What a place's shape means.
+pub(super) const fn supply_name(supply: Supply) -> &'static str {
+    match supply {
+        Supply::Counted => "fuel that the plan relies on",
+        Supply::NotCounted => "fuel, not relied on",
+        Supply::None => "place without fuel",
+    }
+}
+
+/// A mark about a point.
+pub(super) fn mark(kind: MarkKind, x: f64, y: f64, words: &str) -> Markup {
+    let (class, d) = match kind {
+        MarkKind::RunsDry => ("sign grave", "M-1.5 -6H1.5L1 2H-1ZM-1.2 3.5H1.2V6H-1.2Z"),
+        MarkKind::BelowReserve => ("sign cross", "M-4.5 -4.5L4.5 4.5M4.5 -4.5L-4.5 4.5"),
+        MarkKind::TurnBack {
+            doubtful: false, ..
+        } => ("sign", TURN_BACK),
+        MarkKind::TurnBack { doubtful: true, .. } => ("sign open", TURN_BACK),
+        MarkKind::Pour { .. } => ("sign", POUR),
+    };
+    html! {
+        g transform={ "translate(" (px(x)) " " (px(y)) ")" } {
+            @if !words.is_empty() { title { (words) } }
+            path class=(class) d=(d) {}
+        }
+    }
+}
+
+/// The sign of a task, as the strip has it; the words beside it say the same.
+pub(super) fn task(kind: TaskKind) -> Markup {
+    html! {
+        svg.swatch viewBox="-7 -7 14 14" width="14" height="14" aria-hidden="true" {
+            path.stop d=(match kind {
+                TaskKind::Fill => STOP,
+                TaskKind::Pour => POUR,
+                TaskKind::TurnBack => TURN_BACK,
+            }) {}
+        }
+    }
+}
+
+/// The patterns, once for all drawings of a page. They differ in form, not only in colour.
+pub(super) fn patterns() -> Markup {
+    html! {
+        svg.patterns width="0" height="0" aria-hidden="true" focusable="false" {
+            defs {
+                (pattern("cans", 6, 6, "cans-ground", html! { path.cans-line d="M-1 1L1 -1M0 6L6 0M5 7L7 5" {} }))
+                (pattern("short", 7, 7, "short-ground", html! { path.short-line d="M0 0L7 7M7 0L0 7" {} }))
+                (pattern("sand", 4, 4, "sand-ground", html! { circle.ink cx="1" cy="1" r="0.8" {} circle.ink cx="3" cy="3" r="0.8" {} }))
+                (pattern("low-range", 5, 5, "low-ground", html! { path.ink-line d="M0 5L5 0M-1 1L1 -1M4 6L6 4" {} }))
+                (pattern("sand-in-low", 4, 4, "both-ground", html! { path.both-line d="M0 4L4 0M0 0L4 4" {} }))
+                @for &surface in Surface::ALL {
+                    (pattern(&format!("ground-{surface}"), 8, 14, "ground", html! { path.ink-line d=(texture(surface)) {} }))
+                }
+            }
+        }
+    }
+}
+
+fn pattern(id: &str, width: u8, height: u8, ground: &str, lines: Markup) -> Markup {
+    html! {
+        pattern id=(id) width=(width) height=(height) patternUnits="userSpaceOnUse" {
+            rect class=(ground) width=(width) height=(height) {}
+            (lines)
+        }
+    }
+}
+
+/// The texture of a surface on a tile of 8 by 14.
+const fn texture(surface: Surface) -> &'static str {
+    match surface {
+        Surface::Sealed => "M0 5H8M0 9H8",
+        Surface::Gravel => "M1 4h1M5 4h1M3 8h1M7 8h1M1 12h1M5 12h1",
+        Surface::Corrugated => "M0 4q2 -3 4 0t4 0M0 10q2 -3 4 0t4 0",
+        Surface::Earth => "M0 4h4M4 8h4M0 12h4",
+        Surface::Rock => "M0 12L4 3L8 12",
+        Surface::Mud => "M0 3q2 3 4 0t4 0M0 7q2 3 4 0t4 0M0 11q2 3 4 0t4 0",
+        Surface::Salt => "M0 13H8M4 13V7",
+        Surface::Snow => "M4 3v6M1 6h6M2 4l4 4M6 4l-4 4",
+    }
+}
