@@ -74,20 +74,20 @@ pub(super) fn patterns() -> Markup {
     html! {
         svg.patterns width="0" height="0" aria-hidden="true" focusable="false" {
             defs {
-                (pattern("cans", 6, 6, "cans-ground", html! { path.cans-line d="M-1 1L1 -1M0 6L6 0M5 7L7 5" {} }))
-                (pattern("short", 7, 7, "short-ground", html! { path.short-line d="M0 0L7 7M7 0L0 7" {} }))
-                (pattern("sand", 4, 4, "sand-ground", html! { circle.ink cx="1" cy="1" r="0.8" {} circle.ink cx="3" cy="3" r="0.8" {} }))
-                (pattern("low-range", 5, 5, "low-ground", html! { path.ink-line d="M0 5L5 0M-1 1L1 -1M4 6L6 4" {} }))
-                (pattern("sand-in-low", 4, 4, "both-ground", html! { path.both-line d="M0 4L4 0M0 0L4 4" {} }))
+                (pattern("cans", 6, 6, "cans-ground", &html! { path.cans-line d="M-1 1L1 -1M0 6L6 0M5 7L7 5" {} }))
+                (pattern("short", 7, 7, "short-ground", &html! { path.short-line d="M0 0L7 7M7 0L0 7" {} }))
+                (pattern("sand", 4, 4, "sand-ground", &html! { circle.ink cx="1" cy="1" r="0.8" {} circle.ink cx="3" cy="3" r="0.8" {} }))
+                (pattern("low-range", 5, 5, "low-ground", &html! { path.ink-line d="M0 5L5 0M-1 1L1 -1M4 6L6 4" {} }))
+                (pattern("sand-in-low", 4, 4, "both-ground", &html! { path.both-line d="M0 4L4 0M0 0L4 4" {} }))
                 @for &surface in Surface::ALL {
-                    (pattern(&format!("ground-{surface}"), 8, 14, "ground", html! { path.ink-line d=(texture(surface)) {} }))
+                    (pattern(&format!("ground-{surface}"), 8, 14, "ground", &html! { path.ink-line d=(texture(surface)) {} }))
                 }
             }
         }
     }
 }
 
-fn pattern(id: &str, width: u8, height: u8, ground: &str, lines: Markup) -> Markup {
+fn pattern(id: &str, width: u8, height: u8, ground: &str, lines: &Markup) -> Markup {
     html! {
         pattern id=(id) width=(width) height=(height) patternUnits="userSpaceOnUse" {
             rect class=(ground) width=(width) height=(height) {}

@@ -5,6 +5,7 @@
 //! dozen legs, all with one height scale, so that it can be read on paper. Every colour is doubled by a
 //! shape or a pattern: a grey print loses nothing.
 
+use std::fmt::Write as _;
 use std::ops::Range;
 
 use maud::{Markup, html};
@@ -15,7 +16,7 @@ use crate::plan::Span;
 use crate::present::axis::{round_step, ticks};
 use crate::present::mark::Mark;
 use crate::present::name::plain;
-use crate::present::number::{Toward, Units, trimmed};
+use crate::present::number::{Toward, Units, percent, trimmed};
 use crate::present::strip::{Ground, Strip, Supply};
 use crate::quantity::{Kilometres, Litres, Share};
 
@@ -247,7 +248,7 @@ fn told(ground: Ground) -> String {
     let mut text = format!("leg {}: {}", ground.leg, ground.surface);
     for (share, what) in [(ground.sand, "soft sand"), (ground.low_range, "low range")] {
         if share.get() > 0.0 {
-            text += &format!(", {} {what}", crate::present::number::percent(share));
+            let _ = write!(text, ", {} {what}", percent(share));
         }
     }
     text
@@ -542,27 +543,27 @@ pub(super) fn legend(strip: &Strip) -> Markup {
     let short = kinds.iter().any(|mark| mark.kind.rank() <= 1);
     html! {
         ul.legend aria-label="What the strip shows" {
-            li { (swatch(html! { rect.tank width="22" height="12" {} })) "fuel in the tank" }
-            @if cans { li { (swatch(html! { rect.cans width="22" height="12" fill="url(#cans)" {} })) "fuel in cans" } }
-            @if short { li { (swatch(html! { rect.short width="22" height="12" fill="url(#short)" {} })) "below the reserve" } }
-            li { (swatch(html! { line.reserve x1="0" x2="22" y1="6" y2="6" {} })) "the reserve" }
+            li { (swatch(&html! { rect.tank width="22" height="12" {} })) "fuel in the tank" }
+            @if cans { li { (swatch(&html! { rect.cans width="22" height="12" fill="url(#cans)" {} })) "fuel in cans" } }
+            @if short { li { (swatch(&html! { rect.short width="22" height="12" fill="url(#short)" {} })) "below the reserve" } }
+            li { (swatch(&html! { line.reserve x1="0" x2="22" y1="6" y2="6" {} })) "the reserve" }
             @for surface in surfaces {
-                li { (swatch(html! { rect.edge width="22" height="12" fill={ "url(#ground-" (surface) ")" } {} })) (surface) }
+                li { (swatch(&html! { rect.edge width="22" height="12" fill={ "url(#ground-" (surface) ")" } {} })) (surface) }
             }
-            @if has(|ground| ground.sand) { li { (swatch(html! { rect width="22" height="12" fill="url(#sand)" {} })) "soft sand, its share of the leg" } }
-            @if has(|ground| ground.low_range) { li { (swatch(html! { rect width="22" height="12" fill="url(#low-range)" {} })) "low range, its share" } }
-            @if has(|ground| ground.both) { li { (swatch(html! { rect width="22" height="12" fill="url(#sand-in-low)" {} })) "sand in low range" } }
+            @if has(|ground| ground.sand) { li { (swatch(&html! { rect width="22" height="12" fill="url(#sand)" {} })) "soft sand, its share of the leg" } }
+            @if has(|ground| ground.low_range) { li { (swatch(&html! { rect width="22" height="12" fill="url(#low-range)" {} })) "low range, its share" } }
+            @if has(|ground| ground.both) { li { (swatch(&html! { rect width="22" height="12" fill="url(#sand-in-low)" {} })) "sand in low range" } }
             @for supply in supplies {
-                li { (swatch(shapes::place(supply, 11.0, 6.0, ""))) (shapes::supply_name(supply)) }
+                li { (swatch(&shapes::place(supply, 11.0, 6.0, ""))) (shapes::supply_name(supply)) }
             }
             @for mark in kinds {
-                li { (swatch(shapes::mark(mark.kind, 11.0, 6.0, ""))) (mark.kind.name()) }
+                li { (swatch(&shapes::mark(mark.kind, 11.0, 6.0, ""))) (mark.kind.name()) }
             }
         }
     }
 }
 
 /// A sample for the legend.
-fn swatch(shape: Markup) -> Markup {
+fn swatch(shape: &Markup) -> Markup {
     html! { svg.swatch viewBox="0 0 22 12" width="22" height="12" aria-hidden="true" { (shape) } }
 }
