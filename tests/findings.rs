@@ -156,6 +156,13 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
         ("day-long", one("/rules/longest_day_h", json!(2))),
         ("water-short", one("/load/items/0/mass_kg", json!(20))),
         ("water-unstated", one("/load/items/0/water", json!(false))),
+        (
+            "stop-strands",
+            vec![
+                ("/legs/1/fuel/chance", json!(0.8)),
+                ("/legs/1/distance_km", json!(160)),
+            ],
+        ),
         ("stop-doubtful", one("/legs/1/fuel/chance", json!(0.8))),
         (
             "what-if-stale",

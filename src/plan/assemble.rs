@@ -9,6 +9,7 @@ use crate::solver::cans;
 use super::course::Course;
 use super::findings;
 use super::solve::{Groundwork, Solution};
+use super::what_if_dry::WhatIfDry;
 use super::{LoadPlan, Plan, PlannedLeg, Spare, Stop, Totals};
 
 /// Plans the trip.
@@ -39,7 +40,11 @@ pub(super) fn plan(trip: &Arc<Trip>) -> Plan {
         short_at_start: solution.short_at_start,
         cans: solution.set.clone(),
     };
-    let findings = findings::all(&ground, &solution, &legs, &stops, &stretches, sets_cut);
+    let what_if_dry = WhatIfDry::of(&course);
+    let found_dry = what_if_dry.stops();
+    let findings = findings::all(
+        &ground, &solution, &legs, &stops, &stretches, &found_dry, sets_cut,
+    );
     Plan {
         base: ground.formula.base(),
         totals,
@@ -47,12 +52,16 @@ pub(super) fn plan(trip: &Arc<Trip>) -> Plan {
         pours: course.pours(),
         decisions: course.decisions(),
         course: course.spans(),
+        found_dry,
         findings,
         spare,
         load,
         stretches,
         usages: solution.problem.legs.clone(),
         why: legs.iter().map(|_| OnceLock::new()).collect(),
+        what_if_dry,
+        dry: OnceLock::new(),
+        dry_pair: OnceLock::new(),
         formulas: solution.legs.clone(),
         legs,
         trip: Arc::clone(trip),

@@ -123,6 +123,13 @@ pub enum What {
     WaterUnstated,
     /// A stop that may well be dry is relied on.
     DoubtfulStop { chance: Share },
+    /// A stop that may well be dry leaves neither way out if it is: what is missing to go on, and to turn back where
+    /// there is a way.
+    StopStrands {
+        on_to: usize,
+        on: Litres,
+        back: Option<(usize, Litres)>,
+    },
     /// A what-if no longer fits the trip.
     WhatIfStale { name: String, why: String },
     /// The log of the way is not yet used by the plan.
@@ -187,6 +194,7 @@ impl Finding {
             | What::TrackUnread
             | What::LongDay { .. }
             | What::DoubtfulStop { .. }
+            | What::StopStrands { .. }
             | What::WhatIfStale { .. }
             | What::CostNotLeast
             | What::LogUnused { .. } => Severity::Caution,
@@ -227,6 +235,7 @@ impl Finding {
             What::WaterShort { .. } => "water-short",
             What::WaterUnstated => "water-unstated",
             What::DoubtfulStop { .. } => "stop-doubtful",
+            What::StopStrands { .. } => "stop-strands",
             What::WhatIfStale { .. } => "what-if-stale",
             What::LogUnused { .. } => "log-unused",
             What::CostNotLeast => "cost-not-least",

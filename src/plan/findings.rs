@@ -12,6 +12,7 @@ use crate::solver::cans;
 use crate::solver::fuel::ROUNDING;
 use crate::solver::run::floor;
 
+use super::dry::DryAt;
 use super::solve::{Groundwork, Solution};
 use super::{Finding, LoadLimit, OfTrack, PlannedLeg, Stop, Stretch, What, Where};
 
@@ -22,12 +23,14 @@ pub(super) fn all(
     legs: &[PlannedLeg],
     stops: &[Stop],
     stretches: &[Stretch],
+    dry: &[DryAt],
     sets_cut: bool,
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
     spare(ground.trip, solution, sets_cut, &mut findings);
     reserve(ground, solution, legs, &mut findings);
     way(ground.trip, stops, stretches, solution, &mut findings);
+    strands(dry, &mut findings);
     load(ground.trip, solution, &mut findings);
     vehicle(ground, &mut findings);
     route(ground, solution, legs, &mut findings);
@@ -138,6 +141,22 @@ fn way(
             at: Where::Node(stop.node),
             what: What::DoubtfulStop {
                 chance: stop.chance,
+            },
+        });
+    }
+}
+
+/// Stops that may well be dry and then leave neither way out. That a sure pump would is told with the dry stops, since no
+/// long stretch could be driven without such a one.
+fn strands(dry: &[DryAt], findings: &mut Vec<Finding>) {
+    let doubtful = dry.iter().filter(|stop| stop.chance < Share::new(1.0));
+    for stop in doubtful.filter(|stop| stop.strands()) {
+        findings.push(Finding {
+            at: Where::Node(stop.node()),
+            what: What::StopStrands {
+                on_to: stop.go_on.to,
+                on: -stop.go_on.margin,
+                back: stop.turn_back.map(|back| (back.to, -back.margin)),
             },
         });
     }

@@ -4,12 +4,16 @@
 //! nothing of their own. All fuel on board is *usable* fuel unless a field says `gauge`.
 
 mod assemble;
+mod can_lost;
 mod card;
 mod course;
+pub mod dry;
+mod dry_pair;
 pub mod finding;
 mod findings;
 mod solve;
 mod stretches;
+mod what_if_dry;
 
 use std::sync::{Arc, OnceLock};
 
@@ -20,6 +24,7 @@ use crate::model::vocabulary::{CarryingPlace, Surface};
 use crate::quantity::{
     Hours, Kilograms, Kilometres, KilometresPerHour, Litres, LitresPer100Km, Metres, Money, Share,
 };
+use dry::{DryAt, DryPair, DryStops};
 pub use finding::{Finding, OfTrack, Severity, What, Where};
 
 pub use crate::consumption::base::Base as BaseFigure;
@@ -27,6 +32,7 @@ pub use crate::consumption::causes::{Cause, CauseShare};
 pub use crate::solver::cans::ChosenCans;
 use crate::solver::fuel::ROUNDING;
 pub use crate::solver::load::{Departure, LoadBar, LoadLimit};
+use what_if_dry::WhatIfDry;
 
 /// The plain plan: everything at its likely value, stops with a chance of a half or more relied on.
 #[derive(Clone, Debug)]
@@ -53,6 +59,8 @@ pub struct Plan {
     pub load: LoadPlan,
     /// Tank and cans along the way.
     pub course: Vec<Span>,
+    /// Each pump that is relied on, found dry on arrival; what it costs to do without is in [`Plan::dry`].
+    pub found_dry: Vec<DryAt>,
     /// What must be told, gravest first.
     pub findings: Vec<Finding>,
     /// The legs as the formula sees them.
@@ -61,6 +69,10 @@ pub struct Plan {
     usages: Vec<Usage>,
     /// Why each leg costs what it costs, once it was asked for.
     why: Vec<OnceLock<Attribution>>,
+    /// What is kept to be asked what if a pump is dry, and the answer once it was asked for.
+    what_if_dry: WhatIfDry,
+    dry: OnceLock<DryStops>,
+    dry_pair: OnceLock<Option<DryPair>>,
 }
 
 /// In one word, whether to set out.
@@ -376,6 +388,19 @@ impl Plan {
         self.why[n - 1].get_or_init(|| Attribution {
             causes: self.formulas[n - 1].causes(self.legs[n - 1].steady),
         })
+    }
+
+    /// What if a pump is dry or a can is lost; computed when first asked for.
+    pub fn dry(&self) -> &DryStops {
+        self.dry
+            .get_or_init(|| self.what_if_dry.each(&self.found_dry))
+    }
+
+    /// What if two pumps are dry: the pair that costs most, where there are two; computed when first asked for.
+    pub fn dry_pair(&self) -> Option<&DryPair> {
+        self.dry_pair
+            .get_or_init(|| self.what_if_dry.worst_pair(&self.dry().stops))
+            .as_ref()
     }
 
     /// Leg number `n` (from 1) as the formula sees it.

@@ -91,6 +91,17 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             place(at, plan),
             percent(*chance),
         ),
+        What::StopStrands { on_to, on, back } => format!(
+            "If {} is dry, what is aboard there leads neither on to {} ({} are missing) nor back{}: carry more to it, \
+             or know before you leave that it has fuel.",
+            place(at, plan),
+            node_name(plan, *on_to),
+            up(*on),
+            back.map_or_else(
+                || " to any sure pump".to_owned(),
+                |(to, missing)| format!(" to {} ({})", node_name(plan, to), up(missing)),
+            ),
+        ),
         What::CanSetsCut { tried } => format!(
             "Only the {tried} first sets of cans were tried: list fewer kinds or places of cans to \
              be sure that the best is among them."
@@ -441,6 +452,16 @@ mod tests {
             },
             What::DoubtfulStop {
                 chance: Share::new(0.8),
+            },
+            What::StopStrands {
+                on_to: 6,
+                on: litres,
+                back: Some((0, litres)),
+            },
+            What::StopStrands {
+                on_to: 6,
+                on: litres,
+                back: None,
             },
             What::WhatIfStale {
                 name: "tent\u{1b}[2J".to_owned(),

@@ -1,5 +1,5 @@
 //! The marks of the strip: where a can is poured, where to turn back at the latest, where the fuel
-//! falls below the reserve, where it runs dry.
+//! falls below the reserve, where it runs dry, and where it would if a pump were dry.
 
 use super::number::{Toward, Units};
 use super::strip::end_of;
@@ -29,6 +29,11 @@ pub enum MarkKind {
         /// Whether that place may be dry.
         doubtful: bool,
     },
+    /// The last drop is burnt here if a pump behind is dry and one goes on all the same.
+    DryIf {
+        /// Number of the place with that pump.
+        pump: usize,
+    },
     /// A can is emptied into the tank.
     Pour {
         /// Litres that reach the tank.
@@ -43,7 +48,8 @@ impl MarkKind {
             Self::RunsDry => 0,
             Self::BelowReserve => 1,
             Self::TurnBack { .. } => 2,
-            Self::Pour { .. } => 3,
+            Self::DryIf { .. } => 3,
+            Self::Pour { .. } => 4,
         }
     }
 
@@ -53,6 +59,7 @@ impl MarkKind {
             Self::RunsDry => "runs dry",
             Self::BelowReserve => "below the reserve",
             Self::TurnBack { .. } => "turn back before",
+            Self::DryIf { .. } => "dry if the pump is dry",
             Self::Pour { .. } => "pour a can",
         }
     }
@@ -68,6 +75,12 @@ impl Mark {
                 let doubt = if doubtful { " (if it has fuel)" } else { "" };
                 let at = units.at(self.at, Toward::Down);
                 format!("turn back before {at}{doubt}")
+            }
+            MarkKind::DryIf { .. } => {
+                format!(
+                    "dry at {} if the pump is dry",
+                    units.at(self.at, Toward::Down)
+                )
             }
             MarkKind::Pour { litres } => format!("pour {}", units.litres(litres)),
         }
@@ -101,7 +114,13 @@ pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
             .and_then(|turn| of(turn, true));
         [sure, doubtful].into_iter().flatten()
     });
-    let mut marks: Vec<Mark> = pours.chain(turns).chain(falls(plan)).collect();
+    let dry = plan.found_dry.iter().filter_map(|stop| {
+        Some(Mark {
+            at: stop.empty_at?,
+            kind: MarkKind::DryIf { pump: stop.node() },
+        })
+    });
+    let mut marks: Vec<Mark> = pours.chain(turns).chain(dry).chain(falls(plan)).collect();
     marks.sort_by(|a, b| {
         a.at.get()
             .total_cmp(&b.at.get())

@@ -8,6 +8,7 @@ pub mod card;
 pub mod caution;
 pub mod columns;
 pub mod day;
+pub mod dry;
 pub mod finding;
 pub mod heights;
 pub mod load;

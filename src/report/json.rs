@@ -19,9 +19,10 @@ use super::Case;
 use crate::consumption::causes::Cause;
 use crate::model::check::Problem;
 use crate::model::vocabulary::{CarryingPlace, UnitSystem};
+use crate::plan::dry::{self, Open, WayOut};
 use crate::plan::{LoadLimit, Plan, Where};
 use crate::present::number::Units;
-use crate::present::{finding, name, verdict};
+use crate::present::{self, finding, name, verdict};
 use crate::quantity::{
     Factor, Hours, Kilograms, Kilometres, Litres, LitresPer100Km, Metres, Money, Share,
 };
@@ -58,7 +59,16 @@ pub struct Report {
     decisions: Vec<Decision>,
     stretches: Vec<Stretch>,
     spare: Spare,
-    dry_stops: NotComputed,
+    /// Each stop that is relied on, dry on arrival with what the plan has aboard.
+    dry_stops: Vec<DryStop>,
+    /// Whether there were more of them than could be worked out.
+    dry_stops_cut: bool,
+    /// The two stops that cost most when both are dry.
+    dry_pair: Option<DryPair>,
+    /// The fullest can lost at the worst moment.
+    can_lost: Option<CanLost>,
+    /// The stop whose dryness leaves neither way out, or else costs most spare fuel; `null` where none costs any.
+    hangs_on: Option<HangsOn>,
     load: Load,
     ways: NotComputed,
     findings: Vec<Finding>,
@@ -229,6 +239,79 @@ struct Can {
 
 #[derive(Debug, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+struct DryStop {
+    /// The first place at which it is met after the start.
+    node: usize,
+    place: String,
+    /// All places at which it is met after the start; it is dry at each.
+    nodes: Vec<usize>,
+    chance: Share,
+    /// Spare litres that the trip needs without it, counted like `spare.plain_l`.
+    spare_l: Litres,
+    /// What that is in more cans of the largest kind in the load, their own mass left out.
+    more_cans: Option<MoreCans>,
+    /// `yes`: on to the next stop that is relied on, or to the finish, with the fixed reserve untouched;
+    /// `using-reserve`: one arrives with something over nothing; `no`.
+    can_go_on: &'static str,
+    /// Litres aboard over what a `yes` takes; below 0 is what is missing.
+    go_on_margin_l: Litres,
+    go_on_to_node: usize,
+    /// The same for the way back over the same legs to the nearest sure pump behind; `no` where there is none.
+    can_turn_back: &'static str,
+    /// `null` where no sure pump can be gone back to.
+    turn_back_margin_l: Option<Litres>,
+    turn_back_to_node: Option<usize>,
+    /// Where the last drop is burnt when one goes on and does not get there.
+    empty_at_km: Option<Kilometres>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct MoreCans {
+    count: u32,
+    size_l: Litres,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct DryPair {
+    nodes: [usize; 2],
+    places: [String; 2],
+    spare_l: Litres,
+    more_cans: Option<MoreCans>,
+    /// Whether it is the worst of all pairs; else only neighbours were tried.
+    of_all_pairs: bool,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct CanLost {
+    /// What was in it.
+    litres: Litres,
+    at_km: Kilometres,
+    leg: usize,
+    /// Spare litres with which the trip goes through whenever it is lost.
+    spare_l: Litres,
+    can_go_on: &'static str,
+    go_on_margin_l: Litres,
+    go_on_to_node: usize,
+    can_turn_back: &'static str,
+    turn_back_margin_l: Option<Litres>,
+    turn_back_to_node: Option<usize>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct HangsOn {
+    node: usize,
+    place: String,
+    /// Whether its dryness leaves neither way out.
+    strands: bool,
+    says: String,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct Load {
     heaviest_at: String,
     heaviest_at_node: usize,
@@ -365,7 +448,11 @@ fn plan_report(
         decisions: decisions(plan),
         stretches: stretches(plan),
         spare: spare(plan),
-        dry_stops: (),
+        dry_stops: dry_stops(plan),
+        dry_stops_cut: plan.dry().cut,
+        dry_pair: dry_pair(plan),
+        can_lost: can_lost(plan),
+        hangs_on: hangs_on(plan),
         load: load(plan),
         ways: (),
         findings: findings_of(plan),
@@ -521,6 +608,78 @@ fn spare(plan: &Plan) -> Spare {
             })
             .collect(),
     }
+}
+
+/// Whether a way that may not be there at all is open.
+fn open(way: Option<WayOut>) -> &'static str {
+    way.map_or(Open::No, |way| way.open).word()
+}
+
+fn more_cans(more: Option<dry::MoreCans>) -> Option<MoreCans> {
+    more.map(|more| MoreCans {
+        count: more.count,
+        size_l: more.size,
+    })
+}
+
+fn dry_stops(plan: &Plan) -> Vec<DryStop> {
+    let stops = plan.dry().stops.iter();
+    stops
+        .map(|stop| {
+            let at = &stop.at;
+            DryStop {
+                node: at.node(),
+                place: plan.trip.place(at.node()).name.to_owned(),
+                nodes: at.nodes.clone(),
+                chance: at.chance,
+                spare_l: stop.spare,
+                more_cans: more_cans(stop.more),
+                can_go_on: at.go_on.open.word(),
+                go_on_margin_l: at.go_on.margin,
+                go_on_to_node: at.go_on.to,
+                can_turn_back: open(at.turn_back),
+                turn_back_margin_l: at.turn_back.map(|back| back.margin),
+                turn_back_to_node: at.turn_back.map(|back| back.to),
+                empty_at_km: at.empty_at,
+            }
+        })
+        .collect()
+}
+
+fn dry_pair(plan: &Plan) -> Option<DryPair> {
+    plan.dry_pair().map(|pair| DryPair {
+        nodes: pair.nodes,
+        places: pair.nodes.map(|node| plan.trip.place(node).name.to_owned()),
+        spare_l: pair.spare,
+        more_cans: more_cans(pair.more),
+        of_all_pairs: pair.of_all,
+    })
+}
+
+fn can_lost(plan: &Plan) -> Option<CanLost> {
+    let lost = plan.dry().can_lost.as_ref();
+    lost.map(|lost| CanLost {
+        litres: lost.litres,
+        at_km: lost.at_km,
+        leg: lost.leg,
+        spare_l: lost.spare,
+        can_go_on: lost.go_on.open.word(),
+        go_on_margin_l: lost.go_on.margin,
+        go_on_to_node: lost.go_on.to,
+        can_turn_back: open(lost.turn_back),
+        turn_back_margin_l: lost.turn_back.map(|back| back.margin),
+        turn_back_to_node: lost.turn_back.map(|back| back.to),
+    })
+}
+
+fn hangs_on(plan: &Plan) -> Option<HangsOn> {
+    let [says, _] = present::dry::hinge(plan, METRIC)?;
+    plan.dry().hinge().map(|stop| HangsOn {
+        node: stop.at.node(),
+        place: plan.trip.place(stop.at.node()).name.to_owned(),
+        strands: stop.at.strands(),
+        says,
+    })
 }
 
 fn load(plan: &Plan) -> Load {

@@ -11,7 +11,7 @@ use crate::present::card::{Level, MORE_THAN_FULL};
 use crate::present::columns::LEG;
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
 use crate::present::number::Units;
-use crate::present::{card, caution, finding, load, verdict, why};
+use crate::present::{card, caution, dry, finding, load, verdict, why};
 use crate::quantity::{Litres, Share};
 
 use super::Case;
@@ -54,6 +54,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
             .iter()
             .map(|stretch| card::stretch_sentence(stretch, plan, units)),
     );
+    dry_stops(&mut page, plan, units);
     load_limits(&mut page, plan, units);
     why(&mut page, plan, units);
     list(&mut page, "FINDINGS", finding_lines(plan, units));
@@ -114,6 +115,9 @@ fn head(page: &mut Page, case: Case<'_>, units: Units) {
     page.paragraph("", 0, &verdict::totals(plan, units));
     if let Some(tightest) = verdict::tightest(plan, units) {
         page.paragraph("", 0, &tightest);
+    }
+    if let Some([hinge, _]) = dry::hinge(plan, units) {
+        page.paragraph("", 0, &hinge);
     }
     page.paragraph("", 0, verdict::PLAIN_PLAN);
 }
@@ -208,6 +212,19 @@ fn legs(page: &mut Page, plan: &Plan, units: Units) {
             .iter()
             .map(|column| column.cell(leg, plan, units))
             .collect()));
+    }
+}
+
+fn dry_stops(page: &mut Page, plan: &Plan, units: Units) {
+    let mut lines = dry::lines(plan).peekable();
+    if lines.peek().is_some() {
+        page.heading(
+            &dry::TITLE.to_uppercase(),
+            &dry::HOW_TO_READ.replace('`', "\""),
+        );
+    }
+    for line in lines {
+        page.paragraph("- ", 2, &line.sentence(plan, units));
     }
 }
 

@@ -61,7 +61,7 @@ pub struct Need {
     /// At the pump after filling, where a pump is used: more than on departure when there is a detour.
     pub at_pump: Vec<Option<Litres>>,
     /// The most that a meeting may take from its pump, so that the others have their share; nothing when unlimited
-    /// or where no pump is used.
+    /// or where there is no pump.
     pub allowance: Vec<Option<Litres>>,
     /// Litres that must be in cans somewhere.
     pub spare: Litres,
@@ -135,29 +135,64 @@ impl Problem {
             departure: vec![self.reserve[n]; n + 1],
             arrival: vec![self.reserve[n]; n + 1],
             at_pump: vec![None; n + 1],
-            allowance: vec![None; n + 1],
+            allowance: shares.to_vec(),
             spare: Litres::ZERO,
         };
         for j in (0..n).rev() {
-            let departure = self.before(self.legs[j], need.arrival[j + 1]);
-            let passing = self.reserve[j].max(departure);
-            need.departure[j] = departure;
-            need.spare = need.spare.max(departure - self.tank);
-            need.arrival[j] = passing;
-            let Some(pump) = self.pumps[j] else { continue };
-            let at_pump = pump.detour.needed_for(departure, self.extra);
-            let before_filling = shares[j].map_or(self.reserve[j], |share| {
-                self.reserve[j].max(at_pump - share)
-            });
-            let arrival = pump.detour.needed_for(before_filling, self.extra);
-            if arrival < passing || pump.detour == Usage::NONE {
-                need.arrival[j] = arrival;
-                need.at_pump[j] = Some(at_pump);
-                need.allowance[j] = shares[j];
-                need.spare = need.spare.max(at_pump - self.tank);
-            }
+            let step = self.step(j, need.arrival[j + 1], self.pumps[j], shares[j]);
+            need.departure[j] = step.departure;
+            need.arrival[j] = step.arrival;
+            need.at_pump[j] = step.at_pump;
+            need.spare = need.spare.max(step.most() - self.tank);
         }
         need
+    }
+
+    /// One step of the recursion: what place `j` requires when the next one requires `next` on arrival, and `pump`,
+    /// of which no more than `share` may be taken, is what there is at `j`.
+    pub(super) fn step(
+        &self,
+        j: usize,
+        next: Litres,
+        pump: Option<Pump>,
+        share: Option<Litres>,
+    ) -> Step {
+        let departure = self.before(self.legs[j], next);
+        let mut step = Step {
+            departure,
+            arrival: self.reserve[j].max(departure),
+            at_pump: None,
+        };
+        let Some(pump) = pump else { return step };
+        let at_pump = pump.detour.needed_for(departure, self.extra);
+        let before_filling = share.map_or(self.reserve[j], |share| {
+            self.reserve[j].max(at_pump - share)
+        });
+        let arrival = pump.detour.needed_for(before_filling, self.extra);
+        if arrival < step.arrival || pump.detour == Usage::NONE {
+            step.arrival = arrival;
+            step.at_pump = Some(at_pump);
+        }
+        step
+    }
+}
+
+/// What one place requires.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Step {
+    /// On departure.
+    pub(super) departure: Litres,
+    /// On arrival, before anything is filled.
+    pub(super) arrival: Litres,
+    /// At the pump after filling, where a pump is used.
+    pub(super) at_pump: Option<Litres>,
+}
+
+impl Step {
+    /// The most that must be on board there.
+    pub(super) fn most(&self) -> Litres {
+        self.at_pump
+            .map_or(self.departure, |at_pump| at_pump.max(self.departure))
     }
 }
 

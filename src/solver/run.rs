@@ -102,6 +102,8 @@ pub struct Span {
     pub tank_to: Litres,
     /// Litres in cans.
     pub cans: Litres,
+    /// Litres in the fullest of them.
+    pub fullest_can: Litres,
 }
 
 /// The trip as driven.
@@ -362,6 +364,7 @@ impl<'a> Drive<'a> {
         let tank_from = self.tank;
         self.tank -= burnt;
         let (tank_to, cans) = (self.tank, self.in_cans());
+        let fullest_can = self.cans.iter().copied().fold(Litres::ZERO, Litres::max);
         if let Some(log) = self.log.as_mut().filter(|_| to > part) {
             log.run.spans.push(Span {
                 leg,
@@ -370,6 +373,7 @@ impl<'a> Drive<'a> {
                 tank_from,
                 tank_to,
                 cans,
+                fullest_can,
             });
         }
         burnt

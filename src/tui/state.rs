@@ -3,6 +3,7 @@
 use super::told::Told;
 use crate::consumption::causes::Cause;
 use crate::plan::{Attribution, CauseShare, Plan, PlannedLeg};
+use crate::present::dry;
 use crate::present::number::Units;
 use crate::present::strip::Strip;
 use crate::quantity::Kilometres;
@@ -70,16 +71,19 @@ pub enum Panel {
     Card,
     /// Masses against their limits.
     Load,
+    /// What if a pump is dry or a can is lost.
+    Dry,
 }
 
 impl Panel {
     /// Every panel, in the order in which room is given.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Leg,
         Self::Findings,
         Self::Stops,
         Self::Card,
         Self::Load,
+        Self::Dry,
     ];
 
     /// The panel `steps` further, round and round.
@@ -181,6 +185,7 @@ impl State {
             Panel::Stops => plan.stops.len() + plan.pours.len(),
             Panel::Card => plan.decisions.len(),
             Panel::Load => plan.load.bars.len() + 1,
+            Panel::Dry => dry::line_count(plan),
         }
     }
 

@@ -5,7 +5,7 @@ use std::cell::OnceCell;
 
 use crate::plan::{Plan, Severity, Verdict};
 use crate::present::number::Units;
-use crate::present::{finding, verdict};
+use crate::present::{dry, finding, verdict};
 
 /// What is told about a plan.
 #[derive(Clone, Debug)]
@@ -16,6 +16,8 @@ pub struct Told {
     pub outlook: Outlook,
     /// Where it is tightest, as a sentence, and in few words.
     pub tightest: [String; 2],
+    /// The stop on which the trip hangs, as a sentence, and in few words; empty where there is none.
+    pub hinge: [String; 2],
     /// How many findings there are of each severity, the gravest first.
     pub counts: [(Severity, usize); 3],
     sentences: Vec<OnceCell<String>>,
@@ -51,6 +53,7 @@ impl Told {
                 verdict::tightest(plan, units).unwrap_or_default(),
                 verdict::tightest_brief(plan, units).unwrap_or_default(),
             ],
+            hinge: dry::hinge(plan, units).unwrap_or_default(),
             counts: [Severity::Stop, Severity::Caution, Severity::Note].map(count),
             sentences: vec![OnceCell::new(); plan.findings.len()],
         }

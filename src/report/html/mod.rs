@@ -20,7 +20,7 @@ use crate::present::map::Map;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
 use crate::present::strip::Strip;
-use crate::present::{card, caution, finding, verdict};
+use crate::present::{card, caution, dry, finding, verdict};
 use crate::quantity::Litres;
 
 const STYLE: &str = include_str!("style.css");
@@ -45,6 +45,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
                 }
                 (days::section(plan, units))
                 (list("stretches", "From pump to pump", plan.stretches.iter().map(|stretch| card::stretch_sentence(stretch, plan, units))))
+                (list("dry", dry::TITLE, dry::lines(plan).map(|line| line.sentence(plan, units))))
                 (tables::legs(plan, units))
                 (tables::load(plan, units))
                 (tables::why(plan, units))
@@ -163,6 +164,7 @@ fn verdict_lines(plan: &Plan, units: Units) -> Markup {
             ul { @for stop in stops { li { (finding::sentence(stop, plan, units)) } } }
         }
         p { (verdict::totals(plan, units)) " " (verdict::tightest(plan, units).unwrap_or_default()) }
+        @if let Some([hinge, _]) = dry::hinge(plan, units) { p { (hinge) } }
     }
 }
 
@@ -171,6 +173,7 @@ fn contents(plan: &Plan, has_map: bool) -> Markup {
         ("strip", "Fuel along the way", true),
         ("days", "Trip card", true),
         ("stretches", "From pump to pump", !plan.stretches.is_empty()),
+        ("dry", dry::TITLE, dry::line_count(plan) > 0),
         ("legs", "Legs", true),
         ("load", "Load", !plan.load.bars.is_empty()),
         ("why", "Why", true),

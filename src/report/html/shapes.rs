@@ -10,6 +10,7 @@ use crate::present::strip::Supply;
 
 /// Outlines about the middle of a shape.
 const STOP: &str = "M0 -5.5L5 0L0 5.5L-5 0Z";
+const DRY: &str = "M-1.5 -6H1.5L1 2H-1ZM-1.2 3.5H1.2V6H-1.2Z";
 const POUR: &str = "M0 5L-5 -4H5Z";
 const TURN_BACK: &str = "M-5 0L4 -5V5Z";
 
@@ -40,7 +41,8 @@ pub(super) const fn supply_name(supply: Supply) -> &'static str {
 /// A mark about a point.
 pub(super) fn mark(kind: MarkKind, x: f64, y: f64, words: &str) -> Markup {
     let (class, d) = match kind {
-        MarkKind::RunsDry => ("sign grave", "M-1.5 -6H1.5L1 2H-1ZM-1.2 3.5H1.2V6H-1.2Z"),
+        MarkKind::RunsDry => ("sign grave", DRY),
+        MarkKind::DryIf { .. } => ("sign open", DRY),
         MarkKind::BelowReserve => ("sign cross", "M-4.5 -4.5L4.5 4.5M4.5 -4.5L-4.5 4.5"),
         MarkKind::TurnBack {
             doubtful: false, ..

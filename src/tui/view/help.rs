@@ -55,6 +55,7 @@ fn shapes() -> Vec<Line> {
             refuge: 0,
             doubtful: false,
         },
+        MarkKind::DryIf { pump: 0 },
         MarkKind::Pour {
             litres: Litres::ZERO,
         },

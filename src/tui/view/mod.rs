@@ -3,6 +3,7 @@
 //! Layout in [`layout`], one file a pane. Panes survive an area of any size, also of none.
 
 mod card;
+mod dry;
 mod findings;
 mod footer;
 pub(super) mod help;
@@ -69,6 +70,7 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
             Panel::Stops => stops::render(state, theme, area, buf),
             Panel::Card => card::render(state, area, buf),
             Panel::Load => load::render(state, theme, area, buf),
+            Panel::Dry => dry::render(state, theme, area, buf),
         }
     }
     footer::render(state, places.footer, buf);

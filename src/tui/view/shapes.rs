@@ -66,6 +66,7 @@ pub const fn mark(kind: MarkKind) -> &'static str {
         MarkKind::RunsDry => DRY,
         MarkKind::BelowReserve => SHORT,
         MarkKind::TurnBack { .. } => "◁",
+        MarkKind::DryIf { .. } => "¿",
         MarkKind::Pour { .. } => "▽",
     }
 }
@@ -76,6 +77,7 @@ pub const fn letter(kind: MarkKind) -> &'static str {
         MarkKind::RunsDry => "D",
         MarkKind::BelowReserve => "R",
         MarkKind::TurnBack { .. } => "T",
+        MarkKind::DryIf { .. } => "I",
         MarkKind::Pour { .. } => "P",
     }
 }
@@ -113,6 +115,7 @@ fn ascii(symbol: &str) -> &'static str {
         "○" => "o",
         "◁" | "←" => "<",
         "→" | "▶" => ">",
+        "¿" => "?",
         "▽" | "↓" => "v",
         "×" => "x",
         RESERVE | "─" | "–" => "-",

@@ -1,4 +1,4 @@
-//! Whether to set out, and where it is tightest.
+//! Whether to set out, where it is tightest, and on which stop it hangs.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -37,5 +37,9 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         .tightest
         .iter()
         .find(|text| columns(text) <= rest.width);
-    write(buf, rest, tightest.map_or("", String::as_str), Style::new());
+    let told_so_far = write(buf, rest, tightest.map_or("", String::as_str), Style::new());
+    // Beside it the stop on which the trip hangs, where there is room for that.
+    let rest = past(rest, if told_so_far > 0 { told_so_far + 1 } else { 0 });
+    let hinge = told.hinge.iter().find(|text| columns(text) <= rest.width);
+    write(buf, rest, hinge.map_or("", String::as_str), Style::new());
 }

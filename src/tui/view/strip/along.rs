@@ -84,7 +84,7 @@ pub(super) fn draw_marks(
     for placed in labels::place(labels, usize::from(area.height), grid.columns) {
         let meaning = match placed.of {
             MarkKind::RunsDry | MarkKind::BelowReserve => Meaning::Short,
-            MarkKind::TurnBack { .. } => Meaning::Care,
+            MarkKind::TurnBack { .. } | MarkKind::DryIf { .. } => Meaning::Care,
             MarkKind::Pour { .. } => Meaning::Cans,
         };
         let at = past(row(area, placed.row), placed.column);
@@ -104,7 +104,9 @@ fn wordings(mark: &Mark, units: Units) -> Vec<String> {
     let letter = shapes::letter(mark.kind);
     let figure = match mark.kind {
         MarkKind::Pour { litres } => Some(units.litres(litres).to_string()),
-        MarkKind::TurnBack { .. } | MarkKind::RunsDry => Some(units.at(mark.at, Toward::Down)),
+        MarkKind::TurnBack { .. } | MarkKind::DryIf { .. } | MarkKind::RunsDry => {
+            Some(units.at(mark.at, Toward::Down))
+        }
         MarkKind::BelowReserve => None,
     };
     let short = figure.map(|figure| format!("{letter} {figure}"));
