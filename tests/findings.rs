@@ -160,7 +160,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             "stop-strands",
             vec![
                 ("/legs/1/fuel/chance", json!(0.8)),
-                ("/legs/1/distance_km", json!(160)),
+                ("/legs/1/return", json!({ "possible": false })),
             ],
         ),
         ("stop-doubtful", one("/legs/1/fuel/chance", json!(0.8))),

@@ -9,6 +9,7 @@ use drystage::io::{json as trip_file, tracks};
 use drystage::model::check;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::Plan;
+use drystage::plan::dry::Open;
 use drystage::present::card::{Level, MORE_THAN_FULL, go_lines};
 use drystage::present::name::width;
 use drystage::present::number::Units;
@@ -103,7 +104,19 @@ fn every_document_fulfils_its_schema() {
         ] {
             assert_eq!(spare[key], Value::Null, "{key}");
         }
-        assert_eq!(document["dry_stops"], Value::Null);
+        let dry = document["dry_stops"].as_array().unwrap();
+        assert_eq!(dry.len(), plan.found_dry.len());
+        for (written, stop) in dry.iter().zip(&plan.found_dry) {
+            assert_eq!(written["node"], stop.node());
+            assert_eq!(
+                written["can_turn_back"] == "no",
+                stop.turn_back.is_none_or(|back| back.open == Open::No)
+            );
+            assert_eq!(
+                written["turn_back_margin_l"].is_number(),
+                stop.turn_back.is_some()
+            );
+        }
         for leg in document["legs"].as_array().unwrap() {
             let driven = leg["distance_km"].as_f64().unwrap() > 0.0;
             assert_eq!(leg["l_per_100km"].is_number(), driven);
