@@ -20,7 +20,7 @@ use clap::{CommandFactory, Parser};
 
 use crate::model::vocabulary::UnitSystem;
 use crate::model::{Trip, schema};
-use crate::plan::{Plan, Severity};
+use crate::plan::{Effort, Plan, Severity};
 use crate::present::number::Units;
 use crate::report::{Case, json, text};
 use crate::tui::theme::ColorChoice;
@@ -138,11 +138,11 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
     }
     let trip = files::read_trip(path)?;
     let units = units(&trip, common);
-    let plan = Plan::of(trip);
     if !is_screen() {
-        files::print(&text::report(Case::as_stated(&plan), units))?;
+        files::print(&text::report(Case::as_stated(&planned(trip)), units))?;
         return Ok(DONE);
     }
+    let plan = Plan::of(trip);
     let options = Options {
         color: match common.color {
             When::Auto => ColorChoice::Auto,
@@ -156,6 +156,11 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
         .context("the screen cannot be shown")
         .map_err(Failure::Failed)?;
     Ok(DONE)
+}
+
+/// The plan at the confidence that the trip asks for, as sure as it gets.
+fn planned(trip: Trip) -> Plan {
+    Plan::at_confidence(trip, Effort::refined())
 }
 
 /// Whether stdout can be drawn on; where it cannot, the report is printed.
@@ -174,7 +179,7 @@ fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
         Err(failure) => return Err(failure),
     };
     let units = units(&trip, common);
-    let plan = Plan::of(trip);
+    let plan = planned(trip);
     files::print(&match asked.format {
         Format::Text => text::findings(&plan, units),
         Format::Json => json::check(&[], Some(&plan)),

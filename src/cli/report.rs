@@ -2,7 +2,7 @@
 
 use super::args::{Report, ReportFormat};
 use super::failure::Failure;
-use super::{Common, DONE, files, set, units};
+use super::{Common, DONE, files, planned, set, units};
 use crate::plan::Plan;
 use crate::present::number::Units;
 use crate::report::{Case, compare, html, json, text, work};
@@ -16,7 +16,7 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
         let trip = stated
             .with_what_if(name)
             .map_err(|error| Failure::Failed(error.into()))?;
-        Ok(Plan::of(trip))
+        Ok(planned(trip))
     };
     let answer = match asked.what_if.as_slice() {
         [_, _, ..] if asked.show_work.is_some() => {
@@ -27,7 +27,7 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
         names @ ([] | [_]) => {
             let plan = match names {
                 [name] => with(name)?,
-                _ => Plan::of(stated),
+                _ => planned(stated),
             };
             let case = Case {
                 plan: &plan,
@@ -41,7 +41,7 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
         }
         names => {
             let changed: Vec<Plan> = names.iter().map(with).collect::<Result<_, _>>()?;
-            let plain = Plan::of(stated);
+            let plain = planned(stated);
             let set = set.as_slice();
             let mut cases = vec![Case {
                 plan: &plain,

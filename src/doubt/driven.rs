@@ -48,6 +48,17 @@ pub struct Instructions<'a> {
     pub legs: &'a [LegDoubt],
     /// The ways back, and what to do where a pump is dry.
     pub homeward: Option<&'a Homeward>,
+    /// At each place, the pump on the route that is not relied on: there the tank is filled if there is fuel.
+    pub passing: &'a [Option<Passing>],
+}
+
+/// A pump that the plan does not rely on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Passing {
+    /// Its number.
+    pub number: usize,
+    /// What it has; nothing when unlimited.
+    pub supply: Option<Litres>,
 }
 
 /// Drives every sample of a block, and shows each as it ends.
@@ -59,36 +70,42 @@ pub fn driven(told: Instructions<'_>, block: &Block, mut seen: impl FnMut(&Drive
         legs: Vec::with_capacity(sampled.legs.len()),
     };
     for sample in 0..BLOCK {
-        told.put(&mut sampled, block, sample);
+        put(told.problem, told.legs, block, sample, &mut sampled);
         told.drive(&sampled, block, sample, &mut driven);
         seen(&driven);
     }
 }
 
-impl Instructions<'_> {
-    /// Puts a sample's litres into the problem.
-    fn put(&self, sampled: &mut Problem, block: &Block, sample: usize) {
-        let idling = Factor::new(block.idling[sample]);
-        for (leg, usage) in sampled.legs.iter_mut().enumerate() {
-            *usage = self.problem.legs[leg].scaled(
-                block.driving(leg, sample),
-                self.legs[leg].idle(),
-                idling,
-            );
-        }
-        for (node, pump) in sampled.pumps.iter_mut().enumerate() {
-            if let (Some(pump), Some(likely)) = (pump, self.problem.pumps[node]) {
-                let factor = block.driving(node.saturating_sub(1), sample);
-                pump.detour = likely.detour.scaled(factor, Litres::ZERO, idling);
-            }
+/// The problem with the litres of one sample.
+pub fn sampled(problem: &Problem, legs: &[LegDoubt], block: &Block, sample: usize) -> Problem {
+    let mut sampled = problem.clone();
+    put(problem, legs, block, sample, &mut sampled);
+    sampled
+}
+
+/// Puts a sample's litres into a copy of the problem.
+fn put(problem: &Problem, legs: &[LegDoubt], block: &Block, sample: usize, sampled: &mut Problem) {
+    let idling = Factor::new(block.idling[sample]);
+    for (leg, usage) in sampled.legs.iter_mut().enumerate() {
+        let factor = block.driving(leg, sample);
+        *usage = problem.legs[leg].scaled(factor, legs[leg].idle(), idling);
+    }
+    for (node, pump) in sampled.pumps.iter_mut().enumerate() {
+        if let (Some(pump), Some(likely)) = (pump, problem.pumps[node]) {
+            let factor = block.driving(node.saturating_sub(1), sample);
+            pump.detour = likely.detour.scaled(factor, Litres::ZERO, idling);
         }
     }
+}
 
+impl Instructions<'_> {
     fn drive(&self, sampled: &Problem, block: &Block, sample: usize, driven: &mut Driven) {
         let mut drive = Drive::new(sampled, self.need, self.conditions);
         driven.outcome = Outcome::Through;
         driven.first_below = None;
         driven.legs.clear();
+        // What was taken so far from pumps that are not relied on, by number.
+        let mut taken: Vec<(usize, Litres)> = Vec::new();
         for leg in 0..sampled.legs.len() {
             let dry = sampled.pumps[leg].is_some_and(|pump| block.dry[pump.number][sample]);
             let fill = drive.fill(leg, if dry { Tap::Dry } else { Tap::Open });
@@ -104,6 +121,17 @@ impl Instructions<'_> {
                     }
                     return;
                 }
+            }
+            if let Some(passing) = self.passing[leg].filter(|at| !block.dry[at.number][sample]) {
+                let before: Litres = taken
+                    .iter()
+                    .filter(|(number, _)| *number == passing.number)
+                    .map(|(_, litres)| *litres)
+                    .sum();
+                let available = passing
+                    .supply
+                    .map_or(sampled.tank, |supply| supply - before);
+                taken.push((passing.number, drive.top_up(available)));
             }
             let run = drive.leg(leg);
             let end = run.end_tank + run.end_cans;
@@ -137,7 +165,7 @@ impl Instructions<'_> {
                 .scaled(factor, self.legs[leg].idle(), idling)
                 .litres(left);
             if homeward.refuge[leg] {
-                left -= self.to_pump(leg, left, block, sample);
+                left -= self.off_the_route(leg, left, block, sample);
                 break;
             }
         }
@@ -150,7 +178,7 @@ impl Instructions<'_> {
 
 impl Instructions<'_> {
     /// Litres from the route to the pump of a place.
-    fn to_pump(&self, node: usize, on_board: Litres, block: &Block, sample: usize) -> Litres {
+    fn off_the_route(&self, node: usize, on_board: Litres, block: &Block, sample: usize) -> Litres {
         self.problem.pumps[node].map_or(Litres::ZERO, |pump| {
             let factor = block.driving(node.saturating_sub(1), sample);
             let detour = pump.detour.scaled(factor, Litres::ZERO, factor);

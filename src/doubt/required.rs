@@ -31,8 +31,25 @@ pub struct Required {
     pub(super) arrival: Vec<Lane>,
     /// At the pump after filling, where one is used.
     pub(super) at_pump: Vec<Option<Lane>>,
-    /// Litres that must be in cans somewhere.
-    pub(super) spare: Lane,
+    /// The most that is required anywhere over a full tank; below 0 is what a full tank has to spare.
+    pub(super) over_tank: Lane,
+}
+
+impl Required {
+    /// On departure from a place in a sample.
+    pub fn departure(&self, place: usize, sample: usize) -> Litres {
+        Litres::new(self.departure[place][sample])
+    }
+
+    /// On arrival at a place in a sample.
+    pub fn arrival(&self, place: usize, sample: usize) -> Litres {
+        Litres::new(self.arrival[place][sample])
+    }
+
+    /// Litres that must be in cans somewhere in a sample.
+    pub fn spare(&self, sample: usize) -> Litres {
+        Litres::new(self.over_tank[sample]).max(Litres::ZERO)
+    }
 }
 
 /// `(e^β − 1) / β`, by its series; legs have β far below 1.
@@ -86,11 +103,11 @@ pub fn required(
     let mut arrival = vec![[problem.reserve[n].get(); BLOCK]; n + 1];
     let mut departure = arrival.clone();
     let mut at_pump: Vec<Option<Lane>> = vec![None; n + 1];
-    let mut spare = [0.0; BLOCK];
+    let mut over_tank = [f64::NEG_INFINITY; BLOCK];
     let tank = problem.tank.get();
     let mut must_hold = |lane: &Lane| {
-        for (spare, litres) in spare.iter_mut().zip(lane) {
-            *spare = f64::max(*spare, litres - tank);
+        for (most, litres) in over_tank.iter_mut().zip(lane) {
+            *most = f64::max(*most, litres - tank);
         }
     };
     for j in (0..n).rev() {
@@ -138,7 +155,7 @@ pub fn required(
         departure,
         arrival,
         at_pump,
-        spare,
+        over_tank,
     }
 }
 

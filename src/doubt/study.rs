@@ -3,13 +3,14 @@
 use std::borrow::Cow;
 use std::num::NonZeroUsize;
 
-use crate::quantity::{Litres, Share};
+use crate::consumption::spread::P95;
+use crate::quantity::{Deviations, Litres, Share};
 use crate::solver::fuel::{Need, Problem};
 
 use super::driven::{Driven, Instructions, Outcome, driven};
 use super::required::{Homeward, Required, required};
-use super::tally::{Odds, Quantile, Sorted};
-use super::world::{Block, LegDoubt, World};
+use super::tally::{Heap, Odds, Sorted};
+use super::world::{Block, Held, LegDoubt, Unknown, World};
 use super::{BLOCK, Lane};
 
 /// Blocks that are drawn for a first answer: 8,192 samples.
@@ -37,7 +38,15 @@ impl Effort {
         threads: NonZeroUsize::MIN,
     };
 
-    /// Samples of this effort on a trip of so many legs.
+    /// Samples until the answer is sure, on as many threads as the machine has.
+    pub fn refined() -> Self {
+        Self {
+            blocks: MOST_BLOCKS,
+            threads: std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN),
+        }
+    }
+
+    /// Blocks of this effort on a trip of so many legs.
     pub fn blocks_for(self, legs: usize) -> usize {
         self.blocks.min(MOST_DRAWN / (BLOCK * legs.max(1))).max(2)
     }
@@ -95,16 +104,30 @@ impl<'a> Drawn<'a> {
     }
 
     /// Litres that must be in cans under each policy, over the samples.
-    pub fn spare(&self, policies: &[&Policy]) -> Vec<Sorted> {
+    pub fn spare(&self, policies: &[Policy]) -> Vec<Sorted> {
         let blocks = self.over(self.blocks, |block| {
             policies
                 .iter()
-                .map(|policy| policy.required(&self.world.legs, block).spare)
+                .map(|policy| policy.required(&self.world.legs, block).over_tank)
                 .collect::<Vec<Lane>>()
         });
         (0..policies.len())
-            .map(|at| Sorted::of(blocks.iter().flat_map(|lanes| lanes[at]).collect()))
+            .map(|at| {
+                let samples = blocks.iter().flat_map(|lanes| lanes[at]);
+                Sorted::of(samples.map(|over| over.max(0.0)).collect())
+            })
             .collect()
+    }
+
+    /// The variance of the most that is required over a full tank, in litres squared.
+    fn variance(&self, policy: &Policy) -> f64 {
+        let lanes = self.over(self.blocks, |block| {
+            policy.required(&self.world.legs, block).over_tank
+        });
+        let samples = || lanes.iter().flatten().copied();
+        let n = (lanes.len() * BLOCK) as f64;
+        let mean = samples().sum::<f64>() / n;
+        samples().map(|over| (over - mean).powi(2)).sum::<f64>() / (n - 1.0)
     }
 
     /// What the policy requires on departure, on arrival and at the pumps in a share of the samples, never less than
@@ -113,17 +136,17 @@ impl<'a> Drawn<'a> {
         let places = policy.problem.legs.len() + 1;
         let blocks = FIRST_BLOCKS.min(MOST_KEPT / (3 * places * BLOCK)).max(2);
         let blocks = self.over(blocks, |block| policy.required(&self.world.legs, block));
-        let sorted = |lane: &dyn Fn(&Required) -> Option<Lane>| {
-            let samples: Option<Vec<Lane>> = blocks.iter().map(lane).collect();
-            samples.map(|lanes| Sorted::of(lanes.into_iter().flatten().collect()))
+        let heap = |lane: &dyn Fn(&Required) -> Option<&Lane>| {
+            let samples: Option<Vec<&Lane>> = blocks.iter().map(lane).collect();
+            samples.map(|lanes| Heap::of(lanes.into_iter().flatten().copied().collect()))
         };
         Levels {
             places: (0..places)
                 .map(|place| {
                     [
-                        sorted(&|required| Some(required.departure[place])),
-                        sorted(&|required| Some(required.arrival[place])),
-                        sorted(&|required| required.at_pump[place]),
+                        heap(&|required| Some(&required.departure[place])),
+                        heap(&|required| Some(&required.arrival[place])),
+                        heap(&|required| required.at_pump[place].as_ref()),
                     ]
                 })
                 .collect(),
@@ -153,8 +176,9 @@ impl<'a> Drawn<'a> {
                 for (leg, ends) in ends.iter_mut().enumerate() {
                     match (sample.legs.get(leg), sample.outcome) {
                         (Some(litres), _) => {
-                            ends[0].push(litres[0].get());
-                            ends[1].push(litres[1].get());
+                            for (end, litres) in ends.iter_mut().zip(litres) {
+                                end.push(litres.get().max(0.0));
+                            }
                         }
                         // Where the tank ran dry before, nothing is on board from there on.
                         (None, Outcome::Stranded) => ends.iter_mut().for_each(|end| end.push(0.0)),
@@ -170,7 +194,7 @@ impl<'a> Drawn<'a> {
                     let samples = blocks
                         .iter()
                         .flat_map(|ends| ends[leg][end].iter().copied());
-                    Spread::of(&Sorted::of(samples.collect()))
+                    Spread::of(Heap::of(samples.collect()))
                 });
                 Band { start, end }
             })
@@ -194,18 +218,18 @@ impl Policy {
 #[derive(Clone, Debug)]
 pub struct Levels {
     /// On departure, on arrival, at the pump.
-    places: Vec<[Option<Sorted>; 3]>,
+    places: Vec<[Option<Heap>; 3]>,
 }
 
 impl Levels {
     /// The need of a policy raised to what is enough in a share of the samples.
-    pub fn raised(&self, need: &Need, share: Share) -> Need {
+    pub fn raised(&mut self, need: &Need, share: Share) -> Need {
         let mut need = need.clone();
-        for (place, [departure, arrival, at_pump]) in self.places.iter().enumerate() {
-            let enough = |sorted: &Option<Sorted>| {
-                sorted
-                    .as_ref()
-                    .map_or(Litres::ZERO, |sorted| sorted.quantile(share))
+        for (place, [departure, arrival, at_pump]) in self.places.iter_mut().enumerate() {
+            let enough = |samples: &mut Option<Heap>| {
+                samples
+                    .as_mut()
+                    .map_or(Litres::ZERO, |samples| samples.quantile(share))
             };
             need.departure[place] = need.departure[place].max(enough(departure));
             need.arrival[place] = need.arrival[place].max(enough(arrival));
@@ -227,8 +251,8 @@ pub struct Spread {
 }
 
 impl Spread {
-    fn of(sorted: &Sorted) -> Self {
-        let at = |share: f64| sorted.quantile(Share::new(share));
+    fn of(mut samples: Heap) -> Self {
+        let mut at = |share: f64| samples.quantile(Share::new(share));
         Self {
             low: at(0.05),
             middle: at(0.5),
@@ -304,9 +328,61 @@ impl Outcomes {
     }
 }
 
-/// The quantile of the spare litres, at a share.
-pub fn spare_at(sorted: &Sorted, share: Share) -> Quantile {
-    sorted.quantile_with_error(share)
+/// What one unknown does to the spare litres.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Driver {
+    /// The unknown.
+    pub unknown: Unknown,
+    /// Spare litres with it at its 5th percentile and all else at its median.
+    pub low: Litres,
+    /// The same at its 95th percentile.
+    pub high: Litres,
+    /// The share of the variance of what is required over a full tank that goes when it is known. The shares of all
+    /// unknowns do not add up to the whole where two act on each other.
+    pub of_variance: Share,
+}
+
+/// What each unknown does to the spare litres, those that do most first. Cost: as many studies as there are unknowns.
+pub fn drivers(world: &World, policy: &Policy, effort: Effort) -> Vec<Driver> {
+    let all = Drawn::of(world, effort).variance(policy);
+    let spare = |unknown: Unknown, at: Deviations| {
+        let (factors, idling) = world.with_one(unknown, at);
+        let mut problem = Problem {
+            extra: Share::ZERO,
+            ..policy.problem.clone()
+        };
+        for ((usage, factor), leg) in problem.legs.iter_mut().zip(&factors).zip(&world.legs) {
+            *usage = usage.scaled(*factor, leg.idle(), idling);
+        }
+        problem.need_as(&policy.need).spare
+    };
+    let mut drivers: Vec<Driver> = Unknown::ALL
+        .into_iter()
+        .map(|unknown| {
+            let without = World {
+                held: Held::only(unknown),
+                ..world.clone()
+            };
+            let left = Drawn::of(&without, effort).variance(policy);
+            Driver {
+                unknown,
+                low: spare(unknown, -P95),
+                high: spare(unknown, P95),
+                of_variance: Share::new(if all > 0.0 {
+                    (1.0 - left / all).max(0.0)
+                } else {
+                    0.0
+                }),
+            }
+        })
+        .collect();
+    drivers.sort_by(|a, b| {
+        let width = |driver: &Driver| (driver.high - driver.low).abs().get();
+        (width(b), b.of_variance.get())
+            .partial_cmp(&(width(a), a.of_variance.get()))
+            .unwrap_or(std::cmp::Ordering::Equal)
+    });
+    drivers
 }
 
 /// Does some work for each block, on several threads, and gives what came of it in the order of the blocks.

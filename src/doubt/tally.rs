@@ -37,6 +37,37 @@ impl Odds {
     }
 }
 
+/// Litres of many samples in no order, for a quantile or two.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Heap(Vec<f64>);
+
+impl Heap {
+    pub(super) fn of(samples: Vec<f64>) -> Self {
+        Self(samples)
+    }
+
+    /// The least litres that are enough in a share of the samples. Cost: linear.
+    pub fn quantile(&mut self, share: Share) -> Litres {
+        let index = index_of(share.get() * self.0.len() as f64, self.0.len());
+        if index >= self.0.len() {
+            return Litres::ZERO;
+        }
+        let (_, found, _) = self.0.select_nth_unstable_by(index, f64::total_cmp);
+        Litres::new(*found)
+    }
+}
+
+/// The place of a rank, the ranks counted from 1, among `len`.
+fn index_of(rank: f64, len: usize) -> usize {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "clamped to the ranks that there are"
+    )]
+    let index = (rank - 1e-9).ceil().clamp(1.0, len.max(1) as f64) as usize - 1;
+    index
+}
+
 /// Litres of many samples, in rising order.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sorted(Vec<f64>);
@@ -82,12 +113,7 @@ impl Sorted {
 
     /// The value of a rank, the ranks counted from 1.
     fn at(&self, rank: f64) -> f64 {
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "clamped to the ranks that there are"
-        )]
-        let index = (rank - 1e-9).ceil().clamp(1.0, self.len().max(1) as f64) as usize - 1;
+        let index = index_of(rank, self.len());
         self.0.get(index).copied().unwrap_or_default()
     }
 }
@@ -110,6 +136,8 @@ mod tests {
             (1.0, 20.0),
         ] {
             assert!((quantile(share) - by_hand).abs() < 1e-12, "{share}");
+            let mut heap = Heap::of((1..=20).rev().map(f64::from).collect());
+            assert_eq!(heap.quantile(Share::new(share)), Litres::new(by_hand));
         }
         assert_eq!(sorted.enough(Litres::new(19.0)), Share::new(0.95));
         // One standard deviation of the binomial is √(20 · 0.5 · 0.5) = 2.2 ranks: from rank 8 to rank 13.

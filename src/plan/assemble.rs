@@ -7,20 +7,32 @@ use crate::quantity::{Kilometres, Litres, Money};
 use crate::solver::cans;
 
 use super::course::Course;
+use super::doubt::Doubt;
 use super::findings;
 use super::solve::{Groundwork, Solution};
 use super::what_if_dry::WhatIfDry;
 use super::{LoadPlan, Plan, PlannedLeg, Spare, Stop, Totals};
 
-/// Plans the trip.
+/// Plans the trip with everything at its likely value.
 pub(super) fn plan(trip: &Arc<Trip>) -> Plan {
     let ground = Groundwork::of(trip);
     let (solution, sets_cut) = ground.choose();
-    let course = Course::of(&ground, &solution);
+    assemble(trip, &ground, &solution, sets_cut, None)
+}
+
+/// Lays a solution out as a plan.
+pub(super) fn assemble(
+    trip: &Arc<Trip>,
+    ground: &Groundwork<'_>,
+    solution: &Solution,
+    sets_cut: bool,
+    doubt: Option<Doubt>,
+) -> Plan {
+    let course = Course::of(ground, solution);
     let legs = course.legs();
     let stops = course.stops();
     let stretches = course.stretches();
-    let totals = totals(&legs, &stops, &solution);
+    let totals = totals(&legs, &stops, solution);
     let gvm = solution
         .bars
         .iter()
@@ -43,7 +55,7 @@ pub(super) fn plan(trip: &Arc<Trip>) -> Plan {
     let what_if_dry = WhatIfDry::of(&course);
     let found_dry = what_if_dry.stops();
     let findings = findings::all(
-        &ground, &solution, &legs, &stops, &stretches, &found_dry, sets_cut,
+        ground, solution, &legs, &stops, &stretches, &found_dry, sets_cut,
     );
     Plan {
         base: ground.formula.base(),
@@ -65,6 +77,7 @@ pub(super) fn plan(trip: &Arc<Trip>) -> Plan {
         formulas: solution.legs.clone(),
         legs,
         trip: Arc::clone(trip),
+        doubt,
     }
 }
 

@@ -48,22 +48,13 @@ impl<'a> Course<'a> {
         for fill in &solution.run.fills {
             fills[fill.node] = Some(fill);
         }
-        let back = ground
-            .trip
-            .legs
-            .iter()
-            .zip(&solution.legs)
-            .map(|(leg, formula)| {
-                leg.can_return()
-                    .then(|| formula.reversed(leg.return_factor()).usage(solution.full))
-            });
         let mut course = Self {
             ground,
             solution,
             km,
             ahead,
             fills,
-            back: back.collect(),
+            back: ground.ways_back(&solution.legs, solution.full),
             home: Vec::with_capacity(n + 1),
         };
         for node in 0..=n {
@@ -169,7 +160,7 @@ impl<'a> Course<'a> {
                 node,
                 place: self.name(node),
                 at_km: self.km[node],
-                counted: fuel.is_counted(),
+                counted: self.ground.counts(node),
                 chance: fuel.chance(),
                 supply: fuel.litres,
                 visits: visits[self.trip().place(node).name],
@@ -181,6 +172,7 @@ impl<'a> Course<'a> {
                     .or(leaving)
                     .or(arriving)
                     .unwrap_or_default(),
+                off_route: fuel.detour() > Kilometres::ZERO,
                 detour: if fill.is_some() {
                     fuel.detour()
                 } else {

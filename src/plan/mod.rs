@@ -7,6 +7,7 @@ mod assemble;
 mod can_lost;
 mod card;
 mod course;
+pub mod doubt;
 pub mod dry;
 mod dry_pair;
 pub mod finding;
@@ -29,12 +30,17 @@ pub use finding::{Finding, OfTrack, Severity, What, Where};
 
 pub use crate::consumption::base::Base as BaseFigure;
 pub use crate::consumption::causes::{Cause, CauseShare};
+pub use crate::doubt::study::{Band, Driver, Effort};
+pub use crate::doubt::tally::{Odds, Quantile};
+pub use crate::doubt::world::Unknown;
 pub use crate::solver::cans::ChosenCans;
 use crate::solver::fuel::ROUNDING;
 pub use crate::solver::load::{Departure, LoadBar, LoadLimit};
+pub use doubt::Doubt;
 use what_if_dry::WhatIfDry;
 
-/// The plain plan: everything at its likely value, stops with a chance of a half or more relied on.
+/// A plan. The plain one takes everything at its likely value and relies on stops with a chance of a half or more; the
+/// one at the confidence is laid out with what the samples ask for, its legs still at their likely litres.
 #[derive(Clone, Debug)]
 pub struct Plan {
     /// The trip that was planned.
@@ -63,6 +69,8 @@ pub struct Plan {
     pub found_dry: Vec<DryAt>,
     /// What must be told, gravest first.
     pub findings: Vec<Finding>,
+    /// What the samples say, where the plan is one at a confidence.
+    pub doubt: Option<Doubt>,
     /// The legs as the formula sees them.
     formulas: Vec<LegFormula>,
     /// The legs' use by what is on board.
@@ -188,6 +196,8 @@ pub struct Stop {
     pub after: Litres,
     /// Extra way that is driven to use it; 0 when it is not used.
     pub detour: Kilometres,
+    /// Whether it takes an extra way to come to it.
+    pub off_route: bool,
     /// What it costs, where a price is stated.
     pub cost: Option<Money>,
 }
@@ -356,9 +366,14 @@ pub struct OnBoard {
 }
 
 impl Plan {
-    /// Plans the trip.
+    /// Plans the trip with everything at its likely value.
     pub fn of(trip: impl Into<Arc<Trip>>) -> Self {
         assemble::plan(&trip.into())
+    }
+
+    /// Plans the trip at the confidence that its rules ask for.
+    pub fn at_confidence(trip: impl Into<Arc<Trip>>, effort: Effort) -> Self {
+        doubt::plan(&trip.into(), effort)
     }
 
     /// In one word, whether to set out.

@@ -9,10 +9,12 @@ use crate::model::Trip;
 use crate::model::route::{FuelStop, Leg};
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Grade, Kilometres, Litres, LitresPerKm, Metres, Share};
-use crate::solver::cans::{self, CanSet, CanSets};
+use crate::solver::cans::{self, Can, CanSet, CanSets};
 use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 use crate::solver::load::{self, Aboard, Departure, LoadBar};
 use crate::solver::run::{self, Conditions, Run};
+
+use super::doubt::{Doubts, Studied};
 
 /// Ground steeper than this starves a pump of a low tank. Common practice, no source.
 const STEEP: Grade = Grade::new(0.10);
@@ -25,8 +27,12 @@ pub(super) struct Groundwork<'a> {
     pub distances: Vec<Kilometres>,
     pub days: Vec<u32>,
     rough: Vec<bool>,
-    /// Number of the pump at each place that the plan relies on.
+    /// Number of the pump at each place that has one.
     pumps: Vec<Option<usize>>,
+    /// Whether the plan relies on the pump of each place.
+    counted: Vec<bool>,
+    /// How what is not known is dealt with; nothing for the plain plan.
+    pub doubts: Option<Doubts>,
 }
 
 /// A trip solved with one set of cans.
@@ -44,6 +50,8 @@ pub(super) struct Solution {
     pub spare: Litres,
     /// What the start itself lacks; no can cures it.
     pub short_at_start: Litres,
+    /// What the samples say, where the plan is one at a confidence.
+    pub studied: Option<Studied>,
 }
 
 impl Solution {
@@ -68,14 +76,18 @@ impl<'a> Groundwork<'a> {
         let terrain = terrain::of(trip);
         let mut numbers = HashMap::new();
         let pumps = trip.places().map(|place| {
-            let relied_on = place.fuel.is_some_and(FuelStop::is_counted);
-            relied_on.then(|| {
+            place.fuel.map(|_| {
                 let next = numbers.len();
                 *numbers.entry(place.name).or_insert(next)
             })
         });
         Self {
             pumps: pumps.collect(),
+            counted: trip
+                .places()
+                .map(|place| place.fuel.is_some_and(FuelStop::is_counted))
+                .collect(),
+            doubts: None,
             formula: Formula::of(&trip.vehicle),
             distances: terrain.iter().map(|terrain| terrain.distance).collect(),
             rough: trip
@@ -88,6 +100,21 @@ impl<'a> Groundwork<'a> {
             trip,
             terrain,
         }
+    }
+
+    /// Whether the plan relies on the pump of a place.
+    pub fn counts(&self, node: usize) -> bool {
+        self.counted[node]
+    }
+
+    /// Relies on other pumps.
+    pub fn count(&mut self, counted: Vec<bool>) {
+        self.counted = counted;
+    }
+
+    /// Number of the pump at each place that has one; a pump met again has one number.
+    pub fn pumps(&self) -> &[Option<usize>] {
+        &self.pumps
     }
 
     pub fn is_rough(&self, leg: usize) -> bool {
@@ -148,42 +175,82 @@ impl<'a> Groundwork<'a> {
         }
     }
 
-    fn pump(&self, node: usize, legs: &[LegFormula], full: Litres) -> Option<Pump> {
-        Some(Pump {
-            supply: self.trip.place(node).fuel?.litres,
-            number: self.pumps[node]?,
-            detour: self.detour(node, legs, full),
-        })
+    /// The pumps that are relied on, where `counted` says so.
+    pub fn pumps_counted(
+        &self,
+        counted: &[bool],
+        legs: &[LegFormula],
+        full: Litres,
+    ) -> Vec<Option<Pump>> {
+        let pump = |node: usize| {
+            Some(Pump {
+                supply: self.trip.place(node).fuel?.litres,
+                number: self.pumps[node].filter(|_| counted[node])?,
+                detour: self.detour(node, legs, full),
+            })
+        };
+        (0..counted.len()).map(pump).collect()
     }
 
-    /// Solves the trip with one set of cans, with their own mass and drag.
+    /// Each leg driven the other way, where it can be.
+    pub fn ways_back(&self, legs: &[LegFormula], full: Litres) -> Vec<Option<Usage>> {
+        let legs = self.trip.legs.iter().zip(legs);
+        legs.map(|(leg, formula)| {
+            leg.can_return()
+                .then(|| formula.reversed(leg.return_factor()).usage(full))
+        })
+        .collect()
+    }
+
+    /// Solves the trip with one set of cans, with their own mass and drag, everything at its likely value.
     pub fn solve(&self, set: CanSet) -> Solution {
-        let (trip, vehicle) = (self.trip, &self.trip.vehicle);
+        let vehicle = &self.trip.vehicle;
         let tank = vehicle.usable_tank();
         let full = tank + cans::fill(&set);
-        let legs: Vec<LegFormula> = trip
+        let legs: Vec<LegFormula> = self
+            .trip
             .legs
             .iter()
             .zip(&self.terrain)
             .zip(&self.days)
             .map(|((leg, terrain), &day)| {
                 self.formula
-                    .leg(leg, terrain, load::burden(trip, &set, day))
+                    .leg(leg, terrain, load::burden(self.trip, &set, day))
             })
             .collect();
         let usages: Vec<Usage> = legs.iter().map(|leg| leg.usage(full)).collect();
-        let each = cans::each(&set);
         let problem = Problem {
             tank,
             reserve: self.reserve(&usages, full),
-            extra: trip.rules().reserve_share(),
-            pumps: (0..=trip.legs.len())
-                .map(|node| self.pump(node, &legs, full))
-                .collect(),
-            cans: each.iter().map(|can| can.fill).collect(),
+            extra: self.trip.rules().reserve_share(),
+            pumps: self.pumps_counted(&self.counted, &legs, full),
+            cans: cans::each(&set).iter().map(|can| can.fill).collect(),
             legs: usages,
         };
         let need = problem.need();
+        self.driven(set, legs, problem, need)
+    }
+
+    /// What the vehicle has at the start, and what it drives over.
+    pub fn conditions<'b>(&'b self, set: &CanSet, each: &'b [Can]) -> Conditions<'b> {
+        let (rules, vehicle) = (self.trip.rules(), &self.trip.vehicle);
+        Conditions {
+            start_tank: (rules.start(vehicle) - vehicle.unusable()).max(Litres::ZERO),
+            start_cans: rules.start_cans().min(cans::fill(set)),
+            cans: each,
+            distances: &self.distances,
+            rough: &self.rough,
+        }
+    }
+
+    /// The trip driven with one set of cans so that what is needed is on board.
+    pub fn driven(
+        &self,
+        set: CanSet,
+        legs: Vec<LegFormula>,
+        problem: Problem,
+        need: Need,
+    ) -> Solution {
         let spare = if set.is_empty() {
             need.spare
         } else {
@@ -194,22 +261,16 @@ impl<'a> Groundwork<'a> {
             .need()
             .spare
         };
-        let start_tank = (trip.rules().start(vehicle) - vehicle.unusable()).max(Litres::ZERO);
-        let start_cans = trip.rules().start_cans().min(cans::fill(&set));
-        let conditions = Conditions {
-            start_tank,
-            start_cans,
-            cans: &each,
-            distances: &self.distances,
-            rough: &self.rough,
-        };
+        let each = cans::each(&set);
+        let conditions = self.conditions(&set, &each);
+        let aboard = conditions.start_tank + conditions.start_cans;
         let run = run::run(&problem, &need, conditions);
         let departures = self.departures(&set, &run);
-        let bars = load::bars(trip, &departures);
-        let short_at_start = short_at_start(&problem, &need, start_tank + start_cans);
+        let bars = load::bars(self.trip, &departures);
+        let short_at_start = short_at_start(&problem, &need, aboard);
         Solution {
+            full: problem.tank + cans::fill(&set),
             set,
-            full,
             legs,
             problem,
             need,
@@ -218,6 +279,15 @@ impl<'a> Groundwork<'a> {
             bars,
             spare,
             short_at_start,
+            studied: None,
+        }
+    }
+
+    /// The solution at the confidence that is asked for, where one is; else the solution as it is.
+    fn confirmed(&self, solution: Solution) -> Solution {
+        match &self.doubts {
+            Some(doubts) if solution.studied.is_none() => doubts.confirmed(self, solution),
+            _ => solution,
         }
     }
 
@@ -250,7 +320,7 @@ impl<'a> Groundwork<'a> {
     /// Also tells whether there were more sets than could be tried.
     pub fn choose(&self) -> (Solution, bool) {
         let trip = self.trip;
-        let bare = self.solve(CanSet::new());
+        let bare = self.confirmed(self.solve(CanSet::new()));
         let filled_at_start = trip.rules().start_cans();
         if bare.covers() && filled_at_start <= Litres::ZERO {
             return (bare, false);
@@ -285,10 +355,14 @@ impl<'a> Groundwork<'a> {
                 continue;
             }
             if tried == cans::MOST_TRIED {
-                return (overloaded.or(largest).unwrap_or(bare), true);
+                return (self.confirmed(overloaded.or(largest).unwrap_or(bare)), true);
             }
             tried += 1;
-            let solution = self.solve(set);
+            let mut solution = self.solve(set);
+            // Samples only ask for more, so what fails without them fails with them.
+            if promising && solution.covers() && within(&solution) {
+                solution = self.confirmed(solution);
+            }
             match (promising && solution.covers(), within(&solution)) {
                 (true, true) => return (solution, sets.cut),
                 (true, false) => overloaded = overloaded.or(Some(solution)),
@@ -303,7 +377,10 @@ impl<'a> Groundwork<'a> {
                 (false, false) => {}
             }
         }
-        (overloaded.or(largest).unwrap_or(bare), sets.cut)
+        (
+            self.confirmed(overloaded.or(largest).unwrap_or(bare)),
+            sets.cut,
+        )
     }
 }
 

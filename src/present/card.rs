@@ -189,7 +189,8 @@ fn put(stop: &Stop, units: Units) -> String {
         (true, false) => in_tank(),
         (false, true) => in_cans(),
         (false, false) if stop.counted => "nothing to fill".to_owned(),
-        (false, false) => "not relied on; fill if there is fuel".to_owned(),
+        (false, false) if stop.off_route => "not relied on".to_owned(),
+        (false, false) => "not relied on; fill the tank if there is fuel".to_owned(),
     }
 }
 

@@ -17,6 +17,7 @@ pub mod map;
 pub mod mark;
 pub mod name;
 pub mod number;
+pub mod odds;
 pub mod strip;
 pub mod verdict;
 pub mod way;

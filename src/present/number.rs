@@ -307,6 +307,18 @@ pub fn percent(share: Share) -> Figure {
     Figure::fixed(shown, 0, "%", Toward::Nearest)
 }
 
+/// Odds in tenths of a per cent, whole ones without the tenth; what may happen is never told as certain or impossible.
+pub fn odds(share: Share) -> String {
+    let tenths = (share.get() * 1000.0).round() / 10.0;
+    if tenths <= 0.0 {
+        "<0.1 %".to_owned()
+    } else if tenths >= 100.0 {
+        ">99.9 %".to_owned()
+    } else {
+        format!("{} %", trimmed(tenths))
+    }
+}
+
 /// A factor, two decimals.
 pub fn factor(factor: Factor) -> String {
     Figure::fixed(factor.get(), 2, "", Toward::Nearest).number

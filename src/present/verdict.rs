@@ -1,13 +1,9 @@
 //! The verdict in words: whether to set out, with which cans, and where it is tightest.
 
 use super::name::plain;
-use super::number::{Toward, Units, money};
+use super::number::{Toward, Units, money, odds};
 use crate::plan::{ChosenCans, Plan, PlannedLeg, Severity, Verdict};
 use crate::quantity::Litres;
-
-/// What stands at the head of every plan as long as chances are not computed.
-pub const PLAIN_PLAN: &str = "Plain plan: everything at its likely value; the odds are not computed. \
-                              Fuel is usable fuel, tank and cans.";
 
 /// The word that stands for the verdict in JSON.
 pub const fn code(verdict: Verdict) -> &'static str {
@@ -38,39 +34,48 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
     let carried = units.spare(plan.spare.carried, Toward::Down);
     let needed = units.spare(plan.spare.needed, Toward::Up);
     let stops = stops(plan);
+    let sure = sure(plan);
     match plan.verdict() {
         Verdict::TankDoes if stops == 0 => {
-            "GO: the tank alone does it; no spare fuel is needed.".to_owned()
+            format!("GO: the tank alone does it{sure}; no spare fuel is needed.")
         }
         Verdict::CansDo if stops == 0 => {
             let hold = match plan.spare.cans.as_slice() {
                 [one] if one.count == 1 => "it holds",
                 _ => "they hold",
             };
-            format!("GO with {cans}: {needed} of spare fuel is needed, and {hold} {carried}.")
+            format!("GO with {cans}: {needed} of spare fuel is needed{sure}, and {hold} {carried}.")
         }
         Verdict::TankDoes => format!(
-            "DO NOT SET OUT LIKE THIS: the tank alone does it, but {} to settle first.",
+            "DO NOT SET OUT LIKE THIS: the tank alone does it{sure}, but {} to settle first.",
             counted(stops, "finding is", "findings are"),
         ),
         Verdict::CansDo => format!(
             "DO NOT SET OUT LIKE THIS: the fuel goes through with {cans} ({needed} of spare fuel is \
-             needed), but {} to settle first.",
+             needed{sure}), but {} to settle first.",
             counted(stops, "finding is", "findings are"),
         ),
         Verdict::Overloaded if plan.spare.cans.is_empty() => {
-            "DO NOT SET OUT LIKE THIS: the fuel goes through, but the load breaks a limit."
-                .to_owned()
+            format!(
+                "DO NOT SET OUT LIKE THIS: the fuel goes through{sure}, but the load breaks a limit."
+            )
         }
         Verdict::Overloaded => format!(
             "DO NOT SET OUT LIKE THIS: the fuel goes through with {cans} ({needed} of spare fuel is \
-             needed), but the load breaks a limit."
+             needed{sure}), but the load breaks a limit."
         ),
         Verdict::FuelShort(short) => format!(
-            "DO NOT SET OUT LIKE THIS: {} of fuel is missing.",
+            "DO NOT SET OUT LIKE THIS: {} of fuel is missing{sure}.",
             units.fuel(short, Toward::Up),
         ),
     }
+}
+
+/// ` for 95 %`, where the plan is one at a confidence.
+fn sure(plan: &Plan) -> String {
+    plan.doubt.as_ref().map_or_else(String::new, |doubt| {
+        format!(" for {}", odds(doubt.confidence))
+    })
 }
 
 /// The verdict in few words, where there is no room for the sentence.

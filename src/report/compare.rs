@@ -1,10 +1,10 @@
 //! Several plans side by side: the figures that decide, for each plan.
 
 use super::Case;
-use super::page::WIDTH;
+use super::page::{Page, WIDTH};
 use crate::present::name::{cut, pad_left, pad_right, plain};
 use crate::present::number::{Toward, Units};
-use crate::present::verdict;
+use crate::present::{odds, verdict};
 use crate::quantity::{Kilograms, Litres};
 
 /// Columns of a plan's name.
@@ -124,10 +124,14 @@ pub fn table(cases: &[Case<'_>], units: Units) -> String {
         let Row { name, cells } = Row::of(case, units);
         row(&name, cells.each_ref().map(String::as_str))
     }));
-    text.push(format!(
+    text.push(String::from(
         "\nspare: needed in cans; cans: carried in them; mass left: under the gross mass\n\
-         limit; least: smallest surplus over the reserve; wheel: hours driven.\n{}\n",
-        verdict::PLAIN_PLAN.replace(". Fuel", ".\nFuel"),
+         limit; least: smallest surplus over the reserve; wheel: hours driven.\n",
     ));
+    let mut page = Page::default();
+    if let Some(case) = cases.first() {
+        page.paragraph("", 0, &odds::basis(case.plan));
+    }
+    text.push(page.text);
     text.concat()
 }

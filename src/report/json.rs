@@ -19,10 +19,11 @@ use super::Case;
 use crate::consumption::causes::Cause;
 use crate::model::check::Problem;
 use crate::model::vocabulary::{CarryingPlace, UnitSystem};
+use crate::plan::doubt::Doubt;
 use crate::plan::dry::{self, Open, WayOut};
-use crate::plan::{LoadLimit, Plan, Where};
+use crate::plan::{LoadLimit, Odds, Plan, Quantile, Where};
 use crate::present::number::Units;
-use crate::present::{self, finding, name, verdict};
+use crate::present::{self, finding, name, odds, verdict};
 use crate::quantity::{
     Factor, Hours, Kilograms, Kilometres, Litres, LitresPer100Km, Metres, Money, Share,
 };
@@ -69,6 +70,8 @@ pub struct Report {
     can_lost: Option<CanLost>,
     /// The stop whose dryness leaves neither way out, or else costs most spare fuel; `null` where none costs any.
     hangs_on: Option<HangsOn>,
+    /// What each unknown does to the spare litres, those that do most first.
+    drivers: Option<Vec<Driver>>,
     load: Load,
     ways: NotComputed,
     findings: Vec<Finding>,
@@ -116,10 +119,12 @@ struct Leg {
     end_cans_l: Litres,
     reserve_l: Litres,
     below_reserve: bool,
-    odds_first_below_reserve: NotComputed,
-    end_l_p05: NotComputed,
-    end_l_p50: NotComputed,
-    end_l_p95: NotComputed,
+    /// The odds that the fixed reserve is broken here first.
+    odds_first_below_reserve: Option<Share>,
+    /// Percentiles of what is on board on arrival.
+    end_l_p05: Option<Litres>,
+    end_l_p50: Option<Litres>,
+    end_l_p95: Option<Litres>,
     /// The leg's litres are `use_empty_l + use_slope * usable litres at its start`.
     use_empty_l: Litres,
     use_slope: Share,
@@ -210,21 +215,52 @@ struct Doubtful {
 #[derive(Debug, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct Spare {
-    /// Wanted at the confidence.
-    litres: NotComputed,
+    /// What must be in cans at the confidence: the larger of what the samples ask for and of what the likely litres with
+    /// the per-cent reserve do.
+    litres: Option<Litres>,
+    /// What the plain plan needs in the tank, everything at its likely value.
     plain_l: Litres,
-    /// The same with what is lost in pouring; this much must be in cans.
+    /// The same with what is lost in pouring.
+    plain_needed_l: Litres,
+    /// This much must be in cans for this plan.
     needed_l: Litres,
     carried_l: Litres,
     covers: bool,
-    /// What the rules ask for; no figure here is computed at it yet.
+    /// How surely the whole trip shall go through, as the rules ask for it.
     confidence: Share,
-    by_confidence: NotComputed,
-    odds_through: NotComputed,
-    odds_stranded: NotComputed,
-    samples: NotComputed,
-    litres_se: NotComputed,
+    /// Litres in cans that are enough, by confidence.
+    by_confidence: Option<BTreeMap<String, Litres>>,
+    /// Their standard errors.
+    by_confidence_se: Option<BTreeMap<String, Litres>>,
+    /// At the finish with the fixed reserve untouched all the way.
+    odds_through: Option<Share>,
+    odds_through_se: Option<Share>,
+    /// At the finish with less.
+    odds_on_reserve: Option<Share>,
+    odds_on_reserve_se: Option<Share>,
+    /// Back at a pump behind, from one that was dry.
+    odds_turned_back: Option<Share>,
+    odds_turned_back_se: Option<Share>,
+    /// Out of fuel.
+    odds_stranded: Option<Share>,
+    odds_stranded_se: Option<Share>,
+    samples: Option<usize>,
+    litres_se: Option<Litres>,
     cans: Vec<Can>,
+    /// The cans of the plain plan.
+    plain_cans: Option<Vec<Can>>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct Driver {
+    cause: &'static str,
+    /// Spare litres with the cause at its 5th percentile and all others at their medians.
+    low_l: Litres,
+    /// The same at its 95th.
+    high_l: Litres,
+    /// The share of the variance that goes when it is known.
+    of_variance: Share,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
@@ -453,6 +489,7 @@ fn plan_report(
         dry_pair: dry_pair(plan),
         can_lost: can_lost(plan),
         hangs_on: hangs_on(plan),
+        drivers: plan.doubt.as_ref().map(drivers),
         load: load(plan),
         ways: (),
         findings: findings_of(plan),
@@ -463,9 +500,11 @@ fn plan_report(
 const METRIC: Units = Units(UnitSystem::Metric);
 
 fn legs(plan: &Plan) -> Vec<Leg> {
+    let doubt = plan.doubt.as_ref();
     plan.legs
         .iter()
         .map(|leg| {
+            let band = doubt.map(|doubt| doubt.bands[leg.n - 1].end);
             let causes = &plan.attribution(leg.n).causes;
             let multipliers = causes
                 .iter()
@@ -490,10 +529,10 @@ fn legs(plan: &Plan) -> Vec<Leg> {
                 end_cans_l: leg.end_cans,
                 reserve_l: leg.reserve,
                 below_reserve: leg.below_reserve,
-                odds_first_below_reserve: (),
-                end_l_p05: (),
-                end_l_p50: (),
-                end_l_p95: (),
+                odds_first_below_reserve: doubt.map(|doubt| doubt.first_below[leg.n - 1].share),
+                end_l_p05: band.map(|band| band.low),
+                end_l_p50: band.map(|band| band.middle),
+                end_l_p95: band.map(|band| band.high),
                 use_empty_l: leg.use_empty,
                 use_slope: leg.use_slope,
             }
@@ -583,30 +622,45 @@ fn stretches(plan: &Plan) -> Vec<Stretch> {
 }
 
 fn spare(plan: &Plan) -> Spare {
+    let doubt = plan.doubt.as_ref();
+    let plain = doubt.map_or(plan, |doubt| doubt.plain.as_ref());
+    let by_confidence = |litres: fn(&Quantile) -> Litres| {
+        doubt.map(|doubt| {
+            let rows = doubt.by_confidence.iter();
+            rows.map(|(share, spare)| (format!("{:.2}", share.get()), litres(spare)))
+                .collect()
+        })
+    };
+    let odds = |of: fn(&Doubt) -> Odds| {
+        let odds = doubt.map(of);
+        (odds.map(|odds| odds.share), odds.map(|odds| odds.error))
+    };
+    let (odds_through, odds_through_se) = odds(|doubt| doubt.through);
+    let (odds_on_reserve, odds_on_reserve_se) = odds(|doubt| doubt.on_reserve);
+    let (odds_turned_back, odds_turned_back_se) = odds(|doubt| doubt.turned_back);
+    let (odds_stranded, odds_stranded_se) = odds(|doubt| doubt.stranded);
     Spare {
-        litres: (),
-        plain_l: plan.spare.plain,
+        litres: doubt.map(|_| plan.spare.needed),
+        plain_l: plain.spare.plain,
+        plain_needed_l: plain.spare.needed,
         needed_l: plan.spare.needed,
         carried_l: plan.spare.carried,
         covers: plan.spare.covers,
         confidence: plan.trip.rules().confidence(),
-        by_confidence: (),
-        odds_through: (),
-        odds_stranded: (),
-        samples: (),
-        litres_se: (),
-        cans: plan
-            .spare
-            .cans
-            .iter()
-            .map(|kind| Can {
-                size_l: kind.size,
-                fill_l: kind.fill,
-                count: kind.count,
-                place: kind.place,
-                to_buy: kind.to_buy,
-            })
-            .collect(),
+        by_confidence: by_confidence(|spare| spare.litres),
+        by_confidence_se: by_confidence(|spare| spare.error),
+        odds_through,
+        odds_through_se,
+        odds_on_reserve,
+        odds_on_reserve_se,
+        odds_turned_back,
+        odds_turned_back_se,
+        odds_stranded,
+        odds_stranded_se,
+        samples: doubt.map(|doubt| doubt.samples),
+        litres_se: doubt.map(|doubt| doubt.spare.error),
+        cans: cans(plan),
+        plain_cans: doubt.map(|doubt| cans(&doubt.plain)),
     }
 }
 
@@ -680,6 +734,33 @@ fn hangs_on(plan: &Plan) -> Option<HangsOn> {
         strands: stop.at.strands(),
         says,
     })
+}
+
+fn cans(plan: &Plan) -> Vec<Can> {
+    plan.spare
+        .cans
+        .iter()
+        .map(|kind| Can {
+            size_l: kind.size,
+            fill_l: kind.fill,
+            count: kind.count,
+            place: kind.place,
+            to_buy: kind.to_buy,
+        })
+        .collect()
+}
+
+fn drivers(doubt: &Doubt) -> Vec<Driver> {
+    doubt
+        .drivers()
+        .iter()
+        .map(|driver| Driver {
+            cause: odds::unknown_key(driver.unknown),
+            low_l: driver.low,
+            high_l: driver.high,
+            of_variance: driver.of_variance,
+        })
+        .collect()
 }
 
 fn load(plan: &Plan) -> Load {

@@ -3,6 +3,7 @@
 pub mod compare;
 pub mod html;
 pub mod json;
+mod odds;
 mod page;
 pub mod text;
 pub mod work;

@@ -11,7 +11,7 @@ use crate::present::card::{Level, MORE_THAN_FULL};
 use crate::present::columns::LEG;
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
 use crate::present::number::Units;
-use crate::present::{card, caution, dry, finding, load, verdict, why};
+use crate::present::{card, caution, dry, finding, load, odds, verdict, why};
 use crate::quantity::{Litres, Share};
 
 use super::Case;
@@ -55,6 +55,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
             .map(|stretch| card::stretch_sentence(stretch, plan, units)),
     );
     dry_stops(&mut page, plan, units);
+    super::odds::section(&mut page, plan, units);
     load_limits(&mut page, plan, units);
     why(&mut page, plan, units);
     list(&mut page, "FINDINGS", finding_lines(plan, units));
@@ -119,7 +120,11 @@ fn head(page: &mut Page, case: Case<'_>, units: Units) {
     if let Some([hinge, _]) = dry::hinge(plan, units) {
         page.paragraph("", 0, &hinge);
     }
-    page.paragraph("", 0, verdict::PLAIN_PLAN);
+    if let Some(doubt) = &plan.doubt {
+        page.paragraph("", 0, &odds::sentence(doubt));
+        page.paragraph("", 0, &odds::plain_beside(doubt, units));
+    }
+    page.paragraph("", 0, &odds::basis(plan));
 }
 
 fn go_card(page: &mut Page, plan: &Plan, units: Units) {

@@ -124,6 +124,18 @@ impl Problem {
         self.need_with(&self.shares())
     }
 
+    /// Solves the recursion for limited pumps that are shared out as another solution of the same trip says.
+    pub fn need_as(&self, other: &Need) -> Need {
+        let shares = self.pumps.iter().zip(&other.allowance);
+        let shares: Vec<Option<Litres>> = shares
+            .map(|(pump, allowance)| {
+                let limited = pump.is_some_and(|pump| pump.supply.is_some());
+                limited.then(|| allowance.unwrap_or_default())
+            })
+            .collect();
+        self.need_with(&shares)
+    }
+
     /// Solves the recursion with the litres that each meeting may take from its pump, nothing where unlimited.
     pub(super) fn need_with(&self, shares: &[Option<Litres>]) -> Need {
         let n = self.legs.len();

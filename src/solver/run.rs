@@ -274,6 +274,15 @@ impl<'a> Drive<'a> {
         })
     }
 
+    /// Fills the tank, as far as `available` goes, at a pump on the route that the need does not rely on; what was taken.
+    pub fn top_up(&mut self, available: Litres) -> Litres {
+        let taken = (self.problem.tank - self.tank)
+            .min(available)
+            .max(Litres::ZERO);
+        self.tank += taken;
+        taken
+    }
+
     /// The can to fill next: the smallest that closes the gap, else the largest there is.
     fn next_to_fill(&self, missing: Litres) -> Option<usize> {
         let gain = |at: usize| worth(self.conditions.cans[at].fill) - worth(self.cans[at]);

@@ -20,7 +20,7 @@ use crate::present::map::Map;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
 use crate::present::strip::Strip;
-use crate::present::{card, caution, dry, finding, verdict};
+use crate::present::{card, caution, dry, finding, odds, verdict};
 use crate::quantity::Litres;
 
 const STYLE: &str = include_str!("style.css");
@@ -77,7 +77,7 @@ pub fn comparison(cases: &[Case<'_>], units: Units) -> String {
             header {
                 (title(first.plan))
                 @if let Some(set) = first.changes() { p { "Changed: " (plain(&set)) } }
-                p.note { (verdict::PLAIN_PLAN) }
+                p.note { (odds::basis(first.plan)) }
             }
             main {
                 (tables::compared(cases, units))
@@ -147,7 +147,11 @@ fn head(case: Case<'_>, units: Units) -> Markup {
             (title(plan))
             @if let Some(changes) = case.changes() { p { "Changed: " (plain(&changes)) } }
             (verdict_lines(plan, units))
-            p.note { (verdict::PLAIN_PLAN) }
+            @if let Some(doubt) = &plan.doubt {
+                p { (odds::sentence(doubt)) }
+                p { (odds::plain_beside(doubt, units)) }
+            }
+            p.note { (odds::basis(plan)) }
         }
     }
 }

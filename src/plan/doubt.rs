@@ -1,0 +1,630 @@
+//! The plan at the confidence that the rules ask for: which pumps to rely on, what to fill, how it ends.
+//!
+//! Nothing is decided with knowledge of what comes later. A pump that may be dry is relied on only while all of those
+//! relied on have fuel together with at least the confidence; of the ways of relying on pumps the one that needs the
+//! least spare fuel is taken. Where the rules count on turning back, a doubtful pump is relied on if one can turn back
+//! from it, and the odds of getting through and of being stranded are told apart. The instructions are raised, from
+//! quantiles of what is required, until the samples that are driven by them end well often enough.
+
+use std::cell::Cell;
+use std::collections::BTreeMap;
+use std::sync::{Arc, OnceLock};
+
+use crate::consumption::leg::LegFormula;
+use crate::doubt::BLOCK;
+use crate::doubt::driven::{Instructions, Outcome, Passing};
+use crate::doubt::required::Homeward;
+use crate::doubt::study::{
+    Band, Drawn, Driver, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy, drivers,
+};
+use crate::doubt::tally::{Odds, Quantile, Sorted};
+use crate::doubt::world::{Held, LegDoubt, VehicleDoubt, World};
+use crate::model::Trip;
+use crate::model::route::FuelStop;
+use crate::model::vocabulary::DoubtfulStops;
+use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::cans;
+use crate::solver::fuel::{Need, Problem};
+use crate::solver::run::Conditions;
+
+use super::Plan;
+use super::solve::{Groundwork, Solution};
+
+/// The confidences at which spare litres are told, besides the one that the rules ask for.
+pub const CONFIDENCES: [Share; 5] = [
+    Share::new(0.5),
+    Share::new(0.8),
+    Share::new(0.9),
+    Share::new(0.95),
+    Share::new(0.99),
+];
+/// Samples are added until the spare litres are this sure.
+const SURE_ENOUGH: Litres = Litres::new(0.1);
+/// Ways of relying on pumps at most; more steps of chance than this are merged.
+const MOST_RELIANCES: usize = 8;
+/// How often the instructions are raised, each time halving what is left to certainty.
+const RAISES: i32 = 6;
+
+/// What the samples say about a plan.
+#[derive(Clone, Debug)]
+pub struct Doubt {
+    /// How surely the whole trip shall go through.
+    pub confidence: Share,
+    /// Samples behind every figure.
+    pub samples: usize,
+    /// Litres that must be in cans at that confidence, without the per-cent share of the plain plan.
+    pub spare: Quantile,
+    /// The same at other confidences.
+    pub by_confidence: Vec<(Share, Quantile)>,
+    /// The odds of being at the finish with the fixed reserve untouched all the way.
+    pub through: Odds,
+    /// The odds of being at the finish with less.
+    pub on_reserve: Odds,
+    /// The odds of turning back from a dry pump and being safe.
+    pub turned_back: Odds,
+    /// The odds of running out of fuel.
+    pub stranded: Odds,
+    /// Whether the plan counts on turning back from pumps that are dry.
+    pub turns_back: bool,
+    /// The odds, leg by leg, that the reserve is broken there first.
+    pub first_below: Vec<Odds>,
+    /// What is on board leg by leg.
+    pub bands: Vec<Band>,
+    /// The plain plan, to be seen beside this one.
+    pub plain: Arc<Plan>,
+    study: Study,
+}
+
+/// What is kept to ask the samples more.
+#[derive(Clone, Debug)]
+struct Study {
+    world: World,
+    policy: Policy,
+    effort: Effort,
+    drivers: OnceLock<Vec<Driver>>,
+}
+
+impl Doubt {
+    /// What each unknown does to the spare litres, those that do most first; computed when first asked for.
+    pub fn drivers(&self) -> &[Driver] {
+        let study = &self.study;
+        study.drivers.get_or_init(|| {
+            let effort = Effort {
+                blocks: FIRST_BLOCKS / 2,
+                ..study.effort
+            };
+            drivers(&study.world, &study.policy, effort)
+        })
+    }
+}
+
+/// A way of relying on pumps.
+#[derive(Clone, Debug)]
+struct Reliance {
+    /// Whether the pump of each place is relied on.
+    counted: Vec<bool>,
+    /// The chance that all of those have fuel.
+    chance: Share,
+    /// Where one must be able to turn back.
+    turn_back: Option<Vec<bool>>,
+}
+
+/// How what is not known is dealt with.
+pub(super) struct Doubts {
+    confidence: Share,
+    effort: Effort,
+    /// Blocks that the spare litres were found to need.
+    blocks: Cell<usize>,
+    reliances: Vec<Reliance>,
+}
+
+/// A solution's samples.
+pub(super) struct Studied {
+    world: World,
+    policy: Policy,
+    counted: Vec<bool>,
+    passing: Vec<Option<Passing>>,
+    effort: Effort,
+    spare: Quantile,
+    by_confidence: Vec<(Share, Quantile)>,
+}
+
+/// Plans the trip at its confidence.
+pub(super) fn plan(trip: &Arc<Trip>, effort: Effort) -> Plan {
+    let plain = Arc::new(Plan::of(Arc::clone(trip)));
+    let mut ground = Groundwork::of(trip);
+    ground.doubts = Some(Doubts::of(&ground, effort));
+    let (solution, sets_cut) = ground.choose();
+    if let Some(studied) = &solution.studied {
+        ground.count(studied.counted.clone());
+    }
+    let doubt = solution
+        .studied
+        .as_ref()
+        .map(|studied| studied.told(&ground, &solution, plain));
+    super::assemble::assemble(trip, &ground, &solution, sets_cut, doubt)
+}
+
+impl Doubts {
+    fn of(ground: &Groundwork<'_>, effort: Effort) -> Self {
+        Self {
+            confidence: ground.trip.rules().confidence(),
+            effort,
+            blocks: Cell::new(effort.blocks.min(FIRST_BLOCKS)),
+            reliances: reliances(ground),
+        }
+    }
+
+    /// The solution with its cans raised to what the confidence asks for.
+    pub fn confirmed(&self, ground: &Groundwork<'_>, solution: Solution) -> Solution {
+        let Solution {
+            set,
+            full,
+            legs,
+            problem,
+            ..
+        } = solution;
+        let policies = self.policies(ground, &legs, full, &problem);
+        let world = world(ground, &legs, full, &self.reliances);
+        loop {
+            let effort = Effort {
+                blocks: self.blocks.get(),
+                ..self.effort
+            };
+            let drawn = Drawn::of(&world, effort);
+            let spare = drawn.spare(&policies);
+            let (at, quantile) = self.least(&policies, &spare, self.confidence);
+            if let Some(more) = self.more(quantile.error, drawn.samples()) {
+                self.blocks.set(more);
+                continue;
+            }
+            let (policy, reliance) = (policies[at].clone(), &self.reliances[at]);
+            let told = Studied {
+                spare: quantile,
+                by_confidence: CONFIDENCES
+                    .map(|share| (share, self.least_at(&spare, share).1))
+                    .to_vec(),
+                counted: reliance.counted.clone(),
+                passing: passing(ground, &reliance.counted),
+                world: world.clone(),
+                policy,
+                effort,
+            };
+            let each = cans::each(&set);
+            let mut need = told.instructions(
+                ground.conditions(&set, &each),
+                &drawn,
+                self.share(at),
+                cans::fill(&set),
+            );
+            need.spare = told.policy.need.spare.max(quantile.litres);
+            let policy_problem = told.policy.problem.clone();
+            let solution = ground.driven(set, legs, policy_problem, need);
+            return Solution {
+                studied: Some(told),
+                ..solution
+            };
+        }
+    }
+
+    /// Blocks that would make the spare litres sure enough, where there are to be more.
+    fn more(&self, error: Litres, samples: usize) -> Option<usize> {
+        let had = samples / BLOCK;
+        let most = self.effort.blocks.min(MOST_BLOCKS);
+        if error <= SURE_ENOUGH || had < self.blocks.get() || had >= most {
+            return None;
+        }
+        let times = (error / SURE_ENOUGH).powi(2) * 1.1;
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a small positive number"
+        )]
+        let wanted = (had as f64 * times).ceil().min(most as f64) as usize;
+        Some(wanted.max(had + 1))
+    }
+
+    /// The share of the samples in which what a reliance requires must be enough, so that with the chance of its pumps
+    /// it comes to the confidence.
+    fn share(&self, reliance: usize) -> Share {
+        self.share_for(reliance, self.confidence)
+    }
+
+    fn share_for(&self, reliance: usize, confidence: Share) -> Share {
+        Share::new((confidence / self.reliances[reliance].chance).min(1.0))
+    }
+
+    /// The reliance that needs the least at a confidence, the plain reserve counted.
+    fn least(&self, policies: &[Policy], spare: &[Sorted], confidence: Share) -> (usize, Quantile) {
+        self.least_by(spare, confidence, |at, litres| {
+            litres.max(policies[at].need.spare)
+        })
+    }
+
+    fn least_at(&self, spare: &[Sorted], confidence: Share) -> (usize, Quantile) {
+        self.least_by(spare, confidence, |_, litres| litres)
+    }
+
+    fn least_by(
+        &self,
+        spare: &[Sorted],
+        confidence: Share,
+        wanted: impl Fn(usize, Litres) -> Litres,
+    ) -> (usize, Quantile) {
+        let mut least: Option<(usize, Quantile, Litres)> = None;
+        for (at, reliance) in self.reliances.iter().enumerate() {
+            if reliance.chance < confidence {
+                continue;
+            }
+            let quantile = spare[at].quantile_with_error(self.share_for(at, confidence));
+            let litres = wanted(at, quantile.litres);
+            if least.is_none_or(|(_, _, least)| litres < least) {
+                least = Some((at, quantile, litres));
+            }
+        }
+        least.map_or((0, Quantile::default()), |(at, quantile, _)| (at, quantile))
+    }
+
+    fn policies(
+        &self,
+        ground: &Groundwork<'_>,
+        legs: &[LegFormula],
+        full: Litres,
+        problem: &Problem,
+    ) -> Vec<Policy> {
+        self.reliances
+            .iter()
+            .map(|reliance| {
+                let problem = Problem {
+                    pumps: ground.pumps_counted(&reliance.counted, legs, full),
+                    ..problem.clone()
+                };
+                let homeward = reliance.turn_back.as_ref().map(|wanted| Homeward {
+                    back: ground.ways_back(legs, full),
+                    refuge: refuges(ground, &reliance.counted, wanted),
+                    wanted: wanted.clone(),
+                });
+                Policy {
+                    need: problem.need(),
+                    problem,
+                    homeward,
+                }
+            })
+            .collect()
+    }
+}
+
+/// Where a trip can safely end or start anew: at pumps that are relied on, unlimited, and not doubted.
+fn refuges(ground: &Groundwork<'_>, counted: &[bool], doubted: &[bool]) -> Vec<bool> {
+    (0..counted.len())
+        .map(|node| {
+            let unlimited = ground
+                .trip
+                .place(node)
+                .fuel
+                .is_some_and(FuelStop::is_unlimited);
+            counted[node] && unlimited && !doubted[node]
+        })
+        .collect()
+}
+
+/// The pumps on the route that are not relied on.
+fn passing(ground: &Groundwork<'_>, counted: &[bool]) -> Vec<Option<Passing>> {
+    let places = ground.trip.places().zip(ground.pumps()).zip(counted);
+    places
+        .map(|((place, number), counted)| {
+            let fuel = place
+                .fuel
+                .filter(|fuel| !counted && fuel.detour() <= Kilometres::ZERO)?;
+            Some(Passing {
+                number: (*number)?,
+                supply: fuel.litres,
+            })
+        })
+        .collect()
+}
+
+fn world(
+    ground: &Groundwork<'_>,
+    legs: &[LegFormula],
+    full: Litres,
+    reliances: &[Reliance],
+) -> World {
+    let trip = ground.trip;
+    let legs = legs.iter().zip(&trip.legs).zip(&ground.days);
+    World {
+        seed: trip.rules().seed(),
+        vehicle: VehicleDoubt {
+            base_from: trip.vehicle.base_from(),
+        },
+        legs: legs
+            .map(|((formula, leg), &day)| LegDoubt::of(&formula.response(full), leg.surface(), day))
+            .collect(),
+        chances: chances(ground),
+        held: Held::default(),
+        both_ways: reliances
+            .iter()
+            .any(|reliance| reliance.turn_back.is_some()),
+    }
+}
+
+/// The chance of each pump by its number: of a pump that is met again with another chance, the least.
+fn chances(ground: &Groundwork<'_>) -> Vec<Share> {
+    let mut chances = BTreeMap::new();
+    for (place, number) in ground.trip.places().zip(ground.pumps()) {
+        if let (Some(fuel), Some(number)) = (place.fuel, number) {
+            let least = chances.entry(*number).or_insert(Share::new(1.0));
+            *least = least.min(fuel.chance());
+        }
+    }
+    chances.into_values().collect()
+}
+
+/// The ways of relying on pumps: all that the plain plan counts, and ever fewer of the doubtful ones, the least sure
+/// dropped first; and where the rules say so, all from which one can turn back.
+fn reliances(ground: &Groundwork<'_>) -> Vec<Reliance> {
+    let chances = chances(ground);
+    let counted: Vec<bool> = (0..ground.pumps().len())
+        .map(|node| ground.counts(node))
+        .collect();
+    let chance_at =
+        |node: usize| ground.pumps()[node].map_or(Share::new(1.0), |number| chances[number]);
+    // The finish needs no fuel, and at the start one sees what there is.
+    let last = counted.len() - 1;
+    let mut steps: Vec<Share> = (1..last)
+        .filter(|&node| counted[node] && chance_at(node) < Share::new(1.0))
+        .map(chance_at)
+        .collect();
+    steps.sort_by(|a, b| a.get().total_cmp(&b.get()));
+    steps.dedup();
+    let every = steps.len().div_ceil(MOST_RELIANCES - 1).max(1);
+    let from: Vec<Share> = std::iter::once(Share::ZERO)
+        .chain(steps.iter().copied().skip(every - 1).step_by(every))
+        .collect();
+    let over = |step: Share| move |chance: Share| step == Share::ZERO || chance > step;
+    let mut reliances: Vec<Reliance> = from
+        .into_iter()
+        .map(|step| {
+            let kept = over(step);
+            let counted: Vec<bool> = (0..=last)
+                .map(|node| counted[node] && kept(chance_at(node)))
+                .collect();
+            Reliance {
+                chance: together(ground, &counted, &chances),
+                counted,
+                turn_back: None,
+            }
+        })
+        .collect();
+    // The last step drops every doubtful pump, so that there is always one to take.
+    if let Some(surest) = reliances.last_mut()
+        && surest.chance < Share::new(1.0)
+    {
+        for node in 1..last {
+            surest.counted[node] &= chance_at(node) >= Share::new(1.0);
+        }
+        surest.chance = together(ground, &surest.counted, &chances);
+    }
+    if ground.trip.rules().doubtful_stops() == DoubtfulStops::TurnBack {
+        reliances.extend(with_turning_back(ground, &counted, chance_at));
+    }
+    reliances
+}
+
+/// The chance that every pump that is counted on the way has fuel.
+fn together(ground: &Groundwork<'_>, counted: &[bool], chances: &[Share]) -> Share {
+    let mut numbers: Vec<usize> = (1..counted.len() - 1)
+        .filter(|&node| counted[node])
+        .filter_map(|node| ground.pumps()[node])
+        .collect();
+    numbers.sort_unstable();
+    numbers.dedup();
+    Share::new(
+        numbers
+            .iter()
+            .map(|&number| chances[number].get())
+            .product(),
+    )
+}
+
+/// All pumps that the plain plan counts, but for those from which one could not turn back.
+fn with_turning_back(
+    ground: &Groundwork<'_>,
+    counted: &[bool],
+    chance_at: impl Fn(usize) -> Share,
+) -> Option<Reliance> {
+    let last = counted.len() - 1;
+    let doubted: Vec<bool> = (0..=last)
+        .map(|node| node > 0 && node < last && counted[node] && chance_at(node) < Share::new(1.0))
+        .collect();
+    let refuges = refuges(ground, counted, &doubted);
+    // Whether a refuge lies behind, over legs that can all be driven the other way.
+    let mut home = vec![refuges[0]];
+    for (leg, &refuge) in ground.trip.legs.iter().zip(&refuges[1..]) {
+        home.push(refuge || leg.can_return() && home[home.len() - 1]);
+    }
+    let wanted: Vec<bool> = (0..=last).map(|node| doubted[node] && home[node]).collect();
+    wanted.iter().any(|&wanted| wanted).then(|| Reliance {
+        counted: (0..=last)
+            .map(|node| counted[node] && (!doubted[node] || wanted[node]))
+            .collect(),
+        chance: Share::new(1.0),
+        turn_back: Some(wanted),
+    })
+}
+
+impl Studied {
+    /// What is to be on board where, raised until the samples end well often enough.
+    fn instructions(
+        &self,
+        conditions: Conditions<'_>,
+        drawn: &Drawn<'_>,
+        share: Share,
+        held: Litres,
+    ) -> Need {
+        let mut levels = drawn.levels(&self.policy);
+        let mut need = levels.raised(&self.policy.need, share);
+        // Where the cans do not hold what is wanted, no instruction makes up for it.
+        let raises = if self.spare.litres <= held { RAISES } else { 0 };
+        for raise in 1..=raises {
+            let told = self.told_with(&need, conditions);
+            if drawn.outcomes(told, FIRST_BLOCKS).as_wanted() >= share {
+                break;
+            }
+            let left = (1.0 - share.get()) * 0.5_f64.powi(raise);
+            need = levels.raised(&self.policy.need, Share::new(1.0 - left));
+        }
+        need
+    }
+
+    fn told_with<'b>(&'b self, need: &'b Need, conditions: Conditions<'b>) -> Instructions<'b> {
+        Instructions {
+            problem: &self.policy.problem,
+            need,
+            conditions,
+            legs: &self.world.legs,
+            homeward: self.policy.homeward.as_ref(),
+            passing: &self.passing,
+        }
+    }
+
+    /// What the samples say of the chosen cans.
+    fn told(&self, ground: &Groundwork<'_>, solution: &Solution, plain: Arc<Plan>) -> Doubt {
+        let drawn = Drawn::of(&self.world, self.effort);
+        let each = cans::each(&solution.set);
+        let told = self.told_with(&solution.need, ground.conditions(&solution.set, &each));
+        let outcomes = drawn.outcomes(told, MOST_BLOCKS);
+        Doubt {
+            confidence: ground.trip.rules().confidence(),
+            samples: outcomes.samples(),
+            spare: self.spare,
+            by_confidence: self.by_confidence.clone(),
+            through: outcomes.odds(Outcome::Through),
+            on_reserve: outcomes.odds(Outcome::OnReserve),
+            turned_back: outcomes.odds(Outcome::TurnedBack),
+            stranded: outcomes.odds(Outcome::Stranded),
+            turns_back: self.policy.homeward.is_some(),
+            first_below: (0..ground.distances.len())
+                .map(|leg| outcomes.first_below(leg))
+                .collect(),
+            bands: drawn.bands(told),
+            plain,
+            study: Study {
+                world: self.world.clone(),
+                policy: self.policy.clone(),
+                effort: self.effort,
+                drivers: OnceLock::new(),
+            },
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::doubt::driven::{Driven, driven, sampled};
+    use crate::doubt::required::required;
+    use crate::solver::fuel::ROUNDING;
+
+    fn trips() -> Vec<Trip> {
+        [
+            include_str!("../../tests/data/example-trip.json"),
+            include_str!("../../sample-routes/plateau-loop.json"),
+            include_str!("../../sample-routes/dune-coast.json"),
+            include_str!("../../sample-routes/forest-weekend.json"),
+            include_str!("../../sample-routes/long-dry-stage.json"),
+        ]
+        .map(|text| serde_json::from_str(text).unwrap())
+        .to_vec()
+    }
+
+    fn studied(trip: &Trip, then: impl Fn(&Groundwork<'_>, &Solution, &Studied)) {
+        let mut ground = Groundwork::of(trip);
+        ground.doubts = Some(Doubts::of(&ground, Effort::FIRST));
+        let (solution, _) = ground.choose();
+        then(&ground, &solution, solution.studied.as_ref().unwrap());
+    }
+
+    /// What a block requires is, sample by sample, what the exact recursion finds for that sample.
+    #[test]
+    fn a_block_requires_what_the_recursion_finds_sample_by_sample() {
+        for trip in trips() {
+            studied(&trip, |_, _, studied| {
+                let (world, policy) = (&studied.world, &studied.policy);
+                let block = world.block(3);
+                let all = required(&policy.problem, &policy.need, &world.legs, None, &block);
+                for sample in 0..BLOCK {
+                    let problem = Problem {
+                        extra: Share::ZERO,
+                        ..sampled(&policy.problem, &world.legs, &block, sample)
+                    };
+                    let need = problem.need_as(&policy.need);
+                    let near = |a: Litres, b: Litres| {
+                        assert!(
+                            (a - b).abs() < Litres::new(1e-9),
+                            "{:?} {a:?} {b:?}",
+                            trip.name
+                        );
+                    };
+                    near(all.spare(sample), need.spare);
+                    for place in 0..=problem.legs.len() {
+                        near(all.departure(place, sample), need.departure[place]);
+                        near(all.arrival(place, sample), need.arrival[place]);
+                    }
+                }
+            });
+        }
+    }
+
+    /// A sample in which everything is as likely as the plan takes it is driven as the plan drives it.
+    #[test]
+    fn a_sample_without_doubt_is_driven_as_planned() {
+        for trip in trips() {
+            studied(&trip, |ground, solution, studied| {
+                let block = studied.world.likely();
+                let each = cans::each(&solution.set);
+                let conditions = ground.conditions(&solution.set, &each);
+                let told = studied.told_with(&solution.need, conditions);
+                let no_more = vec![None; studied.passing.len()];
+                let told = Instructions {
+                    passing: &no_more,
+                    ..told
+                };
+                let mut seen: Option<Driven> = None;
+                driven(told, &block, |sample| seen = Some(sample.clone()));
+                for (sample, leg) in seen.unwrap().legs.iter().zip(&solution.run.legs) {
+                    let end = leg.end_tank + leg.end_cans;
+                    assert!((sample[0] - leg.start).abs() < ROUNDING, "{:?}", trip.name);
+                    assert!((sample[1] - end).abs() < ROUNDING, "{:?}", trip.name);
+                }
+            });
+        }
+    }
+
+    /// Where the cans hold what is wanted, the samples that are driven by the instructions end as the rules want it at
+    /// least as often as the confidence says.
+    #[test]
+    fn instructions_hold_what_the_confidence_says() {
+        for mut trip in trips() {
+            trip.rules.get_or_insert_default().confidence = Some(Share::new(0.8));
+            let plan = plan(&Arc::new(trip), Effort::FIRST);
+            let doubt = plan.doubt.as_ref().unwrap();
+            if plan.spare.covers && plan.spare.short_at_start <= ROUNDING {
+                assert!(
+                    doubt.through.share >= Share::new(0.8),
+                    "{:?} {:?}",
+                    plan.trip.name,
+                    doubt.through
+                );
+            }
+            let ends = [
+                doubt.through,
+                doubt.on_reserve,
+                doubt.turned_back,
+                doubt.stranded,
+            ];
+            let all: f64 = ends.iter().map(|odds| odds.share.get()).sum();
+            assert!((all - 1.0).abs() < 1e-9);
+        }
+    }
+}

@@ -1,0 +1,205 @@
+//! What the samples say, in words and rows: how it ends, spare litres by confidence, what moves them.
+
+use super::number::{Toward, Units, odds};
+use crate::plan::doubt::Doubt;
+use crate::plan::{Driver, Odds, Plan, Unknown};
+use crate::quantity::{Litres, Share};
+
+/// What stands at the head of a plan that takes everything at its likely value.
+const PLAIN_PLAN: &str = "Plain plan: everything at its likely value; the odds are not computed. \
+                          Fuel is usable fuel, tank and cans.";
+
+/// What the figures of a plan rest on.
+pub fn basis(plan: &Plan) -> String {
+    plan.doubt.as_ref().map_or_else(
+        || PLAIN_PLAN.to_owned(),
+        |doubt| {
+            format!(
+                "Laid out to go through, the fixed reserve untouched, in {} of {} draws of what is not known; \
+                 litres of legs are the likely ones. Fuel is usable fuel, tank and cans.",
+                odds(doubt.confidence),
+                thousands(doubt.samples),
+            )
+        },
+    )
+}
+
+/// `8,192`.
+pub fn thousands(n: usize) -> String {
+    let digits = n.to_string();
+    let mut text = String::with_capacity(digits.len() + digits.len() / 3);
+    for (at, digit) in digits.chars().enumerate() {
+        if at > 0 && (digits.len() - at) % 3 == 0 {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+/// `98.7 % +-0.1`.
+pub fn with_error(of: Odds) -> String {
+    format!("{} +-{:.1}", odds(of.share), error(of))
+}
+
+/// The standard error in per cent; never shown as nothing.
+fn error(of: Odds) -> f64 {
+    (of.error.get() * 100.0).max(0.1)
+}
+
+/// How it ends, each end with its odds; turning back only where the plan counts on it.
+pub fn ends(doubt: &Doubt) -> Vec<(&'static str, Odds)> {
+    let mut ends = vec![
+        ("through, the reserve untouched", doubt.through),
+        ("through, but on the reserve", doubt.on_reserve),
+    ];
+    if doubt.turns_back {
+        ends.push(("back at a pump behind", doubt.turned_back));
+    }
+    ends.push(("out of fuel on the way", doubt.stranded));
+    ends
+}
+
+/// How it ends, as a sentence.
+pub fn sentence(doubt: &Doubt) -> String {
+    let back = if doubt.turns_back {
+        format!(
+            ", {} turned back from a dry pump",
+            odds(doubt.turned_back.share)
+        )
+    } else {
+        String::new()
+    };
+    format!(
+        "Odds: {} through with the reserve untouched, {} through on the reserve{back}, {} out of fuel.",
+        odds(doubt.through.share),
+        odds(doubt.on_reserve.share),
+        odds(doubt.stranded.share),
+    )
+}
+
+/// What the plain plan would have, to be read beside the plan at the confidence.
+pub fn plain_beside(doubt: &Doubt, units: Units) -> String {
+    let plain = &doubt.plain;
+    format!(
+        "Plain plan beside it, everything as likely: {} of spare fuel needed, {}.",
+        units.spare(plain.spare.needed, Toward::Up),
+        super::verdict::cans(&plain.spare.cans),
+    )
+}
+
+/// Spare litres that are enough at a confidence.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ConfidenceRow {
+    /// `95 %`.
+    pub confidence: String,
+    /// The litres, without their unit.
+    pub litres: String,
+    /// Their sampling error.
+    pub error: String,
+}
+
+/// Spare litres by confidence.
+pub fn by_confidence(doubt: &Doubt, units: Units) -> Vec<ConfidenceRow> {
+    doubt
+        .by_confidence
+        .iter()
+        .map(|(confidence, spare)| ConfidenceRow {
+            confidence: odds(*confidence),
+            litres: units.spare(spare.litres, Toward::Up).number,
+            error: units.spare(spare.error, Toward::Up).number,
+        })
+        .collect()
+}
+
+/// What one unknown does.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DriverRow {
+    /// The unknown in words.
+    pub name: &'static str,
+    /// Spare litres at its low end, without their unit.
+    pub low: String,
+    /// The same at its high end.
+    pub high: String,
+    /// The share of the spread that goes when it is known.
+    pub of_spread: String,
+    /// Where a bar from the low to the high end begins and ends, as shares of the longest.
+    pub bar: [Share; 2],
+}
+
+/// What each unknown does to the spare litres, those that do most first; those that do nothing are left out.
+pub fn drivers(doubt: &Doubt, units: Units) -> Vec<DriverRow> {
+    const HARDLY: Litres = Litres::new(0.05);
+    let acts = |driver: &&Driver| {
+        (driver.high - driver.low).abs() > HARDLY || driver.of_variance.get() > 0.005
+    };
+    let all: Vec<&Driver> = doubt.drivers().iter().filter(acts).collect();
+    let most = all
+        .iter()
+        .map(|driver| driver.low.max(driver.high))
+        .fold(Litres::ZERO, Litres::max);
+    let part = |litres: Litres| {
+        Share::new(if most > Litres::ZERO {
+            litres / most
+        } else {
+            0.0
+        })
+    };
+    all.into_iter()
+        .map(|driver| DriverRow {
+            name: unknown(driver.unknown),
+            low: units.spare(driver.low, Toward::Nearest).number,
+            high: units.spare(driver.high, Toward::Nearest).number,
+            of_spread: super::number::percent(driver.of_variance).to_string(),
+            bar: [
+                part(driver.low.min(driver.high)),
+                part(driver.low.max(driver.high)),
+            ],
+        })
+        .collect()
+}
+
+/// An unknown in words.
+pub const fn unknown(unknown: Unknown) -> &'static str {
+    match unknown {
+        Unknown::Base => "base figure",
+        Unknown::Day => "day to day",
+        Unknown::Ground => "ground",
+        Unknown::Sand => "softness of sand",
+        Unknown::SandShare => "how much sand",
+        Unknown::LowRangeShare => "how much low range",
+        Unknown::LowRange => "low-range rate",
+        Unknown::Wind => "wind",
+        Unknown::Distance => "driven distance",
+        Unknown::Idle => "idling",
+    }
+}
+
+/// The JSON key of an unknown.
+pub const fn unknown_key(unknown: Unknown) -> &'static str {
+    match unknown {
+        Unknown::Base => "base",
+        Unknown::Day => "day",
+        Unknown::Ground => "ground",
+        Unknown::Sand => "sand",
+        Unknown::SandShare => "sand_share",
+        Unknown::LowRangeShare => "low_range_share",
+        Unknown::LowRange => "low_range",
+        Unknown::Wind => "wind",
+        Unknown::Distance => "distance",
+        Unknown::Idle => "idle",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn thousands_are_set_off() {
+        assert_eq!(
+            [7, 999, 1000, 131_072, 1_000_000].map(thousands),
+            ["7", "999", "1,000", "131,072", "1,000,000"]
+        );
+    }
+}

@@ -1,0 +1,114 @@
+//! The text report's page of chances: how it ends, spare fuel by confidence, what is on board, what moves it.
+
+use crate::plan::Plan;
+use crate::plan::doubt::Doubt;
+use crate::present::name::{cut, pad_left, pad_right};
+use crate::present::number::{self, Toward, Units};
+use crate::present::odds;
+
+use super::page::Page;
+
+/// Longest bar of an unknown, in columns.
+const BAR: usize = 30;
+
+/// The section; nothing where no chances were computed.
+pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
+    let Some(doubt) = &plan.doubt else { return };
+    page.heading(
+        "HOW SURE",
+        &format!(
+            "{} draws of what is not known, driven by the instructions above; +- is the sampling error",
+            odds::thousands(doubt.samples)
+        ),
+    );
+    for (end, of) in odds::ends(doubt) {
+        page.line(&format!(
+            "{} {}",
+            pad_right(end, 32),
+            pad_left(&odds::with_error(of), 14)
+        ));
+    }
+    by_confidence(page, doubt, units);
+    on_board(page, plan, doubt, units);
+    drivers(page, doubt, units);
+}
+
+fn by_confidence(page: &mut Page, doubt: &Doubt, units: Units) {
+    let rows = odds::by_confidence(doubt, units);
+    let line = |title: &str, cell: &dyn Fn(&odds::ConfidenceRow) -> &str| {
+        let cells: String = rows.iter().map(|row| pad_left(cell(row), 8)).collect();
+        format!("{}{cells}", pad_right(title, 32))
+    };
+    page.line("");
+    page.line(&line("spare fuel that is enough in", &|row| {
+        &row.confidence
+    }));
+    page.line(&line(units.fuel_unit(), &|row| &row.litres));
+    page.line(&line("+-", &|row| &row.error));
+}
+
+fn on_board(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
+    let row = |[n, to, low, middle, high, below]: [&str; 6]| {
+        format!(
+            "{} {} {} {} {}  {}",
+            pad_left(n, 3),
+            pad_right(&cut(to, 26), 26),
+            pad_left(low, 8),
+            pad_left(middle, 8),
+            pad_left(high, 8),
+            pad_left(below, 19),
+        )
+    };
+    page.line("");
+    page.line(&row([
+        "leg",
+        "to, aboard on arrival",
+        "5 %",
+        "50 %",
+        "95 %",
+        "below reserve first",
+    ]));
+    for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
+        let litres = |litres| units.fuel(litres, Toward::Nearest).number;
+        page.line(&row([
+            &leg.n.to_string(),
+            &leg.to,
+            &litres(band.end.low),
+            &litres(band.end.middle),
+            &litres(band.end.high),
+            &number::odds(below.share),
+        ]));
+    }
+}
+
+fn drivers(page: &mut Page, doubt: &Doubt, units: Units) {
+    let rows = odds::drivers(doubt, units);
+    if rows.is_empty() {
+        return;
+    }
+    page.heading(
+        "WHAT THE SPARE FUEL HANGS ON",
+        "litres with one unknown at its 5th and at its 95th percentile, all others in the middle; \
+         then how much of the spread goes if it were known",
+    );
+    for row in rows {
+        let [from, to] = row.bar.map(|share| {
+            #[expect(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "clamped to the length of the bar"
+            )]
+            let at = (share.get() * BAR as f64).round().clamp(0.0, BAR as f64) as usize;
+            at
+        });
+        let bar = format!("{}{}", " ".repeat(from), "#".repeat((to - from).max(1)));
+        page.line(&format!(
+            "{} {} {} {} {}",
+            pad_right(row.name, 18),
+            pad_left(&row.low, 6),
+            pad_right(&bar, BAR + 1),
+            pad_left(&row.high, 6),
+            pad_left(&row.of_spread, 6),
+        ));
+    }
+}
