@@ -163,7 +163,7 @@ pub fn drivers(doubt: &Doubt, units: Units) -> Vec<DriverRow> {
 pub const fn unknown(unknown: Unknown) -> &'static str {
     match unknown {
         Unknown::Base => "base figure",
-        Unknown::Day => "day to day",
+        Unknown::Day => "from day to day",
         Unknown::Ground => "ground",
         Unknown::Sand => "softness of sand",
         Unknown::SandShare => "how much sand",
