@@ -1,12 +1,17 @@
 //! Every change and its inverse, on random trips; what follows a leg that moves; what a cut conserves.
 
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test stops at the first surprise"
+)]
+
 mod legal;
 
 use drystage::model::change::{Change, ChangeError, History, Step, guarded, stated};
 use drystage::model::route::Leg;
 use drystage::model::{Trip, check};
 use drystage::plan::Plan;
-use drystage::quantity::Kilometres;
+use drystage::quantity::{Hours, Kilometres};
 use proptest::prelude::*;
 use proptest::sample::Index;
 use proptest::test_runner::{FileFailurePersistence, TestCaseError};
@@ -271,7 +276,7 @@ proptest! {
         prop_assert!(near(before.totals.ascent.get(), after.totals.ascent.get()), "{:?} {:?}", before.totals, after.totals);
         let descent = |plan: &Plan| plan.legs.iter().map(|leg| leg.descent.get()).sum::<f64>();
         prop_assert!(near(descent(&before), descent(&after)));
-        let idle = |trip: &Trip| trip.legs.iter().filter_map(|leg| leg.idle_h).map(|h| h.get()).sum::<f64>();
+        let idle = |trip: &Trip| trip.legs.iter().filter_map(|leg| leg.idle_h).map(Hours::get).sum::<f64>();
         prop_assert!(near(idle(&trip), idle(&changed)));
         let sand = |trip: &Trip, plan: &Plan| trip.legs.iter().zip(&plan.legs)
             .map(|(leg, planned)| leg.sand_share().get() * planned.distance.get()).sum::<f64>();
