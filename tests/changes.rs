@@ -1,9 +1,6 @@
 //! Every change and its inverse, on random trips; what follows a leg that moves; what a cut conserves.
 
-#![expect(
-    clippy::unwrap_used,
-    reason = "a test stops at the first surprise"
-)]
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 mod legal;
 

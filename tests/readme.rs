@@ -48,7 +48,8 @@ fn keys() -> String {
     for group in Group::ALL {
         writeln!(table, "| | *{}* |", group.title()).unwrap();
         let of_group = BINDINGS.iter().filter(|binding| binding.group == group);
-        for binding in of_group.filter(|binding| binding.layers.contains(&Layer::Browse)) {
+        // What only closes the help is told there.
+        for binding in of_group.filter(|binding| binding.layers[0] != Layer::Help) {
             let names: Vec<String> = binding
                 .keys
                 .iter()

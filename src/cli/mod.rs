@@ -8,6 +8,7 @@ mod failure;
 mod files;
 mod import;
 mod report;
+mod session;
 mod set;
 
 use std::ffi::OsString;
@@ -27,6 +28,7 @@ use crate::tui::theme::ColorChoice;
 use crate::tui::{self, Options};
 use args::{Args, Command, Common, Format, UnitsChoice, When};
 use failure::Failure;
+use session::Session;
 
 /// Done.
 pub const DONE: u8 = 0;
@@ -136,13 +138,14 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
     if let Some(hint) = no_such_command(path) {
         return Err(Failure::Wrong(hint));
     }
-    let trip = files::read_trip(path)?;
-    let units = units(&trip, common);
     if !is_screen() {
+        let trip = files::read_trip(path)?;
+        let units = units(&trip, common);
         files::print(&text::report(Case::as_stated(&planned(trip)), units))?;
         return Ok(DONE);
     }
-    let plan = Plan::of(trip);
+    let (mut session, opened) = Session::open(path)?;
+    let units = units(&opened.trip, common);
     let options = Options {
         color: match common.color {
             When::Auto => ColorChoice::Auto,
@@ -152,7 +155,7 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
         ascii: common.ascii,
         ..Options::of(units)
     };
-    tui::run(plan, options)
+    tui::run(opened, &mut session, options)
         .context("the screen cannot be shown")
         .map_err(Failure::Failed)?;
     Ok(DONE)

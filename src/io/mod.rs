@@ -3,6 +3,7 @@
 pub mod csv;
 pub mod gpx;
 pub mod import;
+pub mod journal;
 pub mod json;
 mod layout;
 pub mod save;

@@ -9,6 +9,7 @@ pub mod caution;
 pub mod columns;
 pub mod day;
 pub mod dry;
+pub mod entry;
 pub mod finding;
 pub mod heights;
 pub mod load;

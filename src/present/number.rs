@@ -8,6 +8,8 @@
 
 use std::fmt;
 
+use serde_json::Number;
+
 use crate::model::vocabulary::UnitSystem;
 use crate::quantity::{
     Bar, Celsius, Factor, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, LitresPer100Km,
@@ -293,6 +295,97 @@ impl Units {
             .take_while(|&(mark, _)| f64::from(mark) <= eighths)
             .last()
             .map_or("empty", |(_, word)| word)
+    }
+}
+
+/// How a unit of the trip file is told in another system.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Scale {
+    unit: &'static str,
+    /// What one unit of the reader is in the file's unit; or, turned, the product of the two figures.
+    one: f64,
+    /// What 0 of the file's unit is to the reader.
+    zero: f64,
+    turned: bool,
+}
+
+impl Scale {
+    const fn of(unit: &'static str, one: f64) -> Self {
+        Self {
+            unit,
+            one,
+            zero: 0.0,
+            turned: false,
+        }
+    }
+
+    const fn turned(unit: &'static str, product: f64) -> Self {
+        Self {
+            turned: true,
+            ..Self::of(unit, product)
+        }
+    }
+
+    /// The reader's unit.
+    pub const fn unit(self) -> &'static str {
+        self.unit
+    }
+
+    /// Whether more of one is less of the other.
+    pub const fn is_turned(self) -> bool {
+        self.turned
+    }
+
+    /// A number of the file as the reader's, to four decimals.
+    pub fn shown(self, stated: Option<Number>) -> String {
+        let Some(stated) = stated.and_then(|stated| stated.as_f64()) else {
+            return String::new();
+        };
+        let shown = if self.turned {
+            self.one / stated
+        } else {
+            stated / self.one + self.zero
+        };
+        let text = format!("{shown:.4}");
+        let text = text.trim_end_matches('0').trim_end_matches('.');
+        if text == "-0" { "0" } else { text }.to_owned()
+    }
+
+    /// A number of the reader as the file's; nothing where it has none.
+    pub fn stated(self, shown: &Number) -> Option<Number> {
+        let shown = shown.as_f64()?;
+        Number::from_f64(if self.turned {
+            self.one / shown
+        } else {
+            (shown - self.zero) * self.one
+        })
+    }
+}
+
+impl Units {
+    /// How a unit of the trip file is told to the reader; nothing where it is told as it is.
+    pub fn scale(self, unit: &str) -> Option<Scale> {
+        let us = self.0 == UnitSystem::Us;
+        let gallon = if us {
+            L_PER_US_GALLON
+        } else {
+            L_PER_IMPERIAL_GALLON
+        };
+        match (unit, self.0) {
+            ("L/100 km", UnitSystem::KmPerL) => Some(Scale::turned("km/L", 100.0)),
+            (_, UnitSystem::Metric | UnitSystem::KmPerL) => None,
+            ("L/100 km", _) => Some(Scale::turned("mpg", 100.0 / KM_PER_MILE * gallon)),
+            ("km", _) => Some(Scale::of("mi", KM_PER_MILE)),
+            ("km/h", _) => Some(Scale::of("mph", KM_PER_MILE)),
+            ("m", _) => Some(Scale::of("ft", M_PER_FOOT)),
+            ("L", _) => Some(Scale::of("gal", gallon)),
+            ("kg", UnitSystem::Us) => Some(Scale::of("lb", KG_PER_POUND)),
+            ("\u{b0}C", UnitSystem::Us) => Some(Scale {
+                zero: 32.0,
+                ..Scale::of("\u{b0}F", 1.0 / 1.8)
+            }),
+            _ => None,
+        }
     }
 }
 

@@ -2,6 +2,7 @@
 
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
+use super::line::Reach;
 use super::message::Message;
 use super::state::Mode;
 
@@ -12,6 +13,12 @@ pub enum Layer {
     Browse,
     /// The list of keys.
     Help,
+    /// The fields of a subject.
+    Sheet,
+    /// Where text is typed.
+    Typing,
+    /// A question for yes or no.
+    Ask,
 }
 
 impl From<Mode> for Layer {
@@ -19,6 +26,9 @@ impl From<Mode> for Layer {
         match mode {
             Mode::Browse => Self::Browse,
             Mode::Help { .. } => Self::Help,
+            Mode::Sheet => Self::Sheet,
+            Mode::Field | Mode::Prompt => Self::Typing,
+            Mode::Ask(_) => Self::Ask,
         }
     }
 }
@@ -32,13 +42,27 @@ pub enum Group {
     Zoom,
     /// The panels under the strip.
     Panels,
+    /// The trip and its file.
+    Trip,
+    /// The fields of a subject.
+    Sheet,
+    /// A value that is typed.
+    Typing,
     /// The program itself.
     Program,
 }
 
 impl Group {
     /// Every heading, in order.
-    pub const ALL: [Self; 4] = [Self::Way, Self::Zoom, Self::Panels, Self::Program];
+    pub const ALL: [Self; 7] = [
+        Self::Way,
+        Self::Zoom,
+        Self::Panels,
+        Self::Trip,
+        Self::Sheet,
+        Self::Typing,
+        Self::Program,
+    ];
 
     /// The heading.
     pub const fn title(self) -> &'static str {
@@ -46,6 +70,9 @@ impl Group {
             Self::Way => "along the way",
             Self::Zoom => "how much of it",
             Self::Panels => "panels",
+            Self::Trip => "the trip and its file",
+            Self::Sheet => "while fields are shown",
+            Self::Typing => "while a value is typed",
             Self::Program => "program",
         }
     }
@@ -102,8 +129,19 @@ pub struct Binding {
 }
 
 const BROWSE: &[Layer] = &[Layer::Browse];
-const HELP: &[Layer] = &[Layer::Help];
-const BOTH: &[Layer] = &[Layer::Browse, Layer::Help];
+const SHUT: &[Layer] = &[Layer::Help, Layer::Sheet];
+const SHEET: &[Layer] = &[Layer::Sheet];
+const TYPING: &[Layer] = &[Layer::Typing];
+const ASK: &[Layer] = &[Layer::Ask];
+const TRIP: &[Layer] = &[Layer::Browse, Layer::Sheet];
+const LISTS: &[Layer] = &[Layer::Browse, Layer::Help, Layer::Sheet];
+const ALL: &[Layer] = &[
+    Layer::Browse,
+    Layer::Help,
+    Layer::Sheet,
+    Layer::Typing,
+    Layer::Ask,
+];
 
 const fn key(code: KeyCode) -> Key {
     Key { code, ctrl: false }
@@ -114,19 +152,20 @@ const fn char(c: char) -> Key {
 }
 
 const fn ctrl(c: char) -> Key {
-    Key {
-        code: KeyCode::Char(c),
-        ctrl: true,
-    }
+    held(KeyCode::Char(c))
+}
+
+const fn held(code: KeyCode) -> Key {
+    Key { code, ctrl: true }
 }
 
 macro_rules! bindings {
-    ($($layers:ident [$($key:expr),+] $message:ident $label:literal $short:expr, $group:ident;)+) => {
+    ($($layers:ident [$($key:expr),+] $message:ident $(($reach:ident))? $label:literal $short:expr, $group:ident;)+) => {
         /// Every key.
         pub const BINDINGS: &[Binding] = &[$(Binding {
             layers: $layers,
             keys: &[$($key),+],
-            message: Message::$message,
+            message: Message::$message $((Reach::$reach))?,
             label: $label,
             short: $short,
             group: Group::$group,
@@ -135,12 +174,12 @@ macro_rules! bindings {
 }
 
 bindings! {
-    BROWSE [key(KeyCode::Left), char('h')] PreviousLeg "the leg before" None, Way;
-    BROWSE [key(KeyCode::Right), char('l')] NextLeg "the next leg" Some("leg"), Way;
+    TRIP [key(KeyCode::Left), char('h')] PreviousLeg "the leg before" None, Way;
+    TRIP [key(KeyCode::Right), char('l')] NextLeg "the next leg" Some("leg"), Way;
     BROWSE [key(KeyCode::Home), char('g')] TripStart "start of the trip" None, Way;
     BROWSE [key(KeyCode::End), char('G')] TripEnd "end of the trip" None, Way;
-    BOTH [key(KeyCode::PageUp), char('b')] PageBack "back by what is shown" None, Way;
-    BOTH [key(KeyCode::PageDown), char(' ')] PageOn "on by what is shown" None, Way;
+    LISTS [key(KeyCode::PageUp), char('b')] PageBack "back by what is shown" None, Way;
+    LISTS [key(KeyCode::PageDown), char(' ')] PageOn "on by what is shown" None, Way;
     BROWSE [char(',')] StepBack "a little back" None, Way;
     BROWSE [char('.')] StepOn "a little on" None, Way;
     BROWSE [char('N'), char('p')] PreviousMark "the mark before: pour, turn back, below reserve" None, Way;
@@ -149,18 +188,53 @@ bindings! {
     BROWSE [char('-'), char('o')] ZoomOut "more kilometres" Some("wider"), Zoom;
     BROWSE [char('z'), key(KeyCode::Enter)] ZoomLeg "the chosen leg alone" None, Zoom;
     BROWSE [char('0'), char('a')] ZoomTrip "the whole trip" None, Zoom;
-    BROWSE [key(KeyCode::Tab)] NextPanel "the next panel" Some("panel"), Panels;
-    BROWSE [key(KeyCode::BackTab)] PreviousPanel "the panel before" None, Panels;
-    BOTH [key(KeyCode::Up), char('k')] ScrollUp "scroll up" None, Panels;
-    BOTH [key(KeyCode::Down), char('j')] ScrollDown "scroll down" None, Panels;
+    TRIP [key(KeyCode::Tab)] NextPanel "the next panel, the next subject" Some("panel"), Panels;
+    TRIP [key(KeyCode::BackTab)] PreviousPanel "the one before" None, Panels;
+    LISTS [key(KeyCode::Up), char('k')] ScrollUp "scroll up, the row above" None, Panels;
+    LISTS [key(KeyCode::Down), char('j')] ScrollDown "scroll down, the row below" None, Panels;
+    BROWSE [char('e'), key(KeyCode::F(2))] Edit "edit the leg, or what the panel is about" Some("edit"), Trip;
+    TRIP [char('u')] Undo "undo" None, Trip;
+    TRIP [char('U'), ctrl('r')] Redo "do again what was undone" None, Trip;
+    TRIP [ctrl('s')] Save "save" None, Trip;
+    TRIP [char('S')] SaveAs "save in another file" None, Trip;
+    SHEET [key(KeyCode::Enter), char('e')] Enter "type or choose the value; a digit begins at once" Some("edit"), Sheet;
+    SHEET [key(KeyCode::Backspace), char('w')] Clear "state nothing" Some("state nothing"), Sheet;
+    SHEET [char('a'), key(KeyCode::Insert)] Add "put in a new one behind it: leg, thing, can" Some("add"), Sheet;
+    SHEET [char('c')] Duplicate "put in a copy" None, Sheet;
+    SHEET [char('d'), key(KeyCode::Delete)] Delete "take it out" Some("delete"), Sheet;
+    SHEET [char('K')] Earlier "put it before the one before" None, Sheet;
+    SHEET [char('J')] Later "put it behind the next one" None, Sheet;
+    SHEET [char('x')] Split "cut the leg in two at a kilometre" None, Sheet;
+    SHEET [char('m')] Join "make one leg of this and the next" None, Sheet;
+    SHEET [char('r')] Reverse "turn round what is stated of the leg" None, Sheet;
+    SHEET [char('R')] ReverseTrip "drive the whole trip the other way" None, Sheet;
+    SHEET [char('o')] OutAndBack "drive back over the same legs" None, Sheet;
+    SHEET [char('+')] DayLater "this leg and those behind it a day later" None, Sheet;
+    SHEET [char('-')] DayEarlier "this leg and those behind it a day earlier" None, Sheet;
+    TYPING [key(KeyCode::Enter)] Enter "take it" Some("take"), Typing;
+    TYPING [key(KeyCode::Up)] ScrollUp "the choice above" None, Typing;
+    TYPING [key(KeyCode::Down), key(KeyCode::Tab)] ScrollDown "the choice below" None, Typing;
+    TYPING [key(KeyCode::Left)] Go(Letter) "a letter back" None, Typing;
+    TYPING [key(KeyCode::Right)] Go(NextLetter) "a letter on" None, Typing;
+    TYPING [held(KeyCode::Left)] Go(Word) "a word back" None, Typing;
+    TYPING [held(KeyCode::Right)] Go(NextWord) "a word on" None, Typing;
+    TYPING [key(KeyCode::Home), ctrl('a')] Go(Start) "to the start" None, Typing;
+    TYPING [key(KeyCode::End), ctrl('e')] Go(End) "to the end" None, Typing;
+    TYPING [key(KeyCode::Backspace), ctrl('h')] Erase(Letter) "take away a letter" None, Typing;
+    TYPING [key(KeyCode::Delete), ctrl('d')] Erase(NextLetter) "take away the next letter" None, Typing;
+    TYPING [ctrl('w')] Erase(Word) "take away a word" None, Typing;
+    TYPING [ctrl('u')] Erase(Start) "take away all before the cursor" Some("empty it"), Typing;
+    TYPING [ctrl('k')] Erase(End) "take away all behind it" None, Typing;
+    ASK [char('y')] Yes "yes" Some("yes"), Program;
+    ASK [char('n')] No "no" Some("no"), Program;
     BROWSE [char('m')] ToggleMouse "leave the mouse to the terminal, or take it" None, Program;
-    BOTH [ctrl('l')] Repaint "paint the screen anew" None, Program;
-    BOTH [ctrl('z')] Suspend "back to the shell; fg returns" None, Program;
-    BOTH [char('?'), key(KeyCode::F(1))] Help "this list, or back" Some("keys"), Program;
-    BOTH [key(KeyCode::Esc)] Close "close what is in front" Some("back"), Program;
-    HELP [char('q')] Close "close this list" None, Program;
+    ALL [ctrl('l')] Repaint "paint the screen anew" None, Program;
+    ALL [ctrl('z')] Suspend "back to the shell; fg returns" None, Program;
+    LISTS [char('?'), key(KeyCode::F(1))] Help "this list, or back" Some("keys"), Program;
+    ALL [key(KeyCode::Esc)] Close "close what is in front" Some("back"), Program;
+    SHUT [char('q')] Close "close this list" None, Program;
     BROWSE [char('q')] Quit "quit" Some("quit"), Program;
-    BOTH [ctrl('c')] Quit "quit" None, Program;
+    ALL [ctrl('c')] Quit "quit" None, Program;
 }
 
 /// The message of a key, if it has one here. Releases mean nothing; repeats count.
@@ -178,8 +252,24 @@ pub fn lookup(mode: Mode, event: KeyEvent) -> Option<Message> {
         code: event.code,
         ctrl,
     };
-    BINDINGS
+    let layer = Layer::from(mode);
+    let binding = BINDINGS
         .iter()
-        .find(|binding| binding.layers.contains(&mode.into()) && binding.keys.contains(&pressed))
+        .find(|binding| binding.layers.contains(&layer) && binding.keys.contains(&pressed));
+    binding
         .map(|binding| binding.message)
+        .or_else(|| typed(layer, pressed))
+}
+
+/// What has no line in the table is text, where text is typed; over a chosen row a number is typed at once.
+fn typed(layer: Layer, key: Key) -> Option<Message> {
+    let KeyCode::Char(c) = key.code else {
+        return None;
+    };
+    let is_text = match layer {
+        Layer::Typing => true,
+        Layer::Sheet => c.is_ascii_digit(),
+        _ => false,
+    };
+    (is_text && !key.ctrl).then_some(Message::Type(c))
 }

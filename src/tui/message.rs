@@ -1,5 +1,6 @@
 //! Every intention that a user can have, whatever key or click it comes from.
 
+use super::line::Reach;
 use super::state::Panel;
 use crate::quantity::Kilometres;
 
@@ -54,6 +55,56 @@ pub enum Message {
     Suspend,
     /// End the program.
     Quit,
+    /// Edit what is in front: the chosen leg, or what the panel is about.
+    Edit,
+    /// Undo the last change.
+    Undo,
+    /// Do again what was undone.
+    Redo,
+    /// Save the trip in its file.
+    Save,
+    /// Save the trip in another file.
+    SaveAs,
+    /// Take what was typed, or edit the chosen row.
+    Enter,
+    /// State nothing in the chosen row.
+    Clear,
+    /// Put something new behind what the row is about.
+    Add,
+    /// Put a copy behind it.
+    Duplicate,
+    /// Take it out.
+    Delete,
+    /// Put it before the one before.
+    Earlier,
+    /// Put it behind the next one.
+    Later,
+    /// Cut the leg in two.
+    Split,
+    /// Make one leg of this and the next.
+    Join,
+    /// Turn the leg round.
+    Reverse,
+    /// Drive the whole trip the other way.
+    ReverseTrip,
+    /// Drive back over the same legs.
+    OutAndBack,
+    /// Drive this leg and those behind it a day later.
+    DayLater,
+    /// Drive this leg and those behind it a day earlier.
+    DayEarlier,
+    /// Type a character.
+    Type(char),
+    /// Move the cursor in what is typed.
+    Go(Reach),
+    /// Take away what was typed.
+    Erase(Reach),
+    /// Answer yes.
+    Yes,
+    /// Answer no.
+    No,
+    /// Choose a row that was clicked on.
+    Row(usize),
     /// Go to a kilometre that was clicked on.
     GoTo(Kilometres),
     /// Move to a panel that was clicked on.
@@ -71,4 +122,15 @@ pub enum Effect {
     Repaint,
     /// Take the mouse, or let the terminal have it.
     CaptureMouse(bool),
+    /// Save the trip.
+    Save {
+        /// Whether a file that is there, or that somebody else changed, is put aside for it.
+        over: bool,
+        /// Whether the program ends when it is saved.
+        then_quit: bool,
+    },
+    /// Take up the edits that were left unsaved, or drop them.
+    Recover(bool),
+    /// Read the file again.
+    Reload,
 }

@@ -4,8 +4,15 @@
 //! is changed in `update` alone and drawn in `view` alone; only [`terminal`] and the loop here know
 //! a terminal. A frame is drawn when something has changed, after all that was typed meanwhile.
 
+mod edit;
+pub mod editor;
+mod files;
 pub mod keymap;
+pub mod line;
 pub mod message;
+pub mod outside;
+pub mod prompt;
+pub mod sheet;
 pub mod state;
 pub mod terminal;
 pub mod theme;
@@ -19,9 +26,10 @@ use std::time::{Duration, Instant};
 use ratatui::crossterm::event::{self, Event, MouseButton, MouseEvent, MouseEventKind};
 use ratatui::layout::{Position, Rect};
 
-use crate::plan::Plan;
 use crate::present::number::Units;
+use files::Next;
 use message::{Effect, Message};
+use outside::{Opened, Outside};
 use state::State;
 use terminal::Screen;
 use theme::{ColorChoice, Depth, Theme};
@@ -31,6 +39,11 @@ use update::update;
 const REST: Duration = Duration::from_millis(250);
 /// How long what is typed is gathered before a frame is drawn.
 const GATHER: Duration = Duration::from_millis(8);
+
+/// How often it is looked whether somebody else changed the file.
+const LOOK_AT_FILE: Duration = Duration::from_secs(1);
+/// Most characters that are taken of a paste.
+const LONGEST_PASTE: usize = 4000;
 
 /// What the user chose about the screen.
 #[derive(Clone, Copy, Debug)]
@@ -57,19 +70,19 @@ impl Options {
     }
 }
 
-/// Shows a plan until the user quits. The terminal is given back on every way out.
+/// Shows a trip until the user quits. The terminal is given back on every way out.
 ///
 /// # Errors
 /// When standard output is no terminal, or the terminal goes away.
-pub fn run(plan: Plan, options: Options) -> io::Result<()> {
+pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::Result<()> {
     let depth = Depth::of(options.color, |name| std::env::var(name).ok());
     let look = view::Look {
         theme: Theme::new(depth),
         ascii: options.ascii,
     };
-    let mut state = State::new(plan, options.units).with_mouse(options.mouse);
     let mut screen = Screen::enter(options.mouse)?;
-    let done = follow(&mut state, &mut screen, look);
+    let mut state = State::open(opened, options.units).with_mouse(options.mouse);
+    let done = follow(&mut state, &mut screen, outside, look);
     if done.is_err() {
         terminal::end_if_gone();
     }
@@ -77,30 +90,50 @@ pub fn run(plan: Plan, options: Options) -> io::Result<()> {
 }
 
 /// Draws, and does what is typed, until the user quits.
-fn follow(state: &mut State, screen: &mut Screen, look: view::Look) -> io::Result<()> {
+fn follow(
+    state: &mut State,
+    screen: &mut Screen,
+    outside: &mut dyn Outside,
+    look: view::Look,
+) -> io::Result<()> {
     let mut dirty = true;
+    let mut looked = Instant::now();
     loop {
         if dirty || terminal::is_stale() {
             state.attend();
             screen.draw(|area, buf| view::view(state, look, area, buf))?;
             dirty = false;
         }
-        if !event::poll(REST)? {
+        let typed = event::poll(REST)?;
+        if looked.elapsed() > LOOK_AT_FILE {
+            dirty |= state.look_outside(outside);
+            looked = Instant::now();
+        }
+        if !typed {
             continue;
         }
         let area = screen.area()?;
         for event in coalesce(gather()?) {
             dirty |= matches!(event, Event::Resize(..));
-            let Some(message) = meaning(state, area, &event) else {
-                continue;
-            };
-            dirty = true;
-            match update(state, message) {
-                Some(Effect::Quit) => return Ok(()),
-                Some(Effect::Suspend) => screen.suspend()?,
-                Some(Effect::Repaint) => terminal::repaint(),
-                Some(Effect::CaptureMouse(capture)) => screen.capture_mouse(capture)?,
-                None => {}
+            for message in meanings(state, area, &event) {
+                dirty = true;
+                match update(state, message) {
+                    Some(Effect::Quit) => {
+                        // Whoever quits without saving was asked.
+                        outside.forget();
+                        return Ok(());
+                    }
+                    Some(Effect::Suspend) => screen.suspend()?,
+                    Some(Effect::Repaint) => terminal::repaint(),
+                    Some(Effect::CaptureMouse(capture)) => screen.capture_mouse(capture)?,
+                    Some(effect) => {
+                        if state.perform(effect, outside) == Next::End {
+                            return Ok(());
+                        }
+                    }
+                    None => {}
+                }
+                state.write_down(outside);
             }
         }
     }
@@ -131,6 +164,19 @@ pub fn coalesce(events: Vec<Event>) -> Vec<Event> {
         })
         .map(|(_, event)| event)
         .collect()
+}
+
+/// The intentions behind an event: of a paste, its characters where text is typed, and none elsewhere.
+pub fn meanings(state: &State, area: Rect, event: &Event) -> Vec<Message> {
+    let typing = matches!(state.mode, state::Mode::Field | state::Mode::Prompt);
+    match event {
+        Event::Paste(text) if typing => text
+            .chars()
+            .take(LONGEST_PASTE)
+            .map(Message::Type)
+            .collect(),
+        event => meaning(state, area, event).into_iter().collect(),
+    }
 }
 
 /// The intention behind an event. Pasted text is no intention here.

@@ -1,7 +1,15 @@
 //! What the screen shows: the plan, where one is on the way, and which layer is in front.
 
+use std::borrow::Cow;
+use std::sync::Arc;
+
+use super::editor::Editor;
+use super::prompt::Prompt;
+use super::sheet::{self, Row, Topic};
 use super::told::Told;
 use crate::consumption::causes::Cause;
+use crate::model::Trip;
+use crate::model::change::{Change, Deed, History};
 use crate::plan::{Attribution, CauseShare, Plan, PlannedLeg};
 use crate::present::dry;
 use crate::present::number::Units;
@@ -16,6 +24,10 @@ const MARGIN: f64 = 0.05;
 /// Everything that the view needs.
 #[derive(Clone, Debug)]
 pub struct State {
+    pub(super) history: History,
+    plan: Arc<Plan>,
+    /// The plan of the trip as it stands, while another one is tried.
+    settled: Option<Arc<Plan>>,
     strip: Strip,
     told: Told,
     units: Units,
@@ -33,7 +45,27 @@ pub struct State {
     /// Whether clicks come to the program.
     pub mouse: bool,
     /// What was last done that the picture does not show.
-    pub status: Option<&'static str>,
+    pub status: Option<Cow<'static, str>>,
+    /// The subject that is edited, and the row of it that is chosen.
+    pub topic: Topic,
+    /// The chosen row.
+    pub row: usize,
+    /// The field that is being typed, in its mode.
+    pub editor: Option<Editor>,
+    /// The question that is being answered, in its mode.
+    pub prompt: Option<Prompt>,
+    /// The file that the trip is kept in.
+    pub file: Option<String>,
+    /// The other file that it is to be saved in.
+    pub(super) save_to: Option<String>,
+    /// The names of edits that were left unsaved the last time.
+    pub left_over: Vec<String>,
+    /// The trip with them, and they themselves.
+    pub(super) recovered: Option<(History, Vec<Deed>)>,
+    /// Whether the rows are open behind what is in front.
+    sheet_open: bool,
+    /// What must be known of the file or of the edits, until something is done about it.
+    pub notice: Option<String>,
     attribution: Option<(usize, Attribution)>,
 }
 
@@ -47,6 +79,35 @@ pub enum Mode {
         /// Lines that it is scrolled by.
         scroll: usize,
     },
+    /// The fields of a subject.
+    Sheet,
+    /// One of them is typed.
+    Field,
+    /// A question is answered with a line of text.
+    Prompt,
+    /// A question is answered with yes or no.
+    Ask(Question),
+}
+
+/// What is answered with yes or no.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Question {
+    /// There are unsaved changes: save them and quit, or quit without?
+    Quit,
+    /// The file was changed by somebody else: put this trip in its place?
+    Overwrite {
+        /// Whether the program ends after that.
+        then_quit: bool,
+    },
+    /// The name that was given is that of another file: put this trip in its place?
+    Replace {
+        /// Whether the program ends after that.
+        then_quit: bool,
+    },
+    /// Edits were left unsaved the last time: take them up again?
+    Recover,
+    /// The file was changed by somebody else and there are no changes here: read it again?
+    Reload,
 }
 
 /// The part of the trip that the strip shows.
@@ -97,8 +158,12 @@ impl State {
     /// The screen as it opens: the whole trip, the first leg chosen.
     pub fn new(plan: Plan, units: Units) -> Self {
         let told = Told::of(&plan, units);
-        let strip = Strip::of(plan);
+        let plan = Arc::new(plan);
+        let strip = Strip::of(Arc::clone(&plan));
         let mut state = Self {
+            history: History::new(Arc::clone(&plan.trip)),
+            plan,
+            settled: None,
             leg: 1,
             at: Kilometres::ZERO,
             look: Look {
@@ -113,6 +178,16 @@ impl State {
             scroll: [0; Panel::ALL.len()],
             mouse: false,
             status: None,
+            topic: Topic::Leg,
+            row: 0,
+            editor: None,
+            prompt: None,
+            file: None,
+            save_to: None,
+            left_over: Vec::new(),
+            recovered: None,
+            sheet_open: false,
+            notice: None,
             attribution: None,
         };
         state.attend();
@@ -136,9 +211,118 @@ impl State {
         &self.told
     }
 
-    /// The plan.
+    /// The plan that is shown: of the trip as it stands, or as it would be with what is being typed.
     pub fn plan(&self) -> &Plan {
-        self.strip.plan()
+        &self.plan
+    }
+
+    /// The plan of the trip as it stands.
+    pub fn settled(&self) -> &Plan {
+        self.settled.as_ref().unwrap_or(&self.plan)
+    }
+
+    /// The trip as it stands.
+    pub const fn trip(&self) -> &Arc<Trip> {
+        self.history.trip()
+    }
+
+    /// What was done to the trip.
+    pub const fn history(&self) -> &History {
+        &self.history
+    }
+
+    /// Opens the rows, or closes them.
+    pub(super) fn open_sheet(&mut self, open: bool) {
+        self.sheet_open = open;
+        self.mode = self.resting();
+    }
+
+    /// The other file that the trip is about to be saved in.
+    pub fn saving_to(&self) -> Option<&str> {
+        self.save_to.as_deref()
+    }
+
+    /// The layer to go back to from a question or the help.
+    pub(super) const fn resting(&self) -> Mode {
+        if self.sheet_open {
+            Mode::Sheet
+        } else {
+            Mode::Browse
+        }
+    }
+
+    /// Tells what is wrong with the answer that is typed.
+    pub(super) fn problem_of_prompt(&mut self, problem: String) {
+        if let Some(prompt) = &mut self.prompt {
+            prompt.problem = Some(problem);
+        }
+    }
+
+    /// The rows of the subject that is edited.
+    pub fn rows(&self) -> Vec<Row> {
+        sheet::rows(self.trip(), self.topic, self.leg)
+    }
+
+    /// Shows another plan, the cursor and the zoom staying where they are as far as can be.
+    pub(super) fn show(&mut self, plan: Arc<Plan>) {
+        let whole = self.shows_all();
+        let (leg, at) = (self.leg, self.at);
+        let into = self
+            .chosen()
+            .map_or(Kilometres::ZERO, |leg| at - leg.from_km);
+        self.told = Told::of(&plan, self.units);
+        self.strip = Strip::of(Arc::clone(&plan));
+        self.plan = plan;
+        self.attribution = None;
+        self.leg = leg.clamp(1, self.plan.legs.len().max(1));
+        self.at = self.chosen().map_or(Kilometres::ZERO, |leg| {
+            leg.from_km + into.max(Kilometres::ZERO).min(leg.distance)
+        });
+        let length = self.strip.length().max(CLOSEST);
+        self.look.span = if whole {
+            length
+        } else {
+            self.look.span.min(length)
+        };
+        self.follow();
+    }
+
+    /// Plans the trip as it stands and shows that.
+    pub(super) fn settle(&mut self) {
+        self.settled = None;
+        self.show(Arc::new(Plan::of(Arc::clone(self.history.trip()))));
+    }
+
+    /// Shows what a change would make of the trip, without making it.
+    ///
+    /// # Errors
+    /// When the change does not fit.
+    pub(super) fn try_out(&mut self, change: &Change) -> Result<(), String> {
+        let (trip, _) = change
+            .apply(self.history.trip())
+            .map_err(|error| error.to_string())?;
+        let settled = self.settled.get_or_insert_with(|| Arc::clone(&self.plan));
+        let settled = Arc::clone(settled);
+        self.show(Arc::new(Plan::of(trip)));
+        self.settled = Some(settled);
+        Ok(())
+    }
+
+    /// Shows the trip as it stands again, whatever was tried.
+    pub(super) fn give_up_trial(&mut self) {
+        if let Some(settled) = self.settled.take() {
+            self.show(settled);
+        }
+    }
+
+    /// Makes a change and shows what follows from it. What is wrong with it, where it cannot be made.
+    pub fn make(&mut self, change: &Change) -> Result<(), String> {
+        self.history
+            .make(change)
+            .map_err(|error| error.to_string())?;
+        self.settle();
+        self.status = Some(change.name.clone().into());
+        Ok(())
     }
 
     /// The reader's units.
@@ -178,7 +362,7 @@ impl State {
 
     /// How many entries a panel has to scroll through.
     pub fn entries(&self, panel: Panel) -> usize {
-        let plan = self.plan();
+        let plan = &self.plan;
         match panel {
             Panel::Leg => 1 + Cause::ALL.len(),
             Panel::Findings => plan.findings.len(),
@@ -200,6 +384,7 @@ impl State {
     /// Works out what the chosen leg needs and is not known yet. Only the leg that is looked at is
     /// attributed, so this is called once before a frame and not once for each key.
     pub fn attend(&mut self) {
+        super::edit::try_what_is_typed(self);
         let known = matches!(&self.attribution, Some((leg, _)) if *leg == self.leg);
         if !known && self.chosen().is_some() {
             let mut attribution = self.plan().attribution(self.leg).clone();

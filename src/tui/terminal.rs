@@ -24,7 +24,7 @@ use ratatui::crossterm::terminal::{
     disable_raw_mode, enable_raw_mode,
 };
 use ratatui::crossterm::{cursor, execute, queue};
-use ratatui::layout::Rect;
+use ratatui::layout::{Position, Rect};
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 use signal_hook::low_level::emulate_default_handler;
@@ -84,11 +84,14 @@ impl Screen {
         }
     }
 
-    /// Draws one frame; `paint` gets the whole area, which may have any size.
+    /// Draws one frame; `paint` gets the whole area, which may have any size, and says where the cursor stands.
     ///
     /// # Errors
     /// When the terminal is gone.
-    pub fn draw(&mut self, paint: impl FnOnce(Rect, &mut Buffer)) -> io::Result<()> {
+    pub fn draw(
+        &mut self,
+        paint: impl FnOnce(Rect, &mut Buffer) -> Option<Position>,
+    ) -> io::Result<()> {
         let _writing = lock(&WRITING);
         if !TAKEN.load(Ordering::SeqCst) {
             return Ok(());
@@ -101,8 +104,11 @@ impl Screen {
                 .resize(Rect::new(0, 0, size.width, size.height))?;
         }
         queue!(self.terminal.backend_mut(), BeginSynchronizedUpdate)?;
-        self.terminal
-            .draw(|frame| paint(frame.area(), frame.buffer_mut()))?;
+        self.terminal.draw(|frame| {
+            if let Some(cursor) = paint(frame.area(), frame.buffer_mut()) {
+                frame.set_cursor_position(cursor);
+            }
+        })?;
         execute!(self.terminal.backend_mut(), EndSynchronizedUpdate)
     }
 

@@ -1,5 +1,6 @@
 //! What each intention does to the state. Knows no keys, files, clock or terminal.
 
+use super::edit;
 use super::message::{Effect, Message};
 use super::state::{Mode, Panel, State};
 use crate::quantity::Kilometres;
@@ -12,8 +13,15 @@ const PAGE: f64 = 0.9;
 /// Does what `message` wants and returns what only the terminal can do.
 pub fn update(state: &mut State, message: Message) -> Option<Effect> {
     state.status = None;
-    if let Mode::Help { scroll } = state.mode {
-        return update_help(state, scroll, message);
+    match state.mode {
+        Mode::Help { scroll } => return update_help(state, scroll, message),
+        Mode::Sheet => return edit::of_sheet(state, message),
+        Mode::Field | Mode::Prompt => return edit::of_typing(state, message),
+        Mode::Ask(question) => return edit::of_question(state, question, message),
+        Mode::Browse => {}
+    }
+    if let Some(effect) = edit::of_trip(state, message) {
+        return effect;
     }
     let span = state.look().span;
     match message {
@@ -39,9 +47,7 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Message::Close => {}
         Message::GoTo(km) => state.go_to(km),
         Message::Focus(panel) => state.focus = panel,
-        Message::ToggleMouse | Message::Repaint | Message::Suspend | Message::Quit => {
-            return terminal_effect(state, message);
-        }
+        _ => return terminal_effect(state, message),
     }
     None
 }
@@ -55,9 +61,10 @@ fn update_help(state: &mut State, scroll: usize, message: Message) -> Option<Eff
         Message::PageBack => scroll.saturating_sub(PAGE_LINES),
         Message::PageOn => scroll + PAGE_LINES,
         Message::Help | Message::Close => {
-            state.mode = Mode::Browse;
+            state.mode = state.resting();
             return None;
         }
+        Message::Quit => return edit::of_trip(state, message).flatten(),
         _ => return terminal_effect(state, message),
     };
     let last = super::view::help::line_count().saturating_sub(1);
@@ -68,20 +75,20 @@ fn update_help(state: &mut State, scroll: usize, message: Message) -> Option<Eff
 }
 
 /// What is asked of the terminal.
-fn terminal_effect(state: &mut State, message: Message) -> Option<Effect> {
+pub(super) fn terminal_effect(state: &mut State, message: Message) -> Option<Effect> {
     match message {
         Message::ToggleMouse => {
             state.mouse = !state.mouse;
-            state.status = Some(if state.mouse {
+            let says = if state.mouse {
                 "the mouse chooses and scrolls here"
             } else {
                 "the mouse selects text for the terminal"
-            });
+            };
+            state.status = Some(says.into());
             Some(Effect::CaptureMouse(state.mouse))
         }
         Message::Repaint => Some(Effect::Repaint),
         Message::Suspend => Some(Effect::Suspend),
-        Message::Quit => Some(Effect::Quit),
         _ => None,
     }
 }
@@ -107,13 +114,13 @@ fn previous_mark(state: &State) -> Option<Kilometres> {
 fn go_to_mark(state: &mut State, mark: Option<Kilometres>, otherwise: &'static str) {
     match mark {
         Some(km) => state.go_to(km),
-        None => state.status = Some(otherwise),
+        None => state.status = Some(otherwise.into()),
     }
 }
 
 /// Whether a message would change anything now; the footer offers only those that would.
 pub fn works_now(state: &State, message: Message) -> bool {
-    let browsing = state.mode == Mode::Browse;
+    let browsing = matches!(state.mode, Mode::Browse | Mode::Sheet);
     match message {
         Message::PreviousLeg => state.at() > Kilometres::ZERO || state.leg() > 1,
         Message::NextLeg => state.leg() < state.plan().legs.len(),
@@ -121,7 +128,9 @@ pub fn works_now(state: &State, message: Message) -> bool {
         Message::PreviousMark => previous_mark(state).is_some(),
         Message::ZoomOut | Message::ZoomTrip => !state.shows_all(),
         Message::Help => browsing,
-        Message::Close => !browsing,
+        Message::Close => state.mode != Mode::Browse,
+        Message::Undo => !state.history().is_empty(),
+        Message::Redo => state.history().last_undone().is_some(),
         _ => true,
     }
 }

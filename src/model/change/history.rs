@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::{Change, ChangeError};
 use crate::model::Trip;
 
@@ -19,6 +21,20 @@ pub struct History {
     undone: Vec<Change>,
     /// How many changes stand in the file; nothing when it holds what can no longer be reached.
     saved: Option<usize>,
+    /// What was done since it was last asked for.
+    news: Vec<Deed>,
+}
+
+/// What was done, to be done again after an accident.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Deed {
+    /// A change was made.
+    Made(Change),
+    /// One was undone by this inverse.
+    Undone(Change),
+    /// One was made again.
+    Redone(Change),
 }
 
 impl History {
@@ -29,6 +45,7 @@ impl History {
             done: Vec::new(),
             undone: Vec::new(),
             saved: Some(0),
+            news: Vec::new(),
         }
     }
 
@@ -57,18 +74,21 @@ impl History {
         }
         self.done.push(inverse);
         self.undone.clear();
+        self.news.push(Deed::Made(change.clone()));
         Ok(())
     }
 
     /// Undoes the last change; its name, or nothing when there is none.
     pub fn undo(&mut self) -> Option<String> {
         let back = self.done.pop()?;
+        self.news.push(Deed::Undone(back.clone()));
         self.turn(back, |history| &mut history.undone)
     }
 
     /// Does again what was undone last; its name, or nothing when there is none.
     pub fn redo(&mut self) -> Option<String> {
         let again = self.undone.pop()?;
+        self.news.push(Deed::Redone(again.clone()));
         self.turn(again, |history| &mut history.done)
     }
 
@@ -78,6 +98,30 @@ impl History {
         self.trip = trip.into();
         to(self).push(inverse);
         Some(change.name)
+    }
+
+    /// What was done since this was last asked for, to be written down.
+    pub fn take_news(&mut self) -> Vec<Deed> {
+        std::mem::take(&mut self.news)
+    }
+
+    /// Does again what was written down; it is not told as news. Up to the first that does not fit.
+    pub fn replay(&mut self, deeds: impl IntoIterator<Item = Deed>) {
+        let news = self.take_news();
+        for deed in deeds {
+            let fits = match deed {
+                Deed::Made(change) => self.make(&change).is_ok(),
+                // What was undone beyond the file has nothing before it here.
+                Deed::Undone(change) if self.done.is_empty() => self.make(&change).is_ok(),
+                Deed::Undone(_) => self.undo().is_some(),
+                Deed::Redone(change) if self.undone.is_empty() => self.make(&change).is_ok(),
+                Deed::Redone(_) => self.redo().is_some(),
+            };
+            if !fits {
+                break;
+            }
+        }
+        self.news = news;
     }
 
     /// What undo would undo.

@@ -23,7 +23,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 pub use fields::{guarded, holder, stated};
-pub use history::History;
+pub use history::{Deed, History};
 
 use super::Trip;
 use super::check::{self, Problem};

@@ -13,8 +13,8 @@ use super::text::{columns, past, write};
 const GAP: u16 = 3;
 
 pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
-    if let Some(status) = state.status {
-        write(buf, area, status, BOLD);
+    if let Some(says) = state.status.as_deref().or(state.notice.as_deref()) {
+        write(buf, area, says, BOLD);
         return;
     }
     let mut used = 0;

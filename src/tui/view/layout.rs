@@ -63,6 +63,19 @@ pub struct StripPlaces {
     pub axis: Rect,
 }
 
+impl Places {
+    /// All that is below the strip and above the keys.
+    pub fn below(&self) -> Rect {
+        let axis = self.strip.axis;
+        Rect {
+            x: self.footer.x,
+            y: axis.bottom(),
+            width: self.footer.width,
+            height: self.footer.y.saturating_sub(axis.bottom()),
+        }
+    }
+}
+
 /// Whether the screen is too small to be used.
 pub const fn is_too_small(area: Rect) -> bool {
     area.width < LEAST.0 || area.height < LEAST.1

@@ -2,6 +2,7 @@
 //!
 //! Layout in [`layout`], one file a pane. Panes survive an area of any size, also of none.
 
+mod ask;
 mod card;
 mod dry;
 mod findings;
@@ -13,6 +14,7 @@ mod leg;
 mod load;
 mod panel;
 mod shapes;
+mod sheet;
 mod stops;
 pub mod strip;
 pub mod text;
@@ -37,9 +39,10 @@ pub struct Look {
     pub ascii: bool,
 }
 
-/// Draws the state into an area.
-pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) {
+/// Draws the state into an area; where the cursor stands, if something is typed.
+pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
     let area = area.intersection(buf.area);
+    let mut cursor = None;
     if layout::is_too_small(area) {
         let (width, height) = layout::LEAST;
         let says = format!("too small: needs {width} x {height}");
@@ -48,20 +51,33 @@ pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) {
         }
     } else {
         match state.mode {
-            Mode::Browse => browse(state, look.theme, area, buf),
             Mode::Help { scroll } => help::render(scroll, area, buf),
+            _ => cursor = browse(state, look.theme, area, buf),
         }
     }
     if look.ascii {
         shapes::to_ascii(buf);
     }
+    cursor
 }
 
-fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<Position> {
     let places = places(area, state.focus);
     title::render(state, places.title, buf);
     verdict::render(state, theme, places.verdict, buf);
     let seen = strip::render(state, theme, &places.strip, buf);
+    footer::render(state, places.footer, buf);
+    if state.mode != Mode::Browse {
+        let area = places.below();
+        return match (state.mode, &state.prompt) {
+            (Mode::Ask(question), _) => {
+                ask::question(state, question, area, buf);
+                None
+            }
+            (Mode::Prompt, Some(prompt)) => Some(ask::prompt(state, prompt, theme, area, buf)),
+            _ => sheet::render(state, theme, area, buf),
+        };
+    }
     seen.render(places.legend, buf);
     for (panel, area) in places.panels {
         match panel {
@@ -73,15 +89,19 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
             Panel::Dry => dry::render(state, theme, area, buf),
         }
     }
-    footer::render(state, places.footer, buf);
+    None
 }
 
 /// What a click at a cell of the screen means.
 pub fn click(state: &State, area: Rect, at: Position) -> Option<Message> {
-    if layout::is_too_small(area) || state.mode != Mode::Browse {
+    if layout::is_too_small(area) || !matches!(state.mode, Mode::Browse | Mode::Sheet) {
         return None;
     }
     let places = places(area, state.focus);
+    let below = places.below();
+    if state.mode == Mode::Sheet && below.contains(at) {
+        return sheet::row_at(state, below, at.y).map(Message::Row);
+    }
     let fuel = places.strip.fuel;
     let strip = Rect {
         y: places.strip.labels.y,

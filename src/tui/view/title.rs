@@ -26,12 +26,19 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
         right
     };
     let room = area.width.saturating_sub(columns(&right) + 2);
-    let name = plan.trip.name.as_deref().unwrap_or("trip without a name");
+    let name = state.trip().name.as_deref();
+    let name = name.unwrap_or("trip without a name");
+    // What is not saved is told before the name, where it is never cut.
+    let name = if state.history().is_changed() {
+        format!("* {name}")
+    } else {
+        name.to_owned()
+    };
     let left = Rect {
         width: room,
         ..area
     };
-    let used = write(buf, left, name, BOLD);
+    let used = write(buf, left, &name, BOLD);
     let vehicle = format!(
         "  {}",
         plan.trip.vehicle.name.as_deref().unwrap_or_default()

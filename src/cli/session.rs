@@ -1,0 +1,225 @@
+//! The files of one trip while it is on the screen: saving, the journal, and what others do to the file.
+
+use std::fs;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+use std::time::SystemTime;
+
+use super::args::ErrorForm;
+use super::failure::shown_path;
+use super::files;
+use crate::io::journal::{self, Head, Journal, Print};
+use crate::io::json;
+use crate::io::save::{Existing, SaveError};
+use crate::model::Trip;
+use crate::model::change::Deed;
+use crate::tui::outside::{NotSaved, Opened, Outside};
+
+/// The files of the trip that is open.
+pub struct Session {
+    /// Where the trip is kept; nothing for one that is new.
+    path: Option<PathBuf>,
+    /// What the file held when it was read or saved.
+    print: Option<Print>,
+    /// When it was changed, and how long it was, when it was last looked at.
+    seen: Option<(SystemTime, u64)>,
+    /// Where new trips and what cannot lie beside a trip are written down.
+    state: Option<PathBuf>,
+    /// The trip of which no file is known.
+    new: Option<Trip>,
+    journal: Option<Journal>,
+    /// Journals whose edits were offered: they go when their edits are decided on.
+    offered: Vec<PathBuf>,
+    trouble: Option<String>,
+}
+
+impl Session {
+    /// Opens the trip in a file, with what the last time left unsaved.
+    pub fn open(path: &Path) -> Result<(Self, Opened), super::Failure> {
+        let trip = files::read_trip(path)?;
+        let mut session = Self::new();
+        session.path = Some(path.to_owned());
+        session.print = print(path);
+        session.seen = seen(path);
+        let opened = Opened {
+            trip: trip.into(),
+            file: Some(path.to_string_lossy().into_owned()),
+            left_over: session.left_over(path),
+            notice: session.trouble.take(),
+        };
+        Ok((session, opened))
+    }
+
+    fn new() -> Self {
+        Self {
+            path: None,
+            print: None,
+            seen: None,
+            state: journal::state_folder(|name| std::env::var_os(name)),
+            new: None,
+            journal: None,
+            offered: Vec::new(),
+            trouble: None,
+        }
+    }
+
+    /// What was written down the last time, if it fits what the file holds.
+    fn left_over(&mut self, path: &Path) -> Vec<Deed> {
+        for place in journal::places(&absolute(path), self.state.as_deref()) {
+            if journal::is_written(&place) {
+                self.trouble = Some("the trip is open in another window, too".to_owned());
+                continue;
+            }
+            let Some((head, deeds)) = journal::read(&place) else {
+                continue;
+            };
+            if deeds.is_empty() {
+                continue;
+            }
+            let is_same = head
+                .file
+                .is_some_and(|(_, print)| Some(print) == self.print);
+            if !is_same {
+                self.trouble = Some(
+                    "unsaved edits of the last time were made to another state of the file"
+                        .to_owned(),
+                );
+            }
+            self.offered.push(place);
+            return deeds;
+        }
+        Vec::new()
+    }
+
+    fn begin(&self, deeds: &[Deed]) -> std::io::Result<Journal> {
+        match (&self.path, self.print, &self.new) {
+            (Some(path), Some(print), _) => {
+                let path = absolute(path);
+                let places = journal::places(&path, self.state.as_deref());
+                Journal::begin(&places, &Head::of_file(path, print), deeds)
+            }
+            (_, _, Some(trip)) => {
+                let name = format!("new-{}.edits", std::process::id());
+                let place = self.state.as_ref().map(|state| state.join(name));
+                Journal::begin(place.as_slice(), &Head::of_trip(trip), deeds)
+            }
+            _ => Err(std::io::Error::other("the file cannot be read any more")),
+        }
+    }
+}
+
+impl Session {
+    fn drop_offered(&mut self) {
+        for place in self.offered.drain(..) {
+            // One that stays is offered once more; nothing is lost by it.
+            let _ = fs::remove_file(place);
+        }
+    }
+}
+
+impl Outside for Session {
+    fn save(&mut self, trip: &Trip, to: Option<&str>, over: bool) -> Result<String, NotSaved> {
+        let other = to.map(PathBuf::from);
+        let Some(path) = other.as_ref().or(self.path.as_ref()).cloned() else {
+            return Err(NotSaved::Failed("it has no file yet".to_owned()));
+        };
+        let own = other.is_none();
+        if own && !over && self.print.is_some() && print(&path) != self.print && path.exists() {
+            return Err(NotSaved::Changed);
+        }
+        let existing = if own || over {
+            Existing::Replace
+        } else {
+            Existing::Keep
+        };
+        json::save(trip, &path, existing).map_err(|error| match error {
+            SaveError::Exists(_) => NotSaved::Exists,
+            other => NotSaved::Failed(other.to_string()),
+        })?;
+        self.forget();
+        self.print = print(&path);
+        self.seen = seen(&path);
+        let shown = shown_path(&path);
+        self.path = Some(path);
+        self.new = None;
+        Ok(shown)
+    }
+
+    fn record(&mut self, deeds: &[Deed]) {
+        if let Some(journal) = &self.journal {
+            deeds.iter().for_each(|deed| journal.add(deed));
+            return;
+        }
+        match self.begin(deeds) {
+            Ok(journal) => {
+                // Where the new one lies in another place, the one that was offered has had its day.
+                self.offered.retain(|place| place != journal.path());
+                self.drop_offered();
+                self.journal = Some(journal);
+            }
+            Err(error) => {
+                self.trouble = Some(format!("edits are not written down: {error}; save often"));
+            }
+        }
+    }
+
+    fn forget(&mut self) {
+        if let Some(journal) = self.journal.take() {
+            journal.remove();
+        }
+        self.drop_offered();
+    }
+
+    fn trouble(&mut self) -> Option<String> {
+        let of_journal = self.journal.as_ref().and_then(Journal::trouble);
+        let of_journal =
+            of_journal.map(|error| format!("edits are not written down: {error}; save often"));
+        of_journal.or_else(|| self.trouble.take())
+    }
+
+    fn is_changed(&mut self) -> bool {
+        let Some(path) = &self.path else {
+            return false;
+        };
+        let now = seen(path);
+        if now == self.seen {
+            return false;
+        }
+        self.seen = now;
+        // A file that was only touched holds what it held.
+        print(path) != self.print
+    }
+
+    fn reload(&mut self) -> Result<Trip, String> {
+        let path = self.path.clone().ok_or("it has no file yet")?;
+        let trip = files::read_trip(&path)
+            .map_err(|failure| failure.told(ErrorForm::Text).trim_end().to_owned())?;
+        self.print = print(&path);
+        self.seen = seen(&path);
+        self.forget();
+        Ok(trip)
+    }
+
+    fn read_tracks(&mut self, trip: &mut Trip) -> Result<(), String> {
+        let path = self.path.as_deref().unwrap_or(Path::new("trip.json"));
+        files::read_tracks(trip, path)
+            .map_err(|failure| failure.told(ErrorForm::Text).trim_end().to_owned())
+    }
+}
+
+fn print(path: &Path) -> Option<Print> {
+    fs::read(path).ok().map(|bytes| Print::of(&bytes))
+}
+
+fn seen(path: &Path) -> Option<(SystemTime, u64)> {
+    match fs::metadata(path) {
+        Ok(about) => Some((about.modified().ok()?, about.len())),
+        Err(error) if error.kind() == ErrorKind::NotFound => None,
+        Err(_) => None,
+    }
+}
+
+/// The path from the root, so that it means the same wherever the program is started the next time.
+fn absolute(path: &Path) -> PathBuf {
+    fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
+}

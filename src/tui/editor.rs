@@ -1,0 +1,135 @@
+//! A value that is being typed or chosen: its text, what is wrong with it, and what it would change.
+
+use serde_json::Value;
+
+use super::line::Line;
+use super::sheet::Row;
+use crate::model::Trip;
+use crate::model::change::Change;
+use crate::present::entry::Entry;
+use crate::present::number::Units;
+
+/// One field while it is edited.
+#[derive(Clone, Debug)]
+pub struct Editor {
+    /// What is edited.
+    pub row: Row,
+    /// The text.
+    pub line: Line,
+    /// What is wrong with the trip that the text would make; [`Self::parsed`] tells what is wrong with the text.
+    pub problem: Option<String>,
+    entry: Entry,
+    /// The text as it was; while it stands there is nothing to change.
+    first: String,
+    /// The text for which the trial was made.
+    pub(super) tried: Option<String>,
+}
+
+impl Editor {
+    /// Begins with what the trip states, or with the text that was typed over it.
+    pub fn new(row: Row, trip: &Trip, units: Units, typed: Option<char>) -> Self {
+        let entry = Entry::new(row.field, units);
+        let first = entry.shown(row.stated(trip).as_ref());
+        let mut line = Line::new(first.clone());
+        if let Some(c) = typed {
+            line = Line::default();
+            line.put(c);
+        }
+        Self {
+            row,
+            line,
+            problem: None,
+            entry,
+            tried: Some(first.clone()),
+            first,
+        }
+    }
+
+    /// How the field is told and typed.
+    pub const fn entry(&self) -> Entry {
+        self.entry
+    }
+
+    /// The words to choose from, the one for "not stated" first where that can be; empty where text is typed.
+    pub fn choices(&self) -> Vec<&'static str> {
+        let words = self.entry.choices();
+        if words.is_empty() {
+            return Vec::new();
+        }
+        let optional = !self.row.field.is_required()
+            && !matches!(self.row.field.kind, crate::model::field::Kind::Object);
+        let none = optional.then_some("");
+        none.into_iter().chain(words.iter().copied()).collect()
+    }
+
+    /// Which of the choices the text is.
+    pub fn chosen(&self) -> Option<usize> {
+        let text = self.line.text();
+        let is_no = text.is_empty() && self.choices().first() != Some(&"");
+        let text = if is_no { "no" } else { text };
+        self.choices().iter().position(|&word| word == text)
+    }
+
+    /// Goes to another choice, round and round.
+    pub fn choose(&mut self, on: bool) {
+        let choices = self.choices();
+        let count = choices.len();
+        if count == 0 {
+            return;
+        }
+        let next = match (self.chosen(), on) {
+            (None, _) => 0,
+            (Some(at), true) => (at + 1) % count,
+            (Some(at), false) => (at + count - 1) % count,
+        };
+        self.line = Line::new(choices[next]);
+    }
+
+    /// Goes to the next choice that begins with the letter.
+    pub fn choose_by(&mut self, letter: char) {
+        let choices = self.choices();
+        let from = self.chosen().map_or(0, |at| at + 1);
+        let begins = |at: &usize| choices[*at].starts_with(letter.to_ascii_lowercase());
+        let around = (from..choices.len()).chain(0..from);
+        if let Some(next) = around.into_iter().find(begins) {
+            self.line = Line::new(choices[next]);
+        }
+    }
+
+    /// Whether the text is not what it was.
+    pub fn is_changed(&self) -> bool {
+        self.line.text() != self.first
+    }
+
+    /// What the text means; nothing for what is not to be stated.
+    ///
+    /// # Errors
+    /// What would be right, then what was typed.
+    pub fn parsed(&self) -> Result<Option<Value>, String> {
+        self.entry.parse(self.line.text())
+    }
+
+    /// The change that the text makes; none while it is as it was.
+    ///
+    /// # Errors
+    /// What is wrong with the text.
+    pub fn change(&self, trip: &Trip) -> Result<Option<Change>, String> {
+        if !self.is_changed() {
+            return Ok(None);
+        }
+        let value = self.parsed()?;
+        Ok(Some(
+            match (self.row.item("/legs"), self.row.field.key(), &value) {
+                // A leg cannot go to another day without its neighbours.
+                (Some(leg), "day", Some(day)) => {
+                    let day = day
+                        .as_u64()
+                        .and_then(|day| u32::try_from(day).ok())
+                        .unwrap_or(1);
+                    Change::set_day(trip, leg, day).map_err(|error| error.to_string())?
+                }
+                _ => Change::set(trip, &self.row.at, value),
+            },
+        ))
+    }
+}

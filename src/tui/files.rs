@@ -1,0 +1,141 @@
+//! What the state asks of the outside, and what it makes of the answers.
+
+use std::sync::Arc;
+
+use super::message::Effect;
+use super::outside::{NotSaved, Opened, Outside};
+use super::state::{Mode, Question, State};
+use crate::model::change::History;
+use crate::model::track::Track;
+use crate::plan::Plan;
+use crate::present::number::Units;
+
+/// What comes after an effect.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Next {
+    /// The screen goes on.
+    On,
+    /// The program ends.
+    End,
+}
+
+impl State {
+    /// The screen of a trip that was opened; unsaved edits of the last time are offered first.
+    pub fn open(opened: Opened, units: Units) -> Self {
+        let mut state = Self::new(Plan::of(Arc::clone(&opened.trip)), units);
+        state.history = opened.history();
+        state.file.clone_from(&opened.file);
+        state.notice.clone_from(&opened.notice);
+        if !opened.left_over.is_empty() {
+            let mut again = state.history.clone();
+            again.replay(opened.left_over.clone());
+            let names = again.since_saved().map(str::to_owned);
+            state.left_over = names.collect();
+            state.recovered = Some((again, opened.left_over));
+            if state.left_over.is_empty() {
+                // Undone beyond what the file holds.
+                state.left_over.push("undone beyond the file".to_owned());
+            }
+            state.mode = Mode::Ask(Question::Recover);
+        }
+        state
+    }
+
+    /// Does what only the outside can do.
+    pub(super) fn perform(&mut self, effect: Effect, outside: &mut dyn Outside) -> Next {
+        match effect {
+            Effect::Save { over, then_quit } => return self.save(outside, over, then_quit),
+            Effect::Recover(take) => self.recover(outside, take),
+            Effect::Reload => match outside.reload() {
+                Ok(trip) => {
+                    self.history = History::new(trip);
+                    self.notice = None;
+                    self.settle();
+                    self.status = Some("read again".into());
+                }
+                Err(says) => self.status = Some(says.into()),
+            },
+            _ => {}
+        }
+        Next::On
+    }
+
+    fn save(&mut self, outside: &mut dyn Outside, over: bool, then_quit: bool) -> Next {
+        let to = self.save_to.clone();
+        match outside.save(self.history.trip(), to.as_deref(), over) {
+            Ok(file) => {
+                self.history.mark_saved();
+                self.save_to = None;
+                self.notice = None;
+                self.status = Some(format!("saved in {file}").into());
+                self.file = Some(file);
+                if then_quit {
+                    return Next::End;
+                }
+            }
+            Err(NotSaved::Changed) => self.mode = Mode::Ask(Question::Overwrite { then_quit }),
+            Err(NotSaved::Exists) => self.mode = Mode::Ask(Question::Replace { then_quit }),
+            Err(NotSaved::Failed(says)) => {
+                self.save_to = None;
+                self.status = Some(format!("not saved: {says}; S saves in another file").into());
+            }
+        }
+        Next::On
+    }
+
+    fn recover(&mut self, outside: &mut dyn Outside, take: bool) {
+        let Some((history, deeds)) = self.recovered.take() else {
+            return;
+        };
+        if take {
+            self.history = history;
+            // They are unsaved as before, so they are written down as before.
+            outside.record(&deeds);
+            self.settle();
+            self.status = Some("taken up; u undoes them one by one".into());
+        } else {
+            outside.forget();
+        }
+        self.left_over.clear();
+    }
+
+    /// Writes down what was done since the last time, and reads the tracks that it named.
+    pub(super) fn write_down(&mut self, outside: &mut dyn Outside) {
+        let news = self.history.take_news();
+        if news.is_empty() {
+            return;
+        }
+        outside.record(&news);
+        let unread = |track: &Option<Track>| matches!(track, Some(Track::File { lines: None, .. }));
+        if self.trip().legs.iter().any(|leg| unread(&leg.track)) {
+            let mut trip = (**self.trip()).clone();
+            match outside.read_tracks(&mut trip) {
+                Ok(()) => {
+                    self.history.with_tracks(trip);
+                    self.settle();
+                }
+                Err(says) => self.status = Some(says.into()),
+            }
+        }
+    }
+
+    /// Looks whether the file was changed by somebody else, and whether writing down went wrong. Whether there is
+    /// something to be shown.
+    pub(super) fn look_outside(&mut self, outside: &mut dyn Outside) -> bool {
+        let trouble = outside.trouble();
+        let is_troubled = trouble.is_some();
+        if let Some(says) = trouble {
+            self.notice = Some(says);
+        }
+        if !outside.is_changed() {
+            return is_troubled;
+        }
+        if self.history.is_changed() || !matches!(self.mode, Mode::Browse | Mode::Sheet) {
+            self.notice =
+                Some("the file was changed by somebody else; saving will ask first".to_owned());
+        } else {
+            self.mode = Mode::Ask(Question::Reload);
+        }
+        true
+    }
+}

@@ -1,0 +1,132 @@
+//! Questions: over the foot of the screen, with what can be answered.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::{Position, Rect};
+use ratatui::style::Style;
+
+use super::super::prompt::{Prompt, Purpose};
+use super::super::state::{Question, State};
+use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
+use super::text::{columns, past, row, wrap, write};
+use crate::present::number::Toward;
+
+/// Draws a question that is answered with a line of text; where the cursor stands.
+pub(super) fn prompt(
+    state: &State,
+    prompt: &Prompt,
+    theme: Theme,
+    area: Rect,
+    buf: &mut Buffer,
+) -> Position {
+    let asks = match prompt.purpose {
+        Purpose::SaveAs { .. } => "save in the file".to_owned(),
+        Purpose::SplitAt { length } => format!(
+            "cut leg {} of {} after",
+            state.leg(),
+            state.units().distance(length, Toward::Nearest)
+        ),
+    };
+    clear(area, buf);
+    rule(&asks, row(area, 0), buf);
+    let line = row(area, 1);
+    let unit = match prompt.purpose {
+        Purpose::SaveAs { .. } => "",
+        Purpose::SplitAt { .. } => state.units().distance_unit(),
+    };
+    let room = line.width.saturating_sub(columns(unit) + 1);
+    let (text, cursor) = prompt.line.window(room.into());
+    let field = Rect {
+        width: room,
+        ..line
+    };
+    write(buf, field, &" ".repeat(room.into()), CHOSEN);
+    write(buf, field, &text, CHOSEN);
+    write(buf, past(line, room + 1), unit, Style::new());
+    match &prompt.problem {
+        Some(problem) => write(
+            buf,
+            row(area, 2),
+            &format!("▲ {problem}"),
+            theme.strong(Meaning::Short),
+        ),
+        None => write(buf, row(area, 2), "Enter takes it, Esc gives up", DIM),
+    };
+    let column = u16::try_from(cursor)
+        .unwrap_or(0)
+        .min(line.width.saturating_sub(1));
+    Position::new(line.x + column, line.y)
+}
+
+/// Draws a question for yes or no.
+pub(super) fn question(state: &State, question: Question, area: Rect, buf: &mut Buffer) {
+    let file = state.file.as_deref().unwrap_or("no file yet");
+    let count = state.history().since_saved().count();
+    let (asks, answers) = match question {
+        Question::Quit => (
+            format!("{} not saved", changes(count)),
+            "y saves and quits   n quits without   Esc goes back",
+        ),
+        Question::Overwrite { .. } => (
+            format!("{file} was changed by somebody else since it was read"),
+            "y puts this trip in its place   n or Esc leaves it; S saves in another file",
+        ),
+        Question::Replace { .. } => (
+            format!("{} is already there", state.saving_to().unwrap_or(file)),
+            "y puts this trip in its place   n or Esc leaves it",
+        ),
+        Question::Recover => (
+            format!(
+                "{} left unsaved the last time",
+                changes(state.left_over.len())
+            ),
+            "y takes them up   n drops them",
+        ),
+        Question::Reload => (
+            format!("{file} was changed by somebody else since it was read"),
+            "y reads it again   n or Esc keeps what is here",
+        ),
+    };
+    clear(area, buf);
+    rule(&asks, row(area, 0), buf);
+    let names: Vec<&str> = match question {
+        Question::Recover => state.left_over.iter().map(String::as_str).collect(),
+        Question::Quit => state.history().since_saved().collect(),
+        _ => Vec::new(),
+    };
+    let answered = wrap(answers, area.width);
+    let room = usize::from(area.height).saturating_sub(1 + answered.len());
+    // The last ones tell most of where one was.
+    let from = names.len().saturating_sub(room);
+    for (nth, name) in names[from..].iter().take(room).enumerate() {
+        write(buf, row(area, 1 + nth), &format!("  {name}"), Style::new());
+    }
+    let below = 1 + names.len().min(room);
+    for (nth, line) in answered.iter().enumerate() {
+        write(buf, row(area, below + nth), line, BOLD);
+    }
+}
+
+fn changes(count: usize) -> String {
+    match count {
+        1 => "1 change".to_owned(),
+        _ => format!("{count} changes"),
+    }
+}
+
+fn rule(says: &str, line: Rect, buf: &mut Buffer) {
+    let used = write(buf, line, &format!("▶ {says} "), BOLD);
+    let rest = past(line, used);
+    write(buf, rest, &"─".repeat(rest.width.into()), DIM);
+}
+
+fn clear(area: Rect, buf: &mut Buffer) {
+    for y in 0..area.height {
+        let line = row(area, y.into());
+        buf.set_string(
+            line.x,
+            line.y,
+            " ".repeat(line.width.into()),
+            Style::reset(),
+        );
+    }
+}

@@ -1,0 +1,298 @@
+//! The rows of a subject, the field that is typed, and what it would change.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::{Position, Rect};
+use ratatui::style::Style;
+
+use super::super::editor::Editor;
+use super::super::sheet::{Row, Topic};
+use super::super::state::{Mode, State};
+use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
+use super::text::{columns, past, row, write, write_right};
+use crate::model::field::Kind;
+use crate::plan::Plan;
+use crate::present::entry::Entry;
+use crate::present::number::{Figure, Toward, Units};
+
+/// Columns of the names of fields, on a wide and on a narrow screen.
+const NAME: [u16; 2] = [30, 20];
+/// A screen narrower than this is narrow.
+const WIDE: u16 = 70;
+
+/// What is drawn below the heading: a row of the subject, or what several rows are about.
+enum Shown<'a> {
+    Heading(&'a str),
+    Row(usize, &'a Row),
+}
+
+/// Draws the rows; where the cursor stands, if something is typed.
+pub(super) fn render(
+    state: &State,
+    theme: Theme,
+    area: Rect,
+    buf: &mut Buffer,
+) -> Option<Position> {
+    let rows = state.rows();
+    heading(state, rows.len(), row(area, 0), buf);
+    let told = u16::from(area.height > 3) + u16::from(area.height > 6 || state.editor.is_some());
+    let body = Rect {
+        y: area.y + 1.min(area.height),
+        height: area.height.saturating_sub(1 + told),
+        ..area
+    };
+    let (from, shown) = window(&rows, state.row, usize::from(body.height));
+    let mut cursor = None;
+    for (nth, item) in shown.iter().skip(from).take(body.height.into()).enumerate() {
+        let line = row(body, nth);
+        match item {
+            Shown::Heading(says) => {
+                write(buf, line, says, BOLD);
+            }
+            Shown::Row(number, field) => {
+                let chosen = *number == state.row;
+                let at = draw_row(state, theme, field, chosen, line, buf);
+                cursor = cursor.or(at);
+            }
+        }
+    }
+    if rows.is_empty() {
+        write(buf, row(body, 0), "none; a puts one in", DIM);
+    }
+    let last = Rect {
+        y: body.bottom(),
+        height: area.bottom() - body.bottom(),
+        ..area
+    };
+    foot(state, theme, rows.get(state.row), last, buf);
+    cursor
+}
+
+/// The row of the subject at a line of the area.
+pub(super) fn row_at(state: &State, area: Rect, y: u16) -> Option<usize> {
+    let rows = state.rows();
+    let told = u16::from(area.height > 3) + u16::from(area.height > 6 || state.editor.is_some());
+    let height = area.height.saturating_sub(1 + told);
+    let line = y.checked_sub(area.y + 1).filter(|&line| line < height)?;
+    let (from, shown) = window(&rows, state.row, height.into());
+    match shown.get(from + usize::from(line))? {
+        Shown::Row(number, _) => Some(*number),
+        Shown::Heading(_) => None,
+    }
+}
+
+/// Rows and headings in order, and the first of them that is drawn so that the chosen row is in sight.
+fn window(rows: &[Row], chosen: usize, height: usize) -> (usize, Vec<Shown<'_>>) {
+    let mut shown = Vec::new();
+    let mut at = 0;
+    for (number, row) in rows.iter().enumerate() {
+        if let Some(heading) = &row.heading {
+            shown.push(Shown::Heading(heading));
+        }
+        if number == chosen {
+            at = shown.len();
+        }
+        shown.push(Shown::Row(number, row));
+    }
+    // In the middle, as far as the ends allow.
+    let last = shown.len().saturating_sub(height);
+    (at.saturating_sub(height / 2).min(last), shown)
+}
+
+fn heading(state: &State, rows: usize, line: Rect, buf: &mut Buffer) {
+    let title = match (state.topic, state.chosen()) {
+        (Topic::Leg, Some(leg)) => format!("▶ leg {}: {} → {}", leg.n, leg.from, leg.to),
+        (topic, _) => format!("▶ {}", topic.title()),
+    };
+    let used = write(buf, line, &title, BOLD);
+    let rest = past(line, used + 1);
+    write(buf, rest, &"─".repeat(rest.width.into()), DIM);
+    let next = state.topic.moved(1).title();
+    let right = format!(" row {} of {rows}, Tab: {next} ", (state.row + 1).min(rows));
+    if columns(&right) + 2 < rest.width {
+        write_right(buf, line, &right, DIM);
+    }
+}
+
+fn draw_row(
+    state: &State,
+    theme: Theme,
+    field: &Row,
+    chosen: bool,
+    line: Rect,
+    buf: &mut Buffer,
+) -> Option<Position> {
+    let name = NAME[usize::from(line.width < WIDE)];
+    let label = Rect {
+        width: name.min(line.width),
+        ..line
+    };
+    if chosen {
+        write(
+            buf,
+            label,
+            &" ".repeat(label.width.saturating_sub(1).into()),
+            CHOSEN,
+        );
+    }
+    let style = if chosen { CHOSEN } else { Style::new() };
+    write(buf, label, &field.label, style);
+    let value = past(line, name);
+    if let Some(editor) = state
+        .editor
+        .as_ref()
+        .filter(|_| chosen && state.mode == Mode::Field)
+    {
+        return draw_editor(editor, theme, value, buf);
+    }
+    let entry = Entry::new(field.field, state.units());
+    match field.stated(state.trip()) {
+        Some(stated) => {
+            let shown = match (&stated, field.field.kind) {
+                (serde_json::Value::Array(list), Kind::Track) => format!("{} points", list.len()),
+                _ => entry.shown(Some(&stated)),
+            };
+            let used = write(buf, value, &shown, BOLD);
+            write(buf, past(value, used + 1), entry.unit(), Style::new());
+        }
+        None => {
+            let absent = entry.absent();
+            let number = absent
+                .chars()
+                .all(|c| c.is_ascii_digit() || "-.".contains(c));
+            let unit = if number { entry.unit() } else { "" };
+            write(buf, value, format!("({absent} {unit}").trim_end(), DIM);
+            let used = columns(format!("({absent} {unit}").trim_end());
+            write(buf, past(value, used), ")", DIM);
+        }
+    }
+    None
+}
+
+/// The text with its cursor and what is wrong with it, or the words to choose from.
+fn draw_editor(editor: &Editor, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<Position> {
+    let choices = editor.choices();
+    if !choices.is_empty() {
+        draw_choices(editor, &choices, area, buf);
+        return None;
+    }
+    let unit = editor.entry().unit();
+    // The text has half the room, so that what is wrong with it stands beside it.
+    let most = if editor.problem.is_some() {
+        area.width / 3
+    } else {
+        area.width.saturating_sub(columns(unit) + 2)
+    };
+    let wanted = columns(editor.line.text()) + 2;
+    let room = wanted.clamp(8.min(area.width), most.max(8)).min(area.width);
+    let (text, cursor) = editor.line.window(room.into());
+    let field = Rect {
+        width: room,
+        ..area
+    };
+    write(buf, field, &" ".repeat(room.into()), CHOSEN);
+    write(buf, field, &text, CHOSEN);
+    let rest = past(area, room + 1);
+    let used = write(buf, rest, unit, Style::new());
+    if let Some(problem) = &editor.problem {
+        let rest = past(rest, used + u16::from(used > 0));
+        write(
+            buf,
+            rest,
+            &format!("▲ {problem}"),
+            theme.strong(Meaning::Short),
+        );
+    }
+    let column = u16::try_from(cursor)
+        .unwrap_or(0)
+        .min(room.saturating_sub(1));
+    Some(Position::new(area.x + column, area.y))
+}
+
+fn draw_choices(editor: &Editor, choices: &[&str], area: Rect, buf: &mut Buffer) {
+    let chosen = editor.chosen();
+    let said = |word: &'static str| -> String {
+        if word.is_empty() {
+            format!("({})", editor.entry().absent())
+        } else {
+            word.to_owned()
+        }
+    };
+    let words: Vec<String> = editor.choices().into_iter().map(said).collect();
+    debug_assert_eq!(words.len(), choices.len(), "one word a choice");
+    // From the first word that leaves the chosen one in sight.
+    let end = chosen.unwrap_or(0);
+    let mut from = end;
+    let mut used = columns(&words[end]) + 2;
+    while from > 0 && used + columns(&words[from - 1]) + 2 <= area.width.saturating_sub(2) {
+        from -= 1;
+        used += columns(&words[from]) + 2;
+    }
+    let mut at = 0;
+    if from > 0 {
+        at += write(buf, area, "‹ ", DIM);
+    }
+    for (number, word) in words.iter().enumerate().skip(from) {
+        let style = if Some(number) == chosen {
+            CHOSEN
+        } else {
+            Style::new()
+        };
+        if at + columns(word) + 2 > area.width {
+            write(buf, past(area, at), "›", DIM);
+            break;
+        }
+        at += write(buf, past(area, at), word, style) + 2;
+    }
+}
+
+/// The help of the chosen field; while it is typed also what the plan makes of it.
+fn foot(state: &State, theme: Theme, chosen: Option<&Row>, area: Rect, buf: &mut Buffer) {
+    let Some(chosen) = chosen else {
+        return;
+    };
+    let entry = Entry::new(chosen.field, state.units());
+    let mut next = 0;
+    if let Some(editor) = &state.editor {
+        let (says, style) = match &editor.problem {
+            // Choices leave no room beside them.
+            Some(problem) => (format!("▲ {problem}"), theme.strong(Meaning::Short)),
+            None => (difference(state.settled(), state.plan(), state), BOLD),
+        };
+        write(buf, row(area, next), &says, style);
+        next += 1;
+    }
+    let says = format!("{} {}.", chosen.field.help, capital(&entry.range()));
+    write(buf, row(area, next), &says, DIM);
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// What one plan has that the other had not: litres of the chosen leg, of the trip, and in cans.
+fn difference(was: &Plan, now: &Plan, state: &State) -> String {
+    let units: Units = state.units();
+    let from_to = |what: &str, was: &Figure, now: &Figure| {
+        if was == now {
+            format!("{what} {now}")
+        } else {
+            format!("{what} {} → {now}", was.number)
+        }
+    };
+    let leg = |plan: &Plan| {
+        let leg = plan.legs.get(state.leg() - 1)?;
+        Some(units.spare(leg.fuel, Toward::Nearest))
+    };
+    let mut told = Vec::new();
+    if let (Some(before), Some(after)) = (leg(was), leg(now)) {
+        told.push(from_to(&format!("leg {}", state.leg()), &before, &after));
+    }
+    let total = |plan: &Plan| units.spare(plan.totals.fuel, Toward::Nearest);
+    told.push(from_to("trip", &total(was), &total(now)));
+    let spare = |plan: &Plan| units.spare(plan.spare.needed, Toward::Up);
+    told.push(from_to("spare", &spare(was), &spare(now)));
+    told.join("   ")
+}
