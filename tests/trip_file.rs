@@ -102,10 +102,17 @@ fn samples_fulfil_the_schema() {
     }
 }
 
-/// The example with a reading, and the value at `pointer` replaced or added.
+/// The example with a reading and a fitted vehicle, and the value at `pointer` replaced or added.
 fn example_with(pointer: &str, value: Value) -> Value {
     let mut document = example();
     document["log"] = json!([{ "node": 0, "odometer_km": 48064, "tank_left_l": 55 }]);
+    document["vehicle"]["fitted"] = json!({
+        "base": 1.06, "sand": 1.2, "low_range": 0.95, "roof": 1, "idle": 1,
+        "covariance": [
+            [0.0009, -0.001, 0, 0, 0], [-0.001, 0.02, 0, 0, 0], [0, 0, 0.03, 0, 0], [0, 0, 0, 0.09, 0], [0, 0, 0, 0, 0.04]
+        ],
+        "residual_share": 0.06, "intervals": 12, "distance_km": 4210, "litres": 512, "base_l_per_100km": 11.4
+    });
     let mut here = &mut document;
     for step in pointer.split('/').skip(1) {
         if here.is_null() {
@@ -175,6 +182,36 @@ fn ranges_end_where_the_table_says() {
             assert!(!VALIDATOR.is_valid(&document), "{pointer} {value}");
         }
     }
+}
+
+/// A covariance that no factors can have is told with the number at fault.
+#[test]
+fn a_covariance_must_be_one() {
+    let at = |place: &str, value: Value| {
+        told(&example_with(
+            &format!("/vehicle/fitted/covariance{place}"),
+            value,
+        ))
+    };
+    assert_eq!(at("/0/1", json!(-0.001)), Vec::<String>::new());
+    assert_eq!(
+        at("/0/1", json!(-0.002)),
+        ["/vehicle/fitted/covariance/1/0: must be as at 0/1, -0.002, got -0.001"]
+    );
+    assert_eq!(
+        at("/2/2", json!(-1)),
+        ["/vehicle/fitted/covariance/2/2: must be 0 or more, since it is a variance, got -1"]
+    );
+    assert_eq!(
+        at("/1", json!([-0.001, 0.0005, 0, 0, 0])),
+        [
+            "/vehicle/fitted/covariance/1/0: must be at most 0.0006708203932499369 in size, the root of the product of its variances, got -0.001"
+        ]
+    );
+    assert_eq!(
+        at("/1", json!([0, 0, 0, 0, 0, 0])),
+        ["/vehicle/fitted/covariance: must be 5 rows of 5 numbers"]
+    );
 }
 
 /// A key that is required is missed where it should stand.

@@ -17,7 +17,8 @@ pub const USUAL_FACTORS: std::ops::RangeInclusive<f64> = 0.6..=1.6;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Base {
     /// Consumption in the reference condition: level sealed road, base speed, still standard air at sea level,
-    /// kerb mass without driver plus 75 kg, nothing on the roof, standard tyres at road pressure.
+    /// kerb mass without driver plus 75 kg, nothing on the roof, standard tyres at road pressure. By the vehicle's own
+    /// fill-ups where it was fitted to them, else as the stated figure has it.
     pub reference: LitresPer100Km,
     /// Litres really burnt for each litre of the unscaled formula.
     pub k: Factor,
@@ -91,7 +92,12 @@ impl Base {
         };
         let stated = vehicle.base_l_per_100km.get() / true_km;
         let k = stated / measured.litres(&machine);
-        let reference = k * hundred_km(vehicle, &BaseCondition::REFERENCE).litres(&machine);
+        let fitted = vehicle
+            .fitted
+            .as_ref()
+            .map_or(1.0, |fitted| fitted.base.get());
+        let reference =
+            fitted * k * hundred_km(vehicle, &BaseCondition::REFERENCE).litres(&machine);
         Self {
             reference: LitresPer100Km::new(reference),
             k: Factor::new(k),

@@ -11,6 +11,7 @@
 //! and the engine of [`super::engine`] turns P into litres. Where it cannot give P the speed falls until it
 //! can. Everything here is in SI units and private to `consumption`; the module's border speaks in quantities.
 
+use crate::model::fitted::{COMPONENTS, Component};
 use crate::model::vehicle::Vehicle;
 use crate::quantity::KilometresPerHour;
 
@@ -104,6 +105,17 @@ pub enum Regime {
     LowRange,
     /// Low range in soft sand.
     Both,
+}
+
+impl Regime {
+    /// What has the factor of the vehicle that holds for it.
+    pub const fn component(self) -> Component {
+        match self {
+            Self::Plain => Component::Base,
+            Self::Sand => Component::Sand,
+            Self::LowRange | Self::Both => Component::LowRange,
+        }
+    }
 }
 
 /// Which way the ground leans.
@@ -336,8 +348,24 @@ impl Drive {
         self.parts(machine).map(|part| part.litres).sum()
     }
 
-    /// The same, and how far the engine's limit reaches into the leg: one for each part that asks for a lower gear,
-    /// one more for each that even so is driven slower than wanted.
+    /// The same by what has a factor of the vehicle, in the order of [`Component::ALL`]; nothing for idling.
+    pub fn by_component(&self, machine: &Machine) -> [f64; COMPONENTS] {
+        let bare = Self {
+            roof_area: 0.0,
+            ..*self
+        };
+        let mut litres = [0.0; COMPONENTS];
+        for part in bare.parts(machine) {
+            litres[part.regime.component() as usize] += part.litres;
+        }
+        if self.roof_area > 0.0 {
+            litres[Component::Roof as usize] = self.litres(machine) - litres.iter().sum::<f64>();
+        }
+        litres
+    }
+
+    /// Litres of driving, and how far the engine's limit reaches into the leg: one for each part that asks for a lower
+    /// gear, one more for each that even so is driven slower than wanted.
     pub fn litres_and_limits(&self, machine: &Machine) -> (f64, usize) {
         let most = machine.engine.working_pme(self.density) * (1.0 - 1e-9);
         self.parts(machine)

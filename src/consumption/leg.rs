@@ -1,5 +1,6 @@
 //! One leg of a trip put to the formula: its litres, their parts, its hours.
 
+use crate::model::fitted::{COMPONENTS, Component};
 use crate::model::route::Leg;
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::Surface;
@@ -8,7 +9,7 @@ use crate::quantity::{
 };
 
 use super::base::Base;
-use super::drive::{ACCESSORIES, AIR_CONDITIONING, Drive, Machine, Regime, Rolling};
+use super::drive::{ACCESSORIES, AIR_CONDITIONING, Drive, Machine, Rolling};
 use super::terrain::Terrain;
 use super::usage::Usage;
 use super::{air, base, engine, surface};
@@ -22,6 +23,8 @@ pub struct Formula {
     pub(super) rolling: Rolling,
     pub(super) pressures: [f64; 2],
     pub(super) kg_per_l: f64,
+    /// Factors of the vehicle on base, sand, low range, roof and idling, where they were fitted.
+    pub(super) fitted: Option<[f64; COMPONENTS]>,
     base: Base,
 }
 
@@ -82,8 +85,48 @@ impl Formula {
             },
             pressures: [vehicle.soft_pressure().get(), vehicle.road_pressure().get()],
             kg_per_l: engine::fuel_density(vehicle.fuel).get(),
+            fitted: vehicle
+                .fitted
+                .as_ref()
+                .map(|fitted| fitted.factors().map(Factor::get)),
             base: Base::of(vehicle),
         }
+    }
+
+    /// Litres of driving by the vehicle: each component by its factor.
+    pub(super) fn driving(&self, drive: &Drive) -> f64 {
+        let litres = match self.fitted {
+            None => drive.litres(&self.machine),
+            Some(factors) => self.by_factors(drive, factors),
+        };
+        self.base.k.get() * litres
+    }
+
+    /// The same, and how far the engine's limit reaches into it.
+    fn driving_and_limits(&self, drive: &Drive) -> (f64, usize) {
+        let (litres, limits) = drive.litres_and_limits(&self.machine);
+        let litres = self
+            .fitted
+            .map_or(litres, |factors| self.by_factors(drive, factors));
+        (self.base.k.get() * litres, limits)
+    }
+
+    /// Before the scale factor.
+    fn by_factors(&self, drive: &Drive, factors: [f64; COMPONENTS]) -> f64 {
+        let parts = drive.by_component(&self.machine);
+        parts
+            .into_iter()
+            .zip(factors)
+            .map(|(part, factor)| part * factor)
+            .sum()
+    }
+
+    /// Litres of idling by the vehicle.
+    pub(super) fn idling(&self, drive: &Drive) -> f64 {
+        let factor = self
+            .fitted
+            .map_or(1.0, |factors| factors[Component::Idle as usize]);
+        factor * drive.idle_litres(&self.machine)
     }
 
     /// The figure that the formula is scaled to.
@@ -165,8 +208,17 @@ impl LegFormula {
 
     /// Litres of `drive` by this leg's vehicle.
     pub(super) fn litres_of(&self, drive: &Drive) -> f64 {
+        self.factor * (self.formula.driving(drive) + self.formula.idling(drive))
+    }
+
+    /// The leg's litres by what has a factor of the vehicle (in the order of [`Component::ALL`]), each factor taken as
+    /// 1; what air-conditioning adds is with what it is added to.
+    pub fn unfitted(&self, on_board: Litres) -> [Litres; COMPONENTS] {
         let machine = &self.formula.machine;
-        self.factor * (self.k() * drive.litres(machine) + drive.idle_litres(machine))
+        let drive = self.loaded(on_board);
+        let mut litres = drive.by_component(machine).map(|litres| self.k() * litres);
+        litres[Component::Idle as usize] = drive.idle_litres(machine);
+        litres.map(|litres| Litres::new(self.factor * litres))
     }
 
     /// Litres of the leg if the fuel on board stayed at `on_board` throughout.
@@ -176,7 +228,7 @@ impl LegFormula {
 
     /// Litres of idling on the leg.
     pub fn idle_litres(&self) -> Litres {
-        Litres::new(self.factor * self.drive.idle_litres(&self.formula.machine))
+        Litres::new(self.factor * self.formula.idling(&self.drive))
     }
 
     /// Litres of the leg for any litres on board at its start, from nothing to `full`.
@@ -197,10 +249,11 @@ impl LegFormula {
     }
 
     fn litres_and_limits(&self, on_board: Litres) -> (Litres, usize) {
-        let machine = &self.formula.machine;
-        let (driving, limits) = self.loaded(on_board).litres_and_limits(machine);
-        let scaled = self.factor * self.k() * driving;
-        (Litres::new(scaled) + self.idle_litres(), limits)
+        let (driving, limits) = self.formula.driving_and_limits(&self.loaded(on_board));
+        (
+            Litres::new(self.factor * driving) + self.idle_litres(),
+            limits,
+        )
     }
 
     /// How far the leg rises over the straight line from `empty` to `laden` where it does so most, looked for in
@@ -246,8 +299,6 @@ impl LegFormula {
 
     /// The leg's litres by what burns them, at a steady `on_board`.
     pub fn components(&self, on_board: Litres) -> Components {
-        let machine = &self.formula.machine;
-        let scale = self.factor * self.k();
         let whole = self.loaded(on_board);
         let bare = Drive {
             roof_area: 0.0,
@@ -257,19 +308,24 @@ impl LegFormula {
             accessories: ACCESSORIES,
             ..bare
         };
-        let mut parts = Components::default();
-        for part in plain.parts(machine) {
-            *match part.regime {
-                Regime::Plain => &mut parts.plain,
-                Regime::Sand => &mut parts.sand,
-                Regime::LowRange | Regime::Both => &mut parts.low_range,
-            } += Litres::new(scale * part.litres);
+        let scale = |driving: f64| Litres::new(self.factor * driving);
+        let bare_litres = self.formula.driving(&bare);
+        let [base, sand, low_range, ..] = plain.by_component(&self.formula.machine);
+        let by_factor = |component: Component, litres: f64| {
+            let factor = self
+                .formula
+                .fitted
+                .map_or(1.0, |factors| factors[component as usize]);
+            scale(factor * self.k() * litres)
+        };
+        Components {
+            plain: by_factor(Component::Base, base),
+            sand: by_factor(Component::Sand, sand),
+            low_range: by_factor(Component::LowRange, low_range),
+            roof: scale(self.formula.driving(&whole) - bare_litres),
+            extras: scale(bare_litres - self.formula.driving(&plain)),
+            idle: self.idle_litres(),
         }
-        let bare_litres = bare.litres(machine);
-        parts.roof = Litres::new(scale * (whole.litres(machine) - bare_litres));
-        parts.extras = Litres::new(scale * (bare_litres - plain.litres(machine)));
-        parts.idle = self.idle_litres();
-        parts
     }
 
     /// Hours at the wheel, idling left out.
@@ -312,5 +368,93 @@ impl LegFormula {
             ..self.loaded(on_board)
         };
         LitresPerKm::new(self.litres_of(&level))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::super::terrain;
+    use super::*;
+    use crate::model::Trip;
+
+    fn leg(fitted: Option<[f64; COMPONENTS]>) -> LegFormula {
+        let mut trip: Trip = serde_json::from_value(json!({
+            "drystage": 1,
+            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
+            "start": { "name": "a" },
+            "legs": [{
+                "to": "b", "distance_km": 90, "surface": "earth", "sand_share": 0.3, "low_range_share": 0.2,
+                "ascent_m": 700, "aircon": true, "idle_h": 1.5
+            }]
+        }))
+        .unwrap();
+        trip.vehicle.fitted = fitted.map(|factors| {
+            let mut fitted = json!({
+                "covariance": vec![vec![0; COMPONENTS]; COMPONENTS], "residual_share": 0.05, "intervals": 9,
+                "distance_km": 3000, "litres": 300, "base_l_per_100km": 9
+            });
+            for (component, factor) in Component::ALL.into_iter().zip(factors) {
+                fitted[component.key()] = json!(factor);
+            }
+            serde_json::from_value(fitted).unwrap()
+        });
+        let burden = Burden {
+            dry_mass: trip.vehicle.kerb_mass_kg,
+            roof_drag: SquareMetres::new(0.2),
+        };
+        Formula::of(&trip.vehicle).leg(&trip.legs[0], &terrain::of(&trip)[0], burden)
+    }
+
+    const ABOARD: Litres = Litres::new(25.0);
+
+    #[test]
+    fn factors_of_one_change_nothing() {
+        let (plain, fitted) = (leg(None), leg(Some([1.0; COMPONENTS])));
+        let near = |a: Litres, b: Litres| assert!((a - b).abs() < Litres::new(1e-9), "{a:?} {b:?}");
+        near(plain.litres_at(ABOARD), fitted.litres_at(ABOARD));
+        near(
+            plain.usage(Litres::new(50.0)).litres(ABOARD),
+            fitted.usage(Litres::new(50.0)).litres(ABOARD),
+        );
+        near(
+            plain.components(ABOARD).total(),
+            fitted.components(ABOARD).total(),
+        );
+        let (plain, fitted) = (plain.formula.base, fitted.formula.base);
+        assert!((plain.reference.get() - fitted.reference.get()).abs() < 1e-9);
+    }
+
+    /// A leg is the sum of its components, each times its factor, whichever way it is asked.
+    #[test]
+    fn each_factor_scales_its_own_litres() {
+        let factors = [1.1, 1.4, 0.7, 1.9, 0.6];
+        let (plain, fitted) = (leg(None), leg(Some(factors)));
+        let parts = plain.unfitted(ABOARD);
+        let expected: f64 = parts
+            .iter()
+            .zip(factors)
+            .map(|(part, f)| part.get() * f)
+            .sum();
+        assert!(
+            parts.iter().all(|&part| part > Litres::new(0.1)),
+            "{parts:?}"
+        );
+        for litres in [fitted.litres_at(ABOARD), fitted.components(ABOARD).total()] {
+            assert!(
+                (litres.get() - expected).abs() < 1e-9,
+                "{litres:?}, {expected}"
+            );
+        }
+        assert_eq!(fitted.unfitted(ABOARD), parts);
+        let (roof, idle) = (
+            fitted.components(ABOARD).roof,
+            fitted.components(ABOARD).idle,
+        );
+        assert!((roof.get() - 1.9 * parts[3].get()).abs() < 1e-9);
+        assert!((idle.get() - 0.6 * parts[4].get()).abs() < 1e-9);
+        let base = fitted.formula.base.reference.get() / plain.formula.base.reference.get();
+        assert!((base - 1.1).abs() < 1e-12);
     }
 }

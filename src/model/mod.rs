@@ -12,6 +12,7 @@ pub mod change;
 pub mod check;
 pub mod climb;
 pub mod field;
+pub mod fitted;
 pub mod geodesic;
 pub mod line;
 pub mod load;

@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_with::skip_serializing_none;
 
+use super::fitted::Fitted;
 use super::tyre::TyreSize;
 use super::vocabulary::{
     BaseFrom, BaseOdometer, BaseTyres, CarryingPlace, Fuel, Induction, KerbFrom, RoofShape,
@@ -86,6 +87,7 @@ pub struct Vehicle {
     pub axles: Option<Axles>,
     pub tyres: Option<Tyres>,
     pub odometer_factor: Option<Factor>,
+    pub fitted: Option<Fitted>,
 }
 
 /// Under which conditions the base figure was measured.

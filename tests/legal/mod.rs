@@ -176,6 +176,16 @@ fn vehicle(vehicle: &mut Value, tank: f64) {
     if stated(vehicle, "/axles/front_kerb_kg").is_some_and(|front| front >= kerb) {
         vehicle["axles"]["front_kerb_kg"] = json!(kerb / 2.0);
     }
+    if let Some(rows) = vehicle.pointer_mut("/fitted/covariance") {
+        // Each factor by itself, two of them leaning on one another.
+        *rows = json!(std::array::from_fn::<[f64; 5], 5, _>(|row| {
+            std::array::from_fn(|column| match (row, column) {
+                (0, 1) | (1, 0) => 0.03,
+                _ if row == column => 0.04,
+                _ => 0.0,
+            })
+        }));
+    }
     let road = stated(vehicle, "/tyres/road_bar").unwrap_or(ROAD_PRESSURE.get());
     if stated(vehicle, "/tyres/soft_bar").is_some_and(|soft| soft > road) {
         vehicle["tyres"]["soft_bar"] = json!(road);

@@ -277,6 +277,7 @@ fn placeholder() -> Vehicle {
         roof_rating_offroad_kg: None,
         axles: None,
         tyres: None,
+        fitted: None,
         odometer_factor: None,
     }
 }

@@ -5,7 +5,8 @@ use std::collections::HashMap;
 use serde_json::{Map, Value};
 
 use super::Found;
-use crate::model::field::{self, Kind, Node};
+use crate::model::field::{self, Kind, Node, fitted};
+use crate::model::fitted::COMPONENTS;
 use crate::model::{route, vehicle};
 
 /// What must be left of the kerb mass once fuel, driver and accessories are taken from it, in kg.
@@ -26,6 +27,7 @@ pub(super) fn across(document: &Value, found: &mut Found) {
     if let Some(vehicle) = &vehicle {
         masses(vehicle, found);
         pressures(vehicle, found);
+        covariance(vehicle, found);
     }
     let tank = vehicle.as_ref().and_then(|vehicle| {
         let tank = vehicle.number("tank_l")?;
@@ -101,6 +103,56 @@ fn pressures(vehicle: &Part, found: &mut Found) {
     {
         let says = format!("must be at most the road pressure of {road} bar, got {soft}");
         tyres.tell("soft_bar", says, found);
+    }
+}
+
+/// A covariance is a square that is the same across its diagonal, and no two factors lean on one another more than
+/// fully.
+fn covariance(vehicle: &Part, found: &mut Found) {
+    let Some(part) = vehicle.part("fitted") else {
+        return;
+    };
+    let rows = part.list("covariance");
+    if rows.is_empty() {
+        return;
+    }
+    let number = |row: usize, column: usize| rows.get(row)?.get(column)?.as_f64();
+    let sized = rows.len() == COMPONENTS
+        && rows
+            .iter()
+            .all(|row| row.as_array().is_some_and(|row| row.len() == COMPONENTS));
+    if !sized {
+        let says = format!("must be {COMPONENTS} rows of {COMPONENTS} numbers");
+        return part.tell("covariance", says, found);
+    }
+    for row in 0..COMPONENTS {
+        for column in 0..=row {
+            let (Some(here), Some(across), Some(a), Some(b)) = (
+                number(row, column),
+                number(column, row),
+                number(row, row),
+                number(column, column),
+            ) else {
+                continue;
+            };
+            let variances = row == column || (a >= 0.0 && b >= 0.0);
+            if !variances || !fitted::COVARIANCE.admits(&here.into()) {
+                continue;
+            }
+            let says = if row == column && here < 0.0 {
+                format!("must be 0 or more, since it is a variance, got {here}")
+            } else if (here - across).abs() > ROUNDING * (a * b).abs().sqrt() {
+                format!("must be as at {column}/{row}, {across}, got {here}")
+            } else if row != column && here * here > a * b * (1.0 + ROUNDING) {
+                format!(
+                    "must be at most {} in size, the root of the product of its variances, got {here}",
+                    (a * b).max(0.0).sqrt()
+                )
+            } else {
+                continue;
+            };
+            part.tell(&format!("covariance/{row}/{column}"), says, found);
+        }
     }
 }
 

@@ -6,6 +6,7 @@
 //! compute with, not what is wise: it is wide, and what is unwise is a finding of the plan. What
 //! must hold between several fields is in [`super::check`].
 
+pub(super) mod fitted;
 mod load;
 mod route;
 mod row;
@@ -274,6 +275,7 @@ pub fn all() -> impl Iterator<Item = &'static Field> {
     [
         trip::HEAD,
         vehicle::FIELDS,
+        fitted::FIELDS,
         load::FIELDS,
         trip::RULES,
         route::FIELDS,

@@ -1,0 +1,88 @@
+//! What fitting the vehicle to its own fill-ups gave: a factor for each component of consumption, how far each may
+//! be wrong, and from how much that follows.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use serde_with::skip_serializing_none;
+
+use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
+
+/// How many components there are.
+pub const COMPONENTS: usize = Component::ALL.len();
+
+/// A part of consumption that has a factor of the vehicle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Component {
+    /// Driving off the sand and in high range.
+    Base,
+    /// Driving in sand in high range.
+    Sand,
+    /// Driving in low range, in sand or not.
+    LowRange,
+    /// What the drag on the roof adds.
+    Roof,
+    /// Idling.
+    Idle,
+}
+
+impl Component {
+    /// Every one of them, in the order of factors and covariances.
+    pub const ALL: [Self; 5] = [
+        Self::Base,
+        Self::Sand,
+        Self::LowRange,
+        Self::Roof,
+        Self::Idle,
+    ];
+
+    /// The key that stands for it in JSON.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Base => "base",
+            Self::Sand => "sand",
+            Self::LowRange => "low_range",
+            Self::Roof => "roof",
+            Self::Idle => "idle",
+        }
+    }
+}
+
+/// Factors of one vehicle with their spread, and what they were fitted from.
+#[skip_serializing_none]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Fitted {
+    pub base: Factor,
+    pub sand: Factor,
+    pub low_range: Factor,
+    pub roof: Factor,
+    pub idle: Factor,
+    pub covariance: [[Factor; COMPONENTS]; COMPONENTS],
+    pub residual_share: Share,
+    pub intervals: u32,
+    pub distance_km: Kilometres,
+    pub litres: Litres,
+    pub base_l_per_100km: LitresPer100Km,
+    pub from: Option<String>,
+}
+
+impl Fitted {
+    /// The factors, in the order of [`Component::ALL`].
+    pub fn factors(&self) -> [Factor; COMPONENTS] {
+        [self.base, self.sand, self.low_range, self.roof, self.idle]
+    }
+
+    /// The spread (standard deviation) of each factor, in the order of [`Component::ALL`].
+    pub fn spreads(&self) -> [Factor; COMPONENTS] {
+        std::array::from_fn(|at| Factor::new(self.covariance[at][at].get().max(0.0).sqrt()))
+    }
+
+    /// Covariance of two factors.
+    pub fn covariance(&self, a: Component, b: Component) -> Factor {
+        self.covariance[a as usize][b as usize]
+    }
+}
