@@ -31,8 +31,19 @@ pub struct Driven {
     pub outcome: Outcome,
     /// The first leg (from 0) that ends, or whose next pump is reached, with less than the fixed reserve.
     pub first_below: Option<usize>,
-    /// Usable litres at the start and the end of each leg that was driven.
-    pub legs: Vec<[Litres; 2]>,
+    /// The legs that were driven.
+    pub legs: Vec<LegDriven>,
+}
+
+/// One leg of a sample.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LegDriven {
+    /// Usable litres on departure.
+    pub start: Litres,
+    /// Litres in cans on departure.
+    pub start_cans: Litres,
+    /// Usable litres on arrival.
+    pub end: Litres,
 }
 
 /// What a driver has in hand.
@@ -62,7 +73,7 @@ pub struct Passing {
 }
 
 /// Drives every sample of a block, and shows each as it ends.
-pub fn driven(told: Instructions<'_>, block: &Block, mut seen: impl FnMut(&Driven)) {
+pub fn driven(told: Instructions<'_>, block: &Block, mut seen: impl FnMut(usize, &Driven)) {
     let mut sampled = told.problem.clone();
     let mut driven = Driven {
         outcome: Outcome::Through,
@@ -72,7 +83,7 @@ pub fn driven(told: Instructions<'_>, block: &Block, mut seen: impl FnMut(&Drive
     for sample in 0..BLOCK {
         put(told.problem, told.legs, block, sample, &mut sampled);
         told.drive(&sampled, block, sample, &mut driven);
-        seen(&driven);
+        seen(sample, &driven);
     }
 }
 
@@ -135,7 +146,11 @@ impl Instructions<'_> {
             }
             let run = drive.leg(leg);
             let end = run.end_tank + run.end_cans;
-            driven.legs.push([run.start, end]);
+            driven.legs.push(LegDriven {
+                start: run.start,
+                start_cans: run.start_cans,
+                end,
+            });
             driven.see(end, self.problem.reserve[leg + 1], leg);
             if driven.outcome == Outcome::Stranded {
                 break;

@@ -10,6 +10,7 @@
 
 mod draw;
 pub mod driven;
+pub mod homeward;
 pub mod required;
 pub mod study;
 pub mod tally;

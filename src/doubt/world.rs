@@ -417,17 +417,23 @@ fn add(more: LogFactor, logs: &mut Lane) {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use serde_json::{Value, json};
 
     use super::*;
     use crate::consumption::leg::{Burden, Formula};
     use crate::consumption::terrain;
+    use crate::consumption::usage::Usage;
     use crate::model::Trip;
     use crate::quantity::SquareMetres;
 
     /// A world of legs as stated, with nothing on the roof and no passengers.
     fn world(legs: &Value) -> World {
+        world_and_legs(legs).0
+    }
+
+    /// The same with the likely litres of its legs.
+    pub(in crate::doubt) fn world_and_legs(legs: &Value) -> (World, Vec<Usage>) {
         let trip: Trip = serde_json::from_value(json!({
             "drystage": 1,
             "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
@@ -440,24 +446,33 @@ mod tests {
             roof_drag: SquareMetres::ZERO,
         };
         let formula = Formula::of(&trip.vehicle);
-        let legs = trip.legs.iter().zip(terrain::of(&trip)).zip(trip.days());
-        World {
+        let legs: Vec<(Response, Surface, u32)> = trip
+            .legs
+            .iter()
+            .zip(terrain::of(&trip))
+            .zip(trip.days())
+            .map(|((leg, terrain), day)| {
+                let response = formula
+                    .leg(leg, &terrain, burden)
+                    .response(Litres::new(50.0));
+                (response, leg.surface(), day)
+            })
+            .collect();
+        let world = World {
             seed: 1,
             vehicle: VehicleDoubt {
                 base_from: BaseFrom::Fills,
             },
             legs: legs
-                .map(|((leg, terrain), day)| {
-                    let response = formula
-                        .leg(leg, &terrain, burden)
-                        .response(Litres::new(50.0));
-                    LegDoubt::of(&response, leg.surface(), day)
-                })
+                .iter()
+                .map(|(response, surface, day)| LegDoubt::of(response, *surface, *day))
                 .collect(),
             chances: Vec::new(),
             held: Held::default(),
             both_ways: false,
-        }
+        };
+        let usages = legs.iter().map(|(response, ..)| response.usage).collect();
+        (world, usages)
     }
 
     fn correlation(pairs: impl Iterator<Item = (f64, f64)>) -> f64 {

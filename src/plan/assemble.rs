@@ -7,7 +7,6 @@ use crate::quantity::{Kilometres, Litres, Money};
 use crate::solver::cans;
 
 use super::course::Course;
-use super::doubt::Doubt;
 use super::findings;
 use super::solve::{Groundwork, Solution};
 use super::what_if_dry::WhatIfDry;
@@ -17,7 +16,7 @@ use super::{LoadPlan, Plan, PlannedLeg, Spare, Stop, Totals};
 pub(super) fn plan(trip: &Arc<Trip>) -> Plan {
     let ground = Groundwork::of(trip);
     let (solution, sets_cut) = ground.choose();
-    assemble(trip, &ground, &solution, sets_cut, None)
+    assemble(trip, &ground, &solution, sets_cut)
 }
 
 /// Lays a solution out as a plan.
@@ -26,7 +25,6 @@ pub(super) fn assemble(
     ground: &Groundwork<'_>,
     solution: &Solution,
     sets_cut: bool,
-    doubt: Option<Doubt>,
 ) -> Plan {
     let course = Course::of(ground, solution);
     let legs = course.legs();
@@ -77,7 +75,7 @@ pub(super) fn assemble(
         formulas: solution.legs.clone(),
         legs,
         trip: Arc::clone(trip),
-        doubt,
+        doubt: None,
     }
 }
 

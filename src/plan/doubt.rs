@@ -13,6 +13,7 @@ use std::sync::{Arc, OnceLock};
 use crate::consumption::leg::LegFormula;
 use crate::doubt::BLOCK;
 use crate::doubt::driven::{Instructions, Outcome, Passing};
+use crate::doubt::homeward::{Point, WaysBack};
 use crate::doubt::required::Homeward;
 use crate::doubt::study::{
     Band, Drawn, Driver, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy, drivers,
@@ -26,9 +27,10 @@ use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::cans;
 use crate::solver::fuel::{Need, Problem};
 use crate::solver::run::Conditions;
+use crate::solver::turn_back::needed_back;
 
-use super::Plan;
 use super::solve::{Groundwork, Solution};
+use super::{Decision, Plan, WayBack};
 
 /// The confidences at which spare litres are told, besides the one that the rules ask for.
 pub const CONFIDENCES: [Share; 5] = [
@@ -42,6 +44,8 @@ pub const CONFIDENCES: [Share; 5] = [
 const SURE_ENOUGH: Litres = Litres::new(0.1);
 /// Ways of relying on pumps at most; more steps of chance than this are merged.
 const MOST_RELIANCES: usize = 8;
+/// Trips of more legs are not sampled: what a block requires everywhere would not fit into memory.
+pub const MOST_LEGS: usize = 5_000;
 /// How often the instructions are raised, each time halving what is left to certainty.
 const RAISES: i32 = 6;
 
@@ -70,6 +74,9 @@ pub struct Doubt {
     pub first_below: Vec<Odds>,
     /// What is on board leg by leg.
     pub bands: Vec<Band>,
+    /// The last kilometre of each stretch from which, at the confidence, a refuge behind can be reached with the fixed
+    /// reserve untouched; nothing where there is none.
+    pub turn_backs: Vec<Option<Kilometres>>,
     /// The plain plan, to be seen beside this one.
     pub plain: Arc<Plan>,
     study: Study,
@@ -129,8 +136,11 @@ pub(super) struct Studied {
     by_confidence: Vec<(Share, Quantile)>,
 }
 
-/// Plans the trip at its confidence.
+/// Plans the trip at its confidence. Trips of more legs than can be sampled get the plain plan.
 pub(super) fn plan(trip: &Arc<Trip>, effort: Effort) -> Plan {
+    if trip.legs.len() > MOST_LEGS {
+        return Plan::of(Arc::clone(trip));
+    }
     let plain = Arc::new(Plan::of(Arc::clone(trip)));
     let mut ground = Groundwork::of(trip);
     ground.doubts = Some(Doubts::of(&ground, effort));
@@ -138,11 +148,11 @@ pub(super) fn plan(trip: &Arc<Trip>, effort: Effort) -> Plan {
     if let Some(studied) = &solution.studied {
         ground.count(studied.counted.clone());
     }
-    let doubt = solution
-        .studied
-        .as_ref()
-        .map(|studied| studied.told(&ground, &solution, plain));
-    super::assemble::assemble(trip, &ground, &solution, sets_cut, doubt)
+    let mut plan = super::assemble::assemble(trip, &ground, &solution, sets_cut);
+    if let Some(studied) = &solution.studied {
+        studied.tell(&ground, &solution, plain, &mut plan);
+    }
+    plan
 }
 
 impl Doubts {
@@ -488,14 +498,22 @@ impl Studied {
         }
     }
 
-    /// What the samples say of the chosen cans.
-    fn told(&self, ground: &Groundwork<'_>, solution: &Solution, plain: Arc<Plan>) -> Doubt {
+    /// Tells a plan what the samples say of it.
+    fn tell(
+        &self,
+        ground: &Groundwork<'_>,
+        solution: &Solution,
+        plain: Arc<Plan>,
+        plan: &mut Plan,
+    ) {
+        let confidence = ground.trip.rules().confidence();
         let drawn = Drawn::of(&self.world, self.effort);
         let each = cans::each(&solution.set);
         let told = self.told_with(&solution.need, ground.conditions(&solution.set, &each));
         let outcomes = drawn.outcomes(told, MOST_BLOCKS);
-        Doubt {
-            confidence: ground.trip.rules().confidence(),
+        let turn_backs = self.go_back(ground, solution, told, plan);
+        plan.doubt = Some(Doubt {
+            confidence,
             samples: outcomes.samples(),
             spare: self.spare,
             by_confidence: self.by_confidence.clone(),
@@ -508,6 +526,7 @@ impl Studied {
                 .map(|leg| outcomes.first_below(leg))
                 .collect(),
             bands: drawn.bands(told),
+            turn_backs,
             plain,
             study: Study {
                 world: self.world.clone(),
@@ -515,8 +534,68 @@ impl Studied {
                 effort: self.effort,
                 drivers: OnceLock::new(),
             },
-        }
+        });
     }
+
+    /// Raises what the card asks for to go back to what is enough at the confidence; the turn-back points likewise.
+    fn go_back(
+        &self,
+        ground: &Groundwork<'_>,
+        solution: &Solution,
+        told: Instructions<'_>,
+        plan: &mut Plan,
+    ) -> Vec<Option<Kilometres>> {
+        let confidence = ground.trip.rules().confidence();
+        let world = World {
+            both_ways: true,
+            ..self.world.clone()
+        };
+        let drawn = Drawn::of(&world, Effort::FIRST);
+        let back = ground.ways_back(&solution.legs, solution.full);
+        let none = vec![false; self.counted.len()];
+        let refuge = refuges(ground, &self.counted, &none);
+        let ways = WaysBack {
+            problem: &solution.problem,
+            legs: &world.legs,
+            back: &back,
+            refuge: &refuge,
+        };
+        let points: Vec<Point> = plan.decisions.iter().map(|at| point_of(at, plan)).collect();
+        let enough = ways.enough(&drawn, &points, confidence);
+        let (full, home) = (solution.full, ways.likely_home());
+        for ((decision, enough), &(leg, part)) in plan.decisions.iter_mut().zip(enough).zip(&points)
+        {
+            let likely =
+                home[leg].and_then(|home| needed_back(back[leg].map(|back| back.part(part)), home));
+            if let (Some(planned), Some(enough), Some(likely)) = (decision.back, enough, likely) {
+                let needed = planned.needed + (enough - likely).max(Litres::ZERO);
+                decision.back = (needed <= full).then_some(WayBack { needed, ..planned });
+            }
+        }
+        let stretches: Vec<(usize, usize)> = plan
+            .stretches
+            .iter()
+            .map(|stretch| (stretch.from, stretch.to))
+            .collect();
+        let mut km: Vec<Kilometres> = plan.legs.iter().map(|leg| leg.from_km).collect();
+        km.push(plan.totals.distance);
+        ways.turn_backs(&drawn, told, &stretches, &km, confidence)
+    }
+}
+
+/// Where on which leg a line of the card stands.
+fn point_of(decision: &Decision, plan: &Plan) -> Point {
+    if let Some(node) = decision.node.filter(|&node| node > 0) {
+        return (node - 1, Share::new(1.0));
+    }
+    let after = plan
+        .legs
+        .partition_point(|leg| leg.from_km <= decision.at_km);
+    let leg = &plan.legs[after.saturating_sub(1)];
+    (
+        leg.n - 1,
+        Share::new((decision.at_km - leg.from_km) / leg.distance),
+    )
 }
 
 #[cfg(test)]
@@ -591,11 +670,15 @@ mod tests {
                     ..told
                 };
                 let mut seen: Option<Driven> = None;
-                driven(told, &block, |sample| seen = Some(sample.clone()));
+                driven(told, &block, |_, sample| seen = Some(sample.clone()));
                 for (sample, leg) in seen.unwrap().legs.iter().zip(&solution.run.legs) {
                     let end = leg.end_tank + leg.end_cans;
-                    assert!((sample[0] - leg.start).abs() < ROUNDING, "{:?}", trip.name);
-                    assert!((sample[1] - end).abs() < ROUNDING, "{:?}", trip.name);
+                    assert!(
+                        (sample.start - leg.start).abs() < ROUNDING,
+                        "{:?}",
+                        trip.name
+                    );
+                    assert!((sample.end - end).abs() < ROUNDING, "{:?}", trip.name);
                 }
             });
         }

@@ -9,7 +9,7 @@ use std::fmt;
 
 use super::finding::node_name;
 use super::name::plain;
-use super::number::{Figure, Toward, Units, money, percent};
+use super::number::{Figure, Toward, Units, money, odds, percent};
 use super::verdict::counted;
 use crate::plan::{Decision, Plan, Pour, Stop, Stretch, TurnBack};
 use crate::quantity::{Kilometres, Litres};
@@ -335,6 +335,23 @@ pub fn turn_back_sentence(
     ))
 }
 
+/// How far one can go and still be sure enough to be able to turn back.
+fn sure_turn_back(stretch: &Stretch, plan: &Plan, units: Units) -> Option<String> {
+    let doubt = plan.doubt.as_ref()?;
+    let nth = plan
+        .stretches
+        .iter()
+        .position(|at| at.from == stretch.from)?;
+    let sure = odds(doubt.confidence);
+    Some(match doubt.turn_backs.get(nth)? {
+        Some(km) if *km >= stretch.from_km + stretch.distance - Kilometres::new(1e-6) => {
+            format!(" For {sure}: all along it.")
+        }
+        Some(km) => format!(" For {sure}: {}.", at(plan, *km, Toward::Down, units)),
+        None => format!(" For {sure}: nowhere on it."),
+    })
+}
+
 /// A run from pump to pump, as a sentence: what it needs, what is carried, where to turn back.
 pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String {
     let mut text = vec![format!(
@@ -368,6 +385,7 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
         }
         None => text.push(" No point from which a sure pump behind can be reached.".to_owned()),
     }
+    text.extend(sure_turn_back(stretch, plan, units));
     if let Some(point) = &stretch.doubtful_turn_back {
         text.push(format!(
             " To {}, which {}: {}.",

@@ -19,8 +19,8 @@ use super::Case;
 use crate::consumption::causes::Cause;
 use crate::model::check::Problem;
 use crate::model::vocabulary::{CarryingPlace, UnitSystem};
-use crate::plan::doubt::Doubt;
 use crate::plan::dry::{self, Open, WayOut};
+use crate::plan::{self, doubt::Doubt};
 use crate::plan::{LoadLimit, Odds, Plan, Quantile, Where};
 use crate::present::number::Units;
 use crate::present::{self, finding, name, odds, verdict};
@@ -174,6 +174,9 @@ struct Decision {
     go_on_l: Option<Litres>,
     fill_cans_l: Option<Litres>,
     turn_back_l: Litres,
+    /// The same in the plain plan, everything at its likely value.
+    plain_go_on_l: Option<Litres>,
+    plain_turn_back_l: Option<Litres>,
     /// With this much aboard `back_to` is reached with the fixed reserve untouched; `null` where that is more than tank
     /// and cans hold or where there is no way back.
     back_l: Option<Litres>,
@@ -195,6 +198,8 @@ struct Stretch {
     spare_l: Litres,
     /// From the trip's start.
     turn_back_km: Option<Kilometres>,
+    /// The same at the confidence.
+    turn_back_sure_km: Option<Kilometres>,
     refuge: Option<String>,
     refuge_node: Option<usize>,
     /// A doubtful or limited stop behind that lies nearer than the refuge.
@@ -578,6 +583,12 @@ fn pours(plan: &Plan) -> Vec<Pour> {
 
 fn decisions(plan: &Plan) -> Vec<Decision> {
     let name = |node: usize| plan.trip.place(node).name.to_owned();
+    // Lines of the card stand at places and marks of the route, whatever the plan.
+    let plain = |decision: &plan::Decision| {
+        let doubt = plan.doubt.as_ref()?;
+        let mut lines = doubt.plain.decisions.iter();
+        lines.find(|line| line.at_km == decision.at_km && line.node == decision.node)
+    };
     plan.decisions
         .iter()
         .map(|decision| Decision {
@@ -587,6 +598,8 @@ fn decisions(plan: &Plan) -> Vec<Decision> {
             go_on_l: decision.go_on,
             fill_cans_l: decision.fill_cans,
             turn_back_l: decision.turn_back,
+            plain_go_on_l: plain(decision).and_then(|plain| plain.go_on),
+            plain_turn_back_l: plain(decision).map(|plain| plain.turn_back),
             back_l: decision.back.map(|back| back.needed),
             back_to: decision.back.map(|back| name(back.refuge)),
             back_to_node: decision.back.map(|back| back.refuge),
@@ -598,7 +611,8 @@ fn stretches(plan: &Plan) -> Vec<Stretch> {
     let name = |node: usize| plan.trip.place(node).name.to_owned();
     plan.stretches
         .iter()
-        .map(|stretch| Stretch {
+        .enumerate()
+        .map(|(nth, stretch)| Stretch {
             from: name(stretch.from),
             from_node: stretch.from,
             to: name(stretch.to),
@@ -608,6 +622,10 @@ fn stretches(plan: &Plan) -> Vec<Stretch> {
             tank_l: stretch.tank,
             spare_l: stretch.spare,
             turn_back_km: stretch.turn_back.map(|point| point.at_km),
+            turn_back_sure_km: plan
+                .doubt
+                .as_ref()
+                .and_then(|doubt| doubt.turn_backs.get(nth).copied().flatten()),
             refuge: stretch.turn_back.map(|point| name(point.refuge)),
             refuge_node: stretch.turn_back.map(|point| point.refuge),
             doubtful: stretch.doubtful_turn_back.map(|point| Doubtful {

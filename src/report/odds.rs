@@ -48,15 +48,17 @@ fn by_confidence(page: &mut Page, doubt: &Doubt, units: Units) {
 }
 
 fn on_board(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
-    let row = |[n, to, low, middle, high, below]: [&str; 6]| {
+    let row = |[n, to, low, middle, high, below, go_on, plain]: [&str; 8]| {
         format!(
-            "{} {} {} {} {}  {}",
+            "{} {}{}{}{}{} {}{}",
             pad_left(n, 3),
-            pad_right(&cut(to, 26), 26),
-            pad_left(low, 8),
-            pad_left(middle, 8),
-            pad_left(high, 8),
-            pad_left(below, 19),
+            pad_right(&cut(to, 22), 22),
+            pad_left(low, 6),
+            pad_left(middle, 6),
+            pad_left(high, 6),
+            pad_left(below, 15),
+            pad_left(go_on, 10),
+            pad_left(plain, 7),
         )
     };
     page.line("");
@@ -66,7 +68,9 @@ fn on_board(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
         "5 %",
         "50 %",
         "95 %",
-        "below reserve first",
+        "below reserve",
+        "go on with",
+        "plain",
     ]));
     for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
         let litres = |litres| units.fuel(litres, Toward::Nearest).number;
@@ -77,8 +81,21 @@ fn on_board(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
             &litres(band.end.middle),
             &litres(band.end.high),
             &number::odds(below.share),
+            &go_on(plan, leg.n, units),
+            &go_on(&doubt.plain, leg.n, units),
         ]));
     }
+}
+
+/// What the card asks for to go on from the end of a leg.
+fn go_on(plan: &Plan, leg: usize, units: Units) -> String {
+    let at = plan.decisions.iter().find(|at| at.node == Some(leg));
+    at.map_or_else(String::new, |at| {
+        at.go_on.map_or_else(
+            || "never".to_owned(),
+            |litres| units.fuel(litres, Toward::Up).number,
+        )
+    })
 }
 
 fn drivers(page: &mut Page, doubt: &Doubt, units: Units) {
