@@ -14,6 +14,7 @@ pub mod homeward;
 pub mod required;
 pub mod study;
 pub mod tally;
+pub mod vehicle;
 pub mod world;
 
 /// Samples in one block.

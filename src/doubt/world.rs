@@ -6,17 +6,18 @@
 //! their own.
 
 use crate::consumption::response::{Answer, Response};
-use crate::consumption::spread::{self, COMMON, DAY_CARRIED, DAY_SPREAD, Drawn};
-use crate::model::vocabulary::{BaseFrom, Surface};
+use crate::consumption::spread::{self, COMMON, DAY_CARRIED, Drawn};
+use crate::model::fitted::{COMPONENTS, Component};
+use crate::model::vocabulary::Surface;
 use crate::quantity::{Deviations, Factor, Litres, LogFactor, Share};
 
 use super::draw::{Source, normals, uniforms};
+use super::vehicle::VehicleDoubt;
 use super::{BLOCK, Lane};
 
 /// Parts of the driving litres that have a factor of the vehicle each: plain with what air-conditioning adds, sand,
 /// low range, roof.
 const PARTS: usize = 4;
-const LOW_RANGE: usize = 2;
 
 /// What is not known about one leg.
 #[derive(Clone, Debug)]
@@ -75,13 +76,6 @@ impl LegDoubt {
             *log = log.exp() * vehicle;
         }
     }
-}
-
-/// How far the factors of the vehicle may be off.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct VehicleDoubt {
-    /// Where the base figure comes from.
-    pub base_from: BaseFrom,
 }
 
 /// What may be held at its likely value, to see what it alone does.
@@ -278,43 +272,57 @@ impl World {
     /// and all others at their medians.
     pub fn with_one(&self, unknown: Unknown, at: Deviations) -> (Vec<Factor>, Factor) {
         let z = |of: Unknown| if of == unknown { at } else { Deviations::ZERO };
-        let base = spread::base_spread(self.vehicle.base_from) * z(Unknown::Base).get();
-        let day = DAY_SPREAD * z(Unknown::Day).get();
-        let low_range = (spread::LOW_RANGE_SPREAD.get() * z(Unknown::LowRange).get()).exp();
+        let vehicle = match unknown {
+            Unknown::Base => self.vehicle.with_one(Component::Base, at),
+            Unknown::LowRange => self.vehicle.with_one(Component::LowRange, at),
+            Unknown::Idle => self.vehicle.with_one(Component::Idle, at),
+            _ => [1.0; COMPONENTS],
+        };
+        let day = self.vehicle.day() * z(Unknown::Day).get();
         let legs = self.legs.iter().map(|leg| {
             let [median, spread] = spread::distance(leg.surface);
-            let mut log = base + day + median + spread * z(Unknown::Distance).get();
+            let mut log = day + median + spread * z(Unknown::Distance).get();
             for (drawn, answer) in Drawn::ALL.into_iter().zip(leg.answers) {
                 log += answer.map_or(LogFactor::ZERO, |answer| answer.log(z(unknown_of(drawn))));
             }
-            let of_low_range = leg.parts[LOW_RANGE];
-            Factor::new(log.get().exp() * (1.0 + of_low_range * (low_range - 1.0)))
+            let of_vehicle: f64 = leg
+                .parts
+                .iter()
+                .zip(vehicle)
+                .map(|(part, of)| part * of)
+                .sum();
+            Factor::new(log.get().exp() * of_vehicle)
         });
-        let idling = (spread::IDLE_SPREAD.get() * z(Unknown::Idle).get()).exp();
+        let idling = vehicle[Component::Idle as usize];
         (legs.collect(), Factor::new(idling))
     }
 
     /// The factors of the vehicle for each part of driving, and for idling.
     fn factors(&self, block: usize) -> ([Lane; PARTS], Lane) {
-        let drawn = |index: usize, spread: f64, unknown: Unknown| {
-            let mut lane = [0.0; BLOCK];
-            if !self.is_held(unknown) {
-                normals(self.seed, Source::Factor, index, block, &mut lane);
-            }
-            lane.map(|z| (spread * z).exp())
-        };
-        let base = drawn(
-            0,
-            spread::base_spread(self.vehicle.base_from).get(),
+        let held = [
             Unknown::Base,
-        );
-        let low_range = drawn(1, spread::LOW_RANGE_SPREAD.get(), Unknown::LowRange);
-        let idling = drawn(2, spread::IDLE_SPREAD.get(), Unknown::Idle);
-        let mut parts = [base; PARTS];
-        for (part, factor) in parts[LOW_RANGE].iter_mut().zip(&low_range) {
-            *part *= factor;
+            Unknown::Base,
+            Unknown::LowRange,
+            Unknown::Base,
+            Unknown::Idle,
+        ];
+        let mut drawn = [[0.0; BLOCK]; COMPONENTS];
+        for (index, (lane, unknown)) in drawn.iter_mut().zip(held).enumerate() {
+            if !self.is_held(unknown) {
+                normals(self.seed, Source::Factor, index, block, lane);
+            }
         }
-        (parts, idling)
+        let mut factors = [[0.0; BLOCK]; COMPONENTS];
+        for sample in 0..BLOCK {
+            let of_sample = self
+                .vehicle
+                .factors(drawn.each_ref().map(|lane| lane[sample]));
+            for (lane, factor) in factors.iter_mut().zip(of_sample) {
+                lane[sample] = factor;
+            }
+        }
+        let [base, sand, low_range, roof, idling] = factors;
+        ([base, sand, low_range, roof], idling)
     }
 
     /// The log of what each day brings; half of it carried over to the next.
@@ -328,7 +336,7 @@ impl World {
             if !self.is_held(Unknown::Day) {
                 normals(self.seed, Source::Day, day as usize, block, &mut fresh);
                 for z in fresh.iter_mut() {
-                    *z *= DAY_SPREAD.get();
+                    *z *= self.vehicle.day().get();
                 }
                 if let Some((last, before)) = days.last() {
                     let carried = DAY_CARRIED.get().powf(f64::from(day - last));
@@ -425,6 +433,7 @@ pub(super) mod tests {
     use crate::consumption::terrain;
     use crate::consumption::usage::Usage;
     use crate::model::Trip;
+    use crate::model::vocabulary::BaseFrom;
     use crate::quantity::SquareMetres;
 
     /// A world of legs as stated, with nothing on the roof and no passengers.
@@ -460,9 +469,7 @@ pub(super) mod tests {
             .collect();
         let world = World {
             seed: 1,
-            vehicle: VehicleDoubt {
-                base_from: BaseFrom::Fills,
-            },
+            vehicle: VehicleDoubt::Prior(BaseFrom::Fills),
             legs: legs
                 .iter()
                 .map(|(response, surface, day)| LegDoubt::of(response, *surface, *day))

@@ -19,7 +19,8 @@ use crate::doubt::study::{
     Band, Drawn, Driver, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy, drivers,
 };
 use crate::doubt::tally::{Odds, Quantile, Sorted};
-use crate::doubt::world::{Held, LegDoubt, VehicleDoubt, World};
+use crate::doubt::vehicle::VehicleDoubt;
+use crate::doubt::world::{Held, LegDoubt, World};
 use crate::model::Trip;
 use crate::model::route::FuelStop;
 use crate::model::vocabulary::DoubtfulStops;
@@ -344,9 +345,10 @@ fn world(
     let legs = legs.iter().zip(&trip.legs).zip(&ground.days);
     World {
         seed: trip.rules().seed(),
-        vehicle: VehicleDoubt {
-            base_from: trip.vehicle.base_from(),
-        },
+        vehicle: trip.vehicle.fitted.as_ref().map_or(
+            VehicleDoubt::Prior(trip.vehicle.base_from()),
+            VehicleDoubt::fitted,
+        ),
         legs: legs
             .map(|((formula, leg), &day)| LegDoubt::of(&formula.response(full), leg.surface(), day))
             .collect(),

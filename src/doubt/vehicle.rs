@@ -1,0 +1,140 @@
+//! How far the factors of the vehicle may be off: as trusted as the base figure's source, or as a fit to fill-ups says.
+
+use crate::consumption::spread::{self, DAY_SPREAD};
+use crate::model::fitted::{COMPONENTS, Component, Fitted};
+use crate::model::vocabulary::BaseFrom;
+use crate::quantity::{Deviations, LogFactor};
+
+/// A factor that is drawn is never less than this part of its likely value.
+const LEAST: f64 = 0.05;
+
+/// How far the factors of the vehicle may be off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum VehicleDoubt {
+    /// Lognormal by where the base figure comes from; low range and idling wider.
+    Prior(BaseFrom),
+    /// Normal, correlated as a fit left them.
+    Fitted {
+        /// Lower triangle whose square is the covariance of the factors, each divided by its likely value.
+        root: [[f64; COMPONENTS]; COMPONENTS],
+        /// What is left of an interval when the factors are known.
+        residual: LogFactor,
+    },
+}
+
+impl VehicleDoubt {
+    /// Of a vehicle that was fitted.
+    pub fn fitted(fitted: &Fitted) -> Self {
+        let factors = fitted.factors();
+        let mut covariance = [[0.0; COMPONENTS]; COMPONENTS];
+        for (a, row) in Component::ALL.into_iter().zip(&mut covariance) {
+            for (b, of_both) in Component::ALL.into_iter().zip(row) {
+                let likely = factors[a as usize].get() * factors[b as usize].get();
+                *of_both = if likely > 0.0 {
+                    fitted.covariance(a, b).get() / likely
+                } else {
+                    0.0
+                };
+            }
+        }
+        Self::Fitted {
+            root: root(&covariance),
+            residual: LogFactor::new(fitted.residual_share.get()),
+        }
+    }
+
+    /// Spread of what a day brings, in its log.
+    pub fn day(&self) -> LogFactor {
+        match self {
+            Self::Prior(_) => DAY_SPREAD,
+            Self::Fitted { residual, .. } => *residual,
+        }
+    }
+
+    /// The factors over their likely values, in the order of [`Component::ALL`], at drawn deviations.
+    pub(super) fn factors(&self, z: [f64; COMPONENTS]) -> [f64; COMPONENTS] {
+        match self {
+            Self::Prior(from) => {
+                let base = (spread::base_spread(*from).get() * z[Component::Base as usize]).exp();
+                let low_range =
+                    (spread::LOW_RANGE_SPREAD.get() * z[Component::LowRange as usize]).exp();
+                let idle = (spread::IDLE_SPREAD.get() * z[Component::Idle as usize]).exp();
+                [base, base, base * low_range, base, idle]
+            }
+            Self::Fitted { root, .. } => root.map(|row| {
+                let off: f64 = row.iter().zip(z).map(|(part, z)| part * z).sum();
+                (1.0 + off).max(LEAST)
+            }),
+        }
+    }
+
+    /// The factors with one of them at a deviation and the rest following as they are correlated with it.
+    pub(super) fn with_one(&self, component: Component, at: Deviations) -> [f64; COMPONENTS] {
+        let mut z = [0.0; COMPONENTS];
+        match self {
+            Self::Prior(_) => z[component as usize] = at.get(),
+            Self::Fitted { root, .. } => {
+                let row = root[component as usize];
+                let spread = row.iter().map(|part| part * part).sum::<f64>().sqrt();
+                if spread > 0.0 {
+                    z = row.map(|part| part / spread * at.get());
+                }
+            }
+        }
+        self.factors(z)
+    }
+}
+
+/// The lower triangle whose square is a covariance (Cholesky); where a factor follows from others nothing is left of it.
+fn root(covariance: &[[f64; COMPONENTS]; COMPONENTS]) -> [[f64; COMPONENTS]; COMPONENTS] {
+    let mut root = [[0.0; COMPONENTS]; COMPONENTS];
+    for column in 0..COMPONENTS {
+        let known: f64 = root[column][..column].iter().map(|part| part * part).sum();
+        let left = (covariance[column][column] - known).max(0.0).sqrt();
+        root[column][column] = left;
+        for row in column + 1..COMPONENTS {
+            let known: f64 = (0..column).map(|at| root[row][at] * root[column][at]).sum();
+            root[row][column] = if left > 1e-9 {
+                (covariance[row][column] - known) / left
+            } else {
+                0.0
+            };
+        }
+    }
+    root
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The square of the root is the covariance, also where one factor follows from another.
+    #[test]
+    fn the_root_squares_to_the_covariance() {
+        let mut covariance = [[0.0; COMPONENTS]; COMPONENTS];
+        let spreads = [0.03, 0.2, 0.1, 0.4, 0.15];
+        for (row, a) in spreads.iter().enumerate() {
+            for (column, b) in spreads.iter().enumerate() {
+                let correlation = match (row, column) {
+                    (a, b) if a == b => 1.0,
+                    (0, 1) | (1, 0) => -0.6,
+                    (2, 4) | (4, 2) => 1.0,
+                    _ => 0.0,
+                };
+                covariance[row][column] = correlation * a * b;
+            }
+        }
+        let root = root(&covariance);
+        for row in 0..COMPONENTS {
+            for column in 0..COMPONENTS {
+                let square: f64 = (0..COMPONENTS)
+                    .map(|at| root[row][at] * root[column][at])
+                    .sum();
+                assert!(
+                    (square - covariance[row][column]).abs() < 1e-12,
+                    "{row} {column}"
+                );
+            }
+        }
+    }
+}
