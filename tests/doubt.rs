@@ -111,7 +111,7 @@ fn more_doubt_never_needs_less() {
 fn the_cans_follow_the_confidence() {
     let mut cans = Vec::new();
     for confidence in [0.5, 0.8, 0.95, 0.99] {
-        let mut trip = one_leg(420.0);
+        let mut trip = one_leg(480.0);
         trip["rules"]["confidence"] = json!(confidence);
         let plan = planned(trip);
         let doubt = plan.doubt.as_ref().unwrap();
