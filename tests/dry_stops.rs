@@ -459,18 +459,17 @@ proptest! {
             if let Some(least) = by_driving.on(stop.node(), stop.go_on.to) {
                 agrees(stop.go_on, least)?;
             }
-            match stop.turn_back {
-                Some(back) => agrees(back, by_driving.back(stop.node(), back.to))?,
-                None => {
-                    let refuge = (0..stop.node()).rev().find(|&node| {
-                        let place = plan.trip.place(node);
-                        let name = plan.trip.place(stop.node()).name;
-                        place.name != name && place.fuel.is_some_and(|fuel| fuel.is_counted() && fuel.is_unlimited())
-                    });
-                    let closed = |refuge: usize| plan.trip.legs[refuge..stop.node()].iter().any(|leg| !leg.can_return());
-                    prop_assert!(refuge.is_none_or(closed), "{stop:?}");
-                }
+            if let Some(back) = stop.turn_back {
+                agrees(back, by_driving.back(stop.node(), back.to))?;
+                continue;
             }
+            let refuge = (0..stop.node()).rev().find(|&node| {
+                let place = plan.trip.place(node);
+                let name = plan.trip.place(stop.node()).name;
+                place.name != name && place.fuel.is_some_and(|fuel| fuel.is_counted() && fuel.is_unlimited())
+            });
+            let closed = |refuge: usize| plan.trip.legs[refuge..stop.node()].iter().any(|leg| !leg.can_return());
+            prop_assert!(refuge.is_none_or(closed), "{stop:?}");
         }
     }
 
