@@ -11,7 +11,8 @@ use drystage::consumption::usage::Usage;
 use drystage::doubt::driven::{Instructions, Outcome, Passing};
 use drystage::doubt::required::Homeward;
 use drystage::doubt::study::Drawn;
-use drystage::doubt::world::{Held, LegDoubt, Unknown, VehicleDoubt, World};
+use drystage::doubt::vehicle::VehicleDoubt;
+use drystage::doubt::world::{Held, LegDoubt, Unknown, World};
 use drystage::model::check;
 use drystage::model::vocabulary::{BaseFrom, Surface};
 use drystage::plan::{Effort, Plan};
@@ -100,9 +101,7 @@ fn compare(litres: [f64; 3], reserve: f64, turns_back: bool) {
         .collect();
     let world = World {
         seed: 7,
-        vehicle: VehicleDoubt {
-            base_from: BaseFrom::Fills,
-        },
+        vehicle: VehicleDoubt::Prior(BaseFrom::Fills),
         legs: doubts.clone(),
         chances: [CHANCES[0], CHANCES[1], 1.0].map(Share::new).to_vec(),
         held: Held::all_but(Unknown::Distance),
