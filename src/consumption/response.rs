@@ -54,6 +54,12 @@ impl Answer {
         LogFactor::new(self.middle + z * (linear + z * quadratic))
     }
 
+    /// What the log is made of: the middle, then the linear and the quadratic term below it and above it.
+    pub fn terms(&self) -> [LogFactor; 5] {
+        let ([b1, b2], [a1, a2]) = (self.below, self.above);
+        [self.middle, b1, b2, a1, a2].map(LogFactor::new)
+    }
+
     /// Whether the leg takes the same at every deviation.
     pub fn is_flat(&self) -> bool {
         *self == Self::default()
