@@ -93,6 +93,11 @@ struct Study {
 }
 
 impl Doubt {
+    /// What [`Doubt::drivers`] gives, if it was asked before.
+    pub fn known_drivers(&self) -> Option<&[Driver]> {
+        self.study.drivers.get().map(Vec::as_slice)
+    }
+
     /// What each unknown does to the spare litres, those that do most first; computed when first asked for.
     pub fn drivers(&self) -> &[Driver] {
         let study = &self.study;

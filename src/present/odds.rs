@@ -47,16 +47,40 @@ fn error(of: Odds) -> f64 {
     (of.error.get() * 100.0).max(0.1)
 }
 
-/// How it ends, each end with its odds; turning back only where the plan counts on it.
-pub fn ends(doubt: &Doubt) -> Vec<(&'static str, Odds)> {
-    let mut ends = vec![
-        ("through, the reserve untouched", doubt.through),
-        ("through, but on the reserve", doubt.on_reserve),
-    ];
-    if doubt.turns_back {
-        ends.push(("back at a pump behind", doubt.turned_back));
+/// How a trip ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// At the finish, the fixed reserve untouched all the way.
+    Through,
+    /// At the finish, with less somewhere.
+    OnReserve,
+    /// Back at a pump behind, from one that was dry.
+    TurnedBack,
+    /// Out of fuel.
+    Stranded,
+}
+
+impl Ending {
+    /// It in words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Through => "through, the reserve untouched",
+            Self::OnReserve => "through, but on the reserve",
+            Self::TurnedBack => "back at a pump behind",
+            Self::Stranded => "out of fuel on the way",
+        }
     }
-    ends.push(("out of fuel on the way", doubt.stranded));
+}
+
+/// How it ends, each end with its odds; turning back only where the plan counts on it.
+pub fn ends(doubt: &Doubt) -> Vec<(Ending, Odds)> {
+    let mut ends = vec![
+        (Ending::Through, doubt.through),
+        (Ending::OnReserve, doubt.on_reserve),
+        (Ending::TurnedBack, doubt.turned_back),
+        (Ending::Stranded, doubt.stranded),
+    ];
+    ends.retain(|(end, _)| doubt.turns_back || *end != Ending::TurnedBack);
     ends
 }
 

@@ -24,7 +24,7 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     for (end, of) in odds::ends(doubt) {
         page.line(&format!(
             "{} {}",
-            pad_right(end, 32),
+            pad_right(end.words(), 32),
             pad_left(&odds::with_error(of), 14)
         ));
     }

@@ -1,0 +1,76 @@
+//! How sure the plan is: how it ends, spare fuel by confidence, what the spare fuel hangs on.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::super::state::{Panel, State};
+use super::super::theme::{Meaning, Theme};
+use super::panel::{self, Entry};
+use super::text::{row, write};
+use crate::present::odds::{self, DriverRow, Ending};
+
+/// Columns of the bar of an unknown.
+const BAR: usize = 16;
+
+pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+    let area = panel::heading(state, Panel::Odds, "how sure", area, buf);
+    let Some(doubt) = &state.plan().doubt else {
+        let says = "sampled when nothing is being tried";
+        write(buf, row(area, 0), says, Style::new());
+        return;
+    };
+    let units = state.units();
+    let ends = odds::ends(doubt).into_iter().map(|(end, of)| {
+        let (shape, style) = match end {
+            Ending::Through => ("✓", theme.strong(Meaning::Enough)),
+            Ending::OnReserve | Ending::TurnedBack => ("▲", theme.strong(Meaning::Care)),
+            Ending::Stranded => ("■", theme.strong(Meaning::Short)),
+        };
+        Entry {
+            shape,
+            style,
+            says: format!("{} {}", odds::with_error(of).replace("+-", "±"), end.words()),
+        }
+    });
+    let plain = |says: String| Entry {
+        shape: "·",
+        style: Style::new(),
+        says,
+    };
+    let enough: Vec<String> = odds::by_confidence(doubt, units)
+        .into_iter()
+        .map(|row| format!("{} {}", row.confidence, row.litres))
+        .collect();
+    let enough = format!(
+        "spare {} enough in {} of {} samples",
+        units.fuel_unit(),
+        enough.join(", "),
+        odds::thousands(doubt.samples),
+    );
+    let beside = odds::plain_beside(doubt, units);
+    let drivers = doubt.known_drivers().map(|_| odds::drivers(doubt, units));
+    let bars = drivers.into_iter().flatten().map(|row| plain(bar(&row)));
+    let lines = ends
+        .chain([plain(enough), plain(beside)])
+        .chain(bars)
+        .skip(state.scroll_of(Panel::Odds));
+    panel::entries(lines, area, buf);
+}
+
+/// `├──────┤        ground, 6.5 to 25.2, 29 % of the spread`.
+fn bar(row: &DriverRow) -> String {
+    let [from, to] = row.bar.map(|share| {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped to the length of the bar"
+        )]
+        let at = (share.get() * BAR as f64).round().clamp(0.0, BAR as f64) as usize;
+        at
+    });
+    let long = (to - from).max(2);
+    let drawn = format!("{}├{}┤", "·".repeat(from), "─".repeat(long - 2));
+    let rest = "·".repeat((BAR + 2).saturating_sub(from + long));
+    format!("{drawn}{rest} {}: {} to {}, {} of the spread", row.name, row.low, row.high, row.of_spread)
+}
