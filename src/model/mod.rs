@@ -11,6 +11,7 @@
 pub mod change;
 pub mod check;
 pub mod climb;
+pub mod dial;
 pub mod field;
 pub mod fitted;
 pub mod geodesic;

@@ -7,6 +7,7 @@ mod assemble;
 mod can_lost;
 mod card;
 mod course;
+pub mod difference;
 pub mod doubt;
 pub mod dry;
 mod dry_pair;
@@ -14,6 +15,7 @@ pub mod finding;
 mod findings;
 mod solve;
 mod stretches;
+pub mod tipping;
 mod what_if_dry;
 
 use std::sync::{Arc, OnceLock};

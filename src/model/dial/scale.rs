@@ -1,0 +1,350 @@
+//! A dial's scale on one trip: its notches, what each means, and where the trip stands.
+//!
+//! Ranges are what is worth trying, inside what the format admits; strokes are common practice, no source.
+
+use super::turn::{EXTRA, ON_ROOF, extra, lets_down};
+use super::{AIRED, CONFIDENCES, Dial, NO_STOP, Notch, ROOFS, Reading, TREADS, stops};
+use crate::model::Trip;
+use crate::model::vocabulary::Surface;
+use crate::quantity::{
+    Bar, Celsius, Kilograms, Kilometres, KilometresPerHour, Litres, Percent, Share,
+};
+
+/// A dial's scale.
+pub(super) struct Scale {
+    marks: Marks,
+    /// Notches of a stroke.
+    pub stroke: u32,
+    /// What the trip states.
+    pub stated: Reading,
+    /// Where the trip stands, in notches, between two of them as well.
+    at: f64,
+    /// Whether the trip has this one value, so that turning back to it changes nothing.
+    one_value: bool,
+}
+
+/// What the notches mean.
+enum Marks {
+    /// A number each, from `low` on, `grain` apart.
+    Even {
+        low: f64,
+        grain: f64,
+        last: u32,
+        reading: fn(f64) -> Reading,
+    },
+    /// Each its own.
+    List(Vec<Reading>),
+}
+
+/// Numbers `low` to `high`, `grain` apart.
+fn even(low: f64, high: f64, grain: f64, reading: fn(f64) -> Reading) -> Marks {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "some hundred notches at most; no number becomes 0"
+    )]
+    let last = ((high - low) / grain).round().max(0.0) as u32;
+    Marks::Even {
+        low,
+        grain,
+        last,
+        reading,
+    }
+}
+
+impl Marks {
+    fn notches(&self) -> u32 {
+        match self {
+            Self::Even { last, .. } => last + 1,
+            Self::List(list) => u32::try_from(list.len()).unwrap_or(u32::MAX).max(1),
+        }
+    }
+
+    /// Where a number stands, in notches.
+    fn place(&self, value: f64) -> f64 {
+        match self {
+            Self::Even { low, grain, .. } => (value - low) / grain,
+            Self::List(_) => value,
+        }
+    }
+}
+
+/// A number on a scale without the noise of its last bits: grains are hundredths or more.
+fn clean(value: f64) -> f64 {
+    (value * 1000.0).round() / 1000.0 + 0.0
+}
+
+impl Scale {
+    fn numbers(marks: Marks, stroke: u32, stated: f64, one_value: bool) -> Self {
+        let Marks::Even { reading, .. } = marks else {
+            unreachable!("only even scales are built from numbers")
+        };
+        Self {
+            at: marks.place(stated),
+            stated: if one_value {
+                reading(stated)
+            } else {
+                Reading::AsStated
+            },
+            marks,
+            stroke,
+            one_value,
+        }
+    }
+
+    /// Words, of which the trip states one; or none of them.
+    fn words(list: Vec<Reading>, stated: Option<usize>) -> Self {
+        Self {
+            at: stated.map_or(0.0, |at| at as f64),
+            stated: stated
+                .and_then(|at| list.get(at).cloned())
+                .unwrap_or(Reading::AsStated),
+            marks: Marks::List(list),
+            stroke: 1,
+            one_value: stated.is_some(),
+        }
+    }
+
+    pub fn of(dial: Dial, trip: &Trip) -> Self {
+        match dial {
+            Dial::Roof | Dial::RoofLoad | Dial::Cargo | Dial::Crew => of_load(dial, trip),
+            Dial::Tread | Dial::RoadPressure | Dial::AiredDown | Dial::SoftPressure => {
+                of_tyres(dial, trip)
+            }
+            Dial::SealedSpeed
+            | Dial::Sand
+            | Dial::SandOn(_)
+            | Dial::LowRange
+            | Dial::LowRangeOn(_)
+            | Dial::Headwind
+            | Dial::Temperature => of_way(dial, trip),
+            Dial::Reserve | Dial::ReservePercent | Dial::Confidence | Dial::DryStop => {
+                of_rules(dial, trip)
+            }
+        }
+    }
+
+    pub fn notches(&self) -> u32 {
+        self.marks.notches()
+    }
+
+    pub fn reading(&self, notch: Notch) -> Reading {
+        let number = notch.0.min(self.notches() - 1);
+        match &self.marks {
+            Marks::Even {
+                low,
+                grain,
+                reading,
+                ..
+            } => reading(clean(low + grain * f64::from(number))),
+            Marks::List(list) => list
+                .get(number as usize)
+                .cloned()
+                .unwrap_or(Reading::AsStated),
+        }
+    }
+
+    pub fn resting(&self) -> Notch {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped to the scale; no number becomes 0"
+        )]
+        let below = (self.at + 1e-9)
+            .floor()
+            .clamp(0.0, f64::from(self.notches() - 1)) as u32;
+        Notch(below)
+    }
+
+    pub fn turned(&self, from: Option<Notch>, on: bool, fine: bool) -> Option<Notch> {
+        let stroke = if fine { 1.0 } else { f64::from(self.stroke) };
+        let here = from.map_or(self.at, |notch| f64::from(notch.0));
+        let last = f64::from(self.notches() - 1);
+        // Strokes end on multiples of a stroke, so that round values are met wherever the trip stands.
+        let wanted = if on {
+            ((here + 1e-9) / stroke).floor() * stroke + stroke
+        } else {
+            ((here - 1e-9) / stroke).ceil() * stroke - stroke
+        };
+        // Several values without one between them begin at the nearest notch whichever way it is turned.
+        let wanted = if from.is_none() && !self.one_value && matches!(self.marks, Marks::List(_)) {
+            if on { 0.0 } else { last }
+        } else {
+            wanted.clamp(0.0, last)
+        };
+        let passes_rest = self.one_value
+            && from.is_some()
+            && ((here < self.at && self.at < wanted) || (wanted < self.at && self.at < here));
+        if passes_rest || (self.one_value && (wanted - self.at).abs() < 1e-9) {
+            return None;
+        }
+        if from.is_none() && self.one_value && (on && wanted < self.at || !on && wanted > self.at) {
+            // The trip states more than the scale has.
+            return None;
+        }
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped to the scale; no number becomes 0"
+        )]
+        let number = wanted as u32;
+        Some(Notch(number))
+    }
+}
+
+fn of_load(dial: Dial, trip: &Trip) -> Scale {
+    let load = trip.load();
+    let kilograms = |most, stroke, name| {
+        let marks = even(0.0, most, 1.0, |kg| Reading::Mass(Kilograms::new(kg)));
+        Scale::numbers(marks, stroke, extra(trip, name).get(), true)
+    };
+    match dial {
+        Dial::RoofLoad => kilograms(150.0, 5, ON_ROOF),
+        Dial::Cargo => kilograms(400.0, 10, EXTRA),
+        Dial::Crew => {
+            let aboard = load.crew().len();
+            let list = (0..=aboard.max(5))
+                .skip(usize::from(aboard > 0))
+                .map(|count| Reading::Count(u32::try_from(count).unwrap_or(u32::MAX)));
+            Scale::words(list.collect(), Some(aboard.saturating_sub(1)))
+        }
+        _ => {
+            let words = ROOFS.iter().map(|shape| Reading::Word(shape.word()));
+            let stated = ROOFS.iter().position(|&shape| shape == load.roof_shape());
+            Scale::words(words.collect(), stated)
+        }
+    }
+}
+
+fn of_tyres(dial: Dial, trip: &Trip) -> Scale {
+    let vehicle = &trip.vehicle;
+    let bar = |most, stated: Bar| {
+        let marks = even(0.8, most, 0.1, |bar| Reading::Pressure(Bar::new(bar)));
+        Scale::numbers(marks, 1, stated.get(), true)
+    };
+    match dial {
+        Dial::RoadPressure => bar(4.0, vehicle.road_pressure()),
+        Dial::SoftPressure => bar(vehicle.road_pressure().get(), vehicle.soft_pressure()),
+        Dial::AiredDown => {
+            let fits = |choice: usize| {
+                trip.legs
+                    .iter()
+                    .all(|leg| leg.is_aired_down() == lets_down(choice, leg))
+            };
+            let words = AIRED.map(Reading::Word).to_vec();
+            Scale::words(words, (0..AIRED.len()).find(|&choice| fits(choice)))
+        }
+        _ => {
+            let words = TREADS.iter().map(|tread| Reading::Word(tread.word()));
+            let stated = TREADS.iter().position(|&tread| tread == vehicle.tread());
+            Scale::words(words.collect(), stated)
+        }
+    }
+}
+
+fn of_way(dial: Dial, trip: &Trip) -> Scale {
+    let share = |stated: Option<Share>| {
+        let marks = even(0.0, 100.0, 1.0, |part| {
+            Reading::Share(Share::new(part / 100.0))
+        });
+        Scale::numbers(marks, 5, stated.unwrap_or_default().get() * 100.0, true)
+    };
+    let of_stated = || {
+        let marks = even(0.0, 300.0, 1.0, |part| {
+            Reading::OfStated(Share::new(part / 100.0))
+        });
+        Scale::numbers(marks, 10, 100.0, true)
+    };
+    match dial {
+        Dial::Sand | Dial::LowRange => of_stated(),
+        Dial::SandOn(leg) => share(
+            trip.legs
+                .get(leg.wrapping_sub(1))
+                .map(|leg| leg.sand_share()),
+        ),
+        Dial::LowRangeOn(leg) => share(
+            trip.legs
+                .get(leg.wrapping_sub(1))
+                .map(|leg| leg.low_range_share()),
+        ),
+        Dial::Headwind => {
+            let marks = even(-60.0, 60.0, 1.0, |wind| {
+                Reading::MoreWind(KilometresPerHour::new(wind))
+            });
+            Scale::numbers(marks, 5, 0.0, true)
+        }
+        Dial::Temperature => {
+            let stated: Vec<Option<Celsius>> =
+                trip.legs.iter().map(|leg| leg.temperature_c).collect();
+            let known: Vec<f64> = stated.iter().flatten().map(|t| t.get()).collect();
+            let mean = if known.is_empty() {
+                crate::model::vehicle::REFERENCE_TEMPERATURE.get()
+            } else {
+                known.iter().sum::<f64>() / known.len() as f64
+            };
+            let one = stated
+                .first()
+                .is_some_and(|first| first.is_some() && stated.iter().all(|other| other == first));
+            let marks = even(-30.0, 50.0, 1.0, |t| Reading::Temperature(Celsius::new(t)));
+            Scale::numbers(marks, 5, mean, one)
+        }
+        _ => {
+            let sealed = || {
+                trip.legs
+                    .iter()
+                    .filter(|leg| leg.surface() == Surface::Sealed)
+            };
+            let base = trip.vehicle.base_speed();
+            let speed = |leg: &crate::model::route::Leg| leg.speed_kmh.unwrap_or(base);
+            let length = |leg: &crate::model::route::Leg| {
+                leg.distance_km
+                    .unwrap_or(Kilometres::new(1.0))
+                    .get()
+                    .max(1e-3)
+            };
+            let all: f64 = sealed().map(length).sum();
+            let first = sealed().next().map_or(base, speed);
+            let one = sealed().all(|leg| speed(leg) == first);
+            let mean = if one {
+                first.get()
+            } else {
+                sealed()
+                    .map(|leg| speed(leg).get() * length(leg))
+                    .sum::<f64>()
+                    / all
+            };
+            let marks = even(40.0, 130.0, 1.0, |speed| {
+                Reading::Speed(KilometresPerHour::new(speed))
+            });
+            Scale::numbers(marks, 5, mean, one)
+        }
+    }
+}
+
+fn of_rules(dial: Dial, trip: &Trip) -> Scale {
+    let rules = trip.rules();
+    match dial {
+        Dial::Reserve => {
+            let most = trip.vehicle.usable_tank().get().floor().max(1.0);
+            let marks = even(0.0, most, 0.5, |litres| Reading::Fuel(Litres::new(litres)));
+            Scale::numbers(marks, 2, rules.reserve_litres(&trip.vehicle).get(), true)
+        }
+        Dial::ReservePercent => {
+            let marks = even(0.0, 100.0, 1.0, |part| Reading::Percent(Percent::new(part)));
+            Scale::numbers(marks, 5, rules.reserve_share().get() * 100.0, true)
+        }
+        Dial::Confidence => {
+            let stated = CONFIDENCES
+                .iter()
+                .position(|&share| share == rules.confidence());
+            let mut scale = Scale::words(CONFIDENCES.map(Reading::Share).to_vec(), stated);
+            scale.stated = Reading::Share(rules.confidence());
+            scale
+        }
+        _ => {
+            let places = stops(trip).into_iter().map(str::to_owned);
+            let list = std::iter::once(Reading::Word(NO_STOP)).chain(places.map(Reading::Place));
+            Scale::words(list.collect(), Some(0))
+        }
+    }
+}
