@@ -457,6 +457,20 @@ fn answered(state: &mut State) -> Option<Effect> {
                 then_quit,
             })
         }
+        Purpose::KeepDials => {
+            match super::dials::keep_as(state, &text) {
+                Ok(()) => {
+                    state.prompt = None;
+                    state.mode = Mode::Dials;
+                }
+                Err(problem) => state.problem_of_prompt(problem),
+            }
+            None
+        }
+        Purpose::Find => {
+            super::find::go(state, &text);
+            None
+        }
         Purpose::SplitAt { .. } => {
             let entry = kilometres(state)?;
             let value = match entry.parse(&text) {

@@ -19,6 +19,10 @@ pub enum Layer {
     Typing,
     /// A question for yes or no.
     Ask,
+    /// The dials.
+    Dials,
+    /// What-ifs side by side.
+    Table,
 }
 
 impl From<Mode> for Layer {
@@ -29,6 +33,8 @@ impl From<Mode> for Layer {
             Mode::Sheet => Self::Sheet,
             Mode::Field | Mode::Prompt => Self::Typing,
             Mode::Ask(_) => Self::Ask,
+            Mode::Dials => Self::Dials,
+            Mode::SideBySide => Self::Table,
         }
     }
 }
@@ -44,6 +50,8 @@ pub enum Group {
     Panels,
     /// The trip and its file.
     Trip,
+    /// What if.
+    Dials,
     /// The fields of a subject.
     Sheet,
     /// A value that is typed.
@@ -54,11 +62,12 @@ pub enum Group {
 
 impl Group {
     /// Every heading, in order.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Way,
         Self::Zoom,
         Self::Panels,
         Self::Trip,
+        Self::Dials,
         Self::Sheet,
         Self::Typing,
         Self::Program,
@@ -71,6 +80,7 @@ impl Group {
             Self::Zoom => "how much of it",
             Self::Panels => "panels",
             Self::Trip => "the trip and its file",
+            Self::Dials => "what if",
             Self::Sheet => "while fields are shown",
             Self::Typing => "while a value is typed",
             Self::Program => "program",
@@ -129,18 +139,29 @@ pub struct Binding {
 }
 
 const BROWSE: &[Layer] = &[Layer::Browse];
-const SHUT: &[Layer] = &[Layer::Help, Layer::Sheet];
+const SHUT: &[Layer] = &[Layer::Help, Layer::Sheet, Layer::Dials, Layer::Table];
+const DIALS: &[Layer] = &[Layer::Dials];
+const EVERY: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Dials, Layer::Table];
+const FROM: &[Layer] = &[Layer::Browse, Layer::Table];
 const SHEET: &[Layer] = &[Layer::Sheet];
 const TYPING: &[Layer] = &[Layer::Typing];
 const ASK: &[Layer] = &[Layer::Ask];
 const TRIP: &[Layer] = &[Layer::Browse, Layer::Sheet];
-const LISTS: &[Layer] = &[Layer::Browse, Layer::Help, Layer::Sheet];
+const LISTS: &[Layer] = &[
+    Layer::Browse,
+    Layer::Help,
+    Layer::Sheet,
+    Layer::Dials,
+    Layer::Table,
+];
 const ALL: &[Layer] = &[
     Layer::Browse,
     Layer::Help,
     Layer::Sheet,
     Layer::Typing,
     Layer::Ask,
+    Layer::Dials,
+    Layer::Table,
 ];
 
 const fn key(code: KeyCode) -> Key {
@@ -186,17 +207,29 @@ bindings! {
     BROWSE [char('n')] NextMark "the next mark" Some("mark"), Way;
     BROWSE [char('+'), char('='), char('i')] ZoomIn "fewer kilometres" Some("closer"), Zoom;
     BROWSE [char('-'), char('o')] ZoomOut "more kilometres" Some("wider"), Zoom;
-    BROWSE [char('z'), key(KeyCode::Enter)] ZoomLeg "the chosen leg alone" None, Zoom;
+    BROWSE [char('z')] ZoomLeg "the chosen leg alone" None, Zoom;
     BROWSE [char('0'), char('a')] ZoomTrip "the whole trip" None, Zoom;
+    BROWSE [char('/')] Find "find a place by a part of its name" Some("find"), Way;
+    BROWSE [key(KeyCode::Enter)] Look "go to the chosen finding, else the chosen leg alone" None, Panels;
     TRIP [key(KeyCode::Tab)] NextPanel "the next panel, the next subject" Some("panel"), Panels;
     TRIP [key(KeyCode::BackTab)] PreviousPanel "the one before" None, Panels;
     LISTS [key(KeyCode::Up), char('k')] ScrollUp "scroll up, the row above" None, Panels;
     LISTS [key(KeyCode::Down), char('j')] ScrollDown "scroll down, the row below" None, Panels;
     BROWSE [char('e'), key(KeyCode::F(2))] Edit "edit the leg, or what the panel is about" Some("edit"), Trip;
-    TRIP [char('u')] Undo "undo" None, Trip;
-    TRIP [char('U'), ctrl('r')] Redo "do again what was undone" None, Trip;
-    TRIP [ctrl('s')] Save "save" None, Trip;
+    EVERY [char('u')] Undo "undo" None, Trip;
+    EVERY [char('U'), ctrl('r')] Redo "do again what was undone" None, Trip;
+    EVERY [ctrl('s')] Save "save" None, Trip;
     TRIP [char('S')] SaveAs "save in another file" None, Trip;
+    FROM [char('d')] Dials "turn the dials" Some("what if"), Dials;
+    DIALS [key(KeyCode::Right), char('l')] TurnOn "turn the dial on" Some("turn"), Dials;
+    DIALS [key(KeyCode::Left), char('h')] TurnBack "turn it back" None, Dials;
+    DIALS [char('.')] TurnFinelyOn "turn it on a little" None, Dials;
+    DIALS [char(',')] TurnFinelyBack "turn it back a little" None, Dials;
+    DIALS [key(KeyCode::Backspace), char('r')] ResetDial "put the dial to what the trip states" Some("reset"), Dials;
+    DIALS [char('R'), char('0')] ResetDials "put all dials there" Some("reset all"), Dials;
+    DIALS [char('w')] KeepDials "keep what the dials make of the trip, under a name" Some("keep"), Dials;
+    DIALS [char('o')] NextWhatIf "take up the next what-if that is kept" Some("kept"), Dials;
+    DIALS [char('t')] SideBySide "what is kept, side by side" Some("table"), Dials;
     SHEET [key(KeyCode::Enter), char('e')] Enter "type or choose the value; a digit begins at once" Some("edit"), Sheet;
     SHEET [key(KeyCode::Backspace), char('w')] Clear "state nothing" Some("state nothing"), Sheet;
     SHEET [char('a'), key(KeyCode::Insert)] Add "put in a new one behind it: leg, thing, can" Some("add"), Sheet;

@@ -2,6 +2,8 @@
 
 use super::line::Reach;
 use super::state::Panel;
+use crate::model::dial::Dial;
+use crate::plan::tipping::Tips;
 use crate::quantity::Kilometres;
 
 /// One intention of the user.
@@ -105,6 +107,32 @@ pub enum Message {
     No,
     /// Choose a row that was clicked on.
     Row(usize),
+    /// Turn the dials.
+    Dials,
+    /// Turn the chosen dial on.
+    TurnOn,
+    /// Turn it back.
+    TurnBack,
+    /// Turn it on by one notch.
+    TurnFinelyOn,
+    /// Turn it back by one notch.
+    TurnFinelyBack,
+    /// Put the chosen dial to what the trip states.
+    ResetDial,
+    /// Put all dials there.
+    ResetDials,
+    /// Keep what the dials stand at under a name.
+    KeepDials,
+    /// Take up the next of the what-ifs that are kept.
+    NextWhatIf,
+    /// Show the kept what-ifs side by side.
+    SideBySide,
+    /// Find a place by a part of its name.
+    Find,
+    /// Go to the chosen finding, or look at the chosen leg alone.
+    Look,
+    /// The tips of a dial were found, for the state with that count.
+    Tipped(u64, Dial, Tips),
     /// Go to a kilometre that was clicked on.
     GoTo(Kilometres),
     /// Move to a panel that was clicked on.

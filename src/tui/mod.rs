@@ -4,14 +4,18 @@
 //! is changed in `update` alone and drawn in `view` alone; only [`terminal`] and the loop here know
 //! a terminal. A frame is drawn when something has changed, after all that was typed meanwhile.
 
+pub mod chart;
+pub mod dials;
 mod edit;
 pub mod editor;
 mod files;
+mod find;
 pub mod keymap;
 pub mod line;
 pub mod message;
 pub mod outside;
 pub mod prompt;
+mod seek;
 pub mod sheet;
 pub mod state;
 pub mod terminal;
@@ -30,6 +34,7 @@ use crate::present::number::Units;
 use files::Next;
 use message::{Effect, Message};
 use outside::{Opened, Outside};
+use seek::Seeker;
 use state::State;
 use terminal::Screen;
 use theme::{ColorChoice, Depth, Theme};
@@ -37,6 +42,8 @@ use update::update;
 
 /// How long the loop sleeps when nothing is typed.
 const REST: Duration = Duration::from_millis(250);
+/// How long it sleeps while something is worked out beside it.
+const GLANCE: Duration = Duration::from_millis(20);
 /// How long what is typed is gathered before a frame is drawn.
 const GATHER: Duration = Duration::from_millis(8);
 
@@ -98,13 +105,26 @@ fn follow(
 ) -> io::Result<()> {
     let mut dirty = true;
     let mut looked = Instant::now();
+    let mut seeker = Seeker::start();
     loop {
         if dirty || terminal::is_stale() {
             state.attend();
             screen.draw(|area, buf| view::view(state, look, area, buf))?;
             dirty = false;
         }
-        let typed = event::poll(REST)?;
+        let found = seeker.as_mut().map(|seeker| {
+            match state.tips_to_seek() {
+                Some(job) => seeker.ask(job),
+                None => seeker.rest(),
+            }
+            seeker.found()
+        });
+        for message in found.unwrap_or_default() {
+            update(state, message);
+            dirty = true;
+        }
+        let busy = seeker.as_ref().is_some_and(Seeker::is_busy);
+        let typed = event::poll(if busy { GLANCE } else { REST })?;
         if looked.elapsed() > LOOK_AT_FILE {
             dirty |= state.look_outside(outside);
             looked = Instant::now();
@@ -192,6 +212,9 @@ fn of_mouse(state: &State, area: Rect, mouse: MouseEvent) -> Option<Message> {
     let at = Position::new(mouse.column, mouse.row);
     match mouse.kind {
         MouseEventKind::Down(MouseButton::Left) => view::click(state, area, at),
+        MouseEventKind::Drag(MouseButton::Left) => {
+            view::click(state, area, at).filter(|message| matches!(message, Message::GoTo(_)))
+        }
         MouseEventKind::ScrollDown => Some(view::wheel(state, area, at, true)),
         MouseEventKind::ScrollUp => Some(view::wheel(state, area, at, false)),
         _ => None,

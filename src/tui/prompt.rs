@@ -27,6 +27,10 @@ pub enum Purpose {
         /// Length of the leg.
         length: Kilometres,
     },
+    /// The name under which the dials are kept.
+    KeepDials,
+    /// A part of the name of a place to go to.
+    Find,
 }
 
 impl Prompt {

@@ -1,8 +1,11 @@
 //! What the screen shows: the plan, where one is on the way, and which layer is in front.
 
 use std::borrow::Cow;
+use std::cell::OnceCell;
 use std::sync::Arc;
 
+use super::chart::Chart;
+use super::dials::Board;
 use super::editor::Editor;
 use super::prompt::Prompt;
 use super::sheet::{self, Row, Topic};
@@ -66,6 +69,12 @@ pub struct State {
     sheet_open: bool,
     /// What must be known of the file or of the edits, until something is done about it.
     pub notice: Option<String>,
+    /// The dials.
+    pub board: Board,
+    /// What was last asked for as a part of a name.
+    pub(super) sought: String,
+    /// The map, once it was looked at.
+    chart: OnceCell<Option<Chart>>,
     attribution: Option<(usize, Attribution)>,
 }
 
@@ -87,6 +96,10 @@ pub enum Mode {
     Prompt,
     /// A question is answered with yes or no.
     Ask(Question),
+    /// The dials are turned.
+    Dials,
+    /// What-ifs stand side by side.
+    SideBySide,
 }
 
 /// What is answered with yes or no.
@@ -134,17 +147,23 @@ pub enum Panel {
     Load,
     /// What if a pump is dry or a can is lost.
     Dry,
+    /// Where the way runs.
+    Map,
+    /// What if: the dials.
+    Dials,
 }
 
 impl Panel {
     /// Every panel, in the order in which room is given.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 8] = [
         Self::Leg,
         Self::Findings,
         Self::Stops,
         Self::Card,
         Self::Load,
         Self::Dry,
+        Self::Map,
+        Self::Dials,
     ];
 
     /// The panel `steps` further, round and round.
@@ -188,6 +207,9 @@ impl State {
             recovered: None,
             sheet_open: false,
             notice: None,
+            board: Board::default(),
+            sought: String::new(),
+            chart: OnceCell::new(),
             attribution: None,
         };
         state.attend();
@@ -219,6 +241,23 @@ impl State {
     /// The plan of the trip as it stands.
     pub fn settled(&self) -> &Plan {
         self.settled.as_ref().unwrap_or(&self.plan)
+    }
+
+    /// The plan that is shown, to be kept.
+    pub(super) const fn plan_arc(&self) -> &Arc<Plan> {
+        &self.plan
+    }
+
+    /// The plan of the trip as it stands, to be kept.
+    pub(super) fn settled_arc(&self) -> Arc<Plan> {
+        Arc::clone(self.settled.as_ref().unwrap_or(&self.plan))
+    }
+
+    /// Shows another plan while the trip stays as it is.
+    pub(super) fn try_plan(&mut self, plan: Arc<Plan>) {
+        let settled = self.settled_arc();
+        self.show(plan);
+        self.settled = Some(settled);
     }
 
     /// The trip as it stands.
@@ -274,6 +313,7 @@ impl State {
         self.strip = Strip::of(Arc::clone(&plan));
         self.plan = plan;
         self.attribution = None;
+        self.chart = OnceCell::new();
         self.leg = leg.clamp(1, self.plan.legs.len().max(1));
         self.at = self.chosen().map_or(Kilometres::ZERO, |leg| {
             leg.from_km + into.max(Kilometres::ZERO).min(leg.distance)
@@ -290,6 +330,7 @@ impl State {
     /// Plans the trip as it stands and shows that.
     pub(super) fn settle(&mut self) {
         self.settled = None;
+        self.forget_tips();
         self.show(Arc::new(Plan::of(Arc::clone(self.history.trip()))));
     }
 
@@ -323,6 +364,11 @@ impl State {
         self.settle();
         self.status = Some(change.name.clone().into());
         Ok(())
+    }
+
+    /// The map of the plan that is shown; nothing without coordinates. Made when first looked at.
+    pub fn chart(&self) -> Option<&Chart> {
+        self.chart.get_or_init(|| Chart::of(&self.strip)).as_ref()
     }
 
     /// The reader's units.
@@ -370,6 +416,7 @@ impl State {
             Panel::Card => plan.decisions.len(),
             Panel::Load => plan.load.bars.len() + 1,
             Panel::Dry => dry::line_count(plan),
+            Panel::Map | Panel::Dials => 0,
         }
     }
 
@@ -385,6 +432,9 @@ impl State {
     /// attributed, so this is called once before a frame and not once for each key.
     pub fn attend(&mut self) {
         super::edit::try_what_is_typed(self);
+        if self.editor.is_none() {
+            self.try_dials();
+        }
         let known = matches!(&self.attribution, Some((leg, _)) if *leg == self.leg);
         if !known && self.chosen().is_some() {
             let mut attribution = self.plan().attribution(self.leg).clone();

@@ -1,6 +1,8 @@
 //! What each intention does to the state. Knows no keys, files, clock or terminal.
 
+use super::dials;
 use super::edit;
+use super::find;
 use super::message::{Effect, Message};
 use super::state::{Mode, Panel, State};
 use crate::quantity::Kilometres;
@@ -12,8 +14,28 @@ const PAGE: f64 = 0.9;
 
 /// Does what `message` wants and returns what only the terminal can do.
 pub fn update(state: &mut State, message: Message) -> Option<Effect> {
+    if let Message::Tipped(..) = message {
+        // Comes by itself: what was told before stays.
+        dials::of_dials(state, message);
+        return None;
+    }
     state.status = None;
+    if message == Message::Dials {
+        dials::of_dials(state, message);
+        return None;
+    }
     match state.mode {
+        Mode::Dials | Mode::SideBySide => {
+            if dials::of_dials(state, message) {
+                return None;
+            }
+            if message == Message::Help {
+                state.mode = Mode::Help { scroll: 0 };
+                return None;
+            }
+            return edit::of_trip(state, message)
+                .unwrap_or_else(|| terminal_effect(state, message));
+        }
         Mode::Help { scroll } => return update_help(state, scroll, message),
         Mode::Sheet => return edit::of_sheet(state, message),
         Mode::Field | Mode::Prompt => return edit::of_typing(state, message),
@@ -38,6 +60,8 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Message::ZoomIn => state.zoom_to(span / 2.0),
         Message::ZoomOut => state.zoom_to(span * 2.0),
         Message::ZoomLeg => state.zoom_to_leg(),
+        Message::Find => find::ask(state),
+        Message::Look => find::look(state),
         Message::ZoomTrip => state.zoom_to(state.strip().length()),
         Message::NextPanel => state.focus = state.focus.moved(1),
         Message::PreviousPanel => state.focus = state.focus.moved(Panel::ALL.len() - 1),

@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use super::drawing::px;
 use crate::plan::{LoadBar, Plan};
 use crate::present::columns::{Align, LEG};
+use crate::present::compare::{Row, figures};
 use crate::present::number::Units;
 use crate::present::{load, why};
 use crate::report::{Case, compare};
@@ -144,9 +145,9 @@ pub(super) fn why(plan: &Plan, units: Units) -> Markup {
 
 /// Plans side by side: a column for each.
 pub(super) fn compared(cases: &[Case<'_>], units: Units) -> Markup {
-    let rows: Vec<compare::Row> = cases
+    let rows: Vec<Row> = cases
         .iter()
-        .map(|case| compare::Row::of(case, units))
+        .map(|case| compare::row_of(case, units))
         .collect();
     html! {
         section #compared {
@@ -161,7 +162,7 @@ pub(super) fn compared(cases: &[Case<'_>], units: Units) -> Markup {
                         }
                     }
                     tbody {
-                        @for (n, figure) in compare::figures(units).iter().enumerate() {
+                        @for (n, figure) in figures(units).iter().enumerate() {
                             tr {
                                 th.left scope="row" { (figure.says) @if !figure.unit.is_empty() { ", " (figure.unit) } }
                                 @for row in &rows { td.right class=[(row.cells[n] == "NO").then_some("below")] { (row.cells[n]) } }

@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::state::{Panel, State};
-use super::super::theme::{Meaning, Theme};
+use super::super::theme::{CHOSEN, Meaning, Theme};
 use super::panel::{self, Entry};
 use super::text::{head, row, write};
 use crate::plan::Severity;
@@ -25,9 +25,10 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             Severity::Note => ("·", Style::new()),
         };
         let sentence = head(state.told().finding(nth, plan, state.units()), area);
+        let chosen = state.focus == Panel::Findings && nth == state.scroll_of(Panel::Findings);
         Entry {
             shape,
-            style,
+            style: if chosen { style.patch(CHOSEN) } else { style },
             says: format!("{}: {sentence}", severity.word()),
         }
     });

@@ -4,6 +4,7 @@
 
 mod ask;
 mod card;
+mod dials;
 mod dry;
 mod findings;
 mod footer;
@@ -12,9 +13,11 @@ pub mod labels;
 pub mod layout;
 mod leg;
 mod load;
+mod map;
 mod panel;
 mod shapes;
 mod sheet;
+mod side_by_side;
 mod stops;
 pub mod strip;
 pub mod text;
@@ -74,6 +77,14 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
                 ask::question(state, question, area, buf);
                 None
             }
+            (Mode::Dials, _) => {
+                dials::render(state, theme, area, buf);
+                None
+            }
+            (Mode::SideBySide, _) => {
+                side_by_side::render(state, theme, area, buf);
+                None
+            }
             (Mode::Prompt, Some(prompt)) => Some(ask::prompt(state, prompt, theme, area, buf)),
             _ => sheet::render(state, theme, area, buf),
         };
@@ -86,6 +97,8 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
             Panel::Stops => stops::render(state, theme, area, buf),
             Panel::Card => card::render(state, area, buf),
             Panel::Load => load::render(state, theme, area, buf),
+            Panel::Map => map::render(state, theme, area, buf),
+            Panel::Dials => dials::render(state, theme, area, buf),
             Panel::Dry => dry::render(state, theme, area, buf),
         }
     }
@@ -94,13 +107,17 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
 
 /// What a click at a cell of the screen means.
 pub fn click(state: &State, area: Rect, at: Position) -> Option<Message> {
-    if layout::is_too_small(area) || !matches!(state.mode, Mode::Browse | Mode::Sheet) {
+    if layout::is_too_small(area) || !matches!(state.mode, Mode::Browse | Mode::Sheet | Mode::Dials)
+    {
         return None;
     }
     let places = places(area, state.focus);
     let below = places.below();
     if state.mode == Mode::Sheet && below.contains(at) {
         return sheet::row_at(state, below, at.y).map(Message::Row);
+    }
+    if state.mode == Mode::Dials && below.contains(at) {
+        return dials::row_at(state, below, at.y).map(Message::Row);
     }
     let fuel = places.strip.fuel;
     let strip = Rect {

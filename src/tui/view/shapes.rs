@@ -20,6 +20,8 @@ pub const DRY: &str = "!";
 pub const RESERVE: &str = "┅";
 /// The top of the tank.
 pub const TANK_TOP: &str = "╌";
+/// The top of the fuel of the plan as saved, while another is tried.
+pub const SAVED: &str = "─";
 /// The border of a day.
 pub const DAY: &str = "┊";
 /// The border of a leg.
@@ -122,6 +124,28 @@ fn ascii(symbol: &str) -> &'static str {
         "■" => "#",
         "✓" => "+",
         "…" => "~",
+        "├" | "┤" => "|",
+        "●" => "O",
+        _ if is_braille(symbol) => braille(symbol),
         _ => "?",
+    }
+}
+
+fn is_braille(symbol: &str) -> bool {
+    symbol
+        .chars()
+        .next()
+        .is_some_and(|c| ('\u{2800}'..='\u{28ff}').contains(&c))
+}
+
+/// Dots in the upper half, in the lower one, in both.
+fn braille(symbol: &str) -> &'static str {
+    /// Bits of the dots of the two upper rows (Unicode, block U+2800).
+    const UPPER: u32 = 0x1b;
+    let bits = symbol.chars().next().map_or(0, u32::from) & 0xff;
+    match (bits & UPPER != 0, bits & !UPPER != 0) {
+        (true, true) => ":",
+        (true, false) => "'",
+        _ => ".",
     }
 }

@@ -20,11 +20,11 @@ pub(super) struct Scale {
 }
 
 impl Scale {
-    pub(super) fn of(strip: &Strip, rows: u16) -> Self {
-        Self {
-            top: strip.top(),
-            rows,
-        }
+    pub(super) fn of(state: &State, rows: u16) -> Self {
+        // With another plan behind it the scale holds both, so that turning back moves no line.
+        let saved = state.saved_strip().map_or(Litres::ZERO, Strip::top);
+        let top = state.strip().top().max(saved);
+        Self { top, rows }
     }
 
     /// Eighths of a row that so many litres are high.
@@ -84,11 +84,21 @@ pub(super) fn draw(
             seen.add(shapes::CANS, "cans", theme.fg(Meaning::Cans));
         }
         let border = is_day_border(strip, grid, column);
+        let saved = state
+            .saved_strip()
+            .and_then(|saved| saved.worst(grid.run_of(column)))
+            .map(|level| {
+                scale.row_from_below((level.on_board.tank + level.on_board.cans).max(Litres::ZERO))
+            });
+        if saved.is_some() {
+            seen.add(shapes::SAVED, "as saved", DIM);
+        }
         for from_below in 0..i64::from(scale.rows) {
             let (mut shape, mut style) = fuel.cell(from_below, theme);
             if shape == " " {
                 (shape, style) = match from_below {
                     _ if cursor == Some(column) => (shapes::CURSOR, Style::new()),
+                    at if Some(at) == saved => (shapes::SAVED, Style::new()),
                     at if at == fuel.reserve => (shapes::RESERVE, theme.fg(Meaning::Care)),
                     at if at == tank_line => (shapes::TANK_TOP, DIM),
                     _ if border => (shapes::DAY, DIM),
@@ -96,6 +106,8 @@ pub(super) fn draw(
                 };
             } else if cursor == Some(column) && !fuel.short {
                 (shape, style) = (shapes::CURSOR, style.add_modifier(Modifier::REVERSED));
+            } else if Some(from_below) == saved && shape != shapes::SHORT {
+                (shape, style) = (shapes::SAVED, style.add_modifier(Modifier::REVERSED));
             } else if from_below == fuel.reserve && shape == shapes::FULL {
                 (shape, style) = (shapes::RESERVE, style.add_modifier(Modifier::REVERSED));
             }
@@ -111,7 +123,7 @@ pub(super) fn draw(
 struct Column {
     /// Eighths of a row that the tank fills.
     tank: i64,
-    /// Eighths of a row that tank and cans fill, whole rows where there are cans.
+    /// Eighths of a row that tank and cans fill.
     top: i64,
     /// Row of the reserve, from below.
     reserve: i64,
@@ -124,10 +136,11 @@ impl Column {
         let fuel = level.on_board;
         let tank = scale.eighths(fuel.tank);
         let (tank, top) = if fuel.cans > Litres::ZERO {
-            // A texture has no eighths: the border is rounded to a row, and some of it is seen.
-            let rounded = |eighths: i64| (eighths + 4) / 8 * 8;
-            let top = rounded(scale.eighths(fuel.tank + fuel.cans)).max(8);
-            (rounded(tank).min(top - 8), top)
+            // Between tank and cans a texture has no eighths: that border is rounded to a row. The top of the cans
+            // ends on an eighth, over at least one whole row of them, so that they are told from the tank.
+            let top = scale.eighths(fuel.tank + fuel.cans).max(8);
+            let tank = (tank + 4) / 8 * 8;
+            (tank.min((top - 8) / 8 * 8), top)
         } else {
             (tank, tank)
         };
@@ -150,7 +163,13 @@ impl Column {
             };
         }
         if in_row(self.top) > 0 && in_row(self.tank) == 0 {
-            return (shapes::CANS, theme.fg(Meaning::Cans));
+            let eighths = usize::try_from(in_row(self.top)).unwrap_or(0);
+            let shape = if eighths == 8 {
+                shapes::CANS
+            } else {
+                shapes::PARTS[eighths]
+            };
+            return (shape, theme.fg(Meaning::Cans));
         }
         let eighths = usize::try_from(in_row(self.tank)).unwrap_or(0);
         (shapes::PARTS[eighths], theme.fg(Meaning::Tank))

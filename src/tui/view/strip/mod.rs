@@ -31,7 +31,7 @@ pub fn render(state: &State, theme: Theme, places: &StripPlaces, buf: &mut Buffe
     if places.fuel.is_empty() {
         return seen;
     }
-    let scale = Scale::of(state.strip(), places.fuel.height);
+    let scale = Scale::of(state, places.fuel.height);
     draw_labels(state, places, scale, buf);
     along::draw_days(state, grid, places, buf);
     // In the order in which the legend tells it.
@@ -82,7 +82,12 @@ fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buff
     let tank_row = scale.row_from_below(tank);
     let top_row = scale.row_from_below(scale.top);
     if top_row != tank_row {
-        label(from_below(top_row), &units.litres(scale.top).to_string());
+        let top = units.litres(scale.top);
+        // With little room the number alone: three digits and a unit would be cut.
+        label(
+            from_below(top_row),
+            &if wide { top.to_string() } else { top.number },
+        );
     }
     if reserve_row != tank_row {
         label(
@@ -94,7 +99,7 @@ fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buff
     let says = if wide {
         format!("tank {}", tank.number)
     } else {
-        tank.to_string()
+        tank.number
     };
     label(from_below(tank_row), &says);
 }

@@ -1,0 +1,83 @@
+//! Plans side by side: the figures that decide, wherever they are tabulated.
+
+use super::name::plain;
+use super::number::{Toward, Units};
+use super::verdict;
+use crate::plan::Plan;
+use crate::quantity::{Kilograms, Litres};
+
+/// How many figures each plan has.
+pub const FIGURES: usize = 7;
+/// What the plan of a trip without any what-if is called.
+pub const AS_STATED: &str = "as stated";
+
+/// A figure that plans are compared by.
+#[derive(Clone, Copy, Debug)]
+pub struct Figure {
+    /// Its short head, on one or two lines.
+    pub heads: [&'static str; 2],
+    /// What it is.
+    pub says: &'static str,
+    /// Its unit; empty where there is none.
+    pub unit: &'static str,
+}
+
+/// The figures, in their order.
+pub fn figures(units: Units) -> [Figure; FIGURES] {
+    let (fuel, mass) = (
+        units.fuel_unit(),
+        units.mass(Kilograms::ZERO, Toward::Up).unit,
+    );
+    let figure = |heads, says, unit| Figure { heads, says, unit };
+    [
+        figure(["", "go"], "may set out", ""),
+        figure(["fuel", fuel], "fuel burnt", fuel),
+        figure(["spare", fuel], "spare fuel needed in cans", fuel),
+        figure(["cans", fuel], "carried in cans", fuel),
+        figure(
+            ["mass left", mass],
+            "mass left under the gross mass limit",
+            mass,
+        ),
+        figure(["least", fuel], "smallest surplus over the reserve", fuel),
+        figure(["wheel", "h"], "at the wheel", "h"),
+    ]
+}
+
+/// A plan's name and its figures.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// The what-ifs, or that it is as stated.
+    pub name: String,
+    /// The figures in the order of [`figures`].
+    pub cells: [String; FIGURES],
+}
+
+impl Row {
+    /// The row of a plan under a name.
+    pub fn of(name: &str, plan: &Plan, units: Units) -> Self {
+        let left = plan.load.gvm.map_or_else(
+            || "?".to_owned(),
+            |limit| units.mass(limit - plan.load.mass, Toward::Down).number,
+        );
+        let least = plan
+            .legs
+            .iter()
+            .map(|leg| leg.end - leg.reserve)
+            .reduce(Litres::min)
+            .unwrap_or_default();
+        let go = if verdict::may_go(plan) { "yes" } else { "NO" };
+        Self {
+            name: plain(name).into_owned(),
+            cells: [
+                go.to_owned(),
+                units.litres(plan.totals.fuel).number,
+                units.spare(plan.spare.needed, Toward::Up).number,
+                units.spare(plan.spare.carried, Toward::Down).number,
+                left,
+                units.fuel(least, Toward::Down).number,
+                units.time(plan.totals.driving).number,
+            ],
+        }
+    }
+}

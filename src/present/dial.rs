@@ -1,0 +1,145 @@
+//! Dials in words: what each is called, what it reads, where it tips the plan, and what turning it changed.
+
+use super::name::plain;
+use super::number::{Toward, Units, percent, trimmed};
+use crate::model::Trip;
+use crate::model::dial::{Dial, Notch, Reading};
+use crate::plan::difference::{Decided, Difference, Outcome};
+use crate::plan::tipping::{Tip, Tips};
+use crate::quantity::{Kilograms, Litres};
+
+/// What a dial is called.
+pub fn name(dial: Dial) -> String {
+    match dial {
+        Dial::Roof => "roof".to_owned(),
+        Dial::RoofLoad => "more on the roof".to_owned(),
+        Dial::Cargo => "more load".to_owned(),
+        Dial::Crew => "people".to_owned(),
+        Dial::Tread => "tread".to_owned(),
+        Dial::RoadPressure => "road pressure".to_owned(),
+        Dial::AiredDown => "tyres let down".to_owned(),
+        Dial::SoftPressure => "let down to".to_owned(),
+        Dial::SealedSpeed => "on sealed roads".to_owned(),
+        Dial::Sand => "all sand".to_owned(),
+        Dial::SandOn(leg) => format!("sand on leg {leg}"),
+        Dial::LowRange => "all low range".to_owned(),
+        Dial::LowRangeOn(leg) => format!("low range leg {leg}"),
+        Dial::Headwind => "more headwind".to_owned(),
+        Dial::Temperature => "temperature".to_owned(),
+        Dial::Reserve => "reserve".to_owned(),
+        Dial::ReservePercent => "reserve on use".to_owned(),
+        Dial::Confidence => "confidence".to_owned(),
+        Dial::DryStop => "dry stop".to_owned(),
+    }
+}
+
+/// What a reading says, with its unit.
+pub fn reading(reading: &Reading, units: Units) -> String {
+    match reading {
+        Reading::Word(word) => (*word).to_owned(),
+        Reading::Place(name) => plain(name).into_owned(),
+        Reading::Count(count) => count.to_string(),
+        Reading::Mass(mass) => units.mass(*mass, Toward::Nearest).to_string(),
+        Reading::Pressure(bar) => units.pressure(*bar).to_string(),
+        Reading::Speed(speed) => units.speed(*speed, Toward::Nearest).to_string(),
+        Reading::MoreWind(wind) => {
+            let figure = units.speed(*wind, Toward::Nearest).to_string();
+            signed(figure, wind.get())
+        }
+        Reading::Share(share) => percent(*share).to_string(),
+        Reading::OfStated(share) => format!("{} of stated", percent(*share)),
+        Reading::Temperature(temperature) => units.temperature(*temperature).to_string(),
+        Reading::Fuel(litres) => units.spare(*litres, Toward::Nearest).to_string(),
+        Reading::Percent(part) => format!("{} %", trimmed(part.get())),
+        Reading::AsStated => "as stated".to_owned(),
+    }
+}
+
+/// What a dial reads where it stands.
+pub fn standing(dial: Dial, trip: &Trip, notch: Option<Notch>, units: Units) -> String {
+    let read = match notch {
+        Some(notch) => dial.reading(trip, notch),
+        None => dial.stated(trip),
+    };
+    reading(&read, units)
+}
+
+/// What is decided, in few words.
+pub fn decided(decided: Decided) -> String {
+    let cans = match decided.cans {
+        0 => "no can".to_owned(),
+        1 => "1 can".to_owned(),
+        n => format!("{n} cans"),
+    };
+    match decided.outcome {
+        Outcome::Go => cans,
+        Outcome::Settle => format!("no go, {cans}"),
+        Outcome::Overloaded => format!("overloaded, {cans}"),
+        Outcome::Short => "fuel short".to_owned(),
+    }
+}
+
+/// Where a dial tips: `2 cans up to 55 %, then fuel short`; nothing where it does nowhere.
+pub fn tips(dial: Dial, trip: &Trip, tips: &Tips, units: Units) -> Vec<String> {
+    let read = |notch| reading(&dial.reading(trip, notch), units);
+    let one = |tip: &Tip, above: bool| {
+        let way = if above { "from" } else { "down from" };
+        format!("{} {way} {}", decided(tip.becomes), read(tip.at))
+    };
+    let ordered = !matches!(dial.stated(trip), Reading::Word(_) | Reading::Place(_));
+    if !ordered {
+        // Words have no up and down.
+        let mut told: Vec<String> = [tips.below, tips.above]
+            .into_iter()
+            .flatten()
+            .map(|tip| format!("{} with {}", decided(tip.becomes), read(tip.at)))
+            .collect();
+        told.dedup();
+        return told;
+    }
+    let above = tips.above.as_ref().map(|tip| one(tip, true));
+    let below = tips.below.as_ref().map(|tip| one(tip, false));
+    above.into_iter().chain(below).collect()
+}
+
+/// What turning changed, figure by figure; what did not change is left out.
+pub fn difference(difference: &Difference, units: Units) -> Vec<String> {
+    let mut told = Vec::new();
+    let fuel = |litres: Litres| {
+        let figure = units.spare(litres, Toward::Nearest);
+        (figure.number != "0.0" && figure.number != "-0.0")
+            .then(|| signed(figure.to_string(), litres.get()))
+    };
+    told.extend(fuel(difference.fuel).map(|fuel| format!("{fuel} burnt")));
+    told.extend(fuel(difference.spare).map(|fuel| format!("{fuel} spare needed")));
+    let [before, after] = difference.cans;
+    if before != after {
+        let more = i64::from(after) - i64::from(before);
+        let noun = if more.abs() == 1 { "can" } else { "cans" };
+        told.push(format!("{more:+} {noun} ({before} → {after})"));
+    }
+    let mass = units.mass(difference.mass, Toward::Nearest);
+    if difference.mass.abs() >= Kilograms::new(0.5) {
+        told.push(format!(
+            "{} at the heaviest",
+            signed(mass.to_string(), difference.mass.get())
+        ));
+    }
+    let minutes = (difference.driving.get() * 60.0).round();
+    if minutes.abs() >= 1.0 {
+        let sign = if minutes > 0.0 { "+" } else { "-" };
+        told.push(format!(
+            "{sign}{} at the wheel",
+            units.time(difference.driving.abs())
+        ));
+    }
+    told
+}
+
+fn signed(figure: String, value: f64) -> String {
+    if value > 0.0 && !figure.starts_with('-') {
+        format!("+{figure}")
+    } else {
+        figure
+    }
+}

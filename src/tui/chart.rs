@@ -1,0 +1,130 @@
+//! The map, made ready to be drawn again and again: made once for a plan, when it is first looked at.
+//!
+//! Legs that go on from one another are one line, whose points are thinned by Ramer, Douglas and Peucker's rule
+//! (`geo`) to what can be told apart on the largest screen.
+
+use geo::{Coord, LineString, Simplify};
+
+use crate::present::map::{Map, Spot};
+use crate::present::mark::MarkKind;
+use crate::present::strip::{Strip, Supply};
+use crate::quantity::{Metres, Share};
+
+/// Points nearer to the line than this part of the larger side are not drawn: less than a dot of braille at 300
+/// columns.
+const FINEST: f64 = 1.0 / 1200.0;
+
+/// A plan's map, owned.
+#[derive(Clone, Debug)]
+pub struct Chart {
+    /// From the western to the eastern edge.
+    pub width: Metres,
+    /// From the southern to the northern edge.
+    pub height: Metres,
+    /// Lines in driving order.
+    pub runs: Vec<Vec<Spot>>,
+    /// The lines of each leg whose way is known: its number, from 1, and its points.
+    pub legs: Vec<(usize, Vec<Spot>)>,
+    /// Number, supply and position of each place whose position is known.
+    pub places: Vec<(usize, Supply, Spot)>,
+    /// The marks.
+    pub marks: Vec<(MarkKind, Spot)>,
+    /// How many legs have no line, and how many only a straight one.
+    pub unknown: usize,
+    /// See `unknown`.
+    pub straight: usize,
+}
+
+impl Chart {
+    /// The map of a strip; nothing where too few positions are known.
+    pub fn of(strip: &Strip) -> Option<Self> {
+        let map = Map::of(strip)?;
+        let finest = map.width.max(map.height) * FINEST;
+        let mut runs: Vec<Vec<Spot>> = Vec::new();
+        for line in &map.lines {
+            let joins = |run: &Vec<Spot>| {
+                run.last().zip(line.spots.first()).is_some_and(|(a, b)| {
+                    (a.east - b.east).abs() < finest && (a.north - b.north).abs() < finest
+                })
+            };
+            match runs.last_mut() {
+                Some(run) if joins(run) => run.extend(line.spots.iter().skip(1).copied()),
+                _ => runs.push(line.spots.clone()),
+            }
+        }
+        let runs = runs.iter().map(|run| simplified(run, finest)).collect();
+        let mut known = vec![None; strip.plan().legs.len()];
+        for line in &map.lines {
+            known[line.leg - 1] = Some(line.is_track);
+        }
+        Some(Self {
+            width: map.width,
+            height: map.height,
+            runs,
+            places: map
+                .places
+                .iter()
+                .map(|(spot, place)| (place.node, place.supply, *spot))
+                .collect(),
+            marks: map
+                .marks
+                .iter()
+                .map(|(spot, mark)| (mark.kind, *spot))
+                .collect(),
+            unknown: known.iter().filter(|leg| leg.is_none()).count(),
+            straight: known.iter().filter(|leg| **leg == Some(false)).count(),
+            legs: map
+                .lines
+                .into_iter()
+                .map(|line| (line.leg, line.spots))
+                .collect(),
+        })
+    }
+
+    /// The lines of a leg.
+    pub fn lines_of(&self, leg: usize) -> &[(usize, Vec<Spot>)] {
+        let first = self.legs.partition_point(|(other, _)| *other < leg);
+        let last = self.legs.partition_point(|(other, _)| *other <= leg);
+        &self.legs[first..last]
+    }
+
+    /// The point of a leg at a part of its length.
+    pub fn point_of(&self, leg: usize, part: Share) -> Option<Spot> {
+        let lines = self.lines_of(leg);
+        let pairs = || lines.iter().flat_map(|(_, spots)| spots.windows(2));
+        let length = |pair: &[Spot]| {
+            let (east, north) = (pair[1].east - pair[0].east, pair[1].north - pair[0].north);
+            east.get().hypot(north.get())
+        };
+        let mut left = part.get().clamp(0.0, 1.0) * pairs().map(length).sum::<f64>();
+        for pair in pairs() {
+            let here = length(pair);
+            if left <= here && here > 0.0 {
+                let part = left / here;
+                return Some(Spot {
+                    east: pair[0].east + (pair[1].east - pair[0].east) * part,
+                    north: pair[0].north + (pair[1].north - pair[0].north) * part,
+                });
+            }
+            left -= here;
+        }
+        lines.last()?.1.last().copied()
+    }
+}
+
+fn simplified(spots: &[Spot], finest: Metres) -> Vec<Spot> {
+    let line: LineString = spots
+        .iter()
+        .map(|spot| Coord {
+            x: spot.east.get(),
+            y: spot.north.get(),
+        })
+        .collect();
+    line.simplify(finest.get())
+        .into_iter()
+        .map(|at| Spot {
+            east: Metres::new(at.x),
+            north: Metres::new(at.y),
+        })
+        .collect()
+}

@@ -1,0 +1,59 @@
+//! Going to what is named: a place by a part of its name, the leg or place of a finding.
+
+use super::prompt::{Prompt, Purpose};
+use super::state::{Mode, Panel, State};
+use crate::plan::Where;
+use crate::quantity::Kilometres;
+
+/// Asks for a part of a name; what was asked for last is proposed, so that Enter goes to the next one.
+pub(super) fn ask(state: &mut State) {
+    let proposed = state.sought.clone();
+    state.prompt = Some(Prompt::new(Purpose::Find, proposed));
+    state.mode = Mode::Prompt;
+}
+
+/// Goes to the next place whose name has the text in it, in whatever case, round and round.
+pub(super) fn go(state: &mut State, text: &str) {
+    if text.is_empty() {
+        state.problem_of_prompt("must be a part of a name, got nothing".to_owned());
+        return;
+    }
+    let wanted = text.to_lowercase();
+    let places: Vec<(usize, Kilometres)> = (0..=state.plan().legs.len())
+        .map(|node| state.strip().place(node))
+        .filter(|place| place.name.to_lowercase().contains(&wanted))
+        .map(|place| (place.node, place.at))
+        .collect();
+    let next = places.iter().position(|&(_, at)| at > state.at());
+    let Some(&(node, at)) = places.get(next.unwrap_or(0)) else {
+        state.problem_of_prompt(format!("no place is named like `{text}`"));
+        return;
+    };
+    text.clone_into(&mut state.sought);
+    state.prompt = None;
+    state.mode = state.resting();
+    state.go_to(at);
+    let name = crate::present::name::plain(state.strip().place(node).name).into_owned();
+    let number = next.unwrap_or(0) + 1;
+    let count = places.len();
+    state.status =
+        Some(format!("{name}, {number} of {count} named like it; / Enter goes on").into());
+}
+
+/// Goes to where the chosen finding is; with another panel in front, shows the chosen leg alone.
+pub(super) fn look(state: &mut State) {
+    if state.focus != Panel::Findings {
+        state.zoom_to_leg();
+        return;
+    }
+    let chosen = state.scroll_of(Panel::Findings);
+    match state.plan().findings.get(chosen).map(|finding| finding.at) {
+        Some(Where::Leg(leg)) => state.choose(leg),
+        Some(Where::Node(node)) => {
+            let at = state.strip().place(node).at;
+            state.go_to(at);
+        }
+        Some(_) => state.status = Some("that is about no one place".into()),
+        None => state.status = Some("nothing was found".into()),
+    }
+}

@@ -1,0 +1,201 @@
+//! The dials: a row each with what it reads, where it stands on its scale, and where it tips the plan.
+//!
+//! ```text
+//! ▶ what if: +2.1 L burnt, +1 can (1 → 2), +12 kg at the heaviest
+//!   sand on leg 4    55 %        ├────┊──●──!────┤  2 cans from 61 %
+//! ```
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::super::state::{Mode, Panel, State};
+use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
+use super::shapes;
+use super::text::{columns, past, row, wrap, write};
+use crate::model::dial::{Dial, Notch};
+use crate::plan::difference::{Decided, Outcome};
+use crate::present::dial;
+
+/// Columns of the name, of the reading, and of the scale at most.
+const NAME: u16 = 18;
+const READING: u16 = 14;
+const SCALE: u16 = 21;
+/// Columns of the shortest scale.
+const SHORTEST: u16 = 9;
+
+pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+    let units = state.units();
+    let beneath = state
+        .board
+        .beneath()
+        .map_or_else(String::new, |name| format!(" {name}"));
+    let title = match state.dial_difference() {
+        Some(difference) => {
+            let told = dial::difference(&difference, units);
+            if told.is_empty() {
+                format!("what if{beneath}: nothing changes")
+            } else {
+                format!("what if{beneath}: {}", told.join(", "))
+            }
+        }
+        None => "what if: all dials as stated".to_owned(),
+    };
+    let below = heading(state, &title, area, buf);
+    let list = state.dial_list();
+    let chosen = state.chosen_dial();
+    let at = list
+        .iter()
+        .position(|dial| Some(*dial) == chosen)
+        .unwrap_or(0);
+    let first = first_shown(at, usize::from(below.height), list.len());
+    for (nth, &dial) in list.iter().skip(first).enumerate() {
+        let line = row(below, nth);
+        if line.is_empty() {
+            break;
+        }
+        draw(state, theme, dial, Some(dial) == chosen, line, buf);
+    }
+}
+
+/// The heading, on as many rows as it needs and half of the room at most; the room below it.
+fn heading(state: &State, title: &str, area: Rect, buf: &mut Buffer) -> Rect {
+    let focused = state.mode == Mode::Dials || state.focus == Panel::Dials;
+    let mark = if focused { "▶ " } else { "─ " };
+    let lines = wrap(title, area.width.saturating_sub(2));
+    let rows = lines.len().min(usize::from(area.height / 2).max(1));
+    for (nth, line) in lines.iter().take(rows).enumerate() {
+        let at = row(area, nth);
+        let lead = if nth == 0 { mark } else { "  " };
+        let used = write(buf, at, lead, BOLD);
+        let hidden = nth + 1 == rows && lines.len() > rows;
+        let says = if hidden {
+            format!("{line} …")
+        } else {
+            line.clone()
+        };
+        let used = used + write(buf, past(at, used), &says, BOLD);
+        let rest = past(at, used + 1);
+        write(buf, rest, &"─".repeat(rest.width.into()), DIM);
+    }
+    let taken = u16::try_from(rows).unwrap_or(area.height).min(area.height);
+    Rect {
+        y: area.y + taken,
+        height: area.height - taken,
+        ..area
+    }
+}
+
+/// The first shown of a list, so that number `at` is among them with one before it.
+fn first_shown(at: usize, rows: usize, count: usize) -> usize {
+    let last = count.saturating_sub(rows);
+    at.saturating_sub(rows.saturating_sub(2)).min(last)
+}
+
+/// The dial whose row lies there.
+pub(super) fn row_at(state: &State, area: Rect, y: u16) -> Option<usize> {
+    let list = state.dial_list();
+    let chosen = state.chosen_dial();
+    let at = list.iter().position(|dial| Some(*dial) == chosen)?;
+    // The heading is drawn into nothing, to know how many rows it takes.
+    let mut nothing = Buffer::empty(area);
+    let title = match state.dial_difference() {
+        Some(difference) => dial::difference(&difference, state.units()).join(", "),
+        None => String::new(),
+    };
+    let below = heading(state, &format!("what if: {title}"), area, &mut nothing);
+    let nth = usize::from(y.checked_sub(below.y)?);
+    let number = first_shown(at, usize::from(below.height), list.len()) + nth;
+    (number < list.len()).then_some(number)
+}
+
+fn draw(state: &State, theme: Theme, dial: Dial, chosen: bool, line: Rect, buf: &mut Buffer) {
+    let trip = state.dial_base();
+    let units = state.units();
+    let notch = state.board.dials().at(dial);
+    let cell = |from: u16, width: u16| {
+        let rest = past(line, from);
+        Rect {
+            width: width.min(rest.width),
+            ..rest
+        }
+    };
+    let name_style = if chosen && state.mode == Mode::Dials {
+        CHOSEN
+    } else if notch.is_some() {
+        BOLD
+    } else {
+        Style::new()
+    };
+    write(buf, cell(0, NAME - 1), &dial::name(dial), name_style);
+    let reading = dial::standing(dial, trip, notch, units);
+    let style = if notch.is_some() { BOLD } else { DIM };
+    write(buf, cell(NAME, READING - 1), &reading, style);
+    let room = line.width.saturating_sub(NAME + READING);
+    let scale = if room > SCALE + 16 { SCALE } else { SHORTEST };
+    let scale = if room < SHORTEST { 0 } else { scale };
+    if scale > 0 {
+        draw_scale(state, theme, dial, cell(NAME + READING, scale), buf);
+    }
+    let rest = past(line, NAME + READING + scale + 1);
+    let told = match state.board.tips(dial) {
+        _ if dial == Dial::Confidence => vec!["moves the odds only".to_owned()],
+        Some(tips) => dial::tips(dial, trip, tips, units),
+        None if state.mode == Mode::Dials => vec!["…".to_owned()],
+        None => Vec::new(),
+    };
+    // As many tips as there is room for, the nearest first.
+    let mut says = told.join("; ");
+    if columns(&says) > rest.width {
+        says = told.first().cloned().unwrap_or_default();
+    }
+    write(buf, rest, &says, Style::new());
+}
+
+/// The scale with where the trip states the dial, where it stands, and where it tips.
+fn draw_scale(state: &State, theme: Theme, dial: Dial, area: Rect, buf: &mut Buffer) {
+    let trip = state.dial_base();
+    let last = dial.notches(trip).saturating_sub(1).max(1);
+    let column = |notch: Notch| {
+        let inside = u32::from(area.width.saturating_sub(3));
+        let at = notch.number().min(last) * inside / last;
+        u16::try_from(at).unwrap_or(0) + 1
+    };
+    let mut put = |at: u16, shape: &str, style: Style| {
+        let cell = past(area, at);
+        write(
+            buf,
+            Rect {
+                width: cell.width.min(1),
+                ..cell
+            },
+            shape,
+            style,
+        );
+    };
+    for at in 0..area.width {
+        put(at, "─", DIM);
+    }
+    put(0, "├", DIM);
+    put(area.width.saturating_sub(1), "┤", DIM);
+    put(column(dial.resting(trip)), shapes::DAY, Style::new());
+    if let Some(tips) = state.board.tips(dial) {
+        for tip in [tips.below, tips.above].into_iter().flatten() {
+            let (shape, meaning) = tip_shape(tip.becomes);
+            put(column(tip.at), shape, theme.strong(meaning));
+        }
+    }
+    match state.board.dials().at(dial) {
+        Some(notch) => put(column(notch), "●", BOLD),
+        None => put(column(dial.resting(trip)), "○", Style::new()),
+    }
+}
+
+/// A tip that still lets one set out, and one that does not.
+const fn tip_shape(becomes: Decided) -> (&'static str, Meaning) {
+    match becomes.outcome {
+        Outcome::Go => ("▽", Meaning::Cans),
+        Outcome::Settle | Outcome::Overloaded => ("▲", Meaning::Care),
+        Outcome::Short => ("■", Meaning::Short),
+    }
+}

@@ -1,0 +1,86 @@
+//! What is kept, side by side with the trip as stated: the figures that decide, a plan a row.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::super::dials::Beside;
+use super::super::state::State;
+use super::super::theme::{BOLD, DIM, Meaning, Theme};
+use super::text::{past, row, write, write_right};
+use crate::present::compare::{FIGURES, figures};
+
+/// Columns of a figure.
+const FIGURE: u16 = 8;
+/// Columns of a name that can still be told from others.
+const NAME: u16 = 12;
+
+pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+    let units = state.units();
+    let head = row(area, 0);
+    let title = format!("▶ side by side{} ", state.board.which());
+    let used = write(buf, head, &title, BOLD);
+    let rest = past(head, used);
+    write(buf, rest, &"─".repeat(rest.width.into()), DIM);
+    // The first figures decide most; what has no room is left out whole.
+    let shown = usize::from(area.width.saturating_sub(NAME) / FIGURE).min(FIGURES);
+    let names = area
+        .width
+        .saturating_sub(u16::try_from(shown).unwrap_or(0) * FIGURE);
+    let cell = |line: Rect, nth: usize| {
+        let from = names + u16::try_from(nth).unwrap_or(0) * FIGURE;
+        let rest = past(line, from);
+        Rect {
+            width: rest.width.min(FIGURE),
+            ..rest
+        }
+    };
+    for (nth, figure) in figures(units).iter().take(shown).enumerate() {
+        for (line, head) in figure.heads.iter().enumerate() {
+            write_right(buf, cell(row(area, 1 + line), nth), head, DIM);
+        }
+    }
+    for (nth, beside) in state.board.beside().iter().enumerate() {
+        let line = row(area, 3 + nth);
+        let name = Rect {
+            width: names.min(line.width),
+            ..line
+        };
+        match beside {
+            Beside::Plan(figures) => {
+                write(
+                    buf,
+                    name,
+                    &figures.name,
+                    if nth == 0 { BOLD } else { Style::new() },
+                );
+                for (at, figure) in figures.cells.iter().take(shown).enumerate() {
+                    let style = match (at, figure.as_str()) {
+                        (0, "NO") => theme.strong(Meaning::Short),
+                        (0, _) => theme.strong(Meaning::Enough),
+                        _ => Style::new(),
+                    };
+                    write_right(buf, cell(line, at), figure, style);
+                }
+            }
+            Beside::Stale { name: says, why } => {
+                write(
+                    buf,
+                    line,
+                    &format!("{says}: {why}"),
+                    theme.strong(Meaning::Care),
+                );
+            }
+        }
+    }
+    if shown < FIGURES {
+        let below = row(area, 4 + state.board.beside().len());
+        let missing = FIGURES - shown;
+        write(
+            buf,
+            below,
+            &format!("… {missing} more figures on a wider screen"),
+            DIM,
+        );
+    }
+}
