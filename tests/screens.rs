@@ -356,12 +356,14 @@ fn press(code: KeyCode, ctrl: bool) -> KeyEvent {
     KeyEvent::new(code, held)
 }
 
-const LAYERS: [(Layer, Mode); 5] = [
+const LAYERS: [(Layer, Mode); 7] = [
     (Layer::Browse, Mode::Browse),
     (Layer::Help, Mode::Help { scroll: 0 }),
     (Layer::Sheet, Mode::Sheet),
     (Layer::Typing, Mode::Field),
     (Layer::Ask, Mode::Ask(Question::Quit)),
+    (Layer::Dials, Mode::Dials),
+    (Layer::Table, Mode::SideBySide),
 ];
 
 #[test]
@@ -402,7 +404,7 @@ fn every_line_of_the_table_does_what_it_says_and_stands_in_the_help() {
 fn every_message_has_a_key() {
     use Message as M;
     let needs_key = |message: &Message| match message {
-        M::GoTo(_) | M::Focus(_) | M::Row(_) | M::Type(_) => false,
+        M::GoTo(_) | M::Focus(_) | M::Row(_) | M::Type(_) | M::Tipped(..) => false,
         M::PreviousLeg
         | M::NextLeg
         | M::TripStart
@@ -449,6 +451,18 @@ fn every_message_has_a_key() {
         | M::No
         | M::Go(_)
         | M::Erase(_)
+        | M::Dials
+        | M::TurnOn
+        | M::TurnBack
+        | M::TurnFinelyOn
+        | M::TurnFinelyBack
+        | M::ResetDial
+        | M::ResetDials
+        | M::KeepDials
+        | M::NextWhatIf
+        | M::SideBySide
+        | M::Find
+        | M::Look
         | M::Quit => true,
     };
     let all = [
@@ -498,6 +512,18 @@ fn every_message_has_a_key() {
         M::No,
         M::Go(Reach::Word),
         M::Erase(Reach::Letter),
+        M::Dials,
+        M::TurnOn,
+        M::TurnBack,
+        M::TurnFinelyOn,
+        M::TurnFinelyBack,
+        M::ResetDial,
+        M::ResetDials,
+        M::KeepDials,
+        M::NextWhatIf,
+        M::SideBySide,
+        M::Find,
+        M::Look,
         M::Quit,
     ];
     for message in all.iter().filter(|message| needs_key(message)) {

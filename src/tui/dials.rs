@@ -335,7 +335,8 @@ fn keep(state: &mut State) {
         return;
     }
     let taken = |name: &str| state.trip().what_ifs().iter().any(|kept| kept.name == name);
-    let proposed = (1..)
+    // One more name than there are what-ifs: one of them is free.
+    let proposed = (1..=state.trip().what_ifs().len() + 1)
         .map(|number| format!("what if {number}"))
         .find(|name| !taken(name));
     state.prompt = Some(Prompt::new(

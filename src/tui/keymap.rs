@@ -209,7 +209,7 @@ bindings! {
     BROWSE [char('-'), char('o')] ZoomOut "more kilometres" Some("wider"), Zoom;
     BROWSE [char('z')] ZoomLeg "the chosen leg alone" None, Zoom;
     BROWSE [char('0'), char('a')] ZoomTrip "the whole trip" None, Zoom;
-    BROWSE [char('/')] Find "find a place by a part of its name" Some("find"), Way;
+    BROWSE [char('/')] Find "find a place by a part of its name" None, Way;
     BROWSE [key(KeyCode::Enter)] Look "go to the chosen finding, else the chosen leg alone" None, Panels;
     TRIP [key(KeyCode::Tab)] NextPanel "the next panel, the next subject" Some("panel"), Panels;
     TRIP [key(KeyCode::BackTab)] PreviousPanel "the one before" None, Panels;

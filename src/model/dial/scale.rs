@@ -5,6 +5,7 @@
 use super::turn::{EXTRA, ON_ROOF, extra, lets_down};
 use super::{AIRED, CONFIDENCES, Dial, NO_STOP, Notch, ROOFS, Reading, TREADS, stops};
 use crate::model::Trip;
+use crate::model::route::Leg;
 use crate::model::vocabulary::Surface;
 use crate::quantity::{
     Bar, Celsius, Kilograms, Kilometres, KilometresPerHour, Litres, Percent, Share,
@@ -257,16 +258,10 @@ fn of_way(dial: Dial, trip: &Trip) -> Scale {
     };
     match dial {
         Dial::Sand | Dial::LowRange => of_stated(),
-        Dial::SandOn(leg) => share(
-            trip.legs
-                .get(leg.wrapping_sub(1))
-                .map(|leg| leg.sand_share()),
-        ),
-        Dial::LowRangeOn(leg) => share(
-            trip.legs
-                .get(leg.wrapping_sub(1))
-                .map(|leg| leg.low_range_share()),
-        ),
+        Dial::SandOn(leg) => share(trip.legs.get(leg.wrapping_sub(1)).map(Leg::sand_share)),
+        Dial::LowRangeOn(leg) => {
+            share(trip.legs.get(leg.wrapping_sub(1)).map(Leg::low_range_share))
+        }
         Dial::Headwind => {
             let marks = even(-60.0, 60.0, 1.0, |wind| {
                 Reading::MoreWind(KilometresPerHour::new(wind))
@@ -295,8 +290,8 @@ fn of_way(dial: Dial, trip: &Trip) -> Scale {
                     .filter(|leg| leg.surface() == Surface::Sealed)
             };
             let base = trip.vehicle.base_speed();
-            let speed = |leg: &crate::model::route::Leg| leg.speed_kmh.unwrap_or(base);
-            let length = |leg: &crate::model::route::Leg| {
+            let speed = |leg: &Leg| leg.speed_kmh.unwrap_or(base);
+            let length = |leg: &Leg| {
                 leg.distance_km
                     .unwrap_or(Kilometres::new(1.0))
                     .get()

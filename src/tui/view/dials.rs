@@ -19,10 +19,11 @@ use crate::present::dial;
 
 /// Columns of the name, of the reading, and of the scale at most.
 const NAME: u16 = 18;
-const READING: u16 = 14;
+const READING: u16 = 16;
 const SCALE: u16 = 21;
-/// Columns of the shortest scale.
-const SHORTEST: u16 = 9;
+/// Columns of the shortest scale, and of a tip in words.
+const SHORTEST: u16 = 15;
+const TIP: u16 = 28;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let units = state.units();
@@ -132,7 +133,7 @@ fn draw(state: &State, theme: Theme, dial: Dial, chosen: bool, line: Rect, buf: 
     let style = if notch.is_some() { BOLD } else { DIM };
     write(buf, cell(NAME, READING - 1), &reading, style);
     let room = line.width.saturating_sub(NAME + READING);
-    let scale = if room > SCALE + 16 { SCALE } else { SHORTEST };
+    let scale = if room > SCALE + TIP { SCALE } else { SHORTEST };
     let scale = if room < SHORTEST { 0 } else { scale };
     if scale > 0 {
         draw_scale(state, theme, dial, cell(NAME + READING, scale), buf);

@@ -37,11 +37,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     };
     let mut title = "map".to_owned();
     if chart.unknown > 0 {
-        title += &format!(
-            ": {} of {} legs without coordinates",
-            chart.unknown,
-            state.plan().legs.len()
-        );
+        let legs = state.plan().legs.len();
+        title = format!("map: {} of {legs} legs without coordinates", chart.unknown);
     } else if chart.straight > 0 {
         title += ", straight where there is no track";
     }

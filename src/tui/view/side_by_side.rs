@@ -1,5 +1,7 @@
 //! What is kept, side by side with the trip as stated: the figures that decide, a plan a row.
 
+use std::fmt::Write as _;
+
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -17,13 +19,25 @@ const NAME: u16 = 12;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let units = state.units();
-    let head = row(area, 0);
-    let title = format!("▶ side by side{} ", state.board.which());
-    let used = write(buf, head, &title, BOLD);
-    let rest = past(head, used);
-    write(buf, rest, &"─".repeat(rest.width.into()), DIM);
     // The first figures decide most; what has no room is left out whole.
     let shown = usize::from(area.width.saturating_sub(NAME) / FIGURE).min(FIGURES);
+    let hidden = state
+        .board
+        .beside()
+        .len()
+        .saturating_sub(usize::from(area.height.saturating_sub(3)));
+    let mut title = format!("▶ side by side{}", state.board.which());
+    // What is not seen is told.
+    if shown < FIGURES {
+        let _ = write!(title, ", {shown} of {FIGURES} figures");
+    }
+    if hidden > 0 {
+        let _ = write!(title, ", {hidden} below");
+    }
+    let head = row(area, 0);
+    let used = write(buf, head, &format!("{title} "), BOLD);
+    let rest = past(head, used);
+    write(buf, rest, &"─".repeat(rest.width.into()), DIM);
     let names = area
         .width
         .saturating_sub(u16::try_from(shown).unwrap_or(0) * FIGURE);
@@ -72,15 +86,5 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                 );
             }
         }
-    }
-    if shown < FIGURES {
-        let below = row(area, 4 + state.board.beside().len());
-        let missing = FIGURES - shown;
-        write(
-            buf,
-            below,
-            &format!("… {missing} more figures on a wider screen"),
-            DIM,
-        );
     }
 }

@@ -84,12 +84,12 @@ pub(super) fn draw(
             seen.add(shapes::CANS, "cans", theme.fg(Meaning::Cans));
         }
         let border = is_day_border(strip, grid, column);
+        let own = scale.row_from_below(level.on_board.tank + level.on_board.cans);
         let saved = state
             .saved_strip()
             .and_then(|saved| saved.worst(grid.run_of(column)))
-            .map(|level| {
-                scale.row_from_below((level.on_board.tank + level.on_board.cans).max(Litres::ZERO))
-            });
+            .map(|level| scale.row_from_below(level.on_board.tank + level.on_board.cans))
+            .filter(|&saved| saved != own);
         if saved.is_some() {
             seen.add(shapes::SAVED, "as saved", DIM);
         }
