@@ -72,6 +72,12 @@ impl Ending {
     }
 }
 
+impl std::fmt::Display for Ending {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(self.words())
+    }
+}
+
 /// How it ends, each end with its odds; turning back only where the plan counts on it.
 pub fn ends(doubt: &Doubt) -> Vec<(Ending, Odds)> {
     let mut ends = vec![
@@ -134,6 +140,11 @@ pub fn by_confidence(doubt: &Doubt, units: Units) -> Vec<ConfidenceRow> {
             error: units.spare(spare.error, Toward::Up).number,
         })
         .collect()
+}
+
+/// How many lines the odds take: the ends, the confidences, the plain plan beside, each unknown.
+pub fn line_count(doubt: &Doubt) -> usize {
+    ends(doubt).len() + 2 + doubt.known_drivers().map_or(0, <[Driver]>::len)
 }
 
 /// What one unknown does.

@@ -245,6 +245,23 @@ impl Strip {
         self.heights.as_ref()
     }
 
+    /// Between which litres the fuel on board lies in nine of ten samples at a kilometre; nothing where no chances were
+    /// computed.
+    pub fn band(&self, km: Kilometres) -> Option<[Litres; 2]> {
+        let doubt = self.plan.doubt.as_ref()?;
+        let n = self.leg_at(km);
+        let (leg, band) = (self.plan.legs.get(n - 1)?, doubt.bands.get(n - 1)?);
+        let part = if leg.distance > Kilometres::ZERO {
+            ((km - leg.from_km) / leg.distance).clamp(0.0, 1.0)
+        } else {
+            1.0
+        };
+        Some([
+            band.start.low + (band.end.low - band.start.low) * part,
+            band.start.high + (band.end.high - band.start.high) * part,
+        ])
+    }
+
     /// Tank and cans between two kilometres, span by span.
     pub fn spans(&self, run: Range<Kilometres>) -> &[Span] {
         &self.plan.course[self.span_indices(&run)]

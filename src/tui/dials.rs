@@ -190,7 +190,7 @@ impl State {
         if !is_known {
             let saved = match &self.board.tried {
                 Some(tried) if Arc::ptr_eq(&tried.stated, &stated) => tried.saved.clone(),
-                _ => Strip::of(self.settled_arc()),
+                _ => Strip::of(self.settled_plain()),
             };
             self.board.tried = Some(Tried {
                 plan: Arc::new(Plan::of(self.board.dials.trip(&base))),
@@ -367,7 +367,11 @@ fn put_side_by_side(state: &mut State, by: isize) {
         .min(last)
         .saturating_add_signed(by)
         .min(last);
-    let mut rows = vec![Beside::Plan(Row::of(AS_STATED, state.settled(), units))];
+    let mut rows = vec![Beside::Plan(Row::of(
+        AS_STATED,
+        &state.settled_plain(),
+        units,
+    ))];
     if state.board.is_turned() {
         rows.push(Beside::Plan(Row::of(
             "as the dials stand",

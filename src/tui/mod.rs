@@ -15,6 +15,7 @@ pub mod line;
 pub mod message;
 pub mod outside;
 pub mod prompt;
+mod sampler;
 mod seek;
 pub mod sheet;
 pub mod state;
@@ -34,6 +35,7 @@ use crate::present::number::Units;
 use files::Next;
 use message::{Effect, Message};
 use outside::{Opened, Outside};
+use sampler::Sampler;
 use seek::Seeker;
 use state::State;
 use terminal::Screen;
@@ -106,6 +108,7 @@ fn follow(
     let mut dirty = true;
     let mut looked = Instant::now();
     let mut seeker = Seeker::start();
+    let mut sampler = Sampler::start();
     loop {
         if dirty || terminal::is_stale() {
             state.attend();
@@ -123,7 +126,20 @@ fn follow(
             update(state, message);
             dirty = true;
         }
-        let busy = seeker.as_ref().is_some_and(Seeker::is_busy);
+        if let Some(sampler) = &mut sampler {
+            if let Some(trip) = state.trip_to_sample() {
+                sampler.ask(trip);
+            }
+            if let Some(plan) = sampler.found() {
+                state.show_sampled(plan);
+                dirty = true;
+            }
+        }
+        if dirty {
+            continue;
+        }
+        let busy = seeker.as_ref().is_some_and(Seeker::is_busy)
+            || sampler.as_ref().is_some_and(Sampler::is_busy);
         let typed = event::poll(if busy { GLANCE } else { REST })?;
         if looked.elapsed() > LOOK_AT_FILE {
             dirty |= state.look_outside(outside);

@@ -13,10 +13,11 @@ use super::told::Told;
 use crate::consumption::causes::Cause;
 use crate::model::Trip;
 use crate::model::change::{Change, Deed, History};
+use crate::plan::doubt::MOST_LEGS;
 use crate::plan::{Attribution, CauseShare, Plan, PlannedLeg};
-use crate::present::dry;
 use crate::present::number::Units;
 use crate::present::strip::Strip;
+use crate::present::{dry, odds};
 use crate::quantity::Kilometres;
 
 /// The least that the strip shows at once.
@@ -143,6 +144,8 @@ pub enum Panel {
     Stops,
     /// The litres with which to go on or turn back.
     Card,
+    /// How sure the plan is.
+    Odds,
     /// Masses against their limits.
     Load,
     /// What if a pump is dry or a can is lost.
@@ -155,11 +158,12 @@ pub enum Panel {
 
 impl Panel {
     /// Every panel, in the order in which room is given.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Leg,
         Self::Findings,
         Self::Stops,
         Self::Card,
+        Self::Odds,
         Self::Load,
         Self::Dry,
         Self::Map,
@@ -251,6 +255,28 @@ impl State {
     /// The plan of the trip as it stands, to be kept.
     pub(super) fn settled_arc(&self) -> Arc<Plan> {
         Arc::clone(self.settled.as_ref().unwrap_or(&self.plan))
+    }
+
+    /// The plan of the trip as it stands with everything at its likely value, to hold others against.
+    pub(super) fn settled_plain(&self) -> Arc<Plan> {
+        let settled = self.settled.as_ref().unwrap_or(&self.plan);
+        let plain = settled.doubt.as_ref().map(|doubt| &doubt.plain);
+        Arc::clone(plain.unwrap_or(settled))
+    }
+
+    /// The trip to be sampled: the one that is shown, unless something is being tried.
+    pub(super) fn trip_to_sample(&self) -> Option<&Arc<Trip>> {
+        let is_tried = self.settled.is_some() || self.board.is_turned();
+        let trip = &self.plan.trip;
+        (!is_tried && trip.legs.len() <= MOST_LEGS).then_some(trip)
+    }
+
+    /// Shows the plan at the confidence in place of the plain one, if it is still of the trip that is shown.
+    pub(super) fn show_sampled(&mut self, plan: Arc<Plan>) {
+        let wanted = self.trip_to_sample();
+        if wanted.is_some_and(|trip| Arc::ptr_eq(trip, &plan.trip)) {
+            self.show(plan);
+        }
     }
 
     /// Shows another plan while the trip stays as it is.
@@ -416,6 +442,7 @@ impl State {
             Panel::Card => plan.decisions.len(),
             Panel::Load => plan.load.bars.len() + 1,
             Panel::Dry => dry::line_count(plan),
+            Panel::Odds => plan.doubt.as_ref().map_or(0, odds::line_count),
             Panel::Map | Panel::Dials => 0,
         }
     }

@@ -14,6 +14,7 @@ pub mod layout;
 mod leg;
 mod load;
 mod map;
+mod odds;
 mod panel;
 mod shapes;
 mod sheet;
@@ -100,6 +101,7 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
             Panel::Map => map::render(state, theme, area, buf),
             Panel::Dials => dials::render(state, theme, area, buf),
             Panel::Dry => dry::render(state, theme, area, buf),
+            Panel::Odds => odds::render(state, theme, area, buf),
         }
     }
     None

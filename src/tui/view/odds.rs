@@ -30,7 +30,11 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Entry {
             shape,
             style,
-            says: format!("{} {}", odds::with_error(of).replace("+-", "±"), end.words()),
+            says: format!(
+                "{} {}",
+                odds::with_error(of).replace("+-", "±"),
+                end.words()
+            ),
         }
     });
     let plain = |says: String| Entry {
@@ -72,5 +76,8 @@ fn bar(row: &DriverRow) -> String {
     let long = (to - from).max(2);
     let drawn = format!("{}├{}┤", "·".repeat(from), "─".repeat(long - 2));
     let rest = "·".repeat((BAR + 2).saturating_sub(from + long));
-    format!("{drawn}{rest} {}: {} to {}, {} of the spread", row.name, row.low, row.high, row.of_spread)
+    format!(
+        "{drawn}{rest} {}: {} to {}, {} of the spread",
+        row.name, row.low, row.high, row.of_spread
+    )
 }

@@ -22,6 +22,8 @@ pub const RESERVE: &str = "┅";
 pub const TANK_TOP: &str = "╌";
 /// The top of the fuel of the plan as saved, while another is tried.
 pub const SAVED: &str = "─";
+/// More is on board than this in 95 of 100 samples.
+pub const LOW_EDGE: &str = "═";
 /// The border of a day.
 pub const DAY: &str = "┊";
 /// The border of a leg.
@@ -108,7 +110,7 @@ fn ascii(symbol: &str) -> &'static str {
         SAND => ":",
         LOW_RANGE => "L",
         SAND_IN_LOW => "&",
-        "━" => "=",
+        "━" | LOW_EDGE => "=",
         "∙" | "·" => ".",
         "≈" => "w",
         "∩" => "n",
@@ -125,6 +127,7 @@ fn ascii(symbol: &str) -> &'static str {
         "✓" => "+",
         "…" => "~",
         "├" | "┤" => "|",
+        "±" => "~",
         "●" => "O",
         _ if is_braille(symbol) => braille(symbol),
         _ => "?",

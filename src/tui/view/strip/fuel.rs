@@ -93,6 +93,17 @@ pub(super) fn draw(
         if saved.is_some() {
             seen.add(shapes::SAVED, "as saved", DIM);
         }
+        let low = strip.band(level.at).map(|[low, _]| low);
+        let edge = low
+            .map(|low| scale.row_from_below(low))
+            .filter(|&row| row <= own);
+        if edge.is_some() {
+            seen.add(
+                shapes::LOW_EDGE,
+                "less in 5 of 100",
+                theme.fg(Meaning::Tank),
+            );
+        }
         for from_below in 0..i64::from(scale.rows) {
             let (mut shape, mut style) = fuel.cell(from_below, theme);
             if shape == " " {
@@ -106,6 +117,17 @@ pub(super) fn draw(
                 };
             } else if cursor == Some(column) && !fuel.short {
                 (shape, style) = (shapes::CURSOR, style.add_modifier(Modifier::REVERSED));
+            } else if Some(from_below) == edge && shape != shapes::SHORT {
+                let broken = low.is_some_and(|low| low < level.on_board.reserve);
+                let meaning = if broken {
+                    Meaning::Short
+                } else {
+                    Meaning::Tank
+                };
+                (shape, style) = (
+                    shapes::LOW_EDGE,
+                    theme.fg(meaning).add_modifier(Modifier::REVERSED),
+                );
             } else if Some(from_below) == saved && shape != shapes::SHORT {
                 (shape, style) = (shapes::SAVED, style.add_modifier(Modifier::REVERSED));
             } else if from_below == fuel.reserve && shape == shapes::FULL {
