@@ -237,7 +237,7 @@ proptest! {
 
     #[test]
     fn a_leg_goes_through_a_table_and_comes_back(leg in any_leg(), delimiter in prop::sample::select(vec![b',', b';', b'\t'])) {
-        let cells = drystage::io::csv::cells_of(leg.as_object().unwrap());
+        let cells = drystage::present::leg_table::cells_of(leg.as_object().unwrap());
         let mut writer = csv::WriterBuilder::new().delimiter(delimiter).from_writer(Vec::new());
         writer.write_record(cells.iter().map(|(name, _)| *name)).unwrap();
         writer.write_record(cells.iter().map(|(_, cell)| cell.as_str())).unwrap();

@@ -116,6 +116,12 @@ pub struct Report {
     /// File to write; - is stdout
     #[arg(short, long, value_name = "FILE", default_value = "-")]
     pub output: PathBuf,
+    /// What parts the cells of --format csv
+    #[arg(long, value_name = "SIGN", default_value = "comma")]
+    pub delimiter: Delimiter,
+    /// Begin --format csv with a byte-order mark, by which some spreadsheets know UTF-8
+    #[arg(long)]
+    pub bom: bool,
     /// Apply a what-if of the trip; given several times, the trip as stated and each what-if stand side by side
     #[arg(long, value_name = "NAME")]
     pub what_if: Vec<String>,
@@ -190,6 +196,23 @@ pub enum ReportFormat {
     Json,
     /// One page to read on a screen or a phone and to print
     Html,
+    /// The leg table for a spreadsheet; import reads it again
+    Csv,
+    /// Places, route and track for a satellite navigator (GPX 1.1)
+    Gpx,
+    /// Places and legs for a map program (RFC 7946)
+    Geojson,
+}
+
+/// What parts the cells of a table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Delimiter {
+    /// A comma
+    Comma,
+    /// A semicolon
+    Semicolon,
+    /// A tab
+    Tab,
 }
 
 /// One value to change.

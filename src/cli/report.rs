@@ -1,11 +1,14 @@
 //! `drystage report`: the plan in the form that was asked for.
 
-use super::args::{Report, ReportFormat};
+use std::io::{self, Write};
+
+use super::args::{Delimiter, Report, ReportFormat};
 use super::failure::Failure;
 use super::{Common, DONE, files, planned, set, units};
 use crate::plan::Plan;
+use crate::present::name::plain;
 use crate::present::number::Units;
-use crate::report::{Case, compare, html, json, text, work};
+use crate::report::{Case, Mapped, compare, csv, geojson, gpx, html, json, text, work};
 
 /// Plans the trip as stated or with what was asked for, and writes the report.
 pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
@@ -36,7 +39,7 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
             };
             match asked.show_work {
                 Some(leg) => worked(&plan, leg)?,
-                None => one(case, asked.format, units),
+                None => one(case, asked, units)?,
             }
         }
         names => {
@@ -58,7 +61,7 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
                         set,
                     }),
             );
-            several(&cases, asked.format, units)
+            several(&cases, asked.format, units)?
         }
     };
     files::write(&asked.output, &answer, common.force)?;
@@ -66,21 +69,57 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
 }
 
 /// One plan.
-fn one(case: Case<'_>, format: ReportFormat, units: Units) -> String {
-    match format {
+fn one(case: Case<'_>, asked: &Report, units: Units) -> Result<String, Failure> {
+    Ok(match asked.format {
         ReportFormat::Text => text::report(case, units),
         ReportFormat::Json => json::report(case),
         ReportFormat::Html => html::report(case, units),
-    }
+        ReportFormat::Csv => csv::table(case.plan, dialect(asked)),
+        ReportFormat::Gpx => mapped(gpx::file(case, units), "GPX")?,
+        ReportFormat::Geojson => mapped(geojson::file(case, units), "GeoJSON")?,
+    })
 }
 
 /// Plans side by side.
-fn several(cases: &[Case<'_>], format: ReportFormat, units: Units) -> String {
-    match format {
-        ReportFormat::Text => compare::table(cases, units),
-        ReportFormat::Json => json::comparison(cases),
-        ReportFormat::Html => html::comparison(cases, units),
+fn several(cases: &[Case<'_>], format: ReportFormat, units: Units) -> Result<String, Failure> {
+    let name = match format {
+        ReportFormat::Text => return Ok(compare::table(cases, units)),
+        ReportFormat::Json => return Ok(json::comparison(cases)),
+        ReportFormat::Html => return Ok(html::comparison(cases, units)),
+        ReportFormat::Csv => "csv",
+        ReportFormat::Gpx => "gpx",
+        ReportFormat::Geojson => "geojson",
+    };
+    Err(Failure::Wrong(format!(
+        "--format {name} takes one --what-if, got several; text, html and json put them side by side"
+    )))
+}
+
+const fn dialect(asked: &Report) -> csv::Dialect {
+    csv::Dialect {
+        delimiter: match asked.delimiter {
+            Delimiter::Comma => b',',
+            Delimiter::Semicolon => b';',
+            Delimiter::Tab => b'\t',
+        },
+        byte_order_mark: asked.bom,
     }
+}
+
+/// The text of a map file; what is not in it is told on stderr.
+fn mapped(file: Option<Mapped>, kind: &str) -> Result<String, Failure> {
+    let Some(Mapped { text, unplaced }) = file else {
+        return Err(Failure::Wrong(format!(
+            "{kind} needs positions, and no place of the trip has lat and lon"
+        )));
+    };
+    if !unplaced.is_empty() {
+        let list = plain(&unplaced.join(", ")).into_owned();
+        let note = format!("without a position and left out: {list}\n");
+        // Nobody need be there to read it.
+        let _ = io::stderr().write_all(note.as_bytes());
+    }
+    Ok(text)
 }
 
 /// The working of leg number `n`.

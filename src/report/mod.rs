@@ -1,10 +1,14 @@
-//! A plan as text to read, or as data to work with; words and columns come from `present`.
+//! A plan as text or page to read, as a table or map file to take along, or as data to work with; words and columns come from `present`.
 
 pub mod compare;
+pub mod csv;
+pub mod geojson;
+pub mod gpx;
 pub mod html;
 pub mod json;
 mod odds;
 mod page;
+mod places;
 pub mod text;
 pub mod work;
 
@@ -19,6 +23,15 @@ pub struct Case<'a> {
     pub what_ifs: &'a [String],
     /// Single values that were set before, as `POINTER=VALUE`, in their order.
     pub set: &'a [String],
+}
+
+/// A file for a map.
+#[derive(Clone, Debug)]
+pub struct Mapped {
+    /// Its text.
+    pub text: String,
+    /// What has no position, and so is not in it.
+    pub unplaced: Vec<String>,
 }
 
 impl<'a> Case<'a> {

@@ -3,9 +3,10 @@
 use serde_json::Value;
 
 use super::Record;
-use super::columns::{Column, Holds};
+
 use crate::io::text::plain;
 use crate::model::vocabulary::Surface;
+use crate::present::leg_table::{Column, Holds, as_written};
 
 /// Longest text of a cell that is kept, in characters.
 pub(super) const LONGEST_CELL: usize = 400;
@@ -73,7 +74,7 @@ impl Numbers {
 /// The value of a cell as in the trip file; `null` stands for any amount of fuel.
 pub(super) fn value(holds: Holds, cell: &str, numbers: &Numbers) -> Result<Value, String> {
     match holds {
-        Holds::Text => Ok(plain(cell, LONGEST_CELL).into()),
+        Holds::Text => Ok(plain(as_written(cell), LONGEST_CELL).into()),
         Holds::Surface => {
             let word = cell.to_ascii_lowercase();
             if Surface::WORDS.contains(&word.as_str()) {

@@ -6,7 +6,8 @@
 //! | column | holds |
 //! |---|---|
 //! | `from` | the place where the leg begins: the trip's start in the first row, else the place before |
-//! | `from_lat`, `from_lon`, `from_altitude_m` | of the start, in the first row only |
+//! | `from_lat`, `from_lon`, `from_altitude_m`, `from_odometer_km` | of the start, in the first row only |
+//! | `from_fuel_…` | about the fuel at the start, likewise |
 //! | `to`, `lat`, `lon` | the place where the leg ends |
 //! | `day` | a whole number, from 1 |
 //! | `distance_km`, `speed_kmh`, `idle_h` | numbers |
@@ -19,6 +20,7 @@
 //! | `fuel_litres` | litres that can be had at the end of the leg, or `any` |
 //! | `fuel_price_per_l`, `fuel_chance`, `fuel_detour_km`, `fuel_note` | about that fuel |
 //! | `note` | text |
+//! | `plan_…` | what a plan wrote; passed over |
 //!
 //! Cells are parted by comma, semicolon or tab, whichever finds the most columns; text is quoted as in
 //! RFC 4180. A decimal comma is understood when no number of the table has a decimal point; there is no sign
@@ -33,8 +35,9 @@ use std::fmt;
 use serde_json::{Map, Value};
 
 use super::text::plain;
+use crate::present::leg_table::{Column, FROM, LEG};
 use cell::{LONGEST_CELL, Numbers, value};
-use columns::{Column, FROM, Holds, LEG, find, known, nearest};
+use columns::{find, is_of_plan, known, nearest};
 
 /// Most problems that are told; a large table can hold millions.
 const MOST_PROBLEMS: usize = 10_000;
@@ -245,6 +248,7 @@ fn columns(
                 problem(name, "a column must be named once, got it again".to_owned());
             }
             Some(_) => {}
+            None if is_of_plan(name) => {}
             None if name.is_empty() => {
                 if rows
                     .iter()
@@ -386,24 +390,4 @@ fn put(object: &mut Map<String, Value>, pointer: &str, value: Value) {
     if value != Value::Null {
         object.insert(key.to_owned(), value);
     }
-}
-
-/// A leg as a row: column names with what is written in each, values that are absent left out. The
-/// inverse of [`read`] for everything that a table can hold; only a track cannot be.
-pub fn cells_of(leg: &Map<String, Value>) -> Vec<(&'static str, String)> {
-    let leg = Value::Object(leg.clone());
-    LEG.iter()
-        .filter_map(|column| {
-            let cell = match leg.pointer(column.pointer) {
-                Some(Value::Bool(yes)) => if *yes { "yes" } else { "no" }.to_owned(),
-                Some(Value::String(text)) => text.clone(),
-                Some(value) => value.to_string(),
-                None if column.holds == Holds::Litres && leg.pointer("/fuel").is_some() => {
-                    "any".to_owned()
-                }
-                None => return None,
-            };
-            Some((column.name, cell))
-        })
-        .collect()
 }

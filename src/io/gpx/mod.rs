@@ -26,6 +26,8 @@ pub const LONGEST_NAME: usize = 120;
 /// What a file holds.
 #[derive(Clone, Debug, Default)]
 pub struct Reading {
+    /// The program that wrote it.
+    pub creator: Option<String>,
     /// The file's own title.
     pub title: Option<Arc<str>>,
     /// Waypoints in the order of the file.
@@ -121,14 +123,14 @@ pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<TextError>> 
 }
 
 impl Words {
-    /// Everything but the name, on one line.
-    pub(super) fn note(&self) -> Option<String> {
+    /// Everything but the name, on one line; `kind_too` is false where symbol and type were understood.
+    pub(super) fn note(&self, kind_too: bool) -> Option<String> {
+        let kind = self.kind.as_ref().filter(|_| kind_too);
+        let symbol = self.symbol.as_ref().filter(|_| kind_too);
         let parts = [
             self.description.clone(),
-            self.kind.as_ref().map(|kind| format!("type: {kind}")),
-            self.symbol
-                .as_ref()
-                .map(|symbol| format!("symbol: {symbol}")),
+            kind.map(|kind| format!("type: {kind}")),
+            symbol.map(|symbol| format!("symbol: {symbol}")),
         ];
         let parts: Vec<String> = parts.into_iter().flatten().collect();
         (!parts.is_empty()).then(|| parts.join("; "))

@@ -233,13 +233,17 @@ impl Parser {
             ));
         }
         let mut namespaces = Vec::new();
+        let mut creator = None;
         attributes(tag.attributes_raw(), self.xml_1_1, |key, value| {
             if let Some(prefix) = key.strip_prefix("xmlns:") {
                 namespaces.push((format!("{prefix}:"), value.to_owned()));
             } else if key == "xmlns" {
                 namespaces.push((String::new(), value.to_owned()));
+            } else if key == "creator" {
+                creator = Some(plain(value, LONGEST_NAME));
             }
         })?;
+        self.reading.creator = creator;
         let own = namespaces
             .iter()
             .find(|(key, _)| key == prefix)

@@ -8,10 +8,14 @@
 
 use serde_json::{Map, Value};
 
-use super::line::{Cut, Ends, every, measured_leg, put, put_position, rounded, stated, tenth};
+use super::line::{
+    Cut, Ends, every, measured_leg, put, put_position, put_words, rounded, stated, tenth,
+};
 use super::names::Names;
+use super::pumps::put_fuel;
 use super::snap::{self, Pass};
 use super::source::{Content, Source};
+use super::spine;
 use super::thin::simplified;
 use super::{Options, Split};
 use crate::io::csv::Table;
@@ -62,30 +66,41 @@ pub(super) fn draft(sources: &[Source], options: &Options) -> Draft {
         })
     };
     let waypoints: Vec<&Waypoint> = readings().flat_map(|reading| &reading.waypoints).collect();
-    let usable = |kind| {
-        readings()
-            .flat_map(|reading| &reading.lines)
-            .filter(|line| line.kind == kind && is_way(line))
-            .count()
+    let lines = |kind| {
+        let all = readings().flat_map(|reading| &reading.lines);
+        all.filter(|line| line.kind == kind && is_way(line))
+            .collect::<Vec<&gpx::Line>>()
     };
-    let kind = if usable(LineKind::Track) > 0 {
-        LineKind::Track
-    } else {
+    let (tracks, routes) = (lines(LineKind::Track), lines(LineKind::Route));
+    let kind = if tracks.is_empty() {
         LineKind::Route
+    } else {
+        LineKind::Track
     };
-    let any_line = usable(kind) > 0;
+    let any_line = !(tracks.is_empty() && routes.is_empty());
+    let split = options.split.unwrap_or(Split::Waypoints);
+    let followed = match routes.as_slice() {
+        [route] if !tracks.is_empty() && split == Split::Waypoints => {
+            spine::followed(route, &tracks, options.snap_within).map(|legs| (*route, legs))
+        }
+        _ => None,
+    };
 
     for source in sources {
         draft.tell_of(source);
     }
-    if kind == LineKind::Track && usable(LineKind::Route) > 0 {
+    if followed.is_none() && kind == LineKind::Track && !routes.is_empty() {
         draft.note("routes were measured and not used, since there are tracks".to_owned());
     }
     let mut met = vec![false; waypoints.len()];
+    if let Some((route, legs)) = &followed {
+        draft.note("the tracks follow legs of the route: its points became places".to_owned());
+        draft.add_route(route, legs, &waypoints, &mut met, options);
+    }
     for (index, source) in sources.iter().enumerate() {
         match &source.content {
             Content::Table { table, .. } => draft.add_table(index, table),
-            Content::Gpx(reading) if any_line => {
+            Content::Gpx(reading) if any_line && followed.is_none() => {
                 for line in reading.lines.iter().filter(|line| line.kind == kind) {
                     if is_way(line) {
                         draft.add_line(line, &waypoints, &mut met, options);
@@ -116,13 +131,29 @@ pub(super) fn draft(sources: &[Source], options: &Options) -> Draft {
     if options.vehicle_from.is_none() && !draft.legs.is_empty() {
         draft.note("the vehicle is a placeholder and its figures are guesses: state yours before relying on any litre".to_owned());
     }
-    if !draft.legs.is_empty() && !draft.legs.iter().any(|leg| leg.stated.contains_key("fuel")) {
+    draft.tell_of_pumps();
+    let has_fuel = |object: &Map<String, Value>| object.contains_key("fuel");
+    if !draft.legs.is_empty()
+        && !has_fuel(&draft.start)
+        && !draft.legs.iter().any(|leg| has_fuel(&leg.stated))
+    {
         draft.note(
             "no file says where fuel can be had: state `fuel` at the places that have it"
                 .to_owned(),
         );
     }
     draft
+}
+
+/// The words of a route's point, and what a waypoint there says beyond them.
+fn joined(own: Words, more: &Words) -> Words {
+    let or = |own: Option<String>, more: &Option<String>| own.or_else(|| more.clone());
+    Words {
+        name: or(own.name, &more.name),
+        symbol: or(own.symbol, &more.symbol),
+        kind: or(own.kind, &more.kind),
+        description: or(own.description, &more.description),
+    }
 }
 
 /// Whether a line leads anywhere.
@@ -188,6 +219,31 @@ impl Draft {
         }
     }
 
+    /// Which places became fuel stops because a point's symbol or type says so.
+    fn tell_of_pumps(&mut self) {
+        let from_points = self.legs.iter().filter(|leg| leg.row.is_none());
+        let mut names: Vec<&str> = from_points
+            .map(|leg| (&leg.stated, "to"))
+            .chain([(&self.start, "name")])
+            .filter(|(object, _)| object.contains_key("fuel"))
+            .filter_map(|(object, key)| object.get(key)?.as_str())
+            .collect();
+        names.sort_unstable();
+        names.dedup();
+        if names.is_empty() || self.legs.iter().all(|leg| leg.row.is_some()) {
+            return;
+        }
+        let more = if names.len() > MOST_NAMED {
+            " and others"
+        } else {
+            ""
+        };
+        let list = names[..names.len().min(MOST_NAMED)].join(", ");
+        self.note(format!(
+            "taken for sure pumps without a limit, by symbol or type: {list}{more}; state `litres`, `chance` and `detour_km` where you know better"
+        ));
+    }
+
     fn tell_of_missed(&mut self, waypoints: &[&Waypoint], met: &[bool], options: &Options) {
         let missed: Vec<&str> = waypoints
             .iter()
@@ -216,6 +272,9 @@ impl Draft {
         if self.start.is_empty() {
             self.start = stated(&[("name", name)]);
             put_position(&mut self.start, point);
+            if let Some(words) = words {
+                put_fuel(&mut self.start, words, None);
+            }
             let kind = field::field("/start/altitude_m").map(|field| field.kind);
             if let (Some(height), Some(kind)) = (point.height.map(tenth), kind)
                 && kind.admits(&height.get().into())
@@ -236,9 +295,12 @@ impl Draft {
         } else {
             let mut leg = stated(&[("to", name)]);
             put_position(&mut leg, point);
+            if let Some(words) = words {
+                put_words(&mut leg, words, None);
+            }
             let mut says = "the files do not say how the way goes on to here".to_owned();
-            if let Some(words) = words.and_then(Words::note) {
-                says = format!("{says}; {words}");
+            if let Some(note) = leg.get("note").and_then(Value::as_str) {
+                says = format!("{says}; {note}");
             }
             put(&mut leg, "note", says);
             self.push(leg, None, None);
@@ -298,9 +360,7 @@ impl Draft {
         }
         let mut leg = stated(&[("to", name)]);
         put_position(&mut leg, point);
-        if let Some(words) = words.note() {
-            put(&mut leg, "note", words);
-        }
+        put_words(&mut leg, words, None);
         self.push(leg, None, None);
         self.at = Some(point.position());
     }
@@ -315,7 +375,7 @@ impl Draft {
         self.lines += 1;
         let split = options.split.unwrap_or(Split::Waypoints);
         if line.kind == LineKind::Route && split == Split::Waypoints {
-            self.add_route(line, options);
+            self.add_route(line, &[], waypoints, met, options);
             return;
         }
         if line.kind == LineKind::Route {
@@ -420,46 +480,81 @@ impl Draft {
                     (self.names.unique(&format!("km {km}"), at), &nothing)
                 }
             };
-            let (leg, refused) = measured_leg(&name, &ends_at, &profile, words);
-            if !refused.is_empty() {
-                self.note(format!(
-                    "the heights on the way to `{name}` cannot be those of a road: its {} are not stated",
-                    refused.join(", ")
-                ));
-            }
+            let leg = self.checked_leg(&name, &ends_at, &profile, words);
             self.push(leg, Some(simplified(begins, between, ends_at)), None);
             begins = ends_at;
             pushed = cut.after + 1;
         }
     }
 
-    /// A route: its points are places.
-    fn add_route(&mut self, line: &gpx::Line, options: &Options) {
-        self.note("a route says no distances: the plan takes the straight line between its points and a detour".to_owned());
+    /// A route: its points are places. Where a track follows a leg, the leg states what was measured on it.
+    fn add_route(
+        &mut self,
+        line: &gpx::Line,
+        followed: &[Option<&gpx::Line>],
+        waypoints: &[&Waypoint],
+        met: &mut [bool],
+        options: &Options,
+    ) {
+        if !followed.iter().all(Option::is_some) || followed.is_empty() {
+            self.note("a route says no distances: the plan takes the straight line between its points and a detour".to_owned());
+        }
         let title = self.title(line);
-        let nothing = Words::default();
+        let positions: Vec<Position> = waypoints
+            .iter()
+            .map(|waypoint| waypoint.point.position())
+            .collect();
+        let near = snap::nearest_to_each(&line.points, &positions, options.snap_within);
         let mut words = line.words.iter().peekable();
         let mut survey = Survey::new(options.climb_threshold);
         for (n, point) in line.points.iter().enumerate() {
-            let here = words
-                .next_if(|(index, _)| *index == n)
-                .map_or(&nothing, |(_, words)| words);
+            let own = words.next_if(|(index, _)| *index == n);
+            let mut here = own.map(|(_, words)| words.clone()).unwrap_or_default();
+            if let Some(waypoint) = near[n] {
+                met[waypoint] = true;
+                here = joined(here, &waypoints[waypoint].words);
+            }
             survey.push(point);
             let profile = survey.cut();
-            let name = self.names.of_place(here, point.position(), || {
+            let name = self.names.of_place(&here, point.position(), || {
                 format!("{title}, point {}", n + 1)
             });
-            if n == 0 {
-                self.go_to(point, &name, Some(here));
+            let Some(before) = n.checked_sub(1) else {
+                self.go_to(point, &name, Some(&here));
                 continue;
+            };
+            if let Some(track) = followed.get(before).copied().flatten() {
+                let profile = Profile::of(&track.points, options.climb_threshold);
+                let leg = self.checked_leg(&name, point, &profile, &here);
+                let (first, last) = (track.points[0], track.points[track.points.len() - 1]);
+                self.push(leg, Some(simplified(first, &track.points, last)), None);
+            } else {
+                let (mut leg, _) = measured_leg(&name, point, &profile, &here);
+                for key in ["distance_km", "ascent_grade", "descent_grade"] {
+                    leg.remove(key);
+                }
+                self.push(leg, None, None);
             }
-            let (mut leg, _) = measured_leg(&name, point, &profile, here);
-            for key in ["distance_km", "ascent_grade", "descent_grade"] {
-                leg.remove(key);
-            }
-            self.push(leg, None, None);
             self.at = Some(point.position());
         }
+    }
+
+    /// A leg with what was measured on it; what cannot be a road's is left out and told.
+    fn checked_leg(
+        &mut self,
+        name: &str,
+        ends_at: &Point,
+        profile: &Profile,
+        words: &Words,
+    ) -> Map<String, Value> {
+        let (leg, refused) = measured_leg(name, ends_at, profile, words);
+        if !refused.is_empty() {
+            self.note(format!(
+                "the heights on the way to `{name}` cannot be those of a road: its {} are not stated",
+                refused.join(", ")
+            ));
+        }
+        leg
     }
 
     /// How a line is called where it has to be: by its name and segment.

@@ -3,6 +3,7 @@
 use serde::Serialize;
 use serde_json::{Map, Value};
 
+use super::pumps::put_fuel;
 use super::snap::Pass;
 use super::thin::flat;
 use crate::io::gpx::{Waypoint, Words};
@@ -138,9 +139,7 @@ pub(super) fn measured_leg(
     if let Some(altitude) = profile.mean_altitude {
         put(&mut leg, "mean_altitude_m", tenth(altitude));
     }
-    if let Some(note) = words.note() {
-        put(&mut leg, "note", note);
-    }
+    put_words(&mut leg, words, None);
     let mut refused = Vec::new();
     for key in [
         "ascent_m",
@@ -187,6 +186,14 @@ fn fitting(climbs: [(Metres, Option<Grade>); 2], km: f64) -> [Option<f64>; 2] {
         way(crowding)
     } else {
         grades
+    }
+}
+
+/// The fuel that a point's words tell of, and the rest of them as a note.
+pub(super) fn put_words(leg: &mut Map<String, Value>, words: &Words, detour: Option<Kilometres>) {
+    put_fuel(leg, words, detour);
+    if let Some(note) = words.note(!words.tells_fuel()) {
+        put(leg, "note", note);
     }
 }
 

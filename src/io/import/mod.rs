@@ -4,7 +4,7 @@
 //! measures. What kind a file is shows in its first character, not in its name. Nothing is guessed
 //! in silence: whatever was taken, left out or filled in is told in [`Imported::notes`].
 //!
-//! What no file says stays unstated: surfaces, sand, days, fuel. A trip needs a vehicle, so an
+//! What no file says stays unstated: surfaces, sand, days. A point whose symbol or type says so is a fuel stop. A trip needs a vehicle, so an
 //! imported one has a placeholder that says so in its name, unless another trip lends its own.
 
 mod legs;
@@ -12,8 +12,10 @@ mod line;
 mod measurement;
 mod names;
 mod problem;
+mod pumps;
 mod snap;
 mod source;
+mod spine;
 mod thin;
 
 use std::path::{Path, PathBuf};
@@ -203,7 +205,10 @@ fn locate(problem: &check::Problem, legs: &[DraftLeg], sources: &[Source]) -> Im
         ),
         (Some("start"), Some(key)) => (
             legs.first().and_then(|leg| leg.row),
-            Row::column_of(&format!("/{key}"), true),
+            Row::column_of(
+                &rest.map_or_else(|| format!("/{key}"), |rest| format!("/{key}/{rest}")),
+                true,
+            ),
         ),
         _ => (None, None),
     };

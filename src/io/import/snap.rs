@@ -38,13 +38,8 @@ pub(super) fn passes(
     waypoints: &[Position],
     within: Metres,
 ) -> Option<Vec<Pass>> {
-    let mut by_latitude: Vec<usize> = (0..waypoints.len()).collect();
-    by_latitude.sort_by(|&a, &b| waypoints[a].lat.get().total_cmp(&waypoints[b].lat.get()));
-    let latitudes: Vec<f64> = by_latitude
-        .iter()
-        .map(|&n| waypoints[n].lat.get())
-        .collect();
-    let margin = within.get() / METRES_PER_DEGREE * 1.01;
+    let by_latitude = ByLatitude::of(waypoints);
+    let margin = margin(within);
 
     let mut found = Vec::new();
     let mut compared = 0_u64;
@@ -60,12 +55,7 @@ pub(super) fn passes(
         let step = before.distance(&fix);
         let south = from.lat.min(to.lat).get() - margin;
         let north = from.lat.max(to.lat).get() + margin;
-        let first = latitudes.partition_point(|&lat| lat < south);
-        for (&waypoint, _) in by_latitude[first..]
-            .iter()
-            .zip(&latitudes[first..])
-            .take_while(|(_, lat)| **lat <= north)
-        {
+        for waypoint in by_latitude.between(south, north) {
             compared += 1;
             let (off, share) = nearest(waypoints[waypoint], from, to);
             if off > within {
@@ -97,6 +87,62 @@ pub(super) fn passes(
     found.extend(open.into_iter().flatten().map(|(pass, _)| pass));
     found.sort_by(|a, b| a.along.get().total_cmp(&b.along.get()));
     Some(found)
+}
+
+/// Degrees of latitude within which everything so near lies.
+fn margin(within: Metres) -> f64 {
+    within.get() / METRES_PER_DEGREE * 1.01
+}
+
+/// Waypoints in the order of their latitudes.
+struct ByLatitude {
+    order: Vec<usize>,
+    latitudes: Vec<f64>,
+}
+
+impl ByLatitude {
+    fn of(waypoints: &[Position]) -> Self {
+        let mut order: Vec<usize> = (0..waypoints.len()).collect();
+        order.sort_by(|&a, &b| waypoints[a].lat.get().total_cmp(&waypoints[b].lat.get()));
+        let latitudes = order.iter().map(|&n| waypoints[n].lat.get()).collect();
+        Self { order, latitudes }
+    }
+
+    fn between(&self, south: f64, north: f64) -> impl Iterator<Item = usize> + '_ {
+        let first = self.latitudes.partition_point(|&lat| lat < south);
+        let near = self.latitudes[first..]
+            .iter()
+            .take_while(move |&&lat| lat <= north);
+        self.order[first..].iter().zip(near).map(|(&n, _)| n)
+    }
+}
+
+/// The waypoint nearest to each of some points, where one is near enough; all nothing from where on it
+/// would take too long to tell.
+pub(super) fn nearest_to_each(
+    points: &[Point],
+    waypoints: &[Position],
+    within: Metres,
+) -> Vec<Option<usize>> {
+    let by_latitude = ByLatitude::of(waypoints);
+    let margin = margin(within);
+    let mut compared = 0_u64;
+    points
+        .iter()
+        .map(|point| {
+            let lat = point.lat.get();
+            let near = by_latitude
+                .between(lat - margin, lat + margin)
+                .take_while(|_| {
+                    compared += 1;
+                    compared <= MOST_COMPARED
+                })
+                .map(|n| (nearest(waypoints[n], point, point).0, n))
+                .filter(|(off, _)| *off <= within)
+                .min_by(|(a, _), (b, _)| a.get().total_cmp(&b.get()));
+            near.map(|(_, n)| n)
+        })
+        .collect()
 }
 
 /// How far a waypoint is off the step from one point to the next, and where the nearest place is.

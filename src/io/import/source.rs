@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::Options;
 use super::problem::{ImportError, ImportProblem};
+use super::pumps::leave_out_advice;
 use crate::io::csv::{self, Table};
 use crate::io::gpx::{self, Reading};
 use crate::io::text::{self, TextError, plain};
@@ -76,7 +77,10 @@ fn read_content(
     };
     if is_xml {
         return Ok(gpx::read(bytes, salvage)
-            .map(Content::Gpx)
+            .map(|mut reading| {
+                leave_out_advice(&mut reading);
+                Content::Gpx(reading)
+            })
             .map_err(|damage| damage.into_iter().map(from_text).collect()));
     }
     let (text, encoding) = match text::read_table(bytes) {

@@ -1,0 +1,110 @@
+//! The leg table for a spreadsheet (RFC 4180): what the trip states of start and legs, then what the
+//! plan says of each leg.
+//!
+//! Import reads it again: the stated columns come back as they were, those of the plan are passed over.
+//! A table cannot carry tracks, the vehicle, the load, the rules, what-ifs and the log. Numbers of
+//! the trip are in full, those of the plan have two decimals; both are metric, as their names say.
+
+use serde::Serialize;
+use serde_json::{Map, Value};
+
+use crate::model::route::Leg;
+use crate::plan::{Plan, PlannedLeg};
+use crate::present::leg_table::{FROM, LEG, PLAN, cells_of, harmless, start_cells};
+
+/// How the table is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Dialect {
+    /// What parts the cells.
+    pub delimiter: u8,
+    /// Whether a byte-order mark goes before, by which some spreadsheets know UTF-8.
+    pub byte_order_mark: bool,
+}
+
+impl Default for Dialect {
+    fn default() -> Self {
+        Self {
+            delimiter: b',',
+            byte_order_mark: false,
+        }
+    }
+}
+
+/// The table of a plan.
+///
+/// # Panics
+/// When a delimiter is a quote or a line end.
+pub fn table(plan: &Plan, dialect: Dialect) -> String {
+    let rows: Vec<Row> = plan
+        .legs
+        .iter()
+        .zip(&plan.trip.legs)
+        .map(|(leg, stated)| {
+            let mut row = Row::new();
+            if leg.n == 1 {
+                row.extend(start_cells(&object(&plan.trip.start)));
+            } else {
+                row.push(("from", harmless(&leg.from).into_owned()));
+            }
+            let without_track = Leg {
+                track: None,
+                ..stated.clone()
+            };
+            row.extend(cells_of(&object(&without_track)));
+            row.extend(planned(leg));
+            row
+        })
+        .collect();
+    let all = FROM.iter().chain(&LEG).map(|column| column.name);
+    let names: Vec<&str> = all
+        .chain(PLAN)
+        .filter(|name| rows.iter().flatten().any(|(column, _)| column == name))
+        .collect();
+    let mut writer = ::csv::WriterBuilder::new()
+        .delimiter(dialect.delimiter)
+        .terminator(::csv::Terminator::CRLF)
+        .from_writer(Vec::new());
+    let in_memory = "a table in memory takes every row of the same length";
+    writer.write_record(&names).expect(in_memory);
+    for row in &rows {
+        let cells = names.iter().map(|name| {
+            let cell = row.iter().find(|(column, _)| column == name);
+            cell.map_or("", |(_, cell)| cell.as_str())
+        });
+        writer.write_record(cells).expect(in_memory);
+    }
+    let bytes = writer.into_inner().expect("memory takes the last row, too");
+    let text = String::from_utf8(bytes).expect("names and cells are text");
+    if dialect.byte_order_mark {
+        format!("\u{feff}{text}")
+    } else {
+        text
+    }
+}
+
+/// Cells by the name of their column.
+type Row = Vec<(&'static str, String)>;
+
+fn object(stated: &impl Serialize) -> Map<String, Value> {
+    match serde_json::to_value(stated) {
+        Ok(Value::Object(object)) => object,
+        _ => unreachable!("start and legs are objects of finite numbers"),
+    }
+}
+
+/// What the plan says of a leg, in the order of [`PLAN`]; a consumption that does not exist is left out.
+fn planned(leg: &PlannedLeg) -> impl Iterator<Item = (&'static str, String)> {
+    let values = [
+        Some(leg.distance.get()),
+        Some(leg.fuel.get()),
+        leg.rate.map(crate::quantity::LitresPer100Km::get),
+        Some(leg.driving.get()),
+        Some(leg.start.get()),
+        Some(leg.end.get()),
+        Some(leg.end_cans.get()),
+        Some(leg.reserve.get()),
+    ];
+    PLAN.into_iter()
+        .zip(values)
+        .filter_map(|(name, value)| Some((name, format!("{:.2}", value?))))
+}

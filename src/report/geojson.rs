@@ -1,0 +1,154 @@
+//! The plan as `GeoJSON` (RFC 7946), for a map program.
+//!
+//! One collection: a line for each leg with what the plan says of it, and a point for each place and
+//! for where to pour, where to turn back, where the fuel falls below the reserve or runs dry. Positions
+//! are longitude, latitude and, where known, height; a line over the antimeridian is cut there, as the RFC
+//! asks. Figures are metric and named with their unit, as in the JSON report.
+
+use serde_json::{Map, Value, json};
+
+use super::places::{MapPoint, points};
+use super::{Case, Mapped, json};
+use crate::model::geodesic::wrapped;
+use crate::model::track::Point;
+use crate::plan::{Plan, PlannedLeg};
+use crate::present::name::plain;
+use crate::present::number::Units;
+use crate::present::verdict;
+use crate::present::way::{LegLine, Way};
+
+/// The file; nothing where no place has a position.
+pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
+    let plan = case.plan;
+    let (points, unplaced) = points(plan, units);
+    if points.is_empty() {
+        return None;
+    }
+    let way = Way::of(plan);
+    let mut features: Vec<Value> = plan
+        .legs
+        .iter()
+        .filter_map(|leg| Some(leg_feature(plan, leg, &way.leg(leg.n)?)))
+        .collect();
+    features.extend(points.iter().map(point_feature));
+    let document = json!({
+        "type": "FeatureCollection",
+        "name": plan.trip.name,
+        "changes": case.changes(),
+        "verdict": verdict::sentence(plan, units),
+        "features": features,
+    });
+    Some(Mapped {
+        text: json::written(&document),
+        unplaced,
+    })
+}
+
+fn feature(geometry: Value, properties: Value) -> Value {
+    json!({ "type": "Feature", "geometry": geometry, "properties": properties })
+}
+
+fn leg_feature(plan: &Plan, leg: &PlannedLeg, line: &LegLine<'_>) -> Value {
+    let mut runs: Vec<Vec<Value>> = Vec::new();
+    for line in line.lines.iter() {
+        runs.extend(cut_at_antimeridian(line.points()));
+    }
+    // A line has two positions at least.
+    runs.retain(|run| run.len() >= 2);
+    let geometry = match runs.as_slice() {
+        [] => Value::Null,
+        [one] => json!({ "type": "LineString", "coordinates": one }),
+        several => json!({ "type": "MultiLineString", "coordinates": several }),
+    };
+    let stated = &plan.trip.legs[leg.n - 1];
+    let mut properties = Map::new();
+    let mut put = |key: &str, value: Value| {
+        if !value.is_null() {
+            properties.insert(key.to_owned(), value);
+        }
+    };
+    put("kind", json!("leg"));
+    put("leg", json!(leg.n));
+    put("day", json!(leg.day));
+    put("from", json!(leg.from));
+    put("to", json!(leg.to));
+    put("is_track", json!(line.is_track));
+    put("surface", json!(leg.surface));
+    put("sand_share", json!(stated.sand_share()));
+    put("low_range_share", json!(stated.low_range_share()));
+    put("distance_km", json!(leg.distance));
+    put("fuel_l", json!(leg.fuel));
+    put("l_per_100km", json!(leg.rate));
+    put("start_l", json!(leg.start));
+    put("end_l", json!(leg.end));
+    put("reserve_l", json!(leg.reserve));
+    put("below_reserve", json!(leg.below_reserve));
+    put("note", json!(stated.note));
+    feature(geometry, Value::Object(properties))
+}
+
+fn point_feature(point: &MapPoint) -> Value {
+    let position = Point {
+        lon: point.at.lon,
+        lat: point.at.lat,
+        height: point.height,
+    };
+    feature(
+        json!({ "type": "Point", "coordinates": coordinates(&position) }),
+        json!({
+            "kind": point.kind.word(),
+            "name": plain(&point.name),
+            "says": point.says,
+            "at_km": point.km,
+            "aboard_l": point.aboard,
+        }),
+    )
+}
+
+fn coordinates(point: &Point) -> Value {
+    let lon = wrapped(point.lon);
+    match point.height {
+        Some(height) => json!([lon, point.lat, height]),
+        None => json!([lon, point.lat]),
+    }
+}
+
+/// The line in pieces that do not cross the antimeridian, each side ending on it (RFC 7946, 3.1.9).
+fn cut_at_antimeridian(points: &[Point]) -> Vec<Vec<Value>> {
+    let mut runs = vec![Vec::new()];
+    let mut before: Option<&Point> = None;
+    for point in points {
+        if let Some(from) = before
+            && let Some((end, begin)) = crossing(from, point)
+        {
+            if let Some(run) = runs.last_mut() {
+                run.push(end);
+            }
+            runs.push(vec![begin]);
+        }
+        if let Some(run) = runs.last_mut() {
+            run.push(coordinates(point));
+        }
+        before = Some(point);
+    }
+    runs
+}
+
+/// Where a step crosses the antimeridian: the end of the one side, the beginning of the other.
+fn crossing(from: &Point, to: &Point) -> Option<(Value, Value)> {
+    const HALF: f64 = 180.0;
+    let (a, b) = (wrapped(from.lon).get(), wrapped(to.lon).get());
+    if (b - a).abs() <= HALF {
+        return None;
+    }
+    let side = HALF.copysign(a);
+    // The step goes on to where `to` would lie without the seam.
+    let beyond = b + 2.0 * side;
+    let share = if (beyond - a).abs() > 0.0 {
+        (side - a) / (beyond - a)
+    } else {
+        0.0
+    };
+    let lat = from.lat.get() + (to.lat - from.lat).get() * share;
+    Some((json!([side, lat]), json!([-side, lat])))
+}

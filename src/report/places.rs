@@ -1,0 +1,183 @@
+//! What a map program or a satellite navigator is told: places, and what happens between them, as points
+//! with a name, a kind and a sentence. GPX and GeoJSON both write them.
+
+use std::collections::HashMap;
+
+use crate::model::route::Position;
+use crate::plan::{Decision, Plan};
+use crate::present::card;
+use crate::present::mark::{Mark, MarkKind};
+use crate::present::name::plain;
+use crate::present::number::{Toward, Units};
+use crate::present::strip::{Strip, Supply};
+use crate::present::way::Way;
+use crate::quantity::{Kilometres, Litres, Metres};
+
+/// What a point is, gravest last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum PointKind {
+    Place,
+    FuelStop,
+    Pour,
+    TurnBack,
+    BelowReserve,
+    RunsDry,
+}
+
+impl PointKind {
+    /// The word for it in a file.
+    pub(super) const fn word(self) -> &'static str {
+        match self {
+            Self::Place => "place",
+            Self::FuelStop => "fuel stop",
+            Self::Pour => "pour",
+            Self::TurnBack => "turn back",
+            Self::BelowReserve => "below reserve",
+            Self::RunsDry => "runs dry",
+        }
+    }
+
+    /// A word that a navigator may have a symbol for.
+    pub(super) const fn symbol(self) -> &'static str {
+        match self {
+            Self::Place => "Waypoint",
+            Self::FuelStop => "Fuel",
+            Self::Pour => "Information",
+            Self::TurnBack => "Flag",
+            Self::BelowReserve => "Caution",
+            Self::RunsDry => "Danger",
+        }
+    }
+
+    const fn of(mark: MarkKind) -> Self {
+        match mark {
+            MarkKind::RunsDry => Self::RunsDry,
+            MarkKind::BelowReserve => Self::BelowReserve,
+            MarkKind::TurnBack { .. } => Self::TurnBack,
+            MarkKind::Pour { .. } => Self::Pour,
+        }
+    }
+}
+
+/// A point to be shown on a map.
+#[derive(Clone, Debug)]
+pub(super) struct MapPoint {
+    pub kind: PointKind,
+    pub at: Position,
+    /// Height, where it is known.
+    pub height: Option<Metres>,
+    /// From the start of the trip.
+    pub km: Kilometres,
+    pub name: String,
+    /// What is to be done or known there.
+    pub says: String,
+    /// Usable fuel aboard, tank and cans, on arrival.
+    pub aboard: Litres,
+}
+
+/// The points of a plan whose position is known, and the names of the others.
+pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) {
+    let strip = Strip::of(plan.clone());
+    let way = Way::of(plan);
+    let mut points: Vec<MapPoint> = Vec::new();
+    let mut unplaced = Vec::new();
+    let mut met: HashMap<&str, usize> = HashMap::new();
+    let decisions: HashMap<usize, &Decision> = plan
+        .decisions
+        .iter()
+        .filter_map(|decision| Some((decision.node?, decision)))
+        .collect();
+    for node in 0..=plan.legs.len() {
+        let stated = plan.trip.place(node).name;
+        let name = plain(stated).into_owned();
+        let Some(at) = way.place(node) else {
+            unplaced.push(name);
+            continue;
+        };
+        let says = place_says(plan, node, decisions.get(&node).copied(), units);
+        // A place that is met again is one point.
+        if let Some(&known) = met.get(stated) {
+            let both = [points[known].says.as_str(), says.as_str()].join(" ");
+            both.trim().clone_into(&mut points[known].says);
+            continue;
+        }
+        met.insert(stated, points.len());
+        let place = strip.place(node);
+        points.push(MapPoint {
+            kind: if place.supply == Supply::None {
+                PointKind::Place
+            } else {
+                PointKind::FuelStop
+            },
+            at,
+            height: (node == 0).then_some(plan.trip.start.altitude_m).flatten(),
+            km: place.at,
+            name,
+            says,
+            aboard: match node.checked_sub(1) {
+                Some(leg) => plan.legs[leg].end,
+                None => plan.legs.first().map_or(Litres::ZERO, |leg| leg.start),
+            },
+        });
+    }
+    for mark in strip.all_marks() {
+        let label = mark.label(units);
+        match way.at(mark.at) {
+            Some(at) => points.push(mark_point(plan, mark, at, label, units)),
+            None => unplaced.push(label),
+        }
+    }
+    (points, unplaced)
+}
+
+/// What is done at a place, then what to go on with.
+fn place_says(plan: &Plan, node: usize, decision: Option<&Decision>, units: Units) -> String {
+    let mut says = Vec::new();
+    let stop = plan.stops.binary_search_by_key(&node, |stop| stop.node);
+    if node == 0 {
+        says.push(card::start_sentence(plan, units));
+    } else if let Ok(stop) = stop {
+        says.push(card::fill_sentence(&plan.stops[stop], plan, units));
+    }
+    if let Some(decision) = decision {
+        let line = card::go_line(decision, plan, units);
+        let back = line.back.map_or_else(
+            || "no sure pump behind can be reached".to_owned(),
+            |(level, refuge)| format!("turn back to {refuge} with {level}"),
+        );
+        says.push(format!("Go on with {} or more; {back}.", line.go_on));
+    }
+    says.join(" ")
+}
+
+fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Units) -> MapPoint {
+    let near = |km: Kilometres| (km - mark.at).abs() < Kilometres::new(1e-6);
+    let says = match mark.kind {
+        MarkKind::Pour { .. } => plan
+            .pours
+            .iter()
+            .find(|pour| near(pour.at_km))
+            .map(|pour| card::pour_sentence(pour, plan, units)),
+        MarkKind::TurnBack { refuge, .. } => plan.stretches.iter().find_map(|stretch| {
+            let points = [&stretch.turn_back, &stretch.doubtful_turn_back];
+            let point = points
+                .into_iter()
+                .flatten()
+                .find(|point| near(point.at_km) && point.refuge == refuge)?;
+            card::turn_back_sentence(stretch, point, plan, units)
+        }),
+        MarkKind::BelowReserve | MarkKind::RunsDry => None,
+    };
+    let there = plan.on_board_at(mark.at);
+    MapPoint {
+        kind: PointKind::of(mark.kind),
+        at,
+        height: None,
+        km: mark.at,
+        says: says.unwrap_or_else(|| {
+            format!("{}: {}.", units.at(mark.at, Toward::Down), mark.kind.name())
+        }),
+        name: label,
+        aboard: there.tank + there.cans,
+    }
+}
