@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 use std::fs;
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
@@ -524,5 +525,232 @@ fn damage_in_a_track_is_told_with_its_line_and_nothing_is_written() {
         &["import", track, "-o", "-", "--format", "json"],
     ] {
         assert_eq!(status(&run(wrong)), 2, "{wrong:?}");
+    }
+}
+
+#[test]
+fn completions_are_scripts_of_their_shell() {
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let output = run(&["completions", shell]);
+        assert_eq!(status(&output), 0, "{shell}");
+        for word in ["report", "import", "what-if", "delimiter"] {
+            assert!(out(&output).contains(word), "{shell}: {word}");
+        }
+    }
+    let script = run(&["completions", "bash"]);
+    let mut bash = Command::new("bash")
+        .arg("-n")
+        .stdin(Stdio::piped())
+        .spawn()
+        .unwrap();
+    bash.stdin
+        .take()
+        .unwrap()
+        .write_all(&script.stdout)
+        .unwrap();
+    assert!(bash.wait().unwrap().success());
+    assert_eq!(status(&run(&["completions", "no-shell"])), 2);
+}
+
+#[test]
+fn every_command_has_a_manual_page() {
+    let page = run(&["man"]);
+    assert_eq!(status(&page), 0);
+    for words in [
+        ".TH drystage 1",
+        "Examples:",
+        "Exit status:",
+        "drystage\\-report",
+    ] {
+        assert!(out(&page).contains(words), "{words}");
+    }
+    for command in [
+        "report",
+        "import",
+        "check",
+        "new",
+        "schema",
+        "completions",
+        "man",
+    ] {
+        let page = run(&["man", command]);
+        assert_eq!(status(&page), 0, "{command}");
+        assert!(
+            out(&page).contains(&format!(".TH drystage-{command} 1")),
+            "{command}: {}",
+            out(&page)
+        );
+    }
+    assert!(out(&run(&["man", "report"])).contains("what\\-if"));
+    let unknown = run(&["man", "reprot"]);
+    assert_eq!(status(&unknown), 2);
+    assert!(
+        err(&unknown).contains("one of report, import"),
+        "{}",
+        err(&unknown)
+    );
+}
+
+#[test]
+fn a_new_trip_can_be_checked_planned_and_lent_a_vehicle() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("new.json");
+    let name = path.to_str().unwrap();
+    assert_eq!(status(&run(&["new", "-o", name])), 0);
+    assert_eq!(
+        status(&run(&["new", "-o", name])),
+        2,
+        "nothing is overwritten"
+    );
+    assert_eq!(status(&run(&["check", name])), 0);
+    assert!(out(&run(&["report", name])).contains("First camp"));
+    let lent = run(&["new", "--vehicle-from", &example_name()]);
+    let trip: Value = serde_json::from_str(out(&lent)).unwrap();
+    assert_eq!(trip["vehicle"]["name"], document()["vehicle"]["name"]);
+    assert_eq!(trip["load"]["items"][2]["name"], "recovery gear");
+    assert_eq!(trip["start"]["name"], "Last pump");
+}
+
+/// Text to the screen, everything else to a file that nothing overwrites.
+#[test]
+fn every_form_of_the_report_goes_to_a_file_or_to_stdout() {
+    let (trip, folder) = (example_name(), tempfile::tempdir().unwrap());
+    for (format, begins) in [
+        ("text", "Four days"),
+        ("json", "{\n"),
+        ("html", "<!DOCTYPE html>"),
+        ("csv", "from,from_lat,"),
+        (
+            "gpx",
+            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<gpx version=\"1.1\"",
+        ),
+        ("geojson", "{\n"),
+    ] {
+        let printed = run(&["report", &trip, "--format", format]);
+        assert_eq!(status(&printed), 0, "{format}: {}", err(&printed));
+        assert!(
+            out(&printed).starts_with(begins),
+            "{format}: {}",
+            &out(&printed)[..80]
+        );
+        assert!(printed.stderr.is_empty(), "{format}: {}", err(&printed));
+        let path = folder.path().join(format);
+        let name = path.to_str().unwrap();
+        assert_eq!(
+            status(&run(&["report", &trip, "--format", format, "-o", name])),
+            0
+        );
+        assert_eq!(fs::read(&path).unwrap(), printed.stdout, "{format}");
+        assert_eq!(
+            status(&run(&["report", &trip, "--format", format, "-o", name])),
+            2
+        );
+        assert_eq!(
+            status(&run(&[
+                "report", &trip, "--format", format, "-o", name, "--force"
+            ])),
+            0
+        );
+    }
+}
+
+#[test]
+fn tables_take_the_delimiter_and_the_mark_that_a_spreadsheet_wants() {
+    let trip = example_name();
+    let table = |more: &[&str]| {
+        let output = run(&[&["report", &trip, "--format", "csv"], more].concat());
+        assert_eq!(status(&output), 0);
+        out(&output).to_owned()
+    };
+    assert!(table(&["--delimiter", "semicolon"]).starts_with("from;from_lat;"));
+    assert!(table(&["--delimiter", "tab", "--bom"]).starts_with("\u{feff}from\tfrom_lat\t"));
+}
+
+#[test]
+fn what_cannot_stand_side_by_side_says_so() {
+    let trip = example_name();
+    for format in ["csv", "gpx", "geojson"] {
+        let both = [
+            "--what-if",
+            "tent on the roof",
+            "--what-if",
+            "twice the sand",
+        ];
+        let output = run(&[&["report", &trip, "--format", format], &both[..]].concat());
+        assert_eq!(status(&output), 2);
+        assert!(
+            err(&output).contains("text, html and json"),
+            "{}",
+            err(&output)
+        );
+    }
+    let output = run(&[
+        "report",
+        &trip,
+        "--format",
+        "html",
+        "--what-if",
+        "tent on the roof",
+        "--what-if",
+        "twice the sand",
+    ]);
+    for name in ["as stated", "tent on the roof", "twice the sand"] {
+        assert!(out(&output).contains(name), "{name}");
+    }
+}
+
+#[test]
+fn values_can_be_set_for_a_check() {
+    let trip = example_name();
+    let output = run(&["check", &trip, "--set", "/vehicle/gvm_kg=1500"]);
+    assert_eq!(status(&output), 1, "{}", err(&output));
+    assert!(out(&output).contains("stop:"));
+    assert_eq!(
+        status(&run(&["check", &trip, "--set", "/vehicle/gvm=1500"])),
+        2
+    );
+}
+
+#[test]
+fn an_import_is_shown_before_anything_is_written() {
+    let track = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-routes/plateau-loop.gpx");
+    let folder = tempfile::tempdir().unwrap();
+    let output = drystage()
+        .current_dir(&folder)
+        .arg("import")
+        .arg(&track)
+        .output()
+        .unwrap();
+    assert_eq!(status(&output), 0, "{}", err(&output));
+    for words in [
+        "legs from Lamp Hollow",
+        "Bent Saddle: ",
+        "Nothing was written",
+    ] {
+        assert!(out(&output).contains(words), "{words}: {}", out(&output));
+    }
+    assert_eq!(fs::read_dir(&folder).unwrap().count(), 0);
+    let miles = drystage()
+        .args(["import", "--units", "us"])
+        .arg(&track)
+        .output()
+        .unwrap();
+    assert!(
+        out(&miles).contains(" mi,") && out(&miles).contains(" ft up"),
+        "{}",
+        out(&miles)
+    );
+}
+
+#[test]
+fn the_help_of_each_command_begins_with_what_it_does_and_has_examples() {
+    for (command, words) in [("report", "--format html"), ("import", "--split 50km")] {
+        let output = run(&[command, "--help"]);
+        assert_eq!(status(&output), 0);
+        assert!(
+            out(&output).contains("Examples:") && out(&output).contains(words),
+            "{command}"
+        );
+        assert!(output.stderr.is_empty());
     }
 }

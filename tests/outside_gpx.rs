@@ -1,6 +1,7 @@
 //! GPX files against two Python libraries: gpxpy reads the same points, `GeographicLib` measures the same length.
 //!
-//! Needs `python3` with `gpxpy` and `geographiclib` on the path; `.ci/run` sets them up.
+//! Needs `python3` with `gpxpy` and `geographiclib` on the path; `.ci/run` sets them up. The test of files of
+//! several origins fetches them and runs only when asked for (`--ignored`).
 #![cfg(feature = "outside")]
 
 use std::fs::File;
@@ -9,6 +10,8 @@ use std::process::Command;
 
 use drystage::io::gpx::{self, LineKind};
 use drystage::io::import::{self, Options};
+use drystage::model::climb::THRESHOLD;
+use drystage::model::survey::Profile;
 use serde_json::Value;
 
 /// Prints the waypoints and, for each segment, its points, gpxpy's own length and the geodesic one.
@@ -122,4 +125,111 @@ fn waypoints_are_those_that_others_find() {
             "{waypoint:?}, gpxpy {row:?}"
         );
     }
+}
+
+/// Files of several receivers and programs, as they come with the source of gpxpy and of the crate `gpx`: whatever
+/// gpxpy reads, we read, with the same points; what we refuse, we refuse with a line.
+#[test]
+#[ignore = "fetches its files"]
+fn real_files_of_several_origins_are_read_alike() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let status = Command::new("python3")
+        .args([
+            "-m",
+            "pip",
+            "download",
+            "--quiet",
+            "--no-deps",
+            "--no-binary",
+            ":all:",
+        ])
+        .args(["gpxpy==1.6.2", "--dest"])
+        .arg(folder.path())
+        .status()
+        .expect("python3 is on the path");
+    assert!(status.success());
+    let archive = folder.path().join("gpxpy-1.6.2.tar.gz");
+    let status = Command::new("tar")
+        .args(["-xzf"])
+        .arg(&archive)
+        .arg("-C")
+        .arg(folder.path())
+        .status()
+        .expect("tar is on the path");
+    assert!(status.success());
+    let metadata = Command::new("cargo")
+        .args(["metadata", "--format-version=1", "--offline"])
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .expect("cargo is on the path");
+    let metadata: Value = serde_json::from_slice(&metadata.stdout).expect("cargo prints JSON");
+    let crate_folder = metadata["packages"]
+        .as_array()
+        .expect("packages")
+        .iter()
+        .find(|package| package["name"] == "gpx")
+        .and_then(|package| Path::new(package["manifest_path"].as_str()?).parent())
+        .expect("the crate is among them")
+        .to_owned();
+    let folders = [
+        folder.path().join("gpxpy-1.6.2/test_files"),
+        crate_folder.join("tests/fixtures"),
+    ];
+    let (mut alike, mut refused, mut legs) = (0, Vec::new(), 0);
+    let files = folders
+        .iter()
+        .flat_map(|folder| std::fs::read_dir(folder).expect("it is there"))
+        .map(|entry| entry.expect("an entry").path())
+        .filter(|path| path.extension().is_some_and(|ext| ext == "gpx"));
+    for path in files {
+        let ours = match gpx::read(File::open(&path).expect("a file"), false) {
+            Ok(ours) => ours,
+            Err(damage) => {
+                assert!(damage.iter().all(|damage| damage.line > 0), "{damage:?}");
+                refused.push(format!("{}: {}", path.display(), damage[0].says));
+                continue;
+            }
+        };
+        let output = Command::new("python3")
+            .args(["-c", SCRIPT])
+            .arg(&path)
+            .output();
+        let output = output.expect("python3 is on the path");
+        if !output.status.success() {
+            continue;
+        }
+        let theirs: Value = serde_json::from_slice(&output.stdout).expect("the script prints JSON");
+        let segments = theirs["segments"].as_array().expect("segments").iter();
+        // We keep no segment without points.
+        let segments: Vec<&Value> = segments
+            .filter(|segment| !segment["points"].as_array().expect("points").is_empty())
+            .collect();
+        let lines: Vec<_> = ours
+            .lines
+            .iter()
+            .filter(|l| l.kind == LineKind::Track)
+            .collect();
+        assert_eq!(lines.len(), segments.len(), "{}", path.display());
+        for (line, segment) in lines.iter().zip(segments) {
+            let points = segment["points"].as_array().expect("points");
+            assert_eq!(line.points.len(), points.len(), "{}", path.display());
+            let geodesic = number(&segment["geodesic"]);
+            let length = Profile::of(&line.points, THRESHOLD).length.get();
+            assert!(
+                (length - geodesic).abs() <= 1e-9 * geodesic + 1e-6,
+                "{}: {length} {geodesic}",
+                path.display()
+            );
+        }
+        assert_eq!(
+            ours.waypoints.len(),
+            theirs["waypoints"].as_array().expect("waypoints").len()
+        );
+        alike += 1;
+        if let Ok(imported) = import::import(&[path], &Options::default()) {
+            legs += imported.trip.legs.len();
+        }
+    }
+    eprintln!("{alike} files read alike, {legs} legs; refused: {refused:#?}");
+    assert!(alike >= 25, "{alike}");
 }

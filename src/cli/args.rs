@@ -30,7 +30,12 @@ Examples:
   drystage report trip.json --what-if 'tent on the roof' --set /legs/3/sand_share=0.8
   drystage report trip.json --format json -o plan.json
   drystage report trip.json --show-work 4             one leg's calculation, step by step
-  drystage import way.gpx -o trip.json                a trip from a track
+  drystage report trip.json --format html -o plan.html
+                                                      a page to print or to read on a phone
+  drystage report trip.json --format gpx -o plan.gpx  places, route and track for a navigator
+  drystage import way.gpx                             what a trip from a track would be
+  drystage import way.gpx -o trip.json                the trip itself
+  drystage new -o trip.json                           a small trip to begin with
   drystage check trip.json                            everything that is wrong or unwise
 
 Exit status: 0 done; 1 only from check: planned, with a finding that stops the trip; 2 wrong call,
@@ -48,8 +53,14 @@ pub enum Command {
     Import(Import),
     /// Tell everything that is wrong with a trip file, or all that its plan finds
     Check(Check),
+    /// Write a small trip to begin with
+    New(New),
     /// Print the JSON Schema of the trip file
     Schema(Schema),
+    /// Print completions for a shell
+    Completions(Completions),
+    /// Print the manual page
+    Man(Man),
 }
 
 /// Flags of every command.
@@ -105,8 +116,35 @@ pub enum UnitsChoice {
     KmPerL,
 }
 
+/// Changes of a trip before it is planned, for every command that plans.
+#[derive(Clone, Debug, Default, ClapArgs)]
+pub struct Changes {
+    /// Change one value, addressed by JSON Pointer (RFC 6901), before planning; VALUE is JSON or plain text
+    #[arg(long, value_name = "POINTER=VALUE", value_parser = parse_setting)]
+    pub set: Vec<Setting>,
+}
+
+const REPORT_EXAMPLES: &str = "\
+Examples:
+  drystage report trip.json                           the plan on paper, 80 columns wide
+  drystage report trip.json --format html -o plan.html
+  drystage report trip.json --format csv --delimiter semicolon --bom -o legs.csv
+  drystage report trip.json --what-if 'tent on the roof' --what-if 'twice the sand'
+  drystage report trip.json --set /legs/3/sand_share=0.8 --units us
+  drystage report - < trip.json > plan.txt";
+
+const IMPORT_EXAMPLES: &str = "\
+Examples:
+  drystage import way.gpx                             look before anything is written
+  drystage import day1.gpx day2.gpx -o trip.json      several files, one trip
+  drystage import way.gpx --split 50km -o trip.json
+  drystage import legs.csv --vehicle-from mine.json -o trip.json
+  drystage import broken.gpx --salvage -o trip.json
+  drystage import way.gpx --format json               what was measured, for programs";
+
 /// `drystage report`.
 #[derive(Debug, ClapArgs)]
+#[command(after_help = REPORT_EXAMPLES)]
 pub struct Report {
     /// Trip file; - reads stdin
     pub trip: PathBuf,
@@ -125,9 +163,9 @@ pub struct Report {
     /// Apply a what-if of the trip; given several times, the trip as stated and each what-if stand side by side
     #[arg(long, value_name = "NAME")]
     pub what_if: Vec<String>,
-    /// Change one value, addressed by JSON Pointer (RFC 6901), before planning; VALUE is JSON or plain text
-    #[arg(long, value_name = "POINTER=VALUE", value_parser = parse_setting)]
-    pub set: Vec<Setting>,
+    /// What is changed before planning.
+    #[command(flatten)]
+    pub changes: Changes,
     /// Print the calculation of one leg instead, every number with its unit and source
     #[arg(long, value_name = "LEG", conflicts_with = "format")]
     pub show_work: Option<usize>,
@@ -135,12 +173,13 @@ pub struct Report {
 
 /// `drystage import`.
 #[derive(Debug, ClapArgs)]
+#[command(after_help = IMPORT_EXAMPLES)]
 pub struct Import {
     /// GPX files or CSV leg tables, in driving order; - reads stdin
     #[arg(value_name = "FILE", required = true)]
     pub files: Vec<PathBuf>,
-    /// Trip file to write; - is stdout
-    #[arg(short, long, value_name = "TRIP", required_unless_present = "format")]
+    /// Trip file to write, - for stdout; without it nothing is written and what would be is shown
+    #[arg(short, long, value_name = "TRIP")]
     pub output: Option<PathBuf>,
     /// Where lines become legs: waypoints, segments, or every so many kilometres such as 50km;
     /// unless given, at waypoints where there are any on the way
@@ -168,6 +207,36 @@ pub struct Check {
     /// Form of the answer
     #[arg(long, value_name = "FORMAT", default_value = "text")]
     pub format: Format,
+    /// What is changed before planning.
+    #[command(flatten)]
+    pub changes: Changes,
+}
+
+/// `drystage new`.
+#[derive(Debug, ClapArgs)]
+pub struct New {
+    /// Trip file to write; - is stdout
+    #[arg(short, long, value_name = "TRIP", default_value = "-")]
+    pub output: PathBuf,
+    /// Take vehicle, load and rules from another trip
+    #[arg(long, value_name = "TRIP")]
+    pub vehicle_from: Option<PathBuf>,
+}
+
+/// `drystage completions`.
+#[derive(Debug, ClapArgs)]
+pub struct Completions {
+    /// The shell
+    #[arg(value_name = "SHELL")]
+    pub shell: clap_complete::Shell,
+}
+
+/// `drystage man`.
+#[derive(Debug, ClapArgs)]
+pub struct Man {
+    /// The command whose page is wanted, instead of the program's own
+    #[arg(value_name = "COMMAND")]
+    pub command: Option<String>,
 }
 
 /// `drystage schema`.

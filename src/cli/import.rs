@@ -4,9 +4,9 @@ use std::io::{self, Write};
 
 use super::args::{Format, Import};
 use super::failure::{Failure, shown_path};
-use super::{Common, DONE, files};
+use super::{Common, DONE, files, units_asked};
 use crate::io::gpx::LineKind;
-use crate::io::import::{self, LineMeasured, Measurement};
+use crate::io::import::{self, Imported, LineMeasured, Measurement};
 use crate::model::vocabulary::UnitSystem;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
@@ -25,9 +25,12 @@ pub fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
         },
         ..import::Options::default()
     };
+    let units = Units(units_asked(common).unwrap_or(UnitSystem::Metric));
     let Some(output) = &asked.output else {
-        let found = import::measure(&asked.files, &options)?;
-        files::print(&measured(&found, asked.format))?;
+        files::print(&match asked.format {
+            Some(Format::Json) => json::written(&import::measure(&asked.files, &options)?),
+            _ => preview(&import::import(&asked.files, &options)?, units),
+        })?;
         return Ok(DONE);
     };
     let to_stdout = output.as_os_str() == "-";
@@ -45,7 +48,7 @@ pub fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
         let _ = io::stderr().write_all(notes.as_bytes());
     }
     if asked.format.is_some() {
-        files::print(&measured(&imported.measurement, asked.format))?;
+        files::print(&measured(&imported.measurement, asked.format, units))?;
     } else if !to_stdout {
         let legs = imported.trip.legs.len();
         files::print(&format!("{}: {legs} legs\n", shown_path(output)))?;
@@ -54,15 +57,54 @@ pub fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
 }
 
 /// What was measured, as asked for.
-fn measured(measurement: &Measurement, format: Option<Format>) -> String {
+fn measured(measurement: &Measurement, format: Option<Format>, units: Units) -> String {
     match format {
         Some(Format::Json) => json::written(measurement),
-        _ => lines(measurement),
+        _ => lines(measurement, units),
     }
 }
 
+/// What an import would give: what was measured, the legs, what the user has to know.
+fn preview(imported: &Imported, units: Units) -> String {
+    let mut text = vec![lines(&imported.measurement, units)];
+    let trip = &imported.trip;
+    let pump = |fuel: bool| if fuel { ", fuel" } else { "" };
+    text.push(format!(
+        "\n{} legs from {}{}\n",
+        trip.legs.len(),
+        plain(&trip.start.name),
+        pump(trip.start.fuel.is_some())
+    ));
+    for (n, leg) in trip.legs.iter().enumerate() {
+        let length = leg.distance_km.map_or_else(
+            || "no distance stated".to_owned(),
+            |way| units.distance(way, Toward::Nearest).to_string(),
+        );
+        let climb = leg
+            .ascent_m
+            .map_or_else(String::new, |up| format!(", {} up", units.height(up)));
+        text.push(format!(
+            "{:>3} {}: {length}{climb}{}\n",
+            n + 1,
+            plain(&leg.to),
+            pump(leg.fuel.is_some())
+        ));
+    }
+    if !imported.notes.is_empty() {
+        text.push("\n".to_owned());
+        text.extend(
+            imported
+                .notes
+                .iter()
+                .map(|note| format!("- {}\n", plain(note))),
+        );
+    }
+    text.push("\nNothing was written; --output TRIP writes it.\n".to_owned());
+    text.concat()
+}
+
 /// What was measured, a line for each file and each of its tracks and routes.
-fn lines(measurement: &Measurement) -> String {
+fn lines(measurement: &Measurement, units: Units) -> String {
     let mut text = Vec::new();
     for file in &measurement.files {
         text.push(format!(
@@ -71,7 +113,7 @@ fn lines(measurement: &Measurement) -> String {
             file.waypoints,
             file.lines.len()
         ));
-        text.extend(file.lines.iter().map(line));
+        text.extend(file.lines.iter().map(|measured| line(measured, units)));
         if !file.passed_over.is_empty() {
             text.push(format!(
                 "  passed over: {}\n",
@@ -82,8 +124,7 @@ fn lines(measurement: &Measurement) -> String {
     text.concat()
 }
 
-fn line(line: &LineMeasured) -> String {
-    let units = Units(UnitSystem::Metric);
+fn line(line: &LineMeasured, units: Units) -> String {
     let height = |metres: Option<Metres>| {
         metres.map_or_else(|| "?".to_owned(), |metres| units.height(metres).to_string())
     };

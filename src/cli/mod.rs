@@ -7,9 +7,11 @@ pub mod args;
 mod failure;
 mod files;
 mod import;
+mod new;
 mod report;
 mod session;
 mod set;
+mod shell;
 
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
@@ -117,7 +119,10 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
         (None, Some(Command::Report(asked))) => report::run(&asked, &common),
         (None, Some(Command::Import(asked))) => import::run(&asked, &common),
         (None, Some(Command::Check(asked))) => check(&asked, &common),
+        (None, Some(Command::New(asked))) => new::run(&asked, &common),
         (None, Some(Command::Schema(asked))) => print_schema(&asked, &common),
+        (None, Some(Command::Completions(asked))) => shell::completions(&asked),
+        (None, Some(Command::Man(asked))) => shell::man(&asked),
     }
 }
 
@@ -129,6 +134,7 @@ drystage plans the fuel, the load and the route of a multi-day overland trip.
   drystage import FILE... -o TRIP
                            make a trip from tracks or from a leg table
   drystage check TRIP      tell what is wrong with it
+  drystage new -o TRIP     write a small trip to begin with
   drystage schema          the format of a trip file
   drystage --help          everything else
 ";
@@ -181,6 +187,7 @@ fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
         }
         Err(failure) => return Err(failure),
     };
+    let trip = set::with_settings(trip, &asked.changes.set)?;
     let units = units(&trip, common);
     let plan = planned(trip);
     files::print(&match asked.format {
@@ -203,11 +210,15 @@ fn print_schema(asked: &args::Schema, common: &Common) -> Result<u8, Failure> {
 
 /// The units that the caller asked for, else those of the trip.
 fn units(trip: &Trip, common: &Common) -> Units {
-    Units(match common.units {
-        None => trip.rules().units(),
-        Some(UnitsChoice::Metric) => UnitSystem::Metric,
-        Some(UnitsChoice::Us) => UnitSystem::Us,
-        Some(UnitsChoice::Imperial) => UnitSystem::Imperial,
-        Some(UnitsChoice::KmPerL) => UnitSystem::KmPerL,
+    Units(units_asked(common).unwrap_or_else(|| trip.rules().units()))
+}
+
+/// The units that the caller asked for.
+fn units_asked(common: &Common) -> Option<UnitSystem> {
+    Some(match common.units? {
+        UnitsChoice::Metric => UnitSystem::Metric,
+        UnitsChoice::Us => UnitSystem::Us,
+        UnitsChoice::Imperial => UnitSystem::Imperial,
+        UnitsChoice::KmPerL => UnitSystem::KmPerL,
     })
 }

@@ -12,9 +12,9 @@ use crate::report::{Case, Mapped, compare, csv, geojson, gpx, html, json, text, 
 
 /// Plans the trip as stated or with what was asked for, and writes the report.
 pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
-    let stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.set)?;
+    let stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.changes.set)?;
     let units = units(&stated, common);
-    let set: Vec<String> = asked.set.iter().map(ToString::to_string).collect();
+    let set: Vec<String> = asked.changes.set.iter().map(ToString::to_string).collect();
     let with = |name: &String| -> Result<Plan, Failure> {
         let trip = stated
             .with_what_if(name)

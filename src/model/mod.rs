@@ -21,6 +21,7 @@ pub mod log;
 pub mod route;
 pub mod rules;
 pub mod schema;
+pub mod starter;
 pub mod survey;
 pub mod track;
 pub mod trip;

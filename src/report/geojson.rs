@@ -44,7 +44,7 @@ pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
     })
 }
 
-fn feature(geometry: Value, properties: Value) -> Value {
+fn feature(geometry: &Value, properties: &Value) -> Value {
     json!({ "type": "Feature", "geometry": geometry, "properties": properties })
 }
 
@@ -84,7 +84,7 @@ fn leg_feature(plan: &Plan, leg: &PlannedLeg, line: &LegLine<'_>) -> Value {
     put("reserve_l", json!(leg.reserve));
     put("below_reserve", json!(leg.below_reserve));
     put("note", json!(stated.note));
-    feature(geometry, Value::Object(properties))
+    feature(&geometry, &Value::Object(properties))
 }
 
 fn point_feature(point: &MapPoint) -> Value {
@@ -94,8 +94,8 @@ fn point_feature(point: &MapPoint) -> Value {
         height: point.height,
     };
     feature(
-        json!({ "type": "Point", "coordinates": coordinates(&position) }),
-        json!({
+        &json!({ "type": "Point", "coordinates": coordinates(&position) }),
+        &json!({
             "kind": point.kind.word(),
             "name": plain(&point.name),
             "says": point.says,

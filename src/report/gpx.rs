@@ -28,6 +28,9 @@ use crate::quantity::Metres;
 type Xml = Writer<Vec<u8>>;
 
 /// The file; nothing where no place has a position.
+///
+/// # Panics
+/// Never: memory takes all that is written.
 pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
     let plan = case.plan;
     let (points, unplaced) = points(plan, units);

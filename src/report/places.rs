@@ -20,6 +20,7 @@ pub(super) enum PointKind {
     FuelStop,
     Pour,
     TurnBack,
+    DryIf,
     BelowReserve,
     RunsDry,
 }
@@ -32,6 +33,7 @@ impl PointKind {
             Self::FuelStop => "fuel stop",
             Self::Pour => "pour",
             Self::TurnBack => "turn back",
+            Self::DryIf => "dry if",
             Self::BelowReserve => "below reserve",
             Self::RunsDry => "runs dry",
         }
@@ -44,7 +46,7 @@ impl PointKind {
             Self::FuelStop => "Fuel",
             Self::Pour => "Information",
             Self::TurnBack => "Flag",
-            Self::BelowReserve => "Caution",
+            Self::DryIf | Self::BelowReserve => "Caution",
             Self::RunsDry => "Danger",
         }
     }
@@ -54,6 +56,7 @@ impl PointKind {
             MarkKind::RunsDry => Self::RunsDry,
             MarkKind::BelowReserve => Self::BelowReserve,
             MarkKind::TurnBack { .. } => Self::TurnBack,
+            MarkKind::DryIf { .. } => Self::DryIf,
             MarkKind::Pour { .. } => Self::Pour,
         }
     }
@@ -166,6 +169,10 @@ fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Unit
                 .find(|point| near(point.at_km) && point.refuge == refuge)?;
             card::turn_back_sentence(stretch, point, plan, units)
         }),
+        MarkKind::DryIf { pump } => Some(format!(
+            "If {} is dry and you go on all the same, the last drop is burnt here.",
+            plain(plan.trip.place(pump).name)
+        )),
         MarkKind::BelowReserve | MarkKind::RunsDry => None,
     };
     let there = plan.on_board_at(mark.at);

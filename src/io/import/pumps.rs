@@ -15,7 +15,7 @@ const FUEL: [&str; 5] = [
     "filling station",
 ];
 /// Types of points that a report marks on the way and that are no places.
-const ADVICE: [&str; 4] = ["pour", "turn back", "below reserve", "runs dry"];
+const ADVICE: [&str; 5] = ["pour", "turn back", "dry if", "below reserve", "runs dry"];
 
 impl Words {
     /// Whether symbol or type say that there is fuel.

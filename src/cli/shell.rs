@@ -1,0 +1,47 @@
+//! `drystage completions` and `drystage man`: both made of the definitions of the command line.
+
+use clap::{Command, CommandFactory};
+
+use super::args::{Args, Completions, Man};
+use super::failure::Failure;
+use super::{DONE, files};
+
+/// Prints the completions for a shell.
+pub fn completions(asked: &Completions) -> Result<u8, Failure> {
+    let mut text = Vec::new();
+    clap_complete::generate(asked.shell, &mut Args::command(), "drystage", &mut text);
+    files::print(&String::from_utf8_lossy(&text))?;
+    Ok(DONE)
+}
+
+/// Prints the manual page of the program, or of one of its commands.
+pub fn man(asked: &Man) -> Result<u8, Failure> {
+    let mut program = Args::command();
+    program.build();
+    let page = match &asked.command {
+        None => program,
+        Some(name) => program
+            .find_subcommand(name)
+            .cloned()
+            .map(|command| command.version(env!("CARGO_PKG_VERSION")))
+            .ok_or_else(|| no_such(name, &program))?,
+    };
+    let mut text = Vec::new();
+    clap_mangen::Man::new(page)
+        .render(&mut text)
+        .map_err(|error| Failure::Failed(error.into()))?;
+    files::print(&String::from_utf8_lossy(&text))?;
+    Ok(DONE)
+}
+
+fn no_such(name: &str, program: &Command) -> Failure {
+    let commands: Vec<&str> = program
+        .get_subcommands()
+        .map(Command::get_name)
+        .filter(|name| *name != "help")
+        .collect();
+    Failure::Wrong(format!(
+        "must be a command, one of {}, got `{name}`",
+        commands.join(", ")
+    ))
+}
