@@ -626,32 +626,23 @@ fn every_form_of_the_report_goes_to_a_file_or_to_stdout() {
         ),
         ("geojson", "{\n"),
     ] {
-        let printed = run(&["report", &trip, "--format", format]);
-        assert_eq!(status(&printed), 0, "{format}: {}", err(&printed));
-        assert!(
-            out(&printed).starts_with(begins),
-            "{format}: {}",
-            &out(&printed)[..80]
-        );
-        assert!(printed.stderr.is_empty(), "{format}: {}", err(&printed));
         let path = folder.path().join(format);
         let name = path.to_str().unwrap();
-        assert_eq!(
-            status(&run(&["report", &trip, "--format", format, "-o", name])),
-            0
+        let output = run(&["report", &trip, "--format", format, "-o", name]);
+        assert_eq!(status(&output), 0, "{format}: {}", err(&output));
+        assert!(
+            output.stdout.is_empty() && output.stderr.is_empty(),
+            "{format}"
         );
-        assert_eq!(fs::read(&path).unwrap(), printed.stdout, "{format}");
-        assert_eq!(
-            status(&run(&["report", &trip, "--format", format, "-o", name])),
-            2
-        );
-        assert_eq!(
-            status(&run(&[
-                "report", &trip, "--format", format, "-o", name, "--force"
-            ])),
-            0
-        );
+        let text = fs::read_to_string(&path).unwrap();
+        assert!(text.starts_with(begins), "{format}: {}", &text[..80]);
     }
+    let path = folder.path().join("gpx");
+    let (written, name) = (fs::read(&path).unwrap(), path.to_str().unwrap());
+    let again = ["report", &trip, "--format", "gpx", "-o", name];
+    assert_eq!(status(&run(&again)), 2, "nothing is overwritten");
+    assert_eq!(status(&run(&[&again[..], &["--force"]].concat())), 0);
+    assert_eq!(run(&again[..4]).stdout, written);
 }
 
 #[test]

@@ -12,6 +12,11 @@ use crate::report::{Case, Mapped, compare, csv, geojson, gpx, html, json, text, 
 
 /// Plans the trip as stated or with what was asked for, and writes the report.
 pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
+    if let ([_, _, ..], Some(format)) = (asked.what_if.as_slice(), takes_one(asked.format)) {
+        return Err(Failure::Wrong(format!(
+            "--format {format} takes one --what-if, got several; text, html and json put them side by side"
+        )));
+    }
     let stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.changes.set)?;
     let units = units(&stated, common);
     let set: Vec<String> = asked.changes.set.iter().map(ToString::to_string).collect();
@@ -61,7 +66,7 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
                         set,
                     }),
             );
-            several(&cases, asked.format, units)?
+            several(&cases, asked.format, units)
         }
     };
     files::write(&asked.output, &answer, common.force)?;
@@ -80,19 +85,23 @@ fn one(case: Case<'_>, asked: &Report, units: Units) -> Result<String, Failure> 
     })
 }
 
+/// The name of a form that holds one plan only.
+const fn takes_one(format: ReportFormat) -> Option<&'static str> {
+    match format {
+        ReportFormat::Text | ReportFormat::Json | ReportFormat::Html => None,
+        ReportFormat::Csv => Some("csv"),
+        ReportFormat::Gpx => Some("gpx"),
+        ReportFormat::Geojson => Some("geojson"),
+    }
+}
+
 /// Plans side by side.
-fn several(cases: &[Case<'_>], format: ReportFormat, units: Units) -> Result<String, Failure> {
-    let name = match format {
-        ReportFormat::Text => return Ok(compare::table(cases, units)),
-        ReportFormat::Json => return Ok(json::comparison(cases)),
-        ReportFormat::Html => return Ok(html::comparison(cases, units)),
-        ReportFormat::Csv => "csv",
-        ReportFormat::Gpx => "gpx",
-        ReportFormat::Geojson => "geojson",
-    };
-    Err(Failure::Wrong(format!(
-        "--format {name} takes one --what-if, got several; text, html and json put them side by side"
-    )))
+fn several(cases: &[Case<'_>], format: ReportFormat, units: Units) -> String {
+    match format {
+        ReportFormat::Json => json::comparison(cases),
+        ReportFormat::Html => html::comparison(cases, units),
+        _ => compare::table(cases, units),
+    }
 }
 
 const fn dialect(asked: &Report) -> csv::Dialect {
