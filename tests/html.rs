@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use drystage::io::{json as trip_file, tracks};
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
-use drystage::plan::Plan;
+use drystage::plan::{Effort, Plan};
 use drystage::present::number::Units;
 use drystage::report::{Case, html, text};
 use proptest::prelude::*;
@@ -38,7 +38,16 @@ fn of(document: Value) -> String {
     html::report(Case::as_stated(&plan), METRIC)
 }
 
-/// Every sample and the example, one by one and side by side.
+/// A plan with its odds, of a few samples.
+fn sampled(trip: Trip) -> Plan {
+    let effort = Effort {
+        blocks: 2,
+        ..Effort::FIRST
+    };
+    Plan::at_confidence(trip, effort)
+}
+
+/// Every sample and the example, one by one and side by side, and one with its odds.
 fn pages() -> Vec<(String, String)> {
     let mut paths: Vec<PathBuf> = fs::read_dir(root().join("sample-routes"))
         .unwrap()
@@ -47,7 +56,11 @@ fn pages() -> Vec<(String, String)> {
         .collect();
     paths.push(root().join("tests/data/example-trip.json"));
     paths.sort();
-    let mut pages = Vec::new();
+    let sure = sampled(trip("sample-routes/plateau-loop.json"));
+    let mut pages = vec![(
+        "with odds".to_owned(),
+        html::report(Case::as_stated(&sure), METRIC),
+    )];
     for path in paths {
         let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
         let trip = trip(path.strip_prefix(root()).unwrap().to_str().unwrap());
@@ -154,6 +167,32 @@ fn a_page_asks_for_nothing_and_refers_only_to_itself() {
             assert!(unique.contains(id), "{name}: nothing is called {id}");
         }
     }
+}
+
+/// The page says how sure the plan is, in figures and in the strip.
+#[test]
+fn the_odds_are_on_the_page() {
+    let plan = sampled(trip("sample-routes/plateau-loop.json"));
+    let page = html::report(Case::as_stated(&plan), METRIC);
+    for words in [
+        "How sure",
+        "out of fuel on the way",
+        "Spare fuel that is enough",
+        "What the spare fuel hangs on",
+        "in 95 of 100 draws there is more aboard",
+        "class=\"band-edge\"",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+    let doubt = plan.doubt.as_ref().unwrap();
+    let rows = page
+        .split("Aboard on arrival")
+        .nth(1)
+        .unwrap()
+        .split("</table>")
+        .next()
+        .unwrap();
+    assert_eq!(rows.matches("<tr>").count(), doubt.bands.len() + 1);
 }
 
 /// Every element that has to be closed is, in order; drawings have a name for those who do not see them.

@@ -8,6 +8,7 @@
 mod days;
 mod drawing;
 mod map;
+mod odds;
 mod shapes;
 mod strip;
 mod tables;
@@ -19,8 +20,9 @@ use crate::plan::{Plan, Severity};
 use crate::present::map::Map;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
+use crate::present::odds::{basis, plain_beside, sentence};
 use crate::present::strip::Strip;
-use crate::present::{card, caution, dry, finding, odds, verdict};
+use crate::present::{card, caution, dry, finding, verdict};
 use crate::quantity::Litres;
 
 const STYLE: &str = include_str!("style.css");
@@ -45,7 +47,8 @@ pub fn report(case: Case<'_>, units: Units) -> String {
                 }
                 (days::section(plan, units))
                 (list("stretches", "From pump to pump", plan.stretches.iter().map(|stretch| card::stretch_sentence(stretch, plan, units))))
-                (list("dry", dry::TITLE, dry::lines(plan).map(|line| line.sentence(plan, units))))
+                (dry_stops(plan, units))
+                (odds::section(plan, units))
                 (tables::legs(plan, units))
                 (tables::load(plan, units))
                 (tables::why(plan, units))
@@ -77,7 +80,7 @@ pub fn comparison(cases: &[Case<'_>], units: Units) -> String {
             header {
                 (title(first.plan))
                 @if let Some(set) = first.changes() { p { "Changed: " (plain(&set)) } }
-                p.note { (odds::basis(first.plan)) }
+                p.note { (basis(first.plan)) }
             }
             main {
                 (tables::compared(cases, units))
@@ -148,10 +151,10 @@ fn head(case: Case<'_>, units: Units) -> Markup {
             @if let Some(changes) = case.changes() { p { "Changed: " (plain(&changes)) } }
             (verdict_lines(plan, units))
             @if let Some(doubt) = &plan.doubt {
-                p { (odds::sentence(doubt)) }
-                p { (odds::plain_beside(doubt, units)) }
+                p { (sentence(doubt)) }
+                p { (plain_beside(doubt, units)) }
             }
-            p.note { (odds::basis(plan)) }
+            p.note { (basis(plan)) }
         }
     }
 }
@@ -178,6 +181,7 @@ fn contents(plan: &Plan, has_map: bool) -> Markup {
         ("days", "Trip card", true),
         ("stretches", "From pump to pump", !plan.stretches.is_empty()),
         ("dry", dry::TITLE, dry::line_count(plan) > 0),
+        ("odds", "How sure", plan.doubt.is_some()),
         ("legs", "Legs", true),
         ("load", "Load", !plan.load.bars.is_empty()),
         ("why", "Why", true),
@@ -204,6 +208,18 @@ fn list(id: &str, title: &str, items: impl Iterator<Item = String>) -> Markup {
             section id=(id) {
                 h2 { (title) }
                 ul { @for item in items { li { (item) } } }
+            }
+        }
+    }
+}
+
+fn dry_stops(plan: &Plan, units: Units) -> Markup {
+    html! {
+        @if dry::line_count(plan) > 0 {
+            section #dry {
+                h2 { (dry::TITLE) }
+                p { (dry::HOW_TO_READ.replace('`', "\"")) }
+                ul { @for line in dry::lines(plan) { li { (line.sentence(plan, units)) } } }
             }
         }
     }

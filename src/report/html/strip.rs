@@ -422,6 +422,7 @@ fn fuel(frame: &Frame<'_>) -> Markup {
         @if !cans.is_empty() { path.cans d=(cans.d()) fill="url(#cans)" {} }
         @if !short.is_empty() { path.short d=(short.d()) fill="url(#short)" {} }
         @if !dry.is_empty() { path.dry d=(dry.d()) {} }
+        (band(frame))
         path.reserve-under d=(reserve.d()) {}
         path.reserve d=(reserve.d()) {}
         line.tank-top x1=(px(LEFT)) x2=(px(RIGHT)) y1=(px(full_y)) y2=(px(full_y)) {}
@@ -429,6 +430,38 @@ fn fuel(frame: &Frame<'_>) -> Markup {
             "full tank " (frame.units.fuel(full, Toward::Down))
         }
         line.axis x1=(px(LEFT)) x2=(px(RIGHT)) y1=(px(base)) y2=(px(base)) {}
+    }
+}
+
+/// Between which lines the fuel on board lies in nine of ten draws; the lower one is what matters, and is drawn
+/// through. Nothing where no chances were computed.
+fn band(frame: &Frame<'_>) -> Markup {
+    let plan = frame.strip.plan();
+    let Some(doubt) = &plan.doubt else {
+        return html! {};
+    };
+    let (mut low, mut high) = (Path::default(), Path::default());
+    for (leg, band) in plan.legs.iter().zip(&doubt.bands) {
+        let end = leg.from_km + leg.distance;
+        let (from, to) = (leg.from_km.max(frame.run.start), end.min(frame.run.end));
+        if to <= from {
+            continue;
+        }
+        let at = |km: Kilometres, start: Litres, end: Litres| {
+            frame.y(start + (end - start) * ((km - leg.from_km) / leg.distance))
+        };
+        for (path, start, end) in [
+            (&mut low, band.start.low, band.end.low),
+            (&mut high, band.start.high, band.end.high),
+        ] {
+            path.start(frame.x(from), at(from, start, end));
+            path.to(frame.x(to), at(to, start, end));
+        }
+    }
+    html! {
+        path.band-high d=(high.d()) {}
+        path.band-under d=(low.d()) {}
+        path.band-edge d=(low.d()) { title { "in 95 of 100 draws there is more aboard than this" } }
     }
 }
 
@@ -546,6 +579,9 @@ pub(super) fn legend(strip: &Strip) -> Markup {
             li { (swatch(&html! { rect.tank width="22" height="12" {} })) "fuel in the tank" }
             @if cans { li { (swatch(&html! { rect.cans width="22" height="12" fill="url(#cans)" {} })) "fuel in cans" } }
             @if short { li { (swatch(&html! { rect.short width="22" height="12" fill="url(#short)" {} })) "below the reserve" } }
+            @if plan.doubt.is_some() {
+                li { (swatch(&html! { path.band-high d="M0 2H22" {} path.band-edge d="M0 10H22" {} })) "more aboard than this in 95, in 5 of 100 draws" }
+            }
             li { (swatch(&html! { line.reserve x1="0" x2="22" y1="6" y2="6" {} })) "the reserve" }
             @for surface in surfaces {
                 li { (swatch(&html! { rect.edge width="22" height="12" fill={ "url(#ground-" (surface) ")" } {} })) (surface) }

@@ -1,0 +1,109 @@
+//! How sure the plan is: how it ends, spare fuel by confidence, what is on board, what moves it.
+
+use maud::{Markup, html};
+
+use super::drawing::px;
+use crate::plan::Plan;
+use crate::plan::doubt::Doubt;
+use crate::present::name::plain;
+use crate::present::number::{self, Toward, Units};
+use crate::present::odds::{self, ConfidenceRow, DriverRow};
+use crate::quantity::Litres;
+
+/// Length of the longest bar.
+const BAR: f64 = 150.0;
+
+/// The section; nothing where no chances were computed.
+pub(super) fn section(plan: &Plan, units: Units) -> Markup {
+    let Some(doubt) = &plan.doubt else {
+        return html! {};
+    };
+    html! {
+        section #odds {
+            h2 { "How sure" }
+            p { (odds::thousands(doubt.samples)) " draws of what is not known, driven by the instructions of this plan; \u{b1} is the sampling error." }
+            (ends(doubt))
+            (by_confidence(&odds::by_confidence(doubt, units), units))
+            (on_board(plan, doubt, units))
+            (drivers(&odds::drivers(doubt, units), units))
+        }
+    }
+}
+
+fn ends(doubt: &Doubt) -> Markup {
+    html! {
+        table.figures.narrow {
+            caption { "How it ends" }
+            thead.hidden { tr { th scope="col" { "end" } th scope="col" { "odds" } } }
+            tbody {
+                @for (end, of) in odds::ends(doubt) {
+                    tr { th.left scope="row" { (end) } td.right { (odds::with_error(of).replace("+-", "\u{b1}")) } }
+                }
+            }
+        }
+    }
+}
+
+fn by_confidence(rows: &[ConfidenceRow], units: Units) -> Markup {
+    html! {
+        table.figures.narrow {
+            caption { "Spare fuel that is enough, " (units.fuel_unit()) }
+            thead { tr { th scope="col" { "in" } @for row in rows { th scope="col" { (row.confidence) } } } }
+            tbody {
+                tr { th.left scope="row" { "in cans" } @for row in rows { td.right { (row.litres) } } }
+                tr { th.left scope="row" { "\u{b1}" } @for row in rows { td.right { (row.error) } } }
+            }
+        }
+    }
+}
+
+fn on_board(plan: &Plan, doubt: &Doubt, units: Units) -> Markup {
+    let litres = |litres: Litres| units.fuel(litres, Toward::Nearest).number;
+    html! {
+        div.wide tabindex="0" role="group" aria-label="Fuel aboard, can be scrolled sideways" {
+            table.figures {
+                caption { "Aboard on arrival, " (units.fuel_unit()) ": so much or less in 5, 50 and 95 of 100 draws; and how often the reserve is broken there first" }
+                thead { tr { th scope="col" { "leg" } @for head in ["to", "5 %", "50 %", "95 %", "below reserve"] { th scope="col" class=[(head == "to").then_some("left")] { (head) } } } }
+                tbody {
+                    @for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
+                        tr {
+                            td.right { (leg.n) }
+                            td.left { (plain(&leg.to)) }
+                            @for aboard in [band.end.low, band.end.middle, band.end.high] { td.right { (litres(aboard)) } }
+                            td.right { (number::odds(below.share)) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn drivers(rows: &[DriverRow], units: Units) -> Markup {
+    html! {
+        @if !rows.is_empty() {
+            div.wide tabindex="0" role="group" aria-label="What the spare fuel hangs on, can be scrolled sideways" {
+                table.figures {
+                    caption { "What the spare fuel hangs on, " (units.fuel_unit()) ": one unknown at its 5th and its 95th percentile, all others in the middle" }
+                    thead { tr { th scope="col" { "unknown" } @for head in ["low", "from low to high", "high", "of the spread"] { th scope="col" { (head) } } } }
+                    tbody {
+                        @for row in rows {
+                            @let [from, to] = row.bar.map(|share| share.get() * BAR);
+                            tr {
+                                th.left scope="row" { (row.name) }
+                                td.right { (row.low) }
+                                td {
+                                    svg.bar viewBox={ "0 0 " (px(BAR)) " 14" } width=(px(BAR)) height="14" aria-hidden="true" {
+                                        rect.tank x=(px(from)) y="3" width=(px((to - from).max(1.0))) height="8" {}
+                                    }
+                                }
+                                td.right { (row.high) }
+                                td.right { (row.of_spread) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
