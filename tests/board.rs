@@ -242,3 +242,106 @@ fn a_click_chooses_a_dial() {
     update(&mut state, message);
     assert_eq!(state.chosen_dial(), Some(Dial::Crew));
 }
+
+#[test]
+fn the_help_shows_what_is_sought_in_it() {
+    let mut keys = vec![Message::Help, Message::Find];
+    keys.extend(typed("DIALS"));
+    keys.push(Message::Enter);
+    let state = after(opened(), &keys);
+    assert!(matches!(state.mode, Mode::Help { .. }));
+    let shown = screen(&state, 80, 24);
+    assert!(
+        shown.contains("turn the dials") && !shown.contains("start of the trip"),
+        "{shown}"
+    );
+    let again = after(state, &[Message::Close, Message::Help]);
+    assert!(screen(&again, 80, 24).contains("start of the trip"));
+}
+
+/// Whatever the size: the map, with coordinates and without, draws inside its panel and says what is missing.
+#[test]
+fn the_map_is_drawn_at_every_size_and_says_what_is_missing() {
+    let mut state = opened();
+    state.focus = Panel::Map;
+    let mut bare = trip();
+    (bare.start.lat, bare.start.lon) = (None, None);
+    for leg in &mut bare.legs {
+        (leg.lat, leg.lon, leg.track) = (None, None, None);
+    }
+    let mut without = State::new(Plan::of(bare), Units(UnitSystem::Metric));
+    without.focus = Panel::Map;
+    for (width, height) in [
+        (40, 10),
+        (40, 12),
+        (60, 20),
+        (80, 24),
+        (120, 40),
+        (200, 60),
+        (300, 80),
+    ] {
+        screen(&state, width, height);
+        screen(&without, width, height);
+    }
+    assert!(screen(&without, 80, 30).contains("no map"));
+    if state.chart().is_some() {
+        assert!(screen(&state, 80, 30).contains("north"));
+    }
+}
+
+#[test]
+fn the_cursor_tells_hours_and_litres_to_the_pump_and_back() {
+    let state = after(
+        opened(),
+        &[Message::NextLeg, Message::NextLeg, Message::NextLeg],
+    );
+    let shown = screen(&state, 200, 60);
+    for words in ["driven, needs", "going back needs"] {
+        assert!(shown.contains(words), "{words}\n{shown}");
+    }
+}
+
+/// One turn of a dial, planned and drawn at 200 x 60.
+/// Run with `cargo test --release --test board -- --ignored --nocapture`.
+#[test]
+#[ignore = "measures time: wants a release build and a quiet machine"]
+fn a_turn_of_a_dial_on_forty_and_a_thousand_legs() {
+    for legs in [40, 1_000] {
+        let example = trip();
+        let long = Trip {
+            legs: (0..legs)
+                .map(|nth| drystage::model::route::Leg {
+                    to: format!("Place {nth}"),
+                    day: None,
+                    fuel: (nth % 5 == 4).then(Default::default),
+                    ..example.legs[nth % 6].clone()
+                })
+                .collect(),
+            what_ifs: None,
+            ..example
+        };
+        let mut state = State::new(Plan::of(long), Units(UnitSystem::Metric));
+        update(&mut state, Message::Dials);
+        let row = state.dial_list().iter().position(|&d| d == Dial::Cargo);
+        update(&mut state, Message::Row(row.unwrap()));
+        let mut times = Vec::new();
+        for nth in 0..100 {
+            let started = std::time::Instant::now();
+            let turn = if nth % 40 < 20 {
+                Message::TurnOn
+            } else {
+                Message::TurnBack
+            };
+            update(&mut state, turn);
+            state.attend();
+            screen(&state, 200, 60);
+            times.push(started.elapsed());
+        }
+        times.sort();
+        println!(
+            "{legs} legs: median {:?}, 99th percentile {:?}",
+            times[50], times[98]
+        );
+        assert!(state.board.count() > 0);
+    }
+}

@@ -3,6 +3,7 @@
 //! [`Plan::of`] is the only way to a plan; screen, report and JSON read the same plan and compute
 //! nothing of their own. All fuel on board is *usable* fuel unless a field says `gauge`.
 
+pub mod ahead;
 mod assemble;
 mod can_lost;
 mod card;

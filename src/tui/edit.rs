@@ -467,6 +467,12 @@ fn answered(state: &mut State) -> Option<Effect> {
             }
             None
         }
+        Purpose::FindHelp => {
+            state.help_filter = text;
+            state.prompt = None;
+            state.mode = Mode::Help { scroll: 0 };
+            None
+        }
         Purpose::Find => {
             super::find::go(state, &text);
             None

@@ -12,6 +12,12 @@ pub(super) fn ask(state: &mut State) {
     state.mode = Mode::Prompt;
 }
 
+/// Asks for a part of what the help says.
+pub(super) fn ask_help(state: &mut State) {
+    state.prompt = Some(Prompt::new(Purpose::FindHelp, String::new()));
+    state.mode = Mode::Prompt;
+}
+
 /// Goes to the next place whose name has the text in it, in whatever case, round and round.
 pub(super) fn go(state: &mut State, text: &str) {
     if text.is_empty() {

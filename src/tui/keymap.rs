@@ -140,6 +140,7 @@ pub struct Binding {
 
 const BROWSE: &[Layer] = &[Layer::Browse];
 const SHUT: &[Layer] = &[Layer::Help, Layer::Sheet, Layer::Dials, Layer::Table];
+const SEEK: &[Layer] = &[Layer::Browse, Layer::Help];
 const DIALS: &[Layer] = &[Layer::Dials];
 const EVERY: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Dials, Layer::Table];
 const FROM: &[Layer] = &[Layer::Browse, Layer::Table];
@@ -209,7 +210,7 @@ bindings! {
     BROWSE [char('-'), char('o')] ZoomOut "more kilometres" Some("wider"), Zoom;
     BROWSE [char('z')] ZoomLeg "the chosen leg alone" None, Zoom;
     BROWSE [char('0'), char('a')] ZoomTrip "the whole trip" None, Zoom;
-    BROWSE [char('/')] Find "find a place by a part of its name" None, Way;
+    SEEK [char('/')] Find "find a place by a part of its name; here, a line" None, Way;
     BROWSE [key(KeyCode::Enter)] Look "go to the chosen finding, else the chosen leg alone" None, Panels;
     TRIP [key(KeyCode::Tab)] NextPanel "the next panel, the next subject" Some("panel"), Panels;
     TRIP [key(KeyCode::BackTab)] PreviousPanel "the one before" None, Panels;

@@ -72,6 +72,8 @@ pub struct State {
     pub notice: Option<String>,
     /// The dials.
     pub board: Board,
+    /// What the shown lines of the help have; all are shown while it is empty.
+    pub help_filter: String,
     /// What was last asked for as a part of a name.
     pub(super) sought: String,
     /// The map, once it was looked at.
@@ -212,6 +214,7 @@ impl State {
             sheet_open: false,
             notice: None,
             board: Board::default(),
+            help_filter: String::new(),
             sought: String::new(),
             chart: OnceCell::new(),
             attribution: None,

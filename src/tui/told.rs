@@ -6,6 +6,7 @@ use std::cell::OnceCell;
 use crate::plan::{Plan, Severity, Verdict};
 use crate::present::number::Units;
 use crate::present::{dry, finding, verdict};
+use crate::quantity::Hours;
 
 /// What is told about a plan.
 #[derive(Clone, Debug)]
@@ -20,6 +21,8 @@ pub struct Told {
     pub hinge: [String; 2],
     /// How many findings there are of each severity, the gravest first.
     pub counts: [(Severity, usize); 3],
+    /// Hours at the wheel before each leg.
+    pub hours: Vec<Hours>,
     sentences: Vec<OnceCell<String>>,
 }
 
@@ -55,6 +58,15 @@ impl Told {
             ],
             hinge: dry::hinge(plan, units).unwrap_or_default(),
             counts: [Severity::Stop, Severity::Caution, Severity::Note].map(count),
+            hours: plan
+                .legs
+                .iter()
+                .scan(Hours::ZERO, |sum, leg| {
+                    let before = *sum;
+                    *sum += leg.driving;
+                    Some(before)
+                })
+                .collect(),
             sentences: vec![OnceCell::new(); plan.findings.len()],
         }
     }

@@ -84,7 +84,12 @@ fn update_help(state: &mut State, scroll: usize, message: Message) -> Option<Eff
         Message::ScrollDown => scroll + 1,
         Message::PageBack => scroll.saturating_sub(PAGE_LINES),
         Message::PageOn => scroll + PAGE_LINES,
+        Message::Find => {
+            super::find::ask_help(state);
+            return None;
+        }
         Message::Help | Message::Close => {
+            state.help_filter.clear();
             state.mode = state.resting();
             return None;
         }

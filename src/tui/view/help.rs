@@ -107,22 +107,42 @@ pub fn line_count() -> usize {
     lines().len()
 }
 
-pub(super) fn render(scroll: usize, area: Rect, buf: &mut Buffer) {
+/// Whether a line says a text, in whatever case; without one all do.
+fn says(line: &Line, text: &str) -> bool {
+    let has = |words: &str| words.to_lowercase().contains(text);
+    match line {
+        _ if text.is_empty() => true,
+        Line::Entry(keys, label) => has(keys) || has(label),
+        Line::Sentence(words) => has(words),
+        Line::Title(_) | Line::Blank => false,
+    }
+}
+
+pub(super) fn render(filter: &str, scroll: usize, area: Rect, buf: &mut Buffer) {
     let head = row(area, 0);
     let used = write(buf, head, "keys, shapes, cautions", BOLD);
     write(
         buf,
         past(head, used + 3),
-        "↑ ↓ scroll   Esc or ? goes back",
+        "↑ ↓ scroll   / finds   Esc or ? goes back",
         DIM,
     );
+    let text = filter.to_lowercase();
+    let found: Vec<Line> = lines()
+        .into_iter()
+        .filter(|line| says(line, &text))
+        .collect();
+    if found.is_empty() {
+        let none = format!("nothing here says `{filter}`");
+        write(buf, row(area, 1), &none, Style::new());
+    }
     let body = Rect {
         y: area.y + 1,
         height: area.height - 1,
         ..area
     };
     let mut next = 0;
-    for line in lines().iter().skip(scroll) {
+    for line in found.iter().skip(scroll) {
         let at = row(body, next);
         if at.is_empty() {
             break;

@@ -8,9 +8,11 @@ use super::super::state::{Panel, State};
 use super::super::theme::{DIM, Meaning, Theme};
 use super::panel;
 use super::text::{bar, columns, past, row, write, write_right};
+use crate::plan::ahead::Needs;
 use crate::plan::{CauseShare, PlannedLeg};
+use crate::present::name::plain;
 use crate::present::number::{Toward, factor, percent};
-use crate::quantity::{Litres, Share};
+use crate::quantity::{Kilometres, Litres, Share};
 
 /// Columns of the name of a cause and of its factor.
 const NAME: u16 = 10;
@@ -23,6 +25,12 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     let title = format!("leg {}: {} → {}", leg.n, leg.from, leg.to);
     let area = panel::heading(state, Panel::Leg, &title, area, buf);
     let mut facts = vec![here(state, leg, area.width)];
+    let room = match area.height {
+        0..=5 => 0,
+        6..=8 => 1,
+        _ => 2,
+    };
+    facts.extend(from_here(state, leg).into_iter().take(room));
     // The strip shows the ground; with little room it is not told again.
     if area.height > 5 {
         facts.push(ground(state, leg));
@@ -67,6 +75,30 @@ fn here(state: &State, leg: &PlannedLeg, room: u16) -> String {
         String::new()
     };
     format!("{at}: tank {}{cans}, keep {reserve}", tank.number)
+}
+
+/// Hours at the wheel until the cursor with the litres needed from there to the next pump, and those back to the refuge.
+fn from_here(state: &State, leg: &PlannedLeg) -> Vec<String> {
+    let (units, plan) = (state.units(), state.plan());
+    let part = if leg.distance > Kilometres::ZERO {
+        (state.at() - leg.from_km) / leg.distance
+    } else {
+        0.0
+    };
+    let before = state.told().hours.get(leg.n - 1).copied();
+    let hours = before.unwrap_or_default() + leg.driving * part.clamp(0.0, 1.0);
+    let needs = |needs: Needs| {
+        let name = plain(state.strip().place(needs.node).name).into_owned();
+        format!("{} to {name}", units.fuel(needs.litres, Toward::Up))
+    };
+    let driven = format!("{} driven", units.time(hours));
+    let ahead = plan.needs_ahead(state.at()).map_or_else(
+        || driven.clone(),
+        |n| format!("{driven}, needs {}", needs(n)),
+    );
+    let back = plan.needs_back(state.at());
+    let back = back.map(|n| format!("going back needs {}", needs(n)));
+    std::iter::once(ahead).chain(back).collect()
 }
 
 /// What the leg is made of.

@@ -55,7 +55,7 @@ pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) -> Option<P
         }
     } else {
         match state.mode {
-            Mode::Help { scroll } => help::render(scroll, area, buf),
+            Mode::Help { scroll } => help::render(&state.help_filter, scroll, area, buf),
             _ => cursor = browse(state, look.theme, area, buf),
         }
     }
