@@ -19,8 +19,10 @@ fn document() -> Value {
 }
 
 /// The program in an environment of its own.
+/// The program without its samples, which most of what is tested here does not hang on.
 fn drystage() -> Command {
     let mut command = Command::new(cargo_bin("drystage"));
+    command.arg("--plain");
     command.env_clear().stdin(Stdio::null());
     command
 }
@@ -744,4 +746,31 @@ fn the_help_of_each_command_begins_with_what_it_does_and_has_examples() {
         );
         assert!(output.stderr.is_empty());
     }
+}
+
+/// Unless `--plain` is said a plan is one at the confidence, in every form, and the same in all of them.
+#[test]
+fn odds_are_told_unless_a_plain_plan_is_asked_for() {
+    let sample = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/sample-routes/forest-weekend.json"
+    );
+    let told = |arguments: &[&str]| {
+        let mut command = Command::new(cargo_bin("drystage"));
+        let output = command.args(arguments).arg(sample).output().unwrap();
+        assert_eq!(status(&output), 0);
+        out(&output).to_owned()
+    };
+    let text = told(&["report"]);
+    let json: Value = serde_json::from_str(&told(&["report", "--format", "json"])).unwrap();
+    let through = json["spare"]["odds_through"].as_f64().unwrap();
+    assert!(
+        text.contains(&format!("Odds: {:.1} % through", through * 100.0)),
+        "{text}"
+    );
+    assert!(text.contains("HOW SURE"));
+    let plain: Value =
+        serde_json::from_str(&told(&["--plain", "report", "--format", "json"])).unwrap();
+    assert!(plain["spare"]["odds_through"].is_null());
+    assert!(told(&["report", "--plain"]).contains("the odds are not computed"));
 }

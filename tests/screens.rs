@@ -6,7 +6,7 @@ use std::fmt::Write;
 
 use drystage::model::vocabulary::{Surface, UnitSystem};
 use drystage::model::{Trip, check, route::Leg};
-use drystage::plan::Plan;
+use drystage::plan::{Effort, Plan};
 use drystage::present::name::width;
 use drystage::present::number::Units;
 use drystage::quantity::{Kilometres, Litres, Share};
@@ -158,6 +158,20 @@ fn the_example_at_the_usual_sizes() {
     insta::assert_snapshot!("example-120x40", shot(&state, 120, 40));
     insta::assert_snapshot!("example-200x60", shot(&state, 200, 60));
     insta::assert_snapshot!("example-40x12", shot(&state, 40, 12));
+}
+
+/// The plan at the confidence: the cans that it asks for, the lower edge of what nine in ten samples have aboard, odds.
+#[test]
+fn how_sure_it_is_on_a_wide_screen() {
+    let path = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/sample-routes/plateau-loop.json"
+    );
+    let trip: Trip = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    let plan = Plan::at_confidence(trip, Effort::FIRST);
+    plan.doubt.as_ref().unwrap().drivers();
+    let state = State::new(plan, Units(UnitSystem::Metric));
+    insta::assert_snapshot!("sampled-120x40", shot(&state, 120, 40));
 }
 
 #[test]

@@ -125,6 +125,8 @@ impl Session {
     fn sized(size: PtySize, env: &[(&str, &str)]) -> Self {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
         let root = env!("CARGO_MANIFEST_DIR");
+        // Without samples the picture stands still once it is drawn.
+        command.arg("--plain");
         command.arg(format!("{root}/tests/data/example-trip.json"));
         let session = Self::start(command, size, env);
         session.wait_for_frame("leg 1 of 6");
@@ -436,4 +438,19 @@ fn the_mouse_chooses_and_can_be_left_to_the_terminal() {
     session.wait_until("mouse", |shown| {
         shown.parser.screen().mouse_protocol_mode() == vt100::MouseProtocolMode::None
     });
+}
+
+/// The first picture is the plain plan; the plan at the confidence takes its place as soon as it is sampled.
+#[test]
+fn the_odds_follow_the_first_picture() {
+    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
+    command.arg(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/sample-routes/forest-weekend.json"
+    ));
+    let mut session = Session::start(command, USUAL, &[]);
+    session.wait_for_frame("the tank alone does it; no spare");
+    session.wait_for_frame("the tank alone does it for 95 %; no spare");
+    session.send("q");
+    assert_eq!(session.ended(), 0);
 }

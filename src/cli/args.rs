@@ -75,6 +75,9 @@ pub struct Common {
     /// Units of display, instead of those that the trip states
     #[arg(long, global = true, value_name = "UNITS")]
     pub units: Option<UnitsChoice>,
+    /// Plan with everything at its likely value, and compute no odds
+    #[arg(long, global = true)]
+    pub plain: bool,
     /// Form of error messages on stderr
     #[arg(long, global = true, value_name = "FORM", default_value = "text")]
     pub errors: ErrorForm,

@@ -147,7 +147,10 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
     if !is_screen() {
         let trip = files::read_trip(path)?;
         let units = units(&trip, common);
-        files::print(&text::report(Case::as_stated(&planned(trip)), units))?;
+        files::print(&text::report(
+            Case::as_stated(&planned(trip, common)),
+            units,
+        ))?;
         return Ok(DONE);
     }
     let (mut session, opened) = Session::open(path)?;
@@ -159,6 +162,7 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
             When::Never => ColorChoice::Never,
         },
         ascii: common.ascii,
+        sampled: !common.plain,
         ..Options::of(units)
     };
     tui::run(opened, &mut session, options)
@@ -167,9 +171,13 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
-/// The plan at the confidence that the trip asks for, as sure as it gets.
-fn planned(trip: Trip) -> Plan {
-    Plan::at_confidence(trip, Effort::refined())
+/// The plan at the confidence that the trip asks for, as sure as it gets; the plain one where that is asked for.
+fn planned(trip: Trip, common: &Common) -> Plan {
+    if common.plain {
+        Plan::of(trip)
+    } else {
+        Plan::at_confidence(trip, Effort::refined())
+    }
 }
 
 /// Whether stdout can be drawn on; where it cannot, the report is printed.
@@ -189,7 +197,7 @@ fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
     };
     let trip = set::with_settings(trip, &asked.changes.set)?;
     let units = units(&trip, common);
-    let plan = planned(trip);
+    let plan = planned(trip, common);
     files::print(&match asked.format {
         Format::Text => text::findings(&plan, units),
         Format::Json => json::check(&[], Some(&plan)),

@@ -24,7 +24,7 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
         let trip = stated
             .with_what_if(name)
             .map_err(|error| Failure::Failed(error.into()))?;
-        Ok(planned(trip))
+        Ok(planned(trip, common))
     };
     let answer = match asked.what_if.as_slice() {
         [_, _, ..] if asked.show_work.is_some() => {
@@ -35,7 +35,7 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
         names @ ([] | [_]) => {
             let plan = match names {
                 [name] => with(name)?,
-                _ => planned(stated),
+                _ => planned(stated, common),
             };
             let case = Case {
                 plan: &plan,
@@ -49,7 +49,7 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
         }
         names => {
             let changed: Vec<Plan> = names.iter().map(with).collect::<Result<_, _>>()?;
-            let plain = planned(stated);
+            let plain = planned(stated, common);
             let set = set.as_slice();
             let mut cases = vec![Case {
                 plan: &plain,

@@ -65,6 +65,8 @@ pub struct Options {
     pub ascii: bool,
     /// Take the mouse from the terminal.
     pub mouse: bool,
+    /// Sample the trip behind the screen and show the plan at its confidence.
+    pub sampled: bool,
 }
 
 impl Options {
@@ -75,6 +77,7 @@ impl Options {
             color: ColorChoice::Auto,
             ascii: false,
             mouse: true,
+            sampled: true,
         }
     }
 }
@@ -91,7 +94,7 @@ pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::R
     };
     let mut screen = Screen::enter(options.mouse)?;
     let mut state = State::open(opened, options.units).with_mouse(options.mouse);
-    let done = follow(&mut state, &mut screen, outside, look);
+    let done = follow(&mut state, &mut screen, outside, look, options.sampled);
     if done.is_err() {
         terminal::end_if_gone();
     }
@@ -104,11 +107,12 @@ fn follow(
     screen: &mut Screen,
     outside: &mut dyn Outside,
     look: view::Look,
+    sampled: bool,
 ) -> io::Result<()> {
     let mut dirty = true;
     let mut looked = Instant::now();
     let mut seeker = Seeker::start();
-    let mut sampler = Sampler::start();
+    let mut sampler = sampled.then(Sampler::start).flatten();
     loop {
         if dirty || terminal::is_stale() {
             state.attend();
