@@ -224,6 +224,16 @@ proptest! {
             prop_assert_eq!(&back, &trip, "{:?} undone by {:?}", change, inverse);
             prop_assert_eq!(&again.apply(&back).unwrap().0, &changed);
             history.make(&change).unwrap();
+            for what_if in changed.what_ifs() {
+                // However it is done, it gives what the patched document is.
+                let mut document = changed.to_document();
+                if let (Ok(with), Ok(())) = (
+                    changed.with_what_if(&what_if.name),
+                    json_patch::patch(&mut document, &what_if.change),
+                ) {
+                    prop_assert_eq!(check::read(document).unwrap(), with);
+                }
+            }
             trip = changed;
             states.push(trip.clone());
         }

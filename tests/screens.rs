@@ -193,6 +193,208 @@ fn closer_the_help_and_what_is_too_small() {
     insta::assert_snapshot!("too-small", shot(&state(trip()), 30, 5));
 }
 
+/// Types a text, one character after the other.
+fn typed(text: &str) -> Vec<Message> {
+    text.chars().map(Message::Type).collect()
+}
+
+#[test]
+fn fields_are_edited_below_the_strip() {
+    let rows = after(state(trip()), &[Message::Edit]);
+    insta::assert_snapshot!("sheet-80x24", shot(&rows, 80, 24));
+    let mut messages = vec![Message::Edit];
+    messages.extend([Message::ScrollDown; 4]);
+    messages.extend(typed("99"));
+    let typing = after(state(trip()), &messages);
+    insta::assert_snapshot!("typing-120x40", shot(&typing, 120, 40));
+    messages.extend(typed("99"));
+    let wrong = after(state(trip()), &messages);
+    insta::assert_snapshot!("typing-wrong-80x24", shot(&wrong, 80, 24));
+    insta::assert_snapshot!("typing-wrong-40x10", shot(&wrong, 40, 10));
+}
+
+/// While a value is typed the plan is that of the trip with it; given up, it is the plan of before.
+#[test]
+fn the_plan_follows_what_is_typed() {
+    let litres = |state: &State| state.plan().totals.fuel;
+    let before = litres(&state(trip()));
+    let mut messages = vec![Message::Edit];
+    messages.extend([Message::ScrollDown; 4]);
+    messages.extend(typed("200"));
+    let typing = after(state(trip()), &messages);
+    assert!(litres(&typing) > before);
+    assert_eq!(typing.settled().totals.fuel, before);
+    assert_eq!(**typing.trip(), trip(), "nothing is changed yet");
+    let given_up = after(typing.clone(), &[Message::Close]);
+    assert_eq!(litres(&given_up), before);
+    let taken = after(typing, &[Message::Enter]);
+    assert!(litres(&taken) > before && taken.history().is_changed());
+    let undone = after(taken.clone(), &[Message::Undo]);
+    assert_eq!(
+        (litres(&undone), undone.history().is_changed()),
+        (before, false)
+    );
+    let again = after(undone, &[Message::Redo]);
+    assert_eq!(again.trip(), taken.trip());
+}
+
+/// The cursor of the terminal stands where the next letter comes.
+#[test]
+fn the_cursor_stands_in_the_text() {
+    let mut messages = vec![Message::Edit, Message::Enter, Message::Erase(Reach::Start)];
+    messages.extend(typed("漢字"));
+    let state = after(state(trip()), &messages);
+    let area = Rect::new(0, 0, 80, 24);
+    let mut buf = Buffer::empty(area);
+    let cursor = view(&state, PLAIN, area, &mut buf).unwrap();
+    let row = text(&buf).lines().nth(cursor.y.into()).unwrap().to_owned();
+    let before: String = row.chars().take_while(|&c| c != '字').collect();
+    assert_eq!(width(&before) + 2, usize::from(cursor.x), "{row}");
+}
+
+#[test]
+fn words_are_chosen_and_units_are_the_readers() {
+    let us = State::new(Plan::of(trip()), Units(UnitSystem::Us));
+    let mut messages = vec![Message::Edit];
+    messages.extend([Message::ScrollDown; 4]);
+    messages.push(Message::Enter);
+    let typing = after(us.clone(), &messages);
+    let screen = text(&drawn(&typing, PLAIN, 100, 30));
+    assert!(
+        screen.contains("88.2347") && screen.contains(" mi"),
+        "{screen}"
+    );
+    // As it was it changes nothing, whatever digits were cut.
+    let same = after(typing, &[Message::Enter]);
+    assert!(!same.history().is_changed());
+    messages.extend([Message::Erase(Reach::Start)]);
+    messages.extend(typed("100"));
+    messages.push(Message::Enter);
+    let hundred = after(us, &messages);
+    let km = hundred.trip().legs[0].distance_km.unwrap();
+    assert!((km.get() - 160.9344).abs() < 1e-9);
+    // The row below is the ground: a letter chooses the next word that begins with it.
+    let muddy = after(
+        hundred,
+        &[Message::Enter, Message::Type('m'), Message::Enter],
+    );
+    assert_eq!(muddy.trip().legs[0].surface, Some(Surface::Mud));
+}
+
+#[test]
+fn legs_are_cut_moved_and_taken_out() {
+    let names = |state: &State| -> Vec<String> {
+        state.trip().legs.iter().map(|leg| leg.to.clone()).collect()
+    };
+    let cut = [
+        Message::Edit,
+        Message::NextLeg,
+        Message::Split,
+        Message::Enter,
+    ];
+    let state = after(state(trip()), &cut);
+    assert_eq!(names(&state)[1], "Two Cairns, 48 km before");
+    assert_eq!(state.mode, Mode::Sheet);
+    let state = after(state, &[Message::Later]);
+    assert_eq!(names(&state)[2], "Two Cairns, 48 km before");
+    assert_eq!(state.leg(), 3, "the chosen leg goes along");
+    let state = after(
+        state,
+        &[Message::Delete, Message::Undo, Message::Undo, Message::Undo],
+    );
+    assert_eq!(**state.trip(), trip());
+    let refused = after(state, &[Message::NextLeg, Message::Join]);
+    let says = refused.status.as_deref().unwrap_or_default();
+    assert!(
+        says.contains("must have the same") || says.contains("no fuel"),
+        "{says}"
+    );
+    assert_eq!(**refused.trip(), trip());
+}
+
+#[test]
+fn every_row_of_every_subject_can_be_typed_and_given_up() {
+    let mut state = state(trip());
+    update(&mut state, Message::Edit);
+    for _ in 0..11 {
+        for _ in 0..state.rows().len() {
+            update(&mut state, Message::Enter);
+            // A patch is not typed.
+            if state.mode == Mode::Field {
+                for message in [Message::Type('x'), Message::ScrollDown, Message::Close] {
+                    update(&mut state, message);
+                    state.attend();
+                }
+            }
+            assert_eq!((state.mode, state.trip().as_ref()), (Mode::Sheet, &trip()));
+            update(&mut state, Message::ScrollDown);
+        }
+        update(&mut state, Message::NextPanel);
+    }
+}
+
+#[test]
+fn quitting_with_changes_asks_and_without_does_not() {
+    let state = state(trip());
+    let mut clean = state.clone();
+    assert_eq!(update(&mut clean, Message::Quit), Some(Effect::Quit));
+    let edits = [Message::Edit, Message::OutAndBack, Message::Close];
+    let mut changed = after(state, &edits);
+    assert_eq!(update(&mut changed, Message::Quit), None);
+    assert_eq!(changed.mode, Mode::Ask(Question::Quit));
+    update(&mut changed, Message::Close);
+    assert_eq!(changed.mode, Mode::Browse);
+    update(&mut changed, Message::Quit);
+    assert_eq!(update(&mut changed, Message::No), Some(Effect::Quit));
+}
+
+/// Time from a key that is typed into a field to the frame that shows what follows, everything computed anew.
+/// Run with `cargo test --release --test screens -- --ignored --nocapture`.
+#[test]
+#[ignore = "measures time: wants a release build and a quiet machine"]
+fn a_key_that_is_typed_is_shown_at_once() {
+    for legs in [40, 1_000] {
+        let mut state = state(long_trip(legs));
+        let mut buf = Buffer::empty(Rect::new(0, 0, 120, 40));
+        after_all(&mut state, &[Message::Edit]);
+        after_all(&mut state, &[Message::ScrollDown; 4]);
+        after_all(
+            &mut state,
+            &[
+                Message::Enter,
+                Message::Erase(Reach::Start),
+                Message::Type('4'),
+            ],
+        );
+        let mut times = Vec::new();
+        for nth in 0..200 {
+            let key = if nth % 2 == 0 {
+                Message::Type('1')
+            } else {
+                Message::Erase(Reach::Letter)
+            };
+            let started = std::time::Instant::now();
+            update(&mut state, key);
+            state.attend();
+            buf.reset();
+            view(&state, PLAIN, buf.area, &mut buf);
+            times.push(started.elapsed());
+        }
+        times.sort();
+        println!(
+            "{legs} legs, a key typed: median {:?}, 99th percentile {:?}",
+            times[100], times[198]
+        );
+    }
+}
+
+fn after_all(state: &mut State, messages: &[Message]) {
+    for &message in messages {
+        update(state, message);
+    }
+    state.attend();
+}
+
 #[test]
 fn colours_are_few_and_without_them_the_chosen_is_still_reversed() {
     let state = after(state(trip()), &[Message::NextLeg]);
@@ -704,25 +906,30 @@ proptest! {
     }
 }
 
+/// The example's legs over and over, fuel at every fifth place.
+fn long_trip(legs: usize) -> Trip {
+    let example = trip();
+    Trip {
+        legs: (0..legs)
+            .map(|nth| Leg {
+                to: format!("Place {nth}"),
+                day: None,
+                fuel: (nth % 5 == 4).then(Default::default),
+                distance_km: Some(Kilometres::new(40.0)),
+                ..example.legs[nth % 6].clone()
+            })
+            .collect(),
+        ..example
+    }
+}
+
 /// Time of one frame at 200 x 60, the same for ten legs and for a hundred thousand.
 /// Run with `cargo test --release --test screens -- --ignored --nocapture`.
 #[test]
 #[ignore = "measures time: wants a release build and a quiet machine"]
 fn a_frame_costs_the_same_for_ten_and_a_hundred_thousand_legs() {
     for legs in [10, 1_000, 100_000] {
-        let example = trip();
-        let long = Trip {
-            legs: (0..legs)
-                .map(|nth| Leg {
-                    to: format!("Place {nth}"),
-                    day: None,
-                    fuel: (nth % 5 == 4).then(Default::default),
-                    distance_km: Some(Kilometres::new(40.0)),
-                    ..example.legs[nth % 6].clone()
-                })
-                .collect(),
-            ..example
-        };
+        let long = long_trip(legs);
         let started = std::time::Instant::now();
         let mut state = state(long);
         let planned = started.elapsed();

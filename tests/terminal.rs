@@ -4,6 +4,8 @@
 #![cfg(unix)]
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
+mod unsaved;
+
 use std::io::{Read, Write};
 use std::num::NonZero;
 use std::process::Command;

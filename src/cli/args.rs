@@ -7,6 +7,7 @@ use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
 use crate::io::import::Split;
 use crate::model::climb::THRESHOLD as CLIMB_THRESHOLD;
+use crate::model::vocabulary::UnitSystem;
 
 /// Plans the fuel, the load and the route of a multi-day overland trip in a small 4x4.
 #[derive(Debug, Parser)]
@@ -144,6 +145,18 @@ Examples:
   drystage import legs.csv --vehicle-from mine.json -o trip.json
   drystage import broken.gpx --salvage -o trip.json
   drystage import way.gpx --format json               what was measured, for programs";
+
+impl UnitsChoice {
+    /// The system that is meant.
+    pub const fn system(self) -> UnitSystem {
+        match self {
+            Self::Metric => UnitSystem::Metric,
+            Self::Us => UnitSystem::Us,
+            Self::Imperial => UnitSystem::Imperial,
+            Self::KmPerL => UnitSystem::KmPerL,
+        }
+    }
+}
 
 /// `drystage report`.
 #[derive(Debug, ClapArgs)]

@@ -11,6 +11,7 @@ mod new;
 mod report;
 mod session;
 mod set;
+mod shelf;
 mod shell;
 
 use std::ffi::OsString;
@@ -21,6 +22,7 @@ use anyhow::Context;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser};
 
+use crate::model::rules::UNITS;
 use crate::model::vocabulary::UnitSystem;
 use crate::model::{Trip, schema};
 use crate::plan::{Effort, Plan, Severity};
@@ -31,6 +33,7 @@ use crate::tui::{self, Options};
 use args::{Args, Command, Common, Format, UnitsChoice, When};
 use failure::Failure;
 use session::Session;
+use shelf::Bookshelf;
 
 /// Done.
 pub const DONE: u8 = 0;
@@ -111,6 +114,7 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
             "a command comes first and its trip after it, got {} before the command",
             failure::shown_path(&trip)
         ))),
+        (None, None) if is_screen() && io::stdin().is_terminal() => start(&common),
         (None, None) => {
             files::print(HOW_TO_START)?;
             Ok(DONE)
@@ -155,7 +159,33 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
     }
     let (mut session, opened) = Session::open(path)?;
     let units = units(&opened.trip, common);
-    let options = Options {
+    tui::run(opened, &mut session, options(common, units))
+        .context(NO_SCREEN)
+        .map_err(Failure::Failed)?;
+    Ok(DONE)
+}
+
+const NO_SCREEN: &str = "the screen cannot be shown";
+
+/// The screen without a trip: it is chosen, made or imported there.
+fn start(common: &Common) -> Result<u8, Failure> {
+    let mut shelf = Bookshelf::new();
+    let stated = units_asked(common);
+    let before = options(common, Units(stated.unwrap_or(UNITS)));
+    let chosen = tui::choose(&mut shelf, stated, before)
+        .context(NO_SCREEN)
+        .map_err(Failure::Failed)?;
+    if let Some(opened) = chosen {
+        let options = options(common, units(&opened.trip, common));
+        tui::run(opened, &mut shelf.session, options)
+            .context(NO_SCREEN)
+            .map_err(Failure::Failed)?;
+    }
+    Ok(DONE)
+}
+
+fn options(common: &Common, units: Units) -> Options {
+    Options {
         color: match common.color {
             When::Auto => ColorChoice::Auto,
             When::Always => ColorChoice::Always,
@@ -164,11 +194,7 @@ fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
         ascii: common.ascii,
         sampled: !common.plain,
         ..Options::of(units)
-    };
-    tui::run(opened, &mut session, options)
-        .context("the screen cannot be shown")
-        .map_err(Failure::Failed)?;
-    Ok(DONE)
+    }
 }
 
 /// The plan at the confidence that the trip asks for, as sure as it gets; the plain one where that is asked for.
@@ -223,10 +249,5 @@ fn units(trip: &Trip, common: &Common) -> Units {
 
 /// The units that the caller asked for.
 fn units_asked(common: &Common) -> Option<UnitSystem> {
-    Some(match common.units? {
-        UnitsChoice::Metric => UnitSystem::Metric,
-        UnitsChoice::Us => UnitSystem::Us,
-        UnitsChoice::Imperial => UnitSystem::Imperial,
-        UnitsChoice::KmPerL => UnitSystem::KmPerL,
-    })
+    common.units.map(UnitsChoice::system)
 }

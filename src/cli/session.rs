@@ -8,6 +8,7 @@ use std::time::SystemTime;
 use super::args::ErrorForm;
 use super::failure::shown_path;
 use super::files;
+use super::shelf::remember;
 use crate::io::journal::{self, Head, Journal, Print};
 use crate::io::json;
 use crate::io::save::{Existing, SaveError};
@@ -44,13 +45,29 @@ impl Session {
         let opened = Opened {
             trip: trip.into(),
             file: Some(path.to_string_lossy().into_owned()),
+            is_new: false,
             left_over: session.left_over(path),
             notice: session.trouble.take(),
         };
+        remember(path);
         Ok((session, opened))
     }
 
-    fn new() -> Self {
+    /// The files of a trip that has none yet.
+    pub fn of_new(trip: &Trip) -> Self {
+        Self {
+            new: Some(trip.clone()),
+            ..Self::new()
+        }
+    }
+
+    /// Lets a journal go when its edits are decided on.
+    pub fn offer(&mut self, journal: PathBuf) {
+        self.offered.push(journal);
+    }
+
+    /// The files of no trip.
+    pub fn new() -> Self {
         Self {
             path: None,
             print: None,
@@ -140,6 +157,7 @@ impl Outside for Session {
         self.print = print(&path);
         self.seen = seen(&path);
         let shown = shown_path(&path);
+        remember(&path);
         self.path = Some(path);
         self.new = None;
         Ok(shown)

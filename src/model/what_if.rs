@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
 use super::Trip;
+use super::change;
 use super::check::{self, Problem, shown};
 use super::field::{self, Kind, Node};
 
@@ -113,6 +114,9 @@ impl Trip {
                     .map(|what_if| what_if.name.clone())
                     .collect(),
             })?;
+        if let Some(changed) = change::patched(self, &what_if.change) {
+            return Ok(changed);
+        }
         let mut document = self.to_document();
         for operation in &what_if.change {
             apply(&mut document, operation).map_err(|problem| WhatIfError::Stale {
@@ -207,7 +211,7 @@ fn apply(document: &mut Value, operation: &PatchOperation) -> Result<(), Problem
 }
 
 /// Whether two values are the same, numbers by their value.
-fn equal(a: &Value, b: &Value) -> bool {
+pub(super) fn equal(a: &Value, b: &Value) -> bool {
     match (a, b) {
         (Value::Number(a), Value::Number(b)) => a == b || a.as_f64() == b.as_f64(),
         (Value::Array(a), Value::Array(b)) => {

@@ -119,20 +119,25 @@ impl State {
         }
     }
 
+    /// Tells what must be known, in place of what was last done.
+    fn tell(&mut self, says: String) {
+        self.status = None;
+        self.notice = Some(says);
+    }
+
     /// Looks whether the file was changed by somebody else, and whether writing down went wrong. Whether there is
     /// something to be shown.
     pub(super) fn look_outside(&mut self, outside: &mut dyn Outside) -> bool {
         let trouble = outside.trouble();
         let is_troubled = trouble.is_some();
         if let Some(says) = trouble {
-            self.notice = Some(says);
+            self.tell(says);
         }
         if !outside.is_changed() {
             return is_troubled;
         }
         if self.history.is_changed() || !matches!(self.mode, Mode::Browse | Mode::Sheet) {
-            self.notice =
-                Some("the file was changed by somebody else; saving will ask first".to_owned());
+            self.tell("the file was changed by somebody else; saving will ask first".to_owned());
         } else {
             self.mode = Mode::Ask(Question::Reload);
         }

@@ -23,6 +23,8 @@ pub enum Layer {
     Dials,
     /// What-ifs side by side.
     Table,
+    /// Before there is a trip.
+    Start,
 }
 
 impl From<Mode> for Layer {
@@ -163,7 +165,10 @@ const ALL: &[Layer] = &[
     Layer::Ask,
     Layer::Dials,
     Layer::Table,
+    Layer::Start,
 ];
+const START: &[Layer] = &[Layer::Start];
+const LEAVE: &[Layer] = &[Layer::Browse, Layer::Start];
 
 const fn key(code: KeyCode) -> Key {
     Key { code, ctrl: false }
@@ -267,12 +272,15 @@ bindings! {
     LISTS [char('?'), key(KeyCode::F(1))] Help "this list, or back" Some("keys"), Program;
     ALL [key(KeyCode::Esc)] Close "close what is in front" Some("back"), Program;
     SHUT [char('q')] Close "close this list" None, Program;
-    BROWSE [char('q')] Quit "quit" Some("quit"), Program;
+    START [key(KeyCode::Up), char('k')] ScrollUp "the trip above, before one is open" None, Trip;
+    START [key(KeyCode::Down), char('j')] ScrollDown "the trip below" None, Trip;
+    START [key(KeyCode::Enter), char('e')] Enter "open it" None, Trip;
+    LEAVE [char('q')] Quit "quit" Some("quit"), Program;
     ALL [ctrl('c')] Quit "quit" None, Program;
 }
 
 /// The message of a key, if it has one here. Releases mean nothing; repeats count.
-pub fn lookup(mode: Mode, event: KeyEvent) -> Option<Message> {
+pub fn lookup(layer: impl Into<Layer>, event: KeyEvent) -> Option<Message> {
     if event.kind == KeyEventKind::Release {
         return None;
     }
@@ -286,7 +294,7 @@ pub fn lookup(mode: Mode, event: KeyEvent) -> Option<Message> {
         code: event.code,
         ctrl,
     };
-    let layer = Layer::from(mode);
+    let layer = layer.into();
     let binding = BINDINGS
         .iter()
         .find(|binding| binding.layers.contains(&layer) && binding.keys.contains(&pressed));

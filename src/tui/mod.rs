@@ -18,6 +18,7 @@ pub mod prompt;
 mod sampler;
 mod seek;
 pub mod sheet;
+pub mod start;
 pub mod state;
 pub mod terminal;
 pub mod theme;
@@ -31,12 +32,14 @@ use std::time::{Duration, Instant};
 use ratatui::crossterm::event::{self, Event, MouseButton, MouseEvent, MouseEventKind};
 use ratatui::layout::{Position, Rect};
 
+use crate::model::vocabulary::UnitSystem;
 use crate::present::number::Units;
 use files::Next;
 use message::{Effect, Message};
-use outside::{Opened, Outside};
+use outside::{Opened, Outside, Shelf};
 use sampler::Sampler;
 use seek::Seeker;
+use start::{Outcome, Start};
 use state::State;
 use terminal::Screen;
 use theme::{ColorChoice, Depth, Theme};
@@ -99,6 +102,72 @@ pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::R
         terminal::end_if_gone();
     }
     done
+}
+
+/// Lets the user choose, make or import a trip; nothing when there is to be none. The terminal is given back.
+///
+/// # Errors
+/// As [`run`].
+pub fn choose(
+    shelf: &mut dyn Shelf,
+    units: Option<UnitSystem>,
+    options: Options,
+) -> io::Result<Option<Opened>> {
+    let depth = Depth::of(options.color, |name| std::env::var(name).ok());
+    let look = view::Look {
+        theme: Theme::new(depth),
+        ascii: options.ascii,
+    };
+    let mut screen = Screen::enter(false)?;
+    let mut start = Start::new(shelf, units);
+    let chosen = choose_on(&mut start, &mut screen, shelf, look);
+    if chosen.is_err() {
+        terminal::end_if_gone();
+    }
+    chosen
+}
+
+fn choose_on(
+    start: &mut Start,
+    screen: &mut Screen,
+    shelf: &mut dyn Shelf,
+    look: view::Look,
+) -> io::Result<Option<Opened>> {
+    loop {
+        screen.draw(|area, buf| view::start::render(start, look, area, buf))?;
+        while !event::poll(REST)? && !terminal::is_stale() {}
+        for event in coalesce(gather()?) {
+            for message in start_meanings(start, &event) {
+                match message {
+                    Message::Suspend => screen.suspend()?,
+                    Message::Repaint => terminal::repaint(),
+                    message => match start.update(message, shelf) {
+                        Outcome::On => {}
+                        Outcome::Opened(opened) => return Ok(Some(*opened)),
+                        Outcome::Quit => return Ok(None),
+                    },
+                }
+            }
+        }
+    }
+}
+
+/// The intentions behind an event before there is a trip.
+pub fn start_meanings(start: &Start, event: &Event) -> Vec<Message> {
+    let layer = if start.is_typing() {
+        keymap::Layer::Typing
+    } else {
+        keymap::Layer::Start
+    };
+    match event {
+        Event::Paste(text) if start.is_typing() => text
+            .chars()
+            .take(LONGEST_PASTE)
+            .map(Message::Type)
+            .collect(),
+        Event::Key(key) => keymap::lookup(layer, *key).into_iter().collect(),
+        _ => Vec::new(),
+    }
 }
 
 /// Draws, and does what is typed, until the user quits.

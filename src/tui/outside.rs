@@ -12,6 +12,8 @@ pub struct Opened {
     pub trip: Arc<Trip>,
     /// The file that it is kept in; none for one that is new.
     pub file: Option<String>,
+    /// Whether it stands nowhere yet, so that leaving it loses something.
+    pub is_new: bool,
     /// What was done to it the last time and is in no file.
     pub left_over: Vec<Deed>,
     /// What must be known about it.
@@ -19,12 +21,12 @@ pub struct Opened {
 }
 
 impl Opened {
-    /// The trip with its file as it stands, or without one.
+    /// The trip with what stands in its file.
     pub(super) fn history(&self) -> History {
-        if self.file.is_some() {
-            History::new(Arc::clone(&self.trip))
-        } else {
+        if self.is_new {
             History::unsaved(Arc::clone(&self.trip))
+        } else {
+            History::new(Arc::clone(&self.trip))
         }
     }
 }
@@ -72,4 +74,45 @@ pub trait Outside {
     /// # Errors
     /// What is wrong with them.
     fn read_tracks(&mut self, trip: &mut Trip) -> Result<(), String>;
+}
+
+/// Something that can be opened when no trip was named.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Item {
+    /// A trip that was never saved.
+    Unsaved {
+        /// Its name.
+        name: String,
+        /// Where it is written down.
+        at: String,
+    },
+    /// The path of a trip that was open before.
+    Recent(String),
+    /// A new trip.
+    New,
+    /// A trip from tracks or a table.
+    Import,
+    /// The name of a sample.
+    Sample(&'static str),
+}
+
+/// What can be opened when no trip was named.
+pub trait Shelf {
+    /// What there is, in the order in which it is shown.
+    fn items(&self) -> Vec<Item>;
+
+    /// Opens something.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    fn open(&mut self, item: &Item) -> Result<Opened, String>;
+
+    /// Makes a trip of the files at these paths, divided by `;`.
+    ///
+    /// # Errors
+    /// What is wrong with them.
+    fn import(&mut self, paths: &str) -> Result<Opened, String>;
+
+    /// Takes a new trip.
+    fn create(&mut self, trip: Trip) -> Opened;
 }

@@ -14,6 +14,8 @@ mod fields;
 mod follow;
 mod history;
 mod legs;
+mod patch;
+mod scope;
 mod value;
 mod whole;
 
@@ -24,12 +26,13 @@ use serde_json::Value;
 
 pub use fields::{guarded, holder, stated};
 pub use history::{Deed, History};
+pub(super) use patch::patched;
 
 use super::Trip;
-use super::check::{self, Problem};
+use super::check::Problem;
 use super::route::Leg;
-use super::track::Track;
 use follow::Moved;
+use scope::Scope;
 
 /// Pointer to the list of legs.
 const LEGS: &str = "/legs";
@@ -184,7 +187,11 @@ impl Change {
         for step in &self.steps {
             undo.push(step.apply(&mut changed)?);
         }
-        let problems = check::between(&skeleton(&changed));
+        let mut scope = Scope::default();
+        for step in &self.steps {
+            scope.add(step, &changed);
+        }
+        let problems = scope.problems(&changed);
         if !problems.is_empty() {
             return Err(ChangeError::Unsound(problems));
         }
@@ -194,20 +201,6 @@ impl Change {
         };
         Ok((changed, inverse))
     }
-}
-
-/// The trip as a document, without the points of its tracks: no rule between fields looks at them.
-fn skeleton(trip: &Trip) -> Value {
-    let mut bare = trip.clone();
-    for leg in &mut bare.legs {
-        if leg.track.is_some() {
-            leg.track = Some(Track::File {
-                path: "track".to_owned(),
-                lines: None,
-            });
-        }
-    }
-    bare.to_document()
 }
 
 impl Step {

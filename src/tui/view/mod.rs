@@ -19,6 +19,7 @@ mod panel;
 mod shapes;
 mod sheet;
 mod side_by_side;
+pub mod start;
 mod stops;
 pub mod strip;
 pub mod text;
@@ -48,11 +49,7 @@ pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) -> Option<P
     let area = area.intersection(buf.area);
     let mut cursor = None;
     if layout::is_too_small(area) {
-        let (width, height) = layout::LEAST;
-        let says = format!("too small: needs {width} x {height}");
-        for (nth, line) in text::wrap(&says, area.width).iter().enumerate() {
-            text::write(buf, text::row(area, nth), line, super::theme::BOLD);
-        }
+        too_small(area, buf);
     } else {
         match state.mode {
             Mode::Help { scroll } => help::render(&state.help_filter, scroll, area, buf),
@@ -63,6 +60,15 @@ pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) -> Option<P
         shapes::to_ascii(buf);
     }
     cursor
+}
+
+/// What is needed, where there is less.
+fn too_small(area: Rect, buf: &mut Buffer) {
+    let (width, height) = layout::LEAST;
+    let says = format!("too small: needs {width} x {height}");
+    for (nth, line) in text::wrap(&says, area.width).iter().enumerate() {
+        text::write(buf, text::row(area, nth), line, super::theme::BOLD);
+    }
 }
 
 fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<Position> {

@@ -1,0 +1,228 @@
+//! What can be opened when no trip was named: recent trips, unsaved ones, samples, new ones, imports.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::args::ErrorForm;
+use super::failure::Failure;
+use super::session::Session;
+use crate::io::gpx;
+use crate::io::import::{self, Options};
+use crate::io::journal;
+use crate::io::json;
+use crate::io::save::{self, Existing};
+use crate::model::Trip;
+use crate::model::line::Line;
+use crate::model::track::Track;
+use crate::tui::outside::{Item, Opened, Outside, Shelf};
+
+/// Recent trips that are remembered.
+const MOST_RECENT: usize = 12;
+
+/// The sample trips, as they lie beside the sources.
+const SAMPLES: [(&str, &str); 4] = [
+    (
+        "forest-weekend",
+        include_str!("../../sample-routes/forest-weekend.json"),
+    ),
+    (
+        "plateau-loop",
+        include_str!("../../sample-routes/plateau-loop.json"),
+    ),
+    (
+        "dune-coast",
+        include_str!("../../sample-routes/dune-coast.json"),
+    ),
+    (
+        "long-dry-stage",
+        include_str!("../../sample-routes/long-dry-stage.json"),
+    ),
+];
+/// The track that one of them follows.
+const SAMPLE_TRACK: &str = include_str!("../../sample-routes/plateau-loop-pass.gpx");
+
+/// What can be opened; the files of what was opened last.
+pub struct Bookshelf {
+    state: Option<PathBuf>,
+    /// The files of the trip that was opened.
+    pub session: Session,
+}
+
+impl Bookshelf {
+    /// What the user's state folder knows.
+    pub fn new() -> Self {
+        Self {
+            state: journal::state_folder(|name| std::env::var_os(name)),
+            session: Session::new(),
+        }
+    }
+
+    fn recent(&self) -> Vec<String> {
+        let Some(state) = &self.state else {
+            return Vec::new();
+        };
+        let text = fs::read_to_string(state.join("recent")).unwrap_or_default();
+        text.lines().take(MOST_RECENT).map(str::to_owned).collect()
+    }
+
+    fn unsaved(&self) -> Vec<Item> {
+        let Some(entries) = self
+            .state
+            .as_ref()
+            .and_then(|state| fs::read_dir(state).ok())
+        else {
+            return Vec::new();
+        };
+        let mut found: Vec<Item> = entries
+            .filter_map(|entry| Some(entry.ok()?.path()))
+            .filter(|path| path.extension().is_some_and(|kind| kind == "edits"))
+            .filter(|path| !journal::is_written(path))
+            .filter_map(|path| {
+                let (head, _) = journal::read(&path)?;
+                let trip = head.trip?;
+                Some(Item::Unsaved {
+                    name: trip
+                        .name
+                        .unwrap_or_else(|| "trip without a name".to_owned()),
+                    at: path.to_string_lossy().into_owned(),
+                })
+            })
+            .collect();
+        found.sort_by_key(|item| format!("{item:?}"));
+        found
+    }
+
+    fn open_file(&mut self, path: &Path) -> Result<Opened, String> {
+        let (session, opened) = Session::open(path).map_err(|failure| told(&failure))?;
+        self.session = session;
+        Ok(opened)
+    }
+}
+
+/// Remembers a trip that was opened or saved, the last one first.
+pub fn remember(path: &Path) {
+    let Some(state) = journal::state_folder(|name| std::env::var_os(name)) else {
+        return;
+    };
+    let Ok(path) = fs::canonicalize(path) else {
+        return;
+    };
+    let Some(path) = path.to_str().filter(|path| !path.contains('\n')) else {
+        return;
+    };
+    let list = state.join("recent");
+    let before = fs::read_to_string(&list).unwrap_or_default();
+    let others = before.lines().filter(|line| *line != path);
+    let lines: Vec<&str> = std::iter::once(path)
+        .chain(others)
+        .take(MOST_RECENT)
+        .collect();
+    let text = lines.join("\n") + "\n";
+    if text != before && fs::create_dir_all(&state).is_ok() {
+        // Nothing is lost but a convenience.
+        let _ = save::save(&list, Existing::Replace, |stream| {
+            stream.write_all(text.as_bytes())
+        });
+    }
+}
+
+fn told(failure: &Failure) -> String {
+    failure.told(ErrorForm::Text).trim_end().replace('\n', "; ")
+}
+
+impl Shelf for Bookshelf {
+    fn items(&self) -> Vec<Item> {
+        let mut items = self.unsaved();
+        items.extend(self.recent().into_iter().map(Item::Recent));
+        items.extend([Item::New, Item::Import]);
+        items.extend(SAMPLES.map(|(name, _)| Item::Sample(name)));
+        items
+    }
+
+    fn open(&mut self, item: &Item) -> Result<Opened, String> {
+        match item {
+            Item::Recent(path) => self.open_file(Path::new(path)),
+            Item::Unsaved { at, .. } => {
+                let (head, deeds) =
+                    journal::read(Path::new(at)).ok_or("it is not there any more")?;
+                let trip = head.trip.ok_or("it holds no trip")?;
+                self.session = Session::of_new(&trip);
+                self.session.offer(PathBuf::from(at));
+                Ok(Opened {
+                    trip: std::sync::Arc::from(trip),
+                    file: None,
+                    is_new: true,
+                    left_over: deeds,
+                    notice: None,
+                })
+            }
+            Item::Sample(name) => {
+                let (_, text) = SAMPLES
+                    .iter()
+                    .find(|(known, _)| known == name)
+                    .ok_or("there is no such sample")?;
+                let mut trip = json::parse(text.as_bytes()).map_err(|error| error.to_string())?;
+                with_its_track(&mut trip)?;
+                self.session = Session::of_new(&trip);
+                Ok(Opened {
+                    trip: trip.into(),
+                    file: None,
+                    is_new: false,
+                    left_over: Vec::new(),
+                    notice: Some("a sample, invented; S saves it as a trip of yours".to_owned()),
+                })
+            }
+            Item::New | Item::Import => Err("needs an answer first".to_owned()),
+        }
+    }
+
+    fn import(&mut self, paths: &str) -> Result<Opened, String> {
+        let files: Vec<PathBuf> = paths
+            .split(';')
+            .map(|path| at_home(path.trim()))
+            .filter(|path| !path.as_os_str().is_empty())
+            .collect();
+        if files.is_empty() {
+            return Err("must be the path of a file, got nothing".to_owned());
+        }
+        let imported = import::import(&files, &Options::default())
+            .map_err(|error| told(&Failure::from(error)))?;
+        let mut opened = self.create(imported.trip);
+        opened.notice = imported.notes.into_iter().next();
+        Ok(opened)
+    }
+
+    fn create(&mut self, trip: Trip) -> Opened {
+        self.session = Session::of_new(&trip);
+        // It is written down at once: it stands in no file.
+        self.session.record(&[]);
+        Opened {
+            trip: trip.into(),
+            file: None,
+            is_new: true,
+            left_over: Vec::new(),
+            notice: None,
+        }
+    }
+}
+
+/// A path with `~` for the home folder.
+fn at_home(path: &str) -> PathBuf {
+    match (path.strip_prefix("~/"), std::env::var_os("HOME")) {
+        (Some(rest), Some(home)) => PathBuf::from(home).join(rest),
+        _ => PathBuf::from(path),
+    }
+}
+
+/// A sample has no folder in which its track could lie, so it takes the points along.
+fn with_its_track(trip: &mut Trip) -> Result<(), String> {
+    for leg in &mut trip.legs {
+        if let Some(Track::File { .. }) = &leg.track {
+            let reading = gpx::read(SAMPLE_TRACK.as_bytes(), false)
+                .map_err(|_| "the sample's track is damaged".to_owned())?;
+            let line = reading.lines.into_iter().next();
+            leg.track = line.map(|line| Track::Inline(Line::new(line.points)));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,288 @@
+//! The screen before there is a trip: recent ones, unsaved ones, samples, a new one, an import.
+//!
+//! A state and an update of their own: what is chosen here becomes the trip of [`super::state`].
+
+use serde_json::{Value, json};
+
+use super::line::Line;
+use super::message::Message;
+use super::outside::{Item, Opened, Shelf};
+use crate::model::check;
+use crate::model::field::{self, Field};
+use crate::model::rules::UNITS;
+use crate::model::vocabulary::UnitSystem;
+use crate::present::entry::Entry;
+use crate::present::number::Units;
+
+/// What a new trip is asked for: the field, and the question where its name says too little.
+const QUESTIONS: [(&str, &str); 11] = [
+    ("/name", "name of the trip"),
+    ("/vehicle/fuel", "petrol or diesel"),
+    ("/vehicle/engine_l", "engine size"),
+    (
+        "/vehicle/base_l_per_100km",
+        "use on a level sealed road at 90 km/h",
+    ),
+    ("/vehicle/tank_l", "tank"),
+    (
+        "/vehicle/kerb_mass_kg",
+        "kerb mass, from a weighbridge or the book",
+    ),
+    ("/vehicle/gvm_kg", "gross vehicle mass limit"),
+    ("/start/name", "where it starts"),
+    ("/legs/0/to", "where the first leg ends"),
+    ("/legs/0/distance_km", "how long it is"),
+    ("/legs/0/surface", "its ground"),
+];
+
+/// The screen before there is a trip.
+#[derive(Debug)]
+pub struct Start {
+    /// What can be opened.
+    pub items: Vec<Item>,
+    /// Which of it is chosen.
+    pub at: usize,
+    /// What is typed.
+    pub asking: Option<Asking>,
+    /// What went wrong.
+    pub problem: Option<String>,
+    units: Units,
+}
+
+/// A question that is being answered.
+#[derive(Debug)]
+pub enum Asking {
+    /// The path of a file to import.
+    Import(Line),
+    /// One of the questions about a new trip.
+    New {
+        /// Which one.
+        question: usize,
+        /// The answer so far.
+        line: Line,
+        /// The answers before it, as a document.
+        so_far: Value,
+    },
+}
+
+/// What comes of a message.
+#[derive(Debug)]
+pub enum Outcome {
+    /// Nothing yet.
+    On,
+    /// A trip.
+    Opened(Box<Opened>),
+    /// The end.
+    Quit,
+}
+
+impl Start {
+    /// The screen with what the shelf has.
+    pub fn new(shelf: &dyn Shelf, units: Option<UnitSystem>) -> Self {
+        Self {
+            items: shelf.items(),
+            at: 0,
+            asking: None,
+            problem: None,
+            units: Units(units.unwrap_or(UNITS)),
+        }
+    }
+
+    /// Whether text is typed.
+    pub const fn is_typing(&self) -> bool {
+        self.asking.is_some()
+    }
+
+    /// What is asked, the words to choose from, and what may be typed.
+    pub fn question(&self) -> Option<(String, &'static [&'static str], String)> {
+        match self.asking.as_ref()? {
+            Asking::Import(_) => Some((
+                "file to import".to_owned(),
+                &[],
+                "a GPX file, or a leg table as CSV; several with a ; between".to_owned(),
+            )),
+            Asking::New { question, .. } => {
+                let (entry, says) = self.entry(*question)?;
+                let unit = entry.unit();
+                let unit = if unit.is_empty() {
+                    String::new()
+                } else {
+                    format!(", {unit}")
+                };
+                let asks = format!("{} of {}: {says}{unit}", question + 1, QUESTIONS.len());
+                Some((asks, entry.choices(), entry.range()))
+            }
+        }
+    }
+
+    fn entry(&self, question: usize) -> Option<(Entry, &'static str)> {
+        let (path, says) = QUESTIONS.get(question)?;
+        let field: &'static Field = field::at_pointer(path)?;
+        Some((Entry::new(field, self.units), says))
+    }
+
+    /// The line that is typed.
+    pub const fn line(&self) -> Option<&Line> {
+        match &self.asking {
+            Some(Asking::Import(line) | Asking::New { line, .. }) => Some(line),
+            None => None,
+        }
+    }
+
+    fn line_mut(&mut self) -> Option<&mut Line> {
+        match &mut self.asking {
+            Some(Asking::Import(line) | Asking::New { line, .. }) => Some(line),
+            None => None,
+        }
+    }
+
+    /// Does what a message wants.
+    pub fn update(&mut self, message: Message, shelf: &mut dyn Shelf) -> Outcome {
+        if self.is_typing() {
+            return self.typed(message, shelf);
+        }
+        let last = self.items.len().saturating_sub(1);
+        match message {
+            Message::ScrollUp => self.at = self.at.saturating_sub(1),
+            Message::ScrollDown => self.at = (self.at + 1).min(last),
+            Message::Enter => return self.choose(shelf),
+            Message::Quit => return Outcome::Quit,
+            _ => {}
+        }
+        Outcome::On
+    }
+
+    fn choose(&mut self, shelf: &mut dyn Shelf) -> Outcome {
+        self.problem = None;
+        match self.items.get(self.at) {
+            Some(Item::New) => {
+                self.asking = Some(Asking::New {
+                    question: 0,
+                    line: Line::default(),
+                    so_far: json!({ "drystage": 1, "vehicle": {}, "start": { "fuel": {} }, "legs": [{}] }),
+                });
+                Outcome::On
+            }
+            Some(Item::Import) => {
+                self.asking = Some(Asking::Import(Line::default()));
+                Outcome::On
+            }
+            Some(item) => {
+                let opened = shelf.open(item);
+                self.outcome(opened)
+            }
+            None => Outcome::On,
+        }
+    }
+
+    fn outcome(&mut self, opened: Result<Opened, String>) -> Outcome {
+        match opened {
+            Ok(opened) => Outcome::Opened(Box::new(opened)),
+            Err(problem) => {
+                self.problem = Some(problem);
+                Outcome::On
+            }
+        }
+    }
+
+    fn typed(&mut self, message: Message, shelf: &mut dyn Shelf) -> Outcome {
+        let choices = self.question().map_or(&[][..], |(_, choices, _)| choices);
+        match message {
+            Message::Close => {
+                self.asking = None;
+                self.problem = None;
+            }
+            Message::Quit => return Outcome::Quit,
+            Message::Enter => return self.answered(shelf),
+            Message::ScrollUp | Message::ScrollDown if !choices.is_empty() => {
+                let on = message == Message::ScrollDown;
+                if let Some(line) = self.line_mut() {
+                    let at = choices.iter().position(|&word| word == line.text());
+                    let count = choices.len();
+                    let next = at.map_or(0, |at| (at + if on { 1 } else { count - 1 }) % count);
+                    *line = Line::new(choices[next]);
+                }
+            }
+            Message::Type(c) => self.with_line(|line| line.put(c)),
+            Message::Go(to) => self.with_line(|line| line.go(to)),
+            Message::Erase(to) => self.with_line(|line| line.erase(to)),
+            _ => {}
+        }
+        Outcome::On
+    }
+
+    fn with_line(&mut self, act: impl Fn(&mut Line)) {
+        self.problem = None;
+        if let Some(line) = self.line_mut() {
+            act(line);
+        }
+    }
+
+    fn answered(&mut self, shelf: &mut dyn Shelf) -> Outcome {
+        match self.asking.take() {
+            Some(Asking::Import(line)) => {
+                let opened = shelf.import(line.text());
+                if opened.is_err() {
+                    self.asking = Some(Asking::Import(line));
+                }
+                self.outcome(opened)
+            }
+            Some(Asking::New {
+                question,
+                line,
+                mut so_far,
+            }) => {
+                let answer = self.answer(question, line.text());
+                let (question, line) = match answer {
+                    Err(problem) => {
+                        self.problem = Some(problem);
+                        (question, line)
+                    }
+                    Ok(value) => {
+                        if let Some(value) = value {
+                            set(&mut so_far, QUESTIONS[question].0, value);
+                        }
+                        self.problem = None;
+                        (question + 1, Line::default())
+                    }
+                };
+                if question < QUESTIONS.len() {
+                    self.asking = Some(Asking::New {
+                        question,
+                        line,
+                        so_far,
+                    });
+                    return Outcome::On;
+                }
+                let made = check::read(so_far).map_err(|problems| {
+                    let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
+                    told.join("; ")
+                });
+                let opened = made.map(|trip| shelf.create(trip));
+                self.outcome(opened)
+            }
+            None => Outcome::On,
+        }
+    }
+
+    fn answer(&self, question: usize, text: &str) -> Result<Option<Value>, String> {
+        let Some((entry, _)) = self.entry(question) else {
+            return Ok(None);
+        };
+        let value = entry.parse(text)?;
+        // A leg has a length here: nothing else could tell it yet.
+        if value.is_none() && QUESTIONS[question].0.ends_with("distance_km") {
+            return Err(format!("must be {}, got nothing", entry.range()));
+        }
+        Ok(value)
+    }
+}
+
+/// Puts a value where the questions want it; the objects on the way are there.
+fn set(document: &mut Value, at: &str, value: Value) {
+    if let Some((holder, key)) = at.rsplit_once('/')
+        && let Some(Value::Object(object)) = document.pointer_mut(holder)
+    {
+        object.insert(key.to_owned(), value);
+    }
+}

@@ -1,0 +1,334 @@
+//! Nothing that was typed is lost: the program is killed, its file is changed beneath it, its folder refuses.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+use drystage::io::json;
+use drystage::model::Trip;
+use drystage::quantity::Kilometres;
+use portable_pty::CommandBuilder;
+use tempfile::TempDir;
+
+use super::{PATIENCE, Session, USUAL};
+
+const UP: &str = "\u{1b}[A";
+const DOWN: &str = "\u{1b}[B";
+const SAVE: &str = "\u{13}";
+const EMPTY: &str = "\u{15}";
+const ESC: &str = "\u{1b}";
+
+/// A folder with the example trip in it, and a state folder.
+struct Place {
+    folder: TempDir,
+}
+
+impl Place {
+    fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/example-trip.json");
+        fs::copy(example, folder.path().join("trip.json")).unwrap();
+        Self { folder }
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    fn trip(&self, name: &str) -> Trip {
+        json::read(&self.path(name)).unwrap()
+    }
+
+    fn journal(&self) -> String {
+        fs::read_to_string(self.path(".trip.json.edits")).unwrap_or_default()
+    }
+
+    fn start(&self, arguments: &[&str]) -> Session {
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
+        for argument in arguments {
+            command.arg(self.path(argument));
+        }
+        let state = self.path("state");
+        Session::start(
+            command,
+            USUAL,
+            &[("XDG_STATE_HOME", state.to_str().unwrap())],
+        )
+    }
+
+    /// The trip opened, and its first leg made 150.5 km long.
+    fn edited(&self) -> Session {
+        let mut session = self.start(&["trip.json"]);
+        session.wait_for_frame("leg 1 of 6");
+        lengthen(&mut session, "150,5");
+        session
+    }
+}
+
+/// Types another length for the chosen leg.
+fn lengthen(session: &mut Session, km: &str) {
+    session.send("e");
+    session.wait_for_frame("row ");
+    for _ in 0..30 {
+        session.send(UP);
+    }
+    session.wait_for_frame("row 1 of");
+    session.send(&DOWN.repeat(4));
+    session.wait_for_frame("row 5 of");
+    session.send(km);
+    session.wait_for_frame("trip ");
+    session.send("\r");
+    session.wait_for_frame("row 6 of");
+}
+
+fn wait_until(what: &str, holds: impl Fn() -> bool) {
+    let until = Instant::now() + PATIENCE;
+    while !holds() {
+        assert!(Instant::now() < until, "{what}");
+        std::thread::sleep(Duration::from_millis(20));
+    }
+}
+
+fn first_km(trip: &Trip) -> Kilometres {
+    trip.legs[0].distance_km.unwrap()
+}
+
+#[test]
+fn what_was_typed_before_a_kill_is_offered_and_taken_up() {
+    let place = Place::new();
+    let mut session = place.edited();
+    wait_until("journal", || place.journal().contains("142 -> 150.5 km"));
+    session.send("\r");
+    session.wait_for_frame("(sealed)");
+    // In the middle of choosing another surface.
+    session.send(DOWN);
+    session.signal("KILL");
+    session.ended();
+    assert_eq!(first_km(&place.trip("trip.json")), Kilometres::new(142.0));
+
+    let mut session = place.start(&["trip.json"]);
+    session.wait_for_frame("1 change left unsaved the last time");
+    session.wait_for_frame("leg 1: distance 142 -> 150.5 km");
+    session.send("y");
+    session.wait_for_frame("* Four days");
+    // Killed again before it was saved, it is still there.
+    session.signal("KILL");
+    session.ended();
+    let mut session = place.start(&["trip.json"]);
+    session.wait_for_frame("1 change left unsaved");
+    session.send("y");
+    session.wait_for_frame("* Four days");
+    session.send(SAVE);
+    session.wait_for_frame("saved in");
+    assert_eq!(first_km(&place.trip("trip.json")), Kilometres::new(150.5));
+    assert_eq!(place.journal(), "");
+    session.send("q");
+    assert_eq!(session.ended(), 0);
+    let session = place.start(&["trip.json"]);
+    session.wait_for_frame("leg 1 of 6");
+    assert!(!session.text().contains("unsaved"));
+}
+
+#[test]
+fn edits_that_are_dropped_are_gone() {
+    let place = Place::new();
+    let mut session = place.edited();
+    wait_until("journal", || place.journal().contains("150.5"));
+    session.signal("KILL");
+    session.ended();
+    let mut session = place.start(&["trip.json"]);
+    session.wait_for_frame("left unsaved");
+    session.send("n");
+    session.wait_for_frame("leg 1 of 6");
+    wait_until("no journal", || place.journal().is_empty());
+    session.send("q");
+    assert_eq!(session.ended(), 0);
+    assert_eq!(first_km(&place.trip("trip.json")), Kilometres::new(142.0));
+}
+
+#[test]
+fn quitting_asks_when_something_is_unsaved() {
+    let place = Place::new();
+    let mut session = place.edited();
+    session.send(ESC);
+    session.wait_for_frame("e edit");
+    session.send("q");
+    session.wait_for_frame("1 change not saved");
+    session.send(ESC);
+    session.wait_for_frame("e edit");
+    session.send("q");
+    session.wait_for_frame("1 change not saved");
+    session.send("y");
+    assert_eq!(session.ended(), 0);
+    session.assert_given_back();
+    assert_eq!(first_km(&place.trip("trip.json")), Kilometres::new(150.5));
+    // And without saving, when that is wanted.
+    let mut session = place.start(&["trip.json"]);
+    session.wait_for_frame("leg 1 of 6");
+    lengthen(&mut session, "99");
+    session.send("\u{3}");
+    session.wait_for_frame("not saved");
+    session.send("n");
+    assert_eq!(session.ended(), 0);
+    assert_eq!(first_km(&place.trip("trip.json")), Kilometres::new(150.5));
+    assert_eq!(place.journal(), "");
+}
+
+#[test]
+fn a_file_that_somebody_else_changed_is_not_written_over_unasked() {
+    let place = Place::new();
+    let mut session = place.edited();
+    let theirs = fs::read_to_string(place.path("trip.json"))
+        .unwrap()
+        .replace("\"distance_km\": 142", "\"distance_km\": 77");
+    fs::write(place.path("trip.json"), &theirs).unwrap();
+    session.wait_for_frame("changed by somebody else; saving will ask");
+    session.send(SAVE);
+    session.wait_for_frame("puts this trip in its place");
+    session.send("n");
+    session.wait_for_frame("row 6 of");
+    assert_eq!(fs::read_to_string(place.path("trip.json")).unwrap(), theirs);
+    // In another file, then.
+    session.send("S");
+    session.wait_for_frame("save in the file");
+    session.send(EMPTY);
+    session.send(place.path("mine.json").to_str().unwrap());
+    session.send("\r");
+    session.wait_for_frame("saved in");
+    assert_eq!(first_km(&place.trip("mine.json")), Kilometres::new(150.5));
+    assert_eq!(fs::read_to_string(place.path("trip.json")).unwrap(), theirs);
+}
+
+#[test]
+fn a_file_that_was_changed_is_read_again_when_nothing_is_unsaved() {
+    let place = Place::new();
+    let mut session = place.start(&["trip.json"]);
+    session.wait_for_frame("leg 1 of 6");
+    let theirs = fs::read_to_string(place.path("trip.json"))
+        .unwrap()
+        .replace("Four days", "Five days");
+    fs::write(place.path("trip.json"), theirs).unwrap();
+    session.wait_for_frame("y reads it again");
+    session.send("y");
+    session.wait_for_frame("Five days");
+}
+
+/// What refuses here is a file where a folder should be: that holds for the superuser, too.
+#[test]
+fn a_place_that_cannot_be_written_keeps_the_edits() {
+    let place = Place::new();
+    let mut session = place.edited();
+    session.send("S");
+    session.wait_for_frame("save in the file");
+    session.send(EMPTY);
+    session.send(place.path("trip.json/deeper.json").to_str().unwrap());
+    session.send("\r");
+    session.wait_for_frame("not saved");
+    session.wait_for_frame("* Four days");
+    assert!(place.journal().contains("150.5"));
+    session.send(SAVE);
+    session.wait_for_frame("saved in");
+    assert_eq!(first_km(&place.trip("trip.json")), Kilometres::new(150.5));
+}
+
+#[test]
+fn pasted_text_is_typed_into_a_field() {
+    let place = Place::new();
+    let mut session = place.start(&["trip.json"]);
+    session.wait_for_frame("leg 1 of 6");
+    session.send("e");
+    session.wait_for_frame("row 1 of");
+    session.send("\r");
+    session.wait_for_frame("Enter take");
+    session.send(EMPTY);
+    session.send("\u{1b}[200~q\u{7}ui\rck spring\u{1b}[201~");
+    session.wait_for_frame("qui ck spring");
+    session.send("\r");
+    session.wait_for_frame("leg 1: to Cold Spring -> qui ck spring");
+    session.send(ESC);
+    session.wait_for_frame("e edit");
+    session.send("u");
+    session.wait_for_frame("undone: leg 1: to");
+}
+
+/// From no trip at all: questions, then five more legs, saved and read again.
+#[test]
+fn a_trip_of_six_legs_is_laid_out_from_nothing() {
+    let place = Place::new();
+    let mut session = place.start(&[]);
+    session.wait_for_frame("a trip by a few questions");
+    let mut keystrokes = 0;
+    let mut send = |session: &mut Session, keys: &str, wait: &str| {
+        keystrokes += if keys.starts_with('\u{1b}') {
+            1
+        } else {
+            keys.chars().count()
+        };
+        session.send(keys);
+        session.wait_for_frame(wait);
+    };
+    send(&mut session, "\r", "1 of 11");
+    let answers = [
+        "Loop", "petrol", "1.3", "8,5", "40", "1050", "", "Camp", "Ford", "120", "gravel",
+    ];
+    for (number, answer) in answers.iter().enumerate() {
+        let wait = if number + 2 <= answers.len() {
+            format!("{} of 11", number + 2)
+        } else {
+            "leg 1 of 1".to_owned()
+        };
+        send(&mut session, &format!("{answer}\r"), &wait);
+    }
+    send(&mut session, "e", "row 1 of");
+    for (number, (name, km)) in [
+        ("Gap", "80"),
+        ("Well", "64"),
+        ("Dune", "55,5"),
+        ("Pan", "90"),
+        ("Camp", "140"),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let legs = number + 2;
+        send(&mut session, "a", &format!("leg {legs} of {legs}"));
+        send(&mut session, EMPTY, "Enter take");
+        send(&mut session, &format!("{name}\r"), "row 2 of");
+        for row in 3..=5 {
+            send(&mut session, DOWN, &format!("row {row} of"));
+        }
+        send(&mut session, &format!("{km}\r"), "row 6 of");
+    }
+    send(&mut session, SAVE, "save in the file");
+    send(&mut session, EMPTY, "save in the file");
+    let path = place.path("loop.json");
+    session.send(path.to_str().unwrap());
+    send(&mut session, "\r", "saved in");
+    let trip = place.trip("loop.json");
+    let legs: Vec<(&str, f64)> = trip
+        .legs
+        .iter()
+        .map(|leg| (leg.to.as_str(), leg.distance_km.unwrap().get()))
+        .collect();
+    assert_eq!(
+        legs,
+        [
+            ("Ford", 120.0),
+            ("Gap", 80.0),
+            ("Well", 64.0),
+            ("Dune", 55.5),
+            ("Pan", 90.0),
+            ("Camp", 140.0)
+        ]
+    );
+    println!("a trip of six legs: {keystrokes} keystrokes and the name of its file");
+    session.send(ESC);
+    session.wait_for_frame("e edit");
+    session.send("q");
+    assert_eq!(session.ended(), 0);
+    // The next time it is offered first.
+    let mut session = place.start(&[]);
+    session.wait_for_frame("recent   ");
+    session.send("\r");
+    session.wait_for_frame("leg 1 of 6");
+}
