@@ -857,7 +857,7 @@ fn messages() -> impl Strategy<Value = Vec<Message>> {
             *message != Message::OutAndBack
         });
     let clicked = (-10.0..5000.0_f64).prop_map(|km| Message::GoTo(Kilometres::new(km)));
-    prop::collection::vec(prop_oneof![9 => of_keys, 1 => clicked], 0..25)
+    prop::collection::vec(prop_oneof![9 => of_keys, 1 => clicked], 0..14)
 }
 
 fn any_leg() -> impl Strategy<Value = Leg> {
@@ -883,7 +883,7 @@ fn any_leg() -> impl Strategy<Value = Leg> {
 
 proptest! {
     #![proptest_config(ProptestConfig {
-        cases: 64,
+        cases: 40,
         failure_persistence: Some(Box::new(FileFailurePersistence::Direct("tests/regressions/screens.txt"))),
         ..ProptestConfig::default()
     })]

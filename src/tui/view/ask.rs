@@ -122,7 +122,8 @@ fn rule(says: &str, line: Rect, buf: &mut Buffer) {
     write(buf, rest, &"─".repeat(rest.width.into()), DIM);
 }
 
-fn clear(area: Rect, buf: &mut Buffer) {
+/// Wipes an area, whatever was drawn in it.
+pub(super) fn clear(area: Rect, buf: &mut Buffer) {
     for y in 0..area.height {
         let line = row(area, y.into());
         buf.set_string(

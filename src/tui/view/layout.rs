@@ -25,6 +25,9 @@ const PANEL_WIDTH: u16 = 39;
 /// A panel beside which a second row of panels stands has this many rows.
 const PANEL_HEIGHT: u16 = 8;
 
+/// What is edited has this many rows at least: a heading, three fields, two lines of help.
+const FEWEST_ROWS: u16 = 6;
+
 /// The places of everything.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Places {
@@ -64,14 +67,20 @@ pub struct StripPlaces {
 }
 
 impl Places {
-    /// All that is below the strip and above the keys.
+    /// All that is below the strip and above the keys; on a small screen over the foot of the strip, so that there
+    /// is always room for some rows.
     pub fn below(&self) -> Rect {
-        let axis = self.strip.axis;
+        let least = self
+            .footer
+            .y
+            .saturating_sub(FEWEST_ROWS)
+            .max(self.verdict.bottom());
+        let top = self.strip.axis.bottom().min(least);
         Rect {
             x: self.footer.x,
-            y: axis.bottom(),
+            y: top,
             width: self.footer.width,
-            height: self.footer.y.saturating_sub(axis.bottom()),
+            height: self.footer.y.saturating_sub(top),
         }
     }
 }

@@ -33,6 +33,7 @@ pub(super) fn render(
     buf: &mut Buffer,
 ) -> Option<Position> {
     let rows = state.rows();
+    super::ask::clear(area, buf);
     heading(state, rows.len(), row(area, 0), buf);
     let told = u16::from(area.height > 3) + u16::from(area.height > 6 || state.editor.is_some());
     let body = Rect {
