@@ -165,7 +165,9 @@ impl Outside for Session {
 
     fn record(&mut self, deeds: &[Deed]) {
         if let Some(journal) = &self.journal {
-            deeds.iter().for_each(|deed| journal.add(deed));
+            for deed in deeds {
+                journal.add(deed);
+            }
             return;
         }
         match self.begin(deeds) {

@@ -235,12 +235,8 @@ fn follow(
                     Some(Effect::Suspend) => screen.suspend()?,
                     Some(Effect::Repaint) => terminal::repaint(),
                     Some(Effect::CaptureMouse(capture)) => screen.capture_mouse(capture)?,
-                    Some(effect) => {
-                        if state.perform(effect, outside) == Next::End {
-                            return Ok(());
-                        }
-                    }
-                    None => {}
+                    Some(effect) if state.perform(effect, outside) == Next::End => return Ok(()),
+                    _ => {}
                 }
                 state.write_down(outside);
             }

@@ -385,7 +385,10 @@ impl State {
         }
     }
 
-    /// Makes a change and shows what follows from it. What is wrong with it, where it cannot be made.
+    /// Makes a change and shows what follows from it.
+    ///
+    /// # Errors
+    /// What is wrong with it; then nothing has changed.
     pub fn make(&mut self, change: &Change) -> Result<(), String> {
         self.history
             .make(change)

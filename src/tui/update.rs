@@ -33,8 +33,11 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
                 state.mode = Mode::Help { scroll: 0 };
                 return None;
             }
-            return edit::of_trip(state, message)
-                .unwrap_or_else(|| terminal_effect(state, message));
+            return if edit::is_of_trip(message) {
+                edit::of_trip(state, message)
+            } else {
+                terminal_effect(state, message)
+            };
         }
         Mode::Help { scroll } => return update_help(state, scroll, message),
         Mode::Sheet => return edit::of_sheet(state, message),
@@ -42,8 +45,8 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Mode::Ask(question) => return edit::of_question(state, question, message),
         Mode::Browse => {}
     }
-    if let Some(effect) = edit::of_trip(state, message) {
-        return effect;
+    if edit::is_of_trip(message) {
+        return edit::of_trip(state, message);
     }
     let span = state.look().span;
     match message {
@@ -93,7 +96,7 @@ fn update_help(state: &mut State, scroll: usize, message: Message) -> Option<Eff
             state.mode = state.resting();
             return None;
         }
-        Message::Quit => return edit::of_trip(state, message).flatten(),
+        Message::Quit => return edit::of_trip(state, message),
         _ => return terminal_effect(state, message),
     };
     let last = super::view::help::line_count().saturating_sub(1);

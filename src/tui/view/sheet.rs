@@ -9,7 +9,6 @@ use super::super::sheet::{Row, Topic};
 use super::super::state::{Mode, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
 use super::text::{columns, past, row, write, write_right};
-use crate::model::field::Kind;
 use crate::plan::Plan;
 use crate::present::entry::Entry;
 use crate::present::number::{Figure, Toward, Units};
@@ -146,25 +145,17 @@ fn draw_row(
         return draw_editor(editor, theme, value, buf);
     }
     let entry = Entry::new(field.field, state.units());
-    match field.stated(state.trip()) {
-        Some(stated) => {
-            let shown = match (&stated, field.field.kind) {
-                (serde_json::Value::Array(list), Kind::Track) => format!("{} points", list.len()),
-                _ => entry.shown(Some(&stated)),
-            };
-            let used = write(buf, value, &shown, BOLD);
-            write(buf, past(value, used + 1), entry.unit(), Style::new());
-        }
-        None => {
-            let absent = entry.absent();
-            let number = absent
-                .chars()
-                .all(|c| c.is_ascii_digit() || "-.".contains(c));
-            let unit = if number { entry.unit() } else { "" };
-            write(buf, value, format!("({absent} {unit}").trim_end(), DIM);
-            let used = columns(format!("({absent} {unit}").trim_end());
-            write(buf, past(value, used), ")", DIM);
-        }
+    if let Some(stated) = field.stated(state.trip()) {
+        let used = write(buf, value, &entry.shown(Some(&stated)), BOLD);
+        write(buf, past(value, used + 1), entry.unit(), Style::new());
+    } else {
+        let absent = entry.absent();
+        let is_number = absent
+            .chars()
+            .all(|c| c.is_ascii_digit() || "-.".contains(c));
+        let unit = if is_number { entry.unit() } else { "" };
+        let says = format!("({})", format!("{absent} {unit}").trim_end());
+        write(buf, value, &says, DIM);
     }
     None
 }

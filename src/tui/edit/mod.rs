@@ -1,0 +1,173 @@
+//! What each intention does while the trip is edited: rows, the field that is typed, undo, saving.
+
+mod question;
+mod things;
+mod typing;
+
+use super::editor::Editor;
+use super::line::Line;
+use super::message::{Effect, Message};
+use super::prompt::{Prompt, Purpose};
+use super::sheet::{Row, Topic};
+use super::state::{Mode, Question, State};
+use super::update::terminal_effect;
+use crate::model::Trip;
+use crate::model::change::{Change, ChangeError};
+use crate::model::field::Kind;
+pub(super) use question::of_question;
+use things::{add, delete, displace, duplicate};
+use typing::ask_where_to_split;
+pub(super) use typing::{of_typing, try_what_is_typed};
+
+/// Rows of a page.
+const PAGE_ROWS: usize = 8;
+
+/// Whether a message is one of those that can be meant over the strip and over the rows alike.
+pub(super) const fn is_of_trip(message: Message) -> bool {
+    matches!(
+        message,
+        Message::Edit
+            | Message::Undo
+            | Message::Redo
+            | Message::Save
+            | Message::SaveAs
+            | Message::Quit
+    )
+}
+
+/// Undo, redo, save, quit.
+pub(super) fn of_trip(state: &mut State, message: Message) -> Option<Effect> {
+    match message {
+        Message::Edit => open(state),
+        Message::Undo => turn(state, "undone", |state| state.history.undo()),
+        Message::Redo => turn(state, "done again", |state| state.history.redo()),
+        Message::Save if state.file.is_some() => {
+            return Some(Effect::Save {
+                over: false,
+                then_quit: false,
+            });
+        }
+        Message::Save | Message::SaveAs => ask_where(state, false),
+        Message::Quit if state.history.is_changed() => state.mode = Mode::Ask(Question::Quit),
+        Message::Quit => return Some(Effect::Quit),
+        _ => {}
+    }
+    None
+}
+
+fn open(state: &mut State) {
+    let topic = Topic::of_panel(state.focus);
+    if topic != state.topic {
+        (state.topic, state.row) = (topic, 0);
+    }
+    state.open_sheet(true);
+}
+
+fn turn(state: &mut State, did: &str, what: fn(&mut State) -> Option<String>) {
+    match what(state) {
+        Some(name) => {
+            state.settle();
+            state.status = Some(format!("{did}: {name}").into());
+        }
+        None => state.status = Some(format!("nothing to be {did}").into()),
+    }
+}
+
+fn ask_where(state: &mut State, then_quit: bool) {
+    let proposed = state.file.clone().unwrap_or_else(|| "trip.json".to_owned());
+    state.prompt = Some(Prompt::new(Purpose::SaveAs { then_quit }, proposed));
+    state.mode = Mode::Prompt;
+}
+
+/// The rows are in front.
+pub(super) fn of_sheet(state: &mut State, message: Message) -> Option<Effect> {
+    if is_of_trip(message) {
+        return of_trip(state, message);
+    }
+    let last = state.rows().len().saturating_sub(1);
+    let of_legs = state.topic == Topic::Leg;
+    match message {
+        Message::Close => state.open_sheet(false),
+        Message::ScrollUp => state.row = state.row.saturating_sub(1),
+        Message::ScrollDown => state.row = (state.row + 1).min(last),
+        Message::PageBack => state.row = state.row.saturating_sub(PAGE_ROWS),
+        Message::PageOn => state.row = (state.row + PAGE_ROWS).min(last),
+        Message::Row(row) => state.row = row.min(last),
+        Message::NextPanel => (state.topic, state.row) = (state.topic.moved(1), 0),
+        Message::PreviousPanel => {
+            (state.topic, state.row) = (state.topic.moved(Topic::ALL.len() - 1), 0);
+        }
+        Message::PreviousLeg => state.choose(state.leg().saturating_sub(1)),
+        Message::NextLeg => state.choose(state.leg() + 1),
+        Message::Enter => begin(state, None),
+        Message::Type(c) => begin(state, Some(c)),
+        Message::Clear => clear(state),
+        Message::Add => add(state),
+        Message::Duplicate => duplicate(state),
+        Message::Delete => delete(state),
+        Message::Earlier => displace(state, false),
+        Message::Later => displace(state, true),
+        Message::Split if of_legs => ask_where_to_split(state),
+        Message::Join if of_legs => with_leg(state, Change::join_legs),
+        Message::Reverse if of_legs => with_leg(state, Change::reverse_leg),
+        Message::DayLater if of_legs => {
+            with_leg(state, |trip, leg| Change::shift_days(trip, leg, 1));
+        }
+        Message::DayEarlier if of_legs => {
+            with_leg(state, |trip, leg| Change::shift_days(trip, leg, -1));
+        }
+        Message::ReverseTrip => with_leg(state, |trip, _| Change::reverse_trip(trip)),
+        Message::OutAndBack => with_leg(state, |trip, _| Change::out_and_back(trip)),
+        Message::Help => state.mode = Mode::Help { scroll: 0 },
+        _ => return terminal_effect(state, message),
+    }
+    None
+}
+
+fn chosen_row(state: &State) -> Option<Row> {
+    state.rows().into_iter().nth(state.row)
+}
+
+fn begin(state: &mut State, typed: Option<char>) {
+    let Some(row) = chosen_row(state) else {
+        state.status = Some("nothing here yet: a puts something in".into());
+        return;
+    };
+    let numbers = matches!(row.field.kind, Kind::Number { .. } | Kind::Whole { .. });
+    let typed = typed.filter(|_| numbers);
+    if row.field.kind == Kind::Patch {
+        state.status =
+            Some("a what-if is made by turning dials; here it is renamed or taken out".into());
+        return;
+    }
+    let mut editor = Editor::new(row, state.trip(), state.units(), typed);
+    // The points of a track are not text.
+    if editor.row.field.kind == Kind::Track && editor.line.text().ends_with(" points") {
+        editor.line = Line::default();
+    }
+    state.editor = Some(editor);
+    state.mode = Mode::Field;
+}
+
+fn told(state: &mut State, made: Result<Change, ChangeError>) -> bool {
+    let made = made
+        .map_err(|error| error.to_string())
+        .and_then(|change| state.make(&change));
+    let is_done = made.is_ok();
+    if let Err(says) = made {
+        state.status = Some(says.into());
+    }
+    is_done
+}
+
+fn with_leg(state: &mut State, change: impl Fn(&Trip, usize) -> Result<Change, ChangeError>) {
+    let change = change(state.trip(), state.leg() - 1);
+    told(state, change);
+}
+
+fn clear(state: &mut State) {
+    if let Some(row) = chosen_row(state) {
+        let change = Change::set(state.trip(), &row.at, None);
+        told(state, Ok(change));
+    }
+}

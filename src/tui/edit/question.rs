@@ -1,0 +1,54 @@
+//! A question is answered with yes or no.
+
+use super::super::message::{Effect, Message};
+use super::super::state::{Question, State};
+use super::super::update::terminal_effect;
+use super::ask_where;
+
+/// A question for yes or no is in front.
+pub(in crate::tui) fn of_question(
+    state: &mut State,
+    question: Question,
+    message: Message,
+) -> Option<Effect> {
+    let rest = state.resting();
+    match (question, message) {
+        (Question::Quit, Message::Yes) => {
+            state.mode = rest;
+            if state.file.is_none() {
+                ask_where(state, true);
+                return None;
+            }
+            Some(Effect::Save {
+                over: false,
+                then_quit: true,
+            })
+        }
+        (Question::Quit, Message::No) | (_, Message::Quit) => Some(Effect::Quit),
+        (Question::Overwrite { then_quit } | Question::Replace { then_quit }, Message::Yes) => {
+            state.mode = rest;
+            Some(Effect::Save {
+                over: true,
+                then_quit,
+            })
+        }
+        (Question::Recover, Message::Yes | Message::No) => {
+            state.mode = rest;
+            Some(Effect::Recover(message == Message::Yes))
+        }
+        (Question::Reload, Message::Yes) => {
+            state.mode = rest;
+            Some(Effect::Reload)
+        }
+        (Question::Recover, Message::Close) => {
+            state.status = Some("y takes the edits up, n drops them".into());
+            None
+        }
+        (_, Message::No | Message::Close) => {
+            state.mode = rest;
+            state.save_to = None;
+            None
+        }
+        _ => terminal_effect(state, message),
+    }
+}

@@ -1,0 +1,155 @@
+//! Legs and things come, go and change places.
+
+use serde_json::{Value, json};
+
+use super::super::sheet::Topic;
+use super::super::state::State;
+use super::{begin, chosen_row, clear, told};
+use crate::model::Trip;
+use crate::model::change::{Change, stated};
+use crate::model::route::Leg;
+use crate::quantity::Kilometres;
+
+/// The list that the subject is, and the number of the item that the chosen row is about; the number of items where
+/// there is none.
+fn place(state: &State) -> Option<(&'static str, usize)> {
+    let list = state.topic.list()?;
+    if state.topic == Topic::Leg {
+        return Some((list, state.leg() - 1));
+    }
+    Some((
+        list,
+        chosen_row(state)
+            .and_then(|row| row.item(list))
+            .unwrap_or(0),
+    ))
+}
+
+pub(super) fn add(state: &mut State) {
+    let Some((list, at)) = place(state) else {
+        state.status = Some(format!("there is one {} only", state.topic.title()).into());
+        return;
+    };
+    let trip = state.trip();
+    let count = stated(trip, list)
+        .filter(|_| list != "/legs")
+        .and_then(|list| list.as_array().map(Vec::len))
+        .unwrap_or(0);
+    let new = if count == 0 { 0 } else { at + 1 };
+    let change = match state.topic {
+        Topic::Leg => {
+            let mut leg = Leg::to(unused("new place", |name| {
+                trip.start.name == name || trip.legs.iter().any(|leg| leg.to == name)
+            }));
+            // A stay, until it gets a length: no way is invented.
+            leg.distance_km = Some(Kilometres::ZERO);
+            Change::insert_leg(trip, at + 1, leg)
+        }
+        Topic::Crew => {
+            Change::insert_item(list, new, json!({ "name": "new person", "mass_kg": 75 }))
+        }
+        Topic::Items => {
+            Change::insert_item(list, new, json!({ "name": "new thing", "mass_kg": 0 }))
+        }
+        Topic::Cans => Change::insert_item(list, new, json!({ "size_l": 20, "empty_kg": 4.3 })),
+        Topic::Log => Change::insert_item(list, new, next_reading(trip)),
+        _ => {
+            state.status = Some("a what-if is made by turning dials".into());
+            return;
+        }
+    };
+    if told(state, Ok(change)) {
+        if state.topic == Topic::Leg {
+            state.choose(at + 2);
+            state.row = 0;
+        } else {
+            let first = state
+                .rows()
+                .iter()
+                .position(|row| row.item(list) == Some(new));
+            state.row = first.unwrap_or(0);
+        }
+        begin(state, None);
+    }
+}
+
+/// A reading at the place of the last one, for which only what differs need be typed.
+fn next_reading(trip: &Trip) -> Value {
+    let last = trip.log().last();
+    json!({
+        "node": last.map_or(0, |last| last.node),
+        "odometer_km": last.map_or_else(
+            || trip.start.odometer_km.unwrap_or_default(),
+            |last| last.odometer_km
+        ),
+        "tank_left_l": trip.vehicle.tank_l,
+    })
+}
+
+fn unused(name: &str, is_used: impl Fn(&str) -> bool) -> String {
+    let mut names = (1..).map(|number| match number {
+        1 => name.to_owned(),
+        _ => format!("{name} {number}"),
+    });
+    names.find(|name| !is_used(name)).unwrap_or_default()
+}
+
+pub(super) fn duplicate(state: &mut State) {
+    let Some((list, at)) = place(state) else {
+        return;
+    };
+    let trip = state.trip();
+    let change = match state.topic {
+        Topic::Leg => Change::duplicate_leg(trip, at),
+        Topic::WhatIfs => return,
+        _ => match stated(trip, &format!("{list}/{at}")) {
+            Some(item) => Ok(Change::insert_item(list, at + 1, item)),
+            None => return,
+        },
+    };
+    if told(state, change) && state.topic == Topic::Leg {
+        state.choose(at + 2);
+    }
+}
+
+pub(super) fn delete(state: &mut State) {
+    let Some((list, at)) = place(state) else {
+        clear(state);
+        return;
+    };
+    let change = match state.topic {
+        Topic::Leg => Change::delete_legs(state.trip(), at, 1),
+        _ => Ok(Change::remove_item(state.trip(), list, at)),
+    };
+    told(state, change);
+    state.row = state.row.min(state.rows().len().saturating_sub(1));
+}
+
+pub(super) fn displace(state: &mut State, later: bool) {
+    let Some((list, at)) = place(state) else {
+        return;
+    };
+    let to = if later {
+        Some(at + 1)
+    } else {
+        at.checked_sub(1)
+    };
+    let Some(to) = to else {
+        state.status = Some("it is the first".into());
+        return;
+    };
+    let change = match state.topic {
+        Topic::Leg => Change::move_legs(state.trip(), at, 1, to),
+        _ => Ok(Change::move_item(state.trip(), list, at, to)),
+    };
+    if !told(state, change) {
+        return;
+    }
+    if state.topic == Topic::Leg {
+        state.choose(to + 1);
+    } else {
+        let rows = state.rows();
+        let first = rows.iter().position(|row| row.item(list) == Some(to));
+        state.row = first.unwrap_or(state.row);
+    }
+}

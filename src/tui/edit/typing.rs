@@ -1,0 +1,216 @@
+//! A value or an answer is typed, tried, taken or given up.
+
+use serde_json::json;
+
+use super::super::line::Line;
+use super::super::message::{Effect, Message};
+use super::super::prompt::{Prompt, Purpose};
+use super::super::state::{Mode, State};
+use super::super::update::terminal_effect;
+use super::super::{dials, find};
+use super::of_trip;
+use crate::model::change::Change;
+use crate::model::field;
+use crate::present::entry::Entry;
+use crate::quantity::Kilometres;
+
+/// The kilometre of a leg, as it is typed.
+fn kilometres(state: &State) -> Option<Entry> {
+    Some(Entry::new(
+        field::field("/legs/*/distance_km")?,
+        state.units(),
+    ))
+}
+
+pub(super) fn ask_where_to_split(state: &mut State) {
+    let (Some(leg), Some(entry)) = (state.chosen(), kilometres(state)) else {
+        return;
+    };
+    let length = leg.distance;
+    let here = state.at() - leg.from_km;
+    let inside = here > Kilometres::ZERO && here < length;
+    let km = if inside { here } else { length / 2.0 };
+    // To a tenth: nobody reads a kilometre off a screen more closely.
+    let tenth = (km.get() * 10.0).round() / 10.0;
+    let proposed = entry.shown(Some(&json!(Kilometres::new(tenth))));
+    state.prompt = Some(Prompt::new(Purpose::SplitAt { length }, proposed));
+    state.mode = Mode::Prompt;
+}
+
+/// A field or an answer is typed.
+pub(in crate::tui) fn of_typing(state: &mut State, message: Message) -> Option<Effect> {
+    if matches!(message, Message::Quit) {
+        give_up(state);
+        return of_trip(state, message);
+    }
+    match message {
+        Message::Close => give_up(state),
+        Message::Enter if state.mode == Mode::Prompt => return answered(state),
+        Message::Enter => take(state),
+        Message::ScrollUp | Message::ScrollDown => {
+            if let Some(editor) = &mut state.editor {
+                editor.choose(message == Message::ScrollDown);
+            }
+        }
+        Message::Type(c) => match &mut state.editor {
+            Some(editor) if !editor.choices().is_empty() => editor.choose_by(c),
+            _ => with_line(state, |line| line.put(c)),
+        },
+        Message::Go(to) => with_line(state, |line| line.go(to)),
+        Message::Erase(to) => {
+            let chooses = state
+                .editor
+                .as_ref()
+                .is_some_and(|editor| !editor.choices().is_empty());
+            if !chooses {
+                with_line(state, |line| line.erase(to));
+            }
+        }
+        _ => return terminal_effect(state, message),
+    }
+    None
+}
+
+fn with_line(state: &mut State, act: impl Fn(&mut Line)) {
+    if let Some(prompt) = &mut state.prompt {
+        act(&mut prompt.line);
+        prompt.problem = None;
+    } else if let Some(editor) = &mut state.editor {
+        act(&mut editor.line);
+    }
+}
+
+fn give_up(state: &mut State) {
+    state.give_up_trial();
+    (state.editor, state.prompt) = (None, None);
+    state.mode = state.resting();
+}
+
+/// Takes what was typed, if it is right.
+fn take(state: &mut State) {
+    let Some(editor) = &state.editor else {
+        return;
+    };
+    match editor.change(state.history.trip()) {
+        Ok(None) => give_up(state),
+        Ok(Some(change)) => {
+            state.give_up_trial();
+            match state.make(&change) {
+                Ok(()) => {
+                    state.editor = None;
+                    state.mode = Mode::Sheet;
+                    let last = state.rows().len().saturating_sub(1);
+                    state.row = (state.row + 1).min(last);
+                }
+                Err(problem) => {
+                    if let Some(editor) = &mut state.editor {
+                        editor.problem = Some(problem);
+                    }
+                }
+            }
+        }
+        Err(problem) => {
+            if let Some(editor) = &mut state.editor {
+                editor.problem = Some(problem);
+            }
+        }
+    }
+}
+
+/// Shows what follows from what is being typed. Called once before a frame and not once for each key.
+pub(in crate::tui) fn try_what_is_typed(state: &mut State) {
+    let Some(editor) = &state.editor else {
+        return;
+    };
+    let text = editor.line.text().to_owned();
+    if editor.tried.as_ref() == Some(&text) {
+        return;
+    }
+    let change = editor.change(state.history.trip());
+    let problem = match change {
+        Ok(Some(change)) => state.try_out(&change).err(),
+        Ok(None) => {
+            state.give_up_trial();
+            None
+        }
+        Err(problem) => Some(problem),
+    };
+    if problem.is_some() {
+        state.give_up_trial();
+    }
+    if let Some(editor) = &mut state.editor {
+        editor.tried = Some(text);
+        editor.problem = problem;
+    }
+}
+
+fn answered(state: &mut State) -> Option<Effect> {
+    let prompt = state.prompt.as_ref()?;
+    let text = prompt.line.text().trim().to_owned();
+    match prompt.purpose {
+        Purpose::SaveAs { then_quit } => {
+            if text.is_empty() {
+                state.problem_of_prompt("must be the name of a file, got nothing".to_owned());
+                return None;
+            }
+            state.prompt = None;
+            state.mode = state.resting();
+            let same = state.file.as_ref() == Some(&text);
+            if !same {
+                state.save_to = Some(text);
+            }
+            Some(Effect::Save {
+                over: false,
+                then_quit,
+            })
+        }
+        Purpose::KeepDials => {
+            match dials::keep_as(state, &text) {
+                Ok(()) => {
+                    state.prompt = None;
+                    state.mode = Mode::Dials;
+                }
+                Err(problem) => state.problem_of_prompt(problem),
+            }
+            None
+        }
+        Purpose::FindHelp => {
+            state.help_filter = text;
+            state.prompt = None;
+            state.mode = Mode::Help { scroll: 0 };
+            None
+        }
+        Purpose::Find => {
+            find::go(state, &text);
+            None
+        }
+        Purpose::SplitAt { .. } => {
+            let entry = kilometres(state)?;
+            let value = match entry.parse(&text) {
+                Ok(value) => value.and_then(|value| value.as_f64()).unwrap_or(0.0),
+                Err(problem) => {
+                    state.problem_of_prompt(problem);
+                    return None;
+                }
+            };
+            let leg = state.leg() - 1;
+            let place = format!(
+                "{}, {text} {} before",
+                state.trip().legs[leg].to,
+                entry.unit()
+            );
+            let km = Kilometres::new(value);
+            let made = Change::split_leg(state.trip(), leg, km, &place)
+                .map_err(|error| error.to_string())
+                .and_then(|change| state.make(&change));
+            match made {
+                Ok(()) => {
+                    state.prompt = None;
+                    state.mode = Mode::Sheet;
+                }
+                Err(problem) => state.problem_of_prompt(problem),
+            }
+            None
+        }
+    }
+}
