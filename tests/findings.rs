@@ -183,7 +183,18 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
         ),
         (
             "cost-not-least",
-            one("/rules/objective", json!("least-cost")),
+            vec![
+                ("/rules/objective", json!("least-cost")),
+                ("/start/fuel", json!({})),
+                ("/legs/1/fuel", json!({})),
+            ],
+        ),
+        (
+            "cost-price-missing",
+            vec![
+                ("/rules/objective", json!("least-cost")),
+                ("/legs/1/fuel", json!({ "litres": 60 })),
+            ],
         ),
         (
             "cans-not-all-tried",

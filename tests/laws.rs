@@ -146,6 +146,68 @@ fn trips(with_cans: bool) -> impl Strategy<Value = Trip> {
         )
 }
 
+/// The same with a pump at the start, a price at each pump, some pumps off the route, and the least cost asked for.
+fn priced(trips: impl Strategy<Value = Trip>) -> impl Strategy<Value = Trip> {
+    let pump = (0.5..3.0_f64, prop::option::weighted(0.3, 1.0..60.0_f64));
+    (trips, prop::collection::vec(pump, 9)).prop_map(|(trip, pumps)| {
+        let mut document = json!(trip);
+        document["start"]["fuel"] = json!({ "price_per_l": pumps[8].0 });
+        for (leg, (price, detour)) in trip
+            .legs
+            .iter()
+            .zip(pumps)
+            .enumerate()
+            .filter_map(|(n, (leg, pump))| leg.fuel.as_ref().map(|_| (n, pump)))
+        {
+            let fuel = &mut document["legs"][leg]["fuel"];
+            fuel["price_per_l"] = json!(price);
+            if let Some(detour) = detour {
+                fuel["detour_km"] = json!(detour);
+            }
+        }
+        document["rules"]["objective"] = json!("least-cost");
+        check::read(document).unwrap_or_else(|problems| panic!("{problems:?}"))
+    })
+}
+
+proptest! {
+    #![proptest_config(cases(300))]
+
+    /// Buying for least costs no more than filling the tank at every pump, carries the same cans, and goes through
+    /// whenever that does, with the reserve untouched and what is bought conserved.
+    #[test]
+    fn the_least_cost_is_never_more(trip in priced(trips(true))) {
+        let mut full = trip.clone();
+        if let Some(rules) = &mut full.rules {
+            rules.objective = None;
+        }
+        let (least, full) = (Plan::of(trip.clone()), Plan::of(full));
+        prop_assert_eq!(&least.spare.cans, &full.spare.cans);
+        if let Verdict::FuelShort(_) = full.verdict() {
+            prop_assert_eq!(least.totals.cost, full.totals.cost);
+            prop_assert!(least.findings.iter().any(|found| found.code() == "cost-not-least"));
+            return Ok(());
+        }
+        prop_assert!(!matches!(least.verdict(), Verdict::FuelShort(_)));
+        let cost = |plan: &Plan| plan.totals.cost.map_or(0.0, drystage::quantity::Money::get);
+        prop_assert!(cost(&least) <= cost(&full) + 1e-9, "{} of {}", cost(&least), cost(&full));
+        let hair = Litres::new(1e-6);
+        for leg in &least.legs {
+            prop_assert!(!leg.below_reserve && leg.end >= leg.reserve - hair, "{leg:?}");
+        }
+        for span in &least.course {
+            prop_assert!(span.tank_to >= -hair && span.tank_from <= trip.vehicle.usable_tank() + hair);
+            prop_assert!(span.cans <= least.spare.carried + hair);
+        }
+        let aboard = (trip.rules().start(&trip.vehicle) - trip.vehicle.unusable()).max(Litres::ZERO);
+        let filled: Litres = least.stops.iter().map(|stop| stop.tank + stop.cans).sum();
+        let spilt: Litres = least.pours.iter().map(|pour| pour.lost).sum();
+        let left = least.legs.last().map_or(Litres::ZERO, |leg| leg.end);
+        let gap = aboard + filled - least.totals.fuel - spilt - left;
+        prop_assert!(gap.abs() < hair, "{gap:?}");
+    }
+}
+
 proptest! {
     #![proptest_config(cases(300))]
 

@@ -16,6 +16,7 @@ use super::{LoadPlan, Plan, PlannedLeg, Spare, Stop, Totals};
 pub(super) fn plan(trip: &Arc<Trip>) -> Plan {
     let ground = Groundwork::of(trip);
     let (solution, sets_cut) = ground.choose();
+    let solution = ground.cheapest(solution);
     assemble(trip, &ground, &solution, sets_cut)
 }
 

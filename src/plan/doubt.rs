@@ -207,17 +207,24 @@ impl Doubts {
                 effort,
             };
             let each = cans::each(&set);
+            let not_least = Cell::new(None);
             let mut need = told.instructions(
                 ground.conditions(&set, &each),
                 &drawn,
                 self.share(at),
                 cans::fill(&set),
+                |need| {
+                    let (need, why) = ground.bought(&set, &told.policy.problem, need);
+                    not_least.set(why);
+                    need
+                },
             );
             need.spare = told.policy.need.spare.max(quantile.litres);
             let policy_problem = told.policy.problem.clone();
             let solution = ground.driven(set, legs, policy_problem, need);
             return Solution {
                 studied: Some(told),
+                not_least: not_least.get(),
                 ..solution
             };
         }
@@ -478,9 +485,10 @@ impl Studied {
         drawn: &Drawn<'_>,
         share: Share,
         held: Litres,
+        bought: impl Fn(Need) -> Need,
     ) -> Need {
         let mut levels = drawn.levels(&self.policy);
-        let mut need = levels.raised(&self.policy.need, share);
+        let mut need = bought(levels.raised(&self.policy.need, share));
         // Where the cans do not hold what is wanted, no instruction makes up for it.
         let raises = if self.spare.litres <= held { RAISES } else { 0 };
         for raise in 1..=raises {
@@ -489,7 +497,7 @@ impl Studied {
                 break;
             }
             let left = (1.0 - share.get()) * 0.5_f64.powi(raise);
-            need = levels.raised(&self.policy.need, Share::new(1.0 - left));
+            need = bought(levels.raised(&self.policy.need, Share::new(1.0 - left)));
         }
         need
     }

@@ -2,7 +2,8 @@
 
 use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{
-    Days, Factor, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Metres, Share,
+    Days, Factor, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Metres,
+    MoneyPerLitre, Share,
 };
 
 /// How grave a finding is.
@@ -134,10 +135,23 @@ pub enum What {
     WhatIfStale { name: String, why: String },
     /// The log of the way is not yet used by the plan.
     LogUnused { readings: usize },
-    /// Least cost is asked for and not computed.
-    CostNotLeast,
+    /// Least cost is asked for, and the plan may cost more.
+    CostNotLeast { why: NotLeast },
+    /// Least cost is asked for, and a stop that is relied on has no price.
+    PriceMissing { counted_as: MoneyPerLitre },
     /// More can sets than could be tried.
     CanSetsCut { tried: usize },
+}
+
+/// Why a plan may cost more than it must.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotLeast {
+    /// No stop that is relied on has a price.
+    NoPrices,
+    /// The fuel does not go through with what can be carried.
+    NotThrough,
+    /// Not every way to use the stops was tried.
+    NotProven,
 }
 
 /// A figure that a leg states and its track gives too: stated, then the track's.
@@ -196,7 +210,8 @@ impl Finding {
             | What::DoubtfulStop { .. }
             | What::StopStrands { .. }
             | What::WhatIfStale { .. }
-            | What::CostNotLeast
+            | What::CostNotLeast { .. }
+            | What::PriceMissing { .. }
             | What::LogUnused { .. } => Severity::Caution,
             What::BaseConditionMissing | What::DistanceGuessed { .. } | What::CanSetsCut { .. } => {
                 Severity::Note
@@ -238,7 +253,8 @@ impl Finding {
             What::StopStrands { .. } => "stop-strands",
             What::WhatIfStale { .. } => "what-if-stale",
             What::LogUnused { .. } => "log-unused",
-            What::CostNotLeast => "cost-not-least",
+            What::CostNotLeast { .. } => "cost-not-least",
+            What::PriceMissing { .. } => "cost-price-missing",
             What::CanSetsCut { .. } => "cans-not-all-tried",
         }
     }

@@ -6,7 +6,7 @@ use crate::model::climb::THRESHOLD;
 use crate::model::load::Item;
 use crate::model::route::Leg;
 use crate::model::track::Track;
-use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, Objective, RoofShape};
+use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, RoofShape};
 use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
 use crate::solver::cans;
 use crate::solver::fuel::ROUNDING;
@@ -35,6 +35,7 @@ pub(super) fn all(
     vehicle(ground, &mut findings);
     route(ground, solution, legs, &mut findings);
     days(ground.trip, legs, &mut findings);
+    cost(ground, solution, &mut findings);
     document(ground.trip, &mut findings);
     findings.sort_by_key(Finding::severity);
     findings
@@ -389,6 +390,22 @@ fn water(trip: &Trip, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
     }
 }
 
+/// What is not as the least cost would have it.
+fn cost(ground: &Groundwork<'_>, solution: &Solution, findings: &mut Vec<Finding>) {
+    if let Some(why) = solution.not_least {
+        findings.push(Finding {
+            at: Where::Trip,
+            what: What::CostNotLeast { why },
+        });
+    }
+    if let Some(counted_as) = ground.dearest().filter(|_| ground.is_for_least_cost()) {
+        findings.extend(ground.unpriced().map(|node| Finding {
+            at: Where::Node(node),
+            what: What::PriceMissing { counted_as },
+        }));
+    }
+}
+
 fn document(trip: &Trip, findings: &mut Vec<Finding>) {
     let mut tell = |what| {
         findings.push(Finding {
@@ -403,9 +420,6 @@ fn document(trip: &Trip, findings: &mut Vec<Finding>) {
                 why: error.reason(),
             });
         }
-    }
-    if trip.rules().objective() == Objective::LeastCost {
-        tell(What::CostNotLeast);
     }
     if !trip.log().is_empty() {
         tell(What::LogUnused {

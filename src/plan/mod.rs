@@ -7,6 +7,7 @@ pub mod ahead;
 mod assemble;
 mod can_lost;
 mod card;
+mod cheapest;
 mod course;
 pub mod difference;
 pub mod doubt;
@@ -29,7 +30,7 @@ use crate::quantity::{
     Hours, Kilograms, Kilometres, KilometresPerHour, Litres, LitresPer100Km, Metres, Money, Share,
 };
 use dry::{DryAt, DryPair, DryStops};
-pub use finding::{Finding, OfTrack, Severity, What, Where};
+pub use finding::{Finding, NotLeast, OfTrack, Severity, What, Where};
 
 pub use crate::consumption::base::Base as BaseFigure;
 pub use crate::consumption::causes::{Cause, CauseShare};

@@ -14,6 +14,7 @@ use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 use crate::solver::load::{self, Aboard, Departure, LoadBar};
 use crate::solver::run::{self, Conditions, Run};
 
+use super::NotLeast;
 use super::doubt::{Doubts, Studied};
 
 /// Ground steeper than this starves a pump of a low tank. Common practice, no source.
@@ -50,6 +51,8 @@ pub(super) struct Solution {
     pub spare: Litres,
     /// What the start itself lacks; no can cures it.
     pub short_at_start: Litres,
+    /// Why it may cost more than it must, where the least cost is asked for.
+    pub not_least: Option<NotLeast>,
     /// What the samples say, where the plan is one at a confidence.
     pub studied: Option<Studied>,
 }
@@ -280,6 +283,7 @@ impl<'a> Groundwork<'a> {
             spare,
             short_at_start,
             studied: None,
+            not_least: None,
         }
     }
 
@@ -288,6 +292,22 @@ impl<'a> Groundwork<'a> {
         match &self.doubts {
             Some(doubts) if solution.studied.is_none() => doubts.confirmed(self, solution),
             _ => solution,
+        }
+    }
+
+    /// The solution driven by another need, of the spare litres `spare` without what is lost in pouring.
+    pub fn redriven(&self, solution: Solution, need: Need, spare: Litres) -> Solution {
+        let Solution {
+            set,
+            legs,
+            problem,
+            studied,
+            ..
+        } = solution;
+        Solution {
+            spare,
+            studied,
+            ..self.driven(set, legs, problem, need)
         }
     }
 

@@ -11,6 +11,7 @@ use super::finding::node_name;
 use super::name::plain;
 use super::number::{Figure, Toward, Units, money, odds, percent};
 use super::verdict::counted;
+use crate::model::vocabulary::Objective;
 use crate::plan::{Decision, Plan, Pour, Stop, Stretch, TurnBack};
 use crate::quantity::{Kilometres, Litres};
 use crate::solver::fuel::ROUNDING;
@@ -158,7 +159,7 @@ pub fn start_sentence(plan: &Plan, units: Units) -> String {
     let fill = stop
         .filter(|stop| stop.tank + stop.cans > Litres::ZERO)
         .map_or_else(String::new, |stop| {
-            format!("{}{}; ", put(stop, units), price(stop, plan))
+            format!("{}{}; ", put(stop, plan, units), price(stop, plan))
         });
     let cans = if in_cans > Litres::ZERO {
         format!("{} in cans", units.spare(in_cans, Toward::Nearest))
@@ -175,13 +176,18 @@ pub fn start_sentence(plan: &Plan, units: Units) -> String {
 }
 
 /// What to put where at a stop that is used.
-fn put(stop: &Stop, units: Units) -> String {
-    let in_tank = || format!("put {} in the tank", units.litres(stop.tank));
+fn put(stop: &Stop, plan: &Plan, units: Units) -> String {
+    // Where no more is bought than must be, a litre less is a litre short.
+    let toward = match plan.trip.rules().objective() {
+        Objective::FewestCans => Toward::Nearest,
+        Objective::LeastCost => Toward::Up,
+    };
+    let in_tank = || format!("put {} in the tank", units.fuel(stop.tank, toward));
     let in_cans = || {
         format!(
             "fill {} ({})",
             counted(stop.cans_filled as usize, "can", "cans"),
-            units.spare(stop.cans, Toward::Nearest)
+            units.spare(stop.cans, toward)
         )
     };
     match (stop.tank > Litres::ZERO, stop.cans > Litres::ZERO) {
@@ -208,7 +214,7 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
         plain(&stop.place),
         at(plan, stop.at_km, Toward::Nearest, units)
     )];
-    text.push(put(stop, units));
+    text.push(put(stop, plan, units));
     if stop.tank + stop.cans > Litres::ZERO {
         text.push(format!(
             ", {} aboard on leaving{}",

@@ -5,10 +5,10 @@
 //! sentence says is enough.
 
 use super::name::plain;
-use super::number::{Toward, Units, factor, percent, trimmed};
+use super::number::{Toward, Units, factor, money, percent, trimmed};
 use crate::consumption::surface::AIRED_DOWN_FASTEST;
 use crate::model::vocabulary::CarryingPlace;
-use crate::plan::{Finding, OfTrack, Plan, What, Where};
+use crate::plan::{Finding, NotLeast, OfTrack, Plan, What, Where};
 use crate::quantity::{Grade, Kilograms, Kilometres, Litres, Metres, Share};
 
 /// Where the finding belongs, in two or three words: `leg 4`, `Two Cairns`, `load`.
@@ -233,8 +233,26 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             plain(name),
             plain(why),
         ),
-        What::CostNotLeast => "The least cost is asked for and not computed: the plan carries the fewest cans and fills \
-             the tank at every pump; compare the prices yourself.".to_owned(),
+        What::CostNotLeast { why } => match why {
+            NotLeast::NoPrices => "The least cost is asked for and no fuel stop has a price: the tank is filled at every \
+                 pump; state what a litre costs."
+                .to_owned(),
+            NotLeast::NotThrough => "The least cost is asked for and the fuel does not go through as it is: the tank is \
+                 filled at every pump until it does."
+                .to_owned(),
+            NotLeast::NotProven => "Not every way to use the fuel stops was tried: a cheaper plan may exist with other \
+                 stops off the route, or with limited fuel shared out otherwise among the visits to it."
+                .to_owned(),
+        },
+        What::PriceMissing { counted_as } => format!(
+            "{} has no price and is taken for the dearest, {} a litre, so what the trip costs is not known if fuel is \
+             bought there: state its price.",
+            place(at, plan),
+            money(
+                *counted_as * Litres::new(1.0),
+                plan.trip.rules().currency.as_deref()
+            ),
+        ),
         What::LogUnused { readings } => format!(
             "The log holds {readings} {} that this plan does not use: it plans from the start.",
             if *readings == 1 {
@@ -327,7 +345,7 @@ fn carrying_place(place: CarryingPlace) -> &'static str {
 mod tests {
     use super::*;
     use crate::model::vocabulary::UnitSystem;
-    use crate::quantity::{Days, Factor, Hours, KilometresPerHour};
+    use crate::quantity::{Days, Factor, Hours, KilometresPerHour, MoneyPerLitre};
 
     fn plan() -> Plan {
         let document = include_str!("../../tests/data/example-trip.json");
@@ -468,7 +486,12 @@ mod tests {
                 name: "tent\u{1b}[2J".to_owned(),
                 why: "gone".to_owned(),
             },
-            What::CostNotLeast,
+            What::CostNotLeast {
+                why: NotLeast::NotProven,
+            },
+            What::PriceMissing {
+                counted_as: MoneyPerLitre::new(1.954_3),
+            },
             What::LogUnused { readings: 2 },
             What::CanSetsCut { tried: 1000 },
         ]

@@ -7,7 +7,7 @@
 //! A dry pump never lowers what is required anywhere: each step of the recursion rises with what the next place
 //! requires, and a pump only ever lowers it.
 
-use super::fuel::{Need, Problem, Step};
+use super::fuel::{Need, OffRoute, Problem, Step};
 use crate::quantity::{Litres, Share};
 
 /// Pumps that are met again are shared out anew without the dry one for up to so many legs times pumps; beyond
@@ -33,7 +33,7 @@ impl Again {
     /// # Panics
     /// When there is not one allowance for each place.
     pub fn of(problem: Problem, allowance: &[Option<Litres>]) -> Self {
-        let need = problem.need_with(allowance);
+        let need = problem.need_with(allowance, OffRoute::WhereItHelps);
         let n = problem.legs.len();
         let most = |j: usize| {
             let at_pump = need.at_pump[j].unwrap_or(Litres::ZERO);
@@ -124,7 +124,13 @@ impl Again {
         {
             (pump, *still_dry) = (None, others);
         }
-        self.problem.step(j, next, pump, self.need.allowance[j])
+        self.problem.step(
+            j,
+            next,
+            pump,
+            self.need.allowance[j],
+            OffRoute::WhereItHelps,
+        )
     }
 
     /// The spare litres when the pumps at some places, in rising order and none of them the finish, have nothing,

@@ -63,8 +63,19 @@ pub struct Need {
     /// The most that a meeting may take from its pump, so that the others have their share; nothing when unlimited
     /// or where there is no pump.
     pub allowance: Vec<Option<Litres>>,
+    /// What to leave each pump with, where prices say; nothing where the tank is filled.
+    pub filled_to: Vec<Option<Litres>>,
     /// Litres that must be in cans somewhere.
     pub spare: Litres,
+}
+
+/// Whether to use the pumps off the route.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum OffRoute {
+    /// Where that lowers what is required on arrival.
+    WhereItHelps,
+    /// Each of them.
+    Used,
 }
 
 impl Problem {
@@ -78,8 +89,13 @@ impl Problem {
             .unwrap_or(0)
     }
 
+    /// Whether a limited pump is met more than once.
+    pub fn meets_again(&self) -> bool {
+        !super::sharing::meetings(self).is_empty()
+    }
+
     /// How many cans, the largest first, must be full for `wanted` litres over a full tank to reach the tank.
-    fn cans_for(&self, wanted: Litres) -> usize {
+    pub(super) fn cans_for(&self, wanted: Litres) -> usize {
         let mut held = Litres::ZERO;
         self.cans
             .iter()
@@ -121,7 +137,7 @@ impl Problem {
     /// # Panics
     /// When `reserve` or `pumps` are not one longer than `legs`.
     pub fn need(&self) -> Need {
-        self.need_with(&self.shares())
+        self.need_with(&self.shares(), OffRoute::WhereItHelps)
     }
 
     /// Solves the recursion for limited pumps that are shared out as another solution of the same trip says.
@@ -133,11 +149,11 @@ impl Problem {
                 limited.then(|| allowance.unwrap_or_default())
             })
             .collect();
-        self.need_with(&shares)
+        self.need_with(&shares, OffRoute::WhereItHelps)
     }
 
     /// Solves the recursion with the litres that each meeting may take from its pump, nothing where unlimited.
-    pub(super) fn need_with(&self, shares: &[Option<Litres>]) -> Need {
+    pub(super) fn need_with(&self, shares: &[Option<Litres>], off_route: OffRoute) -> Need {
         let n = self.legs.len();
         assert!(
             self.reserve.len() == n + 1 && self.pumps.len() == n + 1,
@@ -148,10 +164,11 @@ impl Problem {
             arrival: vec![self.reserve[n]; n + 1],
             at_pump: vec![None; n + 1],
             allowance: shares.to_vec(),
+            filled_to: vec![None; n + 1],
             spare: Litres::ZERO,
         };
         for j in (0..n).rev() {
-            let step = self.step(j, need.arrival[j + 1], self.pumps[j], shares[j]);
+            let step = self.step(j, need.arrival[j + 1], self.pumps[j], shares[j], off_route);
             need.departure[j] = step.departure;
             need.arrival[j] = step.arrival;
             need.at_pump[j] = step.at_pump;
@@ -168,6 +185,7 @@ impl Problem {
         next: Litres,
         pump: Option<Pump>,
         share: Option<Litres>,
+        off_route: OffRoute,
     ) -> Step {
         let departure = self.before(self.legs[j], next);
         let mut step = Step {
@@ -181,7 +199,7 @@ impl Problem {
             self.reserve[j].max(at_pump - share)
         });
         let arrival = pump.detour.needed_for(before_filling, self.extra);
-        if arrival < step.arrival || pump.detour == Usage::NONE {
+        if arrival < step.arrival || pump.detour == Usage::NONE || off_route == OffRoute::Used {
             step.arrival = arrival;
             step.at_pump = Some(at_pump);
         }

@@ -2,12 +2,13 @@
 //!
 //! The solver knows places by number, legs by their [`Usage`](crate::consumption::usage::Usage), and nothing of
 //! names or files. [`fuel`] says what is required where, [`cans`] which cans can be carried in which order of
-//! preference, [`run`] drives the trip forward with them, [`turn_back`] finds the last points of return, [`dry`] asks what is
-//! required when pumps have nothing, [`load`] the masses.
+//! preference, [`run`] drives the trip forward with them, [`least_cost`] where to buy how much, [`turn_back`] finds the
+//! last points of return, [`dry`] asks what is required when pumps have nothing, [`load`] the masses.
 
 pub mod cans;
 pub mod dry;
 pub mod fuel;
+pub mod least_cost;
 pub mod load;
 pub mod run;
 mod sharing;

@@ -1,6 +1,7 @@
 //! Driving the trip forward with a set of cans: what is filled where, which can is poured when, what is left.
 //!
-//! The tank is filled at every pump, a can only where the way to the next pump asks for it, whole cans at a time.
+//! The tank is filled at every pump, a can only where the way to the next pump asks for it, whole cans at a time. Where
+//! prices say how much to leave a pump with, the tank is filled to that, and cans with what it cannot hold.
 //! A can is poured at the first halt (a place) at which all of it fits. On the road it is poured only where the
 //! tank alone would otherwise fall below its floor before the next halt: the fixed reserve, and on rough or steep
 //! ground at least 12 % of the tank, because pumps starve on slopes. When the fuel does not reach, the tank goes
@@ -235,10 +236,39 @@ impl<'a> Drive<'a> {
             available = available.map(|available| available - taken);
             taken
         };
-        let tank = take(self.problem.tank - self.tank);
+        let enough = self.need.filled_to[node].map(|litres| litres.max(wanted));
+        let room = self.problem.tank - self.tank;
+        let tank = take(enough.map_or(room, |enough| {
+            room.min(enough + self.lost_besides(enough) - at_pump)
+        }));
         self.tank += tank;
-        let mut cans = Litres::ZERO;
-        let mut cans_filled = 0;
+        let (cans, cans_filled) = match enough {
+            Some(enough) => self.fill_cans_to(enough, take),
+            None => self.fill_cans_for(wanted, take),
+        };
+        if let Some(left) = &mut self.left[pump.number] {
+            *left -= tank + cans;
+        }
+        let back = pump.detour.litres(self.on_board());
+        self.tank -= back;
+        Some(Fill {
+            node,
+            at_pump,
+            tank,
+            cans,
+            cans_filled,
+            after: self.on_board(),
+            detour: there + back,
+        })
+    }
+
+    /// Fills whole cans until they and a full tank give `wanted` litres; litres filled, and into how many cans.
+    fn fill_cans_for(
+        &mut self,
+        wanted: Litres,
+        mut take: impl FnMut(Litres) -> Litres,
+    ) -> (Litres, u32) {
+        let (mut cans, mut cans_filled) = (Litres::ZERO, 0);
         let held: Litres = self.cans.iter().map(|&litres| worth(litres)).sum();
         let mut missing = wanted - self.problem.tank - held;
         while missing > ROUNDING {
@@ -258,20 +288,40 @@ impl<'a> Drive<'a> {
                 break;
             }
         }
-        if let Some(left) = &mut self.left[pump.number] {
-            *left -= tank + cans;
+        (cans, cans_filled)
+    }
+
+    /// What will be lost in pouring the cans that hold something, besides what `enough` litres count for it.
+    fn lost_besides(&self, enough: Litres) -> Litres {
+        let counted = self.problem.cans_for(enough - self.problem.tank);
+        POUR_LOSS * self.full_cans().count().saturating_sub(counted) as f64
+    }
+
+    /// Fills cans with what is still lacking of `enough` litres, the last one in part, and with what more cans than need be
+    /// lose in pouring; litres filled, and into how many cans.
+    fn fill_cans_to(
+        &mut self,
+        enough: Litres,
+        mut take: impl FnMut(Litres) -> Litres,
+    ) -> (Litres, u32) {
+        let (mut cans, mut cans_filled) = (Litres::ZERO, 0);
+        loop {
+            let missing = enough + self.lost_besides(enough) - self.on_board();
+            if missing <= ROUNDING || self.tank < self.problem.tank - ROUNDING {
+                break;
+            }
+            let Some(at) = self.next_to_fill(missing) else {
+                break;
+            };
+            let taken = take(missing.min(self.conditions.cans[at].fill - self.cans[at]));
+            if taken <= Litres::ZERO {
+                break;
+            }
+            self.cans[at] += taken;
+            cans += taken;
+            cans_filled += 1;
         }
-        let back = pump.detour.litres(self.on_board());
-        self.tank -= back;
-        Some(Fill {
-            node,
-            at_pump,
-            tank,
-            cans,
-            cans_filled,
-            after: self.on_board(),
-            detour: there + back,
-        })
+        (cans, cans_filled)
     }
 
     /// Fills the tank, as far as `available` goes, at a pump on the route that the need does not rely on; what was taken.

@@ -1,0 +1,167 @@
+//! The plan that costs least, with the cans that are needed anyway.
+//!
+//! The cans are chosen first, as always: the fewest that go through. Then what to buy where follows from the prices,
+//! in three ways: cans filled for the price too, cans filled only where more than a tank is needed, and the tank filled
+//! at every pump; driven forward with what pouring loses, the cheapest of them is the plan. With everything at its
+//! likely value it is free which pumps off the route to use; at the confidence they are those that the instructions
+//! were raised for, and no pump is left with less than those say.
+//!
+//! A stop without a price is taken for the dearest that is stated, so that it is relied on only where nothing else will
+//! do.
+
+use crate::consumption::usage::Usage;
+use crate::model::vocabulary::Objective;
+use crate::quantity::{Litres, Money, MoneyPerLitre};
+use crate::solver::cans::{self, CanSet};
+use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
+use crate::solver::least_cost::Market;
+use crate::solver::run;
+
+use super::NotLeast;
+use super::solve::{Groundwork, Solution};
+
+/// One way to buy the fuel of a trip.
+struct Bought {
+    cost: Money,
+    need: Need,
+    /// Spare litres without what is lost in pouring, where they are others than those of the full tank.
+    spare: Option<Litres>,
+    proven: bool,
+}
+
+impl Groundwork<'_> {
+    pub(super) fn is_for_least_cost(&self) -> bool {
+        self.trip.rules().objective() == Objective::LeastCost
+    }
+
+    fn price(&self, node: usize) -> Option<MoneyPerLitre> {
+        self.trip.place(node).fuel?.price_per_l
+    }
+
+    /// The dearest price among the places on the way that are `wanted`; nothing where none is stated.
+    fn dearest_of(&self, wanted: impl Fn(usize) -> bool) -> Option<MoneyPerLitre> {
+        (0..self.distances.len())
+            .filter(|&node| wanted(node))
+            .filter_map(|node| self.price(node))
+            .reduce(MoneyPerLitre::max)
+    }
+
+    /// The dearest price where the plan relies on a pump; nothing where none is stated.
+    pub(super) fn dearest(&self) -> Option<MoneyPerLitre> {
+        self.dearest_of(|node| self.counts(node))
+    }
+
+    /// The places on the way where the plan relies on a pump that has no price; each name once.
+    pub(super) fn unpriced(&self) -> impl Iterator<Item = usize> {
+        let mut told = std::collections::HashSet::new();
+        (0..self.distances.len())
+            .filter(|&node| self.counts(node) && self.price(node).is_none())
+            .filter(move |&node| told.insert(self.trip.place(node).name))
+    }
+
+    /// A solution with everything at its likely value, bought for least where the trip is after that.
+    pub(super) fn cheapest(&self, solution: Solution) -> Solution {
+        if !self.is_for_least_cost() {
+            return solution;
+        }
+        let goes_through = solution.covers() && solution.short_at_start <= ROUNDING;
+        let best = self.least(&solution.set, &solution.problem, &solution.need, |market| {
+            let purchase = market.least_cost().filter(|_| goes_through)?;
+            Some((purchase.need, Some(purchase.spare), purchase.proven))
+        });
+        match best {
+            Err(why) => Solution {
+                not_least: Some(why),
+                ..solution
+            },
+            Ok(bought) => Solution {
+                not_least: (!bought.proven).then_some(NotLeast::NotProven),
+                ..match bought.spare {
+                    Some(spare) => self.redriven(solution, bought.need, spare),
+                    None => solution,
+                }
+            },
+        }
+    }
+
+    /// Instructions for `problem`, bought for least where the trip is after that; and why that may not be the least.
+    pub(super) fn bought(
+        &self,
+        set: &CanSet,
+        problem: &Problem,
+        need: Need,
+    ) -> (Need, Option<NotLeast>) {
+        if !self.is_for_least_cost() {
+            return (need, None);
+        }
+        let off_route = |pump: &Pump| pump.detour != Usage::NONE;
+        let as_planned = problem.pumps.iter().flatten().any(off_route) || problem.meets_again();
+        let best = self.least(set, problem, &need, |market| {
+            Some((market.least_cost_for(&need)?, None, !as_planned))
+        });
+        match best {
+            Err(why) => (need, Some(why)),
+            Ok(bought) => {
+                let why = (!bought.proven).then_some(NotLeast::NotProven);
+                (bought.need, why)
+            }
+        }
+    }
+
+    /// The cheapest of the ways to buy, as driven; `full` fills the tank at every pump.
+    fn least(
+        &self,
+        set: &CanSet,
+        problem: &Problem,
+        full: &Need,
+        buy: impl Fn(Market<'_>) -> Option<(Need, Option<Litres>, bool)>,
+    ) -> Result<Bought, NotLeast> {
+        let dearest = self
+            .dearest_of(|node| problem.pumps[node].is_some())
+            .ok_or(NotLeast::NoPrices)?;
+        let prices: Vec<MoneyPerLitre> = (0..=self.distances.len())
+            .map(|node| self.price(node).unwrap_or(dearest))
+            .collect();
+        let each = cans::each(set);
+        let conditions = self.conditions(set, &each);
+        let cost = |need: &Need| -> Money {
+            let run = run::run(problem, need, conditions);
+            let fills = run.fills.iter();
+            fills
+                .map(|fill| (fill.tank + fill.cans) * prices[fill.node])
+                .sum()
+        };
+        let way = |cans_for_price: bool| {
+            let (need, spare, proven) = buy(Market {
+                problem,
+                prices: &prices,
+                start: conditions.start_tank.min(problem.tank) + conditions.start_cans,
+                cans_for_price,
+            })?;
+            Some(Bought {
+                cost: cost(&need),
+                need,
+                spare,
+                proven,
+            })
+        };
+        let only_where_needed = way(false);
+        let for_price = if each.is_empty() { None } else { way(true) };
+        let least = [only_where_needed, for_price]
+            .into_iter()
+            .flatten()
+            .min_by(|a, b| a.cost.get().total_cmp(&b.cost.get()))
+            .ok_or(NotLeast::NotThrough)?;
+        let filled_up = cost(full);
+        Ok(if filled_up < least.cost {
+            Bought {
+                cost: filled_up,
+                need: full.clone(),
+                spare: None,
+                proven: least.proven,
+            }
+        } else {
+            least
+        })
+    }
+}
