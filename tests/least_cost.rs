@@ -3,6 +3,8 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
+use std::collections::HashMap;
+
 use drystage::consumption::usage::Usage;
 use drystage::model::check;
 use drystage::plan::{Effort, Plan};
@@ -453,10 +455,19 @@ fn what_is_sure_is_bought_for_least() {
             let mut trip: Value = serde_json::from_str(text).unwrap();
             trip["rules"]["objective"] = json!(objective);
             trip["rules"]["confidence"] = json!(0.75);
-            trip["start"]["fuel"] = json!({ "price_per_l": 1.5 });
-            for leg in trip["legs"].as_array_mut().unwrap() {
-                if let Some(fuel) = leg.get_mut("fuel") {
-                    fuel["price_per_l"] = json!(2.5);
+            // Dearer from pump to pump; a pump that is met again keeps its price.
+            let places = 0..=trip["legs"].as_array().unwrap().len();
+            let mut prices = HashMap::new();
+            for place in places {
+                let (place, name) = match place {
+                    0 => (&mut trip["start"], "name"),
+                    _ => (&mut trip["legs"][place - 1], "to"),
+                };
+                let next = 1.5 + prices.len() as f64 / 4.0;
+                let name = place[name].as_str().unwrap().to_owned();
+                let price = *prices.entry(name).or_insert(next);
+                if let Some(fuel) = place.get_mut("fuel") {
+                    fuel["price_per_l"] = json!(price);
                 }
             }
             Plan::at_confidence(check::read(trip).unwrap(), Effort::FIRST)
