@@ -107,7 +107,7 @@ impl Market<'_> {
             proven: true,
             best: None,
         };
-        search.branch(visits);
+        search.branch(&visits);
         let best = search.best?;
         let mut need = best.problem.need_with(&best.shares, OffRoute::Used);
         need.filled_to = self.levels(&best.problem, &best.bought);
@@ -266,11 +266,11 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
-    fn branch(&mut self, visits: Vec<Visit>) {
+    fn branch(&mut self, visits: &[Visit]) {
         let undecided: Vec<usize> = (0..visits.len() - 1)
             .filter(|&place| visits[place] == Visit::Undecided)
             .collect();
-        let bound = self.priced(&visits);
+        let bound = self.priced(visits);
         let beaten = |search: &Self, cost: f64| {
             search
                 .best
@@ -284,7 +284,7 @@ impl Search<'_> {
             self.best = Some(bound);
             return;
         }
-        let mut passed = visits.clone();
+        let mut passed = visits.to_vec();
         for &place in &undecided {
             passed[place] = Visit::Passed;
         }
@@ -316,9 +316,9 @@ impl Search<'_> {
             [Visit::Passed, Visit::Used]
         };
         for visit in order {
-            let mut decided = visits.clone();
+            let mut decided = visits.to_vec();
             decided[place] = visit;
-            self.branch(decided);
+            self.branch(&decided);
         }
     }
 
