@@ -3,7 +3,7 @@
 use drystage::consumption::leg::{Burden, Formula};
 use drystage::consumption::terrain;
 use drystage::model::{Trip, check};
-use drystage::plan::{Plan, Verdict};
+use drystage::plan::{Effort, Plan, Verdict};
 use drystage::quantity::{Kilograms, Litres, SquareMetres};
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
@@ -348,6 +348,68 @@ proptest! {
         }
         let (poor, rich) = (Plan::of(trip).spare.plain, Plan::of(richer).spare.plain);
         prop_assert!(rich <= poor + Litres::new(1e-6), "{rich:?}, without {poor:?}");
+    }
+}
+
+/// The ledger's rows add up to the spare fuel, its legs to their rows, and no cause taken away leaves less than none.
+fn balanced(plan: &Plan) -> Result<(), TestCaseError> {
+    let ledger = plan.ledger();
+    let needed = plan.spare.needed;
+    let hair = Litres::new(1e-6);
+    prop_assert!(
+        (ledger.spare - needed).abs() < hair,
+        "{:?} of {needed:?}",
+        ledger.spare
+    );
+    let rows: Litres = ledger.rows.iter().map(|row| row.litres).sum();
+    prop_assert!(
+        (rows - needed).abs() < hair,
+        "{rows:?} of {needed:?}: {ledger:?}"
+    );
+    for row in &ledger.rows {
+        let legs: Litres = row.legs.iter().map(|(_, litres)| *litres).sum();
+        prop_assert!(
+            row.legs.is_empty() || (legs - row.litres).abs() < hair,
+            "{row:?}"
+        );
+        prop_assert!(
+            row.without
+                .is_none_or(|without| without >= Litres::ZERO && without.get().is_finite())
+        );
+    }
+    let in_cans: Litres = ledger
+        .cans
+        .iter()
+        .flat_map(|can| &can.parts)
+        .map(|part| part.2)
+        .sum();
+    prop_assert!(
+        (in_cans - needed.min(plan.spare.carried)).abs() < hair,
+        "{in_cans:?}"
+    );
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(cases(300))]
+
+    #[test]
+    fn the_ledger_adds_up_to_the_spare(trip in trips(true)) {
+        balanced(&Plan::of(trip))?;
+    }
+
+    #[test]
+    fn the_ledger_of_the_least_cost_adds_up_too(trip in priced(trips(true))) {
+        balanced(&Plan::of(trip))?;
+    }
+}
+
+proptest! {
+    #![proptest_config(cases(12))]
+
+    #[test]
+    fn the_ledger_adds_up_at_the_confidence(trip in trips(true)) {
+        balanced(&Plan::at_confidence(trip, Effort::FIRST))?;
     }
 }
 

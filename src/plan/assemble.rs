@@ -8,6 +8,7 @@ use crate::solver::cans;
 
 use super::course::Course;
 use super::findings;
+use super::ledger::Books;
 use super::solve::{Groundwork, Solution};
 use super::what_if_dry::WhatIfDry;
 use super::{LoadPlan, Plan, PlannedLeg, Spare, Stop, Totals};
@@ -73,6 +74,8 @@ pub(super) fn assemble(
         what_if_dry,
         dry: OnceLock::new(),
         dry_pair: OnceLock::new(),
+        books: Books::of(&solution.problem, &solution.need),
+        ledger: OnceLock::new(),
         formulas: solution.legs.clone(),
         legs,
         trip: Arc::clone(trip),

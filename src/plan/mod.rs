@@ -15,6 +15,7 @@ pub mod dry;
 mod dry_pair;
 pub mod finding;
 mod findings;
+pub mod ledger;
 mod solve;
 mod stretches;
 pub mod tipping;
@@ -85,6 +86,9 @@ pub struct Plan {
     what_if_dry: WhatIfDry,
     dry: OnceLock<DryStops>,
     dry_pair: OnceLock<Option<DryPair>>,
+    /// What is kept to split the spare fuel, and the split once it was asked for.
+    books: ledger::Books,
+    ledger: OnceLock<ledger::Ledger>,
 }
 
 /// In one word, whether to set out.
@@ -420,6 +424,11 @@ impl Plan {
         self.dry_pair
             .get_or_init(|| self.what_if_dry.worst_pair(&self.dry().stops))
             .as_ref()
+    }
+
+    /// What the spare fuel is carried for; computed when first asked for.
+    pub fn ledger(&self) -> &ledger::Ledger {
+        self.ledger.get_or_init(|| self.books.ledger(self))
     }
 
     /// Leg number `n` (from 1) as the formula sees it.

@@ -14,6 +14,7 @@ pub mod dry;
 pub mod entry;
 pub mod finding;
 pub mod heights;
+pub mod ledger;
 pub mod leg_table;
 pub mod load;
 mod lowest;

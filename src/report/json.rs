@@ -60,6 +60,8 @@ pub struct Report {
     decisions: Vec<Decision>,
     stretches: Vec<Stretch>,
     spare: Spare,
+    /// What the spare fuel is carried for; `null` when none is needed.
+    ledger: Option<super::ledger::Ledger>,
     /// Each stop that is relied on, dry on arrival with what the plan has aboard.
     dry_stops: Vec<DryStop>,
     /// Whether there were more of them than could be worked out.
@@ -489,6 +491,7 @@ fn plan_report(
         decisions: decisions(plan),
         stretches: stretches(plan),
         spare: spare(plan),
+        ledger: super::ledger::Ledger::of(plan),
         dry_stops: dry_stops(plan),
         dry_stops_cut: plan.dry().cut,
         dry_pair: dry_pair(plan),

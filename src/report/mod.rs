@@ -6,6 +6,7 @@ pub mod geojson;
 pub mod gpx;
 pub mod html;
 pub mod json;
+mod ledger;
 mod odds;
 mod page;
 mod places;

@@ -54,6 +54,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
             .iter()
             .map(|stretch| card::stretch_sentence(stretch, plan, units)),
     );
+    super::ledger::section(&mut page, plan, units);
     dry_stops(&mut page, plan, units);
     super::odds::section(&mut page, plan, units);
     load_limits(&mut page, plan, units);

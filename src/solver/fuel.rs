@@ -142,14 +142,22 @@ impl Problem {
 
     /// Solves the recursion for limited pumps that are shared out as another solution of the same trip says.
     pub fn need_as(&self, other: &Need) -> Need {
+        self.need_with(&self.shares_as(other), OffRoute::WhereItHelps)
+    }
+
+    /// The same where every pump is used, whether or not that helps.
+    pub fn need_using(&self, other: &Need) -> Need {
+        self.need_with(&self.shares_as(other), OffRoute::Used)
+    }
+
+    fn shares_as(&self, other: &Need) -> Vec<Option<Litres>> {
         let shares = self.pumps.iter().zip(&other.allowance);
-        let shares: Vec<Option<Litres>> = shares
+        shares
             .map(|(pump, allowance)| {
                 let limited = pump.is_some_and(|pump| pump.supply.is_some());
                 limited.then(|| allowance.unwrap_or_default())
             })
-            .collect();
-        self.need_with(&shares, OffRoute::WhereItHelps)
+            .collect()
     }
 
     /// Solves the recursion with the litres that each meeting may take from its pump, nothing where unlimited.
