@@ -105,7 +105,9 @@ impl Change {
         second.day = None;
         if let Some(track) = &leg.track {
             let (one, two) = cut_track(at, track, share)?;
+            // Only between known places: a leg behind whose start is not known is measured from the last that is.
             let end = one.points().last().map(Point::position);
+            let end = end.filter(|_| leg.lat.is_some());
             (first.lat, first.lon) = (end.map(|end| end.lat), end.map(|end| end.lon));
             (first.track, second.track) = (Some(Track::Inline(one)), Some(Track::Inline(two)));
             share_climb(&whole, &mut first, &mut second);
