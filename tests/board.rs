@@ -142,8 +142,9 @@ fn kept_sets_stand_side_by_side() {
     ] {
         assert!(shown.contains(row), "{row}\n{shown}");
     }
+    assert!(shown.contains(" mass left"), "{shown}");
     let narrow = screen(&state, 40, 20);
-    assert!(narrow.contains("3 of 7 figures"), "{narrow}");
+    assert!(narrow.contains("4 of 7 figures"), "{narrow}");
     assert_eq!(after(state, &[Message::Close]).mode, Mode::Dials);
 }
 

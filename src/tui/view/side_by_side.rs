@@ -12,15 +12,20 @@ use super::super::theme::{BOLD, DIM, Meaning, Theme};
 use super::text::{past, row, write, write_right};
 use crate::present::compare::{FIGURES, figures};
 
-/// Columns of a figure.
-const FIGURE: u16 = 8;
+/// Columns of each figure, a blank before it among them; no head is longer.
+const WIDTHS: [u16; FIGURES] = [4, 8, 8, 8, 10, 8, 8];
 /// Columns of a name that can still be told from others.
 const NAME: u16 = 12;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let units = state.units();
     // The first figures decide most; what has no room is left out whole.
-    let shown = usize::from(area.width.saturating_sub(NAME) / FIGURE).min(FIGURES);
+    let room = area.width.saturating_sub(NAME);
+    let ends = WIDTHS.iter().scan(0, |end, width| {
+        *end += width;
+        Some(*end)
+    });
+    let shown = ends.take_while(|end| *end <= room).count();
     let hidden = state
         .board
         .beside()
@@ -38,14 +43,12 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     let used = write(buf, head, &format!("{title} "), BOLD);
     let rest = past(head, used);
     write(buf, rest, &"─".repeat(rest.width.into()), DIM);
-    let names = area
-        .width
-        .saturating_sub(u16::try_from(shown).unwrap_or(0) * FIGURE);
+    let names = area.width - WIDTHS.iter().take(shown).sum::<u16>().min(area.width);
     let cell = |line: Rect, nth: usize| {
-        let from = names + u16::try_from(nth).unwrap_or(0) * FIGURE;
+        let from = names + WIDTHS.iter().take(nth).sum::<u16>();
         let rest = past(line, from);
         Rect {
-            width: rest.width.min(FIGURE),
+            width: rest.width.min(WIDTHS[nth]),
             ..rest
         }
     };
