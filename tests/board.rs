@@ -52,7 +52,8 @@ fn screen(state: &State, width: u16, height: u16) -> String {
     };
     view(state, look, area, &mut buf);
     let lines = buf.content.chunks(usize::from(width));
-    let line = |cells: &[ratatui::buffer::Cell]| cells.iter().map(|c| c.symbol()).collect();
+    let line =
+        |cells: &[ratatui::buffer::Cell]| cells.iter().map(ratatui::buffer::Cell::symbol).collect();
     lines.map(line).collect::<Vec<String>>().join("\n")
 }
 
