@@ -167,6 +167,8 @@ quantity! {
     Kilograms = "kg";
     /// Time at the wheel.
     Hours = "h";
+    /// Time added to a way.
+    Minutes = "min";
     /// Days of a trip.
     Days = "days";
     /// Speed.
@@ -264,6 +266,12 @@ impl Kilometres {
     #[must_use]
     pub fn shown(self, odometer_factor: Factor) -> Self {
         self / odometer_factor.get()
+    }
+}
+
+impl From<Hours> for Minutes {
+    fn from(time: Hours) -> Self {
+        Self(time.0 * 60.0)
     }
 }
 

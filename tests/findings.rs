@@ -46,11 +46,9 @@ fn with(changes: &[(&str, Value)]) -> Plan {
 #[expect(clippy::too_many_lines, reason = "one table, an entry a finding")]
 fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
     let one = |pointer, value| vec![(pointer, value)];
-    let many_cans = json!([
-        { "size_l": 20, "empty_kg": 4, "owned": 9, "places": ["rear", "cargo", "roof"] },
-        { "size_l": 10, "empty_kg": 2, "owned": 9, "places": ["rear", "cargo", "roof"] },
-        { "size_l": 5, "empty_kg": 1, "owned": 9, "places": ["rear", "cargo", "roof"] }
-    ]);
+    let many_cans: Vec<Value> = (0..5)
+        .map(|n| json!({ "size_l": 10.0 - f64::from(n) / 2.0, "empty_kg": 2, "owned": 9 }))
+        .collect();
     vec![
         (
             "start-short",
@@ -83,6 +81,11 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
         ("turn-back-none", one("/start/fuel", Value::Null)),
         ("gvm-over", one("/vehicle/gvm_kg", json!(1500))),
         ("gvm-unknown", one("/vehicle/gvm_kg", Value::Null)),
+        ("axle-over", one("/vehicle/axles/rear_limit_kg", json!(800))),
+        (
+            "axle-load-unknown",
+            one("/vehicle/axles/front_kerb_kg", Value::Null),
+        ),
         (
             "roof-over",
             one("/vehicle/roof_rating_offroad_kg", json!(20)),
@@ -155,6 +158,42 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
         ("track-unread", one("/legs/0/track", json!("not-there.gpx"))),
         ("day-long", one("/rules/longest_day_h", json!(2))),
         ("water-short", one("/load/items/0/mass_kg", json!(20))),
+        (
+            "water-traded-for-fuel",
+            one("/load/items/0/mass_kg", json!(20)),
+        ),
+        (
+            "water-short-at-turn-back",
+            vec![
+                ("/load/items/0/mass_kg", json!(24)),
+                ("/legs/2/day", json!(3)),
+                ("/legs/3/day", json!(3)),
+                ("/legs/5/day", json!(3)),
+            ],
+        ),
+        (
+            "water-need-in-heat",
+            one("/legs/0/temperature_c", json!(35)),
+        ),
+        (
+            "supplies-short",
+            one("/load/items/1/use_per_day_kg", json!(9)),
+        ),
+        (
+            "carriage-over",
+            vec![
+                ("/load/cans", json!([{ "size_l": 30, "empty_kg": 6 }])),
+                ("/load/place_ratings_kg/rear", json!(90)),
+            ],
+        ),
+        (
+            "cans-fill-in-heat",
+            vec![
+                ("/legs/0/temperature_c", json!(38)),
+                ("/rules/water_l_per_person_day", json!(7)),
+                ("/load/items/0/mass_kg", json!(60)),
+            ],
+        ),
         ("water-unstated", one("/load/items/0/water", json!(false))),
         (
             "stop-strands",
@@ -199,8 +238,8 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
         (
             "cans-not-all-tried",
             vec![
-                ("/load/cans", many_cans),
-                ("/load/place_ratings_kg", json!({ "rear": 1 })),
+                ("/load/cans", json!(many_cans)),
+                ("/load/place_ratings_kg/rear", json!(40)),
                 ("/rules/reserve/litres", json!(40)),
                 ("/rules/most_spare_l", Value::Null),
             ],

@@ -640,6 +640,7 @@ fn every_message_has_a_key() {
         | M::PreviousPanel
         | M::ScrollUp
         | M::ScrollDown
+        | M::TryWay
         | M::Help
         | M::Close
         | M::ToggleMouse
@@ -683,6 +684,7 @@ fn every_message_has_a_key() {
         | M::Quit => true,
     };
     let all = [
+        M::TryWay,
         M::PreviousLeg,
         M::NextLeg,
         M::TripStart,
@@ -957,4 +959,28 @@ fn a_frame_costs_the_same_for_ten_and_a_hundred_thousand_legs() {
         }
         assert!(state.strip().top() > Litres::ZERO);
     }
+}
+
+/// The key for making it fit lists the ways in the load panel and makes the first; again, the next in its place; undo takes
+/// it back.
+#[test]
+fn ways_to_make_it_fit_are_tried_one_after_the_other() {
+    let document = include_str!("data/example-trip.json");
+    let mut document: serde_json::Value = serde_json::from_str(document).unwrap();
+    document["load"]["items"][2]["mass_kg"] = 55.into();
+    let trip = drystage::model::check::read(document).unwrap();
+    let mut state = State::new(Plan::of(trip), Units(UnitSystem::Metric));
+    let stated = state.trip().clone();
+    update(&mut state, Message::TryWay);
+    let ways = state.ways();
+    assert!(ways.len() > 1, "{ways:?}");
+    assert!(ways[0].1 && !ways[1].1);
+    let over = |state: &State| state.plan().load.bars.iter().any(|bar| bar.is_over());
+    assert!(!over(&state));
+    update(&mut state, Message::TryWay);
+    assert!(state.ways()[1].1);
+    assert!(!over(&state));
+    update(&mut state, Message::Undo);
+    assert_eq!(state.trip(), &stated);
+    assert!(over(&state));
 }

@@ -131,6 +131,18 @@ impl Trip {
             })
     }
 
+    /// The trip with operations applied, in order, all or none.
+    ///
+    /// # Errors
+    /// When a guard fails, a pointer leads nowhere, or the result is no sound trip.
+    pub fn with_operations(&self, operations: &[PatchOperation]) -> Result<Self, Vec<Problem>> {
+        let mut document = self.to_document();
+        for operation in operations {
+            apply(&mut document, operation).map_err(|problem| vec![problem])?;
+        }
+        self.changed_to(document)
+    }
+
     /// The trip with one value replaced, or added where there is none yet.
     ///
     /// Objects and lists of the format on the way to the value are made where they are missing; in a list,

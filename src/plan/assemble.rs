@@ -10,6 +10,7 @@ use super::course::Course;
 use super::findings;
 use super::ledger::Books;
 use super::solve::{Groundwork, Solution};
+use super::supplies::Supplies;
 use super::what_if_dry::WhatIfDry;
 use super::{LoadPlan, Plan, PlannedLeg, Spare, Stop, Totals};
 
@@ -37,13 +38,6 @@ pub(super) fn assemble(
         .bars
         .iter()
         .find(|bar| bar.what == super::LoadLimit::Gvm);
-    let load = LoadPlan {
-        heaviest_at: gvm.map_or(0, |bar| bar.node),
-        mass: gvm.map_or_else(Default::default, |bar| bar.mass),
-        gvm: trip.vehicle.gvm_kg,
-        bars: solution.bars.clone(),
-        departures: solution.departures.clone(),
-    };
     let spare = Spare {
         plain: solution.spare,
         needed: solution.need.spare,
@@ -54,9 +48,18 @@ pub(super) fn assemble(
     };
     let what_if_dry = WhatIfDry::of(&course);
     let found_dry = what_if_dry.stops();
+    let supplies = Supplies::of(trip, &legs, &stretches);
     let findings = findings::all(
-        ground, solution, &legs, &stops, &stretches, &found_dry, sets_cut,
+        ground, solution, &legs, &stops, &stretches, &found_dry, &supplies, sets_cut,
     );
+    let load = LoadPlan {
+        heaviest_at: gvm.map_or(0, |bar| bar.node),
+        mass: gvm.map_or_else(Default::default, |bar| bar.mass),
+        gvm: trip.vehicle.gvm_kg,
+        bars: solution.bars.clone(),
+        departures: solution.departures.clone(),
+        supplies,
+    };
     Plan {
         base: ground.formula.base(),
         totals,
@@ -71,6 +74,7 @@ pub(super) fn assemble(
         stretches,
         usages: solution.problem.legs.clone(),
         why: legs.iter().map(|_| OnceLock::new()).collect(),
+        ways: OnceLock::new(),
         what_if_dry,
         dry: OnceLock::new(),
         dry_pair: OnceLock::new(),

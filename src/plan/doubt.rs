@@ -93,6 +93,11 @@ struct Study {
 }
 
 impl Doubt {
+    /// How many samples may be drawn, and on how many threads.
+    pub(super) fn effort(&self) -> Effort {
+        self.study.effort
+    }
+
     /// What [`Doubt::drivers`] gives, if it was asked before.
     pub fn known_drivers(&self) -> Option<&[Driver]> {
         self.study.drivers.get().map(Vec::as_slice)

@@ -2,9 +2,10 @@
 
 use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{
-    Days, Factor, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Metres,
+    Celsius, Days, Factor, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Metres,
     MoneyPerLitre, Share,
 };
+use crate::solver::carriage::Broken;
 
 /// How grave a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -63,6 +64,14 @@ pub enum What {
     OverGvm { mass: Kilograms, limit: Kilograms },
     /// The limit on total mass is not stated.
     GvmUnknown,
+    /// More on an axle than it may carry.
+    OverAxle {
+        front: bool,
+        mass: Kilograms,
+        limit: Kilograms,
+    },
+    /// An axle's limit is stated, and not what it takes to know what stands on it.
+    AxlesUnknown,
     /// More on the roof than it may carry.
     OverRoof {
         mass: Kilograms,
@@ -81,6 +90,10 @@ pub enum What {
     FuelOnRoof { litres: Litres },
     /// Cans are listed for the place of the passengers, where the plan never puts them.
     FuelInCabin { litres: Litres },
+    /// The cans break a published limit on what a private person may carry.
+    OverCarriage(Broken),
+    /// Heat leaves less of the cans to be filled than their fill share.
+    HeatFill { share: Share, air: Celsius },
     /// More is stated in cans at the start than the cans hold.
     StartCansOver { stated: Litres, held: Litres },
     /// More spare fuel than the rules or usual law allow.
@@ -120,6 +133,22 @@ pub enum What {
     },
     /// Less water than the stated need.
     WaterShort { days_covered: Days, days: Days },
+    /// Fuel is carried where water is missing.
+    WaterTraded { fuel: Litres, water: Litres },
+    /// At the last turn-back point there is less water than the way back takes days.
+    WaterShortAtTurnBack {
+        at: Kilometres,
+        lasts: Days,
+        back: Days,
+    },
+    /// The stated need of water is less than people drink in the heat of the trip.
+    WaterHeat { stated: Litres, in_heat: Litres },
+    /// A thing that is used up lasts less than the trip.
+    SupplyShort {
+        name: String,
+        lasts: Days,
+        days: Days,
+    },
     /// No water is listed in the load.
     WaterUnstated,
     /// A stop that may well be dry is relied on.
@@ -187,17 +216,24 @@ impl Finding {
             | What::BelowReserve { .. }
             | What::RunsDry { .. }
             | What::OverGvm { .. }
+            | What::OverAxle { .. }
             | What::OverRoof { .. }
             | What::OverPlace { .. }
             | What::OverMostSpare { .. }
             | What::WaterShort { .. }
+            | What::WaterShortAtTurnBack { .. }
             | What::AiredDownFast { .. } => Severity::Stop,
             What::TankLowOnRough { .. }
             | What::NoTurnBack { .. }
             | What::GvmUnknown
+            | What::AxlesUnknown
             | What::RoofRatingUnknown { .. }
             | What::FuelOnRoof { .. }
             | What::FuelInCabin { .. }
+            | What::OverCarriage(_)
+            | What::WaterTraded { .. }
+            | What::WaterHeat { .. }
+            | What::SupplyShort { .. }
             | What::WaterUnstated
             | What::KerbFromBook
             | What::EngineLimit { .. }
@@ -213,9 +249,10 @@ impl Finding {
             | What::CostNotLeast { .. }
             | What::PriceMissing { .. }
             | What::LogUnused { .. } => Severity::Caution,
-            What::BaseConditionMissing | What::DistanceGuessed { .. } | What::CanSetsCut { .. } => {
-                Severity::Note
-            }
+            What::BaseConditionMissing
+            | What::DistanceGuessed { .. }
+            | What::HeatFill { .. }
+            | What::CanSetsCut { .. } => Severity::Note,
         }
     }
 
@@ -230,6 +267,8 @@ impl Finding {
             What::NoTurnBack { .. } => "turn-back-none",
             What::OverGvm { .. } => "gvm-over",
             What::GvmUnknown => "gvm-unknown",
+            What::OverAxle { .. } => "axle-over",
+            What::AxlesUnknown => "axle-load-unknown",
             What::OverRoof { .. } => "roof-over",
             What::RoofRatingUnknown { .. } => "roof-rating-unknown",
             What::OverPlace { .. } => "place-over",
@@ -248,6 +287,12 @@ impl Finding {
             What::TrackUnread => "track-unread",
             What::LongDay { .. } => "day-long",
             What::WaterShort { .. } => "water-short",
+            What::OverCarriage(_) => "carriage-over",
+            What::HeatFill { .. } => "cans-fill-in-heat",
+            What::WaterTraded { .. } => "water-traded-for-fuel",
+            What::WaterShortAtTurnBack { .. } => "water-short-at-turn-back",
+            What::WaterHeat { .. } => "water-need-in-heat",
+            What::SupplyShort { .. } => "supplies-short",
             What::WaterUnstated => "water-unstated",
             What::DoubtfulStop { .. } => "stop-doubtful",
             What::StopStrands { .. } => "stop-strands",

@@ -3,18 +3,22 @@
 use crate::consumption::surface;
 use crate::model::Trip;
 use crate::model::climb::THRESHOLD;
-use crate::model::load::Item;
 use crate::model::route::Leg;
 use crate::model::track::Track;
+use crate::model::vehicle::Axles;
 use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, RoofShape};
 use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
+use crate::solver::axles::Moments;
 use crate::solver::cans;
+use crate::solver::carriage;
+use crate::solver::filling;
 use crate::solver::fuel::ROUNDING;
 use crate::solver::run::floor;
 
 use super::dry::DryAt;
 use super::solve::{Groundwork, Solution};
-use super::{Finding, LoadLimit, OfTrack, PlannedLeg, Stop, Stretch, What, Where};
+use super::supplies::Supplies;
+use super::{ChosenCans, Finding, LoadLimit, OfTrack, PlannedLeg, Stop, Stretch, What, Where};
 
 /// All findings, gravest first; within a severity fuel comes first, then load, vehicle, route.
 pub(super) fn all(
@@ -24,6 +28,7 @@ pub(super) fn all(
     stops: &[Stop],
     stretches: &[Stretch],
     dry: &[DryAt],
+    supplies: &Supplies,
     sets_cut: bool,
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -36,6 +41,7 @@ pub(super) fn all(
     route(ground, solution, legs, &mut findings);
     days(ground.trip, legs, &mut findings);
     cost(ground, solution, &mut findings);
+    self::supplies(ground.trip, solution, supplies, &mut findings);
     document(ground.trip, &mut findings);
     findings.sort_by_key(Finding::severity);
     findings
@@ -79,7 +85,7 @@ fn spare(trip: &Trip, solution: &Solution, sets_cut: bool, findings: &mut Vec<Fi
         tell(
             Where::Load,
             What::CanSetsCut {
-                tried: cans::MOST_TRIED,
+                tried: cans::MOST_SOLVED,
             },
         );
     }
@@ -181,6 +187,11 @@ fn load(trip: &Trip, solution: &Solution, findings: &mut Vec<Finding>) {
                 let mass = bar.mass;
                 let what = match what {
                     LoadLimit::Gvm => What::OverGvm { mass, limit },
+                    LoadLimit::FrontAxle | LoadLimit::RearAxle => What::OverAxle {
+                        front: what == LoadLimit::FrontAxle,
+                        mass,
+                        limit,
+                    },
                     LoadLimit::Roof { off_road } => What::OverRoof {
                         mass,
                         limit,
@@ -192,6 +203,13 @@ fn load(trip: &Trip, solution: &Solution, findings: &mut Vec<Finding>) {
             }
             _ => {}
         }
+    }
+    let stated = |axles: &Axles| axles.front_limit_kg.or(axles.rear_limit_kg).is_some();
+    if trip.vehicle.axles.as_ref().is_some_and(stated) && Moments::of(&trip.vehicle).is_none() {
+        findings.push(Finding {
+            at: Where::Vehicle,
+            what: What::AxlesUnknown,
+        });
     }
     let mut tell = |what| {
         findings.push(Finding {
@@ -213,10 +231,19 @@ fn load(trip: &Trip, solution: &Solution, findings: &mut Vec<Finding>) {
         .iter()
         .filter(|kind| kind.places().contains(&CarryingPlace::Cabin));
     let litres: Litres = in_cabin
-        .map(|kind| kind.fill() * f64::from(kind.owned()))
+        .map(|kind| filling::fill(kind, filling::most_full(trip)) * f64::from(kind.owned()))
         .sum();
     if litres > Litres::ZERO {
         tell(What::FuelInCabin { litres });
+    }
+    for broken in carriage::broken(trip.vehicle.fuel, &solution.set) {
+        tell(What::OverCarriage(broken));
+    }
+    let share = filling::most_full(trip);
+    let asks_for_less = |cans: &ChosenCans| cans.fill >= cans.size * share.get() - ROUNDING;
+    if let Some(air) = filling::hottest_air(trip).filter(|_| solution.set.iter().any(asks_for_less))
+    {
+        tell(What::HeatFill { share, air });
     }
 }
 
@@ -353,40 +380,57 @@ fn days(trip: &Trip, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
             });
         }
     }
-    water(trip, legs, findings);
 }
 
-/// Water aboard against the stated need; a kilogram is a litre.
-fn water(trip: &Trip, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
-    let crew = trip.load().crew().len();
-    if crew == 0 {
-        return;
-    }
-    let aboard: Vec<&Item> = trip
-        .load()
-        .items()
-        .iter()
-        .filter(|item| item.is_water())
-        .collect();
-    if aboard.is_empty() {
-        findings.push(Finding {
-            at: Where::Load,
-            what: What::WaterUnstated,
-        });
-        return;
-    }
-    let litres: Kilograms = aboard.iter().map(|item| item.mass_kg).sum();
-    let a_day = trip.rules().water_per_person_day().get() * crew as f64;
-    let days = f64::from(legs.last().map_or(1, |leg| leg.day));
-    if litres.get() < a_day * days - 1e-9 {
-        let what = What::WaterShort {
-            days_covered: Days::new(litres.get() / a_day),
-            days: Days::new(days),
-        };
+/// Water and what else is used up, against the days of the trip and of the way back.
+fn supplies(trip: &Trip, solution: &Solution, supplies: &Supplies, findings: &mut Vec<Finding>) {
+    let mut tell = |what| {
         findings.push(Finding {
             at: Where::Load,
             what,
         });
+    };
+    let days = supplies.days;
+    let lasts_less = |lasts: Days, days: Days| lasts.get() < days.get() - 1e-9;
+    match supplies.water {
+        None if trip.load().crew().is_empty() => {}
+        None => tell(What::WaterUnstated),
+        Some(water) => {
+            if lasts_less(water.lasts, days) {
+                let days_covered = water.lasts;
+                tell(What::WaterShort { days_covered, days });
+                let fuel = cans::fill(&solution.set);
+                if fuel > Litres::ZERO {
+                    let water = water.a_day * days.get() - water.aboard;
+                    tell(What::WaterTraded { fuel, water });
+                }
+            } else if let Some(point) = water
+                .at_turn_back
+                .filter(|point| lasts_less(point.lasts, point.back))
+            {
+                tell(What::WaterShortAtTurnBack {
+                    at: point.at_km,
+                    lasts: point.lasts,
+                    back: point.back,
+                });
+            }
+            if let Some(in_heat) = water
+                .in_heat
+                .filter(|&in_heat| in_heat > water.person_day + ROUNDING)
+            {
+                let stated = water.person_day;
+                tell(What::WaterHeat { stated, in_heat });
+            }
+        }
+    }
+    for supply in &supplies.others {
+        if lasts_less(supply.lasts, days) {
+            tell(What::SupplyShort {
+                name: supply.name.clone(),
+                lasts: supply.lasts,
+                days,
+            });
+        }
     }
 }
 

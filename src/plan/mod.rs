@@ -8,6 +8,7 @@ mod assemble;
 mod can_lost;
 mod card;
 mod cheapest;
+mod choice;
 mod course;
 pub mod difference;
 pub mod doubt;
@@ -18,7 +19,9 @@ mod findings;
 pub mod ledger;
 mod solve;
 mod stretches;
+pub mod supplies;
 pub mod tipping;
+pub mod ways;
 mod what_if_dry;
 
 use std::sync::{Arc, OnceLock};
@@ -38,10 +41,13 @@ pub use crate::consumption::causes::{Cause, CauseShare};
 pub use crate::doubt::study::{Band, Driver, Effort};
 pub use crate::doubt::tally::{Odds, Quantile};
 pub use crate::doubt::world::Unknown;
+pub use crate::solver::axles::AxleLoads;
 pub use crate::solver::cans::ChosenCans;
 use crate::solver::fuel::ROUNDING;
-pub use crate::solver::load::{Departure, LoadBar, LoadLimit};
+pub use crate::solver::load::{Departure, LoadBar, LoadLimit, MadeOf};
 pub use doubt::Doubt;
+use supplies::Supplies;
+use ways::Way;
 use what_if_dry::WhatIfDry;
 
 /// A plan. The plain one takes everything at its likely value and relies on stops with a chance of a half or more; the
@@ -82,6 +88,8 @@ pub struct Plan {
     usages: Vec<Usage>,
     /// Why each leg costs what it costs, once it was asked for.
     why: Vec<OnceLock<Attribution>>,
+    /// Ways to make it fit, once they were asked for.
+    ways: OnceLock<Vec<Way>>,
     /// What is kept to be asked what if a pump is dry, and the answer once it was asked for.
     what_if_dry: WhatIfDry,
     dry: OnceLock<DryStops>,
@@ -339,6 +347,8 @@ pub struct LoadPlan {
     pub bars: Vec<LoadBar>,
     /// Mass at every departure.
     pub departures: Vec<Departure>,
+    /// Water and what else is used up.
+    pub supplies: Supplies,
 }
 
 /// Tank and cans between two events on one leg; the cans do not change within it.
@@ -429,6 +439,12 @@ impl Plan {
     /// What the spare fuel is carried for; computed when first asked for.
     pub fn ledger(&self) -> &ledger::Ledger {
         self.ledger.get_or_init(|| self.books.ledger(self))
+    }
+
+    /// Ways to make it fit, the least change first; none where the fuel is enough and the load within its limits.
+    /// Computed when first asked for, which takes as long as hundreds of plans.
+    pub fn ways(&self) -> &[Way] {
+        self.ways.get_or_init(|| ways::all(self))
     }
 
     /// Leg number `n` (from 1) as the formula sees it.

@@ -9,7 +9,7 @@ use crate::model::Trip;
 use crate::model::route::{FuelStop, Leg};
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Grade, Kilometres, Litres, LitresPerKm, Metres, Share};
-use crate::solver::cans::{self, Can, CanSet, CanSets};
+use crate::solver::cans::{self, Can, CanSet};
 use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 use crate::solver::load::{self, Aboard, Departure, LoadBar};
 use crate::solver::run::{self, Conditions, Run};
@@ -288,7 +288,7 @@ impl<'a> Groundwork<'a> {
     }
 
     /// The solution at the confidence that is asked for, where one is; else the solution as it is.
-    fn confirmed(&self, solution: Solution) -> Solution {
+    pub fn confirmed(&self, solution: Solution) -> Solution {
         match &self.doubts {
             Some(doubts) if solution.studied.is_none() => doubts.confirmed(self, solution),
             _ => solution,
@@ -311,96 +311,31 @@ impl<'a> Groundwork<'a> {
         }
     }
 
-    fn departures(&self, set: &CanSet, run: &Run) -> Vec<Departure> {
+    /// What is aboard at each departure, and the litres of it that are in cans.
+    pub fn aboard(&self, set: &CanSet, run: &Run) -> Vec<(Aboard, Litres)> {
         let fill = cans::fill(set);
-        run.legs
-            .iter()
-            .enumerate()
-            .map(|(leg, driven)| {
-                let full = if fill > Litres::ZERO {
-                    driven.start_cans / fill
-                } else {
-                    0.0
-                };
-                let aboard = Aboard {
-                    day: self.days[leg],
-                    surface: self.trip.legs[leg].surface(),
-                    on_board: driven.start.max(Litres::ZERO),
-                    cans_full: Share::new(full),
-                };
-                load::departure(self.trip, set, leg, aboard)
-            })
-            .collect()
+        let aboard = run.legs.iter().enumerate().map(|(leg, driven)| {
+            let full = if fill > Litres::ZERO {
+                driven.start_cans / fill
+            } else {
+                0.0
+            };
+            let aboard = Aboard {
+                day: self.days[leg],
+                surface: self.trip.legs[leg].surface(),
+                on_board: driven.start.max(Litres::ZERO),
+                cans_full: Share::new(full),
+            };
+            (aboard, fill * full)
+        });
+        aboard.collect()
     }
 
-    /// The first set of cans in order of preference that covers its own need within every limit; a limit that is
-    /// broken with no can aboard is not held against the cans. Failing that the first that covers its need, and
-    /// failing that the one that holds most within the limits.
-    ///
-    /// Also tells whether there were more sets than could be tried.
-    pub fn choose(&self) -> (Solution, bool) {
-        let trip = self.trip;
-        let bare = self.confirmed(self.solve(CanSet::new()));
-        let filled_at_start = trip.rules().start_cans();
-        if bare.covers() && filled_at_start <= Litres::ZERO {
-            return (bare, false);
-        }
-        let tank = trip.vehicle.usable_tank();
-        let room = tank - trip.rules().reserve_litres(&trip.vehicle).min(tank);
-        let sets = CanSets::of(trip.load().cans(), room, trip.rules().most_spare_l);
-        let within = |solution: &Solution| {
-            let over_anyway = |bar: &LoadBar| {
-                bare.bars
-                    .iter()
-                    .any(|other| other.what == bar.what && other.is_over())
-            };
-            solution
-                .bars
-                .iter()
-                .all(|bar| !bar.is_over() || over_anyway(bar))
-        };
-        let mut overloaded: Option<Solution> = None;
-        let mut largest: Option<Solution> = None;
-        let mut tried = 0;
-        for set in sets.sets.into_iter().skip(1) {
-            let held = cans::fill(&set);
-            // More mass never needs less, so a set that does not hold the bare need cannot do; it is of interest
-            // only where none does, for holding most.
-            let promising = held >= bare.need.spare && held >= filled_at_start;
-            if !promising
-                && largest
-                    .as_ref()
-                    .is_some_and(|most| cans::fill(&most.set) >= held)
-            {
-                continue;
-            }
-            if tried == cans::MOST_TRIED {
-                return (self.confirmed(overloaded.or(largest).unwrap_or(bare)), true);
-            }
-            tried += 1;
-            let mut solution = self.solve(set);
-            // Samples only ask for more, so what fails without them fails with them.
-            if promising && solution.covers() && within(&solution) {
-                solution = self.confirmed(solution);
-            }
-            match (promising && solution.covers(), within(&solution)) {
-                (true, true) => return (solution, sets.cut),
-                (true, false) => overloaded = overloaded.or(Some(solution)),
-                (false, true) => {
-                    if largest
-                        .as_ref()
-                        .is_none_or(|most| cans::fill(&most.set) < held)
-                    {
-                        largest = Some(solution);
-                    }
-                }
-                (false, false) => {}
-            }
-        }
-        (
-            self.confirmed(overloaded.or(largest).unwrap_or(bare)),
-            sets.cut,
-        )
+    fn departures(&self, set: &CanSet, run: &Run) -> Vec<Departure> {
+        let aboard = self.aboard(set, run).into_iter().enumerate();
+        aboard
+            .map(|(leg, (aboard, _))| load::departure(self.trip, set, leg, aboard))
+            .collect()
     }
 }
 

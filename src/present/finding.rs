@@ -9,7 +9,8 @@ use super::number::{Toward, Units, factor, money, percent, trimmed};
 use crate::consumption::surface::AIRED_DOWN_FASTEST;
 use crate::model::vocabulary::CarryingPlace;
 use crate::plan::{Finding, NotLeast, OfTrack, Plan, What, Where};
-use crate::quantity::{Grade, Kilograms, Kilometres, Litres, Metres, Share};
+use crate::quantity::{Days, Grade, Kilograms, Kilometres, Litres, Metres, Share};
+use crate::solver::carriage::Broken;
 
 /// Where the finding belongs, in two or three words: `leg 4`, `Two Cairns`, `load`.
 pub fn place(at: Where, plan: &Plan) -> String {
@@ -103,7 +104,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             ),
         ),
         What::CanSetsCut { tried } => format!(
-            "Only the {tried} first sets of cans were tried: list fewer kinds or places of cans to \
+            "There are more sets of cans than could be tried ({tried} were): list fewer kinds or places of cans to \
              be sure that the best is among them."
         ),
         What::OverGvm { mass, limit } => format!(
@@ -116,6 +117,22 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         ),
         What::GvmUnknown => "No gross vehicle mass is stated, so the load cannot be judged: copy \
                              it from the plate into vehicle.gvm_kg."
+            .to_owned(),
+        What::OverAxle { front, mass, limit } => format!(
+            "Leaving {} the {} axle carries {}, {} over its limit of {}: {}.",
+            heaviest(at, plan),
+            if *front { "front" } else { "rear" },
+            heavy(*mass),
+            heavy(*mass - *limit),
+            allowed(*limit),
+            if *front {
+                "leave weight behind, or move it back"
+            } else {
+                "leave weight behind, or move it forward; what hangs behind the axle counts more than its mass"
+            },
+        ),
+        What::AxlesUnknown => "A limit of an axle is stated, and not what stands on it: weigh the front axle at kerb \
+                               mass and state vehicle.axles.front_kerb_kg and wheelbase_m."
             .to_owned(),
         What::OverRoof {
             mass,
@@ -151,6 +168,38 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             "Cans for {} are listed for the cabin, where the plan never puts fuel: vapour explodes and \
              poisons, carry them outside.",
             units.litres(*litres),
+        ),
+        What::OverCarriage(broken) => carriage(*broken, units),
+        What::HeatFill { share, air } => format!(
+            "It gets as hot as {}, and fuel expands: fill cans to {} of their size and no more, and keep them in the \
+             shade.",
+            units.temperature(*air),
+            percent(Share::new((share.get() * 100.0).floor() / 100.0)),
+        ),
+        What::WaterTraded { fuel, water } => format!(
+            "{} of fuel ride in cans while {} of water are missing: water comes before fuel; carry the water first, \
+             and see what room is left for cans.",
+            units.litres(*fuel),
+            up(*water),
+        ),
+        What::WaterShortAtTurnBack { at, lasts, back } => format!(
+            "At the last turn-back point, {}, the water lasts {}, and the way back takes {}: carry more, or turn back \
+             earlier.",
+            units.at(*at, Toward::Down),
+            days(*lasts),
+            days(*back),
+        ),
+        What::WaterHeat { stated, in_heat } => format!(
+            "Water is counted at {} a person and day; in the heat of this trip people drink about {}: state so much as \
+             rules.water_l_per_person_day and carry it.",
+            near(*stated),
+            up(*in_heat),
+        ),
+        What::SupplyShort { name, lasts, days: of } => format!(
+            "\"{}\" lasts {} of {}: carry more, or use less of it.",
+            plain(name),
+            trimmed((lasts.get() * 10.0).floor() / 10.0),
+            days(*of),
         ),
         What::WaterUnstated => {
             "No water is listed in the load: list it with `water: true`, so that the \
@@ -313,6 +362,39 @@ fn fill_more(at: Where, plan: &Plan, litres: &str) -> String {
     }
 }
 
+/// `2.5 days`.
+fn days(days: Days) -> String {
+    let number = (days.get() * 10.0).floor() / 10.0;
+    let word = if (number - 1.0).abs() < 1e-9 {
+        "day"
+    } else {
+        "days"
+    };
+    format!("{} {word}", trimmed(number))
+}
+
+/// A published limit on carried fuel that the cans break.
+fn carriage(broken: Broken, units: Units) -> String {
+    let of = broken.of;
+    let over = |what: &str, found: Option<Litres>, most: Option<Litres>| {
+        let (found, most) = found.zip(most)?;
+        let (found, most) = (units.litres(found), units.litres(most));
+        Some(format!("{what} {found}, and {most} is the most"))
+    };
+    let says = [
+        over("the largest can holds", broken.can, of.can),
+        over("the cans hold", broken.vehicle, of.vehicle),
+    ];
+    let says: Vec<String> = says.into_iter().flatten().collect();
+    format!(
+        "What a private person may carry: {} in {} ({}). Rules differ from place to place and are often stricter: ask \
+         where you go.",
+        says.join("; "),
+        of.name,
+        of.source,
+    )
+}
+
 /// What a figure of the track is called, the stated value and the track's.
 fn of_track(figure: OfTrack, units: Units) -> (&'static str, String, String) {
     let way = |way: Kilometres| units.distance(way, Toward::Nearest).to_string();
@@ -345,7 +427,7 @@ fn carrying_place(place: CarryingPlace) -> &'static str {
 mod tests {
     use super::*;
     use crate::model::vocabulary::UnitSystem;
-    use crate::quantity::{Days, Factor, Hours, KilometresPerHour, MoneyPerLitre};
+    use crate::quantity::{Celsius, Factor, Hours, KilometresPerHour, MoneyPerLitre};
 
     fn plan() -> Plan {
         let document = include_str!("../../tests/data/example-trip.json");
@@ -409,6 +491,12 @@ mod tests {
                 limit: mass,
             },
             What::GvmUnknown,
+            What::OverAxle {
+                front: false,
+                mass: mass * 2.0,
+                limit: mass,
+            },
+            What::AxlesUnknown,
             What::OverRoof {
                 mass: mass * 2.0,
                 limit: mass,
@@ -422,6 +510,33 @@ mod tests {
             },
             What::FuelOnRoof { litres },
             What::FuelInCabin { litres },
+            What::OverCarriage(Broken {
+                of: crate::solver::carriage::JURISDICTIONS[0],
+                can: Some(litres * 10.0),
+                vehicle: Some(litres * 20.0),
+            }),
+            What::HeatFill {
+                share: Share::new(0.937_123),
+                air: Celsius::new(38.123_4),
+            },
+            What::WaterTraded {
+                fuel: litres,
+                water: litres,
+            },
+            What::WaterShortAtTurnBack {
+                at: Kilometres::new(234.567_8),
+                lasts: Days::new(1.234_5),
+                back: Days::new(2.0),
+            },
+            What::WaterHeat {
+                stated: litres,
+                in_heat: litres * 2.0,
+            },
+            What::SupplyShort {
+                name: "bread\u{1b}[2J".to_owned(),
+                lasts: Days::new(1.234_5),
+                days: Days::new(3.0),
+            },
             What::WaterUnstated,
             What::OverMostSpare {
                 litres: litres * 2.0,

@@ -1,9 +1,11 @@
-//! A load limit in words and figures: what it is about, what it bears, what is left.
+//! The load in words: its limits with what they bear and what is left, and when and why the vehicle is heaviest.
 
-use super::finding;
-use super::number::{Figure, Toward, Units};
-use crate::plan::{LoadBar, LoadLimit, Plan, Where};
-use crate::quantity::Kilograms;
+use super::finding::{self, node_name};
+use super::name::plain;
+use super::number::{Figure, Toward, Units, trimmed};
+use crate::model::vocabulary::CarryingPlace;
+use crate::plan::{Departure, LoadBar, LoadLimit, Plan, Where};
+use crate::quantity::{Days, Kilograms, Litres};
 
 /// One limit, each figure as text: what is borne rounded up, what is allowed and what is left down.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -23,7 +25,7 @@ pub struct LoadLine {
 /// A limit as a line.
 pub fn line(bar: &LoadBar, plan: &Plan, units: Units) -> LoadLine {
     LoadLine {
-        what: what(bar.what),
+        what: name(bar.what).to_owned(),
         mass: units.mass(bar.mass, Toward::Up),
         limit: bar.limit.map(|limit| units.mass(limit, Toward::Down)),
         left: bar.left().map(|left| {
@@ -37,12 +39,142 @@ pub fn line(bar: &LoadBar, plan: &Plan, units: Units) -> LoadLine {
     }
 }
 
-/// What is limited, in two or three words.
-fn what(limit: LoadLimit) -> String {
-    match limit {
-        LoadLimit::Gvm => "gross mass".to_owned(),
-        LoadLimit::Roof { off_road: true } => "roof off road".to_owned(),
-        LoadLimit::Roof { off_road: false } => "roof".to_owned(),
-        LoadLimit::Place(place) => format!("{place} carrier"),
+/// What a limit is called, in at most 14 letters.
+pub const fn name(what: LoadLimit) -> &'static str {
+    match what {
+        LoadLimit::Gvm => "total mass",
+        LoadLimit::FrontAxle => "front axle",
+        LoadLimit::RearAxle => "rear axle",
+        LoadLimit::Roof { off_road: true } => "roof, off road",
+        LoadLimit::Roof { off_road: false } => "roof",
+        LoadLimit::Place(place) => place_name(place),
     }
+}
+
+/// What a carrying place is called.
+pub const fn place_name(place: CarryingPlace) -> &'static str {
+    match place {
+        CarryingPlace::Cabin => "cabin",
+        CarryingPlace::Cargo => "load space",
+        CarryingPlace::Rear => "rear carrier",
+        CarryingPlace::Roof => "roof",
+    }
+}
+
+/// The departure at which the vehicle is heaviest.
+fn at_heaviest(plan: &Plan) -> Option<&Departure> {
+    let mut departures = plan.load.departures.iter();
+    departures.find(|departure| departure.node == plan.load.heaviest_at)
+}
+
+/// When the vehicle is heaviest, and what that mass is made of; nothing on a trip without legs.
+pub fn heaviest(plan: &Plan, units: Units) -> Option<String> {
+    let departure = at_heaviest(plan)?;
+    let mass = |mass: Kilograms| units.mass(mass, Toward::Nearest).to_string();
+    let made_of = departure.made_of;
+    let parts = [
+        ("empty vehicle", made_of.empty),
+        ("people", made_of.crew),
+        ("things", made_of.items),
+        ("roof carrier", made_of.carrier),
+        ("empty cans", made_of.cans),
+        ("fuel", made_of.fuel),
+    ];
+    let parts: Vec<String> = parts
+        .into_iter()
+        .filter(|(_, part)| *part > Kilograms::ZERO)
+        .map(|(what, part)| format!("{what} {}", mass(part)))
+        .collect();
+    let cans = if departure.in_cans > Litres::ZERO {
+        format!(" and {} in cans", units.litres(departure.in_cans))
+    } else {
+        String::new()
+    };
+    Some(format!(
+        "Heaviest on leaving {} on day {}, with {} of usable fuel in the tank{cans}: {} = {}.",
+        node_name(plan, departure.node),
+        departure.day,
+        units.litres(departure.in_tank),
+        mass(departure.mass),
+        parts.join(" + "),
+    ))
+}
+
+/// The vehicle's places with what they bear when it is heaviest, seen from the side, front on the left; nothing on a trip
+/// without legs.
+pub fn picture(plan: &Plan, units: Units) -> Vec<String> {
+    let Some(departure) = at_heaviest(plan) else {
+        return Vec::new();
+    };
+    let kg = |mass: Kilograms| units.mass(mass, Toward::Nearest).number;
+    let unit = units.mass(Kilograms::ZERO, Toward::Nearest).unit;
+    let density = crate::consumption::engine::fuel_density(plan.trip.vehicle.fuel);
+    let tank = (departure.in_tank + plan.trip.vehicle.unusable()) * density;
+    let body = format!(
+        "( seats {} | cabin {} | load {} | tank {} )",
+        kg(departure.made_of.crew),
+        kg(departure.cabin),
+        kg(departure.cargo),
+        kg(tank),
+    );
+    let roof = format!("[ roof {} ]", kg(departure.roof));
+    let rule = "-".repeat(body.len().saturating_sub(roof.len() + 4) / 2);
+    let mut lines = vec![
+        format!("  {rule}{roof}{rule}"),
+        format!("{body}--[ rear {} ] {unit}", kg(departure.rear)),
+    ];
+    if let Some(axles) = departure.axles {
+        let (front, rear) = (kg(axles.front), kg(axles.rear));
+        let gap = " ".repeat(body.len().saturating_sub(front.len() + rear.len() + 12));
+        lines.push(format!("   (o) {front}{gap}(o) {rear}"));
+    }
+    lines
+}
+
+/// The mass at the heaviest departure of each day.
+pub fn by_day(plan: &Plan, units: Units) -> Option<String> {
+    let days = plan.load.departures.chunk_by(|a, b| a.day == b.day);
+    let heaviest = days.map(|day| {
+        let most = day.iter().map(|departure| departure.mass);
+        let most = most.reduce(Kilograms::max).unwrap_or_default();
+        format!("day {} {}", day[0].day, units.mass(most, Toward::Up))
+    });
+    let all: Vec<String> = heaviest.collect();
+    (all.len() > 1).then(|| format!("Mass over the days: {}.", all.join(", ")))
+}
+
+/// Water and what else is used up: what there is, and how long it lasts.
+pub fn supplies(plan: &Plan, units: Units) -> Vec<String> {
+    let supplies = &plan.load.supplies;
+    let days = |days: Days| trimmed((days.get() * 10.0).floor() / 10.0);
+    let mut lines = Vec::new();
+    if let Some(water) = supplies.water {
+        let mut line = format!(
+            "Water: {} aboard, {} a day for all ({} each), lasts {} of {} days",
+            units.litres(water.aboard),
+            units.litres(water.a_day),
+            units.litres(water.person_day),
+            days(water.lasts),
+            days(supplies.days),
+        );
+        if let Some(point) = water.at_turn_back {
+            line += &format!(
+                "; at the last turn-back point, {}, for {} days, and the way back takes {}",
+                units.at(point.at_km, Toward::Down),
+                days(point.lasts),
+                days(point.back),
+            );
+        }
+        lines.push(line + ".");
+    }
+    for supply in &supplies.others {
+        lines.push(format!(
+            "{}: {} aboard, {} a day, lasts {} days.",
+            plain(&supply.name),
+            units.mass(supply.aboard, Toward::Down),
+            units.mass(supply.a_day, Toward::Up),
+            days(supply.lasts),
+        ));
+    }
+    lines
 }

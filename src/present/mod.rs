@@ -26,5 +26,6 @@ pub mod odds;
 pub mod strip;
 pub mod verdict;
 pub mod way;
+pub mod ways;
 pub mod why;
 pub mod words;

@@ -12,6 +12,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
+use json_patch::PatchOperation;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -23,13 +24,11 @@ use crate::plan::dry::{self, Open, WayOut};
 use crate::plan::{self, doubt::Doubt};
 use crate::plan::{LoadLimit, Odds, Plan, Quantile, Where};
 use crate::present::number::Units;
-use crate::present::{self, finding, name, odds, verdict};
+use crate::present::{self, finding, name, odds, verdict, ways};
 use crate::quantity::{
-    Factor, Hours, Kilograms, Kilometres, Litres, LitresPer100Km, Metres, Money, Share,
+    Days, Factor, Hours, Kilograms, Kilometres, Litres, LitresPer100Km, Metres, Minutes, Money,
+    Share,
 };
-
-/// A figure that this version does not compute; written as `null`.
-type NotComputed = ();
 
 /// Several plans side by side.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -75,7 +74,8 @@ pub struct Report {
     /// What each unknown does to the spare litres, those that do most first.
     drivers: Option<Vec<Driver>>,
     load: Load,
-    ways: NotComputed,
+    /// What would make it fit, the least change first; empty where it fits or nothing that was tried does.
+    ways: Vec<Way>,
     findings: Vec<Finding>,
 }
 
@@ -363,8 +363,42 @@ struct Load {
     left_kg: Option<Kilograms>,
     roof_kg: Option<Kilograms>,
     roof_limit_kg: Option<Kilograms>,
-    front_axle_kg: NotComputed,
-    rear_axle_kg: NotComputed,
+    /// The most that stands on the front axle at any departure; `null` where that cannot be known.
+    front_axle_kg: Option<Kilograms>,
+    front_axle_limit_kg: Option<Kilograms>,
+    rear_axle_kg: Option<Kilograms>,
+    rear_axle_limit_kg: Option<Kilograms>,
+    /// `null` when nobody is aboard or no water is listed.
+    water: Option<Water>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct Water {
+    aboard_l: Litres,
+    person_day_l: Litres,
+    lasts_days: Days,
+    trip_days: Days,
+    /// At the last turn-back point: days that the water lasts from there, and days that the way back takes.
+    turn_back_km: Option<Kilometres>,
+    lasts_at_turn_back_days: Option<Days>,
+    way_back_days: Option<Days>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct Way {
+    says: String,
+    /// Operations of RFC 6902 on the trip.
+    #[schemars(with = "Vec<serde_json::Map<String, serde_json::Value>>")]
+    changes: Vec<PatchOperation>,
+    /// Litres that need no longer be in cans; below 0 when more must be.
+    litres: Litres,
+    /// Moved or left at home.
+    kg: Kilograms,
+    /// Added on the way.
+    minutes: Minutes,
+    odds_through: Option<Share>,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
@@ -499,7 +533,7 @@ fn plan_report(
         hangs_on: hangs_on(plan),
         drivers: plan.doubt.as_ref().map(drivers),
         load: load(plan),
-        ways: (),
+        ways: ways(plan),
         findings: findings_of(plan),
     }
 }
@@ -786,10 +820,10 @@ fn drivers(doubt: &Doubt) -> Vec<Driver> {
 
 fn load(plan: &Plan) -> Load {
     let load = &plan.load;
-    let roof = load
-        .bars
-        .iter()
-        .find(|bar| matches!(bar.what, LoadLimit::Roof { .. }));
+    let find = |matches: fn(LoadLimit) -> bool| load.bars.iter().find(|bar| matches(bar.what));
+    let roof = find(|what| matches!(what, LoadLimit::Roof { .. }));
+    let front = find(|what| what == LoadLimit::FrontAxle);
+    let rear = find(|what| what == LoadLimit::RearAxle);
     Load {
         heaviest_at: plan.trip.place(load.heaviest_at).name.to_owned(),
         heaviest_at_node: load.heaviest_at,
@@ -798,9 +832,33 @@ fn load(plan: &Plan) -> Load {
         left_kg: load.gvm.map(|limit| limit - load.mass),
         roof_kg: roof.map(|bar| bar.mass),
         roof_limit_kg: roof.and_then(|bar| bar.limit),
-        front_axle_kg: (),
-        rear_axle_kg: (),
+        front_axle_kg: front.map(|bar| bar.mass),
+        front_axle_limit_kg: front.and_then(|bar| bar.limit),
+        rear_axle_kg: rear.map(|bar| bar.mass),
+        rear_axle_limit_kg: rear.and_then(|bar| bar.limit),
+        water: load.supplies.water.map(|water| Water {
+            aboard_l: water.aboard,
+            person_day_l: water.person_day,
+            lasts_days: water.lasts,
+            trip_days: load.supplies.days,
+            turn_back_km: water.at_turn_back.map(|point| point.at_km),
+            lasts_at_turn_back_days: water.at_turn_back.map(|point| point.lasts),
+            way_back_days: water.at_turn_back.map(|point| point.back),
+        }),
     }
+}
+
+fn ways(plan: &Plan) -> Vec<Way> {
+    let ways = plan.ways().iter();
+    ways.map(|way| Way {
+        says: ways::sentence(way, plan, METRIC),
+        changes: way.changes.clone(),
+        litres: way.litres,
+        kg: way.kg,
+        minutes: way.time.into(),
+        odds_through: way.odds_through,
+    })
+    .collect()
 }
 
 fn findings_of(plan: &Plan) -> Vec<Finding> {

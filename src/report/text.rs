@@ -11,7 +11,7 @@ use crate::present::card::{Level, MORE_THAN_FULL};
 use crate::present::columns::LEG;
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
 use crate::present::number::Units;
-use crate::present::{card, caution, dry, finding, load, odds, verdict, why};
+use crate::present::{card, caution, dry, finding, load, odds, verdict, ways, why};
 use crate::quantity::{Litres, Share};
 
 use super::Case;
@@ -58,6 +58,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     dry_stops(&mut page, plan, units);
     super::odds::section(&mut page, plan, units);
     load_limits(&mut page, plan, units);
+    ways(&mut page, plan, units);
     why(&mut page, plan, units);
     list(&mut page, "FINDINGS", finding_lines(plan, units));
     list(&mut page, "CAUTIONS", caution::CAUTIONS);
@@ -242,6 +243,26 @@ fn load_limits(page: &mut Page, plan: &Plan, units: Units) {
     for bar in &plan.load.bars {
         page.line(&load_line(bar, plan, units));
     }
+    let says = [load::heaviest(plan, units), load::by_day(plan, units)];
+    for says in says.into_iter().flatten() {
+        page.paragraph("", 0, &says);
+    }
+    for line in load::picture(plan, units) {
+        page.line(&line);
+    }
+    for says in load::supplies(plan, units) {
+        page.paragraph("", 0, &says);
+    }
+}
+
+/// What would make it fit; nothing where it fits.
+fn ways(page: &mut Page, plan: &Plan, units: Units) {
+    let ways = plan.ways().iter();
+    list(
+        page,
+        "WAYS TO MAKE IT FIT",
+        ways.map(|way| ways::sentence(way, plan, units)),
+    );
 }
 
 fn load_line(bar: &LoadBar, plan: &Plan, units: Units) -> String {

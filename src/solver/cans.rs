@@ -1,18 +1,24 @@
-//! Which sets of cans there are to carry, in order of preference.
+//! Which sets of cans there are to carry, and which of two is preferred.
 //!
 //! A set says how many cans of which kind lie where. Sets without fuel on the roof come first, then the fewest
-//! cans, the fewest to buy, the lightest, the lowest. Fuel is never carried among the passengers.
+//! cans, the fewest to buy, the lightest, the lowest, the largest. Fuel is never carried among the passengers.
+//!
+//! How many of which kind are aboard, and on the roof, decides what a trip needs and how it goes; where the others lie
+//! only what the places bear. So sets are looked for in two steps: [`Stock::batches`] gives the [`Batch`]es, equal cans
+//! counted and not told apart, and [`Batch::laid`] the ways to lay one out.
 
 use std::cmp::Ordering;
 
 use crate::model::load::CanKind;
 use crate::model::vocabulary::CarryingPlace;
-use crate::quantity::{Kilograms, Litres};
+use crate::quantity::{Kilograms, Litres, Share};
 
-/// More sets than this are not listed.
-pub const MOST_SETS: usize = 20_000;
-/// More sets than this are not tried, so that a plan stays quick.
-pub const MOST_TRIED: usize = 1_000;
+use super::filling;
+
+/// More batches than this are not solved, so that a plan stays quick.
+pub const MOST_SOLVED: usize = 1_000;
+/// More batches or ways to lay one out than this are not listed at once.
+pub const MOST_LISTED: usize = 20_000;
 
 /// Equal cans in one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,15 +39,6 @@ pub struct ChosenCans {
 
 /// A set of cans to carry: groups of equal cans, largest fill first.
 pub type CanSet = Vec<ChosenCans>;
-
-/// All sets in order of preference, the empty set first.
-#[derive(Clone, Debug, PartialEq)]
-pub struct CanSets {
-    /// The sets.
-    pub sets: Vec<CanSet>,
-    /// Whether there were more than could be listed.
-    pub cut: bool,
-}
 
 /// One can of a set.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -99,72 +96,284 @@ fn height(place: CarryingPlace) -> u32 {
     }
 }
 
-fn preference(a: &CanSet, b: &CanSet) -> Ordering {
-    let on_roof = |set: &CanSet| set.iter().any(|cans| cans.place == CarryingPlace::Roof);
-    let to_buy = |set: &CanSet| set.iter().map(|cans| cans.to_buy).sum::<u32>();
-    let heights = |set: &CanSet| {
-        set.iter()
-            .map(|cans| cans.count * height(cans.place))
-            .sum::<u32>()
-    };
-    (on_roof(a), count(a), to_buy(a))
-        .cmp(&(on_roof(b), count(b), to_buy(b)))
+/// How high the cans of a set lie, all heights added up.
+pub fn height_of(set: &[ChosenCans]) -> u32 {
+    set.iter().map(|cans| cans.count * height(cans.place)).sum()
+}
+
+/// How many cans of a set must be bought.
+pub fn to_buy(set: &[ChosenCans]) -> u32 {
+    set.iter().map(|cans| cans.to_buy).sum()
+}
+
+/// Whether any can of a set lies on the roof.
+pub fn is_on_roof(set: &[ChosenCans]) -> bool {
+    set.iter().any(|cans| cans.place == CarryingPlace::Roof)
+}
+
+/// The order of preference, the better set first.
+pub fn preference(a: &[ChosenCans], b: &[ChosenCans]) -> Ordering {
+    let key = |set: &[ChosenCans]| (is_on_roof(set), count(set), to_buy(set));
+    key(a)
+        .cmp(&key(b))
         .then(empty_mass(a).get().total_cmp(&empty_mass(b).get()))
-        .then(heights(a).cmp(&heights(b)))
+        .then(height_of(a).cmp(&height_of(b)))
         .then(fill(b).get().total_cmp(&fill(a).get()))
 }
 
-impl CanSets {
-    /// All sets of the given kinds that hold no more than `most` litres, of cans of which each fits whole into
-    /// `room` litres of tank.
-    pub fn of(kinds: &[CanKind], room: Litres, most: Option<Litres>) -> Self {
-        let mut sets: Vec<CanSet> = vec![vec![]];
-        let mut cut = false;
-        for kind in kinds.iter().filter(|kind| kind.fill() <= room) {
-            let mut places: Vec<CarryingPlace> = kind
+/// A kind of can as far as the choice is concerned.
+#[derive(Clone, Debug, PartialEq)]
+struct Kind {
+    size: Litres,
+    fill: Litres,
+    empty: Kilograms,
+    owned: u32,
+    available: u32,
+    /// Where it may lie, the lowest first, the roof left out.
+    low: Vec<CarryingPlace>,
+    /// Whether it may lie on the roof.
+    roof: bool,
+}
+
+/// The cans to choose from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stock {
+    kinds: Vec<Kind>,
+}
+
+/// How many cans of which kind, and how many of each on the roof.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Batch {
+    /// For each kind: in all, and on the roof.
+    counts: Vec<[u32; 2]>,
+}
+
+/// Batches of one size.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Batches {
+    /// The batches, those that are equally many to buy and equally light together, the best first.
+    pub ranked: Vec<Vec<Batch>>,
+    /// Whether there were more than could be listed.
+    pub cut: bool,
+}
+
+/// What a set of cans must hold to be of interest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Holding {
+    /// At least this.
+    pub least: Litres,
+    /// At most this, where there is a limit.
+    pub most: Option<Litres>,
+}
+
+impl Stock {
+    /// The cans of some kinds of which each fits whole into `room` litres of tank, filled no more than `most_full`.
+    pub fn of(kinds: &[CanKind], room: Litres, most_full: Share) -> Self {
+        let kinds = kinds.iter().map(|kind| {
+            let mut low: Vec<CarryingPlace> = kind
                 .places()
                 .iter()
                 .copied()
-                .filter(|&place| place != CarryingPlace::Cabin)
+                .filter(|place| !matches!(place, CarryingPlace::Cabin | CarryingPlace::Roof))
                 .collect();
-            places.sort_by_key(|&place| height(place));
-            places.dedup();
-            let spreads = spreads(kind.owned().saturating_add(kind.may_buy()), places.len());
-            let wider = sets.iter().flat_map(|set| {
-                let places = &places;
-                spreads
-                    .iter()
-                    .map(move |counts| [set.clone(), groups(kind, places, counts)].concat())
-            });
-            let mut more: Vec<CanSet> = wider
-                .filter(|set| most.is_none_or(|most| fill(set) <= most))
-                .take(MOST_SETS + 1)
-                .collect();
-            if more.len() > MOST_SETS {
-                cut = true;
-                more.truncate(MOST_SETS);
+            low.sort_by_key(|&place| height(place));
+            low.dedup();
+            Kind {
+                size: kind.size_l,
+                fill: filling::fill(kind, most_full),
+                empty: kind.empty_kg,
+                owned: kind.owned(),
+                available: kind.owned().saturating_add(kind.may_buy()),
+                low,
+                roof: kind.places().contains(&CarryingPlace::Roof),
             }
-            sets = more;
+        });
+        let usable = |kind: &Kind| kind.fill <= room && (kind.roof || !kind.low.is_empty());
+        Self {
+            kinds: kinds.filter(usable).collect(),
+        }
+    }
+
+    /// How many cans there are, with any on the roof or with none.
+    pub fn count(&self, on_roof: bool) -> u32 {
+        let usable = self
+            .kinds
+            .iter()
+            .filter(|kind| on_roof || !kind.low.is_empty());
+        usable.fold(0, |sum, kind| sum.saturating_add(kind.available))
+    }
+
+    /// What all cans hold together, with any on the roof or with none.
+    pub fn holds(&self, on_roof: bool) -> Litres {
+        let usable = self
+            .kinds
+            .iter()
+            .filter(|kind| on_roof || !kind.low.is_empty());
+        usable
+            .map(|kind| kind.fill * f64::from(kind.available))
+            .sum()
+    }
+
+    /// The batches of exactly `count` cans that hold what is wanted, either with some on the roof or with none.
+    pub fn batches(&self, count: u32, on_roof: bool, wanted: Holding) -> Batches {
+        let mut listed = Vec::new();
+        let mut counts = Vec::new();
+        let cut = !self.list(count, on_roof, wanted, &mut counts, &mut listed);
+        listed.retain(|batch: &Batch| batch.counts.iter().any(|&[_, roof]| roof > 0) == on_roof);
+        let order = |a: &Batch, b: &Batch| {
+            let key = |batch| (self.to_buy(batch), self.empty_mass(batch).get());
+            let ((buy, mass), (more, heavier)) = (key(a), key(b));
+            buy.cmp(&more).then(mass.total_cmp(&heavier))
+        };
+        listed.sort_by(order);
+        let ranked = listed
+            .chunk_by(|a, b| order(a, b).is_eq())
+            .map(<[_]>::to_vec);
+        Batches {
+            ranked: ranked.collect(),
+            cut,
+        }
+    }
+
+    /// Adds to `listed` every batch that begins with `counts` and has `left` cans more. False when there are too many.
+    fn list(
+        &self,
+        left: u32,
+        on_roof: bool,
+        wanted: Holding,
+        counts: &mut Vec<[u32; 2]>,
+        listed: &mut Vec<Batch>,
+    ) -> bool {
+        let rest = &self.kinds[counts.len()..];
+        let can_lie = |kind: &&Kind| on_roof || !kind.low.is_empty();
+        let available = |kinds: &[Kind]| {
+            let usable = kinds.iter().filter(can_lie);
+            usable.fold(0, |sum: u32, kind| sum.saturating_add(kind.available))
+        };
+        let largest = rest.iter().filter(can_lie).map(|kind| kind.fill);
+        let largest = largest.fold(Litres::ZERO, Litres::max);
+        let held = self.fill_of(counts);
+        let too_much = |most: Litres| held > most;
+        // A trillionth of room for what sums round off; whoever solves the batch looks again.
+        let too_little = held + largest * f64::from(left) < wanted.least * (1.0 - 1e-12);
+        if available(rest) < left || too_little || wanted.most.is_some_and(too_much) {
+            return true;
+        }
+        let Some((kind, after)) = rest.split_first() else {
+            listed.push(Batch {
+                counts: counts.clone(),
+            });
+            return listed.len() < MOST_LISTED;
+        };
+        let most = if can_lie(&kind) {
+            kind.available.min(left)
+        } else {
+            0
+        };
+        let least = left.saturating_sub(available(after));
+        for count in least..=most {
+            let least_on_roof = if kind.low.is_empty() { count } else { 0 };
+            let most_on_roof = if on_roof && kind.roof { count } else { 0 };
+            for roof in least_on_roof..=most_on_roof {
+                counts.push([count, roof]);
+                let all = self.list(left - count, on_roof, wanted, counts, listed);
+                counts.pop();
+                if !all {
+                    return false;
+                }
+            }
+        }
+        true
+    }
+
+    fn fill_of(&self, counts: &[[u32; 2]]) -> Litres {
+        let kinds = self.kinds.iter().zip(counts);
+        kinds
+            .map(|(kind, &[count, _])| kind.fill * f64::from(count))
+            .sum()
+    }
+
+    /// What a batch holds.
+    pub fn fill(&self, batch: &Batch) -> Litres {
+        self.fill_of(&batch.counts)
+    }
+
+    /// What the cans of a batch weigh, empty.
+    pub fn empty_mass(&self, batch: &Batch) -> Kilograms {
+        let kinds = self.kinds.iter().zip(&batch.counts);
+        kinds
+            .map(|(kind, &[count, _])| kind.empty * f64::from(count))
+            .sum()
+    }
+
+    /// How many cans of a batch must be bought.
+    fn to_buy(&self, batch: &Batch) -> u32 {
+        let kinds = self.kinds.iter().zip(&batch.counts);
+        kinds
+            .map(|(kind, &[count, _])| count.saturating_sub(kind.owned))
+            .sum()
+    }
+
+    /// A batch as low as it can lie.
+    pub fn lowest(&self, batch: &Batch) -> CanSet {
+        let laid = self.kinds.iter().zip(&batch.counts);
+        let groups = laid.flat_map(|(kind, &[count, roof])| {
+            let low = kind.low.first().map(|&place| (place, count - roof));
+            let laid = [low, Some((CarryingPlace::Roof, roof))]
+                .into_iter()
+                .flatten();
+            let (places, counts): (Vec<_>, Vec<_>) = laid.unzip();
+            groups(kind, &places, &counts)
+        });
+        let mut set: CanSet = groups.collect();
+        set.sort_by(|a, b| b.fill.get().total_cmp(&a.fill.get()));
+        set
+    }
+
+    /// The ways to lay out a batch, the lowest first, and whether there were more than could be listed.
+    pub fn laid(&self, batch: &Batch) -> (Vec<CanSet>, bool) {
+        let mut sets: Vec<CanSet> = vec![vec![]];
+        let mut cut = false;
+        for (kind, &[count, roof]) in self.kinds.iter().zip(&batch.counts) {
+            let mut places = kind.low.clone();
+            let spread = spreads(count - roof, places.len());
+            places.push(CarryingPlace::Roof);
+            let mut wider: Vec<CanSet> = sets
+                .iter()
+                .flat_map(|set| {
+                    let places = &places;
+                    spread.iter().map(move |low| {
+                        let counts = [low.as_slice(), &[roof]].concat();
+                        [set.clone(), groups(kind, places, &counts)].concat()
+                    })
+                })
+                .take(MOST_LISTED + 1)
+                .collect();
+            if wider.len() > MOST_LISTED {
+                cut = true;
+                wider.truncate(MOST_LISTED);
+            }
+            sets = wider;
         }
         for set in &mut sets {
             set.sort_by(|a, b| b.fill.get().total_cmp(&a.fill.get()));
         }
-        sets.sort_by(preference);
-        Self { sets, cut }
+        sets.sort_by_key(|set| height_of(set));
+        (sets, cut)
     }
 }
 
 /// The groups of cans of one kind when `counts` of them lie in `places`; owned ones are used before bought ones.
-fn groups(kind: &CanKind, places: &[CarryingPlace], counts: &[u32]) -> Vec<ChosenCans> {
-    let mut owned = kind.owned();
+fn groups(kind: &Kind, places: &[CarryingPlace], counts: &[u32]) -> Vec<ChosenCans> {
+    let mut owned = kind.owned;
     let laid = places.iter().zip(counts).filter(|&(_, &count)| count > 0);
     laid.map(|(&place, &count)| {
         let from_owned = count.min(owned);
         owned -= from_owned;
         ChosenCans {
-            size: kind.size_l,
-            fill: kind.fill(),
-            empty: kind.empty_kg,
+            size: kind.size,
+            fill: kind.fill,
+            empty: kind.empty,
             count,
             place,
             to_buy: count - from_owned,
@@ -173,26 +382,29 @@ fn groups(kind: &CanKind, places: &[CarryingPlace], counts: &[u32]) -> Vec<Chose
     .collect()
 }
 
-/// All ways to put up to `most` equal things into `places` places, fewest first.
-fn spreads(most: u32, places: usize) -> Vec<Vec<u32>> {
-    let mut all = vec![vec![]];
-    for _ in 0..places {
-        all = all
-            .into_iter()
-            .flat_map(|counts: Vec<u32>| {
-                let used: u32 = counts.iter().sum();
-                (0..=most - used).map(move |count| [counts.clone(), vec![count]].concat())
+/// All ways to put exactly `count` equal things into `places` places.
+fn spreads(count: u32, places: usize) -> Vec<Vec<u32>> {
+    match places {
+        0 if count > 0 => vec![],
+        0 => vec![vec![]],
+        1 => vec![vec![count]],
+        _ => (0..=count)
+            .flat_map(|here| {
+                spreads(count - here, places - 1)
+                    .into_iter()
+                    .map(move |rest| [vec![here], rest].concat())
             })
-            .take(MOST_SETS)
-            .collect();
+            .collect(),
     }
-    all.sort_by_key(|counts| counts.iter().sum::<u32>());
-    all
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    const REAR: CarryingPlace = CarryingPlace::Rear;
+    const CARGO: CarryingPlace = CarryingPlace::Cargo;
+    const ROOF: CarryingPlace = CarryingPlace::Roof;
 
     fn kind(size: f64, owned: u32, may_buy: u32, places: &[CarryingPlace]) -> CanKind {
         CanKind {
@@ -205,103 +417,103 @@ mod tests {
         }
     }
 
+    fn stock(kinds: &[CanKind], room: f64) -> Stock {
+        Stock::of(kinds, Litres::new(room), Share::new(1.0))
+    }
+
+    const ANY: Holding = Holding {
+        least: Litres::ZERO,
+        most: None,
+    };
+
+    /// Every set of a stock, the empty one left out, in the order in which they are found.
+    fn every(stock: &Stock, wanted: Holding) -> Vec<CanSet> {
+        let mut sets = Vec::new();
+        for on_roof in [false, true] {
+            for count in 1..=stock.count(on_roof) {
+                let batches = stock.batches(count, on_roof, wanted);
+                assert!(!batches.cut);
+                for batch in batches.ranked.into_iter().flatten() {
+                    sets.extend(stock.laid(&batch).0);
+                }
+            }
+        }
+        sets
+    }
+
     #[test]
     fn sets_come_fewest_first_and_the_roof_last() {
-        let kinds = [
-            kind(20.0, 2, 0, &[CarryingPlace::Rear, CarryingPlace::Roof]),
-            kind(10.0, 0, 1, &[CarryingPlace::Rear]),
-        ];
-        let sets = CanSets::of(&kinds, Litres::new(50.0), None);
-        assert!(!sets.cut);
-        // 20 L cans: none, one or two over two places (1 + 2 + 3 ways), with or without the 10 L can.
-        assert_eq!(sets.sets.len(), 12);
-        assert!(sets.sets[0].is_empty());
-        let on_roof = |set: &CanSet| set.iter().any(|cans| cans.place == CarryingPlace::Roof);
-        assert!(sets.sets.iter().map(on_roof).is_sorted());
-        assert_eq!(count(&sets.sets[1]), 1);
-        assert_eq!(sets.sets[1][0].to_buy, 0, "an owned can before one to buy");
+        let kinds = [kind(20.0, 2, 0, &[REAR, ROOF]), kind(10.0, 0, 1, &[REAR])];
+        let sets = every(&stock(&kinds, 50.0), ANY);
+        // 20 L cans: none, one or two over two places (1 + 2 + 3 ways), with or without the 10 L can, less no can at all.
+        assert_eq!(sets.len(), 11);
+        assert!(sets.iter().map(|set| is_on_roof(set)).is_sorted());
+        assert_eq!(count(&sets[0]), 1);
+        assert_eq!(to_buy(&sets[0]), 0, "an owned can before one to buy");
+        assert!(sets.is_sorted_by(|a, b| preference(a, b).is_le()));
     }
 
     #[test]
     fn fuel_is_never_among_the_passengers() {
-        let sets = CanSets::of(
-            &[kind(20.0, 3, 0, &[CarryingPlace::Cabin])],
-            Litres::new(50.0),
-            None,
-        );
-        assert_eq!(sets.sets, vec![CanSet::new()]);
+        let kinds = [kind(20.0, 3, 0, &[CarryingPlace::Cabin])];
+        assert_eq!(stock(&kinds, 50.0).count(true), 0);
     }
 
     #[test]
-    fn many_kinds_are_cut_and_said_to_be() {
-        let places = [
-            CarryingPlace::Cargo,
-            CarryingPlace::Rear,
-            CarryingPlace::Roof,
-        ];
-        let kinds: Vec<CanKind> = (1..=8)
-            .map(|n| kind(f64::from(n) * 2.5, 3, 3, &places))
+    fn too_many_batches_are_cut_and_said_to_be() {
+        let kinds: Vec<CanKind> = (1..=12)
+            .map(|n| kind(f64::from(n) * 2.5, 9, 9, &[CARGO, REAR, ROOF]))
             .collect();
-        let sets = CanSets::of(&kinds, Litres::new(50.0), None);
-        assert!(sets.cut && sets.sets.len() == MOST_SETS);
-    }
-
-    fn places(set: &CanSet) -> Vec<CarryingPlace> {
-        set.iter().map(|cans| cans.place).collect()
+        assert!(stock(&kinds, 50.0).batches(9, true, ANY).cut);
+        assert!(!stock(&kinds, 50.0).batches(2, false, ANY).cut);
     }
 
     /// Of sets of as many cans the lightest comes first, then the lowest, then the one that holds most.
     #[test]
     fn light_cans_come_before_heavy_ones_and_low_places_before_high_ones() {
-        let rear_and_cargo = [CarryingPlace::Rear, CarryingPlace::Cargo];
-        let (plastic, steel) = (
-            CanKind {
-                empty_kg: Kilograms::new(1.5),
-                ..kind(20.0, 1, 0, &rear_and_cargo)
-            },
-            kind(20.0, 1, 0, &rear_and_cargo),
-        );
-        let sets = CanSets::of(&[steel, plastic], Litres::new(50.0), None).sets;
-        let first: Vec<_> = sets[1..5]
+        let plastic = CanKind {
+            empty_kg: Kilograms::new(1.5),
+            ..kind(20.0, 1, 0, &[REAR, CARGO])
+        };
+        let steel = kind(20.0, 1, 0, &[REAR, CARGO]);
+        let sets = every(&stock(&[steel, plastic], 50.0), ANY);
+        let first: Vec<_> = sets[..4]
             .iter()
             .map(|set| (set[0].empty.get(), set[0].place))
             .collect();
-        let expected = [
-            (1.5, CarryingPlace::Cargo),
-            (1.5, CarryingPlace::Rear),
-            (4.0, CarryingPlace::Cargo),
-            (4.0, CarryingPlace::Rear),
-        ];
-        assert_eq!(first, expected);
-
-        let small = CanKind {
-            empty_kg: Kilograms::new(4.0),
-            ..kind(10.0, 1, 0, &rear_and_cargo[..1])
-        };
-        let large = kind(20.0, 1, 0, &rear_and_cargo[..1]);
-        let sets = CanSets::of(&[small, large], Litres::new(50.0), None).sets;
-        assert_eq!(sets[1][0].size, Litres::new(20.0));
-        assert_eq!(places(&sets[1]), [CarryingPlace::Rear]);
+        assert_eq!(
+            first,
+            [(1.5, CARGO), (1.5, REAR), (4.0, CARGO), (4.0, REAR)]
+        );
     }
 
-    /// A can that never fits whole into the tank cannot be poured, and no set holds more than is allowed.
+    /// A can that never fits whole into the tank cannot be poured, and no set holds more than is allowed or less than is
+    /// wanted.
     #[test]
     fn no_set_holds_what_cannot_be_poured_or_is_not_allowed() {
-        let kinds = [
-            kind(20.0, 3, 0, &[CarryingPlace::Rear]),
-            kind(5.0, 2, 0, &[CarryingPlace::Rear]),
-        ];
-        let most = |room, most| {
-            let sets = CanSets::of(&kinds, Litres::new(room), most).sets;
-            sets.iter()
-                .map(|set| fill(set))
-                .fold(Litres::ZERO, Litres::max)
+        let kinds = [kind(20.0, 3, 0, &[REAR]), kind(5.0, 2, 0, &[REAR])];
+        let held = |room: f64, wanted: Holding| {
+            let sets = every(&stock(&kinds, room), wanted);
+            let mut held: Vec<f64> = sets.iter().map(|set| fill(set).get()).collect();
+            held.sort_by(f64::total_cmp);
+            held
         };
-        assert_eq!(most(19.0, None), Litres::new(3.0 * 19.0 + 2.0 * 4.75));
-        assert_eq!(most(18.9, None), Litres::new(2.0 * 4.75));
-        assert_eq!(
-            most(50.0, Some(Litres::new(43.0))),
-            Litres::new(2.0 * 19.0 + 4.75)
-        );
+        assert_eq!(held(19.0, ANY).last(), Some(&66.5));
+        assert_eq!(held(18.9, ANY), [4.75, 9.5]);
+        let within = Holding {
+            least: Litres::new(20.0),
+            most: Some(Litres::new(43.0)),
+        };
+        assert_eq!(held(50.0, within), [23.75, 28.5, 38.0, 42.75]);
+    }
+
+    /// Heat leaves less of a can to be filled, and never more than its own fill share.
+    #[test]
+    fn heat_makes_cans_hold_less() {
+        let kinds = [kind(20.0, 1, 0, &[REAR])];
+        let held =
+            |most_full| Stock::of(&kinds, Litres::new(50.0), Share::new(most_full)).holds(false);
+        assert_eq!(held(0.9), Litres::new(18.0));
+        assert_eq!(held(0.99), Litres::new(19.0));
     }
 }

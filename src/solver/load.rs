@@ -2,7 +2,7 @@
 //!
 //! `empty = kerb − driver in it − fuel in it − accessories that are listed in the load too`;
 //! `mass at a departure = empty + crew + items less what was used up by that day + roof carrier + cans + fuel`.
-//! The heaviest departure decides. Left out: axle loads.
+//! The heaviest departure decides. What stands on each axle is in [`super::axles`].
 
 use crate::consumption::engine::fuel_density;
 use crate::consumption::leg::Burden;
@@ -13,6 +13,7 @@ use crate::model::vehicle::{ROOF_OFF_ROAD_DIVISOR, Vehicle};
 use crate::model::vocabulary::{CarryingPlace, RoofShape, Surface};
 use crate::quantity::{Kilograms, Litres, Share, SquareMetres};
 
+use super::axles::{AxleLoads, Moments};
 use super::cans::{self, ChosenCans};
 
 /// Mass of the vehicle with nobody, nothing and no fuel in it.
@@ -75,13 +76,49 @@ pub struct Aboard {
     pub cans_full: Share,
 }
 
+/// What a vehicle's mass at a departure is made of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MadeOf {
+    /// The vehicle with nobody, nothing and no fuel in it.
+    pub empty: Kilograms,
+    /// Everybody aboard.
+    pub crew: Kilograms,
+    /// Things that are left on that day.
+    pub items: Kilograms,
+    /// The roof carrier itself.
+    pub carrier: Kilograms,
+    /// The cans, empty.
+    pub cans: Kilograms,
+    /// All fuel, what the pump cannot draw included.
+    pub fuel: Kilograms,
+}
+
+impl MadeOf {
+    /// The whole.
+    pub fn sum(&self) -> Kilograms {
+        self.empty + self.crew + self.items + self.carrier + self.cans + self.fuel
+    }
+}
+
 /// Masses at one departure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Departure {
     /// Place number.
     pub node: usize,
+    /// Day of the trip.
+    pub day: u32,
     /// Total mass.
     pub mass: Kilograms,
+    /// What that is made of.
+    pub made_of: MadeOf,
+    /// What stands on the axles, where that is known.
+    pub axles: Option<AxleLoads>,
+    /// Usable litres in the tank.
+    pub in_tank: Litres,
+    /// Litres in cans.
+    pub in_cans: Litres,
+    /// Things in the cabin.
+    pub cabin: Kilograms,
     /// Carrier, items and cans on the roof.
     pub roof: Kilograms,
     /// Items and cans on the rear carrier.
@@ -104,9 +141,29 @@ pub fn departure(trip: &Trip, set: &[ChosenCans], node: usize, aboard: Aboard) -
         let fuel: Litres = there().map(|cans| cans.fill * f64::from(cans.count)).sum();
         items_in(load, place, aboard.day) + empty + fuel.min(in_cans) * density
     };
+    let in_tank = aboard.on_board - in_cans;
+    let made_of = MadeOf {
+        empty: empty_mass(vehicle),
+        crew: crew_mass(load),
+        items: load
+            .items()
+            .iter()
+            .map(|item| item.mass_on(aboard.day))
+            .sum(),
+        carrier: load.roof_carrier_mass(),
+        cans: cans::empty_mass(set),
+        fuel: (aboard.on_board + vehicle.unusable()) * density,
+    };
     Departure {
         node,
-        mass: burden(trip, set, aboard.day).dry_mass + aboard.on_board * density,
+        day: aboard.day,
+        mass: made_of.sum(),
+        made_of,
+        axles: Moments::of(vehicle)
+            .map(|moments| moments.loads(trip, set, aboard.day, in_tank, in_cans)),
+        in_tank,
+        in_cans,
+        cabin: items_in(load, CarryingPlace::Cabin, aboard.day),
         roof: in_place(CarryingPlace::Roof) + load.roof_carrier_mass(),
         rear: in_place(CarryingPlace::Rear),
         cargo: in_place(CarryingPlace::Cargo),
@@ -119,6 +176,10 @@ pub fn departure(trip: &Trip, set: &[ChosenCans], node: usize, aboard: Aboard) -
 pub enum LoadLimit {
     /// Total mass.
     Gvm,
+    /// What stands on the front axle.
+    FrontAxle,
+    /// What stands on the rear axle.
+    RearAxle,
     /// The roof.
     Roof {
         /// Whether the limit off sealed roads is the one that binds.
@@ -126,6 +187,13 @@ pub enum LoadLimit {
     },
     /// A carrying place.
     Place(CarryingPlace),
+}
+
+impl LoadLimit {
+    /// Whether both are about the same thing; the roof is one thing on and off sealed roads.
+    pub fn is_of(self, other: Self) -> bool {
+        self == other || matches!((self, other), (Self::Roof { .. }, Self::Roof { .. }))
+    }
 }
 
 /// One limit and what it bears at its worst departure.
@@ -215,7 +283,7 @@ fn roof_bar(trip: &Trip, departures: &[Departure]) -> Option<LoadBar> {
     })
 }
 
-/// Every limit with its worst departure: total mass first, then the roof, then the places that are rated.
+/// Every limit with its worst departure: total mass first, then the axles, the roof, and the places that are rated.
 pub fn bars(trip: &Trip, departures: &[Departure]) -> Vec<LoadBar> {
     let place = |place: CarryingPlace, mass: fn(&Departure) -> Kilograms| {
         let limit = trip.load().place_rating(place)?;
@@ -234,9 +302,26 @@ pub fn bars(trip: &Trip, departures: &[Departure]) -> Vec<LoadBar> {
         departures,
         |departure| Some(departure.mass),
     );
+    let stated = trip.vehicle.axles.as_ref();
+    let axle = |what, limit: Option<Kilograms>, load: fn(AxleLoads) -> Kilograms| {
+        worst(what, limit, departures, |departure| {
+            departure.axles.map(load)
+        })
+    };
     [
         gvm,
+        axle(
+            LoadLimit::FrontAxle,
+            stated.and_then(|axles| axles.front_limit_kg),
+            |axles| axles.front,
+        ),
+        axle(
+            LoadLimit::RearAxle,
+            stated.and_then(|axles| axles.rear_limit_kg),
+            |axles| axles.rear,
+        ),
         roof,
+        place(CarryingPlace::Cabin, |departure| departure.cabin),
         place(CarryingPlace::Rear, |departure| departure.rear),
         place(CarryingPlace::Cargo, |departure| departure.cargo),
     ]

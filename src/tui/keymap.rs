@@ -225,6 +225,7 @@ bindings! {
     EVERY [char('u')] Undo "undo" None, Trip;
     EVERY [char('U'), ctrl('r')] Redo "do again what was undone" None, Trip;
     EVERY [ctrl('s')] Save "save" None, Trip;
+    BROWSE [char('f')] TryWay "make it fit: try the next way, undo takes it back" None, Trip;
     TRIP [char('S')] SaveAs "save in another file" None, Trip;
     FROM [char('d')] Dials "turn the dials" Some("what if"), Dials;
     DIALS [key(KeyCode::Right), char('l')] TurnOn "turn the dial on" Some("turn"), Dials;

@@ -45,6 +45,8 @@ pub enum Message {
     ScrollUp,
     /// Scroll down what is in front.
     ScrollDown,
+    /// Make the next of the changes that make the trip fit, in place of the one before.
+    TryWay,
     /// Open the list of keys.
     Help,
     /// Close the top layer.

@@ -25,6 +25,7 @@ pub mod theme;
 pub mod told;
 pub mod update;
 pub mod view;
+pub mod ways;
 
 use std::io;
 use std::time::{Duration, Instant};

@@ -10,6 +10,7 @@ use super::editor::Editor;
 use super::prompt::Prompt;
 use super::sheet::{self, Row, Topic};
 use super::told::Told;
+use super::ways::Trying;
 use crate::consumption::causes::Cause;
 use crate::model::Trip;
 use crate::model::change::{Change, Deed, History};
@@ -66,6 +67,8 @@ pub struct State {
     pub left_over: Vec<String>,
     /// The trip with them, and they themselves.
     pub(super) recovered: Option<(History, Vec<Deed>)>,
+    /// The ways to make it fit, once they were asked for.
+    pub(super) ways: Option<Trying>,
     /// Whether the rows are open behind what is in front.
     sheet_open: bool,
     /// What must be known of the file or of the edits, until something is done about it.
@@ -211,6 +214,7 @@ impl State {
             save_to: None,
             left_over: Vec::new(),
             recovered: None,
+            ways: None,
             sheet_open: false,
             notice: None,
             board: Board::default(),
@@ -243,6 +247,18 @@ impl State {
     /// The plan that is shown: of the trip as it stands, or as it would be with what is being typed.
     pub fn plan(&self) -> &Plan {
         &self.plan
+    }
+
+    /// The same, to be kept.
+    pub(super) const fn shared_plan(&self) -> &Arc<Plan> {
+        &self.plan
+    }
+
+    /// The ways to make it fit that were asked for, each in a sentence, and whether it is made now.
+    pub fn ways(&self) -> Vec<(String, bool)> {
+        self.ways
+            .as_ref()
+            .map_or_else(Vec::new, |trying| trying.listed(self))
     }
 
     /// The plan of the trip as it stands.
@@ -446,7 +462,7 @@ impl State {
             Panel::Findings => plan.findings.len(),
             Panel::Stops => plan.stops.len() + plan.pours.len(),
             Panel::Card => plan.decisions.len(),
-            Panel::Load => plan.load.bars.len() + 1,
+            Panel::Load => plan.load.bars.len() + 8,
             Panel::Dry => dry::line_count(plan),
             Panel::Odds => plan.doubt.as_ref().map_or(0, odds::line_count),
             Panel::Map | Panel::Dials => 0,

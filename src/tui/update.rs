@@ -5,6 +5,7 @@ use super::edit;
 use super::find;
 use super::message::{Effect, Message};
 use super::state::{Mode, Panel, State};
+use super::ways;
 use crate::quantity::Kilometres;
 
 /// A step of the cursor, as a part of what the strip shows.
@@ -71,6 +72,7 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Message::ScrollUp => state.scroll_panel(state.focus, false),
         Message::ScrollDown => state.scroll_panel(state.focus, true),
         Message::Help => state.mode = Mode::Help { scroll: 0 },
+        Message::TryWay => ways::try_next(state),
         Message::Close => {}
         Message::GoTo(km) => state.go_to(km),
         Message::Focus(panel) => state.focus = panel,

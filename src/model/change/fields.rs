@@ -155,6 +155,28 @@ impl Change {
     }
 }
 
+impl Change {
+    /// What the operations of a what-if set and remove, as a change; their guards are left out.
+    pub fn of_operations(name: &str, operations: &[PatchOperation]) -> Self {
+        let steps = operations.iter().filter_map(|operation| {
+            let at = operation.path().to_string();
+            match operation {
+                PatchOperation::Add(add) => Some(Step::Set {
+                    at,
+                    to: Some(add.value.clone()),
+                }),
+                PatchOperation::Replace(replace) => Some(Step::Set {
+                    at,
+                    to: Some(replace.value.clone()),
+                }),
+                PatchOperation::Remove(_) => Some(Step::Set { at, to: None }),
+                _ => None,
+            }
+        });
+        Self::new(name.to_owned(), steps.collect())
+    }
+}
+
 /// The operations with a guard before them for every leg and every named thing whose number they use, so that
 /// they never meet another one.
 pub fn guarded(trip: &Trip, operations: Vec<PatchOperation>) -> Vec<PatchOperation> {

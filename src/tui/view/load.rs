@@ -8,7 +8,8 @@ use super::super::state::{Panel, State};
 use super::super::theme::{DIM, Meaning, Theme};
 use super::panel;
 use super::text::{bar, past, row, wrap, write, write_right};
-use crate::plan::{LoadBar, LoadLimit};
+use crate::plan::LoadBar;
+use crate::present::load;
 use crate::present::number::{Toward, Units};
 use crate::present::verdict::cans as cans_in_words;
 use crate::quantity::Share;
@@ -32,21 +33,24 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             draw_bar(limit, units, theme, line, buf);
         }
     }
-    let cans = wrap(&cans_in_words(&plan.spare.cans), area.width);
-    for (nth, words) in cans.iter().enumerate() {
-        let line = row(area, bars.saturating_sub(scroll) + nth);
+    let ways = state.ways().into_iter().map(|(says, made)| {
+        let mark = if made { ">" } else { "-" };
+        format!("{mark} {says}")
+    });
+    let says = ways
+        .chain([cans_in_words(&plan.spare.cans)])
+        .chain(load::supplies(plan, units))
+        .chain(load::heaviest(plan, units));
+    let says = says.flat_map(|words| wrap(&words, area.width));
+    let lines: Vec<String> = says.chain(load::picture(plan, units)).collect();
+    for (nth, words) in lines.iter().enumerate().skip(scroll.saturating_sub(bars)) {
+        let line = row(area, (bars + nth).saturating_sub(scroll));
         write(buf, line, words, Style::new());
     }
 }
 
 fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut Buffer) {
-    let name = match limit.what {
-        LoadLimit::Gvm => "total mass".to_owned(),
-        LoadLimit::Roof { off_road: true } => "roof, off road".to_owned(),
-        LoadLimit::Roof { off_road: false } => "roof".to_owned(),
-        LoadLimit::Place(place) => place.to_string(),
-    };
-    write(buf, line, &name, Style::new());
+    write(buf, line, load::name(limit.what), Style::new());
     let Some(most) = limit.limit else {
         let says = format!("{}, no limit stated", units.mass(limit.mass, Toward::Up));
         write_right(buf, past(line, NAME), &says, DIM);

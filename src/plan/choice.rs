@@ -1,0 +1,465 @@
+//! Which cans are carried, and where: the first set in the order of preference that covers its own need within every
+//! limit. Exact: what is passed over without being solved cannot be the answer.
+//!
+//! A batch (how many of which kind, and how many of each on the roof) is solved once with its own mass and drag; its
+//! ways of being laid out are then only held against the places and axles. A batch is passed over when it holds less
+//! than a lighter one was found to need, or weighs more than the total mass has room for with that need aboard: more
+//! mass never needs less. A limit that is broken with no can aboard is not held against the cans. At a confidence the
+//! batches that do with everything at its likely value are confirmed with samples.
+//!
+//! Left out: which of two equally good sets is handier. Ties go to the set whose cans hold more, then to the kind that
+//! is listed first.
+
+use crate::consumption::engine::fuel_density;
+use crate::quantity::{Kilograms, Litres};
+use crate::solver::cans::{self, Batch, CanSet, Holding, MOST_LISTED, MOST_SOLVED, Stock};
+use crate::solver::filling;
+use crate::solver::fuel::{POUR_LOSS, ROUNDING};
+use crate::solver::load::{self, LoadBar, LoadLimit};
+use crate::solver::places::Room;
+
+use super::solve::{Groundwork, Solution};
+
+/// More batches than this are not confirmed with samples.
+const MOST_CONFIRMED: usize = 20;
+
+impl Groundwork<'_> {
+    /// The trip solved with the cans of choice; failing a set that does within every limit with the first that covers
+    /// its need, and failing that with the one that holds most within the limits.
+    ///
+    /// Also tells whether there were more sets than could be tried.
+    pub fn choose(&self) -> (Solution, bool) {
+        let plain = self.solve(CanSet::new());
+        let (plainly, short) = (plain.need.spare, plain.short_at_start > ROUNDING);
+        let bare = self.confirmed(plain);
+        if bare.covers() && self.trip.rules().start_cans() <= Litres::ZERO {
+            return (bare, false);
+        }
+        let mut search = Search::new(self, &bare, plainly, short);
+        let found = search
+            .first(true)
+            .or_else(|| search.first(false))
+            .or_else(|| search.largest());
+        (found.unwrap_or(bare), search.cut)
+    }
+}
+
+struct Search<'a> {
+    ground: &'a Groundwork<'a>,
+    stock: Stock,
+    wanted: Holding,
+    /// Limits that are broken with no can aboard.
+    passed_anyway: Vec<LoadLimit>,
+    /// Whether samples only ask for more, so that what fails without them fails with them. Not where they let the plan
+    /// rely on a pump that it does without otherwise.
+    screens: bool,
+    /// What is needed with everything at its likely value and no can aboard.
+    plainly: Litres,
+    /// What may be had of total mass at the departure that needs most, with a full tank: cans and the fuel in them.
+    mass_left: Option<Kilograms>,
+    /// For sets without and with cans on the roof: empty mass of cans that was solved, and litres that it cannot do
+    /// without.
+    known: [Vec<(Kilograms, Litres)>; 2],
+    solved: usize,
+    listed: usize,
+    confirmed: usize,
+    cut: bool,
+}
+
+impl<'a> Search<'a> {
+    fn new(ground: &'a Groundwork<'a>, bare: &Solution, plainly: Litres, short: bool) -> Self {
+        let trip = ground.trip;
+        let rules = trip.rules();
+        let tank = trip.vehicle.usable_tank();
+        let room = tank - rules.reserve_litres(&trip.vehicle).min(tank);
+        let over = bare.bars.iter().filter(|bar| bar.is_over());
+        let passed_anyway: Vec<LoadLimit> = over.map(|bar| bar.what).collect();
+        let screens = plainly <= bare.need.spare + ROUNDING;
+        // The departure that needs most may be any of them, so the lightest stands for it.
+        let lightest = ground
+            .days
+            .iter()
+            .map(|&day| load::burden(trip, &[], day).dry_mass)
+            .reduce(Kilograms::min);
+        // Where the start lacks fuel nothing is known of what is aboard.
+        let known = screens && !short && !passed_anyway.contains(&LoadLimit::Gvm);
+        let mass_left = trip.vehicle.gvm_kg.zip(lightest).filter(|_| known);
+        let mass_left =
+            mass_left.map(|(limit, dry)| limit - dry - tank * fuel_density(trip.vehicle.fuel));
+        Self {
+            ground,
+            stock: Stock::of(trip.load().cans(), room, filling::most_full(trip)),
+            wanted: Holding {
+                least: bare.need.spare.max(rules.start_cans()),
+                most: rules.most_spare_l,
+            },
+            passed_anyway,
+            screens,
+            plainly,
+            mass_left,
+            known: [vec![], vec![]],
+            solved: 0,
+            listed: 0,
+            confirmed: 0,
+            cut: false,
+        }
+    }
+
+    /// The batches of so many cans; nothing when there were too many already.
+    fn batches(&mut self, count: u32, on_roof: bool, wanted: Holding) -> Option<Vec<Vec<Batch>>> {
+        let batches = self.stock.batches(count, on_roof, wanted);
+        self.listed += batches.ranked.iter().map(Vec::len).sum::<usize>();
+        self.cut |= batches.cut || self.listed > MOST_LISTED;
+        (self.listed <= MOST_LISTED).then_some(batches.ranked)
+    }
+
+    /// Solves a batch as it lies lowest, with everything at its likely value; nothing when there were too many already.
+    fn solve(&mut self, batch: &Batch, on_roof: bool) -> Option<Solution> {
+        if self.solved == MOST_SOLVED {
+            self.cut = true;
+            return None;
+        }
+        self.solved += 1;
+        let solution = self.ground.solve(self.stock.lowest(batch));
+        if self.screens {
+            self.learn(batch, on_roof, solution.spare);
+        }
+        Some(solution)
+    }
+
+    fn learn(&mut self, batch: &Batch, on_roof: bool, needs: Litres) {
+        let known = &mut self.known[usize::from(on_roof)];
+        known.push((self.stock.empty_mass(batch), needs));
+    }
+
+    /// The solution at the confidence, where one is asked for; nothing when there were too many already.
+    fn confirm(&mut self, solution: Solution, batch: &Batch, on_roof: bool) -> Option<Solution> {
+        if self.ground.doubts.is_none() {
+            return Some(solution);
+        }
+        if self.confirmed == MOST_CONFIRMED {
+            self.cut = true;
+            return None;
+        }
+        self.confirmed += 1;
+        let solution = self.ground.confirmed(solution);
+        // Another batch may lose less in pouring.
+        let lost = POUR_LOSS * f64::from(cans::count(&solution.set));
+        self.learn(batch, on_roof, solution.need.spare - lost);
+        Some(solution)
+    }
+
+    /// The least that a batch can need, by what lighter ones were found to need.
+    fn least(&self, batch: &Batch, on_roof: bool) -> Litres {
+        let mass = self.stock.empty_mass(batch);
+        let lighter = self.known[usize::from(on_roof)]
+            .iter()
+            .filter(|(known, _)| *known <= mass);
+        lighter
+            .map(|(_, needs)| *needs)
+            .fold(self.wanted.least, Litres::max)
+    }
+
+    /// Whether the total mass has room for a batch with the least in it that the likely values ask for.
+    fn is_light_enough(&self, batch: &Batch) -> bool {
+        let fuel = self.plainly * fuel_density(self.ground.trip.vehicle.fuel);
+        let mass = self.stock.empty_mass(batch) + fuel;
+        self.mass_left
+            .is_none_or(|left| mass <= left + Kilograms::new(1e-6))
+    }
+
+    /// The lowest of the ways to lay out a solved batch that is within every limit.
+    fn within(&mut self, solution: &Solution, batch: &Batch) -> Option<CanSet> {
+        let passed = |what: LoadLimit| self.passed_anyway.iter().any(|other| what.is_of(*other));
+        let too_heavy = |bar: &LoadBar| bar.what == LoadLimit::Gvm && bar.is_over();
+        if solution.bars.iter().any(too_heavy) && !passed(LoadLimit::Gvm) {
+            return None;
+        }
+        let aboard = self.ground.aboard(&solution.set, &solution.run);
+        let room = Room::of(self.ground.trip, aboard, &self.passed_anyway);
+        if room.bears(&solution.set) {
+            return Some(solution.set.clone());
+        }
+        let (laid, cut) = self.stock.laid(batch);
+        self.cut |= cut;
+        laid.into_iter().find(|set| room.bears(set))
+    }
+
+    /// The solution with its cans laid out otherwise.
+    fn laid(&self, solution: Solution, set: CanSet) -> Solution {
+        if set == solution.set {
+            solution
+        } else {
+            self.ground.confirmed(self.ground.solve(set))
+        }
+    }
+
+    /// A batch solved, where it covers its need and, if that is asked for, can be laid out within the limits. Nothing
+    /// inside when it does not; nothing at all when too many were tried already.
+    fn does(&mut self, batch: &Batch, on_roof: bool, in_limits: bool) -> Option<Option<Solution>> {
+        let least = self.least(batch, on_roof);
+        let holds_too_little = self.stock.fill(batch) < least - ROUNDING;
+        if holds_too_little || in_limits && !self.is_light_enough(batch) {
+            return Some(None);
+        }
+        let solution = self.solve(batch, on_roof)?;
+        if self.screens {
+            let fits = !in_limits || self.within(&solution, batch).is_some();
+            if !solution.covers() || !fits {
+                return Some(None);
+            }
+        }
+        let solution = self.confirm(solution, batch, on_roof)?;
+        if !solution.covers() {
+            return Some(None);
+        }
+        if !in_limits {
+            return Some(Some(solution));
+        }
+        let set = self.within(&solution, batch);
+        Some(set.map(|set| self.laid(solution, set)))
+    }
+
+    /// The first set in order of preference that covers its need, within the limits or whatever they are.
+    fn first(&mut self, in_limits: bool) -> Option<Solution> {
+        for on_roof in [false, true] {
+            if self.stock.holds(on_roof) < self.wanted.least - ROUNDING {
+                continue;
+            }
+            for count in 1..=self.stock.count(on_roof) {
+                for equals in self.batches(count, on_roof, self.wanted)? {
+                    let mut best: Option<Solution> = None;
+                    for batch in equals {
+                        let solution = self.does(&batch, on_roof, in_limits)?;
+                        best = [best, solution].into_iter().flatten().reduce(|a, b| {
+                            if cans::preference(&b.set, &a.set).is_lt() {
+                                b
+                            } else {
+                                a
+                            }
+                        });
+                    }
+                    if best.is_some() {
+                        return best;
+                    }
+                }
+            }
+        }
+        None
+    }
+
+    /// The set that holds most within the limits, the preferred of those that hold as much.
+    fn largest(&mut self) -> Option<Solution> {
+        let mut most = CanSet::new();
+        'search: for on_roof in [false, true] {
+            for count in (1..=self.stock.count(on_roof)).rev() {
+                let wanted = Holding {
+                    least: cans::fill(&most),
+                    ..self.wanted
+                };
+                let Some(batches) = self.batches(count, on_roof, wanted) else {
+                    break 'search;
+                };
+                let mut batches: Vec<Batch> = batches.into_iter().flatten().collect();
+                let fill = |batch: &Batch| self.stock.fill(batch).get();
+                batches.sort_by(|a, b| fill(b).total_cmp(&fill(a)));
+                for batch in batches {
+                    let held = cans::fill(&most);
+                    let fill = self.stock.fill(&batch);
+                    if fill < held - ROUNDING {
+                        break;
+                    }
+                    let Some(solution) = self.solve(&batch, on_roof) else {
+                        break 'search;
+                    };
+                    let Some(set) = self.within(&solution, &batch) else {
+                        continue;
+                    };
+                    let more = fill > held + ROUNDING;
+                    if more || most.is_empty() || cans::preference(&set, &most).is_lt() {
+                        most = set;
+                    }
+                }
+            }
+        }
+        (!most.is_empty()).then(|| self.ground.confirmed(self.ground.solve(most)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+    use serde_json::{Value, json};
+
+    use super::*;
+    use crate::model::Trip;
+    use crate::model::vocabulary::CarryingPlace;
+    use crate::solver::cans::ChosenCans;
+
+    /// A trip that needs spare fuel, whose limits are near to what the cans weigh.
+    fn trips() -> impl Strategy<Value = Trip> {
+        let can = (
+            prop::sample::select(vec![5.0, 10.0, 10.0, 20.0]),
+            prop::sample::select(vec![1.0, 2.0, 4.0]),
+            (0..3_u32, 0..2_u32),
+            prop::sample::subsequence(vec!["cargo", "rear", "roof"], 1..=3),
+        )
+            .prop_map(|(size, empty, (owned, may_buy), places)| {
+                json!({ "size_l": size, "empty_kg": empty, "owned": owned, "may_buy": may_buy, "places": places })
+            });
+        let limit = |low: f64, high: f64| prop::option::weighted(0.7, low..high);
+        (
+            prop::collection::vec(can, 1..4),
+            (400.0..700.0, 1500.0..1640.0),
+            (limit(5.0, 60.0), limit(5.0, 60.0), limit(10.0, 90.0)),
+            (limit(700.0, 800.0), limit(780.0, 900.0)),
+            prop::option::weighted(0.3, 10.0..60.0),
+            any::<bool>(),
+        )
+            .prop_map(|(cans, (km, gvm), (rear, cargo, roof), (front, back), most, warm)| {
+                let mut ratings = json!({});
+                let mut axles = json!({ "wheelbase_m": 2.35, "front_kerb_kg": 700 });
+                let put = |to: &mut Value, key: &str, value: Option<f64>| {
+                    if let Some(value) = value {
+                        to[key] = json!(value);
+                    }
+                };
+                put(&mut ratings, "rear", rear);
+                put(&mut ratings, "cargo", cargo);
+                put(&mut ratings, "roof", roof);
+                put(&mut axles, "front_limit_kg", front);
+                put(&mut axles, "rear_limit_kg", back);
+                let mut rules = json!({});
+                put(&mut rules, "most_spare_l", most);
+                let mut legs = vec![
+                    json!({ "to": "b", "distance_km": km / 2.0, "surface": "gravel" }),
+                    json!({ "to": "c", "distance_km": km / 2.0, "day": 2, "fuel": {} }),
+                ];
+                if warm {
+                    legs[0]["temperature_c"] = json!(38);
+                }
+                serde_json::from_value(json!({
+                    "drystage": 1,
+                    "vehicle": {
+                        "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300,
+                        "gvm_kg": gvm, "axles": axles
+                    },
+                    "load": {
+                        "crew": [{ "name": "driver", "mass_kg": 80 }],
+                        "items": [{ "name": "water", "mass_kg": 30, "place": "cargo", "use_per_day_kg": 5 }],
+                        "roof": { "shape": "bars", "mass_kg": 8 },
+                        "cans": cans, "place_ratings_kg": ratings
+                    },
+                    "rules": rules,
+                    "start": { "name": "a", "fuel": {} },
+                    "legs": legs
+                }))
+                .unwrap()
+            })
+    }
+
+    /// Every set that may be carried, made by counting up.
+    fn every(trip: &Trip) -> Vec<CanSet> {
+        let mut sets: Vec<CanSet> = vec![vec![]];
+        for kind in trip.load().cans() {
+            let available = kind.owned() + kind.may_buy();
+            let lies = |place| kind.places().contains(&place);
+            let most = |place| if lies(place) { available } else { 0 };
+            let mut wider = Vec::new();
+            for cargo in 0..=most(CarryingPlace::Cargo) {
+                for rear in 0..=most(CarryingPlace::Rear) {
+                    for roof in 0..=most(CarryingPlace::Roof) {
+                        if cargo + rear + roof > available {
+                            continue;
+                        }
+                        let mut bought = (cargo + rear + roof).saturating_sub(kind.owned());
+                        let counts = [
+                            (CarryingPlace::Roof, roof),
+                            (CarryingPlace::Rear, rear),
+                            (CarryingPlace::Cargo, cargo),
+                        ];
+                        let group = counts.map(|(place, count)| {
+                            let to_buy = bought.min(count);
+                            bought -= to_buy;
+                            ChosenCans {
+                                size: kind.size_l,
+                                fill: filling::fill(kind, filling::most_full(trip)),
+                                empty: kind.empty_kg,
+                                count,
+                                place,
+                                to_buy,
+                            }
+                        });
+                        let group: CanSet =
+                            group.into_iter().filter(|cans| cans.count > 0).collect();
+                        wider.extend(sets.iter().map(|set| [set.clone(), group.clone()].concat()));
+                    }
+                }
+            }
+            sets = wider;
+        }
+        for set in &mut sets {
+            set.sort_by(|a, b| b.fill.get().total_cmp(&a.fill.get()));
+        }
+        let most = trip.rules().most_spare_l;
+        sets.retain(|set| most.is_none_or(|most| cans::fill(set) <= most));
+        sets
+    }
+
+    /// The answer by solving every set.
+    fn by_exhaustion(ground: &Groundwork<'_>) -> Solution {
+        let bare = ground.solve(CanSet::new());
+        if bare.covers() {
+            return bare;
+        }
+        let over = |solution: &Solution| -> Vec<LoadLimit> {
+            let over = solution.bars.iter().filter(|bar| bar.is_over());
+            over.map(|bar| bar.what).collect()
+        };
+        let anyway = over(&bare);
+        let within = |solution: &Solution| {
+            let all = over(solution);
+            all.iter()
+                .all(|what| anyway.iter().any(|other| what.is_of(*other)))
+        };
+        let mut sets = every(ground.trip);
+        sets.sort_by(|a, b| cans::preference(a, b));
+        let solved: Vec<Solution> = sets.into_iter().map(|set| ground.solve(set)).collect();
+        let found = solved
+            .iter()
+            .position(|solution| solution.covers() && within(solution))
+            .or_else(|| solved.iter().position(Solution::covers));
+        let found = found.unwrap_or_else(|| {
+            let mut most = 0;
+            for (at, solution) in solved.iter().enumerate() {
+                let held = |at: usize| cans::fill(&solved[at].set);
+                if within(solution) && held(at) > held(most) + ROUNDING {
+                    most = at;
+                }
+            }
+            most
+        });
+        solved.into_iter().nth(found).unwrap()
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig {
+            cases: 200,
+            failure_persistence: None,
+            ..ProptestConfig::default()
+        })]
+
+        /// The set that is found is as good as the best of all there are.
+        #[test]
+        fn the_choice_equals_exhaustive_search(trip in trips()) {
+            let ground = Groundwork::of(&trip);
+            let (found, cut) = ground.choose();
+            let best = by_exhaustion(&ground);
+            prop_assert!(!cut);
+            prop_assert!(
+                cans::preference(&found.set, &best.set).is_eq(),
+                "found {:?}, best {:?}", found.set, best.set
+            );
+        }
+    }
+}

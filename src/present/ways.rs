@@ -1,0 +1,111 @@
+//! Ways to make it fit, in one sentence each with their figures.
+
+use super::finding::node_name;
+use super::load::place_name;
+use super::name::plain;
+use super::number::{Toward, Units, percent, trimmed};
+use crate::plan::Plan;
+use crate::plan::ways::{Doing, Way};
+use crate::quantity::{Hours, Kilograms, Litres};
+
+/// What to do, and what that gives and costs.
+pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
+    let doing: Vec<String> = way
+        .doing
+        .iter()
+        .map(|doing| act(doing, plan, units))
+        .collect();
+    let mut figures = Vec::new();
+    if way.litres > Litres::new(0.05) {
+        figures.push(format!("{} less in cans", units.litres(way.litres)));
+    } else if way.litres < Litres::new(-0.05) {
+        figures.push(format!("{} more in cans", units.litres(-way.litres)));
+    }
+    if way.kg > Kilograms::ZERO {
+        let mass = units.mass(way.kg, Toward::Up);
+        figures.push(format!("{mass} moved or left at home"));
+    }
+    if way.time.get().abs() * 60.0 >= 0.5 {
+        let more = if way.time > Hours::ZERO {
+            "more"
+        } else {
+            "less"
+        };
+        figures.push(format!(
+            "{} {more} on the way",
+            units.time(Hours::new(way.time.get().abs()))
+        ));
+    }
+    if let Some(odds) = way.odds_through {
+        figures.push(format!("through in {}", percent(odds)));
+    }
+    let text = doing.join(", and ");
+    let mut letters = text.chars();
+    let first = letters
+        .next()
+        .map(|letter| letter.to_uppercase().to_string());
+    let text = first.unwrap_or_default() + letters.as_str();
+    if figures.is_empty() {
+        format!("{text}.")
+    } else {
+        format!("{text}: {}.", figures.join(", "))
+    }
+}
+
+/// A way in a few words, for a list and as the name of a what-if.
+pub fn name(way: &Way, plan: &Plan, units: Units) -> String {
+    let doing: Vec<String> = way
+        .doing
+        .iter()
+        .map(|doing| act(doing, plan, units))
+        .collect();
+    doing.join(", and ")
+}
+
+fn act(doing: &Doing, plan: &Plan, units: Units) -> String {
+    match doing {
+        Doing::CansElsewhere { to, filled, moved } => {
+            let mut acts = Vec::new();
+            if !to.is_empty() {
+                let to: Vec<&str> = to.iter().map(|place| place_name(*place)).collect();
+                acts.push(format!("let cans lie on the {} too", to.join(" or the ")));
+            }
+            if let Some(share) = filled {
+                acts.push(format!("fill cans to {} of their size", percent(*share)));
+            }
+            if let Some(moved) = moved {
+                acts.push(format!("move {} into the load space", plain(moved)));
+            }
+            acts.join(", ")
+        }
+        Doing::Moved { name } => format!("move {} into the load space", plain(name)),
+        Doing::LeftBehind { name, mass } => format!(
+            "leave {} of {} behind",
+            units.mass(*mass, Toward::Up),
+            plain(name)
+        ),
+        Doing::NoRack => "leave the roof carrier at home".to_owned(),
+        Doing::Slower { by, on_gravel } => format!(
+            "drive {} slower on sealed roads{}",
+            units.speed(*by, Toward::Nearest),
+            if *on_gravel { " and gravel" } else { "" },
+        ),
+        Doing::AirDown { legs } => {
+            let legs: Vec<String> = legs.iter().map(ToString::to_string).collect();
+            format!("let the tyres down for the sand of leg {}", legs.join(", "))
+        }
+        Doing::TurnBackIfDry => {
+            "count on doubtful stops from which you can turn back if they are dry".to_owned()
+        }
+        Doing::Detour { from, to, way } => format!(
+            "fetch fuel at {} from {}, about {} there and back if there is a road",
+            plain(to),
+            node_name(plan, *from),
+            units.distance(*way, Toward::Up),
+        ),
+        Doing::SmallerReserve { to } => format!(
+            "lower the reserve on all use still ahead to {} %",
+            trimmed(to.get())
+        ),
+    }
+}

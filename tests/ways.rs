@@ -1,0 +1,118 @@
+//! Ways to make a trip fit: each, applied, leaves nothing that forbids setting out; and how long the choice of cans takes.
+
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+use std::time::Instant;
+
+use drystage::model::vocabulary::UnitSystem;
+use drystage::model::{Trip, check};
+use drystage::plan::{Effort, Plan, Severity};
+use drystage::present::number::Units;
+use drystage::present::ways;
+use serde_json::{Value, json};
+
+fn trip(text: &str) -> Trip {
+    check::read(serde_json::from_str(text).unwrap()).unwrap()
+}
+
+fn stops(plan: &Plan) -> Vec<&'static str> {
+    let stops = plan.findings.iter();
+    stops
+        .filter(|found| found.severity() == Severity::Stop)
+        .map(drystage::plan::Finding::code)
+        .collect()
+}
+
+/// Every way that is proposed is a patch that, applied, makes the trip one that can be set out on.
+fn hold_ways(stated: &Trip, planned: impl Fn(Trip) -> Plan) -> usize {
+    let plan = planned(stated.clone());
+    assert!(!stops(&plan).is_empty());
+    for way in plan.ways() {
+        let changed = stated.with_operations(&way.changes).unwrap();
+        let says = ways::sentence(way, &plan, Units(UnitSystem::Metric));
+        let after = planned(changed);
+        assert_eq!(stops(&after), Vec::<&str>::new(), "{says}");
+        let litres = plan.spare.needed - after.spare.needed;
+        assert_eq!(litres, way.litres, "{says}");
+        assert!(says.ends_with('.'), "{says}");
+        for item in stated.load().items().iter().filter(|item| item.is_water()) {
+            let load = after.trip.load();
+            assert!(load.items().contains(item), "water stays: {says}");
+        }
+        assert_eq!(after.trip.load().crew(), stated.load().crew());
+    }
+    plan.ways().len()
+}
+
+#[test]
+fn ways_of_the_long_dry_stage_make_it_fit() {
+    let stated = trip(include_str!("../sample-routes/long-dry-stage.json"));
+    let found = hold_ways(&stated, |trip| Plan::at_confidence(trip, Effort::FIRST));
+    assert!(found > 0);
+}
+
+#[test]
+fn plain_ways_make_a_trip_fit() {
+    let mut document: Value = serde_json::from_str(include_str!("data/example-trip.json")).unwrap();
+    document["load"]["items"][2]["mass_kg"] = json!(55);
+    let stated = check::read(document).unwrap();
+    assert!(hold_ways(&stated, Plan::of) > 0);
+}
+
+#[test]
+fn nothing_is_proposed_where_nothing_is_wrong() {
+    let stated = trip(include_str!("data/example-trip.json"));
+    assert!(Plan::of(stated).ways().is_empty());
+}
+
+/// Forty legs, eight cans of three kinds and every place that cans may lie in; the limits are near.
+fn forty_legs(limit: f64) -> Trip {
+    let mut document: Value = serde_json::from_str(include_str!("data/example-trip.json")).unwrap();
+    let leg = document["legs"][2].clone();
+    let legs: Vec<Value> = (1..=40)
+        .map(|n| {
+            let mut leg = leg.clone();
+            leg["to"] = json!(format!("place {n}"));
+            leg["distance_km"] = json!(8);
+            for gone in ["lat", "lon", "ascent_m", "descent_m", "idle_h"] {
+                leg.as_object_mut().unwrap().remove(gone);
+            }
+            leg["day"] = json!(1 + n / 10);
+            leg
+        })
+        .collect();
+    document["legs"] = json!(legs);
+    document["what_ifs"] = json!([]);
+    document["rules"]["most_spare_l"] = json!(200);
+    let places = json!(["cargo", "rear", "roof"]);
+    document["load"]["cans"] = json!([
+        { "size_l": 20, "empty_kg": 4.3, "owned": 3, "places": places },
+        { "size_l": 10, "empty_kg": 2.4, "owned": 3, "places": places },
+        { "size_l": 5, "empty_kg": 1.2, "owned": 2, "places": places }
+    ]);
+    document["load"]["place_ratings_kg"] = json!({ "rear": limit, "cargo": 70.0 + limit });
+    check::read(document).unwrap()
+}
+
+#[test]
+#[ignore = "a figure for people to look at"]
+#[expect(clippy::print_stdout, reason = "the figure is what it is for")]
+fn the_choice_of_cans_is_quick() {
+    for limit in [10.0, 40.0, 60.0, 90.0] {
+        let trip = forty_legs(limit);
+        let begin = Instant::now();
+        let plan = Plan::of(trip.clone());
+        let took = begin.elapsed();
+        println!(
+            "rating {limit} kg: {took:?}, needs {:?}, carries {:?}, {:?}, {:?}",
+            plan.spare.needed,
+            plan.spare.carried,
+            plan.spare
+                .cans
+                .iter()
+                .map(|cans| (cans.count, cans.size.get(), cans.place))
+                .collect::<Vec<_>>(),
+            stops(&plan)
+        );
+    }
+}
