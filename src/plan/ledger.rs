@@ -434,6 +434,7 @@ fn cans_for(cans: &[ChosenCans], spare: Litres, rows: &[Row]) -> Vec<CanFor> {
             }
             next = left.next();
         }
+        parts.sort_by(|a, b| b.2.get().total_cmp(&a.2.get()));
         filled.push(CanFor { size, parts });
     }
     filled

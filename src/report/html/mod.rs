@@ -22,7 +22,7 @@ use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
 use crate::present::odds::{basis, plain_beside, sentence};
 use crate::present::strip::Strip;
-use crate::present::{card, caution, dry, finding, verdict};
+use crate::present::{card, caution, dry, finding, ledger, verdict};
 use crate::quantity::Litres;
 
 const STYLE: &str = include_str!("style.css");
@@ -47,6 +47,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
                 }
                 (days::section(plan, units))
                 (list("stretches", "From pump to pump", plan.stretches.iter().map(|stretch| card::stretch_sentence(stretch, plan, units))))
+                (spare_for(plan, units))
                 (dry_stops(plan, units))
                 (odds::section(plan, units))
                 (tables::legs(plan, units))
@@ -180,6 +181,7 @@ fn contents(plan: &Plan, has_map: bool) -> Markup {
         ("strip", "Fuel along the way", true),
         ("days", "Trip card", true),
         ("stretches", "From pump to pump", !plan.stretches.is_empty()),
+        ("spare", ledger::TITLE, plan.ledger().stretch.is_some()),
         ("dry", dry::TITLE, dry::line_count(plan) > 0),
         ("odds", "How sure", plan.doubt.is_some()),
         ("legs", "Legs", true),
@@ -208,6 +210,22 @@ fn list(id: &str, title: &str, items: impl Iterator<Item = String>) -> Markup {
             section id=(id) {
                 h2 { (title) }
                 ul { @for item in items { li { (item) } } }
+            }
+        }
+    }
+}
+
+fn spare_for(plan: &Plan, units: Units) -> Markup {
+    let of = plan.ledger();
+    html! {
+        @if let Some(says) = ledger::how_to_read(of, plan, units) {
+            section #spare {
+                h2 { (ledger::TITLE) }
+                p { (says) "." }
+                ul {
+                    @for line in ledger::lines(of, units) { li { (line.sentence()) } }
+                    @for can in ledger::cans(of, units) { li { (can) } }
+                }
             }
         }
     }
