@@ -44,6 +44,9 @@ impl Groundwork<'_> {
     }
 }
 
+/// More batches were to be tried than may be.
+struct TooMany;
+
 struct Search<'a> {
     ground: &'a Groundwork<'a>,
     stock: Stock,
@@ -195,29 +198,37 @@ impl<'a> Search<'a> {
     }
 
     /// A batch solved, where it covers its need and, if that is asked for, can be laid out within the limits. Nothing
-    /// inside when it does not; nothing at all when too many were tried already.
-    fn does(&mut self, batch: &Batch, on_roof: bool, in_limits: bool) -> Option<Option<Solution>> {
+    /// when it does not.
+    ///
+    /// # Errors
+    /// When too many were tried already.
+    fn does(
+        &mut self,
+        batch: &Batch,
+        on_roof: bool,
+        in_limits: bool,
+    ) -> Result<Option<Solution>, TooMany> {
         let least = self.least(batch, on_roof);
         let holds_too_little = self.stock.fill(batch) < least - ROUNDING;
         if holds_too_little || in_limits && !self.is_light_enough(batch) {
-            return Some(None);
+            return Ok(None);
         }
-        let solution = self.solve(batch, on_roof)?;
+        let solution = self.solve(batch, on_roof).ok_or(TooMany)?;
         if self.screens {
             let fits = !in_limits || self.within(&solution, batch).is_some();
             if !solution.covers() || !fits {
-                return Some(None);
+                return Ok(None);
             }
         }
-        let solution = self.confirm(solution, batch, on_roof)?;
+        let solution = self.confirm(solution, batch, on_roof).ok_or(TooMany)?;
         if !solution.covers() {
-            return Some(None);
+            return Ok(None);
         }
         if !in_limits {
-            return Some(Some(solution));
+            return Ok(Some(solution));
         }
         let set = self.within(&solution, batch);
-        Some(set.map(|set| self.laid(solution, set)))
+        Ok(set.map(|set| self.laid(solution, set)))
     }
 
     /// The first set in order of preference that covers its need, within the limits or whatever they are.
@@ -230,7 +241,7 @@ impl<'a> Search<'a> {
                 for equals in self.batches(count, on_roof, self.wanted)? {
                     let mut best: Option<Solution> = None;
                     for batch in equals {
-                        let solution = self.does(&batch, on_roof, in_limits)?;
+                        let solution = self.does(&batch, on_roof, in_limits).ok()?;
                         best = [best, solution].into_iter().flatten().reduce(|a, b| {
                             if cans::preference(&b.set, &a.set).is_lt() {
                                 b

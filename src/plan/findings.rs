@@ -21,6 +21,10 @@ use super::supplies::Supplies;
 use super::{ChosenCans, Finding, LoadLimit, OfTrack, PlannedLeg, Stop, Stretch, What, Where};
 
 /// All findings, gravest first; within a severity fuel comes first, then load, vehicle, route.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "the parts of a plan, each once, before there is a plan to hold them"
+)]
 pub(super) fn all(
     ground: &Groundwork<'_>,
     solution: &Solution,

@@ -110,10 +110,7 @@ fn water(trip: &Trip, legs: &[PlannedLeg], stretches: &[Stretch]) -> Option<Wate
         return None;
     }
     let lasts = Days::new(aboard / a_day);
-    let point = stretches
-        .iter()
-        .filter_map(|stretch| stretch.turn_back)
-        .last();
+    let point = stretches.iter().rev().find_map(|stretch| stretch.turn_back);
     let at_turn_back = point.and_then(|point| {
         let day = legs.iter().rfind(|leg| leg.from_km <= point.at_km)?.day;
         let left = legs.get(point.refuge)?.day;

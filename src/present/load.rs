@@ -1,5 +1,7 @@
 //! The load in words: its limits with what they bear and what is left, and when and why the vehicle is heaviest.
 
+use std::fmt::Write;
+
 use super::finding::{self, node_name};
 use super::name::plain;
 use super::number::{Figure, Toward, Units, trimmed};
@@ -158,7 +160,9 @@ pub fn supplies(plan: &Plan, units: Units) -> Vec<String> {
             days(supplies.days),
         );
         if let Some(point) = water.at_turn_back {
-            line += &format!(
+            // Writing to a text cannot fail.
+            let _ = write!(
+                line,
                 "; at the last turn-back point, {}, for {} days, and the way back takes {}",
                 units.at(point.at_km, Toward::Down),
                 days(point.lasts),

@@ -169,7 +169,7 @@ impl<'a> Moments<'a> {
             let mut left = in_cans;
             let full = order.map(|&(place, fill)| {
                 let litres = fill.min(left);
-                left = left - litres;
+                left -= litres;
                 Weight {
                     mass: litres * density,
                     ..place

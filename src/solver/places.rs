@@ -127,7 +127,7 @@ impl Room {
                 order
                     .map(|at| {
                         let here = litres.min(fill[at]);
-                        litres = litres - here;
+                        litres -= here;
                         (empty[at] + here * self.density) * on(at)
                     })
                     .sum::<Kilograms>()

@@ -402,7 +402,7 @@ fn detours(trip: &Trip) -> Vec<Try> {
         let Some(here) = place.position else { continue };
         for pump in trip
             .places()
-            .filter(|pump| pump.fuel.as_ref().is_some_and(|fuel| sure(fuel)))
+            .filter(|pump| pump.fuel.as_ref().is_some_and(sure))
         {
             let Some(there) = pump.position.filter(|_| pump.name != place.name) else {
                 continue;
