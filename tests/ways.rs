@@ -96,7 +96,6 @@ fn forty_legs(limit: f64) -> Trip {
 
 #[test]
 #[ignore = "a figure for people to look at"]
-#[expect(clippy::print_stdout, reason = "the figure is what it is for")]
 fn the_choice_of_cans_is_quick() {
     for limit in [10.0, 40.0, 60.0, 90.0] {
         let trip = forty_legs(limit);
