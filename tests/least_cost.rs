@@ -1,8 +1,6 @@
 //! The cheapest purchase against what else finds it: problems solved in print, a linear program, every choice of
 //! detours tried; and what must hold of it on any trip.
 
-#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
-
 use std::collections::HashMap;
 
 use drystage::consumption::usage::Usage;
@@ -517,7 +515,6 @@ fn long(places: usize) -> Priced {
 /// `cargo test --release --test least_cost -- --ignored --nocapture`
 #[test]
 #[ignore = "a matter of time, which a busy machine does not keep"]
-#[expect(clippy::print_stdout, reason = "figures are asked for")]
 fn many_stops() {
     let time = |work: &dyn Fn()| {
         let once = || {

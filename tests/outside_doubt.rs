@@ -54,7 +54,7 @@ fn forty_legs() -> (Trip, Vec<Response>) {
 
 fn policy(trip: &Trip, responses: &[Response]) -> Policy {
     let pump = |place: usize| {
-        (place % 5 == 0).then_some(Pump {
+        place.is_multiple_of(5).then_some(Pump {
             supply: None,
             number: place,
             detour: Usage::NONE,

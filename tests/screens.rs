@@ -975,7 +975,14 @@ fn ways_to_make_it_fit_are_tried_one_after_the_other() {
     let ways = state.ways();
     assert!(ways.len() > 1, "{ways:?}");
     assert!(ways[0].1 && !ways[1].1);
-    let over = |state: &State| state.plan().load.bars.iter().any(|bar| bar.is_over());
+    let over = |state: &State| {
+        state
+            .plan()
+            .load
+            .bars
+            .iter()
+            .any(drystage::plan::LoadBar::is_over)
+    };
     assert!(!over(&state));
     update(&mut state, Message::TryWay);
     assert!(state.ways()[1].1);

@@ -118,7 +118,9 @@ impl Formula {
             .into_iter()
             .zip(factors)
             .map(|(part, factor)| part * factor)
-            .sum()
+            .sum::<f64>()
+            // With a wind from behind the roof can push; however strongly, no fuel comes of it.
+            .max(0.0)
     }
 
     /// Litres of idling by the vehicle.

@@ -9,14 +9,14 @@ use crate::quantity::{Deviations, LogFactor};
 const LEAST: f64 = 0.05;
 
 /// How far the factors of the vehicle may be off.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum VehicleDoubt {
     /// Lognormal by where the base figure comes from; low range and idling wider.
     Prior(BaseFrom),
     /// Normal, correlated as a fit left them.
     Fitted {
         /// Lower triangle whose square is the covariance of the factors, each divided by its likely value.
-        root: [[f64; COMPONENTS]; COMPONENTS],
+        root: Box<[[f64; COMPONENTS]; COMPONENTS]>,
         /// What is left of an interval when the factors are known.
         residual: LogFactor,
     },
@@ -38,7 +38,7 @@ impl VehicleDoubt {
             }
         }
         Self::Fitted {
-            root: root(&covariance),
+            root: Box::new(root(&covariance)),
             residual: LogFactor::new(fitted.residual_share.get()),
         }
     }

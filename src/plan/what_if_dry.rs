@@ -174,7 +174,7 @@ impl WhatIfDry {
         let [tank, in_cans] = self.arriving[node];
         let aboard = self.usable(tank, in_cans);
         let go_on = way_out(
-            self.next_stop(node + 1, nodes),
+            self.fixed.next_used_without(nodes),
             aboard,
             by_way_of(reserve, self.fixed.departure_without(nodes)),
             by_way_of(Litres::ZERO, self.bare.departure_without(nodes)),

@@ -116,6 +116,28 @@ impl Again {
         }
     }
 
+    /// The next place behind the first of some dry ones at which a pump is used when all of them have nothing; the finish
+    /// where there is none. A pump off the route may be used then that is passed otherwise.
+    ///
+    /// # Panics
+    /// When no place is given, or one past the last leg.
+    pub fn next_used_without(&self, dry: &[usize]) -> usize {
+        let (first, last, mut still_dry) = (dry[0], dry[dry.len() - 1], dry);
+        let n = self.problem.legs.len();
+        let mut used = (last + 1..n)
+            .find(|&place| self.need.at_pump[place].is_some())
+            .unwrap_or(n);
+        let mut next = self.need.arrival[last + 1];
+        for j in (first + 1..=last).rev() {
+            let step = self.step(j, next, &mut still_dry);
+            if step.at_pump.is_some() {
+                used = j;
+            }
+            next = step.arrival;
+        }
+        used
+    }
+
     /// One place anew; it is taken off the end of what is still dry if it is there.
     fn step(&self, j: usize, next: Litres, still_dry: &mut &[usize]) -> Step {
         let mut pump = self.problem.pumps[j];

@@ -22,7 +22,7 @@ use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
 use crate::present::odds::{basis, plain_beside, sentence};
 use crate::present::strip::Strip;
-use crate::present::{card, caution, dry, finding, ledger, verdict};
+use crate::present::{card, caution, dry, finding, ledger, verdict, ways};
 use crate::quantity::Litres;
 
 const STYLE: &str = include_str!("style.css");
@@ -52,6 +52,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
                 (odds::section(plan, units))
                 (tables::legs(plan, units))
                 (tables::load(plan, units))
+                (list("ways", "Ways to make it fit", plan.ways().iter().map(|way| ways::sentence(way, plan, units))))
                 (tables::why(plan, units))
                 @if let Some(map) = &map { (map_section(map, units)) }
                 (findings(plan, units))
