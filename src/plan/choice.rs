@@ -42,6 +42,17 @@ impl Groundwork<'_> {
             .or_else(|| search.largest());
         (found.unwrap_or(bare), search.cut)
     }
+
+    /// How many batches a choice with everything at its likely value solves: what it costs, in solved trips.
+    pub fn cost_of_choice(&self) -> usize {
+        let bare = self.solve(CanSet::new());
+        let mut search = Search::new(self, &bare, bare.need.spare, bare.short_at_start > ROUNDING);
+        let _ = search
+            .first(true)
+            .or_else(|| search.first(false))
+            .or_else(|| search.largest());
+        search.solved.max(1)
+    }
 }
 
 /// More batches were to be tried than may be.

@@ -6,10 +6,13 @@
 //! leaves nothing that forbids setting out but what had nothing to do with fuel and load before; dropped is what
 //! another way does with less. Ranked by how little they change.
 //!
+//! A trip whose cans are dear to choose is tried less often, so that ways are told in seconds; some are missed then.
+//!
 //! Left out: more changes at once while fewer do, other routes than the stated one, and what the things are worth to their owner.
 
 mod kinds;
 
+use std::cell::Cell;
 use std::sync::Arc;
 
 use json_patch::PatchOperation;
@@ -19,6 +22,7 @@ use crate::model::Trip;
 use crate::model::change::guarded;
 use crate::quantity::{Hours, Kilograms, Litres, Percent, Share};
 
+use super::solve::Groundwork;
 use super::{Plan, Severity, What};
 pub use kinds::Doing;
 use kinds::Try;
@@ -29,6 +33,12 @@ const MOST_PAIRED: usize = 10;
 const MOST_PAIRED_OF_A_KIND: usize = 3;
 /// Pairs that a third change is tried with, where no pair does.
 const MOST_WIDENED: usize = 5;
+/// Legs that are solved in all, over all tries, about; with samples each counts three times.
+const MOST_LEGS_SOLVED: usize = 60_000;
+/// A choice of cans that solves more than this is tried seldom.
+const DEAR_CHOICE: usize = 300;
+/// Tries that are made at least, and at most.
+const TRIES: (usize, usize) = (8, 400);
 /// Ways that are confirmed with samples at most.
 const MOST_CONFIRMED: usize = 20;
 /// Ways that are told at most.
@@ -128,6 +138,18 @@ fn closes(plan: &Plan, before: &Plan) -> bool {
     !forbidding(plan).any(is_gap) && other(plan) <= other(before) && gap(plan) <= 1e-6
 }
 
+/// How many trips may be planned in search of ways, so that they are found in seconds.
+fn most_tries(plan: &Plan) -> usize {
+    let choice = Groundwork::of(&plan.trip).cost_of_choice();
+    let times = if plan.doubt.is_some() { 3 } else { 1 };
+    let affordable = MOST_LEGS_SOLVED / (choice * plan.legs.len().max(1) * times);
+    if choice > DEAR_CHOICE {
+        TRIES.0
+    } else {
+        affordable.clamp(TRIES.0, TRIES.1)
+    }
+}
+
 /// Whether the cans hold what is needed also where the samples strayed: by twice the standard error.
 fn is_sure(plan: &Plan) -> bool {
     let error = plan
@@ -186,7 +208,7 @@ fn wider<'a>(
     plan: &Plan,
     sets: &[Vec<&'a Try>],
     paired: &[&'a Try],
-    screening: Option<Effort>,
+    screen: &impl Fn(&[&Try]) -> Option<(Way, Plan)>,
     found: &mut Found<'a>,
 ) -> Vec<Vec<&'a Try>> {
     let mut nearest: Vec<(f64, Vec<&Try>)> = Vec::new();
@@ -204,7 +226,7 @@ fn wider<'a>(
                 continue;
             }
             seen.push(key);
-            match tried(plan, &both, screening) {
+            match screen(&both) {
                 Some((way, after)) if closes(&after, plan) => found.push((way, both)),
                 Some((_, after)) => nearest.push((gap(&after), both)),
                 None => {}
@@ -231,11 +253,16 @@ pub(super) fn all(plan: &Plan) -> Vec<Way> {
     });
     let before = gap(plan);
     let tries = kinds::tries(plan);
+    let left = Cell::new(most_tries(plan));
+    let screen = |tries: &[&Try]| {
+        left.set(left.get().checked_sub(1)?);
+        tried(plan, tries, screening)
+    };
     let mut found: Found<'_> = Vec::new();
     // What helps, and how far it is then.
     let mut helpful: Vec<(f64, &Try)> = Vec::new();
     for one in &tries {
-        let Some((way, after)) = tried(plan, &[one], screening) else {
+        let Some((way, after)) = screen(&[one]) else {
             continue;
         };
         if closes(&after, plan) {
@@ -253,14 +280,14 @@ pub(super) fn all(plan: &Plan) -> Vec<Way> {
         }
     }
     let singles: Vec<Vec<&Try>> = paired.iter().map(|one| vec![*one]).collect();
-    let mut nearest = wider(plan, &singles, &paired, screening, &mut found);
+    let mut nearest = wider(plan, &singles, &paired, &screen, &mut found);
     // Only where no pair does, a third and a fourth change on top of the pairs that come nearest.
     for _ in 0..2 {
         if !found.is_empty() {
             break;
         }
         nearest.truncate(MOST_WIDENED);
-        nearest = wider(plan, &nearest, &paired, screening, &mut found);
+        nearest = wider(plan, &nearest, &paired, &screen, &mut found);
     }
     found.sort_by(|a, b| {
         let (ours, theirs) = (a.0.change(), b.0.change());
