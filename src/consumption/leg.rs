@@ -114,13 +114,15 @@ impl Formula {
     /// Before the scale factor.
     fn by_factors(&self, drive: &Drive, factors: [f64; COMPONENTS]) -> f64 {
         let parts = drive.by_component(&self.machine);
+        // With a strong wind from behind what is on the roof pushes. What it saves is litres of the rest, so it counts
+        // no more than the least of them does, and something is always burnt.
+        let [base, sand, low_range, roof, _] = factors;
+        let least = base.min(sand).min(low_range).min(roof);
         parts
             .into_iter()
             .zip(factors)
-            .map(|(part, factor)| part * factor)
-            .sum::<f64>()
-            // With a wind from behind the roof can push; however strongly, no fuel comes of it.
-            .max(0.0)
+            .map(|(part, factor)| part * if part < 0.0 { least } else { factor })
+            .sum()
     }
 
     /// Litres of idling by the vehicle.
