@@ -2,6 +2,8 @@
 //!
 //! Seeds are fixed. Bounds of counted odds are those of the binomial at one in a million (4.9 standard deviations).
 
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
 mod legal;
 
 use std::num::NonZeroUsize;
