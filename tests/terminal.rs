@@ -448,11 +448,11 @@ fn the_odds_follow_the_first_picture() {
     let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
     command.arg(concat!(
         env!("CARGO_MANIFEST_DIR"),
-        "/sample-routes/forest-weekend.json"
+        "/sample-routes/plateau-loop.json"
     ));
     let mut session = Session::start(command, USUAL, &[]);
-    session.wait_for_frame("the tank alone does it; no spare");
-    session.wait_for_frame("the tank alone does it for 95 %; no spare");
+    session.wait_for_frame("GO with 1 x 10 L can");
+    session.wait_for_frame("GO with 1 x 20 L can (rear) and 1 x 10 L");
     session.send("q");
     assert_eq!(session.ended(), 0);
 }
