@@ -221,7 +221,6 @@ impl Finding {
             | What::OverPlace { .. }
             | What::OverMostSpare { .. }
             | What::WaterShort { .. }
-            | What::WaterShortAtTurnBack { .. }
             | What::AiredDownFast { .. } => Severity::Stop,
             What::TankLowOnRough { .. }
             | What::NoTurnBack { .. }
@@ -232,6 +231,7 @@ impl Finding {
             | What::FuelInCabin { .. }
             | What::OverCarriage(_)
             | What::WaterTraded { .. }
+            | What::WaterShortAtTurnBack { .. }
             | What::WaterHeat { .. }
             | What::SupplyShort { .. }
             | What::WaterUnstated
