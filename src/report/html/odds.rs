@@ -22,8 +22,10 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         section #odds {
             h2 { "How sure" }
             p { (odds::thousands(doubt.samples)) " draws of what is not known, driven by the instructions of this plan; \u{b1} is the sampling error." }
-            (ends(doubt))
-            (by_confidence(&odds::by_confidence(doubt, units), units))
+            div.wide tabindex="0" role="group" aria-label="How it ends, can be scrolled sideways" { (ends(doubt)) }
+            div.wide tabindex="0" role="group" aria-label="Spare fuel by confidence, can be scrolled sideways" {
+                (by_confidence(&odds::by_confidence(doubt, units), units))
+            }
             (on_board(plan, doubt, units))
             (drivers(&odds::drivers(doubt, units), units))
         }
