@@ -5,7 +5,7 @@
 //!
 //! How many of which kind are aboard, and on the roof, decides what a trip needs and how it goes; where the others lie
 //! only what the places bear. So sets are looked for in two steps: [`Stock::batches`] gives the [`Batch`]es, equal cans
-//! counted and not told apart, and [`Batch::laid`] the ways to lay one out.
+//! counted and not told apart, and `Batch::laid` the ways to lay one out.
 
 use std::cmp::Ordering;
 

@@ -1,7 +1,7 @@
 //! What the carrying places and the axles still bear beside a set of cans, at every departure of a run: the quick
 //! answer to whether a way of laying out the cans is within the limits.
 //!
-//! It must agree with [`load::bars`](super::load::bars), which judges one laid-out set in full.
+//! It must agree with `load::bars`, which judges one laid-out set in full.
 
 use crate::consumption::engine::fuel_density;
 use crate::model::Trip;

@@ -1,7 +1,7 @@
 //! The dials on the screen: which is chosen, which are turned, what was found out about where they tip.
 //!
 //! Turning a dial only notes it; what follows is planned once before the next frame ([`State::attend`]), however many
-//! keys were pressed. Tips are sought by a thread of its own ([`super::seek`]) and belong to the state they were
+//! keys were pressed. Tips are sought by a thread of its own (`seek`) and belong to the state they were
 //! sought for: a count goes up with every turn and every edit, and an answer to an older count is dropped.
 
 use std::collections::HashMap;

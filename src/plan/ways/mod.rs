@@ -1,6 +1,6 @@
 //! Ways to make it fit: what could be changed so that the trip goes through within every limit.
 //!
-//! Changes of every kind ([`kinds`]) and pairs of them are tried on the trip itself: each is a JSON Patch, and the trip
+//! Changes of every kind (`kinds`) and pairs of them are tried on the trip itself: each is a JSON Patch, and the trip
 //! that comes out is planned like any other. They are screened with few samples (or with none where the plan has none),
 //! the least of them first confirmed with as many as a first answer has, drawn as the plan's were. Kept is what
 //! leaves nothing that forbids setting out but what had nothing to do with fuel and load before; dropped is what
