@@ -1,7 +1,7 @@
 //! Plans the fuel, the load and the route of a multi-day overland trip in a small 4x4.
 //!
 //! Modules, each using only those to its left:
-//! `quantity <- model <- consumption <- solver <- doubt <- plan <- present <- {io, report, tui} <- cli`.
+//! `quantity <- model <- consumption <- fit <- solver <- doubt <- plan <- present <- {io, report, tui} <- cli`.
 //!
 //! ```
 //! use drystage::{io::json, plan::Plan, plan::Verdict};
@@ -18,6 +18,7 @@
 pub mod cli;
 pub mod consumption;
 pub mod doubt;
+pub mod fit;
 pub mod io;
 pub mod model;
 pub mod plan;

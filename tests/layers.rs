@@ -17,10 +17,11 @@ use quote::ToTokens;
 use syn::{ImplItem, Item, Type, Visibility};
 
 /// The layers from left to right; each uses only layers of an earlier row.
-const ROWS: [&[&str]; 10] = [
+const ROWS: [&[&str]; 11] = [
     &["quantity"],
     &["model"],
     &["consumption"],
+    &["fit"],
     &["solver"],
     &["doubt"],
     &["plan"],

@@ -52,6 +52,10 @@ pub enum Command {
     Report(Report),
     /// Make a trip from GPX tracks, routes and waypoints, or from a CSV leg table
     Import(Import),
+    /// Enter an arrival on the way, and print the plan from there
+    Arrive(Arrive),
+    /// Fit the vehicle to its own fill-ups
+    Fit(Fit),
     /// Tell everything that is wrong with a trip file, or all that its plan finds
     Check(Check),
     /// Write a small trip to begin with
@@ -182,6 +186,9 @@ pub struct Report {
     /// What is changed before planning.
     #[command(flatten)]
     pub changes: Changes,
+    /// Plan from the start, whatever the log says
+    #[arg(long)]
+    pub from_start: bool,
     /// Print the calculation of one leg instead, every number with its unit and source
     #[arg(long, value_name = "LEG", conflicts_with = "format")]
     pub show_work: Option<usize>,
@@ -213,6 +220,63 @@ pub struct Import {
     /// Print what was measured
     #[arg(long, value_name = "FORMAT")]
     pub format: Option<Format>,
+}
+
+/// `drystage arrive`.
+#[derive(Debug, ClapArgs)]
+pub struct Arrive {
+    /// Trip file, whose log is written
+    pub trip: PathBuf,
+    /// Name or number of the place; the start is 0
+    pub place: String,
+    /// What the odometer shows, in kilometres
+    #[arg(long, value_name = "KM")]
+    pub odometer: f64,
+    /// Litres left in the tank, unusable ones included, before anything is filled
+    #[arg(long, value_name = "L")]
+    pub left: f64,
+    /// Litres left in cans; a can poured early is no longer among them
+    #[arg(long, value_name = "L")]
+    pub cans: Option<f64>,
+    /// How the tank was measured; gauge unless stated
+    #[arg(long, value_name = "HOW")]
+    pub how: Option<How>,
+    /// Litres then put into the tank at the place
+    #[arg(long, value_name = "L")]
+    pub filled: Option<f64>,
+    /// The pump here is dry
+    #[arg(long)]
+    pub dry: bool,
+}
+
+/// How the fuel in the tank was measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum How {
+    /// Filled to the brim
+    Brim,
+    /// With a dipstick
+    Dip,
+    /// On the gauge
+    Gauge,
+}
+
+/// `drystage fit`.
+#[derive(Debug, ClapArgs)]
+pub struct Fit {
+    /// Trip file with the vehicle
+    pub trip: PathBuf,
+    /// CSV file of fill-ups: date, `odometer_km`, litres, `to_brim` and what is known of the way; - reads stdin
+    #[arg(value_name = "LOG.csv")]
+    pub log: PathBuf,
+    /// Save the factors in the trip file
+    #[arg(long)]
+    pub save: bool,
+    /// Count the suspect way that ends on this line of the log all the same
+    #[arg(long, value_name = "ROW")]
+    pub keep: Vec<u64>,
+    /// Form of the answer
+    #[arg(long, value_name = "FORMAT", default_value = "text")]
+    pub format: Format,
 }
 
 /// `drystage check`.

@@ -4,8 +4,10 @@
 //! enough, and that is no failure.
 
 pub mod args;
+mod arrive;
 mod failure;
 mod files;
+mod fit;
 mod import;
 mod new;
 mod report;
@@ -122,6 +124,8 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
         (Some(trip), None) => screen(&trip, &common),
         (None, Some(Command::Report(asked))) => report::run(&asked, &common),
         (None, Some(Command::Import(asked))) => import::run(&asked, &common),
+        (None, Some(Command::Arrive(asked))) => arrive::run(&asked, &common),
+        (None, Some(Command::Fit(asked))) => fit::run(&asked, &common),
         (None, Some(Command::Check(asked))) => check(&asked, &common),
         (None, Some(Command::New(asked))) => new::run(&asked, &common),
         (None, Some(Command::Schema(asked))) => print_schema(&asked, &common),
@@ -197,13 +201,10 @@ fn options(common: &Common, units: Units) -> Options {
     }
 }
 
-/// The plan at the confidence that the trip asks for, as sure as it gets; the plain one where that is asked for.
+/// The plan at the confidence that the trip asks for, as sure as it gets, from the last reading of the log on; the plain
+/// one where that is asked for.
 fn planned(trip: Trip, common: &Common) -> Plan {
-    if common.plain {
-        Plan::of(trip)
-    } else {
-        Plan::at_confidence(trip, Effort::refined())
-    }
+    Plan::from_here(trip, (!common.plain).then(Effort::refined))
 }
 
 /// Whether stdout can be drawn on; where it cannot, the report is printed.

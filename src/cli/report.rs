@@ -17,7 +17,10 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
             "--format {format} takes one --what-if, got several; text, html and json put them side by side"
         )));
     }
-    let stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.changes.set)?;
+    let mut stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.changes.set)?;
+    if asked.from_start {
+        stated.log = None;
+    }
     let units = units(&stated, common);
     let set: Vec<String> = asked.changes.set.iter().map(ToString::to_string).collect();
     let with = |name: &String| -> Result<Plan, Failure> {

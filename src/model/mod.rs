@@ -13,6 +13,7 @@ pub mod check;
 pub mod climb;
 pub mod dial;
 pub mod field;
+pub mod fills;
 pub mod fitted;
 pub mod geodesic;
 pub mod line;

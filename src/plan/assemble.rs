@@ -76,6 +76,7 @@ pub(super) fn assemble(
         why: legs.iter().map(|_| OnceLock::new()).collect(),
         ways: OnceLock::new(),
         what_if_dry,
+        behind: None,
         dry: OnceLock::new(),
         dry_pair: OnceLock::new(),
         books: Books::of(&solution.problem, &solution.need),

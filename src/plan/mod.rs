@@ -24,6 +24,8 @@ pub mod tipping;
 pub mod ways;
 mod what_if_dry;
 
+pub mod way_on;
+
 use std::sync::{Arc, OnceLock};
 
 use crate::consumption::leg::LegFormula;
@@ -82,6 +84,8 @@ pub struct Plan {
     pub findings: Vec<Finding>,
     /// What the samples say, where the plan is one at a confidence.
     pub doubt: Option<Doubt>,
+    /// What lies behind, where the trip is the rest of one that is under way.
+    pub behind: Option<Box<way_on::Behind>>,
     /// The legs as the formula sees them.
     formulas: Vec<LegFormula>,
     /// The legs' use by what is on board.
@@ -392,6 +396,25 @@ impl Plan {
     /// Plans the trip at the confidence that its rules ask for.
     pub fn at_confidence(trip: impl Into<Arc<Trip>>, effort: Effort) -> Self {
         doubt::plan(&trip.into(), effort)
+    }
+
+    /// The same from the last reading of the trip's log on; from the start where there is none.
+    /// Plain where no effort is asked for.
+    pub fn from_here(trip: impl Into<Arc<Trip>>, effort: Option<Effort>) -> Self {
+        let trip = trip.into();
+        let planned = |trip: Arc<Trip>| match effort {
+            Some(effort) => Self::at_confidence(trip, effort),
+            None => Self::of(trip),
+        };
+        let Some((rest, behind)) = way_on::rest(&trip) else {
+            return planned(trip);
+        };
+        let mut plan = planned(Arc::new(rest));
+        // The rest knows no pump behind its beginning; what going back takes is told with what lies behind.
+        plan.findings
+            .retain(|found| !matches!(found.what, What::NoTurnBack { .. }));
+        plan.behind = Some(Box::new(behind));
+        plan
     }
 
     /// In one word, whether to set out.

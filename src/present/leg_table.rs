@@ -9,6 +9,8 @@ use std::borrow::Cow;
 
 use serde_json::{Map, Value};
 
+use crate::model::vocabulary::Surface;
+
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Holds {
@@ -20,8 +22,8 @@ pub enum Holds {
     Whole,
     /// `yes` or `no`.
     YesNo,
-    /// A surface.
-    Surface,
+    /// One word of these.
+    Word(&'static [&'static str]),
     /// A number of litres, or `any`.
     Litres,
 }
@@ -37,7 +39,8 @@ pub struct Column {
     pub holds: Holds,
 }
 
-const fn column(name: &'static str, pointer: &'static str, holds: Holds) -> Column {
+/// A column of a table.
+pub const fn column(name: &'static str, pointer: &'static str, holds: Holds) -> Column {
     Column {
         name,
         pointer,
@@ -52,7 +55,7 @@ pub const LEG: [Column; 28] = [
     column("lon", "/lon", Holds::Number),
     column("day", "/day", Holds::Whole),
     column("distance_km", "/distance_km", Holds::Number),
-    column("surface", "/surface", Holds::Surface),
+    column("surface", "/surface", Holds::Word(Surface::WORDS)),
     column("sand_share", "/sand_share", Holds::Number),
     column("low_range_share", "/low_range_share", Holds::Number),
     column("both_share", "/both_share", Holds::Number),

@@ -13,6 +13,7 @@ pub mod dial;
 pub mod dry;
 pub mod entry;
 pub mod finding;
+pub mod fit;
 pub mod heights;
 pub mod ledger;
 pub mod leg_table;

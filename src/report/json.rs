@@ -19,8 +19,10 @@ use serde::Serialize;
 use super::Case;
 use crate::consumption::causes::Cause;
 use crate::model::check::Problem;
+use crate::model::fitted::Component;
 use crate::model::vocabulary::{CarryingPlace, UnitSystem};
 use crate::plan::dry::{self, Open, WayOut};
+use crate::plan::way_on::Behind;
 use crate::plan::{self, doubt::Doubt};
 use crate::plan::{LoadLimit, Odds, Plan, Quantile, Where};
 use crate::present::number::Units;
@@ -74,6 +76,9 @@ pub struct Report {
     /// What each unknown does to the spare litres, those that do most first.
     drivers: Option<Vec<Driver>>,
     load: Load,
+    /// What lies behind, where the plan begins at the last reading of the log; places of the plan count from there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    log: Option<Log>,
     /// What would make it fit, the least change first; empty where it fits or nothing that was tried does.
     ways: Vec<Way>,
     findings: Vec<Finding>,
@@ -494,6 +499,86 @@ pub fn harmless(text: &str) -> String {
     safe
 }
 
+/// What lies behind.
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct Log {
+    /// Number of the place in the whole trip at which the plan begins.
+    node: usize,
+    place: String,
+    /// Usable, tank and cans.
+    aboard_l: Litres,
+    /// What of it the plan counts on.
+    counted_l: Litres,
+    /// The nearest sure pump behind, and what going back to it takes; `null` where there is none.
+    back_to: Option<String>,
+    back_l: Option<Litres>,
+    ways: Vec<DrivenWay>,
+    factors: BTreeMap<&'static str, LogFactor>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct DrivenWay {
+    from: String,
+    to: String,
+    distance_km: Kilometres,
+    driven_km: Kilometres,
+    planned_l: Litres,
+    used_l: Litres,
+    used_sd_l: Litres,
+    /// Whether the readings fit one another well enough to learn from them.
+    counts: bool,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct LogFactor {
+    before: Factor,
+    before_sd: Factor,
+    value: Factor,
+    sd: Factor,
+}
+
+fn log(behind: &Behind) -> Log {
+    let [before, after] = &behind.factors;
+    let (back_to, back_l) = behind.back.clone().unzip();
+    Log {
+        node: behind.node,
+        place: behind.place.clone(),
+        aboard_l: behind.aboard,
+        counted_l: behind.counted,
+        back_to,
+        back_l,
+        ways: behind
+            .ways
+            .iter()
+            .map(|way| DrivenWay {
+                from: way.places[0].clone(),
+                to: way.places[1].clone(),
+                distance_km: way.distance[0],
+                driven_km: way.distance[1],
+                planned_l: way.planned,
+                used_l: way.used,
+                used_sd_l: way.spread,
+                counts: way.counts,
+            })
+            .collect(),
+        factors: Component::ALL
+            .into_iter()
+            .map(|each| {
+                let factor = LogFactor {
+                    before: before.value(each),
+                    before_sd: before.spread(each),
+                    value: after.value(each),
+                    sd: after.spread(each),
+                };
+                (each.key(), factor)
+            })
+            .collect(),
+    }
+}
+
 fn plan_report(
     Case {
         plan,
@@ -533,6 +618,7 @@ fn plan_report(
         hangs_on: hangs_on(plan),
         drivers: plan.doubt.as_ref().map(drivers),
         load: load(plan),
+        log: plan.behind.as_deref().map(log),
         ways: ways(plan),
         findings: findings_of(plan),
     }

@@ -1,7 +1,9 @@
 //! A plan as text or page to read, as a table or map file to take along, or as data to work with; words and columns come from `present`.
 
+mod behind;
 pub mod compare;
 pub mod csv;
+pub mod fit;
 pub mod geojson;
 pub mod gpx;
 pub mod html;

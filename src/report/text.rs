@@ -25,6 +25,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     let plan = case.plan;
     let mut page = Page::default();
     head(&mut page, case, units);
+    super::behind::section(&mut page, plan, units);
     go_card(&mut page, plan, units);
     legs(&mut page, plan, units);
     let last = plan.legs.len();

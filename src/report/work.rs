@@ -16,7 +16,7 @@ use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::{Fuel, Induction};
 use crate::plan::{Plan, PlannedLeg};
 use crate::present::name::{pad_left, pad_right, plain};
-use crate::quantity::Litres;
+use crate::quantity::{Factor, Litres};
 
 use super::page::Page;
 
@@ -74,7 +74,7 @@ pub fn report(plan: &Plan, n: usize) -> String {
     vehicle(&mut page, plan, stated, working);
     ground(&mut page, stated, terrain, working);
     parts(&mut page, working);
-    sum(&mut page, leg, working);
+    sum(&mut page, leg, working, &by_factor(plan, n, working));
     page.text
 }
 
@@ -517,7 +517,28 @@ fn parts(page: &mut Page, working: &Working) {
     );
 }
 
-fn sum(page: &mut Page, leg: &PlannedLeg, working: &Working) {
+/// What a fitted vehicle's factors apply to, before k; empty where nothing was fitted.
+fn by_factor(plan: &Plan, n: usize, working: &Working) -> Vec<(&'static str, Litres, Factor)> {
+    let Some(fitted) = &plan.trip.vehicle.fitted else {
+        return Vec::new();
+    };
+    let names = ["base", "sand", "low", "roof", "idle"];
+    let litres = plan.formula(n).unfitted(working.on_board);
+    let before_k = litres.map(|litres| litres / working.k.get());
+    names
+        .into_iter()
+        .zip(before_k)
+        .zip(fitted.factors())
+        .map(|((name, litres), factor)| (name, litres, factor))
+        .collect()
+}
+
+fn sum(
+    page: &mut Page,
+    leg: &PlannedLeg,
+    working: &Working,
+    fitted: &[(&'static str, Litres, Factor)],
+) {
     page.heading("LITRES", "");
     let driven: Litres = working.parts.iter().map(|part| part.litres).sum();
     number(page, "sum_L", driven.get(), "L", "of all parts");
@@ -544,13 +565,28 @@ fn sum(page: &mut Page, leg: &PlannedLeg, working: &Working) {
         "L",
         "idling * rate",
     );
-    number(
-        page,
-        "litres",
-        working.litres.get(),
-        "L",
-        "k * sum_L + L_idle",
-    );
+    let source = if fitted.is_empty() {
+        "k * sum_L + L_idle"
+    } else {
+        "k * (f_base*L_base + f_sand*L_sand + f_low*L_low + f_roof*L_roof) + f_idle * L_idle"
+    };
+    for (name, litres, factor) in fitted {
+        if *name != "idle" {
+            let source = match *name {
+                "roof" => "sum_L less the three above",
+                _ => "sum of L of its parts worked again with CdA_rf 0",
+            };
+            number(page, &format!("L_{name}"), litres.get(), "L", source);
+        }
+        number(
+            page,
+            &format!("f_{name}"),
+            factor.get(),
+            "",
+            "fitted to fill-ups",
+        );
+    }
+    number(page, "litres", working.litres.get(), "L", source);
     number(
         page,
         "plan",

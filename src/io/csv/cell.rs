@@ -5,7 +5,6 @@ use serde_json::Value;
 use super::Record;
 
 use crate::io::text::plain;
-use crate::model::vocabulary::Surface;
 use crate::present::leg_table::{Column, Holds, as_written};
 
 /// Longest text of a cell that is kept, in characters.
@@ -75,14 +74,14 @@ impl Numbers {
 pub(super) fn value(holds: Holds, cell: &str, numbers: &Numbers) -> Result<Value, String> {
     match holds {
         Holds::Text => Ok(plain(as_written(cell), LONGEST_CELL).into()),
-        Holds::Surface => {
+        Holds::Word(words) => {
             let word = cell.to_ascii_lowercase();
-            if Surface::WORDS.contains(&word.as_str()) {
+            if words.contains(&word.as_str()) {
                 Ok(word.into())
             } else {
                 Err(format!(
                     "must be one of {}, got `{}`",
-                    Surface::WORDS.join(", "),
+                    words.join(", "),
                     plain(cell, 40)
                 ))
             }

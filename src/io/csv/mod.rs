@@ -29,6 +29,7 @@
 
 mod cell;
 mod columns;
+pub mod fills;
 
 use std::fmt;
 
@@ -37,7 +38,7 @@ use serde_json::{Map, Value};
 use super::text::plain;
 use crate::present::leg_table::{Column, FROM, LEG};
 use cell::{LONGEST_CELL, Numbers, value};
-use columns::{find, is_of_plan, known, nearest};
+use columns::{Columns, LEG_TABLE};
 
 /// Most problems that are told; a large table can hold millions.
 const MOST_PROBLEMS: usize = 10_000;
@@ -121,47 +122,35 @@ impl Row {
 /// # Errors
 /// Every problem of the table's shape and of its cells; what a trip allows is not checked here.
 pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
-    let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
     let mut problems = Vec::new();
-    if text.bytes().filter(|&byte| byte == b'"').count() % 2 == 1 {
-        problems.push(TableProblem {
-            line: text.lines().count() as u64,
-            column: None,
-            says: "quotes must come in pairs, got an odd number of them in the file".to_owned(),
-        });
-    }
-    let delimiter = delimiter(text);
-    let records = records(text, delimiter);
-    let Some((header, rows)) = records.split_first() else {
-        return Err(vec![TableProblem {
-            line: 1,
-            column: None,
-            says: format!(
-                "must begin with a row of column names, got nothing; {}",
-                known()
-            ),
-        }]);
-    };
-    let columns = columns(header, rows, &mut problems);
-    let numbers = Numbers::of(&columns, rows);
+    let sheet = Sheet::read(text, &LEG_TABLE, &["to"], &mut problems)?;
+    let Sheet {
+        delimiter,
+        header,
+        rows,
+        columns,
+    } = &sheet;
+    let numbers = Numbers::of(columns, rows);
     let mut table = Table {
         start: Map::new(),
         rows: Vec::new(),
         dialect: Dialect {
-            delimiter,
+            delimiter: *delimiter,
             decimal_comma: numbers.decimal_comma,
         },
     };
     for (n, record) in rows.iter().enumerate() {
-        read_row(
-            record,
-            n == 0,
-            &columns,
-            &numbers,
-            &mut table,
-            &mut problems,
-        );
+        read_row(record, n == 0, columns, &numbers, &mut table, &mut problems);
     }
+    told(problems, header, rows).map_or(Ok(table), Err)
+}
+
+/// The problems of a table in the order of its lines; nothing where there are none.
+fn told(
+    mut problems: Vec<TableProblem>,
+    header: &Record,
+    rows: &[Record],
+) -> Option<Vec<TableProblem>> {
     if rows.is_empty() {
         problems.push(TableProblem {
             line: header.line,
@@ -169,12 +158,55 @@ pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
             says: "must have at least one row below the column names, got none".to_owned(),
         });
     }
-    if problems.is_empty() {
-        Ok(table)
-    } else {
-        problems.sort_by_key(|problem| problem.line);
-        problems.truncate(MOST_PROBLEMS);
-        Err(problems)
+    problems.sort_by_key(|problem| problem.line);
+    problems.truncate(MOST_PROBLEMS);
+    (!problems.is_empty()).then_some(problems)
+}
+
+/// A table whose cells are not yet looked at.
+struct Sheet {
+    delimiter: u8,
+    header: Record,
+    rows: Vec<Record>,
+    /// The column of each cell.
+    columns: Vec<Option<&'static Column>>,
+}
+
+impl Sheet {
+    fn read(
+        text: &str,
+        known: &Columns,
+        needed: &[&str],
+        problems: &mut Vec<TableProblem>,
+    ) -> Result<Self, Vec<TableProblem>> {
+        let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
+        if text.bytes().filter(|&byte| byte == b'"').count() % 2 == 1 {
+            problems.push(TableProblem {
+                line: text.lines().count() as u64,
+                column: None,
+                says: "quotes must come in pairs, got an odd number of them in the file".to_owned(),
+            });
+        }
+        let delimiter = delimiter(text, known);
+        let mut rows = records(text, delimiter);
+        if rows.is_empty() {
+            return Err(vec![TableProblem {
+                line: 1,
+                column: None,
+                says: format!(
+                    "must begin with a row of column names, got nothing; {}",
+                    known.known()
+                ),
+            }]);
+        }
+        let header = rows.remove(0);
+        let columns = columns(&header, &rows, known, needed, problems);
+        Ok(Self {
+            delimiter,
+            header,
+            rows,
+            columns,
+        })
     }
 }
 
@@ -203,7 +235,7 @@ fn records(text: &str, delimiter: u8) -> Vec<Record> {
 }
 
 /// The delimiter under which the first row names the most columns.
-fn delimiter(text: &str) -> u8 {
+fn delimiter(text: &str, known: &Columns) -> u8 {
     let names = |delimiter: &u8| {
         let mut reader = csv::ReaderBuilder::new()
             .delimiter(*delimiter)
@@ -211,7 +243,10 @@ fn delimiter(text: &str) -> u8 {
             .from_reader(text.as_bytes());
         let first = reader.records().next().and_then(Result::ok);
         first.map_or(0, |record| {
-            record.iter().filter(|name| find(name).is_some()).count()
+            record
+                .iter()
+                .filter(|name| known.find(name).is_some())
+                .count()
         })
     };
     // Of equals the last is taken.
@@ -225,6 +260,8 @@ fn delimiter(text: &str) -> u8 {
 fn columns(
     header: &Record,
     rows: &[Record],
+    known: &Columns,
+    needed: &[&str],
     problems: &mut Vec<TableProblem>,
 ) -> Vec<Option<&'static Column>> {
     let mut found: Vec<Option<&'static Column>> = Vec::new();
@@ -237,7 +274,7 @@ fn columns(
         });
     };
     for (n, name) in header.cells.iter().enumerate() {
-        let column = find(name);
+        let column = known.find(name);
         match column {
             Some(column)
                 if found
@@ -248,7 +285,7 @@ fn columns(
                 problem(name, "a column must be named once, got it again".to_owned());
             }
             Some(_) => {}
-            None if is_of_plan(name) => {}
+            None if (known.passes_over)(name) => {}
             None if name.is_empty() => {
                 if rows
                     .iter()
@@ -264,24 +301,26 @@ fn columns(
                 unknown = true;
                 problem(
                     name,
-                    format!("must be the name of a column{}", nearest(name)),
+                    format!("must be the name of a column{}", known.nearest(name)),
                 );
             }
         }
         found.push(column);
     }
-    if !found.iter().flatten().any(|column| column.name == "to") {
-        problem(
-            "to",
-            "must be among the columns, got none of that name".to_owned(),
-        );
-        unknown = true;
+    for needed in needed {
+        if !found.iter().flatten().any(|column| column.name == *needed) {
+            problem(
+                needed,
+                "must be among the columns, got none of that name".to_owned(),
+            );
+            unknown = true;
+        }
     }
     if unknown {
         problems.push(TableProblem {
             line: header.line,
             column: None,
-            says: known(),
+            says: known.known(),
         });
     }
     found

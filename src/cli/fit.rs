@@ -1,0 +1,73 @@
+//! `drystage fit`: the vehicle's factors from its own fill-ups.
+
+use std::fs::File;
+use std::io;
+
+use anyhow::Context;
+
+use super::args::{Fit, Format};
+use super::failure::{Failure, shown_path};
+use super::{Common, DONE, files, units};
+use crate::fit::FillFit;
+use crate::io::csv::fills;
+use crate::model::check::Problem;
+use crate::report::fit;
+
+/// Fits the trip's vehicle to a log, prints the fit, and saves it where that is asked for.
+pub fn run(asked: &Fit, common: &Common) -> Result<u8, Failure> {
+    let mut trip = files::read_trip(&asked.trip)?;
+    let units = units(&trip, common);
+    let name = shown_path(&asked.log);
+    let read = if asked.log.as_os_str() == "-" {
+        fills::read(io::stdin().lock())
+    } else {
+        File::open(&asked.log).and_then(fills::read)
+    };
+    let fills = read
+        .with_context(|| name.clone())
+        .map_err(Failure::Failed)?
+        .map_err(|problems| Failure::Unusable {
+            file: name.clone(),
+            problems: problems
+                .into_iter()
+                .map(|problem| Problem {
+                    at: match problem.column {
+                        Some(column) => format!("line {}, column {column}", problem.line),
+                        None => format!("line {}", problem.line),
+                    },
+                    says: problem.says,
+                })
+                .collect(),
+        })?;
+    let fitted = FillFit::of(&trip.vehicle, &fills, &asked.keep);
+    for row in &asked.keep {
+        if !fitted
+            .left_out
+            .iter()
+            .any(|found| found.kept && found.row == *row)
+        {
+            return Err(Failure::Wrong(format!(
+                "--keep must be the row of a suspect way, got {row}"
+            )));
+        }
+    }
+    if asked.save {
+        if fitted.ways.is_empty() {
+            return Err(Failure::Wrong(format!(
+                "there is nothing to save: {name} has no way from brim to brim that counts"
+            )));
+        }
+        let from = asked
+            .log
+            .file_name()
+            .map(|name| crate::io::text::plain(&name.to_string_lossy(), 200));
+        trip.vehicle.fitted = Some(fitted.saved(from));
+        // The trip's own file is what is to change, so it may be replaced.
+        files::write_trip(&asked.trip, &trip, true)?;
+    }
+    files::print(&match asked.format {
+        Format::Text => fit::text(&fitted, units),
+        Format::Json => fit::json(&fitted, units),
+    })?;
+    Ok(DONE)
+}

@@ -1,0 +1,306 @@
+//! Fill-ups put to the formula: which ways count, which are suspect and why, and what factors follow.
+
+use crate::consumption::leg::{Burden, Formula};
+use crate::consumption::spread::P95;
+use crate::consumption::surface;
+use crate::consumption::terrain::{LEAST_MEAN_GRADE, Terrain};
+use crate::model::fills::{Break, Fill, Interval, Way, intervals};
+use crate::model::fitted::{COMPONENTS, Component, Fitted};
+use crate::model::route::Leg;
+use crate::model::vehicle::{REFERENCE_LOAD, Vehicle};
+use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Metres};
+
+use super::{Factors, Observed, UNTOLD};
+
+/// A way whose litres over what the formula says are outside this range is suspect. Common practice, no source; a real log
+/// holds a forgotten fill, and believed it would halve the figure.
+pub const SUSPECT: std::ops::RangeInclusive<f64> = 0.6..=1.7;
+/// How well each end of a way is known when the tank is filled to the brim.
+pub const BRIM: Litres = Litres::new(0.5);
+
+/// One way from brim to brim with what the formula and the fit say of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FittedWay {
+    /// Row of the fill that ends it.
+    pub row: u64,
+    /// Its true length.
+    pub distance: Kilometres,
+    /// What was used.
+    pub litres: Litres,
+    /// What the fit says.
+    pub fitted: Litres,
+    /// What a fit to all other ways says of it, and how far that may be off.
+    pub by_others: [Litres; 2],
+}
+
+/// Why a way was left out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Why {
+    /// The odometer says nothing of it.
+    Broken(Break),
+    /// Its litres are far from what the formula says.
+    Suspect {
+        /// Litres over what the formula says.
+        ratio: Factor,
+        /// What probably happened.
+        because: Suspicion,
+    },
+}
+
+/// What probably happened on a suspect way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Suspicion {
+    /// A fill was not written down; about so much is missing.
+    MissedFill(Litres),
+    /// An odometer reading is wrong: with the way beside it, it adds up.
+    WrongOdometer {
+        /// Row of the other way.
+        beside: u64,
+    },
+    /// The litres of a fill are more than the tank holds.
+    MoreThanTank(Litres),
+    /// The litres or the reading are wrong; nothing says which.
+    Unclear,
+}
+
+/// A way that was left out of the fit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LeftOut {
+    /// Row of the fill that ends it.
+    pub row: u64,
+    /// Why.
+    pub why: Why,
+    /// Whether it was kept all the same, because that was asked for.
+    pub kept: bool,
+}
+
+/// A vehicle fitted to its fill-ups.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FillFit {
+    /// Before.
+    pub prior: Factors,
+    /// After.
+    pub factors: Factors,
+    /// The ways that count, in the order of the log.
+    pub ways: Vec<FittedWay>,
+    /// The suspect ones and those that say nothing.
+    pub left_out: Vec<LeftOut>,
+    /// Fills that were read.
+    pub fills: usize,
+    base: f64,
+    stated: LitresPer100Km,
+}
+
+impl FillFit {
+    /// Fits `vehicle` to `fills`; suspect ways that end on a row of `keep` count all the same. Factors that it was fitted
+    /// with before are not looked at: the log is taken to hold all there is.
+    pub fn of(vehicle: &Vehicle, fills: &[Fill], keep: &[u64]) -> Self {
+        let bare = Vehicle {
+            fitted: None,
+            ..vehicle.clone()
+        };
+        let formula = Formula::of(&bare);
+        let prior = Factors::prior(&bare);
+        let (found, broken) = intervals(fills);
+        let observed: Vec<Observed> = found
+            .iter()
+            .map(|interval| observe(&bare, &formula, interval))
+            .collect();
+        let mut left_out: Vec<LeftOut> = broken
+            .iter()
+            .map(|broken| LeftOut {
+                row: broken.row,
+                why: Why::Broken(broken.why),
+                kept: false,
+            })
+            .collect();
+        let mut counted = Vec::new();
+        for at in 0..found.len() {
+            let row = found[at].row;
+            let why = suspicion(&bare, &found, &observed, at);
+            let kept = why.is_some() && keep.contains(&row);
+            left_out.extend(why.map(|why| LeftOut { row, why, kept }));
+            if why.is_none() || kept {
+                counted.push(at);
+            }
+        }
+        left_out.sort_by_key(|left_out| left_out.row);
+        let rows: Vec<Observed> = counted.iter().map(|&at| observed[at]).collect();
+        let factors = prior.with(&rows);
+        let odometer = vehicle.odometer_factor().get();
+        let ways = counted
+            .iter()
+            .enumerate()
+            .map(|(n, &at)| {
+                let others: Vec<Observed> = rows
+                    .iter()
+                    .enumerate()
+                    .filter(|(other, _)| *other != n)
+                    .map(|(_, way)| *way)
+                    .collect();
+                let without = prior.with(&others);
+                let way = observed[at];
+                FittedWay {
+                    row: found[at].row,
+                    distance: found[at].shown() * odometer,
+                    litres: way.litres,
+                    fitted: factors.predict(&way.components),
+                    by_others: [without.predict(&way.components), without.spread_of(&way)],
+                }
+            })
+            .collect();
+        Self {
+            prior,
+            factors,
+            ways,
+            left_out,
+            fills: fills.len(),
+            base: formula.base().reference.get(),
+            stated: vehicle.base_l_per_100km,
+        }
+    }
+
+    /// True length of the ways that count.
+    pub fn distance(&self) -> Kilometres {
+        self.ways.iter().map(|way| way.distance).sum()
+    }
+
+    /// Litres of the ways that count.
+    pub fn litres(&self) -> Litres {
+        self.ways.iter().map(|way| way.litres).sum()
+    }
+
+    /// The base figure in the reference condition that follows, and its spread.
+    pub fn base(&self) -> [LitresPer100Km; 2] {
+        [
+            self.factors.value(Component::Base),
+            self.factors.spread(Component::Base),
+        ]
+        .map(|factor| LitresPer100Km::new(self.base * factor.get()))
+    }
+
+    /// Components of which the fills told hardly anything.
+    pub fn untold(&self) -> impl Iterator<Item = Component> {
+        Component::ALL.into_iter().filter(|&component| {
+            self.factors.spread(component).get() > UNTOLD * self.prior.spread(component).get()
+        })
+    }
+
+    /// How many of the ways fell inside the 90 % band that a fit to all the others gave.
+    pub fn inside(&self) -> usize {
+        let inside = |way: &&FittedWay| {
+            let [expected, spread] = way.by_others;
+            (way.litres - expected).abs() <= spread * P95.get()
+        };
+        self.ways.iter().filter(inside).count()
+    }
+
+    /// What is saved with the vehicle.
+    pub fn saved(&self, from: Option<String>) -> Fitted {
+        let value = |component| self.factors.value(component);
+        Fitted {
+            base: value(Component::Base),
+            sand: value(Component::Sand),
+            low_range: value(Component::LowRange),
+            roof: value(Component::Roof),
+            idle: value(Component::Idle),
+            covariance: self.factors.covariance(),
+            residual_share: self.factors.residual(),
+            intervals: u32::try_from(self.ways.len()).unwrap_or(u32::MAX),
+            distance_km: self.distance(),
+            litres: self.litres(),
+            base_l_per_100km: self.stated,
+            from,
+        }
+    }
+}
+
+/// What the formula makes of an interval.
+fn observe(vehicle: &Vehicle, formula: &Formula, interval: &Interval) -> Observed {
+    let odometer = vehicle.odometer_factor().get();
+    let mut components = [Litres::ZERO; COMPONENTS];
+    for (shown, way) in &interval.ways {
+        let parts = components_of(vehicle, formula, *shown * odometer, way);
+        for (sum, part) in components.iter_mut().zip(parts) {
+            *sum += part;
+        }
+    }
+    Observed {
+        components,
+        litres: interval.litres,
+        // Both ends may be off.
+        spread: BRIM * std::f64::consts::SQRT_2,
+    }
+}
+
+/// Litres of a way by component, all factors 1.
+fn components_of(
+    vehicle: &Vehicle,
+    formula: &Formula,
+    distance: Kilometres,
+    way: &Way,
+) -> [Litres; COMPONENTS] {
+    let leg = Leg {
+        surface: Some(way.surface),
+        sand_share: Some(way.sand),
+        low_range_share: Some(way.low_range),
+        idle_h: Some(way.idle),
+        ..Leg::to("")
+    };
+    let terrain = Terrain {
+        distance,
+        guessed_from: None,
+        ascent: Metres::ZERO,
+        descent: Metres::ZERO,
+        ascent_grade: LEAST_MEAN_GRADE,
+        descent_grade: LEAST_MEAN_GRADE,
+        altitude: Metres::ZERO,
+    };
+    // The kerb mass holds the fuel.
+    let burden = Burden {
+        dry_mass: vehicle.kerb_mass_kg - vehicle.kerb_driver() + REFERENCE_LOAD + way.load,
+        roof_drag: surface::roof_drag(way.roof),
+    };
+    formula.leg(&leg, &terrain, burden).unfitted(Litres::ZERO)
+}
+
+fn ratio(observed: &Observed) -> f64 {
+    let predicted: Litres = observed.components.into_iter().sum();
+    observed.litres / predicted
+}
+
+/// Whether a way is suspect, and why.
+fn suspicion(
+    vehicle: &Vehicle,
+    found: &[Interval],
+    observed: &[Observed],
+    at: usize,
+) -> Option<Why> {
+    let own = ratio(&observed[at]);
+    if SUSPECT.contains(&own) {
+        return None;
+    }
+    let predicted: Litres = observed[at].components.into_iter().sum();
+    // A reading that is wrong makes one way too long and its neighbour as much too short.
+    let beside = |other: Option<usize>| {
+        let other = other.filter(|&other| other < observed.len())?;
+        let off_the_other_way = (own < 1.0) != (ratio(&observed[other]) < 1.0);
+        let both: Litres = observed[other].components.into_iter().sum::<Litres>() + predicted;
+        let together = (observed[at].litres + observed[other].litres) / both;
+        let off = !SUSPECT.contains(&ratio(&observed[other]));
+        (off && off_the_other_way && (0.8..=1.25).contains(&together)).then(|| found[other].row)
+    };
+    let because = if let Some(beside) = beside(at.checked_sub(1)).or_else(|| beside(Some(at + 1))) {
+        Suspicion::WrongOdometer { beside }
+    } else if found[at].most_at_once > vehicle.tank_l * 1.1 {
+        Suspicion::MoreThanTank(found[at].most_at_once)
+    } else if own < *SUSPECT.start() && predicted > observed[at].litres + vehicle.tank_l * 0.2 {
+        Suspicion::MissedFill(predicted - observed[at].litres)
+    } else {
+        Suspicion::Unclear
+    };
+    Some(Why::Suspect {
+        ratio: Factor::new(own),
+        because,
+    })
+}
