@@ -169,7 +169,7 @@ fn many_ways_recover_the_truth() {
     for component in Component::ALL {
         let off = known.value(component).get() - truth[component as usize];
         assert!(off.abs() < 4.0 * known.spread(component).get(), "{known:?}");
-        assert!(known.spread(component).get() < 0.05, "{known:?}");
+        assert!(known.spread(component).get() < 0.07, "{known:?}");
     }
     assert!((known.residual - 0.05).abs() < 0.005, "{}", known.residual);
 }
