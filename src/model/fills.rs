@@ -99,40 +99,39 @@ pub enum Break {
 /// is in none.
 pub fn intervals(fills: &[Fill]) -> (Vec<Interval>, Vec<Broken>) {
     let (mut intervals, mut broken) = (Vec::new(), Vec::new());
-    let mut open: Option<(Vec<(Kilometres, Way)>, Litres, Litres)> = None;
+    let mut open: Option<Interval> = None;
     let mut failed: Option<Break> = None;
     let mut last: Option<Kilometres> = None;
     for fill in fills {
-        if let (Some((ways, litres, most)), Some(last)) = (&mut open, last) {
+        if let (Some(open), Some(last)) = (&mut open, last) {
             if fill.odometer < last {
                 failed = Some(Break::WentBack {
                     from: last,
                     to: fill.odometer,
                 });
             }
-            ways.push((fill.odometer - last, fill.way));
-            *litres += fill.litres;
-            *most = most.max(fill.litres);
+            open.ways.push((fill.odometer - last, fill.way));
+            open.litres += fill.litres;
+            open.most_at_once = open.most_at_once.max(fill.litres);
         }
         if fill.to_brim {
-            if let Some((ways, litres, most_at_once)) = open.take() {
-                let row = fill.row;
-                let interval = Interval {
-                    row,
-                    ways,
-                    litres,
-                    most_at_once,
-                };
+            let row = fill.row;
+            let next = Interval {
+                row,
+                ways: Vec::new(),
+                litres: Litres::ZERO,
+                most_at_once: Litres::ZERO,
+            };
+            if let Some(interval) = open.replace(next) {
                 match failed.take() {
                     Some(why) => broken.push(Broken { row, why }),
                     None if interval.shown() <= Kilometres::ZERO => broken.push(Broken {
                         row,
                         why: Break::StoodStill,
                     }),
-                    None => intervals.push(interval),
+                    None => intervals.push(Interval { row, ..interval }),
                 }
             }
-            open = Some((Vec::new(), Litres::ZERO, Litres::ZERO));
         }
         last = Some(fill.odometer);
     }
