@@ -1,6 +1,6 @@
 //! The dials on the screen: which is chosen, which are turned, what was found out about where they tip.
 //!
-//! Turning a dial only notes it; what follows is planned once before the next frame ([`State::attend`]), however many
+//! Turning a dial only notes it; what follows is planned once before the next frame ([`State::to_plan`]), however many
 //! keys were pressed. Tips are sought by a thread of its own (`seek`) and belong to the state they were
 //! sought for: a count goes up with every turn and every edit, and an answer to an older count is dropped.
 
@@ -8,12 +8,13 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::message::Message;
+use super::picture::Picture;
+use super::planner::Job as ToPlan;
 use super::prompt::{Prompt, Purpose};
 use super::state::{Mode, State};
 use crate::model::Trip;
 use crate::model::change::Change;
 use crate::model::dial::{Dial, Dials, Laid, what_if};
-use crate::plan::Plan;
 use crate::plan::difference::Difference;
 use crate::plan::tipping::Tips;
 use crate::present::compare::{AS_STATED, Row};
@@ -28,7 +29,7 @@ pub struct Board {
     /// Those that are turned.
     dials: Dials,
     /// The what-if that they start from, where no dial says what it changes.
-    beneath: Option<(String, Arc<Trip>)>,
+    beneath: Option<Beneath>,
     /// Number of the chosen one in the list.
     chosen: usize,
     /// What was planned last: for which trip, with which dials.
@@ -37,12 +38,22 @@ pub struct Board {
     tips: HashMap<Dial, Tips>,
     /// Goes up whenever tips become worthless.
     count: u64,
-    /// The rows that stand side by side.
-    beside: Vec<Beside>,
-    /// The first kept set among them, and how many there are.
-    beside_from: [usize; 2],
+    /// The first kept set that stands beside the trip as stated.
+    beside_from: usize,
+    /// The kept sets that are planned.
+    planned: Option<Planned>,
     /// The stored what-if that was taken up last, to go on with the next one.
     taken_up: Option<usize>,
+}
+
+/// A what-if beneath the dials.
+#[derive(Clone, Debug)]
+struct Beneath {
+    name: String,
+    /// The trip with it.
+    trip: Arc<Trip>,
+    /// The trip that it was laid over.
+    stated: Arc<Trip>,
 }
 
 #[derive(Clone, Debug)]
@@ -50,9 +61,16 @@ struct Tried {
     stated: Arc<Trip>,
     dials: Dials,
     base: Arc<Trip>,
-    plan: Arc<Plan>,
-    /// The strip of the plan without them.
-    saved: Strip,
+    picture: Arc<Picture>,
+    /// The picture without them.
+    saved: Arc<Picture>,
+}
+
+/// The kept sets of a trip that are planned, by name.
+#[derive(Clone, Debug)]
+struct Planned {
+    of: Arc<Trip>,
+    rows: Vec<(String, Beside)>,
 }
 
 /// A row of what stands side by side.
@@ -60,6 +78,11 @@ struct Tried {
 pub enum Beside {
     /// A plan's figures.
     Plan(Row),
+    /// A what-if that is not planned yet.
+    Awaited {
+        /// Its name.
+        name: String,
+    },
     /// A what-if that does not fit the trip any more.
     Stale {
         /// Its name.
@@ -95,7 +118,7 @@ impl Board {
 
     /// The what-if beneath the dials.
     pub fn beneath(&self) -> Option<&str> {
-        self.beneath.as_ref().map(|(name, _)| name.as_str())
+        self.beneath.as_ref().map(|beneath| beneath.name.as_str())
     }
 
     /// Where a dial tips, if that is known for how everything stands now.
@@ -108,22 +131,6 @@ impl Board {
         self.count
     }
 
-    /// The rows that stand side by side: as stated, as the dials stand, and up to four that are kept.
-    pub fn beside(&self) -> &[Beside] {
-        &self.beside
-    }
-
-    /// Which of the kept ones these are, where not all are shown.
-    pub fn which(&self) -> String {
-        let [from, count] = self.beside_from;
-        if count > SIDE_BY_SIDE {
-            let to = (from + SIDE_BY_SIDE).min(count);
-            format!(": {} to {to} of {count} kept", from + 1)
-        } else {
-            String::new()
-        }
-    }
-
     fn touch(&mut self) {
         self.count += 1;
         self.tips.clear();
@@ -134,7 +141,7 @@ impl State {
     /// The trip from which the dials start.
     pub fn dial_base(&self) -> &Arc<Trip> {
         match &self.board.beneath {
-            Some((_, trip)) => trip,
+            Some(beneath) => &beneath.trip,
             None => self.trip(),
         }
     }
@@ -157,72 +164,168 @@ impl State {
             .copied()
     }
 
+    /// What was tried last, if it is what is shown.
+    fn shown_dials(&self) -> Option<&Tried> {
+        let tried = self.board.tried.as_ref();
+        tried.filter(|tried| Arc::ptr_eq(&tried.picture, self.shown()))
+    }
+
     /// What the turned dials change, against the trip as it stands.
     pub fn dial_difference(&self) -> Option<Difference> {
-        let tried = self.board.tried.as_ref()?;
-        let shown = Arc::ptr_eq(&tried.plan, self.plan_arc());
-        shown.then(|| Difference::between(tried.saved.plan(), &tried.plan))
+        let tried = self.shown_dials()?;
+        Some(Difference::between(
+            tried.saved.plan(),
+            tried.picture.plan(),
+        ))
     }
 
     /// The strip of the plan without the dials, while another one is shown.
     pub fn saved_strip(&self) -> Option<&Strip> {
+        self.shown_dials().map(|tried| tried.saved.strip())
+    }
+
+    /// What the dials are to make of the trip, if that is not planned yet.
+    pub(super) fn dials_to_plan(&self) -> Option<ToPlan> {
+        let is_wanted = self.board.is_turned() && self.of_dials().is_none();
+        is_wanted.then(|| ToPlan::Dials {
+            base: Arc::clone(self.dial_base()),
+            dials: self.board.dials.clone(),
+        })
+    }
+
+    /// The picture of what the dials make of the trip, if it is planned.
+    pub(super) fn of_dials(&self) -> Option<Arc<Picture>> {
         let tried = self.board.tried.as_ref()?;
-        let shown = Arc::ptr_eq(&tried.plan, self.plan_arc());
-        shown.then_some(&tried.saved)
+        let is_of_now = Arc::ptr_eq(&tried.stated, self.trip())
+            && Arc::ptr_eq(&tried.base, self.dial_base())
+            && tried.dials == self.board.dials;
+        is_of_now.then(|| Arc::clone(&tried.picture))
     }
 
-    /// Plans and shows what the dials make of the trip. Called once before a frame and not once for each key.
-    pub(super) fn try_dials(&mut self) {
-        if !self.board.is_turned() {
-            if self.board.tried.take().is_some() {
-                self.give_up_trial();
-            }
+    /// Takes the picture of what the dials make of the trip.
+    pub(super) fn take_dials(&mut self, job: &ToPlan, picture: Arc<Picture>) {
+        let is_wanted = self.dials_to_plan().is_some_and(|wanted| wanted.is(job));
+        let ToPlan::Dials { base, dials } = job else {
             return;
-        }
-        self.renew_beneath();
-        let stated = Arc::clone(self.trip());
-        let base = Arc::clone(self.dial_base());
-        let is_known = self.board.tried.as_ref().is_some_and(|tried| {
-            Arc::ptr_eq(&tried.stated, &stated)
-                && Arc::ptr_eq(&tried.base, &base)
-                && tried.dials == self.board.dials
-        });
-        if !is_known {
-            let saved = match &self.board.tried {
-                Some(tried) if Arc::ptr_eq(&tried.stated, &stated) => tried.saved.clone(),
-                _ => Strip::of(self.settled_plain()),
-            };
-            self.board.tried = Some(Tried {
-                plan: Arc::new(Plan::of(self.board.dials.trip(&base))),
-                dials: self.board.dials.clone(),
-                stated,
-                base,
-                saved,
-            });
-        }
-        if let Some(tried) = &self.board.tried
-            && !Arc::ptr_eq(&tried.plan, self.plan_arc())
-        {
-            self.try_plan(Arc::clone(&tried.plan));
-        }
-    }
-
-    /// After an edit the what-if beneath is laid over the trip as it is now.
-    fn renew_beneath(&mut self) {
-        let stale = match (&self.board.beneath, &self.board.tried) {
-            (Some(_), Some(tried)) => !Arc::ptr_eq(&tried.stated, self.trip()),
-            _ => false,
         };
-        if !stale {
+        if !is_wanted {
             return;
         }
-        if let Some((name, _)) = self.board.beneath.take() {
+        let stated = Arc::clone(self.trip());
+        let saved = match &self.board.tried {
+            Some(tried) if Arc::ptr_eq(&tried.stated, &stated) => Arc::clone(&tried.saved),
+            _ => self.settled_plain(),
+        };
+        self.board.tried = Some(Tried {
+            stated,
+            dials: dials.clone(),
+            base: Arc::clone(base),
+            picture,
+            saved,
+        });
+    }
+
+    /// After an edit the what-if beneath is laid over the trip as it is now; what no dial stands for is forgotten.
+    pub(super) fn renew_beneath(&mut self) {
+        if !self.board.is_turned() {
+            self.board.tried = None;
+        }
+        let is_of_now = |beneath: &Beneath| Arc::ptr_eq(&beneath.stated, self.trip());
+        if self.board.beneath.as_ref().is_none_or(is_of_now) {
+            return;
+        }
+        if let Some(Beneath { name, .. }) = self.board.beneath.take() {
             match self.trip().with_what_if(&name) {
-                Ok(trip) => self.board.beneath = Some((name, Arc::new(trip))),
+                Ok(trip) => self.lay_beneath(name, trip),
                 Err(error) => self.status = Some(error.to_string().into()),
             }
             self.board.touch();
         }
+    }
+
+    fn lay_beneath(&mut self, name: String, trip: Trip) {
+        self.board.beneath = Some(Beneath {
+            name,
+            trip: Arc::new(trip),
+            stated: Arc::clone(self.trip()),
+        });
+    }
+
+    /// The rows that stand side by side: as stated, as the dials stand, and up to four that are kept.
+    pub fn beside(&self) -> Vec<Beside> {
+        let units = self.units();
+        let stated = self.settled();
+        let plain = stated.doubt.as_ref().map_or(stated, |doubt| &doubt.plain);
+        let mut rows = vec![Beside::Plan(Row::of(AS_STATED, plain, units))];
+        if let Some(dials) = self.of_dials().filter(|_| self.board.is_turned()) {
+            let row = Row::of("as the dials stand", dials.plan(), units);
+            rows.push(Beside::Plan(row));
+        }
+        rows.extend(self.kept_beside().map(|name| {
+            let mut planned = self.planned_beside().iter();
+            let known = planned.find(|(known, _)| known == name);
+            known.map_or_else(
+                || Beside::Awaited {
+                    name: name.to_owned(),
+                },
+                |(_, row)| row.clone(),
+            )
+        }));
+        rows
+    }
+
+    /// Which of the kept ones these are, where not all are shown.
+    pub fn which_beside(&self) -> String {
+        let count = self.trip().what_ifs().len();
+        let from = self.board.beside_from;
+        if count > SIDE_BY_SIDE {
+            let to = (from + SIDE_BY_SIDE).min(count);
+            format!(": {} to {to} of {count} kept", from + 1)
+        } else {
+            String::new()
+        }
+    }
+
+    /// The names of the kept ones that are shown.
+    fn kept_beside(&self) -> impl Iterator<Item = &str> {
+        let kept = self.trip().what_ifs().iter();
+        let shown = kept.skip(self.board.beside_from).take(SIDE_BY_SIDE);
+        shown.map(|kept| kept.name.as_str())
+    }
+
+    fn planned_beside(&self) -> &[(String, Beside)] {
+        match &self.board.planned {
+            Some(planned) if Arc::ptr_eq(&planned.of, self.trip()) => &planned.rows,
+            _ => &[],
+        }
+    }
+
+    /// The next of those that stand side by side that is to be planned.
+    pub(super) fn beside_to_plan(&self) -> Option<ToPlan> {
+        let is_planned = |name: &&str| self.planned_beside().iter().any(|(known, _)| known == name);
+        let next = self.kept_beside().find(|name| !is_planned(name));
+        next.filter(|_| self.mode == Mode::SideBySide)
+            .map(|name| ToPlan::WhatIf {
+                stated: Arc::clone(self.trip()),
+                name: name.to_owned(),
+            })
+    }
+
+    /// Takes the plan of a what-if that stands beside, or why there is none.
+    pub(super) fn take_beside(&mut self, name: &str, made: Result<Arc<Picture>, String>) {
+        let row = match made {
+            Ok(picture) => Beside::Plan(Row::of(name, picture.plan(), self.units())),
+            Err(why) => Beside::Stale {
+                name: name.to_owned(),
+                why,
+            },
+        };
+        let mut rows = self.planned_beside().to_vec();
+        rows.push((name.to_owned(), row));
+        self.board.planned = Some(Planned {
+            of: Arc::clone(self.trip()),
+            rows,
+        });
     }
 
     /// The tips that are shown and not known yet.
@@ -357,39 +460,11 @@ pub(super) fn keep_as(state: &mut State, name: &str) -> Result<(), String> {
     state.make(&change)
 }
 
-/// Plans what stands side by side, the kept ones from `by` further on.
+/// Shows the kept ones from `by` further on.
 fn put_side_by_side(state: &mut State, by: isize) {
-    let units = state.units();
-    let trip = Arc::clone(state.trip());
-    let kept = trip.what_ifs();
-    let last = kept.len().saturating_sub(SIDE_BY_SIDE);
-    let from = state.board.beside_from[0]
-        .min(last)
-        .saturating_add_signed(by)
-        .min(last);
-    let mut rows = vec![Beside::Plan(Row::of(
-        AS_STATED,
-        &state.settled_plain(),
-        units,
-    ))];
-    if state.board.is_turned() {
-        rows.push(Beside::Plan(Row::of(
-            "as the dials stand",
-            state.plan(),
-            units,
-        )));
-    }
-    rows.extend(kept.iter().skip(from).take(SIDE_BY_SIDE).map(|kept| {
-        match trip.with_what_if(&kept.name) {
-            Ok(changed) => Beside::Plan(Row::of(&kept.name, &Plan::of(changed), units)),
-            Err(error) => Beside::Stale {
-                name: kept.name.clone(),
-                why: error.reason(),
-            },
-        }
-    }));
-    state.board.beside = rows;
-    state.board.beside_from = [from, kept.len()];
+    let last = state.trip().what_ifs().len().saturating_sub(SIDE_BY_SIDE);
+    let from = state.board.beside_from.min(last);
+    state.board.beside_from = from.saturating_add_signed(by).min(last);
 }
 
 /// Takes up the next of the stored what-ifs.
@@ -412,7 +487,7 @@ fn take_up_next(state: &mut State) {
                 }
                 Laid::Beneath(trip) => {
                     state.board.dials = Dials::default();
-                    state.board.beneath = Some((name.clone(), Arc::new(*trip)));
+                    state.lay_beneath(name.clone(), *trip);
                     "beneath the dials, which start from it"
                 }
             };

@@ -120,7 +120,7 @@ impl State {
     }
 
     /// Tells what must be known, in place of what was last done.
-    fn tell(&mut self, says: String) {
+    pub(super) fn tell(&mut self, says: String) {
         self.status = None;
         self.notice = Some(says);
     }

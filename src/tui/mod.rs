@@ -4,6 +4,7 @@
 //! is changed in `update` alone and drawn in `view` alone; only [`terminal`] and the loop here know
 //! a terminal. A frame is drawn when something has changed, after all that was typed meanwhile.
 
+pub mod beside;
 pub mod chart;
 pub mod dials;
 mod edit;
@@ -14,6 +15,8 @@ pub mod keymap;
 pub mod line;
 pub mod message;
 pub mod outside;
+pub mod picture;
+pub mod planner;
 pub mod prompt;
 mod sampler;
 mod seek;
@@ -26,6 +29,7 @@ pub mod told;
 pub mod update;
 pub mod view;
 pub mod ways;
+pub mod worker;
 
 use std::io;
 use std::time::{Duration, Instant};
@@ -35,11 +39,10 @@ use ratatui::layout::{Position, Rect};
 
 use crate::model::vocabulary::UnitSystem;
 use crate::present::number::Units;
+use beside::Beside;
 use files::Next;
 use message::{Effect, Message};
 use outside::{Opened, Outside, Shelf};
-use sampler::Sampler;
-use seek::Seeker;
 use start::{Outcome, Start};
 use state::State;
 use terminal::Screen;
@@ -49,7 +52,7 @@ use update::update;
 /// How long the loop sleeps when nothing is typed.
 const REST: Duration = Duration::from_millis(250);
 /// How long it sleeps while something is worked out beside it.
-const GLANCE: Duration = Duration::from_millis(20);
+const GLANCE: Duration = Duration::from_millis(10);
 /// How long what is typed is gathered before a frame is drawn.
 const GATHER: Duration = Duration::from_millis(8);
 
@@ -181,39 +184,17 @@ fn follow(
 ) -> io::Result<()> {
     let mut dirty = true;
     let mut looked = Instant::now();
-    let mut seeker = Seeker::start();
-    let mut sampler = sampled.then(Sampler::start).flatten();
+    let mut beside = Beside::start(state, sampled);
     loop {
         if dirty || terminal::is_stale() {
-            state.attend();
+            beside.before_frame(state);
             screen.draw(|area, buf| view::view(state, look, area, buf))?;
-            dirty = false;
         }
-        let found = seeker.as_mut().map(|seeker| {
-            match state.tips_to_seek() {
-                Some(job) => seeker.ask(job),
-                None => seeker.rest(),
-            }
-            seeker.found()
-        });
-        for message in found.unwrap_or_default() {
-            update(state, message);
-            dirty = true;
-        }
-        if let Some(sampler) = &mut sampler {
-            if let Some(trip) = state.trip_to_sample() {
-                sampler.ask(trip);
-            }
-            if let Some(plan) = sampler.found() {
-                state.show_sampled(plan);
-                dirty = true;
-            }
-        }
+        dirty = beside.serve(state);
         if dirty {
             continue;
         }
-        let busy = seeker.as_ref().is_some_and(Seeker::is_busy)
-            || sampler.as_ref().is_some_and(Sampler::is_busy);
+        let busy = beside.is_busy();
         let typed = event::poll(if busy { GLANCE } else { REST })?;
         if looked.elapsed() > LOOK_AT_FILE {
             dirty |= state.look_outside(outside);

@@ -4,10 +4,9 @@
 //! litres are sure, and what moves them is worked out. Who asks for another trip gets no answers to the one before.
 
 use std::sync::Arc;
-use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
-use std::thread;
 use std::time::Duration;
 
+use super::worker::Worker;
 use crate::model::Trip;
 use crate::plan::{Effort, Plan};
 
@@ -16,90 +15,60 @@ const REST: Duration = Duration::from_millis(150);
 
 /// The thread, seen from the screen. It ends when this is dropped.
 pub struct Sampler {
-    jobs: Sender<Arc<Trip>>,
-    found: Receiver<Arc<Plan>>,
+    worker: Worker<Arc<Trip>, Arc<Plan>>,
     /// The trip that was asked for last.
     asked: Option<Arc<Trip>>,
-    /// Answers still to come for it.
-    open: usize,
 }
 
 impl Sampler {
     /// Starts the thread; nothing where the system has no more threads, and then no odds are told.
     pub fn start() -> Option<Self> {
-        let (jobs, todo) = mpsc::channel::<Arc<Trip>>();
-        let (tell, found) = mpsc::channel();
-        let named = thread::Builder::new().name("samples".to_owned());
-        named.spawn(move || work(&todo, &tell)).ok()?;
+        let worker = Worker::start("samples", |trip: Arc<Trip>, desk| {
+            let first = Plan::at_confidence(Arc::clone(&trip), Effort::FIRST);
+            desk.tell(Arc::new(first));
+            if !desk.rest(REST) {
+                return;
+            }
+            let sure = Plan::at_confidence(trip, Effort::refined());
+            if let Some(doubt) = &sure.doubt {
+                doubt.drivers();
+            }
+            desk.tell(Arc::new(sure));
+        });
         Some(Self {
-            jobs,
-            found,
+            worker: worker?,
             asked: None,
-            open: 0,
         })
     }
 
     /// Asks for the plan of a trip at its confidence, unless it was asked for already.
     pub fn ask(&mut self, trip: &Arc<Trip>) {
         let is_asked = |asked: &Arc<Trip>| Arc::ptr_eq(asked, trip);
-        if self.asked.as_ref().is_some_and(is_asked) {
-            return;
+        if !self.asked.as_ref().is_some_and(is_asked) {
+            self.asked = Some(Arc::clone(trip));
+            self.worker.ask(Arc::clone(trip));
         }
-        self.asked = Some(Arc::clone(trip));
-        // Where the thread is gone there are no odds, and the screen goes on.
-        self.open = if self.jobs.send(Arc::clone(trip)).is_ok() {
-            2
-        } else {
-            0
-        };
     }
 
     /// Whether answers are still to come.
     pub const fn is_busy(&self) -> bool {
-        self.open > 0
+        self.worker.is_busy()
+    }
+
+    /// What a job said when it panicked.
+    pub fn trouble(&mut self) -> Option<String> {
+        self.worker.trouble()
     }
 
     /// The last answer to what was asked for last, if one has come since the last look.
     pub fn found(&mut self) -> Option<Arc<Plan>> {
-        let asked = self.asked.as_ref()?;
-        let answers = self.found.try_iter();
-        let mut last = None;
-        for plan in answers.filter(|plan| Arc::ptr_eq(&plan.trip, asked)) {
-            self.open = self.open.saturating_sub(1);
-            last = Some(plan);
-        }
-        last
-    }
-}
-
-fn work(todo: &Receiver<Arc<Trip>>, tell: &Sender<Arc<Plan>>) {
-    let mut next = todo.recv().ok();
-    while let Some(trip) = next {
-        // Only the last one that was asked for is still wanted.
-        let trip = todo.try_iter().last().unwrap_or(trip);
-        let first = Plan::at_confidence(Arc::clone(&trip), Effort::FIRST);
-        if tell.send(Arc::new(first)).is_err() {
-            return;
-        }
-        next = match todo.recv_timeout(REST) {
-            Ok(other) => Some(other),
-            Err(RecvTimeoutError::Disconnected) => return,
-            Err(RecvTimeoutError::Timeout) => {
-                let sure = Plan::at_confidence(trip, Effort::refined());
-                if let Some(doubt) = &sure.doubt {
-                    doubt.drivers();
-                }
-                if tell.send(Arc::new(sure)).is_err() {
-                    return;
-                }
-                todo.recv().ok()
-            }
-        };
+        self.worker.found().pop()
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use std::thread;
     use std::time::Instant;
 
     use super::*;

@@ -7,6 +7,8 @@ use std::sync::Arc;
 use super::chart::Chart;
 use super::dials::Board;
 use super::editor::Editor;
+use super::picture::Picture;
+use super::planner::{Job, Made};
 use super::prompt::Prompt;
 use super::sheet::{self, Row, Topic};
 use super::told::Told;
@@ -30,11 +32,12 @@ const MARGIN: f64 = 0.05;
 #[derive(Clone, Debug)]
 pub struct State {
     pub(super) history: History,
-    plan: Arc<Plan>,
-    /// The plan of the trip as it stands, while another one is tried.
-    settled: Option<Arc<Plan>>,
-    strip: Strip,
-    told: Told,
+    /// What is shown.
+    shown: Arc<Picture>,
+    /// The last picture of the trip as it stands.
+    settled: Arc<Picture>,
+    /// What is tried, with its picture once that is there.
+    trial: Option<(Arc<Trip>, Option<Arc<Picture>>)>,
     units: Units,
     /// Number of the chosen leg, from 1.
     leg: usize,
@@ -185,21 +188,18 @@ impl Panel {
 impl State {
     /// The screen as it opens: the whole trip, the first leg chosen.
     pub fn new(plan: Plan, units: Units) -> Self {
-        let told = Told::of(&plan, units);
-        let plan = Arc::new(plan);
-        let strip = Strip::of(Arc::clone(&plan));
+        let picture = Picture::of(plan, units);
         let mut state = Self {
-            history: History::new(Arc::clone(&plan.trip)),
-            plan,
-            settled: None,
+            history: History::new(Arc::clone(&picture.plan.trip)),
             leg: 1,
             at: Kilometres::ZERO,
             look: Look {
                 left: Kilometres::ZERO,
-                span: strip.length().max(CLOSEST),
+                span: picture.strip.length().max(CLOSEST),
             },
-            strip,
-            told,
+            shown: Arc::clone(&picture),
+            settled: picture,
+            trial: None,
             units,
             mode: Mode::Browse,
             focus: Panel::Leg,
@@ -235,23 +235,28 @@ impl State {
     }
 
     /// The strip.
-    pub const fn strip(&self) -> &Strip {
-        &self.strip
+    pub fn strip(&self) -> &Strip {
+        &self.shown.strip
     }
 
     /// What is told about the whole plan.
-    pub const fn told(&self) -> &Told {
-        &self.told
+    pub fn told(&self) -> &Told {
+        &self.shown.told
     }
 
     /// The plan that is shown: of the trip as it stands, or as it would be with what is being typed.
     pub fn plan(&self) -> &Plan {
-        &self.plan
+        &self.shown.plan
     }
 
     /// The same, to be kept.
-    pub(super) const fn shared_plan(&self) -> &Arc<Plan> {
-        &self.plan
+    pub(super) fn shared_plan(&self) -> &Arc<Plan> {
+        &self.shown.plan
+    }
+
+    /// What is shown.
+    pub(super) const fn shown(&self) -> &Arc<Picture> {
+        &self.shown
     }
 
     /// The ways to make it fit that were asked for, each in a sentence, and whether it is made now.
@@ -263,46 +268,94 @@ impl State {
 
     /// The plan of the trip as it stands.
     pub fn settled(&self) -> &Plan {
-        self.settled.as_ref().unwrap_or(&self.plan)
+        &self.settled.plan
     }
 
-    /// The plan that is shown, to be kept.
-    pub(super) const fn plan_arc(&self) -> &Arc<Plan> {
-        &self.plan
-    }
-
-    /// The plan of the trip as it stands, to be kept.
-    pub(super) fn settled_arc(&self) -> Arc<Plan> {
-        Arc::clone(self.settled.as_ref().unwrap_or(&self.plan))
-    }
-
-    /// The plan of the trip as it stands with everything at its likely value, to hold others against.
-    pub(super) fn settled_plain(&self) -> Arc<Plan> {
-        let settled = self.settled.as_ref().unwrap_or(&self.plan);
-        let plain = settled.doubt.as_ref().map(|doubt| &doubt.plain);
-        Arc::clone(plain.unwrap_or(settled))
+    /// The picture of the trip as it stands with everything at its likely value, to hold others against.
+    pub(super) fn settled_plain(&self) -> Arc<Picture> {
+        match &self.settled.plan.doubt {
+            Some(doubt) => Picture::of(Arc::clone(&doubt.plain), self.units),
+            None => Arc::clone(&self.settled),
+        }
     }
 
     /// The trip to be sampled: the one that is shown, unless something is being tried.
     pub(super) fn trip_to_sample(&self) -> Option<&Arc<Trip>> {
-        let is_tried = self.settled.is_some() || self.board.is_turned();
-        let trip = &self.plan.trip;
-        (!is_tried && trip.legs.len() <= MOST_LEGS).then_some(trip)
+        let is_tried = self.trial.is_some() || self.board.is_turned();
+        let trip = &self.settled.plan.trip;
+        (!is_tried && self.is_settled() && trip.legs.len() <= MOST_LEGS).then_some(trip)
     }
 
     /// Shows the plan at the confidence in place of the plain one, if it is still of the trip that is shown.
     pub(super) fn show_sampled(&mut self, plan: Arc<Plan>) {
         let wanted = self.trip_to_sample();
         if wanted.is_some_and(|trip| Arc::ptr_eq(trip, &plan.trip)) {
-            self.show(plan);
+            self.settled = Picture::of(plan, self.units);
+            self.refresh();
         }
     }
 
-    /// Shows another plan while the trip stays as it is.
-    pub(super) fn try_plan(&mut self, plan: Arc<Plan>) {
-        let settled = self.settled_arc();
-        self.show(plan);
-        self.settled = Some(settled);
+    /// Whether the trip as it stands is planned.
+    fn is_settled(&self) -> bool {
+        Arc::ptr_eq(&self.settled.plan.trip, self.history.trip())
+    }
+
+    /// What is to be planned next: what is to be shown, then what stands beside it.
+    pub fn to_plan(&self) -> Option<Job> {
+        self.shown_to_plan().or_else(|| self.beside_to_plan())
+    }
+
+    /// What is to be shown and not planned yet: the trip as it stands, then what is tried, else what the dials make
+    /// of it.
+    fn shown_to_plan(&self) -> Option<Job> {
+        if !self.is_settled() {
+            return Some(Job::Trip(Arc::clone(self.history.trip())));
+        }
+        match &self.trial {
+            Some((trip, None)) => Some(Job::Trip(Arc::clone(trip))),
+            Some(_) => None,
+            None if self.editor.is_some() => None,
+            None => self.dials_to_plan(),
+        }
+    }
+
+    /// Whether what is shown is not yet what is to be shown.
+    pub fn is_behind(&self) -> bool {
+        self.shown_to_plan().is_some()
+    }
+
+    /// Takes what was planned, and shows what is to be shown now.
+    pub(super) fn take_planned(&mut self, job: &Job, made: Made) {
+        match (job, made) {
+            (Job::Trip(trip), Ok(picture)) if Arc::ptr_eq(trip, self.history.trip()) => {
+                self.settled = picture;
+            }
+            (Job::Trip(trip), Ok(picture)) => {
+                if let Some((tried, made)) = &mut self.trial
+                    && Arc::ptr_eq(tried, trip)
+                {
+                    *made = Some(picture);
+                }
+            }
+            (Job::Dials { .. }, Ok(picture)) => self.take_dials(job, picture),
+            (Job::WhatIf { stated, name }, made) if Arc::ptr_eq(stated, self.history.trip()) => {
+                self.take_beside(name, made);
+            }
+            _ => {}
+        }
+        self.refresh();
+    }
+
+    /// Shows what is to be shown, as far as it is planned; else what was shown before.
+    fn refresh(&mut self) {
+        let wanted = match &self.trial {
+            Some((_, picture)) => picture.clone(),
+            None if self.editor.is_none() && self.board.is_turned() => self.of_dials(),
+            None => self.is_settled().then(|| Arc::clone(&self.settled)),
+        };
+        if let Some(picture) = wanted.filter(|picture| !Arc::ptr_eq(picture, &self.shown)) {
+            self.show(picture);
+        }
     }
 
     /// The trip as it stands.
@@ -348,22 +401,20 @@ impl State {
     }
 
     /// Shows another plan, the cursor and the zoom staying where they are as far as can be.
-    pub(super) fn show(&mut self, plan: Arc<Plan>) {
+    fn show(&mut self, picture: Arc<Picture>) {
         let whole = self.shows_all();
         let (leg, at) = (self.leg, self.at);
         let into = self
             .chosen()
             .map_or(Kilometres::ZERO, |leg| at - leg.from_km);
-        self.told = Told::of(&plan, self.units);
-        self.strip = Strip::of(Arc::clone(&plan));
-        self.plan = plan;
+        self.shown = picture;
         self.attribution = None;
         self.chart = OnceCell::new();
-        self.leg = leg.clamp(1, self.plan.legs.len().max(1));
+        self.leg = leg.clamp(1, self.plan().legs.len().max(1));
         self.at = self.chosen().map_or(Kilometres::ZERO, |leg| {
             leg.from_km + into.max(Kilometres::ZERO).min(leg.distance)
         });
-        let length = self.strip.length().max(CLOSEST);
+        let length = self.strip().length().max(CLOSEST);
         self.look.span = if whole {
             length
         } else {
@@ -372,14 +423,13 @@ impl State {
         self.follow();
     }
 
-    /// Plans the trip as it stands and shows that.
+    /// The trip was changed: nothing is tried any more, and what was found out about it is worth nothing.
     pub(super) fn settle(&mut self) {
-        self.settled = None;
+        self.trial = None;
         self.forget_tips();
-        self.show(Arc::new(Plan::of(Arc::clone(self.history.trip()))));
     }
 
-    /// Shows what a change would make of the trip, without making it.
+    /// Tries what a change would make of the trip, without making it.
     ///
     /// # Errors
     /// When the change does not fit.
@@ -387,18 +437,13 @@ impl State {
         let (trip, _) = change
             .apply(self.history.trip())
             .map_err(|error| error.to_string())?;
-        let settled = self.settled.get_or_insert_with(|| Arc::clone(&self.plan));
-        let settled = Arc::clone(settled);
-        self.show(Arc::new(Plan::of(trip)));
-        self.settled = Some(settled);
+        self.trial = Some((Arc::new(trip), None));
         Ok(())
     }
 
-    /// Shows the trip as it stands again, whatever was tried.
+    /// Goes back to the trip as it stands, whatever was tried.
     pub(super) fn give_up_trial(&mut self) {
-        if let Some(settled) = self.settled.take() {
-            self.show(settled);
-        }
+        self.trial = None;
     }
 
     /// Makes a change and shows what follows from it.
@@ -416,7 +461,7 @@ impl State {
 
     /// The map of the plan that is shown; nothing without coordinates. Made when first looked at.
     pub fn chart(&self) -> Option<&Chart> {
-        self.chart.get_or_init(|| Chart::of(&self.strip)).as_ref()
+        self.chart.get_or_init(|| Chart::of(self.strip())).as_ref()
     }
 
     /// The reader's units.
@@ -446,7 +491,7 @@ impl State {
 
     /// Whether the whole trip is shown.
     pub fn shows_all(&self) -> bool {
-        self.look.span >= self.strip.length()
+        self.look.span >= self.strip().length()
     }
 
     /// Lines that a panel is scrolled by.
@@ -456,7 +501,7 @@ impl State {
 
     /// How many entries a panel has to scroll through.
     pub fn entries(&self, panel: Panel) -> usize {
-        let plan = &self.plan;
+        let plan = self.plan();
         match panel {
             Panel::Leg => 1 + Cause::ALL.len(),
             Panel::Findings => plan.findings.len(),
@@ -477,13 +522,25 @@ impl State {
         }
     }
 
-    /// Works out what the chosen leg needs and is not known yet. Only the leg that is looked at is
-    /// attributed, so this is called once before a frame and not once for each key.
+    /// Plans what is to be shown, whatever time that takes, and works out what the chosen leg needs.
     pub fn attend(&mut self) {
-        super::edit::try_what_is_typed(self);
-        if self.editor.is_none() {
-            self.try_dials();
+        self.look_at_trials();
+        while let Some(job) = self.to_plan() {
+            let made = job.done(self.units);
+            self.take_planned(&job, made);
         }
+        self.attribute();
+    }
+
+    /// Looks at what is typed and at the dials, once before a frame and not once for each key.
+    pub(super) fn look_at_trials(&mut self) {
+        super::edit::try_what_is_typed(self);
+        self.renew_beneath();
+        self.refresh();
+    }
+
+    /// Works out what the chosen leg needs and is not known yet: only the leg that is looked at is attributed.
+    pub(super) fn attribute(&mut self) {
         let known = matches!(&self.attribution, Some((leg, _)) if *leg == self.leg);
         if !known && self.chosen().is_some() {
             let mut attribution = self.plan().attribution(self.leg).clone();
@@ -501,16 +558,24 @@ impl State {
 
     /// Chooses a leg and puts the cursor to its start.
     pub(super) fn choose(&mut self, leg: usize) {
-        self.leg = leg.clamp(1, self.plan().legs.len().max(1));
-        self.at = self.chosen().map_or(Kilometres::ZERO, |leg| leg.from_km);
+        // A leg that was just put in may not be planned yet.
+        let last = if self.is_behind() {
+            self.trip().legs.len()
+        } else {
+            self.plan().legs.len()
+        };
+        self.leg = leg.clamp(1, last.max(1));
+        self.at = self
+            .chosen()
+            .map_or(self.strip().length(), |leg| leg.from_km);
         self.scroll[Panel::Leg as usize] = 0;
         self.follow();
     }
 
     /// Puts the cursor to a kilometre and chooses the leg there.
     pub(super) fn go_to(&mut self, km: Kilometres) {
-        let km = km.max(Kilometres::ZERO).min(self.strip.length());
-        self.choose(self.strip.leg_at(km));
+        let km = km.max(Kilometres::ZERO).min(self.strip().length());
+        self.choose(self.strip().leg_at(km));
         self.at = km;
         self.follow();
     }
@@ -518,7 +583,7 @@ impl State {
     /// Shows `span` kilometres, the cursor staying where it is on the screen as far as can be.
     pub(super) fn zoom_to(&mut self, span: Kilometres) {
         let before = (self.at - self.look.left) / self.look.span;
-        self.look.span = span.max(CLOSEST).min(self.strip.length().max(CLOSEST));
+        self.look.span = span.max(CLOSEST).min(self.strip().length().max(CLOSEST));
         self.look.left = self.at - self.look.span * before;
         self.follow();
     }
@@ -526,7 +591,7 @@ impl State {
     /// Shows the chosen leg and nothing else.
     pub(super) fn zoom_to_leg(&mut self) {
         if let Some((from, length)) = self.chosen().map(|leg| (leg.from_km, leg.distance)) {
-            self.look.span = length.max(CLOSEST).min(self.strip.length().max(CLOSEST));
+            self.look.span = length.max(CLOSEST).min(self.strip().length().max(CLOSEST));
             self.look.left = from;
             self.keep_inside();
         }
@@ -543,7 +608,7 @@ impl State {
 
     /// Shows nothing before the start or past the end.
     fn keep_inside(&mut self) {
-        let last = (self.strip.length() - self.look.span).max(Kilometres::ZERO);
+        let last = (self.strip().length() - self.look.span).max(Kilometres::ZERO);
         self.look.left = self.look.left.min(last).max(Kilometres::ZERO);
     }
 

@@ -1,7 +1,7 @@
 //! Words about the whole plan that need a look at every leg or finding: put together once for a
 //! plan, so that a frame costs the same for a hundred thousand legs as for ten.
 
-use std::cell::OnceCell;
+use std::sync::OnceLock;
 
 use crate::plan::{Plan, Severity, Verdict};
 use crate::present::number::Units;
@@ -23,7 +23,7 @@ pub struct Told {
     pub counts: [(Severity, usize); 3],
     /// Hours at the wheel before each leg.
     pub hours: Vec<Hours>,
-    sentences: Vec<OnceCell<String>>,
+    sentences: Vec<OnceLock<String>>,
 }
 
 /// How it stands with setting out, in one of three ways.
@@ -67,7 +67,7 @@ impl Told {
                     Some(before)
                 })
                 .collect(),
-            sentences: vec![OnceCell::new(); plan.findings.len()],
+            sentences: vec![OnceLock::new(); plan.findings.len()],
         }
     }
 

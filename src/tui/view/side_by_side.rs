@@ -26,12 +26,11 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Some(*end)
     });
     let shown = ends.take_while(|end| *end <= room).count();
-    let hidden = state
-        .board
-        .beside()
+    let beside = state.beside();
+    let hidden = beside
         .len()
         .saturating_sub(usize::from(area.height.saturating_sub(3)));
-    let mut title = format!("▶ side by side{}", state.board.which());
+    let mut title = format!("▶ side by side{}", state.which_beside());
     // What is not seen is told.
     if shown < FIGURES {
         let _ = write!(title, ", {shown} of {FIGURES} figures");
@@ -57,7 +56,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             write_right(buf, cell(row(area, 1 + line), nth), head, DIM);
         }
     }
-    for (nth, beside) in state.board.beside().iter().enumerate() {
+    for (nth, beside) in beside.iter().enumerate() {
         let line = row(area, 3 + nth);
         let name = Rect {
             width: names.min(line.width),
@@ -79,6 +78,10 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                     };
                     write_right(buf, cell(line, at), figure, style);
                 }
+            }
+            Beside::Awaited { name: says } => {
+                let used = write(buf, name, says, Style::new());
+                write(buf, past(line, used + 1), "…", DIM);
             }
             Beside::Stale { name: says, why } => {
                 write(

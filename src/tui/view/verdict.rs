@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::state::State;
-use super::super::theme::{Meaning, Theme};
+use super::super::theme::{DIM, Meaning, Theme};
 use super::super::told::Outlook;
 use super::text::{columns, past, row, wrap, write};
 
@@ -16,7 +16,13 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Outlook::Other => ("▲ ", Meaning::Care),
         Outlook::Short => ("■ ", Meaning::Short),
     };
-    let indent = write(buf, row(area, 0), shape, theme.strong(meaning));
+    // What stands here is still that of the trip as it was a key ago.
+    let (shape, style) = if state.is_behind() {
+        ("… ", DIM)
+    } else {
+        (shape, theme.strong(meaning))
+    };
+    let indent = write(buf, row(area, 0), shape, style);
     let room = past(area, indent);
     // What can only be shown in part is told in fewer words, or not at all.
     let fits = |lines: &Vec<String>| lines.len() <= usize::from(room.height);
@@ -24,7 +30,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     let lines = Some(wrap(sentence, room.width)).filter(fits);
     let lines = lines.unwrap_or_else(|| wrap(brief, room.width));
     for (nth, line) in lines.iter().enumerate() {
-        write(buf, row(room, nth), line, theme.strong(meaning));
+        write(buf, row(room, nth), line, style);
     }
     let last = lines.last().map_or(0, |line| columns(line) + 1);
     let after = row(room, lines.len());

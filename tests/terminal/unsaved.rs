@@ -1,85 +1,13 @@
 //! Nothing that was typed is lost: the program is killed, its file is changed beneath it, its folder refuses.
 
 use std::fs;
-use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use drystage::io::json;
 use drystage::model::Trip;
 use drystage::quantity::Kilometres;
-use portable_pty::CommandBuilder;
-use tempfile::TempDir;
 
-use super::{PATIENCE, Session, USUAL};
-
-const UP: &str = "\u{1b}[A";
-const DOWN: &str = "\u{1b}[B";
-const SAVE: &str = "\u{13}";
-const EMPTY: &str = "\u{15}";
-const ESC: &str = "\u{1b}";
-
-/// A folder with the example trip in it, and a state folder.
-struct Place {
-    folder: TempDir,
-}
-
-impl Place {
-    fn new() -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/example-trip.json");
-        fs::copy(example, folder.path().join("trip.json")).unwrap();
-        Self { folder }
-    }
-
-    fn path(&self, name: &str) -> PathBuf {
-        self.folder.path().join(name)
-    }
-
-    fn trip(&self, name: &str) -> Trip {
-        json::read(&self.path(name)).unwrap()
-    }
-
-    fn journal(&self) -> String {
-        fs::read_to_string(self.path(".trip.json.edits")).unwrap_or_default()
-    }
-
-    fn start(&self, arguments: &[&str]) -> Session {
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
-        for argument in arguments {
-            command.arg(self.path(argument));
-        }
-        let state = self.path("state");
-        Session::start(
-            command,
-            USUAL,
-            &[("XDG_STATE_HOME", state.to_str().unwrap())],
-        )
-    }
-
-    /// The trip opened, and its first leg made 150.5 km long.
-    fn edited(&self) -> Session {
-        let mut session = self.start(&["trip.json"]);
-        session.wait_for_frame("leg 1 of 6");
-        lengthen(&mut session, "150,5");
-        session
-    }
-}
-
-/// Types another length for the chosen leg.
-fn lengthen(session: &mut Session, km: &str) {
-    session.send("e");
-    session.wait_for_frame("row ");
-    for _ in 0..30 {
-        session.send(UP);
-    }
-    session.wait_for_frame("row 1 of");
-    session.send(&DOWN.repeat(4));
-    session.wait_for_frame("row 5 of");
-    session.send(km);
-    session.wait_for_frame("trip ");
-    session.send("\r");
-    session.wait_for_frame("row 6 of");
-}
+use super::place::{DOWN, EMPTY, ESC, Place, SAVE, lengthen};
+use super::session::PATIENCE;
 
 fn wait_until(what: &str, holds: impl Fn() -> bool) {
     let until = Instant::now() + PATIENCE;
@@ -249,86 +177,4 @@ fn pasted_text_is_typed_into_a_field() {
     session.wait_for_frame("e edit");
     session.send("u");
     session.wait_for_frame("undone: leg 1: to");
-}
-
-/// From no trip at all: questions, then five more legs, saved and read again.
-#[test]
-fn a_trip_of_six_legs_is_laid_out_from_nothing() {
-    let place = Place::new();
-    let mut session = place.start(&[]);
-    session.wait_for_frame("a trip by a few questions");
-    let mut keystrokes = 0;
-    let mut send = |session: &mut Session, keys: &str, wait: &str| {
-        keystrokes += if keys.starts_with('\u{1b}') {
-            1
-        } else {
-            keys.chars().count()
-        };
-        session.send(keys);
-        session.wait_for_frame(wait);
-    };
-    send(&mut session, "\r", "1 of 11");
-    let answers = [
-        "Loop", "petrol", "1.3", "8,5", "40", "1050", "", "Camp", "Ford", "120", "gravel",
-    ];
-    for (number, answer) in answers.iter().enumerate() {
-        let wait = if number + 2 <= answers.len() {
-            format!("{} of 11", number + 2)
-        } else {
-            "leg 1 of 1".to_owned()
-        };
-        send(&mut session, &format!("{answer}\r"), &wait);
-    }
-    send(&mut session, "e", "row 1 of");
-    for (number, (name, km)) in [
-        ("Gap", "80"),
-        ("Well", "64"),
-        ("Dune", "55,5"),
-        ("Pan", "90"),
-        ("Camp", "140"),
-    ]
-    .into_iter()
-    .enumerate()
-    {
-        let legs = number + 2;
-        send(&mut session, "a", &format!("leg {legs} of {legs}"));
-        send(&mut session, EMPTY, "Enter take");
-        send(&mut session, &format!("{name}\r"), "row 2 of");
-        for row in 3..=5 {
-            send(&mut session, DOWN, &format!("row {row} of"));
-        }
-        send(&mut session, &format!("{km}\r"), "row 6 of");
-    }
-    send(&mut session, SAVE, "save in the file");
-    send(&mut session, EMPTY, "save in the file");
-    let path = place.path("loop.json");
-    session.send(path.to_str().unwrap());
-    send(&mut session, "\r", "saved in");
-    let trip = place.trip("loop.json");
-    let legs: Vec<(&str, f64)> = trip
-        .legs
-        .iter()
-        .map(|leg| (leg.to.as_str(), leg.distance_km.unwrap().get()))
-        .collect();
-    assert_eq!(
-        legs,
-        [
-            ("Ford", 120.0),
-            ("Gap", 80.0),
-            ("Well", 64.0),
-            ("Dune", 55.5),
-            ("Pan", 90.0),
-            ("Camp", 140.0)
-        ]
-    );
-    println!("a trip of six legs: {keystrokes} keystrokes and the name of its file");
-    session.send(ESC);
-    session.wait_for_frame("e edit");
-    session.send("q");
-    assert_eq!(session.ended(), 0);
-    // The next time it is offered first.
-    let mut session = place.start(&[]);
-    session.wait_for_frame("recent   ");
-    session.send("\r");
-    session.wait_for_frame("leg 1 of 6");
 }

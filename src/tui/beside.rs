@@ -1,0 +1,85 @@
+//! What works beside the screen: the threads that plan, sample and seek, what they are asked for, and their answers.
+
+use super::planner::Planner;
+use super::sampler::Sampler;
+use super::seek::Seeker;
+use super::state::State;
+use super::update::update;
+
+/// The threads beside the screen; each is missing where the system has no more threads.
+pub struct Beside {
+    planner: Option<Planner>,
+    seeker: Option<Seeker>,
+    sampler: Option<Sampler>,
+}
+
+impl Beside {
+    /// Starts them; samples are drawn only where that is wanted.
+    pub fn start(state: &State, sampled: bool) -> Self {
+        Self {
+            planner: Planner::start(state.units()),
+            seeker: Seeker::start(),
+            sampler: sampled.then(Sampler::start).flatten(),
+        }
+    }
+
+    /// Whether answers are still to come.
+    pub fn is_busy(&self) -> bool {
+        self.planner.as_ref().is_some_and(Planner::is_busy)
+            || self.seeker.as_ref().is_some_and(Seeker::is_busy)
+            || self.sampler.as_ref().is_some_and(Sampler::is_busy)
+    }
+
+    /// Before a frame: looks at what is tried, and plans what is to be shown, as far as that is done soon.
+    pub fn before_frame(&mut self, state: &mut State) {
+        state.look_at_trials();
+        match &mut self.planner {
+            Some(planner) => {
+                planner.serve(state);
+                state.attribute();
+            }
+            None => state.attend(),
+        }
+    }
+
+    /// Asks for what is wanted and takes what was found; whether there is something new to be shown.
+    pub fn serve(&mut self, state: &mut State) -> bool {
+        let mut is_new = false;
+        let mut troubles = Vec::new();
+        if let Some(planner) = &mut self.planner {
+            is_new |= planner.is_busy() && planner.serve(state);
+            troubles.extend(planner.trouble());
+        }
+        if let Some(seeker) = &mut self.seeker {
+            match state.tips_to_seek() {
+                Some(job) => seeker.ask(job),
+                None => seeker.rest(),
+            }
+            for message in seeker.found() {
+                update(state, message);
+                is_new = true;
+            }
+            troubles.extend(seeker.trouble());
+        }
+        if let Some(sampler) = &mut self.sampler {
+            if let Some(trip) = state.trip_to_sample() {
+                sampler.ask(trip);
+            }
+            if let Some(plan) = sampler.found() {
+                state.show_sampled(plan);
+                is_new = true;
+            }
+            troubles.extend(sampler.trouble());
+        }
+        if let Some(says) = troubles.pop() {
+            state.tell(told(&says));
+            is_new = true;
+        }
+        is_new
+    }
+}
+
+/// What is told about a thread's panic.
+fn told(says: &str) -> String {
+    format!("a mistake of drystage's own, what is typed is safe: {says}")
+}

@@ -1,0 +1,71 @@
+//! Whatever the trip, the size and the keys.
+
+use drystage::model::vocabulary::Surface;
+use drystage::model::{Trip, route::Leg};
+use drystage::quantity::{Kilometres, Share};
+use drystage::tui::keymap::BINDINGS;
+use drystage::tui::message::Message;
+use drystage::tui::theme::{Depth, Theme};
+use drystage::tui::view::Look;
+use proptest::prelude::*;
+use proptest::test_runner::FileFailurePersistence;
+
+use super::{after, drawn, state, text, trip};
+
+/// Any message, in any order.
+fn messages() -> impl Strategy<Value = Vec<Message>> {
+    // What doubles the trip each time would make one that takes all day.
+    let of_keys = (0..BINDINGS.len())
+        .prop_map(|nth| BINDINGS[nth].message)
+        .prop_filter("doubles the trip", |message| {
+            *message != Message::OutAndBack
+        });
+    let clicked = (-10.0..5000.0_f64).prop_map(|km| Message::GoTo(Kilometres::new(km)));
+    prop::collection::vec(prop_oneof![9 => of_keys, 1 => clicked], 0..14)
+}
+
+fn any_leg() -> impl Strategy<Value = Leg> {
+    let name = prop_oneof![
+        "\\PC{0,24}",
+        ".{0,24}",
+        "[漢字かな🏜️e\u{301}\u{200b}\u{202e}]{0,12}"
+    ];
+    let surface = prop::sample::select(Surface::ALL);
+    let length = prop_oneof![Just(0.0), Just(0.001), 0.1..2000.0_f64, Just(1e7)];
+    (name, surface, length, 0.0..1.0_f64, 0_u32..3, any::<bool>()).prop_map(
+        |(name, surface, length, share, days, fuel)| Leg {
+            distance_km: Some(Kilometres::new(length)),
+            surface: Some(surface),
+            sand_share: Some(Share::new(share)),
+            low_range_share: Some(Share::new(1.0 - share)),
+            day: Some(days + 1),
+            fuel: fuel.then(Default::default),
+            ..Leg::to(name)
+        },
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        cases: 40,
+        failure_persistence: Some(Box::new(FileFailurePersistence::Direct("tests/regressions/screens.txt"))),
+        ..ProptestConfig::default()
+    })]
+
+    /// Whatever the trip, the size and the keys: no panic, and every row is as wide as the screen.
+    #[test]
+    fn any_trip_at_any_size(
+        mut legs in prop::collection::vec(any_leg(), 1..12),
+        (width, height) in (0_u16..=300, 0_u16..=80),
+        messages in messages(),
+        ascii in any::<bool>(),
+    ) {
+        legs.sort_by_key(|leg| leg.day);
+        let state = after(state(Trip { legs, ..trip() }), &messages);
+        let look = Look { theme: Theme::new(Depth::True), ascii };
+        let buf = drawn(&state, look, width, height);
+        for line in text(&buf).lines() {
+            prop_assert_eq!(drystage::present::name::width(line), usize::from(width), "{}", line);
+        }
+    }
+}

@@ -1,0 +1,126 @@
+//! Colours, what is left without them, and plain ASCII.
+
+use std::fmt::Write;
+
+use drystage::tui::message::Message;
+use drystage::tui::theme::{Depth, Theme};
+use drystage::tui::update::update;
+use drystage::tui::view::Look;
+use ratatui::buffer::Buffer;
+use ratatui::style::{Color, Modifier};
+
+use super::{PLAIN, after, drawn, hold, short_trip, state, text, trip};
+
+/// Where the style is not the terminal's own: row, columns, what differs.
+fn styles(buf: &Buffer) -> String {
+    let mut told = String::new();
+    for y in 0..buf.area.height {
+        let style = |x: u16| (buf[(x, y)].fg, buf[(x, y)].bg, buf[(x, y)].modifier);
+        let mut x = 0;
+        while x < buf.area.width {
+            let end = (x..buf.area.width).find(|&next| style(next) != style(x));
+            let end = end.unwrap_or(buf.area.width);
+            let (fg, bg, modifier) = style(x);
+            if (fg, bg, modifier) != (Color::Reset, Color::Reset, Modifier::empty()) {
+                writeln!(
+                    told,
+                    "row {y:2} columns {x:2}..{end:2}: {fg} on {bg} {modifier:?}"
+                )
+                .unwrap();
+            }
+            x = end;
+        }
+    }
+    told
+}
+
+#[test]
+fn colours_are_few_and_without_them_the_chosen_is_still_reversed() {
+    let state = after(state(trip()), &[Message::NextLeg]);
+    for (name, depth) in [("named", Depth::Named), ("none", Depth::None)] {
+        let look = Look {
+            theme: Theme::new(depth),
+            ascii: false,
+        };
+        hold(
+            &format!("styles-{name}-80x24"),
+            &styles(&drawn(&state, look, 80, 24)),
+        );
+    }
+    let plain = drawn(&state, PLAIN, 80, 24);
+    let coloured =
+        |cell: &ratatui::buffer::Cell| (cell.fg, cell.bg) != (Color::Reset, Color::Reset);
+    assert!(!plain.content.iter().any(coloured));
+    let reversed = |cell: &ratatui::buffer::Cell| cell.modifier.contains(Modifier::REVERSED);
+    assert!(plain.content.iter().any(reversed));
+    for depth in [Depth::Named, Depth::True] {
+        let look = Look {
+            theme: Theme::new(depth),
+            ascii: false,
+        };
+        let buf = drawn(&state, look, 200, 60);
+        assert!(buf.content.iter().all(|cell| cell.bg == Color::Reset));
+        let mut colours: Vec<String> = buf.content.iter().map(|cell| cell.fg.to_string()).collect();
+        colours.sort();
+        colours.dedup();
+        assert!(
+            colours.len() <= 6,
+            "the terminal's own and five: {colours:?}"
+        );
+    }
+}
+
+/// No state is told by colour alone.
+#[test]
+fn the_warning_is_there_without_any_style() {
+    let short = state(short_trip());
+    assert!(
+        short
+            .plan()
+            .findings
+            .iter()
+            .any(|finding| finding.code().starts_with("reserve-"))
+    );
+    for (width, height) in [(40, 10), (40, 12), (80, 24), (120, 40), (200, 60)] {
+        let shown = text(&drawn(&short, PLAIN, width, height));
+        for sign in ["DO NOT SET OUT", "╳", "!"] {
+            assert!(
+                shown.contains(sign),
+                "{sign} at {width} x {height}\n{shown}"
+            );
+        }
+        let fine = text(&drawn(&state(trip()), PLAIN, width, height));
+        assert!(fine.contains("GO") && !fine.contains('╳'), "{fine}");
+    }
+}
+
+/// Without Unicode nothing but printable ASCII is drawn, whatever the names are.
+#[test]
+fn ascii_is_ascii() {
+    let mut trip = short_trip();
+    trip.legs[2].to = "Übergang 漢字 e\u{301}".to_owned();
+    let look = Look {
+        ascii: true,
+        ..PLAIN
+    };
+    let mut state = state(trip);
+    for message in [
+        Message::NextLeg,
+        Message::NextMark,
+        Message::ZoomLeg,
+        Message::Help,
+    ] {
+        let buf = drawn(&state, look, 120, 40);
+        for cell in &buf.content {
+            assert!(
+                cell.symbol().chars().all(|c| (' '..='~').contains(&c)),
+                "{:?}",
+                cell.symbol()
+            );
+        }
+        if message == Message::NextLeg {
+            hold("ascii-120x40", &text(&buf));
+        }
+        update(&mut state, message);
+    }
+}

@@ -1,0 +1,184 @@
+//! Editing in place: rows, fields, legs that are cut and moved, undo, quitting.
+
+use drystage::model::vocabulary::{Surface, UnitSystem};
+use drystage::plan::Plan;
+use drystage::present::name::width;
+use drystage::present::number::Units;
+use drystage::tui::line::Reach;
+use drystage::tui::message::{Effect, Message};
+use drystage::tui::state::{Mode, Question, State};
+use drystage::tui::update::update;
+use drystage::tui::view::view;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::{PLAIN, after, drawn, state, text, trip, typed};
+
+/// While a value is typed the plan is that of the trip with it; given up, it is the plan of before.
+#[test]
+fn the_plan_follows_what_is_typed() {
+    let litres = |state: &State| state.plan().totals.fuel;
+    let before = litres(&state(trip()));
+    let mut messages = vec![Message::Edit];
+    messages.extend([Message::ScrollDown; 4]);
+    messages.extend(typed("200"));
+    let typing = after(state(trip()), &messages);
+    assert!(litres(&typing) > before);
+    assert_eq!(typing.settled().totals.fuel, before);
+    assert_eq!(**typing.trip(), trip(), "nothing is changed yet");
+    let given_up = after(typing.clone(), &[Message::Close]);
+    assert_eq!(litres(&given_up), before);
+    let taken = after(typing, &[Message::Enter]);
+    assert!(litres(&taken) > before && taken.history().is_changed());
+    let undone = after(taken.clone(), &[Message::Undo]);
+    assert_eq!(
+        (litres(&undone), undone.history().is_changed()),
+        (before, false)
+    );
+    let again = after(undone, &[Message::Redo]);
+    assert_eq!(again.trip(), taken.trip());
+}
+
+/// The cursor of the terminal stands where the next letter comes.
+#[test]
+fn the_cursor_stands_in_the_text() {
+    let mut messages = vec![Message::Edit, Message::Enter, Message::Erase(Reach::Start)];
+    messages.extend(typed("漢字"));
+    let state = after(state(trip()), &messages);
+    let area = Rect::new(0, 0, 80, 24);
+    let mut buf = Buffer::empty(area);
+    let cursor = view(&state, PLAIN, area, &mut buf).unwrap();
+    let row = text(&buf).lines().nth(cursor.y.into()).unwrap().to_owned();
+    let before: String = row.chars().take_while(|&c| c != '字').collect();
+    assert_eq!(width(&before) + 2, usize::from(cursor.x), "{row}");
+}
+
+#[test]
+fn words_are_chosen_and_units_are_the_readers() {
+    let us = State::new(Plan::of(trip()), Units(UnitSystem::Us));
+    let mut messages = vec![Message::Edit];
+    messages.extend([Message::ScrollDown; 4]);
+    messages.push(Message::Enter);
+    let typing = after(us.clone(), &messages);
+    let screen = text(&drawn(&typing, PLAIN, 100, 30));
+    assert!(
+        screen.contains("88.2347") && screen.contains(" mi"),
+        "{screen}"
+    );
+    // As it was it changes nothing, whatever digits were cut.
+    let same = after(typing, &[Message::Enter]);
+    assert!(!same.history().is_changed());
+    messages.extend([Message::Erase(Reach::Start)]);
+    messages.extend(typed("100"));
+    messages.push(Message::Enter);
+    let hundred = after(us, &messages);
+    let km = hundred.trip().legs[0].distance_km.unwrap();
+    assert!((km.get() - 160.9344).abs() < 1e-9);
+    // The row below is the ground: a letter chooses the next word that begins with it.
+    let muddy = after(
+        hundred,
+        &[Message::Enter, Message::Type('m'), Message::Enter],
+    );
+    assert_eq!(muddy.trip().legs[0].surface, Some(Surface::Mud));
+}
+
+#[test]
+fn legs_are_cut_moved_and_taken_out() {
+    let names = |state: &State| -> Vec<String> {
+        state.trip().legs.iter().map(|leg| leg.to.clone()).collect()
+    };
+    let cut = [
+        Message::Edit,
+        Message::NextLeg,
+        Message::Split,
+        Message::Enter,
+    ];
+    let state = after(state(trip()), &cut);
+    assert_eq!(names(&state)[1], "Two Cairns, 48 km before");
+    assert_eq!(state.mode, Mode::Sheet);
+    let state = after(state, &[Message::Later]);
+    assert_eq!(names(&state)[2], "Two Cairns, 48 km before");
+    assert_eq!(state.leg(), 3, "the chosen leg goes along");
+    let state = after(
+        state,
+        &[Message::Delete, Message::Undo, Message::Undo, Message::Undo],
+    );
+    assert_eq!(**state.trip(), trip());
+    let refused = after(state, &[Message::NextLeg, Message::Join]);
+    let says = refused.status.as_deref().unwrap_or_default();
+    assert!(
+        says.contains("must have the same") || says.contains("no fuel"),
+        "{says}"
+    );
+    assert_eq!(**refused.trip(), trip());
+}
+
+#[test]
+fn every_row_of_every_subject_can_be_typed_and_given_up() {
+    let mut state = state(trip());
+    update(&mut state, Message::Edit);
+    for _ in 0..11 {
+        for _ in 0..state.rows().len() {
+            update(&mut state, Message::Enter);
+            // A patch is not typed.
+            if state.mode == Mode::Field {
+                for message in [Message::Type('x'), Message::ScrollDown, Message::Close] {
+                    update(&mut state, message);
+                    state.attend();
+                }
+            }
+            assert_eq!((state.mode, state.trip().as_ref()), (Mode::Sheet, &trip()));
+            update(&mut state, Message::ScrollDown);
+        }
+        update(&mut state, Message::NextPanel);
+    }
+}
+
+#[test]
+fn quitting_with_changes_asks_and_without_does_not() {
+    let state = state(trip());
+    let mut clean = state.clone();
+    assert_eq!(update(&mut clean, Message::Quit), Some(Effect::Quit));
+    let edits = [Message::Edit, Message::OutAndBack, Message::Close];
+    let mut changed = after(state, &edits);
+    assert_eq!(update(&mut changed, Message::Quit), None);
+    assert_eq!(changed.mode, Mode::Ask(Question::Quit));
+    update(&mut changed, Message::Close);
+    assert_eq!(changed.mode, Mode::Browse);
+    update(&mut changed, Message::Quit);
+    assert_eq!(update(&mut changed, Message::No), Some(Effect::Quit));
+}
+
+/// The key for making it fit lists the ways in the load panel and makes the first; again, the next in its place; undo takes
+/// it back.
+#[test]
+fn ways_to_make_it_fit_are_tried_one_after_the_other() {
+    let document = include_str!("../data/example-trip.json");
+    let mut document: serde_json::Value = serde_json::from_str(document).unwrap();
+    document["load"]["items"][2]["mass_kg"] = 55.into();
+    let trip = drystage::model::check::read(document).unwrap();
+    let mut state = State::new(Plan::of(trip), Units(UnitSystem::Metric));
+    let stated = state.trip().clone();
+    update(&mut state, Message::TryWay);
+    state.attend();
+    let ways = state.ways();
+    assert!(ways.len() > 1, "{ways:?}");
+    assert!(ways[0].1 && !ways[1].1);
+    let over = |state: &State| {
+        state
+            .plan()
+            .load
+            .bars
+            .iter()
+            .any(drystage::plan::LoadBar::is_over)
+    };
+    assert!(!over(&state));
+    update(&mut state, Message::TryWay);
+    state.attend();
+    assert!(state.ways()[1].1);
+    assert!(!over(&state));
+    update(&mut state, Message::Undo);
+    state.attend();
+    assert_eq!(state.trip(), &stated);
+    assert!(over(&state));
+}

@@ -1,0 +1,78 @@
+//! Going to what is named: places, findings, lines of the help; what the cursor tells of where it stands.
+
+use drystage::tui::message::Message;
+use drystage::tui::state::{Mode, Panel, State};
+
+use super::{after_each, screen, state, trip, typed};
+
+#[test]
+fn a_place_is_found_by_a_part_of_its_name_round_and_round() {
+    let find = |state: State, text: &str| {
+        let mut keys = vec![
+            Message::Find,
+            Message::Erase(drystage::tui::line::Reach::Start),
+        ];
+        keys.extend(typed(text));
+        keys.push(Message::Enter);
+        after_each(state, &keys)
+    };
+    let state = find(state(trip()), "SALT");
+    assert_eq!((state.mode, state.leg()), (Mode::Browse, 6));
+    let state = find(state, "harrow");
+    assert_eq!(state.at(), state.strip().length());
+    let state = after_each(state, &[Message::Find, Message::Enter]);
+    assert_eq!(state.leg(), 1, "the same again goes on, round and round");
+    let nowhere = find(state, "atlantis");
+    assert_eq!(nowhere.mode, Mode::Prompt);
+    assert!(screen(&nowhere, 80, 24).contains("no place is named like"));
+}
+
+#[test]
+fn a_chosen_finding_leads_to_its_place() {
+    let mut state = state(trip());
+    state.focus = Panel::Findings;
+    let findings = state.plan().findings.clone();
+    for (nth, finding) in findings.iter().enumerate() {
+        state = after_each(state, &[Message::TripStart, Message::Look]);
+        match finding.at {
+            drystage::plan::Where::Leg(leg) => assert_eq!(state.leg(), leg),
+            drystage::plan::Where::Node(node) => {
+                assert_eq!(state.at(), state.strip().place(node).at);
+            }
+            _ => assert!(state.status.is_some()),
+        }
+        state = after_each(state, &[Message::ScrollDown]);
+        assert_eq!(
+            state.scroll_of(Panel::Findings),
+            (nth + 1).min(findings.len() - 1)
+        );
+    }
+}
+
+#[test]
+fn the_help_shows_what_is_sought_in_it() {
+    let mut keys = vec![Message::Help, Message::Find];
+    keys.extend(typed("DIALS"));
+    keys.push(Message::Enter);
+    let state = after_each(state(trip()), &keys);
+    assert!(matches!(state.mode, Mode::Help { .. }));
+    let shown = screen(&state, 80, 24);
+    assert!(
+        shown.contains("turn the dials") && !shown.contains("start of the trip"),
+        "{shown}"
+    );
+    let again = after_each(state, &[Message::Close, Message::Help]);
+    assert!(screen(&again, 80, 24).contains("start of the trip"));
+}
+
+#[test]
+fn the_cursor_tells_hours_and_litres_to_the_pump_and_back() {
+    let state = after_each(
+        state(trip()),
+        &[Message::NextLeg, Message::NextLeg, Message::NextLeg],
+    );
+    let shown = screen(&state, 200, 60);
+    for words in ["driven, needs", "going back needs"] {
+        assert!(shown.contains(words), "{words}\n{shown}");
+    }
+}

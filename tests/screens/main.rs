@@ -1,0 +1,111 @@
+//! The screen: messages in, the text of a terminal out.
+
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+mod any;
+mod colours;
+mod dials;
+mod editing;
+mod finding;
+mod keys;
+mod map;
+mod pictures;
+mod pointer;
+mod speed;
+mod strip;
+
+use drystage::model::vocabulary::UnitSystem;
+use drystage::model::{Trip, check};
+use drystage::plan::Plan;
+use drystage::present::name::width;
+use drystage::present::number::Units;
+use drystage::tui::message::Message;
+use drystage::tui::state::State;
+use drystage::tui::theme::{Depth, Theme};
+use drystage::tui::update::update;
+use drystage::tui::view::{Look, view};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+fn trip() -> Trip {
+    let text = include_str!("../data/example-trip.json");
+    check::read(serde_json::from_str(text).unwrap()).unwrap()
+}
+
+/// The example with a tank that is too small, no can, and no drums on the way.
+fn short_trip() -> Trip {
+    let mut trip = trip();
+    trip.load.as_mut().unwrap().cans = None;
+    trip.legs[1].fuel = None;
+    trip
+}
+
+fn state(trip: Trip) -> State {
+    State::new(Plan::of(trip), Units(UnitSystem::Metric))
+}
+
+const PLAIN: Look = Look {
+    theme: Theme::new(Depth::None),
+    ascii: false,
+};
+
+fn drawn(state: &State, look: Look, width: u16, height: u16) -> Buffer {
+    let area = Rect::new(0, 0, width, height);
+    let mut buf = Buffer::empty(area);
+    view(state, look, area, &mut buf);
+    buf
+}
+
+/// The cells as text, a row a line.
+fn text(buf: &Buffer) -> String {
+    let rows = buf.content.chunks(usize::from(buf.area.width.max(1)));
+    let line = |row: &[ratatui::buffer::Cell]| {
+        let mut text = String::new();
+        let mut hidden = 0;
+        for cell in row {
+            if hidden == 0 {
+                text.push_str(cell.symbol());
+                hidden = width(cell.symbol()).saturating_sub(1);
+            } else {
+                hidden -= 1;
+            }
+        }
+        text
+    };
+    rows.map(line).collect::<Vec<_>>().join("\n")
+}
+
+fn after(mut state: State, messages: &[Message]) -> State {
+    for &message in messages {
+        update(&mut state, message);
+    }
+    state.attend();
+    state
+}
+
+/// As [`after`], a frame after each message.
+fn after_each(mut state: State, messages: &[Message]) -> State {
+    for &message in messages {
+        update(&mut state, message);
+        state.attend();
+    }
+    state
+}
+
+/// Types a text, one character after the other.
+fn typed(text: &str) -> Vec<Message> {
+    text.chars().map(Message::Type).collect()
+}
+
+/// The text of a screen without colour.
+fn screen(state: &State, width: u16, height: u16) -> String {
+    text(&drawn(state, PLAIN, width, height))
+}
+
+/// Holds a picture to the one in `tests/snapshots`.
+fn hold(name: &str, picture: &str) {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path("../snapshots");
+    settings.set_prepend_module_to_snapshot(false);
+    settings.bind(|| insta::assert_snapshot!(format!("screens__{name}"), picture));
+}

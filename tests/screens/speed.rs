@@ -1,0 +1,203 @@
+//! How long a key takes to be shown. Run with `cargo test --release --test screens -- --ignored --nocapture`.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use drystage::model::change::Change;
+use drystage::model::dial::Dial;
+use drystage::model::vocabulary::UnitSystem;
+use drystage::model::{Trip, route::Leg};
+use drystage::plan::Plan;
+use drystage::present::number::Units;
+use drystage::quantity::{Kilometres, Litres};
+use drystage::tui::beside::Beside;
+use drystage::tui::line::Reach;
+use drystage::tui::message::Message;
+use drystage::tui::picture::Picture;
+use drystage::tui::state::State;
+use drystage::tui::update::update;
+use drystage::tui::view::view;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::{PLAIN, state, trip};
+
+/// The example's legs over and over, fuel at every fifth place.
+fn long_trip(legs: usize) -> Trip {
+    let example = trip();
+    Trip {
+        legs: (0..legs)
+            .map(|nth| Leg {
+                to: format!("Place {nth}"),
+                day: None,
+                fuel: (nth % 5 == 4).then(Default::default),
+                distance_km: Some(Kilometres::new(40.0)),
+                ..example.legs[nth % 6].clone()
+            })
+            .collect(),
+        ..example
+    }
+}
+
+/// Time of one frame at 200 x 60, the same for ten legs and for a hundred thousand.
+#[test]
+#[ignore = "measures time: wants a release build and a quiet machine"]
+fn a_frame_costs_the_same_for_ten_and_a_hundred_thousand_legs() {
+    for legs in [10, 1_000, 100_000] {
+        let long = long_trip(legs);
+        let started = Instant::now();
+        let mut state = state(long);
+        let planned = started.elapsed();
+        let mut buf = Buffer::empty(Rect::new(0, 0, 200, 60));
+        for (what, first) in [
+            ("whole trip", Message::ZoomTrip),
+            ("one leg", Message::ZoomLeg),
+        ] {
+            update(&mut state, first);
+            let mut times = Vec::new();
+            for _ in 0..300 {
+                update(&mut state, Message::NextLeg);
+                state.attend();
+                let started = Instant::now();
+                draw(&state, &mut buf);
+                times.push(started.elapsed());
+            }
+            println!(
+                "{legs} legs, {what}: a frame {} (planned in {planned:.0?})",
+                told(times)
+            );
+        }
+        assert!(state.strip().top() > Litres::ZERO);
+    }
+}
+
+/// Time from a key that is typed into a field to the frame with it, and to the frame that shows what follows,
+/// everything computed anew.
+#[test]
+#[ignore = "measures time: wants a release build and a quiet machine"]
+fn a_key_that_is_typed_is_shown_at_once() {
+    for legs in [40, 1_000, 100_000] {
+        let mut state = state(long_trip(legs));
+        let mut buf = Buffer::empty(Rect::new(0, 0, 120, 40));
+        after_all(&mut state, &[Message::Edit]);
+        after_all(&mut state, &[Message::ScrollDown; 4]);
+        after_all(
+            &mut state,
+            &[
+                Message::Enter,
+                Message::Erase(Reach::Start),
+                Message::Type('4'),
+            ],
+        );
+        let mut beside = Beside::start(&state, false);
+        let (mut echoed, mut followed) = (Vec::new(), Vec::new());
+        for nth in 0..if legs > 10_000 { 20 } else { 300 } {
+            let key = if nth % 2 == 0 {
+                Message::Type('1')
+            } else {
+                Message::Erase(Reach::Letter)
+            };
+            let started = Instant::now();
+            update(&mut state, key);
+            beside.before_frame(&mut state);
+            draw(&state, &mut buf);
+            echoed.push(started.elapsed());
+            while state.is_behind() {
+                std::thread::sleep(Duration::from_millis(1));
+                if beside.serve(&mut state) {
+                    beside.before_frame(&mut state);
+                    draw(&state, &mut buf);
+                }
+            }
+            followed.push(started.elapsed());
+        }
+        println!(
+            "{legs} legs, a key typed: shown {}; what follows {}",
+            told(echoed),
+            told(followed)
+        );
+    }
+}
+
+/// What a key is made of.
+#[test]
+#[ignore = "measures time: wants a release build and a quiet machine"]
+fn what_takes_how_long() {
+    for legs in [40, 1_000, 100_000] {
+        let trip = Arc::new(long_trip(legs));
+        let times = if legs > 10_000 { 5 } else { 100 };
+        let mut state = State::new(Plan::of(Arc::clone(&trip)), Units(UnitSystem::Metric));
+        let change = Change::set(&trip, "/legs/0/distance_km", Some(41.into()));
+        println!(
+            "{legs} legs: plan {}; picture {}; change {}; attribution {}",
+            told(taken(times, || drop(Plan::of(Arc::clone(&trip))))),
+            told({
+                let plan = Arc::new(Plan::of(Arc::clone(&trip)));
+                taken(times, || {
+                    drop(Picture::of(Arc::clone(&plan), Units(UnitSystem::Metric)));
+                })
+            }),
+            told(taken(times, || drop(change.apply(&trip).unwrap()))),
+            told(taken(times.min(legs), || {
+                update(&mut state, Message::NextLeg);
+                state.attend();
+            })),
+        );
+    }
+}
+
+fn taken(times: usize, mut what: impl FnMut()) -> Vec<Duration> {
+    (0..times)
+        .map(|_| {
+            let started = Instant::now();
+            what();
+            started.elapsed()
+        })
+        .collect()
+}
+
+fn told(mut times: Vec<Duration>) -> String {
+    times.sort();
+    let p99 = times[(times.len() * 99).div_ceil(100) - 1];
+    format!("median {:.2?}, p99 {p99:.2?}", times[times.len() / 2])
+}
+
+fn draw(state: &State, buf: &mut Buffer) {
+    buf.reset();
+    view(state, PLAIN, buf.area, buf);
+}
+
+fn after_all(state: &mut State, messages: &[Message]) {
+    for &message in messages {
+        update(state, message);
+    }
+    state.attend();
+}
+
+/// One turn of a dial, planned and drawn at 200 x 60.
+#[test]
+#[ignore = "measures time: wants a release build and a quiet machine"]
+fn a_turn_of_a_dial_on_forty_and_a_thousand_legs() {
+    for legs in [40, 1_000] {
+        let mut state = state(long_trip(legs));
+        let mut buf = Buffer::empty(Rect::new(0, 0, 200, 60));
+        update(&mut state, Message::Dials);
+        let row = state.dial_list().iter().position(|&d| d == Dial::Cargo);
+        update(&mut state, Message::Row(row.unwrap()));
+        let mut times = Vec::new();
+        for nth in 0..100 {
+            let started = Instant::now();
+            let turn = if nth % 40 < 20 {
+                Message::TurnOn
+            } else {
+                Message::TurnBack
+            };
+            update(&mut state, turn);
+            state.attend();
+            draw(&state, &mut buf);
+            times.push(started.elapsed());
+        }
+        println!("{legs} legs, a dial turned: {}", told(times));
+        assert!(state.board.count() > 0);
+    }
+}

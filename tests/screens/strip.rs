@@ -1,0 +1,76 @@
+//! The strip: what is visible is a slice of the whole, and the cursor stays in sight.
+
+use drystage::quantity::Kilometres;
+use drystage::tui::message::Message;
+use drystage::tui::update::update;
+use ratatui::buffer::Buffer;
+
+use super::{PLAIN, after, drawn, short_trip, state, text, trip};
+
+/// A scrolled strip shows what the whole strip shows there, and its labels do not move.
+#[test]
+fn what_is_visible_is_a_slice_of_the_whole() {
+    const PARTS: u16 = 4;
+    const LABELS: u16 = 8;
+    const COLUMNS: u16 = 72;
+    for trip in [trip(), short_trip()] {
+        let whole = state(trip.clone());
+        // The same rows of the strip at both widths.
+        let full = drawn(&whole, PLAIN, LABELS + PARTS * COLUMNS, 40);
+        let mut part = after(state(trip), &[Message::ZoomIn, Message::ZoomIn]);
+        let per_column = whole.strip().length() / f64::from(PARTS * COLUMNS);
+        let labels = |buf: &Buffer| -> Vec<String> {
+            (0..20)
+                .map(|y| (0..LABELS).map(|x| buf[(x, y)].symbol()).collect())
+                .collect()
+        };
+        for _ in 0..8 {
+            let shown = drawn(&part, PLAIN, LABELS + COLUMNS, 40);
+            assert_eq!(labels(&shown)[3..], labels(&full)[3..]);
+            #[expect(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "a column"
+            )]
+            let first = (part.look().left / per_column + 1e-9).floor() as u16;
+            let cursors = [&part, &whole].map(|state| state.at() / per_column);
+            for y in (6..18).filter(|y| !labels(&shown)[usize::from(*y)].contains("marks")) {
+                for x in 0..COLUMNS {
+                    let column = f64::from(first + x);
+                    let under_cursor = cursors.iter().any(|at| (at - column).abs() < 1.5);
+                    let (a, b) = (&shown[(LABELS + x, y)], &full[(LABELS + first + x, y)]);
+                    assert!(
+                        under_cursor || a.symbol() == b.symbol(),
+                        "{x} {y} from {first}\n{}\n{}",
+                        text(&shown),
+                        text(&full)
+                    );
+                }
+            }
+            update(&mut part, Message::PageOn);
+        }
+    }
+}
+
+#[test]
+fn the_cursor_goes_leg_by_leg_and_stays_in_sight() {
+    let mut state = after(
+        state(trip()),
+        &[Message::ZoomIn, Message::ZoomIn, Message::ZoomIn],
+    );
+    for leg in 1..=6 {
+        assert_eq!(state.leg(), leg);
+        let look = state.look();
+        assert!(look.left <= state.at() && state.at() <= look.left + look.span);
+        update(&mut state, Message::NextLeg);
+    }
+    assert_eq!(state.leg(), 6);
+    update(&mut state, Message::TripEnd);
+    assert_eq!(state.at(), state.strip().length());
+    update(&mut state, Message::PreviousLeg);
+    assert_eq!(state.leg(), 6, "to the start of the leg first");
+    update(&mut state, Message::PreviousLeg);
+    assert_eq!(state.leg(), 5);
+    update(&mut state, Message::TripStart);
+    assert_eq!((state.leg(), state.at()), (1, Kilometres::ZERO));
+}

@@ -1,0 +1,13 @@
+//! The terminal is taken and given back: the program runs in a pseudo-terminal, and what it writes
+//! is read as a terminal reads it.
+
+#![cfg(unix)]
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+mod input;
+mod laid_out;
+mod painting;
+mod place;
+mod session;
+mod unsaved;
+mod ways_out;

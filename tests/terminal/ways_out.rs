@@ -1,0 +1,107 @@
+//! Every way out gives the terminal back.
+
+use std::time::Duration;
+
+use drystage::tui::terminal::Screen;
+use portable_pty::CommandBuilder;
+
+use super::session::{IDLE, Session, USUAL};
+
+#[test]
+fn quitting_gives_the_terminal_back() {
+    let mut session = Session::program(&[]);
+    {
+        let shown = session.shown.lock().unwrap();
+        let screen = shown.parser.screen();
+        assert!(screen.alternate_screen() && screen.hide_cursor() && screen.bracketed_paste());
+    }
+    session.send("q");
+    assert_eq!(session.ended(), 0);
+    session.assert_given_back();
+}
+
+/// 128 and the number of the signal, as shells count.
+#[test]
+fn a_signal_gives_the_terminal_back() {
+    for (name, number) in [("TERM", 15), ("INT", 2), ("HUP", 1), ("QUIT", 3)] {
+        let mut session = Session::program(&[]);
+        session.signal(name);
+        assert_eq!(session.ended(), 128 + number, "{name}");
+        session.assert_given_back();
+    }
+}
+
+/// The hangup signal goes to the leader of the session alone. A shell that ignores it keeps it from the program, which
+/// must see for itself that its terminal is gone.
+#[test]
+fn a_terminal_that_goes_without_a_signal_ends_the_program() {
+    let root = env!("CARGO_MANIFEST_DIR");
+    for after in [Duration::ZERO, IDLE / 4] {
+        let mut command = CommandBuilder::new("/bin/sh");
+        command.args([
+            "-c",
+            "trap '' HUP; \"$0\" \"$1\"; exit $?",
+            env!("CARGO_BIN_EXE_drystage"),
+            &format!("{root}/tests/data/example-trip.json"),
+        ]);
+        let session = Session::start(command, USUAL, &[]);
+        session.wait_for("quit");
+        let mut shell = session.hang_up("l", after);
+        assert_eq!(shell.ended(), Some(129), "{after:?}");
+    }
+}
+
+/// Not a test: takes the terminal and panics, for the test below, which starts this file anew.
+#[test]
+#[ignore = "needs a terminal"]
+fn child_panics_on_the_screen() {
+    let mut screen = Screen::enter(true).unwrap();
+    screen
+        .draw(|_, _| panic!("on purpose, in the midst of a frame"))
+        .unwrap();
+}
+
+#[test]
+fn a_panic_gives_the_terminal_back_and_is_told_on_the_first_screen() {
+    let mut command = CommandBuilder::new(std::env::current_exe().unwrap());
+    command.args([
+        "--ignored",
+        "--exact",
+        "child_panics_on_the_screen",
+        "--nocapture",
+    ]);
+    let mut session = Session::start(command, USUAL, &[("RUST_BACKTRACE", "0")]);
+    assert_eq!(session.ended(), 101);
+    session.assert_given_back();
+    session.wait_for("on purpose, in the midst of a frame");
+    // Given back once: a second time would put the cursor back over the message.
+    let shown = session.shown.lock().unwrap();
+    let text = String::from_utf8_lossy(&shown.bytes);
+    assert_eq!(text.matches("\u{1b}[?1049l").count(), 1);
+}
+
+#[test]
+fn ctrl_z_stops_and_going_on_paints_anew() {
+    let mut session = Session::program(&[]);
+    for from_outside in [false, true] {
+        if from_outside {
+            session.signal("TSTP");
+        } else {
+            session.send("\u{1a}");
+        }
+        session.assert_given_back();
+        assert!(
+            session.child.0.try_wait().unwrap().is_none(),
+            "stopped, not ended"
+        );
+        session.wait_until("second screen", |shown| {
+            // Sent again and again, because it may come before the stop.
+            session.signal("CONT");
+            shown.parser.screen().alternate_screen()
+        });
+        session.wait_for_frame("leg 1 of 6");
+    }
+    session.send("q");
+    assert_eq!(session.ended(), 0);
+    session.assert_given_back();
+}
