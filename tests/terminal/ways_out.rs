@@ -2,8 +2,11 @@
 
 use std::time::Duration;
 
-use drystage::tui::terminal::Screen;
+use drystage::tui::terminal::{self, Screen};
+use drystage::tui::worker::{Desk, Worker};
 use portable_pty::CommandBuilder;
+use ratatui::crossterm::event;
+use ratatui::style::Style;
 
 use super::session::{IDLE, Session, USUAL};
 
@@ -61,13 +64,70 @@ fn child_panics_on_the_screen() {
         .unwrap();
 }
 
+/// Not a test: a thread beside the screen panics, and the screen goes on until a key is pressed.
+#[test]
+#[ignore = "needs a terminal"]
+fn child_panics_beside_the_screen() {
+    let mut screen = Screen::enter(false).unwrap();
+    let mut worker = Worker::start("samples", |(): (), _: &Desk<'_, ()>| {
+        panic!("on purpose, beside the screen")
+    })
+    .unwrap();
+    let mut says = "fine".to_owned();
+    let mut draw = |says: &str| {
+        let paint = |buf: &mut ratatui::buffer::Buffer| {
+            buf.set_string(0, 0, "the trip", Style::new());
+            buf.set_string(0, 23, says, Style::new());
+        };
+        screen.draw(|_, buf| {
+            paint(buf);
+            None
+        })
+    };
+    draw(&says).unwrap();
+    worker.ask(());
+    while !event::poll(Duration::from_millis(20)).unwrap() {
+        worker.found();
+        if let Some(trouble) = worker.trouble() {
+            says = trouble;
+        }
+        if says != "fine" || terminal::is_stale() {
+            draw(&says).unwrap();
+        }
+    }
+}
+
+#[test]
+fn a_panic_beside_the_screen_leaves_it_as_it_is_and_is_told() {
+    let mut command = CommandBuilder::new(std::env::current_exe().unwrap());
+    command.args([
+        "--ignored",
+        "--exact",
+        "ways_out::child_panics_beside_the_screen",
+        "--nocapture",
+    ]);
+    let mut session = Session::start(command, USUAL, &[("RUST_BACKTRACE", "0")]);
+    session.wait_until("picture without anything else", |shown| {
+        let text = shown.text();
+        let mut lines = text.lines().filter(|line| !line.is_empty());
+        shown.whole()
+            && lines.next() == Some("the trip")
+            && lines.next() == Some("on purpose, beside the screen")
+            && lines.next().is_none()
+            && shown.parser.screen().alternate_screen()
+    });
+    session.send("x");
+    assert_eq!(session.ended(), 0);
+    session.assert_given_back();
+}
+
 #[test]
 fn a_panic_gives_the_terminal_back_and_is_told_on_the_first_screen() {
     let mut command = CommandBuilder::new(std::env::current_exe().unwrap());
     command.args([
         "--ignored",
         "--exact",
-        "child_panics_on_the_screen",
+        "ways_out::child_panics_on_the_screen",
         "--nocapture",
     ]);
     let mut session = Session::start(command, USUAL, &[("RUST_BACKTRACE", "0")]);
