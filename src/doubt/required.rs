@@ -65,7 +65,8 @@ fn growth_over(beta: f64) -> f64 {
         }
         over
     };
-    OVER.into_iter().fold(1.0, |sum, over| 1.0 + beta * over * sum)
+    OVER.into_iter()
+        .fold(1.0, |sum, over| 1.0 + beta * over * sum)
 }
 
 /// A leg, or a detour, as the samples scale it: α = driving · factor + idling · factor, β = growth · factor.

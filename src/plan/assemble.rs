@@ -48,6 +48,7 @@ pub(super) fn assemble(
     };
     let what_if_dry = WhatIfDry::of(&course);
     let found_dry = what_if_dry.stops();
+    let passed_dry = what_if_dry.passed();
     let supplies = Supplies::of(trip, &legs, &stretches);
     let findings = findings::all(
         ground, solution, &legs, &stops, &stretches, &found_dry, &supplies, sets_cut,
@@ -68,6 +69,7 @@ pub(super) fn assemble(
         decisions: course.decisions(),
         course: course.spans(),
         found_dry,
+        passed_dry,
         findings,
         spare,
         load,

@@ -16,7 +16,7 @@ use crate::doubt::driven::{Instructions, Outcome, Passing};
 use crate::doubt::homeward::{Point, WaysBack};
 use crate::doubt::required::Homeward;
 use crate::doubt::study::{
-    Band, Drawn, Driver, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy, drivers,
+    Band, DoubtfulPump, Drawn, Driver, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy, drivers,
 };
 use crate::doubt::tally::{Odds, Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
@@ -88,6 +88,7 @@ pub struct Doubt {
 struct Study {
     world: World,
     policy: Policy,
+    doubtful: Vec<DoubtfulPump>,
     effort: Effort,
     drivers: OnceLock<Vec<Driver>>,
 }
@@ -111,7 +112,7 @@ impl Doubt {
                 blocks: FIRST_BLOCKS / 2,
                 ..study.effort
             };
-            drivers(&study.world, &study.policy, effort)
+            drivers(&study.world, &study.policy, &study.doubtful, effort)
         })
     }
 }
@@ -336,6 +337,26 @@ fn refuges(ground: &Groundwork<'_>, counted: &[bool], doubted: &[bool]) -> Vec<b
         .collect()
 }
 
+/// The pumps on the way that may be dry.
+fn doubtful(ground: &Groundwork<'_>, solution: &Solution) -> Vec<DoubtfulPump> {
+    let last = ground.pumps().len() - 1;
+    let may_be_dry: Vec<bool> = (0..=last)
+        .map(|node| {
+            let fuel = ground.trip.place(node).fuel;
+            let way = node > 0 && node < last;
+            way && fuel.is_some_and(|fuel| fuel.chance() < Share::new(1.0))
+        })
+        .collect();
+    let mut met: BTreeMap<usize, DoubtfulPump> = BTreeMap::new();
+    let pumps = ground.pumps_counted(&may_be_dry, &solution.legs, solution.full);
+    for (node, pump) in pumps.into_iter().enumerate() {
+        if let Some(pump) = pump {
+            met.entry(pump.number).or_default().push((node, pump));
+        }
+    }
+    met.into_values().collect()
+}
+
 /// The pumps on the route that are not relied on.
 fn passing(ground: &Groundwork<'_>, counted: &[bool]) -> Vec<Option<Passing>> {
     let places = ground.trip.places().zip(ground.pumps()).zip(counted);
@@ -551,6 +572,7 @@ impl Studied {
             study: Study {
                 world: self.world.clone(),
                 policy: self.policy.clone(),
+                doubtful: doubtful(ground, solution),
                 effort: self.effort,
                 drivers: OnceLock::new(),
             },

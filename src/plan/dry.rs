@@ -1,4 +1,4 @@
-//! What if the pump is dry: every stop that the plan relies on, the worst pair of them, and one can lost.
+//! What if the pump is dry: every stop on the route, the worst pair of those that the plan relies on, one can lost.
 //!
 //! A stop is found dry on arrival, with what the plan has aboard there; the detour to it and back is burnt. All
 //! meetings with one pump are dry together. From there one goes on or turns back:
@@ -123,6 +123,8 @@ pub struct DryPair {
     pub more: Option<MoreCans>,
     /// Whether it is the worst of all pairs; else only neighbours were tried.
     pub of_all: bool,
+    /// What then, on arrival at the second; nothing where what is aboard at the first does not reach it.
+    pub at_second: Option<(WayOut, Option<WayOut>)>,
 }
 
 /// The fullest can is lost at the worst moment.

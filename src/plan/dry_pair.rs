@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::quantity::Litres;
 
-use super::dry::{DryPair, DryStop};
+use super::dry::{DryPair, DryStop, WayOut};
 use super::what_if_dry::{MOST_STEPS, WhatIfDry};
 
 /// All pairs are tried of up to so many stops. Chosen, no source: the work grows with the square.
@@ -57,10 +57,52 @@ impl WhatIfDry {
                     spare,
                     more: self.more_cans(self.poured.spare_as_shared(&dry).0.max(spare)),
                     of_all: true,
+                    at_second: None,
                 });
             }
         }
-        worst.map(|worst| DryPair { of_all, ..worst })
+        let worst = worst?;
+        let [one, other] = worst.nodes.map(|node| {
+            let stop = stops.iter().find(|stop| stop.at.node() == node);
+            stop.map_or(&[][..], |stop| &stop.at.nodes)
+        });
+        Some(DryPair {
+            of_all,
+            at_second: self.at_second(one, other),
+            ..worst
+        })
+    }
+
+    /// Both ways on arrival at the second of two pumps, the first of which was found dry; each by the places at which it is
+    /// met. Pumps between them fill up to what the plan has aboard there, as far as they can.
+    fn at_second(&self, one: &[usize], other: &[usize]) -> Option<(WayOut, Option<WayOut>)> {
+        let (&first, &second) = (one.first()?, other.first()?);
+        let problem = self.problem();
+        let used = &self.plain.need().at_pump;
+        let mut aboard = self.arriving[first].into_iter().sum::<Litres>();
+        for leg in first..second {
+            let detour = self.detour(leg);
+            if used[leg].is_some() {
+                aboard -= detour.litres(aboard);
+                if !one.contains(&leg) {
+                    let supply = self.plain.need().allowance[leg];
+                    let most = self.leaving[leg];
+                    let filled = supply.map_or(most, |supply| most.min(aboard + supply));
+                    aboard = aboard.max(filled);
+                }
+                aboard -= detour.litres(aboard);
+            }
+            aboard -= problem.legs[leg].litres(aboard);
+            if aboard <= Litres::ZERO {
+                return None;
+            }
+        }
+        let in_cans = self.arriving[second][1].min(aboard);
+        let mut dry: Vec<usize> = one.iter().chain(other).copied().collect();
+        dry.retain(|&node| node >= second);
+        dry.sort_unstable();
+        let aboard = self.usable(aboard - in_cans, in_cans);
+        Some(self.ways_out(&dry, &self.numbers(&[first, second]), aboard))
     }
 }
 

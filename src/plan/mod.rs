@@ -40,7 +40,7 @@ pub use finding::{Finding, NotLeast, OfTrack, Severity, What, Where};
 
 pub use crate::consumption::base::Base as BaseFigure;
 pub use crate::consumption::causes::{Cause, CauseShare};
-pub use crate::doubt::study::{Band, Driver, Effort};
+pub use crate::doubt::study::{Band, Driver, Effort, Uncertain};
 pub use crate::doubt::tally::{Odds, Quantile};
 pub use crate::doubt::world::Unknown;
 pub use crate::solver::axles::AxleLoads;
@@ -80,6 +80,8 @@ pub struct Plan {
     pub course: Vec<Span>,
     /// Each pump that is relied on, found dry on arrival; what it costs to do without is in [`Plan::dry`].
     pub found_dry: Vec<DryAt>,
+    /// Each pump on the route that the plan does not rely on, found dry on arrival, in driving order.
+    pub passed_dry: Vec<DryAt>,
     /// What must be told, gravest first.
     pub findings: Vec<Finding>,
     /// What the samples say, where the plan is one at a confidence.

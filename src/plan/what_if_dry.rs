@@ -35,13 +35,17 @@ pub(super) struct WhatIfDry {
     /// Kilometre of each place.
     pub(super) km: Vec<Kilometres>,
     /// Litres in tank and cans on arrival at each place.
-    arriving: Vec<[Litres; 2]>,
+    pub(super) arriving: Vec<[Litres; 2]>,
+    /// Litres aboard on departure from each place but the finish.
+    pub(super) leaving: Vec<Litres>,
     pub(super) spans: Vec<Span>,
     pub(super) back: Vec<Option<Usage>>,
     /// Litres needed at each place to be at the nearest refuge behind it with the reserve, and with nothing left.
     pub(super) home: Vec<Option<Home>>,
     /// The places at which each pump is met after the start, by the first place at which the plan uses it.
     met: BTreeMap<usize, Vec<usize>>,
+    /// The same of the pumps on the route that the plan does not rely on.
+    passed: BTreeMap<usize, Vec<usize>>,
     chances: Vec<Share>,
     carried: Litres,
     /// Size and fill of the largest kind of can.
@@ -118,9 +122,11 @@ impl WhatIfDry {
             bare,
             km: course.km.clone(),
             arriving: arriving.collect(),
+            leaving: solution.run.legs.iter().map(|leg| leg.start).collect(),
             spans: solution.run.spans.clone(),
             back: course.back.clone(),
             home: homes(course),
+            passed: passed(course, &met),
             met,
             chances: (0..=n)
                 .map(|node| {
@@ -160,34 +166,20 @@ impl WhatIfDry {
             .collect()
     }
 
+    /// Each pump on the route that the plan does not rely on, found dry on arrival.
+    pub fn passed(&self) -> Vec<DryAt> {
+        self.passed
+            .values()
+            .map(|nodes| self.found_dry(nodes))
+            .collect()
+    }
+
     fn found_dry(&self, nodes: &[usize]) -> DryAt {
         let node = nodes[0];
-        let problem = self.problem();
-        let pump = problem.pumps[node];
-        let detour = pump.map_or(Usage::NONE, |pump| pump.detour);
-        // To the pump with the reserve, and back to the route with what is needed there.
-        let by_way_of = |reserve: Litres, needed: Litres| {
-            let at_pump = reserve.max(detour.needed_for(needed, Share::ZERO));
-            detour.needed_for(at_pump, Share::ZERO)
-        };
-        let reserve = problem.reserve[node];
         let [tank, in_cans] = self.arriving[node];
         let aboard = self.usable(tank, in_cans);
-        let go_on = way_out(
-            self.fixed.next_used_without(nodes),
-            aboard,
-            by_way_of(reserve, self.fixed.departure_without(nodes)),
-            by_way_of(Litres::ZERO, self.bare.departure_without(nodes)),
-        );
-        let number = pump.map(|pump| pump.number);
-        let turn_back = self.home_from(node, number).map(|home| {
-            let through = Home {
-                fixed: by_way_of(reserve, home.fixed),
-                bare: by_way_of(Litres::ZERO, home.bare),
-                ..home
-            };
-            through.way(aboard)
-        });
+        let (go_on, turn_back) = self.ways_out(nodes, &self.numbers(&[node]), aboard);
+        let detour = self.detour(node);
         let left = aboard - detour.litres(aboard);
         let on_route = left - detour.litres(left);
         DryAt {
@@ -199,17 +191,62 @@ impl WhatIfDry {
         }
     }
 
-    /// What going back from a place takes when the pump of some number has nothing.
-    fn home_from(&self, node: usize, dry: Option<usize>) -> Option<Home> {
-        let number = |place: usize| self.problem().pumps[place].map(|pump| pump.number);
+    pub(super) fn detour(&self, node: usize) -> Usage {
+        self.problem().pumps[node].map_or(Usage::NONE, |pump| pump.detour)
+    }
+
+    /// The numbers of the pumps at some places.
+    pub(super) fn numbers(&self, nodes: &[usize]) -> Vec<usize> {
+        let pumps = nodes.iter().filter_map(|&node| self.problem().pumps[node]);
+        pumps.map(|pump| pump.number).collect()
+    }
+
+    /// Both ways from the first of some places when the pumps at all of them, which have these numbers, are dry.
+    pub(super) fn ways_out(
+        &self,
+        nodes: &[usize],
+        numbers: &[usize],
+        aboard: Litres,
+    ) -> (WayOut, Option<WayOut>) {
+        let node = nodes[0];
+        let detour = self.detour(node);
+        // To the pump with the reserve, and back to the route with what is needed there.
+        let by_way_of = |reserve: Litres, needed: Litres| {
+            let at_pump = reserve.max(detour.needed_for(needed, Share::ZERO));
+            detour.needed_for(at_pump, Share::ZERO)
+        };
+        let reserve = self.problem().reserve[node];
+        let go_on = way_out(
+            self.fixed.next_used_without(nodes),
+            aboard,
+            by_way_of(reserve, self.fixed.departure_without(nodes)),
+            by_way_of(Litres::ZERO, self.bare.departure_without(nodes)),
+        );
+        let turn_back = self.home_from(node, numbers).map(|home| {
+            let through = Home {
+                fixed: by_way_of(reserve, home.fixed),
+                bare: by_way_of(Litres::ZERO, home.bare),
+                ..home
+            };
+            through.way(aboard)
+        });
+        (go_on, turn_back)
+    }
+
+    /// What going back from a place takes when the pumps of some numbers have nothing.
+    fn home_from(&self, node: usize, dry: &[usize]) -> Option<Home> {
+        let is_dry = |place: usize| {
+            let pump = self.problem().pumps[place];
+            pump.is_some_and(|pump| dry.contains(&pump.number))
+        };
         let near = self.home[node - 1]?;
-        if number(near.refuge) != dry {
+        if !is_dry(near.refuge) {
             return near.over(self.back[node - 1]);
         }
-        // The nearest is the dry pump itself, met on the way out: on to the one behind it.
+        // The nearest is a dry pump itself, met on the way out: on to the one behind it.
         let farther = (0..near.refuge)
             .rev()
-            .find(|&place| is_refuge(self.problem(), place) && number(place) != dry)?;
+            .find(|&place| is_refuge(self.problem(), place) && !is_dry(place))?;
         let home = self.home[farther]?;
         (farther..node).try_fold(home, |home, leg| home.over(self.back[leg]))
     }
@@ -295,6 +332,29 @@ impl WhatIfDry {
 
 fn is_refuge(problem: &Problem, node: usize) -> bool {
     problem.pumps[node].is_some_and(|pump| pump.supply.is_none())
+}
+
+/// The places of the pumps on the route that are not among those relied on, by the first of each.
+fn passed(
+    course: &Course<'_>,
+    relied: &BTreeMap<usize, Vec<usize>>,
+) -> BTreeMap<usize, Vec<usize>> {
+    let numbers = course.ground.pumps();
+    let n = numbers.len() - 1;
+    let relied: Vec<Option<usize>> = relied.keys().map(|&node| numbers[node]).collect();
+    let mut first: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut passed: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for node in 1..n {
+        let (Some(fuel), Some(number)) = (course.trip().place(node).fuel, numbers[node]) else {
+            continue;
+        };
+        if fuel.detour() > Kilometres::ZERO || relied.contains(&Some(number)) {
+            continue;
+        }
+        let of = *first.entry(number).or_insert(node);
+        passed.entry(of).or_default().push(node);
+    }
+    passed
 }
 
 /// What going back to the nearest refuge takes, from each place.

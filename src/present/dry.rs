@@ -6,8 +6,8 @@ use super::finding::node_name;
 use super::number::{Toward, Units};
 use super::verdict::counted;
 use crate::plan::Plan;
-use crate::plan::dry::{CanLost, DryPair, DryStop, DryStops, MoreCans, Open, WayOut};
-use crate::quantity::Litres;
+use crate::plan::dry::{CanLost, DryAt, DryPair, DryStop, DryStops, MoreCans, Open, WayOut};
+use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
 /// What the lines are about.
@@ -61,18 +61,25 @@ fn spare(litres: Litres, units: Units) -> String {
     }
 }
 
-/// A dry stop as a sentence.
-fn stop_sentence(stop: &DryStop, plan: &Plan, units: Units) -> String {
-    let at = &stop.at;
+/// A pump that is dry, and both ways from there, without the point.
+fn found_dry(at: &DryAt, plan: &Plan, units: Units) -> String {
     let again = match at.nodes.len() {
         1 => String::new(),
         times => format!(" and all {times} times"),
     };
     format!(
-        "{} dry ({}{again}): {}. To do without it takes {}{}.",
+        "{} dry ({}{again}): {}",
         node_name(plan, at.node()),
         units.at(plan.legs[at.node()].from_km, Toward::Nearest),
         ways(at.go_on, at.turn_back, plan, units),
+    )
+}
+
+/// A dry stop as a sentence.
+fn stop_sentence(stop: &DryStop, plan: &Plan, units: Units) -> String {
+    format!(
+        "{}. To do without it takes {}{}.",
+        found_dry(&stop.at, plan, units),
         spare(stop.spare, units),
         more(stop.more),
     )
@@ -86,8 +93,12 @@ fn pair_sentence(pair: &DryPair, plan: &Plan, units: Units) -> String {
     } else {
         " Only neighbours were tried: other pairs may cost more."
     };
+    let then = pair.at_second.map_or_else(
+        || format!("with what is aboard at {one} one does not reach {other}"),
+        |(go_on, back)| ways(go_on, back, plan, units),
+    );
     format!(
-        "Worst pair, {one} and {other} dry: it takes {}{}.{tried}",
+        "Worst pair, {one} and {other} dry: {then}. To do without both takes {}{}.{tried}",
         spare(pair.spare, units),
         more(pair.more),
     )
@@ -104,9 +115,12 @@ fn can_sentence(lost: &CanLost, plan: &Plan, units: Units) -> String {
     )
 }
 
-/// The stop on which the trip hangs, as a sentence and in few words; nothing where none costs anything.
+/// The stop on which the trip hangs, as a sentence and in few words; nothing where none costs anything, unless the plan
+/// holds without every pump that may be dry.
 pub fn hinge(plan: &Plan, units: Units) -> Option<[String; 2]> {
-    let stop = plan.dry().hinge()?;
+    let Some(stop) = plan.dry().hinge() else {
+        return on_none(plan);
+    };
     let name = node_name(plan, stop.at.node());
     let without = units.spare(stop.spare, Toward::Up);
     if !stop.at.strands() {
@@ -132,11 +146,26 @@ pub fn hinge(plan: &Plan, units: Units) -> Option<[String; 2]> {
     ])
 }
 
+/// Where pumps on the way may be dry and the fuel of the plan is enough without them.
+fn on_none(plan: &Plan) -> Option<[String; 2]> {
+    let one = Share::new(1.0);
+    let doubtful = plan.passed_dry.iter().any(|at| at.chance < one);
+    let relied = plan.found_dry.iter().any(|at| at.chance < one);
+    (doubtful && !relied && plan.spare.covers).then(|| {
+        [
+            "It hangs on no pump that may be dry: it is laid out to do without them.".to_owned(),
+            "Hangs on no doubtful pump.".to_owned(),
+        ]
+    })
+}
+
 /// What the panel and the report tell, line by line.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Line<'a> {
     /// A stop that is dry.
     Stop(&'a DryStop),
+    /// One that the plan does not rely on.
+    Passed(&'a DryAt),
     /// Two that are dry.
     Pair(&'a DryPair),
     /// A can that is lost.
@@ -150,6 +179,12 @@ impl Line<'_> {
     pub fn sentence(self, plan: &Plan, units: Units) -> String {
         match self {
             Self::Stop(stop) => stop_sentence(stop, plan, units),
+            Self::Passed(at) => {
+                format!(
+                    "{}. The plan does not rely on it.",
+                    found_dry(at, plan, units)
+                )
+            }
             Self::Pair(pair) => pair_sentence(pair, plan, units),
             Self::Can(lost) => can_sentence(lost, plan, units),
             Self::LeftOut(says) => says.to_owned(),
@@ -160,11 +195,17 @@ impl Line<'_> {
     pub fn open(self) -> Option<Open> {
         let (go_on, back) = match self {
             Self::Stop(stop) => (stop.at.go_on, stop.at.turn_back),
+            Self::Passed(at) => (at.go_on, at.turn_back),
             Self::Can(lost) => (lost.go_on, lost.turn_back),
-            Self::Pair(_) | Self::LeftOut(_) => return None,
+            Self::Pair(pair) => return Some(pair.at_second.map_or(Open::No, easiest)),
+            Self::LeftOut(_) => return None,
         };
-        Some(back.map_or(go_on.open, |back| back.open.max(go_on.open)))
+        Some(easiest((go_on, back)))
     }
+}
+
+fn easiest((go_on, back): (WayOut, Option<WayOut>)) -> Open {
+    back.map_or(go_on.open, |back| back.open.max(go_on.open))
 }
 
 /// Every line there is: the stops, the pair, the can, what was left out.
@@ -172,7 +213,18 @@ pub fn lines(plan: &Plan) -> impl Iterator<Item = Line<'_>> {
     let dry = plan.dry();
     let pair = plan.dry_pair().map(Line::Pair);
     let can = dry.can_lost.as_ref().map(Line::Can);
-    let stops = dry.stops.iter().map(Line::Stop);
+    let mut stops: Vec<(usize, Line<'_>)> = dry
+        .stops
+        .iter()
+        .map(|stop| (stop.at.node(), Line::Stop(stop)))
+        .chain(
+            plan.passed_dry
+                .iter()
+                .map(|at| (at.node(), Line::Passed(at))),
+        )
+        .collect();
+    stops.sort_by_key(|(node, _)| *node);
+    let stops = stops.into_iter().map(|(_, line)| line);
     stops.chain(pair).chain(can).chain(left_out(dry))
 }
 
@@ -180,6 +232,7 @@ pub fn lines(plan: &Plan) -> impl Iterator<Item = Line<'_>> {
 pub fn line_count(plan: &Plan) -> usize {
     let dry = plan.dry();
     dry.stops.len()
+        + plan.passed_dry.len()
         + usize::from(plan.dry_pair().is_some())
         + usize::from(dry.can_lost.is_some())
         + left_out(dry).count()

@@ -1,8 +1,9 @@
 //! What the samples say, in words and rows: how it ends, spare litres by confidence, what moves them.
 
+use super::finding::node_name;
 use super::number::{Toward, Units, odds};
 use crate::plan::doubt::Doubt;
-use crate::plan::{Driver, Odds, Plan, Unknown};
+use crate::plan::{Driver, Odds, Plan, Uncertain, Unknown};
 use crate::quantity::{Litres, Share};
 
 /// What stands at the head of a plan that takes everything at its likely value.
@@ -150,23 +151,24 @@ pub fn line_count(doubt: &Doubt) -> usize {
 /// What one unknown does.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DriverRow {
-    /// The unknown in words.
-    pub name: &'static str,
+    /// What is not known, in words.
+    pub name: String,
     /// Spare litres at its low end, without their unit.
     pub low: String,
     /// The same at its high end.
     pub high: String,
-    /// The share of the spread that goes when it is known.
+    /// The share of the spread that goes when it is known; a dash where the plan does not hang on it.
     pub of_spread: String,
     /// Where a bar from the low to the high end begins and ends, as shares of the longest.
     pub bar: [Share; 2],
 }
 
 /// What each unknown does to the spare litres, those that do most first; those that do nothing are left out.
-pub fn drivers(doubt: &Doubt, units: Units) -> Vec<DriverRow> {
+pub fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow> {
     const HARDLY: Litres = Litres::new(0.05);
     let acts = |driver: &&Driver| {
-        (driver.high - driver.low).abs() > HARDLY || driver.of_variance.get() > 0.005
+        let moves = driver.of_variance.is_some_and(|share| share.get() > 0.005);
+        moves || (driver.high - driver.low).abs() > HARDLY
     };
     let all: Vec<&Driver> = doubt.drivers().iter().filter(acts).collect();
     let most = all
@@ -182,10 +184,13 @@ pub fn drivers(doubt: &Doubt, units: Units) -> Vec<DriverRow> {
     };
     all.into_iter()
         .map(|driver| DriverRow {
-            name: unknown(driver.unknown),
+            name: uncertain(driver.of, plan),
             low: units.spare(driver.low, Toward::Nearest).number,
             high: units.spare(driver.high, Toward::Nearest).number,
-            of_spread: super::number::percent(driver.of_variance).to_string(),
+            of_spread: driver.of_variance.map_or_else(
+                || "-".to_owned(),
+                |share| super::number::percent(share).to_string(),
+            ),
             bar: [
                 part(driver.low.min(driver.high)),
                 part(driver.low.max(driver.high)),
@@ -194,8 +199,16 @@ pub fn drivers(doubt: &Doubt, units: Units) -> Vec<DriverRow> {
         .collect()
 }
 
+/// What is not known, in words.
+fn uncertain(of: Uncertain, plan: &Plan) -> String {
+    match of {
+        Uncertain::Unknown(of) => unknown(of).to_owned(),
+        Uncertain::Pump(node) => format!("pump of {}", node_name(plan, node)),
+    }
+}
+
 /// An unknown in words.
-pub const fn unknown(unknown: Unknown) -> &'static str {
+const fn unknown(unknown: Unknown) -> &'static str {
     match unknown {
         Unknown::Base => "base figure",
         Unknown::Day => "from day to day",

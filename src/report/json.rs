@@ -24,7 +24,7 @@ use crate::model::vocabulary::{CarryingPlace, UnitSystem};
 use crate::plan::dry::{self, Open, WayOut};
 use crate::plan::way_on::Behind;
 use crate::plan::{self, doubt::Doubt};
-use crate::plan::{LoadLimit, Odds, Plan, Quantile, Where};
+use crate::plan::{LoadLimit, Odds, Plan, Quantile, Uncertain, Where};
 use crate::present::number::Units;
 use crate::present::{self, finding, name, odds, verdict, ways};
 use crate::quantity::{
@@ -266,13 +266,16 @@ struct Spare {
 #[derive(Debug, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct Driver {
+    /// What is not known; `pump` for whether there is fuel at `node`.
     cause: &'static str,
-    /// Spare litres with the cause at its 5th percentile and all others at their medians.
+    /// The place of the pump.
+    node: Option<usize>,
+    /// Spare litres with the cause at its 5th percentile and all others at their medians; of a pump, if it surely had fuel.
     low_l: Litres,
-    /// The same at its 95th.
+    /// The same at its 95th; of a pump, if it were surely dry.
     high_l: Litres,
-    /// The share of the variance that goes when it is known.
-    of_variance: Share,
+    /// The share of the variance that goes when it is known; `null` for a pump, on which the plan does not hang.
+    of_variance: Option<Share>,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
@@ -294,8 +297,10 @@ struct DryStop {
     /// All places at which it is met after the start; it is dry at each.
     nodes: Vec<usize>,
     chance: Share,
-    /// Spare litres that the trip needs without it, counted like `spare.plain_l`.
-    spare_l: Litres,
+    /// Whether the plan relies on it; where not, doing without it costs nothing more.
+    relied_on: bool,
+    /// Spare litres that the trip needs without it, counted like `spare.plain_l`; `null` where it is not relied on.
+    spare_l: Option<Litres>,
     /// What that is in more cans of the largest kind in the load, their own mass left out.
     more_cans: Option<MoreCans>,
     /// `yes`: on to the next stop that is relied on, or to the finish, with the fixed reserve untouched;
@@ -329,6 +334,14 @@ struct DryPair {
     more_cans: Option<MoreCans>,
     /// Whether it is the worst of all pairs; else only neighbours were tried.
     of_all_pairs: bool,
+    /// Whether what is aboard at the first, found dry, is enough to come to the second; what follows is on arrival there.
+    reaches_second: bool,
+    can_go_on: &'static str,
+    go_on_margin_l: Option<Litres>,
+    go_on_to_node: Option<usize>,
+    can_turn_back: &'static str,
+    turn_back_margin_l: Option<Litres>,
+    turn_back_to_node: Option<usize>,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
@@ -818,36 +831,51 @@ fn more_cans(more: Option<dry::MoreCans>) -> Option<MoreCans> {
 }
 
 fn dry_stops(plan: &Plan) -> Vec<DryStop> {
-    let stops = plan.dry().stops.iter();
+    let relied = plan.dry().stops.iter();
+    let relied = relied.map(|stop| dry_stop(plan, &stop.at, Some(stop)));
+    let passed = plan.passed_dry.iter().map(|at| dry_stop(plan, at, None));
+    let mut stops: Vec<DryStop> = relied.chain(passed).collect();
+    stops.sort_by_key(|stop| stop.node);
     stops
-        .map(|stop| {
-            let at = &stop.at;
-            DryStop {
-                node: at.node(),
-                place: plan.trip.place(at.node()).name.to_owned(),
-                nodes: at.nodes.clone(),
-                chance: at.chance,
-                spare_l: stop.spare,
-                more_cans: more_cans(stop.more),
-                can_go_on: at.go_on.open.word(),
-                go_on_margin_l: at.go_on.margin,
-                go_on_to_node: at.go_on.to,
-                can_turn_back: open(at.turn_back),
-                turn_back_margin_l: at.turn_back.map(|back| back.margin),
-                turn_back_to_node: at.turn_back.map(|back| back.to),
-                empty_at_km: at.empty_at,
-            }
-        })
-        .collect()
+}
+
+fn dry_stop(plan: &Plan, at: &dry::DryAt, relied: Option<&dry::DryStop>) -> DryStop {
+    DryStop {
+        node: at.node(),
+        place: plan.trip.place(at.node()).name.to_owned(),
+        nodes: at.nodes.clone(),
+        chance: at.chance,
+        relied_on: relied.is_some(),
+        spare_l: relied.map(|stop| stop.spare),
+        more_cans: more_cans(relied.and_then(|stop| stop.more)),
+        can_go_on: at.go_on.open.word(),
+        go_on_margin_l: at.go_on.margin,
+        go_on_to_node: at.go_on.to,
+        can_turn_back: open(at.turn_back),
+        turn_back_margin_l: at.turn_back.map(|back| back.margin),
+        turn_back_to_node: at.turn_back.map(|back| back.to),
+        empty_at_km: at.empty_at,
+    }
 }
 
 fn dry_pair(plan: &Plan) -> Option<DryPair> {
-    plan.dry_pair().map(|pair| DryPair {
-        nodes: pair.nodes,
-        places: pair.nodes.map(|node| plan.trip.place(node).name.to_owned()),
-        spare_l: pair.spare,
-        more_cans: more_cans(pair.more),
-        of_all_pairs: pair.of_all,
+    plan.dry_pair().map(|pair| {
+        let (go_on, back) = pair.at_second.unzip();
+        let back = back.flatten();
+        DryPair {
+            nodes: pair.nodes,
+            places: pair.nodes.map(|node| plan.trip.place(node).name.to_owned()),
+            spare_l: pair.spare,
+            more_cans: more_cans(pair.more),
+            of_all_pairs: pair.of_all,
+            reaches_second: go_on.is_some(),
+            can_go_on: open(go_on),
+            go_on_margin_l: go_on.map(|on| on.margin),
+            go_on_to_node: go_on.map(|on| on.to),
+            can_turn_back: open(back),
+            turn_back_margin_l: back.map(|back| back.margin),
+            turn_back_to_node: back.map(|back| back.to),
+        }
     })
 }
 
@@ -896,7 +924,14 @@ fn drivers(doubt: &Doubt) -> Vec<Driver> {
         .drivers()
         .iter()
         .map(|driver| Driver {
-            cause: odds::unknown_key(driver.unknown),
+            cause: match driver.of {
+                Uncertain::Unknown(unknown) => odds::unknown_key(unknown),
+                Uncertain::Pump(_) => "pump",
+            },
+            node: match driver.of {
+                Uncertain::Unknown(_) => None,
+                Uncertain::Pump(node) => Some(node),
+            },
             low_l: driver.low,
             high_l: driver.high,
             of_variance: driver.of_variance,

@@ -30,7 +30,7 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     }
     by_confidence(page, doubt, units);
     on_board(page, plan, doubt, units);
-    drivers(page, doubt, units);
+    drivers(page, plan, doubt, units);
 }
 
 fn by_confidence(page: &mut Page, doubt: &Doubt, units: Units) {
@@ -98,15 +98,15 @@ fn go_on(plan: &Plan, leg: usize, units: Units) -> String {
     })
 }
 
-fn drivers(page: &mut Page, doubt: &Doubt, units: Units) {
-    let rows = odds::drivers(doubt, units);
+fn drivers(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
+    let rows = odds::drivers(plan, doubt, units);
     if rows.is_empty() {
         return;
     }
     page.heading(
         "WHAT THE SPARE FUEL HANGS ON",
-        "litres with one unknown at its 5th and at its 95th percentile, all others in the middle; \
-         then how much of the spread goes if it were known",
+        "litres with one unknown at its 5th and at its 95th percentile, of a pump if it surely had fuel and if it were \
+         surely dry, all others in the middle; then how much of the spread goes if it were known",
     );
     for row in rows {
         let [from, to] = row.bar.map(|share| {
@@ -121,7 +121,7 @@ fn drivers(page: &mut Page, doubt: &Doubt, units: Units) {
         let bar = format!("{}{}", " ".repeat(from), "#".repeat((to - from).max(1)));
         page.line(&format!(
             "{} {} {} {} {}",
-            pad_right(row.name, 18),
+            pad_right(&cut(&row.name, 20), 20),
             pad_left(&row.low, 6),
             pad_right(&bar, BAR + 1),
             pad_left(&row.high, 6),

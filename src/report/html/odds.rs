@@ -27,7 +27,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
                 (by_confidence(&odds::by_confidence(doubt, units), units))
             }
             (on_board(plan, doubt, units))
-            (drivers(&odds::drivers(doubt, units), units))
+            (drivers(&odds::drivers(plan, doubt, units), units))
         }
     }
 }
@@ -86,7 +86,7 @@ fn drivers(rows: &[DriverRow], units: Units) -> Markup {
         @if !rows.is_empty() {
             div.wide tabindex="0" role="group" aria-label="What the spare fuel hangs on, can be scrolled sideways" {
                 table.figures {
-                    caption { "What the spare fuel hangs on, " (units.fuel_unit()) ": one unknown at its 5th and its 95th percentile, all others in the middle" }
+                    caption { "What the spare fuel hangs on, " (units.fuel_unit()) ": one unknown at its 5th and its 95th percentile, of a pump if it surely had fuel and if it were surely dry, all others in the middle" }
                     thead { tr { th scope="col" { "unknown" } @for head in ["low", "from low to high", "high", "of the spread"] { th scope="col" { (head) } } } }
                     tbody {
                         @for row in rows {

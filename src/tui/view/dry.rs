@@ -19,7 +19,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         write(
             buf,
             row(area, 0),
-            "no stop on the way is relied on",
+            "there is no pump on the way",
             Style::new(),
         );
     }

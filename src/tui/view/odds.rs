@@ -53,7 +53,9 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         odds::thousands(doubt.samples),
     );
     let beside = odds::plain_beside(doubt, units);
-    let drivers = doubt.known_drivers().map(|_| odds::drivers(doubt, units));
+    let drivers = doubt
+        .known_drivers()
+        .map(|_| odds::drivers(state.plan(), doubt, units));
     let bars = drivers.into_iter().flatten().map(|row| plain(bar(&row)));
     let lines = ends
         .chain([plain(enough), plain(beside)])
