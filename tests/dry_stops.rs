@@ -199,6 +199,31 @@ fn the_worst_pair_are_neighbours() {
     let pair = plan.dry_pair().unwrap();
     assert_eq!((pair.nodes, pair.of_all), ([2, 3], true));
     near(pair.spare, 21.0);
+    // 50 L less 20 L to C and 25 L to D leave 5 L there. On to E take 21 L and 5 L are to be left; back past C, which is dry
+    // too, to B 45 L and 5 L.
+    let (on, back) = pair.at_second.unwrap();
+    is(on, 4, Open::No, -21.0);
+    is(back.unwrap(), 1, Open::No, -45.0);
+}
+
+/// By hand: 30 L at B, which may as well be dry and is not relied on; 10 L on to C with 5 L to be left, 15 L to spare; back
+/// to A 20 L, 5 L to spare. Doing without it costs nothing, so the trip does not hang on it.
+#[test]
+fn a_pump_that_is_not_relied_on_is_told_too() {
+    let plan = plan(by_hand(
+        5.0,
+        &[
+            with_pump("B", 200.0, json!({ "chance": 0.3 })),
+            leg("C", 100.0),
+        ],
+    ));
+    let [at] = &plan.passed_dry[..] else {
+        panic!("{:?}", plan.passed_dry)
+    };
+    assert_eq!((at.node(), at.chance.get()), (1, 0.3));
+    is(at.go_on, 2, Open::Yes, 15.0);
+    is(at.turn_back.unwrap(), 0, Open::Yes, 5.0);
+    assert!(plan.found_dry.is_empty() && plan.dry().hinge().is_none());
 }
 
 /// By hand, 600 km on a tank of 50 L with 5 L to be left: 15 L over the tank, so one can of 19 L, poured at the halt at
@@ -526,6 +551,14 @@ proptest! {
         for stop in &plan.dry().stops {
             prop_assert!(stop.spare >= plan.spare.plain - Litres::new(1e-9), "{stop:?}");
             prop_assert!(pair.is_none_or(|pair| pair.spare >= stop.spare - Litres::new(1e-9)), "{stop:?}, {pair:?}");
+        }
+        // With the first dry too there is less aboard at the second, and no easier way.
+        if let Some(pair) = pair && let Some((on, back)) = pair.at_second {
+            let second = plan.found_dry.iter().find(|at| at.node() == pair.nodes[1]).unwrap();
+            let near = Litres::new(1e-9);
+            prop_assert!(on.margin <= second.go_on.margin + near, "{pair:?}, {second:?}");
+            let alone = second.turn_back.map_or(Litres::new(f64::NEG_INFINITY), |back| back.margin);
+            prop_assert!(back.is_none_or(|back| back.margin <= alone + near), "{pair:?}, {second:?}");
         }
     }
 

@@ -105,10 +105,15 @@ impl<'a> Drawn<'a> {
 
     /// Litres that must be in cans under each policy, over the samples.
     pub fn spare(&self, policies: &[Policy]) -> Vec<Sorted> {
+        self.spare_of(&self.world.legs, policies)
+    }
+
+    /// The same with legs that idle more or less.
+    pub fn spare_of(&self, legs: &[LegDoubt], policies: &[Policy]) -> Vec<Sorted> {
         let blocks = self.over(self.blocks, |block| {
             policies
                 .iter()
-                .map(|policy| policy.required(&self.world.legs, block).over_tank)
+                .map(|policy| policy.required(legs, block).over_tank)
                 .collect::<Vec<Lane>>()
         });
         (0..policies.len())

@@ -59,6 +59,15 @@ impl LegDoubt {
         }
     }
 
+    /// The same leg idling so many times as long.
+    #[must_use]
+    pub fn idling(&self, times: Factor) -> Self {
+        Self {
+            idle: self.idle * times.get(),
+            ..self.clone()
+        }
+    }
+
     /// Litres of idling at its likely rate.
     pub fn idle(&self) -> Litres {
         self.idle

@@ -11,6 +11,7 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
 use crate::consumption::leg::LegFormula;
+use crate::consumption::usage::Usage;
 use crate::doubt::BLOCK;
 use crate::doubt::driven::{Instructions, Outcome, Passing};
 use crate::doubt::homeward::{Point, WaysBack};
@@ -24,7 +25,7 @@ use crate::doubt::world::{Held, LegDoubt, World};
 use crate::model::Trip;
 use crate::model::route::FuelStop;
 use crate::model::vocabulary::DoubtfulStops;
-use crate::quantity::{Kilometres, Litres, Share};
+use crate::quantity::{Factor, Kilometres, Litres, Share};
 use crate::solver::cans;
 use crate::solver::fuel::{Need, Problem};
 use crate::solver::run::Conditions;
@@ -89,6 +90,8 @@ struct Study {
     world: World,
     policy: Policy,
     doubtful: Vec<DoubtfulPump>,
+    /// The share of the draws in which the spare litres are enough.
+    share: Share,
     effort: Effort,
     drivers: OnceLock<Vec<Driver>>,
 }
@@ -97,6 +100,21 @@ impl Doubt {
     /// How many samples may be drawn, and on how many threads.
     pub(super) fn effort(&self) -> Effort {
         self.study.effort
+    }
+
+    /// The same draws once more, to ask what other litres of the legs would need.
+    pub(super) fn again(&self) -> Again<'_> {
+        let effort = Effort {
+            blocks: FIRST_BLOCKS / 2,
+            ..self.study.effort
+        };
+        let mut again = Again {
+            doubt: self,
+            drawn: Drawn::of(&self.study.world, effort),
+            before: Litres::ZERO,
+        };
+        again.before = again.spare(&self.study.world.legs, &self.study.policy);
+        again
     }
 
     /// What [`Doubt::drivers`] gives, if it was asked before.
@@ -114,6 +132,43 @@ impl Doubt {
             };
             drivers(&study.world, &study.policy, &study.doubtful, effort)
         })
+    }
+}
+
+/// Some of the draws of a plan, to be asked again.
+pub(super) struct Again<'a> {
+    doubt: &'a Doubt,
+    drawn: Drawn<'a>,
+    /// What these draws say that the plan needs.
+    before: Litres,
+}
+
+impl Again<'_> {
+    fn spare(&self, legs: &[LegDoubt], policy: &Policy) -> Litres {
+        let sorted = self.drawn.spare_of(legs, std::slice::from_ref(policy));
+        let share = self.doubt.study.share;
+        sorted.first().map_or(Litres::ZERO, |spare| {
+            spare.quantile_with_error(share).litres
+        })
+    }
+
+    /// The spare litres at the confidence if the legs took these litres, each `times` what it takes. The difference to
+    /// the plan comes from the draws, so it hangs little on which they are.
+    pub fn spare_with(&self, legs: &[Usage], times: &[Factor]) -> Litres {
+        let Study { world, policy, .. } = &self.doubt.study;
+        let problem = Problem {
+            legs: legs.to_vec(),
+            ..policy.problem.clone()
+        };
+        let policy = Policy {
+            need: problem.need_as(&policy.need),
+            problem,
+            homeward: policy.homeward.clone(),
+        };
+        let legs = world.legs.iter().zip(times);
+        let legs: Vec<LegDoubt> = legs.map(|(leg, &times)| leg.idling(times)).collect();
+        let saved = self.before - self.spare(&legs, &policy);
+        (self.doubt.spare.litres - saved).max(Litres::ZERO)
     }
 }
 
@@ -144,6 +199,8 @@ pub(super) struct Studied {
     counted: Vec<bool>,
     passing: Vec<Option<Passing>>,
     effort: Effort,
+    /// The share of the draws in which the spare litres are enough.
+    share: Share,
     spare: Quantile,
     by_confidence: Vec<(Share, Quantile)>,
 }
@@ -211,13 +268,13 @@ impl Doubts {
                 world: world.clone(),
                 policy,
                 effort,
+                share: self.share(at),
             };
             let each = cans::each(&set);
             let not_least = Cell::new(None);
             let mut need = told.instructions(
                 ground.conditions(&set, &each),
                 &drawn,
-                self.share(at),
                 cans::fill(&set),
                 |need| {
                     let (need, why) = ground.bought(&set, &told.policy.problem, need);
@@ -509,10 +566,10 @@ impl Studied {
         &self,
         conditions: Conditions<'_>,
         drawn: &Drawn<'_>,
-        share: Share,
         held: Litres,
         bought: impl Fn(Need) -> Need,
     ) -> Need {
+        let share = self.share;
         let mut levels = drawn.levels(&self.policy);
         let mut need = bought(levels.raised(&self.policy.need, share));
         // Where the cans do not hold what is wanted, no instruction makes up for it.
@@ -573,6 +630,7 @@ impl Studied {
                 world: self.world.clone(),
                 policy: self.policy.clone(),
                 doubtful: doubtful(ground, solution),
+                share: self.share,
                 effort: self.effort,
                 drivers: OnceLock::new(),
             },
@@ -694,6 +752,26 @@ mod tests {
                     }
                 }
             });
+        }
+    }
+
+    /// Asked again with the same litres the draws give the same spare fuel; with less on every leg, less.
+    #[test]
+    fn the_draws_can_be_asked_again() {
+        for trip in trips() {
+            let plan = plan(&Arc::new(trip), Effort::FIRST);
+            let doubt = plan.doubt.as_ref().unwrap();
+            let (again, legs) = (doubt.again(), &doubt.study.policy.problem.legs);
+            let times = |times: f64| {
+                let times = Factor::new(times);
+                let legs: Vec<Usage> = legs
+                    .iter()
+                    .map(|leg| leg.scaled(times, Litres::ZERO, times))
+                    .collect();
+                again.spare_with(&legs, &vec![times; legs.len()])
+            };
+            assert!((times(1.0) - doubt.spare.litres).abs() < ROUNDING);
+            assert!(times(0.9) <= doubt.spare.litres && times(0.5) <= times(0.9));
         }
     }
 

@@ -12,11 +12,13 @@
 //! cause's share goes to the legs in proportion to their litres. The rows add up to K.
 //!
 //! Left out: a share says what a part is answerable for beside the others, not what is saved by taking it away; that
-//! stands beside it, the trip solved anew with every leg's litres without the cause.
+//! stands beside it, the trip solved anew with every leg's litres without the cause, on the same draws where the doubt
+//! binds.
 
 use crate::quantity::{Factor, Litres, LitresPerKm, Share};
 use crate::solver::fuel::{Need, Problem};
 
+use super::doubt::{Again, Doubt};
 use super::{Cause, ChosenCans, Plan};
 
 /// Parts smaller than this are none.
@@ -132,9 +134,10 @@ impl Books {
             entries.push((Part::Doubt, None, spare.get() - always - known));
         }
         let mut rows = shared_out(always, &entries);
+        let again = plan.doubt.as_ref().filter(|_| doubted).map(Doubt::again);
         for row in &mut rows {
             if let Part::Cause(cause) = row.part {
-                let without = self.without(plan, cause, doubted);
+                let without = self.without(plan, cause, again.as_ref());
                 row.without = Some(without);
                 row.cans_fewer = Some(cans_fewer(&plan.spare.cans, without));
             }
@@ -148,39 +151,23 @@ impl Books {
         }
     }
 
-    /// The spare litres with every leg's litres without a cause, what the doubt asks for beyond the likely litres
-    /// kept in proportion.
-    fn without(&self, plan: &Plan, cause: Cause, doubted: bool) -> Litres {
+    /// The spare litres with every leg's litres without a cause; where the doubt holds more back than the per-cent
+    /// share, from draws that are asked again.
+    fn without(&self, plan: &Plan, cause: Cause, again: Option<&Again<'_>>) -> Litres {
         let mut problem = self.problem.clone();
-        for (at, usage) in problem.legs.iter_mut().enumerate() {
-            let leg = &plan.legs[at];
+        let left = plan.legs.iter().map(|leg| {
             let shares = &plan.attribution(leg.n).causes;
             let without = shares.iter().find(|share| share.cause == cause);
-            if let Some(share) = without.filter(|_| leg.fuel > Litres::ZERO) {
-                let times = Factor::new(share.without / leg.fuel);
-                *usage = usage.scaled(times, Litres::ZERO, Factor::new(1.0));
-            }
+            let without = without.filter(|_| leg.fuel > Litres::ZERO);
+            Factor::new(without.map_or(1.0, |share| share.without / leg.fuel))
+        });
+        let left: Vec<Factor> = left.collect();
+        for (usage, &left) in problem.legs.iter_mut().zip(&left) {
+            *usage = usage.scaled(left, Litres::ZERO, left);
         }
-        let likely = |problem: &Problem| {
-            let extra = if doubted { Share::ZERO } else { problem.extra };
-            let problem = Problem {
-                extra,
-                ..problem.clone()
-            };
-            problem.need_using(&self.need)
-        };
-        let (before, after) = (likely(&self.problem), likely(&problem));
-        if !doubted {
-            return after.spare;
-        }
-        // What must be aboard at the fullest departure grows with what is burnt.
-        let most = |need: &Need| {
-            let all = need.departure.iter().chain(need.at_pump.iter().flatten());
-            all.copied().fold(Litres::ZERO, Litres::max)
-        };
-        let held = (plan.spare.needed + self.problem.tank) * (most(&after) / most(&before));
         let with_percent = problem.need_using(&self.need).spare;
-        (held - self.problem.tank).max(with_percent)
+        let sure = again.map_or(Litres::ZERO, |again| again.spare_with(&problem.legs, &left));
+        sure.max(with_percent)
     }
 }
 

@@ -466,6 +466,11 @@ impl Plan {
         self.ledger.get_or_init(|| self.books.ledger(self))
     }
 
+    /// What [`Plan::ledger`] gives, if it was asked before.
+    pub fn known_ledger(&self) -> Option<&ledger::Ledger> {
+        self.ledger.get()
+    }
+
     /// Ways to make it fit, the least change first; none where the fuel is enough and the load within its limits.
     /// Computed when first asked for, which takes as long as hundreds of plans.
     pub fn ways(&self) -> &[Way] {

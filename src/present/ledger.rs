@@ -7,7 +7,7 @@ use super::number::{Figure, Toward, Units};
 use super::verdict::counted;
 use crate::plan::ledger::{Ledger, Part, Row};
 use crate::plan::{Cause, Plan};
-use crate::quantity::Litres;
+use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
 /// What the lines are about.
@@ -19,7 +19,7 @@ const SHOWS: Litres = Litres::new(0.05);
 const MOST: usize = 3;
 
 /// One part of the spare fuel.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct LedgerLine {
     /// What it is for.
     pub part: &'static str,
@@ -29,6 +29,8 @@ pub struct LedgerLine {
     pub legs: String,
     /// What would be needed without it, where it is a cause.
     pub without: Option<String>,
+    /// Its share as a part of the largest; below 0 where it saves some.
+    pub of_most: Share,
 }
 
 impl LedgerLine {
@@ -83,12 +85,17 @@ pub fn how_to_read(ledger: &Ledger, plan: &Plan, units: Units) -> Option<String>
 /// The parts, largest first; none when no spare fuel is needed.
 pub fn lines(ledger: &Ledger, units: Units) -> Vec<LedgerLine> {
     let rows = ledger.rows.iter();
+    let most = rows
+        .clone()
+        .map(|row| row.litres.abs())
+        .fold(SHOWS, Litres::max);
     rows.filter(|row| row.litres.abs() >= SHOWS)
         .map(|row| LedgerLine {
             part: part(row.part),
             litres: units.spare(row.litres, Toward::Nearest),
             legs: legs(row, units),
             without: without(row, units),
+            of_most: Share::new(row.litres / most),
         })
         .collect()
 }
@@ -114,6 +121,15 @@ fn without(row: &Row, units: Units) -> Option<String> {
         _ => String::new(),
     };
     Some(format!("{needed}{fewer}"))
+}
+
+/// How many lines the ledger takes: how it is read, the parts, the cans.
+pub fn line_count(ledger: &Ledger) -> usize {
+    if ledger.stretch.is_none() {
+        return 0;
+    }
+    let shown = ledger.rows.iter().filter(|row| row.litres.abs() >= SHOWS);
+    1 + shown.count() + ledger.cans.len()
 }
 
 /// What lies in each can, as a sentence each: `20 L can: sand of leg 4 8.1 L, load 2.0 L`.

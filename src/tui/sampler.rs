@@ -1,7 +1,7 @@
 //! The thread that samples the trip on the screen, so that no key waits for it.
 //!
 //! A first answer comes from 8,192 samples; after a rest without another trip the same trip is sampled until its spare
-//! litres are sure, and what moves them is worked out. Who asks for another trip gets no answers to the one before.
+//! litres are sure, and what moves them and what they are for is worked out. Who asks for another trip gets no answers to the one before.
 
 use std::sync::Arc;
 use std::time::Duration;

@@ -17,10 +17,11 @@ use crate::consumption::causes::Cause;
 use crate::model::Trip;
 use crate::model::change::{Change, Deed, History};
 use crate::plan::doubt::MOST_LEGS;
+use crate::plan::ledger::Ledger;
 use crate::plan::{Attribution, CauseShare, Plan, PlannedLeg};
 use crate::present::number::Units;
 use crate::present::strip::Strip;
-use crate::present::{dry, odds};
+use crate::present::{dry, ledger, odds};
 use crate::quantity::Kilometres;
 
 /// The least that the strip shows at once.
@@ -154,6 +155,8 @@ pub enum Panel {
     Card,
     /// How sure the plan is.
     Odds,
+    /// What the spare fuel is for.
+    Ledger,
     /// Masses against their limits.
     Load,
     /// What if a pump is dry or a can is lost.
@@ -164,14 +167,18 @@ pub enum Panel {
     Dials,
 }
 
+/// The ledger of a plain plan of so many legs is worked out between two keys.
+const LEDGER_OF: usize = 200;
+
 impl Panel {
     /// Every panel, in the order in which room is given.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Leg,
         Self::Findings,
         Self::Stops,
         Self::Card,
         Self::Odds,
+        Self::Ledger,
         Self::Load,
         Self::Dry,
         Self::Map,
@@ -510,8 +517,14 @@ impl State {
             Panel::Load => plan.load.bars.len() + 8,
             Panel::Dry => dry::line_count(plan),
             Panel::Odds => plan.doubt.as_ref().map_or(0, odds::line_count),
+            Panel::Ledger => self.ledger().map_or(0, ledger::line_count),
             Panel::Map | Panel::Dials => 0,
         }
+    }
+
+    /// What the spare fuel is for, where it is worked out: with the odds, or when it is looked at.
+    pub fn ledger(&self) -> Option<&Ledger> {
+        self.plan().known_ledger()
     }
 
     /// The causes of the chosen leg, the strongest first; nothing until [`State::attend`] was called.
@@ -541,6 +554,11 @@ impl State {
 
     /// Works out what the chosen leg needs and is not known yet: only the leg that is looked at is attributed.
     pub(super) fn attribute(&mut self) {
+        // With the odds it comes from the thread that samples.
+        let is_plain = self.plan().doubt.is_none() && self.plan().legs.len() <= LEDGER_OF;
+        if self.focus == Panel::Ledger && is_plain {
+            self.plan().ledger();
+        }
         let known = matches!(&self.attribution, Some((leg, _)) if *leg == self.leg);
         if !known && self.chosen().is_some() {
             let mut attribution = self.plan().attribution(self.leg).clone();

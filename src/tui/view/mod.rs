@@ -11,6 +11,7 @@ mod footer;
 pub(super) mod help;
 pub mod labels;
 pub mod layout;
+mod ledger;
 mod leg;
 mod load;
 mod map;
@@ -103,6 +104,7 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
             Panel::Findings => findings::render(state, theme, area, buf),
             Panel::Stops => stops::render(state, theme, area, buf),
             Panel::Card => card::render(state, area, buf),
+            Panel::Ledger => ledger::render(state, area, buf),
             Panel::Load => load::render(state, theme, area, buf),
             Panel::Map => map::render(state, theme, area, buf),
             Panel::Dials => dials::render(state, theme, area, buf),
