@@ -157,8 +157,8 @@ pub struct DriverRow {
     pub low: String,
     /// The same at its high end.
     pub high: String,
-    /// The share of the spread that goes when it is known; a dash where the plan does not hang on it.
-    pub of_spread: String,
+    /// The share of the spread that goes when it is known; nothing for a pump, on which the plan does not hang.
+    pub of_spread: Option<String>,
     /// Where a bar from the low to the high end begins and ends, as shares of the longest.
     pub bar: [Share; 2],
 }
@@ -187,10 +187,9 @@ pub fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow> {
             name: uncertain(driver.of, plan),
             low: units.spare(driver.low, Toward::Nearest).number,
             high: units.spare(driver.high, Toward::Nearest).number,
-            of_spread: driver.of_variance.map_or_else(
-                || "-".to_owned(),
-                |share| super::number::percent(share).to_string(),
-            ),
+            of_spread: driver
+                .of_variance
+                .map(|share| super::number::percent(share).to_string()),
             bar: [
                 part(driver.low.min(driver.high)),
                 part(driver.low.max(driver.high)),

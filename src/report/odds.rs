@@ -125,7 +125,7 @@ fn drivers(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
             pad_left(&row.low, 6),
             pad_right(&bar, BAR + 1),
             pad_left(&row.high, 6),
-            pad_left(&row.of_spread, 6),
+            pad_left(row.of_spread.as_deref().unwrap_or("-"), 6),
         ));
     }
 }

@@ -1,7 +1,8 @@
 //! The thread that samples the trip on the screen, so that no key waits for it.
 //!
 //! A first answer comes from 8,192 samples; after a rest without another trip the same trip is sampled until its spare
-//! litres are sure, and what moves them and what they are for is worked out. Who asks for another trip gets no answers to the one before.
+//! litres are sure, and what moves them and what they are for is worked out. Who asks for another trip gets no answers
+//! to the one before.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -33,6 +34,7 @@ impl Sampler {
             if let Some(doubt) = &sure.doubt {
                 doubt.drivers();
             }
+            sure.ledger();
             desk.tell(Arc::new(sure));
         });
         Some(Self {
@@ -100,5 +102,6 @@ mod tests {
         let last = seen.last().unwrap();
         assert!(seen.iter().all(|plan| Arc::ptr_eq(&plan.trip, &trip)));
         assert!(last.doubt.as_ref().unwrap().known_drivers().is_some());
+        assert!(last.known_ledger().is_some());
     }
 }

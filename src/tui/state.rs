@@ -168,7 +168,7 @@ pub enum Panel {
 }
 
 /// The ledger of a plain plan of so many legs is worked out between two keys.
-const LEDGER_OF: usize = 200;
+const LEDGER_OF: usize = 1_000;
 
 impl Panel {
     /// Every panel, in the order in which room is given.

@@ -100,7 +100,7 @@ fn drivers(rows: &[DriverRow], units: Units) -> Markup {
                                     }
                                 }
                                 td.right { (row.high) }
-                                td.right { (row.of_spread) }
+                                td.right { (row.of_spread.as_deref().unwrap_or("–")) }
                             }
                         }
                     }

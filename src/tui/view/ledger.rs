@@ -16,7 +16,7 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
     let title = ledger::TITLE.to_lowercase();
     let area = panel::heading(state, Panel::Ledger, &title, area, buf);
     let Some(of) = state.ledger() else {
-        let says = "worked out after a moment of rest, or when chosen";
+        let says = "worked out after a moment of rest";
         write(buf, row(area, 0), says, Style::new());
         return;
     };

@@ -78,8 +78,9 @@ fn bar(row: &DriverRow) -> String {
     let long = (to - from).max(2);
     let drawn = format!("{}├{}┤", "·".repeat(from), "─".repeat(long - 2));
     let rest = "·".repeat((BAR + 2).saturating_sub(from + long));
-    format!(
-        "{drawn}{rest} {}: {} to {}, {} of the spread",
-        row.name, row.low, row.high, row.of_spread
-    )
+    let says = match &row.of_spread {
+        Some(share) => format!("{} to {}, {share} of the spread", row.low, row.high),
+        None => format!("{} with fuel, {} dry", row.low, row.high),
+    };
+    format!("{drawn}{rest} {}: {says}", row.name)
 }
