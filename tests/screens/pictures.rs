@@ -47,6 +47,7 @@ fn how_sure_it_is_on_a_wide_screen() {
     let trip: Trip = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
     let plan = Plan::at_confidence(trip, Effort::FIRST);
     plan.doubt.as_ref().unwrap().drivers();
+    plan.ledger();
     let state = State::new(plan, Units(UnitSystem::Metric));
     hold("sampled-120x40", &shot(&state, 120, 40));
 }
