@@ -78,14 +78,14 @@ impl WhatIfDry {
     fn at_second(&self, one: &[usize], other: &[usize]) -> Option<(WayOut, Option<WayOut>)> {
         let (&first, &second) = (one.first()?, other.first()?);
         let problem = self.problem();
-        let used = &self.plain.need().at_pump;
+        let need = self.plain.need();
         let mut aboard = self.arriving[first].into_iter().sum::<Litres>();
         for leg in first..second {
             let detour = self.detour(leg);
-            if used[leg].is_some() {
+            if need.at_pump[leg].is_some() {
                 aboard -= detour.litres(aboard);
                 if !one.contains(&leg) {
-                    let supply = self.plain.need().allowance[leg];
+                    let supply = need.allowance[leg];
                     let most = self.leaving[leg];
                     let filled = supply.map_or(most, |supply| most.min(aboard + supply));
                     aboard = aboard.max(filled);

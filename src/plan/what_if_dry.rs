@@ -344,8 +344,8 @@ fn passed(
     let relied: Vec<Option<usize>> = relied.keys().map(|&node| numbers[node]).collect();
     let mut first: BTreeMap<usize, usize> = BTreeMap::new();
     let mut passed: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-    for node in 1..n {
-        let (Some(fuel), Some(number)) = (course.trip().place(node).fuel, numbers[node]) else {
+    for (node, &number) in numbers.iter().enumerate().take(n).skip(1) {
+        let (Some(fuel), Some(number)) = (course.trip().place(node).fuel, number) else {
             continue;
         };
         if fuel.detour() > Kilometres::ZERO || relied.contains(&Some(number)) {
