@@ -97,6 +97,16 @@ pub fn tips(dial: Dial, trip: &Trip, tips: &Tips, units: Units) -> Vec<String> {
         told.dedup();
         return told;
     }
+    // Between two notches both lie at the same one.
+    if let (Some(above), Some(below)) = (&tips.above, &tips.below)
+        && above.at == below.at
+    {
+        return vec![format!(
+            "{} with {}",
+            decided(above.becomes),
+            read(above.at)
+        )];
+    }
     let above = tips.above.as_ref().map(|tip| one(tip, true));
     let below = tips.below.as_ref().map(|tip| one(tip, false));
     above.into_iter().chain(below).collect()

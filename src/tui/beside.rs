@@ -14,12 +14,12 @@ pub struct Beside {
 }
 
 impl Beside {
-    /// Starts them; samples are drawn only where that is wanted.
-    pub fn start(state: &State, sampled: bool) -> Self {
+    /// Starts them.
+    pub fn start(state: &State) -> Self {
         Self {
             planner: Planner::start(state.units()),
             seeker: Seeker::start(),
-            sampler: sampled.then(Sampler::start).flatten(),
+            sampler: Sampler::start(),
         }
     }
 

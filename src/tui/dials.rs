@@ -11,7 +11,7 @@ use super::message::Message;
 use super::picture::Picture;
 use super::planner::Job as ToPlan;
 use super::prompt::{Prompt, Purpose};
-use super::state::{Mode, State};
+use super::state::{Mode, State, plain};
 use crate::model::Trip;
 use crate::model::change::Change;
 use crate::model::dial::{Dial, Dials, Laid, what_if};
@@ -62,7 +62,7 @@ struct Tried {
     dials: Dials,
     base: Arc<Trip>,
     picture: Arc<Picture>,
-    /// The picture without them.
+    /// The picture without them, everything at its likely value.
     saved: Arc<Picture>,
 }
 
@@ -172,16 +172,22 @@ impl State {
 
     /// What the turned dials change, against the trip as it stands.
     pub fn dial_difference(&self) -> Option<Difference> {
-        let tried = self.shown_dials()?;
-        Some(Difference::between(
-            tried.saved.plan(),
-            tried.picture.plan(),
-        ))
+        self.shown_dials()?;
+        let [before, now] = self.before_and_now();
+        Some(Difference::between(before, now))
     }
 
     /// The strip of the plan without the dials, while another one is shown.
     pub fn saved_strip(&self) -> Option<&Strip> {
-        self.shown_dials().map(|tried| tried.saved.strip())
+        let tried = self.shown_dials()?;
+        let is_sampled = |picture: &Picture| picture.plan().doubt.is_some();
+        let both = is_sampled(&tried.picture) && is_sampled(self.settled_picture());
+        let saved = if both {
+            self.settled_picture()
+        } else {
+            &tried.saved
+        };
+        Some(saved.strip())
     }
 
     /// What the dials are to make of the trip, if that is not planned yet.
@@ -225,6 +231,15 @@ impl State {
         });
     }
 
+    /// Takes the picture of the same trip with samples.
+    pub(super) fn take_sampled_dials(&mut self, picture: &Arc<Picture>) {
+        if let Some(tried) = &mut self.board.tried
+            && Arc::ptr_eq(&tried.picture.plan().trip, &picture.plan().trip)
+        {
+            tried.picture = Arc::clone(picture);
+        }
+    }
+
     /// After an edit the what-if beneath is laid over the trip as it is now; what no dial stands for is forgotten.
     pub(super) fn renew_beneath(&mut self) {
         if !self.board.is_turned() {
@@ -254,11 +269,10 @@ impl State {
     /// The rows that stand side by side: as stated, as the dials stand, and up to four that are kept.
     pub fn beside(&self) -> Vec<Beside> {
         let units = self.units();
-        let stated = self.settled();
-        let plain = stated.doubt.as_ref().map_or(stated, |doubt| &doubt.plain);
-        let mut rows = vec![Beside::Plan(Row::of(AS_STATED, plain, units))];
+        let stated = plain(self.settled());
+        let mut rows = vec![Beside::Plan(Row::of(AS_STATED, stated, units))];
         if let Some(dials) = self.of_dials().filter(|_| self.board.is_turned()) {
-            let row = Row::of("as the dials stand", dials.plan(), units);
+            let row = Row::of("as the dials stand", plain(dials.plan()), units);
             rows.push(Beside::Plan(row));
         }
         rows.extend(self.kept_beside().map(|name| {
@@ -374,8 +388,12 @@ pub(super) fn of_dials(state: &mut State, message: Message) -> bool {
         Message::Close if state.mode == Mode::SideBySide => state.mode = Mode::Dials,
         Message::ScrollUp if state.mode == Mode::SideBySide => put_side_by_side(state, -1),
         Message::ScrollDown if state.mode == Mode::SideBySide => put_side_by_side(state, 1),
+        Message::TripStart if state.mode == Mode::SideBySide => put_side_by_side(state, isize::MIN),
+        Message::TripEnd if state.mode == Mode::SideBySide => put_side_by_side(state, isize::MAX),
         _ if state.mode != Mode::Dials => return false,
         Message::GoTo(km) => state.go_to(km),
+        Message::TripStart => choose(state, isize::MIN),
+        Message::TripEnd => choose(state, isize::MAX),
         Message::ScrollUp => choose(state, -1),
         Message::ScrollDown => choose(state, 1),
         Message::Row(row) => {

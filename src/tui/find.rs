@@ -14,36 +14,59 @@ pub(super) fn ask(state: &mut State) {
 
 /// Asks for a part of what the help says.
 pub(super) fn ask_help(state: &mut State) {
+    state.prompt_behind = state.prompt.take();
     state.prompt = Some(Prompt::new(Purpose::FindHelp, String::new()));
     state.mode = Mode::Prompt;
 }
 
-/// Goes to the next place whose name has the text in it, in whatever case, round and round.
+/// Goes to the next place whose name has the text in it; from then on the keys for marks go to such places.
 pub(super) fn go(state: &mut State, text: &str) {
     if text.is_empty() {
         state.problem_of_prompt("must be a part of a name, got nothing".to_owned());
         return;
     }
+    if named_like(state, text).is_empty() {
+        state.problem_of_prompt(format!("no place is named like `{text}`"));
+        return;
+    }
+    text.clone_into(&mut state.sought);
+    state.is_seeking = true;
+    state.prompt = None;
+    state.mode = state.resting();
+    go_on(state, true);
+}
+
+/// Goes to the next of the places that were found, or to the one before, round and round.
+pub(super) fn go_on(state: &mut State, on: bool) {
+    let places = named_like(state, &state.sought);
+    let here = state.at();
+    let next = if on {
+        places.iter().position(|&(_, at)| at > here).unwrap_or(0)
+    } else {
+        let before = places.iter().rposition(|&(_, at)| at < here);
+        before.unwrap_or(places.len().saturating_sub(1))
+    };
+    let Some(&(node, at)) = places.get(next) else {
+        state.is_seeking = false;
+        state.status = Some(format!("no place is named like `{}` any more", state.sought).into());
+        return;
+    };
+    state.go_to(at);
+    let name = crate::present::name::plain(state.strip().place(node).name).into_owned();
+    let (number, count) = (next + 1, places.len());
+    state.status = Some(
+        format!("{name}, {number} of {count} named like it; n next, N before, Esc ends").into(),
+    );
+}
+
+/// Number and kilometre of each place whose name has the text in it, in whatever case.
+fn named_like(state: &State, text: &str) -> Vec<(usize, Kilometres)> {
     let wanted = text.to_lowercase();
-    let places: Vec<(usize, Kilometres)> = (0..=state.plan().legs.len())
+    (0..=state.plan().legs.len())
         .map(|node| state.strip().place(node))
         .filter(|place| place.name.to_lowercase().contains(&wanted))
         .map(|place| (place.node, place.at))
-        .collect();
-    let next = places.iter().position(|&(_, at)| at > state.at());
-    let Some(&(node, at)) = places.get(next.unwrap_or(0)) else {
-        state.problem_of_prompt(format!("no place is named like `{text}`"));
-        return;
-    };
-    text.clone_into(&mut state.sought);
-    state.prompt = None;
-    state.mode = state.resting();
-    state.go_to(at);
-    let name = crate::present::name::plain(state.strip().place(node).name).into_owned();
-    let number = next.unwrap_or(0) + 1;
-    let count = places.len();
-    state.status =
-        Some(format!("{name}, {number} of {count} named like it; / Enter goes on").into());
+        .collect()
 }
 
 /// Goes to where the chosen finding is; with another panel in front, shows the chosen leg alone.

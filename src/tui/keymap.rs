@@ -167,6 +167,15 @@ const ALL: &[Layer] = &[
     Layer::Table,
     Layer::Start,
 ];
+const HELPED: &[Layer] = &[
+    Layer::Browse,
+    Layer::Help,
+    Layer::Sheet,
+    Layer::Typing,
+    Layer::Ask,
+    Layer::Dials,
+    Layer::Table,
+];
 const START: &[Layer] = &[Layer::Start];
 const LEAVE: &[Layer] = &[Layer::Browse, Layer::Start];
 
@@ -203,14 +212,14 @@ macro_rules! bindings {
 bindings! {
     TRIP [key(KeyCode::Left), char('h')] PreviousLeg "the leg before" None, Way;
     TRIP [key(KeyCode::Right), char('l')] NextLeg "the next leg" Some("leg"), Way;
-    BROWSE [key(KeyCode::Home), char('g')] TripStart "start of the trip" None, Way;
-    BROWSE [key(KeyCode::End), char('G')] TripEnd "end of the trip" None, Way;
+    LISTS [key(KeyCode::Home), char('g')] TripStart "start of the trip, top of a list" None, Way;
+    LISTS [key(KeyCode::End), char('G')] TripEnd "end of the trip, foot of a list" None, Way;
     LISTS [key(KeyCode::PageUp), char('b')] PageBack "back by what is shown" None, Way;
     LISTS [key(KeyCode::PageDown), char(' ')] PageOn "on by what is shown" None, Way;
     BROWSE [char(',')] StepBack "a little back" None, Way;
     BROWSE [char('.')] StepOn "a little on" None, Way;
-    BROWSE [char('N'), char('p')] PreviousMark "the mark before: pour, turn back, below reserve" None, Way;
-    BROWSE [char('n')] NextMark "the next mark" Some("mark"), Way;
+    BROWSE [char('N'), char('p')] PreviousMark "the mark before; the place found before" None, Way;
+    BROWSE [char('n')] NextMark "the next mark: pour, turn back, below reserve; after / the next place found" Some("mark"), Way;
     BROWSE [char('+'), char('='), char('i')] ZoomIn "fewer kilometres" Some("closer"), Zoom;
     BROWSE [char('-'), char('o')] ZoomOut "more kilometres" Some("wider"), Zoom;
     BROWSE [char('z')] ZoomLeg "the chosen leg alone" None, Zoom;
@@ -270,7 +279,8 @@ bindings! {
     BROWSE [char('m')] ToggleMouse "leave the mouse to the terminal, or take it" None, Program;
     ALL [ctrl('l')] Repaint "paint the screen anew" None, Program;
     ALL [ctrl('z')] Suspend "back to the shell; fg returns" None, Program;
-    LISTS [char('?'), key(KeyCode::F(1))] Help "this list, or back" Some("keys"), Program;
+    LISTS [char('?')] Help "this list, or back" Some("keys"), Program;
+    HELPED [key(KeyCode::F(1))] Help "this list, also while something is typed or asked" None, Program;
     ALL [key(KeyCode::Esc)] Close "close what is in front" Some("back"), Program;
     SHUT [char('q')] Close "close this list" None, Program;
     START [key(KeyCode::Up), char('k')] ScrollUp "the trip above, before one is open" None, Trip;

@@ -100,8 +100,10 @@ pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::R
         ascii: options.ascii,
     };
     let mut screen = Screen::enter(options.mouse)?;
-    let mut state = State::open(opened, options.units).with_mouse(options.mouse);
-    let done = follow(&mut state, &mut screen, outside, look, options.sampled);
+    let mut state = State::open(opened, options.units)
+        .with_mouse(options.mouse)
+        .with_sampling(options.sampled);
+    let done = follow(&mut state, &mut screen, outside, look);
     if done.is_err() {
         terminal::end_if_gone();
     }
@@ -180,11 +182,10 @@ fn follow(
     screen: &mut Screen,
     outside: &mut dyn Outside,
     look: view::Look,
-    sampled: bool,
 ) -> io::Result<()> {
     let mut dirty = true;
     let mut looked = Instant::now();
-    let mut beside = Beside::start(state, sampled);
+    let mut beside = Beside::start(state);
     loop {
         if dirty || terminal::is_stale() {
             beside.before_frame(state);

@@ -11,7 +11,9 @@ use super::worker::Worker;
 use crate::model::Trip;
 use crate::plan::{Effort, Plan};
 
-/// So long nothing else is asked for before a trip is sampled further.
+/// So long nothing else is asked for before a trip is sampled: who types on has no samples drawn for each key.
+const PAUSE: Duration = Duration::from_millis(40);
+/// So long nothing else is asked for before it is sampled further.
 const REST: Duration = Duration::from_millis(150);
 
 /// The thread, seen from the screen. It ends when this is dropped.
@@ -25,6 +27,9 @@ impl Sampler {
     /// Starts the thread; nothing where the system has no more threads, and then no odds are told.
     pub fn start() -> Option<Self> {
         let worker = Worker::start("samples", |trip: Arc<Trip>, desk| {
+            if !desk.rest(PAUSE) {
+                return;
+            }
             let first = Plan::at_confidence(Arc::clone(&trip), Effort::FIRST);
             desk.tell(Arc::new(first));
             if !desk.rest(REST) {

@@ -15,7 +15,7 @@ use crate::present::entry::Entry;
 use crate::present::number::Units;
 
 /// What a new trip is asked for: the field, and the question where its name says too little.
-const QUESTIONS: [(&str, &str); 11] = [
+const QUESTIONS: [(&str, &str); 12] = [
     ("/name", "name of the trip"),
     ("/vehicle/fuel", "petrol or diesel"),
     ("/vehicle/engine_l", "engine size"),
@@ -30,6 +30,7 @@ const QUESTIONS: [(&str, &str); 11] = [
     ),
     ("/vehicle/gvm_kg", "gross vehicle mass limit"),
     ("/start/name", "where it starts"),
+    ("/start/fuel", "whether fuel can be had there"),
     ("/legs/0/to", "where the first leg ends"),
     ("/legs/0/distance_km", "how long it is"),
     ("/legs/0/surface", "its ground"),
@@ -159,7 +160,7 @@ impl Start {
                 self.asking = Some(Asking::New {
                     question: 0,
                     line: Line::default(),
-                    so_far: json!({ "drystage": 1, "vehicle": {}, "start": { "fuel": {} }, "legs": [{}] }),
+                    so_far: json!({ "drystage": 1, "vehicle": {}, "start": {}, "legs": [{}] }),
                 });
                 Outcome::On
             }
@@ -270,8 +271,9 @@ impl Start {
             return Ok(None);
         };
         let value = entry.parse(text)?;
-        // A leg has a length here: nothing else could tell it yet.
-        if value.is_none() && QUESTIONS[question].0.ends_with("distance_km") {
+        // A leg has a length here, since nothing else could tell it yet; and no pump is taken for granted.
+        let must_be_answered = ["/legs/0/distance_km", "/start/fuel"];
+        if text.trim().is_empty() && must_be_answered.contains(&QUESTIONS[question].0) {
             return Err(format!("must be {}, got nothing", entry.range()));
         }
         Ok(value)

@@ -53,6 +53,8 @@ pub struct State {
     scroll: [usize; Panel::ALL.len()],
     /// Whether clicks come to the program.
     pub mouse: bool,
+    /// Whether what is shown is sampled beside the screen.
+    sampling: bool,
     /// What was last done that the picture does not show.
     pub status: Option<Cow<'static, str>>,
     /// The subject that is edited, and the row of it that is chosen.
@@ -63,6 +65,8 @@ pub struct State {
     pub editor: Option<Editor>,
     /// The question that is being answered, in its mode.
     pub prompt: Option<Prompt>,
+    /// The question over which something was sought in the help.
+    pub(super) prompt_behind: Option<Prompt>,
     /// The file that the trip is kept in.
     pub file: Option<String>,
     /// The other file that it is to be saved in.
@@ -79,8 +83,12 @@ pub struct State {
     pub notice: Option<String>,
     /// The dials.
     pub board: Board,
+    /// The layer that the help was opened over.
+    pub(super) behind_help: Mode,
     /// What the shown lines of the help have; all are shown while it is empty.
     pub help_filter: String,
+    /// Whether the marks that one goes to are places that were found.
+    pub(super) is_seeking: bool,
     /// What was last asked for as a part of a name.
     pub(super) sought: String,
     /// The map, once it was looked at.
@@ -192,6 +200,28 @@ impl Panel {
     }
 }
 
+/// How it stands with the samples behind a plan.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Samples {
+    /// The plan is laid out with them.
+    Drawn,
+    /// They are being drawn.
+    Awaited,
+    /// Nobody wants them.
+    Unwanted,
+    /// The trip has too many legs for them.
+    TooLong,
+}
+
+fn is_to_sample(picture: &Picture) -> bool {
+    picture.plan.doubt.is_none() && picture.plan.trip.legs.len() <= MOST_LEGS
+}
+
+/// The plan with everything at its likely value.
+pub(super) fn plain(plan: &Plan) -> &Plan {
+    plan.doubt.as_ref().map_or(plan, |doubt| &doubt.plain)
+}
+
 impl State {
     /// The screen as it opens: the whole trip, the first leg chosen.
     pub fn new(plan: Plan, units: Units) -> Self {
@@ -212,11 +242,13 @@ impl State {
             focus: Panel::Leg,
             scroll: [0; Panel::ALL.len()],
             mouse: false,
+            sampling: false,
             status: None,
             topic: Topic::Leg,
             row: 0,
             editor: None,
             prompt: None,
+            prompt_behind: None,
             file: None,
             save_to: None,
             left_over: Vec::new(),
@@ -225,7 +257,9 @@ impl State {
             sheet_open: false,
             notice: None,
             board: Board::default(),
+            behind_help: Mode::Browse,
             help_filter: String::new(),
+            is_seeking: false,
             sought: String::new(),
             chart: OnceCell::new(),
             attribution: None,
@@ -238,6 +272,13 @@ impl State {
     #[must_use]
     pub fn with_mouse(mut self, mouse: bool) -> Self {
         self.mouse = mouse;
+        self
+    }
+
+    /// The same with samples to come, or none.
+    #[must_use]
+    pub fn with_sampling(mut self, sampling: bool) -> Self {
+        self.sampling = sampling;
         self
     }
 
@@ -259,6 +300,11 @@ impl State {
     /// The same, to be kept.
     pub(super) fn shared_plan(&self) -> &Arc<Plan> {
         &self.shown.plan
+    }
+
+    /// The last picture of the trip as it stands.
+    pub(super) fn settled_picture(&self) -> &Arc<Picture> {
+        &self.settled
     }
 
     /// What is shown.
@@ -286,19 +332,51 @@ impl State {
         }
     }
 
-    /// The trip to be sampled: the one that is shown, unless something is being tried.
+    /// The trip to be sampled: the one as it stands, then what is tried.
     pub(super) fn trip_to_sample(&self) -> Option<&Arc<Trip>> {
-        let is_tried = self.trial.is_some() || self.board.is_turned();
-        let trip = &self.settled.plan.trip;
-        (!is_tried && self.is_settled() && trip.legs.len() <= MOST_LEGS).then_some(trip)
+        let pictures = [&self.settled, &self.shown];
+        let next = pictures.into_iter().find(|picture| is_to_sample(picture));
+        next.filter(|_| self.sampling && !self.is_behind())
+            .map(|picture| &picture.plan.trip)
     }
 
-    /// Shows the plan at the confidence in place of the plain one, if it is still of the trip that is shown.
+    /// How it stands with the samples behind what is shown.
+    pub fn samples(&self) -> Samples {
+        if self.plan().doubt.is_some() {
+            Samples::Drawn
+        } else if !self.sampling {
+            Samples::Unwanted
+        } else if is_to_sample(&self.shown) {
+            Samples::Awaited
+        } else {
+            Samples::TooLong
+        }
+    }
+
+    /// Takes the plan at the confidence in place of the plain one of the same trip, wherever that is.
     pub(super) fn show_sampled(&mut self, plan: Arc<Plan>) {
-        let wanted = self.trip_to_sample();
-        if wanted.is_some_and(|trip| Arc::ptr_eq(trip, &plan.trip)) {
-            self.settled = Picture::of(plan, self.units);
-            self.refresh();
+        let picture = Picture::of(plan, self.units);
+        let is_of = |other: &Picture| Arc::ptr_eq(&other.plan.trip, &picture.plan.trip);
+        if is_of(&self.settled) {
+            self.settled = Arc::clone(&picture);
+        }
+        if let Some((_, Some(made))) = &mut self.trial
+            && is_of(made)
+        {
+            *made = Arc::clone(&picture);
+        }
+        self.take_sampled_dials(&picture);
+        self.refresh();
+    }
+
+    /// The plan of the trip as it stands and the one that is shown: both as sampled or both plain, so that nothing
+    /// differs but what is tried.
+    pub fn before_and_now(&self) -> [&Plan; 2] {
+        let plans = [self.settled(), self.plan()];
+        if plans.iter().all(|plan| plan.doubt.is_some()) {
+            plans
+        } else {
+            plans.map(plain)
         }
     }
 
@@ -386,7 +464,13 @@ impl State {
         self.save_to.as_deref()
     }
 
-    /// The layer to go back to from a question or the help.
+    /// Opens the help over what is in front.
+    pub(super) fn open_help(&mut self) {
+        self.behind_help = self.mode;
+        self.mode = Mode::Help { scroll: 0 };
+    }
+
+    /// The layer to go back to from a question.
     pub(super) const fn resting(&self) -> Mode {
         if self.sheet_open {
             Mode::Sheet

@@ -4,6 +4,7 @@ use super::dials;
 use super::edit;
 use super::find;
 use super::message::{Effect, Message};
+use super::sheet::Topic;
 use super::state::{Mode, Panel, State};
 use super::ways;
 use crate::quantity::Kilometres;
@@ -31,7 +32,7 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
                 return None;
             }
             if message == Message::Help {
-                state.mode = Mode::Help { scroll: 0 };
+                state.open_help();
                 return None;
             }
             return if edit::is_of_trip(message) {
@@ -59,6 +60,13 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Message::PageOn => state.go_to(state.at() + span * PAGE),
         Message::StepBack => state.go_to(state.at() - span * STEP),
         Message::StepOn => state.go_to(state.at() + span * STEP),
+        Message::PreviousMark | Message::NextMark if state.is_seeking => {
+            find::go_on(state, message == Message::NextMark);
+        }
+        Message::Close if state.is_seeking => {
+            state.is_seeking = false;
+            state.status = Some("n goes to marks again".into());
+        }
         Message::PreviousMark => go_to_mark(state, previous_mark(state), "no mark before"),
         Message::NextMark => go_to_mark(state, next_mark(state), "no mark further on"),
         Message::ZoomIn => state.zoom_to(span / 2.0),
@@ -71,7 +79,7 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Message::PreviousPanel => state.focus = state.focus.moved(Panel::ALL.len() - 1),
         Message::ScrollUp => state.scroll_panel(state.focus, false),
         Message::ScrollDown => state.scroll_panel(state.focus, true),
-        Message::Help => state.mode = Mode::Help { scroll: 0 },
+        Message::Help => state.open_help(),
         Message::TryWay => ways::try_next(state),
         Message::Close => {}
         Message::GoTo(km) => state.go_to(km),
@@ -89,13 +97,15 @@ fn update_help(state: &mut State, scroll: usize, message: Message) -> Option<Eff
         Message::ScrollDown => scroll + 1,
         Message::PageBack => scroll.saturating_sub(PAGE_LINES),
         Message::PageOn => scroll + PAGE_LINES,
+        Message::TripStart => 0,
+        Message::TripEnd => usize::MAX,
         Message::Find => {
             super::find::ask_help(state);
             return None;
         }
         Message::Help | Message::Close => {
             state.help_filter.clear();
-            state.mode = state.resting();
+            state.mode = state.behind_help;
             return None;
         }
         Message::Quit => return edit::of_trip(state, message),
@@ -158,11 +168,14 @@ pub fn works_now(state: &State, message: Message) -> bool {
     match message {
         Message::PreviousLeg => state.at() > Kilometres::ZERO || state.leg() > 1,
         Message::NextLeg => state.leg() < state.plan().legs.len(),
+        Message::NextMark | Message::PreviousMark if state.is_seeking => true,
+        Message::Add => state.topic.list().is_some() && state.topic != Topic::WhatIfs,
+        Message::Delete => state.topic.list().is_some(),
         Message::NextMark => next_mark(state).is_some(),
         Message::PreviousMark => previous_mark(state).is_some(),
         Message::ZoomOut | Message::ZoomTrip => !state.shows_all(),
         Message::Help => browsing,
-        Message::Close => state.mode != Mode::Browse,
+        Message::Close => state.mode != Mode::Browse || state.is_seeking,
         Message::Undo => !state.history().is_empty(),
         Message::Redo => state.history().last_undone().is_some(),
         _ => true,

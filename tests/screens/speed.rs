@@ -89,7 +89,7 @@ fn a_key_that_is_typed_is_shown_at_once() {
                 Message::Type('4'),
             ],
         );
-        let mut beside = Beside::start(&state, false);
+        let mut beside = Beside::start(&state);
         let (mut echoed, mut followed) = (Vec::new(), Vec::new());
         for nth in 0..if legs > 10_000 { 20 } else { 300 } {
             let key = if nth % 2 == 0 {

@@ -90,6 +90,8 @@ pub(super) fn of_sheet(state: &mut State, message: Message) -> Option<Effect> {
         Message::Close => state.open_sheet(false),
         Message::ScrollUp => state.row = state.row.saturating_sub(1),
         Message::ScrollDown => state.row = (state.row + 1).min(last),
+        Message::TripStart => state.row = 0,
+        Message::TripEnd => state.row = last,
         Message::PageBack => state.row = state.row.saturating_sub(PAGE_ROWS),
         Message::PageOn => state.row = (state.row + PAGE_ROWS).min(last),
         Message::Row(row) => state.row = row.min(last),
@@ -118,7 +120,7 @@ pub(super) fn of_sheet(state: &mut State, message: Message) -> Option<Effect> {
         }
         Message::ReverseTrip => with_leg(state, |trip, _| Change::reverse_trip(trip)),
         Message::OutAndBack => with_leg(state, |trip, _| Change::out_and_back(trip)),
-        Message::Help => state.mode = Mode::Help { scroll: 0 },
+        Message::Help => state.open_help(),
         _ => return terminal_effect(state, message),
     }
     None

@@ -44,6 +44,10 @@ pub(in crate::tui) fn of_question(
             state.status = Some("y takes the edits up, n drops them".into());
             None
         }
+        (_, Message::Help) => {
+            state.open_help();
+            None
+        }
         (_, Message::No | Message::Close) => {
             state.mode = rest;
             state.save_to = None;

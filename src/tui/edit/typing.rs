@@ -45,6 +45,7 @@ pub(in crate::tui) fn of_typing(state: &mut State, message: Message) -> Option<E
     }
     match message {
         Message::Close => give_up(state),
+        Message::Help => state.open_help(),
         Message::Enter if state.mode == Mode::Prompt => return answered(state),
         Message::Enter => take(state),
         Message::ScrollUp | Message::ScrollDown => {
@@ -53,7 +54,9 @@ pub(in crate::tui) fn of_typing(state: &mut State, message: Message) -> Option<E
             }
         }
         Message::Type(c) => match &mut state.editor {
-            Some(editor) if !editor.choices().is_empty() => editor.choose_by(c),
+            Some(editor) if state.prompt.is_none() && !editor.choices().is_empty() => {
+                editor.choose_by(c);
+            }
             _ => with_line(state, |line| line.put(c)),
         },
         Message::Go(to) => with_line(state, |line| line.go(to)),
@@ -81,6 +84,17 @@ fn with_line(state: &mut State, act: impl Fn(&mut Line)) {
 }
 
 fn give_up(state: &mut State) {
+    let purpose = state.prompt.as_ref().map(|prompt| prompt.purpose);
+    let behind = match purpose {
+        Some(Purpose::FindHelp) => Some(Mode::Help { scroll: 0 }),
+        Some(Purpose::KeepDials) => Some(Mode::Dials),
+        _ => None,
+    };
+    if let Some(behind) = behind {
+        state.prompt = state.prompt_behind.take();
+        state.mode = behind;
+        return;
+    }
     state.give_up_trial();
     (state.editor, state.prompt) = (None, None);
     state.mode = state.resting();
@@ -176,7 +190,7 @@ fn answered(state: &mut State) -> Option<Effect> {
         }
         Purpose::FindHelp => {
             state.help_filter = text;
-            state.prompt = None;
+            state.prompt = state.prompt_behind.take();
             state.mode = Mode::Help { scroll: 0 };
             None
         }

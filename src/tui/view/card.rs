@@ -58,6 +58,7 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
     for decision in plan.decisions.iter().skip(state.scroll_of(Panel::Card)) {
         let here = row(area, next);
         if here.is_empty() {
+            panel::more_below(area, buf);
             return;
         }
         let go = go_line(decision, plan, state.units());
@@ -76,7 +77,11 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
             next = indented(says, area, next, buf);
         }
     }
-    indented(HOW_TO_READ, area, next, buf);
+    if indented(HOW_TO_READ, area, next, buf) > usize::from(area.height)
+        || next == usize::from(area.height)
+    {
+        panel::more_below(area, buf);
+    }
 }
 
 /// Writes a sentence below, from row `next` on; gives the row after it.

@@ -17,11 +17,16 @@
 use ratatui::layout::Rect;
 
 use super::super::state::Panel;
+use super::text::past;
 
 /// The least size that the screen can be used at.
 pub const LEAST: (u16, u16) = (40, 10);
 /// A panel needs this many columns.
 const PANEL_WIDTH: u16 = 39;
+/// From so many columns on four panels stand side by side.
+const FOUR_ACROSS: u16 = 180;
+/// A layer beside which panels stand has this many columns at least.
+const LAYER_WIDTH: u16 = 80;
 /// A panel beside which a second row of panels stands has this many rows.
 const PANEL_HEIGHT: u16 = 8;
 
@@ -68,8 +73,9 @@ pub struct StripPlaces {
 
 impl Places {
     /// All that is below the strip and above the keys; on a small screen over the foot of the strip, so that there
-    /// is always room for some rows.
+    /// is always room for some rows. Where panels stand beside it, what is left of them.
     pub fn below(&self) -> Rect {
+        let beside = self.panels.iter().map(|(_, area)| area.x).min();
         let least = self
             .footer
             .y
@@ -79,7 +85,7 @@ impl Places {
         Rect {
             x: self.footer.x,
             y: top,
-            width: self.footer.width,
+            width: beside.map_or(self.footer.width, |x| x.saturating_sub(1) - self.footer.x),
             height: self.footer.y.saturating_sub(top),
         }
     }
@@ -90,8 +96,9 @@ pub const fn is_too_small(area: Rect) -> bool {
     area.width < LEAST.0 || area.height < LEAST.1
 }
 
-/// The places on a screen that is not too small, `focus` being one of its panels.
-pub fn places(area: Rect, focus: Panel) -> Places {
+/// The places on a screen that is not too small, `focus` being one of its panels. With a layer open over the panels
+/// the strip is lower, so that the layer has room, and on a wide screen panels stand at its right.
+pub fn places(area: Rect, focus: Panel, layer: bool) -> Places {
     let labels = if area.width < 60 { 5 } else { 8 };
     let height = area.height;
     let day_rows = u16::from(height >= 14);
@@ -105,6 +112,11 @@ pub fn places(area: Rect, focus: Panel) -> Places {
         4 + verdict_rows + day_rows + legend_rows + name_rows + mark_rows + height_rows,
     );
     let fuel_rows = rest.div_ceil(2).min(6 + rest / 5).max(3).min(rest);
+    let fuel_rows = if layer {
+        fuel_rows.min((rest / 3).max(3))
+    } else {
+        fuel_rows
+    };
 
     let mut next = area.y;
     let mut take = |rows: u16| {
@@ -141,6 +153,17 @@ pub fn places(area: Rect, focus: Panel) -> Places {
     let legend = take(legend_rows);
     let panels = take(rest - fuel_rows);
     let footer = take(1);
+    let panels = if layer {
+        // The legend is not told beside a layer.
+        let room = Rect {
+            y: legend.y,
+            height: legend.height + panels.height,
+            ..panels
+        };
+        past(room, layer_width(area.width))
+    } else {
+        panels
+    };
     Places {
         title,
         verdict,
@@ -156,7 +179,8 @@ fn panel_places(area: Rect, focus: Panel) -> Vec<(Panel, Rect)> {
     if area.is_empty() {
         return Vec::new();
     }
-    let across = usize::from((area.width / PANEL_WIDTH).clamp(1, 3));
+    let across = usize::from((area.width / PANEL_WIDTH).clamp(1, 3))
+        + usize::from(area.width >= FOUR_ACROSS);
     let down = usize::from((area.height / PANEL_HEIGHT).clamp(1, 2));
     let mut shown = Panel::ALL[..Panel::ALL.len().min(across * down)].to_vec();
     let is_shown = shown.contains(&focus);
@@ -183,6 +207,16 @@ fn panel_places(area: Rect, focus: Panel) -> Vec<(Panel, Rect)> {
         }
     }
     places
+}
+
+/// Columns of a layer on a screen of that width: all, unless there is room for panels beside it.
+fn layer_width(screen: u16) -> u16 {
+    let beside = screen.saturating_sub(LAYER_WIDTH + 1) / PANEL_WIDTH;
+    if beside == 0 {
+        screen
+    } else {
+        screen - (screen * 9 / 20).clamp(PANEL_WIDTH, beside * PANEL_WIDTH * 5 / 4)
+    }
 }
 
 /// Start and length of part `index` when `whole` is cut into `count` parts.

@@ -46,6 +46,13 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         ..area
     };
     causes(state, theme, leg, below, buf);
+    let told = state
+        .causes()
+        .len()
+        .saturating_sub(state.scroll_of(Panel::Leg));
+    if told > usize::from(below.height) {
+        panel::more_below(area, buf);
+    }
 }
 
 /// What is on board at the cursor, in as many words as there is room for.

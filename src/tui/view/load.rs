@@ -47,6 +47,9 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         let line = row(area, (bars + nth).saturating_sub(scroll));
         write(buf, line, words, Style::new());
     }
+    if (bars + lines.len()).saturating_sub(scroll) > usize::from(area.height) {
+        panel::more_below(area, buf);
+    }
 }
 
 fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut Buffer) {

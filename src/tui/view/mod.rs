@@ -33,7 +33,7 @@ use ratatui::layout::{Position, Rect};
 use super::message::Message;
 use super::state::{Mode, Panel, State};
 use super::theme::Theme;
-use layout::places;
+use layout::{Places, places};
 use strip::grid::Grid;
 
 /// How to draw.
@@ -73,13 +73,15 @@ fn too_small(area: Rect, buf: &mut Buffer) {
 }
 
 fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<Position> {
-    let places = places(area, state.focus);
+    let layer = state.mode != Mode::Browse;
+    let places = places(area, state.focus, layer);
     title::render(state, places.title, buf);
     verdict::render(state, theme, places.verdict, buf);
     let seen = strip::render(state, theme, &places.strip, buf);
     footer::render(state, places.footer, buf);
-    if state.mode != Mode::Browse {
+    if layer {
         let area = places.below();
+        panels(state, theme, &places, buf);
         return match (state.mode, &state.prompt) {
             (Mode::Ask(question), _) => {
                 ask::question(state, question, area, buf);
@@ -98,7 +100,12 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
         };
     }
     seen.render(places.legend, buf);
-    for (panel, area) in places.panels {
+    panels(state, theme, &places, buf);
+    None
+}
+
+fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
+    for &(panel, area) in &places.panels {
         match panel {
             Panel::Leg => leg::render(state, theme, area, buf),
             Panel::Findings => findings::render(state, theme, area, buf),
@@ -112,7 +119,6 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
             Panel::Odds => odds::render(state, theme, area, buf),
         }
     }
-    None
 }
 
 /// What a click at a cell of the screen means.
@@ -121,7 +127,7 @@ pub fn click(state: &State, area: Rect, at: Position) -> Option<Message> {
     {
         return None;
     }
-    let places = places(area, state.focus);
+    let places = places(area, state.focus, state.mode != Mode::Browse);
     let below = places.below();
     if state.mode == Mode::Sheet && below.contains(at) {
         return sheet::row_at(state, below, at.y).map(Message::Row);

@@ -4,10 +4,11 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::super::state::{Panel, State};
+use super::super::state::{Panel, Samples, State};
 use super::super::theme::{Meaning, Theme};
 use super::panel::{self, Entry};
-use super::text::{row, write};
+use super::text::{row, wrap, write};
+use crate::plan::doubt::MOST_LEGS;
 use crate::present::odds::{self, DriverRow, Ending};
 
 /// Columns of the bar of an unknown.
@@ -16,8 +17,16 @@ const BAR: usize = 16;
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let area = panel::heading(state, Panel::Odds, "how sure", area, buf);
     let Some(doubt) = &state.plan().doubt else {
-        let says = "sampled when nothing is being tried";
-        write(buf, row(area, 0), says, Style::new());
+        let says = match state.samples() {
+            Samples::Unwanted => "not sampled: everything is at its likely value".to_owned(),
+            Samples::TooLong => {
+                format!("not sampled: more than {} legs", odds::thousands(MOST_LEGS))
+            }
+            Samples::Awaited | Samples::Drawn => "being sampled …".to_owned(),
+        };
+        for (nth, line) in wrap(&says, area.width).iter().enumerate() {
+            write(buf, row(area, nth), line, Style::new());
+        }
         return;
     };
     let units = state.units();

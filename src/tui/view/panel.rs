@@ -26,7 +26,7 @@ pub(super) fn heading(
     write(buf, rest, &"─".repeat(rest.width.into()), DIM);
     let (scroll, entries) = (state.scroll_of(panel), state.entries(panel));
     if scroll > 0 {
-        let position = format!(" {} of {entries} ", scroll + 1);
+        let position = format!(" {} of {entries} ──", scroll + 1);
         if columns(&position) < rest.width {
             write_right(buf, head, &position, DIM);
         }
@@ -45,18 +45,35 @@ pub(super) struct Entry {
     pub(super) says: String,
 }
 
-/// Draws entries under one another until the room is used up.
+/// Marks in the heading above `area` that there is more below.
+pub(super) fn more_below(area: Rect, buf: &mut Buffer) {
+    if let (Some(y), true) = (area.y.checked_sub(1), area.width > 1) {
+        let mark = Rect {
+            x: area.right() - 1,
+            y,
+            width: 1,
+            height: 1,
+        };
+        write(buf, mark, "↓", BOLD);
+    }
+}
+
+/// Draws entries under one another until the room is used up, and marks whether there are more.
 pub(super) fn entries(items: impl Iterator<Item = Entry>, area: Rect, buf: &mut Buffer) {
     let mut next = 0;
     for entry in items {
         let first = row(area, next);
         if first.is_empty() {
-            break;
+            more_below(area, buf);
+            return;
         }
         let indent = write(buf, first, &format!("{} ", entry.shape), entry.style);
         for line in wrap(&entry.says, area.width.saturating_sub(indent)) {
             write(buf, past(row(area, next), indent), &line, Style::new());
             next += 1;
         }
+    }
+    if next > usize::from(area.height) {
+        more_below(area, buf);
     }
 }

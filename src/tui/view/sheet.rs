@@ -8,7 +8,7 @@ use super::super::editor::Editor;
 use super::super::sheet::{Row, Topic};
 use super::super::state::{Mode, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
-use super::text::{columns, past, row, write, write_right};
+use super::text::{columns, past, row, wrap, write, write_right};
 use crate::plan::Plan;
 use crate::present::entry::Entry;
 use crate::present::number::{Figure, Toward, Units};
@@ -248,13 +248,21 @@ fn foot(state: &State, theme: Theme, chosen: Option<&Row>, area: Rect, buf: &mut
         let (says, style) = match &editor.problem {
             // Choices leave no room beside them.
             Some(problem) => (format!("▲ {problem}"), theme.strong(Meaning::Short)),
-            None => (difference(state.settled(), state.plan(), state), BOLD),
+            None => (difference(state), BOLD),
         };
         write(buf, row(area, next), &says, style);
         next += 1;
     }
     let says = format!("{} {}.", chosen.field.help, capital(&entry.range()));
-    write(buf, row(area, next), &says, DIM);
+    for (nth, line) in wrap(&says, area.width).iter().enumerate() {
+        let line = if next + nth + 1 == usize::from(area.height) {
+            // The last row tells by a mark that there would be more.
+            wrap(&says, area.width)[nth..].join(" ")
+        } else {
+            line.clone()
+        };
+        write(buf, row(area, next + nth), &line, DIM);
+    }
 }
 
 fn capital(text: &str) -> String {
@@ -265,7 +273,8 @@ fn capital(text: &str) -> String {
 }
 
 /// What one plan has that the other had not: litres of the chosen leg, of the trip, and in cans.
-fn difference(was: &Plan, now: &Plan, state: &State) -> String {
+fn difference(state: &State) -> String {
+    let [was, now] = state.before_and_now();
     let units: Units = state.units();
     let from_to = |what: &str, was: &Figure, now: &Figure| {
         if was == now {

@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::super::state::State;
+use super::super::state::{Samples, State};
 use super::super::theme::{DIM, Meaning, Theme};
 use super::super::told::Outlook;
 use super::text::{columns, past, row, wrap, write};
@@ -16,8 +16,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Outlook::Other => ("▲ ", Meaning::Care),
         Outlook::Short => ("■ ", Meaning::Short),
     };
-    // What stands here is still that of the trip as it was a key ago.
-    let (shape, style) = if state.is_behind() {
+    // What stands here is that of the trip as it was a key ago, or without the samples that are being drawn.
+    let (shape, style) = if state.is_behind() || state.samples() == Samples::Awaited {
         ("… ", DIM)
     } else {
         (shape, theme.strong(meaning))

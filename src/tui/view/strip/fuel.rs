@@ -100,7 +100,7 @@ pub(super) fn draw(
         if edge.is_some() {
             seen.add(
                 shapes::LOW_EDGE,
-                "less in 5 of 100",
+                "less aboard in 5 of 100",
                 theme.fg(Meaning::Tank),
             );
         }

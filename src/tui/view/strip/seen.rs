@@ -21,12 +21,14 @@ impl Seen {
         }
     }
 
-    /// Writes the legend into a row, as far as whole entries fit.
+    /// Writes the legend into a row, as far as whole entries fit, with `…` where some do not.
     pub fn render(&self, area: Rect, buf: &mut Buffer) {
         let mut used = 0;
         for (shape, says, style) in &self.entries {
             let width = columns(shape) + 1 + columns(says);
             if used + width > area.width {
+                // The list of keys explains them all.
+                write(buf, past(area, used), "…", DIM);
                 break;
             }
             let shape_columns = write(buf, past(area, used), shape, *style);
