@@ -70,6 +70,10 @@ pub enum Command {
 
 /// Flags of every command.
 #[derive(Clone, Debug, ClapArgs)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a flag of the command line of its own"
+)]
 pub struct Common {
     /// When to use colours; `NO_COLOR` in the environment means never
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
@@ -77,6 +81,9 @@ pub struct Common {
     /// Draw with ASCII characters only
     #[arg(long, global = true)]
     pub ascii: bool,
+    /// Leave the mouse to the terminal, for selecting text
+    #[arg(long, global = true)]
+    pub no_mouse: bool,
     /// Units of display, instead of those that the trip states
     #[arg(long, global = true, value_name = "UNITS")]
     pub units: Option<UnitsChoice>,

@@ -196,6 +196,7 @@ fn options(common: &Common, units: Units) -> Options {
             When::Never => ColorChoice::Never,
         },
         ascii: common.ascii,
+        mouse: !common.no_mouse,
         sampled: !common.plain,
         ..Options::of(units)
     }

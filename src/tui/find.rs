@@ -30,7 +30,7 @@ pub(super) fn go(state: &mut State, text: &str) {
         return;
     }
     text.clone_into(&mut state.sought);
-    state.is_seeking = true;
+    state.found = Some(text.to_owned());
     state.prompt = None;
     state.mode = state.resting();
     go_on(state, true);
@@ -47,7 +47,7 @@ pub(super) fn go_on(state: &mut State, on: bool) {
         before.unwrap_or(places.len().saturating_sub(1))
     };
     let Some(&(node, at)) = places.get(next) else {
-        state.is_seeking = false;
+        state.found = None;
         state.status = Some(format!("no place is named like `{}` any more", state.sought).into());
         return;
     };

@@ -218,8 +218,8 @@ bindings! {
     LISTS [key(KeyCode::PageDown), char(' ')] PageOn "on by what is shown" None, Way;
     BROWSE [char(',')] StepBack "a little back" None, Way;
     BROWSE [char('.')] StepOn "a little on" None, Way;
-    BROWSE [char('N'), char('p')] PreviousMark "the mark before; the place found before" None, Way;
-    BROWSE [char('n')] NextMark "the next mark: pour, turn back, below reserve; after / the next place found" Some("mark"), Way;
+    BROWSE [char('N'), char('p')] PreviousMark "the mark before; after / both go to what was found" None, Way;
+    BROWSE [char('n')] NextMark "the next mark: pour, turn back, below reserve" Some("mark"), Way;
     BROWSE [char('+'), char('='), char('i')] ZoomIn "fewer kilometres" Some("closer"), Zoom;
     BROWSE [char('-'), char('o')] ZoomOut "more kilometres" Some("wider"), Zoom;
     BROWSE [char('z')] ZoomLeg "the chosen leg alone" None, Zoom;

@@ -191,7 +191,64 @@ mod tests {
         assert_eq!(line.window(0), (String::new(), 0));
     }
 
+    /// The same acts on a plain list of letters, the cursor a number of letters; words are runs of letters that are no
+    /// blanks.
+    fn modelled(letters: &mut Vec<char>, at: &mut usize, act: usize, c: char) {
+        let reach = |letters: &[char], at: usize, act: usize| match act {
+            0 => at.saturating_sub(1),
+            1 => (at + 1).min(letters.len()),
+            2 => {
+                let word = letters[..at].iter().rposition(|&c| c != ' ');
+                word.map_or(0, |end| {
+                    let blank = letters[..end].iter().rposition(|&c| c == ' ');
+                    blank.map_or(0, |blank| blank + 1)
+                })
+            }
+            3 => {
+                let word = letters[at..].iter().position(|&c| c != ' ');
+                word.map_or(letters.len(), |first| {
+                    let blank = letters[at + first..].iter().position(|&c| c == ' ');
+                    blank.map_or(letters.len(), |blank| at + first + blank)
+                })
+            }
+            4 => 0,
+            _ => letters.len(),
+        };
+        match act {
+            0..6 => *at = reach(letters, *at, act),
+            6..12 => {
+                let there = reach(letters, *at, act - 6);
+                letters.drain(there.min(*at)..there.max(*at));
+                *at = there.min(*at);
+            }
+            _ => {
+                letters.insert(*at, c);
+                *at += 1;
+            }
+        }
+    }
+
     proptest! {
+        #[test]
+        fn a_line_is_a_list_of_letters_with_a_cursor(
+            keys in prop::collection::vec((prop::sample::select(&['a', 'B', '1', 'ß', ' ', ' '][..]), 0..20_usize), 0..60),
+        ) {
+            use Reach::{End, Letter, NextLetter, NextWord, Start, Word};
+            const WAYS: [Reach; 6] = [Letter, NextLetter, Word, NextWord, Start, End];
+            let (mut line, mut letters, mut at) = (Line::default(), Vec::new(), 0);
+            for (c, act) in keys {
+                match act {
+                    0..6 => line.go(WAYS[act]),
+                    6..12 => line.erase(WAYS[act - 6]),
+                    _ => line.put(c),
+                }
+                modelled(&mut letters, &mut at, act, c);
+                let before: String = letters[..at].iter().collect();
+                let behind: String = letters[at..].iter().collect();
+                prop_assert_eq!(line.halves(), (before.as_str(), behind.as_str()));
+            }
+        }
+
         /// Whatever is typed, moved and erased, the cursor stands between two letters and in sight.
         #[test]
         fn the_cursor_stands_between_letters(

@@ -87,8 +87,8 @@ pub struct State {
     pub(super) behind_help: Mode,
     /// What the shown lines of the help have; all are shown while it is empty.
     pub help_filter: String,
-    /// Whether the marks that one goes to are places that were found.
-    pub(super) is_seeking: bool,
+    /// What the places have in their names that the keys for marks go to, while one goes through what was found.
+    pub(super) found: Option<String>,
     /// What was last asked for as a part of a name.
     pub(super) sought: String,
     /// The map, once it was looked at.
@@ -259,7 +259,7 @@ impl State {
             board: Board::default(),
             behind_help: Mode::Browse,
             help_filter: String::new(),
-            is_seeking: false,
+            found: None,
             sought: String::new(),
             chart: OnceCell::new(),
             attribution: None,

@@ -60,11 +60,11 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Message::PageOn => state.go_to(state.at() + span * PAGE),
         Message::StepBack => state.go_to(state.at() - span * STEP),
         Message::StepOn => state.go_to(state.at() + span * STEP),
-        Message::PreviousMark | Message::NextMark if state.is_seeking => {
+        Message::PreviousMark | Message::NextMark if state.found.is_some() => {
             find::go_on(state, message == Message::NextMark);
         }
-        Message::Close if state.is_seeking => {
-            state.is_seeking = false;
+        Message::Close if state.found.is_some() => {
+            state.found = None;
             state.status = Some("n goes to marks again".into());
         }
         Message::PreviousMark => go_to_mark(state, previous_mark(state), "no mark before"),
@@ -168,14 +168,14 @@ pub fn works_now(state: &State, message: Message) -> bool {
     match message {
         Message::PreviousLeg => state.at() > Kilometres::ZERO || state.leg() > 1,
         Message::NextLeg => state.leg() < state.plan().legs.len(),
-        Message::NextMark | Message::PreviousMark if state.is_seeking => true,
+        Message::NextMark | Message::PreviousMark if state.found.is_some() => true,
         Message::Add => state.topic.list().is_some() && state.topic != Topic::WhatIfs,
         Message::Delete => state.topic.list().is_some(),
         Message::NextMark => next_mark(state).is_some(),
         Message::PreviousMark => previous_mark(state).is_some(),
         Message::ZoomOut | Message::ZoomTrip => !state.shows_all(),
         Message::Help => browsing,
-        Message::Close => state.mode != Mode::Browse || state.is_seeking,
+        Message::Close => state.mode != Mode::Browse || state.found.is_some(),
         Message::Undo => !state.history().is_empty(),
         Message::Redo => state.history().last_undone().is_some(),
         _ => true,

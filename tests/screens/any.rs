@@ -6,6 +6,7 @@ use drystage::quantity::{Kilometres, Share};
 use drystage::tui::keymap::BINDINGS;
 use drystage::tui::message::Message;
 use drystage::tui::theme::{Depth, Theme};
+use drystage::tui::update::update;
 use drystage::tui::view::Look;
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
@@ -68,4 +69,72 @@ proptest! {
             prop_assert_eq!(drystage::present::name::width(line), usize::from(width), "{}", line);
         }
     }
+
+    /// Whatever is typed: undone to the last it is the trip of before, done again to the last the trip of after; and
+    /// what only looks changes nothing.
+    #[test]
+    fn all_is_undone_and_done_again(
+        keys in prop::collection::vec(prop_oneof![
+            6 => (0..BINDINGS.len()).prop_map(|nth| BINDINGS[nth].message),
+            3 => prop::sample::select(&['1', '5', '0', 'm', 'x', 'y'][..]).prop_map(Message::Type),
+            2 => Just(Message::Edit),
+        ], 0..60),
+    ) {
+        let mut state = state(trip());
+        for message in keys {
+            // What doubles the trip each time would make one that takes all day; what looks for ways, too.
+            if matches!(message, Message::OutAndBack | Message::TryWay) {
+                continue;
+            }
+            let before = state.trip().clone();
+            update(&mut state, message);
+            state.attend();
+            prop_assert!(may_change(message) || *state.trip() == before, "{:?}", message);
+        }
+        // Out of whatever is in front.
+        for _ in 0..4 {
+            update(&mut state, Message::No);
+            update(&mut state, Message::Close);
+        }
+        update(&mut state, Message::Redo);
+        while state.history().last_undone().is_some() {
+            update(&mut state, Message::Redo);
+        }
+        let end = state.trip().clone();
+        let count = state.history().len();
+        for _ in 0..count {
+            update(&mut state, Message::Undo);
+            prop_assert!(state.status.as_ref().unwrap().starts_with("undone: "));
+        }
+        prop_assert_eq!(state.trip().as_ref(), &trip());
+        prop_assert!(!state.history().is_changed());
+        for _ in 0..count {
+            update(&mut state, Message::Redo);
+        }
+        prop_assert_eq!(state.trip(), &end);
+    }
+}
+
+/// Whether a message may change what would be saved.
+fn may_change(message: Message) -> bool {
+    use Message as M;
+    matches!(
+        message,
+        M::Undo
+            | M::Redo
+            | M::Enter
+            | M::Clear
+            | M::Add
+            | M::Duplicate
+            | M::Delete
+            | M::Earlier
+            | M::Later
+            | M::Join
+            | M::Reverse
+            | M::ReverseTrip
+            | M::OutAndBack
+            | M::DayLater
+            | M::DayEarlier
+            | M::TryWay
+    )
 }

@@ -182,3 +182,51 @@ fn ways_to_make_it_fit_are_tried_one_after_the_other() {
     assert_eq!(state.trip(), &stated);
     assert!(over(&state));
 }
+
+/// A letter that means something over the strip is a letter in a field; Esc closes one layer after the other.
+#[test]
+fn in_a_field_letters_are_letters_and_escape_leaves_it() {
+    for is_changed in [false, true] {
+        let mut open = vec![Message::Edit];
+        if is_changed {
+            open.push(Message::OutAndBack);
+        }
+        let mut state = after(state(trip()), &open);
+        update(&mut state, Message::Enter);
+        assert_eq!(state.mode, Mode::Field);
+        assert_eq!(update(&mut state, Message::Type('q')), None);
+        assert!(state.editor.as_ref().unwrap().line.text().ends_with('q'));
+        for mode in [Mode::Sheet, Mode::Browse, Mode::Browse] {
+            assert_eq!(update(&mut state, Message::Close), None);
+            assert_eq!(state.mode, mode);
+        }
+        let asked = update(&mut state, Message::Quit).is_none();
+        assert_eq!(asked, is_changed);
+    }
+}
+
+#[test]
+fn unsaved_changes_are_marked_before_the_name() {
+    let title = |state: &State| {
+        let shown = text(&drawn(state, PLAIN, 80, 24));
+        shown.lines().next().unwrap().to_owned()
+    };
+    let mut changed = state(trip());
+    changed.file = Some("trip.json".to_owned());
+    assert!(!title(&changed).starts_with('*'));
+    update(&mut changed, Message::Edit);
+    update(&mut changed, Message::OutAndBack);
+    changed.attend();
+    assert!(title(&changed).starts_with("* Four days"));
+    // One key, and no question.
+    assert_eq!(
+        update(&mut changed, Message::Save),
+        Some(Effect::Save {
+            over: false,
+            then_quit: false
+        })
+    );
+    update(&mut changed, Message::Undo);
+    changed.attend();
+    assert!(!title(&changed).starts_with('*'));
+}

@@ -76,3 +76,30 @@ fn the_cursor_tells_hours_and_litres_to_the_pump_and_back() {
         assert!(shown.contains(words), "{words}\n{shown}");
     }
 }
+
+/// After a search the keys for marks go from one place that was found to the next, until the search is closed.
+#[test]
+fn what_was_found_is_gone_through_on_and_back() {
+    let mut keys = vec![Message::Find];
+    keys.extend(typed("harrow"));
+    keys.push(Message::Enter);
+    let state = after_each(state(trip()), &keys);
+    assert_eq!(state.at(), state.strip().length());
+    assert!(
+        state
+            .status
+            .as_deref()
+            .unwrap()
+            .contains("2 of 2 named like it")
+    );
+    let back = after_each(state, &[Message::PreviousMark]);
+    assert_eq!(back.leg(), 1);
+    let round = after_each(back, &[Message::PreviousMark]);
+    assert_eq!(round.at(), round.strip().length());
+    let ended = after_each(
+        round,
+        &[Message::Close, Message::TripStart, Message::NextMark],
+    );
+    let first = ended.strip().all_marks()[0].at;
+    assert_eq!(ended.at(), first, "to a mark again");
+}

@@ -6,12 +6,14 @@ mod any;
 mod colours;
 mod dials;
 mod editing;
+mod every;
 mod finding;
 mod keys;
 mod map;
 mod pictures;
 mod pointer;
 mod speed;
+mod spoken;
 mod strip;
 
 use drystage::model::vocabulary::UnitSystem;

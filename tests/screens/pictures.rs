@@ -35,6 +35,7 @@ fn the_example_at_the_usual_sizes() {
     hold("example-120x40", &shot(&state, 120, 40));
     hold("example-200x60", &shot(&state, 200, 60));
     hold("example-40x12", &shot(&state, 40, 12));
+    hold("example-60x20", &shot(&state, 60, 20));
 }
 
 /// The plan at the confidence: the cans that it asks for, the lower edge of what nine in ten samples have aboard, odds.

@@ -1,6 +1,8 @@
 //! What is pasted and clicked.
 
-use super::session::Session;
+use portable_pty::CommandBuilder;
+
+use super::session::{IDLE, Session, USUAL};
 
 #[test]
 fn a_paste_is_no_command() {
@@ -31,4 +33,46 @@ fn the_mouse_chooses_and_can_be_left_to_the_terminal() {
     session.wait_until("mouse", |shown| {
         shown.parser.screen().mouse_protocol_mode() == vt100::MouseProtocolMode::None
     });
+}
+
+#[test]
+fn the_mouse_is_left_alone_where_that_is_asked_for() {
+    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
+    command.args([
+        "--plain",
+        "--no-mouse",
+        concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/example-trip.json"),
+    ]);
+    let session = Session::start(command, USUAL, &[]);
+    session.wait_for_frame("leg 1 of 6");
+    let shown = session.shown.lock().unwrap();
+    let text = String::from_utf8_lossy(&shown.bytes);
+    for mode in ["1000", "1002", "1003", "1006"] {
+        assert!(!text.contains(&format!("\u{1b}[?{mode}h")), "{mode}");
+    }
+}
+
+/// Where rows, dials or a question are in front a paste does nothing either.
+#[test]
+fn a_paste_is_no_command_in_any_layer() {
+    let mut session = Session::program(&[]);
+    for (open, shows) in [
+        ("e", "row 1 of"),
+        ("\u{1b}", "e edit"),
+        ("d", "Backspace reset"),
+        ("t", "side by side"),
+    ] {
+        session.send(open);
+        session.wait_for_frame(shows);
+        session.send("\u{1b}[200~9d\rq\nx\u{1b}[201~");
+        std::thread::sleep(IDLE / 4);
+        session.wait_for_frame(shows);
+        assert!(!session.text().starts_with('*'), "{}", session.text());
+    }
+    session.send("\u{1b}");
+    session.wait_for_frame("Backspace reset");
+    session.send("\u{1b}");
+    session.wait_for_frame("e edit");
+    session.send("q");
+    assert_eq!(session.ended(), 0);
 }

@@ -74,6 +74,8 @@ fn a_trip_of_six_legs_is_laid_out_from_nothing() {
         ]
     );
     println!("a trip of six legs: {keystrokes} keystrokes and the name of its file");
+    // Names and numbers are half of it.
+    assert!(keystrokes <= 130, "{keystrokes}");
     session.send(ESC);
     session.wait_for_frame("e edit");
     session.send("q");

@@ -1,10 +1,11 @@
 //! What is painted: colours as announced, whole frames, any size, nothing while nothing happens.
 
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use portable_pty::CommandBuilder;
 
-use super::session::{FRAME, IDLE, Session, USUAL, size};
+use super::place::Place;
+use super::session::{FRAME, IDLE, PATIENCE, Session, USUAL, size};
 
 /// <https://no-color.org>: no colour, but what is chosen is still seen.
 #[test]
@@ -39,12 +40,42 @@ fn colours_are_sixteen_unless_more_are_announced() {
     }
 }
 
+/// Nothing is written and next to nothing done, also after the samples were drawn.
 #[test]
-fn nothing_is_written_while_nothing_happens() {
-    let session = Session::program(&[]);
-    let before = session.written();
-    std::thread::sleep(IDLE);
-    assert_eq!(session.written(), before);
+fn nothing_happens_while_nothing_is_typed() {
+    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
+    command.arg(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/sample-routes/forest-weekend.json"
+    ));
+    let sampled = Session::start(command, USUAL, &[]);
+    sampled.wait_for_frame("leg 1 of");
+    // The last samples are drawn when hardly anything was done for long.
+    let until = Instant::now() + PATIENCE;
+    let mut used = 0.0;
+    loop {
+        std::thread::sleep(IDLE);
+        let now = sampled.seconds_used().unwrap_or(used);
+        if now - used < 0.04 {
+            break;
+        }
+        assert!(Instant::now() < until, "{now} s used, and still at work");
+        used = now;
+    }
+    for session in [sampled, Session::program(&[])] {
+        std::thread::sleep(IDLE);
+        let (before, used) = (session.written(), session.seconds_used());
+        std::thread::sleep(2 * IDLE);
+        assert_eq!(session.written(), before);
+        if let (Some(before), Some(after)) = (used, session.seconds_used()) {
+            println!(
+                "idle: {:.0} ms of the processor in {:?}",
+                (after - before) * 1e3,
+                2 * IDLE
+            );
+            assert!(after - before < 0.06, "{before} to {after}");
+        }
+    }
 }
 
 #[test]
@@ -90,4 +121,129 @@ fn the_odds_follow_the_first_picture() {
     session.wait_for_frame("GO with 1 x 20 L can (rear) and 1 x 10 L");
     session.send("q");
     assert_eq!(session.ended(), 0);
+}
+
+/// Sizes that come in a burst are drawn once or twice, and the last one right.
+#[test]
+fn a_storm_of_sizes_ends_in_the_last_one() {
+    let fresh = Session::sized(size(90, 28), &[]);
+    let resized = Session::program(&[]);
+    let frames = |session: &Session| {
+        let shown = session.shown.lock().unwrap();
+        String::from_utf8_lossy(&shown.bytes)
+            .matches(FRAME[0])
+            .count()
+    };
+    let before = frames(&resized);
+    for (columns, rows) in [(120, 40), (60, 20), (33, 8), (200, 60), (50, 12), (90, 28)] {
+        resized.resize(size(columns, rows));
+    }
+    let text = fresh.text();
+    resized.wait_until(&text, |shown| shown.whole() && shown.text() == text);
+    std::thread::sleep(IDLE / 4);
+    let drawn = frames(&resized) - before;
+    assert!(drawn <= 3, "{drawn} frames for six sizes");
+}
+
+/// What another program writes into the terminal is painted over when that is asked for.
+#[test]
+fn what_others_write_is_painted_over() {
+    let mut session = Session::program(&[]);
+    let picture = session.text();
+    {
+        let mut shown = session.shown.lock().unwrap();
+        shown
+            .parser
+            .process(b"\x1b[5;10Hdisk is full\x1b[12;1H\x1b[2K\x1b[H#####");
+        assert_ne!(shown.text(), picture);
+    }
+    session.send("\u{c}");
+    session.wait_until("picture of before", |shown| {
+        shown.whole() && shown.text() == picture
+    });
+}
+
+/// The choice on the command line beats `NO_COLOR`, that beats what the terminal announces; a terminal that can do
+/// nothing gets the report.
+#[test]
+fn colours_follow_choice_then_environment_then_terminal() {
+    for (choice, env, named, many) in [
+        ("auto", &[][..], true, false),
+        ("auto", &[("COLORTERM", "truecolor")], true, true),
+        (
+            "auto",
+            &[("NO_COLOR", "1"), ("COLORTERM", "truecolor")],
+            false,
+            false,
+        ),
+        (
+            "auto",
+            &[("NO_COLOR", ""), ("COLORTERM", "24bit")],
+            true,
+            true,
+        ),
+        ("always", &[("NO_COLOR", "1")], true, false),
+        ("never", &[("COLORTERM", "truecolor")], false, false),
+    ] {
+        let mut command = example();
+        command.args(["--color", choice]);
+        let session = Session::start(command, USUAL, env);
+        session.wait_for_frame("leg 1 of 6");
+        let shown = session.shown.lock().unwrap();
+        let text = String::from_utf8_lossy(&shown.bytes).into_owned();
+        let told = format!("{choice} {env:?}");
+        assert_eq!(text.contains("38;2;"), many, "{told}");
+        assert_eq!(
+            text.contains("[38;") || text.contains(";38;"),
+            named,
+            "{told}"
+        );
+    }
+    let mut dumb = Session::start(example(), USUAL, &[("TERM", "dumb")]);
+    assert_eq!(dumb.ended(), 0);
+    dumb.wait_until("report", |shown| {
+        String::from_utf8_lossy(&shown.bytes).contains("GO / NO-GO")
+    });
+    let shown = dumb.shown.lock().unwrap();
+    assert!(!shown.bytes.contains(&0x1b), "no escape, no second screen");
+}
+
+/// Names of any width move nothing else: every row ends where it ends with plain names.
+#[test]
+fn wide_names_move_nothing() {
+    let place = Place::new();
+    let plain = std::fs::read_to_string(place.path("trip.json")).unwrap();
+    let wide = plain
+        .replace("Two Cairns", "二つのケルン")
+        .replace("Dune Gate", "Du\u{308}ne e\u{301}Gate")
+        .replace("Cold Spring", "\u{1f3dc}\u{fe0f} 🇦🇶");
+    std::fs::write(place.path("wide.json"), wide).unwrap();
+    let [plain, wide] = ["trip.json", "wide.json"].map(|name| {
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
+        command.arg("--plain");
+        command.arg(place.path(name));
+        let session = Session::start(command, USUAL, &[]);
+        session.wait_for_frame("leg 1 of 6");
+        session
+    });
+    let [plain, wide] = [&plain, &wide].map(|session| {
+        let shown = session.shown.lock().unwrap();
+        let rows: Vec<String> = shown.parser.screen().rows(0, 80).collect();
+        rows
+    });
+    // Title, days, ground, fuel, marks and axis.
+    for row in (0..1).chain(3..4).chain(6..16) {
+        assert_eq!(plain[row], wide[row], "row {row}");
+    }
+    assert!(wide[4].contains("二つのケルン"), "{}", wide[4]);
+    assert!(wide[4].trim_end().ends_with('◆') && plain[4].trim_end().ends_with('◆'));
+}
+
+fn example() -> CommandBuilder {
+    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
+    command.args([
+        "--plain",
+        concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/example-trip.json"),
+    ]);
+    command
 }

@@ -169,6 +169,18 @@ impl Session {
         self.keys.flush().unwrap();
     }
 
+    /// Seconds of the processor that the program has used, where the system tells (Linux, proc(5)).
+    pub fn seconds_used(&self) -> Option<f64> {
+        /// Ticks in a second, which Linux holds to for whatever reads it here.
+        const TICKS: f64 = 100.0;
+        let pid = self.child.0.process_id()?;
+        let stat = std::fs::read_to_string(format!("/proc/{pid}/stat")).ok()?;
+        let (_, rest) = stat.rsplit_once(')')?;
+        let mut fields = rest.split_whitespace().skip(11);
+        let mut ticks = || fields.next()?.parse::<f64>().ok();
+        Some((ticks()? + ticks()?) / TICKS)
+    }
+
     pub fn signal(&self, name: &str) {
         let pid = self.child.0.process_id().unwrap().to_string();
         let kill = format!("kill -s {name} {pid}");

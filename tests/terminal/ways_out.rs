@@ -165,3 +165,35 @@ fn ctrl_z_stops_and_going_on_paints_anew() {
     assert_eq!(session.ended(), 0);
     session.assert_given_back();
 }
+
+/// As in a shell: stopped by its key and called back, again and again.
+#[test]
+fn a_shell_stops_it_and_calls_it_back_twenty_times() {
+    let mut command = CommandBuilder::new("/bin/sh");
+    command.arg("-i");
+    let env = [("PS1", "shell> "), ("HISTFILE", "/dev/null")];
+    let mut session = Session::start(command, USUAL, &env);
+    session.wait_for("shell>");
+    session.send(&format!(
+        "{} --plain tests/data/example-trip.json\n",
+        env!("CARGO_BIN_EXE_drystage")
+    ));
+    session.wait_for_frame("leg 1 of 6");
+    for _ in 0..20 {
+        session.send("\u{1a}");
+        session.wait_until("stopped program", |shown| {
+            let text = shown.text();
+            let is_told = text.contains("Stopped") || text.contains("suspended");
+            !shown.parser.screen().alternate_screen() && is_told && text.ends_with("shell>")
+        });
+        session.send("clear; fg\n");
+        session.wait_until("second screen", |shown| {
+            shown.parser.screen().alternate_screen() && shown.whole()
+        });
+        session.wait_for_frame("leg 1 of 6");
+    }
+    session.send("q");
+    session.wait_until("shell", |shown| {
+        !shown.parser.screen().alternate_screen() && shown.text().ends_with("shell>")
+    });
+}

@@ -72,7 +72,12 @@ fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut B
     let room = if room < SHORTEST { 0 } else { room };
     let share = Share::new(limit.mass / most);
     if room > 0 {
-        write(buf, past(line, NAME), &bar(share, room), theme.fg(meaning));
+        write(
+            buf,
+            past(line, NAME),
+            &bar(share, room - 1),
+            theme.fg(meaning),
+        );
     }
     let most = units.mass(most, Toward::Down);
     let sum = if room > 0 {

@@ -1,0 +1,58 @@
+//! A screen reader gets the same answers: whatever figure stands on the screen stands in the text of the report.
+
+use std::collections::BTreeSet;
+
+use drystage::report::{Case, text};
+use drystage::tui::message::Message;
+use drystage::tui::state::Panel;
+
+use super::{after, screen, short_trip, state, trip};
+
+/// Numbers with their units, as words.
+fn figures(said: &str) -> BTreeSet<String> {
+    const UNITS: [&str; 5] = ["L", "kg", "h", "km", "%"];
+    let words: Vec<&str> = said
+        .split(|c: char| c.is_whitespace() || "();,:\u{a0}".contains(c))
+        .filter(|word| !word.is_empty())
+        .collect();
+    let is_number = |word: &str| word.chars().next().is_some_and(|c| c.is_ascii_digit());
+    words
+        .windows(2)
+        .filter(|pair| is_number(pair[0]) && UNITS.contains(&pair[1].trim_end_matches('.')))
+        .map(|pair| format!("{} {}", pair[0], pair[1].trim_end_matches('.')))
+        .collect()
+}
+
+#[test]
+fn the_report_has_every_figure_that_the_screen_has() {
+    for trip in [trip(), short_trip()] {
+        let mut state = state(trip);
+        let case = Case {
+            plan: state.plan(),
+            what_ifs: &[],
+            set: &[],
+        };
+        let report = text::report(case, state.units());
+        assert!(!report.contains('\u{1b}'));
+        let told = figures(&report);
+        // What belongs to the cursor and to turned dials is asked for, and not reported.
+        for panel in [
+            Panel::Findings,
+            Panel::Stops,
+            Panel::Card,
+            Panel::Load,
+            Panel::Dry,
+        ] {
+            state = after(state, &[Message::Focus(panel)]);
+            let shown = screen(&state, 60, 200);
+            let lines: Vec<&str> = shown.lines().collect();
+            let panels = lines.iter().rposition(|line| line.contains('▶')).unwrap();
+            let said = [&lines[1..3], &lines[panels..]].concat().join(" ");
+            let missing: Vec<String> = figures(&said).difference(&told).cloned().collect();
+            assert!(
+                missing.is_empty(),
+                "{panel:?}: {missing:?}\n{said}\n{report}"
+            );
+        }
+    }
+}
