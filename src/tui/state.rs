@@ -163,14 +163,14 @@ pub enum Panel {
     Card,
     /// How sure the plan is.
     Odds,
-    /// What the spare fuel is for.
-    Ledger,
     /// Masses against their limits.
     Load,
-    /// What if a pump is dry or a can is lost.
-    Dry,
+    /// What the spare fuel is for.
+    Ledger,
     /// Where the way runs.
     Map,
+    /// What if a pump is dry or a can is lost.
+    Dry,
     /// What if: the dials.
     Dials,
 }
@@ -186,10 +186,10 @@ impl Panel {
         Self::Stops,
         Self::Card,
         Self::Odds,
-        Self::Ledger,
         Self::Load,
-        Self::Dry,
+        Self::Ledger,
         Self::Map,
+        Self::Dry,
         Self::Dials,
     ];
 
