@@ -6,6 +6,7 @@ use std::time::Instant;
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
+use drystage::plan::ways::{Doing, Way};
 use drystage::plan::{Effort, Plan, Severity};
 use drystage::present::number::Units;
 use drystage::present::ways;
@@ -27,7 +28,7 @@ fn stops(plan: &Plan) -> Vec<&'static str> {
 fn hold_ways(stated: &Trip, planned: impl Fn(Trip) -> Plan) -> usize {
     let plan = planned(stated.clone());
     assert!(!stops(&plan).is_empty());
-    for way in plan.ways() {
+    for way in &plan.ways().found {
         let changed = stated.with_operations(&way.changes).unwrap();
         let says = ways::sentence(way, &plan, Units(UnitSystem::Metric));
         let after = planned(changed);
@@ -41,7 +42,7 @@ fn hold_ways(stated: &Trip, planned: impl Fn(Trip) -> Plan) -> usize {
         }
         assert_eq!(after.trip.load().crew(), stated.load().crew());
     }
-    plan.ways().len()
+    plan.ways().found.len()
 }
 
 #[test]
@@ -49,6 +50,75 @@ fn ways_of_the_long_dry_stage_make_it_fit() {
     let stated = trip(include_str!("../sample-routes/long-dry-stage.json"));
     let found = hold_ways(&stated, |trip| Plan::at_confidence(trip, Effort::FIRST));
     assert!(found > 0);
+}
+
+/// With its doubtful pump not counted on the example cannot be had within its limits; what is proposed first leaves nothing
+/// at home that lives may hang on.
+#[test]
+fn ways_of_the_example_at_its_confidence_make_it_fit() {
+    let stated = trip(include_str!("data/example-trip.json"));
+    let found = hold_ways(&stated, |trip| Plan::at_confidence(trip, Effort::FIRST));
+    assert!(found > 1);
+    let plan = Plan::at_confidence(stated, Effort::FIRST);
+    let leaves = |way: &Way| {
+        way.doing
+            .iter()
+            .any(|doing| matches!(doing, Doing::LeftBehind { .. }))
+    };
+    let ways = &plan.ways().found;
+    assert!(!leaves(&ways[0]), "{:?}", ways[0].doing);
+    assert_eq!((plan.ways().untried, plan.ways().unconfirmed), (0, 0));
+}
+
+/// What is said to be dispensable is left at home before anything else, safety gear last, and that is said.
+#[test]
+fn safety_gear_is_left_behind_last() {
+    let mut document: Value = serde_json::from_str(include_str!("data/example-trip.json")).unwrap();
+    let mass = Plan::of(check::read(document.clone()).unwrap()).load.mass;
+    document["vehicle"]["gvm_kg"] = json!(mass.get() - 8.0);
+    let says = |document: &Value| -> Vec<(String, bool)> {
+        let plan = Plan::of(check::read(document.clone()).unwrap());
+        let ways = plan.ways().found.iter();
+        ways.map(|way| {
+            let says = ways::sentence(way, &plan, Units(UnitSystem::Metric));
+            let recovery = says.contains("recovery gear");
+            (says, recovery)
+        })
+        .collect()
+    };
+    document["load"]["items"][1]["safety"] = json!(false);
+    document["load"]["items"][2]["safety"] = json!(true);
+    document["load"]["items"][3]["safety"] = json!(false);
+    let found = says(&document);
+    assert!(!found.is_empty() && !found[0].1, "{found:?}");
+    for (says, recovery) in &found {
+        assert_eq!(*recovery, says.contains("which is SAFETY GEAR"), "{says}");
+    }
+    let last_without = found.iter().rposition(|(_, recovery)| !recovery);
+    let first_with = found.iter().position(|(_, recovery)| *recovery);
+    assert!(
+        first_with.is_none_or(|with| Some(with) > last_without),
+        "{found:?}"
+    );
+    document["load"]["items"][2]
+        .as_object_mut()
+        .unwrap()
+        .shift_remove("safety");
+    document["load"]["items"][1]
+        .as_object_mut()
+        .unwrap()
+        .shift_remove("safety");
+    document["load"]["items"][3]
+        .as_object_mut()
+        .unwrap()
+        .shift_remove("safety");
+    for (says, _) in says(&document) {
+        assert_eq!(
+            says.contains(" behind"),
+            says.contains("if no life can hang on it"),
+            "{says}"
+        );
+    }
 }
 
 #[test]
@@ -62,7 +132,7 @@ fn plain_ways_make_a_trip_fit() {
 #[test]
 fn nothing_is_proposed_where_nothing_is_wrong() {
     let stated = trip(include_str!("data/example-trip.json"));
-    assert!(Plan::of(stated).ways().is_empty());
+    assert!(Plan::of(stated).ways().found.is_empty());
 }
 
 /// Forty legs, eight cans of three kinds and every place that cans may lie in; the limits are near.
@@ -92,6 +162,47 @@ fn forty_legs(limit: f64) -> Trip {
     ]);
     document["load"]["place_ratings_kg"] = json!({ "rear": limit, "cargo": 70.0 + limit });
     check::read(document).unwrap()
+}
+
+#[test]
+#[ignore = "a figure for people to look at"]
+fn the_search_for_ways_is_quick() {
+    let sample = |text: &str| trip(text);
+    let trips = [
+        ("example", sample(include_str!("data/example-trip.json"))),
+        (
+            "long dry stage",
+            sample(include_str!("../sample-routes/long-dry-stage.json")),
+        ),
+        ("forty legs, near its limits", forty_legs(10.0)),
+        ("forty legs, one place too weak", forty_legs(40.0)),
+    ];
+    for (name, trip) in trips {
+        for sampled in [false, true] {
+            let planned = Instant::now();
+            let plan = if sampled {
+                Plan::at_confidence(trip.clone(), Effort::FIRST)
+            } else {
+                Plan::of(trip.clone())
+            };
+            let (planned, begin) = (planned.elapsed(), Instant::now());
+            let found = plan.ways();
+            println!(
+                "{name}, sampled {sampled}: planned in {planned:?}, searched in {:?}: {} ways, {} untried, {} unconfirmed; {:?}",
+                begin.elapsed(),
+                found.found.len(),
+                found.untried,
+                found.unconfirmed,
+                stops(&plan)
+            );
+            for way in &found.found {
+                println!(
+                    "    {}",
+                    ways::sentence(way, &plan, Units(UnitSystem::Metric))
+                );
+            }
+        }
+    }
 }
 
 #[test]

@@ -17,9 +17,9 @@ use super::{LoadPlan, Plan, PlannedLeg, Spare, Stop, Totals};
 /// Plans the trip with everything at its likely value.
 pub(super) fn plan(trip: &Arc<Trip>) -> Plan {
     let ground = Groundwork::of(trip);
-    let (solution, sets_cut) = ground.choose();
-    let solution = ground.cheapest(solution);
-    assemble(trip, &ground, &solution, sets_cut)
+    let choice = ground.choose();
+    let solution = ground.cheapest(choice.solution);
+    assemble(trip, &ground, &solution, choice.cut)
 }
 
 /// Lays a solution out as a plan.

@@ -3,63 +3,110 @@
 //!
 //! A batch (how many of which kind, and how many of each on the roof) is solved once with its own mass and drag; its
 //! ways of being laid out are then only held against the places and axles. A batch is passed over when it holds less
-//! than a lighter one was found to need, or weighs more than the total mass has room for with that need aboard: more
-//! mass never needs less. A limit that is broken with no can aboard is not held against the cans. At a confidence the
+//! than a lighter one was found to need, or weighs more than the total mass or the places have room for with that need
+//! aboard: more mass never needs less. A limit that is broken with no can aboard is not held against the cans. At a confidence the
 //! batches that do with everything at its likely value are confirmed with samples.
+//!
+//! A choice solves no more batches than its [`Bounds`] say, and tells where that left some out; of those that it may solve
+//! a part is kept for the set that breaks a limit and for the largest, so that there is an answer also then.
 //!
 //! Left out: which of two equally good sets is handier. Ties go to the set whose cans hold more, then to the kind that
 //! is listed first.
 
 use crate::consumption::engine::fuel_density;
+use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Kilograms, Litres};
-use crate::solver::cans::{self, Batch, CanSet, Holding, MOST_LISTED, MOST_SOLVED, Stock};
+use crate::solver::cans::{self, Batch, CanSet, Holding, MOST_LISTED, Stock};
 use crate::solver::filling;
 use crate::solver::fuel::{POUR_LOSS, ROUNDING};
-use crate::solver::load::{self, LoadBar, LoadLimit};
-use crate::solver::places::Room;
+use crate::solver::load::{self, Departure, LoadBar, LoadLimit};
+use crate::solver::places::{PLACES, Room};
 
 use super::solve::{Groundwork, Solution};
 
-/// More batches than this are not confirmed with samples.
-const MOST_CONFIRMED: usize = 20;
+/// How much a choice may cost.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Bounds {
+    /// Batches that are solved at most, with everything at its likely value.
+    pub solved: usize,
+    /// Batches that are confirmed with samples at most.
+    pub confirmed: usize,
+}
+
+impl Bounds {
+    /// What the plan of a trip is worth.
+    pub const USUAL: Self = Self {
+        solved: 1_000,
+        confirmed: 20,
+    };
+}
+
+/// The trip solved with the cans of choice.
+pub(super) struct Choice {
+    pub solution: Solution,
+    /// Whether there were more sets than could be tried.
+    pub cut: bool,
+    /// Whether that was so before it was known that none does within every limit.
+    pub cut_in_limits: bool,
+    /// Sets that were solved with everything at its likely value.
+    pub solved: usize,
+}
 
 impl Groundwork<'_> {
     /// The trip solved with the cans of choice; failing a set that does within every limit with the first that covers
     /// its need, and failing that with the one that holds most within the limits.
-    ///
-    /// Also tells whether there were more sets than could be tried.
-    pub fn choose(&self) -> (Solution, bool) {
-        let plain = self.solve(CanSet::new());
-        let (plainly, short) = (plain.need.spare, plain.short_at_start > ROUNDING);
-        let bare = self.confirmed(plain);
-        if bare.covers() && self.trip.rules().start_cans() <= Litres::ZERO {
-            return (bare, false);
-        }
-        let mut search = Search::new(self, &bare, plainly, short);
-        let found = search
-            .first(true)
-            .or_else(|| search.first(false))
-            .or_else(|| search.largest());
-        (found.unwrap_or(bare), search.cut)
+    pub fn choose(&self) -> Choice {
+        self.choose_within(Bounds::USUAL)
     }
 
-    /// How many batches a choice with everything at its likely value solves: what it costs, in solved trips.
-    pub fn cost_of_choice(&self) -> usize {
-        let bare = self.solve(CanSet::new());
-        let mut search = Search::new(self, &bare, bare.need.spare, bare.short_at_start > ROUNDING);
-        let _ = search
-            .first(true)
-            .or_else(|| search.first(false))
-            .or_else(|| search.largest());
-        search.solved.max(1)
+    /// The same for no more than so much work.
+    pub fn choose_within(&self, bounds: Bounds) -> Choice {
+        let plain = self.solve(CanSet::new());
+        let (plainly, short) = (plain.need.spare, plain.short_at_start > ROUNDING);
+        let bare = self.looked_at(plain);
+        if bare.covers() && self.trip.rules().start_cans() <= Litres::ZERO {
+            return Choice {
+                solution: bare,
+                cut: false,
+                cut_in_limits: false,
+                solved: 1,
+            };
+        }
+        let mut search = Search::new(self, bounds, &bare, plainly, short);
+        let found = search.part(3).first(true);
+        let cut_in_limits = search.cut;
+        let found = found
+            .or_else(|| search.part(4).first(false))
+            .or_else(|| search.part(PARTS).largest());
+        Choice {
+            solution: found.unwrap_or_else(|| self.confirmed(bare)),
+            cut: search.cut,
+            cut_in_limits,
+            solved: search.solved + 1,
+        }
     }
 }
+
+/// The bounds of a search are spent in so many parts.
+const PARTS: usize = 5;
 
 /// More batches were to be tried than may be.
 struct TooMany;
 
+/// The limit of the place of that number.
+const fn of_place(place: usize) -> LoadLimit {
+    match PLACES[place] {
+        CarryingPlace::Roof => LoadLimit::Roof { off_road: false },
+        other => LoadLimit::Place(other),
+    }
+}
+
 struct Search<'a> {
     ground: &'a Groundwork<'a>,
+    bounds: Bounds,
+    /// Batches that may be solved and listed by now.
+    may_solve: usize,
+    may_list: usize,
     stock: Stock,
     wanted: Holding,
     /// Limits that are broken with no can aboard.
@@ -71,6 +118,10 @@ struct Search<'a> {
     plainly: Litres,
     /// What may be had of total mass at the departure that needs most, with a full tank: cans and the fuel in them.
     mass_left: Option<Kilograms>,
+    /// What each place has room for at the departure where it has most; nothing where it has no limit.
+    rooms: [Option<Kilograms>; 3],
+    /// What must be in cans at some departure, as far as that is known.
+    in_cans: Litres,
     /// For sets without and with cans on the roof: empty mass of cans that was solved, and litres that it cannot do
     /// without.
     known: [Vec<(Kilograms, Litres)>; 2],
@@ -81,7 +132,13 @@ struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    fn new(ground: &'a Groundwork<'a>, bare: &Solution, plainly: Litres, short: bool) -> Self {
+    fn new(
+        ground: &'a Groundwork<'a>,
+        bounds: Bounds,
+        bare: &Solution,
+        plainly: Litres,
+        short: bool,
+    ) -> Self {
         let trip = ground.trip;
         let rules = trip.rules();
         let tank = trip.vehicle.usable_tank();
@@ -100,8 +157,32 @@ impl<'a> Search<'a> {
         let mass_left = trip.vehicle.gvm_kg.zip(lightest).filter(|_| known);
         let mass_left =
             mass_left.map(|(limit, dry)| limit - dry - tank * fuel_density(trip.vehicle.fuel));
+        let roomiest = |place: usize, limit: &dyn Fn(&Departure) -> Option<Kilograms>| {
+            if passed_anyway.iter().any(|what| what.is_of(of_place(place))) {
+                return None;
+            }
+            let left = |at: &Departure| limit(at).map(|limit| limit - at.in_places()[place]);
+            let rooms: Option<Vec<Kilograms>> = bare.departures.iter().map(left).collect();
+            rooms?.into_iter().reduce(Kilograms::max)
+        };
+        let rooms = [0, 1, 2].map(|place| {
+            let rating = |at: &Departure| match PLACES[place] {
+                CarryingPlace::Roof => load::roof_limit(trip, at.off_road),
+                other => trip.load().place_rating(other),
+            };
+            roomiest(place, &rating)
+        });
         Self {
             ground,
+            bounds,
+            may_solve: bounds.solved,
+            may_list: MOST_LISTED,
+            rooms,
+            in_cans: if screens && !short {
+                plainly
+            } else {
+                Litres::ZERO
+            },
             stock: Stock::of(trip.load().cans(), room, filling::most_full(trip)),
             wanted: Holding {
                 least: bare.need.spare.max(rules.start_cans()),
@@ -123,13 +204,21 @@ impl<'a> Search<'a> {
     fn batches(&mut self, count: u32, on_roof: bool, wanted: Holding) -> Option<Vec<Vec<Batch>>> {
         let batches = self.stock.batches(count, on_roof, wanted);
         self.listed += batches.ranked.iter().map(Vec::len).sum::<usize>();
-        self.cut |= batches.cut || self.listed > MOST_LISTED;
-        (self.listed <= MOST_LISTED).then_some(batches.ranked)
+        let too_many = self.listed > self.may_list;
+        self.cut |= batches.cut || too_many;
+        (!too_many).then_some(batches.ranked)
+    }
+
+    /// Lets the search go on up to so many parts of its bounds.
+    fn part(&mut self, part: usize) -> &mut Self {
+        self.may_solve = self.bounds.solved * part / PARTS;
+        self.may_list = MOST_LISTED * part / PARTS;
+        self
     }
 
     /// Solves a batch as it lies lowest, with everything at its likely value; nothing when there were too many already.
     fn solve(&mut self, batch: &Batch, on_roof: bool) -> Option<Solution> {
-        if self.solved == MOST_SOLVED {
+        if self.solved >= self.may_solve {
             self.cut = true;
             return None;
         }
@@ -151,12 +240,12 @@ impl<'a> Search<'a> {
         if self.ground.doubts.is_none() {
             return Some(solution);
         }
-        if self.confirmed == MOST_CONFIRMED {
+        if self.confirmed == self.bounds.confirmed {
             self.cut = true;
             return None;
         }
         self.confirmed += 1;
-        let solution = self.ground.confirmed(solution);
+        let solution = self.ground.looked_at(solution);
         // Another batch may lose less in pouring.
         let lost = POUR_LOSS * f64::from(cans::count(&solution.set));
         self.learn(batch, on_roof, solution.need.spare - lost);
@@ -180,6 +269,15 @@ impl<'a> Search<'a> {
         let mass = self.stock.empty_mass(batch) + fuel;
         self.mass_left
             .is_none_or(|left| mass <= left + Kilograms::new(1e-6))
+    }
+
+    /// Whether the places may have room for a batch with so much in it.
+    fn may_lie(&self, batch: &Batch, litres: Litres) -> bool {
+        let density = fuel_density(self.ground.trip.vehicle.fuel);
+        self.stock.may_lie(batch, litres, density, |place| {
+            let at = PLACES.iter().position(|&other| other == place)?;
+            self.rooms[at]
+        })
     }
 
     /// The lowest of the ways to lay out a solved batch that is within every limit.
@@ -221,7 +319,8 @@ impl<'a> Search<'a> {
     ) -> Result<Option<Solution>, TooMany> {
         let least = self.least(batch, on_roof);
         let holds_too_little = self.stock.fill(batch) < least - ROUNDING;
-        if holds_too_little || in_limits && !self.is_light_enough(batch) {
+        let fits = || self.is_light_enough(batch) && self.may_lie(batch, self.in_cans);
+        if holds_too_little || in_limits && !fits() {
             return Ok(None);
         }
         let solution = self.solve(batch, on_roof).ok_or(TooMany)?;
@@ -291,6 +390,9 @@ impl<'a> Search<'a> {
                     if fill < held - ROUNDING {
                         break;
                     }
+                    if !self.may_lie(&batch, Litres::ZERO) {
+                        continue;
+                    }
                     let Some(solution) = self.solve(&batch, on_roof) else {
                         break 'search;
                     };
@@ -315,7 +417,6 @@ mod tests {
 
     use super::*;
     use crate::model::Trip;
-    use crate::model::vocabulary::CarryingPlace;
     use crate::solver::cans::ChosenCans;
 
     /// A trip that needs spare fuel, whose limits are near to what the cans weigh.
@@ -475,12 +576,13 @@ mod tests {
         #[test]
         fn the_choice_equals_exhaustive_search(trip in trips()) {
             let ground = Groundwork::of(&trip);
-            let (found, cut) = ground.choose();
+            let found = ground.choose();
             let best = by_exhaustion(&ground);
-            prop_assert!(!cut);
+            prop_assert!(!found.cut);
+            let found = found.solution.set;
             prop_assert!(
-                cans::preference(&found.set, &best.set).is_eq(),
-                "found {:?}, best {:?}", found.set, best.set
+                cans::preference(&found, &best.set).is_eq(),
+                "found {found:?}, best {:?}", best.set
             );
         }
     }

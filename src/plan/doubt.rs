@@ -26,13 +26,14 @@ use crate::model::Trip;
 use crate::model::route::FuelStop;
 use crate::model::vocabulary::DoubtfulStops;
 use crate::quantity::{Factor, Kilometres, Litres, Share};
-use crate::solver::cans;
-use crate::solver::fuel::{Need, Problem};
+use crate::solver::cans::{self, CanSet};
+use crate::solver::fuel::{Need, Problem, ROUNDING};
 use crate::solver::run::Conditions;
 use crate::solver::turn_back::needed_back;
 
+use super::choice::{Bounds, Choice};
 use super::solve::{Groundwork, Solution};
-use super::{Decision, Plan, WayBack};
+use super::{Decision, LoadBar, Plan, WayBack};
 
 /// The confidences at which spare litres are told, besides the one that the rules ask for.
 pub const CONFIDENCES: [Share; 5] = [
@@ -48,6 +49,10 @@ const SURE_ENOUGH: Litres = Litres::new(0.1);
 const MOST_RELIANCES: usize = 8;
 /// Trips of more legs are not sampled: what a block requires everywhere would not fit into memory.
 pub const MOST_LEGS: usize = 5_000;
+/// What samples ask for is at most put as so many times all use still ahead, found by halving so often.
+const MOST_SHARE: f64 = 4.0;
+/// See [`MOST_SHARE`].
+const HALVINGS: u32 = 24;
 /// How often the instructions are raised, each time halving what is left to certainty.
 const RAISES: i32 = 6;
 
@@ -117,6 +122,12 @@ impl Doubt {
         again
     }
 
+    /// The share on all use still ahead with which the plain recursion needs as much spare fuel as the samples ask for and
+    /// twice their standard error: a stand-in for the samples where many trips like this one are to be looked at.
+    pub(super) fn as_share(&self) -> Share {
+        as_share(&self.study.policy, self.spare)
+    }
+
     /// What [`Doubt::drivers`] gives, if it was asked before.
     pub fn known_drivers(&self) -> Option<&[Driver]> {
         self.study.drivers.get().map(Vec::as_slice)
@@ -172,6 +183,29 @@ impl Again<'_> {
     }
 }
 
+/// See [`Doubt::as_share`].
+fn as_share(policy: &Policy, spare: Quantile) -> Share {
+    let wanted = spare.litres + spare.error * 2.0;
+    let needed = |share: f64| {
+        let extra = Share::new(share);
+        let problem = Problem {
+            extra,
+            ..policy.problem.clone()
+        };
+        problem.need_as(&policy.need).spare
+    };
+    let (mut low, mut high) = (0.0, MOST_SHARE);
+    for _ in 0..HALVINGS {
+        let middle = f64::midpoint(low, high);
+        if needed(middle) < wanted {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    Share::new(high)
+}
+
 /// A way of relying on pumps.
 #[derive(Clone, Debug)]
 struct Reliance {
@@ -213,15 +247,83 @@ pub(super) fn plan(trip: &Arc<Trip>, effort: Effort) -> Plan {
     let plain = Arc::new(Plan::of(Arc::clone(trip)));
     let mut ground = Groundwork::of(trip);
     ground.doubts = Some(Doubts::of(&ground, effort));
-    let (solution, sets_cut) = ground.choose();
+    let Choice { solution, cut, .. } = ground.choose();
     if let Some(studied) = &solution.studied {
         ground.count(studied.counted.clone());
     }
-    let mut plan = super::assemble::assemble(trip, &ground, &solution, sets_cut);
+    let mut plan = super::assemble::assemble(trip, &ground, &solution, cut);
     if let Some(studied) = &solution.studied {
         studied.tell(&ground, &solution, plain, &mut plan);
     }
     plan
+}
+
+/// A plan with no more of what samples say than it takes to judge it.
+pub(super) struct Judged {
+    pub plan: Plan,
+    /// Whether the choice of cans would have been worth more than its bounds: its plan may carry other ones.
+    pub cut: bool,
+    /// Standard error of the spare litres.
+    pub error: Litres,
+    /// The odds of getting through.
+    pub through: Option<Share>,
+    /// The odds of turning back from a dry pump and being safe, where that is counted on.
+    pub back: Option<Share>,
+}
+
+/// Plans a trip, at its confidence where an effort is given, to see whether it fits. The cans are those that are guessed,
+/// or chosen where those do not: the guess may not be quite the cans of the trip's own plan, but it does.
+pub(super) fn judged(
+    trip: &Arc<Trip>,
+    effort: Option<Effort>,
+    guess: CanSet,
+    bounds: Bounds,
+) -> Judged {
+    let mut ground = Groundwork::of(trip);
+    ground.doubts = effort.map(|effort| Doubts::of(&ground, effort));
+    let guessed = ground.confirmed(ground.solve(guess));
+    let does = guessed.covers()
+        && guessed.short_at_start <= ROUNDING
+        && !guessed.bars.iter().any(LoadBar::is_over);
+    let (solution, cut) = if does {
+        (guessed, false)
+    } else {
+        let choice = ground.choose_within(bounds);
+        (choice.solution, choice.cut_in_limits)
+    };
+    let Some(studied) = &solution.studied else {
+        let solution = ground.cheapest(solution);
+        return Judged {
+            plan: super::assemble::assemble(trip, &ground, &solution, cut),
+            cut,
+            error: Litres::ZERO,
+            through: None,
+            back: None,
+        };
+    };
+    ground.count(studied.counted.clone());
+    let plan = super::assemble::assemble(trip, &ground, &solution, cut);
+    let drawn = Drawn::of(&studied.world, studied.effort);
+    let each = cans::each(&solution.set);
+    let conditions = ground.conditions(&solution.set, &each);
+    let told = studied.told_with(&solution.need, conditions);
+    let outcomes = drawn.outcomes(told, MOST_BLOCKS);
+    Judged {
+        plan,
+        cut,
+        error: studied.spare.error,
+        through: Some(outcomes.odds(Outcome::Through).share),
+        back: (studied.policy.homeward.as_ref()).map(|_| outcomes.odds(Outcome::TurnedBack).share),
+    }
+}
+
+/// Which pumps a trip relies on with a set of cans aboard, and what [`Doubt::as_share`] would give.
+pub(super) fn reliance(trip: &Trip, effort: Effort, set: CanSet) -> Option<(Vec<bool>, Share)> {
+    let mut ground = Groundwork::of(trip);
+    ground.doubts = Some(Doubts::of(&ground, effort));
+    let studied = ground.confirmed(ground.solve(set)).studied?;
+    let share = as_share(&studied.policy, studied.spare);
+    Some((studied.counted, share))
 }
 
 impl Doubts {
@@ -234,8 +336,14 @@ impl Doubts {
         }
     }
 
-    /// The solution with its cans raised to what the confidence asks for.
-    pub fn confirmed(&self, ground: &Groundwork<'_>, solution: Solution) -> Solution {
+    /// The solution with its cans raised to what the confidence asks for. Where the cans do not hold that, `only_if_held`
+    /// spares the instructions: they are those of the likely values then, and nothing is kept to be asked.
+    pub fn confirmed(
+        &self,
+        ground: &Groundwork<'_>,
+        solution: Solution,
+        only_if_held: bool,
+    ) -> Solution {
         let Solution {
             set,
             full,
@@ -258,6 +366,14 @@ impl Doubts {
                 continue;
             }
             let (policy, reliance) = (policies[at].clone(), &self.reliances[at]);
+            let wanted = policy.need.spare.max(quantile.litres);
+            if only_if_held && wanted > cans::fill(&set) + ROUNDING {
+                let need = Need {
+                    spare: wanted,
+                    ..policy.need
+                };
+                return ground.driven(set, legs, policy.problem, need);
+            }
             let told = Studied {
                 spare: quantile,
                 by_confidence: CONFIDENCES
@@ -282,7 +398,7 @@ impl Doubts {
                     need
                 },
             );
-            need.spare = told.policy.need.spare.max(quantile.litres);
+            need.spare = wanted;
             let policy_problem = told.policy.problem.clone();
             let solution = ground.driven(set, legs, policy_problem, need);
             return Solution {
@@ -703,7 +819,6 @@ mod tests {
     use super::*;
     use crate::doubt::driven::{Driven, driven, sampled};
     use crate::doubt::required::required;
-    use crate::solver::fuel::ROUNDING;
 
     fn trips() -> Vec<Trip> {
         [
@@ -720,7 +835,7 @@ mod tests {
     fn studied(trip: &Trip, then: impl Fn(&Groundwork<'_>, &Solution, &Studied)) {
         let mut ground = Groundwork::of(trip);
         ground.doubts = Some(Doubts::of(&ground, Effort::FIRST));
-        let (solution, _) = ground.choose();
+        let solution = ground.choose().solution;
         then(&ground, &solution, solution.studied.as_ref().unwrap());
     }
 

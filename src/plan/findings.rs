@@ -15,6 +15,7 @@ use crate::solver::filling;
 use crate::solver::fuel::ROUNDING;
 use crate::solver::run::floor;
 
+use super::choice::Bounds;
 use super::dry::DryAt;
 use super::solve::{Groundwork, Solution};
 use super::supplies::Supplies;
@@ -89,7 +90,7 @@ fn spare(trip: &Trip, solution: &Solution, sets_cut: bool, findings: &mut Vec<Fi
         tell(
             Where::Load,
             What::CanSetsCut {
-                tried: cans::MOST_SOLVED,
+                tried: Bounds::USUAL.solved,
             },
         );
     }

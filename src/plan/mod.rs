@@ -49,7 +49,7 @@ use crate::solver::fuel::ROUNDING;
 pub use crate::solver::load::{Departure, LoadBar, LoadLimit, MadeOf};
 pub use doubt::Doubt;
 use supplies::Supplies;
-use ways::Way;
+use ways::Ways;
 use what_if_dry::WhatIfDry;
 
 /// A plan. The plain one takes everything at its likely value and relies on stops with a chance of a half or more; the
@@ -95,7 +95,7 @@ pub struct Plan {
     /// Why each leg costs what it costs, once it was asked for.
     why: Vec<OnceLock<Attribution>>,
     /// Ways to make it fit, once they were asked for.
-    ways: OnceLock<Vec<Way>>,
+    ways: OnceLock<Ways>,
     /// What is kept to be asked what if a pump is dry, and the answer once it was asked for.
     what_if_dry: WhatIfDry,
     dry: OnceLock<DryStops>,
@@ -473,8 +473,30 @@ impl Plan {
 
     /// Ways to make it fit, the least change first; none where the fuel is enough and the load within its limits.
     /// Computed when first asked for, which takes as long as hundreds of plans.
-    pub fn ways(&self) -> &[Way] {
-        self.ways.get_or_init(|| ways::all(self))
+    pub fn ways(&self) -> &Ways {
+        self.ways
+            .get_or_init(|| ways::search(self, &|| true).unwrap_or_default())
+    }
+
+    /// Whether fuel is short or the load too heavy, so that there is something to make fit.
+    pub fn needs_ways(&self) -> bool {
+        ways::are_needed(self)
+    }
+
+    /// Ways to make it fit, if they were searched for.
+    pub fn known_ways(&self) -> Option<&Ways> {
+        self.ways.get()
+    }
+
+    /// Searches for ways as long as `is_wanted` says that somebody waits for them; whether they are known now.
+    pub fn search_ways(&self, is_wanted: &dyn Fn() -> bool) -> bool {
+        if self.ways.get().is_none()
+            && let Some(found) = ways::search(self, is_wanted)
+        {
+            // Where another thread was quicker, it found the same.
+            let _ = self.ways.set(found);
+        }
+        self.ways.get().is_some()
     }
 
     /// Leg number `n` (from 1) as the formula sees it.

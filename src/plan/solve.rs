@@ -32,6 +32,8 @@ pub(super) struct Groundwork<'a> {
     pumps: Vec<Option<usize>>,
     /// Whether the plan relies on the pump of each place.
     counted: Vec<bool>,
+    /// Share that is added to all use still ahead.
+    pub extra: Share,
     /// How what is not known is dealt with; nothing for the plain plan.
     pub doubts: Option<Doubts>,
 }
@@ -90,6 +92,7 @@ impl<'a> Groundwork<'a> {
                 .places()
                 .map(|place| place.fuel.is_some_and(FuelStop::is_counted))
                 .collect(),
+            extra: trip.rules().reserve_share(),
             doubts: None,
             formula: Formula::of(&trip.vehicle),
             distances: terrain.iter().map(|terrain| terrain.distance).collect(),
@@ -225,7 +228,7 @@ impl<'a> Groundwork<'a> {
         let problem = Problem {
             tank,
             reserve: self.reserve(&usages, full),
-            extra: self.trip.rules().reserve_share(),
+            extra: self.extra,
             pumps: self.pumps_counted(&self.counted, &legs, full),
             cans: cans::each(&set).iter().map(|can| can.fill).collect(),
             legs: usages,
@@ -290,8 +293,16 @@ impl<'a> Groundwork<'a> {
     /// The solution at the confidence that is asked for, where one is; else the solution as it is.
     pub fn confirmed(&self, solution: Solution) -> Solution {
         match &self.doubts {
-            Some(doubts) if solution.studied.is_none() => doubts.confirmed(self, solution),
+            Some(doubts) if solution.studied.is_none() => doubts.confirmed(self, solution, false),
             _ => solution,
+        }
+    }
+
+    /// The same to see whether it covers what it needs: where it does not, its instructions are those of the likely values.
+    pub fn looked_at(&self, solution: Solution) -> Solution {
+        match &self.doubts {
+            Some(doubts) => doubts.confirmed(self, solution, !self.is_for_least_cost()),
+            None => solution,
         }
     }
 

@@ -5,7 +5,7 @@ use super::load::place_name;
 use super::name::plain;
 use super::number::{Toward, Units, percent, trimmed};
 use crate::plan::Plan;
-use crate::plan::ways::{Doing, Way};
+use crate::plan::ways::{Doing, Spared, Way, Ways};
 use crate::quantity::{Hours, Kilograms, Litres};
 
 /// What to do, and what that gives and costs.
@@ -39,6 +39,9 @@ pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
     if let Some(odds) = way.odds_through {
         figures.push(format!("through in {}", percent(odds)));
     }
+    if let Some(odds) = way.odds_back {
+        figures.push(format!("turned back in {}", percent(odds)));
+    }
     let text = doing.join(", and ");
     let mut letters = text.chars();
     let first = letters
@@ -50,6 +53,38 @@ pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
     } else {
         format!("{text}: {}.", figures.join(", "))
     }
+}
+
+/// What the search for ways left out because its work is bounded; nothing where it left out nothing.
+pub fn left_out(ways: &Ways) -> Option<String> {
+    let of = |count: usize, what: &str| {
+        let (changes, were) = if count == 1 {
+            ("change", "was")
+        } else {
+            ("changes", "were")
+        };
+        (count > 0).then(|| format!("{count} {changes} {were} {what}"))
+    };
+    let left: Vec<String> = [
+        of(ways.untried, "not tried, or not with every set of cans"),
+        of(ways.unconfirmed, "promising and not planned in full"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    (!left.is_empty()).then(|| {
+        format!(
+            "The search is bounded: {}. There may be more ways.",
+            left.join("; ")
+        )
+    })
+}
+
+/// The ways in a sentence each, and what the search left out.
+pub fn lines(plan: &Plan, units: Units) -> Vec<String> {
+    let ways = plan.ways();
+    let says = ways.found.iter().map(|way| sentence(way, plan, units));
+    says.chain(left_out(ways)).collect()
 }
 
 /// A way in a few words, for a list and as the name of a what-if.
@@ -79,10 +114,15 @@ fn act(doing: &Doing, plan: &Plan, units: Units) -> String {
             acts.join(", ")
         }
         Doing::Moved { name } => format!("move {} into the load space", plain(name)),
-        Doing::LeftBehind { name, mass } => format!(
-            "leave {} of {} behind",
+        Doing::LeftBehind { name, mass, spared } => format!(
+            "leave {} of {} behind{}",
             units.mass(*mass, Toward::Up),
-            plain(name)
+            plain(name),
+            match spared {
+                Spared::Dispensable => "",
+                Spared::Unknown => " if no life can hang on it",
+                Spared::SafetyGear => ", which is SAFETY GEAR",
+            }
         ),
         Doing::NoRack => "leave the roof carrier at home".to_owned(),
         Doing::Slower { by, on_gravel } => format!(

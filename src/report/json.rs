@@ -81,6 +81,8 @@ pub struct Report {
     log: Option<Log>,
     /// What would make it fit, the least change first; empty where it fits or nothing that was tried does.
     ways: Vec<Way>,
+    /// Changes and sets of them that the search for ways left out, because its work is bounded.
+    ways_left_out: usize,
     findings: Vec<Finding>,
 }
 
@@ -417,6 +419,8 @@ struct Way {
     /// Added on the way.
     minutes: Minutes,
     odds_through: Option<Share>,
+    /// The odds of turning back from a dry stop and being safe, where the way counts on that.
+    odds_turned_back: Option<Share>,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
@@ -633,6 +637,7 @@ fn plan_report(
         load: load(plan),
         log: plan.behind.as_deref().map(log),
         ways: ways(plan),
+        ways_left_out: plan.ways().untried + plan.ways().unconfirmed,
         findings: findings_of(plan),
     }
 }
@@ -970,7 +975,7 @@ fn load(plan: &Plan) -> Load {
 }
 
 fn ways(plan: &Plan) -> Vec<Way> {
-    let ways = plan.ways().iter();
+    let ways = plan.ways().found.iter();
     ways.map(|way| Way {
         says: ways::sentence(way, plan, METRIC),
         changes: way.changes.clone(),
@@ -978,6 +983,7 @@ fn ways(plan: &Plan) -> Vec<Way> {
         kg: way.kg,
         minutes: way.time.into(),
         odds_through: way.odds_through,
+        odds_turned_back: way.odds_back,
     })
     .collect()
 }

@@ -258,12 +258,7 @@ fn load_limits(page: &mut Page, plan: &Plan, units: Units) {
 
 /// What would make it fit; nothing where it fits.
 fn ways(page: &mut Page, plan: &Plan, units: Units) {
-    let ways = plan.ways().iter();
-    list(
-        page,
-        "WAYS TO MAKE IT FIT",
-        ways.map(|way| ways::sentence(way, plan, units)),
-    );
+    list(page, "WAYS TO MAKE IT FIT", ways::lines(plan, units));
 }
 
 fn load_line(bar: &LoadBar, plan: &Plan, units: Units) -> String {

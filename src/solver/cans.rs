@@ -11,12 +11,10 @@ use std::cmp::Ordering;
 
 use crate::model::load::CanKind;
 use crate::model::vocabulary::CarryingPlace;
-use crate::quantity::{Kilograms, Litres, Share};
+use crate::quantity::{Kilograms, KilogramsPerLitre, Litres, Share};
 
 use super::filling;
 
-/// More batches than this are not solved, so that a plan stays quick.
-pub const MOST_SOLVED: usize = 1_000;
 /// More batches or ways to lay one out than this are not listed at once.
 pub const MOST_LISTED: usize = 20_000;
 
@@ -312,6 +310,47 @@ impl Stock {
         kinds
             .map(|(kind, &[count, _])| count.saturating_sub(kind.owned))
             .sum()
+    }
+
+    /// Whether the places may have room for a batch when no more than `litres` need be in it, by what `room` says that each
+    /// place has; nothing is no limit. False only where no way to lay it out is within the places.
+    pub fn may_lie(
+        &self,
+        batch: &Batch,
+        litres: Litres,
+        density: KilogramsPerLitre,
+        room: impl Fn(CarryingPlace) -> Option<Kilograms>,
+    ) -> bool {
+        let kinds = || self.kinds.iter().zip(&batch.counts);
+        let mass = |laid: &dyn Fn(&[u32; 2]) -> u32| {
+            let many = |counts| f64::from(laid(counts));
+            let empty: Kilograms = kinds()
+                .map(|(kind, counts)| kind.empty * many(counts))
+                .sum();
+            let fill: Litres = kinds().map(|(kind, counts)| kind.fill * many(counts)).sum();
+            empty + fill.min(litres) * density
+        };
+        let fits = |mass: Kilograms, room: Option<Kilograms>| {
+            room.is_none_or(|room| mass <= room + Kilograms::new(1e-6))
+        };
+        let low = || kinds().filter(|(_, [count, roof])| count > roof);
+        let one_fits = low().all(|(kind, _)| {
+            let one = kind.empty + kind.fill.min(litres) * density;
+            kind.low.iter().any(|&place| fits(one, room(place)))
+        });
+        let mut places: Vec<CarryingPlace> = low()
+            .flat_map(|(kind, _)| kind.low.iter().copied())
+            .collect();
+        places.sort_by_key(|&place| height(place));
+        places.dedup();
+        let in_all: Option<Kilograms> = places
+            .into_iter()
+            .map(|place| room(place).map(|room| room.max(Kilograms::ZERO)))
+            .sum();
+        one_fits
+            && fits(mass(&|[count, roof]| count - roof), in_all)
+            && (kinds().all(|(_, [_, roof])| *roof == 0)
+                || fits(mass(&|[_, roof]| *roof), room(CarryingPlace::Roof)))
     }
 
     /// A batch as low as it can lie.

@@ -82,6 +82,16 @@ mod tests {
         assert!((percent(Fuel::Diesel) - 95.16).abs() < 0.01);
     }
 
+    /// By hand: 0.98/0.95 − 1 = 0.03158, over 0.001213/K 26 K, so petrol at 15 °C may fill 95 % of a can up to 41 °C.
+    #[test]
+    fn the_usual_fill_share_is_that_of_41_degrees_for_petrol() {
+        let usual = crate::model::load::FILL_SHARE;
+        let at = |celsius| degree(Fuel::Petrol, Celsius::new(celsius));
+        assert!((at(41.0) - usual).get().abs() < 2e-4);
+        assert!(at(40.0) > usual && at(42.0) < usual);
+        assert!(degree(Fuel::Diesel, Celsius::new(50.0)) > usual);
+    }
+
     /// Filled to the degree, the fuel takes up no more than the can at the hottest.
     #[test]
     fn a_can_filled_to_the_degree_does_not_overflow() {

@@ -107,6 +107,19 @@ impl Problem {
             .count()
     }
 
+    /// How many cans, the largest first, must be full to hold `litres`, in which what pouring them loses is counted.
+    pub(super) fn cans_holding(&self, litres: Litres) -> usize {
+        let mut held = Litres::ZERO;
+        self.cans
+            .iter()
+            .take_while(|&&fill| {
+                let more = held < litres - ROUNDING;
+                held += fill;
+                more
+            })
+            .count()
+    }
+
     /// Required on departure for a leg, or for the rest of one, that must end with `left`.
     pub fn before(&self, leg: Usage, left: Litres) -> Litres {
         let needed = leg.needed_for(left, self.extra);

@@ -15,6 +15,7 @@ use crate::quantity::{Kilograms, Litres, Share, SquareMetres};
 
 use super::axles::{AxleLoads, Moments};
 use super::cans::{self, ChosenCans};
+use super::places::PLACES;
 
 /// Mass of the vehicle with nobody, nothing and no fuel in it.
 pub fn empty_mass(vehicle: &Vehicle) -> Kilograms {
@@ -127,6 +128,18 @@ pub struct Departure {
     pub cargo: Kilograms,
     /// Whether the leg that begins is not sealed.
     pub off_road: bool,
+}
+
+impl Departure {
+    /// What lies in each of the places that cans lie in.
+    pub fn in_places(&self) -> [Kilograms; 3] {
+        PLACES.map(|place| match place {
+            CarryingPlace::Cabin => self.cabin,
+            CarryingPlace::Cargo => self.cargo,
+            CarryingPlace::Rear => self.rear,
+            CarryingPlace::Roof => self.roof,
+        })
+    }
 }
 
 /// Masses at the departure from place `node`. As long as any can is full, those in each place are taken as full

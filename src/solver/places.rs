@@ -17,7 +17,7 @@ use super::load::{self, Aboard, LoadLimit};
 const ROUNDING: Kilograms = Kilograms::new(1e-9);
 
 /// The places that cans lie in.
-const PLACES: [CarryingPlace; 3] = [
+pub const PLACES: [CarryingPlace; 3] = [
     CarryingPlace::Cargo,
     CarryingPlace::Rear,
     CarryingPlace::Roof,

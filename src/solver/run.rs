@@ -262,17 +262,21 @@ impl<'a> Drive<'a> {
         })
     }
 
-    /// Fills whole cans until they and a full tank give `wanted` litres; litres filled, and into how many cans.
+    /// Fills whole cans until they and a full tank hold `wanted` litres, in which pouring as few cans as can be is counted,
+    /// and what more cans than that lose; litres filled, and into how many cans.
     fn fill_cans_for(
         &mut self,
         wanted: Litres,
         mut take: impl FnMut(Litres) -> Litres,
     ) -> (Litres, u32) {
         let (mut cans, mut cans_filled) = (Litres::ZERO, 0);
-        let held: Litres = self.cans.iter().map(|&litres| worth(litres)).sum();
-        let mut missing = wanted - self.problem.tank - held;
-        while missing > ROUNDING {
-            let Some(at) = self.next_to_fill(missing) else {
+        loop {
+            // As if the tank were full: what a pump left out of it no can makes up for.
+            let missing = wanted + self.lost_besides(wanted) - self.problem.tank - self.in_cans();
+            if missing <= ROUNDING {
+                break;
+            }
+            let Some(at) = self.next_to_fill(missing, wanted) else {
                 break;
             };
             let room = self.conditions.cans[at].fill - self.cans[at];
@@ -280,7 +284,6 @@ impl<'a> Drive<'a> {
             if taken <= Litres::ZERO {
                 break;
             }
-            missing -= worth(self.cans[at] + taken) - worth(self.cans[at]);
             self.cans[at] += taken;
             cans += taken;
             cans_filled += 1;
@@ -293,7 +296,7 @@ impl<'a> Drive<'a> {
 
     /// What will be lost in pouring the cans that hold something, besides what `enough` litres count for it.
     fn lost_besides(&self, enough: Litres) -> Litres {
-        let counted = self.problem.cans_for(enough - self.problem.tank);
+        let counted = self.problem.cans_holding(enough - self.problem.tank);
         POUR_LOSS * self.full_cans().count().saturating_sub(counted) as f64
     }
 
@@ -310,7 +313,7 @@ impl<'a> Drive<'a> {
             if missing <= ROUNDING || self.tank < self.problem.tank - ROUNDING {
                 break;
             }
-            let Some(at) = self.next_to_fill(missing) else {
+            let Some(at) = self.next_to_fill(missing, enough) else {
                 break;
             };
             let taken = take(missing.min(self.conditions.cans[at].fill - self.cans[at]));
@@ -333,9 +336,19 @@ impl<'a> Drive<'a> {
         taken
     }
 
-    /// The can to fill next: the smallest that closes the gap, else the largest there is.
-    fn next_to_fill(&self, missing: Litres) -> Option<usize> {
-        let gain = |at: usize| worth(self.conditions.cans[at].fill) - worth(self.cans[at]);
+    /// The can to fill next on the way to `enough` litres: the smallest that closes the gap, else the largest there is.
+    fn next_to_fill(&self, missing: Litres, enough: Litres) -> Option<usize> {
+        let counted = self.problem.cans_holding(enough - self.problem.tank);
+        let one_more = self.full_cans().count() >= counted;
+        let gain = |at: usize| {
+            let room = self.conditions.cans[at].fill - self.cans[at];
+            let is_new = self.cans[at] <= Litres::ZERO;
+            if is_new && one_more {
+                room - POUR_LOSS
+            } else {
+                room
+            }
+        };
         let by_gain = |a: &usize, b: &usize| gain(*a).get().total_cmp(&gain(*b).get());
         let open = || {
             (0..self.cans.len())
@@ -576,6 +589,31 @@ mod tests {
             (1, Litres::new(4.75))
         );
         near(run.fills[0].tank.get(), 40.0);
+    }
+
+    /// By hand: 638 km take 63.8 L and 5 L are to be left, which is 18.8 L over the tank; one of the two cans of 19 L gives
+    /// just that. With 640 km it is 19 L, and the second can is filled too. The loss is counted once.
+    #[test]
+    fn no_more_cans_are_filled_than_pouring_them_asks_for() {
+        let cans = [can(19.0, CarryingPlace::Rear); 2];
+        let filled = |km: f64| driven(&[km], &[false], &cans).fills[0].cans_filled;
+        assert_eq!(filled(450.0), 0);
+        assert_eq!(filled(638.0), 1);
+        assert_eq!(filled(638.1), 2);
+        assert_eq!(filled(640.0), 2);
+        // Cans of 9.5 L each lose as much as one of 19 L: what the two of them lose is counted besides.
+        let small = [
+            can(19.0, CarryingPlace::Rear),
+            can(9.5, CarryingPlace::Rear),
+            can(9.5, CarryingPlace::Rear),
+        ];
+        let run = driven(&[640.0], &[false], &small);
+        assert!(
+            run.legs[0].end_tank >= Litres::new(5.0) - ROUNDING,
+            "{:?}",
+            run.legs
+        );
+        assert_eq!(run.fills[0].cans_filled, 2);
     }
 
     /// By hand, 600 km in one leg with one can: it fits from 188 km on, when 18.8 L are burnt; the tank alone holds its

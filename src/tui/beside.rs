@@ -1,16 +1,19 @@
-//! What works beside the screen: the threads that plan, sample and seek, what they are asked for, and their answers.
+//! What works beside the screen: the threads that plan, sample and seek tips and ways, what they are asked for, and their answers.
 
+use super::message::Message;
 use super::planner::Planner;
 use super::sampler::Sampler;
 use super::seek::Seeker;
 use super::state::State;
 use super::update::update;
+use super::wayfinder::Wayfinder;
 
 /// The threads beside the screen; each is missing where the system has no more threads.
 pub struct Beside {
     planner: Option<Planner>,
     seeker: Option<Seeker>,
     sampler: Option<Sampler>,
+    wayfinder: Option<Wayfinder>,
 }
 
 impl Beside {
@@ -20,6 +23,7 @@ impl Beside {
             planner: Planner::start(state.units()),
             seeker: Seeker::start(),
             sampler: Sampler::start(),
+            wayfinder: Wayfinder::start(),
         }
     }
 
@@ -28,6 +32,7 @@ impl Beside {
         self.planner.as_ref().is_some_and(Planner::is_busy)
             || self.seeker.as_ref().is_some_and(Seeker::is_busy)
             || self.sampler.as_ref().is_some_and(Sampler::is_busy)
+            || self.wayfinder.as_ref().is_some_and(Wayfinder::is_busy)
     }
 
     /// Before a frame: looks at what is tried, and plans what is to be shown, as far as that is done soon.
@@ -70,6 +75,14 @@ impl Beside {
                 is_new = true;
             }
             troubles.extend(sampler.trouble());
+        }
+        if let Some(finder) = &mut self.wayfinder {
+            finder.follow(state.ways_to_search());
+            if finder.found() {
+                update(state, Message::WaysFound);
+                is_new = true;
+            }
+            troubles.extend(finder.trouble());
         }
         if let Some(says) = troubles.pop() {
             state.tell(told(&says));

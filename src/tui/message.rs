@@ -135,6 +135,8 @@ pub enum Message {
     Look,
     /// The tips of a dial were found, for the state with that count.
     Tipped(u64, Dial, Tips),
+    /// The ways to make it fit that were looked for are known.
+    WaysFound,
     /// Go to a kilometre that was clicked on.
     GoTo(Kilometres),
     /// Move to a panel that was clicked on.

@@ -28,6 +28,7 @@ pub mod theme;
 pub mod told;
 pub mod update;
 pub mod view;
+mod wayfinder;
 pub mod ways;
 pub mod worker;
 

@@ -297,9 +297,9 @@ impl State {
         &self.shown.plan
     }
 
-    /// The same, to be kept.
-    pub(super) fn shared_plan(&self) -> &Arc<Plan> {
-        &self.shown.plan
+    /// The plan of the trip as it stands, to be kept; nothing while it is still to be planned.
+    pub(super) fn plan_to_keep(&self) -> Option<&Arc<Plan>> {
+        self.is_settled().then_some(&self.settled.plan)
     }
 
     /// The last picture of the trip as it stands.
@@ -317,6 +317,13 @@ impl State {
         self.ways
             .as_ref()
             .map_or_else(Vec::new, |trying| trying.listed(self))
+    }
+
+    /// The plan whose ways are waited for; to be searched with [`Plan::search_ways`] and told by [`Message::WaysFound`].
+    ///
+    /// [`Message::WaysFound`]: super::message::Message::WaysFound
+    pub fn ways_to_search(&self) -> Option<&Arc<Plan>> {
+        self.ways.as_ref()?.sought()
     }
 
     /// The plan of the trip as it stands.
@@ -355,6 +362,9 @@ impl State {
 
     /// Takes the plan at the confidence in place of the plain one of the same trip, wherever that is.
     pub(super) fn show_sampled(&mut self, plan: Arc<Plan>) {
+        if let Some(trying) = &mut self.ways {
+            trying.turn_to(&plan);
+        }
         let picture = Picture::of(plan, self.units);
         let is_of = |other: &Picture| Arc::ptr_eq(&other.plan.trip, &picture.plan.trip);
         if is_of(&self.settled) {
@@ -517,6 +527,8 @@ impl State {
     /// The trip was changed: nothing is tried any more, and what was found out about it is worth nothing.
     pub(super) fn settle(&mut self) {
         self.trial = None;
+        // Ways are those of one trip; whoever makes one keeps them.
+        self.ways = None;
         self.forget_tips();
     }
 

@@ -21,6 +21,10 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         dials::of_dials(state, message);
         return None;
     }
+    if message == Message::WaysFound {
+        ways::found(state);
+        return None;
+    }
     state.status = None;
     if message == Message::Dials {
         dials::of_dials(state, message);
@@ -81,7 +85,11 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Message::ScrollDown => state.scroll_panel(state.focus, true),
         Message::Help => state.open_help(),
         Message::TryWay => ways::try_next(state),
-        Message::Close => {}
+        Message::Close => {
+            if ways::give_up(state) {
+                state.status = Some("no longer looking for ways".into());
+            }
+        }
         Message::GoTo(km) => state.go_to(km),
         Message::Focus(panel) => state.focus = panel,
         _ => return terminal_effect(state, message),

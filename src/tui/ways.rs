@@ -1,31 +1,54 @@
 //! Trying the ways to make a trip fit, one after the other.
 //!
-//! A way is made like any other change, so that undo takes it back; asked for again, it gives way to the next.
+//! They are looked for behind the screen; what comes too late for the trip is dropped. A way is made like any other
+//! change, so that undo takes it back; asked for again, it gives way to the next.
 
 use std::sync::Arc;
 
-use super::state::{Panel, State};
+use super::state::{Mode, Panel, State};
 use crate::model::change::Change;
 use crate::plan::Plan;
 use crate::present::ways;
+
+/// What is said while ways are looked for.
+pub const LOOKING: &str = "looking for ways to make it fit ...";
 
 /// The ways of a plan that does not fit, and which of them is made now.
 #[derive(Clone, Debug)]
 pub struct Trying {
     plan: Arc<Plan>,
+    /// Whether they are still looked for.
+    awaited: bool,
     made: Option<(usize, String)>,
 }
 
 impl Trying {
-    /// Every way in a few words, and whether it is made now.
+    /// Every way in a few words, and whether it is made now; what the search left out comes last.
     pub fn listed(&self, state: &State) -> Vec<(String, bool)> {
         let now = self.made_now(state);
-        let ways = self.plan.ways().iter().enumerate();
-        ways.map(|(at, way)| {
+        let Some(known) = self.plan.known_ways().filter(|_| !self.awaited) else {
+            return vec![(LOOKING.to_owned(), false)];
+        };
+        let ways = known.found.iter().enumerate();
+        let ways = ways.map(|(at, way)| {
             let says = ways::sentence(way, &self.plan, state.units());
             (says, now == Some(at))
-        })
-        .collect()
+        });
+        let left_out = ways::left_out(known).map(|says| (says, false));
+        ways.chain(left_out).collect()
+    }
+
+    /// The plan whose ways are still looked for.
+    pub(super) fn sought(&self) -> Option<&Arc<Plan>> {
+        self.awaited.then_some(&self.plan)
+    }
+
+    /// Looks for the ways of the plan at the confidence instead, where it comes while those of the plain one are looked for.
+    pub(super) fn turn_to(&mut self, plan: &Arc<Plan>) {
+        let same = Arc::ptr_eq(&self.plan.trip, &plan.trip);
+        if same && self.awaited && self.plan.doubt.is_none() {
+            self.plan = Arc::clone(plan);
+        }
     }
 
     /// The way that was made last, if nothing was done since.
@@ -35,7 +58,7 @@ impl Trying {
     }
 }
 
-/// Makes the next way, in place of the one before.
+/// Makes the next way, in place of the one before; where the ways are not known yet, has them looked for.
 pub(super) fn try_next(state: &mut State) {
     state.focus = Panel::Load;
     let before = state.ways.take();
@@ -47,14 +70,62 @@ pub(super) fn try_next(state: &mut State) {
             (trying, next)
         }
         _ => {
-            let plan = Arc::clone(state.shared_plan());
-            (Trying { plan, made: None }, 0)
+            let Some(plan) = state.plan_to_keep().map(Arc::clone) else {
+                state.status = Some("the trip is still being planned: ask again".into());
+                return;
+            };
+            let awaited = plan.needs_ways() && plan.known_ways().is_none();
+            let trying = Trying {
+                plan,
+                awaited,
+                made: None,
+            };
+            (trying, 0)
         }
     };
-    let ways = trying.plan.ways();
+    if trying.awaited {
+        state.status = Some(LOOKING.into());
+        state.ways = Some(trying);
+    } else {
+        make(state, trying, next);
+    }
+}
+
+/// The ways that were looked for are known: the first is made, unless something else is being done now.
+pub(super) fn found(state: &mut State) {
+    let is_free = state.mode == Mode::Browse;
+    match state.ways.take() {
+        Some(trying) if trying.awaited => {
+            let trying = Trying {
+                awaited: false,
+                ..trying
+            };
+            if is_free {
+                make(state, trying, 0);
+            } else {
+                state.ways = Some(trying);
+            }
+        }
+        other => state.ways = other,
+    }
+}
+
+/// Nobody waits any more for ways that are still looked for.
+pub(super) fn give_up(state: &mut State) -> bool {
+    let is_sought = state.ways.as_ref().is_some_and(|trying| trying.awaited);
+    if is_sought {
+        state.ways = None;
+    }
+    is_sought
+}
+
+fn make(state: &mut State, trying: Trying, next: usize) {
+    let ways = &trying.plan.ways().found;
     let Some(way) = ways.get(next) else {
-        let says = if ways.is_empty() {
-            "no way is to be tried: nothing is short or too heavy, or nothing that was tried helps"
+        let says = if !trying.plan.needs_ways() {
+            "no way is to be tried: nothing is short or too heavy"
+        } else if ways.is_empty() {
+            "nothing that was tried makes it fit"
         } else {
             "that was the last way; the trip is as it was"
         };

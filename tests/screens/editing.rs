@@ -149,40 +149,6 @@ fn quitting_with_changes_asks_and_without_does_not() {
     assert_eq!(update(&mut changed, Message::No), Some(Effect::Quit));
 }
 
-/// The key for making it fit lists the ways in the load panel and makes the first; again, the next in its place; undo takes
-/// it back.
-#[test]
-fn ways_to_make_it_fit_are_tried_one_after_the_other() {
-    let document = include_str!("../data/example-trip.json");
-    let mut document: serde_json::Value = serde_json::from_str(document).unwrap();
-    document["load"]["items"][2]["mass_kg"] = 55.into();
-    let trip = drystage::model::check::read(document).unwrap();
-    let mut state = State::new(Plan::of(trip), Units(UnitSystem::Metric));
-    let stated = state.trip().clone();
-    update(&mut state, Message::TryWay);
-    state.attend();
-    let ways = state.ways();
-    assert!(ways.len() > 1, "{ways:?}");
-    assert!(ways[0].1 && !ways[1].1);
-    let over = |state: &State| {
-        state
-            .plan()
-            .load
-            .bars
-            .iter()
-            .any(drystage::plan::LoadBar::is_over)
-    };
-    assert!(!over(&state));
-    update(&mut state, Message::TryWay);
-    state.attend();
-    assert!(state.ways()[1].1);
-    assert!(!over(&state));
-    update(&mut state, Message::Undo);
-    state.attend();
-    assert_eq!(state.trip(), &stated);
-    assert!(over(&state));
-}
-
 /// A letter that means something over the strip is a letter in a field; Esc closes one layer after the other.
 #[test]
 fn in_a_field_letters_are_letters_and_escape_leaves_it() {

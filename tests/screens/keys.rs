@@ -83,7 +83,7 @@ fn every_line_of_the_table_does_what_it_says_and_stands_in_the_help() {
 fn every_message_has_a_key() {
     use Message as M;
     let needs_key = |message: &Message| match message {
-        M::GoTo(_) | M::Focus(_) | M::Row(_) | M::Type(_) | M::Tipped(..) => false,
+        M::GoTo(_) | M::Focus(_) | M::Row(_) | M::Type(_) | M::Tipped(..) | M::WaysFound => false,
         M::PreviousLeg
         | M::NextLeg
         | M::TripStart

@@ -15,6 +15,7 @@ mod pointer;
 mod speed;
 mod spoken;
 mod strip;
+mod ways;
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};

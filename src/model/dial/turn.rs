@@ -184,6 +184,7 @@ fn put_extra(trip: &mut Trip, name: &str, mass: Kilograms, place: CarryingPlace)
             place: Some(place),
             use_per_day_kg: None,
             water: None,
+            safety: None,
         }),
     }
 }

@@ -61,6 +61,13 @@ pub(super) static FIELDS: &[Field] = &[
         "Whether it is drinking water, a litre to the kilogram.",
     ),
     may(
+        "/load/items/*/safety",
+        Kind::Flag,
+        Derived(|| "not known".to_owned()),
+        "Whether lives may hang on it, as on recovery gear, tools, first aid or a radio. Such things are the last that is \
+         proposed to be left at home; those of which it is not known come after all other ways too.",
+    ),
+    may(
         "/load/roof",
         Kind::Object,
         Derived(|| "nothing on the roof".to_owned()),

@@ -1,6 +1,7 @@
 //! The kinds of change that are tried to make a trip fit, each as operations on the trip.
 //!
-//! Water is never left behind, nor is anybody; fuel is never put among the passengers, nor in the load space unless the
+//! Water is never left behind, nor is anybody; of things those first that are said to be no safety gear, safety gear last;
+//! fuel is never put among the passengers, nor in the load space unless the
 //! trip lists cans there; and the reserve is only lowered by its share on all use still ahead, never by its litres.
 
 use json_patch::jsonptr::PointerBuf;
@@ -53,6 +54,8 @@ pub enum Doing {
         name: String,
         /// How much less.
         mass: Kilograms,
+        /// Whether it can be spared.
+        spared: Spared,
     },
     /// The roof carrier stays at home.
     NoRack,
@@ -84,6 +87,27 @@ pub enum Doing {
         /// What is left of it.
         to: Percent,
     },
+}
+
+/// Whether a thing can be spared, by what the trip says of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Spared {
+    /// It is said to be no safety gear.
+    Dispensable,
+    /// Nothing is said.
+    Unknown,
+    /// It is safety gear.
+    SafetyGear,
+}
+
+impl Spared {
+    fn of(item: &Item) -> Self {
+        match item.safety {
+            Some(false) => Self::Dispensable,
+            None => Self::Unknown,
+            Some(true) => Self::SafetyGear,
+        }
+    }
 }
 
 /// A change to be tried.
@@ -143,7 +167,7 @@ pub(super) fn tries(plan: &Plan) -> Vec<Try> {
     .concat()
 }
 
-/// The things but water in a place, the heaviest first, with their number.
+/// The things but water in a place with their number, the heaviest first.
 fn things(trip: &Trip, there: impl Fn(CarryingPlace) -> bool) -> Vec<(usize, &Item)> {
     let items = trip.load().items().iter().enumerate();
     let mut things: Vec<_> = items
@@ -152,6 +176,14 @@ fn things(trip: &Trip, there: impl Fn(CarryingPlace) -> bool) -> Vec<(usize, &It
         })
         .collect();
     things.sort_by(|(_, a), (_, b)| b.mass_kg.get().total_cmp(&a.mass_kg.get()));
+    things
+}
+
+/// The heaviest things on the rear carrier and on the roof.
+fn outside(trip: &Trip) -> Vec<(usize, &Item)> {
+    let mut things = things(trip, |place| {
+        matches!(place, CarryingPlace::Rear | CarryingPlace::Roof)
+    });
     things.truncate(MOST_ITEMS);
     things
 }
@@ -188,10 +220,7 @@ fn cans_elsewhere(plan: &Plan) -> Vec<Try> {
     if not_on_roof != options[0] {
         options.push(not_on_roof);
     }
-    let heaviest = things(trip, |place| {
-        matches!(place, CarryingPlace::Rear | CarryingPlace::Roof)
-    });
-    let rooms = std::iter::once(None).chain(heaviest.into_iter().map(Some));
+    let rooms = std::iter::once(None).chain(outside(trip).into_iter().map(Some));
     let rooms: Vec<Option<(usize, &Item)>> = rooms.collect();
     let fills = std::iter::once(None).chain(FILLS.map(Some));
     let fills: Vec<Option<f64>> = fills.collect();
@@ -246,9 +275,7 @@ fn cans_elsewhere(plan: &Plan) -> Vec<Try> {
 
 /// Things from outside into the load space.
 fn moved(plan: &Plan) -> Vec<Try> {
-    let outside = |place| matches!(place, CarryingPlace::Rear | CarryingPlace::Roof);
-    let things = things(&plan.trip, outside).into_iter();
-    let tries = things.filter_map(|(at, item)| {
+    let tries = outside(&plan.trip).into_iter().filter_map(|(at, item)| {
         let doing = Doing::Moved {
             name: item.name.clone(),
         };
@@ -271,7 +298,10 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
         .map(|left| (-left.get()).ceil());
     let masses: Vec<f64> = LESS.into_iter().chain(over).collect();
     let mut tries = Vec::new();
-    for (at, item) in things(&plan.trip, |_| true) {
+    let mut things = things(&plan.trip, |_| true);
+    things.sort_by_key(|(_, item)| Spared::of(item));
+    things.truncate(MOST_ITEMS);
+    for (at, item) in things {
         for &mass in &masses {
             let less = mass.min(item.mass_kg.get());
             let left = item.mass_kg - Kilograms::new(less);
@@ -279,6 +309,7 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
             let doing = Doing::LeftBehind {
                 name: item.name.clone(),
                 mass: Kilograms::new(less),
+                spared: Spared::of(item),
             };
             let known = tries.iter().any(|one: &Try| one.doing == doing);
             if let Some(operation) = operation.filter(|_| !known) {
@@ -384,7 +415,7 @@ fn rule(trip: &Trip, key: &str, value: Value) -> Vec<PatchOperation> {
     [made.flatten(), set].into_iter().flatten().collect()
 }
 
-fn turn_back_if_dry(trip: &Trip) -> Option<Try> {
+pub(super) fn turn_back_if_dry(trip: &Trip) -> Option<Try> {
     let doubtful = |fuel: &FuelStop| fuel.chance() < Share::new(1.0);
     let any = trip.places().any(|place| place.fuel.is_some_and(doubtful));
     let counted_on = trip.rules().doubtful_stops() == DoubtfulStops::TurnBack;

@@ -1,18 +1,20 @@
 //! Ways to make it fit: what could be changed so that the trip goes through within every limit.
 //!
-//! Changes of every kind (`kinds`) and pairs of them are tried on the trip itself: each is a JSON Patch, and the trip
-//! that comes out is planned like any other. They are screened with few samples (or with none where the plan has none),
-//! the least of them first confirmed with as many as a first answer has, drawn as the plan's were. Kept is what
-//! leaves nothing that forbids setting out but what had nothing to do with fuel and load before; dropped is what
-//! another way does with less. Ranked by how little they change.
+//! Changes of every kind ([`kinds`]) and pairs of them are tried on the trip itself: each is a JSON Patch. They are
+//! screened without samples ([`screen`]); those that seem to do are ranked by how little they change, and the first of
+//! them are planned in full, with as many samples as a first answer has, drawn as the plan's were. Kept is what leaves
+//! nothing that forbids setting out but what had nothing to do with fuel and load before; dropped is what another way
+//! does with less.
 //!
-//! A trip whose cans are dear to choose is tried less often, so that ways are told in seconds; some are missed then.
+//! The work is bounded: so many sets of cans are solved in screening, and so many ways planned in full, fewer on a trip
+//! of many legs. What that left untried is counted and told.
 //!
-//! Left out: more changes at once while fewer do, other routes than the stated one, and what the things are worth to their owner.
+//! Left out: more changes at once while fewer do, other routes than the stated one, and what the things are worth to
+//! their owner. Water is never left behind, nor is anybody.
 
 mod kinds;
+mod screen;
 
-use std::cell::Cell;
 use std::sync::Arc;
 
 use json_patch::PatchOperation;
@@ -21,30 +23,29 @@ use crate::doubt::study::{Effort, FIRST_BLOCKS};
 use crate::model::Trip;
 use crate::model::change::guarded;
 use crate::quantity::{Hours, Kilograms, Litres, Percent, Share};
+use crate::solver::cans::CanSet;
 
-use super::solve::Groundwork;
-use super::{Plan, Severity, What};
-pub use kinds::Doing;
+use super::choice::Bounds;
+use super::{LoadBar, Plan, Severity, What};
 use kinds::Try;
+pub use kinds::{Doing, Spared};
+use screen::Screen;
 
 /// Single changes that are paired.
 const MOST_PAIRED: usize = 10;
 /// Of one kind at most so many are paired.
 const MOST_PAIRED_OF_A_KIND: usize = 3;
-/// Pairs that a third change is tried with, where no pair does.
+/// Sets of changes that one more change is tried with, where no pair does.
 const MOST_WIDENED: usize = 5;
-/// Legs that are solved in all, over all tries, about; with samples each counts three times.
-const MOST_LEGS_SOLVED: usize = 60_000;
-/// A choice of cans that solves more than this is tried seldom.
-const DEAR_CHOICE: usize = 300;
-/// Tries that are made at least, and at most.
-const TRIES: (usize, usize) = (8, 400);
-/// Ways that are confirmed with samples at most.
-const MOST_CONFIRMED: usize = 20;
+/// Ways that are planned in full at most, and the legs of all of them together.
+const MOST_CONFIRMED: (usize, usize) = (20, 800);
+/// What the choice of cans of one of them is worth.
+const CONFIRMING: Bounds = Bounds {
+    solved: 100,
+    confirmed: 6,
+};
 /// Ways that are told at most.
 const MOST_TOLD: usize = 6;
-/// Samples to screen with.
-const SCREENING: usize = 2;
 
 /// A way to make it fit.
 #[derive(Clone, Debug)]
@@ -63,6 +64,32 @@ pub struct Way {
     pub reserve: Percent,
     /// The odds of getting through, where they are known.
     pub odds_through: Option<Share>,
+    /// The odds of turning back from a dry pump instead and being safe, where the way counts on that.
+    pub odds_back: Option<Share>,
+}
+
+/// What a search for ways found, and what it left out.
+#[derive(Clone, Debug, Default)]
+pub struct Ways {
+    /// The ways, the least change first.
+    pub found: Vec<Way>,
+    /// Changes and sets of changes that were not tried, or not with every set of cans, because the search is bounded.
+    pub untried: usize,
+    /// Changes that seemed to do and were not planned in full for the same reason.
+    pub unconfirmed: usize,
+}
+
+/// What giving something up counts for: ways of a lower concession come first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Concession {
+    /// Nothing is given up that is not said to be dispensable.
+    None,
+    /// A thing stays at home of which it is not said whether lives may hang on it.
+    Unknown,
+    /// The reserve is smaller.
+    Reserve,
+    /// Safety gear stays at home.
+    Safety,
 }
 
 impl Way {
@@ -77,7 +104,29 @@ impl Way {
         weight + minutes + self.reserve.get() * 2.0 + odds + self.doing.len() as f64
     }
 
-    /// Whether this way, of which as much is the same as of another, asks for no more of anything.
+    /// The most that it gives up.
+    fn concession(&self) -> Concession {
+        let of = |doing: &Doing| match doing {
+            Doing::SmallerReserve { .. } => Concession::Reserve,
+            Doing::LeftBehind { spared, .. } => match spared {
+                Spared::Dispensable => Concession::None,
+                Spared::Unknown => Concession::Unknown,
+                Spared::SafetyGear => Concession::Safety,
+            },
+            _ => Concession::None,
+        };
+        self.doing.iter().map(of).max().unwrap_or(Concession::None)
+    }
+
+    /// The order in which ways are told.
+    fn order(&self, other: &Self) -> std::cmp::Ordering {
+        self.concession()
+            .cmp(&other.concession())
+            .then(self.change().total_cmp(&other.change()))
+            .then(self.changes.len().cmp(&other.changes.len()))
+    }
+
+    /// Whether this way does nothing of another kind than the other one, and asks for no more of anything.
     fn beats(&self, other: &Self) -> bool {
         let parts = |way: &Self| {
             [
@@ -90,10 +139,10 @@ impl Way {
         let kinds =
             |way: &Self| -> Vec<_> { way.doing.iter().map(std::mem::discriminant).collect() };
         let theirs = kinds(other);
-        let same_kinds = kinds(self).iter().all(|kind| theirs.contains(kind));
-        let same_end = (self.litres - other.litres).abs() < Litres::new(1.0);
+        let no_other_kinds = kinds(self).iter().all(|kind| theirs.contains(kind));
         let no_more = parts(self).into_iter().zip(parts(other));
-        (same_kinds || same_end)
+        no_other_kinds
+            && self.concession() <= other.concession()
             && no_more
                 .into_iter()
                 .all(|(ours, theirs)| ours <= theirs + 1e-9)
@@ -101,12 +150,21 @@ impl Way {
 }
 
 /// How far a plan is from going through within its limits: litres and kilograms that are too much or too little.
-fn gap(plan: &Plan) -> f64 {
-    let litres = plan.spare.needed - plan.spare.carried;
-    let fuel = litres.max(Litres::ZERO) + plan.spare.short_at_start;
-    let over = plan.load.bars.iter().filter_map(super::LoadBar::left);
+fn gap(needed: Litres, carried: Litres, short_at_start: Litres, bars: &[LoadBar]) -> f64 {
+    let fuel = (needed - carried).max(Litres::ZERO) + short_at_start;
+    let over = bars.iter().filter_map(LoadBar::left);
     let over: Kilograms = over.map(|left| (-left).max(Kilograms::ZERO)).sum();
     fuel.get() + over.get()
+}
+
+fn gap_of(plan: &Plan) -> f64 {
+    let spare = &plan.spare;
+    gap(
+        spare.needed,
+        spare.carried,
+        spare.short_at_start,
+        &plan.load.bars,
+    )
 }
 
 /// Whether a finding is about fuel that is short or load that is too much.
@@ -135,81 +193,95 @@ fn forbidding(plan: &Plan) -> impl Iterator<Item = &What> {
 /// Whether nothing forbids setting out but what did before and is no matter of fuel or load.
 fn closes(plan: &Plan, before: &Plan) -> bool {
     let other = |plan: &Plan| forbidding(plan).filter(|what| !is_gap(what)).count();
-    !forbidding(plan).any(is_gap) && other(plan) <= other(before) && gap(plan) <= 1e-6
-}
-
-/// How many trips may be planned in search of ways, so that they are found in seconds.
-fn most_tries(plan: &Plan) -> usize {
-    let choice = Groundwork::of(&plan.trip).cost_of_choice();
-    let times = if plan.doubt.is_some() { 3 } else { 1 };
-    let affordable = MOST_LEGS_SOLVED / (choice * plan.legs.len().max(1) * times);
-    if choice > DEAR_CHOICE {
-        TRIES.0
-    } else {
-        affordable.clamp(TRIES.0, TRIES.1)
-    }
+    !forbidding(plan).any(is_gap) && other(plan) <= other(before) && gap_of(plan) <= 1e-6
 }
 
 /// Whether the cans hold what is needed also where the samples strayed: by twice the standard error.
-fn is_sure(plan: &Plan) -> bool {
-    let error = plan
-        .doubt
-        .as_ref()
-        .map_or(Litres::ZERO, |doubt| doubt.spare.error);
+fn is_sure(plan: &Plan, error: Litres) -> bool {
     plan.spare.needed + error * 2.0 <= plan.spare.carried || plan.spare.cans.is_empty()
 }
 
-/// The trip with a change made, and planned with so many samples.
-fn planned(trip: &Trip, changes: &[PatchOperation], effort: Option<Effort>) -> Option<Plan> {
-    let changed = Arc::new(trip.with_operations(changes).ok()?);
-    Some(match effort {
-        Some(effort) => Plan::at_confidence(changed, effort),
-        None => Plan::of(changed),
-    })
-}
-
-/// Some tries together as a way, planned.
-fn tried(before: &Plan, tries: &[&Try], effort: Option<Effort>) -> Option<(Way, Plan)> {
-    let trip = &before.trip;
+/// The operations of some tries together on a trip, and the trip that comes out.
+fn changed(trip: &Trip, tries: &[&Try]) -> Option<(Vec<PatchOperation>, Arc<Trip>)> {
     let operations = tries.iter().flat_map(|one| one.operations.clone());
     let changes = guarded(trip, operations.collect());
-    let plan = planned(trip, &changes, effort)?;
-    let away: Kilograms = tries.iter().map(|one| one.kg).sum();
+    let trip = Arc::new(trip.with_operations(&changes).ok()?);
+    Some((changes, trip))
+}
+
+/// Some tries together as a way, with the cans that it takes.
+fn way_of(
+    trip: &Trip,
+    tries: &[&Try],
+    changes: Vec<PatchOperation>,
+    cans: &[super::ChosenCans],
+) -> Way {
     let listed = |size: Litres, place| {
         let mut kinds = trip.load().cans().iter();
         kinds.any(|kind| kind.size_l == size && kind.places().contains(&place))
     };
     let density = crate::consumption::engine::fuel_density(trip.vehicle.fuel);
-    let elsewhere: Kilograms = plan
-        .spare
-        .cans
+    let elsewhere: Kilograms = cans
         .iter()
         .filter(|cans| !listed(cans.size, cans.place))
         .map(|cans| (cans.empty + cans.fill * density) * f64::from(cans.count))
         .sum();
-    let way = Way {
+    let away: Kilograms = tries.iter().map(|one| one.kg).sum();
+    Way {
         doing: tries.iter().map(|one| one.doing.clone()).collect(),
         changes,
-        litres: before.spare.needed - plan.spare.needed,
+        litres: Litres::ZERO,
         kg: away + elsewhere,
-        time: plan.totals.driving - before.totals.driving
-            + tries.iter().map(|one| one.time).sum::<Hours>(),
+        time: tries.iter().map(|one| one.time).sum::<Hours>(),
         reserve: Percent::new(tries.iter().map(|one| one.reserve.get()).sum()),
-        odds_through: plan.doubt.as_ref().map(|doubt| doubt.through.share),
-    };
-    Some((way, plan))
+        odds_through: None,
+        odds_back: None,
+    }
 }
 
-type Found<'a> = Vec<(Way, Vec<&'a Try>)>;
+/// The effort of a first answer, on as many threads.
+fn first(effort: Effort) -> Effort {
+    Effort {
+        blocks: effort.blocks.min(FIRST_BLOCKS),
+        ..effort
+    }
+}
 
-/// Puts every set of tries together with each try of another kind: what makes it fit is added to `found`, the others
-/// are given back, those that come nearest first.
+/// Tries that together seem to do.
+struct Seeming<'a> {
+    /// They as a way.
+    way: Way,
+    tries: Vec<&'a Try>,
+    /// The cans that it takes.
+    cans: CanSet,
+}
+
+/// What seems to do, planned in full; nothing where it does not make it fit.
+fn confirmed(before: &Plan, seeming: Seeming<'_>) -> Option<Way> {
+    let (changes, trip) = changed(&before.trip, &seeming.tries)?;
+    let effort = before.doubt.as_ref().map(super::Doubt::effort);
+    let judged = super::doubt::judged(&trip, effort.map(first), seeming.cans, CONFIRMING);
+    let after = judged.plan;
+    if judged.cut || !closes(&after, before) || !is_sure(&after, judged.error) {
+        return None;
+    }
+    let way = way_of(&before.trip, &seeming.tries, changes, &after.spare.cans);
+    Some(Way {
+        litres: before.spare.needed - after.spare.needed,
+        time: way.time + after.totals.driving - before.totals.driving,
+        odds_through: judged.through,
+        odds_back: judged.back,
+        ..way
+    })
+}
+
+/// Puts every set of tries together with each try of another kind: what seems to make it fit is added to `found`, the
+/// others are given back, those that come nearest first.
 fn wider<'a>(
-    plan: &Plan,
     sets: &[Vec<&'a Try>],
     paired: &[&'a Try],
-    screen: &impl Fn(&[&Try]) -> Option<(Way, Plan)>,
-    found: &mut Found<'a>,
+    screen: &mut Screen<'_>,
+    found: &mut Vec<Seeming<'a>>,
 ) -> Vec<Vec<&'a Try>> {
     let mut nearest: Vec<(f64, Vec<&Try>)> = Vec::new();
     let number = |one: &Try| paired.iter().position(|other| std::ptr::eq(*other, one));
@@ -226,9 +298,9 @@ fn wider<'a>(
                 continue;
             }
             seen.push(key);
-            match screen(&both) {
-                Some((way, after)) if closes(&after, plan) => found.push((way, both)),
-                Some((_, after)) => nearest.push((gap(&after), both)),
+            match screen.tried(both) {
+                Some((seeming, gap)) if gap <= screen::CLOSED => found.push(seeming),
+                Some((seeming, gap)) => nearest.push((gap, seeming.tries)),
                 None => {}
             }
         }
@@ -237,38 +309,18 @@ fn wider<'a>(
     nearest.into_iter().map(|(_, set)| set).collect()
 }
 
-/// Every way that was found, the least change first; none where nothing is to be made to fit.
-pub(super) fn all(plan: &Plan) -> Vec<Way> {
-    if !forbidding(plan).any(is_gap) {
-        return Vec::new();
-    }
-    let full = plan.doubt.as_ref().map(super::Doubt::effort);
-    let full = full.map(|effort| Effort {
-        blocks: effort.blocks.min(FIRST_BLOCKS),
-        ..effort
-    });
-    let screening = full.map(|effort| Effort {
-        blocks: SCREENING,
-        ..effort
-    });
-    let before = gap(plan);
-    let tries = kinds::tries(plan);
-    let left = Cell::new(most_tries(plan));
-    let screen = |tries: &[&Try]| {
-        left.set(left.get().checked_sub(1)?);
-        tried(plan, tries, screening)
-    };
-    let mut found: Found<'_> = Vec::new();
+/// Every set of tries that seems to do, the least change first.
+fn screened<'a>(tries: &'a [Try], screen: &mut Screen<'_>) -> Vec<Seeming<'a>> {
+    let mut found = Vec::new();
     // What helps, and how far it is then.
     let mut helpful: Vec<(f64, &Try)> = Vec::new();
-    for one in &tries {
-        let Some((way, after)) = screen(&[one]) else {
-            continue;
-        };
-        if closes(&after, plan) {
-            found.push((way, vec![one]));
-        } else if gap(&after) < before - 1e-6 || one.pairs_unseen() {
-            helpful.push((gap(&after), one));
+    for one in tries {
+        match screen.tried(vec![one]) {
+            Some((seeming, gap)) if gap <= screen::CLOSED => found.push(seeming),
+            Some((_, gap)) if gap < screen.before() - screen::CLOSED || one.pairs_unseen() => {
+                helpful.push((gap, one));
+            }
+            _ => {}
         }
     }
     helpful.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -280,41 +332,54 @@ pub(super) fn all(plan: &Plan) -> Vec<Way> {
         }
     }
     let singles: Vec<Vec<&Try>> = paired.iter().map(|one| vec![*one]).collect();
-    let mut nearest = wider(plan, &singles, &paired, &screen, &mut found);
+    let mut nearest = wider(&singles, &paired, screen, &mut found);
     // Only where no pair does, a third and a fourth change on top of the pairs that come nearest.
     for _ in 0..2 {
         if !found.is_empty() {
             break;
         }
         nearest.truncate(MOST_WIDENED);
-        nearest = wider(plan, &nearest, &paired, &screen, &mut found);
+        nearest = wider(&nearest, &paired, screen, &mut found);
     }
-    found.sort_by(|a, b| {
-        let (ours, theirs) = (a.0.change(), b.0.change());
-        ours.total_cmp(&theirs)
-            .then(a.0.changes.len().cmp(&b.0.changes.len()))
-    });
-    let mut ways: Vec<Way> = Vec::new();
-    let mut confirmed = 0;
-    for (way, tries) in found {
-        if ways.iter().any(|better| better.beats(&way)) {
+    found.sort_by(|a, b| a.way.order(&b.way));
+    found
+}
+
+/// Whether there is something to make fit.
+pub(super) fn are_needed(plan: &Plan) -> bool {
+    forbidding(plan).any(is_gap)
+}
+
+/// Searches for ways, as long as `is_wanted` says that somebody waits for them; nothing where nobody does any more.
+pub(super) fn search(plan: &Plan, is_wanted: &dyn Fn() -> bool) -> Option<Ways> {
+    if !are_needed(plan) {
+        return Some(Ways::default());
+    }
+    let tries = kinds::tries(plan);
+    let mut screen = Screen::of(plan, is_wanted);
+    let found = screened(&tries, &mut screen);
+    let (most, most_legs) = MOST_CONFIRMED;
+    let most = (most_legs / plan.legs.len().max(1)).clamp(1, most);
+    let mut ways = Ways {
+        untried: screen.untried(),
+        ..Ways::default()
+    };
+    let mut confirmations = 0;
+    for seeming in found {
+        let known = &ways.found;
+        if known.len() == MOST_TOLD || known.iter().any(|better| better.beats(&seeming.way)) {
             continue;
         }
-        if ways.len() == MOST_TOLD || confirmed == MOST_CONFIRMED {
-            break;
-        }
-        if full.is_none() {
-            ways.push(way);
+        if confirmations == most {
+            ways.unconfirmed += 1;
             continue;
         }
-        confirmed += 1;
-        if let Some((way, after)) = tried(plan, &tries, full)
-            && closes(&after, plan)
-            && is_sure(&after)
-        {
-            ways.push(way);
+        if !is_wanted() {
+            return None;
         }
+        confirmations += 1;
+        ways.found.extend(confirmed(plan, seeming));
     }
-    ways.sort_by(|a, b| a.change().total_cmp(&b.change()));
-    ways
+    ways.found.sort_by(Way::order);
+    is_wanted().then_some(ways)
 }

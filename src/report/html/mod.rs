@@ -52,7 +52,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
                 (odds::section(plan, units))
                 (tables::legs(plan, units))
                 (tables::load(plan, units))
-                (list("ways", "Ways to make it fit", plan.ways().iter().map(|way| ways::sentence(way, plan, units))))
+                (list("ways", "Ways to make it fit", ways::lines(plan, units).into_iter()))
                 (tables::why(plan, units))
                 @if let Some(map) = &map { (map_section(map, units)) }
                 (findings(plan, units))
