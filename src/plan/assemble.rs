@@ -77,6 +77,7 @@ pub(super) fn assemble(
         usages: solution.problem.legs.clone(),
         why: legs.iter().map(|_| OnceLock::new()).collect(),
         ways: OnceLock::new(),
+        other_cans: OnceLock::new(),
         what_if_dry,
         behind: None,
         dry: OnceLock::new(),

@@ -14,9 +14,10 @@
 //! is listed first.
 
 use crate::consumption::engine::fuel_density;
+use crate::model::Trip;
 use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Kilograms, Litres};
-use crate::solver::cans::{self, Batch, CanSet, Holding, MOST_LISTED, Stock};
+use crate::solver::cans::{self, Batch, CanSet, Holding, Stock};
 use crate::solver::filling;
 use crate::solver::fuel::{POUR_LOSS, ROUNDING};
 use crate::solver::load::{self, Departure, LoadBar, LoadLimit};
@@ -29,6 +30,8 @@ use super::solve::{Groundwork, Solution};
 pub(super) struct Bounds {
     /// Batches that are solved at most, with everything at its likely value.
     pub solved: usize,
+    /// Batches and ways to lay them out that are looked at at most.
+    pub listed: usize,
     /// Batches that are confirmed with samples at most.
     pub confirmed: usize,
 }
@@ -37,6 +40,7 @@ impl Bounds {
     /// What the plan of a trip is worth.
     pub const USUAL: Self = Self {
         solved: 1_000,
+        listed: 20_000,
         confirmed: 20,
     };
 }
@@ -85,6 +89,13 @@ impl Groundwork<'_> {
             solved: search.solved + 1,
         }
     }
+}
+
+/// The cans to choose from on a trip: those that fit whole into the tank with the reserve in it.
+pub(super) fn stock(trip: &Trip) -> Stock {
+    let tank = trip.vehicle.usable_tank();
+    let room = tank - trip.rules().reserve_litres(&trip.vehicle).min(tank);
+    Stock::of(trip.load().cans(), room, filling::most_full(trip))
 }
 
 /// The bounds of a search are spent in so many parts.
@@ -142,7 +153,6 @@ impl<'a> Search<'a> {
         let trip = ground.trip;
         let rules = trip.rules();
         let tank = trip.vehicle.usable_tank();
-        let room = tank - rules.reserve_litres(&trip.vehicle).min(tank);
         let over = bare.bars.iter().filter(|bar| bar.is_over());
         let passed_anyway: Vec<LoadLimit> = over.map(|bar| bar.what).collect();
         let screens = plainly <= bare.need.spare + ROUNDING;
@@ -176,14 +186,14 @@ impl<'a> Search<'a> {
             ground,
             bounds,
             may_solve: bounds.solved,
-            may_list: MOST_LISTED,
+            may_list: bounds.listed,
             rooms,
             in_cans: if screens && !short {
                 plainly
             } else {
                 Litres::ZERO
             },
-            stock: Stock::of(trip.load().cans(), room, filling::most_full(trip)),
+            stock: stock(trip),
             wanted: Holding {
                 least: bare.need.spare.max(rules.start_cans()),
                 most: rules.most_spare_l,
@@ -202,7 +212,8 @@ impl<'a> Search<'a> {
 
     /// The batches of so many cans; nothing when there were too many already.
     fn batches(&mut self, count: u32, on_roof: bool, wanted: Holding) -> Option<Vec<Vec<Batch>>> {
-        let batches = self.stock.batches(count, on_roof, wanted);
+        let most = self.may_list.saturating_sub(self.listed) + 1;
+        let batches = self.stock.batches(count, on_roof, wanted, most);
         self.listed += batches.ranked.iter().map(Vec::len).sum::<usize>();
         let too_many = self.listed > self.may_list;
         self.cut |= batches.cut || too_many;
@@ -212,7 +223,7 @@ impl<'a> Search<'a> {
     /// Lets the search go on up to so many parts of its bounds.
     fn part(&mut self, part: usize) -> &mut Self {
         self.may_solve = self.bounds.solved * part / PARTS;
-        self.may_list = MOST_LISTED * part / PARTS;
+        self.may_list = self.bounds.listed * part / PARTS;
         self
     }
 
@@ -292,7 +303,9 @@ impl<'a> Search<'a> {
         if room.bears(&solution.set) {
             return Some(solution.set.clone());
         }
-        let (laid, cut) = self.stock.laid(batch);
+        let most = self.may_list.saturating_sub(self.listed) + 1;
+        let (laid, cut) = self.stock.laid(batch, most);
+        self.listed += laid.len();
         self.cut |= cut;
         laid.into_iter().find(|set| room.bears(set))
     }
@@ -416,7 +429,6 @@ mod tests {
     use serde_json::{Value, json};
 
     use super::*;
-    use crate::model::Trip;
     use crate::solver::cans::ChosenCans;
 
     /// A trip that needs spare fuel, whose limits are near to what the cans weigh.

@@ -17,6 +17,7 @@ mod dry_pair;
 pub mod finding;
 mod findings;
 pub mod ledger;
+pub mod others;
 mod solve;
 mod stretches;
 pub mod supplies;
@@ -48,6 +49,7 @@ pub use crate::solver::cans::ChosenCans;
 use crate::solver::fuel::ROUNDING;
 pub use crate::solver::load::{Departure, LoadBar, LoadLimit, MadeOf};
 pub use doubt::Doubt;
+use others::Others;
 use supplies::Supplies;
 use ways::Ways;
 use what_if_dry::WhatIfDry;
@@ -96,6 +98,8 @@ pub struct Plan {
     why: Vec<OnceLock<Attribution>>,
     /// Ways to make it fit, once they were asked for.
     ways: OnceLock<Ways>,
+    /// Why these cans, once it was asked for.
+    other_cans: OnceLock<Option<Others>>,
     /// What is kept to be asked what if a pump is dry, and the answer once it was asked for.
     what_if_dry: WhatIfDry,
     dry: OnceLock<DryStops>,
@@ -476,6 +480,14 @@ impl Plan {
     pub fn ways(&self) -> &Ways {
         self.ways
             .get_or_init(|| ways::search(self, &|| true).unwrap_or_default())
+    }
+
+    /// Why the chosen cans and not others of as many; nothing where there are none, or too many others. Computed when first
+    /// asked for.
+    pub fn other_cans(&self) -> Option<Others> {
+        let spare = &self.spare;
+        let others = || Others::of(&self.trip, &spare.cans, spare.needed);
+        *self.other_cans.get_or_init(others)
     }
 
     /// Whether fuel is short or the load too heavy, so that there is something to make fit.

@@ -8,6 +8,7 @@ use super::number::{Figure, Toward, Units, trimmed};
 use crate::model::vocabulary::CarryingPlace;
 use crate::plan::{Departure, LoadBar, LoadLimit, Plan, Where};
 use crate::quantity::{Days, Kilograms, Litres};
+use crate::solver::cans::is_on_roof;
 
 /// One limit, each figure as text: what is borne rounded up, what is allowed and what is left down.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -69,6 +70,61 @@ fn at_heaviest(plan: &Plan) -> Option<&Departure> {
     departures.find(|departure| departure.node == plan.load.heaviest_at)
 }
 
+/// Why the chosen cans and no other ones; nothing where there are none.
+pub fn why_these_cans(plan: &Plan) -> Option<String> {
+    let spare = &plan.spare;
+    if spare.cans.is_empty() {
+        return None;
+    }
+    if !spare.covers {
+        return Some(
+            "Why these cans: no allowed ones hold what is needed; these hold most within the limits."
+                .to_owned(),
+        );
+    }
+    if plan.load.bars.iter().any(LoadBar::is_over) {
+        return Some(
+            "Why these cans: they hold what is needed, and none that do are within every limit."
+                .to_owned(),
+        );
+    }
+    let fewest = if is_on_roof(&spare.cans) {
+        "without the roof none do, and no fewer"
+    } else {
+        "no fewer do"
+    };
+    let Some(others) = plan.other_cans() else {
+        return Some(format!("Why these cans: {fewest}."));
+    };
+    let parts = [
+        (others.more_to_buy, "to be bought"),
+        (others.heavier, "heavier"),
+        (others.higher, "higher up"),
+        (others.hold_less, "holding less"),
+        (others.equal, "as good and listed later"),
+        (
+            others.barred,
+            "over a limit, or short with their own weight",
+        ),
+    ];
+    let parts: Vec<String> = parts
+        .into_iter()
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, why)| format!("{count} {why}"))
+        .collect();
+    Some(match others.all() {
+        0 => format!("Why these cans: {fewest}, and no others of as many hold what is needed."),
+        1 => format!(
+            "Why these cans: {fewest}; of as many, one other set holds what is needed: {}.",
+            parts.concat()
+        ),
+        all => format!(
+            "Why these cans: {fewest}; of as many, {all} other sets hold what is needed: {}.",
+            parts.join(", ")
+        ),
+    })
+}
+
 /// When the vehicle is heaviest, and what that mass is made of; nothing on a trip without legs.
 pub fn heaviest(plan: &Plan, units: Units) -> Option<String> {
     let departure = at_heaviest(plan)?;
@@ -102,31 +158,62 @@ pub fn heaviest(plan: &Plan, units: Units) -> Option<String> {
     ))
 }
 
-/// The vehicle's places with what they bear when it is heaviest, seen from the side, front on the left; nothing on a trip
-/// without legs.
+/// What the vehicle's places bear when it is heaviest, each as a bare number of one unit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Places {
+    /// Everybody aboard.
+    pub seats: String,
+    /// Things in the cabin.
+    pub cabin: String,
+    /// The load space.
+    pub cargo: String,
+    /// Fuel in the tank.
+    pub tank: String,
+    /// The roof with its carrier.
+    pub roof: String,
+    /// The rear carrier.
+    pub rear: String,
+    /// What stands on the front and on the rear axle, where that is known.
+    pub axles: Option<[String; 2]>,
+    /// The unit of all of them.
+    pub unit: &'static str,
+}
+
+/// What the vehicle's places bear when it is heaviest; nothing on a trip without legs.
+pub fn places(plan: &Plan, units: Units) -> Option<Places> {
+    let departure = at_heaviest(plan)?;
+    let kg = |mass: Kilograms| units.mass(mass, Toward::Nearest).number;
+    let density = crate::consumption::engine::fuel_density(plan.trip.vehicle.fuel);
+    Some(Places {
+        seats: kg(departure.made_of.crew),
+        cabin: kg(departure.cabin),
+        cargo: kg(departure.cargo),
+        tank: kg((departure.in_tank + plan.trip.vehicle.unusable()) * density),
+        roof: kg(departure.roof),
+        rear: kg(departure.rear),
+        axles: departure
+            .axles
+            .map(|axles| [kg(axles.front), kg(axles.rear)]),
+        unit: units.mass(Kilograms::ZERO, Toward::Nearest).unit,
+    })
+}
+
+/// The same drawn in letters, the vehicle seen from the side, its front on the left.
 pub fn picture(plan: &Plan, units: Units) -> Vec<String> {
-    let Some(departure) = at_heaviest(plan) else {
+    let Some(places) = places(plan, units) else {
         return Vec::new();
     };
-    let kg = |mass: Kilograms| units.mass(mass, Toward::Nearest).number;
-    let unit = units.mass(Kilograms::ZERO, Toward::Nearest).unit;
-    let density = crate::consumption::engine::fuel_density(plan.trip.vehicle.fuel);
-    let tank = (departure.in_tank + plan.trip.vehicle.unusable()) * density;
     let body = format!(
         "( seats {} | cabin {} | load {} | tank {} )",
-        kg(departure.made_of.crew),
-        kg(departure.cabin),
-        kg(departure.cargo),
-        kg(tank),
+        places.seats, places.cabin, places.cargo, places.tank,
     );
-    let roof = format!("[ roof {} ]", kg(departure.roof));
+    let roof = format!("[ roof {} ]", places.roof);
     let rule = "-".repeat(body.len().saturating_sub(roof.len() + 4) / 2);
     let mut lines = vec![
         format!("  {rule}{roof}{rule}"),
-        format!("{body}--[ rear {} ] {unit}", kg(departure.rear)),
+        format!("{body}--[ rear {} ] {}", places.rear, places.unit),
     ];
-    if let Some(axles) = departure.axles {
-        let (front, rear) = (kg(axles.front), kg(axles.rear));
+    if let Some([front, rear]) = places.axles {
         let gap = " ".repeat(body.len().saturating_sub(front.len() + rear.len() + 12));
         lines.push(format!("   (o) {front}{gap}(o) {rear}"));
     }

@@ -240,6 +240,8 @@ struct Spare {
     needed_l: Litres,
     carried_l: Litres,
     covers: bool,
+    /// Why these cans and no others; `null` where none are carried.
+    why_these_cans: Option<String>,
     /// How surely the whole trip shall go through, as the rules ask for it.
     confidence: Share,
     /// Litres in cans that are enough, by confidence.
@@ -805,6 +807,7 @@ fn spare(plan: &Plan) -> Spare {
         needed_l: plan.spare.needed,
         carried_l: plan.spare.carried,
         covers: plan.spare.covers,
+        why_these_cans: present::load::why_these_cans(plan),
         confidence: plan.trip.rules().confidence(),
         by_confidence: by_confidence(|spare| spare.litres),
         by_confidence_se: by_confidence(|spare| spare.error),

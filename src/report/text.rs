@@ -244,7 +244,11 @@ fn load_limits(page: &mut Page, plan: &Plan, units: Units) {
     for bar in &plan.load.bars {
         page.line(&load_line(bar, plan, units));
     }
-    let says = [load::heaviest(plan, units), load::by_day(plan, units)];
+    let says = [
+        load::why_these_cans(plan),
+        load::heaviest(plan, units),
+        load::by_day(plan, units),
+    ];
     for says in says.into_iter().flatten() {
         page.paragraph("", 0, &says);
     }

@@ -15,9 +15,6 @@ use crate::quantity::{Kilograms, KilogramsPerLitre, Litres, Share};
 
 use super::filling;
 
-/// More batches or ways to lay one out than this are not listed at once.
-pub const MOST_LISTED: usize = 20_000;
-
 /// Equal cans in one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ChosenCans {
@@ -213,10 +210,11 @@ impl Stock {
     }
 
     /// The batches of exactly `count` cans that hold what is wanted, either with some on the roof or with none.
-    pub fn batches(&self, count: u32, on_roof: bool, wanted: Holding) -> Batches {
+    /// No more than `most` are listed.
+    pub fn batches(&self, count: u32, on_roof: bool, wanted: Holding, most: usize) -> Batches {
         let mut listed = Vec::new();
         let mut counts = Vec::new();
-        let cut = !self.list(count, on_roof, wanted, &mut counts, &mut listed);
+        let cut = !self.list(count, on_roof, wanted, most, &mut counts, &mut listed);
         listed.retain(|batch: &Batch| batch.counts.iter().any(|&[_, roof]| roof > 0) == on_roof);
         let order = |a: &Batch, b: &Batch| {
             let key = |batch| (self.to_buy(batch), self.empty_mass(batch).get());
@@ -239,6 +237,7 @@ impl Stock {
         left: u32,
         on_roof: bool,
         wanted: Holding,
+        most_listed: usize,
         counts: &mut Vec<[u32; 2]>,
         listed: &mut Vec<Batch>,
     ) -> bool {
@@ -261,7 +260,7 @@ impl Stock {
             listed.push(Batch {
                 counts: counts.clone(),
             });
-            return listed.len() < MOST_LISTED;
+            return listed.len() < most_listed;
         };
         let most = if can_lie(&kind) {
             kind.available.min(left)
@@ -274,7 +273,7 @@ impl Stock {
             let most_on_roof = if on_roof && kind.roof { count } else { 0 };
             for roof in least_on_roof..=most_on_roof {
                 counts.push([count, roof]);
-                let all = self.list(left - count, on_roof, wanted, counts, listed);
+                let all = self.list(left - count, on_roof, wanted, most_listed, counts, listed);
                 counts.pop();
                 if !all {
                     return false;
@@ -369,8 +368,8 @@ impl Stock {
         set
     }
 
-    /// The ways to lay out a batch, the lowest first, and whether there were more than could be listed.
-    pub fn laid(&self, batch: &Batch) -> (Vec<CanSet>, bool) {
+    /// The ways to lay out a batch, the lowest first, no more than `most`, and whether there were more.
+    pub fn laid(&self, batch: &Batch, most: usize) -> (Vec<CanSet>, bool) {
         let mut sets: Vec<CanSet> = vec![vec![]];
         let mut cut = false;
         for (kind, &[count, roof]) in self.kinds.iter().zip(&batch.counts) {
@@ -386,11 +385,11 @@ impl Stock {
                         [set.clone(), groups(kind, places, &counts)].concat()
                     })
                 })
-                .take(MOST_LISTED + 1)
+                .take(most + 1)
                 .collect();
-            if wider.len() > MOST_LISTED {
+            if wider.len() > most {
                 cut = true;
-                wider.truncate(MOST_LISTED);
+                wider.truncate(most);
             }
             sets = wider;
         }
@@ -470,10 +469,10 @@ mod tests {
         let mut sets = Vec::new();
         for on_roof in [false, true] {
             for count in 1..=stock.count(on_roof) {
-                let batches = stock.batches(count, on_roof, wanted);
+                let batches = stock.batches(count, on_roof, wanted, usize::MAX);
                 assert!(!batches.cut);
                 for batch in batches.ranked.into_iter().flatten() {
-                    sets.extend(stock.laid(&batch).0);
+                    sets.extend(stock.laid(&batch, 10_000).0);
                 }
             }
         }
@@ -503,8 +502,8 @@ mod tests {
         let kinds: Vec<CanKind> = (1..=12)
             .map(|n| kind(f64::from(n) * 2.5, 9, 9, &[CARGO, REAR, ROOF]))
             .collect();
-        assert!(stock(&kinds, 50.0).batches(9, true, ANY).cut);
-        assert!(!stock(&kinds, 50.0).batches(2, false, ANY).cut);
+        assert!(stock(&kinds, 50.0).batches(9, true, ANY, 20_000).cut);
+        assert!(!stock(&kinds, 50.0).batches(2, false, ANY, 20_000).cut);
     }
 
     /// Of sets of as many cans the lightest comes first, then the lowest, then the one that holds most.

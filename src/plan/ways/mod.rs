@@ -42,6 +42,7 @@ const MOST_CONFIRMED: (usize, usize) = (20, 800);
 /// What the choice of cans of one of them is worth.
 const CONFIRMING: Bounds = Bounds {
     solved: 100,
+    listed: 4_000,
     confirmed: 6,
 };
 /// Ways that are told at most.

@@ -21,8 +21,10 @@ use super::{Seeming, changed, first, gap, way_of};
 pub(super) const CLOSED: f64 = 1e-6;
 /// Sets of cans that are solved for one change at most.
 const MOST_SOLVED: usize = 60;
+/// Sets and ways to lay them out that are looked at for one change at most.
+const MOST_LISTED: usize = 1_000;
 /// Sets of cans that are solved in all, at least and at most, and the legs of all of them together.
-const SOLVED: (usize, usize) = (60, 2_400);
+const SOLVED: (usize, usize) = (60, 1_200);
 const LEGS_SOLVED: usize = 60_000;
 /// Where a limited pump is met again and its fuel is shared out among the meetings, a set is as dear as so many.
 const SHARING: usize = 10;
@@ -140,6 +142,7 @@ impl<'a> Screen<'a> {
         ground.extra = reliance.share.max(rules.reserve_share());
         let choice = ground.choose_within(Bounds {
             solved: MOST_SOLVED.min(self.left),
+            listed: MOST_LISTED,
             confirmed: 0,
         });
         self.left = self.left.saturating_sub(choice.solved);

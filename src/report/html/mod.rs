@@ -10,6 +10,7 @@ mod drawing;
 mod map;
 mod odds;
 mod shapes;
+mod side;
 mod strip;
 mod tables;
 

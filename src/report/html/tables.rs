@@ -65,6 +65,9 @@ pub(super) fn load(plan: &Plan, units: Units) -> Markup {
                         tbody { @for bar in &plan.load.bars { (bar_row(bar, plan, units)) } }
                     }
                 }
+                @if let Some(places) = load::places(plan, units) { (super::side::figure(&places)) }
+                @for says in [load::heaviest(plan, units), load::by_day(plan, units), load::why_these_cans(plan)].into_iter().flatten() { p { (says) } }
+                @for says in load::supplies(plan, units) { p { (says) } }
             }
         }
     }

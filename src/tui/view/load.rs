@@ -21,31 +21,42 @@ const LEFT: u16 = 28;
 /// Columns of the shortest bar.
 const SHORTEST: u16 = 6;
 
+/// A line of the panel.
+enum Line<'a> {
+    Bar(&'a LoadBar),
+    Words(String),
+}
+
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let plan = state.plan();
     let units = state.units();
     let area = panel::heading(state, Panel::Load, "load and cans", area, buf);
-    let scroll = state.scroll_of(Panel::Load);
-    let bars = plan.load.bars.len();
-    for nth in 0..usize::from(area.height) {
-        let line = row(area, nth);
-        if let Some(limit) = plan.load.bars.get(nth + scroll) {
-            draw_bar(limit, units, theme, line, buf);
-        }
-    }
+    let words = |says: String| wrap(&says, area.width).into_iter().map(Line::Words);
     let ways = state.ways().into_iter().map(|(says, made)| {
-        let mark = if made { ">" } else { "-" };
+        let mark = if made { "▶" } else { "-" };
         format!("{mark} {says}")
     });
-    let says = ways
-        .chain([cans_in_words(&plan.spare.cans)])
+    let says = [cans_in_words(&plan.spare.cans)]
+        .into_iter()
+        .chain(load::by_day(plan, units))
         .chain(load::supplies(plan, units))
-        .chain(load::heaviest(plan, units));
-    let says = says.flat_map(|words| wrap(&words, area.width));
-    let lines: Vec<String> = says.chain(load::picture(plan, units)).collect();
-    for (nth, words) in lines.iter().enumerate().skip(scroll.saturating_sub(bars)) {
-        let line = row(area, (bars + nth).saturating_sub(scroll));
-        write(buf, line, words, Style::new());
+        .chain(load::heaviest(plan, units))
+        .chain(load::why_these_cans(plan));
+    let picture = load::picture(plan, units).into_iter().map(Line::Words);
+    let lines = ways
+        .flat_map(words)
+        .chain(plan.load.bars.iter().map(Line::Bar))
+        .chain(picture)
+        .chain(says.flat_map(words));
+    let shown = lines.skip(state.scroll_of(Panel::Load)).enumerate();
+    for (nth, line) in shown.take(area.height.into()) {
+        let room = row(area, nth);
+        match line {
+            Line::Bar(limit) => draw_bar(limit, units, theme, room, buf),
+            Line::Words(words) => {
+                write(buf, room, &words, Style::new());
+            }
+        }
     }
     if (bars + lines.len()).saturating_sub(scroll) > usize::from(area.height) {
         panel::more_below(area, buf);
