@@ -41,9 +41,10 @@ const MOST_WIDENED: usize = 5;
 const MOST_CONFIRMED: (usize, usize) = (20, 800);
 /// What the choice of cans of one of them is worth.
 const CONFIRMING: Bounds = Bounds {
-    solved: 100,
-    listed: 4_000,
+    solved: 60,
+    listed: 1_000,
     confirmed: 6,
+    roughly: true,
 };
 /// Ways that are told at most.
 const MOST_TOLD: usize = 6;

@@ -22,9 +22,9 @@ pub(super) const CLOSED: f64 = 1e-6;
 /// Sets of cans that are solved for one change at most.
 const MOST_SOLVED: usize = 60;
 /// Sets and ways to lay them out that are looked at for one change at most.
-const MOST_LISTED: usize = 1_000;
+const MOST_LISTED: usize = 300;
 /// Sets of cans that are solved in all, at least and at most, and the legs of all of them together.
-const SOLVED: (usize, usize) = (60, 1_200);
+const SOLVED: (usize, usize) = (60, 900);
 const LEGS_SOLVED: usize = 60_000;
 /// Where a limited pump is met again and its fuel is shared out among the meetings, a set is as dear as so many.
 const SHARING: usize = 10;
@@ -144,6 +144,7 @@ impl<'a> Screen<'a> {
             solved: MOST_SOLVED.min(self.left),
             listed: MOST_LISTED,
             confirmed: 0,
+            roughly: true,
         });
         self.left = self.left.saturating_sub(choice.solved);
         self.untried += usize::from(choice.cut_in_limits);
