@@ -100,7 +100,13 @@ fn ways_of_the_example_at_its_confidence_make_it_fit() {
 fn safety_gear_is_left_behind_last() {
     let mut document: Value = serde_json::from_str(include_str!("data/example-trip.json")).unwrap();
     let mass = Plan::of(check::read(document.clone()).unwrap()).load.mass;
-    document["vehicle"]["gvm_kg"] = json!(mass.get() - 8.0);
+    // Lighter cans save a little; so much lighter that they no longer do.
+    for less in 5..40 {
+        document["vehicle"]["gvm_kg"] = json!(mass.get() - f64::from(less));
+        if Plan::of(check::read(document.clone()).unwrap()).needs_ways() {
+            break;
+        }
+    }
     let says = |document: &Value| -> Vec<(String, bool)> {
         let plan = Plan::of(check::read(document.clone()).unwrap());
         let ways = plan.ways().found.iter();
