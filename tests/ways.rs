@@ -99,14 +99,10 @@ fn ways_of_the_example_at_its_confidence_make_it_fit() {
 #[test]
 fn safety_gear_is_left_behind_last() {
     let mut document: Value = serde_json::from_str(include_str!("data/example-trip.json")).unwrap();
+    // More over the limit than lighter cans or the recovery gear could save.
+    document["load"]["items"][1]["mass_kg"] = json!(60);
     let mass = Plan::of(check::read(document.clone()).unwrap()).load.mass;
-    // Lighter cans save a little; so much lighter that they no longer do.
-    for less in 5..40 {
-        document["vehicle"]["gvm_kg"] = json!(mass.get() - f64::from(less));
-        if Plan::of(check::read(document.clone()).unwrap()).needs_ways() {
-            break;
-        }
-    }
+    document["vehicle"]["gvm_kg"] = json!(mass.get() - 40.0);
     let says = |document: &Value| -> Vec<(String, bool)> {
         let plan = Plan::of(check::read(document.clone()).unwrap());
         let ways = plan.ways().found.iter();

@@ -48,8 +48,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         .chain(plan.load.bars.iter().map(Line::Bar))
         .chain(picture)
         .chain(says.flat_map(words));
-    let shown = lines.skip(state.scroll_of(Panel::Load)).enumerate();
-    for (nth, line) in shown.take(area.height.into()) {
+    let mut shown = lines.skip(state.scroll_of(Panel::Load));
+    for (nth, line) in shown.by_ref().take(area.height.into()).enumerate() {
         let room = row(area, nth);
         match line {
             Line::Bar(limit) => draw_bar(limit, units, theme, room, buf),
@@ -58,7 +58,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             }
         }
     }
-    if (bars + lines.len()).saturating_sub(scroll) > usize::from(area.height) {
+    if shown.next().is_some() {
         panel::more_below(area, buf);
     }
 }
