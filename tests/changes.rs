@@ -407,6 +407,56 @@ fn what_is_said_of_a_leg_is_said_of_both_halves() {
     assert_eq!(joined.legs[3], trip.legs[3]);
 }
 
+/// A track of several lines is cut where its length says, in a line or between two; the gaps stay gaps.
+#[test]
+fn a_leg_with_several_lines_of_track_is_cut() {
+    let mut document = serde_json::to_value(example()).unwrap();
+    let leg = &mut document["legs"][3];
+    leg.as_object_mut().unwrap().remove("distance_km");
+    // Three lines, each a hundredth of a degree of longitude long, with gaps of as much.
+    leg["track"] = json!([
+        [[10.00, 0], [10.01, 0]],
+        [[10.02, 0], [10.03, 0]],
+        [[10.04, 0], [10.05, 0]]
+    ]);
+    let trip = drystage::model::check::read(document).unwrap();
+    let length =
+        |leg: &Leg| Kilometres::from(leg.track.as_ref().unwrap().profile().unwrap().length);
+    let whole = length(&trip.legs[3]);
+    for (share, lines) in [
+        (0.2, [1, 3]),
+        (1.0 / 3.0, [1, 2]),
+        (0.5, [2, 2]),
+        (0.9, [3, 1]),
+    ] {
+        // A little past a third, so that rounding does not decide.
+        let km = whole * (share + 1e-12);
+        let split = Change::split_leg(&trip, 3, km, "Gap").unwrap();
+        let (changed, undo) = split.apply(&trip).unwrap();
+        let halves = [&changed.legs[3], &changed.legs[4]];
+        let counts = halves.map(|leg| leg.track.as_ref().unwrap().lines().len());
+        assert!(
+            counts == lines || (share - 1.0 / 3.0).abs() < 1e-9 && counts == [2, 2],
+            "{share}: {counts:?}"
+        );
+        let [one, two] = halves.map(length);
+        assert!(
+            (one - km).abs() < Kilometres::new(1e-6),
+            "{share}: {one:?} of {km:?}"
+        );
+        assert!((one + two - whole).abs() < Kilometres::new(1e-6));
+        let (joined, _) = Change::join_legs(&changed, 3)
+            .unwrap()
+            .apply(&changed)
+            .unwrap();
+        assert!((length(&joined.legs[3]) - whole).abs() < Kilometres::new(1e-6));
+        assert_eq!(undo.apply(&changed).unwrap().0, trip);
+        let text = serde_json::to_string(&changed).unwrap();
+        let read = drystage::model::check::read(serde_json::from_str(&text).unwrap()).unwrap();
+        assert_eq!(read, changed);
+    }
+}
+
 #[test]
 fn changes_are_named_for_who_undoes_them() {
     let trip = example();

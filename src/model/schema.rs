@@ -120,14 +120,16 @@ fn track() -> Value {
     let coordinates: Vec<Value> = [LONGITUDE, LATITUDE, TRACK_HEIGHT]
         .map(|kind| constraints(kind).into())
         .into();
+    let line = json!({
+        "type": "array",
+        "minItems": 2,
+        "items": { "type": "array", "prefixItems": coordinates, "items": false, "minItems": 2 }
+    });
     json!({
         "anyOf": [
             { "type": "string", "minLength": 1 },
-            {
-                "type": "array",
-                "minItems": 2,
-                "items": { "type": "array", "prefixItems": coordinates, "items": false, "minItems": 2 }
-            }
+            line,
+            { "type": "array", "minItems": 1, "items": line }
         ]
     })
 }

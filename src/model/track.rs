@@ -36,6 +36,8 @@ pub enum Track {
     },
     /// In the trip itself.
     Inline(Line),
+    /// In the trip itself, several lines with gaps between them.
+    Lines(Arc<[Line]>),
 }
 
 impl Point {
@@ -54,6 +56,15 @@ impl Track {
         match self {
             Self::File { lines, .. } => lines.as_deref().unwrap_or_default(),
             Self::Inline(line) => std::slice::from_ref(line),
+            Self::Lines(lines) => lines,
+        }
+    }
+
+    /// The track along lines that stand in the trip itself.
+    pub fn of_lines(mut lines: Vec<Line>) -> Self {
+        match lines.len() {
+            1 => Self::Inline(lines.remove(0)),
+            _ => Self::Lines(lines.into()),
         }
     }
 
@@ -105,6 +116,7 @@ impl Serialize for Track {
         match self {
             Self::File { path, .. } => path.serialize(serializer),
             Self::Inline(line) => serializer.collect_seq(line.points()),
+            Self::Lines(lines) => serializer.collect_seq(lines.iter().map(Line::points)),
         }
     }
 }
@@ -126,6 +138,17 @@ impl<'de> Deserialize<'de> for Track {
 
             fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Track, A::Error> {
                 let mut points = Vec::new();
+                match list.next_element()? {
+                    Some(PointOrLine::Line(first)) => {
+                        let mut lines = vec![Line::new(first)];
+                        while let Some(line) = list.next_element()? {
+                            lines.push(Line::new(line));
+                        }
+                        return Ok(Track::of_lines(lines));
+                    }
+                    Some(PointOrLine::Point(point)) => points.push(point),
+                    None => {}
+                }
                 while let Some(point) = list.next_element()? {
                     points.push(point);
                 }
@@ -134,6 +157,14 @@ impl<'de> Deserialize<'de> for Track {
         }
         deserializer.deserialize_any(PathOrPoints)
     }
+}
+
+/// What a list begins with that is a line of points, or a list of lines.
+#[derive(Deserialize)]
+#[serde(untagged)]
+enum PointOrLine {
+    Point(Point),
+    Line(Vec<Point>),
 }
 
 impl JsonSchema for Track {
@@ -146,14 +177,12 @@ impl JsonSchema for Track {
     }
 
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        let line = json_schema!({
+            "type": "array",
+            "items": { "type": "array", "items": { "type": "number" }, "minItems": 2, "maxItems": 3 }
+        });
         json_schema!({
-            "anyOf": [
-                { "type": "string" },
-                {
-                    "type": "array",
-                    "items": { "type": "array", "items": { "type": "number" }, "minItems": 2, "maxItems": 3 }
-                }
-            ]
+            "anyOf": [{ "type": "string" }, line, { "type": "array", "items": line }]
         })
     }
 }
@@ -178,6 +207,11 @@ mod tests {
         let points = [point(-130.5, -48.25, None), point(1.0, 2.0, Some(-3.5))];
         let track = Track::Inline(Line::new(points.to_vec()));
         let text = "[[-130.5,-48.25],[1,2,-3.5]]";
+        assert_eq!(read(text).unwrap(), track);
+        assert_eq!(serde_json::to_string(&track).unwrap(), text);
+        let line = |points: &[Point]| Line::new(points.to_vec());
+        let track = Track::of_lines(vec![line(&points), line(&points[..1])]);
+        let text = "[[[-130.5,-48.25],[1,2,-3.5]],[[-130.5,-48.25]]]";
         assert_eq!(read(text).unwrap(), track);
         assert_eq!(serde_json::to_string(&track).unwrap(), text);
         for wrong in ["1", "[1, 2]", "[[1]]", "[[1, 2, 3, 4]]", "[[1, \"2\"]]"] {

@@ -83,7 +83,15 @@ pub fn decided(decided: Decided) -> String {
 pub fn tips(dial: Dial, trip: &Trip, tips: &Tips, units: Units) -> Vec<String> {
     let read = |notch| reading(&dial.reading(trip, notch), units);
     let one = |tip: &Tip, above: bool| {
-        let way = if above { "from" } else { "down from" };
+        let is_word = matches!(
+            dial.reading(trip, tip.at),
+            Reading::Word(_) | Reading::Place(_)
+        );
+        let way = match above {
+            _ if is_word => "with",
+            true => "from",
+            false => "down from",
+        };
         format!("{} {way} {}", decided(tip.becomes), read(tip.at))
     };
     let ordered = !matches!(dial.stated(trip), Reading::Word(_) | Reading::Place(_));

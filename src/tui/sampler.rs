@@ -1,8 +1,9 @@
-//! The thread that samples the trip on the screen, so that no key waits for it.
+//! The threads that sample the trip on the screen, so that no key waits for it.
 //!
 //! A first answer comes from 8,192 samples; after a rest without another trip the same trip is sampled until its spare
-//! litres are sure, and what moves them and what they are for is worked out. Who asks for another trip gets no answers
-//! to the one before.
+//! litres are sure, and what moves them and what they are for is worked out. That is done by a second thread, since
+//! samples are not drawn by halves: another trip's first answer never waits for it. Who asks for another trip gets no
+//! answers to the one before.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -16,34 +17,38 @@ const PAUSE: Duration = Duration::from_millis(40);
 /// So long nothing else is asked for before it is sampled further.
 const REST: Duration = Duration::from_millis(150);
 
-/// The thread, seen from the screen. It ends when this is dropped.
+/// The threads, seen from the screen. They end when this is dropped.
 pub struct Sampler {
-    worker: Worker<Arc<Trip>, Arc<Plan>>,
+    first: Worker<Arc<Trip>, Arc<Plan>>,
+    sure: Worker<Arc<Trip>, Arc<Plan>>,
     /// The trip that was asked for last.
     asked: Option<Arc<Trip>>,
 }
 
 impl Sampler {
-    /// Starts the thread; nothing where the system has no more threads, and then no odds are told.
+    /// Starts the threads; nothing where the system has no more threads, and then no odds are told.
     pub fn start() -> Option<Self> {
-        let worker = Worker::start("samples", |trip: Arc<Trip>, desk| {
-            if !desk.rest(PAUSE) {
-                return;
+        let first = Worker::start("samples", |trip: Arc<Trip>, desk| {
+            if desk.rest(PAUSE) {
+                desk.tell(Arc::new(Plan::at_confidence(trip, Effort::FIRST)));
             }
-            let first = Plan::at_confidence(Arc::clone(&trip), Effort::FIRST);
-            desk.tell(Arc::new(first));
+        });
+        let sure = Worker::start("more samples", |trip: Arc<Trip>, desk| {
             if !desk.rest(REST) {
                 return;
             }
             let sure = Plan::at_confidence(trip, Effort::refined());
-            if let Some(doubt) = &sure.doubt {
+            if let Some(doubt) = sure.doubt.as_ref().filter(|_| desk.is_wanted()) {
                 doubt.drivers();
             }
-            sure.ledger();
-            desk.tell(Arc::new(sure));
+            if desk.is_wanted() {
+                sure.ledger();
+                desk.tell(Arc::new(sure));
+            }
         });
         Some(Self {
-            worker: worker?,
+            first: first?,
+            sure: sure?,
             asked: None,
         })
     }
@@ -53,23 +58,28 @@ impl Sampler {
         let is_asked = |asked: &Arc<Trip>| Arc::ptr_eq(asked, trip);
         if !self.asked.as_ref().is_some_and(is_asked) {
             self.asked = Some(Arc::clone(trip));
-            self.worker.ask(Arc::clone(trip));
+            self.sure.rest();
+            self.first.ask(Arc::clone(trip));
         }
     }
 
     /// Whether answers are still to come.
     pub const fn is_busy(&self) -> bool {
-        self.worker.is_busy()
+        self.first.is_busy() || self.sure.is_busy()
     }
 
     /// What a job said when it panicked.
     pub fn trouble(&mut self) -> Option<String> {
-        self.worker.trouble()
+        self.first.trouble().or_else(|| self.sure.trouble())
     }
 
     /// The last answer to what was asked for last, if one has come since the last look.
     pub fn found(&mut self) -> Option<Arc<Plan>> {
-        self.worker.found().pop()
+        let first = self.first.found().pop();
+        if let Some(plan) = &first {
+            self.sure.ask(Arc::clone(&plan.trip));
+        }
+        self.sure.found().pop().or(first)
     }
 }
 

@@ -132,7 +132,10 @@ fn track_of(trip: &Trip, at: &str) -> Option<Value> {
     let leg: usize = at.strip_prefix("/legs/")?.split('/').next()?.parse().ok()?;
     Some(match trip.legs.get(leg)?.track.as_ref()? {
         Track::File { path, .. } => path.clone().into(),
-        Track::Inline(line) => vec![Value::Null; line.points().len()].into(),
+        track => {
+            let points = track.lines().iter().map(|line| line.points().len());
+            vec![Value::Null; points.sum()].into()
+        }
     })
 }
 

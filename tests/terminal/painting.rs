@@ -123,6 +123,30 @@ fn the_odds_follow_the_first_picture() {
     assert_eq!(session.ended(), 0);
 }
 
+/// What a dial makes of the trip is sampled as the trip is, also while that is still sampled further: the verdict stays
+/// one at the confidence.
+#[test]
+fn a_dial_that_is_turned_is_sampled_too() {
+    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
+    command.arg(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/sample-routes/plateau-loop.json"
+    ));
+    let mut session = Session::start(command, USUAL, &[]);
+    session.wait_for_frame("for 95 %");
+    // The third dial is more load.
+    session.send("djjl");
+    session.wait_for_frame("10 kg");
+    session.wait_until("verdict at the confidence", |shown| {
+        let text = shown.text();
+        let verdict = text.lines().nth(1).unwrap_or_default();
+        shown.whole()
+            && text.contains("what if: +")
+            && verdict.contains("for 95 %")
+            && !verdict.starts_with('…')
+    });
+}
+
 /// Sizes that come in a burst are drawn once or twice, and the last one right.
 #[test]
 fn a_storm_of_sizes_ends_in_the_last_one() {

@@ -63,8 +63,7 @@ impl Change {
     /// Cuts a leg in two at a kilometre counted from its start; the first half ends at a new place of that name.
     ///
     /// # Errors
-    /// When there is no such leg, the kilometre is not inside it, or its track lies in a file with several lines or
-    /// one that was not read.
+    /// When there is no such leg, the kilometre is not inside it, or its track lies in a file that was not read.
     pub fn split_leg(
         trip: &Trip,
         at: usize,
@@ -106,10 +105,11 @@ impl Change {
         if let Some(track) = &leg.track {
             let (one, two) = cut_track(at, track, share)?;
             // Only between known places: a leg behind whose start is not known is measured from the last that is.
-            let end = one.points().last().map(Point::position);
+            let end = one.last().and_then(|line| line.points().last());
+            let end = end.map(Point::position);
             let end = end.filter(|_| leg.lat.is_some());
             (first.lat, first.lon) = (end.map(|end| end.lat), end.map(|end| end.lon));
-            (first.track, second.track) = (Some(Track::Inline(one)), Some(Track::Inline(two)));
+            (first.track, second.track) = (Some(Track::of_lines(one)), Some(Track::of_lines(two)));
             share_climb(&whole, &mut first, &mut second);
         } else if leg.distance_km.is_none()
             && let Some(middle) = middle(trip, at, share)
@@ -300,36 +300,59 @@ fn middle(trip: &Trip, at: usize, share: Share) -> Option<Position> {
     Some(geodesic::between(from, to, share))
 }
 
-/// The two parts of a track, both with the point at which it was cut.
-fn cut_track(at: usize, track: &Track, share: Share) -> Result<(Line, Line), ChangeError> {
-    let [line] = track.lines() else {
+/// The two parts of a track, cut at a share of the length of its lines; the gaps between them have none.
+fn cut_track(
+    at: usize,
+    track: &Track,
+    share: Share,
+) -> Result<(Vec<Line>, Vec<Line>), ChangeError> {
+    let lines = track.lines();
+    if lines.is_empty() || lines.iter().any(|line| line.points().len() < 2) {
         return Err(ChangeError::Legs(format!(
-            "the track of leg {} must be one line that was read, got {}",
-            at + 1,
-            track.lines().len()
+            "the track of leg {} must be one that was read, with two points in each line",
+            at + 1
         )));
-    };
-    let points = line.points();
-    let steps: Vec<Metres> = points
-        .windows(2)
-        .map(|pair| geodesic::distance(pair[0].position(), pair[1].position()))
+    }
+    let lengths: Vec<Metres> = lines
+        .iter()
+        .map(|line| steps(line).into_iter().sum())
         .collect();
-    let mut left = steps.iter().copied().sum::<Metres>() * share.get();
-    let mut before = 0;
+    let mut left = lengths.iter().copied().sum::<Metres>() * share.get();
+    let mut nth = 0;
+    while nth + 1 < lines.len() && left >= lengths[nth] {
+        left -= lengths[nth];
+        nth += 1;
+    }
+    let (before, behind) = lines.split_at(nth);
+    if nth > 0 && left <= Metres::ZERO {
+        return Ok((before.to_vec(), behind.to_vec()));
+    }
+    let (one, two) = cut_line(&behind[0], left);
+    Ok((
+        before.iter().cloned().chain([one]).collect(),
+        std::iter::once(two)
+            .chain(behind[1..].iter().cloned())
+            .collect(),
+    ))
+}
+
+/// The lengths from point to point.
+fn steps(line: &Line) -> Vec<Metres> {
+    let pairs = line.points().windows(2);
+    pairs
+        .map(|pair| geodesic::distance(pair[0].position(), pair[1].position()))
+        .collect()
+}
+
+/// The two parts of a line of at least two points, both with the point at which it was cut.
+fn cut_line(line: &Line, at: Metres) -> (Line, Line) {
+    let (points, steps) = (line.points(), steps(line));
+    let (mut left, mut before) = (at, 0);
     while before + 1 < steps.len() && left >= steps[before] {
         left -= steps[before];
         before += 1;
     }
-    let (Some(from), Some(to), Some(&step)) = (
-        points.get(before),
-        points.get(before + 1),
-        steps.get(before),
-    ) else {
-        return Err(ChangeError::Legs(format!(
-            "the track of leg {} must have two points",
-            at + 1
-        )));
-    };
+    let (from, to, step) = (points[before], points[before + 1], steps[before]);
     let part = if step > Metres::ZERO {
         (left / step).clamp(0.0, 1.0)
     } else {
@@ -348,7 +371,7 @@ fn cut_track(at: usize, track: &Track, share: Share) -> Result<(Line, Line), Cha
     let second = std::iter::once(cut)
         .chain(points[before + 1..].iter().copied())
         .collect();
-    Ok((Line::new(first), Line::new(second)))
+    (Line::new(first), Line::new(second))
 }
 
 /// Climbs that the track showed are shared out as its halves show them; what their thresholds lose is stated on
@@ -375,18 +398,28 @@ fn share_climb(whole: &Measured, first: &mut Leg, second: &mut Leg) {
     );
 }
 
-/// Both tracks as one line, where each is one.
+/// Both tracks as one: the line that ends where the other begins goes on, and so does a single one from its end to the
+/// start of the other; further lines stay lines of their own.
 fn joined_track(first: &Leg, second: &Leg) -> Option<Track> {
-    let line = |leg: &Leg| match leg.track.as_ref()?.lines() {
-        [line] => Some(line.clone()),
-        _ => None,
+    let (one, two) = (
+        first.track.as_ref()?.lines(),
+        second.track.as_ref()?.lines(),
+    );
+    let (last, before) = one.split_last()?;
+    let (next, behind) = two.split_first()?;
+    let meets = last.points().last() == next.points().first();
+    let middle = if meets || (before.is_empty() && behind.is_empty()) {
+        let rest = next.points().iter().skip(usize::from(meets));
+        vec![Line::new(
+            last.points().iter().chain(rest).copied().collect(),
+        )]
+    } else {
+        vec![last.clone(), next.clone()]
     };
-    let (one, two) = (line(first)?, line(second)?);
-    let meets = one.points().last() == two.points().first();
-    let rest = two.points().iter().skip(usize::from(meets));
-    Some(Track::Inline(Line::new(
-        one.points().iter().chain(rest).copied().collect(),
-    )))
+    let lines = before.iter().cloned().chain(middle);
+    Some(Track::of_lines(
+        lines.chain(behind.iter().cloned()).collect(),
+    ))
 }
 
 /// What holds all along a leg must be the same on both.

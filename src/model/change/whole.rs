@@ -158,6 +158,7 @@ pub(super) fn turned(leg: &Leg) -> Leg {
         .map(|wind| wind * -1.0 + KilometresPerHour::ZERO);
     back.track = leg.track.as_ref().map(|track| match track {
         Track::Inline(line) => Track::Inline(backwards(line)),
+        Track::Lines(lines) => Track::of_lines(lines.iter().rev().map(backwards).collect()),
         // The file is not ours to change, and its length and heights are the same from the other end.
         Track::File { path, lines } => Track::File {
             path: path.clone(),

@@ -55,6 +55,16 @@ impl<'a> Walk<'a, '_> {
                     }
                 }
             }
+            (Kind::Track, Value::Array(lines)) if has_lines(lines) => {
+                for (index, line) in lines.iter().enumerate() {
+                    self.inside(Step::Index(index), |walk| match line {
+                        Value::Array(points) => walk.points(points),
+                        other => {
+                            walk.tell(format!("must be a list of points, got {}", shown(other)));
+                        }
+                    });
+                }
+            }
             (Kind::Track, Value::Array(points)) => self.points(points),
             (Kind::Track, Value::String(path)) => self.path(path, value),
             (Kind::Patch, Value::Array(operations)) => {
@@ -206,4 +216,10 @@ fn unknown(node: &Node, key: &str) -> String {
     }
     let known: Vec<_> = node.children.iter().map(|child| child.key).collect();
     format!("unknown key; known ones are {}", known.join(", "))
+}
+
+/// Whether a track is a list of lines and not of points.
+fn has_lines(track: &[Value]) -> bool {
+    let first = track.first().and_then(Value::as_array);
+    first.is_some_and(|first| first.first().is_some_and(Value::is_array))
 }

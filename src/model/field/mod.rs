@@ -195,7 +195,7 @@ impl fmt::Display for Kind {
             Self::List { at_least: 0 } => f.write_str("a list"),
             Self::List { at_least } => write!(f, "a list with at least {at_least} item"),
             Self::Track => f.write_str(
-                "the path of a GPX file beside the trip, or a list of [lon, lat] or [lon, lat, height]",
+                "the path of a GPX file beside the trip, a list of [lon, lat] or [lon, lat, height], or a list of such lists",
             ),
             Self::Patch => f.write_str("a list of JSON Patch operations (RFC 6902)"),
         }

@@ -211,11 +211,11 @@ fn panel_places(area: Rect, focus: Panel) -> Vec<(Panel, Rect)> {
 
 /// Columns of a layer on a screen of that width: all, unless there is room for panels beside it.
 fn layer_width(screen: u16) -> u16 {
-    let beside = screen.saturating_sub(LAYER_WIDTH + 1) / PANEL_WIDTH;
-    if beside == 0 {
+    let room = screen.saturating_sub(LAYER_WIDTH + 1);
+    if room < PANEL_WIDTH {
         screen
     } else {
-        screen - (screen * 9 / 20).clamp(PANEL_WIDTH, beside * PANEL_WIDTH * 5 / 4)
+        screen - room.min(screen * 9 / 20)
     }
 }
 
