@@ -10,6 +10,9 @@ use crate::present::mark::MarkKind;
 use crate::present::strip::{Strip, Supply};
 use crate::quantity::{Metres, Share};
 
+/// Spots simplified at a time.
+const CHUNK: usize = 1_000;
+
 /// Points nearer to the line than this part of the larger side are not drawn: less than a dot of braille at 300
 /// columns.
 const FINEST: f64 = 1.0 / 1200.0;
@@ -112,19 +115,53 @@ impl Chart {
     }
 }
 
+/// The spots that show, chunk by chunk: a line made to be hard would else take a call within a call for each spot.
 fn simplified(spots: &[Spot], finest: Metres) -> Vec<Spot> {
-    let line: LineString = spots
-        .iter()
-        .map(|spot| Coord {
-            x: spot.east.get(),
-            y: spot.north.get(),
-        })
-        .collect();
-    line.simplify(finest.get())
-        .into_iter()
-        .map(|at| Spot {
+    let Some(&first) = spots.first() else {
+        return Vec::new();
+    };
+    let mut kept = vec![first];
+    let mut from = 0;
+    while from + 1 < spots.len() {
+        let to = spots.len().min(from + CHUNK);
+        let line: LineString = spots[from..to]
+            .iter()
+            .map(|spot| Coord {
+                x: spot.east.get(),
+                y: spot.north.get(),
+            })
+            .collect();
+        let shown = line.simplify(finest.get()).into_iter().skip(1);
+        kept.extend(shown.map(|at| Spot {
             east: Metres::new(at.x),
             north: Metres::new(at.y),
-        })
-        .collect()
+        }));
+        from = to - 1;
+    }
+    kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Ever wider to and fro: each spot is the one farthest from the line between the ends of what is left, so that a
+    /// recursion goes as deep as there are spots. Nothing that shows is lost.
+    #[test]
+    fn a_line_made_to_be_hard_is_simplified() {
+        let spots: Vec<Spot> = (0..200_000_u32)
+            .map(|n| Spot {
+                east: Metres::new(f64::from(n)),
+                north: Metres::new(f64::from(n) * if n % 2 == 0 { 100.0 } else { -100.0 }),
+            })
+            .collect();
+        assert_eq!(simplified(&spots, Metres::new(1.0)).len(), spots.len());
+        let straight = |n: u32| Spot {
+            east: Metres::new(f64::from(n)),
+            north: Metres::ZERO,
+        };
+        let straight: Vec<Spot> = (0..2_500).map(straight).collect();
+        assert_eq!(simplified(&straight, Metres::new(1.0)).len(), 4);
+        assert!(simplified(&[], Metres::new(1.0)).is_empty());
+    }
 }
