@@ -244,10 +244,13 @@ impl LegFormula {
             self.litres_and_limits(Litres::ZERO),
             self.litres_and_limits(full),
         );
-        let raised = if limits_empty == limits_laden {
-            Litres::ZERO
-        } else {
+        // Factors that are far apart magnify what bends a leg otherwise; halfway any bend shows.
+        let bends = limits_empty != limits_laden
+            || self.formula.fitted.is_some() && self.litres_at(full * 0.5) > (empty + laden) * 0.5;
+        let raised = if bends {
             self.highest_over(empty, laden, full)
+        } else {
+            Litres::ZERO
         };
         Usage::between(empty + raised, laden + raised, full)
     }
