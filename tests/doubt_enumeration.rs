@@ -146,6 +146,7 @@ fn compare(litres: [f64; 3], reserve: f64, turns_back: bool) {
             cans: &[],
             distances: &distances,
             rough: &[false; 3],
+            driven: 0,
         },
         legs: &doubts,
         homeward: turns_back.then_some(&homeward),

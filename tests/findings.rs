@@ -214,10 +214,13 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             ),
         ),
         (
-            "log-unused",
+            "log-contradicts",
             one(
                 "/log",
-                json!([{ "node": 0, "odometer_km": 48064, "tank_left_l": 55, "how": "brim" }]),
+                json!([
+                    { "node": 0, "odometer_km": 48064, "tank_left_l": 50, "how": "brim" },
+                    { "node": 1, "odometer_km": 48199, "tank_left_l": 54, "how": "brim" }
+                ]),
             ),
         ),
         (

@@ -77,11 +77,68 @@ fn report() -> String {
     format!("```text\n{head}```\n")
 }
 
-/// One test, since both sections are written to one file.
+fn output(folder: &Path, arguments: &[&str]) -> String {
+    let output = Command::new(cargo_bin("drystage"))
+        .args(arguments)
+        .current_dir(folder)
+        .env_clear()
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "{arguments:?}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// The fit of the sample log: its factors, and what it does to the trip.
+fn fit() -> String {
+    let arguments = ["fit", "plateau-loop.json", "plateau-loop-fills.csv"];
+    let fit = output(&root().join("sample-routes"), &arguments);
+    let (head, rest) = fit.split_once("\nFORETOLD").unwrap();
+    let (_, suspects) = rest.split_once("\nSUSPECT").unwrap();
+    format!("```text\n{head}\nSUSPECT{suspects}```\n")
+}
+
+/// The sample on its way, after two arrivals that used 15 % more than planned.
+fn way() -> String {
+    let folder = tempfile::tempdir().unwrap();
+    for name in [
+        "plateau-loop.json",
+        "plateau-loop.gpx",
+        "plateau-loop-pass.gpx",
+    ] {
+        let from = root().join("sample-routes").join(name);
+        fs::copy(from, folder.path().join(name)).unwrap();
+    }
+    let arrive = |place: &str, odometer: &str, left: &str| {
+        let arguments = [
+            "arrive",
+            "plateau-loop.json",
+            place,
+            "--odometer",
+            odometer,
+            "--left",
+            left,
+            "--cans",
+            "28.5",
+            "--how",
+            "dip",
+        ];
+        output(folder.path(), &arguments)
+    };
+    arrive("0", "88210", "40");
+    arrive("High Pens", "88282", "32.5");
+    let report = arrive("Bent Saddle", "88333", "26.6");
+    let (_, from) = report.split_once("\nON THE WAY").unwrap();
+    let (section, _) = from.split_once("\nFUEL STOPS").unwrap();
+    format!("```text\nON THE WAY{section}```\n")
+}
+
+/// One test, since all sections are written to one file.
 #[test]
-fn keys_and_report_are_those_of_the_program() {
+fn keys_and_reports_are_those_of_the_program() {
     hold("keys", &keys());
     hold("report", &report());
+    hold("fit", &fit());
+    hold("way", &way());
 }
 
 #[test]

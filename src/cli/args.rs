@@ -234,7 +234,7 @@ pub struct Import {
 pub struct Arrive {
     /// Trip file, whose log is written
     pub trip: PathBuf,
-    /// Name or number of the place; the start is 0
+    /// Name or number of the place, the start is 0; or any name, with --to-next
     pub place: String,
     /// What the odometer shows, in kilometres
     #[arg(long, value_name = "KM")]
@@ -242,18 +242,27 @@ pub struct Arrive {
     /// Litres left in the tank, unusable ones included, before anything is filled
     #[arg(long, value_name = "L")]
     pub left: f64,
-    /// Litres left in cans; a can poured early is no longer among them
-    #[arg(long, value_name = "L")]
+    /// Litres left in cans
+    #[arg(long, value_name = "L", conflicts_with = "poured")]
     pub cans: Option<f64>,
+    /// Litres poured out of cans since the last reading, instead of what is left in them
+    #[arg(long, value_name = "L")]
+    pub poured: Option<f64>,
     /// How the tank was measured; gauge unless stated
     #[arg(long, value_name = "HOW")]
     pub how: Option<How>,
-    /// Litres then put into the tank at the place
+    /// Litres then taken on there
     #[arg(long, value_name = "L")]
     pub filled: Option<f64>,
-    /// The pump here is dry
+    /// The pump here is dry; it is not counted on any more
     #[arg(long)]
     pub dry: bool,
+    /// Between two places, off the plan, or before a detour: kilometres from here to the next place of the plan
+    #[arg(long, value_name = "KM", conflicts_with = "dry")]
+    pub to_next: Option<f64>,
+    /// With --to-next, the place that was passed last; unless stated that of the last reading
+    #[arg(long, value_name = "PLACE", requires = "to_next")]
+    pub past: Option<String>,
 }
 
 /// How the fuel in the tank was measured.

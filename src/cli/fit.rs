@@ -7,7 +7,7 @@ use anyhow::Context;
 
 use super::args::{Fit, Format};
 use super::failure::{Failure, shown_path};
-use super::{Common, DONE, files, units};
+use super::{Common, DONE, files, planned, units};
 use crate::fit::FillFit;
 use crate::io::csv::fills;
 use crate::model::check::Problem;
@@ -51,23 +51,32 @@ pub fn run(asked: &Fit, common: &Common) -> Result<u8, Failure> {
             )));
         }
     }
-    if asked.save {
-        if fitted.ways.is_empty() {
-            return Err(Failure::Wrong(format!(
-                "there is nothing to save: {name} has no way from brim to brim that counts"
-            )));
-        }
+    let of_trip = if fitted.ways.is_empty() {
+        None
+    } else {
         let from = asked
             .log
             .file_name()
             .map(|name| crate::io::text::plain(&name.to_string_lossy(), 200));
+        let before = trip.clone();
         trip.vehicle.fitted = Some(fitted.saved(from));
+        Some(fit::Effect {
+            before: planned(before, common),
+            after: planned(trip.clone(), common),
+        })
+    };
+    if asked.save {
+        if of_trip.is_none() {
+            return Err(Failure::Wrong(format!(
+                "there is nothing to save: {name} has no way from brim to brim that counts"
+            )));
+        }
         // The trip's own file is what is to change, so it may be replaced.
         files::write_trip(&asked.trip, &trip, true)?;
     }
     files::print(&match asked.format {
-        Format::Text => fit::text(&fitted, units),
-        Format::Json => fit::json(&fitted, units),
+        Format::Text => fit::text(&fitted, of_trip.as_ref(), units),
+        Format::Json => fit::json(&fitted, of_trip.as_ref(), units),
     })?;
     Ok(DONE)
 }

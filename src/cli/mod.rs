@@ -205,7 +205,11 @@ fn options(common: &Common, units: Units) -> Options {
 /// The plan at the confidence that the trip asks for, as sure as it gets, from the last reading of the log on; the plain
 /// one where that is asked for.
 fn planned(trip: Trip, common: &Common) -> Plan {
-    Plan::from_here(trip, (!common.plain).then(Effort::refined))
+    if common.plain {
+        Plan::of(trip)
+    } else {
+        Plan::at_confidence(trip, Effort::refined())
+    }
 }
 
 /// Whether stdout can be drawn on; where it cannot, the report is printed.

@@ -25,6 +25,8 @@ pub struct WaysBack<'a> {
     pub back: &'a [Option<Usage>],
     /// Whether each place is a refuge.
     pub refuge: &'a [bool],
+    /// Where the trip begins past a place, that place with the way back to it.
+    pub aside: Option<(usize, Usage)>,
 }
 
 /// A point of the way: a leg (from 0) and a part of it.
@@ -72,6 +74,16 @@ impl WaysBack<'_> {
             } else {
                 let behind = home.last().copied().flatten();
                 behind.and_then(|behind| needed_back(back(node - 1), behind))
+            };
+            let needed = match self.aside {
+                // Over the ground of the leg that was begun, so with its factor.
+                Some((at, back)) if at == node => {
+                    let factor = detour(node.min(self.refuge.len().saturating_sub(2)));
+                    needed.and_then(|needed| {
+                        needed_back(Some(back.scaled(factor, Litres::ZERO, factor)), needed)
+                    })
+                }
+                _ => needed,
             };
             home.push(needed);
         }

@@ -43,6 +43,11 @@ impl VehicleDoubt {
         }
     }
 
+    /// Whether the vehicle was fitted.
+    pub const fn is_fitted(&self) -> bool {
+        matches!(self, Self::Fitted { .. })
+    }
+
     /// Spread of what a day brings, in its log.
     pub fn day(&self) -> LogFactor {
         match self {

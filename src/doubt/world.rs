@@ -68,6 +68,15 @@ impl LegDoubt {
         }
     }
 
+    /// The same leg once it lies behind: it takes nothing more, and only its way back is still to be asked for.
+    #[must_use]
+    pub fn behind(self) -> Self {
+        Self {
+            idle: Litres::ZERO,
+            ..self
+        }
+    }
+
     /// Litres of idling at its likely rate.
     pub fn idle(&self) -> Litres {
         self.idle
@@ -401,6 +410,9 @@ impl World {
                 add(answer.log(Deviations::ZERO), log);
                 continue;
             }
+            // What all sand has in common is the sand factor of a vehicle that was fitted.
+            let of_vehicle = drawn == Drawn::SandGround && self.vehicle.is_fitted();
+            let of_common = if of_vehicle { 0.0 } else { of_common };
             let mut own_part = [0.0; BLOCK];
             normals(self.seed, own, index, shared.block, &mut own_part);
             let common = shared.normals(common, kind);

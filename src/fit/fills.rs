@@ -5,7 +5,7 @@ use crate::consumption::spread::P95;
 use crate::consumption::surface;
 use crate::consumption::terrain::{LEAST_MEAN_GRADE, Terrain};
 use crate::model::fills::{Break, Fill, Interval, Way, intervals};
-use crate::model::fitted::{COMPONENTS, Component, Fitted};
+use crate::model::fitted::{COMPONENTS, Component, Fitted, Foretold};
 use crate::model::route::Leg;
 use crate::model::vehicle::{REFERENCE_LOAD, Vehicle};
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Metres};
@@ -27,6 +27,8 @@ pub struct FittedWay {
     pub distance: Kilometres,
     /// What was used.
     pub litres: Litres,
+    /// The same with what the formula makes of it.
+    pub observed: Observed,
     /// What the fit says.
     pub fitted: Litres,
     /// What a fit to all other ways says of it, and how far that may be off.
@@ -144,6 +146,7 @@ impl FillFit {
                     row: found[at].row,
                     distance: found[at].shown() * odometer,
                     litres: way.litres,
+                    observed: way,
                     fitted: factors.predict(&way.components),
                     by_others: [without.predict(&way.components), without.spread_of(&way)],
                 }
@@ -195,23 +198,41 @@ impl FillFit {
         self.ways.iter().filter(inside).count()
     }
 
+    /// Each way with what a fit to all the others says of it.
+    pub fn foretold(&self) -> Vec<Foretold> {
+        let ways = self.ways.iter();
+        ways.map(|way| Foretold {
+            used_l: way.litres,
+            foretold_l: way.by_others[0].max(Litres::ZERO),
+            foretold_sd_l: way.by_others[1],
+        })
+        .collect()
+    }
+
     /// What is saved with the vehicle.
     pub fn saved(&self, from: Option<String>) -> Fitted {
-        let value = |component| self.factors.value(component);
         Fitted {
-            base: value(Component::Base),
-            sand: value(Component::Sand),
-            low_range: value(Component::LowRange),
-            roof: value(Component::Roof),
-            idle: value(Component::Idle),
-            covariance: self.factors.covariance(),
-            residual_share: self.factors.residual(),
             intervals: u32::try_from(self.ways.len()).unwrap_or(u32::MAX),
             distance_km: self.distance(),
             litres: self.litres(),
-            base_l_per_100km: self.stated,
             from,
+            ways: Some(self.foretold()),
+            ..self.factors.saved(self.stated)
         }
+    }
+}
+
+/// What a way of some length would tell, driven from brim to brim and taking what is likely by `factors`.
+pub fn foreseen(vehicle: &Vehicle, factors: &Factors, distance: Kilometres, way: &Way) -> Observed {
+    let bare = Vehicle {
+        fitted: None,
+        ..vehicle.clone()
+    };
+    let components = components_of(&bare, &Formula::of(&bare), distance, way);
+    Observed {
+        components,
+        litres: factors.predict(&components),
+        spread: BRIM * std::f64::consts::SQRT_2,
     }
 }
 

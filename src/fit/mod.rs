@@ -14,10 +14,10 @@ mod regression;
 
 use crate::model::fitted::{COMPONENTS, Component, Fitted};
 use crate::model::vehicle::Vehicle;
-use crate::quantity::{Factor, Litres, Share};
+use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
 use crate::consumption::spread::{self, P95};
-pub use fills::{FillFit, LeftOut, SUSPECT, Suspicion, Why};
+pub use fills::{FillFit, FittedWay, LeftOut, SUSPECT, Suspicion, Why, foreseen};
 use regression::{Evidence, Posterior, Row};
 
 /// Spread of the sand factor: most of what the published resistance of sand leaves open, which reaches from half to twice
@@ -89,6 +89,37 @@ impl Factors {
         }
     }
 
+    /// The factors as they are saved with a vehicle of that base figure; what they were fitted from is left open.
+    pub fn saved(&self, base: LitresPer100Km) -> Fitted {
+        let value = |component| self.value(component);
+        Fitted {
+            base: value(Component::Base),
+            sand: value(Component::Sand),
+            low_range: value(Component::LowRange),
+            roof: value(Component::Roof),
+            idle: value(Component::Idle),
+            covariance: self.covariance(),
+            residual_share: self.residual(),
+            intervals: 0,
+            distance_km: Kilometres::ZERO,
+            litres: Litres::ZERO,
+            base_l_per_100km: base,
+            from: None,
+            ways: None,
+        }
+    }
+
+    /// What would be known after `ways` as far as that does not hang on what they take: the factors stay, their spreads
+    /// narrow.
+    #[must_use]
+    pub fn narrowed(&self, ways: &[Observed]) -> Self {
+        let (at, _) = self.given(ways, self);
+        Self {
+            mean: self.mean,
+            ..at
+        }
+    }
+
     /// A factor.
     pub fn value(&self, component: Component) -> Factor {
         Factor::new(self.mean[component as usize])
@@ -134,6 +165,9 @@ impl Factors {
     #[must_use]
     pub fn with(&self, ways: &[Observed]) -> Self {
         let mut now = self.clone();
+        if ways.is_empty() {
+            return now;
+        }
         // Fixed-point iteration to the residual of highest marginal likelihood; it converges fast, since prior and
         // count of ways dominate.
         for _ in 0..100 {

@@ -68,6 +68,20 @@ pub struct Fitted {
     pub litres: Litres,
     pub base_l_per_100km: LitresPer100Km,
     pub from: Option<String>,
+    pub ways: Option<Vec<Foretold>>,
+}
+
+/// A way from brim to brim with what a fit to all the others foretold of it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[expect(
+    missing_docs,
+    reason = "each field is documented once, in model::field"
+)]
+pub struct Foretold {
+    pub used_l: Litres,
+    pub foretold_l: Litres,
+    pub foretold_sd_l: Litres,
 }
 
 impl Fitted {

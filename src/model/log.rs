@@ -1,4 +1,4 @@
-//! What was read off on the way: departures and arrivals by place number.
+//! What was read off on the way: departures and arrivals by place number, and readings between two places or off the plan.
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -10,7 +10,7 @@ use crate::quantity::{Kilometres, Litres};
 /// How fuel was measured, unless stated: the way that is trusted least.
 pub const MEASURED: Measured = Measured::Gauge;
 
-/// One reading at a place.
+/// One reading.
 #[skip_serializing_none]
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -25,6 +25,9 @@ pub struct Reading {
     pub cans_left_l: Option<Litres>,
     pub how: Option<Measured>,
     pub filled_l: Option<Litres>,
+    pub dry: Option<bool>,
+    pub to_next_km: Option<Kilometres>,
+    pub place: Option<String>,
 }
 
 impl Reading {
@@ -41,5 +44,15 @@ impl Reading {
     /// Fuel taken on at the place; default none.
     pub fn filled(&self) -> Litres {
         self.filled_l.unwrap_or_default()
+    }
+
+    /// Whether the pump of the place had nothing; default it was not tried.
+    pub fn found_dry(&self) -> bool {
+        self.dry.unwrap_or(false)
+    }
+
+    /// Tank and cans before anything was filled, unusable litres included.
+    pub fn left(&self) -> Litres {
+        self.tank_left_l + self.cans_left()
     }
 }

@@ -11,12 +11,14 @@ use super::findings;
 use super::ledger::Books;
 use super::solve::{Groundwork, Solution};
 use super::supplies::Supplies;
+use super::underway::Underway;
 use super::what_if_dry::WhatIfDry;
 use super::{LoadPlan, Plan, PlannedLeg, Spare, Stop, Totals};
 
 /// Plans the trip with everything at its likely value.
 pub(super) fn plan(trip: &Arc<Trip>) -> Plan {
-    let ground = Groundwork::of(trip);
+    let underway = Underway::of(trip);
+    let ground = Groundwork::under_way(trip, underway.as_ref());
     let choice = ground.choose();
     let solution = ground.cheapest(choice.solution);
     assemble(trip, &ground, &solution, choice.cut)
@@ -30,10 +32,12 @@ pub(super) fn assemble(
     sets_cut: bool,
 ) -> Plan {
     let course = Course::of(ground, solution);
-    let legs = course.legs();
+    let mut legs = course.legs();
+    ground.stand_as_driven(&mut legs);
     let stops = course.stops();
     let stretches = course.stretches();
-    let totals = totals(&legs, &stops, solution);
+    let mut totals = totals(&legs, &stops, solution);
+    totals.fuel += ground.used_aside();
     let gvm = solution
         .bars
         .iter()
@@ -74,12 +78,14 @@ pub(super) fn assemble(
         spare,
         load,
         stretches,
-        usages: solution.problem.legs.clone(),
+        usages: ground.usages(solution),
         why: legs.iter().map(|_| OnceLock::new()).collect(),
         ways: OnceLock::new(),
         other_cans: OnceLock::new(),
         what_if_dry,
-        behind: None,
+        behind: ground.behind().cloned().map(Box::new),
+        set_out: OnceLock::new(),
+        lessons: OnceLock::new(),
         dry: OnceLock::new(),
         dry_pair: OnceLock::new(),
         books: Books::of(&solution.problem, &solution.need),

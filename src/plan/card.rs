@@ -20,9 +20,15 @@ const WHOLE: Share = Share::new(1.0);
 
 impl Course<'_> {
     pub(super) fn decisions(&self) -> Vec<Decision> {
-        let mut decisions = Vec::new();
+        let from = self.ground.from();
+        let is_left = from < self.trip().legs.len();
+        let is_under_way = self.ground.behind().is_some() && is_left;
+        let mut decisions: Vec<Decision> = is_under_way
+            .then(|| self.decision_here())
+            .into_iter()
+            .collect();
         let mut unsealed_since = None;
-        for (index, leg) in self.trip().legs.iter().enumerate() {
+        for (index, leg) in self.trip().legs.iter().enumerate().skip(from) {
             if leg.surface() == Surface::Sealed {
                 unsealed_since = None;
             } else {
@@ -36,9 +42,39 @@ impl Course<'_> {
         decisions
     }
 
+    /// The line of the place where a trip that is under way is now.
+    fn decision_here(&self) -> Decision {
+        let node = self.ground.from();
+        let in_cans = self.solution.run.legs[node].start_cans;
+        let line = self.decision_at(node);
+        let back = if self.aside.is_some() {
+            self.home[node].and_then(|(needed, refuge)| self.back_with(needed, refuge, in_cans))
+        } else {
+            let before = node.checked_sub(1);
+            before.and_then(|leg| self.way_back(leg, WHOLE, in_cans))
+        };
+        let place = self
+            .ground
+            .behind()
+            .map_or_else(|| line.place.clone(), |behind| behind.place.clone());
+        Decision {
+            place,
+            back,
+            ..line
+        }
+    }
+
     /// The line of the place that a leg leads to.
     fn decision_after(&self, leg: usize) -> Decision {
-        let node = leg + 1;
+        let in_cans = self.solution.run.legs[leg].end_cans;
+        Decision {
+            back: self.way_back(leg, WHOLE, in_cans),
+            ..self.decision_at(leg + 1)
+        }
+    }
+
+    /// The line of a place without the way back.
+    fn decision_at(&self, node: usize) -> Decision {
         let need = &self.solution.need;
         let (arrival, departure) = (need.arrival[node], need.departure[node]);
         let pump = need.at_pump[node].is_some();
@@ -50,7 +86,7 @@ impl Course<'_> {
             go_on: self.if_it_fits(departure.max(arrival)),
             fill_cans: fills.then_some(arrival),
             turn_back: arrival,
-            back: self.way_back(leg, WHOLE, self.solution.run.legs[leg].end_cans),
+            back: None,
         }
     }
 
@@ -101,8 +137,11 @@ impl Course<'_> {
     fn way_back(&self, leg: usize, part: Share, in_cans: Litres) -> Option<WayBack> {
         let (needed_at_start, refuge) = self.home[leg]?;
         let back = self.back[leg].map(|back| back.part(part));
-        let needed =
-            needed_back(back, needed_at_start)? + self.solution.problem.lost_in_pouring(in_cans);
+        self.back_with(needed_back(back, needed_at_start)?, refuge, in_cans)
+    }
+
+    fn back_with(&self, needed: Litres, refuge: usize, in_cans: Litres) -> Option<WayBack> {
+        let needed = needed + self.solution.problem.lost_in_pouring(in_cans);
         Some(WayBack {
             refuge,
             needed: self.if_it_fits(needed)?,

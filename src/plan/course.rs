@@ -26,6 +26,17 @@ pub(super) struct Course<'a> {
     pub back: Vec<Option<Usage>>,
     /// Litres needed at each place to go back to the nearest refuge behind it, and that refuge.
     pub home: Vec<Option<(Litres, usize)>>,
+    /// What must be left at each place.
+    pub reserve: Vec<Litres>,
+    /// Where the plan begins past a place, the way back to it.
+    pub aside: Option<Aside>,
+}
+
+/// Where a plan begins past a place.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Aside {
+    /// The way back to it, where it can be driven.
+    pub back: Option<Usage>,
 }
 
 impl<'a> Course<'a> {
@@ -56,16 +67,26 @@ impl<'a> Course<'a> {
             fills,
             back: ground.ways_back(&solution.legs, solution.full),
             home: Vec::with_capacity(n + 1),
+            reserve: ground.reserve_there(solution),
+            aside: (ground.passed() > ground.from()).then(|| Aside {
+                back: ground.back_aside(solution.full, &solution.set),
+            }),
         };
         for node in 0..=n {
             let refuge = course
                 .is_refuge(node)
-                .then(|| (course.to_pump(node, solution.problem.reserve[node]), node));
+                .then(|| (course.to_pump(node, course.reserve[node]), node));
             let farther = || {
                 let (needed, refuge) = *course.home.last()?.as_ref()?;
                 Some((needed_back(course.back[node - 1], needed)?, refuge))
             };
             let home = refuge.or_else(farther);
+            let home = match course.aside.filter(|_| node == ground.from()) {
+                Some(Aside { back }) => {
+                    home.and_then(|(needed, refuge)| Some((needed_back(back, needed)?, refuge)))
+                }
+                None => home,
+            };
             course.home.push(home);
         }
         course
@@ -181,7 +202,7 @@ impl<'a> Course<'a> {
                 cost: fuel.price_per_l.map(|price| (tank + cans) * price),
             })
         };
-        (0..=n).filter_map(stop).collect()
+        (self.ground.passed()..=n).filter_map(stop).collect()
     }
 
     pub fn pours(&self) -> Vec<Pour> {
@@ -197,39 +218,55 @@ impl<'a> Course<'a> {
                 can_size: pour.can.size,
                 from: pour.can.place,
                 when_tank_at_most_gauge: pour.fits_at + unusable,
-                earliest_km: pour.earliest,
+                earliest_km: pour.earliest.max(self.km[self.ground.from()]),
                 latest_km: pour.latest,
             })
             .collect()
     }
 
     pub fn spans(&self) -> Vec<Span> {
-        let spans = self.solution.run.spans.iter();
-        spans
-            .map(|span| {
-                let (from, to) = (self.km[span.leg], self.km[span.leg + 1]);
-                let (leaving, arriving) = (
-                    self.reserve_leaving(span.leg),
-                    self.reserve_arriving(span.leg + 1),
-                );
-                let part = |km: Kilometres| {
-                    if to > from {
-                        (km - from) / (to - from)
-                    } else {
-                        0.0
-                    }
-                };
-                Span {
-                    leg: span.leg + 1,
-                    from_km: span.from,
-                    to_km: span.to,
-                    tank_from: span.tank_from,
-                    tank_to: span.tank_to,
-                    cans: span.cans,
-                    reserve_from: leaving + (arriving - leaving) * part(span.from),
-                    reserve_to: leaving + (arriving - leaving) * part(span.to),
+        let from = self.ground.from();
+        let driven = self.ground.legs_behind().iter().enumerate();
+        let driven = driven.map(|(leg, driven)| Span {
+            leg: leg + 1,
+            from_km: self.km[leg],
+            to_km: self.km[leg + 1],
+            tank_from: driven.start - driven.cans,
+            tank_to: driven.end - driven.cans.min(driven.end),
+            cans: driven.cans.min(driven.end),
+            reserve_from: Litres::ZERO,
+            reserve_to: Litres::ZERO,
+        });
+        let spans = self
+            .solution
+            .run
+            .spans
+            .iter()
+            .filter(|span| span.leg >= from);
+        let ahead = spans.map(|span| {
+            let (from, to) = (self.km[span.leg], self.km[span.leg + 1]);
+            let (leaving, arriving) = (
+                self.reserve_leaving(span.leg),
+                self.reserve_arriving(span.leg + 1),
+            );
+            let part = |km: Kilometres| {
+                if to > from {
+                    (km - from) / (to - from)
+                } else {
+                    0.0
                 }
-            })
-            .collect()
+            };
+            Span {
+                leg: span.leg + 1,
+                from_km: span.from,
+                to_km: span.to,
+                tank_from: span.tank_from,
+                tank_to: span.tank_to,
+                cans: span.cans,
+                reserve_from: leaving + (arriving - leaving) * part(span.from),
+                reserve_to: leaving + (arriving - leaving) * part(span.to),
+            }
+        });
+        driven.chain(ahead).collect()
     }
 }

@@ -17,7 +17,7 @@ use crate::doubt::driven::{Instructions, Outcome, Passing};
 use crate::doubt::homeward::{Point, WaysBack};
 use crate::doubt::required::Homeward;
 use crate::doubt::study::{
-    Band, DoubtfulPump, Drawn, Driver, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy, drivers,
+    Band, DoubtfulPump, Drawn, Driver, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy, Spread, drivers,
 };
 use crate::doubt::tally::{Odds, Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
@@ -33,6 +33,7 @@ use crate::solver::turn_back::needed_back;
 
 use super::choice::{Bounds, Choice};
 use super::solve::{Groundwork, Solution};
+use super::underway::Underway;
 use super::{Decision, LoadBar, Plan, WayBack};
 
 /// The confidences at which spare litres are told, besides the one that the rules ask for.
@@ -126,6 +127,21 @@ impl Doubt {
     /// twice their standard error: a stand-in for the samples where many trips like this one are to be looked at.
     pub(super) fn as_share(&self) -> Share {
         as_share(&self.study.policy, self.spare)
+    }
+
+    /// The spare litres at the confidence if so much were known of the vehicle.
+    pub(super) fn spare_with(&self, vehicle: VehicleDoubt) -> Litres {
+        let study = &self.study;
+        let world = World {
+            vehicle,
+            ..study.world.clone()
+        };
+        let effort = Effort {
+            blocks: 2 * FIRST_BLOCKS,
+            ..study.effort
+        };
+        let spare = Drawn::of(&world, effort).spare(std::slice::from_ref(&study.policy));
+        spare[0].quantile(study.share)
     }
 
     /// What [`Doubt::drivers`] gives, if it was asked before.
@@ -245,7 +261,8 @@ pub(super) fn plan(trip: &Arc<Trip>, effort: Effort) -> Plan {
         return Plan::of(Arc::clone(trip));
     }
     let plain = Arc::new(Plan::of(Arc::clone(trip)));
-    let mut ground = Groundwork::of(trip);
+    let underway = Underway::of(trip);
+    let mut ground = Groundwork::under_way(trip, underway.as_ref());
     ground.doubts = Some(Doubts::of(&ground, effort));
     let Choice { solution, cut, .. } = ground.choose();
     if let Some(studied) = &solution.studied {
@@ -279,7 +296,8 @@ pub(super) fn judged(
     guess: CanSet,
     bounds: Bounds,
 ) -> Judged {
-    let mut ground = Groundwork::of(trip);
+    let underway = Underway::of(trip);
+    let mut ground = Groundwork::under_way(trip, underway.as_ref());
     ground.doubts = effort.map(|effort| Doubts::of(&ground, effort));
     let guessed = ground.confirmed(ground.solve(guess));
     let does = guessed.covers()
@@ -319,7 +337,8 @@ pub(super) fn judged(
 
 /// Which pumps a trip relies on with a set of cans aboard, and what [`Doubt::as_share`] would give.
 pub(super) fn reliance(trip: &Trip, effort: Effort, set: CanSet) -> Option<(Vec<bool>, Share)> {
-    let mut ground = Groundwork::of(trip);
+    let underway = Underway::of(trip);
+    let mut ground = Groundwork::under_way(trip, underway.as_ref());
     ground.doubts = Some(Doubts::of(&ground, effort));
     let studied = ground.confirmed(ground.solve(set)).studied?;
     let share = as_share(&studied.policy, studied.spare);
@@ -505,7 +524,7 @@ fn refuges(ground: &Groundwork<'_>, counted: &[bool], doubted: &[bool]) -> Vec<b
                 .place(node)
                 .fuel
                 .is_some_and(FuelStop::is_unlimited);
-            counted[node] && unlimited && !doubted[node]
+            counted[node] && unlimited && !doubted[node] || ground.is_refuge_behind(node)
         })
         .collect()
 }
@@ -516,7 +535,8 @@ fn doubtful(ground: &Groundwork<'_>, solution: &Solution) -> Vec<DoubtfulPump> {
     let may_be_dry: Vec<bool> = (0..=last)
         .map(|node| {
             let fuel = ground.trip.place(node).fuel;
-            let way = node > 0 && node < last;
+            // Where the plan begins one sees what there is.
+            let way = node > ground.from() && node < last;
             way && fuel.is_some_and(|fuel| fuel.chance() < Share::new(1.0))
         })
         .collect();
@@ -533,11 +553,12 @@ fn doubtful(ground: &Groundwork<'_>, solution: &Solution) -> Vec<DoubtfulPump> {
 /// The pumps on the route that are not relied on.
 fn passing(ground: &Groundwork<'_>, counted: &[bool]) -> Vec<Option<Passing>> {
     let places = ground.trip.places().zip(ground.pumps()).zip(counted);
+    let passed = ground.passed();
     places
         .map(|((place, number), counted)| {
-            let fuel = place
-                .fuel
-                .filter(|fuel| !counted && fuel.detour() <= Kilometres::ZERO)?;
+            let fuel = place.fuel.filter(|fuel| {
+                place.node >= passed && !counted && fuel.detour() <= Kilometres::ZERO
+            })?;
             Some(Passing {
                 number: (*number)?,
                 supply: fuel.litres,
@@ -561,7 +582,15 @@ fn world(
             VehicleDoubt::fitted,
         ),
         legs: legs
-            .map(|((formula, leg), &day)| LegDoubt::of(&formula.response(full), leg.surface(), day))
+            .enumerate()
+            .map(|(at, ((formula, leg), &day))| {
+                let doubt = LegDoubt::of(&formula.response(full), leg.surface(), day);
+                if at < ground.from() {
+                    doubt.behind()
+                } else {
+                    doubt
+                }
+            })
             .collect(),
         chances: chances(ground),
         held: Held::default(),
@@ -739,7 +768,7 @@ impl Studied {
             first_below: (0..ground.distances.len())
                 .map(|leg| outcomes.first_below(leg))
                 .collect(),
-            bands: drawn.bands(told),
+            bands: bands(ground, drawn.bands(told)),
             turn_backs,
             plain,
             study: Study {
@@ -775,6 +804,9 @@ impl Studied {
             legs: &world.legs,
             back: &back,
             refuge: &refuge,
+            aside: ground
+                .back_aside(solution.full, &solution.set)
+                .map(|back| (ground.from(), back)),
         };
         let points: Vec<Point> = plan.decisions.iter().map(|at| point_of(at, plan)).collect();
         let enough = ways.enough(&drawn, &points, confidence);
@@ -797,6 +829,22 @@ impl Studied {
         km.push(plan.totals.distance);
         ways.turn_backs(&drawn, told, &stretches, &km, confidence)
     }
+}
+
+/// What was observed is known.
+fn bands(ground: &Groundwork<'_>, mut bands: Vec<Band>) -> Vec<Band> {
+    let known = |litres| Spread {
+        low: litres,
+        middle: litres,
+        high: litres,
+    };
+    for (band, driven) in bands.iter_mut().zip(ground.legs_behind()) {
+        *band = Band {
+            start: known(driven.start),
+            end: known(driven.end),
+        };
+    }
+    bands
 }
 
 /// Where on which leg a line of the card stands.

@@ -162,8 +162,8 @@ pub enum What {
     },
     /// A what-if no longer fits the trip.
     WhatIfStale { name: String, why: String },
-    /// The log of the way is not yet used by the plan.
-    LogUnused { readings: usize },
+    /// Two readings of the log contradict one another or the way, so nothing is learnt from them.
+    LogContradicts { places: [String; 2] },
     /// Least cost is asked for, and the plan may cost more.
     CostNotLeast { why: NotLeast },
     /// Least cost is asked for, and a stop that is relied on has no price.
@@ -248,7 +248,7 @@ impl Finding {
             | What::WhatIfStale { .. }
             | What::CostNotLeast { .. }
             | What::PriceMissing { .. }
-            | What::LogUnused { .. } => Severity::Caution,
+            | What::LogContradicts { .. } => Severity::Caution,
             What::BaseConditionMissing
             | What::DistanceGuessed { .. }
             | What::HeatFill { .. }
@@ -297,7 +297,7 @@ impl Finding {
             What::DoubtfulStop { .. } => "stop-doubtful",
             What::StopStrands { .. } => "stop-strands",
             What::WhatIfStale { .. } => "what-if-stale",
-            What::LogUnused { .. } => "log-unused",
+            What::LogContradicts { .. } => "log-contradicts",
             What::CostNotLeast { .. } => "cost-not-least",
             What::PriceMissing { .. } => "cost-price-missing",
             What::CanSetsCut { .. } => "cans-not-all-tried",

@@ -37,26 +37,32 @@ pub(super) fn all(
     sets_cut: bool,
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
-    spare(ground.trip, solution, sets_cut, &mut findings);
+    spare(ground, solution, sets_cut, &mut findings);
     reserve(ground, solution, legs, &mut findings);
     way(ground.trip, stops, stretches, solution, &mut findings);
     strands(dry, &mut findings);
     load(ground.trip, solution, &mut findings);
     vehicle(ground, &mut findings);
     route(ground, solution, legs, &mut findings);
-    days(ground.trip, legs, &mut findings);
+    days(ground, legs, &mut findings);
     cost(ground, solution, &mut findings);
     self::supplies(ground.trip, solution, supplies, &mut findings);
-    document(ground.trip, &mut findings);
+    document(ground, &mut findings);
     findings.sort_by_key(Finding::severity);
     findings
 }
 
-fn spare(trip: &Trip, solution: &Solution, sets_cut: bool, findings: &mut Vec<Finding>) {
+fn spare(
+    ground: &Groundwork<'_>,
+    solution: &Solution,
+    sets_cut: bool,
+    findings: &mut Vec<Finding>,
+) {
+    let trip = ground.trip;
     let mut tell = |at, what| findings.push(Finding { at, what });
     if solution.short_at_start > ROUNDING {
         tell(
-            Where::Node(0),
+            Where::Node(ground.from()),
             What::ShortAtStart {
                 short: solution.short_at_start,
             },
@@ -102,7 +108,7 @@ fn reserve(
     legs: &[PlannedLeg],
     findings: &mut Vec<Finding>,
 ) {
-    for (index, leg) in legs.iter().enumerate() {
+    for (index, leg) in legs.iter().enumerate().skip(ground.from()) {
         let mut tell = |what| {
             findings.push(Finding {
                 at: Where::Leg(leg.n),
@@ -283,7 +289,7 @@ fn route(
     legs: &[PlannedLeg],
     findings: &mut Vec<Finding>,
 ) {
-    for (index, planned) in legs.iter().enumerate() {
+    for (index, planned) in legs.iter().enumerate().skip(ground.from()) {
         let (leg, terrain) = (&ground.trip.legs[index], &ground.terrain[index]);
         let mut tell = |what| {
             findings.push(Finding {
@@ -369,9 +375,10 @@ fn differing(leg: &Leg) -> Vec<OfTrack> {
     .collect()
 }
 
-fn days(trip: &Trip, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
-    let limit = trip.rules().longest_day();
-    for of_day in legs.chunk_by(|a, b| a.day == b.day) {
+fn days(ground: &Groundwork<'_>, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
+    let limit = ground.trip.rules().longest_day();
+    let is_left = |of_day: &&[PlannedLeg]| of_day.last().is_some_and(|leg| leg.n > ground.from());
+    for of_day in legs.chunk_by(|a, b| a.day == b.day).filter(is_left) {
         let hours: Hours = of_day.iter().map(|leg| leg.driving).sum();
         if hours > limit {
             let what = What::LongDay {
@@ -455,7 +462,8 @@ fn cost(ground: &Groundwork<'_>, solution: &Solution, findings: &mut Vec<Finding
     }
 }
 
-fn document(trip: &Trip, findings: &mut Vec<Finding>) {
+fn document(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
+    let trip = ground.trip;
     let mut tell = |what| {
         findings.push(Finding {
             at: Where::Trip,
@@ -470,9 +478,10 @@ fn document(trip: &Trip, findings: &mut Vec<Finding>) {
             });
         }
     }
-    if !trip.log().is_empty() {
-        tell(What::LogUnused {
-            readings: trip.log().len(),
+    let ways = ground.behind().map_or(&[][..], |behind| &behind.ways);
+    for way in ways.iter().filter(|way| !way.counts) {
+        tell(What::LogContradicts {
+            places: way.places.clone(),
         });
     }
 }

@@ -15,6 +15,7 @@
 //! stands beside it, the trip solved anew with every leg's litres without the cause, on the same draws where the doubt
 //! binds.
 
+use crate::consumption::usage::Usage;
 use crate::quantity::{Factor, Litres, LitresPerKm, Share};
 use crate::solver::fuel::{Need, Problem};
 
@@ -227,7 +228,10 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
         }
         let needed = problem.legs[j].needed_for(need.arrival[j + 1], problem.extra);
         poured.push((Part::Pouring, Some(j), (need.departure[j] - needed).get()));
-        burn(None, j, needed - need.arrival[j + 1]);
+        // What lies behind takes nothing more.
+        if problem.legs[j] != Usage::NONE {
+            burn(None, j, needed - need.arrival[j + 1]);
+        }
         let next = j + 1;
         let reserve = problem.reserve[next];
         if next == n {

@@ -5,6 +5,7 @@
 
 pub mod ahead;
 mod assemble;
+pub mod behind;
 mod can_lost;
 mod card;
 mod cheapest;
@@ -16,16 +17,16 @@ pub mod dry;
 mod dry_pair;
 pub mod finding;
 mod findings;
+pub mod learn;
 pub mod ledger;
 pub mod others;
 mod solve;
 mod stretches;
 pub mod supplies;
 pub mod tipping;
+mod underway;
 pub mod ways;
 mod what_if_dry;
-
-pub mod way_on;
 
 use std::sync::{Arc, OnceLock};
 
@@ -88,8 +89,9 @@ pub struct Plan {
     pub findings: Vec<Finding>,
     /// What the samples say, where the plan is one at a confidence.
     pub doubt: Option<Doubt>,
-    /// What lies behind, where the trip is the rest of one that is under way.
-    pub behind: Option<Box<way_on::Behind>>,
+    /// What lies behind, where the trip is under way: legs behind stand as they were driven, and the plan begins at the
+    /// last reading of the log.
+    pub behind: Option<Box<behind::Behind>>,
     /// The legs as the formula sees them.
     formulas: Vec<LegFormula>,
     /// The legs' use by what is on board.
@@ -102,6 +104,10 @@ pub struct Plan {
     other_cans: OnceLock<Option<Others>>,
     /// What is kept to be asked what if a pump is dry, and the answer once it was asked for.
     what_if_dry: WhatIfDry,
+    /// What to learn of the vehicle before setting out, once it was asked for.
+    lessons: OnceLock<Vec<learn::Lesson>>,
+    /// The plan that the trip set out with, once it was asked for.
+    set_out: OnceLock<Arc<Plan>>,
     dry: OnceLock<DryStops>,
     dry_pair: OnceLock<Option<DryPair>>,
     /// What is kept to split the spare fuel, and the split once it was asked for.
@@ -394,33 +400,14 @@ pub struct OnBoard {
 }
 
 impl Plan {
-    /// Plans the trip with everything at its likely value.
+    /// Plans the trip with everything at its likely value; from the last reading of its log on, where it has one.
     pub fn of(trip: impl Into<Arc<Trip>>) -> Self {
         assemble::plan(&trip.into())
     }
 
-    /// Plans the trip at the confidence that its rules ask for.
+    /// The same at the confidence that its rules ask for.
     pub fn at_confidence(trip: impl Into<Arc<Trip>>, effort: Effort) -> Self {
         doubt::plan(&trip.into(), effort)
-    }
-
-    /// The same from the last reading of the trip's log on; from the start where there is none.
-    /// Plain where no effort is asked for.
-    pub fn from_here(trip: impl Into<Arc<Trip>>, effort: Option<Effort>) -> Self {
-        let trip = trip.into();
-        let planned = |trip: Arc<Trip>| match effort {
-            Some(effort) => Self::at_confidence(trip, effort),
-            None => Self::of(trip),
-        };
-        let Some((rest, behind)) = way_on::rest(&trip) else {
-            return planned(trip);
-        };
-        let mut plan = planned(Arc::new(rest));
-        // The rest knows no pump behind its beginning; what going back takes is told with what lies behind.
-        plan.findings
-            .retain(|found| !matches!(found.what, What::NoTurnBack { .. }));
-        plan.behind = Some(Box::new(behind));
-        plan
     }
 
     /// In one word, whether to set out.
@@ -522,10 +509,14 @@ impl Plan {
     /// What the odometer will show at a kilometre of the trip, counted from the stated reading at the start, or
     /// from 0 like a trip meter. Nothing when it shows true kilometres and no reading is stated.
     pub fn odometer_at(&self, km: Kilometres) -> Option<Kilometres> {
-        let (factor, start) = (
-            self.trip.vehicle.odometer_factor(),
-            self.trip.start.odometer_km,
-        );
+        let factor = self.trip.vehicle.odometer_factor();
+        if let Some(behind) = self.behind.as_deref() {
+            let here = self.here().unwrap_or_default();
+            if km >= here {
+                return Some(behind.odometer + (km - here).shown(factor));
+            }
+        }
+        let start = self.trip.start.odometer_km;
         let tells = start.is_some() || (factor.get() - 1.0).abs() > 1e-9;
         tells.then(|| start.unwrap_or_default() + km.shown(factor))
     }

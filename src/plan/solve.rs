@@ -6,7 +6,7 @@ use crate::consumption::leg::{Formula, LegFormula};
 use crate::consumption::terrain::{self, Terrain};
 use crate::consumption::usage::Usage;
 use crate::model::Trip;
-use crate::model::route::{FuelStop, Leg};
+use crate::model::route::{COUNTED_FROM, FuelStop, Leg};
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Grade, Kilometres, Litres, LitresPerKm, Metres, Share};
 use crate::solver::cans::{self, Can, CanSet};
@@ -14,8 +14,10 @@ use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 use crate::solver::load::{self, Aboard, Departure, LoadBar};
 use crate::solver::run::{self, Conditions, Run};
 
-use super::NotLeast;
+use super::behind::Behind;
 use super::doubt::{Doubts, Studied};
+use super::underway::{DrivenLeg, Underway};
+use super::{NotLeast, PlannedLeg};
 
 /// Ground steeper than this starves a pump of a low tank. Common practice, no source.
 const STEEP: Grade = Grade::new(0.10);
@@ -36,6 +38,8 @@ pub(super) struct Groundwork<'a> {
     pub extra: Share,
     /// How what is not known is dealt with; nothing for the plain plan.
     pub doubts: Option<Doubts>,
+    /// What lies behind, where the trip is under way.
+    underway: Option<&'a Underway>,
 }
 
 /// A trip solved with one set of cans.
@@ -94,6 +98,7 @@ impl<'a> Groundwork<'a> {
                 .collect(),
             extra: trip.rules().reserve_share(),
             doubts: None,
+            underway: None,
             formula: Formula::of(&trip.vehicle),
             distances: terrain.iter().map(|terrain| terrain.distance).collect(),
             rough: trip
@@ -106,6 +111,96 @@ impl<'a> Groundwork<'a> {
             trip,
             terrain,
         }
+    }
+
+    /// The same for a trip that may be under way; pumps behind are not relied on.
+    pub fn under_way(stated: &'a Trip, underway: Option<&'a Underway>) -> Self {
+        let mut ground = Self::of(underway.map_or(stated, |underway| &underway.trip));
+        ground.underway = underway;
+        let passed = ground.passed();
+        ground.counted[..passed].fill(false);
+        ground
+    }
+
+    /// Number of the place where the plan begins.
+    pub fn from(&self) -> usize {
+        self.underway.map_or(0, |underway| underway.node)
+    }
+
+    /// How many places lie behind; one more than [`Groundwork::from`] where the plan begins past a place.
+    pub fn passed(&self) -> usize {
+        self.underway.map_or(0, Underway::passed)
+    }
+
+    /// What is told of what lies behind.
+    pub fn behind(&self) -> Option<&Behind> {
+        self.underway.map(|underway| &underway.behind)
+    }
+
+    /// Whether one could go back to a place behind and begin anew there.
+    pub fn is_refuge_behind(&self, node: usize) -> bool {
+        let sure = match &self.doubts {
+            Some(_) => self.trip.rules().confidence(),
+            None => COUNTED_FROM,
+        };
+        node < self.passed()
+            && self
+                .trip
+                .place(node)
+                .fuel
+                .is_some_and(|fuel| fuel.is_unlimited() && fuel.chance() >= sure)
+    }
+
+    /// Where the plan begins past a place, the way back to it.
+    pub fn back_aside(&self, full: Litres, set: &CanSet) -> Option<Usage> {
+        let underway = self.underway?;
+        let (leg, terrain) = underway.aside.as_ref()?;
+        let burden = load::burden(self.trip, set, self.days[underway.node]);
+        let formula = self.formula.leg(leg, terrain, burden);
+        let usage = || formula.reversed(leg.return_factor()).usage(full);
+        leg.can_return().then(usage)
+    }
+
+    /// Puts what was observed in the place of what was planned.
+    pub fn stand_as_driven(&self, legs: &mut [PlannedLeg]) {
+        let unusable = self.trip.vehicle.unusable();
+        for (leg, driven) in legs.iter_mut().zip(self.legs_behind()) {
+            leg.fuel = driven.used;
+            leg.rate =
+                (leg.distance > Kilometres::ZERO).then(|| (driven.used / leg.distance).into());
+            leg.start = driven.start;
+            leg.end = driven.end;
+            leg.end_cans = driven.cans.min(driven.end);
+            leg.end_tank_gauge = driven.end - leg.end_cans + unusable;
+            leg.reserve = Litres::ZERO;
+            leg.below_reserve = false;
+            leg.use_empty = driven.used;
+            leg.use_slope = Share::ZERO;
+        }
+    }
+
+    /// The legs that were driven.
+    pub fn legs_behind(&self) -> &[DrivenLeg] {
+        self.underway.map_or(&[], |underway| &underway.driven)
+    }
+
+    /// Litres that were used past the place where the plan begins.
+    pub fn used_aside(&self) -> Litres {
+        let Some(underway) = self.underway else {
+            return Litres::ZERO;
+        };
+        let all: Litres = underway.behind.ways.iter().map(|way| way.used).sum();
+        let of_legs: Litres = underway.driven.iter().map(|leg| leg.used).sum();
+        (all - of_legs).max(Litres::ZERO)
+    }
+
+    /// The use of each leg, as observed where it was.
+    pub fn usages(&self, solution: &Solution) -> Vec<Usage> {
+        let mut usages = solution.problem.legs.clone();
+        for (usage, driven) in usages.iter_mut().zip(self.legs_behind()) {
+            *usage = Usage::between(driven.used, driven.used, solution.full);
+        }
+        usages
     }
 
     /// Whether the plan relies on the pump of a place.
@@ -163,6 +258,16 @@ impl<'a> Groundwork<'a> {
                 litres.max(rules.reserve_km() * dearest)
             })
             .collect()
+    }
+
+    /// The fixed reserve at each place, with what is kept at places behind for whoever goes back to them.
+    pub fn reserve_there(&self, solution: &Solution) -> Vec<Litres> {
+        if self.passed() == 0 {
+            return solution.problem.reserve.clone();
+        }
+        let legs = solution.legs.iter();
+        let usages: Vec<Usage> = legs.map(|leg| leg.usage(solution.full)).collect();
+        self.reserve(&usages, solution.full)
     }
 
     /// One way of the detour to the pump of a place, at the level rate of the leg that leads there.
@@ -224,10 +329,18 @@ impl<'a> Groundwork<'a> {
                     .leg(leg, terrain, load::burden(self.trip, &set, day))
             })
             .collect();
-        let usages: Vec<Usage> = legs.iter().map(|leg| leg.usage(full)).collect();
+        let mut usages: Vec<Usage> = legs.iter().map(|leg| leg.usage(full)).collect();
+        let mut reserve = self.reserve(&usages, full);
+        // What lies behind takes nothing more, and asks for no more than what is kept here.
+        let from = self.from();
+        usages[..from].fill(Usage::NONE);
+        let kept = reserve[from];
+        for behind in &mut reserve[..from] {
+            *behind = behind.min(kept);
+        }
         let problem = Problem {
             tank,
-            reserve: self.reserve(&usages, full),
+            reserve,
             extra: self.extra,
             pumps: self.pumps_counted(&self.counted, &legs, full),
             cans: cans::each(&set).iter().map(|can| can.fill).collect(),
@@ -246,6 +359,7 @@ impl<'a> Groundwork<'a> {
             cans: each,
             distances: &self.distances,
             rough: &self.rough,
+            driven: self.from(),
         }
     }
 
@@ -345,6 +459,7 @@ impl<'a> Groundwork<'a> {
     fn departures(&self, set: &CanSet, run: &Run) -> Vec<Departure> {
         let aboard = self.aboard(set, run).into_iter().enumerate();
         aboard
+            .skip(self.from())
             .map(|(leg, (aboard, _))| load::departure(self.trip, set, leg, aboard))
             .collect()
     }

@@ -9,8 +9,9 @@ use super::{Stretch, TurnBack};
 impl Course<'_> {
     pub(super) fn stretches(&self) -> Vec<Stretch> {
         let n = self.ground.distances.len();
-        let mut bounds: Vec<usize> = (0..n)
-            .filter(|&node| node == 0 || self.solution.need.at_pump[node].is_some())
+        let first = self.ground.from();
+        let mut bounds: Vec<usize> = (first..n)
+            .filter(|&node| node == first || self.solution.need.at_pump[node].is_some())
             .collect();
         bounds.push(n);
         bounds
@@ -25,9 +26,15 @@ impl Course<'_> {
         let tank = self.solution.problem.tank;
         let turn_back = self.turn_back(from, to);
         // The last of the doubtful or limited stops behind, where it lies nearer than the refuge.
-        let doubtful = (from..to)
+        let nearest = if from == self.ground.from() && self.aside.is_none() {
+            self.home[from].map_or(0, |(_, refuge)| refuge)
+        } else {
+            from
+        };
+        let doubtful = (nearest.min(from)..to)
             .rev()
-            .find_map(|node| self.doubtful_turn_back(node, to));
+            .find_map(|node| self.doubtful_turn_back(node, to))
+            .filter(|point| point.at_km >= self.km[from]);
         Stretch {
             from,
             to,
@@ -44,6 +51,7 @@ impl Course<'_> {
     /// Whether a trip can safely end or start anew at a place.
     pub(super) fn is_refuge(&self, node: usize) -> bool {
         self.solution.problem.pumps[node].is_some_and(|pump| pump.supply.is_none())
+            || self.ground.is_refuge_behind(node)
     }
 
     fn out_and_back(&self, leg: usize, to: usize) -> OutAndBack {
@@ -90,13 +98,7 @@ impl Course<'_> {
 
     fn turn_back(&self, from: usize, to: usize) -> Option<TurnBack> {
         let (needed, refuge) = self.home[from]?;
-        self.point(
-            from,
-            to,
-            needed,
-            refuge,
-            self.solution.problem.reserve[refuge],
-        )
+        self.point(from, to, needed, refuge, self.reserve[refuge])
     }
 
     /// The last point from which a doubtful or limited stop can be reached, such that with what was left in it a

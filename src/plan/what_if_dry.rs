@@ -42,6 +42,7 @@ pub(super) struct WhatIfDry {
     pub(super) back: Vec<Option<Usage>>,
     /// Litres needed at each place to be at the nearest refuge behind it with the reserve, and with nothing left.
     pub(super) home: Vec<Option<Home>>,
+    refuges: Vec<bool>,
     /// The places at which each pump is met after the start, by the first place at which the plan uses it.
     met: BTreeMap<usize, Vec<usize>>,
     /// The same of the pumps on the route that the plan does not rely on.
@@ -89,7 +90,16 @@ impl WhatIfDry {
         let bare = plain.holding_back(Share::ZERO, &vec![Litres::ZERO; n + 1]);
         let mut nodes = vec![Vec::new(); solution.problem.pump_numbers()];
         let mut first_used = vec![None; nodes.len()];
-        for (node, pump) in solution.problem.pumps.iter().enumerate().take(n).skip(1) {
+        // At the place where the plan begins one sees what there is.
+        let first = course.ground.from() + 1;
+        for (node, pump) in solution
+            .problem
+            .pumps
+            .iter()
+            .enumerate()
+            .take(n)
+            .skip(first)
+        {
             let Some(pump) = pump else { continue };
             let used = solution.need.at_pump[node].is_some();
             nodes[pump.number].push(node);
@@ -127,6 +137,7 @@ impl WhatIfDry {
             back: course.back.clone(),
             home: homes(course),
             passed: passed(course, &met),
+            refuges: (0..=n).map(|node| course.is_refuge(node)).collect(),
             met,
             chances: (0..=n)
                 .map(|node| {
@@ -246,7 +257,7 @@ impl WhatIfDry {
         // The nearest is a dry pump itself, met on the way out: on to the one behind it.
         let farther = (0..near.refuge)
             .rev()
-            .find(|&place| is_refuge(self.problem(), place) && !is_dry(place))?;
+            .find(|&place| self.refuges[place] && !is_dry(place))?;
         let home = self.home[farther]?;
         (farther..node).try_fold(home, |home, leg| home.over(self.back[leg]))
     }
@@ -330,10 +341,6 @@ impl WhatIfDry {
     }
 }
 
-fn is_refuge(problem: &Problem, node: usize) -> bool {
-    problem.pumps[node].is_some_and(|pump| pump.supply.is_none())
-}
-
 /// The places of the pumps on the route that are not among those relied on, by the first of each.
 fn passed(
     course: &Course<'_>,
@@ -344,7 +351,12 @@ fn passed(
     let relied: Vec<Option<usize>> = relied.keys().map(|&node| numbers[node]).collect();
     let mut first: BTreeMap<usize, usize> = BTreeMap::new();
     let mut passed: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-    for (node, &number) in numbers.iter().enumerate().take(n).skip(1) {
+    for (node, &number) in numbers
+        .iter()
+        .enumerate()
+        .take(n)
+        .skip(course.ground.from() + 1)
+    {
         let (Some(fuel), Some(number)) = (course.trip().place(node).fuel, number) else {
             continue;
         };
@@ -367,6 +379,10 @@ fn homes(course: &Course<'_>) -> Vec<Option<Home>> {
             } else {
                 let behind = homes.last().copied().flatten()?;
                 needed_back(course.back[node - 1], behind.bare)?
+            };
+            let bare = match course.aside.filter(|_| node == course.ground.from()) {
+                Some(aside) => needed_back(aside.back, bare)?,
+                None => bare,
             };
             Some(Home {
                 refuge,

@@ -152,10 +152,18 @@ fn tank_and_cans(plan: &Plan, decision: &Decision, aboard: Litres, units: Units)
 /// How to set out, as a sentence: what is still to be filled, then what gauge and cans must hold.
 pub fn start_sentence(plan: &Plan, units: Units) -> String {
     let (vehicle, rules) = (&plan.trip.vehicle, plan.trip.rules());
-    let stop = plan.stops.iter().find(|stop| stop.node == 0);
+    let node = plan.behind.as_deref().map_or(0, |behind| behind.node);
+    let here = plan.here().unwrap_or_default();
+    let stop = plan.stops.iter().find(|stop| stop.node == node);
     let filled = |litres: fn(&Stop) -> Litres| stop.map_or(Litres::ZERO, litres);
-    let in_tank = (rules.start(vehicle) + filled(|stop| stop.tank)).min(vehicle.tank_l);
-    let in_cans = rules.start_cans() + filled(|stop| stop.cans);
+    let (in_tank, in_cans, go) = if plan.behind.is_some() {
+        let aboard = plan.on_board_at(here);
+        (aboard.tank + vehicle.unusable(), aboard.cans, "go on")
+    } else {
+        let in_tank = (rules.start(vehicle) + filled(|stop| stop.tank)).min(vehicle.tank_l);
+        let in_cans = rules.start_cans() + filled(|stop| stop.cans);
+        (in_tank, in_cans, "set out")
+    };
     let fill = stop
         .filter(|stop| stop.tank + stop.cans > Litres::ZERO)
         .map_or_else(String::new, |stop| {
@@ -167,9 +175,9 @@ pub fn start_sentence(plan: &Plan, units: Units) -> String {
         "nothing in cans".to_owned()
     };
     format!(
-        "{}, {}: {fill}set out with the gauge at {} ({}) and {cans}.",
-        node_name(plan, 0),
-        at(plan, Kilometres::ZERO, Toward::Nearest, units),
+        "{}, {}: {fill}{go} with the gauge at {} ({}) and {cans}.",
+        node_name(plan, node),
+        at(plan, here, Toward::Nearest, units),
         units.gauge(in_tank, vehicle.tank_l, Toward::Nearest),
         units.litres(in_tank),
     )

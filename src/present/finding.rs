@@ -35,6 +35,11 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
     let heavy = |mass: Kilograms| units.mass(mass, Toward::Up);
     let allowed = |mass: Kilograms| units.mass(mass, Toward::Down);
     match &finding.what {
+        What::ShortAtStart { short } if plan.behind.is_some() => format!(
+            "{} is missing to go on from {}, and nothing there to fill it from.",
+            up(*short),
+            place(at, plan),
+        ),
         What::ShortAtStart { short } => format!(
             "At the start {} of fuel is missing, and nothing there to fill it from: set out with so \
              much more in tank and cans, or put a fuel stop nearer to {}.",
@@ -302,13 +307,11 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
                 plan.trip.rules().currency.as_deref()
             ),
         ),
-        What::LogUnused { readings } => format!(
-            "The log holds {readings} {} that this plan does not use: it plans from the start.",
-            if *readings == 1 {
-                "reading"
-            } else {
-                "readings"
-            },
+        What::LogContradicts { places: [from, to] } => format!(
+            "The readings at {} and {} contradict one another or the way: what was used between them is far from what the \
+             way can take, so nothing is learnt from them. Check litres, odometer and what was filled.",
+            plain(from),
+            plain(to),
         ),
     }
 }
@@ -348,7 +351,8 @@ fn heaviest(at: Where, plan: &Plan) -> String {
 /// enough for sure, else before setting out.
 fn fill_more(at: Where, plan: &Plan, litres: &str) -> String {
     let leg = leg_number(at).unwrap_or(1).min(plan.trip.legs.len());
-    let pump = (0..leg)
+    let driven = plan.behind.as_deref().map_or(0, |behind| behind.node);
+    let pump = (driven..leg)
         .rev()
         .map(|node| plan.trip.place(node))
         .find(|place| {
@@ -358,6 +362,7 @@ fn fill_more(at: Where, plan: &Plan, litres: &str) -> String {
         });
     match pump {
         Some(place) => format!("fill {litres} more in cans at {}", plain(place.name)),
+        None if plan.behind.is_some() => format!("{litres} more would have to be had before it"),
         None => format!("set out with {litres} more"),
     }
 }
@@ -607,7 +612,9 @@ mod tests {
             What::PriceMissing {
                 counted_as: MoneyPerLitre::new(1.954_3),
             },
-            What::LogUnused { readings: 2 },
+            What::LogContradicts {
+                places: ["a\u{1b}[2J".to_owned(), "b".to_owned()],
+            },
             What::CanSetsCut { tried: 1000 },
         ]
     }

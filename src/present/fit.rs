@@ -1,9 +1,132 @@
-//! Words for a fit: its components, and what is wrong with a way.
+//! A fit in words and as pictures of cells: its components, the factors against what was known before, foretold against
+//! used litres, and what is wrong with a way.
 
 use super::number::{Toward, Units};
-use crate::fit::{LeftOut, Suspicion, Why};
+use crate::fit::{Factors, LeftOut, Suspicion, Why};
 use crate::model::fills::Break;
-use crate::model::fitted::Component;
+use crate::model::fitted::{Component, Foretold};
+use crate::quantity::{Factor, Litres};
+
+/// Factors that the pictures of them reach from and to.
+pub const REACH: [Factor; 2] = [Factor::new(0.4), Factor::new(1.6)];
+
+/// A factor against what was known before.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FactorRow {
+    /// What it is called.
+    pub name: &'static str,
+    /// What it is.
+    pub value: Factor,
+    /// How far that may be off: a standard deviation.
+    pub spread: Factor,
+    /// The same before anything was known of this vehicle; the factor was 1 then.
+    pub before: Factor,
+}
+
+/// All factors against what was known before.
+pub fn factor_rows(factors: &Factors, prior: &Factors) -> Vec<FactorRow> {
+    let row = |each| FactorRow {
+        name: component(each),
+        value: factors.value(each),
+        spread: factors.spread(each),
+        before: prior.spread(each),
+    };
+    Component::ALL.into_iter().map(row).collect()
+}
+
+/// What a cell of the picture of a factor shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Whisker {
+    /// Nothing.
+    Blank,
+    /// Two spreads before anything was known.
+    Before,
+    /// The factor 1.
+    One,
+    /// Two spreads of the factor.
+    Spread,
+    /// The factor.
+    Dot,
+}
+
+impl FactorRow {
+    /// The dot with its whisker over that of before, in so many cells over [`REACH`].
+    pub fn whisker(&self, cells: usize) -> Vec<Whisker> {
+        let [from, to] = REACH.map(Factor::get);
+        let step = (to - from) / cells.saturating_sub(1).max(1) as f64;
+        let cell = |cell: usize| {
+            let at = from + step * cell as f64;
+            let off = (at - self.value.get()).abs();
+            let of_one = (at - 1.0).abs();
+            if off <= step / 2.0 {
+                Whisker::Dot
+            } else if off <= 2.0 * self.spread.get() {
+                Whisker::Spread
+            } else if of_one <= step / 2.0 {
+                Whisker::One
+            } else if of_one <= 2.0 * self.before.get() {
+                Whisker::Before
+            } else {
+                Whisker::Blank
+            }
+        };
+        (0..cells).map(cell).collect()
+    }
+}
+
+/// What a cell of foretold against used litres shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Scatter {
+    /// Nothing.
+    Blank,
+    /// Foretold and used are the same.
+    Same,
+    /// A way.
+    Way,
+}
+
+/// Used litres upward, foretold ones to the right, in cells of so many columns and lines, the upper line first; and the
+/// litres at the far ends.
+pub fn scatter(ways: &[Foretold], [columns, lines]: [usize; 2]) -> (Vec<Vec<Scatter>>, Litres) {
+    let all = ways.iter().flat_map(|way| [way.used_l, way.foretold_l]);
+    let most = all.fold(Litres::new(1.0), Litres::max) * 1.05;
+    let cell = |litres: Litres, cells: usize| cell(litres / most, cells);
+    let mut grid = vec![vec![Scatter::Blank; columns]; lines];
+    let same = (0..columns).map(|at| (at, most * ((at as f64 + 0.5) / columns as f64)));
+    for (at, litres) in same {
+        grid[cell(litres, lines)][at] = Scatter::Same;
+    }
+    for way in ways {
+        grid[cell(way.used_l, lines)][cell(way.foretold_l, columns)] = Scatter::Way;
+    }
+    grid.reverse();
+    (grid, most)
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "clamped to the cells"
+)]
+fn cell(part: f64, cells: usize) -> usize {
+    (part * cells as f64).clamp(0.0, cells.saturating_sub(1) as f64) as usize
+}
+
+/// How often a way fell inside the 90 % band that the others gave it, in a sentence; nothing where there is no way.
+pub fn inside(ways: &[Foretold]) -> Option<String> {
+    let within = |way: &&Foretold| {
+        (way.used_l - way.foretold_l).abs()
+            <= way.foretold_sd_l * crate::consumption::spread::P95.get()
+    };
+    let count = ways.iter().filter(within).count();
+    let of = ways.len();
+    (of > 0).then(|| {
+        format!(
+            "{count} of {of} ways fell inside the 90 % band that the others gave them; {:.0} would be expected.",
+            of as f64 * 0.9
+        )
+    })
+}
 
 /// What a component is called.
 pub const fn component(component: Component) -> &'static str {

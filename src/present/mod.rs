@@ -4,6 +4,7 @@
 //! same thing reads the same everywhere. Nothing is computed but the rounding.
 
 pub mod axis;
+pub mod behind;
 pub mod card;
 pub mod caution;
 pub mod columns;
@@ -15,6 +16,7 @@ pub mod entry;
 pub mod finding;
 pub mod fit;
 pub mod heights;
+pub mod learn;
 pub mod ledger;
 pub mod leg_table;
 pub mod load;
@@ -24,6 +26,7 @@ pub mod mark;
 pub mod name;
 pub mod number;
 pub mod odds;
+pub mod story;
 pub mod strip;
 pub mod verdict;
 pub mod way;

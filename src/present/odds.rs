@@ -145,7 +145,8 @@ pub fn by_confidence(doubt: &Doubt, units: Units) -> Vec<ConfidenceRow> {
 
 /// How many lines the odds take: the ends, the confidences, the plain plan beside, each unknown.
 pub fn line_count(doubt: &Doubt) -> usize {
-    ends(doubt).len() + 2 + doubt.known_drivers().map_or(0, <[Driver]>::len)
+    // The drivers, and behind them what to learn.
+    ends(doubt).len() + 2 + doubt.known_drivers().map_or(0, |drivers| drivers.len() + 4)
 }
 
 /// What one unknown does.

@@ -2,6 +2,7 @@
 
 use super::name::plain;
 use super::number::{Toward, Units, money, odds};
+use crate::plan::behind::Advice;
 use crate::plan::{ChosenCans, Plan, PlannedLeg, Severity, Verdict};
 use crate::quantity::Litres;
 
@@ -35,6 +36,7 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
     let needed = units.spare(plan.spare.needed, Toward::Up);
     let stops = stops(plan);
     let sure = sure(plan);
+    let do_not = do_not(plan);
     match plan.verdict() {
         Verdict::TankDoes if stops == 0 => {
             format!("GO: the tank alone does it{sure}; no spare fuel is needed.")
@@ -47,27 +49,44 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
             format!("GO with {cans}: {needed} of spare fuel is needed{sure}, and {hold} {carried}.")
         }
         Verdict::TankDoes => format!(
-            "DO NOT SET OUT LIKE THIS: the tank alone does it{sure}, but {} to settle first.",
+            "{do_not} LIKE THIS: the tank alone does it{sure}, but {} to settle first.",
             counted(stops, "finding is", "findings are"),
         ),
         Verdict::CansDo => format!(
-            "DO NOT SET OUT LIKE THIS: the fuel goes through with {cans} ({needed} of spare fuel is \
+            "{do_not} LIKE THIS: the fuel goes through with {cans} ({needed} of spare fuel is \
              needed{sure}), but {} to settle first.",
             counted(stops, "finding is", "findings are"),
         ),
         Verdict::Overloaded if plan.spare.cans.is_empty() => {
-            format!(
-                "DO NOT SET OUT LIKE THIS: the fuel goes through{sure}, but the load breaks a limit."
-            )
+            format!("{do_not} LIKE THIS: the fuel goes through{sure}, but the load breaks a limit.")
         }
         Verdict::Overloaded => format!(
-            "DO NOT SET OUT LIKE THIS: the fuel goes through with {cans} ({needed} of spare fuel is \
+            "{do_not} LIKE THIS: the fuel goes through with {cans} ({needed} of spare fuel is \
              needed{sure}), but the load breaks a limit."
         ),
         Verdict::FuelShort(short) => format!(
-            "DO NOT SET OUT LIKE THIS: {} of fuel is missing{sure}.",
+            "{do_not} LIKE THIS: {} of fuel is missing{sure}{}.",
             units.fuel(short, Toward::Up),
+            what_now(plan),
         ),
+    }
+}
+
+/// What is warned of: to set out, or on the way to go on.
+const fn do_not(plan: &Plan) -> &'static str {
+    if plan.behind.is_some() {
+        "DO NOT GO ON"
+    } else {
+        "DO NOT SET OUT"
+    }
+}
+
+/// What to do instead, on the way.
+fn what_now(plan: &Plan) -> &'static str {
+    match plan.now().map(|now| now.advice) {
+        Some(Advice::TurnBack) => "; turn back now",
+        Some(Advice::Stay) => "; neither going on nor turning back is sure",
+        _ => "",
     }
 }
 
@@ -81,13 +100,18 @@ fn sure(plan: &Plan) -> String {
 /// The verdict in few words, where there is no room for the sentence.
 pub fn brief(plan: &Plan, units: Units) -> String {
     let stops = stops(plan);
+    let do_not = do_not(plan);
     match plan.verdict() {
         Verdict::FuelShort(short) => {
-            format!("DO NOT SET OUT: {} missing.", units.fuel(short, Toward::Up))
+            format!(
+                "{do_not}: {} missing{}.",
+                units.fuel(short, Toward::Up),
+                what_now(plan)
+            )
         }
-        Verdict::Overloaded => "DO NOT SET OUT: overloaded.".to_owned(),
+        Verdict::Overloaded => format!("{do_not}: overloaded."),
         _ if stops > 0 => format!(
-            "DO NOT SET OUT: {} to settle.",
+            "{do_not}: {} to settle.",
             counted(stops, "finding", "findings")
         ),
         Verdict::TankDoes => "GO: the tank alone does it.".to_owned(),
@@ -138,7 +162,7 @@ fn tightest_leg(legs: &[PlannedLeg]) -> Option<(&PlannedLeg, Litres)> {
 
 /// Where it is tightest, in few words.
 pub fn tightest_brief(plan: &Plan, units: Units) -> Option<String> {
-    let (leg, over) = tightest_leg(&plan.legs)?;
+    let (leg, over) = tightest_leg(ahead(plan))?;
     let by = if over < Litres::ZERO {
         format!("{} under", units.fuel(-over, Toward::Up))
     } else {
@@ -149,7 +173,13 @@ pub fn tightest_brief(plan: &Plan, units: Units) -> Option<String> {
 
 /// Where it is tightest: the arrival with the least over its reserve.
 pub fn tightest(plan: &Plan, units: Units) -> Option<String> {
-    tightest_of(&plan.legs, units)
+    tightest_of(ahead(plan), units)
+}
+
+/// The legs that are still to be driven.
+fn ahead(plan: &Plan) -> &[PlannedLeg] {
+    let driven = plan.behind.as_deref().map_or(0, |behind| behind.node);
+    &plan.legs[driven..]
 }
 
 /// Where it is tightest among some legs; nothing when there are none.

@@ -9,19 +9,53 @@ use super::json::written;
 use super::page::Page;
 use crate::fit::{FillFit, Why};
 use crate::model::fitted::Component;
-use crate::present::fit::{component, left_out};
-use crate::present::number::{Toward, Units};
+use crate::plan::Plan;
+use crate::present::fit::{
+    REACH, Scatter, Whisker, component, factor_rows, inside, left_out, scatter as cells,
+};
+use crate::present::number::{Toward, Units, odds};
+use crate::present::verdict;
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
-/// Factors that the picture of them reaches from and to.
-const PICTURE: [f64; 2] = [0.4, 1.6];
-/// Columns of that picture.
+/// Columns of the picture of the factors.
 const COLUMNS: usize = 37;
 /// Columns and lines of the scatter.
 const SCATTER: [usize; 2] = [48, 12];
 
-/// The fit, to read.
-pub fn text(fit: &FillFit, units: Units) -> String {
+/// What a fit does to the trip: its plan before, and with the factors.
+#[derive(Debug)]
+pub struct Effect {
+    /// With what was known before.
+    pub before: Plan,
+    /// With the factors.
+    pub after: Plan,
+}
+
+fn effect(page: &mut Page, effect: &Effect, units: Units) {
+    page.heading("WHAT IT DOES TO THE TRIP", "");
+    let Effect { before, after } = effect;
+    let fuel = |plan: &Plan| units.litres(plan.totals.fuel);
+    let spare = before.doubt.as_ref().zip(after.doubt.as_ref());
+    let spare = spare.map_or_else(String::new, |(was, is)| {
+        format!(
+            " Spare fuel that is enough in {}: {}, {} before.",
+            odds(is.confidence),
+            units.litres(is.spare.litres),
+            units.litres(was.spare.litres),
+        )
+    });
+    let says = format!(
+        "Its legs take {} with these factors, {} before.{spare}",
+        fuel(after),
+        fuel(before)
+    );
+    page.paragraph("", 0, &says);
+    page.paragraph("", 0, &verdict::sentence(after, units));
+    super::odds::learn(page, after, units);
+}
+
+/// The fit, to read, with what it does to the trip.
+pub fn text(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
     let mut page = Page::default();
     let [base, spread] = fit.base();
     page.paragraph(
@@ -46,22 +80,15 @@ pub fn text(fit: &FillFit, units: Units) -> String {
         ),
     );
     factors(&mut page, fit);
-    let ways = fit.ways.len();
-    if ways > 0 {
+    if !fit.ways.is_empty() {
         page.heading(
             "FORETOLD AGAINST USED",
             "what a fit to all other ways says of each, in litres",
         );
         scatter(&mut page, fit);
-        page.paragraph(
-            "",
-            0,
-            &format!(
-                "{} of {ways} ways fell inside the 90 % band that the others gave them; {:.0} would be expected.",
-                fit.inside(),
-                ways as f64 * 0.9
-            ),
-        );
+        if let Some(inside) = inside(&fit.foretold()) {
+            page.paragraph("", 0, &inside);
+        }
         page.line("");
         page.line("  row       km   used  foretold        fitted");
         for way in &fit.ways {
@@ -83,6 +110,9 @@ pub fn text(fit: &FillFit, units: Units) -> String {
             page.paragraph("- ", 2, &left_out(found, units));
         }
     }
+    if let Some(of_trip) = of_trip {
+        effect(&mut page, of_trip, units);
+    }
     page.text
 }
 
@@ -91,23 +121,27 @@ fn factors(page: &mut Page, fit: &FillFit) {
         "FACTORS OF THIS VEHICLE",
         "o fitted, = its spread, . the spread before, | 1.0; two spreads each way",
     );
-    for each in Component::ALL {
-        let (value, spread) = (fit.factors.value(each), fit.factors.spread(each));
-        let before = fit.prior.spread(each);
+    for row in factor_rows(&fit.factors, &fit.prior) {
+        let whisker = row.whisker(COLUMNS).into_iter().map(|cell| match cell {
+            Whisker::Blank => ' ',
+            Whisker::Before => '.',
+            Whisker::One => '|',
+            Whisker::Spread => '=',
+            Whisker::Dot => 'o',
+        });
         page.line(&format!(
             "{:<10} {:.2} +- {:.2}  {}",
-            component(each),
-            value.get(),
-            spread.get(),
-            whisker(value, spread, before)
+            row.name,
+            row.value.get(),
+            row.spread.get(),
+            whisker.collect::<String>()
         ));
     }
-    let [from, to] = PICTURE;
+    let [from, to] = REACH.map(Factor::get);
     page.line(&format!(
-        "{:<10} {:12}  {from:<4}{:>width$}",
+        "{:<10} {:12}  {from:<4}{to:>width$}",
         "",
         "",
-        to,
         width = COLUMNS - 4
     ));
     let untold: Vec<&str> = fit.untold().map(component).collect();
@@ -123,66 +157,26 @@ fn factors(page: &mut Page, fit: &FillFit) {
     }
 }
 
-/// The dot with its whisker over that of the prior.
-fn whisker(value: Factor, spread: Factor, before: Factor) -> String {
-    let [from, to] = PICTURE;
-    let factor_at = |column: usize| from + (to - from) * column as f64 / (COLUMNS - 1) as f64;
-    let step = (to - from) / (COLUMNS - 1) as f64 / 2.0;
-    (0..COLUMNS)
-        .map(|column| {
-            let at = factor_at(column);
-            let off = (at - value.get()).abs();
-            if off <= step {
-                'o'
-            } else if off <= 2.0 * spread.get() {
-                '='
-            } else if (at - 1.0).abs() <= step {
-                '|'
-            } else if (at - 1.0).abs() <= 2.0 * before.get() {
-                '.'
-            } else {
-                ' '
-            }
-        })
-        .collect()
-}
-
 /// Used litres upward, foretold ones to the right; the slanted line is where both are the same.
 fn scatter(page: &mut Page, fit: &FillFit) {
-    let [columns, lines] = SCATTER;
-    let all = fit
-        .ways
-        .iter()
-        .flat_map(|way| [way.litres.get(), way.by_others[0].get()]);
-    let most = all.fold(1.0, f64::max) * 1.05;
-    let column = |litres: f64| cell(litres / most, columns);
-    let line = |litres: f64| cell(litres / most, lines);
-    let mut grid = vec![vec![' '; columns]; lines];
-    for at in 0..columns {
-        grid[cell(at as f64 / columns as f64, lines)][at] = '.';
-    }
-    for way in &fit.ways {
-        grid[line(way.litres.get())][column(way.by_others[0].get())] = 'o';
-    }
-    for (at, row) in grid.iter().enumerate().rev() {
-        let scale = if at + 1 == lines {
+    let (grid, most) = cells(&fit.foretold(), SCATTER);
+    let most = most.get();
+    for (at, row) in grid.iter().enumerate() {
+        let scale = if at == 0 {
             format!("{most:>4.0} ")
         } else {
             "     ".to_owned()
         };
-        page.line(&format!("{scale}|{}", row.iter().collect::<String>()));
+        let row = row.iter().map(|cell| match cell {
+            Scatter::Blank => ' ',
+            Scatter::Same => '.',
+            Scatter::Way => 'o',
+        });
+        page.line(&format!("{scale}|{}", row.collect::<String>()));
     }
+    let [columns, _] = SCATTER;
     page.line(&format!("   0 +{}", "-".repeat(columns)));
-    page.line(&format!("{:>width$.0}", most, width = columns + 6));
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "clamped to the cells"
-)]
-fn cell(part: f64, cells: usize) -> usize {
-    (part * cells as f64).clamp(0.0, (cells - 1) as f64) as usize
+    page.line(&format!("{most:>width$.0}", width = columns + 6));
 }
 
 /// The fit as JSON.
@@ -201,6 +195,9 @@ struct FitReport {
     /// How many of the ways fell inside the 90 % band that a fit to all the others gave them.
     inside_90: usize,
     ways: Vec<WayReport>,
+    /// Spare litres at the trip's confidence with what was known before, and with the factors; `null` without odds.
+    spare_before_l: Option<Litres>,
+    spare_l: Option<Litres>,
 }
 
 #[derive(Debug, Serialize)]
@@ -237,7 +234,8 @@ struct WayReport {
 }
 
 /// The fit, for programs.
-pub fn json(fit: &FillFit, units: Units) -> String {
+pub fn json(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
+    let spare = |plan: &Plan| plan.doubt.as_ref().map(|doubt| doubt.spare.litres);
     let [value, sd] = fit.base();
     written(&FitReport {
         version: 1,
@@ -282,5 +280,7 @@ pub fn json(fit: &FillFit, units: Units) -> String {
                 foretold_sd_l: way.by_others[1],
             })
             .collect(),
+        spare_before_l: of_trip.and_then(|effect| spare(&effect.before)),
+        spare_l: of_trip.and_then(|effect| spare(&effect.after)),
     })
 }

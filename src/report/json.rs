@@ -21,8 +21,8 @@ use crate::consumption::causes::Cause;
 use crate::model::check::Problem;
 use crate::model::fitted::Component;
 use crate::model::vocabulary::{CarryingPlace, UnitSystem};
+use crate::plan::behind::{Advice, Behind};
 use crate::plan::dry::{self, Open, WayOut};
-use crate::plan::way_on::Behind;
 use crate::plan::{self, doubt::Doubt};
 use crate::plan::{LoadLimit, Odds, Plan, Quantile, Uncertain, Where};
 use crate::present::number::Units;
@@ -75,8 +75,12 @@ pub struct Report {
     hangs_on: Option<HangsOn>,
     /// What each unknown does to the spare litres, those that do most first.
     drivers: Option<Vec<Driver>>,
+    /// What driving from brim to brim before setting out would make of the spare litres, the most telling kind first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    learn: Option<Vec<Lesson>>,
     load: Load,
-    /// What lies behind, where the plan begins at the last reading of the log; places of the plan count from there.
+    /// What lies behind, where the trip is under way: legs up to `node` stand as they were driven, and the plan begins at the
+    /// last reading of the log.
     #[serde(skip_serializing_if = "Option::is_none")]
     log: Option<Log>,
     /// What would make it fit, the least change first; empty where it fits or nothing that was tried does.
@@ -522,16 +526,24 @@ pub fn harmless(text: &str) -> String {
 #[derive(Debug, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct Log {
-    /// Number of the place in the whole trip at which the plan begins.
+    /// Number of the place at which the plan begins, or of the last one passed.
     node: usize,
     place: String,
+    /// Way to the next place, where the plan begins between two or off the plan.
+    to_next_km: Option<Kilometres>,
     /// Usable, tank and cans.
     aboard_l: Litres,
     /// What of it the plan counts on.
     counted_l: Litres,
+    /// `go-on`, `fill`, `turn-back` or `stay`; `null` at the finish.
+    advice: Option<&'static str>,
+    /// With so much aboard go on from here.
+    go_on_l: Option<Litres>,
     /// The nearest sure pump behind, and what going back to it takes; `null` where there is none.
     back_to: Option<String>,
     back_l: Option<Litres>,
+    /// The last kilometre of the trip from which that can be done.
+    back_until_km: Option<Kilometres>,
     ways: Vec<DrivenWay>,
     factors: BTreeMap<&'static str, LogFactor>,
 }
@@ -559,16 +571,30 @@ struct LogFactor {
     sd: Factor,
 }
 
-fn log(behind: &Behind) -> Log {
+const fn advice(advice: Advice) -> &'static str {
+    match advice {
+        Advice::GoOn => "go-on",
+        Advice::Fill => "fill",
+        Advice::TurnBack => "turn-back",
+        Advice::Stay => "stay",
+    }
+}
+
+fn log(plan: &Plan, behind: &Behind) -> Log {
     let [before, after] = &behind.factors;
-    let (back_to, back_l) = behind.back.clone().unzip();
+    let now = plan.now();
+    let back = now.as_ref().and_then(|now| now.back);
     Log {
         node: behind.node,
         place: behind.place.clone(),
         aboard_l: behind.aboard,
         counted_l: behind.counted,
-        back_to,
-        back_l,
+        to_next_km: behind.to_next,
+        advice: now.as_ref().map(|now| advice(now.advice)),
+        go_on_l: now.as_ref().map(|now| now.go_on),
+        back_to: back.map(|(refuge, _)| plan.trip.place(refuge).name.to_owned()),
+        back_l: back.map(|(_, litres)| litres),
+        back_until_km: now.and_then(|now| now.last).map(|point| point.at_km),
         ways: behind
             .ways
             .iter()
@@ -577,7 +603,7 @@ fn log(behind: &Behind) -> Log {
                 to: way.places[1].clone(),
                 distance_km: way.distance[0],
                 driven_km: way.distance[1],
-                planned_l: way.planned,
+                planned_l: plan.planned_for(way),
                 used_l: way.used,
                 used_sd_l: way.spread,
                 counts: way.counts,
@@ -636,8 +662,9 @@ fn plan_report(
         can_lost: can_lost(plan),
         hangs_on: hangs_on(plan),
         drivers: plan.doubt.as_ref().map(drivers),
+        learn: Some(learn(plan)).filter(|lessons| !lessons.is_empty()),
         load: load(plan),
-        log: plan.behind.as_deref().map(log),
+        log: plan.behind.as_deref().map(|behind| log(plan, behind)),
         ways: ways(plan),
         ways_left_out: plan.ways().untried + plan.ways().unconfirmed,
         findings: findings_of(plan),
@@ -923,6 +950,30 @@ fn cans(plan: &Plan) -> Vec<Can> {
             count: kind.count,
             place: kind.place,
             to_buy: kind.to_buy,
+        })
+        .collect()
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct Lesson {
+    /// `road`, `road_with_roof`, `sand` or `low_range`.
+    kind: &'static str,
+    distance_km: Kilometres,
+    /// The spare litres at the confidence as they are.
+    spare_l: Litres,
+    /// The same once that way was driven, on the mean over what it may find.
+    spare_then_l: Litres,
+}
+
+fn learn(plan: &Plan) -> Vec<Lesson> {
+    let lessons = plan.lessons().iter();
+    lessons
+        .map(|lesson| Lesson {
+            kind: present::learn::key(lesson.kind),
+            distance_km: lesson.distance,
+            spare_l: lesson.spare[0],
+            spare_then_l: lesson.spare[1],
         })
         .collect()
 }

@@ -31,6 +31,22 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     by_confidence(page, doubt, units);
     on_board(page, plan, doubt, units);
     drivers(page, plan, doubt, units);
+    learn(page, plan, units);
+}
+
+/// What to learn of the vehicle first.
+pub(super) fn learn(page: &mut Page, plan: &Plan, units: Units) {
+    let lessons = crate::present::learn::sentences(plan, units);
+    if lessons.is_empty() {
+        return;
+    }
+    page.heading(
+        "WHAT TO LEARN FIRST",
+        "drives from brim to brim that would make the vehicle better known; on the mean over what they may find",
+    );
+    for lesson in lessons {
+        page.paragraph("- ", 2, &lesson);
+    }
 }
 
 fn by_confidence(page: &mut Page, doubt: &Doubt, units: Units) {

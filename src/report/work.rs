@@ -519,7 +519,7 @@ fn parts(page: &mut Page, working: &Working) {
 
 /// What a fitted vehicle's factors apply to, before k; empty where nothing was fitted.
 fn by_factor(plan: &Plan, n: usize, working: &Working) -> Vec<(&'static str, Litres, Factor)> {
-    let Some(fitted) = &plan.trip.vehicle.fitted else {
+    let Some(fitted) = &plan.vehicle().fitted else {
         return Vec::new();
     };
     let names = ["base", "sand", "low", "roof", "idle"];

@@ -29,6 +29,8 @@ pub struct Conditions<'a> {
     pub distances: &'a [Kilometres],
     /// Whether each leg is rough or steep.
     pub rough: &'a [bool],
+    /// How many legs lie behind: nothing is poured on them.
+    pub driven: usize,
 }
 
 /// One leg as driven.
@@ -388,14 +390,15 @@ impl<'a> Drive<'a> {
 
     /// Pours what fits, then drives a leg, pouring on the road where that cannot wait.
     pub fn leg(&mut self, leg: usize) -> LegRun {
-        while let Some(can) = self.next_to_pour() {
+        let is_behind = leg < self.conditions.driven;
+        while let Some(can) = self.next_to_pour().filter(|_| !is_behind) {
             self.pour(leg, 0.0, can);
         }
         let (start, start_cans) = (self.on_board(), self.in_cans());
         let mut used = Litres::ZERO;
         let mut part = 0.0;
         // Where the tank alone cannot wait for the next halt, drive on to where the next can fits, and pour it.
-        while let Some(further) = self.part_to_pour(leg, part) {
+        while let Some(further) = self.part_to_pour(leg, part).filter(|_| !is_behind) {
             used += self.advance(leg, part, further);
             part = further;
             let Some(can) = self.next_to_pour() else {
@@ -568,6 +571,7 @@ mod tests {
             cans,
             distances: &distances,
             rough,
+            driven: 0,
         };
         run(&problem, &problem.need(), conditions)
     }

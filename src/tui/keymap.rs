@@ -231,6 +231,7 @@ bindings! {
     LISTS [key(KeyCode::Up), char('k')] ScrollUp "scroll up, the row above" None, Panels;
     LISTS [key(KeyCode::Down), char('j')] ScrollDown "scroll down, the row below" None, Panels;
     BROWSE [char('e'), key(KeyCode::F(2))] Edit "edit the leg, or what the panel is about" Some("edit"), Trip;
+    BROWSE [char('A')] Arrive "write down an arrival: odometer and litres" None, Trip;
     EVERY [char('u')] Undo "undo" None, Trip;
     EVERY [char('U'), ctrl('r')] Redo "do again what was undone" None, Trip;
     EVERY [ctrl('s')] Save "save" None, Trip;

@@ -61,6 +61,8 @@ pub enum Message {
     Quit,
     /// Edit what is in front: the chosen leg, or what the panel is about.
     Edit,
+    /// Write down an arrival on the way.
+    Arrive,
     /// Undo the last change.
     Undo,
     /// Do again what was undone.

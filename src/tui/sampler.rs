@@ -30,7 +30,10 @@ impl Sampler {
     pub fn start() -> Option<Self> {
         let first = Worker::start("samples", |trip: Arc<Trip>, desk| {
             if desk.rest(PAUSE) {
-                desk.tell(Arc::new(Plan::at_confidence(trip, Effort::FIRST)));
+                let first = Plan::at_confidence(trip, Effort::FIRST);
+                // What a log is held against is worked out here, too.
+                first.as_planned();
+                desk.tell(Arc::new(first));
             }
         });
         let sure = Worker::start("more samples", |trip: Arc<Trip>, desk| {
@@ -43,6 +46,8 @@ impl Sampler {
             }
             if desk.is_wanted() {
                 sure.ledger();
+                sure.as_planned();
+                sure.lessons();
                 desk.tell(Arc::new(sure));
             }
         });

@@ -92,6 +92,7 @@ impl Topic {
     pub const fn of_panel(panel: Panel) -> Self {
         match panel {
             Panel::Load => Self::Items,
+            Panel::Log => Self::Log,
             _ => Self::Leg,
         }
     }

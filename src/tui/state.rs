@@ -20,6 +20,7 @@ use crate::plan::doubt::MOST_LEGS;
 use crate::plan::ledger::Ledger;
 use crate::plan::{Attribution, CauseShare, Plan, PlannedLeg};
 use crate::present::number::Units;
+use crate::present::story::Story;
 use crate::present::strip::Strip;
 use crate::present::{dry, ledger, odds};
 use crate::quantity::Kilometres;
@@ -93,6 +94,8 @@ pub struct State {
     pub(super) sought: String,
     /// The map, once it was looked at.
     chart: OnceCell<Option<Chart>>,
+    /// The way against its plan, once it was looked at.
+    story: OnceCell<Option<Story>>,
     attribution: Option<(usize, Attribution)>,
 }
 
@@ -173,6 +176,10 @@ pub enum Panel {
     Dry,
     /// What if: the dials.
     Dials,
+    /// What was read off on the way.
+    Log,
+    /// The fitted factors of the vehicle.
+    Fit,
 }
 
 /// The ledger of a plain plan of so many legs is worked out between two keys.
@@ -180,7 +187,7 @@ const LEDGER_OF: usize = 1_000;
 
 impl Panel {
     /// Every panel, in the order in which room is given.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 12] = [
         Self::Leg,
         Self::Findings,
         Self::Stops,
@@ -191,6 +198,8 @@ impl Panel {
         Self::Map,
         Self::Dry,
         Self::Dials,
+        Self::Log,
+        Self::Fit,
     ];
 
     /// The panel `steps` further, round and round.
@@ -262,8 +271,13 @@ impl State {
             found: None,
             sought: String::new(),
             chart: OnceCell::new(),
+            story: OnceCell::new(),
             attribution: None,
         };
+        if let Some(node) = state.plan().behind.as_deref().map(|behind| behind.node) {
+            state.choose(node + 1);
+            state.focus = Panel::Log;
+        }
         state.attend();
         state
     }
@@ -511,6 +525,7 @@ impl State {
         self.shown = picture;
         self.attribution = None;
         self.chart = OnceCell::new();
+        self.story = OnceCell::new();
         self.leg = leg.clamp(1, self.plan().legs.len().max(1));
         self.at = self.chosen().map_or(Kilometres::ZERO, |leg| {
             leg.from_km + into.max(Kilometres::ZERO).min(leg.distance)
@@ -567,6 +582,11 @@ impl State {
         self.chart.get_or_init(|| Chart::of(self.strip())).as_ref()
     }
 
+    /// What was read off on the way against what was planned; nothing without a log. Made when first looked at.
+    pub fn story(&self) -> Option<&Story> {
+        self.story.get_or_init(|| Story::of(self.plan())).as_ref()
+    }
+
     /// The reader's units.
     pub const fn units(&self) -> Units {
         self.units
@@ -614,6 +634,11 @@ impl State {
             Panel::Dry => dry::line_count(plan),
             Panel::Odds => plan.doubt.as_ref().map_or(0, odds::line_count),
             Panel::Ledger => self.ledger().map_or(0, ledger::line_count),
+            Panel::Log => plan
+                .behind
+                .as_deref()
+                .map_or(1, |behind| behind.ways.len() + 3),
+            Panel::Fit => crate::model::fitted::COMPONENTS,
             Panel::Map | Panel::Dials => 0,
         }
     }

@@ -156,6 +156,9 @@ fn mend(trip: &mut Value) {
         odometer = f64::max(number_at(reading, "/odometer_km").unwrap(), odometer);
         reading["node"] = json!(node);
         reading["odometer_km"] = json!(odometer);
+        if node + 1 == places {
+            reading.as_object_mut().unwrap().remove("to_next_km");
+        }
     }
 }
 

@@ -121,6 +121,7 @@ fn may_change(message: Message) -> bool {
     matches!(
         message,
         M::Undo
+            | M::Arrive
             | M::Redo
             | M::Enter
             | M::Clear

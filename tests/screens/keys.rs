@@ -103,6 +103,7 @@ fn every_message_has_a_key() {
         | M::ScrollUp
         | M::ScrollDown
         | M::TryWay
+        | M::Arrive
         | M::Help
         | M::Close
         | M::ToggleMouse
@@ -147,6 +148,7 @@ fn every_message_has_a_key() {
     };
     let all = [
         M::TryWay,
+        M::Arrive,
         M::PreviousLeg,
         M::NextLeg,
         M::TripStart,

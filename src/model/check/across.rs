@@ -344,6 +344,10 @@ fn readings(trip: &Part, found: &mut Found) {
                 reading.tell("node", says, found);
             }
             node = stated.max(node);
+            if let Some(km) = reading.number("to_next_km").filter(|_| stated >= last) {
+                let says = format!("must be absent at the finish, got {km}");
+                reading.tell("to_next_km", says, found);
+            }
         }
         if let Some(stated) = reading.number("odometer_km") {
             if stated < odometer {

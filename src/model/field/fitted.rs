@@ -86,4 +86,26 @@ pub(super) static FIELDS: &[Field] = &[
         Nothing,
         "Where the fill-ups came from.",
     ),
+    may(
+        "/vehicle/fitted/ways",
+        Kind::List { at_least: 0 },
+        Nothing,
+        "Each way from brim to brim with what a fit to all the others foretold of it.",
+    ),
+    may("/vehicle/fitted/ways/*", Kind::Object, Nothing, "One way."),
+    must(
+        "/vehicle/fitted/ways/*/used_l",
+        number(Litres::UNIT, 0.0, 10_000.0),
+        "What was used.",
+    ),
+    must(
+        "/vehicle/fitted/ways/*/foretold_l",
+        number(Litres::UNIT, 0.0, 10_000.0),
+        "What was foretold.",
+    ),
+    must(
+        "/vehicle/fitted/ways/*/foretold_sd_l",
+        number(Litres::UNIT, 0.0, 10_000.0),
+        "How far that may be off: a standard deviation.",
+    ),
 ];

@@ -1,6 +1,6 @@
 //! Fields of the trip itself: its head, its rules, and its tail of what-ifs and readings.
 
-use super::IfAbsent::{Derived, Nothing, Number, Whole, Word};
+use super::IfAbsent::{Derived, Flag, Nothing, Number, Whole, Word};
 use super::row::{CANS, NAME, ODOMETER, TANK, by_parts, may, must, number, of_tank, whole};
 use super::{Field, Kind};
 use crate::model::trip::FORMAT_VERSION;
@@ -151,7 +151,7 @@ pub(super) static TAIL: &[Field] = &[
     must(
         "/log/*/node",
         whole(0, 1_000_000),
-        "Number of the place; the start is 0.",
+        "Number of the place, or of the last one passed; the start is 0.",
     ),
     must("/log/*/odometer_km", ODOMETER, "What the odometer shows."),
     must(
@@ -175,6 +175,25 @@ pub(super) static TAIL: &[Field] = &[
         "/log/*/filled_l",
         CANS,
         Number(0.0),
-        "What was then taken on at the place.",
+        "What was then taken on there.",
+    ),
+    may(
+        "/log/*/dry",
+        Kind::Flag,
+        Flag(false),
+        "Whether the pump of the place was found dry; no visit to it is counted on any more.",
+    ),
+    may(
+        "/log/*/to_next_km",
+        number(Kilometres::UNIT, 0.0, 5000.0),
+        Nothing,
+        "Where it was read between two places, off the plan, or before a detour: kilometres from there to the next place, \
+         by the way that will be driven.",
+    ),
+    may(
+        "/log/*/place",
+        NAME,
+        Nothing,
+        "What it is called there, if it is no place of the plan.",
     ),
 ];

@@ -14,6 +14,7 @@ use super::super::Plan;
 use super::super::choice::Bounds;
 use super::super::doubt;
 use super::super::solve::{Groundwork, Solution};
+use super::super::underway::Underway;
 use super::kinds::{self, Try};
 use super::{Seeming, changed, first, gap, way_of};
 
@@ -125,7 +126,8 @@ impl<'a> Screen<'a> {
 
     /// A trip with its cans chosen.
     fn solved(&mut self, trip: &Trip) -> Solution {
-        let mut ground = Groundwork::of(trip);
+        let underway = Underway::of(trip);
+        let mut ground = Groundwork::under_way(trip, underway.as_ref());
         let rules = trip.rules();
         let is_changed = rules.doubtful_stops() != self.plan.trip.rules().doubtful_stops();
         let changed = self.turning_back.as_ref().filter(|_| is_changed);

@@ -5,6 +5,7 @@
 //! screen. It prints on A4 and Letter, in grey, and takes the reader's light or dark scheme. What only a
 //! program wants is in the JSON report.
 
+mod behind;
 mod days;
 mod drawing;
 mod map;
@@ -13,6 +14,7 @@ mod shapes;
 mod side;
 mod strip;
 mod tables;
+mod vehicle;
 
 use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
 
@@ -46,11 +48,13 @@ pub fn report(case: Case<'_>, units: Units) -> String {
                         figcaption { (strip::legend(&strip)) }
                     }
                 }
+                (behind::section(plan, units))
                 (days::section(plan, units))
                 (list("stretches", "From pump to pump", plan.stretches.iter().map(|stretch| card::stretch_sentence(stretch, plan, units))))
                 (spare_for(plan, units))
                 (dry_stops(plan, units))
                 (odds::section(plan, units))
+                (vehicle::section(plan, units))
                 (tables::legs(plan, units))
                 (tables::load(plan, units))
                 (list("ways", "Ways to make it fit", ways::lines(plan, units).into_iter()))
@@ -181,11 +185,13 @@ fn verdict_lines(plan: &Plan, units: Units) -> Markup {
 fn contents(plan: &Plan, has_map: bool) -> Markup {
     let parts = [
         ("strip", "Fuel along the way", true),
+        ("behind", "On the way", plan.behind.is_some()),
         ("days", "Trip card", true),
         ("stretches", "From pump to pump", !plan.stretches.is_empty()),
         ("spare", ledger::TITLE, plan.ledger().stretch.is_some()),
         ("dry", dry::TITLE, dry::line_count(plan) > 0),
         ("odds", "How sure", plan.doubt.is_some()),
+        ("vehicle", "This vehicle", plan.vehicle().fitted.is_some()),
         ("legs", "Legs", true),
         ("load", "Load", !plan.load.bars.is_empty()),
         ("why", "Why", true),

@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use super::drawing::px;
 use crate::plan::Plan;
 use crate::plan::doubt::Doubt;
+use crate::present::learn;
 use crate::present::name::plain;
 use crate::present::number::{self, Toward, Units};
 use crate::present::odds::{self, ConfidenceRow, DriverRow};
@@ -28,6 +29,11 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
             }
             (on_board(plan, doubt, units))
             (drivers(&odds::drivers(plan, doubt, units), units))
+            @let lessons = learn::sentences(plan, units);
+            @if !lessons.is_empty() {
+                h3 { "What to learn first" }
+                ul { @for lesson in lessons { li { (lesson) } } }
+            }
         }
     }
 }

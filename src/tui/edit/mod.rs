@@ -9,7 +9,7 @@ use super::line::Line;
 use super::message::{Effect, Message};
 use super::prompt::{Prompt, Purpose};
 use super::sheet::{Row, Topic};
-use super::state::{Mode, Question, State};
+use super::state::{Mode, Panel, Question, State};
 use super::update::terminal_effect;
 use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
@@ -27,6 +27,7 @@ pub(super) const fn is_of_trip(message: Message) -> bool {
     matches!(
         message,
         Message::Edit
+            | Message::Arrive
             | Message::Undo
             | Message::Redo
             | Message::Save
@@ -39,6 +40,7 @@ pub(super) const fn is_of_trip(message: Message) -> bool {
 pub(super) fn of_trip(state: &mut State, message: Message) -> Option<Effect> {
     match message {
         Message::Edit => open(state),
+        Message::Arrive => arrive(state),
         Message::Undo => turn(state, "undone", |state| state.history.undo()),
         Message::Redo => turn(state, "done again", |state| state.history.redo()),
         Message::Save if state.file.is_some() => {
@@ -61,6 +63,14 @@ fn open(state: &mut State) {
         (state.topic, state.row) = (topic, 0);
     }
     state.open_sheet(true);
+}
+
+/// A reading at the next place, as planned there, to be typed over.
+fn arrive(state: &mut State) {
+    state.focus = Panel::Log;
+    open(state);
+    state.row = state.rows().len().saturating_sub(1);
+    add(state);
 }
 
 fn turn(state: &mut State, did: &str, what: fn(&mut State) -> Option<String>) {

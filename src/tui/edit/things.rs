@@ -5,7 +5,6 @@ use serde_json::{Value, json};
 use super::super::sheet::Topic;
 use super::super::state::State;
 use super::{begin, chosen_row, clear, told};
-use crate::model::Trip;
 use crate::model::change::{Change, stated};
 use crate::model::route::Leg;
 use crate::quantity::Kilometres;
@@ -52,7 +51,7 @@ pub(super) fn add(state: &mut State) {
             Change::insert_item(list, new, json!({ "name": "new thing", "mass_kg": 0 }))
         }
         Topic::Cans => Change::insert_item(list, new, json!({ "size_l": 20, "empty_kg": 4.3 })),
-        Topic::Log => Change::insert_item(list, new, next_reading(trip)),
+        Topic::Log => Change::insert_item(list, new, next_reading(state)),
         _ => {
             state.status = Some("a what-if is made by turning dials".into());
             return;
@@ -73,16 +72,30 @@ pub(super) fn add(state: &mut State) {
     }
 }
 
-/// A reading at the place of the last one, for which only what differs need be typed.
-fn next_reading(trip: &Trip) -> Value {
-    let last = trip.log().last();
+/// A reading at the next place as it is planned there, so that only what differs need be typed.
+fn next_reading(state: &State) -> Value {
+    let (trip, plan) = (state.trip(), state.settled());
+    let node = trip.log().last().map_or(0, |last| last.node as usize + 1);
+    let node = node.min(trip.legs.len());
+    let arriving = node.checked_sub(1).and_then(|leg| plan.legs.get(leg));
+    let at = arriving.map_or(Kilometres::ZERO, |leg| leg.from_km + leg.distance);
+    let before = trip.log().last().map(|last| last.odometer_km);
+    let odometer = plan.odometer_at(at).or(before).unwrap_or_default();
+    let [tank, cans] = arriving.map_or_else(
+        || {
+            let leaving = plan.on_board_at(at);
+            [leaving.tank + trip.vehicle.unusable(), leaving.cans]
+        },
+        |leg| [leg.end_tank_gauge, leg.end_cans],
+    );
+    // Nobody reads more off an odometer or a gauge.
+    let rounded = |value: f64, step: f64| (value / step).round() * step;
+    let most = trip.vehicle.tank_l.get();
     json!({
-        "node": last.map_or(0, |last| last.node),
-        "odometer_km": last.map_or_else(
-            || trip.start.odometer_km.unwrap_or_default(),
-            |last| last.odometer_km
-        ),
-        "tank_left_l": trip.vehicle.tank_l,
+        "node": node,
+        "odometer_km": rounded(odometer.max(before.unwrap_or_default()).get(), 1.0).max(before.unwrap_or_default().get()),
+        "tank_left_l": rounded(tank.get(), 0.5).clamp(0.0, most),
+        "cans_left_l": rounded(cans.get(), 0.1).max(0.0),
     })
 }
 

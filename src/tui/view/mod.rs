@@ -7,6 +7,7 @@ mod card;
 mod dials;
 mod dry;
 mod findings;
+mod fit;
 mod footer;
 pub(super) mod help;
 pub mod labels;
@@ -14,6 +15,7 @@ pub mod layout;
 mod ledger;
 mod leg;
 mod load;
+mod log;
 mod map;
 mod odds;
 mod panel;
@@ -115,6 +117,8 @@ fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
             Panel::Load => load::render(state, theme, area, buf),
             Panel::Map => map::render(state, theme, area, buf),
             Panel::Dials => dials::render(state, theme, area, buf),
+            Panel::Fit => fit::render(state, theme, area, buf),
+            Panel::Log => log::render(state, theme, area, buf),
             Panel::Dry => dry::render(state, theme, area, buf),
             Panel::Odds => odds::render(state, theme, area, buf),
         }

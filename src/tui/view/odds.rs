@@ -9,6 +9,7 @@ use super::super::theme::{Meaning, Theme};
 use super::panel::{self, Entry};
 use super::text::{row, wrap, write};
 use crate::plan::doubt::MOST_LEGS;
+use crate::present::learn;
 use crate::present::odds::{self, DriverRow, Ending};
 
 /// Columns of the bar of an unknown.
@@ -66,9 +67,14 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         .known_drivers()
         .map(|_| odds::drivers(state.plan(), doubt, units));
     let bars = drivers.into_iter().flatten().map(|row| plain(bar(&row)));
+    // Worked out beside the screen, with what moves the spare litres.
+    let learn = doubt
+        .known_drivers()
+        .map(|_| learn::sentences(state.plan(), units));
     let lines = ends
         .chain([plain(enough), plain(beside)])
         .chain(bars)
+        .chain(learn.into_iter().flatten().map(plain))
         .skip(state.scroll_of(Panel::Odds));
     panel::entries(lines, area, buf);
 }

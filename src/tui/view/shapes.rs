@@ -22,6 +22,10 @@ pub const RESERVE: &str = "┅";
 pub const TANK_TOP: &str = "╌";
 /// The top of the fuel of the plan as saved, while another is tried.
 pub const SAVED: &str = "─";
+/// Litres that were read off on the way.
+pub const READ_OFF: &str = "●";
+/// Litres after filling.
+pub const FILLED: &str = "○";
 /// More is on board than this in 95 of 100 samples.
 pub const LOW_EDGE: &str = "═";
 /// The border of a day.

@@ -61,11 +61,13 @@ pub(super) fn draw(
     let strip = state.strip();
     let tank_line = scale.row_from_below(state.plan().trip.vehicle.usable_tank());
     let cursor = grid.column_of(state.at());
+    let here = state.plan().here();
     for column in 0..grid.columns {
         let run = grid.run_of(column);
         if run.start >= strip.length() && column > 0 {
             break;
         }
+        let driven = here.is_some_and(|here| run.end <= here);
         let Some(level) = strip.worst(run) else {
             continue;
         };
@@ -82,6 +84,9 @@ pub(super) fn draw(
         }
         if fuel.top > fuel.tank {
             seen.add(shapes::CANS, "cans", theme.fg(Meaning::Cans));
+        }
+        if driven {
+            seen.add(shapes::FULL, "as driven", DIM);
         }
         let border = is_day_border(strip, grid, column);
         let own = scale.row_from_below(level.on_board.tank + level.on_board.cans);
@@ -106,6 +111,9 @@ pub(super) fn draw(
         }
         for from_below in 0..i64::from(scale.rows) {
             let (mut shape, mut style) = fuel.cell(from_below, theme);
+            if driven {
+                style = style.patch(DIM);
+            }
             if shape == " " {
                 (shape, style) = match from_below {
                     _ if cursor == Some(column) => (shapes::CURSOR, Style::new()),

@@ -77,7 +77,7 @@ impl Grid {
 }
 
 /// The whole part of a number.
-pub(super) fn whole(number: f64) -> i64 {
+pub(in crate::tui::view) fn whole(number: f64) -> i64 {
     #[expect(
         clippy::cast_possible_truncation,
         reason = "saturates; no number becomes 0"

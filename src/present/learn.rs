@@ -1,0 +1,63 @@
+//! Words for what to learn of the vehicle first.
+
+use super::number::{Toward, Units, percent};
+use crate::plan::Plan;
+use crate::plan::learn::{Kind, Lesson};
+use crate::quantity::Litres;
+
+/// What narrows the spare litres by less is not worth a drive. Chosen, no source.
+const WORTH: Litres = Litres::new(1.0);
+
+const fn ground(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Road => "on sealed road, nothing on the roof",
+        Kind::RoadWithRoof => "on sealed road with the roof as it will be",
+        Kind::Sand => "on sand",
+        Kind::LowRange => "in low range",
+    }
+}
+
+/// What stands for a kind of driving in JSON.
+pub const fn key(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Road => "road",
+        Kind::RoadWithRoof => "road_with_roof",
+        Kind::Sand => "sand",
+        Kind::LowRange => "low_range",
+    }
+}
+
+/// The drives that are worth it, each as a sentence, the most telling first; that none is where none is. Empty where nothing
+/// can be told.
+pub fn sentences(plan: &Plan, units: Units) -> Vec<String> {
+    let lessons = plan.lessons();
+    if lessons.is_empty() {
+        return Vec::new();
+    }
+    let worth = |lesson: &&Lesson| lesson.spare[0] - lesson.spare[1] >= WORTH;
+    let told: Vec<String> = lessons
+        .iter()
+        .filter(worth)
+        .map(|lesson| sentence(plan, lesson, units))
+        .collect();
+    if told.is_empty() {
+        return vec![format!(
+            "No drive before you go would narrow the spare litres by {}: they hang on other things than this vehicle.",
+            units.litres(WORTH)
+        )];
+    }
+    told
+}
+
+fn sentence(plan: &Plan, lesson: &Lesson, units: Units) -> String {
+    let confidence = plan.trip.rules().confidence();
+    let [before, after] = lesson.spare;
+    format!(
+        "{} brim to brim {} before you go: the {} spare from {} to about {}.",
+        units.distance(lesson.distance, Toward::Nearest),
+        ground(lesson.kind),
+        percent(confidence),
+        units.litres(before).number,
+        units.litres(after),
+    )
+}

@@ -1,0 +1,100 @@
+//! What was read off on the way against what was planned when the trip set out: a band of litres along the way and the
+//! observed points on it. It knows no cells and no pixels.
+
+use super::strip::Strip;
+use crate::plan::Plan;
+use crate::quantity::{Kilometres, Litres};
+
+/// A trip under way against its plan.
+#[derive(Clone, Debug)]
+pub struct Story {
+    planned: Strip,
+    points: Vec<Point>,
+    here: Kilometres,
+}
+
+/// Litres that were read off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Point {
+    /// Where, on the way as planned.
+    pub at: Kilometres,
+    /// Usable litres in tank and cans, before anything was filled.
+    pub left: Litres,
+    /// How far they may be off: a standard deviation.
+    pub spread: Litres,
+    /// Litres that were then taken on.
+    pub filled: Litres,
+}
+
+/// What was planned to be aboard at a kilometre.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Planned {
+    /// With everything as the plan takes it.
+    pub litres: Litres,
+    /// In nine of ten samples between these; nothing where no chances were computed.
+    pub band: Option<[Litres; 2]>,
+}
+
+impl Story {
+    /// The story of a plan; nothing where the trip is not under way.
+    pub fn of(plan: &Plan) -> Option<Self> {
+        let behind = plan.behind.as_deref()?;
+        let planned = Strip::of(std::sync::Arc::clone(plan.as_planned()?));
+        let km = |(leg, part): (usize, crate::quantity::Share)| {
+            planned
+                .plan()
+                .legs
+                .get(leg)
+                .map_or(planned.length(), |leg| {
+                    leg.from_km + leg.distance * part.get()
+                })
+        };
+        let points: Vec<Point> = behind
+            .readings
+            .iter()
+            .map(|reading| Point {
+                at: km(reading.at),
+                left: reading.left,
+                spread: reading.spread,
+                filled: reading.filled,
+            })
+            .collect();
+        Some(Self {
+            here: points.last().map_or(Kilometres::ZERO, |point| point.at),
+            points,
+            planned,
+        })
+    }
+
+    /// What was read off, in driving order.
+    pub fn points(&self) -> &[Point] {
+        &self.points
+    }
+
+    /// Where the last reading was taken.
+    pub const fn here(&self) -> Kilometres {
+        self.here
+    }
+
+    /// Length of the trip as planned.
+    pub const fn length(&self) -> Kilometres {
+        self.planned.length()
+    }
+
+    /// The most that was planned or read off anywhere.
+    pub fn top(&self) -> Litres {
+        self.points
+            .iter()
+            .map(|point| point.left + point.filled)
+            .fold(self.planned.top(), Litres::max)
+    }
+
+    /// What was planned to be aboard at a kilometre.
+    pub fn planned(&self, km: Kilometres) -> Planned {
+        let fuel = self.planned.plan().on_board_at(km);
+        Planned {
+            litres: (fuel.tank + fuel.cans).max(Litres::ZERO),
+            band: self.planned.band(km),
+        }
+    }
+}

@@ -1,0 +1,102 @@
+//! This vehicle, in the HTML report: its fitted factors as dots with whiskers against what was known before, and foretold
+//! against used litres of its fill-ups.
+
+use maud::{Markup, html};
+
+use super::drawing::px;
+use crate::fit::Factors;
+use crate::model::fitted::Foretold;
+use crate::plan::Plan;
+use crate::present::fit::{FactorRow, REACH, factor_rows, inside};
+use crate::present::number::{Toward, Units};
+use crate::quantity::{Factor, Litres};
+
+const WIDTH: f64 = 300.0;
+/// Side of the square of foretold against used.
+const SIDE: f64 = 260.0;
+const EDGE: f64 = 26.0;
+
+/// The section; nothing where the vehicle was not fitted.
+pub(super) fn section(plan: &Plan, units: Units) -> Markup {
+    let vehicle = plan.vehicle();
+    let Some(fitted) = &vehicle.fitted else {
+        return html! {};
+    };
+    let rows = factor_rows(&Factors::of(vehicle), &Factors::prior(vehicle));
+    let ways = fitted.ways.as_deref().unwrap_or_default();
+    html! {
+        section #vehicle {
+            h2 { "This vehicle" }
+            p {
+                "Fitted from " (fitted.intervals) " ways, " (units.distance(fitted.distance_km, Toward::Nearest)) " and "
+                (units.litres(fitted.litres)) " in all; one way strays from its fitted litres by "
+                (format!("{:.0}", fitted.residual_share.get() * 100.0)) " %."
+            }
+            div.wide tabindex="0" role="group" aria-label="Factors of this vehicle, can be scrolled sideways" {
+                table.figures {
+                    caption { "Factors of this vehicle: dot and two spreads each way; the thin line is two spreads before, from " (REACH[0].get()) " to " (REACH[1].get()) }
+                    thead { tr { @for head in ["part", "factor", "\u{b1}", "against what was known before"] { th scope="col" { (head) } } } }
+                    tbody {
+                        @for row in &rows {
+                            tr {
+                                th.left scope="row" { (row.name) }
+                                td.right { (format!("{:.2}", row.value.get())) }
+                                td.right { (format!("{:.2}", row.spread.get())) }
+                                td { (whisker(row)) }
+                            }
+                        }
+                    }
+                }
+            }
+            @if let Some(says) = inside(ways) {
+                figure {
+                    (scatter(ways, units))
+                    figcaption { "Used litres upward, to the right what a fit to all other fill-ups foretold, with two spreads; on the slanted line both are the same. " (says) }
+                }
+            }
+        }
+    }
+}
+
+fn whisker(row: &FactorRow) -> Markup {
+    let [from, to] = REACH;
+    let x = |factor: Factor| px(WIDTH * ((factor - from) / (to - from)).clamp(0.0, 1.0));
+    let one = Factor::new(1.0);
+    let ends =
+        |middle: Factor, spread: Factor| [x(middle - spread * 2.0), x(middle + spread * 2.0)];
+    let [before_from, before_to] = ends(one, row.before);
+    let [spread_from, spread_to] = ends(row.value, row.spread);
+    html! {
+        svg.bar viewBox={ "0 0 " (px(WIDTH)) " 18" } width=(px(WIDTH)) height="18" aria-hidden="true" {
+            line.grid x1=(x(one)) x2=(x(one)) y1="0" y2="18" {}
+            line.grid x1=(before_from) x2=(before_to) y1="13" y2="13" {}
+            line.axis x1=(spread_from) x2=(spread_to) y1="7" y2="7" {}
+            circle.tank cx=(x(row.value)) cy="7" r="4" {}
+        }
+    }
+}
+
+fn scatter(ways: &[Foretold], units: Units) -> Markup {
+    let all = ways
+        .iter()
+        .flat_map(|way| [way.used_l, way.foretold_l + way.foretold_sd_l * 2.0]);
+    let most = all.fold(Litres::new(1.0), Litres::max) * 1.02;
+    let at = |litres: Litres| (SIDE - EDGE) * (litres / most).clamp(0.0, 1.0);
+    let x = |litres: Litres| px(EDGE + at(litres));
+    let y = |litres: Litres| px(SIDE - EDGE - at(litres) * (SIDE - 2.0 * EDGE) / (SIDE - EDGE));
+    let zero = Litres::ZERO;
+    html! {
+        svg viewBox={ "0 0 " (px(SIDE)) " " (px(SIDE)) } width=(px(SIDE)) role="img" aria-label="Foretold against used litres" {
+            line.axis x1=(x(zero)) x2=(x(most)) y1=(y(zero)) y2=(y(zero)) {}
+            line.axis x1=(x(zero)) x2=(x(zero)) y1=(y(zero)) y2=(y(most)) {}
+            line.grid x1=(x(zero)) x2=(x(most)) y1=(y(zero)) y2=(y(most)) {}
+            text.dim x="2" y=(px(EDGE)) { (units.fuel(most, Toward::Nearest).number) }
+            text.dim x=(x(most)) y=(px(SIDE - 10.0)) text-anchor="end" { (units.fuel(most, Toward::Nearest)) }
+            @for way in ways {
+                @let off = way.foretold_sd_l * 2.0;
+                line.grid x1=(x((way.foretold_l - off).max(zero))) x2=(x(way.foretold_l + off)) y1=(y(way.used_l)) y2=(y(way.used_l)) {}
+                circle.tank cx=(x(way.foretold_l)) cy=(y(way.used_l)) r="3" {}
+            }
+        }
+    }
+}

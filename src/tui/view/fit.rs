@@ -1,0 +1,112 @@
+//! This vehicle: its fitted factors as dots with whiskers against what was known before, and foretold against used litres
+//! of its fill-ups.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::super::state::{Panel, State};
+use super::super::theme::{BOLD, DIM, Meaning, Theme};
+use super::panel::{self, Entry};
+use super::shapes;
+use super::text::{past, row, write, write_right};
+use crate::fit::Factors;
+use crate::model::fitted::Foretold;
+use crate::present::fit::{REACH, Scatter, Whisker, factor_rows, inside, scatter};
+
+/// Columns of the name of a factor, and of its figures.
+const NAME: u16 = 10;
+const FIGURES: u16 = 12;
+/// A scatter of fewer rows and columns shows nothing.
+const LEAST: (u16, u16) = (16, 4);
+
+pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+    let vehicle = state.plan().vehicle();
+    let area = panel::heading(state, Panel::Fit, "this vehicle: fitted factors", area, buf);
+    let Some(fitted) = &vehicle.fitted else {
+        let says = "Not fitted: the plan goes by tables. `drystage fit TRIP LOG.csv --save` fits it to its own fill-ups.";
+        let entry = Entry {
+            shape: "·",
+            style: Style::new(),
+            says: says.to_owned(),
+        };
+        panel::entries(std::iter::once(entry), area, buf);
+        return;
+    };
+    let rows = factor_rows(&Factors::of(vehicle), &Factors::prior(vehicle));
+    let skipped = state.scroll_of(Panel::Fit).min(rows.len());
+    let mut next = 0;
+    for factor in rows.iter().skip(skipped) {
+        let line = row(area, next);
+        write(buf, line, factor.name, Style::new());
+        let figures = format!("{:.2} ± {:.2}", factor.value.get(), factor.spread.get());
+        write(buf, past(line, NAME), &figures, BOLD);
+        let picture = past(line, NAME + FIGURES);
+        for (column, cell) in (0..).zip(factor.whisker(picture.width.into())) {
+            let (shape, style) = match cell {
+                Whisker::Blank => continue,
+                Whisker::Before => ("·", DIM),
+                Whisker::One => (shapes::CURSOR, DIM),
+                Whisker::Spread => (shapes::SAVED, Style::new()),
+                Whisker::Dot => (shapes::READ_OFF, theme.strong(Meaning::Tank)),
+            };
+            write(buf, past(picture, column), shape, style);
+        }
+        next += 1;
+    }
+    let axis = past(row(area, next), NAME + FIGURES);
+    let [from, to] = REACH.map(|end| format!("{}", end.get()));
+    write(buf, axis, &from, DIM);
+    write_right(buf, axis, &to, DIM);
+    next += 1;
+    let ways = fitted.ways.as_deref().unwrap_or_default();
+    if let Some(says) = inside(ways) {
+        let entry = Entry {
+            shape: "·",
+            style: Style::new(),
+            says,
+        };
+        let below = below(area, next);
+        panel::entries(std::iter::once(entry), below, buf);
+        next += 2;
+    }
+    picture(theme, ways, below(area, next), buf);
+}
+
+fn below(area: Rect, rows: usize) -> Rect {
+    let rows = u16::try_from(rows).unwrap_or(u16::MAX).min(area.height);
+    Rect {
+        y: area.y + rows,
+        height: area.height - rows,
+        ..area
+    }
+}
+
+/// Used litres upward, foretold ones to the right.
+fn picture(theme: Theme, ways: &[Foretold], area: Rect, buf: &mut Buffer) {
+    if area.width < LEAST.0 || area.height < LEAST.1 || ways.is_empty() {
+        return;
+    }
+    let columns = area.width - 5;
+    let (grid, most) = scatter(ways, [columns.into(), usize::from(area.height - 1)]);
+    for (nth, cells) in grid.iter().enumerate() {
+        let line = row(area, nth);
+        if nth == 0 {
+            write(buf, line, &format!("{:>4.0}", most.get()), DIM);
+        }
+        for (column, cell) in (5..).zip(cells) {
+            match cell {
+                Scatter::Blank => {}
+                Scatter::Same => {
+                    write(buf, past(line, column), "·", DIM);
+                }
+                Scatter::Way => {
+                    let style = theme.strong(Meaning::Tank);
+                    write(buf, past(line, column), shapes::READ_OFF, style);
+                }
+            }
+        }
+    }
+    let last = row(area, grid.len());
+    write(buf, last, "   0 foretold by the others →, used ↑", DIM);
+}

@@ -1,0 +1,175 @@
+//! The log of the way: whether to turn back now, the planned band with what was read off on it, used against planned.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::{Modifier, Style};
+
+use super::super::state::{Panel, State};
+use super::super::theme::{DIM, Meaning, Theme};
+use super::panel::{self, Entry};
+use super::shapes;
+use super::strip::grid::whole;
+use super::text::{past, row, write, write_right};
+use crate::plan::behind::Advice;
+use crate::present::behind;
+use crate::present::name::plain;
+use crate::present::number::Toward;
+use crate::present::story::Story;
+use crate::quantity::{Kilometres, Litres};
+
+/// The picture is drawn from so many rows on.
+const ROOM_FOR_PICTURE: u16 = 9;
+/// Columns of the litres beside it.
+const SCALE: u16 = 5;
+
+pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+    let (plan, units) = (state.plan(), state.units());
+    let Some(lies_behind) = plan.behind.as_deref() else {
+        let area = panel::heading(state, Panel::Log, "log of the way", area, buf);
+        let says = "Nothing has been read off yet. A writes down an arrival, odometer and litres, and all is planned from there.";
+        let entry = Entry {
+            shape: "·",
+            style: Style::new(),
+            says: says.to_owned(),
+        };
+        panel::entries(std::iter::once(entry), area, buf);
+        return;
+    };
+    let title = format!("log: at {}", plain(&lies_behind.place));
+    let mut area = panel::heading(state, Panel::Log, &title, area, buf);
+    if area.height >= ROOM_FOR_PICTURE
+        && let Some(story) = state.story()
+    {
+        let height = area.height / 2;
+        let (above, below) = (Rect { height, ..area }, area.height - height);
+        picture(state, theme, story, above, buf);
+        area = Rect {
+            y: area.y + height,
+            height: below,
+            ..area
+        };
+    }
+    let plain_entry = |says: String| Entry {
+        shape: "·",
+        style: Style::new(),
+        says,
+    };
+    let now = plan.now().map(|now| match now.advice {
+        Advice::GoOn => ("✓", theme.strong(Meaning::Enough)),
+        Advice::Fill | Advice::TurnBack => ("▲", theme.strong(Meaning::Care)),
+        Advice::Stay => ("■", theme.strong(Meaning::Short)),
+    });
+    let now = now
+        .zip(behind::now(plan, units))
+        .map(|((shape, style), says)| Entry { shape, style, says });
+    let ways = behind::ways(plan, units);
+    let ways = ways.iter().map(|row| Entry {
+        shape: if row.counts { "·" } else { "▲" },
+        style: Style::new(),
+        says: behind::sentence(row, units).replace("+-", "±"),
+    });
+    let lines = now
+        .into_iter()
+        .chain([plain_entry(behind::here(lies_behind, units))])
+        .chain(ways)
+        .chain([plain_entry(behind::factors(lies_behind).replace("+-", "±"))])
+        .skip(state.scroll_of(Panel::Log));
+    panel::entries(lines, area, buf);
+}
+
+/// The planned band along the way, and the readings on it.
+fn picture(state: &State, theme: Theme, story: &Story, area: Rect, buf: &mut Buffer) {
+    let units = state.units();
+    let right = past(area, SCALE);
+    if right.is_empty() || area.height < 2 {
+        return;
+    }
+    let rows = area.height - 1;
+    let top = story.top();
+    let row_of = |litres: Litres| {
+        let share = if top > Litres::ZERO {
+            (litres / top).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
+        let from_below = whole((share * f64::from(rows - 1)).round());
+        u16::try_from(i64::from(rows - 1) - from_below).unwrap_or(0)
+    };
+    let km_of = |column: u16| story.length() * (f64::from(column) + 0.5) / f64::from(right.width);
+    for column in 0..right.width {
+        let planned = story.planned(km_of(column));
+        let driven = km_of(column) <= story.here();
+        let line = row_of(planned.litres);
+        let [low, high] = planned
+            .band
+            .map_or([line; 2], |[low, high]| [row_of(low), row_of(high)]);
+        for at in high.min(line)..=low.max(line) {
+            let (shape, style) = if at == line {
+                (shapes::SAVED, Style::new())
+            } else {
+                (shapes::SAND, DIM)
+            };
+            let style = if driven { style } else { style.patch(DIM) };
+            buf[(right.x + column, area.y + at)]
+                .set_symbol(shape)
+                .set_style(style);
+        }
+    }
+    let column_of = |km: Kilometres| {
+        let share = if story.length() > Kilometres::ZERO {
+            km / story.length()
+        } else {
+            0.0
+        };
+        let last = i64::from(right.width - 1);
+        let column = whole((share * f64::from(right.width)).floor()).clamp(0, last);
+        u16::try_from(column).unwrap_or(0)
+    };
+    for point in story.points() {
+        let column = right.x + column_of(point.at);
+        let mut put = |litres: Litres, shape: &'static str, style: Style| {
+            buf[(column, area.y + row_of(litres))]
+                .set_symbol(shape)
+                .set_style(style);
+        };
+        put(
+            point.left + point.spread * 2.0,
+            shapes::CURSOR,
+            Style::new(),
+        );
+        put(
+            (point.left - point.spread * 2.0).max(Litres::ZERO),
+            shapes::CURSOR,
+            Style::new(),
+        );
+        if point.filled > Litres::ZERO {
+            put(
+                point.left + point.filled,
+                shapes::FILLED,
+                theme.strong(Meaning::Tank),
+            );
+        }
+        put(
+            point.left,
+            shapes::READ_OFF,
+            theme.strong(Meaning::Tank).add_modifier(Modifier::BOLD),
+        );
+    }
+    let scale = units.fuel(top, Toward::Nearest).number;
+    let mut at_left = |nth: u16, text: &str| {
+        let line = Rect {
+            width: SCALE.saturating_sub(1).min(area.width),
+            ..row(area, nth.into())
+        };
+        write_right(buf, line, text, DIM);
+    };
+    at_left(0, &scale);
+    at_left(rows - 1, "0");
+    let legend = format!(
+        "{} read off  {} planned, {} in 9 of 10",
+        shapes::READ_OFF,
+        shapes::SAVED,
+        shapes::SAND
+    );
+    write(buf, past(row(area, rows.into()), SCALE), &legend, DIM);
+}

@@ -1,0 +1,141 @@
+//! The log of the way and the fitted vehicle on the screen: arrivals typed, the strip as driven, what is told.
+
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+use drystage::fit::FillFit;
+use drystage::io::csv::fills;
+use drystage::model::vocabulary::UnitSystem;
+use drystage::model::{Trip, check};
+use drystage::plan::Plan;
+use drystage::present::number::Units;
+use drystage::tui::message::Message;
+use drystage::tui::sheet::Topic;
+use drystage::tui::state::{Mode, Panel, State};
+use drystage::tui::theme::{Depth, Theme};
+use drystage::tui::update::update;
+use drystage::tui::view::{Look, view};
+use ratatui::buffer::{Buffer, Cell};
+use ratatui::layout::Rect;
+
+fn plateau() -> Trip {
+    let text = include_str!("../sample-routes/plateau-loop.json");
+    check::read(serde_json::from_str(text).unwrap()).unwrap()
+}
+
+fn opened(trip: Trip) -> State {
+    State::new(Plan::of(trip), Units(UnitSystem::Metric))
+}
+
+fn send(state: &mut State, messages: impl IntoIterator<Item = Message>) {
+    for message in messages {
+        update(state, message);
+        state.attend();
+    }
+}
+
+fn screen(state: &State, width: u16, height: u16, ascii: bool) -> String {
+    let area = Rect::new(0, 0, width, height);
+    let mut buf = Buffer::empty(area);
+    let theme = Theme::new(Depth::None);
+    view(state, Look { theme, ascii }, area, &mut buf);
+    let line = |cells: &[Cell]| cells.iter().map(Cell::symbol).collect::<String>();
+    let lines = buf.content.chunks(usize::from(width)).map(line);
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+fn on(state: &mut State, panel: Panel) {
+    send(state, [Message::Focus(panel)]);
+}
+
+/// Types over the field that is edited, takes it, and ends on the next row.
+fn type_over(state: &mut State, text: &str) {
+    use drystage::tui::line::Reach;
+    send(state, [Message::Enter, Message::Erase(Reach::Start)]);
+    send(state, text.chars().map(Message::Type));
+    send(state, [Message::Enter]);
+}
+
+/// A departure and an arrival typed on the screen: all is planned from there, and each can be undone.
+#[test]
+fn arrivals_are_typed_and_the_rest_is_planned_from_there() {
+    let mut state = opened(plateau());
+    let planned = state.plan().legs[0].end_tank_gauge;
+    send(&mut state, [Message::Arrive, Message::Close]);
+    assert_eq!((state.mode, state.topic), (Mode::Sheet, Topic::Log));
+    assert_eq!(state.trip().log().len(), 1);
+    send(
+        &mut state,
+        [Message::Close, Message::Arrive, Message::Close],
+    );
+    let log = state.trip().log();
+    assert_eq!((log.len(), log[1].node), (2, 1));
+    // As planned there, to be typed over: to half a litre.
+    assert!((log[1].tank_left_l - planned).abs().get() <= 0.25 + 1e-9);
+    let row = state
+        .rows()
+        .iter()
+        .position(|row| row.at == "/log/1/tank_left_l")
+        .unwrap();
+    send(&mut state, [Message::Row(row)]);
+    type_over(&mut state, "30");
+    let behind = state.plan().behind.as_deref().unwrap();
+    assert_eq!((behind.node, behind.place.as_str()), (1, "High Pens"));
+    assert!(behind.ways[0].used.get() > 8.0);
+    send(&mut state, [Message::Close]);
+    let shown = screen(&state, 120, 40, false);
+    assert!(
+        shown.contains("log: at High Pens") && shown.contains("as driven"),
+        "{shown}"
+    );
+    send(&mut state, [Message::Undo, Message::Undo, Message::Undo]);
+    assert!(state.trip().log().is_empty() && state.plan().behind.is_none());
+}
+
+/// The panel on every size of screen, and in ASCII: nothing is written past its room, nothing panics.
+#[test]
+fn the_panels_fit_everywhere() {
+    let mut trip = plateau();
+    let log = fills::parse(include_str!("../sample-routes/plateau-loop-fills.csv")).unwrap();
+    trip.vehicle.fitted = Some(FillFit::of(&trip.vehicle, &log, &[]).saved(None));
+    trip.log = serde_json::from_value(serde_json::json!([
+        { "node": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
+        { "node": 2, "odometer_km": 88333, "tank_left_l": 26.6, "cans_left_l": 9.5, "how": "dip", "filled_l": 4 }
+    ]))
+    .unwrap();
+    let mut state = opened(trip);
+    // The cursor opens where the trip is.
+    assert_eq!(state.leg(), 3);
+    for panel in [Panel::Log, Panel::Fit] {
+        on(&mut state, panel);
+        for (width, height) in [
+            (1, 1),
+            (40, 10),
+            (40, 12),
+            (80, 24),
+            (120, 40),
+            (200, 60),
+            (300, 80),
+        ] {
+            for ascii in [false, true] {
+                let shown = screen(&state, width, height, ascii);
+                assert!(!ascii || shown.is_ascii(), "{width} x {height}: {shown}");
+            }
+        }
+    }
+    on(&mut state, Panel::Log);
+    insta::assert_snapshot!("log-120x40", screen(&state, 120, 40, false));
+    on(&mut state, Panel::Fit);
+    insta::assert_snapshot!("fit-120x40", screen(&state, 120, 40, false));
+    on(&mut state, Panel::Log);
+    insta::assert_snapshot!("log-80x24", screen(&state, 80, 24, false));
+}
+
+/// Without a log the panel says how to begin one, and without a fit how to fit.
+#[test]
+fn empty_panels_say_how_to_begin() {
+    let mut state = opened(plateau());
+    on(&mut state, Panel::Log);
+    assert!(screen(&state, 80, 24, false).contains("Nothing has been read off"));
+    on(&mut state, Panel::Fit);
+    assert!(screen(&state, 80, 24, false).contains("Not fitted"));
+}
