@@ -497,6 +497,22 @@ fn changes_are_named_for_who_undoes_them() {
     );
 }
 
+/// Each of two tracks knows one height, so neither shows a climb; joined they would show 900 m.
+#[test]
+fn a_join_makes_no_climb() {
+    let mut document = serde_json::to_value(example()).unwrap();
+    let track = |from: Value, to: Value| json!([from, to]);
+    document["legs"] = json!([
+        { "to": "x", "distance_km": 10, "track": track(json!([0, 0]), json!([0, 0.1, 100])) },
+        { "to": "y", "distance_km": 10, "track": track(json!([0, 0.1]), json!([0, 0.2, 1000])) },
+    ]);
+    document.as_object_mut().unwrap().remove("what_if");
+    let trip = check::read(document).unwrap();
+    let (joined, _) = Change::join_legs(&trip, 0).unwrap().apply(&trip).unwrap();
+    let ascent = |trip: &Trip| Plan::of(trip.clone()).totals.ascent;
+    assert_eq!(ascent(&joined), ascent(&trip));
+}
+
 #[test]
 fn what_cannot_be_changed_is_told() {
     let trip = example();

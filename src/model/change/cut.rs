@@ -159,7 +159,10 @@ impl Change {
         )
         .map(Kilometres::new);
         let climbs = |stated: [Option<Metres>; 2], sum: Metres, shown: Option<Metres>| {
-            let said = stated.iter().any(Option::is_some) || sum > Metres::ZERO;
+            // Two tracks of which neither shows a climb may show one together.
+            let said = stated.iter().any(Option::is_some)
+                || sum > Metres::ZERO
+                || shown.is_some_and(|shown| shown > Metres::ZERO);
             let sum = unless_shown(sum.get(), shown.map(Metres::get));
             sum.filter(|_| said).map(Metres::new)
         };
