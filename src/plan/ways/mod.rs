@@ -1,7 +1,7 @@
 //! Ways to make it fit: what could be changed so that the trip goes through within every limit.
 //!
-//! Changes of every kind ([`kinds`]) and pairs of them are tried on the trip itself: each is a JSON Patch. They are
-//! screened without samples ([`screen`]); those that seem to do are ranked by how little they change, and the first of
+//! Changes of every kind (`kinds`) and pairs of them are tried on the trip itself: each is a JSON Patch. They are
+//! screened without samples (`screen`); those that seem to do are ranked by how little they change, and the first of
 //! them are planned in full, with as many samples as a first answer has, drawn as the plan's were. Kept is what leaves
 //! nothing that forbids setting out but what had nothing to do with fuel and load before; dropped is what another way
 //! does with less.
