@@ -134,6 +134,7 @@ pub fn required(
             let on_road = pump.detour == Usage::NONE;
             if !on_road {
                 detour.needed_for(&mut here, factor, &block.idling);
+                lose_in_pouring(problem, &mut here, &departure[j]);
                 must_hold(&here);
             }
             let share = need.allowance[j].map_or(f64::INFINITY, Litres::get);
@@ -151,7 +152,9 @@ pub fn required(
                 }
             }
             if !on_road {
+                let at_pump = *arriving;
                 detour.needed_for(arriving, factor, &block.idling);
+                lose_in_pouring(problem, arriving, &at_pump);
             }
         } else {
             *arriving = here.map(|litres| reserve.max(litres));
@@ -165,7 +168,7 @@ pub fn required(
     }
 }
 
-/// Adds what is lost when the cans are poured that a leg empties.
+/// Adds what is lost when the cans are poured that a leg or a detour empties.
 fn lose_in_pouring(problem: &Problem, here: &mut Lane, left: &Lane) {
     let tank = problem.tank.get();
     if problem.cans.is_empty() || here.iter().all(|&litres| litres <= tank) {

@@ -15,7 +15,7 @@ use crate::quantity::{Litres, Money, MoneyPerLitre};
 use crate::solver::cans::{self, CanSet};
 use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 use crate::solver::least_cost::Market;
-use crate::solver::run;
+use crate::solver::run::{self, Conditions};
 
 use super::NotLeast;
 use super::solve::{Groundwork, Solution};
@@ -138,6 +138,7 @@ impl Groundwork<'_> {
                 start: conditions.start_tank.min(problem.tank) + conditions.start_cans,
                 cans_for_price,
             })?;
+            let need = carrying_losses(problem, need, conditions);
             Some(Bought {
                 cost: cost(&need),
                 need,
@@ -164,4 +165,35 @@ impl Groundwork<'_> {
             least
         })
     }
+}
+
+/// Raises what is bought by what carrying the litres takes that are later lost in pouring.
+///
+/// What is required counts them on the leg that no longer needs the can, but a can is poured at the first halt where it
+/// fits, so that they are carried for longer; bought to the drop, that would be some millilitres short.
+fn carrying_losses(problem: &Problem, mut need: Need, conditions: Conditions<'_>) -> Need {
+    const ROUNDS: usize = 8;
+    /// What is added weighs too.
+    const MORE: f64 = 1.1;
+    let most = problem.lost_in_pouring(problem.cans.iter().copied().sum());
+    for _ in 0..ROUNDS {
+        let run = run::run(problem, &need, conditions);
+        let missing = |leg: usize| {
+            let driven = &run.legs[leg];
+            need.arrival[leg + 1] - driven.end_tank - driven.end_cans
+        };
+        let short = (0..run.legs.len()).find(|&leg| missing(leg) > ROUNDING);
+        let Some((leg, missing)) = short.map(|leg| (leg, missing(leg))) else {
+            break;
+        };
+        let bought = (0..=leg).rev().find(|&node| need.filled_to[node].is_some());
+        let Some(node) = bought.filter(|_| missing <= most) else {
+            break;
+        };
+        // No pump is left with less than is required there.
+        let required = need.at_pump[node].unwrap_or_default();
+        let level = need.filled_to[node].unwrap_or_default().max(required);
+        need.filled_to[node] = Some(level + missing * MORE);
+    }
+    need
 }

@@ -204,13 +204,13 @@ impl Again {
             spare = spare.max(next - problem.tank);
             let arrival = match (problem.pumps[j], self.need.at_pump[j]) {
                 (Some(pump), Some(_)) => {
-                    let at_pump = pump.detour.needed_for(next, problem.extra);
+                    let at_pump = problem.before(pump.detour, next);
                     spare = spare.max(at_pump - problem.tank);
                     let Some(share) = self.need.allowance[j] else {
                         break;
                     };
                     let before_filling = problem.reserve[j].max(at_pump - share);
-                    pump.detour.needed_for(before_filling, problem.extra)
+                    problem.before(pump.detour, before_filling)
                 }
                 _ => problem.reserve[j].max(next),
             };

@@ -120,7 +120,7 @@ impl Problem {
             .count()
     }
 
-    /// Required on departure for a leg, or for the rest of one, that must end with `left`.
+    /// Required on departure for a leg, for the rest of one, or for a detour, that must end with `left`.
     pub fn before(&self, leg: Usage, left: Litres) -> Litres {
         let needed = leg.needed_for(left, self.extra);
         needed + self.poured_between(needed, left)
@@ -215,11 +215,11 @@ impl Problem {
             at_pump: None,
         };
         let Some(pump) = pump else { return step };
-        let at_pump = pump.detour.needed_for(departure, self.extra);
+        let at_pump = self.before(pump.detour, departure);
         let before_filling = share.map_or(self.reserve[j], |share| {
             self.reserve[j].max(at_pump - share)
         });
-        let arrival = pump.detour.needed_for(before_filling, self.extra);
+        let arrival = self.before(pump.detour, before_filling);
         if arrival < step.arrival || pump.detour == Usage::NONE || off_route == OffRoute::Used {
             step.arrival = arrival;
             step.at_pump = Some(at_pump);
@@ -259,6 +259,10 @@ mod tests {
 
     /// Two legs on a tank of 50 L with 2 L to be left everywhere; between them an unlimited pump off the route.
     fn with_pump(legs: [f64; 2], detour: f64) -> Need {
+        with_pump_and_cans(legs, detour, &[])
+    }
+
+    fn with_pump_and_cans(legs: [f64; 2], detour: f64, cans: &[f64]) -> Need {
         let pump = Pump {
             supply: None,
             number: 0,
@@ -270,7 +274,7 @@ mod tests {
             reserve: vec![Litres::new(2.0); 3],
             extra: Share::ZERO,
             pumps: vec![None, Some(pump), None],
-            cans: Vec::new(),
+            cans: cans.iter().copied().map(Litres::new).collect(),
         };
         problem.need()
     }
@@ -294,6 +298,14 @@ mod tests {
         near(need.spare, 0.0);
         // 48 L back on the route fit the tank, the 53 L that are needed at the pump do not.
         near(with_pump([40.0, 46.0], 5.0).spare, 3.0);
+    }
+
+    /// By hand: 3 L of the 53 L at the pump are in a can, which is poured on the way back to the route: 0.2 L are lost.
+    #[test]
+    fn a_can_for_the_way_back_from_a_pump_loses_too() {
+        let need = with_pump_and_cans([40.0, 46.0], 5.0, &[4.75]);
+        near(need.at_pump[1].unwrap(), 53.2);
+        near(need.spare, 3.2);
     }
 
     /// By hand: to come to the pump takes 47 L, to pass it 42 L, so it is passed.
