@@ -716,18 +716,22 @@ impl Studied {
     ) -> Need {
         let share = self.share;
         let mut levels = drawn.levels(&self.policy);
-        let mut need = bought(levels.raised(&self.policy.need, share));
+        let first = bought(levels.raised(&self.policy.need, share));
         // Where the cans do not hold what is wanted, no instruction makes up for it.
         let raises = if self.spare.litres <= held { RAISES } else { 0 };
+        let mut need = first.clone();
         for raise in 1..=raises {
             let told = self.told_with(&need, conditions);
             if drawn.outcomes(told, FIRST_BLOCKS).as_wanted() >= share {
-                break;
+                return need;
             }
             let left = (1.0 - share.get()) * 0.5_f64.powi(raise);
             need = bought(levels.raised(&self.policy.need, Share::new(1.0 - left)));
         }
-        need
+        let told = self.told_with(&need, conditions);
+        let helps = raises > 0 && drawn.outcomes(told, FIRST_BLOCKS).as_wanted() >= share;
+        // Nor where what is aboard at the start is not enough.
+        if helps { need } else { first }
     }
 
     fn told_with<'b>(&'b self, need: &'b Need, conditions: Conditions<'b>) -> Instructions<'b> {
