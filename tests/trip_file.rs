@@ -359,6 +359,9 @@ fn values_that_contradict_each_other() {
             trip["vehicle"]["tyres"]["soft_bar"] = json!(2.4);
             trip["rules"]["start_l"] = json!(60);
         }),
+        ("more_read_than_the_tank_holds", |trip| {
+            trip["log"] = json!([{ "node": 0, "odometer_km": 48064, "tank_left_l": 60 }]);
+        }),
         ("nothing_left_of_the_vehicle", |trip| {
             trip["vehicle"]["kerb_includes"]["accessories_kg"] = json!(1000);
         }),

@@ -156,6 +156,8 @@ fn mend(trip: &mut Value) {
         odometer = f64::max(number_at(reading, "/odometer_km").unwrap(), odometer);
         reading["node"] = json!(node);
         reading["odometer_km"] = json!(odometer);
+        let left = number_at(reading, "/tank_left_l").unwrap();
+        reading["tank_left_l"] = json!(left.min(tank));
         if node + 1 == places {
             reading.as_object_mut().unwrap().remove("to_next_km");
         }

@@ -46,6 +46,14 @@ pub(super) fn across(document: &Value, found: &mut Found) {
         let says = format!("must be at most the tank's {tank} L, got {start}");
         rules.tell("start_l", says, found);
     }
+    for reading in trip.items("log") {
+        if let (Some(left), Some(tank)) = (reading.number("tank_left_l"), tank)
+            && left > tank
+        {
+            let says = format!("must be at most the tank's {tank} L, got {left}");
+            reading.tell("tank_left_l", says, found);
+        }
+    }
     if let Some(load) = trip.part("load") {
         for can in load.items("cans") {
             twice_carried(&can, found);
