@@ -9,6 +9,14 @@ use crate::model::change::Change;
 use crate::present::entry::Entry;
 use crate::present::number::Units;
 
+/// The next of some words after number `at` that begins with a letter, round and round.
+pub(super) fn next_with<'a>(words: &[&'a str], at: Option<usize>, letter: char) -> Option<&'a str> {
+    let (before, behind) = words.split_at(at.map_or(0, |at| at + 1));
+    let mut around = behind.iter().chain(before);
+    let letter = letter.to_ascii_lowercase();
+    around.find(|word| word.starts_with(letter)).copied()
+}
+
 /// One field while it is edited.
 #[derive(Clone, Debug)]
 pub struct Editor {
@@ -23,6 +31,8 @@ pub struct Editor {
     first: String,
     /// The text for which the trial was made.
     pub(super) tried: Option<String>,
+    /// Whether the text only holds the place of what is to be typed.
+    holds_place: bool,
 }
 
 impl Editor {
@@ -42,7 +52,29 @@ impl Editor {
             entry,
             tried: Some(first.clone()),
             first,
+            holds_place: false,
         }
+    }
+
+    /// The same, the first letter that is typed taking the place of all that stands there.
+    #[must_use]
+    pub const fn to_be_replaced(mut self) -> Self {
+        self.holds_place = true;
+        self
+    }
+
+    /// Does something with the text that is typed.
+    pub(super) fn with_line(&mut self, act: impl Fn(&mut Line)) {
+        self.holds_place = false;
+        act(&mut self.line);
+    }
+
+    /// Types a letter.
+    pub(super) fn put(&mut self, letter: char) {
+        if std::mem::take(&mut self.holds_place) {
+            self.line = Line::default();
+        }
+        self.line.put(letter);
     }
 
     /// How the field is told and typed.
@@ -60,6 +92,16 @@ impl Editor {
             && !matches!(self.row.field.kind, crate::model::field::Kind::Object);
         let none = optional.then_some("");
         none.into_iter().chain(words.iter().copied()).collect()
+    }
+
+    /// Whether a word is chosen here; else text is typed.
+    pub fn chooses(&self) -> bool {
+        !self.entry.choices().is_empty()
+    }
+
+    /// Whether the trip cannot be made of what stands here.
+    pub const fn is_wrong(&self) -> bool {
+        self.problem.is_some()
     }
 
     /// Which of the choices the text is.
@@ -87,12 +129,8 @@ impl Editor {
 
     /// Goes to the next choice that begins with the letter.
     pub fn choose_by(&mut self, letter: char) {
-        let choices = self.choices();
-        let from = self.chosen().map_or(0, |at| at + 1);
-        let begins = |at: &usize| choices[*at].starts_with(letter.to_ascii_lowercase());
-        let around = (from..choices.len()).chain(0..from);
-        if let Some(next) = around.into_iter().find(begins) {
-            self.line = Line::new(choices[next]);
+        if let Some(word) = next_with(&self.choices(), self.chosen(), letter) {
+            self.line = Line::new(word);
         }
     }
 

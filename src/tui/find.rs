@@ -12,13 +12,6 @@ pub(super) fn ask(state: &mut State) {
     state.mode = Mode::Prompt;
 }
 
-/// Asks for a part of what the help says.
-pub(super) fn ask_help(state: &mut State) {
-    state.prompt_behind = state.prompt.take();
-    state.prompt = Some(Prompt::new(Purpose::FindHelp, String::new()));
-    state.mode = Mode::Prompt;
-}
-
 /// Goes to the next place whose name has the text in it; from then on the keys for marks go to such places.
 pub(super) fn go(state: &mut State, text: &str) {
     if text.is_empty() {

@@ -31,9 +31,9 @@ impl From<Mode> for Layer {
     fn from(mode: Mode) -> Self {
         match mode {
             Mode::Browse => Self::Browse,
-            Mode::Help { .. } => Self::Help,
+            Mode::Help => Self::Help,
             Mode::Sheet => Self::Sheet,
-            Mode::Field | Mode::Prompt => Self::Typing,
+            Mode::Field | Mode::Prompt | Mode::FindHelp => Self::Typing,
             Mode::Ask(_) => Self::Ask,
             Mode::Dials => Self::Dials,
             Mode::SideBySide => Self::Table,
@@ -142,7 +142,7 @@ pub struct Binding {
 
 const BROWSE: &[Layer] = &[Layer::Browse];
 const SHUT: &[Layer] = &[Layer::Help, Layer::Sheet, Layer::Dials, Layer::Table];
-const SEEK: &[Layer] = &[Layer::Browse, Layer::Help];
+const HELP: &[Layer] = &[Layer::Help];
 const DIALS: &[Layer] = &[Layer::Dials];
 const EVERY: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Dials, Layer::Table];
 const FROM: &[Layer] = &[Layer::Browse, Layer::Table];
@@ -156,6 +156,7 @@ const LISTS: &[Layer] = &[
     Layer::Sheet,
     Layer::Dials,
     Layer::Table,
+    Layer::Start,
 ];
 const ALL: &[Layer] = &[
     Layer::Browse,
@@ -166,15 +167,6 @@ const ALL: &[Layer] = &[
     Layer::Dials,
     Layer::Table,
     Layer::Start,
-];
-const HELPED: &[Layer] = &[
-    Layer::Browse,
-    Layer::Help,
-    Layer::Sheet,
-    Layer::Typing,
-    Layer::Ask,
-    Layer::Dials,
-    Layer::Table,
 ];
 const START: &[Layer] = &[Layer::Start];
 const LEAVE: &[Layer] = &[Layer::Browse, Layer::Start];
@@ -219,22 +211,22 @@ bindings! {
     BROWSE [char(',')] StepBack "a little back" None, Way;
     BROWSE [char('.')] StepOn "a little on" None, Way;
     BROWSE [char('N'), char('p')] PreviousMark "the mark before; after / both go to what was found" None, Way;
-    BROWSE [char('n')] NextMark "the next mark: pour, turn back, below reserve" Some("mark"), Way;
-    BROWSE [char('+'), char('='), char('i')] ZoomIn "fewer kilometres" Some("closer"), Zoom;
-    BROWSE [char('-'), char('o')] ZoomOut "more kilometres" Some("wider"), Zoom;
+    BROWSE [char('n')] NextMark "the next mark: pour, turn back, below reserve" None, Way;
+    BROWSE [char('+'), char('='), char('i')] ZoomIn "fewer kilometres" None, Zoom;
+    BROWSE [char('-'), char('o')] ZoomOut "more kilometres" None, Zoom;
     BROWSE [char('z')] ZoomLeg "the chosen leg alone" None, Zoom;
     BROWSE [char('0'), char('a')] ZoomTrip "the whole trip" None, Zoom;
-    SEEK [char('/')] Find "find a place by a part of its name; here, a line" None, Way;
-    BROWSE [key(KeyCode::Enter)] Look "go to the chosen finding, else the chosen leg alone" None, Panels;
-    TRIP [key(KeyCode::Tab)] NextPanel "the next panel, the next subject" Some("panel"), Panels;
-    TRIP [key(KeyCode::BackTab)] PreviousPanel "the one before" None, Panels;
-    LISTS [key(KeyCode::Up), char('k')] ScrollUp "scroll up, the row above" None, Panels;
-    LISTS [key(KeyCode::Down), char('j')] ScrollDown "scroll down, the row below" None, Panels;
+    BROWSE [char('/')] Find "find a place by a part of its name" None, Way;
+    BROWSE [key(KeyCode::Enter)] Look "go to the chosen finding, else the chosen leg alone" Some("go there"), Panels;
+    BROWSE [key(KeyCode::Tab)] NextPanel "the next panel" Some("panel"), Panels;
+    BROWSE [key(KeyCode::BackTab)] PreviousPanel "the panel before" None, Panels;
+    EVERY [key(KeyCode::Up), char('k')] ScrollUp "scroll up, the row above" None, Panels;
+    EVERY [key(KeyCode::Down), char('j')] ScrollDown "scroll down, the row below" None, Panels;
     BROWSE [char('e'), key(KeyCode::F(2))] Edit "edit the leg, or what the panel is about" Some("edit"), Trip;
     BROWSE [char('A')] Arrive "write down an arrival: odometer and litres" None, Trip;
     EVERY [char('u')] Undo "undo" None, Trip;
     EVERY [char('U'), ctrl('r')] Redo "do again what was undone" None, Trip;
-    EVERY [ctrl('s')] Save "save" None, Trip;
+    EVERY [ctrl('s')] Save "save" Some("save"), Trip;
     BROWSE [char('f')] TryWay "make it fit: try the next way, undo takes it back" None, Trip;
     TRIP [char('S')] SaveAs "save in another file" None, Trip;
     FROM [char('d')] Dials "turn the dials" Some("what if"), Dials;
@@ -243,12 +235,14 @@ bindings! {
     DIALS [char('.')] TurnFinelyOn "turn it on a little" None, Dials;
     DIALS [char(',')] TurnFinelyBack "turn it back a little" None, Dials;
     DIALS [key(KeyCode::Backspace), char('r')] ResetDial "put the dial to what the trip states" Some("reset"), Dials;
-    DIALS [char('R'), char('0')] ResetDials "put all dials there" Some("reset all"), Dials;
+    DIALS [char('R'), char('0')] ResetDials "put all dials there" None, Dials;
     DIALS [char('w')] KeepDials "keep what the dials make of the trip, under a name" Some("keep"), Dials;
-    DIALS [char('o')] NextWhatIf "take up the next what-if that is kept" Some("kept"), Dials;
     DIALS [char('t')] SideBySide "what is kept, side by side" Some("table"), Dials;
+    DIALS [char('o')] NextWhatIf "take up the next what-if that is kept" Some("kept"), Dials;
+    SHEET [key(KeyCode::Tab)] NextPanel "the next subject" None, Sheet;
+    SHEET [key(KeyCode::BackTab)] PreviousPanel "the subject before" None, Sheet;
     SHEET [key(KeyCode::Enter), char('e')] Enter "type or choose the value; a digit begins at once" Some("edit"), Sheet;
-    SHEET [key(KeyCode::Backspace), char('w')] Clear "state nothing" Some("state nothing"), Sheet;
+    SHEET [key(KeyCode::Backspace), char('w')] Clear "state nothing" Some("clear"), Sheet;
     SHEET [char('a'), key(KeyCode::Insert)] Add "put in a new one behind it: leg, thing, can" Some("add"), Sheet;
     SHEET [char('c')] Duplicate "put in a copy" None, Sheet;
     SHEET [char('d'), key(KeyCode::Delete)] Delete "take it out" Some("delete"), Sheet;
@@ -263,7 +257,7 @@ bindings! {
     SHEET [char('-')] DayEarlier "this leg and those behind it a day earlier" None, Sheet;
     TYPING [key(KeyCode::Enter)] Enter "take it" Some("take"), Typing;
     TYPING [key(KeyCode::Up)] ScrollUp "the choice above" None, Typing;
-    TYPING [key(KeyCode::Down), key(KeyCode::Tab)] ScrollDown "the choice below" None, Typing;
+    TYPING [key(KeyCode::Down), key(KeyCode::Tab)] ScrollDown "the choice below" Some("choose"), Typing;
     TYPING [key(KeyCode::Left)] Go(Letter) "a letter back" None, Typing;
     TYPING [key(KeyCode::Right)] Go(NextLetter) "a letter on" None, Typing;
     TYPING [held(KeyCode::Left)] Go(Word) "a word back" None, Typing;
@@ -280,15 +274,34 @@ bindings! {
     BROWSE [char('m')] ToggleMouse "leave the mouse to the terminal, or take it" None, Program;
     ALL [ctrl('l')] Repaint "paint the screen anew" None, Program;
     ALL [ctrl('z')] Suspend "back to the shell; fg returns" None, Program;
+    HELP [key(KeyCode::Up), char('k')] ScrollUp "the lines above, of this list" None, Program;
+    HELP [key(KeyCode::Down), char('j')] ScrollDown "the lines below" Some("scroll"), Program;
+    HELP [char('/')] Find "find a line of this list by a word or a key" Some("find"), Program;
     LISTS [char('?')] Help "this list, or back" Some("keys"), Program;
-    HELPED [key(KeyCode::F(1))] Help "this list, also while something is typed or asked" None, Program;
+    ALL [key(KeyCode::F(1))] Help "this list, also while something is typed or asked" Some("keys"), Program;
     ALL [key(KeyCode::Esc)] Close "close what is in front" Some("back"), Program;
     SHUT [char('q')] Close "close this list" None, Program;
     START [key(KeyCode::Up), char('k')] ScrollUp "the trip above, before one is open" None, Trip;
-    START [key(KeyCode::Down), char('j')] ScrollDown "the trip below" None, Trip;
-    START [key(KeyCode::Enter), char('e')] Enter "open it" None, Trip;
+    START [key(KeyCode::Down), char('j')] ScrollDown "the trip below" Some("choose"), Trip;
+    START [key(KeyCode::Enter), char('e')] Enter "open it" Some("open"), Trip;
     LEAVE [char('q')] Quit "quit" Some("quit"), Program;
     ALL [ctrl('c')] Quit "quit" None, Program;
+}
+
+/// What the last row of the screen may tell in a layer, each intention by its first key.
+pub fn told(layer: Layer) -> impl Iterator<Item = &'static Binding> {
+    let in_layer = move |binding: &&Binding| binding.layers.contains(&layer);
+    let told = move || {
+        BINDINGS
+            .iter()
+            .filter(in_layer)
+            .filter(|binding| binding.short.is_some())
+    };
+    told().enumerate().filter_map(move |(nth, binding)| {
+        let mut before = told().take(nth);
+        let is_first = before.all(|other| other.message != binding.message);
+        is_first.then_some(binding)
+    })
 }
 
 /// The message of a key, if it has one here. Releases mean nothing; repeats count.

@@ -11,6 +11,7 @@ mod edit;
 pub mod editor;
 mod files;
 mod find;
+pub mod help;
 pub mod keymap;
 pub mod line;
 pub mod message;
@@ -161,13 +162,9 @@ fn choose_on(
 
 /// The intentions behind an event before there is a trip.
 pub fn start_meanings(start: &Start, event: &Event) -> Vec<Message> {
-    let layer = if start.is_typing() {
-        keymap::Layer::Typing
-    } else {
-        keymap::Layer::Start
-    };
+    let layer = start.layer();
     match event {
-        Event::Paste(text) if start.is_typing() => text
+        Event::Paste(text) if layer == keymap::Layer::Typing => text
             .chars()
             .take(LONGEST_PASTE)
             .map(Message::Type)
@@ -257,9 +254,9 @@ pub fn coalesce(events: Vec<Event>) -> Vec<Event> {
 
 /// The intentions behind an event: of a paste, its characters where text is typed, and none elsewhere.
 pub fn meanings(state: &State, area: Rect, event: &Event) -> Vec<Message> {
-    let typing = matches!(state.mode, state::Mode::Field | state::Mode::Prompt);
+    let layer = keymap::Layer::from(state.mode);
     match event {
-        Event::Paste(text) if typing => text
+        Event::Paste(text) if layer == keymap::Layer::Typing => text
             .chars()
             .take(LONGEST_PASTE)
             .map(Message::Type)

@@ -31,8 +31,6 @@ pub enum Purpose {
     KeepDials,
     /// A part of the name of a place to go to.
     Find,
-    /// A part of what the help says.
-    FindHelp,
 }
 
 impl Prompt {

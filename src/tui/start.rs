@@ -4,6 +4,9 @@
 
 use serde_json::{Value, json};
 
+use super::editor::next_with;
+use super::help::{self, Help};
+use super::keymap::Layer;
 use super::line::Line;
 use super::message::Message;
 use super::outside::{Item, Opened, Shelf};
@@ -37,7 +40,7 @@ const QUESTIONS: [(&str, &str); 12] = [
 ];
 
 /// The screen before there is a trip.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Start {
     /// What can be opened.
     pub items: Vec<Item>,
@@ -47,11 +50,16 @@ pub struct Start {
     pub asking: Option<Asking>,
     /// What went wrong.
     pub problem: Option<String>,
+    /// The list of keys, while it is in front.
+    pub help: Option<Help>,
     units: Units,
 }
 
+/// Items of a page.
+const PAGE: usize = 8;
+
 /// A question that is being answered.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Asking {
     /// The path of a file to import.
     Import(Line),
@@ -85,13 +93,36 @@ impl Start {
             at: 0,
             asking: None,
             problem: None,
+            help: None,
             units: Units(units.unwrap_or(UNITS)),
         }
     }
 
-    /// Whether text is typed.
-    pub const fn is_typing(&self) -> bool {
-        self.asking.is_some()
+    /// Where keys go.
+    pub const fn layer(&self) -> Layer {
+        match &self.help {
+            Some(help) if help.is_typed => Layer::Typing,
+            Some(_) => Layer::Help,
+            None if self.asking.is_some() => Layer::Typing,
+            None => Layer::Start,
+        }
+    }
+
+    /// Whether a message would change anything now.
+    pub fn works_now(&self, message: Message) -> bool {
+        match (message, self.layer()) {
+            (Message::ScrollDown, Layer::Start) => self.at + 1 < self.items.len(),
+            (Message::ScrollDown, Layer::Typing) => self
+                .question()
+                .is_some_and(|(_, choices, _)| self.help.is_none() && !choices.is_empty()),
+            (Message::Erase(_), _) => {
+                let line = self.help.as_ref().map(|help| &help.sought).or(self.line());
+                line.is_some_and(|line| !line.halves().0.is_empty())
+            }
+            (Message::Close, layer) => layer != Layer::Start,
+            (Message::Help, layer) => layer != Layer::Help,
+            _ => true,
+        }
     }
 
     /// What is asked, the words to choose from, and what may be typed.
@@ -139,13 +170,29 @@ impl Start {
 
     /// Does what a message wants.
     pub fn update(&mut self, message: Message, shelf: &mut dyn Shelf) -> Outcome {
-        if self.is_typing() {
+        if let Some(help) = &mut self.help {
+            match help.update(message) {
+                help::Outcome::Closed => self.help = None,
+                help::Outcome::NotMine if message == Message::Quit => return Outcome::Quit,
+                help::Outcome::On | help::Outcome::NotMine => {}
+            }
+            return Outcome::On;
+        }
+        if message == Message::Help {
+            self.help = Some(Help::default());
+            return Outcome::On;
+        }
+        if self.asking.is_some() {
             return self.typed(message, shelf);
         }
         let last = self.items.len().saturating_sub(1);
         match message {
             Message::ScrollUp => self.at = self.at.saturating_sub(1),
             Message::ScrollDown => self.at = (self.at + 1).min(last),
+            Message::PageBack => self.at = self.at.saturating_sub(PAGE),
+            Message::PageOn => self.at = (self.at + PAGE).min(last),
+            Message::TripStart => self.at = 0,
+            Message::TripEnd => self.at = last,
             Message::Enter => return self.choose(shelf),
             Message::Quit => return Outcome::Quit,
             _ => {}
@@ -202,6 +249,15 @@ impl Start {
                     let count = choices.len();
                     let next = at.map_or(0, |at| (at + if on { 1 } else { count - 1 }) % count);
                     *line = Line::new(choices[next]);
+                }
+            }
+            Message::Type(c) if !choices.is_empty() => {
+                // As in a field.
+                let text = self.line().map_or("", Line::text);
+                let at = choices.iter().position(|&word| word == text);
+                let word = next_with(choices, at, c);
+                if let (Some(word), Some(line)) = (word, self.line_mut()) {
+                    *line = Line::new(word);
                 }
             }
             Message::Type(c) => self.with_line(|line| line.put(c)),

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use super::chart::Chart;
 use super::dials::Board;
 use super::editor::Editor;
+use super::help::Help;
 use super::picture::Picture;
 use super::planner::{Job, Made};
 use super::prompt::Prompt;
@@ -66,8 +67,6 @@ pub struct State {
     pub editor: Option<Editor>,
     /// The question that is being answered, in its mode.
     pub prompt: Option<Prompt>,
-    /// The question over which something was sought in the help.
-    pub(super) prompt_behind: Option<Prompt>,
     /// The file that the trip is kept in.
     pub file: Option<String>,
     /// The other file that it is to be saved in.
@@ -86,8 +85,8 @@ pub struct State {
     pub board: Board,
     /// The layer that the help was opened over.
     pub(super) behind_help: Mode,
-    /// What the shown lines of the help have; all are shown while it is empty.
-    pub help_filter: String,
+    /// The list of keys.
+    pub help: Help,
     /// What the places have in their names that the keys for marks go to, while one goes through what was found.
     pub(super) found: Option<String>,
     /// What was last asked for as a part of a name.
@@ -105,10 +104,9 @@ pub enum Mode {
     /// The strip and its panels.
     Browse,
     /// The list of keys and the cautions.
-    Help {
-        /// Lines that it is scrolled by.
-        scroll: usize,
-    },
+    Help,
+    /// What its lines are to have is typed.
+    FindHelp,
     /// The fields of a subject.
     Sheet,
     /// One of them is typed.
@@ -257,7 +255,6 @@ impl State {
             row: 0,
             editor: None,
             prompt: None,
-            prompt_behind: None,
             file: None,
             save_to: None,
             left_over: Vec::new(),
@@ -267,7 +264,7 @@ impl State {
             notice: None,
             board: Board::default(),
             behind_help: Mode::Browse,
-            help_filter: String::new(),
+            help: Help::default(),
             found: None,
             sought: String::new(),
             chart: OnceCell::new(),
@@ -372,6 +369,11 @@ impl State {
         } else {
             Samples::TooLong
         }
+    }
+
+    /// Whether the verdict is one at the confidence, or is about to be.
+    pub fn goes_by_samples(&self) -> bool {
+        matches!(self.samples(), Samples::Drawn | Samples::Awaited)
     }
 
     /// Takes the plan at the confidence in place of the plain one of the same trip, wherever that is.
@@ -491,7 +493,8 @@ impl State {
     /// Opens the help over what is in front.
     pub(super) fn open_help(&mut self) {
         self.behind_help = self.mode;
-        self.mode = Mode::Help { scroll: 0 };
+        self.help = Help::default();
+        self.mode = Mode::Help;
     }
 
     /// The layer to go back to from a question.

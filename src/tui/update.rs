@@ -2,10 +2,12 @@
 
 use super::dials;
 use super::edit;
+use super::editor::Editor;
 use super::find;
+use super::help;
 use super::message::{Effect, Message};
 use super::sheet::Topic;
-use super::state::{Mode, Panel, State};
+use super::state::{Mode, Panel, Question, State};
 use super::ways;
 use crate::quantity::Kilometres;
 
@@ -45,7 +47,7 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
                 terminal_effect(state, message)
             };
         }
-        Mode::Help { scroll } => return update_help(state, scroll, message),
+        Mode::Help | Mode::FindHelp => return update_help(state, message),
         Mode::Sheet => return edit::of_sheet(state, message),
         Mode::Field | Mode::Prompt => return edit::of_typing(state, message),
         Mode::Ask(question) => return edit::of_question(state, question, message),
@@ -97,32 +99,23 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
     None
 }
 
-/// The list of keys is in front: it scrolls and closes, and the terminal can still be asked for.
-fn update_help(state: &mut State, scroll: usize, message: Message) -> Option<Effect> {
-    const PAGE_LINES: usize = 10;
-    let scroll = match message {
-        Message::ScrollUp => scroll.saturating_sub(1),
-        Message::ScrollDown => scroll + 1,
-        Message::PageBack => scroll.saturating_sub(PAGE_LINES),
-        Message::PageOn => scroll + PAGE_LINES,
-        Message::TripStart => 0,
-        Message::TripEnd => usize::MAX,
-        Message::Find => {
-            super::find::ask_help(state);
-            return None;
+/// The list of keys is in front, and the terminal can still be asked for.
+fn update_help(state: &mut State, message: Message) -> Option<Effect> {
+    match state.help.update(message) {
+        help::Outcome::On => {
+            state.mode = if state.help.is_typed {
+                Mode::FindHelp
+            } else {
+                Mode::Help
+            };
         }
-        Message::Help | Message::Close => {
-            state.help_filter.clear();
+        help::Outcome::Closed => state.mode = state.behind_help,
+        help::Outcome::NotMine if message == Message::Quit => {
             state.mode = state.behind_help;
-            return None;
+            return update(state, message);
         }
-        Message::Quit => return edit::of_trip(state, message),
-        _ => return terminal_effect(state, message),
-    };
-    let last = super::view::help::line_count().saturating_sub(1);
-    state.mode = Mode::Help {
-        scroll: scroll.min(last),
-    };
+        help::Outcome::NotMine => return terminal_effect(state, message),
+    }
     None
 }
 
@@ -172,20 +165,35 @@ fn go_to_mark(state: &mut State, mark: Option<Kilometres>, otherwise: &'static s
 
 /// Whether a message would change anything now; the footer offers only those that would.
 pub fn works_now(state: &State, message: Message) -> bool {
-    let browsing = matches!(state.mode, Mode::Browse | Mode::Sheet);
+    let of_legs = state.mode == Mode::Browse || state.topic == Topic::Leg;
     match message {
-        Message::PreviousLeg => state.at() > Kilometres::ZERO || state.leg() > 1,
-        Message::NextLeg => state.leg() < state.plan().legs.len(),
-        Message::NextMark | Message::PreviousMark if state.found.is_some() => true,
+        Message::NextLeg => of_legs && state.leg() < state.plan().legs.len(),
+        Message::Look => state.focus == Panel::Findings && !state.plan().findings.is_empty(),
         Message::Add => state.topic.list().is_some() && state.topic != Topic::WhatIfs,
-        Message::Delete => state.topic.list().is_some(),
-        Message::NextMark => next_mark(state).is_some(),
-        Message::PreviousMark => previous_mark(state).is_some(),
-        Message::ZoomOut | Message::ZoomTrip => !state.shows_all(),
-        Message::Help => browsing,
-        Message::Close => state.mode != Mode::Browse || state.found.is_some(),
-        Message::Undo => !state.history().is_empty(),
-        Message::Redo => state.history().last_undone().is_some(),
+        Message::Delete => edit::can_delete(state),
+        Message::Clear => edit::can_clear(state),
+        Message::Enter if state.mode == Mode::Sheet => edit::can_begin(state),
+        Message::Enter => !state.editor.as_ref().is_some_and(Editor::is_wrong),
+        Message::ScrollDown if state.mode == Mode::Field => {
+            state.editor.as_ref().is_some_and(Editor::chooses)
+        }
+        Message::ScrollDown => state.mode == Mode::Help && state.help.goes_on(),
+        Message::Erase(_) => match state.mode {
+            Mode::FindHelp => !state.help.sought.halves().0.is_empty(),
+            _ => edit::line_typed(state).is_some_and(|line| !line.halves().0.is_empty()),
+        },
+        Message::ResetDial => state
+            .chosen_dial()
+            .is_some_and(|dial| state.board.dials().at(dial).is_some()),
+        Message::KeepDials => state.board.is_turned(),
+        Message::NextWhatIf => !state.trip().what_ifs().is_empty(),
+        Message::Save => state.history().is_changed(),
+        Message::Help => state.mode != Mode::Help,
+        Message::Close => match state.mode {
+            Mode::Browse => state.found.is_some(),
+            Mode::Ask(Question::Recover) => false,
+            _ => true,
+        },
         _ => true,
     }
 }

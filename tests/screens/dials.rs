@@ -1,8 +1,10 @@
 //! The dials: turning, keeping, taking up, side by side, and tips that belong to what is shown.
 
 use drystage::model::dial::Dial;
-use drystage::plan::Plan;
+use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::tipping::tips;
+use drystage::plan::{Effort, Plan};
+use drystage::present::number::Units;
 use drystage::quantity::{Kilograms, Litres};
 use drystage::tui::message::Message;
 use drystage::tui::state::{Mode, State};
@@ -163,4 +165,32 @@ fn a_click_chooses_a_dial() {
     let message = click(&state, area, Position::new(3, u16::try_from(y).unwrap())).unwrap();
     update(&mut state, message);
     assert_eq!(state.chosen_dial(), Some(Dial::Crew));
+}
+
+/// Where the verdict goes by samples it is said of what goes by the plain plan; and what is not seen of the list has a mark.
+#[test]
+fn what_goes_by_the_plain_plan_beside_a_verdict_at_the_confidence_says_so() {
+    let plain = after_each(state(trip()), &[Message::Dials]);
+    let sampled = Plan::at_confidence(trip(), Effort::FIRST);
+    let sampled = State::new(sampled, Units(UnitSystem::Metric));
+    let sampled = after_each(sampled, &[Message::Dials]);
+    for (open, says) in [
+        (&[][..], "tips by the plain plan"),
+        (&[Message::SideBySide], "by the plain plan"),
+    ] {
+        let [plain, sampled] = [&plain, &sampled].map(|state| after_each(state.clone(), open));
+        for (width, height) in [(80, 24), (120, 40), (200, 60)] {
+            assert!(!screen(&plain, width, height).contains(says));
+            let shown = screen(&sampled, width, height);
+            assert!(shown.contains(says), "{shown}");
+        }
+    }
+    let heading = |state: &State| {
+        let shown = screen(state, 80, 24);
+        let line = shown.lines().find(|line| line.contains("what if: "));
+        line.unwrap().to_owned()
+    };
+    assert!(heading(&sampled).ends_with('↓'));
+    let end = after_each(sampled, &[Message::TripEnd]);
+    assert!(!heading(&end).ends_with('↓'));
 }

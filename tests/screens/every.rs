@@ -2,19 +2,21 @@
 
 use drystage::model::Trip;
 use drystage::present::name::width;
-use drystage::tui::keymap::{BINDINGS, Layer};
+use drystage::tui::keymap::{self, Binding, Layer};
 use drystage::tui::message::Message;
 use drystage::tui::outside::{Item, Opened, Shelf};
-use drystage::tui::start::Start;
+use drystage::tui::start::{Outcome, Start};
 use drystage::tui::state::{Mode, Panel, Question, State};
 use drystage::tui::theme::{Depth, Meaning, Theme};
-use drystage::tui::update::update;
+use drystage::tui::update::{update, works_now};
 use drystage::tui::view::{Look, start};
 use proptest::prelude::*;
 use ratatui::buffer::Buffer;
+use ratatui::crossterm::event::KeyCode;
 use ratatui::layout::Rect;
 use ratatui::style::Color;
 
+use super::keys::press;
 use super::{PLAIN, after_each, drawn, short_trip, state, text, trip, typed};
 
 /// Each layer and panel over a trip, with the keys that lead there.
@@ -54,6 +56,10 @@ fn every(trip: &Trip) -> Vec<(String, State)> {
         ("save as", &[M::SaveAs]),
         ("find", &[M::Find]),
         ("find in the help", &[M::Help, M::Find]),
+        (
+            "found in the help",
+            &[M::Help, M::Find, M::Type('u'), M::Enter],
+        ),
         ("dials", &[M::Dials, M::ScrollDown, M::TurnOn]),
         ("keep", &[M::Dials, M::ScrollDown, M::TurnOn, M::KeepDials]),
         ("side by side", &[M::Dials, M::SideBySide]),
@@ -248,44 +254,111 @@ fn every_screen_can_be_read_on_light_and_on_dark() {
     }
 }
 
-/// The last row tells keys that are in the table and work there, or what was just done.
+/// The keys that the last row tells, of those that the table has a word for in that layer.
+fn told_below(layer: Layer, buf: &Buffer) -> Vec<&'static Binding> {
+    let foot = text(buf).lines().last().unwrap().to_owned();
+    let mut told: Vec<_> = keymap::told(layer)
+        .filter_map(|binding| {
+            let words = format!("{} {}", binding.keys[0].name(), binding.short.unwrap());
+            foot.find(&words).map(|at| (at, words.len(), binding))
+        })
+        .collect();
+    told.sort_by_key(|(at, ..)| *at);
+    let words: usize = told.iter().map(|(_, length, _)| length).sum();
+    let gaps = 3 * told.len().saturating_sub(1);
+    assert_eq!(
+        words + gaps,
+        foot.trim_end().len(),
+        "nothing else: {foot:?}"
+    );
+    told.into_iter().map(|(.., binding)| binding).collect()
+}
+
+/// The last row tells three to six keys that are in the table and do something there, the one for help among them; or
+/// what was just done.
 #[test]
 fn the_foot_tells_keys_that_work() {
-    for (name, state) in every(&trip()) {
-        let shown = text(&drawn(&state, PLAIN, 120, 40));
-        let foot = shown.lines().last().unwrap().trim();
-        if matches!(state.mode, Mode::Help { .. }) || state.status.is_some() {
+    for (name, state) in every(&trip()).into_iter().chain(every(&short_trip())) {
+        if state.status.is_some() {
             continue;
         }
         let layer = Layer::from(state.mode);
-        let told = BINDINGS.iter().filter(|binding| {
-            let words = binding
-                .short
-                .map(|short| format!("{} {short}", binding.keys[0].name()));
-            binding.layers.contains(&layer) && words.is_some_and(|words| foot.contains(&words))
-        });
-        let count = told.count();
-        assert!((1..=9).contains(&count), "{name}: {count} in {foot:?}");
+        let before = format!("{state:?}");
+        for (columns, rows) in [(40, 10), (80, 24), (120, 40)] {
+            let told = told_below(layer, &drawn(&state, PLAIN, columns, rows));
+            let all = keymap::told(layer)
+                .filter(|binding| works_now(&state, binding.message))
+                .count();
+            assert!(
+                (all.min(3)..=6).contains(&told.len()),
+                "{name} at {columns}: {} of {all}",
+                told.len()
+            );
+            let helps = |binding: &&Binding| binding.message == Message::Help;
+            assert!(
+                layer == Layer::Help || told.iter().any(helps),
+                "{name} at {columns}: how to get help"
+            );
+            for binding in told {
+                let mut after = state.clone();
+                let effect = update(&mut after, binding.message);
+                after.attend();
+                assert!(
+                    effect.is_some() || format!("{after:?}") != before,
+                    "{name}: {} does nothing",
+                    binding.label
+                );
+            }
+        }
+    }
+    for start in every_start() {
+        let buf = start_drawn(&start, PLAIN, 80, 24);
+        let told = told_below(start.layer(), &buf);
+        assert!((3..=6).contains(&told.len()), "{}", text(&buf));
+        for binding in told {
+            let mut after = start.clone();
+            let outcome = after.update(binding.message, &mut Stocked);
+            let is_done = matches!(outcome, Outcome::Quit | Outcome::Opened(_));
+            // What cannot be done is told.
+            let is_told = after.problem.is_some();
+            assert!(
+                is_done || is_told || format!("{after:?}") != format!("{start:?}"),
+                "{} does nothing in\n{}",
+                binding.label,
+                text(&buf)
+            );
+        }
     }
 }
 
-/// Asked for from anywhere, the list of keys closes to where one was.
+/// Asked for from anywhere, with the key that is told there, the list of keys closes to where one was.
 #[test]
 fn the_help_comes_from_everywhere_and_goes_back_there() {
     for (name, state) in every(&trip()) {
-        if matches!(state.mode, Mode::Help { .. }) || name.contains("help") {
+        if matches!(state.mode, Mode::Help | Mode::FindHelp) {
             continue;
         }
         let mode = state.mode;
-        let helped = after_each(state, &[Message::Help]);
-        assert!(matches!(helped.mode, Mode::Help { .. }), "{name}");
+        let key = press(KeyCode::F(1), false);
+        let helped = after_each(state, &[keymap::lookup(mode, key).unwrap()]);
+        assert_eq!(helped.mode, Mode::Help, "{name}");
         let mut sought = vec![Message::Find];
         sought.extend(typed("undo"));
         sought.push(Message::Enter);
         let sought = after_each(helped, &sought);
-        assert!(matches!(sought.mode, Mode::Help { .. }), "{name}");
+        assert_eq!(sought.mode, Mode::Help, "{name}");
         let back = after_each(sought, &[Message::Close]);
         assert_eq!(back.mode, mode, "{name}");
         assert_eq!(back.prompt.is_some(), mode == Mode::Prompt, "{name}");
+    }
+    for start in every_start() {
+        let before = format!("{start:?}");
+        let mut helped = start;
+        helped.update(Message::Help, &mut Stocked);
+        assert_eq!(helped.layer(), Layer::Help);
+        let shown = text(&start_drawn(&helped, PLAIN, 80, 24));
+        assert!(shown.contains("the next leg"), "{shown}");
+        helped.update(Message::Close, &mut Stocked);
+        assert_eq!(format!("{helped:?}"), before);
     }
 }

@@ -55,7 +55,7 @@ fn the_help_shows_what_is_sought_in_it() {
     keys.extend(typed("DIALS"));
     keys.push(Message::Enter);
     let state = after_each(state(trip()), &keys);
-    assert!(matches!(state.mode, Mode::Help { .. }));
+    assert_eq!(state.mode, Mode::Help);
     let shown = screen(&state, 80, 24);
     assert!(
         shown.contains("turn the dials") && !shown.contains("start of the trip"),
@@ -63,6 +63,32 @@ fn the_help_shows_what_is_sought_in_it() {
     );
     let again = after_each(state, &[Message::Close, Message::Help]);
     assert!(screen(&again, 80, 24).contains("start of the trip"));
+}
+
+/// What is the name of a key finds what that key does, in every layer, and nothing else; the lines follow each letter.
+#[test]
+fn the_help_is_sought_by_key_and_shows_what_is_found_while_it_is_typed() {
+    for (key, finds, not) in [
+        ("x", "cut the leg in two", "take away"),
+        ("S", "save in another file", "the next leg"),
+        ("ctrl-z", "back to the shell", "undo"),
+        ("Shift-Tab", "the panel before", "the next panel"),
+        ("f1", "this list, also while", "F2"),
+        ("und", "undo", "the next leg"),
+    ] {
+        let mut keys = vec![Message::Help, Message::Find];
+        keys.extend(typed(key));
+        let state = after_each(state(trip()), &keys);
+        assert_eq!(state.mode, Mode::FindHelp, "still typed");
+        let shown = screen(&state, 80, 24);
+        assert!(
+            shown.contains(finds) && !shown.contains(not),
+            "{key}\n{shown}"
+        );
+        let given_up = after_each(state, &[Message::Close]);
+        assert_eq!(given_up.mode, Mode::Help);
+        assert!(screen(&given_up, 80, 24).contains("start of the trip"));
+    }
 }
 
 #[test]

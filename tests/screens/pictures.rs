@@ -129,3 +129,42 @@ fn the_number_of_the_leg_is_read_at_every_size() {
         }
     }
 }
+
+/// Where a panel would have hardly a row, the one that is read stands over the foot of the strip; the strip comes back.
+#[test]
+fn every_panel_is_read_on_the_smallest_screen() {
+    let mut shown = state(short_trip());
+    let strip = text(&drawn(&shown, PLAIN, 40, 10));
+    assert!(strip.contains("km ▲km 0"), "{strip}");
+    for heading in [
+        "findings: ",
+        "fill and pour",
+        "go or turn back",
+        "how sure",
+        "load and cans",
+        "what the spare fuel is for",
+        "map",
+        "if a pump is dry",
+        "what if",
+        "log of the way",
+        "this vehicle",
+    ] {
+        shown = after(shown, &[Message::NextPanel]);
+        let panel = text(&drawn(&shown, PLAIN, 40, 10));
+        let rows: Vec<&str> = panel.lines().skip(3).take(6).collect();
+        assert!(
+            rows[0].starts_with("▶ ") && rows[0].contains(heading),
+            "{panel}"
+        );
+        assert!(!rows[1].trim().is_empty(), "{panel}");
+        assert!(panel.contains("DO NOT SET OUT"), "{panel}");
+    }
+    shown = after(shown, &[Message::NextPanel]);
+    assert_eq!(text(&drawn(&shown, PLAIN, 40, 10)), strip);
+    let leg = after(shown, &[Message::ScrollDown]);
+    let leg = text(&drawn(&leg, PLAIN, 40, 10));
+    assert!(
+        leg.contains("▶ leg 1: ") && leg.contains("without"),
+        "{leg}"
+    );
+}

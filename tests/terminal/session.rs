@@ -169,16 +169,17 @@ impl Session {
         self.keys.flush().unwrap();
     }
 
-    /// Seconds of the processor that the program has used, where the system tells (Linux, proc(5)).
-    pub fn seconds_used(&self) -> Option<f64> {
-        /// Ticks in a second, which Linux holds to for whatever reads it here.
-        const TICKS: f64 = 100.0;
+    /// The time of the processor that the threads of the program have used, where the system tells that to the
+    /// nanosecond (Linux, proc(5) and sched-stats).
+    pub fn time_used(&self) -> Option<Duration> {
         let pid = self.child.0.process_id()?;
-        let stat = std::fs::read_to_string(format!("/proc/{pid}/stat")).ok()?;
-        let (_, rest) = stat.rsplit_once(')')?;
-        let mut fields = rest.split_whitespace().skip(11);
-        let mut ticks = || fields.next()?.parse::<f64>().ok();
-        Some((ticks()? + ticks()?) / TICKS)
+        let threads = std::fs::read_dir(format!("/proc/{pid}/task")).ok()?;
+        let mut used = Duration::ZERO;
+        for thread in threads {
+            let told = std::fs::read_to_string(thread.ok()?.path().join("schedstat")).ok()?;
+            used += Duration::from_nanos(told.split_whitespace().next()?.parse().ok()?);
+        }
+        Some(used)
     }
 
     pub fn signal(&self, name: &str) {

@@ -17,7 +17,7 @@ use crate::model::field::Kind;
 pub(super) use question::of_question;
 use things::{add, delete, displace, duplicate};
 use typing::ask_where_to_split;
-pub(super) use typing::{of_typing, try_what_is_typed};
+pub(super) use typing::{line_typed, of_typing, try_what_is_typed};
 
 /// Rows of a page.
 const PAGE_ROWS: usize = 8;
@@ -84,9 +84,22 @@ fn turn(state: &mut State, did: &str, what: fn(&mut State) -> Option<String>) {
 }
 
 fn ask_where(state: &mut State, then_quit: bool) {
-    let proposed = state.file.clone().unwrap_or_else(|| "trip.json".to_owned());
+    let named = || file_name(state.trip().name.as_deref().unwrap_or("trip"));
+    let proposed = state.file.clone().unwrap_or_else(named);
     state.prompt = Some(Prompt::new(Purpose::SaveAs { then_quit }, proposed));
     state.mode = Mode::Prompt;
+}
+
+/// A file name made of the name of a trip: its letters and digits.
+fn file_name(name: &str) -> String {
+    let words = name.split(|c: char| !c.is_alphanumeric());
+    let words: Vec<String> = words
+        .filter(|word| !word.is_empty())
+        .map(str::to_lowercase)
+        .collect();
+    let name: String = words.join("-").chars().take(60).collect();
+    let name = if name.is_empty() { "trip" } else { &name };
+    format!("{name}.json")
 }
 
 /// The rows are in front.
@@ -138,6 +151,25 @@ pub(super) fn of_sheet(state: &mut State, message: Message) -> Option<Effect> {
 
 fn chosen_row(state: &State) -> Option<Row> {
     state.rows().into_iter().nth(state.row)
+}
+
+/// Whether the chosen row can be taken out with what it is about.
+pub(super) fn can_delete(state: &State) -> bool {
+    match state.topic {
+        Topic::Leg => state.trip().legs.len() > 1,
+        topic => topic.list().is_some() && chosen_row(state).is_some(),
+    }
+}
+
+/// Whether the chosen row states something that need not be stated.
+pub(super) fn can_clear(state: &State) -> bool {
+    chosen_row(state)
+        .is_some_and(|row| !row.field.is_required() && row.stated(state.trip()).is_some())
+}
+
+/// Whether the chosen row can be typed or chosen.
+pub(super) fn can_begin(state: &State) -> bool {
+    chosen_row(state).is_some_and(|row| row.field.kind != Kind::Patch)
 }
 
 fn begin(state: &mut State, typed: Option<char>) {

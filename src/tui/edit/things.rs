@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use super::super::editor::Editor;
 use super::super::sheet::Topic;
 use super::super::state::State;
 use super::{begin, chosen_row, clear, told};
@@ -69,6 +70,8 @@ pub(super) fn add(state: &mut State) {
             state.row = first.unwrap_or(0);
         }
         begin(state, None);
+        // What a new thing is called is a guess.
+        state.editor = state.editor.take().map(Editor::to_be_replaced);
     }
 }
 

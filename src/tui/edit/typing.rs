@@ -5,6 +5,7 @@ use serde_json::json;
 use super::super::line::Line;
 use super::super::message::{Effect, Message};
 use super::super::prompt::{Prompt, Purpose};
+use super::super::sheet::Row;
 use super::super::state::{Mode, State};
 use super::super::update::terminal_effect;
 use super::super::{dials, find};
@@ -54,18 +55,15 @@ pub(in crate::tui) fn of_typing(state: &mut State, message: Message) -> Option<E
             }
         }
         Message::Type(c) => match &mut state.editor {
-            Some(editor) if state.prompt.is_none() && !editor.choices().is_empty() => {
+            Some(editor) if state.prompt.is_none() && editor.chooses() => {
                 editor.choose_by(c);
             }
+            Some(editor) if state.prompt.is_none() => editor.put(c),
             _ => with_line(state, |line| line.put(c)),
         },
         Message::Go(to) => with_line(state, |line| line.go(to)),
         Message::Erase(to) => {
-            let chooses = state
-                .editor
-                .as_ref()
-                .is_some_and(|editor| !editor.choices().is_empty());
-            if !chooses {
+            if line_typed(state).is_some() {
                 with_line(state, |line| line.erase(to));
             }
         }
@@ -74,25 +72,29 @@ pub(in crate::tui) fn of_typing(state: &mut State, message: Message) -> Option<E
     None
 }
 
+/// The line of text that is typed; nothing where a word is chosen.
+pub(in crate::tui) fn line_typed(state: &State) -> Option<&Line> {
+    match (&state.prompt, &state.editor) {
+        (Some(prompt), _) => Some(&prompt.line),
+        (None, Some(editor)) if !editor.chooses() => Some(&editor.line),
+        _ => None,
+    }
+}
+
 fn with_line(state: &mut State, act: impl Fn(&mut Line)) {
     if let Some(prompt) = &mut state.prompt {
         act(&mut prompt.line);
         prompt.problem = None;
     } else if let Some(editor) = &mut state.editor {
-        act(&mut editor.line);
+        editor.with_line(act);
     }
 }
 
 fn give_up(state: &mut State) {
     let purpose = state.prompt.as_ref().map(|prompt| prompt.purpose);
-    let behind = match purpose {
-        Some(Purpose::FindHelp) => Some(Mode::Help { scroll: 0 }),
-        Some(Purpose::KeepDials) => Some(Mode::Dials),
-        _ => None,
-    };
-    if let Some(behind) = behind {
-        state.prompt = state.prompt_behind.take();
-        state.mode = behind;
+    if purpose == Some(Purpose::KeepDials) {
+        state.prompt = None;
+        state.mode = Mode::Dials;
         return;
     }
     state.give_up_trial();
@@ -113,8 +115,7 @@ fn take(state: &mut State) {
                 Ok(()) => {
                     state.editor = None;
                     state.mode = Mode::Sheet;
-                    let last = state.rows().len().saturating_sub(1);
-                    state.row = (state.row + 1).min(last);
+                    state.row = next_row(state);
                 }
                 Err(problem) => {
                     if let Some(editor) = &mut state.editor {
@@ -128,6 +129,19 @@ fn take(state: &mut State) {
                 editor.problem = Some(problem);
             }
         }
+    }
+}
+
+/// The row that one goes on to: the next one, but from the name of a place to the length of the leg, since few know
+/// coordinates by heart.
+fn next_row(state: &State) -> usize {
+    let rows = state.rows();
+    let is_length = |row: &Row| row.item("/legs").is_some() && row.field.key() == "distance_km";
+    let names = |row: &Row| row.item("/legs").is_some() && row.field.key() == "to";
+    let length = rows.iter().position(is_length);
+    match rows.get(state.row) {
+        Some(row) if names(row) => length.unwrap_or(state.row),
+        _ => (state.row + 1).min(rows.len().saturating_sub(1)),
     }
 }
 
@@ -186,12 +200,6 @@ fn answered(state: &mut State) -> Option<Effect> {
                 }
                 Err(problem) => state.problem_of_prompt(problem),
             }
-            None
-        }
-        Purpose::FindHelp => {
-            state.help_filter = text;
-            state.prompt = state.prompt_behind.take();
-            state.mode = Mode::Help { scroll: 0 };
             None
         }
         Purpose::Find => {

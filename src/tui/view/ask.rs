@@ -21,7 +21,6 @@ pub(super) fn prompt(
     let asks = match prompt.purpose {
         Purpose::SaveAs { .. } => "save in the file".to_owned(),
         Purpose::KeepDials => "keep this what-if under the name".to_owned(),
-        Purpose::FindHelp => "show of the help what has".to_owned(),
         Purpose::Find => "go to the place named like".to_owned(),
         Purpose::SplitAt { length } => format!(
             "cut leg {} of {} after",
@@ -33,7 +32,7 @@ pub(super) fn prompt(
     rule(&asks, row(area, 0), buf);
     let line = row(area, 1);
     let unit = match prompt.purpose {
-        Purpose::SaveAs { .. } | Purpose::KeepDials | Purpose::Find | Purpose::FindHelp => "",
+        Purpose::SaveAs { .. } | Purpose::KeepDials | Purpose::Find => "",
         Purpose::SplitAt { .. } => state.units().distance_unit(),
     };
     let room = line.width.saturating_sub(columns(unit) + 1);

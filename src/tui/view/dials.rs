@@ -11,8 +11,8 @@ use ratatui::style::Style;
 
 use super::super::state::{Mode, Panel, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
-use super::shapes;
-use super::text::{columns, past, row, wrap, write};
+use super::text::{columns, past, row, wrap, write, write_right};
+use super::{panel, shapes};
 use crate::model::dial::{Dial, Notch};
 use crate::plan::difference::{Decided, Outcome};
 use crate::present::dial;
@@ -24,16 +24,33 @@ const SCALE: u16 = 21;
 /// Columns of the shortest scale, and of a tip in words.
 const SHORTEST: u16 = 15;
 const TIP: u16 = 28;
+/// What the tips go by, where the verdict goes by samples.
+const TIPS_GO_BY: &str = " tips by the plain plan ─";
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let units = state.units();
+    let below = heading(state, area, buf);
+    let list = state.dial_list();
+    let chosen = state.chosen_dial();
+    let first = first_shown(state, &list, below);
+    for (nth, &dial) in list.iter().skip(first).enumerate() {
+        let line = row(below, nth);
+        if line.is_empty() {
+            panel::more_below(below, buf);
+            break;
+        }
+        draw(state, theme, dial, Some(dial) == chosen, line, buf);
+    }
+}
+
+/// What the turned dials change.
+fn title(state: &State) -> String {
     let beneath = state
         .board
         .beneath()
         .map_or_else(String::new, |name| format!(" {name}"));
-    let title = match state.dial_difference() {
+    match state.dial_difference() {
         Some(difference) => {
-            let told = dial::difference(&difference, units);
+            let told = dial::difference(&difference, state.units());
             if told.is_empty() {
                 format!("what if{beneath}: nothing changes")
             } else {
@@ -41,29 +58,15 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             }
         }
         None => "what if: all dials as stated".to_owned(),
-    };
-    let below = heading(state, &title, area, buf);
-    let list = state.dial_list();
-    let chosen = state.chosen_dial();
-    let at = list
-        .iter()
-        .position(|dial| Some(*dial) == chosen)
-        .unwrap_or(0);
-    let first = first_shown(at, usize::from(below.height), list.len());
-    for (nth, &dial) in list.iter().skip(first).enumerate() {
-        let line = row(below, nth);
-        if line.is_empty() {
-            break;
-        }
-        draw(state, theme, dial, Some(dial) == chosen, line, buf);
     }
 }
 
-/// The heading, on as many rows as it needs and half of the room at most; the room below it.
-fn heading(state: &State, title: &str, area: Rect, buf: &mut Buffer) -> Rect {
+/// The heading, on as many rows as it needs and half of the room at most, with what the tips go by; the room below it.
+fn heading(state: &State, area: Rect, buf: &mut Buffer) -> Rect {
+    let title = title(state);
     let focused = state.mode == Mode::Dials || state.focus == Panel::Dials;
     let mark = if focused { "▶ " } else { "─ " };
-    let lines = wrap(title, area.width.saturating_sub(2));
+    let lines = wrap(&title, area.width.saturating_sub(2));
     let rows = lines.len().min(usize::from(area.height / 2).max(1));
     for (nth, line) in lines.iter().take(rows).enumerate() {
         let at = row(area, nth);
@@ -78,6 +81,10 @@ fn heading(state: &State, title: &str, area: Rect, buf: &mut Buffer) -> Rect {
         let used = used + write(buf, past(at, used), &says, BOLD);
         let rest = past(at, used + 1);
         write(buf, rest, &"─".repeat(rest.width.into()), DIM);
+        // What is told above goes by samples, so it is said of what does not.
+        if nth + 1 == rows && state.goes_by_samples() && columns(TIPS_GO_BY) < rest.width {
+            write_right(buf, rest, TIPS_GO_BY, DIM);
+        }
     }
     let taken = u16::try_from(rows).unwrap_or(area.height).min(area.height);
     Rect {
@@ -87,26 +94,24 @@ fn heading(state: &State, title: &str, area: Rect, buf: &mut Buffer) -> Rect {
     }
 }
 
-/// The first shown of a list, so that number `at` is among them with one before it.
-fn first_shown(at: usize, rows: usize, count: usize) -> usize {
-    let last = count.saturating_sub(rows);
-    at.saturating_sub(rows.saturating_sub(2)).min(last)
+/// The first shown of the list, so that the chosen one is among them with one before it.
+fn first_shown(state: &State, list: &[Dial], area: Rect) -> usize {
+    let chosen = state.chosen_dial();
+    let at = list.iter().position(|dial| Some(*dial) == chosen);
+    let rows = usize::from(area.height);
+    let last = list.len().saturating_sub(rows);
+    at.unwrap_or(0)
+        .saturating_sub(rows.saturating_sub(2))
+        .min(last)
 }
 
 /// The dial whose row lies there.
 pub(super) fn row_at(state: &State, area: Rect, y: u16) -> Option<usize> {
-    let list = state.dial_list();
-    let chosen = state.chosen_dial();
-    let at = list.iter().position(|dial| Some(*dial) == chosen)?;
     // The heading is drawn into nothing, to know how many rows it takes.
-    let mut nothing = Buffer::empty(area);
-    let title = match state.dial_difference() {
-        Some(difference) => dial::difference(&difference, state.units()).join(", "),
-        None => String::new(),
-    };
-    let below = heading(state, &format!("what if: {title}"), area, &mut nothing);
+    let below = heading(state, area, &mut Buffer::empty(area));
+    let list = state.dial_list();
     let nth = usize::from(y.checked_sub(below.y)?);
-    let number = first_shown(at, usize::from(below.height), list.len()) + nth;
+    let number = first_shown(state, &list, below) + nth;
     (number < list.len()).then_some(number)
 }
 

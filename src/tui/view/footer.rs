@@ -3,7 +3,8 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::super::keymap::BINDINGS;
+use super::super::keymap::{Binding, Layer, told};
+use super::super::message::Message;
 use super::super::state::State;
 use super::super::theme::{BOLD, DIM};
 use super::super::update::works_now;
@@ -11,25 +12,56 @@ use super::text::{columns, past, write};
 
 /// Blank columns between two keys.
 const GAP: u16 = 3;
+/// More keys than this are not read.
+const MOST: usize = 6;
 
 pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
-    if let Some(says) = state.status.as_deref().or(state.notice.as_deref()) {
-        write(buf, area, says, BOLD);
-        return;
+    match state.status.as_deref().or(state.notice.as_deref()) {
+        Some(says) => {
+            write(buf, area, says, BOLD);
+        }
+        None => keys(
+            state.mode.into(),
+            |message| works_now(state, message),
+            area,
+            buf,
+        ),
+    }
+}
+
+/// The keys of a layer that would do something, as many as there is room for: help and the way out always, then those
+/// that stand first in the table.
+pub(super) fn keys(layer: Layer, works: impl Fn(Message) -> bool, area: Rect, buf: &mut Buffer) {
+    let (last, mut first): (Vec<_>, Vec<_>) = told(layer)
+        .filter(|binding| works(binding.message))
+        .partition(|binding| {
+            matches!(
+                binding.message,
+                Message::Help | Message::Close | Message::Quit
+            )
+        });
+    let width = |bindings: &[&Binding]| -> u16 {
+        let each = bindings.iter().map(|binding| words(binding));
+        each.map(|[key, says]| columns(&key) + 1 + columns(&says) + GAP)
+            .sum()
+    };
+    first.truncate(MOST.saturating_sub(last.len()));
+    while !first.is_empty() && width(&first) + width(&last) > area.width + GAP {
+        first.pop();
     }
     let mut used = 0;
-    for binding in BINDINGS {
-        let (Some(short), [key, ..]) = (binding.short, binding.keys) else {
-            continue;
-        };
-        if !binding.layers.contains(&state.mode.into()) || !works_now(state, binding.message) {
-            continue;
-        }
-        let key = key.name();
-        if used + columns(&key) + columns(short) + 1 > area.width {
-            break;
-        }
+    for binding in first.iter().chain(&last) {
+        let [key, says] = words(binding);
         used += write(buf, past(area, used), &key, BOLD) + 1;
-        used += write(buf, past(area, used), short, DIM) + GAP;
+        used += write(buf, past(area, used), &says, DIM) + GAP;
     }
+}
+
+/// A key and what it does, in a word.
+fn words(binding: &Binding) -> [String; 2] {
+    let key = binding
+        .keys
+        .first()
+        .map_or_else(String::new, |key| key.name());
+    [key, binding.short.unwrap_or_default().to_owned()]
 }

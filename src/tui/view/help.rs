@@ -1,13 +1,14 @@
 //! The list of keys, made from the table of keys; what the shapes mean; the cautions.
 
 use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
 
+use super::super::help::Help;
 use super::super::keymap::{BINDINGS, Group, Key};
-use super::super::theme::{BOLD, DIM};
+use super::super::theme::{BOLD, CHOSEN, DIM};
 use super::shapes;
-use super::text::{past, row, wrap, write};
+use super::text::{past, row, wrap, write, write_right};
 use crate::model::vocabulary::Surface;
 use crate::present::caution::CAUTIONS;
 use crate::present::mark::MarkKind;
@@ -20,7 +21,7 @@ const KEYS: u16 = 18;
 const READABLE: u16 = 76;
 
 /// One line of the help.
-enum Line {
+pub(in crate::tui) enum Line {
     Title(&'static str),
     /// Keys or shapes, and what they are.
     Entry(String, String),
@@ -102,51 +103,48 @@ fn spoken(key: Key) -> String {
     }
 }
 
-/// How many lines the help has, a sentence counting as one.
-pub fn line_count() -> usize {
-    lines().len()
-}
-
-/// Whether a line says a text, in whatever case; without one all do.
-fn says(line: &Line, text: &str) -> bool {
-    let has = |words: &str| words.to_lowercase().contains(text);
-    match line {
-        _ if text.is_empty() => true,
+/// The lines that a key or a text finds; all of them without one. What is the name of a key finds what that key does,
+/// anything else the lines that have it, in whatever case.
+pub(in crate::tui) fn found(sought: &str) -> Vec<Line> {
+    let sought = sought.trim();
+    let lines = lines();
+    if sought.is_empty() {
+        return lines;
+    }
+    // A letter is another key than its capital; of a longer name the case says nothing.
+    let is_sought = |key: &str| {
+        key == sought || (sought.chars().nth(1).is_some() && key.eq_ignore_ascii_case(sought))
+    };
+    let is_of_key = |line: &Line| matches!(line, Line::Entry(keys, _) if keys.split_whitespace().any(is_sought));
+    if lines.iter().any(is_of_key) {
+        return lines.into_iter().filter(is_of_key).collect();
+    }
+    let sought = sought.to_lowercase();
+    let has = |words: &str| words.to_lowercase().contains(&sought);
+    let says = |line: &Line| match line {
         Line::Entry(keys, label) => has(keys) || has(label),
         Line::Sentence(words) => has(words),
         Line::Title(_) | Line::Blank => false,
-    }
+    };
+    lines.into_iter().filter(says).collect()
 }
 
-pub(super) fn render(filter: &str, scroll: usize, area: Rect, buf: &mut Buffer) {
+/// Draws it; where the cursor stands, while what is sought is typed.
+pub(super) fn render(help: &Help, area: Rect, buf: &mut Buffer) -> Option<Position> {
     let head = row(area, 0);
-    let used = write(buf, head, "keys, shapes, cautions", BOLD);
-    write(
-        buf,
-        past(head, used + 3),
-        "↑ ↓ scroll   / finds   Esc or ? goes back",
-        DIM,
-    );
-    let text = filter.to_lowercase();
-    let found: Vec<Line> = lines()
-        .into_iter()
-        .filter(|line| says(line, &text))
-        .collect();
-    if found.is_empty() {
-        let none = format!("nothing here says `{filter}`");
-        write(buf, row(area, 1), &none, Style::new());
-    }
     let body = Rect {
         y: area.y + 1,
-        height: area.height - 1,
+        height: area.height.saturating_sub(2),
         ..area
     };
+    let lines = found(help.sought.text());
+    let scroll = help.scroll.min(lines.len().saturating_sub(1));
     let mut next = 0;
-    for line in found.iter().skip(scroll) {
-        let at = row(body, next);
-        if at.is_empty() {
+    for line in lines.iter().skip(scroll) {
+        if next >= usize::from(body.height) {
             break;
         }
+        let at = row(body, next);
         next += 1;
         match line {
             Line::Title(title) => {
@@ -154,10 +152,19 @@ pub(super) fn render(filter: &str, scroll: usize, area: Rect, buf: &mut Buffer) 
             }
             Line::Entry(keys, label) => {
                 write(buf, past(at, 2), keys, BOLD);
-                write(buf, past(at, KEYS + 2), label, Style::new());
+                let label = wrap(label, at.width.saturating_sub(KEYS + 2));
+                for (nth, part) in label.iter().enumerate() {
+                    write(
+                        buf,
+                        past(row(body, next - 1 + nth), KEYS + 2),
+                        part,
+                        Style::new(),
+                    );
+                }
+                next += label.len() - 1;
             }
             Line::Sentence(says) => {
-                let told = wrap(says, (area.width - 4).min(READABLE));
+                let told = wrap(says, area.width.saturating_sub(4).min(READABLE));
                 for (nth, part) in told.iter().enumerate() {
                     write(buf, past(row(body, next - 1 + nth), 2), part, Style::new());
                 }
@@ -166,4 +173,35 @@ pub(super) fn render(filter: &str, scroll: usize, area: Rect, buf: &mut Buffer) 
             Line::Blank => {}
         }
     }
+    if lines.is_empty() {
+        let none = format!("nothing here says `{}`", help.sought.text());
+        write(buf, row(body, 0), &none, Style::new());
+    } else {
+        let more = if next > usize::from(body.height) || scroll + next < lines.len() {
+            " ↓"
+        } else {
+            ""
+        };
+        let place = format!("line {} of {}{more}", scroll + 1, lines.len());
+        write_right(buf, head, &place, DIM);
+    }
+    let field = Rect {
+        width: head.width.saturating_sub(19),
+        ..head
+    };
+    if !help.is_typed && help.sought.text().is_empty() {
+        write(buf, field, "keys, shapes, cautions", BOLD);
+        return None;
+    }
+    let used = write(buf, field, "find ", BOLD);
+    let field = past(field, used);
+    let (text, cursor) = help.sought.window(field.width.into());
+    let style = if help.is_typed { CHOSEN } else { BOLD };
+    if help.is_typed {
+        write(buf, field, &" ".repeat(field.width.into()), CHOSEN);
+    }
+    write(buf, field, &text, style);
+    let column = u16::try_from(cursor).unwrap_or(0);
+    help.is_typed
+        .then(|| Position::new(field.x + column.min(field.width.saturating_sub(1)), field.y))
 }

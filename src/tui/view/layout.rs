@@ -12,11 +12,12 @@
 //! keys
 //! ```
 //! Small screens lose the days, the legend and the second row of names, then panels; what is left
-//! over is shared between the height of the fuel and the panels.
+//! over is shared between the height of the fuel and the panels. Where a panel would have hardly a row, the one that is
+//! read stands over the foot of the strip.
 
 use ratatui::layout::Rect;
 
-use super::super::state::Panel;
+use super::super::state::{Mode, Panel, State};
 use super::text::past;
 
 /// The least size that the screen can be used at.
@@ -32,6 +33,19 @@ const PANEL_HEIGHT: u16 = 8;
 
 /// What is edited has this many rows at least: a heading, three fields, two lines of help.
 const FEWEST_ROWS: u16 = 6;
+/// A panel with fewer rows tells nothing.
+const LOWEST_PANEL: u16 = 4;
+
+/// What is in front.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Front {
+    /// The strip.
+    Strip,
+    /// The panel in focus.
+    Panel,
+    /// A layer over the panels.
+    Layer,
+}
 
 /// The places of everything.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -76,19 +90,34 @@ impl Places {
     /// is always room for some rows. Where panels stand beside it, what is left of them.
     pub fn below(&self) -> Rect {
         let beside = self.panels.iter().map(|(_, area)| area.x).min();
-        let least = self
-            .footer
-            .y
-            .saturating_sub(FEWEST_ROWS)
-            .max(self.verdict.bottom());
-        let top = self.strip.axis.bottom().min(least);
+        let below = foot(self.strip.axis.bottom(), self.verdict.bottom(), self.footer);
         Rect {
-            x: self.footer.x,
-            y: top,
-            width: beside.map_or(self.footer.width, |x| x.saturating_sub(1) - self.footer.x),
-            height: self.footer.y.saturating_sub(top),
+            width: beside.map_or(below.width, |x| x.saturating_sub(1) - below.x),
+            ..below
         }
     }
+}
+
+/// All between `strip`, where the strip ends, and the keys; over the foot of the strip where that is too little.
+fn foot(strip: u16, verdict: u16, keys: Rect) -> Rect {
+    let least = keys.y.saturating_sub(FEWEST_ROWS).max(verdict);
+    let top = strip.min(least);
+    Rect {
+        y: top,
+        height: keys.y.saturating_sub(top),
+        ..keys
+    }
+}
+
+/// The places of a state.
+pub fn places_of(state: &State, area: Rect) -> Places {
+    let is_read = state.focus != Panel::Leg || state.scroll_of(Panel::Leg) > 0;
+    let front = match state.mode {
+        Mode::Browse if is_read => Front::Panel,
+        Mode::Browse => Front::Strip,
+        _ => Front::Layer,
+    };
+    places(area, state.focus, front)
 }
 
 /// Whether the screen is too small to be used.
@@ -98,7 +127,8 @@ pub const fn is_too_small(area: Rect) -> bool {
 
 /// The places on a screen that is not too small, `focus` being one of its panels. With a layer open over the panels
 /// the strip is lower, so that the layer has room, and on a wide screen panels stand at its right.
-pub fn places(area: Rect, focus: Panel, layer: bool) -> Places {
+pub fn places(area: Rect, focus: Panel, front: Front) -> Places {
+    let layer = front == Front::Layer;
     let labels = if area.width < 60 { 5 } else { 8 };
     let height = area.height;
     let day_rows = u16::from(height >= 14);
@@ -153,7 +183,9 @@ pub fn places(area: Rect, focus: Panel, layer: bool) -> Places {
     let legend = take(legend_rows);
     let panels = take(rest - fuel_rows);
     let footer = take(1);
-    let panels = if layer {
+    let panels = if front == Front::Panel && panels.height < LOWEST_PANEL {
+        foot(strip.axis.bottom(), verdict.bottom(), footer)
+    } else if layer {
         // The legend is not told beside a layer.
         let room = Rect {
             y: legend.y,

@@ -35,7 +35,7 @@ use ratatui::layout::{Position, Rect};
 use super::message::Message;
 use super::state::{Mode, Panel, State};
 use super::theme::Theme;
-use layout::{Places, places};
+use layout::{Places, places_of};
 use strip::grid::Grid;
 
 /// How to draw.
@@ -54,10 +54,13 @@ pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) -> Option<P
     if layout::is_too_small(area) {
         too_small(area, buf);
     } else {
-        match state.mode {
-            Mode::Help { scroll } => help::render(&state.help_filter, scroll, area, buf),
-            _ => cursor = browse(state, look.theme, area, buf),
-        }
+        cursor = match state.mode {
+            Mode::Help | Mode::FindHelp => {
+                footer::render(state, text::last_row(area), buf);
+                help::render(&state.help, area, buf)
+            }
+            _ => browse(state, look.theme, area, buf),
+        };
     }
     if look.ascii {
         shapes::to_ascii(buf);
@@ -76,7 +79,7 @@ fn too_small(area: Rect, buf: &mut Buffer) {
 
 fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<Position> {
     let layer = state.mode != Mode::Browse;
-    let places = places(area, state.focus, layer);
+    let places = places_of(state, area);
     title::render(state, places.title, buf);
     verdict::render(state, theme, places.verdict, buf);
     let seen = strip::render(state, theme, &places.strip, buf);
@@ -108,6 +111,9 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
 
 fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
     for &(panel, area) in &places.panels {
+        if area.y < places.strip.axis.bottom() {
+            ask::clear(area, buf);
+        }
         match panel {
             Panel::Leg => leg::render(state, theme, area, buf),
             Panel::Findings => findings::render(state, theme, area, buf),
@@ -131,7 +137,7 @@ pub fn click(state: &State, area: Rect, at: Position) -> Option<Message> {
     {
         return None;
     }
-    let places = places(area, state.focus, state.mode != Mode::Browse);
+    let places = places_of(state, area);
     let below = places.below();
     if state.mode == Mode::Sheet && below.contains(at) {
         return sheet::row_at(state, below, at.y).map(Message::Row);

@@ -31,6 +31,9 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         .len()
         .saturating_sub(usize::from(area.height.saturating_sub(3)));
     let mut title = format!("▶ side by side{}", state.which_beside());
+    if state.goes_by_samples() {
+        title.push_str(", by the plain plan");
+    }
     // What is not seen is told.
     if shown < FIGURES {
         let _ = write!(title, ", {shown} of {FIGURES} figures");

@@ -7,8 +7,8 @@ use ratatui::style::Style;
 use super::super::outside::Item;
 use super::super::start::Start;
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning};
-use super::text::{columns, past, row, wrap, write};
-use super::{Look, layout, shapes};
+use super::text::{columns, last_row, past, row, wrap, write};
+use super::{Look, footer, layout, shapes};
 
 /// Draws it; where the cursor stands, if something is typed.
 pub fn render(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
@@ -17,7 +17,12 @@ pub fn render(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option
         super::too_small(area, buf);
         None
     } else {
-        draw(start, look, area, buf)
+        let foot = last_row(area);
+        footer::keys(start.layer(), |message| start.works_now(message), foot, buf);
+        match &start.help {
+            Some(help) => super::help::render(help, area, buf),
+            None => draw(start, look, area, buf),
+        }
     };
     if look.ascii {
         shapes::to_ascii(buf);
@@ -29,7 +34,7 @@ fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Posit
     let used = write(buf, row(area, 0), "drystage", BOLD);
     let says = "  fuel, load and route of an overland trip";
     write(buf, past(row(area, 0), used), says, DIM);
-    let asked = if start.is_typing() { 4 } else { 0 };
+    let asked = if start.asking.is_some() { 4 } else { 0 };
     let told = start.problem.as_ref().map_or(0, |_| 2);
     let body = Rect {
         y: area.y + 2,
@@ -55,12 +60,6 @@ fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Posit
             );
         }
     }
-    let keys = if start.is_typing() {
-        "Enter takes it   Esc back"
-    } else {
-        "↑ ↓ choose   Enter open   q quit"
-    };
-    write(buf, row(area, usize::from(area.height) - 1), keys, DIM);
     cursor
 }
 

@@ -23,6 +23,11 @@ pub fn row(area: Rect, index: usize) -> Rect {
     }
 }
 
+/// The last row of an area.
+pub fn last_row(area: Rect) -> Rect {
+    row(area, usize::from(area.height).saturating_sub(1))
+}
+
 /// An area without its first `columns`.
 pub fn past(area: Rect, columns: u16) -> Rect {
     let columns = columns.min(area.width);

@@ -1,0 +1,78 @@
+//! The list of keys in front: how far it is scrolled, and what its lines are to have.
+
+use super::line::Line;
+use super::message::Message;
+use super::view::help::found;
+
+/// Lines of a page.
+const PAGE: usize = 10;
+
+/// The list as it is read.
+#[derive(Clone, Debug, Default)]
+pub struct Help {
+    /// Lines that it is scrolled by.
+    pub scroll: usize,
+    /// What the shown lines have; all are shown while it is empty.
+    pub sought: Line,
+    /// Whether that is being typed.
+    pub is_typed: bool,
+}
+
+/// What becomes of the list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Outcome {
+    /// It stays in front.
+    On,
+    /// It is closed.
+    Closed,
+    /// The message is none of its own.
+    NotMine,
+}
+
+impl Help {
+    /// Whether there are lines below.
+    pub fn goes_on(&self) -> bool {
+        self.scroll + 1 < found(self.sought.text()).len()
+    }
+
+    /// Does what a message wants.
+    pub(super) fn update(&mut self, message: Message) -> Outcome {
+        if self.is_typed {
+            return self.typed(message);
+        }
+        let last = found(self.sought.text()).len().saturating_sub(1);
+        self.scroll = match message {
+            Message::ScrollUp => self.scroll.saturating_sub(1),
+            Message::ScrollDown => self.scroll + 1,
+            Message::PageBack => self.scroll.saturating_sub(PAGE),
+            Message::PageOn => self.scroll + PAGE,
+            Message::TripStart => 0,
+            // The last lines, and not the last one alone.
+            Message::TripEnd => last.saturating_sub(PAGE),
+            Message::Find => {
+                *self = Self {
+                    is_typed: true,
+                    ..Self::default()
+                };
+                return Outcome::On;
+            }
+            Message::Help | Message::Close => return Outcome::Closed,
+            _ => return Outcome::NotMine,
+        }
+        .min(last);
+        Outcome::On
+    }
+
+    /// The lines follow what is typed.
+    fn typed(&mut self, message: Message) -> Outcome {
+        match message {
+            Message::Type(c) => self.sought.put(c),
+            Message::Go(to) => self.sought.go(to),
+            Message::Erase(to) => self.sought.erase(to),
+            Message::Enter => self.is_typed = false,
+            Message::Help | Message::Close => *self = Self::default(),
+            _ => return Outcome::NotMine,
+        }
+        Outcome::On
+    }
+}
