@@ -224,6 +224,13 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             ),
         ),
         (
+            "log-no-departure",
+            one(
+                "/log",
+                json!([{ "node": 1, "odometer_km": 48199, "tank_left_l": 54, "how": "brim" }]),
+            ),
+        ),
+        (
             "cost-not-least",
             vec![
                 ("/rules/objective", json!("least-cost")),

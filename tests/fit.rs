@@ -275,7 +275,11 @@ fn contradictions_are_told() {
         ),
         (
             ["0", "--odometer", "88400", "--left", "20"],
-            "must be 1 to 7",
+            "must be 88400 km or more",
+        ),
+        (
+            ["8", "--odometer", "88400", "--left", "20"],
+            "must be 0 to 7",
         ),
         (
             ["Nowhere", "--odometer", "88400", "--left", "20"],
@@ -292,5 +296,231 @@ fn contradictions_are_told() {
     assert_eq!(
         fs::read(folder.path().join("plateau-loop.json")).unwrap(),
         before
+    );
+}
+
+/// Text without its line ends.
+fn joined(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The log of a trip file.
+fn log(folder: &Path, trip: &str) -> Value {
+    let bytes = fs::read(folder.join(trip)).unwrap();
+    serde_json::from_slice::<Value>(&bytes).unwrap()["log"].clone()
+}
+
+/// Who mistyped an odometer or litres says it again: it is put right, the last reading or one before, and told how.
+#[test]
+fn a_second_reading_at_a_place_puts_the_first_right() {
+    let folder = plateau();
+    let run = |arguments: &[&str]| {
+        let mut all = vec!["--plain", "arrive", "plateau-loop.json", "--cans", "0"];
+        all.extend(arguments);
+        let (done, out, error) = drystage(folder.path(), &all);
+        assert!(done, "{error}");
+        (out, error)
+    };
+    run(&["0", "--odometer", "88210", "--left", "40"]);
+    run(&["High Pens", "--odometer", "88228", "--left", "23.5"]);
+    let (text, told) = run(&[
+        "high pens",
+        "--odometer",
+        "88282",
+        "--left",
+        "32.5",
+        "--how",
+        "dip",
+    ]);
+    assert_eq!(
+        told,
+        "reading at High Pens put right: odometer 88228 -> 88282 km, tank left 23.5 -> 32.5 L, how nothing stated -> dip; \
+         --again keeps both readings\n"
+    );
+    assert!(text.contains("used 7.5"), "{text}");
+    run(&["2", "--odometer", "88333", "--left", "26.6"]);
+    let (_, told) = run(&["0", "--odometer", "88209", "--left", "40"]);
+    assert!(told.contains("odometer 88210 -> 88209 km"), "{told}");
+    let read = log(folder.path(), "plateau-loop.json");
+    let column = |key: &str| -> Vec<f64> {
+        let log = read.as_array().unwrap();
+        log.iter()
+            .map(|reading| reading[key].as_f64().unwrap())
+            .collect()
+    };
+    assert_eq!(column("node"), [0.0, 1.0, 2.0]);
+    assert_eq!(column("odometer_km"), [88209.0, 88282.0, 88333.0]);
+    // On purpose, after a day trip from there: both stand.
+    let (_, told) = run(&["2", "--odometer", "88360", "--left", "24", "--again"]);
+    assert!(told.is_empty(), "{told}");
+    assert_eq!(
+        log(folder.path(), "plateau-loop.json")
+            .as_array()
+            .unwrap()
+            .len(),
+        4
+    );
+}
+
+/// What was forgotten is entered later, the departure too: it stands where it belongs, and what is known by then is used.
+#[test]
+fn a_forgotten_departure_is_entered_later() {
+    let folder = plateau();
+    let run = |arguments: &[&str]| {
+        let mut all = vec!["--plain", "arrive", "plateau-loop.json", "--cans", "28.5"];
+        all.extend(arguments);
+        answer(folder.path(), &all)
+    };
+    let text = run(&[
+        "High Pens",
+        "--odometer",
+        "88282",
+        "--left",
+        "39.5",
+        "--how",
+        "dip",
+    ]);
+    let words = joined(&text);
+    for told in [
+        "Lamp Hollow to High Pens: used not known, planned 6.4 L;",
+        "The departure from Lamp Hollow was not written down",
+        "drystage arrive TRIP 0 --odometer KM --left L",
+    ] {
+        assert!(words.contains(told), "{text}");
+    }
+    assert!(!text.contains("used -"), "{text}");
+    let report = |format: &str| {
+        answer(
+            folder.path(),
+            &["--plain", "report", "plateau-loop.json", "--format", format],
+        )
+    };
+    let json: Value = serde_json::from_str(&report("json")).unwrap();
+    let way = &json["log"]["ways"][0];
+    assert_eq!(
+        (&way["used_l"], &way["used_sd_l"], &way["counts"]),
+        (&Value::Null, &Value::Null, &json!(false))
+    );
+    let html = report("html");
+    assert!(
+        html.contains("not known") && html.contains("the departure was not written down"),
+        "{html}"
+    );
+    let text = run(&[
+        "0",
+        "--odometer",
+        "88210",
+        "--left",
+        "40",
+        "--how",
+        "brim",
+        "--filled",
+        "6",
+    ]);
+    assert!(joined(&text).contains("used 6.5 +-"), "{text}");
+    assert!(!text.contains("not written down"), "{text}");
+}
+
+/// A place that the route meets twice has two readings; the odometer tells which meeting is meant, and a number, too.
+#[test]
+fn a_place_met_twice_has_two_readings() {
+    let folder = tempfile::tempdir().unwrap();
+    let trip = json!({
+        "drystage": 1,
+        "vehicle": {
+            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "base_from": "label", "tank_l": 50, "kerb_mass_kg": 1300
+        },
+        "start": { "name": "Ford", "odometer_km": 1000, "fuel": {} },
+        "legs": [
+            { "to": "Hut", "distance_km": 60 }, { "to": "Spring", "distance_km": 60 }, { "to": "Hut", "distance_km": 60 },
+            { "to": "Ford", "distance_km": 60 }
+        ]
+    });
+    fs::write(folder.path().join("trip.json"), trip.to_string()).unwrap();
+    let run = |place: &str, odometer: &str, left: &str| {
+        let arguments = [
+            "--plain",
+            "arrive",
+            "trip.json",
+            place,
+            "--odometer",
+            odometer,
+            "--left",
+            left,
+        ];
+        let (done, _, error) = drystage(folder.path(), &arguments);
+        assert!(done, "{error}");
+        let read = log(folder.path(), "trip.json");
+        let nodes = read
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|reading| reading["node"].as_u64().unwrap());
+        (nodes.collect::<Vec<u64>>(), error)
+    };
+    assert_eq!(run("Ford", "1000", "50").0, [0]);
+    let (nodes, told) = run("Hut", "1061", "44");
+    assert_eq!(nodes, [0, 1]);
+    assert!(
+        told.contains("Hut is met more than once; by the odometer this is place 1"),
+        "{told}"
+    );
+    // The same meeting, mistyped; then without the spring the second one.
+    let (nodes, told) = run("Hut", "1060", "45");
+    assert_eq!(nodes, [0, 1]);
+    assert!(told.contains("odometer 1061 -> 1060 km"), "{told}");
+    let (nodes, told) = run("Hut", "1182", "34");
+    assert_eq!(nodes, [0, 1, 3]);
+    assert!(told.contains("this is place 3"), "{told}");
+    let (nodes, _) = run("Spring", "1120", "39");
+    assert_eq!(nodes, [0, 1, 2, 3]);
+    assert_eq!(run("4", "1242", "28").0, [0, 1, 2, 3, 4]);
+}
+
+/// A place off the plan that is told again is put right, too, whatever was passed since.
+#[test]
+fn a_place_off_the_plan_is_put_right() {
+    let folder = plateau();
+    let run = |arguments: &[&str]| {
+        let mut all = vec!["--plain", "arrive", "plateau-loop.json", "--cans", "0"];
+        all.extend(arguments);
+        let (done, _, error) = drystage(folder.path(), &all);
+        assert!(done, "{error}");
+        error
+    };
+    run(&["0", "--odometer", "88210", "--left", "40"]);
+    let well = [
+        "Old Well",
+        "--odometer",
+        "88250",
+        "--left",
+        "35",
+        "--to-next",
+        "45",
+    ];
+    run(&well);
+    run(&["1", "--odometer", "88292", "--left", "31"]);
+    let told = run(&[
+        "Old Well",
+        "--odometer",
+        "88250",
+        "--left",
+        "36",
+        "--to-next",
+        "42",
+        "--filled",
+        "3",
+    ]);
+    assert!(
+        told.starts_with("reading at Old Well put right: "),
+        "{told}"
+    );
+    assert!(told.contains("tank left 35 -> 36 L"), "{told}");
+    assert_eq!(
+        log(folder.path(), "plateau-loop.json")
+            .as_array()
+            .unwrap()
+            .len(),
+        3
     );
 }

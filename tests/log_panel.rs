@@ -8,6 +8,7 @@ use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
 use drystage::plan::Plan;
 use drystage::present::number::Units;
+use drystage::quantity::{Kilometres, Litres};
 use drystage::tui::message::Message;
 use drystage::tui::sheet::Topic;
 use drystage::tui::state::{Mode, Panel, State};
@@ -80,7 +81,7 @@ fn arrivals_are_typed_and_the_rest_is_planned_from_there() {
     type_over(&mut state, "30");
     let behind = state.plan().behind.as_deref().unwrap();
     assert_eq!((behind.node, behind.place.as_str()), (1, "High Pens"));
-    assert!(behind.ways[0].used.get() > 8.0);
+    assert!(behind.ways[0].used.unwrap().get() > 8.0);
     send(&mut state, [Message::Close]);
     let shown = screen(&state, 120, 40, false);
     assert!(
@@ -89,6 +90,129 @@ fn arrivals_are_typed_and_the_rest_is_planned_from_there() {
     );
     send(&mut state, [Message::Undo, Message::Undo, Message::Undo]);
     assert!(state.trip().log().is_empty() && state.plan().behind.is_none());
+}
+
+/// The row of a value in the log.
+fn row(state: &mut State, at: &str) {
+    let row = state.rows().iter().position(|row| row.at == at);
+    send(state, [Message::Row(row.unwrap())]);
+}
+
+/// A log with a departure and an arrival at the first place.
+fn arrived() -> State {
+    let mut trip = plateau();
+    trip.log = serde_json::from_value(serde_json::json!([
+        { "node": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
+        { "node": 1, "odometer_km": 88282, "tank_left_l": 32.5, "cans_left_l": 9.5, "how": "dip" }
+    ]))
+    .unwrap();
+    opened(trip)
+}
+
+fn nodes(state: &State) -> Vec<u32> {
+    state
+        .trip()
+        .log()
+        .iter()
+        .map(|reading| reading.node)
+        .collect()
+}
+
+/// Another place in a new reading: it is proposed for that place, and where that one has a reading, that is put right.
+#[test]
+fn a_place_that_was_read_is_put_right_and_not_read_twice() {
+    let mut state = arrived();
+    let before = state.trip().log()[1].clone();
+    send(&mut state, [Message::Arrive, Message::Close]);
+    assert_eq!(nodes(&state), [0, 1, 2]);
+    let second = state.trip().log()[2].clone();
+    row(&mut state, "/log/2/node");
+    type_over(&mut state, "3");
+    // As planned at the third place, and the odometer is what to type next.
+    let third = &state.trip().log()[2];
+    assert_eq!(nodes(&state), [0, 1, 3]);
+    assert!(
+        third.odometer_km > second.odometer_km && third.left() < second.left(),
+        "{third:?}"
+    );
+    assert_eq!(state.rows()[state.row].at, "/log/2/odometer_km");
+    row(&mut state, "/log/2/node");
+    type_over(&mut state, "1");
+    assert_eq!(
+        (nodes(&state), &state.trip().log()[1]),
+        (vec![0, 1], &before)
+    );
+    assert_eq!(state.rows()[state.row].at, "/log/1/odometer_km");
+    // In which something was typed: it replaces, and says so; undo brings both back.
+    send(
+        &mut state,
+        [Message::Close, Message::Arrive, Message::Close],
+    );
+    row(&mut state, "/log/2/tank_left_l");
+    type_over(&mut state, "31");
+    row(&mut state, "/log/2/odometer_km");
+    type_over(&mut state, "88283");
+    row(&mut state, "/log/2/node");
+    type_over(&mut state, "1");
+    let told = state.status.clone().unwrap();
+    assert!(
+        told.starts_with("reading at High Pens put right: ")
+            && told.contains("tank left 32.5 -> 31 L"),
+        "{told}"
+    );
+    assert_eq!(nodes(&state), [0, 1]);
+    assert_eq!(state.trip().log()[1].tank_left_l, Litres::new(31.0));
+    send(&mut state, [Message::Undo]);
+    assert_eq!(
+        (nodes(&state), &state.trip().log()[1]),
+        (vec![0, 1, 2], &before)
+    );
+}
+
+/// A departure that was not written down is what is asked for first; at the finish the last reading is put right.
+#[test]
+fn departure_first_and_the_finish_once() {
+    let mut state = arrived();
+    row_gone(&mut state, 0);
+    on(&mut state, Panel::Log);
+    let shown = screen(&state, 400, 80, false);
+    assert!(
+        shown.contains("used not known") && !shown.contains("used -"),
+        "{shown}"
+    );
+    send(&mut state, [Message::Arrive]);
+    let told = state.status.clone().unwrap();
+    assert!(told.contains("was not written down"), "{told}");
+    send(&mut state, [Message::Close]);
+    assert_eq!(nodes(&state), [0, 1]);
+    let departure = &state.trip().log()[0];
+    assert_eq!(
+        (departure.odometer_km, departure.tank_left_l),
+        (Kilometres::new(88210.0), Litres::new(40.0))
+    );
+    row(&mut state, "/log/1/node");
+    type_over(&mut state, "7");
+    row(&mut state, "/log/1/odometer_km");
+    type_over(&mut state, "88700");
+    send(&mut state, [Message::Close, Message::Arrive]);
+    assert_eq!(nodes(&state), [0, 7]);
+    assert_eq!(state.rows()[state.row].at, "/log/1/odometer_km");
+    assert!(
+        state
+            .status
+            .as_ref()
+            .unwrap()
+            .contains("finish has a reading")
+    );
+}
+
+fn row_gone(state: &mut State, number: usize) {
+    send(state, [Message::Edit]);
+    while state.topic != Topic::Log {
+        send(state, [Message::NextPanel]);
+    }
+    row(state, &format!("/log/{number}/node"));
+    send(state, [Message::Delete, Message::Close]);
 }
 
 /// The panel on every size of screen, and in ASCII: nothing is written past its room, nothing panics.

@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 use drystage::model::{Trip, check};
-use drystage::plan::behind::Advice;
+use drystage::plan::behind::{Advice, Worth};
 use drystage::plan::{Plan, What};
 use drystage::quantity::{Factor, Kilometres, Litres, Share};
 use serde_json::{Value, json};
@@ -183,7 +183,7 @@ fn a_limited_pump_holds_what_was_left_in_it() {
     assert!(stop.tank <= litres(21.0 + 1e-9), "{stop:?}");
     let behind = plan.behind.as_deref().unwrap();
     // 50 L and 9 L more, of which 41 L are left.
-    let used: Litres = behind.ways.iter().map(|way| way.used).sum();
+    let used: Litres = behind.ways.iter().filter_map(|way| way.used).sum();
     near(used, litres(18.0), 1e-9);
 }
 
@@ -226,7 +226,7 @@ fn readings_between_places_and_off_the_plan() {
     );
     near(behind.aboard, litres(45.4), 1e-9);
     assert!(
-        behind.ways.iter().all(|way| way.counts),
+        behind.ways.iter().all(|way| way.worth == Worth::Counts),
         "{:?}",
         behind.ways
     );
@@ -289,4 +289,99 @@ fn a_log_that_contradicts_itself_is_not_believed() {
         let [before, after] = &plan.behind.as_deref().unwrap().factors;
         assert_eq!(before, after);
     }
+}
+
+/// Without a departure it is not known what was used until the first reading, however much the plan meant to set out with:
+/// told, not reckoned, and nothing learnt; the legs until there take what the plan has for them and end with the reading.
+#[test]
+fn a_departure_that_was_not_written_down_is_told() {
+    let legs = json!([leg("b"), leg("c"), leg("d")]);
+    let log = json!([
+        { "node": 2, "odometer_km": 1201, "tank_left_l": 45, "how": "brim" },
+        { "node": 3, "odometer_km": 1301, "tank_left_l": 36, "how": "brim" }
+    ]);
+    let mut stated = trip(&legs, &log);
+    stated.rules.as_mut().unwrap().start_l = Some(litres(35.0));
+    let plan = Plan::of(stated.clone());
+    let behind = plan.behind.as_deref().unwrap();
+    let [first, second] = &behind.ways[..] else {
+        panic!("{:?}", behind.ways)
+    };
+    assert_eq!((first.used, first.worth), (None, Worth::NoDeparture));
+    assert_eq!(first.distance, [200.0, 201.0].map(Kilometres::new));
+    assert_eq!(
+        (second.used, second.worth),
+        (Some(litres(9.0)), Worth::Counts)
+    );
+    let told = |plan: &Plan| {
+        let tells =
+            |found: &drystage::plan::Finding| matches!(found.what, What::LogNoDeparture { .. });
+        plan.findings.iter().any(tells)
+    };
+    assert!(told(&plan));
+    near(plan.legs[1].end, litres(45.0), 1e-9);
+    near(plan.legs[0].fuel, plan.legs[2].fuel, 0.5);
+    near(
+        plan.legs[0].start - plan.legs[1].end,
+        plan.legs[0].fuel + plan.legs[1].fuel,
+        1e-9,
+    );
+    // The same as if only the last 100 km had ever been read.
+    let departure = json!([{ "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim", "filled_l": 13 }]);
+    let departure: Vec<drystage::model::log::Reading> = serde_json::from_value(departure).unwrap();
+    let alone = &behind.factors[1];
+    stated.log.as_mut().unwrap().splice(0..0, departure);
+    let plan = Plan::of(stated);
+    assert!(!told(&plan));
+    let behind = plan.behind.as_deref().unwrap();
+    assert_eq!(behind.ways[0].used, Some(litres(18.0)));
+    let spread =
+        |factors: &drystage::fit::Factors| factors.spread(drystage::model::fitted::Component::Base);
+    assert!(spread(&behind.factors[1]) < spread(alone));
+}
+
+/// Less than nothing was never used: within what the readings tell apart it is none, beyond that it is not known.
+#[test]
+fn a_use_is_never_negative() {
+    let mut legs = json!([leg("b"), leg("c")]);
+    legs[0]["distance_km"] = json!(5);
+    for (left, how, used, worth) in [
+        (40.4, "gauge", Some(0.0), Worth::Counts),
+        (60.0, "gauge", None, Worth::Contradicts),
+        (43.0, "brim", None, Worth::Contradicts),
+        (30.0, "brim", Some(10.0), Worth::Contradicts),
+    ] {
+        let log = json!([
+            { "node": 0, "odometer_km": 1000, "tank_left_l": 40, "how": how },
+            { "node": 1, "odometer_km": 1005, "tank_left_l": f64::min(left, 50.0), "cans_left_l": f64::max(left - 50.0, 0.0), "how": how }
+        ]);
+        let plan = Plan::of(trip(&legs, &log));
+        let way = &plan.behind.as_deref().unwrap().ways[0];
+        assert_eq!((way.used, way.worth), (used.map(litres), worth), "{left}");
+        let fuel = plan.legs[0].fuel;
+        assert!(fuel >= Litres::ZERO, "{fuel:?}");
+        if used.is_none() {
+            assert!(fuel > litres(0.3) && fuel < litres(0.7), "{fuel:?}");
+        }
+    }
+}
+
+/// Read twice where one stands, the second time better: nothing was driven, and nothing contradicts.
+#[test]
+fn reading_again_on_the_spot_is_no_contradiction() {
+    let legs = json!([leg("b"), leg("c")]);
+    let log = json!([
+        { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
+        { "node": 1, "odometer_km": 1100, "tank_left_l": 42, "how": "gauge" },
+        { "node": 1, "odometer_km": 1100, "tank_left_l": 40.5, "how": "dip" }
+    ]);
+    let plan = Plan::of(trip(&legs, &log));
+    let behind = plan.behind.as_deref().unwrap();
+    assert_eq!(behind.ways[1].worth, Worth::Stay);
+    near(behind.aboard, litres(40.5), 1e-9);
+    let contradicts = plan
+        .findings
+        .iter()
+        .any(|found| matches!(found.what, What::LogContradicts { .. }));
+    assert!(!contradicts);
 }

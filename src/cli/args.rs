@@ -234,7 +234,7 @@ pub struct Import {
 pub struct Arrive {
     /// Trip file, whose log is written
     pub trip: PathBuf,
-    /// Name or number of the place, the start is 0; or any name, with --to-next
+    /// Name or number of the place, the start is 0; or any name, with --to-next. A second reading at a place puts the first right
     pub place: String,
     /// What the odometer shows, in kilometres
     #[arg(long, value_name = "KM")]
@@ -254,6 +254,9 @@ pub struct Arrive {
     /// Litres then taken on there
     #[arg(long, value_name = "L")]
     pub filled: Option<f64>,
+    /// Another reading at a place that has one, after driving about there; both are kept
+    #[arg(long)]
+    pub again: bool,
     /// The pump here is dry; it is not counted on any more
     #[arg(long)]
     pub dry: bool,

@@ -1,33 +1,30 @@
 //! `drystage arrive`: a reading on the way into the log, and the plan from there.
 
+use std::io::{self, Write};
+
 use super::args::Arrive;
 use super::failure::Failure;
 use super::{Common, DONE, files, planned, units};
 use crate::model::Trip;
+use crate::model::change::{Change, ChangeError};
 use crate::model::check;
-use crate::model::log::Reading;
+use crate::model::log::{Belongs, Reading, belongs};
 use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
+use crate::present::name::plain;
 use crate::quantity::{Kilometres, Litres};
 use crate::report::{Case, text};
 
 /// Writes the reading into the trip file, then prints the plan from there.
 pub fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
-    let mut trip = files::read_trip(&asked.trip)?;
+    let trip = files::read_trip(&asked.trip)?;
     let units = units(&trip, common);
-    let last = trip.log().last().map_or(0, |reading| reading.node as usize);
-    let (node, off_plan) = match (asked.to_next, &asked.past) {
-        (None, _) => (place(&trip, "PLACE", &asked.place)?, None),
-        (Some(_), Some(past)) => (place(&trip, "--past", past)?, Some(asked.place.clone())),
-        (Some(_), None) => (last, Some(asked.place.clone())),
-    };
     let stated = |litres: Option<f64>| litres.map(Litres::new);
-    let cans = cans_left(asked, &trip)?;
-    trip.log.get_or_insert_default().push(Reading {
-        node: u32::try_from(node).unwrap_or(u32::MAX),
+    let mut reading = Reading {
+        node: 0,
         odometer_km: Kilometres::new(asked.odometer),
         tank_left_l: Litres::new(asked.left),
-        cans_left_l: cans,
+        cans_left_l: None,
         how: asked.how.map(|how| match how {
             super::args::How::Brim => Measured::Brim,
             super::args::How::Dip => Measured::Dip,
@@ -36,19 +33,31 @@ pub fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
         filled_l: stated(asked.filled),
         dry: asked.dry.then_some(true),
         to_next_km: asked.to_next.map(Kilometres::new),
-        place: off_plan,
-    });
+        place: asked.to_next.is_some().then(|| asked.place.clone()),
+    };
+    let node = node(asked, &trip)?;
+    reading.node = u32::try_from(node).unwrap_or(u32::MAX);
+    let place = belongs(trip.log(), &reading, asked.again);
+    reading.cans_left_l = cans_left(asked, &trip, place)?;
+    let unusable = |problems| Failure::Unusable {
+        file: "the trip with this arrival".to_owned(),
+        problems,
+    };
+    let failed = |error: ChangeError| match error {
+        ChangeError::Unsound(problems) => unusable(problems),
+        other => Failure::Wrong(other.to_string()),
+    };
+    let change = Change::read_off(&trip, &reading, asked.again).map_err(failed)?;
+    let (trip, _) = change.apply(&trip).map_err(failed)?;
     // What the command line holds is checked as if it had stood in the file.
     let document = serde_json::to_value(&trip).map_err(|error| Failure::Failed(error.into()))?;
     let problems = check::problems(&document);
     if !problems.is_empty() {
-        return Err(Failure::Unusable {
-            file: "the trip with this arrival".to_owned(),
-            problems,
-        });
+        return Err(unusable(problems));
     }
     // The log is in the trip's own file, which is to change.
     files::write_trip(&asked.trip, &trip, true)?;
+    tell(&trip, asked, node, place, &change);
     files::print(&text::report(
         Case::as_stated(&planned(trip, common)),
         units,
@@ -56,15 +65,31 @@ pub fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
+/// Says on stderr what of the log was put right, and which meeting with the place was meant where there are several.
+fn tell(trip: &Trip, asked: &Arrive, node: usize, place: Belongs, change: &Change) {
+    let mut notes = Vec::new();
+    if matches!(place, Belongs::Instead(_)) {
+        notes.push(format!("{}; --again keeps both readings", change.name));
+    }
+    let is_number = asked.place.parse::<usize>().is_ok();
+    if asked.to_next.is_none() && !is_number && meetings(trip, &asked.place).count() > 1 {
+        notes.push(format!(
+            "{} is met more than once; by the odometer this is place {node}, and a number says which",
+            trip.place(node).name
+        ));
+    }
+    for note in notes {
+        // Nobody need be there to read it.
+        let _ = writeln!(io::stderr(), "{}", plain(&note));
+    }
+}
+
 /// What is left in cans. Where there was something in them it must be said, since the plan would count on it.
-fn cans_left(asked: &Arrive, trip: &Trip) -> Result<Option<Litres>, Failure> {
-    let before = match trip.log().last() {
+fn cans_left(asked: &Arrive, trip: &Trip, place: Belongs) -> Result<Option<Litres>, Failure> {
+    let (Belongs::Instead(number) | Belongs::At(number)) = place;
+    let before = match trip.log()[..number].last() {
         Some(reading) => reading.cans_left(),
-        None => {
-            Plan::of(Trip::clone(trip))
-                .on_board_at(Kilometres::ZERO)
-                .cans
-        }
+        None => as_set_out(trip).on_board_at(Kilometres::ZERO).cans,
     };
     match (asked.cans, asked.poured) {
         (Some(left), _) => Ok(Some(Litres::new(left))),
@@ -83,33 +108,91 @@ fn cans_left(asked: &Arrive, trip: &Trip) -> Result<Option<Litres>, Failure> {
     }
 }
 
-/// The place of a name or number: of places of one name the first that is not yet behind.
-fn place(trip: &Trip, what: &str, asked: &str) -> Result<usize, Failure> {
-    let from = trip.log().last().map_or(0, |reading| reading.node as usize);
+/// The trip as it was planned before anything was read off.
+fn as_set_out(trip: &Trip) -> Plan {
+    Plan::of(Trip {
+        log: None,
+        ..trip.clone()
+    })
+}
+
+/// Number of the place where the reading was taken, or of the last one passed.
+fn node(asked: &Arrive, trip: &Trip) -> Result<usize, Failure> {
+    match (asked.to_next, &asked.past) {
+        (None, _) => place(trip, "PLACE", &asked.place, asked.odometer),
+        (Some(_), Some(past)) => place(trip, "--past", past, asked.odometer),
+        (Some(_), None) => {
+            let log = trip.log();
+            let named = |reading: &&Reading| reading.place.as_ref() == Some(&asked.place);
+            let reading = log.iter().rev().find(named).or(log.last());
+            Ok(reading.map_or(0, |reading| reading.node as usize))
+        }
+    }
+}
+
+/// The places of a name.
+fn meetings<'a>(trip: &'a Trip, name: &'a str) -> impl Iterator<Item = usize> + 'a {
+    trip.places()
+        .filter(move |place| place.name.eq_ignore_ascii_case(name))
+        .map(|place| place.node)
+}
+
+/// The place of a name or number: of places of one name the one to which the odometer speaks.
+fn place(trip: &Trip, what: &str, asked: &str, odometer: f64) -> Result<usize, Failure> {
     let last = trip.legs.len();
     if let Ok(number) = asked.parse::<usize>() {
-        return if (from..=last).contains(&number) {
+        return if number <= last {
             Ok(number)
         } else {
             Err(Failure::Wrong(format!(
-                "{what} must be {from} to {last}, the places that are not yet behind, got {number}"
+                "{what} must be 0 to {last}, the number of the finish, got {number}"
             )))
         };
     }
-    let places = || trip.places().skip(from);
-    places()
-        .find(|place| place.name.eq_ignore_ascii_case(asked))
-        .map(|place| place.node)
-        .ok_or_else(|| {
-            let near = places()
-                .map(|place| (strsim::jaro_winkler(place.name, asked), place))
-                .max_by(|a, b| a.0.total_cmp(&b.0))
-                .map_or_else(String::new, |(_, place)| {
-                    format!("; {} `{}` is near", place.node, place.name)
-                });
-            Failure::Wrong(format!(
-                "{what} must be the name or number of a place that is not yet behind, got `{asked}`{near}; \
-                 a place that is not in the plan takes --to-next"
-            ))
-        })
+    let mut found: Vec<usize> = meetings(trip, asked).collect();
+    if found.len() > 1 {
+        let would_show = would_show(trip);
+        found.sort_by(|&a, &b| {
+            let off = |node: usize| (would_show(node) - odometer).abs();
+            off(a).total_cmp(&off(b)).then(a.cmp(&b))
+        });
+    }
+    found.first().copied().ok_or_else(|| {
+        let near = trip
+            .places()
+            .map(|place| (strsim::jaro_winkler(place.name, asked), place))
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .map_or_else(String::new, |(_, place)| {
+                format!("; {} `{}` is near", place.node, place.name)
+            });
+        Failure::Wrong(format!(
+            "{what} must be the name or number of a place, got `{asked}`{near}; a place that is not in the plan \
+             takes --to-next"
+        ))
+    })
+}
+
+/// What the odometer would show at a place, in kilometres, counted from the reading nearest to it on the way; where it
+/// was never read, from the start.
+fn would_show(trip: &Trip) -> impl Fn(usize) -> f64 {
+    let plan = as_set_out(trip);
+    let factor = trip.vehicle.odometer_factor();
+    let shown = move |node: usize| -> f64 {
+        let driven: Kilometres = plan.legs[..node].iter().map(|leg| leg.distance).sum();
+        driven.shown(factor).get()
+    };
+    let start = trip.start.odometer_km.map(|km| (0, km.get()));
+    let read = trip
+        .log()
+        .iter()
+        .filter(|reading| reading.to_next_km.is_none());
+    let known: Vec<(usize, f64)> = read
+        .map(|reading| (reading.node as usize, reading.odometer_km.get()))
+        .chain(start)
+        .collect();
+    move |node| {
+        let nearest = known.iter().min_by_key(|(at, _)| at.abs_diff(node));
+        let &(at, odometer) = nearest.unwrap_or(&(0, 0.0));
+        odometer + shown(node) - shown(at)
+    }
 }

@@ -1,4 +1,8 @@
 //! What was read off on the way: departures and arrivals by place number, and readings between two places or off the plan.
+//!
+//! Readings stand in the order in which they were taken. Who writes down a second one at the same place puts the first
+//! right: an odometer or litres were mistyped, or read better. Who drove about there and came back says that it is another.
+//! A place that the route meets twice has two numbers, and so two readings.
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -55,4 +59,34 @@ impl Reading {
     pub fn left(&self) -> Litres {
         self.tank_left_l + self.cans_left()
     }
+
+    /// Whether it was taken where another one was.
+    pub fn is_at_place_of(&self, other: &Self) -> bool {
+        let is_aside = |reading: &Self| reading.to_next_km.is_some();
+        self.node == other.node && self.place == other.place && is_aside(self) == is_aside(other)
+    }
+}
+
+/// Where a reading belongs in a log.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Belongs {
+    /// It puts the reading of that number right, which was taken at the same place.
+    Instead(usize),
+    /// It gets that number, and those behind it one more.
+    At(usize),
+}
+
+/// Where a reading belongs in a log; with `again` it is another one even where there is one of its place.
+pub fn belongs(log: &[Reading], reading: &Reading, again: bool) -> Belongs {
+    let same = |other: &Reading| !again && other.is_at_place_of(reading);
+    log.iter().rposition(same).map_or_else(
+        || {
+            let is_before = |other: &Reading| {
+                other.node < reading.node
+                    || (other.node == reading.node && other.odometer_km <= reading.odometer_km)
+            };
+            Belongs::At(log.partition_point(is_before))
+        },
+        Belongs::Instead,
+    )
 }

@@ -18,12 +18,26 @@ pub struct DrivenWay {
     pub places: [String; 2],
     /// The way as planned, and as the odometer has it, in true kilometres.
     pub distance: [Kilometres; 2],
-    /// Litres that were used.
-    pub used: Litres,
+    /// Litres that were used; nothing where no departure was written down, or the readings contradict one another so
+    /// that less than nothing would have been.
+    pub used: Option<Litres>,
     /// How far they may be off: a standard deviation.
     pub spread: Litres,
-    /// Whether the readings fit one another well enough to learn from them.
-    pub counts: bool,
+    /// What can be learnt from it.
+    pub worth: Worth,
+}
+
+/// What the two readings at the ends of a way are worth.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Worth {
+    /// The factors learn from them.
+    Counts,
+    /// Nothing was driven between them.
+    Stay,
+    /// No departure was written down: the first of them is none.
+    NoDeparture,
+    /// They contradict one another, or the way.
+    Contradicts,
 }
 
 /// Litres that were read off.

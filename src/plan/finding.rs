@@ -164,6 +164,8 @@ pub enum What {
     WhatIfStale { name: String, why: String },
     /// Two readings of the log contradict one another or the way, so nothing is learnt from them.
     LogContradicts { places: [String; 2] },
+    /// No departure was written down, so nothing is learnt from the way to the first reading.
+    LogNoDeparture { places: [String; 2] },
     /// Least cost is asked for, and the plan may cost more.
     CostNotLeast { why: NotLeast },
     /// Least cost is asked for, and a stop that is relied on has no price.
@@ -248,7 +250,8 @@ impl Finding {
             | What::WhatIfStale { .. }
             | What::CostNotLeast { .. }
             | What::PriceMissing { .. }
-            | What::LogContradicts { .. } => Severity::Caution,
+            | What::LogContradicts { .. }
+            | What::LogNoDeparture { .. } => Severity::Caution,
             What::BaseConditionMissing
             | What::DistanceGuessed { .. }
             | What::HeatFill { .. }
@@ -298,6 +301,7 @@ impl Finding {
             What::StopStrands { .. } => "stop-strands",
             What::WhatIfStale { .. } => "what-if-stale",
             What::LogContradicts { .. } => "log-contradicts",
+            What::LogNoDeparture { .. } => "log-no-departure",
             What::CostNotLeast { .. } => "cost-not-least",
             What::PriceMissing { .. } => "cost-price-missing",
             What::CanSetsCut { .. } => "cans-not-all-tried",

@@ -15,6 +15,7 @@ use crate::solver::filling;
 use crate::solver::fuel::ROUNDING;
 use crate::solver::run::floor;
 
+use super::behind::Worth;
 use super::choice::Bounds;
 use super::dry::DryAt;
 use super::solve::{Groundwork, Solution};
@@ -479,9 +480,12 @@ fn document(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
         }
     }
     let ways = ground.behind().map_or(&[][..], |behind| &behind.ways);
-    for way in ways.iter().filter(|way| !way.counts) {
-        tell(What::LogContradicts {
-            places: way.places.clone(),
-        });
+    for way in ways {
+        let places = way.places.clone();
+        match way.worth {
+            Worth::Counts | Worth::Stay => {}
+            Worth::NoDeparture => tell(What::LogNoDeparture { places }),
+            Worth::Contradicts => tell(What::LogContradicts { places }),
+        }
     }
 }

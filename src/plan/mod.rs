@@ -510,13 +510,14 @@ impl Plan {
     /// from 0 like a trip meter. Nothing when it shows true kilometres and no reading is stated.
     pub fn odometer_at(&self, km: Kilometres) -> Option<Kilometres> {
         let factor = self.trip.vehicle.odometer_factor();
+        let start = self.trip.start.odometer_km;
         if let Some(behind) = self.behind.as_deref() {
             let here = self.here().unwrap_or_default();
-            if km >= here {
-                return Some(behind.odometer + (km - here).shown(factor));
+            if km >= here || start.is_none() {
+                let shown = behind.odometer + (km - here).shown(factor);
+                return Some(shown.max(Kilometres::ZERO));
             }
         }
-        let start = self.trip.start.odometer_km;
         let tells = start.is_some() || (factor.get() - 1.0).abs() > 1e-9;
         tells.then(|| start.unwrap_or_default() + km.shown(factor))
     }

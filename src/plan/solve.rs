@@ -186,12 +186,8 @@ impl<'a> Groundwork<'a> {
 
     /// Litres that were used past the place where the plan begins.
     pub fn used_aside(&self) -> Litres {
-        let Some(underway) = self.underway else {
-            return Litres::ZERO;
-        };
-        let all: Litres = underway.behind.ways.iter().map(|way| way.used).sum();
-        let of_legs: Litres = underway.driven.iter().map(|leg| leg.used).sum();
-        (all - of_legs).max(Litres::ZERO)
+        self.underway
+            .map_or(Litres::ZERO, |underway| underway.used_aside)
     }
 
     /// The use of each leg, as observed where it was.

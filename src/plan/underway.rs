@@ -21,8 +21,7 @@ use crate::model::vocabulary::Measured;
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::load;
 
-use super::Plan;
-use super::behind::{Behind, DrivenWay, ReadOff};
+use super::behind::{Behind, DrivenWay, ReadOff, Worth};
 
 /// A brim may be off by so much; common practice, no source.
 const BRIM_SPREAD: Litres = Litres::new(0.5);
@@ -70,6 +69,8 @@ pub(super) struct Underway {
     pub driven: Vec<DrivenLeg>,
     /// Where the rest begins past that place, the way back to it.
     pub aside: Option<(Leg, Terrain)>,
+    /// Litres that were used past that place.
+    pub used_aside: Litres,
     /// What is told of it.
     pub behind: Behind,
 }
@@ -83,13 +84,17 @@ impl Underway {
             return None;
         }
         let road = Road::of(stated);
-        let readings = with_departure(stated);
-        let ways: Vec<(DrivenWay, Observed)> = readings
+        let assumed = road.departure();
+        let readings: Vec<Reading> = assumed.iter().chain(stated.log()).cloned().collect();
+        let mut ways: Vec<(DrivenWay, Observed)> = readings
             .windows(2)
             .map(|ends| road.way(&ends[0], &ends[1]))
             .collect();
+        if let (Some(_), Some((way, _))) = (&assumed, ways.first_mut()) {
+            (way.used, way.worth) = (None, Worth::NoDeparture);
+        }
         let before = Factors::of(&stated.vehicle);
-        let counted = || ways.iter().filter(|(way, _)| way.counts);
+        let counted = || ways.iter().filter(|(way, _)| way.worth == Worth::Counts);
         let observed: Vec<Observed> = counted().map(|(_, observed)| *observed).collect();
         let after = before.with(&observed);
         let vehicle = if observed.is_empty() {
@@ -97,7 +102,7 @@ impl Underway {
         } else {
             fitted(&stated.vehicle, &after, counted().map(|(way, _)| way))
         };
-        let driven = road.driven(&readings, &ways, node, &after);
+        let (driven, used_aside) = road.driven(&readings, &ways, node, &after);
         let now = Now::of(last, &vehicle);
         let ahead = last.to_next_km.filter(|_| node < stated.legs.len());
         let aside = ahead.map(|to_next| road.aside(&readings, node, to_next));
@@ -125,6 +130,7 @@ impl Underway {
             trip: road.rest(vehicle, &now, node, ahead),
             driven,
             aside,
+            used_aside,
             behind,
         })
     }
@@ -164,40 +170,6 @@ impl Now {
     }
 }
 
-/// The readings with a departure before them that was not written down: as planned.
-fn with_departure(trip: &Trip) -> Vec<Reading> {
-    let mut readings = trip.log().to_vec();
-    let first = &readings[0];
-    if first.node == 0 && first.to_next_km.is_none() {
-        return readings;
-    }
-    let planned = Plan::of(Trip {
-        log: None,
-        ..trip.clone()
-    });
-    let node = first.node as usize;
-    let shown: Kilometres = planned.legs[..node].iter().map(|leg| leg.distance).sum();
-    let odometer = trip.start.odometer_km.unwrap_or_else(|| {
-        (first.odometer_km - shown.shown(trip.vehicle.odometer_factor())).max(Kilometres::ZERO)
-    });
-    let leaving = planned.on_board_at(Kilometres::ZERO);
-    readings.insert(
-        0,
-        Reading {
-            node: 0,
-            odometer_km: odometer.min(first.odometer_km),
-            tank_left_l: leaving.tank.max(Litres::ZERO) + trip.vehicle.unusable(),
-            cans_left_l: Some(leaving.cans),
-            how: Some(Measured::Brim),
-            filled_l: None,
-            dry: None,
-            to_next_km: None,
-            place: None,
-        },
-    );
-    readings
-}
-
 /// The trip's way as the formula sees it, all factors of the vehicle 1.
 struct Road<'a> {
     trip: &'a Trip,
@@ -221,6 +193,29 @@ impl<'a> Road<'a> {
             terrain,
             legs,
         }
+    }
+
+    /// A departure that was not written down: where the trip starts, and nothing known of the fuel.
+    fn departure(&self) -> Option<Reading> {
+        let first = self.trip.log().first()?;
+        if first.node == 0 && first.to_next_km.is_none() {
+            return None;
+        }
+        let start = Reading {
+            node: 0,
+            filled_l: None,
+            dry: None,
+            to_next_km: None,
+            place: None,
+            ..first.clone()
+        };
+        let driven = self.length(&self.between(&start, first));
+        let by_the_way = first.odometer_km - driven.shown(self.trip.vehicle.odometer_factor());
+        let odometer = self.trip.start.odometer_km.unwrap_or(by_the_way);
+        Some(Reading {
+            odometer_km: odometer.max(Kilometres::ZERO).min(first.odometer_km),
+            ..start
+        })
     }
 
     /// Where a reading was taken: so many legs, the last one in part.
@@ -267,16 +262,18 @@ impl<'a> Road<'a> {
             .collect()
     }
 
+    /// True length of parts of legs.
+    fn length(&self, parts: &[(usize, f64)]) -> Kilometres {
+        let each = parts.iter();
+        each.map(|&(leg, part)| self.terrain[leg].distance * part)
+            .sum()
+    }
+
     /// The way between two readings, with what it says of the factors.
     fn way(&self, from: &Reading, to: &Reading) -> (DrivenWay, Observed) {
         let vehicle = &self.trip.vehicle;
         let mut parts = self.between(from, to);
-        let length = |parts: &[(usize, f64)]| -> Kilometres {
-            let each = parts.iter();
-            each.map(|&(leg, part)| self.terrain[leg].distance * part)
-                .sum()
-        };
-        let planned_km = length(&parts);
+        let planned_km = self.length(&parts);
         let driven = (to.odometer_km - from.odometer_km) * vehicle.odometer_factor().get();
         if parts.is_empty() && driven > Kilometres::ZERO {
             // There and back to the same place: over the ground of the leg at hand.
@@ -285,7 +282,7 @@ impl<'a> Road<'a> {
                 parts = vec![(leg, driven / self.terrain[leg].distance)];
             }
         }
-        let of_parts = length(&parts);
+        let of_parts = self.length(&parts);
         let longer = if of_parts > Kilometres::ZERO {
             driven / of_parts
         } else {
@@ -313,13 +310,16 @@ impl<'a> Road<'a> {
             spread,
         };
         let off_plan = from.to_next_km.or(to.to_next_km).is_some();
+        let worth = worth(&observed, longer, off_plan);
+        let is_possible = used >= Litres::ZERO || worth != Worth::Contradicts;
         let way = DrivenWay {
             between: [from, to].map(|reading| self.at(reading)),
             places: [from, to].map(|reading| self.name(reading)),
             distance: [planned_km, driven],
-            used,
+            // No more than the readings tell apart was used where their difference is negative.
+            used: is_possible.then(|| used.max(Litres::ZERO)),
             spread,
-            counts: counts(&observed, longer, off_plan),
+            worth,
         };
         (way, observed)
     }
@@ -333,27 +333,38 @@ impl<'a> Road<'a> {
         }
     }
 
-    /// The first `node` legs as they were driven, what was used between readings shared out as the factors have it.
+    /// The first `node` legs as they were driven, what was used between readings shared out as the factors have it; and
+    /// what was used past them. Where it is not known what was used they take what the factors say, and end with what was
+    /// read off.
     fn driven(
         &self,
         readings: &[Reading],
         ways: &[(DrivenWay, Observed)],
         node: usize,
         factors: &Factors,
-    ) -> Vec<DrivenLeg> {
+    ) -> (Vec<DrivenLeg>, Litres) {
         let unusable = self.trip.vehicle.unusable();
         let mut driven = vec![DrivenLeg::default(); node];
         let mut begun = vec![false; node];
+        let mut aside = Litres::ZERO;
         for (ends, (way, observed)) in readings.windows(2).zip(ways) {
             let (from, to) = (&ends[0], &ends[1]);
-            let mut left = (from.left() + from.filled() - unusable).max(Litres::ZERO);
-            let used = way.used.max(Litres::ZERO);
+            let usable = |litres: Litres| (litres - unusable).max(Litres::ZERO);
             let parts = self.between(from, to);
             let litres = |leg: usize, part: f64| {
                 let of_leg = self.legs[leg].unfitted(observed.litres.max(Litres::ZERO));
                 factors.predict(&of_leg) * part
             };
             let all: Litres = parts.iter().map(|&(leg, part)| litres(leg, part)).sum();
+            let used = way.used.unwrap_or(all);
+            let mut left = match way.used {
+                Some(_) => usable(from.left() + from.filled()),
+                None => usable(to.left()) + used,
+            };
+            if parts.is_empty() {
+                // There and back to the same place.
+                aside += used;
+            }
             for (leg, part) in parts {
                 let share = if all > Litres::ZERO {
                     litres(leg, part) / all
@@ -361,6 +372,7 @@ impl<'a> Road<'a> {
                     0.0
                 };
                 let Some(driven) = driven.get_mut(leg) else {
+                    aside += used * share;
                     continue;
                 };
                 if !std::mem::replace(&mut begun[leg], true) {
@@ -372,7 +384,7 @@ impl<'a> Road<'a> {
                 driven.end = left;
             }
         }
-        driven
+        (driven, aside)
     }
 
     /// The way back to the last place passed, from where so much of its leg is left.
@@ -460,20 +472,28 @@ impl<'a> Road<'a> {
     }
 }
 
-/// Whether readings fit one another well enough to learn from them.
-fn counts(observed: &Observed, longer: f64, off_plan: bool) -> bool {
+/// What two readings are worth.
+fn worth(observed: &Observed, longer: f64, off_plan: bool) -> Worth {
     let expected: Litres = observed.components.into_iter().sum();
-    if expected <= Litres::ZERO || observed.litres <= Litres::ZERO {
-        return false;
+    let slack = observed.spread * 3.0;
+    if expected <= Litres::ZERO {
+        return if observed.litres.abs() <= slack {
+            Worth::Stay
+        } else {
+            Worth::Contradicts
+        };
     }
-    let slack = 3.0 * (observed.spread / expected);
-    let usual = (SUSPECT.start() - slack)..=(SUSPECT.end() + slack);
+    let usual = (expected * *SUSPECT.start() - slack)..=(expected * *SUSPECT.end() + slack);
     let most = if off_plan {
         MOST_LONGER_OFF_PLAN
     } else {
         MOST_LONGER
     };
-    usual.contains(&(observed.litres / expected)) && (1.0 / most..=most).contains(&longer)
+    if usual.contains(&observed.litres) && (1.0 / most..=most).contains(&longer) {
+        Worth::Counts
+    } else {
+        Worth::Contradicts
+    }
 }
 
 /// The vehicle with factors that ways on the trip added to.
@@ -494,7 +514,7 @@ fn fitted<'a>(
     for way in ways {
         fitted.intervals = fitted.intervals.saturating_add(1);
         fitted.distance_km += way.distance[1];
-        fitted.litres += way.used;
+        fitted.litres += way.used.unwrap_or_default();
     }
     Vehicle {
         fitted: Some(fitted),

@@ -7,7 +7,8 @@ use super::name::plain;
 use super::number::{Toward, Units};
 use crate::model::fitted::Component;
 use crate::plan::Plan;
-use crate::plan::behind::{Advice, Behind, DrivenWay};
+use crate::plan::behind::{Advice, Behind, DrivenWay, Worth};
+use crate::quantity::Litres;
 
 /// A factor that moved by less is not told.
 const MOVED: f64 = 0.005;
@@ -78,16 +79,16 @@ pub fn now(plan: &Plan, units: Units) -> Option<String> {
 pub struct WayRow {
     /// From where to where.
     pub way: String,
-    /// Litres that were used, and how far they may be off.
-    pub used: [String; 2],
+    /// Litres that were used, and how far they may be off; nothing where that is not known.
+    pub used: Option<[String; 2]>,
     /// Litres that were planned.
     pub planned: String,
     /// Used over planned: `+15 %`; nothing where nothing was planned.
     pub over: Option<String>,
     /// Way that was driven and that was planned.
     pub distance: [String; 2],
-    /// Whether anything is learnt from it.
-    pub counts: bool,
+    /// Why nothing is learnt from it; nothing where something is.
+    pub unlearnt: Option<&'static str>,
 }
 
 /// The ways that were driven against what was planned for them.
@@ -105,18 +106,30 @@ fn row(plan: &Plan, way: &DrivenWay, units: Units) -> WayRow {
     let [planned_km, driven_km] = way.distance;
     WayRow {
         way: format!("{from} to {to}"),
-        used: [way.used, way.spread].map(|litres| units.litres(litres).number),
+        used: way
+            .used
+            .map(|used| [used, way.spread].map(|litres| units.litres(litres).number)),
         planned: units.litres(planned).number,
-        over: (planned.get() > 0.05)
-            .then(|| format!("{:+.0} %", (way.used / planned - 1.0) * 100.0)),
+        over: way
+            .used
+            .filter(|used| *used > Litres::ZERO && planned.get() > 0.05)
+            .map(|used| format!("{:+.0} %", (used / planned - 1.0) * 100.0)),
         distance: [driven_km, planned_km].map(|km| units.distance(km, Toward::Nearest).to_string()),
-        counts: way.counts,
+        unlearnt: match way.worth {
+            Worth::Counts => None,
+            Worth::Stay => Some("nothing is learnt from it: nothing was driven"),
+            Worth::NoDeparture => {
+                Some("nothing is learnt from it: the departure was not written down")
+            }
+            Worth::Contradicts => {
+                Some("nothing is learnt from it: readings contradict one another or the way")
+            }
+        },
     }
 }
 
-/// What a way says that is not believed.
-pub const NOT_BELIEVED: &str =
-    "nothing is learnt from it: readings contradict one another or the way";
+/// What stands where it is not known what was used.
+pub const NOT_KNOWN: &str = "not known";
 
 /// A way in a sentence.
 pub fn sentence(row: &WayRow, units: Units) -> String {
@@ -124,18 +137,21 @@ pub fn sentence(row: &WayRow, units: Units) -> String {
         .over
         .as_ref()
         .map_or_else(String::new, |over| format!(" ({over})"));
-    let doubt = if row.counts {
-        String::new()
-    } else {
-        format!("; {NOT_BELIEVED}")
+    let doubt = row
+        .unlearnt
+        .map_or_else(String::new, |why| format!("; {why}"));
+    let used = row.used.as_ref().map_or_else(
+        || NOT_KNOWN.to_owned(),
+        |[used, spread]| format!("{used} +- {spread} {}", units.fuel_unit()),
+    );
+    let planned = match row.used {
+        Some(_) => row.planned.clone(),
+        None => format!("{} {}", row.planned, units.fuel_unit()),
     };
-    let [used, spread] = &row.used;
     let [driven, planned_km] = &row.distance;
     format!(
-        "{}: used {used} +- {spread} {}, planned {}{over}; driven {driven}, planned {planned_km}{doubt}.",
+        "{}: used {used}, planned {planned}{over}; driven {driven}, planned {planned_km}{doubt}.",
         row.way,
-        units.fuel_unit(),
-        row.planned,
     )
 }
 

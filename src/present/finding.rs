@@ -309,7 +309,14 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         ),
         What::LogContradicts { places: [from, to] } => format!(
             "The readings at {} and {} contradict one another or the way: what was used between them is far from what the \
-             way can take, so nothing is learnt from them. Check litres, odometer and what was filled.",
+             way can take, so nothing is learnt from them. Check litres, odometer and what was filled; `drystage arrive` at \
+             the same place again, or typing over it on the screen, puts a reading right.",
+            plain(from),
+            plain(to),
+        ),
+        What::LogNoDeparture { places: [from, to] } => format!(
+            "The departure from {} was not written down, so it is not known what was used until {}, and nothing is \
+             learnt from it: enter it by `drystage arrive TRIP 0 --odometer KM --left L`, or by A on the screen.",
             plain(from),
             plain(to),
         ),

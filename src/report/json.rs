@@ -21,7 +21,7 @@ use crate::consumption::causes::Cause;
 use crate::model::check::Problem;
 use crate::model::fitted::Component;
 use crate::model::vocabulary::{CarryingPlace, UnitSystem};
-use crate::plan::behind::{Advice, Behind};
+use crate::plan::behind::{Advice, Behind, Worth};
 use crate::plan::dry::{self, Open, WayOut};
 use crate::plan::{self, doubt::Doubt};
 use crate::plan::{LoadLimit, Odds, Plan, Quantile, Uncertain, Where};
@@ -556,8 +556,10 @@ struct DrivenWay {
     distance_km: Kilometres,
     driven_km: Kilometres,
     planned_l: Litres,
-    used_l: Litres,
-    used_sd_l: Litres,
+    /// `null` where no departure was written down, or the readings contradict one another so that it would be less than
+    /// nothing.
+    used_l: Option<Litres>,
+    used_sd_l: Option<Litres>,
     /// Whether the readings fit one another well enough to learn from them.
     counts: bool,
 }
@@ -605,8 +607,8 @@ fn log(plan: &Plan, behind: &Behind) -> Log {
                 driven_km: way.distance[1],
                 planned_l: plan.planned_for(way),
                 used_l: way.used,
-                used_sd_l: way.spread,
-                counts: way.counts,
+                used_sd_l: way.used.map(|_| way.spread),
+                counts: way.worth == Worth::Counts,
             })
             .collect(),
         factors: Component::ALL

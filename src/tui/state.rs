@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use super::chart::Chart;
 use super::dials::Board;
+use super::edit::Proposal;
 use super::editor::Editor;
 use super::help::Help;
 use super::picture::Picture;
@@ -63,6 +64,8 @@ pub struct State {
     pub topic: Topic,
     /// The chosen row.
     pub row: usize,
+    /// The reading that was last proposed.
+    pub(super) proposal: Option<Proposal>,
     /// The field that is being typed, in its mode.
     pub editor: Option<Editor>,
     /// The question that is being answered, in its mode.
@@ -253,6 +256,7 @@ impl State {
             status: None,
             topic: Topic::Leg,
             row: 0,
+            proposal: None,
             editor: None,
             prompt: None,
             file: None,

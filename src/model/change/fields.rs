@@ -48,29 +48,34 @@ pub fn holder(trip: &Trip, at: &str) -> String {
     }
 }
 
+/// What setting a value does: `distance 56 -> 60 km`.
+pub(super) fn in_words_set(trip: &Trip, at: &str, to: Option<&Value>) -> String {
+    let field = field::at_pointer(at);
+    let label = field.map_or_else(|| at.to_owned(), field::Field::label);
+    let unit = match field.map(|field| field.kind) {
+        Some(Kind::Number { unit, .. }) if !unit.is_empty() => format!(" {unit}"),
+        _ => String::new(),
+    };
+    let told = |value: Option<&Value>| match value {
+        None | Some(Value::Null) => "nothing stated".to_owned(),
+        Some(Value::String(text)) => text.clone(),
+        Some(other) => shown(other),
+    };
+    let was = value::get(trip, at);
+    let now = match to {
+        Some(Value::Number(number)) => format!("{number}{unit}"),
+        other => told(other),
+    };
+    format!("{label} {} -> {now}", told(was.as_ref()))
+}
+
 impl Change {
     /// Sets the value at a JSON Pointer, or clears it. Objects on the way that are missing are made.
     pub fn set(trip: &Trip, at: &str, to: Option<Value>) -> Self {
-        let field = field::at_pointer(at);
-        let label = field.map_or_else(|| at.to_owned(), field::Field::label);
-        let unit = match field.map(|field| field.kind) {
-            Some(Kind::Number { unit, .. }) if !unit.is_empty() => format!(" {unit}"),
-            _ => String::new(),
-        };
-        let told = |value: Option<&Value>| match value {
-            None | Some(Value::Null) => "nothing stated".to_owned(),
-            Some(Value::String(text)) => text.clone(),
-            Some(other) => shown(other),
-        };
-        let was = value::get(trip, at);
-        let now = match &to {
-            Some(Value::Number(number)) => format!("{number}{unit}"),
-            other => told(other.as_ref()),
-        };
         let name = format!(
-            "{}: {label} {} -> {now}",
+            "{}: {}",
             holder(trip, at),
-            told(was.as_ref())
+            in_words_set(trip, at, to.as_ref())
         );
         let to = to.filter(|to| !to.is_null());
         Self::new(

@@ -4,7 +4,7 @@
 //! a sound trip and the change that undoes it out, or an honest error and nothing changed. A change
 //! is a name, for whoever undoes it, and steps. Steps are few and plain ([`Step`]); what a user asks
 //! for (split a leg, join two, drive back) is a function that looks at the trip and gives the steps
-//! (`legs`, `cut`, `whole`, `fields`). Applying the inverse gives the equal trip back, whatever the change was.
+//! (`legs`, `cut`, `whole`, `fields`, `log`). Applying the inverse gives the equal trip back, whatever the change was.
 //!
 //! Stored what-ifs and readings of the log follow the legs and things that they speak of, in the same
 //! step (`follow`). Points of tracks are shared, never copied by an edit.
@@ -14,6 +14,7 @@ mod fields;
 mod follow;
 mod history;
 mod legs;
+mod log;
 mod patch;
 mod scope;
 mod value;
@@ -36,6 +37,8 @@ use scope::Scope;
 
 /// Pointer to the list of legs.
 const LEGS: &str = "/legs";
+/// Pointer to the readings of the way.
+const LOG: &str = "/log";
 /// Pointer to the stored what-ifs.
 const WHAT_IFS: &str = "/what_ifs";
 

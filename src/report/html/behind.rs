@@ -51,11 +51,14 @@ fn ways(plan: &Plan, units: Units) -> Markup {
                     @for row in behind::ways(plan, units) {
                         tr {
                             th.left scope="row" { (row.way) }
-                            @for cell in &row.used { td.right { (cell) } }
+                            @match &row.used {
+                                Some(cells) => { @for cell in cells { td.right { (cell) } } }
+                                None => { td.left colspan="2" { (behind::NOT_KNOWN) } }
+                            }
                             td.right { (row.planned) }
                             td.right { (row.over.as_deref().unwrap_or_default()) }
                             @for cell in &row.distance { td.right { (cell) } }
-                            td.left { @if !row.counts { (behind::NOT_BELIEVED) } }
+                            td.left { (row.unlearnt.unwrap_or_default()) }
                         }
                     }
                 }

@@ -1,6 +1,7 @@
 //! What each intention does while the trip is edited: rows, the field that is typed, undo, saving.
 
 mod question;
+mod reading;
 mod things;
 mod typing;
 
@@ -15,6 +16,7 @@ use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
 use crate::model::field::Kind;
 pub(super) use question::of_question;
+pub(super) use reading::Proposal;
 use things::{add, delete, displace, duplicate};
 use typing::ask_where_to_split;
 pub(super) use typing::{line_typed, of_typing, try_what_is_typed};
@@ -69,8 +71,7 @@ fn open(state: &mut State) {
 fn arrive(state: &mut State) {
     state.focus = Panel::Log;
     open(state);
-    state.row = state.rows().len().saturating_sub(1);
-    add(state);
+    reading::add(state);
 }
 
 fn turn(state: &mut State, did: &str, what: fn(&mut State) -> Option<String>) {

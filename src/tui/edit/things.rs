@@ -1,11 +1,11 @@
 //! Legs and things come, go and change places.
 
-use serde_json::{Value, json};
+use serde_json::json;
 
 use super::super::editor::Editor;
 use super::super::sheet::Topic;
 use super::super::state::State;
-use super::{begin, chosen_row, clear, told};
+use super::{begin, chosen_row, clear, reading, told};
 use crate::model::change::{Change, stated};
 use crate::model::route::Leg;
 use crate::quantity::Kilometres;
@@ -52,7 +52,7 @@ pub(super) fn add(state: &mut State) {
             Change::insert_item(list, new, json!({ "name": "new thing", "mass_kg": 0 }))
         }
         Topic::Cans => Change::insert_item(list, new, json!({ "size_l": 20, "empty_kg": 4.3 })),
-        Topic::Log => Change::insert_item(list, new, next_reading(state)),
+        Topic::Log => return reading::add(state),
         _ => {
             state.status = Some("a what-if is made by turning dials".into());
             return;
@@ -73,33 +73,6 @@ pub(super) fn add(state: &mut State) {
         // What a new thing is called is a guess.
         state.editor = state.editor.take().map(Editor::to_be_replaced);
     }
-}
-
-/// A reading at the next place as it is planned there, so that only what differs need be typed.
-fn next_reading(state: &State) -> Value {
-    let (trip, plan) = (state.trip(), state.settled());
-    let node = trip.log().last().map_or(0, |last| last.node as usize + 1);
-    let node = node.min(trip.legs.len());
-    let arriving = node.checked_sub(1).and_then(|leg| plan.legs.get(leg));
-    let at = arriving.map_or(Kilometres::ZERO, |leg| leg.from_km + leg.distance);
-    let before = trip.log().last().map(|last| last.odometer_km);
-    let odometer = plan.odometer_at(at).or(before).unwrap_or_default();
-    let [tank, cans] = arriving.map_or_else(
-        || {
-            let leaving = plan.on_board_at(at);
-            [leaving.tank + trip.vehicle.unusable(), leaving.cans]
-        },
-        |leg| [leg.end_tank_gauge, leg.end_cans],
-    );
-    // Nobody reads more off an odometer or a gauge.
-    let rounded = |value: f64, step: f64| (value / step).round() * step;
-    let most = trip.vehicle.tank_l.get();
-    json!({
-        "node": node,
-        "odometer_km": rounded(odometer.max(before.unwrap_or_default()).get(), 1.0).max(before.unwrap_or_default().get()),
-        "tank_left_l": rounded(tank.get(), 0.5).clamp(0.0, most),
-        "cans_left_l": rounded(cans.get(), 0.1).max(0.0),
-    })
 }
 
 fn unused(name: &str, is_used: impl Fn(&str) -> bool) -> String {

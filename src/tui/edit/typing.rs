@@ -10,6 +10,7 @@ use super::super::state::{Mode, State};
 use super::super::update::terminal_effect;
 use super::super::{dials, find};
 use super::of_trip;
+use super::reading::Typed;
 use crate::model::change::Change;
 use crate::model::field;
 use crate::present::entry::Entry;
@@ -107,15 +108,17 @@ fn take(state: &mut State) {
     let Some(editor) = &state.editor else {
         return;
     };
-    match editor.change(state.history.trip()) {
+    match Typed::of(state, editor) {
         Ok(None) => give_up(state),
-        Ok(Some(change)) => {
+        Ok(Some(typed)) => {
             state.give_up_trial();
-            match state.make(&change) {
+            match state.make(&typed.change) {
                 Ok(()) => {
                     state.editor = None;
                     state.mode = Mode::Sheet;
-                    state.row = next_row(state);
+                    if !typed.goes_on(state) {
+                        state.row = next_row(state);
+                    }
                 }
                 Err(problem) => {
                     if let Some(editor) = &mut state.editor {
@@ -154,9 +157,9 @@ pub(in crate::tui) fn try_what_is_typed(state: &mut State) {
     if editor.tried.as_ref() == Some(&text) {
         return;
     }
-    let change = editor.change(state.history.trip());
-    let problem = match change {
-        Ok(Some(change)) => state.try_out(&change).err(),
+    let typed = Typed::of(state, editor);
+    let problem = match typed {
+        Ok(Some(typed)) => state.try_out(&typed.change).err(),
         Ok(None) => {
             state.give_up_trial();
             None

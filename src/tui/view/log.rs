@@ -64,7 +64,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         .map(|((shape, style), says)| Entry { shape, style, says });
     let ways = behind::ways(plan, units);
     let ways = ways.iter().map(|row| Entry {
-        shape: if row.counts { "·" } else { "▲" },
+        shape: if row.unlearnt.is_none() { "·" } else { "▲" },
         style: Style::new(),
         says: behind::sentence(row, units).replace("+-", "±"),
     });
