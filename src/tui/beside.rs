@@ -4,6 +4,7 @@ use super::message::Message;
 use super::planner::Planner;
 use super::sampler::Sampler;
 use super::seek::Seeker;
+use super::side_by_side::TableSampler;
 use super::state::State;
 use super::update::update;
 use super::wayfinder::Wayfinder;
@@ -13,6 +14,7 @@ pub struct Beside {
     planner: Option<Planner>,
     seeker: Option<Seeker>,
     sampler: Option<Sampler>,
+    table: Option<TableSampler>,
     wayfinder: Option<Wayfinder>,
 }
 
@@ -23,6 +25,7 @@ impl Beside {
             planner: Planner::start(state.units()),
             seeker: Seeker::start(),
             sampler: Sampler::start(),
+            table: TableSampler::start(),
             wayfinder: Wayfinder::start(),
         }
     }
@@ -32,6 +35,7 @@ impl Beside {
         self.planner.as_ref().is_some_and(Planner::is_busy)
             || self.seeker.as_ref().is_some_and(Seeker::is_busy)
             || self.sampler.as_ref().is_some_and(Sampler::is_busy)
+            || self.table.as_ref().is_some_and(TableSampler::is_busy)
             || self.wayfinder.as_ref().is_some_and(Wayfinder::is_busy)
     }
 
@@ -75,6 +79,16 @@ impl Beside {
                 is_new = true;
             }
             troubles.extend(sampler.trouble());
+        }
+        if let Some(table) = &mut self.table {
+            for (named, plan) in table.found() {
+                state.take_beside_sampled(&named, &plan);
+                is_new = true;
+            }
+            if let Some(next) = state.beside_to_sample() {
+                table.ask(next);
+            }
+            troubles.extend(table.trouble());
         }
         if let Some(finder) = &mut self.wayfinder {
             finder.follow(state.ways_to_search());

@@ -11,17 +11,14 @@ use super::message::Message;
 use super::picture::Picture;
 use super::planner::Job as ToPlan;
 use super::prompt::{Prompt, Purpose};
-use super::state::{Mode, State, plain};
+use super::side_by_side::Table;
+use super::state::{Mode, State};
 use crate::model::Trip;
 use crate::model::change::Change;
 use crate::model::dial::{Dial, Dials, Laid, what_if};
 use crate::plan::difference::Difference;
 use crate::plan::tipping::Tips;
-use crate::present::compare::{AS_STATED, Row};
 use crate::present::strip::Strip;
-
-/// Kept sets that stand side by side at most, besides the trip as stated.
-pub const SIDE_BY_SIDE: usize = 4;
 
 /// The dials of a state.
 #[derive(Clone, Debug, Default)]
@@ -38,10 +35,8 @@ pub struct Board {
     tips: HashMap<Dial, Tips>,
     /// Goes up whenever tips become worthless.
     count: u64,
-    /// The first kept set that stands beside the trip as stated.
-    beside_from: usize,
-    /// The kept sets that are planned.
-    planned: Option<Planned>,
+    /// The kept sets that stand side by side.
+    pub(super) table: Table,
     /// The stored what-if that was taken up last, to go on with the next one.
     taken_up: Option<usize>,
 }
@@ -64,32 +59,6 @@ struct Tried {
     picture: Arc<Picture>,
     /// The picture without them, everything at its likely value.
     saved: Arc<Picture>,
-}
-
-/// The kept sets of a trip that are planned, by name.
-#[derive(Clone, Debug)]
-struct Planned {
-    of: Arc<Trip>,
-    rows: Vec<(String, Beside)>,
-}
-
-/// A row of what stands side by side.
-#[derive(Clone, Debug)]
-pub enum Beside {
-    /// A plan's figures.
-    Plan(Row),
-    /// A what-if that is not planned yet.
-    Awaited {
-        /// Its name.
-        name: String,
-    },
-    /// A what-if that does not fit the trip any more.
-    Stale {
-        /// Its name.
-        name: String,
-        /// Why not.
-        why: String,
-    },
 }
 
 /// Tips to be sought.
@@ -266,82 +235,6 @@ impl State {
         });
     }
 
-    /// The rows that stand side by side: as stated, as the dials stand, and up to four that are kept.
-    pub fn beside(&self) -> Vec<Beside> {
-        let units = self.units();
-        let stated = plain(self.settled());
-        let mut rows = vec![Beside::Plan(Row::of(AS_STATED, stated, units))];
-        if let Some(dials) = self.of_dials().filter(|_| self.board.is_turned()) {
-            let row = Row::of("as the dials stand", plain(dials.plan()), units);
-            rows.push(Beside::Plan(row));
-        }
-        rows.extend(self.kept_beside().map(|name| {
-            let mut planned = self.planned_beside().iter();
-            let known = planned.find(|(known, _)| known == name);
-            known.map_or_else(
-                || Beside::Awaited {
-                    name: name.to_owned(),
-                },
-                |(_, row)| row.clone(),
-            )
-        }));
-        rows
-    }
-
-    /// Which of the kept ones these are, where not all are shown.
-    pub fn which_beside(&self) -> String {
-        let count = self.trip().what_ifs().len();
-        let from = self.board.beside_from;
-        if count > SIDE_BY_SIDE {
-            let to = (from + SIDE_BY_SIDE).min(count);
-            format!(": {} to {to} of {count} kept", from + 1)
-        } else {
-            String::new()
-        }
-    }
-
-    /// The names of the kept ones that are shown.
-    fn kept_beside(&self) -> impl Iterator<Item = &str> {
-        let kept = self.trip().what_ifs().iter();
-        let shown = kept.skip(self.board.beside_from).take(SIDE_BY_SIDE);
-        shown.map(|kept| kept.name.as_str())
-    }
-
-    fn planned_beside(&self) -> &[(String, Beside)] {
-        match &self.board.planned {
-            Some(planned) if Arc::ptr_eq(&planned.of, self.trip()) => &planned.rows,
-            _ => &[],
-        }
-    }
-
-    /// The next of those that stand side by side that is to be planned.
-    pub(super) fn beside_to_plan(&self) -> Option<ToPlan> {
-        let is_planned = |name: &&str| self.planned_beside().iter().any(|(known, _)| known == name);
-        let next = self.kept_beside().find(|name| !is_planned(name));
-        next.filter(|_| self.mode == Mode::SideBySide)
-            .map(|name| ToPlan::WhatIf {
-                stated: Arc::clone(self.trip()),
-                name: name.to_owned(),
-            })
-    }
-
-    /// Takes the plan of a what-if that stands beside, or why there is none.
-    pub(super) fn take_beside(&mut self, name: &str, made: Result<Arc<Picture>, String>) {
-        let row = match made {
-            Ok(picture) => Beside::Plan(Row::of(name, picture.plan(), self.units())),
-            Err(why) => Beside::Stale {
-                name: name.to_owned(),
-                why,
-            },
-        };
-        let mut rows = self.planned_beside().to_vec();
-        rows.push((name.to_owned(), row));
-        self.board.planned = Some(Planned {
-            of: Arc::clone(self.trip()),
-            rows,
-        });
-    }
-
     /// The tips that are shown and not known yet.
     pub fn tips_to_seek(&self) -> Option<Job> {
         if self.mode != Mode::Dials {
@@ -386,10 +279,10 @@ pub(super) fn of_dials(state: &mut State, message: Message) -> bool {
             }
         }
         Message::Close if state.mode == Mode::SideBySide => state.mode = Mode::Dials,
-        Message::ScrollUp if state.mode == Mode::SideBySide => put_side_by_side(state, -1),
-        Message::ScrollDown if state.mode == Mode::SideBySide => put_side_by_side(state, 1),
-        Message::TripStart if state.mode == Mode::SideBySide => put_side_by_side(state, isize::MIN),
-        Message::TripEnd if state.mode == Mode::SideBySide => put_side_by_side(state, isize::MAX),
+        Message::ScrollUp if state.mode == Mode::SideBySide => state.scroll_table(-1),
+        Message::ScrollDown if state.mode == Mode::SideBySide => state.scroll_table(1),
+        Message::TripStart if state.mode == Mode::SideBySide => state.scroll_table(isize::MIN),
+        Message::TripEnd if state.mode == Mode::SideBySide => state.scroll_table(isize::MAX),
         _ if state.mode != Mode::Dials => return false,
         Message::GoTo(km) => state.go_to(km),
         Message::TripStart => choose(state, isize::MIN),
@@ -416,7 +309,7 @@ pub(super) fn of_dials(state: &mut State, message: Message) -> bool {
         Message::NextWhatIf => take_up_next(state),
         Message::SideBySide => {
             state.mode = Mode::SideBySide;
-            put_side_by_side(state, 0);
+            state.scroll_table(0);
         }
         Message::Close => state.mode = state.resting(),
         _ => return false,
@@ -476,13 +369,6 @@ pub(super) fn keep_as(state: &mut State, name: &str) -> Result<(), String> {
     let kept = what_if(name, state.trip(), &turned);
     let change = Change::keep_what_if(state.trip(), &kept).map_err(|error| error.to_string())?;
     state.make(&change)
-}
-
-/// Shows the kept ones from `by` further on.
-fn put_side_by_side(state: &mut State, by: isize) {
-    let last = state.trip().what_ifs().len().saturating_sub(SIDE_BY_SIDE);
-    let from = state.board.beside_from.min(last);
-    state.board.beside_from = from.saturating_add_signed(by).min(last);
 }
 
 /// Takes up the next of the stored what-ifs.

@@ -22,6 +22,7 @@ pub mod prompt;
 mod sampler;
 mod seek;
 pub mod sheet;
+pub mod side_by_side;
 pub mod start;
 pub mod state;
 pub mod terminal;

@@ -10,10 +10,11 @@ use super::keymap::Layer;
 use super::line::Line;
 use super::message::Message;
 use super::outside::{Item, Opened, Shelf};
-use crate::model::check;
 use crate::model::field::{self, Field};
 use crate::model::rules::UNITS;
+use crate::model::vehicle::REFERENCE_LOAD;
 use crate::model::vocabulary::UnitSystem;
+use crate::model::{Trip, check};
 use crate::present::entry::Entry;
 use crate::present::number::Units;
 
@@ -65,12 +66,10 @@ pub enum Asking {
     Import(Line),
     /// One of the questions about a new trip.
     New {
-        /// Which one.
-        question: usize,
         /// The answer so far.
         line: Line,
-        /// The answers before it, as a document.
-        so_far: Value,
+        /// The answers to the questions before it.
+        before: Vec<Line>,
     },
 }
 
@@ -133,8 +132,9 @@ impl Start {
                 &[],
                 "a GPX file, or a leg table as CSV; several with a ; between".to_owned(),
             )),
-            Asking::New { question, .. } => {
-                let (entry, says) = self.entry(*question)?;
+            Asking::New { before, .. } => {
+                let question = before.len();
+                let (entry, says) = self.entry(question)?;
                 let unit = entry.unit();
                 let unit = if unit.is_empty() {
                     String::new()
@@ -205,9 +205,8 @@ impl Start {
         match self.items.get(self.at) {
             Some(Item::New) => {
                 self.asking = Some(Asking::New {
-                    question: 0,
                     line: Line::default(),
-                    so_far: json!({ "drystage": 1, "vehicle": {}, "start": {}, "legs": [{}] }),
+                    before: Vec::new(),
                 });
                 Outcome::On
             }
@@ -236,10 +235,7 @@ impl Start {
     fn typed(&mut self, message: Message, shelf: &mut dyn Shelf) -> Outcome {
         let choices = self.question().map_or(&[][..], |(_, choices, _)| choices);
         match message {
-            Message::Close => {
-                self.asking = None;
-                self.problem = None;
-            }
+            Message::Close => self.step_back(),
             Message::Quit => return Outcome::Quit,
             Message::Enter => return self.answered(shelf),
             Message::ScrollUp | Message::ScrollDown if !choices.is_empty() => {
@@ -268,6 +264,17 @@ impl Start {
         Outcome::On
     }
 
+    /// Back to the question before with its answer, so that none has to be typed again; from the first one to the list.
+    fn step_back(&mut self) {
+        self.problem = None;
+        self.asking = match self.asking.take() {
+            Some(Asking::New { mut before, .. }) => {
+                before.pop().map(|line| Asking::New { line, before })
+            }
+            _ => None,
+        };
+    }
+
     fn with_line(&mut self, act: impl Fn(&mut Line)) {
         self.problem = None;
         if let Some(line) = self.line_mut() {
@@ -284,42 +291,40 @@ impl Start {
                 }
                 self.outcome(opened)
             }
-            Some(Asking::New {
-                question,
-                line,
-                mut so_far,
-            }) => {
-                let answer = self.answer(question, line.text());
-                let (question, line) = match answer {
-                    Err(problem) => {
-                        self.problem = Some(problem);
-                        (question, line)
-                    }
-                    Ok(value) => {
-                        if let Some(value) = value {
-                            set(&mut so_far, QUESTIONS[question].0, value);
-                        }
-                        self.problem = None;
-                        (question + 1, Line::default())
-                    }
+            Some(Asking::New { line, mut before }) => {
+                self.problem = self.answer(before.len(), line.text()).err();
+                let next = if self.problem.is_some() {
+                    line
+                } else {
+                    before.push(line);
+                    Line::default()
                 };
-                if question < QUESTIONS.len() {
-                    self.asking = Some(Asking::New {
-                        question,
-                        line,
-                        so_far,
-                    });
+                if before.len() < QUESTIONS.len() {
+                    self.asking = Some(Asking::New { line: next, before });
                     return Outcome::On;
                 }
-                let made = check::read(so_far).map_err(|problems| {
-                    let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
-                    told.join("; ")
-                });
-                let opened = made.map(|trip| shelf.create(trip));
+                let opened = self.made_of(&before).map(|trip| shelf.create(trip));
                 self.outcome(opened)
             }
             None => Outcome::On,
         }
+    }
+
+    /// The trip that the answers tell of. Somebody drives it, with the mass that the reference condition has.
+    fn made_of(&self, answers: &[Line]) -> Result<Trip, String> {
+        let driver = json!({ "name": "driver", "mass_kg": REFERENCE_LOAD });
+        let mut trip = json!({
+            "drystage": 1, "vehicle": {}, "load": { "crew": [driver] }, "start": {}, "legs": [{}]
+        });
+        for (question, line) in answers.iter().enumerate() {
+            if let Some(value) = self.answer(question, line.text())? {
+                set(&mut trip, QUESTIONS[question].0, value);
+            }
+        }
+        check::read(trip).map_err(|problems| {
+            let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
+            told.join("; ")
+        })
     }
 
     fn answer(&self, question: usize, text: &str) -> Result<Option<Value>, String> {

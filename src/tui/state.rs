@@ -637,7 +637,7 @@ impl State {
             Panel::Findings => plan.findings.len(),
             Panel::Stops => plan.stops.len() + plan.pours.len(),
             Panel::Card => plan.decisions.len(),
-            Panel::Load => plan.load.bars.len() + 16 + 2 * self.ways().len(),
+            Panel::Load => super::view::load::entry_count(self),
             Panel::Dry => dry::line_count(plan),
             Panel::Odds => plan.doubt.as_ref().map_or(0, odds::line_count),
             Panel::Ledger => self.ledger().map_or(0, ledger::line_count),

@@ -4,9 +4,10 @@ use drystage::model::dial::Dial;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::tipping::tips;
 use drystage::plan::{Effort, Plan};
-use drystage::present::number::Units;
+use drystage::present::number::{Toward, Units};
 use drystage::quantity::{Kilograms, Litres};
 use drystage::tui::message::Message;
+use drystage::tui::side_by_side::{self, Beside};
 use drystage::tui::state::{Mode, State};
 use drystage::tui::update::update;
 use drystage::tui::view::click;
@@ -193,4 +194,49 @@ fn what_goes_by_the_plain_plan_beside_a_verdict_at_the_confidence_says_so() {
     assert!(heading(&sampled).ends_with('↓'));
     let end = after_each(sampled, &[Message::TripEnd]);
     assert!(!heading(&end).ends_with('↓'));
+}
+
+/// Side by side all rows go by the same: by the plain plan until each is sampled, then at the confidence, as the one that
+/// is taken up.
+#[test]
+fn what_stands_side_by_side_is_at_the_confidence_once_all_of_it_is_sampled() {
+    let sampled = State::new(
+        Plan::at_confidence(trip(), Effort::refined()),
+        Units(UnitSystem::Metric),
+    );
+    let mut state = after_each(sampled, &[Message::Dials, Message::SideBySide]);
+    let spare = |state: &State| -> Vec<String> {
+        let (rows, _) = state.beside();
+        let cell = |row: Beside| match row {
+            Beside::Plan(row) => row.cells[2].clone(),
+            other => panic!("{other:?}"),
+        };
+        rows.into_iter().map(cell).collect()
+    };
+    let plain = spare(&state);
+    let of = |name: &str, sampled: bool| {
+        let changed = trip().with_what_if(name).unwrap();
+        let plan = if sampled {
+            Plan::at_confidence(changed, Effort::refined())
+        } else {
+            Plan::of(changed)
+        };
+        let units = Units(UnitSystem::Metric);
+        units.spare(plan.spare.needed, Toward::Up).number
+    };
+    let names = ["tent on the roof", "twice the sand"];
+    assert_eq!(plain[1..], names.map(|name| of(name, false)));
+    for name in names {
+        let (_, at_confidence) = state.beside();
+        assert!(!at_confidence);
+        let next = state.beside_to_sample().unwrap();
+        assert_eq!(next.1, name);
+        let plan = side_by_side::sampled(&next).unwrap();
+        state.take_beside_sampled(&next, &plan);
+    }
+    assert!(state.beside_to_sample().is_none());
+    let shown = screen(&state, 80, 24);
+    assert!(shown.contains("side by side, at the confidence"), "{shown}");
+    assert_eq!(spare(&state)[1..], names.map(|name| of(name, true)));
+    assert_ne!(spare(&state), plain);
 }

@@ -1,7 +1,10 @@
 //! Every screen there is, layer by layer: at any size, in ASCII, in colours that can be read.
 
 use drystage::model::Trip;
+use drystage::model::vocabulary::UnitSystem;
+use drystage::plan::{Effort, Plan};
 use drystage::present::name::width;
+use drystage::present::number::Units;
 use drystage::tui::keymap::{self, Binding, Layer};
 use drystage::tui::message::Message;
 use drystage::tui::outside::{Item, Opened, Shelf};
@@ -249,6 +252,35 @@ fn every_screen_can_be_read_on_light_and_on_dark() {
                     cell.fg,
                     cell.bg
                 );
+            }
+        }
+    }
+}
+
+/// However far a panel is scrolled, something of it is seen.
+#[test]
+fn no_panel_is_scrolled_into_nothing() {
+    let sampled = State::new(
+        Plan::at_confidence(trip(), Effort::FIRST),
+        Units(UnitSystem::Metric),
+    );
+    for shown in [state(trip()), state(short_trip()), sampled] {
+        for panel in Panel::ALL {
+            let mut scrolled = after_each(shown.clone(), &[Message::Focus(panel)]);
+            for _ in 0..60 {
+                update(&mut scrolled, Message::ScrollDown);
+            }
+            for (columns, rows) in [(40, 10), (80, 24), (200, 60)] {
+                let screen = text(&drawn(&scrolled, PLAIN, columns, rows));
+                let lines: Vec<Vec<char>> =
+                    screen.lines().map(|line| line.chars().collect()).collect();
+                let heading = lines.iter().enumerate().find_map(|(y, line)| {
+                    let x = line.iter().position(|&c| c == '▶')?;
+                    Some((x, y))
+                });
+                let (x, y) = heading.unwrap();
+                let below = lines[y + 1].iter().skip(x).take(38);
+                assert!(below.clone().any(|c| *c != ' '), "{panel:?}\n{screen}");
             }
         }
     }

@@ -1,15 +1,17 @@
 //! Clicks, pastes, and sizes that come in a burst.
 
 use drystage::tui::message::Message;
-use drystage::tui::state::Panel;
+use drystage::tui::state::{Panel, State};
 use drystage::tui::update::update;
-use drystage::tui::view::click;
+use drystage::tui::view::{click, wheel};
 use drystage::tui::{coalesce, meaning};
-use ratatui::crossterm::event::{Event, KeyCode};
+use ratatui::crossterm::event::{
+    Event, KeyCode, KeyModifiers, MouseButton, MouseEvent, MouseEventKind,
+};
 use ratatui::layout::{Position, Rect};
 
 use super::keys::press;
-use super::{state, trip};
+use super::{short_trip, state, trip};
 
 #[test]
 fn pasted_text_is_no_command_and_only_the_last_size_counts() {
@@ -43,4 +45,53 @@ fn a_click_chooses_the_leg_under_it() {
         click(&state, Rect::new(0, 0, 9, 3), Position::new(1, 1)),
         None
     );
+}
+
+/// The wheel goes along the way over the strip; over a panel it scrolls that panel, once it is the chosen one.
+#[test]
+fn the_wheel_scrolls_what_lies_under_it() {
+    let mut state = state(short_trip());
+    let area = Rect::new(0, 0, 80, 24);
+    let turn = |state: &mut State, x, y| {
+        let message = wheel(state, area, Position::new(x, y), true);
+        update(state, message);
+    };
+    turn(&mut state, 40, 9);
+    assert_eq!((state.leg(), state.focus), (2, Panel::Leg));
+    turn(&mut state, 10, 20);
+    assert_eq!(state.scroll_of(Panel::Leg), 1);
+    turn(&mut state, 60, 20);
+    assert_eq!(
+        (state.focus, state.scroll_of(Panel::Findings)),
+        (Panel::Findings, 0)
+    );
+    turn(&mut state, 60, 20);
+    assert_eq!(state.scroll_of(Panel::Findings), 1);
+    assert_eq!(state.scroll_of(Panel::Leg), 1);
+}
+
+/// With the button held the cursor follows over the strip, and a panel is not chosen by passing over it.
+#[test]
+fn dragging_moves_the_cursor_and_chooses_nothing_else() {
+    let mut state = state(trip());
+    let area = Rect::new(0, 0, 80, 24);
+    let drag = |state: &mut State, column, row| {
+        let event = Event::Mouse(MouseEvent {
+            kind: MouseEventKind::Drag(MouseButton::Left),
+            column,
+            row,
+            modifiers: KeyModifiers::NONE,
+        });
+        if let Some(message) = meaning(state, area, &event) {
+            update(state, message);
+        }
+    };
+    let mut before = state.at();
+    for column in [20, 40, 60, 79] {
+        drag(&mut state, column, 9);
+        assert!(state.at() > before);
+        before = state.at();
+    }
+    drag(&mut state, 60, 20);
+    assert_eq!((state.at(), state.focus), (before, Panel::Leg));
 }

@@ -1,7 +1,11 @@
 //! The strip: what is visible is a slice of the whole, and the cursor stays in sight.
 
-use drystage::quantity::Kilometres;
+use drystage::model::vocabulary::UnitSystem;
+use drystage::plan::{Effort, Plan};
+use drystage::present::number::Units;
+use drystage::quantity::{Kilometres, Litres};
 use drystage::tui::message::Message;
+use drystage::tui::state::State;
 use drystage::tui::update::update;
 use ratatui::buffer::Buffer;
 
@@ -73,4 +77,21 @@ fn the_cursor_goes_leg_by_leg_and_stays_in_sight() {
     assert_eq!(state.leg(), 5);
     update(&mut state, Message::TripStart);
     assert_eq!((state.leg(), state.at()), (1, Kilometres::ZERO));
+}
+
+/// What runs dry is marked dry to its end, also where the lower edge of the samples lies in the same row.
+#[test]
+fn what_runs_dry_is_marked_beneath_the_samples_too() {
+    let mut dry = short_trip();
+    dry.legs[3].fuel = None;
+    dry.rules.get_or_insert_default().start_l = Some(Litres::new(20.0));
+    dry.start.fuel = None;
+    let plan = Plan::at_confidence(dry, Effort::FIRST);
+    let state = State::new(plan, Units(UnitSystem::Metric));
+    let buf = drawn(&state, PLAIN, 80, 24);
+    let shown = text(&buf);
+    assert!(state.strip().band(state.strip().length()).is_some());
+    let lowest = shown.lines().rfind(|line| line.contains("╳╳")).unwrap();
+    let after: String = lowest.chars().skip_while(|c| *c != '╳').collect();
+    assert!(after.contains('!') && !after.contains('═'), "{shown}");
 }

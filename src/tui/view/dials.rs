@@ -145,7 +145,7 @@ fn draw(state: &State, theme: Theme, dial: Dial, chosen: bool, line: Rect, buf: 
     }
     let rest = past(line, NAME + READING + scale + 1);
     let told = match state.board.tips(dial) {
-        _ if dial == Dial::Confidence => vec!["moves the odds only".to_owned()],
+        _ if dial == Dial::Confidence => vec!["not in the plain plan".to_owned()],
         Some(tips) => dial::tips(dial, trip, tips, units),
         None if state.mode == Mode::Dials => vec!["…".to_owned()],
         None => Vec::new(),

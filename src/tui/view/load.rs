@@ -21,20 +21,21 @@ const LEFT: u16 = 28;
 /// Columns of the shortest bar.
 const SHORTEST: u16 = 6;
 
-/// A line of the panel.
-enum Line<'a> {
+/// What the panel lists.
+enum Entry<'a> {
     Bar(&'a LoadBar),
+    /// A line that is drawn as it is.
+    Line(String),
+    /// A sentence, which may take several lines.
     Words(String),
 }
 
-pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let plan = state.plan();
-    let units = state.units();
-    let area = panel::heading(state, Panel::Load, "load and cans", area, buf);
-    let words = |says: String| wrap(&says, area.width).into_iter().map(Line::Words);
+/// Everything that the panel lists, in order.
+fn all(state: &State) -> Vec<Entry<'_>> {
+    let (plan, units) = (state.plan(), state.units());
     let ways = state.ways().into_iter().map(|(says, made)| {
         let mark = if made { "▶" } else { "-" };
-        format!("{mark} {says}")
+        Entry::Words(format!("{mark} {says}"))
     });
     let says = [cans_in_words(&plan.spare.cans)]
         .into_iter()
@@ -42,24 +43,42 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         .chain(load::supplies(plan, units))
         .chain(load::heaviest(plan, units))
         .chain(load::why_these_cans(plan));
-    let picture = load::picture(plan, units).into_iter().map(Line::Words);
-    let lines = ways
-        .flat_map(words)
-        .chain(plan.load.bars.iter().map(Line::Bar))
+    let picture = load::picture(plan, units).into_iter().map(Entry::Line);
+    ways.chain(plan.load.bars.iter().map(Entry::Bar))
         .chain(picture)
-        .chain(says.flat_map(words));
-    let mut shown = lines.skip(state.scroll_of(Panel::Load));
-    for (nth, line) in shown.by_ref().take(area.height.into()).enumerate() {
-        let room = row(area, nth);
-        match line {
-            Line::Bar(limit) => draw_bar(limit, units, theme, room, buf),
-            Line::Words(words) => {
-                write(buf, room, &words, Style::new());
+        .chain(says.map(Entry::Words))
+        .collect()
+}
+
+/// How many entries there are to scroll through.
+pub(in crate::tui) fn entry_count(state: &State) -> usize {
+    all(state).len()
+}
+
+pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
+    let units = state.units();
+    let area = panel::heading(state, Panel::Load, "load and cans", area, buf);
+    let mut next = 0;
+    for entry in all(state).iter().skip(state.scroll_of(Panel::Load)) {
+        let line = row(area, next);
+        next += 1;
+        match entry {
+            Entry::Bar(limit) => draw_bar(limit, units, theme, line, buf),
+            Entry::Line(line_says) => {
+                write(buf, line, line_says, Style::new());
+            }
+            Entry::Words(says) => {
+                let lines = wrap(says, area.width);
+                for (nth, words) in lines.iter().enumerate() {
+                    write(buf, row(area, next - 1 + nth), words, Style::new());
+                }
+                next += lines.len() - 1;
             }
         }
-    }
-    if shown.next().is_some() {
-        panel::more_below(area, buf);
+        if next > usize::from(area.height) {
+            panel::more_below(area, buf);
+            return;
+        }
     }
 }
 

@@ -14,7 +14,7 @@ pub mod labels;
 pub mod layout;
 mod ledger;
 mod leg;
-mod load;
+pub(super) mod load;
 mod log;
 mod map;
 mod odds;
@@ -159,13 +159,15 @@ pub fn click(state: &State, area: Rect, at: Position) -> Option<Message> {
     panel.map(|&(panel, _)| Message::Focus(panel))
 }
 
-/// What a turn of the wheel over a cell of the screen means: the way on the strip, else scrolling.
+/// What a turn of the wheel over a cell of the screen means: the way on the strip, the panel that lies there, else
+/// scrolling.
 pub fn wheel(state: &State, area: Rect, at: Position, down: bool) -> Message {
-    let on_strip = matches!(click(state, area, at), Some(Message::GoTo(_)));
-    match (on_strip, down) {
-        (true, true) => Message::NextLeg,
-        (true, false) => Message::PreviousLeg,
-        (false, true) => Message::ScrollDown,
-        (false, false) => Message::ScrollUp,
+    match (click(state, area, at), down) {
+        (Some(Message::GoTo(_)), true) => Message::NextLeg,
+        (Some(Message::GoTo(_)), false) => Message::PreviousLeg,
+        // Another panel is chosen first; the next turn scrolls it.
+        (Some(Message::Focus(panel)), _) if panel != state.focus => Message::Focus(panel),
+        (_, true) => Message::ScrollDown,
+        (_, false) => Message::ScrollUp,
     }
 }

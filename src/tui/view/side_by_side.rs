@@ -6,7 +6,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::super::dials::Beside;
+use super::super::side_by_side::Beside;
 use super::super::state::State;
 use super::super::theme::{BOLD, DIM, Meaning, Theme};
 use super::text::{past, row, write, write_right};
@@ -26,13 +26,17 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Some(*end)
     });
     let shown = ends.take_while(|end| *end <= room).count();
-    let beside = state.beside();
+    let (beside, at_confidence) = state.beside();
     let hidden = beside
         .len()
         .saturating_sub(usize::from(area.height.saturating_sub(3)));
     let mut title = format!("▶ side by side{}", state.which_beside());
     if state.goes_by_samples() {
-        title.push_str(", by the plain plan");
+        title.push_str(if at_confidence {
+            ", at the confidence"
+        } else {
+            ", by the plain plan …"
+        });
     }
     // What is not seen is told.
     if shown < FIGURES {

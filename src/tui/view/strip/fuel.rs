@@ -125,7 +125,7 @@ pub(super) fn draw(
                 };
             } else if cursor == Some(column) && !fuel.short {
                 (shape, style) = (shapes::CURSOR, style.add_modifier(Modifier::REVERSED));
-            } else if Some(from_below) == edge && shape != shapes::SHORT {
+            } else if Some(from_below) == edge && !fuel.short {
                 let broken = low.is_some_and(|low| low < level.on_board.reserve);
                 let meaning = if broken {
                     Meaning::Short
