@@ -8,8 +8,9 @@ mod imported;
 use std::fmt::Write as _;
 use std::fs;
 
-use drystage::io::gpx::{self, LineKind};
+use drystage::io::gpx;
 use drystage::io::import::{self, Imported, Measurement, Options, PLACEHOLDER, Split};
+use drystage::io::reading::{LONGEST_NAME, LineKind};
 use drystage::model::Trip;
 use drystage::model::track::Track;
 use drystage::quantity::{Kilometres, Metres};
@@ -366,7 +367,7 @@ fn names_hold_nothing_that_a_terminal_obeys() {
             .name
             .as_deref()
             .map(|name| name.chars().count()),
-        Some(gpx::LONGEST_NAME + 1)
+        Some(LONGEST_NAME + 1)
     );
 }
 

@@ -5,13 +5,16 @@
 
 #[expect(dead_code, reason = "other tests use the rest of it")]
 mod imported;
+mod legal;
 
 use std::fs;
 use std::path::Path;
 
 use drystage::io::import::Options;
 use drystage::io::{gpx as reader, json as trip_file, tracks};
+use drystage::model::line::Line;
 use drystage::model::route::Leg;
+use drystage::model::track::Track;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
 use drystage::plan::Plan;
@@ -184,6 +187,45 @@ fn import_reads_what_was_written() {
             assert!((measured - length).abs() < 1.0, "{measured} {length}");
         }
     }
+}
+
+/// Start and legs come back through `GeoJSON` as they were stated, tracks and all; where a leg's track lies in a
+/// file of its own, its points come back.
+#[test]
+fn import_reads_every_leg_of_a_collection() {
+    for name in [
+        "plateau-loop.json",
+        "long-dry-stage.json",
+        "dune-coast.json",
+        "forest-weekend.json",
+    ] {
+        let plan = sample(name);
+        let text = geojson_report::file(Case::as_stated(&plan), METRIC)
+            .unwrap()
+            .text;
+        let back = import(&[("back.geojson", text.as_bytes())], &Options::default()).unwrap();
+        assert_eq!(back.trip.start, plan.trip.start, "{name}");
+        assert_eq!(
+            back.trip.legs,
+            with_inline_tracks(&plan.trip).legs,
+            "{name}"
+        );
+        assert_eq!(back.trip.name, plan.trip.name);
+        assert!(
+            back.notes.iter().all(|note| !note.contains("no file says")),
+            "{:?}",
+            back.notes
+        );
+    }
+}
+
+fn with_inline_tracks(trip: &Trip) -> Trip {
+    let mut trip = trip.clone();
+    for leg in &mut trip.legs {
+        let lines = leg.track.as_ref().map(|track| track.lines().to_vec());
+        leg.track = lines.map(Track::of_lines);
+    }
+    trip
 }
 
 #[test]
@@ -387,6 +429,65 @@ proptest! {
         prop_assert_eq!(back.legs, plan.trip.legs.clone());
     }
 
+    /// Whatever the format allows comes back through `GeoJSON` as it was stated.
+    #[test]
+    fn any_trip_comes_back_through_a_collection(document in legal::documents()) {
+        // A file of points that is not there cannot come back.
+        let is_file = |leg: &Value| leg["track"].is_string();
+        prop_assume!(!document["legs"].as_array().unwrap().iter().any(is_file));
+        let plan = plan(document);
+        let Some(file) = geojson_report::file(Case::as_stated(&plan), METRIC) else { return Ok(()) };
+        let back = import(&[("back.geojson", file.text.as_bytes())], &Options::default());
+        let back = back.map_err(|error| TestCaseError::fail(error.to_string()))?.trip;
+        prop_assert_eq!(&back.start, &plan.trip.start);
+        let mut expected = with_inline_tracks(&plan.trip).legs;
+        for leg in &mut expected {
+            // A line has two positions at least.
+            let Some(track) = &leg.track else { continue };
+            let twice = |line: &Line| match line.points() {
+                [one] => Line::new(vec![*one, *one]),
+                _ => line.clone(),
+            };
+            leg.track = Some(Track::of_lines(track.lines().iter().map(twice).collect()));
+        }
+        prop_assert_eq!(back.legs, expected);
+    }
+
+    /// Places and the lengths of the tracks between them come back through GPX.
+    #[test]
+    fn any_way_comes_back_through_gpx(
+        names in prop::collection::hash_set("[A-Z][<>&\"'a-zé漢]{0,10}[a-z]", 3..7),
+        steps in prop::collection::vec((0.02_f64..0.2, -0.2_f64..0.2, -400.0_f64..4000.0), 60),
+        lon in -180.0_f64..180.0,
+    ) {
+        let mut steps = steps.into_iter();
+        let mut names = names.into_iter();
+        let mut at = [lon, -48.0];
+        let mut trip = example();
+        trip["what_ifs"] = json!([]);
+        trip["start"] = json!({ "name": names.next(), "lon": at[0], "lat": at[1], "fuel": {} });
+        let legs = names.map(|name| {
+            let mut track = vec![json!([at[0], at[1], 100])];
+            for (north, east, height) in steps.by_ref().take(8) {
+                at = [(at[0] + east + 540.0).rem_euclid(360.0) - 180.0, at[1] + north];
+                track.push(json!([at[0], at[1], height]));
+            }
+            json!({ "to": name, "lon": at[0], "lat": at[1], "track": track })
+        });
+        trip["legs"] = legs.collect();
+        prop_assume!(check::read(trip.clone()).is_ok());
+        let plan = plan(trip);
+        let back = import(&[("back.gpx", as_gpx(&plan).as_bytes())], &Options::default()).unwrap().trip;
+        prop_assert_eq!(back.start.name.as_str(), plan.trip.start.name.as_str());
+        prop_assert_eq!(back.legs.len(), plan.trip.legs.len());
+        for (back, leg) in back.legs.iter().zip(&plan.trip.legs) {
+            prop_assert_eq!(&back.to, &leg.to);
+            prop_assert!((back.lat.unwrap() - leg.lat.unwrap()).get().abs() < 1e-6);
+            let length = leg.track.as_ref().unwrap().profile().unwrap().length.get();
+            prop_assert!((back.distance_km.unwrap().get() * 1000.0 - length).abs() < 1.0);
+        }
+    }
+
     /// Positions survive to the last bit in both, wherever the place lies.
     #[test]
     fn positions_survive(lat in -90.0_f64..=90.0, lon in -180.0_f64..180.0) {
@@ -395,7 +496,7 @@ proptest! {
         trip["legs"][0]["lon"] = json!(lon);
         let plan = plan(trip);
         let own = reader::read(as_gpx(&plan).as_bytes(), false).unwrap();
-        let line = own.lines.iter().find(|line| line.kind == reader::LineKind::Route).unwrap();
+        let line = own.lines.iter().find(|line| line.kind == drystage::io::reading::LineKind::Route).unwrap();
         prop_assert_eq!(line.points[1].lat.get().to_bits(), lat.to_bits());
         prop_assert_eq!(line.points[1].lon.get().to_bits(), lon.to_bits());
         let features = as_geojson(&plan).features;

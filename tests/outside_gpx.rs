@@ -8,8 +8,9 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use drystage::io::gpx::{self, LineKind};
+use drystage::io::gpx;
 use drystage::io::import::{self, Options};
+use drystage::io::reading::LineKind;
 use drystage::model::climb::THRESHOLD;
 use drystage::model::survey::Profile;
 use serde_json::Value;

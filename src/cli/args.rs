@@ -1,11 +1,12 @@
 //! The command line: parsing and `--help` both come from these definitions.
 
 use std::fmt;
+use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
-use crate::io::import::Split;
+use crate::io::import::{DETOUR_WITHIN, SNAP_WITHIN, Split};
 use crate::model::climb::THRESHOLD as CLIMB_THRESHOLD;
 use crate::model::vocabulary::UnitSystem;
 
@@ -50,7 +51,7 @@ The plan is an estimate; it replaces neither local rules nor the vehicle maker's
 pub enum Command {
     /// Print the plan
     Report(Report),
-    /// Make a trip from GPX tracks, routes and waypoints, or from a CSV leg table
+    /// Make a trip from tracks, routes and waypoints (GPX, GeoJSON), or from a CSV leg table
     Import(Import),
     /// Enter an arrival on the way, and print the plan from there
     Arrive(Arrive),
@@ -205,7 +206,7 @@ pub struct Report {
 #[derive(Debug, ClapArgs)]
 #[command(after_help = IMPORT_EXAMPLES)]
 pub struct Import {
-    /// GPX files or CSV leg tables, in driving order; - reads stdin
+    /// GPX or GeoJSON files or CSV leg tables, in driving order; - reads stdin
     #[arg(value_name = "FILE", required = true)]
     pub files: Vec<PathBuf>,
     /// Trip file to write, - for stdout; without it nothing is written and what would be is shown
@@ -218,7 +219,13 @@ pub struct Import {
     /// How far the height must change before it counts as climb or descent, in metres
     #[arg(long, value_name = "M", default_value_t = CLIMB_THRESHOLD.get(), value_parser = parse_threshold)]
     pub climb_threshold: f64,
-    /// Take what precedes the damage in a damaged GPX file
+    /// How far from the track a waypoint may lie and still be a place on it, in metres
+    #[arg(long, value_name = "M", default_value_t = SNAP_WITHIN.get(), value_parser = parse_snap)]
+    pub snap_within: f64,
+    /// How far from the track a fuel stop may lie and still be one of the way, with a detour to it, in kilometres
+    #[arg(long, value_name = "KM", default_value_t = DETOUR_WITHIN.get(), value_parser = parse_detour)]
+    pub detour_within: f64,
+    /// Take what precedes the damage in a damaged GPX or GeoJSON file
     #[arg(long)]
     pub salvage: bool,
     /// Take vehicle, load and rules from another trip
@@ -401,11 +408,23 @@ impl fmt::Display for Setting {
 
 /// Metres of height.
 fn parse_threshold(text: &str) -> Result<f64, String> {
-    const RANGE: std::ops::RangeInclusive<f64> = 0.0..=100.0;
-    text.parse()
-        .ok()
-        .filter(|metres| RANGE.contains(metres))
-        .ok_or_else(|| format!("must be 0 to 100 metres, got {text}"))
+    parse_within(text, 0.0..=100.0, "metres")
+}
+
+/// Metres from a track.
+fn parse_snap(text: &str) -> Result<f64, String> {
+    parse_within(text, 1.0..=5000.0, "metres")
+}
+
+/// Kilometres from a track.
+fn parse_detour(text: &str) -> Result<f64, String> {
+    parse_within(text, 0.0..=100.0, "kilometres")
+}
+
+fn parse_within(text: &str, range: RangeInclusive<f64>, unit: &str) -> Result<f64, String> {
+    let number = text.parse().ok().filter(|number| range.contains(number));
+    let (least, most) = (range.start(), range.end());
+    number.ok_or_else(|| format!("must be {least} to {most} {unit}, got {text}"))
 }
 
 /// `/legs/3/sand_share=0.8`; what is no JSON is taken as text.

@@ -5,8 +5,9 @@ use std::io::{self, Write};
 use super::args::{Format, Import};
 use super::failure::{Failure, shown_path};
 use super::{Common, DONE, files, units_asked};
-use crate::io::gpx::LineKind;
 use crate::io::import::{self, Imported, LineMeasured, Measurement};
+use crate::io::reading::LineKind;
+use crate::model::route::FuelStop;
 use crate::model::vocabulary::UnitSystem;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
@@ -15,17 +16,19 @@ use crate::report::json;
 
 /// Makes a trip from the files, or only measures them where no trip is to be written.
 pub fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
+    let units = Units(units_asked(common).unwrap_or(UnitSystem::Metric));
     let options = import::Options {
         split: asked.split,
         climb_threshold: Metres::new(asked.climb_threshold),
+        snap_within: Metres::new(asked.snap_within),
+        detour_within: Kilometres::new(asked.detour_within),
+        units,
         salvage: asked.salvage,
         vehicle_from: match &asked.vehicle_from {
             Some(path) => Some(Box::new(files::read_trip(path)?)),
             None => None,
         },
-        ..import::Options::default()
     };
-    let units = Units(units_asked(common).unwrap_or(UnitSystem::Metric));
     let Some(output) = &asked.output else {
         files::print(&match asked.format {
             Some(Format::Json) => json::written(&import::measure(&asked.files, &options)?),
@@ -50,10 +53,14 @@ pub fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
     if asked.format.is_some() {
         files::print(&measured(&imported.measurement, asked.format, units))?;
     } else if !to_stdout {
-        let legs = imported.trip.legs.len();
-        files::print(&format!("{}: {legs} legs\n", shown_path(output)))?;
+        let legs = counted(imported.trip.legs.len(), "leg", "legs");
+        files::print(&format!("{}: {legs}\n", shown_path(output)))?;
     }
     Ok(DONE)
+}
+
+fn counted(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
 }
 
 /// What was measured, as asked for.
@@ -68,12 +75,19 @@ fn measured(measurement: &Measurement, format: Option<Format>, units: Units) -> 
 fn preview(imported: &Imported, units: Units) -> String {
     let mut text = vec![lines(&imported.measurement, units)];
     let trip = &imported.trip;
-    let pump = |fuel: bool| if fuel { ", fuel" } else { "" };
+    let pump = |fuel: &Option<FuelStop>| match fuel {
+        None => String::new(),
+        Some(FuelStop {
+            detour_km: Some(way),
+            ..
+        }) => format!(", fuel {} off and back", units.distance(*way, Toward::Up)),
+        Some(_) => ", fuel".to_owned(),
+    };
     text.push(format!(
-        "\n{} legs from {}{}\n",
-        trip.legs.len(),
+        "\n{} from {}{}\n",
+        counted(trip.legs.len(), "leg", "legs"),
         plain(&trip.start.name),
-        pump(trip.start.fuel.is_some())
+        pump(&trip.start.fuel)
     ));
     for (n, leg) in trip.legs.iter().enumerate() {
         let length = leg.distance_km.map_or_else(
@@ -83,11 +97,14 @@ fn preview(imported: &Imported, units: Units) -> String {
         let climb = leg
             .ascent_m
             .map_or_else(String::new, |up| format!(", {} up", units.height(up)));
+        let speed = leg.speed_kmh.map_or_else(String::new, |speed| {
+            format!(", {}", units.speed(speed, Toward::Nearest))
+        });
         text.push(format!(
-            "{:>3} {}: {length}{climb}{}\n",
+            "{:>3} {}: {length}{climb}{speed}{}\n",
             n + 1,
             plain(&leg.to),
-            pump(leg.fuel.is_some())
+            pump(&leg.fuel)
         ));
     }
     if !imported.notes.is_empty() {
@@ -108,10 +125,10 @@ fn lines(measurement: &Measurement, units: Units) -> String {
     let mut text = Vec::new();
     for file in &measurement.files {
         text.push(format!(
-            "{}: {} waypoints, {} tracks or routes\n",
+            "{}: {}, {}\n",
             plain(&file.path),
-            file.waypoints,
-            file.lines.len()
+            counted(file.waypoints, "waypoint", "waypoints"),
+            counted(file.lines.len(), "track or route", "tracks or routes")
         ));
         text.extend(file.lines.iter().map(|measured| line(measured, units)));
         if !file.passed_over.is_empty() {
@@ -128,15 +145,25 @@ fn line(line: &LineMeasured, units: Units) -> String {
     let height = |metres: Option<Metres>| {
         metres.map_or_else(|| "?".to_owned(), |metres| units.height(metres).to_string())
     };
+    let pace = line.pace.as_ref().map_or_else(String::new, |pace| {
+        let speed = pace.moving_kmh.map_or_else(String::new, |speed| {
+            format!(", moving at {}", units.speed(speed, Toward::Nearest))
+        });
+        let halts = match pace.halts.len() {
+            0 => String::new(),
+            halts => format!(", {}", counted(halts, "halt", "halts")),
+        };
+        speed + &halts
+    });
     format!(
-        "  {} {}, segment {}: {} points, {}, {} up, {} down\n",
+        "  {} {}, segment {}: {}, {}, {} up, {} down{pace}\n",
         match line.kind {
             LineKind::Track => "track",
             LineKind::Route => "route",
         },
         plain(line.name.as_deref().unwrap_or("without a name")),
         line.segment,
-        line.points,
+        counted(line.points, "point", "points"),
         units.distance(Kilometres::from(line.length_m), Toward::Nearest),
         height(line.ascent_m),
         height(line.descent_m),

@@ -1,11 +1,14 @@
 //! Files: the only modules that open, read and write them.
 
 pub mod csv;
+pub mod geojson;
 pub mod gpx;
 pub mod import;
 pub mod journal;
 pub mod json;
 mod layout;
+pub mod moment;
+pub mod reading;
 pub mod save;
 pub mod text;
 pub mod tracks;

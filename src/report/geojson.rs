@@ -4,12 +4,17 @@
 //! for where to pour, where to turn back, where the fuel falls below the reserve or runs dry. Positions
 //! are longitude, latitude and, where known, height; a line over the antimeridian is cut there, as the RFC
 //! asks. Figures are metric and named with their unit, as in the JSON report.
+//!
+//! What is imported again: the start and the legs as the trip states them (`trip_start`, `trip_leg`), their tracks
+//! from the lines. A leg of which no place has a position has no geometry, but is there. Vehicle, load, rules,
+//! what-ifs and log stay in the trip file.
 
 use serde_json::{Map, Value, json};
 
 use super::places::{MapPoint, points};
 use super::{Case, Mapped, json};
 use crate::model::geodesic::wrapped;
+use crate::model::route::Leg;
 use crate::model::track::Point;
 use crate::plan::{Plan, PlannedLeg};
 use crate::present::name::plain;
@@ -28,11 +33,21 @@ pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
     let mut features: Vec<Value> = plan
         .legs
         .iter()
-        .filter_map(|leg| Some(leg_feature(plan, leg, &way.leg(leg.n)?)))
+        .map(|leg| leg_feature(plan, leg, way.leg(leg.n).as_ref()))
         .collect();
-    features.extend(points.iter().map(point_feature));
+    let mut places: Vec<Value> = points.iter().map(point_feature).collect();
+    if way.place(0).is_none() {
+        let name = plain(&plan.trip.start.name);
+        places.insert(
+            0,
+            feature(&Value::Null, &json!({ "kind": "place", "name": name })),
+        );
+    }
+    places[0]["properties"]["trip_start"] = json!(plan.trip.start);
+    features.extend(places);
     let document = json!({
         "type": "FeatureCollection",
+        "creator": "drystage",
         "name": plan.trip.name,
         "changes": case.changes(),
         "verdict": verdict::sentence(plan, units),
@@ -48,13 +63,17 @@ fn feature(geometry: &Value, properties: &Value) -> Value {
     json!({ "type": "Feature", "geometry": geometry, "properties": properties })
 }
 
-fn leg_feature(plan: &Plan, leg: &PlannedLeg, line: &LegLine<'_>) -> Value {
+fn leg_feature(plan: &Plan, leg: &PlannedLeg, line: Option<&LegLine<'_>>) -> Value {
     let mut runs: Vec<Vec<Value>> = Vec::new();
-    for line in line.lines.iter() {
+    for line in line.iter().flat_map(|line| line.lines.iter()) {
         runs.extend(cut_at_antimeridian(line.points()));
     }
     // A line has two positions at least.
-    runs.retain(|run| run.len() >= 2);
+    for run in &mut runs {
+        if let [one] = run.as_slice() {
+            run.push(one.clone());
+        }
+    }
     let geometry = match runs.as_slice() {
         [] => Value::Null,
         [one] => json!({ "type": "LineString", "coordinates": one }),
@@ -72,7 +91,7 @@ fn leg_feature(plan: &Plan, leg: &PlannedLeg, line: &LegLine<'_>) -> Value {
     put("day", json!(leg.day));
     put("from", json!(leg.from));
     put("to", json!(leg.to));
-    put("is_track", json!(line.is_track));
+    put("is_track", json!(line.is_some_and(|line| line.is_track)));
     put("surface", json!(leg.surface));
     put("sand_share", json!(stated.sand_share()));
     put("low_range_share", json!(stated.low_range_share()));
@@ -84,6 +103,11 @@ fn leg_feature(plan: &Plan, leg: &PlannedLeg, line: &LegLine<'_>) -> Value {
     put("reserve_l", json!(leg.reserve));
     put("below_reserve", json!(leg.below_reserve));
     put("note", json!(stated.note));
+    let without_track = Leg {
+        track: None,
+        ..stated.clone()
+    };
+    put("trip_leg", json!(without_track));
     feature(&geometry, &Value::Object(properties))
 }
 

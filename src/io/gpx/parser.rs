@@ -8,24 +8,20 @@ use quick_xml::events::{BytesStart, Event};
 use quick_xml::reader::Reader;
 
 use super::markup::{attributes, check_name, resolve, trimmed};
-use super::{LONGEST_NAME, Line, LineKind, Reading, Waypoint, Words};
+use crate::io::moment::Moment;
+use crate::io::reading::{
+    LONGEST_NAME, LONGEST_NOTE, Line, LineKind, MOST_LINES, MOST_WAYPOINTS, Reading, Waypoint,
+    Words,
+};
 use crate::io::text::{TextError, XmlText, plain};
 use crate::model::field::TRACK_HEIGHT;
 use crate::model::track::Point;
 use crate::quantity::{Degrees, Metres};
 
-/// Longest description that is kept.
-const LONGEST_NOTE: usize = 400;
 /// Bytes of an element's text that are looked at.
 const LONGEST_TEXT: usize = 4096;
 /// Elements within elements.
 const DEEPEST: usize = 256;
-/// Waypoints of one file.
-const MOST_WAYPOINTS: usize = 100_000;
-/// Track segments and routes of one file.
-const MOST_LINES: usize = 10_000;
-/// Names of elements passed over that are listed.
-const MOST_PASSED_OVER: usize = 100;
 /// Points without a valid position that are reported before reading stops.
 const MOST_DAMAGE: usize = 20;
 
@@ -54,6 +50,7 @@ enum Field {
     Title,
     LineName,
     Height,
+    Time,
     Name,
     Symbol,
     Kind,
@@ -81,6 +78,7 @@ pub(super) struct Parser {
     passing_over: usize,
     text: String,
     point: Option<Point>,
+    time: Option<Moment>,
     words: Words,
     line: Option<Line>,
     line_name: Option<Arc<str>>,
@@ -208,7 +206,8 @@ impl Parser {
                 check_name(name)?;
                 attributes(tag.attributes_raw(), self.xml_1_1, |_, _| {})?;
                 if listed {
-                    self.list_passed_over(name);
+                    self.reading
+                        .pass_over(name, |name| plain(name, LONGEST_NAME));
                 }
                 self.passing_over = 1;
                 Ok(())
@@ -263,7 +262,7 @@ impl Parser {
 
     #[inline]
     fn meaning(&self, parent: Open, name: &str) -> Meaning {
-        use Field::{Description, Height, Kind, LineName, Name, Symbol, Title};
+        use Field::{Description, Height, Kind, LineName, Name, Symbol, Time, Title};
         use PointKind::{RoutePoint, TrackPoint, Waypoint};
         let colon = name.bytes().rposition(|byte| byte == b':');
         let (prefix, local) = name.split_at(colon.map_or(0, |colon| colon + 1));
@@ -273,6 +272,7 @@ impl Parser {
         Meaning::Take(match (parent, local) {
             (Open::Segment, "trkpt") => Open::Point(TrackPoint),
             (Open::Point(_), "ele") => Open::Field(Height),
+            (Open::Point(TrackPoint), "time") => Open::Field(Time),
             (Open::Point(_), "time") => return Meaning::PassOver { listed: false },
             (Open::Point(Waypoint | RoutePoint), "name") => Open::Field(Name),
             (Open::Point(Waypoint | RoutePoint), "sym") => Open::Field(Symbol),
@@ -390,7 +390,7 @@ impl Parser {
             {
                 line.words.push((line.points.len(), words));
             }
-            line.points.push(point);
+            line.push(point, self.time.take());
         }
         Ok(())
     }
@@ -415,6 +415,10 @@ impl Parser {
             }
             return Ok(());
         }
+        if field == Field::Time {
+            self.time = Moment::parse(trimmed(&self.text));
+            return Ok(());
+        }
         let longest = if field == Field::Description {
             LONGEST_NOTE
         } else {
@@ -432,7 +436,7 @@ impl Parser {
             Field::Symbol => self.words.symbol = text,
             Field::Kind => self.words.kind = text,
             Field::Description => self.words.description = text,
-            Field::Height => {}
+            Field::Height | Field::Time => {}
         }
         Ok(())
     }
@@ -442,6 +446,7 @@ impl Parser {
             && !line.points.is_empty()
         {
             line.points.shrink_to_fit();
+            line.times.shrink_to_fit();
             self.reading.lines.push(line);
         }
     }
@@ -488,27 +493,6 @@ impl Parser {
             self.text.push_str(text);
         }
     }
-
-    fn list_passed_over(&mut self, name: &str) {
-        let list = &mut self.reading.passed_over;
-        if let Some((_, times)) = list.iter_mut().find(|(known, _)| known == name) {
-            *times += 1;
-        } else if list.len() < MOST_PASSED_OVER {
-            list.push((plain(name, LONGEST_NAME), 1));
-        }
-    }
-}
-
-impl Line {
-    fn new(kind: LineKind, segment: usize) -> Self {
-        Self {
-            kind,
-            name: None,
-            segment,
-            points: Vec::new(),
-            words: Vec::new(),
-        }
-    }
 }
 
 impl PointKind {
@@ -526,6 +510,7 @@ impl Field {
         match self {
             Self::Title | Self::LineName | Self::Name => "name",
             Self::Height => "ele",
+            Self::Time => "time",
             Self::Symbol => "sym",
             Self::Kind => "type",
             Self::Description => "desc",

@@ -3,17 +3,16 @@
 use serde::Serialize;
 use serde_json::{Map, Value};
 
-use super::pumps::put_fuel;
 use super::snap::Pass;
+use super::stop::Stop;
 use super::thin::flat;
-use crate::io::gpx::{Waypoint, Words};
 use crate::model::survey::Profile;
 use crate::model::track::Point;
 use crate::model::{field, geodesic};
 use crate::quantity::{Grade, Kilometres, Metres, Share};
 
 /// Legs of a track are no shorter than this.
-const SHORTEST_LEG: Metres = Metres::new(50.0);
+pub(super) const SHORTEST_LEG: Metres = Metres::new(50.0);
 /// A climb gentler than this cannot be told from level.
 const LEAST_GRADE: Grade = Grade::new(0.005);
 
@@ -58,16 +57,16 @@ pub(super) struct Cut<'a> {
     pub(super) after: usize,
     pub(super) share: Share,
     pub(super) along: Metres,
-    pub(super) place: Option<&'a Waypoint>,
+    pub(super) stop: Stop<'a>,
 }
 
 impl<'a> Cut<'a> {
-    pub(super) fn at_waypoint(pass: &Pass, place: &'a Waypoint) -> Self {
+    pub(super) fn at(pass: &Pass, stop: Stop<'a>) -> Self {
         Self {
             after: pass.after,
             share: Share::new(pass.share),
             along: pass.along,
-            place: Some(place),
+            stop,
         }
     }
 
@@ -99,7 +98,7 @@ pub(super) fn every(points: &[Point], whole: Metres, distance: Metres) -> Vec<Cu
                 after,
                 share: Share::new(((next - along) / step).clamp(0.0, 1.0)),
                 along: next,
-                place: None,
+                stop: Stop::default(),
             });
             next += distance;
         }
@@ -113,7 +112,7 @@ pub(super) fn measured_leg(
     name: &str,
     ends_at: &Point,
     profile: &Profile,
-    words: &Words,
+    stop: &Stop,
 ) -> (Map<String, Value>, Vec<&'static str>) {
     let mut leg = stated(&[("to", name)]);
     put_position(&mut leg, ends_at);
@@ -139,7 +138,7 @@ pub(super) fn measured_leg(
     if let Some(altitude) = profile.mean_altitude {
         put(&mut leg, "mean_altitude_m", tenth(altitude));
     }
-    put_words(&mut leg, words, None);
+    stop.put(name, &mut leg);
     let mut refused = Vec::new();
     for key in [
         "ascent_m",
@@ -186,14 +185,6 @@ fn fitting(climbs: [(Metres, Option<Grade>); 2], km: f64) -> [Option<f64>; 2] {
         way(crowding)
     } else {
         grades
-    }
-}
-
-/// The fuel that a point's words tell of, and the rest of them as a note.
-pub(super) fn put_words(leg: &mut Map<String, Value>, words: &Words, detour: Option<Kilometres>) {
-    put_fuel(leg, words, detour);
-    if let Some(note) = words.note(!words.tells_fuel()) {
-        put(leg, "note", note);
     }
 }
 

@@ -3,10 +3,11 @@
 use serde::Serialize;
 
 use super::Options;
+use super::pace::{Halt, Timed};
 use super::source::{Content, Source};
-use crate::io::gpx::{self, LineKind};
+use crate::io::reading::{self, LineKind, Reading};
 use crate::model::survey::{Extent, Profile};
-use crate::quantity::Metres;
+use crate::quantity::{Hours, KilometresPerHour, Metres};
 
 /// What was measured: the answer to `import --format json`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -55,18 +56,33 @@ pub struct LineMeasured {
     /// West, south, east, north.
     #[serde(rename = "box")]
     pub extent: Option<Extent>,
+    /// What the time stamps say; absent where there are none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pace: Option<Pace>,
+}
+
+/// What the time stamps of a line say.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Pace {
+    /// Time between halts, gaps and leaps left out.
+    pub moving_h: Hours,
+    /// Mean speed in that time; nothing where there is none.
+    pub moving_kmh: Option<KilometresPerHour>,
+    /// Halts in driving order.
+    pub halts: Vec<Halt>,
 }
 
 /// Measures every line of every file.
 pub(super) fn measurement(sources: &[Source], options: &Options) -> Measurement {
     let files = sources.iter().map(|source| match &source.content {
-        Content::Gpx(reading) => FileMeasured {
+        Content::Map(reading) => FileMeasured {
             path: source.path.clone(),
             waypoints: reading.waypoints.len(),
             lines: reading
                 .lines
                 .iter()
                 .map(|line| line_measured(line, options))
+                .chain(stated_tracks(reading, options))
                 .collect(),
             passed_over: reading
                 .passed_over
@@ -89,7 +105,21 @@ pub(super) fn measurement(sources: &[Source], options: &Options) -> Measurement 
     }
 }
 
-fn line_measured(line: &gpx::Line, options: &Options) -> LineMeasured {
+/// The tracks of legs that a report of this program stated.
+fn stated_tracks(reading: &Reading, options: &Options) -> Vec<LineMeasured> {
+    let mut lines = Vec::new();
+    for leg in &reading.stated.legs {
+        for (segment, points) in leg.track.iter().enumerate() {
+            let mut line = reading::Line::new(LineKind::Track, segment + 1);
+            line.name = leg.leg.get("to").and_then(|to| to.as_str()).map(Into::into);
+            line.points.clone_from(points);
+            lines.push(line_measured(&line, options));
+        }
+    }
+    lines
+}
+
+fn line_measured(line: &reading::Line, options: &Options) -> LineMeasured {
     let profile = Profile::of(&line.points, options.climb_threshold);
     // Heights are known to a decimetre at best; sums of them need no more than a millimetre.
     let millimetres = |metres: Metres| Metres::new((metres.get() * 1000.0).round() / 1000.0);
@@ -105,5 +135,13 @@ fn line_measured(line: &gpx::Line, options: &Options) -> LineMeasured {
             .climbed
             .map(|climbed| millimetres(climbed.ascent_raw)),
         extent: profile.extent,
+        pace: Timed::of(line).map(|timed| {
+            let driven = timed.driven(Metres::ZERO, Metres::new(f64::INFINITY));
+            Pace {
+                moving_h: driven.time,
+                moving_kmh: driven.speed(),
+                halts: timed.halts,
+            }
+        }),
     }
 }

@@ -1,45 +1,61 @@
-//! A trip from files that hold no trip: GPX tracks, routes and waypoints, and leg tables as CSV.
+//! A trip from files that hold no trip: GPX and `GeoJSON` tracks, routes and waypoints, and leg tables as CSV.
 //!
-//! [`import`] reads files in the order given and lines their legs up to one trip; [`measure`] only
-//! measures. What kind a file is shows in its first character, not in its name. Nothing is guessed
-//! in silence: whatever was taken, left out or filled in is told in [`Imported::notes`].
+//! [`import`] lines the legs of all files up to one trip, in the order given unless another joins better;
+//! [`measure`] only measures. What kind a file is shows in its first character, not in its name. Nothing is
+//! guessed in silence: whatever was taken, left out or filled in is told in [`Imported::notes`].
 //!
-//! What no file says stays unstated: surfaces, sand, days. A point whose symbol or type says so is a fuel stop. A trip needs a vehicle, so an
-//! imported one has a placeholder that says so in its name, unless another trip lends its own.
+//! What no file says stays unstated: surfaces, sand, days. A point whose symbol or type says so is a fuel stop;
+//! one beside the track has a detour. Time stamps give speeds, and halts in the notes. A trip needs a vehicle,
+//! so an imported one has a placeholder that says so in its name, unless another trip lends its own.
 
+mod along;
 mod legs;
 mod line;
 mod measurement;
 mod names;
+mod notes;
+mod order;
+mod pace;
+mod plane;
 mod problem;
 mod pumps;
+mod routes;
 mod snap;
 mod source;
+mod speeds;
 mod spine;
+mod stop;
 mod thin;
+mod ways;
 
 use std::path::{Path, PathBuf};
 
 use serde_json::Value;
 
 use super::csv::Row;
-use super::gpx::LONGEST_NAME;
+use super::reading::LONGEST_NAME;
 use super::text::plain;
 use crate::model::climb::THRESHOLD;
 use crate::model::route::Start;
 use crate::model::trip::FORMAT_VERSION;
 use crate::model::vehicle::Vehicle;
-use crate::model::vocabulary::{BaseFrom, Fuel};
+use crate::model::vocabulary::{BaseFrom, Fuel, UnitSystem};
 use crate::model::{Trip, check};
+use crate::present::number::Units;
 use crate::quantity::{Kilograms, Kilometres, Litres, LitresPer100Km, Metres};
 use legs::{Draft, DraftLeg};
 use measurement::measurement;
-pub use measurement::{FileMeasured, LineMeasured, Measurement};
+pub use measurement::{FileMeasured, LineMeasured, Measurement, Pace};
+use notes::counted;
+pub use pace::Halt;
 pub use problem::{ImportError, ImportProblem};
 use source::{Content, Source, read_all};
 
 /// How far from the track a waypoint may lie and still be a place on it, unless stated.
 pub const SNAP_WITHIN: Metres = Metres::new(250.0);
+/// How far from the track a fuel stop may lie and still be one of the way, unless stated: a pump in a village
+/// off the road, not one in the next valley. Common practice, no source.
+pub const DETOUR_WITHIN: Kilometres = Kilometres::new(5.0);
 /// Name of the vehicle of a trip whose files know none.
 pub const PLACEHOLDER: &str = "unknown vehicle: state yours";
 
@@ -63,7 +79,11 @@ pub struct Options {
     pub climb_threshold: Metres,
     /// How far from the track a waypoint may lie and still be a place on it.
     pub snap_within: Metres,
-    /// Whether what precedes damage in a GPX file is taken instead of refusing the file.
+    /// How far from the track a fuel stop may lie and still be one of the way, with a detour to it.
+    pub detour_within: Kilometres,
+    /// Units in which notes are told.
+    pub units: Units,
+    /// Whether what precedes damage in a file is taken instead of refusing the file.
     pub salvage: bool,
     /// A trip whose vehicle, load and rules are taken over.
     pub vehicle_from: Option<Box<Trip>>,
@@ -86,6 +106,8 @@ impl Default for Options {
             split: None,
             climb_threshold: THRESHOLD,
             snap_within: SNAP_WITHIN,
+            detour_within: DETOUR_WITHIN,
+            units: Units(UnitSystem::Metric),
             salvage: false,
             vehicle_from: None,
         }
@@ -127,20 +149,43 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
     let mut draft = legs::draft(&sources, options);
     if draft.legs.is_empty() {
         return Err(ImportError::Problems(vec![ImportProblem {
-            file: sources.iter().map(|source| source.path.as_str()).collect::<Vec<_>>().join(", "),
+            file: sources
+                .iter()
+                .map(|source| source.path.as_str())
+                .collect::<Vec<_>>()
+                .join(", "),
             line: None,
             column: None,
-            says: "must hold a track or route of at least two points, two waypoints, or a table of legs, got none"
-                .to_owned(),
+            says: nothing_to_drive(&sources),
         }]));
     }
-    let notes = std::mem::take(&mut draft.notes);
+    let notes = std::mem::take(&mut draft.notes.0);
     let trip = trip(draft, &sources, options)?;
     Ok(Imported {
         trip,
         measurement,
         notes,
     })
+}
+
+/// What the files hold instead of a way.
+fn nothing_to_drive(sources: &[Source]) -> String {
+    let (mut waypoints, mut points) = (0, 0);
+    for source in sources {
+        if let Content::Map(reading) = &source.content {
+            waypoints += reading.waypoints.len();
+            points += reading
+                .lines
+                .iter()
+                .map(|line| line.points.len())
+                .sum::<usize>();
+        }
+    }
+    format!(
+        "must hold a track or route with a length, two waypoints, or a table of legs, got {} and {} of tracks and routes; `drystage new` makes a trip by hand",
+        counted(waypoints, "waypoint", "waypoints"),
+        counted(points, "point", "points")
+    )
 }
 
 /// Measures `files`, `-` being the standard input, and makes no trip.
@@ -174,11 +219,7 @@ fn trip(draft: Draft, sources: &[Source], options: &Options) -> Result<Trip, Imp
     };
     let mut document = frame.to_document();
     document["start"] = Value::Object(draft.start);
-    document["legs"] = draft
-        .legs
-        .iter()
-        .map(|leg| Value::Object(leg.stated.clone()))
-        .collect();
+    document["legs"] = draft.legs.iter().map(DraftLeg::document).collect();
     let mut trip = check::read(document).map_err(|found| {
         let problems = found
             .into_iter()
@@ -212,30 +253,41 @@ fn locate(problem: &check::Problem, legs: &[DraftLeg], sources: &[Source]) -> Im
         ),
         _ => (None, None),
     };
-    let table_row = row.and_then(|(source, row)| match &sources[source].content {
-        Content::Table { table, .. } => table.rows.get(row).map(|row| (source, row)),
-        Content::Gpx(_) => None,
-    });
-    match table_row {
-        Some((source, row)) => ImportProblem {
-            file: sources[source].path.clone(),
-            line: Some(row.line),
-            column: column.map(str::to_owned),
-            says: problem.says.clone(),
-        },
-        None => ImportProblem {
+    let Some((source, row)) = row else {
+        return ImportProblem {
             file: "the trip".to_owned(),
             line: None,
             column: Some(problem.at.clone()).filter(|at| !at.is_empty()),
             says: problem.says.clone(),
-        },
+        };
+    };
+    let (line, column) = match &sources[source].content {
+        Content::Table { table, .. } => (
+            table.rows.get(row).map(|row| row.line),
+            column.map(str::to_owned),
+        ),
+        Content::Map(reading) => {
+            let leg = reading.stated.legs.get(row).map(|leg| leg.at.as_str());
+            let within = if object == Some("legs") {
+                format!("{}/{}", leg.unwrap_or_default(), rest.unwrap_or_default())
+            } else {
+                problem.at.clone()
+            };
+            (None, Some(within))
+        }
+    };
+    ImportProblem {
+        file: sources[source].path.clone(),
+        line,
+        column,
+        says: problem.says.clone(),
     }
 }
 
 /// The title of the first file that has one, else the first file's name.
 fn name(sources: &[Source]) -> String {
     let title = sources.iter().find_map(|source| match &source.content {
-        Content::Gpx(reading) => reading
+        Content::Map(reading) => reading
             .title
             .clone()
             .or_else(|| reading.lines.first().and_then(|line| line.name.clone())),

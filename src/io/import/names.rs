@@ -2,7 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use crate::io::gpx::Words;
+use crate::io::reading::Words;
 use crate::model::geodesic;
 use crate::model::route::Position;
 use crate::quantity::Metres;

@@ -1,10 +1,6 @@
 //! What a point's symbol and type say of fuel, and which points are advice that this program itself wrote.
 
-use serde_json::{Map, Value};
-
-use super::line::put;
-use crate::io::gpx::{Reading, Words};
-use crate::quantity::Kilometres;
+use crate::io::reading::{Reading, Words};
 
 /// Words by which files say that fuel can be had. Common practice, no source.
 const FUEL: [&str; 5] = [
@@ -26,19 +22,6 @@ impl Words {
         };
         says(&self.symbol) || says(&self.kind)
     }
-}
-
-/// States the fuel of a place where its words tell of any: as much as one likes, for sure, since no file
-/// says more; `detour` is the extra way to it.
-pub(super) fn put_fuel(object: &mut Map<String, Value>, words: &Words, detour: Option<Kilometres>) {
-    if !words.tells_fuel() {
-        return;
-    }
-    let mut fuel = Map::new();
-    if let Some(detour) = detour {
-        put(&mut fuel, "detour_km", detour);
-    }
-    object.insert("fuel".to_owned(), Value::Object(fuel));
 }
 
 /// Takes out of a file that this program wrote what it advised there: it follows from the trip and is no

@@ -5,13 +5,11 @@
 //! has to move away by four times the distance before it can pass again, or wandering about a camp
 //! would make many places of one.
 
-use crate::model::geodesic::{Fix, longitude_between};
+use super::plane::{METRES_PER_DEGREE, Plane};
+use crate::model::geodesic::Fix;
 use crate::model::route::Position;
 use crate::model::track::Point;
 use crate::quantity::Metres;
-
-/// Metres in a degree of latitude, on a sphere; wrong by at most 0.6 %, and so is the nearness.
-const METRES_PER_DEGREE: f64 = 111_194.93;
 
 /// Steps held against waypoints before the search is given up; some seconds' work.
 const MOST_COMPARED: u64 = 200_000_000;
@@ -147,15 +145,8 @@ pub(super) fn nearest_to_each(
 
 /// How far a waypoint is off the step from one point to the next, and where the nearest place is.
 fn nearest(waypoint: Position, from: &Point, to: &Point) -> (Metres, f64) {
-    // A plane that touches the Earth at the waypoint.
-    let east = METRES_PER_DEGREE * waypoint.lat.get().to_radians().cos();
-    let plane = |point: &Point| {
-        (
-            longitude_between(waypoint.lon, point.lon).get() * east,
-            (point.lat - waypoint.lat).get() * METRES_PER_DEGREE,
-        )
-    };
-    let ((x1, y1), (x2, y2)) = (plane(from), plane(to));
+    let plane = Plane::at(waypoint);
+    let ((x1, y1), (x2, y2)) = (plane.of(from), plane.of(to));
     let (dx, dy) = (x2 - x1, y2 - y1);
     let square = dx * dx + dy * dy;
     let share = if square > 0.0 {

@@ -8,8 +8,9 @@ use super::Options;
 use super::problem::{ImportError, ImportProblem};
 use super::pumps::leave_out_advice;
 use crate::io::csv::{self, Table};
-use crate::io::gpx::{self, Reading};
+use crate::io::reading::Reading;
 use crate::io::text::{self, TextError, plain};
+use crate::io::{geojson, gpx};
 
 /// A file that was read.
 pub(super) struct Source {
@@ -18,7 +19,8 @@ pub(super) struct Source {
 }
 
 pub(super) enum Content {
-    Gpx(Reading),
+    /// Tracks, routes and waypoints.
+    Map(Reading),
     Table {
         table: Table,
         encoding: &'static str,
@@ -55,31 +57,27 @@ pub(super) fn read_all(files: &[PathBuf], options: &Options) -> Result<Vec<Sourc
     }
 }
 
-/// Reads a file of either kind; its problems are still without its name.
+/// Reads a file of any kind; its problems are still without its name.
 fn read_content(
     mut bytes: impl Read,
     salvage: bool,
 ) -> io::Result<Result<Content, Vec<ImportProblem>>> {
     let mut head = Vec::new();
     bytes.by_ref().take(64).read_to_end(&mut head)?;
-    let is_xml = head.iter().find(|byte| {
-        !matches!(
-            byte,
-            0 | b' ' | b'\t' | b'\r' | b'\n' | 0xEF | 0xBB | 0xBF | 0xFE | 0xFF
-        )
-    }) == Some(&b'<');
+    let is_mark = |byte: &u8| matches!(byte, 0 | 0xEF | 0xBB | 0xBF | 0xFE | 0xFF);
+    let first = head
+        .iter()
+        .find(|byte| !is_mark(byte) && !byte.is_ascii_whitespace());
+    let first = first.copied();
+    if first == Some(b'{') || first == Some(b'[') {
+        return Ok(read_geojson(&head, bytes, salvage));
+    }
     let bytes = head.as_slice().chain(bytes);
-    let from_text = |error: TextError| ImportProblem {
-        file: String::new(),
-        line: Some(error.line),
-        column: None,
-        says: error.says,
-    };
-    if is_xml {
+    if first == Some(b'<') {
         return Ok(gpx::read(bytes, salvage)
             .map(|mut reading| {
                 leave_out_advice(&mut reading);
-                Content::Gpx(reading)
+                Content::Map(reading)
             })
             .map_err(|damage| damage.into_iter().map(from_text).collect()));
     }
@@ -106,4 +104,43 @@ fn read_content(
             });
             problems.collect()
         }))
+}
+
+fn read_geojson(
+    head: &[u8],
+    bytes: impl Read,
+    salvage: bool,
+) -> Result<Content, Vec<ImportProblem>> {
+    if head.contains(&0) {
+        return Err(vec![from_text(TextError {
+            line: 1,
+            says: "GeoJSON must be UTF-8 (RFC 8259), got UTF-16 or UTF-32: save it as UTF-8"
+                .to_owned(),
+        })]);
+    }
+    let head = head.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(head);
+    match geojson::read(head.chain(bytes), salvage) {
+        Ok(mut reading) => {
+            leave_out_advice(&mut reading);
+            Ok(Content::Map(reading))
+        }
+        Err(faults) => Err(faults
+            .into_iter()
+            .map(|fault| ImportProblem {
+                file: String::new(),
+                line: fault.line,
+                column: Some(fault.at).filter(|at| !at.is_empty()),
+                says: fault.says,
+            })
+            .collect()),
+    }
+}
+
+fn from_text(error: TextError) -> ImportProblem {
+    ImportProblem {
+        file: String::new(),
+        line: Some(error.line),
+        column: None,
+        says: error.says,
+    }
 }

@@ -4,7 +4,7 @@
 //! one point of the route to the next. Such a route says how the way goes on where no track does; its
 //! legs take what was measured on their tracks.
 
-use crate::io::gpx::Line;
+use crate::io::reading::Line;
 use crate::model::geodesic;
 use crate::model::route::Position;
 use crate::quantity::Metres;
@@ -37,7 +37,7 @@ pub(super) fn followed<'a>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::io::gpx::LineKind;
+    use crate::io::reading::LineKind;
     use crate::model::track::Point;
     use crate::quantity::Degrees;
 
@@ -52,6 +52,7 @@ mod tests {
             name: None,
             segment: 1,
             points: lats.iter().map(point).collect(),
+            times: Vec::new(),
             words: Vec::new(),
         }
     }

@@ -3,7 +3,7 @@
 use geo::{Coord, LineString, SimplifyIdx};
 
 use super::line::rounded;
-use crate::model::geodesic;
+use super::plane::Plane;
 use crate::model::line::Line;
 use crate::model::track::{Point, Track};
 use crate::quantity::Degrees;
@@ -12,8 +12,6 @@ use crate::quantity::Degrees;
 const STRAY: f64 = 10.0;
 /// Points simplified at a time: it bounds the work on a line made to be hard, and the memory.
 const CHUNK: usize = 1000;
-/// Metres in a degree of latitude, on a sphere.
-const METRES_PER_DEGREE: f64 = 111_194.93;
 
 /// The track of a leg without what does not show: straight parts are thinned to their ends, so that
 /// no point is farther than [`STRAY`] from the line that is kept. Heights are in the leg already.
@@ -40,14 +38,11 @@ pub(super) fn simplified(first: Point, between: &[Point], last: Point) -> Track 
 }
 
 fn thinned(points: &[Point]) -> Vec<Point> {
-    let first = points[0];
-    let east = METRES_PER_DEGREE * first.lat.get().to_radians().cos();
+    let plane = Plane::at(points[0].position());
     let line: LineString = points
         .iter()
-        .map(|point| Coord {
-            x: geodesic::longitude_between(first.lon, point.lon).get() * east,
-            y: (point.lat - first.lat).get() * METRES_PER_DEGREE,
-        })
+        .map(|point| plane.of(point))
+        .map(|(x, y)| Coord { x, y })
         .collect();
     line.simplify_idx(STRAY)
         .into_iter()

@@ -1,0 +1,197 @@
+//! Legs along a line whose way is known.
+
+use serde_json::{Map, Value};
+
+use super::legs::Draft;
+use super::line::{Cut, Ends, SHORTEST_LEG, every, measured_leg, rounded};
+use super::snap::Pass;
+use super::speeds::Part;
+use super::stop::{Beside, Stop};
+use super::thin::simplified;
+use super::ways::{Way, name_of};
+use super::{Options, Split};
+use crate::io::reading::{LineKind, Waypoint, Words};
+use crate::model::survey::{Profile, Survey};
+use crate::model::track::Point;
+use crate::quantity::{Kilometres, Metres, Share};
+
+/// Where a line is cut, and what is known of its ends.
+struct Stops<'a> {
+    first: Stop<'a>,
+    between: Vec<Cut<'a>>,
+    last: Stop<'a>,
+}
+
+impl Draft {
+    pub(super) fn add_line(&mut self, way: &Way, waypoints: &[&Waypoint], options: &Options) {
+        let line = way.line();
+        if line.kind == LineKind::Route {
+            self.notes.add(if way.is_drawn() {
+                "a route with many points close together was taken as a line and measured; its points are no places".to_owned()
+            } else {
+                "a route's length is that of straight lines between its points; the road is longer".to_owned()
+            });
+        }
+        let stops = self.stops(way, waypoints, options);
+        let title = way.title();
+        let (first, last) = (line.points[0], line.points[line.points.len() - 1]);
+        let name = self.names.of_end(
+            stops.first.name_words(),
+            first.position(),
+            options.snap_within,
+            || format!("start of {title}"),
+        );
+        self.go_to(&first, &name, &stops.first, options);
+
+        let mut cuts = match options.split.unwrap_or(Split::Waypoints) {
+            Split::Segments => Vec::new(),
+            Split::Waypoints => stops.between,
+            Split::Every(distance) => every(&line.points, way.length, Metres::from(distance)),
+        };
+        cuts.push(Cut {
+            after: line.points.len() - 2,
+            share: Share::new(1.0),
+            along: way.length,
+            stop: stops.last,
+        });
+        self.add_legs(way, &name, &cuts, options);
+        self.along += way.length;
+        self.at = Some(last.position());
+        if let Some(timed) = &way.timed {
+            self.speeds.take_line(timed);
+        }
+    }
+
+    /// Where a way meets waypoints, and where it passes pumps: at a place that is near, else at one of its own.
+    fn stops<'a>(&mut self, way: &Way, waypoints: &[&'a Waypoint], options: &Options) -> Stops<'a> {
+        let within = options.snap_within;
+        let ends = Ends::of(&way.passes, way.length, within);
+        let stop = |pass: &Pass| Stop::of(waypoints[pass.waypoint]);
+        let mut stops = Stops {
+            first: ends.first.as_ref().map(stop).unwrap_or_default(),
+            between: ends
+                .between
+                .iter()
+                .map(|pass| Cut::at(pass, stop(pass)))
+                .collect(),
+            last: ends.last.as_ref().map(stop).unwrap_or_default(),
+        };
+        for pass in &way.pumps {
+            let pump = Beside {
+                words: &waypoints[pass.waypoint].words,
+                off: pass.off,
+            };
+            let ends = [
+                (Metres::ZERO, &mut stops.first),
+                (way.length, &mut stops.last),
+            ];
+            let places = stops
+                .between
+                .iter_mut()
+                .map(|cut| (cut.along, &mut cut.stop));
+            let nearest = ends
+                .into_iter()
+                .chain(places)
+                .map(|(along, stop)| ((along - pass.along).abs(), stop))
+                .min_by(|a, b| a.0.get().total_cmp(&b.0.get()));
+            match nearest {
+                Some((off, stop)) if off <= within && !stop.has_fuel() => stop.pump = Some(pump),
+                Some((off, _)) if off < SHORTEST_LEG => self.notes.add(format!(
+                    "`{}` lies beside a place that has fuel already and was left out",
+                    name_of(waypoints[pass.waypoint])
+                )),
+                _ => {
+                    let stop = Stop {
+                        words: None,
+                        pump: Some(pump),
+                    };
+                    let cuts = &mut stops.between;
+                    let at = cuts.partition_point(|cut| cut.along <= pass.along);
+                    cuts.insert(at, Cut::at(pass, stop));
+                }
+            }
+        }
+        stops
+    }
+
+    /// The legs of a way from the place of that name, from cut to cut; the last cut is its end.
+    fn add_legs(&mut self, way: &Way, begin: &str, cuts: &[Cut], options: &Options) {
+        let line = way.line();
+        let nothing = Words::default();
+        let mut survey = Survey::new(options.climb_threshold);
+        let mut pushed = 0;
+        let mut begins = line.points[0];
+        let mut from = Metres::ZERO;
+        let mut before = begin.to_owned();
+        for (n, cut) in cuts.iter().enumerate() {
+            let between = &line.points[pushed..=cut.after];
+            for point in between {
+                survey.push(point);
+            }
+            let is_end = n + 1 == cuts.len();
+            let ends_at = if is_end {
+                line.points[line.points.len() - 1]
+            } else {
+                cut.point(&line.points)
+            };
+            survey.push(&ends_at);
+            let profile = survey.cut();
+            let at = ends_at.position();
+            let name = match cut.stop.name_words() {
+                words if is_end => {
+                    let within = options.snap_within;
+                    self.names
+                        .of_end(words, at, within, || format!("end of {}", way.title()))
+                }
+                None => {
+                    let km = rounded(Kilometres::from(self.along + cut.along).get(), 10.0);
+                    self.names.unique(&format!("km {km}"), at)
+                }
+                words => self
+                    .names
+                    .of_place(words.unwrap_or(&nothing), at, || "waypoint".to_owned()),
+            };
+            let mut leg = self.checked_leg(&name, &ends_at, &profile, &cut.stop);
+            if let Some(timed) = &way.timed {
+                let to = if is_end {
+                    Metres::new(f64::INFINITY)
+                } else {
+                    cut.along
+                };
+                let part = Part {
+                    from,
+                    to,
+                    length: profile.length,
+                    leg: self.legs.len() + 1,
+                    begins: &before,
+                    ends: &name,
+                };
+                self.speeds.take_leg(timed, &part, &mut leg);
+            }
+            self.push(leg, Some(simplified(begins, between, ends_at)), None);
+            begins = ends_at;
+            pushed = cut.after + 1;
+            from = cut.along;
+            before = name;
+        }
+    }
+
+    /// A leg with what was measured on it; what cannot be a road's is left out and told.
+    pub(super) fn checked_leg(
+        &mut self,
+        name: &str,
+        ends_at: &Point,
+        profile: &Profile,
+        stop: &Stop,
+    ) -> Map<String, Value> {
+        let (leg, refused) = measured_leg(name, ends_at, profile, stop);
+        if !refused.is_empty() {
+            self.notes.add(format!(
+                "the heights on the way to `{name}` cannot be those of a road: not stated of it {} {}",
+                if refused.len() == 1 { "is" } else { "are" },
+                refused.join(", ")
+            ));
+        }
+        leg
+    }
+}

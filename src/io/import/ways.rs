@@ -1,0 +1,232 @@
+//! A line made ready to be cut: what it did while it stood taken out, and the waypoints on and beside it.
+
+use super::Split;
+use super::line::Cut;
+use super::notes::{Notes, counted, listed};
+use super::pace::Timed;
+use super::snap::{self, Pass};
+use super::stop::Stop;
+use crate::io::moment::Moment;
+use crate::io::reading::{Line, LineKind, Waypoint};
+use crate::model::geodesic;
+use crate::model::route::Position;
+use crate::model::track::Point;
+use crate::quantity::Metres;
+
+/// A route with so many points or more ...
+const DRAWN_FROM: usize = 20;
+/// ... that follow one another this closely in the mean is a drawn line and no list of places. Common
+/// practice, no source: programs that draw routes along roads put a point at every bend.
+const DRAWN_WITHIN: Metres = Metres::new(500.0);
+/// Names of a drawn line's points are those of places where they are at least so far apart in the mean.
+const NAMED_FROM: Metres = Metres::new(1000.0);
+
+/// A line that is part of the trip.
+pub(super) struct Way<'a> {
+    original: &'a Line,
+    /// Its number among the lines of the files, for one without a name.
+    number: usize,
+    pub(super) timed: Option<Timed>,
+    pub(super) length: Metres,
+    /// Waypoints on the line.
+    pub(super) passes: Vec<Pass>,
+    /// Pumps beside it.
+    pub(super) pumps: Vec<Pass>,
+}
+
+impl<'a> Way<'a> {
+    pub(super) fn of(original: &'a Line, number: usize) -> Self {
+        let timed = Timed::of(original);
+        let mut way = Self {
+            original,
+            number,
+            timed,
+            length: Metres::ZERO,
+            passes: Vec::new(),
+            pumps: Vec::new(),
+        };
+        let points = &way.line().points;
+        let steps = points
+            .windows(2)
+            .map(|pair| geodesic::distance(pair[0].position(), pair[1].position()));
+        way.length = steps.sum();
+        way
+    }
+
+    /// The line without what it did while it stood.
+    pub(super) fn line(&self) -> &Line {
+        self.timed
+            .as_ref()
+            .map_or(self.original, |timed| &timed.line)
+    }
+
+    pub(super) fn begin(&self) -> Point {
+        self.original.points[0]
+    }
+
+    pub(super) fn end(&self) -> Point {
+        self.original.points[self.original.points.len() - 1]
+    }
+
+    /// First and last time stamp.
+    pub(super) fn span(&self) -> Option<(Moment, Moment)> {
+        let mut stamps = self.line().times.iter().flatten();
+        let first = stamps.next()?;
+        Some((*first, *stamps.next_back().unwrap_or(first)))
+    }
+
+    /// How it is called where it has to be: by its name and segment.
+    pub(super) fn title(&self) -> String {
+        let line = self.original;
+        let kind = match line.kind {
+            LineKind::Track => "track",
+            LineKind::Route => "route",
+        };
+        match &line.name {
+            Some(name) if line.segment > 1 => format!("{name}, segment {}", line.segment),
+            Some(name) => name.to_string(),
+            None => format!("{kind} {}", self.number),
+        }
+    }
+
+    /// Whether its points are bends of a line; a track's always are.
+    pub(super) fn is_drawn(&self) -> bool {
+        let points = self.original.points.len();
+        self.original.kind == LineKind::Track
+            || points >= DRAWN_FROM && self.length < DRAWN_WITHIN * points as f64
+    }
+
+    /// The points of a drawn route that have words of their own, as waypoints.
+    pub(super) fn named_points(&self) -> Vec<Waypoint> {
+        if self.original.kind == LineKind::Track || !self.is_drawn() {
+            return Vec::new();
+        }
+        let words = &self.original.words;
+        let named = words.iter().filter(|(_, words)| words.name.is_some());
+        let are_places = self.length >= NAMED_FROM * named.count() as f64;
+        words
+            .iter()
+            .filter(|(_, words)| are_places && words.name.is_some() || words.tells_fuel())
+            .map(|(point, words)| Waypoint {
+                point: self.original.points[*point],
+                words: words.clone(),
+            })
+            .collect()
+    }
+}
+
+/// Finds the waypoints on each way, and of the pumps among the others those beside one, nearest first.
+pub(super) struct Search<'a> {
+    pub(super) waypoints: &'a [&'a Waypoint],
+    pub(super) snap_within: Metres,
+    pub(super) detour_within: Metres,
+    pub(super) split: Split,
+}
+
+impl Search<'_> {
+    /// Gives for each waypoint whether it is on a way or a pump beside one.
+    pub(super) fn run(&self, ways: &mut [Way], notes: &mut Notes) -> Vec<bool> {
+        let positions: Vec<Position> = self
+            .waypoints
+            .iter()
+            .map(|waypoint| waypoint.point.position())
+            .collect();
+        let mut met = vec![false; positions.len()];
+        let mut too_many = false;
+        for way in ways.iter_mut().filter(|way| way.is_drawn()) {
+            let passes = snap::passes(&way.line().points, &positions, self.snap_within);
+            too_many |= passes.is_none();
+            way.passes = passes.unwrap_or_default();
+            for pass in &way.passes {
+                met[pass.waypoint] = true;
+            }
+        }
+        if self.split == Split::Waypoints {
+            too_many |= self.run_pumps(ways, &positions, &mut met).is_none();
+        } else {
+            self.tell_of_uncut(ways, notes);
+        }
+        if too_many {
+            notes.add(
+                "too many waypoints lie about the line to look for each along it: not all were used"
+                    .to_owned(),
+            );
+        }
+        met
+    }
+
+    fn run_pumps(&self, ways: &mut [Way], positions: &[Position], met: &mut [bool]) -> Option<()> {
+        let missed = |n: &usize| !met[*n] && self.waypoints[*n].words.tells_fuel();
+        let pumps: Vec<usize> = (0..positions.len()).filter(missed).collect();
+        if pumps.is_empty() {
+            return Some(());
+        }
+        let places: Vec<Position> = pumps.iter().map(|&n| positions[n]).collect();
+        let mut nearest: Vec<Option<(Metres, Position)>> = vec![None; pumps.len()];
+        let mut found: Vec<Vec<Pass>> = Vec::new();
+        for way in ways.iter() {
+            let passes = if way.is_drawn() {
+                snap::passes(&way.line().points, &places, self.detour_within)?
+            } else {
+                Vec::new()
+            };
+            for pass in &passes {
+                let best = &mut nearest[pass.waypoint];
+                if best.is_none_or(|(off, _)| pass.off < off) {
+                    *best = Some((
+                        pass.off,
+                        Cut::at(pass, Stop::default())
+                            .point(&way.line().points)
+                            .position(),
+                    ));
+                }
+            }
+            found.push(passes);
+        }
+        for (way, passes) in ways.iter_mut().zip(found) {
+            for pass in passes {
+                // One pump is one place: where another pass is nearest elsewhere, it is not left there.
+                let there = Cut::at(&pass, Stop::default())
+                    .point(&way.line().points)
+                    .position();
+                let is_there = nearest[pass.waypoint]
+                    .is_some_and(|(_, best)| geodesic::distance(best, there) <= self.snap_within);
+                if is_there {
+                    met[pumps[pass.waypoint]] = true;
+                    way.pumps.push(Pass {
+                        waypoint: pumps[pass.waypoint],
+                        ..pass
+                    });
+                }
+            }
+        }
+        Some(())
+    }
+
+    /// Waypoints that lie on a way and are no places, because it is cut elsewhere.
+    fn tell_of_uncut(&self, ways: &[Way], notes: &mut Notes) {
+        let mut names: Vec<&str> = ways
+            .iter()
+            .flat_map(|way| {
+                let ends = [self.snap_within, way.length - self.snap_within];
+                let inside = move |pass: &&Pass| pass.along > ends[0] && pass.along < ends[1];
+                way.passes.iter().filter(inside)
+            })
+            .map(|pass| name_of(self.waypoints[pass.waypoint]))
+            .collect();
+        names.sort_unstable();
+        names.dedup();
+        if !names.is_empty() {
+            notes.add(format!(
+                "{} on the way became no place, since --split cuts elsewhere: {}; without --split they are places",
+                counted(names.len(), "waypoint", "waypoints"),
+                listed(names)
+            ));
+        }
+    }
+}
+
+/// How a waypoint is called.
+pub(super) fn name_of(waypoint: &Waypoint) -> &str {
+    waypoint.words.name.as_deref().unwrap_or("without a name")
+}

@@ -1,0 +1,168 @@
+//! What a file of tracks, routes and waypoints holds, whatever it is written in.
+
+use std::sync::Arc;
+
+use serde_json::{Map, Value};
+
+use super::moment::Moment;
+use super::text::TextError;
+use crate::model::track::Point;
+
+/// Longest name that is kept, in characters; a longer one is cut.
+pub const LONGEST_NAME: usize = 120;
+/// Longest description that is kept, likewise.
+pub(super) const LONGEST_NOTE: usize = 400;
+/// Waypoints of one file.
+pub(super) const MOST_WAYPOINTS: usize = 100_000;
+/// Track segments and routes of one file.
+pub(super) const MOST_LINES: usize = 10_000;
+/// Names of things passed over that are listed.
+const MOST_PASSED_OVER: usize = 100;
+
+/// What a file holds.
+#[derive(Clone, Debug, Default)]
+pub struct Reading {
+    /// The program that wrote it.
+    pub creator: Option<String>,
+    /// The file's own title.
+    pub title: Option<Arc<str>>,
+    /// Waypoints in the order of the file.
+    pub waypoints: Vec<Waypoint>,
+    /// Track segments and routes in the order of the file, those without a point left out.
+    pub lines: Vec<Line>,
+    /// Start and legs, where a report of this program stated them.
+    pub stated: Stated,
+    /// What was not read, by name, with how often each was met.
+    pub passed_over: Vec<(String, u64)>,
+    /// Heights that were stated and are none.
+    pub unusable_heights: u64,
+    /// Name of the encoding.
+    pub encoding: &'static str,
+    /// Where reading stopped, when damage was to be salvaged.
+    pub salvaged_before: Option<TextError>,
+}
+
+/// A line of the file: a track's segment or a route.
+#[derive(Clone, Debug)]
+pub struct Line {
+    /// Which of the two.
+    pub kind: LineKind,
+    /// Name of the track or route.
+    pub name: Option<Arc<str>>,
+    /// Number of the segment within its track, from 1; a route is its own first.
+    pub segment: usize,
+    /// The points.
+    pub points: Vec<Point>,
+    /// When each point was passed, where it is known; shorter than the points where the last are not.
+    pub times: Vec<Option<Moment>>,
+    /// Words about points of a route, by the point's index.
+    pub words: Vec<(usize, Words)>,
+}
+
+/// Track or route.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum LineKind {
+    /// A track: where somebody was.
+    Track,
+    /// A route: places to go to.
+    Route,
+}
+
+/// A named position.
+#[derive(Clone, Debug)]
+pub struct Waypoint {
+    /// Where.
+    pub point: Point,
+    /// What is said about it.
+    pub words: Words,
+}
+
+/// What a file says about a point.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Words {
+    /// Its name.
+    pub name: Option<String>,
+    /// Its symbol.
+    pub symbol: Option<String>,
+    /// Its type.
+    pub kind: Option<String>,
+    /// Its description.
+    pub description: Option<String>,
+}
+
+/// The start and the legs of a trip as its file states them.
+#[derive(Clone, Debug, Default)]
+pub struct Stated {
+    /// The start; empty where none was stated.
+    pub start: Map<String, Value>,
+    /// The legs in driving order.
+    pub legs: Vec<StatedLeg>,
+}
+
+/// A leg as the trip file states it, but for its track.
+#[derive(Clone, Debug)]
+pub struct StatedLeg {
+    /// Where it stands in the file (RFC 6901).
+    pub at: String,
+    /// What is stated.
+    pub leg: Map<String, Value>,
+    /// The lines of its track; none where it has none.
+    pub track: Vec<Vec<Point>>,
+}
+
+impl Reading {
+    /// Counts a thing that is not read.
+    pub(super) fn pass_over(&mut self, name: &str, plain: impl FnOnce(&str) -> String) {
+        let list = &mut self.passed_over;
+        if let Some((_, times)) = list.iter_mut().find(|(known, _)| known == name) {
+            *times += 1;
+        } else if list.len() < MOST_PASSED_OVER {
+            list.push((plain(name), 1));
+        }
+    }
+}
+
+impl Line {
+    /// A line without a point.
+    pub(super) fn new(kind: LineKind, segment: usize) -> Self {
+        Self {
+            kind,
+            name: None,
+            segment,
+            points: Vec::new(),
+            times: Vec::new(),
+            words: Vec::new(),
+        }
+    }
+
+    /// Takes the next point, and when it was passed.
+    #[inline]
+    pub(super) fn push(&mut self, point: Point, time: Option<Moment>) {
+        if time.is_some() {
+            self.times.resize(self.points.len(), None);
+            self.times.push(time);
+        }
+        self.points.push(point);
+    }
+
+    /// When a point was passed.
+    pub fn time(&self, point: usize) -> Option<Moment> {
+        self.times.get(point).copied().flatten()
+    }
+}
+
+impl Words {
+    /// Everything but the name, on one line; `kind_too` is false where symbol and type were understood.
+    pub(super) fn note(&self, kind_too: bool) -> Option<String> {
+        let kind = self.kind.as_ref().filter(|_| kind_too);
+        let symbol = self.symbol.as_ref().filter(|_| kind_too);
+        let parts = [
+            self.description.clone(),
+            kind.map(|kind| format!("type: {kind}")),
+            symbol.map(|symbol| format!("symbol: {symbol}")),
+        ];
+        let parts: Vec<String> = parts.into_iter().flatten().collect();
+        (!parts.is_empty()).then(|| parts.join("; "))
+    }
+}
