@@ -67,12 +67,17 @@ pub struct Task {
 /// What a task is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TaskKind {
-    /// Take fuel.
+    /// Take fuel that the plan relies on.
     Fill,
+    /// A pump that the plan does not rely on.
+    PassBy,
     /// Empty a can into the tank.
     Pour,
     /// The last point to turn back.
-    TurnBack,
+    TurnBack {
+        /// Whether it is to a pump that may be dry.
+        doubtful: bool,
+    },
 }
 
 /// The cards of all days, in their order.
@@ -241,7 +246,11 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
     tasks.extend(stops.map(|stop| {
         let task = Task {
             at: stop.at_km,
-            kind: TaskKind::Fill,
+            kind: if stop.counted {
+                TaskKind::Fill
+            } else {
+                TaskKind::PassBy
+            },
             says: card::fill_sentence(stop, plan, units),
         };
         (stop.node, task)
@@ -255,11 +264,15 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
         (pour.leg, task)
     }));
     for stretch in &plan.stretches {
-        let points = [&stretch.turn_back, &stretch.doubtful_turn_back];
-        tasks.extend(points.into_iter().flatten().filter_map(|point| {
+        let points = [
+            (&stretch.turn_back, false),
+            (&stretch.doubtful_turn_back, true),
+        ];
+        tasks.extend(points.into_iter().filter_map(|(point, doubtful)| {
+            let point = point.as_ref()?;
             let task = Task {
                 at: point.at_km,
-                kind: TaskKind::TurnBack,
+                kind: TaskKind::TurnBack { doubtful },
                 says: card::turn_back_sentence(stretch, point, plan, units)?,
             };
             let leg = plan
@@ -304,10 +317,12 @@ mod tests {
         };
         assert_eq!(tasks(TaskKind::Pour), plan.pours.len());
         assert_eq!(tasks(TaskKind::Fill), 2);
-        let turns = marks(&plan)
-            .iter()
-            .filter(|mark| matches!(mark.kind, MarkKind::TurnBack { .. }))
-            .count();
-        assert_eq!(tasks(TaskKind::TurnBack), turns);
+        for wanted in [false, true] {
+            let turns = marks(&plan)
+                .iter()
+                .filter(|mark| matches!(mark.kind, MarkKind::TurnBack { doubtful, .. } if doubtful == wanted))
+                .count();
+            assert_eq!(tasks(TaskKind::TurnBack { doubtful: wanted }), turns);
+        }
     }
 }

@@ -388,14 +388,25 @@ fn days(days: Days) -> String {
 /// A published limit on carried fuel that the cans break.
 fn carriage(broken: Broken, units: Units) -> String {
     let of = broken.of;
-    let over = |what: &str, found: Option<Litres>, most: Option<Litres>| {
+    let litres = |what: &str, found: Option<Litres>, most: Option<Litres>| {
         let (found, most) = found.zip(most)?;
         let (found, most) = (units.litres(found), units.litres(most));
         Some(format!("{what} {found}, and {most} is the most"))
     };
+    let mass = |what: &str, found: Option<Kilograms>, most: Option<Kilograms>| {
+        let (found, most) = found.zip(most)?;
+        let (found, most) = (
+            units.mass(found, Toward::Up),
+            units.mass(most, Toward::Down),
+        );
+        Some(format!("{what} {found}, and {most} is the most"))
+    };
+    let (over, most) = (broken.over, of.most);
     let says = [
-        over("the largest can holds", broken.can, of.can),
-        over("the cans hold", broken.vehicle, of.vehicle),
+        litres("the largest can holds", over.can, most.can),
+        litres("the cans hold", over.vehicle, most.vehicle),
+        mass("the heaviest can weighs", over.can_mass, most.can_mass),
+        mass("the cans weigh", over.mass, most.mass),
     ];
     let says: Vec<String> = says.into_iter().flatten().collect();
     format!(
@@ -440,6 +451,7 @@ mod tests {
     use super::*;
     use crate::model::vocabulary::UnitSystem;
     use crate::quantity::{Celsius, Factor, Hours, KilometresPerHour, MoneyPerLitre};
+    use crate::solver::carriage::{Carried, JURISDICTIONS, Jurisdiction};
 
     fn plan() -> Plan {
         let document = include_str!("../../tests/data/example-trip.json");
@@ -482,6 +494,12 @@ mod tests {
         let litres = Litres::new(12.345_678);
         let mass = Kilograms::new(81.234_567);
         let place = CarryingPlace::Rear;
+        let carried = |times: f64| Carried {
+            can: Some(litres * times),
+            vehicle: Some(litres * times),
+            can_mass: Some(mass * times),
+            mass: Some(mass * times),
+        };
         vec![
             What::ShortAtStart { short: litres },
             What::CansShort {
@@ -523,9 +541,11 @@ mod tests {
             What::FuelOnRoof { litres },
             What::FuelInCabin { litres },
             What::OverCarriage(Broken {
-                of: crate::solver::carriage::JURISDICTIONS[0],
-                can: Some(litres * 10.0),
-                vehicle: Some(litres * 20.0),
+                of: Jurisdiction {
+                    most: carried(1.0),
+                    ..JURISDICTIONS[0]
+                },
+                over: carried(2.0),
             }),
             What::HeatFill {
                 share: Share::new(0.937_123),

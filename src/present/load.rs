@@ -153,7 +153,7 @@ pub fn heaviest(plan: &Plan, units: Units) -> Option<String> {
         node_name(plan, departure.node),
         departure.day,
         units.litres(departure.in_tank),
-        mass(departure.mass),
+        units.mass(departure.mass, Toward::Up),
         parts.join(" + "),
     ))
 }
@@ -183,38 +183,71 @@ pub struct Places {
 pub fn places(plan: &Plan, units: Units) -> Option<Places> {
     let departure = at_heaviest(plan)?;
     let kg = |mass: Kilograms| units.mass(mass, Toward::Nearest).number;
+    // What has a limit is told as its bar tells it.
+    let limited = |mass: Kilograms| units.mass(mass, Toward::Up).number;
     let density = crate::consumption::engine::fuel_density(plan.trip.vehicle.fuel);
     Some(Places {
         seats: kg(departure.made_of.crew),
         cabin: kg(departure.cabin),
-        cargo: kg(departure.cargo),
+        cargo: limited(departure.cargo),
         tank: kg((departure.in_tank + plan.trip.vehicle.unusable()) * density),
-        roof: kg(departure.roof),
-        rear: kg(departure.rear),
+        roof: limited(departure.roof),
+        rear: limited(departure.rear),
         axles: departure
             .axles
-            .map(|axles| [kg(axles.front), kg(axles.rear)]),
+            .map(|axles| [limited(axles.front), limited(axles.rear)]),
         unit: units.mass(Kilograms::ZERO, Toward::Nearest).unit,
     })
 }
 
-/// The same drawn in letters, the vehicle seen from the side, its front on the left.
-pub fn picture(plan: &Plan, units: Units) -> Vec<String> {
+/// The same drawn in letters, the vehicle seen from the side, its front on the left; in a second row what finds no room
+/// in one of so many letters.
+pub fn picture(plan: &Plan, units: Units, room: usize) -> Vec<String> {
     let Some(places) = places(plan, units) else {
         return Vec::new();
     };
-    let body = format!(
-        "( seats {} | cabin {} | load {} | tank {} )",
+    let wide = drawn(&places, &[in_one_row(&places)]);
+    if wide.iter().all(|line| line.len() <= room) {
+        wide
+    } else {
+        drawn(&places, &in_two_rows(&places))
+    }
+}
+
+fn in_one_row(places: &Places) -> String {
+    format!(
+        "( seats {} | cabin {} | load {} | tank {} )-",
         places.seats, places.cabin, places.cargo, places.tank,
-    );
+    )
+}
+
+fn in_two_rows(places: &Places) -> [String; 2] {
+    let front = [
+        format!("seats {}", places.seats),
+        format!("cabin {}", places.cabin),
+    ];
+    let back = [
+        format!("load {}", places.cargo),
+        format!("tank {}", places.tank),
+    ];
+    let wide = |cells: &[String; 2]| cells[0].len().max(cells[1].len());
+    let (front_wide, back_wide) = (wide(&front), wide(&back));
+    [0, 1].map(|row| format!("({:front_wide$} | {:back_wide$})", front[row], back[row]))
+}
+
+/// The rows of the body between the roof and the axles, the rear carrier behind the first.
+fn drawn(places: &Places, body: &[String]) -> Vec<String> {
+    let length = body[0].len();
     let roof = format!("[ roof {} ]", places.roof);
-    let rule = "-".repeat(body.len().saturating_sub(roof.len() + 4) / 2);
+    let rule = "-".repeat(length.saturating_sub(roof.len() + 5) / 2);
+    let rear = format!("-[ rear {} ] {}", places.rear, places.unit);
     let mut lines = vec![
         format!("  {rule}{roof}{rule}"),
-        format!("{body}--[ rear {} ] {}", places.rear, places.unit),
+        body.iter().take(1).chain([&rear]).cloned().collect(),
     ];
-    if let Some([front, rear]) = places.axles {
-        let gap = " ".repeat(body.len().saturating_sub(front.len() + rear.len() + 12));
+    lines.extend(body.iter().skip(1).cloned());
+    if let Some([front, rear]) = &places.axles {
+        let gap = " ".repeat(length.saturating_sub(front.len() + rear.len() + 13).max(1));
         lines.push(format!("   (o) {front}{gap}(o) {rear}"));
     }
     lines
@@ -239,7 +272,7 @@ pub fn supplies(plan: &Plan, units: Units) -> Vec<String> {
     let mut lines = Vec::new();
     if let Some(water) = supplies.water {
         let mut line = format!(
-            "Water: {} aboard, {} a day for all ({} each), lasts {} of {} days",
+            "Water: {} aboard, {} a day for all ({} each), lasts {} days of a trip of {}",
             units.litres(water.aboard),
             units.litres(water.a_day),
             units.litres(water.person_day),

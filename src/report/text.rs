@@ -252,7 +252,7 @@ fn load_limits(page: &mut Page, plan: &Plan, units: Units) {
     for says in says.into_iter().flatten() {
         page.paragraph("", 0, &says);
     }
-    for line in load::picture(plan, units) {
+    for line in load::picture(plan, units, super::page::WIDTH) {
         page.line(&line);
     }
     for says in load::supplies(plan, units) {

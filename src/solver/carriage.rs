@@ -2,10 +2,13 @@
 //!
 //! The trip file names no country, so every row is looked at and a broken one is told with its name; which law holds
 //! on the way is for the traveller to find out. Left out: what shops may fill, ferries, tunnels, parking in
-//! buildings, and every country for which no published figure was at hand; many have lower limits.
+//! buildings, keeping fuel in a vehicle that stands, and every country for which no published figure was at hand; many
+//! have lower limits. The federal rules of the United States leave private carriage in one's own vehicle alone (their
+//! transport department's answer 11-0009, 2011), so they have no row; its states may have rules of their own.
 
+use crate::consumption::engine::fuel_density;
 use crate::model::vocabulary::Fuel;
-use crate::quantity::Litres;
+use crate::quantity::{Kilograms, Litres};
 
 use super::cans::{self, ChosenCans};
 
@@ -18,21 +21,75 @@ pub struct Jurisdiction {
     pub source: &'static str,
     /// Whether it speaks of diesel too.
     pub diesel: bool,
+    /// What it allows.
+    pub most: Carried,
+}
+
+/// What is carried in cans, or may be: only what a rule speaks of.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Carried {
     /// The largest can, by its size.
     pub can: Option<Litres>,
-    /// The most in all cans of a vehicle.
+    /// The fuel in all cans of a vehicle.
     pub vehicle: Option<Litres>,
+    /// The heaviest can with its fuel.
+    pub can_mass: Option<Kilograms>,
+    /// All cans of a vehicle with their fuel.
+    pub mass: Option<Kilograms>,
+}
+
+impl Carried {
+    const NOTHING_SAID: Self = Self {
+        can: None,
+        vehicle: None,
+        can_mass: None,
+        mass: None,
+    };
+
+    /// What a set of cans holds and weighs.
+    fn in_cans(fuel: Fuel, set: &[ChosenCans]) -> Self {
+        let full = |cans: &ChosenCans| cans.empty + cans.fill * fuel_density(fuel);
+        let sizes = set.iter().map(|cans| cans.size);
+        Self {
+            can: sizes.reduce(Litres::max),
+            vehicle: Some(cans::fill(set)),
+            can_mass: set.iter().map(full).reduce(Kilograms::max),
+            mass: Some(
+                set.iter()
+                    .map(|cans| full(cans) * f64::from(cans.count))
+                    .sum(),
+            ),
+        }
+    }
+
+    /// What of it is more than allowed; nothing where all is allowed.
+    fn over(self, most: Self) -> Option<Self> {
+        fn over<Q: PartialOrd>(found: Option<Q>, most: Option<Q>) -> Option<Q> {
+            let most = most?;
+            found.filter(|found| *found > most)
+        }
+        let over = Self {
+            can: over(self.can, most.can),
+            vehicle: over(self.vehicle, most.vehicle),
+            can_mass: over(self.can_mass, most.can_mass),
+            mass: over(self.mass, most.mass),
+        };
+        (over != Self::NOTHING_SAID).then_some(over)
+    }
 }
 
 /// The table.
-pub const JURISDICTIONS: [Jurisdiction; 2] = [
+pub const JURISDICTIONS: [Jurisdiction; 4] = [
     // Quoted second hand: carriage by private individuals in refillable receptacles is exempt up to these amounts.
     Jurisdiction {
         name: "countries of the ADR agreement",
         source: "ADR 2017, 1.1.3.1(a)",
         diesel: true,
-        can: Some(Litres::new(60.0)),
-        vehicle: Some(Litres::new(240.0)),
+        most: Carried {
+            can: Some(Litres::new(60.0)),
+            vehicle: Some(Litres::new(240.0)),
+            ..Carried::NOTHING_SAID
+        },
     },
     // The state's mines department, "Transporting containers of petrol", undated: service stations fill containers
     // of at most 25 L with petrol. The 250 L of its dangerous goods law for all packages are quoted second hand.
@@ -40,8 +97,33 @@ pub const JURISDICTIONS: [Jurisdiction; 2] = [
         name: "Western Australia",
         source: "the state's mines department, undated, and its transport rules as quoted in 2012",
         diesel: false,
-        can: Some(Litres::new(25.0)),
-        vehicle: Some(Litres::new(250.0)),
+        most: Carried {
+            can: Some(Litres::new(25.0)),
+            vehicle: Some(Litres::new(250.0)),
+            ..Carried::NOTHING_SAID
+        },
+    },
+    // Section 7(2): outside a transport business, a load of less than a quarter of a placard load; that is 1,000 L of
+    // such goods, by the neighbouring state's environment authority.
+    Jurisdiction {
+        name: "the Australian Capital Territory",
+        source: "its Dangerous Goods (Road Transport) Regulation 2010, section 7",
+        diesel: false,
+        most: Carried {
+            vehicle: Some(Litres::new(250.0)),
+            ..Carried::NOTHING_SAID
+        },
+    },
+    // Section 1.15, quoted second hand: for a user or purchaser, up to 150 kg with the containers, none over 30 kg.
+    Jurisdiction {
+        name: "Canada",
+        source: "Transportation of Dangerous Goods Regulations, section 1.15, as of 2017",
+        diesel: false,
+        most: Carried {
+            can_mass: Some(Kilograms::new(30.0)),
+            mass: Some(Kilograms::new(150.0)),
+            ..Carried::NOTHING_SAID
+        },
     },
 ];
 
@@ -50,28 +132,22 @@ pub const JURISDICTIONS: [Jurisdiction; 2] = [
 pub struct Broken {
     /// The row.
     pub of: Jurisdiction,
-    /// The largest can, where it is larger than allowed.
-    pub can: Option<Litres>,
-    /// The fuel in all cans, where that is more than allowed.
-    pub vehicle: Option<Litres>,
+    /// What is carried over what the row allows.
+    pub over: Carried,
 }
 
 /// The rows that a set breaks.
 pub fn broken(fuel: Fuel, set: &[ChosenCans]) -> Vec<Broken> {
-    let held = cans::fill(set);
-    let largest = set
-        .iter()
-        .map(|cans| cans.size)
-        .fold(Litres::ZERO, Litres::max);
+    let carried = Carried::in_cans(fuel, set);
     JURISDICTIONS
         .into_iter()
         .filter(|row| fuel == Fuel::Petrol || row.diesel)
-        .map(|row| Broken {
-            of: row,
-            can: row.can.filter(|&most| largest > most).map(|_| largest),
-            vehicle: row.vehicle.filter(|&most| held > most).map(|_| held),
+        .filter_map(|of| {
+            Some(Broken {
+                of,
+                over: carried.over(of.most)?,
+            })
         })
-        .filter(|broken| broken.can.or(broken.vehicle).is_some())
         .collect()
 }
 
@@ -103,14 +179,23 @@ mod tests {
         assert_eq!(names(Fuel::Diesel, &cans(60.1, 1)), [adr]);
         assert_eq!(names(Fuel::Diesel, &cans(20.0, 13)), [adr]);
         let found = broken(Fuel::Diesel, &cans(20.0, 13));
-        assert_eq!(found[0].vehicle, Some(Litres::new(260.0)));
-        assert_eq!(found[0].can, None);
+        let over = Carried {
+            vehicle: Some(Litres::new(260.0)),
+            ..Carried::NOTHING_SAID
+        };
+        assert_eq!(found[0].over, over);
     }
 
     #[test]
     fn petrol_has_more_rules_than_diesel() {
-        let western = JURISDICTIONS[1].name;
+        let [_, western, capital, canada] = JURISDICTIONS.map(|row| row.name);
         assert_eq!(names(Fuel::Petrol, &cans(30.0, 1)), [western]);
         assert!(names(Fuel::Diesel, &cans(30.0, 1)).is_empty());
+        // 20 L of petrol in a can of 4 kg come to 18.9 kg.
+        assert!(names(Fuel::Petrol, &cans(20.0, 7)).is_empty());
+        assert_eq!(names(Fuel::Petrol, &cans(20.0, 8)), [canada]);
+        assert_eq!(names(Fuel::Petrol, &cans(40.0, 1)), [western, canada]);
+        assert!(names(Fuel::Petrol, &cans(25.0, 13)).contains(&capital));
+        assert!(names(Fuel::Diesel, &cans(20.0, 12)).is_empty());
     }
 }

@@ -20,7 +20,7 @@ const MARGIN: f64 = 34.0;
 /// Height of a line of text.
 const LINE: f64 = 12.0;
 /// Distance of a label from its place.
-const OFF: f64 = 7.0;
+const OFF: f64 = 8.0;
 /// Room for the scale below.
 const FOOT: f64 = 26.0;
 

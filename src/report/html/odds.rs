@@ -71,7 +71,7 @@ fn on_board(plan: &Plan, doubt: &Doubt, units: Units) -> Markup {
         div.wide tabindex="0" role="group" aria-label="Fuel aboard, can be scrolled sideways" {
             table.figures {
                 caption { "Aboard on arrival, " (units.fuel_unit()) ": so much or less in 5, 50 and 95 of 100 draws; and how often the reserve is broken there first" }
-                thead { tr { th scope="col" { "leg" } @for head in ["to", "5 %", "50 %", "95 %", "below reserve"] { th scope="col" class=[(head == "to").then_some("left")] { (head) } } } }
+                thead { tr { th.right scope="col" { "leg" } @for head in ["to", "5 %", "50 %", "95 %", "below reserve"] { th scope="col" class=[(head == "to").then_some("left")] { (head) } } } }
                 tbody {
                     @for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
                         tr {
@@ -93,7 +93,7 @@ fn drivers(rows: &[DriverRow], units: Units) -> Markup {
             div.wide tabindex="0" role="group" aria-label="What the spare fuel hangs on, can be scrolled sideways" {
                 table.figures {
                     caption { "What the spare fuel hangs on, " (units.fuel_unit()) ": one unknown at its 5th and its 95th percentile, of a pump if it surely had fuel and if it were surely dry, all others in the middle" }
-                    thead { tr { th scope="col" { "unknown" } @for head in ["low", "from low to high", "high", "of the spread"] { th scope="col" { (head) } } } }
+                    thead { tr { th scope="col" { "unknown" } @for head in ["low", "from low to high", "high", "of the spread"] { th scope="col" class=[head.starts_with("from").then_some("left")] { (head) } } } }
                     tbody {
                         @for row in rows {
                             @let [from, to] = row.bar.map(|share| share.get() * BAR);

@@ -60,13 +60,15 @@ pub(super) fn mark(kind: MarkKind, x: f64, y: f64, words: &str) -> Markup {
 
 /// The sign of a task, as the strip has it; the words beside it say the same.
 pub(super) fn task(kind: TaskKind) -> Markup {
+    let (is_open, d) = match kind {
+        TaskKind::Fill => (false, STOP),
+        TaskKind::PassBy => (true, STOP),
+        TaskKind::Pour => (false, POUR),
+        TaskKind::TurnBack { doubtful } => (doubtful, TURN_BACK),
+    };
     html! {
         svg.swatch viewBox="-7 -7 14 14" width="14" height="14" aria-hidden="true" {
-            path.stop d=(match kind {
-                TaskKind::Fill => STOP,
-                TaskKind::Pour => POUR,
-                TaskKind::TurnBack => TURN_BACK,
-            }) {}
+            path.stop.open[is_open] d=(d) {}
         }
     }
 }

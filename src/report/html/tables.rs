@@ -61,7 +61,13 @@ pub(super) fn load(plan: &Plan, units: Units) -> Markup {
                 div.wide tabindex="0" role="group" aria-label="Load, can be scrolled sideways" {
                     table.figures {
                         caption.hidden { "Load against its limits" }
-                        thead { tr { @for head in ["limit", "of it", "borne", "allowed", "left", "leaving"] { th scope="col" { (head) } } } }
+                        thead {
+                            tr {
+                                @for (head, side) in [("limit", Align::Left), ("of it", Align::Left), ("borne", Align::Right), ("allowed", Align::Right), ("left", Align::Right), ("leaving", Align::Left)] {
+                                    th scope="col" class=(self::side(side)) { (head) }
+                                }
+                            }
+                        }
                         tbody { @for bar in &plan.load.bars { (bar_row(bar, plan, units)) } }
                     }
                 }
@@ -123,7 +129,7 @@ pub(super) fn why(plan: &Plan, units: Units) -> Markup {
                         caption.hidden { "Factors of the causes" }
                         thead {
                             tr {
-                                th scope="col" { "leg" }
+                                th.right scope="col" { "leg" }
                                 th.left scope="col" { "to" }
                                 th scope="col" { "rate" small { (units.rate_unit()) } }
                                 @for cause in &table.causes { th scope="col" { (cause.key().replace('_', " ")) } }

@@ -16,16 +16,17 @@ use crate::quantity::Share;
 
 /// Columns of the name of a limit.
 const NAME: u16 = 15;
-/// Columns of what is left.
-const LEFT: u16 = 28;
+/// Columns of what is borne, allowed and left; and of what is left alone, where there is no room for more beside a bar.
+const SUM: u16 = 28;
+const LEFT: u16 = 14;
 /// Columns of the shortest bar.
 const SHORTEST: u16 = 6;
 
 /// What the panel lists.
 enum Entry<'a> {
     Bar(&'a LoadBar),
-    /// A line that is drawn as it is.
-    Line(String),
+    /// The places of the vehicle with what they bear.
+    Picture,
     /// A sentence, which may take several lines.
     Words(String),
 }
@@ -43,9 +44,8 @@ fn all(state: &State) -> Vec<Entry<'_>> {
         .chain(load::supplies(plan, units))
         .chain(load::heaviest(plan, units))
         .chain(load::why_these_cans(plan));
-    let picture = load::picture(plan, units).into_iter().map(Entry::Line);
     ways.chain(plan.load.bars.iter().map(Entry::Bar))
-        .chain(picture)
+        .chain([Entry::Picture])
         .chain(says.map(Entry::Words))
         .collect()
 }
@@ -60,20 +60,18 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     let area = panel::heading(state, Panel::Load, "load and cans", area, buf);
     let mut next = 0;
     for entry in all(state).iter().skip(state.scroll_of(Panel::Load)) {
-        let line = row(area, next);
-        next += 1;
-        match entry {
-            Entry::Bar(limit) => draw_bar(limit, units, theme, line, buf),
-            Entry::Line(line_says) => {
-                write(buf, line, line_says, Style::new());
+        let lines = match entry {
+            Entry::Bar(limit) => {
+                draw_bar(limit, units, theme, row(area, next), buf);
+                next += 1;
+                Vec::new()
             }
-            Entry::Words(says) => {
-                let lines = wrap(says, area.width);
-                for (nth, words) in lines.iter().enumerate() {
-                    write(buf, row(area, next - 1 + nth), words, Style::new());
-                }
-                next += lines.len() - 1;
-            }
+            Entry::Picture => load::picture(state.plan(), units, area.width.into()),
+            Entry::Words(says) => wrap(says, area.width),
+        };
+        for line in &lines {
+            write(buf, row(area, next), line, Style::new());
+            next += 1;
         }
         if next > usize::from(area.height) {
             panel::more_below(area, buf);
@@ -97,38 +95,31 @@ fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut B
         let left = units.mass(most - limit.mass, Toward::Down);
         (format!("{left} left"), Meaning::Enough)
     };
-    let room = line.width.saturating_sub(NAME + LEFT);
     // Too short a bar tells nothing.
-    let room = if room < SHORTEST { 0 } else { room };
-    let share = Share::new(limit.mass / most);
-    if room > 0 {
-        write(
-            buf,
-            past(line, NAME),
-            &bar(share, room - 1),
-            theme.fg(meaning),
-        );
-    }
-    let most = units.mass(most, Toward::Down);
-    let sum = if room > 0 {
-        format!(
-            "{} of {most}, {says}",
-            units.mass(limit.mass, Toward::Up).number
-        )
-    } else if over {
-        format!("{says} {most}")
-    } else {
-        format!("{says} of {most}")
+    let bar_beside = |words: u16| {
+        let room = line.width.saturating_sub(NAME + words);
+        (room >= SHORTEST).then_some(room)
     };
-    let rest = past(line, NAME + room);
-    write_right(
-        buf,
-        rest,
-        &sum,
-        if over {
-            theme.strong(meaning)
-        } else {
-            Style::new()
-        },
-    );
+    let most_says = units.mass(most, Toward::Down);
+    let (room, sum) = if let Some(room) = bar_beside(SUM) {
+        let borne = units.mass(limit.mass, Toward::Up).number;
+        (room, format!("{borne} of {most_says}, {says}"))
+    } else if let Some(room) = bar_beside(LEFT) {
+        (room, says)
+    } else if over {
+        (0, format!("{says} {most_says}"))
+    } else {
+        (0, format!("{says} of {most_says}"))
+    };
+    if room > 0 {
+        let share = Share::new(limit.mass / most);
+        let filled = bar(share, room - 1);
+        write(buf, past(line, NAME), &filled, theme.fg(meaning));
+    }
+    let style = if over {
+        theme.strong(meaning)
+    } else {
+        Style::new()
+    };
+    write_right(buf, past(line, NAME + room), &sum, style);
 }
