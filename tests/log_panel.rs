@@ -215,6 +215,136 @@ fn row_gone(state: &mut State, number: usize) {
     send(state, [Message::Delete, Message::Close]);
 }
 
+/// Another reading typed after the one at High Pens, with what differs from the proposal.
+fn read_on(state: &mut State, typed: &[(&str, &str)]) {
+    send(state, [Message::Arrive, Message::Close]);
+    for (key, text) in typed {
+        row(state, &format!("/log/2/{key}"));
+        type_over(state, text);
+        assert_eq!(state.mode, Mode::Sheet, "{key}: {:?}", state.editor);
+    }
+    send(state, [Message::Close]);
+    on(state, Panel::Log);
+}
+
+/// A well that is not in the plan, 20 km past High Pens, where 8 L were bought.
+#[test]
+fn a_place_off_the_plan_is_typed() {
+    let mut state = arrived();
+    read_on(
+        &mut state,
+        &[
+            ("to_next_km", "40"),
+            ("node", "1"),
+            ("place", "Old Well"),
+            ("odometer_km", "88302"),
+            ("tank_left_l", "30"),
+            ("cans_left_l", "9.5"),
+            ("filled_l", "8"),
+        ],
+    );
+    assert_eq!(nodes(&state), [0, 1, 1]);
+    let behind = state.plan().behind.as_deref().unwrap();
+    assert_eq!((behind.place.as_str(), behind.node), ("Old Well", 1));
+    assert_eq!(behind.to_next, Some(Kilometres::new(40.0)));
+    assert_eq!(behind.ways[1].places, ["High Pens", "Old Well"]);
+    assert_eq!(state.plan().decisions[0].place, "Old Well");
+    // 30 L and 8 L in a tank of 40 L, of which the pump cannot draw 1.5 L, and 9.5 L in cans.
+    let aboard = behind.aboard;
+    assert!(
+        (aboard - Litres::new(46.0)).abs().get() < 1e-9,
+        "{aboard:?}"
+    );
+    let shown = screen(&state, 200, 60, false);
+    assert!(shown.contains("log: at Old Well"), "{shown}");
+}
+
+/// Read off 5 km past High Pens, before a detour: 80 km to the next place instead of 47. The way ahead is longer, and so is
+/// what it takes.
+#[test]
+fn a_detour_is_typed() {
+    let mut state = arrived();
+    let straight = state.plan().legs[1].distance;
+    let needed = |state: &State| state.plan().now().unwrap().go_on;
+    let before = needed(&state);
+    read_on(
+        &mut state,
+        &[
+            ("to_next_km", "80"),
+            ("node", "1"),
+            ("odometer_km", "88287"),
+            ("tank_left_l", "32"),
+        ],
+    );
+    let leg = &state.plan().legs[1];
+    assert_eq!(leg.distance, Kilometres::new(80.0));
+    assert!(leg.distance > straight && needed(&state) > before);
+    let shown = screen(&state, 200, 60, false);
+    assert!(shown.contains("beyond High Pens"), "{shown}");
+}
+
+/// The can was poured before it was planned to be: what was in it is in the tank, and nothing is left to pour.
+#[test]
+fn a_can_poured_early_is_typed() {
+    let mut state = arrived();
+    assert!(!state.plan().pours.is_empty());
+    let planned = state.plan().legs[1].end;
+    read_on(
+        &mut state,
+        &[("tank_left_l", "36.5"), ("cans_left_l", "0"), ("how", "d")],
+    );
+    let plan = state.plan();
+    let behind = plan.behind.as_deref().unwrap();
+    assert!(plan.pours.is_empty());
+    assert!((behind.aboard - Litres::new(35.0)).abs().get() < 1e-9);
+    // As it would be with the can still full, but for what a reading may be off.
+    assert!((behind.aboard - planned).abs().get() < 2.0, "{planned:?}");
+    let used = behind.ways[1].used.unwrap();
+    assert!((used - Litres::new(5.5)).abs().get() < 1e-9, "{used:?}");
+}
+
+/// The pump at Five Kilns has nothing: it is not relied on when the way is planned on, and no instruction promises fuel there.
+#[test]
+fn a_dry_pump_is_typed() {
+    let mut state = arrived();
+    let typed = [
+        ("node", "5"),
+        ("odometer_km", "88520"),
+        ("tank_left_l", "12"),
+    ];
+    read_on(&mut state, &typed);
+    let stop = |state: &State| {
+        let stop = state.plan().stops.iter().find(|stop| stop.node == 5);
+        stop.is_some_and(|stop| stop.counted)
+    };
+    let chance = |state: &State| {
+        let fuel = state.plan().trip.legs[4].fuel.clone();
+        (stop(state), fuel.unwrap().chance())
+    };
+    assert_eq!(
+        chance(&state),
+        (false, drystage::quantity::Share::new(0.45))
+    );
+    let open = state.plan().now().unwrap();
+    send(&mut state, [Message::Edit]);
+    row(&mut state, "/log/2/dry");
+    type_over(&mut state, "y");
+    assert_eq!(state.trip().log()[2].dry, Some(true));
+    let dry = state.plan().now().unwrap();
+    assert!(
+        dry.fill.is_none() && dry.go_on >= open.go_on,
+        "{dry:?} {open:?}"
+    );
+    send(&mut state, [Message::Close]);
+    let shown = screen(&state, 200, 60, false);
+    assert!(shown.contains("log: at Five Kilns"), "{shown}");
+    assert!(
+        shown.contains("Five Kilns, km 309 (odo 88520): no fuel")
+            && !shown.contains("chance of 0 %"),
+        "{shown}"
+    );
+}
+
 /// The panel on every size of screen, and in ASCII: nothing is written past its room, nothing panics.
 #[test]
 fn the_panels_fit_everywhere() {

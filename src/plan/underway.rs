@@ -108,10 +108,7 @@ impl Underway {
         let aside = ahead.map(|to_next| road.aside(&readings, node, to_next));
         let behind = Behind {
             node,
-            place: last
-                .place
-                .clone()
-                .unwrap_or_else(|| stated.place(node).name.to_owned()),
+            place: road.name(last),
             to_next: ahead,
             odometer: last.odometer_km,
             readings: stated

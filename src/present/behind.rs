@@ -18,9 +18,12 @@ pub fn here(behind: &Behind, units: Units) -> String {
     let at = behind.to_next.map_or_else(
         || format!("At {}", plain(&behind.place)),
         |left| {
+            let mut place = plain(&behind.place).into_owned();
+            if let Some(first) = place.get_mut(..1) {
+                first.make_ascii_uppercase();
+            }
             format!(
-                "{}, {} before the next place",
-                plain(&behind.place),
+                "{place}, {} before the next place",
                 units.distance(left, Toward::Nearest)
             )
         },

@@ -13,7 +13,7 @@ use super::number::{Figure, Toward, Units, money, odds, percent};
 use super::verdict::counted;
 use crate::model::vocabulary::Objective;
 use crate::plan::{Decision, Plan, Pour, Stop, Stretch, TurnBack};
-use crate::quantity::{Kilometres, Litres};
+use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
 /// What goes with every pour.
@@ -222,6 +222,11 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
         plain(&stop.place),
         at(plan, stop.at_km, Toward::Nearest, units)
     )];
+    if stop.chance <= Share::ZERO {
+        // Found dry, or taken to be.
+        text.push("no fuel there.".to_owned());
+        return text.concat();
+    }
     text.push(put(stop, plan, units));
     if stop.tank + stop.cans > Litres::ZERO {
         text.push(format!(

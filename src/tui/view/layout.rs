@@ -30,6 +30,8 @@ const FOUR_ACROSS: u16 = 180;
 const LAYER_WIDTH: u16 = 80;
 /// A panel beside which a second row of panels stands has this many rows.
 const PANEL_HEIGHT: u16 = 8;
+/// In rows lower than this there is no room for a picture above words; it stands beside them, in two columns of three.
+const LOW: u16 = 12;
 
 /// What is edited has this many rows at least: a heading, three fields, two lines of help.
 const FEWEST_ROWS: u16 = 6;
@@ -219,14 +221,20 @@ fn panel_places(area: Rect, focus: Panel) -> Vec<(Panel, Rect)> {
     if let Some(last) = shown.last_mut().filter(|_| !is_shown) {
         *last = focus;
     }
+    let is_low = usize::from(area.height) / down < usize::from(LOW);
+    if focus == Panel::Log && shown.last() == Some(&focus) && across > 2 && is_low {
+        shown.remove(shown.len() - 2);
+    }
     let rows: Vec<&[Panel]> = shown.chunks(across).collect();
     let mut places = Vec::new();
     for (index, panels) in rows.iter().enumerate() {
         let (y, height) = part(area.height, rows.len(), index);
         for (at, &panel) in panels.iter().enumerate() {
-            let (x, width) = part(area.width, panels.len(), at);
+            let is_last = at + 1 == panels.len();
+            let (x, width) = part(area.width, across.min(shown.len()), at);
+            let width = if is_last { area.width - x } else { width };
             // A blank column between neighbours.
-            let gap = u16::from(at + 1 < panels.len());
+            let gap = u16::from(!is_last);
             places.push((
                 panel,
                 Rect {

@@ -17,8 +17,10 @@ use crate::present::number::Toward;
 use crate::present::story::Story;
 use crate::quantity::{Kilometres, Litres};
 
-/// The picture is drawn from so many rows on.
-const ROOM_FOR_PICTURE: u16 = 9;
+/// The picture stands above the words from so many rows on.
+const ROOM_ABOVE: u16 = 9;
+/// It stands beside them from so many columns and rows on.
+const ROOM_BESIDE: (u16, u16) = (70, 5);
 /// Columns of the litres beside it.
 const SCALE: u16 = 5;
 
@@ -37,17 +39,11 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     };
     let title = format!("log: at {}", plain(&lies_behind.place));
     let mut area = panel::heading(state, Panel::Log, &title, area, buf);
-    if area.height >= ROOM_FOR_PICTURE
+    if let Some((drawn, words)) = parted(area)
         && let Some(story) = state.story()
     {
-        let height = area.height / 2;
-        let (above, below) = (Rect { height, ..area }, area.height - height);
-        picture(state, theme, story, above, buf);
-        area = Rect {
-            y: area.y + height,
-            height: below,
-            ..area
-        };
+        picture(state, theme, story, drawn, buf);
+        area = words;
     }
     let plain_entry = |says: String| Entry {
         shape: "·",
@@ -75,6 +71,21 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         .chain([plain_entry(behind::factors(lies_behind).replace("+-", "±"))])
         .skip(state.scroll_of(Panel::Log));
     panel::entries(lines, area, buf);
+}
+
+/// Room for the picture, and for the words below or beside it; nothing where there is too little for both.
+fn parted(area: Rect) -> Option<(Rect, Rect)> {
+    if area.width >= ROOM_BESIDE.0 && area.height >= ROOM_BESIDE.1 {
+        let width = area.width / 2;
+        return Some((Rect { width, ..area }, past(area, width + 1)));
+    }
+    let height = area.height / 2;
+    let words = Rect {
+        y: area.y + height,
+        height: area.height - height,
+        ..area
+    };
+    (area.height >= ROOM_ABOVE).then_some((Rect { height, ..area }, words))
 }
 
 /// The planned band along the way, and the readings on it.
@@ -128,9 +139,10 @@ fn picture(state: &State, theme: Theme, story: &Story, area: Rect, buf: &mut Buf
     for point in story.points() {
         let column = right.x + column_of(point.at);
         let mut put = |litres: Litres, shape: &'static str, style: Style| {
-            buf[(column, area.y + row_of(litres))]
-                .set_symbol(shape)
-                .set_style(style);
+            let cell = &mut buf[(column, area.y + row_of(litres))];
+            // Nothing of the line below it.
+            cell.reset();
+            cell.set_symbol(shape).set_style(style);
         };
         put(
             point.left + point.spread * 2.0,
