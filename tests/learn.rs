@@ -6,9 +6,11 @@
 use drystage::fit::{Factors, foreseen};
 use drystage::model::Trip;
 use drystage::model::fills::Way;
-use drystage::model::vocabulary::Surface;
+use drystage::model::vocabulary::{Surface, UnitSystem};
 use drystage::plan::learn::Kind;
 use drystage::plan::{Effort, Plan};
+use drystage::present::learn;
+use drystage::present::number::Units;
 use drystage::quantity::{Kilograms, Kilometres, Share};
 
 fn dunes() -> Trip {
@@ -36,6 +38,10 @@ fn what_sand_teaches_is_what_it_is_told_to() {
     );
     let [before, after] = lesson.spare;
     assert!((before - after).get() > 2.0, "{lesson:?}");
+    // What is left out is said where the figure is.
+    let told = learn::sentences(&plan, Units(UnitSystem::Metric));
+    assert!(told[0].contains("60 km brim to brim on sand"), "{told:?}");
+    assert!(told.last().unwrap().contains("is not counted"), "{told:?}");
 
     let known = Factors::of(&trip.vehicle);
     let way = Way {

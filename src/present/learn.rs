@@ -27,15 +27,19 @@ pub const fn key(kind: Kind) -> &'static str {
     }
 }
 
-/// The drives that are worth it, each as a sentence, the most telling first; that none is where none is. Empty where nothing
-/// can be told.
+/// How the figures are meant.
+const BASIS: &str = "Figures are the mean over what such a drive may find, the tank filled to the brim where that ground \
+    begins and where it ends: what the way there and back takes in the same fill is not counted, and blurs it.";
+
+/// The drives that are worth it, each as a sentence, the most telling first, and how the figures are meant; that none is
+/// where none is. Empty where nothing can be told.
 pub fn sentences(plan: &Plan, units: Units) -> Vec<String> {
     let lessons = plan.lessons();
     if lessons.is_empty() {
         return Vec::new();
     }
     let worth = |lesson: &&Lesson| lesson.spare[0] - lesson.spare[1] >= WORTH;
-    let told: Vec<String> = lessons
+    let mut told: Vec<String> = lessons
         .iter()
         .filter(worth)
         .map(|lesson| sentence(plan, lesson, units))
@@ -46,6 +50,7 @@ pub fn sentences(plan: &Plan, units: Units) -> Vec<String> {
             units.litres(WORTH)
         )];
     }
+    told.push(BASIS.to_owned());
     told
 }
 

@@ -964,7 +964,8 @@ struct Lesson {
     distance_km: Kilometres,
     /// The spare litres at the confidence as they are.
     spare_l: Litres,
-    /// The same once that way was driven, on the mean over what it may find.
+    /// The same once that way was driven, on the mean over what it may find; what the way to and from such ground takes in
+    /// the same fill is not counted.
     spare_then_l: Litres,
 }
 

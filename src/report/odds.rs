@@ -42,7 +42,7 @@ pub(super) fn learn(page: &mut Page, plan: &Plan, units: Units) {
     }
     page.heading(
         "WHAT TO LEARN FIRST",
-        "drives from brim to brim that would make the vehicle better known; on the mean over what they may find",
+        "drives from brim to brim that would make the vehicle better known",
     );
     for lesson in lessons {
         page.paragraph("- ", 2, &lesson);
