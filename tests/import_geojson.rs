@@ -11,7 +11,8 @@ use drystage::io::import::{self, Options};
 use drystage::io::reading::Reading;
 use drystage::model::Trip;
 use drystage::quantity::Metres;
-use imported::{import, legs, written};
+use imported::{import, legs, saved_under, written};
+use proptest::prelude::*;
 use serde_json::{Value, json};
 
 fn read(text: &str) -> Reading {
@@ -323,4 +324,37 @@ fn what_no_trip_allows_is_told_at_its_path() {
         says.contains("a.geojson: /coordinates/0: a position must be [lon, lat]"),
         "{says}"
     );
+}
+
+proptest! {
+    #![proptest_config(saved_under("tests/regressions/import_geojson.txt"))]
+
+    /// Whatever is done to a file, it is read to points on the Earth or refused.
+    #[test]
+    fn spoilt_files_are_no_trouble(changes in prop::collection::vec((0_usize..4000, any::<u8>(), 0_u8..4), 1..8), salvage: bool) {
+        let way = line(&json!([[-130, -48, 100], [179.9, -48.1, 140], [-180, -48.2]]));
+        let whole = collection(&[
+            feature(&way, &json!({ "name": "x", "coordTimes": ["2020-02-01T00:00:00Z"], "is_track": true, "trip_leg": { "to": "B" } })),
+            feature(&json!({ "type": "MultiLineString", "coordinates": [[[1, 2], [180, 3]], [[-180, 3], [-179, 4]]] }), &Value::Null),
+            feature(&json!({ "type": "MultiPoint", "coordinates": [[1, 2]] }), &json!({ "sym": "Fuel" })),
+        ]);
+        let mut bytes = whole.into_bytes();
+        for (at, byte, how) in changes {
+            let at = at % bytes.len();
+            match how {
+                0 => bytes[at] = byte,
+                1 => bytes.insert(at, byte),
+                2 => bytes.insert(at, b"[]{},:\"0-"[usize::from(byte) % 9]),
+                _ => { bytes.remove(at); }
+            }
+        }
+        match geojson::read(bytes.as_slice(), salvage) {
+            Ok(reading) => {
+                for point in reading.lines.iter().flat_map(|line| &line.points) {
+                    prop_assert!(point.lat.get().abs() <= 90.0 && point.lon.get().abs() <= 180.0);
+                }
+            }
+            Err(faults) => prop_assert!(!salvage && !faults.is_empty()),
+        }
+    }
 }

@@ -16,6 +16,8 @@ pub(super) const LONGEST_NOTE: usize = 400;
 pub(super) const MOST_WAYPOINTS: usize = 100_000;
 /// Track segments and routes of one file.
 pub(super) const MOST_LINES: usize = 10_000;
+/// Points of all lines of one file: a point a second for four months. A point is held in 40 bytes.
+pub(super) const MOST_POINTS: usize = 10_000_000;
 /// Names of things passed over that are listed.
 const MOST_PASSED_OVER: usize = 100;
 

@@ -43,6 +43,11 @@ use columns::{Columns, LEG_TABLE};
 /// Most problems that are told; a large table can hold millions.
 const MOST_PROBLEMS: usize = 10_000;
 
+/// Most rows; a trip has far fewer legs.
+const MOST_ROWS: usize = 200_000;
+/// Most cells of a row; there are far fewer columns.
+const MOST_CELLS: usize = 1000;
+
 /// A table that was read.
 #[derive(Clone, Debug)]
 pub struct Table {
@@ -187,8 +192,22 @@ impl Sheet {
                 says: "quotes must come in pairs, got an odd number of them in the file".to_owned(),
             });
         }
+        if let Some(line) = crowded_line(text) {
+            return Err(vec![TableProblem {
+                line,
+                column: None,
+                says: format!("a row must have at most {MOST_CELLS} cells, got more"),
+            }]);
+        }
         let delimiter = delimiter(text, known);
         let mut rows = records(text, delimiter);
+        if let Some(beyond) = rows.get(MOST_ROWS + 1) {
+            return Err(vec![TableProblem {
+                line: beyond.line,
+                column: None,
+                says: format!("a table must have at most {MOST_ROWS} rows, got more"),
+            }]);
+        }
         if rows.is_empty() {
             return Err(vec![TableProblem {
                 line: 1,
@@ -227,11 +246,28 @@ fn records(text: &str, delimiter: u8) -> Vec<Record> {
             record.expect("the text is UTF-8, lies in memory, and rows may differ in length")
         })
         .filter(|record| record.iter().any(|cell| !cell.trim().is_empty()))
+        .take(MOST_ROWS + 2)
         .map(|record| Record {
             line: record.position().map_or(1, csv::Position::line),
             cells: record.iter().map(|cell| cell.trim().to_owned()).collect(),
         })
         .collect()
+}
+
+/// What may part cells; of those that find equally many columns the last is taken.
+const DELIMITERS: [u8; 3] = [b'\t', b';', b','];
+
+/// The first line with so many delimiters that no row can have them, even with some in quoted text.
+fn crowded_line(text: &str) -> Option<u64> {
+    let is_crowded = |line: &str| {
+        let many = |delimiter: &u8| {
+            let found = line.bytes().filter(|byte| byte == delimiter);
+            found.take(MOST_CELLS).count() == MOST_CELLS
+        };
+        line.len() > MOST_CELLS && DELIMITERS.iter().any(many)
+    };
+    let mut lines = text.lines().zip(1..);
+    lines.find_map(|(line, n)| is_crowded(line).then_some(n))
 }
 
 /// The delimiter under which the first row names the most columns.
@@ -249,11 +285,7 @@ fn delimiter(text: &str, known: &Columns) -> u8 {
                 .count()
         })
     };
-    // Of equals the last is taken.
-    [b'\t', b';', b',']
-        .into_iter()
-        .max_by_key(names)
-        .unwrap_or(b',')
+    DELIMITERS.into_iter().max_by_key(names).unwrap_or(b',')
 }
 
 /// The column of each cell.

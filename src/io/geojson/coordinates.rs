@@ -5,6 +5,7 @@ use std::fmt;
 use serde::de::{DeserializeSeed, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
 
 use super::{LONGEST_VALUE, Reader, Step};
+use crate::io::reading::MOST_POINTS;
 use crate::io::text::plain;
 use crate::model::field::TRACK_HEIGHT;
 use crate::model::geodesic::wrapped;
@@ -103,6 +104,7 @@ impl<'de> Visitor<'de> for ElementSeed<'_> {
 
     fn visit_seq<A: SeqAccess<'de>>(self, list: A) -> Result<Element, A::Error> {
         let reader = self.0;
+        reader.check_depth()?;
         reader.path.push(Step::Index(0));
         let found = read_list(reader, list)?;
         reader.path.pop();
@@ -125,7 +127,15 @@ fn read_list<'de, A: SeqAccess<'de>>(
     let mut index = 0;
     while let Some(element) = next {
         match element {
-            Coordinates::Position(point) if lists.is_empty() => points.push(point),
+            Coordinates::Position(point) if lists.is_empty() => {
+                points.push(point);
+                reader.points += 1;
+                if reader.points > MOST_POINTS {
+                    return Err(A::Error::custom(format!(
+                        "must hold at most {MOST_POINTS} positions, got more"
+                    )));
+                }
+            }
             Coordinates::None if points.is_empty() => {}
             list @ (Coordinates::Line(_) | Coordinates::Lists(_)) if points.is_empty() => {
                 lists.push(list);

@@ -16,6 +16,8 @@ use crate::io::text::plain;
 use crate::model::route::Leg;
 use crate::model::track::Point;
 
+/// Legs that are stated; a trip has far fewer.
+const MOST_LEGS: usize = 200_000;
 /// How near to each other two latitudes on the antimeridian are one, in degrees: a few millimetres.
 const SAME_LATITUDE: f64 = 1e-7;
 
@@ -53,6 +55,7 @@ impl<'de> Visitor<'de> for Node<'_> {
 
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Found, A::Error> {
         let Node { reader, is_root } = self;
+        reader.check_depth()?;
         let mut found = Found::default();
         while let Some(key) = map.next_key::<String>()? {
             reader.path.push(Step::Key(plain(&key, LONGEST_NAME)));
@@ -230,8 +233,13 @@ fn take(reader: &mut Reader, found: Found) -> Taken {
                 _ => Vec::new(),
             },
         };
-        reader.reading.stated.legs.push(stated);
-        return Ok(());
+        let legs = &mut reader.reading.stated.legs;
+        legs.push(stated);
+        return if legs.len() > MOST_LEGS {
+            Err(format!("must hold at most {MOST_LEGS} legs, got more"))
+        } else {
+            Ok(())
+        };
     }
     if let Some(geometry) = found.geometry {
         return take_geometry(reader, *geometry, &said);

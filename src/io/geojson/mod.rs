@@ -28,7 +28,9 @@ use features::Node;
 /// Problems that are told before reading stops.
 const MOST_PROBLEMS: usize = 20;
 /// A file larger than this is refused.
-const LARGEST: u64 = 1 << 30;
+const LARGEST: u64 = 512 << 20;
+/// Steps from the file's object to the innermost; a collection of areas in a feature has nine.
+const DEEPEST: usize = 32;
 /// What the JSON reader says of nesting that it does not follow.
 const TOO_DEEP: &str = "recursion limit exceeded";
 /// A number of a file that is wrong, as it is told.
@@ -56,7 +58,8 @@ pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<Fault>> {
         ..Reader::default()
     };
     reader.reading.encoding = "UTF-8";
-    let mut json = serde_json::Deserializer::from_reader(BufReader::new(bytes.take(LARGEST)));
+    let mut bytes = bytes.take(LARGEST);
+    let mut json = serde_json::Deserializer::from_reader(BufReader::new(&mut bytes));
     let done = Node {
         reader: &mut reader,
         is_root: true,
@@ -64,7 +67,12 @@ pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<Fault>> {
     .deserialize(&mut json)
     .and_then(|_| json.end());
     if let Err(error) = done {
-        let fault = reader.fault(&error);
+        let mut fault = reader.fault(&error);
+        if error.is_eof() && bytes.limit() == 0 {
+            fault.says = format!(
+                "a file must be at most {LARGEST} bytes, got more; thin the lines, or save them as GPX"
+            );
+        }
         if salvage {
             reader.reading.salvaged_before = Some(super::text::TextError {
                 line: error.line() as u64,
@@ -88,6 +96,10 @@ struct Reader {
     reading: Reading,
     problems: Vec<Fault>,
     path: Vec<Step>,
+    /// Positions of all lines so far.
+    points: usize,
+    /// Times so far.
+    times: usize,
 }
 
 /// A step from a value to one within it.
@@ -111,6 +123,16 @@ impl Reader {
             }
         }
         at
+    }
+
+    /// Refuses what no file of maps nests; the stack is finite.
+    fn check_depth<E: serde::de::Error>(&self) -> Result<(), E> {
+        if self.path.len() > DEEPEST {
+            return Err(E::custom(format!(
+                "lists and objects must be nested at most {DEEPEST} deep, got more"
+            )));
+        }
+        Ok(())
     }
 
     /// Goes on to the element of a list, whose step is the last.

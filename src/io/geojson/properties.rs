@@ -2,11 +2,11 @@
 
 use std::fmt;
 
-use serde::de::{DeserializeSeed, IgnoredAny, MapAccess, SeqAccess, Visitor};
+use serde::de::{DeserializeSeed, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
 
 use super::{Reader, Step};
 use crate::io::moment::Moment;
-use crate::io::reading::{LONGEST_NAME, LONGEST_NOTE, Words};
+use crate::io::reading::{LONGEST_NAME, LONGEST_NOTE, MOST_POINTS, Words};
 use crate::io::text::plain;
 use crate::model::route::{Leg, Start};
 
@@ -62,9 +62,9 @@ impl<'de> Visitor<'de> for Said<'_> {
                     words.symbol = map.next_value_seed(Text(LONGEST_NAME))?;
                 }
                 "type" | "kind" => words.kind = map.next_value_seed(Text(LONGEST_NAME))?,
-                "coordTimes" => found.times = map.next_value_seed(Times)?,
+                "coordTimes" => found.times = map.next_value_seed(Times(&mut reader.times))?,
                 "coordinateProperties" => {
-                    found.times = map.next_value_seed(InnerTimes)?;
+                    found.times = map.next_value_seed(InnerTimes(&mut reader.times))?;
                 }
                 "is_track" => {
                     let word = map.next_value_seed(Text(LONGEST_NAME))?;
@@ -140,18 +140,18 @@ impl<'de> Visitor<'de> for Text {
 }
 
 /// Times of the points of a line, or of each part of it.
-struct Times;
+struct Times<'a>(&'a mut usize);
 
 enum Timed {
     Moment(Option<Moment>),
     List(Vec<Timed>),
 }
 
-impl<'de> DeserializeSeed<'de> for Times {
+impl<'de> DeserializeSeed<'de> for Times<'_> {
     type Value = Vec<Vec<Option<Moment>>>;
 
     fn deserialize<D: serde::Deserializer<'de>>(self, json: D) -> Result<Self::Value, D::Error> {
-        let Timed::List(list) = OneTime.deserialize(json)? else {
+        let Timed::List(list) = OneTime(self.0).deserialize(json)? else {
             return Ok(Vec::new());
         };
         let moment = |time: &Timed| match time {
@@ -169,9 +169,9 @@ impl<'de> DeserializeSeed<'de> for Times {
     }
 }
 
-struct OneTime;
+struct OneTime<'a>(&'a mut usize);
 
-impl<'de> DeserializeSeed<'de> for OneTime {
+impl<'de> DeserializeSeed<'de> for OneTime<'_> {
     type Value = Timed;
 
     fn deserialize<D: serde::Deserializer<'de>>(self, json: D) -> Result<Timed, D::Error> {
@@ -179,7 +179,7 @@ impl<'de> DeserializeSeed<'de> for OneTime {
     }
 }
 
-impl<'de> Visitor<'de> for OneTime {
+impl<'de> Visitor<'de> for OneTime<'_> {
     type Value = Timed;
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -212,8 +212,14 @@ impl<'de> Visitor<'de> for OneTime {
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Timed, A::Error> {
         let mut times = Vec::new();
-        while let Some(time) = list.next_element_seed(OneTime)? {
+        while let Some(time) = list.next_element_seed(OneTime(&mut *self.0))? {
             times.push(time);
+            *self.0 += 1;
+            if *self.0 > MOST_POINTS {
+                return Err(A::Error::custom(format!(
+                    "must hold at most {MOST_POINTS} times, got more"
+                )));
+            }
         }
         Ok(Timed::List(times))
     }
@@ -225,9 +231,9 @@ impl<'de> Visitor<'de> for OneTime {
 }
 
 /// The times within `coordinateProperties`.
-struct InnerTimes;
+struct InnerTimes<'a>(&'a mut usize);
 
-impl<'de> DeserializeSeed<'de> for InnerTimes {
+impl<'de> DeserializeSeed<'de> for InnerTimes<'_> {
     type Value = Vec<Vec<Option<Moment>>>;
 
     fn deserialize<D: serde::Deserializer<'de>>(self, json: D) -> Result<Self::Value, D::Error> {
@@ -235,7 +241,7 @@ impl<'de> DeserializeSeed<'de> for InnerTimes {
     }
 }
 
-impl<'de> Visitor<'de> for InnerTimes {
+impl<'de> Visitor<'de> for InnerTimes<'_> {
     type Value = Vec<Vec<Option<Moment>>>;
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -246,7 +252,7 @@ impl<'de> Visitor<'de> for InnerTimes {
         let mut times = Vec::new();
         while let Some(key) = map.next_key::<String>()? {
             if key == "times" {
-                times = map.next_value_seed(Times)?;
+                times = map.next_value_seed(Times(&mut *self.0))?;
             } else {
                 map.next_value::<IgnoredAny>()?;
             }

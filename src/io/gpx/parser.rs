@@ -10,8 +10,8 @@ use quick_xml::reader::Reader;
 use super::markup::{attributes, check_name, resolve, trimmed};
 use crate::io::moment::Moment;
 use crate::io::reading::{
-    LONGEST_NAME, LONGEST_NOTE, Line, LineKind, MOST_LINES, MOST_WAYPOINTS, Reading, Waypoint,
-    Words,
+    LONGEST_NAME, LONGEST_NOTE, Line, LineKind, MOST_LINES, MOST_POINTS, MOST_WAYPOINTS, Reading,
+    Waypoint, Words,
 };
 use crate::io::text::{TextError, XmlText, plain};
 use crate::model::field::TRACK_HEIGHT;
@@ -81,6 +81,8 @@ pub(super) struct Parser {
     time: Option<Moment>,
     words: Words,
     line: Option<Line>,
+    /// Points of all lines so far.
+    points: usize,
     line_name: Option<Arc<str>>,
     /// Segments met in the current track, and the index of its first line.
     segments: usize,
@@ -391,6 +393,12 @@ impl Parser {
                 line.words.push((line.points.len(), words));
             }
             line.push(point, self.time.take());
+            self.points += 1;
+            if self.points > MOST_POINTS {
+                return Err(format!(
+                    "must hold at most {MOST_POINTS} points of tracks and routes, got more"
+                ));
+            }
         }
         Ok(())
     }

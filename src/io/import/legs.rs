@@ -13,6 +13,7 @@ use super::line::{SHORTEST_LEG, put, put_position, stated, tenth};
 use super::names::Names;
 use super::notes::{Notes, counted, listed};
 use super::order::{self, GAP};
+use super::snap;
 use super::source::{Content, Source};
 use super::speeds::Speeds;
 use super::spine;
@@ -159,11 +160,13 @@ impl Draft {
             .flat_map(|reading| &reading.waypoints)
             .chain(&named)
             .collect();
+        let positions = waypoints.iter().map(|waypoint| waypoint.point.position());
+        let mut on_way = snap::Waypoints::of(positions.collect());
         if let Some((route, legs)) = &followed {
             self.notes
                 .add("the tracks follow legs of the route: its points became places".to_owned());
             let mut met = vec![false; waypoints.len()];
-            self.add_route(route, legs, &waypoints, &mut met, options);
+            self.add_route(route, legs, (&waypoints, &mut on_way), &mut met, options);
             self.tell_of_missed(&waypoints, &met, options);
         } else if ways.is_empty() {
             self.add_waypoints(&waypoints);
@@ -179,12 +182,12 @@ impl Draft {
                 detour_within: Metres::from(options.detour_within),
                 split,
             };
-            let mut met = search.run(&mut ways, &mut self.notes);
+            let mut met = search.run(&mut ways, &mut on_way, &mut self.notes);
             for way in &ways {
                 if way.is_drawn() || split != Split::Waypoints {
                     self.add_line(way, &waypoints, options);
                 } else {
-                    self.add_route(way, &[], &waypoints, &mut met, options);
+                    self.add_route(way, &[], (&waypoints, &mut on_way), &mut met, options);
                 }
             }
             self.tell_of_missed(&waypoints, &met, options);

@@ -85,14 +85,18 @@ fn by_ends(ways: &[Way]) -> Option<Vec<usize>> {
     if ways.len() > MOST_JOINED {
         return None;
     }
+    let gaps: Vec<Vec<Metres>> = ways
+        .iter()
+        .map(|from| ways.iter().map(|to| gap(from, to)).collect())
+        .collect();
     (0..ways.len()).find_map(|first| {
         let mut order = vec![first];
         let mut left: Vec<usize> = (0..ways.len()).filter(|&n| n != first).collect();
         while !left.is_empty() {
-            let from = &ways[order[order.len() - 1]];
+            let from = &gaps[order[order.len() - 1]];
             let (at, off) = left
                 .iter()
-                .map(|&n| gap(from, &ways[n]))
+                .map(|&n| from[n])
                 .enumerate()
                 .min_by(|a, b| a.1.get().total_cmp(&b.1.get()))?;
             if off >= GAP {

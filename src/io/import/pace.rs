@@ -5,7 +5,8 @@
 //! points jump about there; two that are nearly one are one. What lies between the first and the last point of
 //! a halt is receiver noise and no way, so those points go; but not where the whole line is so slow that
 //! creeping cannot be told from standing. Where the stamps are far apart nobody knows
-//! whether the vehicle stood: such gaps, and leaps that no vehicle drives, count neither as way nor as time.
+//! whether the vehicle stood: such gaps, steps too slow for driving, and leaps that no vehicle drives, count
+//! neither as way nor as time.
 
 use serde::Serialize;
 
@@ -22,8 +23,8 @@ const WITHIN: Metres = Metres::new(50.0);
 const HALT: Hours = Hours::new(3.0 / 60.0);
 /// A recorder that sleeps while the vehicle stands may miss so much way before and behind.
 const ASLEEP: Metres = Metres::new(500.0);
-/// Slower than this over a single step is standing.
-const STANDING: KilometresPerHour = KilometresPerHour::new(1.0);
+/// Slower than this from one stamp to the next is standing, too short to be told. Common practice, no source.
+const STANDING: KilometresPerHour = KilometresPerHour::new(2.0);
 /// Slower than this in the mean may have been on foot.
 pub(super) const SLOWEST: KilometresPerHour = KilometresPerHour::new(10.0);
 /// Stamps farther apart say nothing of how the way was driven.
@@ -181,7 +182,7 @@ impl Timed {
 
     fn drive(&mut self, from: Metres, to: Metres, time: Hours) {
         let speed = Kilometres::from(to - from) / time;
-        if time <= GAP && speed <= LEAP {
+        if time <= GAP && (STANDING..=LEAP).contains(&speed) {
             self.moves.push(Move { from, to, time });
         }
     }

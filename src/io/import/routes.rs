@@ -8,7 +8,6 @@ use super::stop::Stop;
 use super::thin::simplified;
 use super::ways::Way;
 use crate::io::reading::{Line, Waypoint, Words};
-use crate::model::route::Position;
 use crate::model::survey::{Profile, Survey};
 
 /// The words of a route's point, and what a waypoint there says beyond them.
@@ -28,7 +27,7 @@ impl Draft {
         &mut self,
         way: &Way,
         followed: &[Option<&Line>],
-        waypoints: &[&Waypoint],
+        (waypoints, on_way): (&[&Waypoint], &mut snap::Waypoints),
         met: &mut [bool],
         options: &Options,
     ) {
@@ -37,11 +36,7 @@ impl Draft {
             self.notes.add("a route says no distances: the plan takes the straight line between its points and a detour".to_owned());
         }
         let title = way.title();
-        let positions: Vec<Position> = waypoints
-            .iter()
-            .map(|waypoint| waypoint.point.position())
-            .collect();
-        let near = snap::nearest_to_each(&line.points, &positions, options.snap_within);
+        let near = on_way.nearest_to_each(&line.points, options.snap_within);
         let mut words = line.words.iter().peekable();
         let mut survey = Survey::new(options.climb_threshold);
         for (n, point) in line.points.iter().enumerate() {

@@ -5,6 +5,8 @@
 //! has to move away by four times the distance before it can pass again, or wandering about a camp
 //! would make many places of one.
 
+use std::collections::HashMap;
+
 use super::plane::{METRES_PER_DEGREE, Plane};
 use crate::model::geodesic::Fix;
 use crate::model::route::Position;
@@ -29,81 +31,31 @@ pub(super) struct Pass {
     pub(super) off: Metres,
 }
 
-/// Every pass of the line by any of the waypoints, in driving order; `None` when so many waypoints lie
-/// about the line that it would take too long to tell.
-pub(super) fn passes(
-    points: &[Point],
-    waypoints: &[Position],
-    within: Metres,
-) -> Option<Vec<Pass>> {
-    let by_latitude = ByLatitude::of(waypoints);
-    let margin = margin(within);
-
-    let mut found = Vec::new();
-    let mut compared = 0_u64;
-    // The pass that each waypoint is in, and how far along it was last near.
-    let mut open: Vec<Option<(Pass, Metres)>> = vec![None; waypoints.len()];
-    let mut along = Metres::ZERO;
-    let mut last: Option<Fix> = None;
-    for (n, point) in points.iter().enumerate() {
-        let fix = Fix::new(point.position());
-        let before = last.replace(fix);
-        let Some(before) = before else { continue };
-        let (from, to) = (&points[n - 1], point);
-        let step = before.distance(&fix);
-        let south = from.lat.min(to.lat).get() - margin;
-        let north = from.lat.max(to.lat).get() + margin;
-        for waypoint in by_latitude.between(south, north) {
-            compared += 1;
-            let (off, share) = nearest(waypoints[waypoint], from, to);
-            if off > within {
-                continue;
-            }
-            let here = Pass {
-                waypoint,
-                after: n - 1,
-                share,
-                along: along + step * share,
-                off,
-            };
-            open[waypoint] = Some(match open[waypoint].take() {
-                Some((best, near)) if here.along - near <= within * 4.0 => {
-                    (if here.off < best.off { here } else { best }, here.along)
-                }
-                Some((done, _)) => {
-                    found.push(done);
-                    (here, here.along)
-                }
-                None => (here, here.along),
-            });
-        }
-        along += step;
-        if compared > MOST_COMPARED {
-            return None;
-        }
-    }
-    found.extend(open.into_iter().flatten().map(|(pass, _)| pass));
-    found.sort_by(|a, b| a.along.get().total_cmp(&b.along.get()));
-    Some(found)
-}
-
-/// Degrees of latitude within which everything so near lies.
-fn margin(within: Metres) -> f64 {
-    within.get() / METRES_PER_DEGREE * 1.01
-}
-
-/// Waypoints in the order of their latitudes.
-struct ByLatitude {
+/// Waypoints, to be looked for along lines.
+pub(super) struct Waypoints {
+    positions: Vec<Position>,
+    /// In the order of their latitudes.
     order: Vec<usize>,
     latitudes: Vec<f64>,
+    /// Steps that were held against waypoints so far.
+    compared: u64,
 }
 
-impl ByLatitude {
-    fn of(waypoints: &[Position]) -> Self {
-        let mut order: Vec<usize> = (0..waypoints.len()).collect();
-        order.sort_by(|&a, &b| waypoints[a].lat.get().total_cmp(&waypoints[b].lat.get()));
-        let latitudes = order.iter().map(|&n| waypoints[n].lat.get()).collect();
-        Self { order, latitudes }
+impl Waypoints {
+    pub(super) fn of(positions: Vec<Position>) -> Self {
+        let mut order: Vec<usize> = (0..positions.len()).collect();
+        order.sort_by(|&a, &b| positions[a].lat.get().total_cmp(&positions[b].lat.get()));
+        let latitudes = order.iter().map(|&n| positions[n].lat.get()).collect();
+        Self {
+            positions,
+            order,
+            latitudes,
+            compared: 0,
+        }
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.positions.len()
     }
 
     fn between(&self, south: f64, north: f64) -> impl Iterator<Item = usize> + '_ {
@@ -113,34 +65,108 @@ impl ByLatitude {
             .take_while(move |&&lat| lat <= north);
         self.order[first..].iter().zip(near).map(|(&n, _)| n)
     }
+
+    /// Every pass of the line by any of them, in driving order; `None` when so many lie about the lines that
+    /// it would take too long to tell.
+    pub(super) fn passes(&mut self, points: &[Point], within: Metres) -> Option<Vec<Pass>> {
+        let mut compared = self.compared;
+        let found = self.passes_counted(points, within, &mut compared);
+        self.compared = compared;
+        found
+    }
+
+    fn passes_counted(
+        &self,
+        points: &[Point],
+        within: Metres,
+        compared: &mut u64,
+    ) -> Option<Vec<Pass>> {
+        let margin = margin(within);
+        let mut found = Vec::new();
+        // The pass that a waypoint is in, and how far along it was last near.
+        let mut open: HashMap<usize, (Pass, Metres)> = HashMap::new();
+        let mut along = Metres::ZERO;
+        let mut last: Option<Fix> = None;
+        for (n, point) in points.iter().enumerate() {
+            let fix = Fix::new(point.position());
+            let before = last.replace(fix);
+            let Some(before) = before else { continue };
+            let (from, to) = (&points[n - 1], point);
+            let step = before.distance(&fix);
+            let south = from.lat.min(to.lat).get() - margin;
+            let north = from.lat.max(to.lat).get() + margin;
+            for waypoint in self.between(south, north) {
+                *compared += 1;
+                let (off, share) = nearest(self.positions[waypoint], from, to);
+                if off > within {
+                    continue;
+                }
+                let here = Pass {
+                    waypoint,
+                    after: n - 1,
+                    share,
+                    along: along + step * share,
+                    off,
+                };
+                let now = match open.remove(&waypoint) {
+                    Some((best, near)) if here.along - near <= within * 4.0 => {
+                        (if here.off < best.off { here } else { best }, here.along)
+                    }
+                    Some((done, _)) => {
+                        found.push(done);
+                        (here, here.along)
+                    }
+                    None => (here, here.along),
+                };
+                open.insert(waypoint, now);
+            }
+            along += step;
+            if *compared > MOST_COMPARED {
+                return None;
+            }
+        }
+        found.extend(open.into_values().map(|(pass, _)| pass));
+        // Those at the same place stand in the order of the file.
+        found.sort_by(|a, b| {
+            let order = a.along.get().total_cmp(&b.along.get());
+            order.then(a.waypoint.cmp(&b.waypoint))
+        });
+        Some(found)
+    }
+
+    /// The waypoint nearest to each of some points, where one is near enough; all nothing from where on it
+    /// would take too long to tell.
+    pub(super) fn nearest_to_each(
+        &mut self,
+        points: &[Point],
+        within: Metres,
+    ) -> Vec<Option<usize>> {
+        let margin = margin(within);
+        let mut compared = self.compared;
+        let found = points
+            .iter()
+            .map(|point| {
+                let lat = point.lat.get();
+                let near = self
+                    .between(lat - margin, lat + margin)
+                    .take_while(|_| {
+                        compared += 1;
+                        compared <= MOST_COMPARED
+                    })
+                    .map(|n| (nearest(self.positions[n], point, point).0, n))
+                    .filter(|(off, _)| *off <= within)
+                    .min_by(|(a, _), (b, _)| a.get().total_cmp(&b.get()));
+                near.map(|(_, n)| n)
+            })
+            .collect();
+        self.compared = compared;
+        found
+    }
 }
 
-/// The waypoint nearest to each of some points, where one is near enough; all nothing from where on it
-/// would take too long to tell.
-pub(super) fn nearest_to_each(
-    points: &[Point],
-    waypoints: &[Position],
-    within: Metres,
-) -> Vec<Option<usize>> {
-    let by_latitude = ByLatitude::of(waypoints);
-    let margin = margin(within);
-    let mut compared = 0_u64;
-    points
-        .iter()
-        .map(|point| {
-            let lat = point.lat.get();
-            let near = by_latitude
-                .between(lat - margin, lat + margin)
-                .take_while(|_| {
-                    compared += 1;
-                    compared <= MOST_COMPARED
-                })
-                .map(|n| (nearest(waypoints[n], point, point).0, n))
-                .filter(|(off, _)| *off <= within)
-                .min_by(|(a, _), (b, _)| a.get().total_cmp(&b.get()));
-            near.map(|(_, n)| n)
-        })
-        .collect()
+/// Degrees of latitude within which everything so near lies.
+fn margin(within: Metres) -> f64 {
+    within.get() / METRES_PER_DEGREE * 1.01
 }
 
 /// How far a waypoint is off the step from one point to the next, and where the nearest place is.
@@ -178,6 +204,11 @@ mod tests {
         }
     }
 
+    fn passes(points: &[Point], waypoints: &[Position]) -> Vec<Pass> {
+        let mut waypoints = Waypoints::of(waypoints.to_vec());
+        waypoints.passes(points, Metres::new(250.0)).unwrap()
+    }
+
     #[test]
     fn a_way_out_and_back_meets_a_place_twice() {
         let points = line(&[
@@ -187,12 +218,7 @@ mod tests {
             (-48.1, -130.0),
             (-48.0, -130.0),
         ]);
-        let found = passes(
-            &points,
-            &[at(-48.05, -130.001), at(-48.2, -130.0)],
-            Metres::new(250.0),
-        )
-        .unwrap();
+        let found = passes(&points, &[at(-48.05, -130.001), at(-48.2, -130.0)]);
         let order: Vec<usize> = found.iter().map(|pass| pass.waypoint).collect();
         assert_eq!(order, [0, 1, 0]);
         assert!((found[0].share - 0.5).abs() < 1e-6);
@@ -204,7 +230,7 @@ mod tests {
         let points = line(&[(-48.0, 179.99), (-48.0, -179.99)]);
         let near = at(-48.002, 180.0);
         let far = at(-48.003, 180.0);
-        let found = passes(&points, &[near, far], Metres::new(250.0)).unwrap();
+        let found = passes(&points, &[near, far]);
         assert_eq!(
             found.iter().map(|pass| pass.waypoint).collect::<Vec<_>>(),
             [0]
@@ -220,11 +246,6 @@ mod tests {
             (-48.0, -130.0),
             (-48.0, -129.9),
         ]);
-        assert_eq!(
-            passes(&points, &[at(-48.0, -130.0)], Metres::new(250.0))
-                .unwrap()
-                .len(),
-            1
-        );
+        assert_eq!(passes(&points, &[at(-48.0, -130.0)]).len(), 1);
     }
 }

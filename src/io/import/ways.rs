@@ -125,16 +125,16 @@ pub(super) struct Search<'a> {
 
 impl Search<'_> {
     /// Gives for each waypoint whether it is on a way or a pump beside one.
-    pub(super) fn run(&self, ways: &mut [Way], notes: &mut Notes) -> Vec<bool> {
-        let positions: Vec<Position> = self
-            .waypoints
-            .iter()
-            .map(|waypoint| waypoint.point.position())
-            .collect();
-        let mut met = vec![false; positions.len()];
+    pub(super) fn run(
+        &self,
+        ways: &mut [Way],
+        on_way: &mut snap::Waypoints,
+        notes: &mut Notes,
+    ) -> Vec<bool> {
+        let mut met = vec![false; on_way.len()];
         let mut too_many = false;
         for way in ways.iter_mut().filter(|way| way.is_drawn()) {
-            let passes = snap::passes(&way.line().points, &positions, self.snap_within);
+            let passes = on_way.passes(&way.line().points, self.snap_within);
             too_many |= passes.is_none();
             way.passes = passes.unwrap_or_default();
             for pass in &way.passes {
@@ -142,7 +142,7 @@ impl Search<'_> {
             }
         }
         if self.split == Split::Waypoints {
-            too_many |= self.run_pumps(ways, &positions, &mut met).is_none();
+            too_many |= self.run_pumps(ways, &mut met).is_none();
         } else {
             self.tell_of_uncut(ways, notes);
         }
@@ -155,18 +155,19 @@ impl Search<'_> {
         met
     }
 
-    fn run_pumps(&self, ways: &mut [Way], positions: &[Position], met: &mut [bool]) -> Option<()> {
+    fn run_pumps(&self, ways: &mut [Way], met: &mut [bool]) -> Option<()> {
         let missed = |n: &usize| !met[*n] && self.waypoints[*n].words.tells_fuel();
-        let pumps: Vec<usize> = (0..positions.len()).filter(missed).collect();
+        let pumps: Vec<usize> = (0..met.len()).filter(missed).collect();
         if pumps.is_empty() {
             return Some(());
         }
-        let places: Vec<Position> = pumps.iter().map(|&n| positions[n]).collect();
+        let places = pumps.iter().map(|&n| self.waypoints[n].point.position());
+        let mut places = snap::Waypoints::of(places.collect());
         let mut nearest: Vec<Option<(Metres, Position)>> = vec![None; pumps.len()];
         let mut found: Vec<Vec<Pass>> = Vec::new();
         for way in ways.iter() {
             let passes = if way.is_drawn() {
-                snap::passes(&way.line().points, &places, self.detour_within)?
+                places.passes(&way.line().points, self.detour_within)?
             } else {
                 Vec::new()
             };

@@ -1,0 +1,244 @@
+//! Bounds of the readers of tracks and tables: whatever a file asks for, memory and work stay in proportion to
+//! what a trip can use. Sizes are small enough to be ordinary tests; a file of 200 MB is read when asked for.
+
+use std::io::Read;
+
+use drystage::io::{csv, geojson, gpx};
+
+/// A text between a head and a foot, over and over, made as it is read.
+struct Endless {
+    head: Vec<u8>,
+    piece: Vec<u8>,
+    pieces: usize,
+    foot: Vec<u8>,
+    at: usize,
+}
+
+impl Endless {
+    fn new(head: &str, piece: &str, pieces: usize, foot: &str) -> Self {
+        Self {
+            head: head.into(),
+            piece: piece.into(),
+            pieces,
+            foot: foot.into(),
+            at: 0,
+        }
+    }
+
+    fn len(&self) -> usize {
+        self.head.len() + self.piece.len() * self.pieces + self.foot.len()
+    }
+
+    fn byte(&self, at: usize) -> u8 {
+        let Some(at) = at.checked_sub(self.head.len()) else {
+            return self.head[at];
+        };
+        let body = self.piece.len() * self.pieces;
+        match at.checked_sub(body) {
+            None => self.piece[at % self.piece.len()],
+            Some(at) => self.foot[at],
+        }
+    }
+}
+
+impl Read for Endless {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        let length = into.len().min(self.len() - self.at);
+        for (n, place) in into[..length].iter_mut().enumerate() {
+            *place = self.byte(self.at + n);
+        }
+        self.at += length;
+        Ok(length)
+    }
+}
+
+/// Damage of a GPX file.
+fn gpx_says(file: Endless) -> String {
+    gpx::read(file, false).expect_err("refused")[0].to_string()
+}
+
+fn geojson_says(file: Endless) -> String {
+    let fault = geojson::read(file, false).expect_err("refused").remove(0);
+    fault.says
+}
+
+fn table_says(text: &str) -> String {
+    let problem = csv::read(text).expect_err("refused").remove(0);
+    format!("line {}: {}", problem.line, problem.says)
+}
+
+#[test]
+fn gpx_is_bounded_in_what_it_may_hold() {
+    let cases = [
+        (
+            "<wpt lat='1' lon='2'/>",
+            100_001,
+            "must hold at most 100000 waypoints",
+        ),
+        (
+            "<rte><rtept lat='1' lon='2'/></rte>",
+            10_001,
+            "must hold at most 10000 track segments and routes",
+        ),
+    ];
+    for (piece, pieces, says) in cases {
+        let told = gpx_says(Endless::new("<gpx>", piece, pieces, "</gpx>"));
+        assert!(told.contains(says), "{told}");
+    }
+    // A name of megabytes is cut, one of more is refused.
+    let name = Endless::new(
+        "<gpx><wpt lat='1' lon='2'><name>",
+        "long ",
+        600_000,
+        "</name></wpt></gpx>",
+    );
+    let reading = gpx::read(name, false).unwrap();
+    assert!(
+        reading.waypoints[0]
+            .words
+            .name
+            .as_ref()
+            .is_none_or(|name| name.len() < 200)
+    );
+    let name = Endless::new(
+        "<gpx><wpt lat='1' lon='2'><name>",
+        "long ",
+        1_000_000,
+        "</name></wpt></gpx>",
+    );
+    assert!(gpx_says(name).contains("must be at most 4194304 bytes"));
+    let attribute = Endless::new("<gpx><x a='", "long ", 1_000_000, "'/></gpx>");
+    assert!(gpx_says(attribute).contains("must be at most 4194304 bytes"));
+    let deep = Endless::new("<gpx>", "<trk>", 1_000_000, "");
+    assert!(gpx_says(deep).contains("nested at most 256 deep"));
+}
+
+#[test]
+fn geojson_is_bounded_in_what_it_may_hold() {
+    let points = Endless::new(
+        "{\"type\":\"MultiPoint\",\"coordinates\":[[1,2]",
+        ",[1,2]",
+        100_001,
+        "]}",
+    );
+    assert!(geojson_says(points).contains("must hold at most 100000 points"));
+    let lines = Endless::new(
+        "{\"type\":\"MultiLineString\",\"coordinates\":[[[1,2],[3,4]]",
+        ",[[1,2],[3,4]]",
+        10_001,
+        "]}",
+    );
+    assert!(geojson_says(lines).contains("must hold at most 10000 lines"));
+    for open in [
+        "[",
+        "{\"a\":",
+        "{\"features\":[",
+        "{\"geometry\":",
+        "{\"geometries\":[",
+    ] {
+        let deep = Endless::new("{\"coordinates\":0,\"properties\":", open, 100_000, "");
+        assert!(geojson::read(deep, false).is_err(), "{open}");
+        let deep = Endless::new("", open, 100_000, "");
+        assert!(geojson::read(deep, false).is_err(), "{open}");
+    }
+    // Names, members and numbers without end are cut or passed over.
+    let head = "{\"type\":\"Feature\",\"geometry\":{\"type\":\"Point\",\"coordinates\":[1,2]},\"properties\":{";
+    let name = Endless::new(&format!("{head}\"name\":\""), "long ", 1_000_000, "\"}}");
+    let reading = geojson::read(name, false).unwrap();
+    assert_eq!(
+        reading.waypoints[0]
+            .words
+            .name
+            .as_ref()
+            .map(|name| name.chars().count()),
+        Some(120)
+    );
+    let many = Endless::new(&format!("{head}\"a\":[0"), ",0", 1_000_000, "]}}");
+    assert_eq!(
+        geojson::read(many, false).unwrap().passed_over,
+        [("a".to_owned(), 1)]
+    );
+    let long = Endless::new(
+        "{\"type\":\"Point\",\"coordinates\":[1,2",
+        ",0",
+        1_000_000,
+        "]}",
+    );
+    assert_eq!(geojson::read(long, false).unwrap().waypoints.len(), 1);
+    let digits = Endless::new(
+        "{\"type\":\"Point\",\"coordinates\":[1,2.",
+        "0",
+        1_000_000,
+        "]}",
+    );
+    assert_eq!(geojson::read(digits, false).unwrap().waypoints.len(), 1);
+}
+
+#[test]
+fn tables_are_bounded_in_rows_and_cells() {
+    let rows = format!("to,distance_km\n{}", "A,1\n".repeat(200_001));
+    assert_eq!(
+        table_says(&rows),
+        "line 200002: a table must have at most 200000 rows, got more"
+    );
+    let cells = format!("to,note\nA{}\n", ",".repeat(2_000_000));
+    assert_eq!(
+        table_says(&cells),
+        "line 2: a row must have at most 1000 cells, got more"
+    );
+    let name = format!("to,note\n{},\n", "long ".repeat(500_000));
+    let read = csv::read(&name).unwrap();
+    assert!(read.rows[0].leg["to"].as_str().unwrap().len() <= 410);
+    let quotes = format!("to\n{}", "\"".repeat(1_000_001));
+    assert!(table_says(&quotes).contains("quotes must come in pairs"));
+}
+
+/// Most memory that this process ever held, in bytes.
+fn peak_memory() -> Option<u64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status.lines().find(|line| line.starts_with("VmHWM"))?;
+    let kibibytes: u64 = line.split_whitespace().nth(1)?.parse().ok()?;
+    Some(kibibytes * 1024)
+}
+
+#[test]
+#[ignore = "reads 200 MB twice and wants a release build"]
+fn two_hundred_megabytes_of_track_are_held_in_proportion_to_their_points() {
+    let point = "<trkpt lat='-48.1234567' lon='-130.1234567'><ele>123.4</ele><time>2020-01-01T00:00:00Z</time></trkpt>\n";
+    let points = 200_000_000 / point.len();
+    let before = peak_memory();
+    let reading = gpx::read(
+        Endless::new("<gpx><trk><trkseg>", point, points, "</trkseg></trk></gpx>"),
+        false,
+    )
+    .unwrap();
+    assert_eq!(reading.lines[0].points.len(), points);
+    drop(reading);
+    let after = peak_memory();
+    if let (Some(before), Some(after)) = (before, after) {
+        println!("GPX: {points} points, {} MiB", (after - before) >> 20);
+        assert!(
+            after - before < (16 << 20) + 48 * points as u64,
+            "{}",
+            after - before
+        );
+    }
+    let point = ",[-130.1234567,-48.1234567,123.4]";
+    let points = 200_000_000 / point.len();
+    let file = Endless::new(
+        "{\"type\":\"LineString\",\"coordinates\":[[1,2]",
+        point,
+        points,
+        "]}",
+    );
+    let reading = geojson::read(file, false).unwrap();
+    assert_eq!(reading.lines[0].points.len(), points + 1);
+    if let (Some(before), Some(after)) = (before, peak_memory()) {
+        println!("GeoJSON: {points} points, {} MiB", (after - before) >> 20);
+        assert!(
+            after - before < (16 << 20) + 96 * points as u64,
+            "{}",
+            after - before
+        );
+    }
+}
