@@ -151,3 +151,40 @@ fn a_price_may_be_stated_once() {
         ]);
     });
 }
+
+/// What is required counts what pouring loses where the can is no longer needed, but the can is poured at the halt after
+/// it, and until then the loss is carried and takes fuel. Cans that hold just what is required are therefore some
+/// millilitres too few, and the plan does not set out with them.
+#[test]
+fn a_can_that_holds_just_what_is_required_is_not_enough() {
+    let with = |litres: f64| {
+        plan(|trip| {
+            trip["rules"] = json!({ "reserve": { "litres": 5, "km": 0, "percent": 0 } });
+            trip["load"]["cans"] = json!([
+                { "size_l": 20, "empty_kg": 4, "fill_share": litres / 20.0, "owned": 1, "places": ["cargo"] }
+            ]);
+            trip["legs"] = json!([
+                { "to": "there", "distance_km": 90, "surface": "gravel" },
+                { "to": "yonder", "distance_km": 90, "surface": "gravel" },
+                { "to": "beyond", "distance_km": 330, "surface": "gravel" }
+            ]);
+        })
+    };
+    let is_enough = |litres: f64| !tells(&with(litres), "cans-short");
+    let (mut low, mut high) = (2.0, 18.0);
+    assert!(!is_enough(low) && is_enough(high), "{:?}", with(high).spare);
+    for _ in 0..50 {
+        let middle = f64::midpoint(low, high);
+        if is_enough(middle) {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    for leg in &with(high).legs {
+        assert!(
+            leg.end >= leg.reserve - Litres::new(1e-6),
+            "{high} L: {leg:?}"
+        );
+    }
+}

@@ -169,7 +169,7 @@ fn numpy_finds_the_same_spare_litres() {
     let mut spare = None;
     for _ in 0..if cfg!(debug_assertions) { 1 } else { 7 } {
         let begun = Instant::now();
-        let sorted = Drawn::of(&world, effort)
+        let sorted = Drawn::of(world.clone(), effort)
             .spare(std::slice::from_ref(&policy))
             .remove(0);
         fastest = fastest.min(begun.elapsed());

@@ -12,7 +12,7 @@ use super::world::{Block, LegDoubt};
 use super::{BLOCK, study::FIRST_BLOCKS};
 
 /// Blocks that are asked: each sample is driven there and back.
-const BLOCKS: usize = FIRST_BLOCKS / 4;
+pub const BLOCKS: usize = FIRST_BLOCKS / 4;
 
 /// The ways back of a trip.
 #[derive(Clone, Copy, Debug)]
@@ -92,7 +92,7 @@ impl WaysBack<'_> {
 
     /// Litres that are enough, in a share of the samples, to go back from each of some points; what pouring loses is
     /// left out. Nothing where one cannot go back.
-    pub fn enough(&self, drawn: &Drawn<'_>, points: &[Point], share: Share) -> Vec<Option<Litres>> {
+    pub fn enough(&self, drawn: &Drawn, points: &[Point], share: Share) -> Vec<Option<Litres>> {
         let blocks = drawn.over(BLOCKS, |block| {
             let mut needed = vec![Vec::with_capacity(BLOCK); points.len()];
             for sample in 0..BLOCK {
@@ -118,7 +118,7 @@ impl WaysBack<'_> {
     /// its first place is too far.
     pub fn turn_backs(
         &self,
-        drawn: &Drawn<'_>,
+        drawn: &Drawn,
         told: Instructions<'_>,
         stretches: &[(usize, usize)],
         km: &[Kilometres],

@@ -2,6 +2,8 @@
 
 use std::borrow::Cow;
 use std::num::NonZeroUsize;
+use std::ops::Range;
+use std::sync::Arc;
 
 use crate::consumption::spread::P95;
 use crate::quantity::{Deviations, Litres, Share};
@@ -17,8 +19,10 @@ use super::{BLOCK, Lane};
 pub const FIRST_BLOCKS: usize = 32;
 /// Blocks at most: 131,072 samples.
 pub const MOST_BLOCKS: usize = 512;
-/// Numbers of a block that are kept in memory at most, over all blocks: 32 MB.
-const MOST_KEPT: usize = 4 << 20;
+/// Numbers of blocks that are kept in memory at most: 64 MB, enough for a first answer of a thousand legs.
+const MOST_KEPT: usize = 8 << 20;
+/// Numbers that are kept at most of what is required or on board along the way: 32 MB.
+const MOST_ALONG: usize = 4 << 20;
 /// Numbers that a study may draw at most, so that trips of tens of thousands of legs still get an answer.
 const MOST_DRAWN: usize = 1 << 26;
 
@@ -65,25 +69,36 @@ pub struct Policy {
 
 /// The blocks of a world, the first ones kept.
 #[derive(Clone, Debug)]
-pub struct Drawn<'a> {
-    world: &'a World,
+pub struct Drawn {
+    world: Arc<World>,
     effort: Effort,
     blocks: usize,
     kept: Vec<Block>,
 }
 
-impl<'a> Drawn<'a> {
+impl Drawn {
     /// Draws what is kept.
-    pub fn of(world: &'a World, effort: Effort) -> Self {
+    pub fn of(world: impl Into<Arc<World>>, effort: Effort) -> Self {
+        let world = world.into();
         let blocks = effort.blocks_for(world.legs.len());
         let size = BLOCK * world.legs.len().max(1) * if world.both_ways { 2 } else { 1 };
         let keep = blocks.min(MOST_KEPT / size);
         Self {
+            kept: in_blocks(keep, effort.threads, |number| world.block(number)),
             world,
             effort,
             blocks,
-            kept: in_blocks(keep, effort.threads, |number| world.block(number)),
         }
+    }
+
+    /// What is drawn.
+    pub fn world(&self) -> &Arc<World> {
+        &self.world
+    }
+
+    /// How much work it is worth.
+    pub fn effort(&self) -> Effort {
+        self.effort
     }
 
     fn block(&self, number: usize) -> Cow<'_, Block> {
@@ -98,8 +113,13 @@ impl<'a> Drawn<'a> {
     }
 
     pub(super) fn over<T: Send>(&self, blocks: usize, work: impl Fn(&Block) -> T + Sync) -> Vec<T> {
-        in_blocks(blocks.min(self.blocks), self.effort.threads, |number| {
-            work(&self.block(number))
+        self.among(0..blocks.min(self.blocks), work)
+    }
+
+    fn among<T: Send>(&self, blocks: Range<usize>, work: impl Fn(&Block) -> T + Sync) -> Vec<T> {
+        let from = blocks.start;
+        in_blocks(blocks.len(), self.effort.threads, |number| {
+            work(&self.block(from + number))
         })
     }
 
@@ -139,7 +159,7 @@ impl<'a> Drawn<'a> {
     /// with everything at its likely value.
     pub fn levels(&self, policy: &Policy) -> Levels {
         let places = policy.problem.legs.len() + 1;
-        let blocks = FIRST_BLOCKS.min(MOST_KEPT / (3 * places * BLOCK)).max(2);
+        let blocks = FIRST_BLOCKS.min(MOST_ALONG / (3 * places * BLOCK)).max(2);
         let blocks = self.over(blocks, |block| policy.required(&self.world.legs, block));
         let heap = |lane: &dyn Fn(&Required) -> Option<&Lane>| {
             let samples: Option<Vec<&Lane>> = blocks.iter().map(lane).collect();
@@ -160,50 +180,73 @@ impl<'a> Drawn<'a> {
 
     /// How the trip ends under printed instructions.
     pub fn outcomes(&self, told: Instructions<'_>, blocks: usize) -> Outcomes {
-        let counts = self.over(blocks, |block| {
-            let mut count = Outcomes::new(told.problem.legs.len());
-            driven(told, block, |_, sample| count.see(sample));
-            count
-        });
+        let counts = self.over(blocks, |block| Seen::of(told, block).outcomes);
         let none = Outcomes::new(told.problem.legs.len());
         counts.iter().fold(none, Outcomes::and)
     }
 
-    /// What is on board along the way under printed instructions.
-    pub fn bands(&self, told: Instructions<'_>) -> Vec<Band> {
+    /// The same of every sample, with what is on board along the way.
+    pub fn all_along(&self, told: Instructions<'_>) -> (Outcomes, Vec<Band>) {
         let legs = told.problem.legs.len();
-        let blocks = FIRST_BLOCKS
-            .min(MOST_KEPT / (2 * legs.max(1) * BLOCK))
-            .max(2);
-        let blocks = self.over(blocks, |block| {
-            let mut ends = vec![[Vec::with_capacity(BLOCK), Vec::with_capacity(BLOCK)]; legs];
-            driven(told, block, |_, sample| {
-                for (leg, ends) in ends.iter_mut().enumerate() {
-                    match (sample.legs.get(leg), sample.outcome) {
-                        (Some(run), _) => {
-                            for (end, litres) in ends.iter_mut().zip([run.start, run.end]) {
-                                end.push(litres.get().max(0.0));
-                            }
-                        }
-                        // Where the tank ran dry before, nothing is on board from there on.
-                        (None, Outcome::Stranded) => ends.iter_mut().for_each(|end| end.push(0.0)),
-                        (None, _) => {}
-                    }
-                }
+        let along = FIRST_BLOCKS
+            .min(MOST_ALONG / (2 * legs.max(1) * BLOCK))
+            .max(2)
+            .min(self.blocks);
+        let first = self.over(along, |block| Seen::along(told, block));
+        let rest = self.among(along..self.blocks, |block| Seen::of(told, block));
+        let counts = first.iter().chain(&rest).map(|seen| &seen.outcomes);
+        let bands = (0..legs).map(|leg| {
+            let [start, end] = [0, 1].map(|end| {
+                let samples = first
+                    .iter()
+                    .flat_map(|seen| seen.ends[leg][end].iter().copied());
+                Spread::of(Heap::of(samples.collect()))
             });
-            ends
+            Band { start, end }
         });
-        (0..legs)
-            .map(|leg| {
-                let [start, end] = [0, 1].map(|end| {
-                    let samples = blocks
-                        .iter()
-                        .flat_map(|ends| ends[leg][end].iter().copied());
-                    Spread::of(Heap::of(samples.collect()))
-                });
-                Band { start, end }
-            })
-            .collect()
+        (
+            counts.fold(Outcomes::new(legs), Outcomes::and),
+            bands.collect(),
+        )
+    }
+}
+
+/// A block driven under printed instructions.
+struct Seen {
+    outcomes: Outcomes,
+    /// Litres on departure for each leg, and on arrival; no legs where that is not asked for.
+    ends: Vec<[Vec<f64>; 2]>,
+}
+
+impl Seen {
+    fn of(told: Instructions<'_>, block: &Block) -> Self {
+        Self::with(Vec::new(), told, block)
+    }
+
+    fn along(told: Instructions<'_>, block: &Block) -> Self {
+        let ends = || [Vec::with_capacity(BLOCK), Vec::with_capacity(BLOCK)];
+        let legs = told.problem.legs.len();
+        Self::with((0..legs).map(|_| ends()).collect(), told, block)
+    }
+
+    fn with(mut ends: Vec<[Vec<f64>; 2]>, told: Instructions<'_>, block: &Block) -> Self {
+        let mut outcomes = Outcomes::new(told.problem.legs.len());
+        driven(told, block, |_, sample| {
+            outcomes.see(sample);
+            for (leg, ends) in ends.iter_mut().enumerate() {
+                match (sample.legs.get(leg), sample.outcome) {
+                    (Some(run), _) => {
+                        for (end, litres) in ends.iter_mut().zip([run.start, run.end]) {
+                            end.push(litres.get().max(0.0));
+                        }
+                    }
+                    // Where the tank ran dry before, nothing is on board from there on.
+                    (None, Outcome::Stranded) => ends.iter_mut().for_each(|end| end.push(0.0)),
+                    (None, _) => {}
+                }
+            }
+        });
+        Self { outcomes, ends }
     }
 }
 
@@ -367,7 +410,7 @@ pub fn drivers(
     doubtful: &[DoubtfulPump],
     effort: Effort,
 ) -> Vec<Driver> {
-    let all = Drawn::of(world, effort).variance(policy);
+    let all = Drawn::of(world.clone(), effort).variance(policy);
     let spare = |problem: &Problem, need: &Need, unknown: Unknown, at: Deviations| {
         let (factors, idling) = world.with_one(unknown, at);
         let mut problem = Problem {
@@ -384,7 +427,7 @@ pub fn drivers(
             held: Held::only(unknown),
             ..world.clone()
         };
-        let left = Drawn::of(&without, effort).variance(policy);
+        let left = Drawn::of(without, effort).variance(policy);
         let at = |end| spare(&policy.problem, &policy.need, unknown, end);
         Driver {
             of: Uncertain::Unknown(unknown),
@@ -490,7 +533,7 @@ mod tests {
     }
 
     fn spare(world: &World, policy: &Policy, blocks: usize) -> Sorted {
-        let drawn = Drawn::of(world, effort(blocks, 1));
+        let drawn = Drawn::of(world.clone(), effort(blocks, 1));
         drawn.spare(std::slice::from_ref(policy)).remove(0)
     }
 
@@ -584,7 +627,7 @@ mod tests {
         let (mut world, policy) = trip(&legs, Unknown::Base);
         world.held = Held::default();
         let with = |threads: usize| {
-            let drawn = Drawn::of(&world, effort(11, threads));
+            let drawn = Drawn::of(world.clone(), effort(11, threads));
             drawn.spare(std::slice::from_ref(&policy))
         };
         let one = with(1);
@@ -598,13 +641,13 @@ mod tests {
     #[test]
     fn an_unknown_that_is_alone_is_the_whole_spread() {
         let (world, policy) = trip(&json!([{ "to": "b", "distance_km": 300 }]), Unknown::Base);
-        let all = Drawn::of(&world, effort(8, 1)).variance(&policy);
+        let all = Drawn::of(world.clone(), effort(8, 1)).variance(&policy);
         let nothing = World {
             held: Held::all_but(Unknown::Idle),
             ..world
         };
         assert!(all > 1.0);
-        assert!(Drawn::of(&nothing, effort(8, 1)).variance(&policy) < 1e-18);
+        assert!(Drawn::of(nothing, effort(8, 1)).variance(&policy) < 1e-18);
     }
 
     /// Spare litres at the ends of an unknown are those of the recursion there: with the base figure 8.6 % up

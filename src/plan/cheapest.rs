@@ -9,13 +9,15 @@
 //! A stop without a price is taken for the dearest that is stated, so that it is relied on only where nothing else will
 //! do.
 
+use std::ops::RangeInclusive;
+
 use crate::consumption::usage::Usage;
 use crate::model::vocabulary::Objective;
 use crate::quantity::{Litres, Money, MoneyPerLitre};
 use crate::solver::cans::{self, CanSet};
 use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 use crate::solver::least_cost::Market;
-use crate::solver::run::{self, Conditions};
+use crate::solver::run::{self, Conditions, Run};
 
 use super::NotLeast;
 use super::solve::{Groundwork, Solution};
@@ -176,24 +178,40 @@ fn carrying_losses(problem: &Problem, mut need: Need, conditions: Conditions<'_>
     /// What is added weighs too.
     const MORE: f64 = 1.1;
     let most = problem.lost_in_pouring(problem.cans.iter().copied().sum());
+    let mut run = run::run(problem, &need, conditions);
     for _ in 0..ROUNDS {
-        let run = run::run(problem, &need, conditions);
-        let missing = |leg: usize| {
-            let driven = &run.legs[leg];
-            need.arrival[leg + 1] - driven.end_tank - driven.end_cans
-        };
-        let short = (0..run.legs.len()).find(|&leg| missing(leg) > ROUNDING);
-        let Some((leg, missing)) = short.map(|leg| (leg, missing(leg))) else {
+        let mut lacking = (0..run.legs.len()).map(|leg| (leg, run.lacks(leg, &need)));
+        let Some((leg, missing)) = lacking.find(|(_, missing)| *missing > ROUNDING) else {
             break;
         };
-        let bought = (0..=leg).rev().find(|&node| need.filled_to[node].is_some());
-        let Some(node) = bought.filter(|_| missing <= most) else {
+        if missing > most {
+            break;
+        }
+        // At the last pump before it; where that has no more to give, at one before, too.
+        let pumps = (0..=leg)
+            .rev()
+            .filter(|&node| need.filled_to[node].is_some());
+        let raised = pumps.map(|from| {
+            let need = raised(&need, from..=leg, missing * MORE);
+            (run::run(problem, &need, conditions), need)
+        });
+        let helps = |(run, need): &(Run, Need)| run.lacks(leg, need) < missing / 2.0;
+        let Some(better) = raised.into_iter().find(helps) else {
             break;
         };
-        // No pump is left with less than is required there.
+        (run, need) = better;
+    }
+    need
+}
+
+/// The need with each pump of a part of the way left with so much more than is bought or, if that is more, required there.
+fn raised(need: &Need, part: RangeInclusive<usize>, by: Litres) -> Need {
+    let mut need = need.clone();
+    for node in part {
         let required = need.at_pump[node].unwrap_or_default();
-        let level = need.filled_to[node].unwrap_or_default().max(required);
-        need.filled_to[node] = Some(level + missing * MORE);
+        if let Some(level) = &mut need.filled_to[node] {
+            *level = level.max(required) + by;
+        }
     }
     need
 }

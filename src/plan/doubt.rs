@@ -14,7 +14,7 @@ use crate::consumption::leg::LegFormula;
 use crate::consumption::usage::Usage;
 use crate::doubt::BLOCK;
 use crate::doubt::driven::{Instructions, Outcome, Passing};
-use crate::doubt::homeward::{Point, WaysBack};
+use crate::doubt::homeward::{self, Point, WaysBack};
 use crate::doubt::required::Homeward;
 use crate::doubt::study::{
     Band, DoubtfulPump, Drawn, Driver, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy, Spread, drivers,
@@ -93,7 +93,7 @@ pub struct Doubt {
 /// What is kept to ask the samples more.
 #[derive(Clone, Debug)]
 struct Study {
-    world: World,
+    world: Arc<World>,
     policy: Policy,
     doubtful: Vec<DoubtfulPump>,
     /// The share of the draws in which the spare litres are enough.
@@ -116,7 +116,7 @@ impl Doubt {
         };
         let mut again = Again {
             doubt: self,
-            drawn: Drawn::of(&self.study.world, effort),
+            drawn: Drawn::of(Arc::clone(&self.study.world), effort),
             before: Litres::ZERO,
         };
         again.before = again.spare(&self.study.world.legs, &self.study.policy);
@@ -134,13 +134,13 @@ impl Doubt {
         let study = &self.study;
         let world = World {
             vehicle,
-            ..study.world.clone()
+            ..World::clone(&study.world)
         };
         let effort = Effort {
             blocks: 2 * FIRST_BLOCKS,
             ..study.effort
         };
-        let spare = Drawn::of(&world, effort).spare(std::slice::from_ref(&study.policy));
+        let spare = Drawn::of(world, effort).spare(std::slice::from_ref(&study.policy));
         spare[0].quantile(study.share)
     }
 
@@ -165,7 +165,7 @@ impl Doubt {
 /// Some of the draws of a plan, to be asked again.
 pub(super) struct Again<'a> {
     doubt: &'a Doubt,
-    drawn: Drawn<'a>,
+    drawn: Drawn,
     /// What these draws say that the plan needs.
     before: Litres,
 }
@@ -244,11 +244,10 @@ pub(super) struct Doubts {
 
 /// A solution's samples.
 pub(super) struct Studied {
-    world: World,
+    drawn: Drawn,
     policy: Policy,
     counted: Vec<bool>,
     passing: Vec<Option<Passing>>,
-    effort: Effort,
     /// The share of the draws in which the spare litres are enough.
     share: Share,
     spare: Quantile,
@@ -321,11 +320,10 @@ pub(super) fn judged(
     };
     ground.count(studied.counted.clone());
     let plan = super::assemble::assemble(trip, &ground, &solution, cut);
-    let drawn = Drawn::of(&studied.world, studied.effort);
     let each = cans::each(&solution.set);
     let conditions = ground.conditions(&solution.set, &each);
     let told = studied.told_with(&solution.need, conditions);
-    let outcomes = drawn.outcomes(told, MOST_BLOCKS);
+    let outcomes = studied.drawn.outcomes(told, MOST_BLOCKS);
     Judged {
         plan,
         cut,
@@ -371,13 +369,13 @@ impl Doubts {
             ..
         } = solution;
         let policies = self.policies(ground, &legs, full, &problem);
-        let world = world(ground, &legs, full, &self.reliances);
+        let world = Arc::new(world(ground, &legs, full, &self.reliances));
         loop {
             let effort = Effort {
                 blocks: self.blocks.get(),
                 ..self.effort
             };
-            let drawn = Drawn::of(&world, effort);
+            let drawn = Drawn::of(Arc::clone(&world), effort);
             let spare = drawn.spare(&policies);
             let (at, quantile) = self.least(&policies, &spare, self.confidence);
             if let Some(more) = self.more(quantile.error, drawn.samples()) {
@@ -400,23 +398,18 @@ impl Doubts {
                     .to_vec(),
                 counted: reliance.counted.clone(),
                 passing: passing(ground, &reliance.counted),
-                world: world.clone(),
+                drawn,
                 policy,
-                effort,
                 share: self.share(at),
             };
             let each = cans::each(&set);
             let not_least = Cell::new(None);
-            let mut need = told.instructions(
-                ground.conditions(&set, &each),
-                &drawn,
-                cans::fill(&set),
-                |need| {
+            let mut need =
+                told.instructions(ground.conditions(&set, &each), cans::fill(&set), |need| {
                     let (need, why) = ground.bought(&set, &told.policy.problem, need);
                     not_least.set(why);
                     need
-                },
-            );
+                });
             need.spare = wanted;
             let policy_problem = told.policy.problem.clone();
             let solution = ground.driven(set, legs, policy_problem, need);
@@ -710,26 +703,25 @@ impl Studied {
     fn instructions(
         &self,
         conditions: Conditions<'_>,
-        drawn: &Drawn<'_>,
         held: Litres,
         bought: impl Fn(Need) -> Need,
     ) -> Need {
         let share = self.share;
-        let mut levels = drawn.levels(&self.policy);
+        let mut levels = self.drawn.levels(&self.policy);
         let first = bought(levels.raised(&self.policy.need, share));
         // Where the cans do not hold what is wanted, no instruction makes up for it.
         let raises = if self.spare.litres <= held { RAISES } else { 0 };
         let mut need = first.clone();
         for raise in 1..=raises {
             let told = self.told_with(&need, conditions);
-            if drawn.outcomes(told, FIRST_BLOCKS).as_wanted() >= share {
+            if self.drawn.outcomes(told, FIRST_BLOCKS).as_wanted() >= share {
                 return need;
             }
             let left = (1.0 - share.get()) * 0.5_f64.powi(raise);
             need = bought(levels.raised(&self.policy.need, Share::new(1.0 - left)));
         }
         let told = self.told_with(&need, conditions);
-        let helps = raises > 0 && drawn.outcomes(told, FIRST_BLOCKS).as_wanted() >= share;
+        let helps = raises > 0 && self.drawn.outcomes(told, FIRST_BLOCKS).as_wanted() >= share;
         // Nor where what is aboard at the start is not enough.
         if helps { need } else { first }
     }
@@ -739,7 +731,7 @@ impl Studied {
             problem: &self.policy.problem,
             need,
             conditions,
-            legs: &self.world.legs,
+            legs: &self.drawn.world().legs,
             homeward: self.policy.homeward.as_ref(),
             passing: &self.passing,
         }
@@ -754,10 +746,10 @@ impl Studied {
         plan: &mut Plan,
     ) {
         let confidence = ground.trip.rules().confidence();
-        let drawn = Drawn::of(&self.world, self.effort);
+        let drawn = &self.drawn;
         let each = cans::each(&solution.set);
         let told = self.told_with(&solution.need, ground.conditions(&solution.set, &each));
-        let outcomes = drawn.outcomes(told, MOST_BLOCKS);
+        let (outcomes, bands) = drawn.all_along(told);
         let turn_backs = self.go_back(ground, solution, told, plan);
         plan.doubt = Some(Doubt {
             confidence,
@@ -772,15 +764,15 @@ impl Studied {
             first_below: (0..ground.distances.len())
                 .map(|leg| outcomes.first_below(leg))
                 .collect(),
-            bands: bands(ground, drawn.bands(told)),
+            bands: with_observed(ground, bands),
             turn_backs,
             plain,
             study: Study {
-                world: self.world.clone(),
+                world: Arc::clone(drawn.world()),
                 policy: self.policy.clone(),
                 doubtful: doubtful(ground, solution),
                 share: self.share,
-                effort: self.effort,
+                effort: drawn.effort(),
                 drivers: OnceLock::new(),
             },
         });
@@ -797,15 +789,19 @@ impl Studied {
         let confidence = ground.trip.rules().confidence();
         let world = World {
             both_ways: true,
-            ..self.world.clone()
+            ..World::clone(self.drawn.world())
         };
-        let drawn = Drawn::of(&world, Effort::FIRST);
+        let effort = Effort {
+            blocks: homeward::BLOCKS,
+            ..self.drawn.effort()
+        };
+        let drawn = Drawn::of(world, effort);
         let back = ground.ways_back(&solution.legs, solution.full);
         let none = vec![false; self.counted.len()];
         let refuge = refuges(ground, &self.counted, &none);
         let ways = WaysBack {
             problem: &solution.problem,
-            legs: &world.legs,
+            legs: &drawn.world().legs,
             back: &back,
             refuge: &refuge,
             aside: ground
@@ -836,7 +832,7 @@ impl Studied {
 }
 
 /// What was observed is known.
-fn bands(ground: &Groundwork<'_>, mut bands: Vec<Band>) -> Vec<Band> {
+fn with_observed(ground: &Groundwork<'_>, mut bands: Vec<Band>) -> Vec<Band> {
     let known = |litres| Spread {
         low: litres,
         middle: litres,
@@ -896,7 +892,7 @@ mod tests {
     fn a_block_requires_what_the_recursion_finds_sample_by_sample() {
         for trip in trips() {
             studied(&trip, |_, _, studied| {
-                let (world, policy) = (&studied.world, &studied.policy);
+                let (world, policy) = (studied.drawn.world(), &studied.policy);
                 let block = world.block(3);
                 let all = required(&policy.problem, &policy.need, &world.legs, None, &block);
                 for sample in 0..BLOCK {
@@ -947,7 +943,7 @@ mod tests {
     fn a_sample_without_doubt_is_driven_as_planned() {
         for trip in trips() {
             studied(&trip, |ground, solution, studied| {
-                let block = studied.world.likely();
+                let block = studied.drawn.world().likely();
                 let each = cans::each(&solution.set);
                 let conditions = ground.conditions(&solution.set, &each);
                 let told = studied.told_with(&solution.need, conditions);

@@ -365,7 +365,7 @@ impl<'a> Groundwork<'a> {
         set: CanSet,
         legs: Vec<LegFormula>,
         problem: Problem,
-        need: Need,
+        mut need: Need,
     ) -> Solution {
         let spare = if set.is_empty() {
             need.spare
@@ -384,6 +384,13 @@ impl<'a> Groundwork<'a> {
         let departures = self.departures(&set, &run);
         let bars = load::bars(self.trip, &departures);
         let short_at_start = short_at_start(&problem, &need, aboard);
+        let held = cans::fill(&set);
+        if need.spare <= held + ROUNDING && short_at_start <= ROUNDING {
+            let lacking = self.carried_losses(&problem, &need, &run);
+            if lacking > ROUNDING {
+                need.spare = held + lacking;
+            }
+        }
         Solution {
             full: problem.tank + cans::fill(&set),
             set,
@@ -398,6 +405,17 @@ impl<'a> Groundwork<'a> {
             studied: None,
             not_least: None,
         }
+    }
+
+    /// What the trip, as driven, ends a leg short of because cans are poured later than what is required counts with:
+    /// what pouring them loses is carried until then, and takes fuel. Some millilitres, where cans hold just what is
+    /// needed.
+    fn carried_losses(&self, problem: &Problem, need: &Need, run: &Run) -> Litres {
+        let most = problem.lost_in_pouring(problem.cans.iter().copied().sum());
+        let ahead = self.from()..run.legs.len();
+        let lacking = ahead.map(|leg| run.lacks(leg, need));
+        let worst = lacking.reduce(Litres::max).unwrap_or_default();
+        if worst > most { Litres::ZERO } else { worst }
     }
 
     /// The solution at the confidence that is asked for, where one is; else the solution as it is.

@@ -122,6 +122,14 @@ pub struct Run {
     pub spans: Vec<Span>,
 }
 
+impl Run {
+    /// What a leg ends with less than is required there; nothing where it ends with enough.
+    pub fn lacks(&self, leg: usize, need: &Need) -> Litres {
+        let driven = &self.legs[leg];
+        (need.arrival[leg + 1] - driven.end_tank - driven.end_cans).max(Litres::ZERO)
+    }
+}
+
 /// Drives the trip forward. Cost: linear in the legs, and for each pour the legs to the next pump.
 pub fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
     let mut from = vec![Kilometres::ZERO];
