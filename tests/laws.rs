@@ -3,7 +3,7 @@
 use drystage::consumption::leg::{Burden, Formula};
 use drystage::consumption::terrain;
 use drystage::model::{Trip, check};
-use drystage::plan::{Effort, Plan, Verdict};
+use drystage::plan::{Effort, LoadLimit, Plan, Verdict};
 use drystage::quantity::{Kilograms, Litres, SquareMetres};
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
@@ -415,6 +415,44 @@ proptest! {
 
 proptest! {
     #![proptest_config(cases(500))]
+
+    /// Mass that is added, wherever it lies, frees none of the total mass nor of its own place's rating.
+    #[test]
+    fn more_mass_never_frees_payload(
+        trip in trips(false),
+        kg in 0.0..300.0_f64,
+        at in prop::sample::select(&["cabin", "cargo", "rear", "roof"][..]),
+    ) {
+        let mut heavier = serde_json::to_value(&trip).unwrap();
+        for place in ["cabin", "cargo", "rear", "roof"] {
+            heavier["load"]["place_ratings_kg"][place] = json!(100);
+        }
+        heavier["vehicle"]["gvm_kg"] = json!(3000);
+        let mut document = heavier.clone();
+        document["load"]["items"]
+            .as_array_mut()
+            .unwrap()
+            .push(json!({ "name": "more", "mass_kg": 0, "place": at }));
+        heavier["load"]["items"]
+            .as_array_mut()
+            .unwrap()
+            .push(json!({ "name": "more", "mass_kg": kg, "place": at }));
+        let left = |document: Value| {
+            let plan = Plan::of(serde_json::from_value::<Trip>(document).unwrap());
+            let bars = plan.load.bars.iter();
+            bars.filter_map(|bar| Some((bar.what, bar.left()?))).collect::<Vec<_>>()
+        };
+        let (before, after) = (left(document), left(heavier));
+        prop_assert!(before.len() > 1);
+        for (what, left) in before {
+            let axle = matches!(what, LoadLimit::FrontAxle | LoadLimit::RearAxle);
+            // Behind the rear axle a mass lifts the front one, and before it the rear one bears less than all of it.
+            let then = after.iter().find(|(other, _)| *other == what);
+            if let Some((_, then)) = then.filter(|_| !axle) {
+                prop_assert!(*then <= left + Kilograms::new(1e-9), "{what:?}");
+            }
+        }
+    }
 
     /// More mass or more drag never burns less on a leg that climbs at least as much as it falls. (Down a long
     /// slope the heavier vehicle does roll better.)

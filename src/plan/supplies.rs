@@ -116,7 +116,7 @@ fn water(trip: &Trip, legs: &[PlannedLeg], stretches: &[Stretch]) -> Option<Wate
         let left = legs.get(point.refuge)?.day;
         Some(WaterAtTurnBack {
             at_km: point.at_km,
-            lasts: lasts - Days::new(f64::from(day.saturating_sub(1))),
+            lasts: (lasts - Days::new(f64::from(day.saturating_sub(1)))).max(Days::ZERO),
             back: Days::new(f64::from(day.saturating_sub(left) + 1)),
         })
     });
