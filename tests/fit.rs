@@ -6,8 +6,16 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
+use drystage::fit::{Factors, FillFit};
 use drystage::io::csv::fills;
 use drystage::model::Trip;
+use drystage::model::fitted::Component;
+use drystage::model::vehicle::Vehicle;
+use drystage::model::vocabulary::UnitSystem;
+use drystage::plan::{Effort, Plan};
+use drystage::present::fit::{known, left_out};
+use drystage::present::number::Units;
+use drystage::quantity::{Factor, Litres};
 use serde_json::{Value, json};
 
 fn sample(name: &str) -> PathBuf {
@@ -149,9 +157,195 @@ fn units_and_locales_mean_the_same() {
     let metric =
         fills::parse("date,odometer_km,litres,to_brim\n2026-01-01,160.9344,37.85411784,yes\n");
     let us = fills::parse("date;odometer_mi;gal_us;to_brim\n2026-01-01;100,0;10,0;yes\n");
-    let (metric, us) = (&metric.unwrap()[0], &us.unwrap()[0]);
-    assert!((metric.odometer - us.odometer).abs().get() < 1e-9);
-    assert!((metric.litres - us.litres).abs().get() < 1e-9);
+    let imperial =
+        fills::parse("date\todometer_mi\tgal_imp\tto_brim\n2026-01-01T08:30\t100\t8,326742\tYes\n");
+    let metric = &metric.unwrap()[0];
+    for (other, by) in [(us, 1e-9), (imperial, 1e-5)] {
+        let other = &other.unwrap()[0];
+        assert!((metric.odometer - other.odometer).abs().get() < 1e-9);
+        assert!((metric.litres - other.litres).abs().get() < by, "{other:?}");
+        assert_eq!(metric.to_brim, other.to_brim);
+    }
+}
+
+/// A number that two locales read differently is not guessed at.
+#[test]
+fn marks_of_thousands_are_not_guessed_at() {
+    let told = problems("date;odometer_km;litres;to_brim\n2026-01-01;1.300,5;24,3;yes\n");
+    assert_eq!(
+        told,
+        ["2 odometer_km: must be a number without marks of thousands, got `1.300,5`"]
+    );
+}
+
+/// A fit of the plateau's vehicle with `change` made to it, to rows of a log without any remarks.
+fn fitted(change: impl FnOnce(&mut Vehicle), rows: &[(f64, f64, bool)], keep: &[u64]) -> FillFit {
+    let bytes = fs::read(sample("plateau-loop.json")).unwrap();
+    let mut vehicle = serde_json::from_slice::<Trip>(&bytes).unwrap().vehicle;
+    change(&mut vehicle);
+    let rows = rows.iter().map(|(odometer, litres, to_brim)| {
+        let to_brim = if *to_brim { "yes" } else { "no" };
+        format!("2026-01-01,{odometer},{litres},{to_brim}\n")
+    });
+    let table = format!(
+        "date,odometer_km,litres,to_brim\n{}",
+        rows.collect::<String>()
+    );
+    FillFit::of(&vehicle, &fills::parse(&table).unwrap(), keep)
+}
+
+/// Each kind of suspect with its reason, and what is left of the log.
+#[test]
+fn suspects_are_named_with_their_reason() {
+    let full = |odometer: f64, litres: f64| (odometer, litres, true);
+    let rows = [
+        full(10_000.0, 20.0),
+        full(10_300.0, 26.0),
+        // 300 km more than there is fuel for.
+        full(10_900.0, 26.0),
+        // 100 km too much on the odometer, and as much too little at the next fill.
+        full(11_300.0, 17.0),
+        full(11_400.0, 17.0),
+        // More than the tank of 40 L holds.
+        full(11_700.0, 80.0),
+        full(12_000.0, 26.0),
+        // Nothing says why.
+        full(12_030.0, 26.0),
+        // Reset, then the same reading again.
+        full(100.0, 26.0),
+        full(100.0, 2.0),
+        full(400.0, 26.0),
+    ];
+    let fit = fitted(|_| {}, &rows, &[]);
+    let told: Vec<String> = fit
+        .left_out
+        .iter()
+        .map(|found| left_out(found, Units(UnitSystem::Metric)))
+        .collect();
+    let expected = [
+        (4, "a fill of about"),
+        (
+            5,
+            "an odometer reading is probably wrong, since with the way to row 6 it adds up",
+        ),
+        (
+            6,
+            "an odometer reading is probably wrong, since with the way to row 5 it adds up",
+        ),
+        (
+            7,
+            "80 L at once is more than the tank holds, so the litres are probably wrong",
+        ),
+        (
+            9,
+            "the litres, the odometer or what is said of the way is wrong",
+        ),
+        (
+            10,
+            "the odometer went back from odo 12030 to odo 100; it was reset",
+        ),
+        (11, "the odometer stands where it stood"),
+    ];
+    assert_eq!(told.len(), expected.len(), "{told:#?}");
+    for (told, (row, why)) in told.iter().zip(expected) {
+        assert!(told.starts_with(&format!("Row {row}: ")), "{told}");
+        assert!(told.contains(why), "{told}");
+    }
+    let counted = |fit: &FillFit| fit.ways.iter().map(|way| way.row).collect::<Vec<u64>>();
+    assert_eq!(counted(&fit), [3, 8, 12]);
+    // Kept where that is asked for, and told all the same.
+    let kept = fitted(|_| {}, &rows, &[4]);
+    assert_eq!(counted(&kept), [3, 4, 8, 12]);
+    assert_eq!(kept.left_out.len(), expected.len());
+    assert!(kept.left_out[0].kept && !kept.left_out[1].kept);
+    assert!(kept.factors.value(Component::Base) < fit.factors.value(Component::Base));
+}
+
+/// Before the first and after the last full tank nothing is known; without two of them nothing is fitted, and that is said.
+#[test]
+fn missing_brims_are_no_ways() {
+    let fit = fitted(
+        |_| {},
+        &[
+            (1000.0, 20.0, false),
+            (1300.0, 26.0, true),
+            (1500.0, 9.0, false),
+            (1900.0, 43.0, true),
+            (2000.0, 5.0, false),
+        ],
+        &[],
+    );
+    assert_eq!(fit.ways.len(), 1);
+    assert_eq!((fit.ways[0].row, fit.litres()), (5, Litres::new(52.0)));
+    let units = Units(UnitSystem::Metric);
+    assert!(known(&fit, units).contains("this vehicle takes"));
+    for rows in [
+        &[(1000.0, 20.0, true)][..],
+        &[(1000.0, 20.0, false), (1300.0, 26.0, false)],
+    ] {
+        let fit = fitted(|_| {}, rows, &[]);
+        assert!(fit.ways.is_empty());
+        assert_eq!(fit.factors, fit.prior);
+        assert!(known(&fit, units).starts_with("Nothing can be fitted"));
+    }
+}
+
+/// On larger tyres the odometer shows too little: the same log is a longer way, and a thriftier vehicle. An odometer factor
+/// that was measured goes before the tyres.
+#[test]
+fn odometers_are_made_true() {
+    let rows: Vec<(f64, f64, bool)> = (0..12)
+        .map(|n| (300.0 * f64::from(n), 27.0, true))
+        .collect();
+    let tyres = |tyres: Value, odometer: Option<f64>| {
+        let tyres = serde_json::from_value(tyres).unwrap();
+        let change = |vehicle: &mut Vehicle| {
+            vehicle.tyres = Some(tyres);
+            vehicle.odometer_factor = odometer.map(Factor::new);
+        };
+        fitted(change, &rows, &[])
+    };
+    let standard = json!({ "standard": "205/70R15", "fitted": "205/70R15" });
+    let larger = json!({ "standard": "205/70R15", "fitted": "215/75R15" });
+    let base = |fit: &FillFit| fit.factors.value(Component::Base);
+    let (as_shown, longer) = (tyres(standard, None), tyres(larger.clone(), None));
+    // 703.5 mm over 668.0 mm (design facts of tyre sizes: 25.4 a rim inch and twice the width times its aspect).
+    let ratio = longer.distance() / as_shown.distance();
+    assert!((ratio - 703.5 / 668.0).abs() < 1e-9, "{ratio}");
+    assert!(base(&longer) < base(&as_shown));
+    let measured = tyres(larger, Some(1.02));
+    let ratio = measured.distance() / as_shown.distance();
+    assert!((ratio - 1.02).abs() < 1e-9, "{ratio}");
+}
+
+/// A fitted vehicle's plan takes its litres times the factors, and its samples stray as far as the factors may be off.
+#[test]
+fn plan_and_odds_go_by_the_factors() {
+    let bytes = fs::read(sample("forest-weekend.json")).unwrap();
+    let trip: Trip = serde_json::from_slice(&bytes).unwrap();
+    let with = |base: f64, spread: f64| {
+        let mut trip = trip.clone();
+        let mut fitted = Factors::prior(&trip.vehicle).saved(trip.vehicle.base_l_per_100km);
+        fitted.base = Factor::new(base);
+        fitted.covariance[0][0] = Factor::new(spread * spread);
+        trip.vehicle.fitted = Some(fitted);
+        Plan::at_confidence(trip, Effort::FIRST)
+    };
+    let (fitted, dearer, unsure) = (with(1.0, 0.02), with(1.2, 0.02), with(1.0, 0.2));
+    let fuel = |plan: &Plan| plan.totals.fuel;
+    let ratio = fuel(&dearer) / fuel(&fitted);
+    // Low range and idling have factors of their own, the base is most of this trip.
+    assert!((1.1..=1.2 + 1e-3).contains(&ratio), "{ratio}");
+    let band = |plan: &Plan| {
+        let last = plan.doubt.as_ref().unwrap().bands[plan.legs.len() - 1].end;
+        last.high - last.low
+    };
+    assert!(
+        band(&unsure) > band(&fitted) * 1.5,
+        "{:?} {:?}",
+        band(&unsure),
+        band(&fitted)
+    );
 }
 
 /// Two arrivals that used 15 % more than planned, on the sample of the plateau.
@@ -288,6 +482,18 @@ fn contradictions_are_told() {
         (
             ["2", "--odometer", "88400", "--left", "4000"],
             "must be 0 to 400 L",
+        ),
+        (
+            ["2", "--odometer", "88400", "--left", "-2,5"],
+            "must be 0 to 400 L, got -2.5",
+        ),
+        (
+            ["2", "--odometer", "nan", "--left", "20"],
+            "must be a number such as 32.5, got nan",
+        ),
+        (
+            ["2", "--odometer", "88.400,5", "--left", "20"],
+            "must be a number such as 32.5, got 88.400,5",
         ),
     ] {
         let (done, _, error) = run(&arguments);

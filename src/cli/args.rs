@@ -244,22 +244,22 @@ pub struct Arrive {
     /// Name or number of the place, the start is 0; or any name, with --to-next. A second reading at a place puts the first right
     pub place: String,
     /// What the odometer shows, in kilometres
-    #[arg(long, value_name = "KM")]
+    #[arg(long, value_name = "KM", value_parser = parse_number, allow_hyphen_values = true)]
     pub odometer: f64,
     /// Litres left in the tank, unusable ones included, before anything is filled
-    #[arg(long, value_name = "L")]
+    #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
     pub left: f64,
     /// Litres left in cans
-    #[arg(long, value_name = "L", conflicts_with = "poured")]
+    #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true, conflicts_with = "poured")]
     pub cans: Option<f64>,
     /// Litres poured out of cans since the last reading, instead of what is left in them
-    #[arg(long, value_name = "L")]
+    #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
     pub poured: Option<f64>,
     /// How the tank was measured; gauge unless stated
     #[arg(long, value_name = "HOW")]
     pub how: Option<How>,
     /// Litres then taken on there
-    #[arg(long, value_name = "L")]
+    #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
     pub filled: Option<f64>,
     /// Another reading at a place that has one, after driving about there; both are kept
     #[arg(long)]
@@ -268,7 +268,7 @@ pub struct Arrive {
     #[arg(long)]
     pub dry: bool,
     /// Between two places, off the plan, or before a detour: kilometres from here to the next place of the plan
-    #[arg(long, value_name = "KM", conflicts_with = "dry")]
+    #[arg(long, value_name = "KM", value_parser = parse_number, allow_hyphen_values = true, conflicts_with = "dry")]
     pub to_next: Option<f64>,
     /// With --to-next, the place that was passed last; unless stated that of the last reading
     #[arg(long, value_name = "PLACE", requires = "to_next")]
@@ -425,6 +425,14 @@ fn parse_within(text: &str, range: RangeInclusive<f64>, unit: &str) -> Result<f6
     let number = text.parse().ok().filter(|number| range.contains(number));
     let (least, most) = (range.start(), range.end());
     number.ok_or_else(|| format!("must be {least} to {most} {unit}, got {text}"))
+}
+
+/// A number that somebody reads off, with a decimal point or comma.
+fn parse_number(text: &str) -> Result<f64, String> {
+    let number = text.replacen(',', ".", 1).parse().ok();
+    number
+        .filter(|number: &f64| number.is_finite())
+        .ok_or_else(|| format!("must be a number such as 32.5, got {text}"))
 }
 
 /// `/legs/3/sand_share=0.8`; what is no JSON is taken as text.

@@ -38,7 +38,7 @@ pub fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     let node = node(asked, &trip)?;
     reading.node = u32::try_from(node).unwrap_or(u32::MAX);
     let place = belongs(trip.log(), &reading, asked.again);
-    reading.cans_left_l = cans_left(asked, &trip, place)?;
+    reading.cans_left_l = cans_left(asked, common, &trip, place)?;
     let unusable = |problems| Failure::Unusable {
         file: "the trip with this arrival".to_owned(),
         problems,
@@ -85,11 +85,18 @@ fn tell(trip: &Trip, asked: &Arrive, node: usize, place: Belongs, change: &Chang
 }
 
 /// What is left in cans. Where there was something in them it must be said, since the plan would count on it.
-fn cans_left(asked: &Arrive, trip: &Trip, place: Belongs) -> Result<Option<Litres>, Failure> {
+fn cans_left(
+    asked: &Arrive,
+    common: &Common,
+    trip: &Trip,
+    place: Belongs,
+) -> Result<Option<Litres>, Failure> {
     let (Belongs::Instead(number) | Belongs::At(number)) = place;
-    let before = match trip.log()[..number].last() {
-        Some(reading) => reading.cans_left(),
-        None => as_set_out(trip).on_board_at(Kilometres::ZERO).cans,
+    let before = if let Some(reading) = trip.log()[..number].last() {
+        reading.cans_left()
+    } else {
+        let set_out = planned(as_set_out(trip), common);
+        set_out.on_board_at(Kilometres::ZERO).cans
     };
     match (asked.cans, asked.poured) {
         (Some(left), _) => Ok(Some(Litres::new(left))),
@@ -108,12 +115,12 @@ fn cans_left(asked: &Arrive, trip: &Trip, place: Belongs) -> Result<Option<Litre
     }
 }
 
-/// The trip as it was planned before anything was read off.
-fn as_set_out(trip: &Trip) -> Plan {
-    Plan::of(Trip {
+/// The trip before anything was read off.
+fn as_set_out(trip: &Trip) -> Trip {
+    Trip {
         log: None,
         ..trip.clone()
-    })
+    }
 }
 
 /// Number of the place where the reading was taken, or of the last one passed.
@@ -175,7 +182,7 @@ fn place(trip: &Trip, what: &str, asked: &str, odometer: f64) -> Result<usize, F
 /// What the odometer would show at a place, in kilometres, counted from the reading nearest to it on the way; where it
 /// was never read, from the start.
 fn would_show(trip: &Trip) -> impl Fn(usize) -> f64 {
-    let plan = as_set_out(trip);
+    let plan = Plan::of(as_set_out(trip));
     let factor = trip.vehicle.odometer_factor();
     let shown = move |node: usize| -> f64 {
         let driven: Kilometres = plan.legs[..node].iter().map(|leg| leg.distance).sum();

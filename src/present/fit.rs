@@ -2,7 +2,8 @@
 //! used litres, and what is wrong with a way.
 
 use super::number::{Toward, Units};
-use crate::fit::{Factors, LeftOut, Suspicion, Why};
+use super::verdict::counted;
+use crate::fit::{Factors, FillFit, LeftOut, Suspicion, Why};
 use crate::model::fills::Break;
 use crate::model::fitted::{Component, Foretold};
 use crate::quantity::{Factor, Litres};
@@ -110,6 +111,38 @@ pub fn scatter(ways: &[Foretold], [columns, lines]: [usize; 2]) -> (Vec<Vec<Scat
 )]
 fn cell(part: f64, cells: usize) -> usize {
     (part * cells as f64).clamp(0.0, cells.saturating_sub(1) as f64) as usize
+}
+
+/// How much a fit goes by, in a sentence.
+pub fn summary(fit: &FillFit, units: Units) -> String {
+    format!(
+        "{} from brim to brim, {} and {} in all, of {}.",
+        counted(fit.ways.len(), "way", "ways"),
+        units.distance(fit.distance(), Toward::Nearest),
+        units.litres(fit.litres()),
+        counted(fit.fills, "fill", "fills"),
+    )
+}
+
+/// What the fit says of the vehicle, in a sentence; that it says nothing, and what it would take, where no way counts.
+pub fn known(fit: &FillFit, units: Units) -> String {
+    if fit.ways.is_empty() {
+        return "Nothing can be fitted: that takes two fills to the brim, and what was put in between them. The plan still \
+                goes by tables."
+            .to_owned();
+    }
+    let [base, spread] = fit.base();
+    let mut ends = [base - spread, base + spread].map(|rate| units.rate(rate).number);
+    if units.counts_distance() {
+        ends.reverse();
+    }
+    let [from, to] = ends;
+    format!(
+        "In the reference condition this vehicle takes {}, with one spread each way {from} to {to}; one way strays from its \
+         fitted litres by {:.0} %.",
+        units.rate(base),
+        fit.factors.residual().get() * 100.0
+    )
 }
 
 /// How often a way fell inside the 90 % band that the others gave it, in a sentence; nothing where there is no way.

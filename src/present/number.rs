@@ -143,6 +143,11 @@ impl Units {
         }
     }
 
+    /// Whether consumption is told as distance for a volume, so that less is told as more.
+    pub const fn counts_distance(self) -> bool {
+        !matches!(self.0, UnitSystem::Metric)
+    }
+
     /// A way counted in the reader's unit.
     fn counted(self, way: Kilometres) -> f64 {
         way / self.distance_step()

@@ -11,7 +11,8 @@ use crate::fit::{FillFit, Why};
 use crate::model::fitted::Component;
 use crate::plan::Plan;
 use crate::present::fit::{
-    REACH, Scatter, Whisker, component, factor_rows, inside, left_out, scatter as cells,
+    REACH, Scatter, Whisker, component, factor_rows, inside, known, left_out, scatter as cells,
+    summary,
 };
 use crate::present::number::{Toward, Units, odds};
 use crate::present::verdict;
@@ -57,50 +58,34 @@ fn effect(page: &mut Page, effect: &Effect, units: Units) {
 /// The fit, to read, with what it does to the trip.
 pub fn text(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
     let mut page = Page::default();
-    let [base, spread] = fit.base();
-    page.paragraph(
-        "",
-        0,
-        &format!(
-            "{} ways from brim to brim, {} and {} in all, of {} fills.",
-            fit.ways.len(),
-            units.distance(fit.distance(), Toward::Nearest),
-            units.litres(fit.litres()),
-            fit.fills
-        ),
-    );
-    page.paragraph(
-        "",
-        0,
-        &format!(
-            "In the reference condition this vehicle takes {:.2} L/100 km, give or take {:.2}; one way strays from its fitted litres by {:.0} %.",
-            base.get(),
-            spread.get(),
-            fit.factors.residual().get() * 100.0
-        ),
-    );
-    factors(&mut page, fit);
+    page.paragraph("", 0, &summary(fit, units));
+    page.paragraph("", 0, &known(fit, units));
     if !fit.ways.is_empty() {
+        factors(&mut page, fit);
         page.heading(
             "FORETOLD AGAINST USED",
-            "what a fit to all other ways says of each, in litres",
+            &format!(
+                "what a fit to all other ways says of each, {}",
+                units.fuel_unit()
+            ),
         );
-        scatter(&mut page, fit);
+        scatter(&mut page, fit, units);
         if let Some(inside) = inside(&fit.foretold()) {
             page.paragraph("", 0, &inside);
         }
         page.line("");
-        page.line("  row       km   used  foretold        fitted");
+        page.line(&format!(
+            "  row {:>8}   used  foretold        fitted",
+            units.distance_unit()
+        ));
         for way in &fit.ways {
-            let [expected, spread] = way.by_others;
+            let [expected, spread] = way.by_others.map(|litres| units.litres(litres).number);
             page.line(&format!(
-                "{:>5} {:>8.1} {:>6.1}  {:>6.1} +- {:>4.1}  {:>6.1}",
+                "{:>5} {:>8} {:>6}  {expected:>6} +- {spread:>4}  {:>6}",
                 way.row,
-                way.distance.get(),
-                way.litres.get(),
-                expected.get(),
-                spread.get(),
-                way.fitted.get()
+                units.distance(way.distance, Toward::Nearest).number,
+                units.litres(way.litres).number,
+                units.litres(way.fitted).number,
             ));
         }
     }
@@ -158,12 +143,12 @@ fn factors(page: &mut Page, fit: &FillFit) {
 }
 
 /// Used litres upward, foretold ones to the right; the slanted line is where both are the same.
-fn scatter(page: &mut Page, fit: &FillFit) {
+fn scatter(page: &mut Page, fit: &FillFit, units: Units) {
     let (grid, most) = cells(&fit.foretold(), SCATTER);
-    let most = most.get();
+    let most = units.litres(most).number;
     for (at, row) in grid.iter().enumerate() {
         let scale = if at == 0 {
-            format!("{most:>4.0} ")
+            format!("{most:>4} ")
         } else {
             "     ".to_owned()
         };
@@ -176,7 +161,7 @@ fn scatter(page: &mut Page, fit: &FillFit) {
     }
     let [columns, _] = SCATTER;
     page.line(&format!("   0 +{}", "-".repeat(columns)));
-    page.line(&format!("{most:>width$.0}", width = columns + 6));
+    page.line(&format!("{most:>width$}", width = columns + 6));
 }
 
 /// The fit as JSON.

@@ -31,8 +31,9 @@ impl Numbers {
                     })
             })
         };
+        // One with both is no number in either.
         let point_on = numbers()
-            .find(|(_, cell)| cell.contains('.'))
+            .find(|(_, cell)| cell.contains('.') && !cell.contains(','))
             .map(|(line, _)| line);
         let comma = numbers().any(|(_, cell)| cell.contains(','));
         Self {
@@ -58,6 +59,12 @@ impl Numbers {
     }
 
     pub(super) fn wanted(&self, cell: &str) -> String {
+        if cell.contains(',') && cell.contains('.') {
+            return format!(
+                "must be a number without marks of thousands, got `{}`",
+                plain(cell, 40)
+            );
+        }
         match self.point_on {
             Some(line) if cell.contains(',') => {
                 format!(

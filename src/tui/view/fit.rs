@@ -13,6 +13,7 @@ use super::text::{past, row, write, write_right};
 use crate::fit::Factors;
 use crate::model::fitted::Foretold;
 use crate::present::fit::{REACH, Scatter, Whisker, factor_rows, inside, scatter};
+use crate::present::number::Units;
 
 /// Columns of the name of a factor, and of its figures.
 const NAME: u16 = 10;
@@ -70,7 +71,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         panel::entries(std::iter::once(entry), below, buf);
         next += 2;
     }
-    picture(theme, ways, below(area, next), buf);
+    picture(theme, ways, state.units(), below(area, next), buf);
 }
 
 fn below(area: Rect, rows: usize) -> Rect {
@@ -83,7 +84,7 @@ fn below(area: Rect, rows: usize) -> Rect {
 }
 
 /// Used litres upward, foretold ones to the right.
-fn picture(theme: Theme, ways: &[Foretold], area: Rect, buf: &mut Buffer) {
+fn picture(theme: Theme, ways: &[Foretold], units: Units, area: Rect, buf: &mut Buffer) {
     if area.width < LEAST.0 || area.height < LEAST.1 || ways.is_empty() {
         return;
     }
@@ -92,7 +93,7 @@ fn picture(theme: Theme, ways: &[Foretold], area: Rect, buf: &mut Buffer) {
     for (nth, cells) in grid.iter().enumerate() {
         let line = row(area, nth);
         if nth == 0 {
-            write(buf, line, &format!("{:>4.0}", most.get()), DIM);
+            write(buf, line, &format!("{:>4}", units.litres(most).number), DIM);
         }
         for (column, cell) in (5..).zip(cells) {
             match cell {
