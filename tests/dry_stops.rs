@@ -226,6 +226,23 @@ fn a_pump_that_is_not_relied_on_is_told_too() {
     assert!(plan.found_dry.is_empty() && plan.dry().hinge().is_none());
 }
 
+/// The same 10 km off the route, to which the plan does not drive; who does takes 2 L more for it on either way.
+#[test]
+fn trying_a_pump_off_the_route_is_told_with_what_it_takes() {
+    let plan = plan(by_hand(
+        5.0,
+        &[
+            with_pump("B", 200.0, json!({ "chance": 0.3, "detour_km": 20 })),
+            leg("C", 100.0),
+        ],
+    ));
+    let [at] = &plan.passed_dry[..] else {
+        panic!("{:?}", plan.passed_dry)
+    };
+    is(at.go_on, 2, Open::Yes, 13.0);
+    is(at.turn_back.unwrap(), 0, Open::Yes, 3.0);
+}
+
 /// By hand, 600 km on a tank of 50 L with 5 L to be left: 15 L over the tank, so one can of 19 L, poured at the halt at
 /// km 200, where 30 L are in the tank. Just before it is lost: 40 + 5 L on, 15 L missing; 20 + 5 L back, 5 L to spare. At the
 /// start one would simply stay. To go through with it lost takes its 19 L more.

@@ -1,4 +1,4 @@
-//! What if the pump is dry: every stop on the route, the worst pair of those that the plan relies on, one can lost.
+//! What if the pump is dry: every stop, the worst pair of those that the plan relies on, one can lost.
 //!
 //! A stop is found dry on arrival, with what the plan has aboard there; the detour to it and back is burnt. All
 //! meetings with one pump are dry together. From there one goes on or turns back:

@@ -83,7 +83,7 @@ pub struct Plan {
     pub course: Vec<Span>,
     /// Each pump that is relied on, found dry on arrival; what it costs to do without is in [`Plan::dry`].
     pub found_dry: Vec<DryAt>,
-    /// Each pump on the route that the plan does not rely on, found dry on arrival, in driving order.
+    /// Each pump that the plan does not rely on, found dry by whoever drives there, in driving order.
     pub passed_dry: Vec<DryAt>,
     /// What must be told, gravest first.
     pub findings: Vec<Finding>,

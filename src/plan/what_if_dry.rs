@@ -45,8 +45,10 @@ pub(super) struct WhatIfDry {
     refuges: Vec<bool>,
     /// The places at which each pump is met after the start, by the first place at which the plan uses it.
     met: BTreeMap<usize, Vec<usize>>,
-    /// The same of the pumps on the route that the plan does not rely on.
+    /// The same of the pumps that the plan does not rely on.
     passed: BTreeMap<usize, Vec<usize>>,
+    /// One way to each of those that are off the route.
+    aside: BTreeMap<usize, Usage>,
     chances: Vec<Share>,
     carried: Litres,
     /// Size and fill of the largest kind of can.
@@ -125,7 +127,14 @@ impl WhatIfDry {
                 .iter()
                 .map(|leg| [leg.end_tank, leg.end_cans]),
         );
+        let passed = passed(course, &met);
+        let aside = passed.values().flatten().map(|&node| {
+            let way = course.ground.detour(node, &solution.legs, solution.full);
+            (node, way)
+        });
         Self {
+            aside: aside.collect(),
+            passed,
             plain,
             poured,
             fixed,
@@ -136,7 +145,6 @@ impl WhatIfDry {
             spans: solution.run.spans.clone(),
             back: course.back.clone(),
             home: homes(course),
-            passed: passed(course, &met),
             refuges: (0..=n).map(|node| course.is_refuge(node)).collect(),
             met,
             chances: (0..=n)
@@ -177,7 +185,7 @@ impl WhatIfDry {
             .collect()
     }
 
-    /// Each pump on the route that the plan does not rely on, found dry on arrival.
+    /// Each pump that the plan does not rely on, found dry on arrival by whoever drives there all the same.
     pub fn passed(&self) -> Vec<DryAt> {
         self.passed
             .values()
@@ -202,8 +210,10 @@ impl WhatIfDry {
         }
     }
 
+    /// One way from the route to the pump of a place.
     pub(super) fn detour(&self, node: usize) -> Usage {
-        self.problem().pumps[node].map_or(Usage::NONE, |pump| pump.detour)
+        let aside = || self.aside.get(&node).copied().unwrap_or(Usage::NONE);
+        self.problem().pumps[node].map_or_else(aside, |pump| pump.detour)
     }
 
     /// The numbers of the pumps at some places.
@@ -357,10 +367,8 @@ fn passed(
         .take(n)
         .skip(course.ground.from() + 1)
     {
-        let (Some(fuel), Some(number)) = (course.trip().place(node).fuel, number) else {
-            continue;
-        };
-        if fuel.detour() > Kilometres::ZERO || relied.contains(&Some(number)) {
+        let Some(number) = number else { continue };
+        if relied.contains(&Some(number)) {
             continue;
         }
         let of = *first.entry(number).or_insert(node);

@@ -7,7 +7,7 @@ use super::number::{Toward, Units};
 use super::verdict::counted;
 use crate::plan::Plan;
 use crate::plan::dry::{CanLost, DryAt, DryPair, DryStop, DryStops, MoreCans, Open, WayOut};
-use crate::quantity::{Litres, Share};
+use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
 /// What the lines are about.
@@ -180,10 +180,13 @@ impl Line<'_> {
         match self {
             Self::Stop(stop) => stop_sentence(stop, plan, units),
             Self::Passed(at) => {
-                format!(
-                    "{}. The plan does not rely on it.",
-                    found_dry(at, plan, units)
-                )
+                let stop = plan.trip.place(at.node()).fuel;
+                let says = if stop.is_some_and(|stop| stop.detour() > Kilometres::ZERO) {
+                    "The plan does not drive to it; this is what trying it costs."
+                } else {
+                    "The plan does not rely on it."
+                };
+                format!("{}. {says}", found_dry(at, plan, units))
             }
             Self::Pair(pair) => pair_sentence(pair, plan, units),
             Self::Can(lost) => can_sentence(lost, plan, units),
