@@ -8,6 +8,8 @@ use crate::quantity::{Kilometres, Metres};
 /// Heights of all places.
 #[derive(Clone, Debug)]
 pub struct Heights {
+    /// Kilometres of all places, at least two.
+    places: Vec<Kilometres>,
     at_places: Vec<Metres>,
     lowest: Metres,
     highest: Metres,
@@ -17,12 +19,15 @@ impl Heights {
     /// The heights of a plan's places; nothing where the height of the start is not stated.
     pub(super) fn of(plan: &Plan) -> Option<Self> {
         let start = plan.trip.start.altitude_m?;
+        let last = plan.legs.last()?;
+        let places = plan.legs.iter().map(|leg| leg.from_km);
         let later = plan.legs.iter().scan(start, |height, leg| {
             *height = *height + leg.ascent - leg.descent;
             Some(*height)
         });
         let at_places: Vec<Metres> = std::iter::once(start).chain(later).collect();
         Some(Self {
+            places: places.chain([last.from_km + last.distance]).collect(),
             lowest: at_places.iter().copied().fold(start, Metres::min),
             highest: at_places.iter().copied().fold(start, Metres::max),
             at_places,
@@ -39,18 +44,14 @@ impl Heights {
         self.highest
     }
 
-    /// The height at a kilometre of the plan that the heights were made of.
-    pub fn at(&self, plan: &Plan, km: Kilometres) -> Metres {
-        let leg = plan.legs.partition_point(|leg| leg.from_km <= km).max(1);
-        let (Some(planned), Some(&from), Some(&to)) = (
-            plan.legs.get(leg - 1),
-            self.at_places.get(leg - 1),
-            self.at_places.get(leg),
-        ) else {
-            return self.lowest;
-        };
-        let part = if planned.distance > Kilometres::ZERO {
-            ((km - planned.from_km) / planned.distance).clamp(0.0, 1.0)
+    /// The height at a kilometre.
+    pub fn at(&self, km: Kilometres) -> Metres {
+        let to = self.places.partition_point(|place| *place <= km);
+        let to = to.clamp(1, self.places.len() - 1);
+        let [start, end] = [to - 1, to].map(|place| self.places[place]);
+        let [from, to] = [to - 1, to].map(|place| self.at_places[place]);
+        let part = if end > start {
+            ((km - start) / (end - start)).clamp(0.0, 1.0)
         } else {
             1.0
         };

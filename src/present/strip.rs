@@ -26,6 +26,36 @@ pub struct Strip {
     /// Litres over the reserve at the worse end of each span of the course.
     margins: Lowest,
     heights: Option<Heights>,
+    index: Index,
+}
+
+/// Where everything lies that is looked for by kilometre, apart from what it is: a search among a hundred thousand legs
+/// then reads a few lines of memory and not as many whole legs.
+#[derive(Clone, Debug)]
+struct Index {
+    /// Where each leg starts.
+    legs: Vec<Kilometres>,
+    /// Where each fuel stop is, and the number of its place.
+    stops: Vec<(Kilometres, usize)>,
+    /// Where each span of the course starts and ends.
+    spans: [Vec<Kilometres>; 2],
+}
+
+impl Index {
+    fn of(plan: &Plan) -> Self {
+        Self {
+            legs: plan.legs.iter().map(|leg| leg.from_km).collect(),
+            stops: plan
+                .stops
+                .iter()
+                .map(|stop| (stop.at_km, stop.node))
+                .collect(),
+            spans: [
+                plan.course.iter().map(|span| span.from_km).collect(),
+                plan.course.iter().map(|span| span.to_km).collect(),
+            ],
+        }
+    }
 }
 
 /// The ground of one leg.
@@ -126,6 +156,7 @@ impl Strip {
             marks: marks(&plan),
             margins: Lowest::of(plan.course.iter().map(worse_end).collect()),
             heights: Heights::of(&plan),
+            index: Index::of(&plan),
             plan,
         }
     }
@@ -147,10 +178,7 @@ impl Strip {
 
     /// Number of the leg under a kilometre, from 1; at a place, the leg that departs from it.
     pub fn leg_at(&self, km: Kilometres) -> usize {
-        self.plan
-            .legs
-            .partition_point(|leg| leg.from_km <= km)
-            .max(1)
+        self.index.legs.partition_point(|from| *from <= km).max(1)
     }
 
     /// The ground of leg number `leg`, from 1.
@@ -184,17 +212,12 @@ impl Strip {
     /// When there is no such place.
     pub fn place(&self, node: usize) -> PlaceMark<'_> {
         let stops = &self.plan.stops;
-        let stop = stops
-            .binary_search_by_key(&node, |stop| stop.node)
-            .map(|found| &stops[found]);
+        let found = self.index.stops.binary_search_by_key(&node, |stop| stop.1);
+        let stop = found.map(|found| &stops[found]);
         let stated = self.plan.trip.place(node);
         PlaceMark {
             node,
-            at: self
-                .plan
-                .legs
-                .get(node)
-                .map_or(self.length, |leg| leg.from_km),
+            at: self.index.legs.get(node).copied().unwrap_or(self.length),
             name: stated.name,
             supply: match (stop, stated.fuel) {
                 (Ok(stop), _) if stop.counted => Supply::Counted,
@@ -207,10 +230,7 @@ impl Strip {
 
     /// The places from `run.start` on and before `run.end`.
     pub fn places(&self, run: Range<Kilometres>) -> impl Iterator<Item = PlaceMark<'_>> + '_ {
-        let first = self
-            .plan
-            .legs
-            .partition_point(|leg| leg.from_km < run.start);
+        let first = self.index.legs.partition_point(|from| *from < run.start);
         (first..=self.plan.legs.len())
             .map(|node| self.place(node))
             .skip_while(move |place| place.at < run.start)
@@ -219,10 +239,10 @@ impl Strip {
 
     /// The first place with fuel from `run.start` on and before `run.end`.
     pub fn first_stop(&self, run: Range<Kilometres>) -> Option<PlaceMark<'_>> {
-        let stops = &self.plan.stops;
-        let first = stops.partition_point(|stop| stop.at_km < run.start);
-        let stop = stops.get(first).filter(|stop| stop.at_km < run.end)?;
-        Some(self.place(stop.node))
+        let stops = &self.index.stops;
+        let first = stops.partition_point(|stop| stop.0 < run.start);
+        let (_, node) = stops.get(first).filter(|stop| stop.0 < run.end)?;
+        Some(self.place(*node))
     }
 
     /// The day borders from `run.start` on and before `run.end`.
@@ -303,14 +323,16 @@ impl Strip {
     /// The spans that reach into a run. A span that ends where the run starts is left out, one
     /// without length is not.
     fn span_indices(&self, run: &Range<Kilometres>) -> Range<usize> {
-        let course = &self.plan.course;
-        let first = course.partition_point(|span| {
-            span.to_km < run.start || (span.to_km == run.start && span.from_km < run.start)
-        });
+        let [from, to] = &self.index.spans;
+        let reaching = to.partition_point(|to| *to < run.start);
+        let ends_here = |&nth: &usize| to[nth] == run.start && from[nth] < run.start;
+        let first = (reaching..to.len())
+            .find(|nth| !ends_here(nth))
+            .unwrap_or(to.len());
         let last = if run.end >= self.length {
-            course.len()
+            to.len()
         } else {
-            course.partition_point(|span| span.from_km < run.end)
+            from.partition_point(|from| *from < run.end)
         };
         first.min(last)..last
     }
@@ -496,9 +518,9 @@ mod tests {
     fn heights_follow_the_stated_climbs() {
         let strip = example(|_| ());
         let heights = strip.heights().unwrap();
-        assert!((heights.at(strip.plan(), km(0.0)).get() - 1850.0).abs() < 1e-9);
-        assert!((heights.at(strip.plan(), km(142.0)).get() - 2450.0).abs() < 1e-9);
-        assert!((heights.at(strip.plan(), km(71.0)).get() - 2150.0).abs() < 1e-9);
+        assert!((heights.at(km(0.0)).get() - 1850.0).abs() < 1e-9);
+        assert!((heights.at(km(142.0)).get() - 2450.0).abs() < 1e-9);
+        assert!((heights.at(km(71.0)).get() - 2150.0).abs() < 1e-9);
         assert!(
             example(|trip| trip.start.altitude_m = None)
                 .heights()

@@ -3,7 +3,9 @@
 //! Text stands in the terminal's own colours. Five meanings have a colour: tank, cans, enough, care
 //! and short; words in such a colour are few and bold. The true colours are blues, a bluish green, an
 //! orange and a red, as far apart for colour-blind eyes as a search found them among those that stand
-//! out at 4.5 to 1 on black and on white alike (WCAG 2, text). Terminals that do not announce true colour get the sixteen named ones, and `NO_COLOR`
+//! out at 4.5 to 1 on black and on white alike (WCAG 2, text). Terminals that do not announce true colour get the
+//! sixteen named ones; what those look like is the terminal's affair, and yellow, green or cyan words can often not be
+//! read on a light ground, so that there shapes are coloured and of the words only the red ones. `NO_COLOR`
 //! (no-color.org) leaves bold, dim and reversed.
 
 use ratatui::style::{Color, Modifier, Style};
@@ -100,12 +102,20 @@ impl Theme {
         }
     }
 
-    /// Something in the colour of a meaning.
+    /// A shape in the colour of a meaning.
     pub fn fg(self, meaning: Meaning) -> Style {
         Style::new().fg(self.color(meaning))
     }
 
-    /// Something in the colour of a meaning, to be seen first.
+    /// Words in the colour of a meaning, where they can be read in it.
+    pub fn words(self, meaning: Meaning) -> Style {
+        match (self.depth, meaning) {
+            (Depth::Named, Meaning::Short) | (Depth::True, _) => self.strong(meaning),
+            _ => BOLD,
+        }
+    }
+
+    /// A shape in the colour of a meaning, to be seen first.
     pub fn strong(self, meaning: Meaning) -> Style {
         self.fg(meaning).add_modifier(Modifier::BOLD)
     }

@@ -214,29 +214,25 @@ fn what_stands_side_by_side_is_at_the_confidence_once_all_of_it_is_sampled() {
         rows.into_iter().map(cell).collect()
     };
     let plain = spare(&state);
-    let of = |name: &str, sampled: bool| {
-        let changed = trip().with_what_if(name).unwrap();
-        let plan = if sampled {
-            Plan::at_confidence(changed, Effort::refined())
-        } else {
-            Plan::of(changed)
-        };
+    let needed = |plan: &Plan| {
         let units = Units(UnitSystem::Metric);
         units.spare(plan.spare.needed, Toward::Up).number
     };
     let names = ["tent on the roof", "twice the sand"];
-    assert_eq!(plain[1..], names.map(|name| of(name, false)));
-    for name in names {
+    let changed = names.map(|name| trip().with_what_if(name).unwrap());
+    assert_eq!(plain[1..], changed.map(|trip| needed(&Plan::of(trip))));
+    let at_confidence = names.map(|name| {
         let (_, at_confidence) = state.beside();
         assert!(!at_confidence);
         let next = state.beside_to_sample().unwrap();
         assert_eq!(next.1, name);
         let plan = side_by_side::sampled(&next).unwrap();
         state.take_beside_sampled(&next, &plan);
-    }
+        needed(&plan)
+    });
     assert!(state.beside_to_sample().is_none());
     let shown = screen(&state, 80, 24);
     assert!(shown.contains("side by side, at the confidence"), "{shown}");
-    assert_eq!(spare(&state)[1..], names.map(|name| of(name, true)));
+    assert_eq!(spare(&state)[1..], at_confidence);
     assert_ne!(spare(&state), plain);
 }

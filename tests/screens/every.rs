@@ -14,7 +14,7 @@ use drystage::tui::theme::{Depth, Meaning, Theme};
 use drystage::tui::update::{update, works_now};
 use drystage::tui::view::{Look, start};
 use proptest::prelude::*;
-use ratatui::buffer::Buffer;
+use ratatui::buffer::{Buffer, Cell};
 use ratatui::crossterm::event::KeyCode;
 use ratatui::layout::Rect;
 use ratatui::style::Color;
@@ -251,6 +251,29 @@ fn every_screen_can_be_read_on_light_and_on_dark() {
                     "{name}: {} on {}",
                     cell.fg,
                     cell.bg
+                );
+            }
+        }
+    }
+}
+
+/// Where the sixteen colours are the terminal's affair, words are in its own colour or in red: yellow, green or cyan
+/// words can often not be read on a light ground.
+#[test]
+fn words_are_read_on_any_ground_with_sixteen_colours() {
+    let look = Look {
+        theme: Theme::new(Depth::Named),
+        ascii: false,
+    };
+    for (name, buf) in every_picture(look, 120, 40) {
+        for (cell, next) in buf.content.iter().zip(&buf.content[1..]) {
+            let is_letter = |cell: &Cell| cell.symbol().chars().all(|c| c.is_ascii_alphabetic());
+            if is_letter(cell) && is_letter(next) {
+                assert!(
+                    matches!(cell.fg, Color::Reset | Color::Red),
+                    "{name}: {} in {}",
+                    cell.symbol(),
+                    cell.fg
                 );
             }
         }

@@ -285,11 +285,10 @@ fn heights(frame: &Frame<'_>) -> Markup {
     let (Some(heights), Some(top)) = (frame.strip.heights(), frame.heights_y) else {
         return html! {};
     };
-    let plan = frame.strip.plan();
     let rise = heights.highest() - heights.lowest();
     let y = |km| {
         let share = if rise.get() > 0.0 {
-            (heights.at(plan, km) - heights.lowest()) / rise
+            (heights.at(km) - heights.lowest()) / rise
         } else {
             0.5
         };

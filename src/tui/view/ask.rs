@@ -49,7 +49,7 @@ pub(super) fn prompt(
             buf,
             row(area, 2),
             &format!("▲ {problem}"),
-            theme.strong(Meaning::Short),
+            theme.words(Meaning::Short),
         ),
         None => write(buf, row(area, 2), "Enter takes it, Esc gives up", DIM),
     };
@@ -66,26 +66,26 @@ pub(super) fn question(state: &State, question: Question, area: Rect, buf: &mut 
     let (asks, answers) = match question {
         Question::Quit => (
             format!("{} not saved", changes(count)),
-            "y saves and quits   n quits without   Esc goes back",
+            "y saves and quits, n quits without, Esc goes back",
         ),
         Question::Overwrite { .. } => (
             format!("{file} was changed by somebody else since it was read"),
-            "y puts this trip in its place   n or Esc leaves it; S saves in another file",
+            "y puts this trip in its place, n or Esc leaves it; S saves in another file",
         ),
         Question::Replace { .. } => (
             format!("{} is already there", state.saving_to().unwrap_or(file)),
-            "y puts this trip in its place   n or Esc leaves it",
+            "y puts this trip in its place, n or Esc leaves it",
         ),
         Question::Recover => (
             format!(
                 "{} left unsaved the last time",
                 changes(state.left_over.len())
             ),
-            "y takes them up   n drops them",
+            "y takes them up, n drops them",
         ),
         Question::Reload => (
             format!("{file} was changed by somebody else since it was read"),
-            "y reads it again   n or Esc keeps what is here",
+            "y reads it again, n or Esc keeps what is here",
         ),
     };
     clear(area, buf);

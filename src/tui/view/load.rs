@@ -117,7 +117,7 @@ fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut B
         write(buf, past(line, NAME), &filled, theme.fg(meaning));
     }
     let style = if over {
-        theme.strong(meaning)
+        theme.words(meaning)
     } else {
         Style::new()
     };

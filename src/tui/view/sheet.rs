@@ -191,7 +191,7 @@ fn draw_editor(editor: &Editor, theme: Theme, area: Rect, buf: &mut Buffer) -> O
             buf,
             rest,
             &format!("▲ {problem}"),
-            theme.strong(Meaning::Short),
+            theme.words(Meaning::Short),
         );
     }
     let column = u16::try_from(cursor)
@@ -247,7 +247,7 @@ fn foot(state: &State, theme: Theme, chosen: Option<&Row>, area: Rect, buf: &mut
     if let Some(editor) = &state.editor {
         let (says, style) = match &editor.problem {
             // Choices leave no room beside them.
-            Some(problem) => (format!("▲ {problem}"), theme.strong(Meaning::Short)),
+            Some(problem) => (format!("▲ {problem}"), theme.words(Meaning::Short)),
             None => (difference(state), BOLD),
         };
         write(buf, row(area, next), &says, style);

@@ -79,8 +79,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                 );
                 for (at, figure) in figures.cells.iter().take(shown).enumerate() {
                     let style = match (at, figure.as_str()) {
-                        (0, "NO") => theme.strong(Meaning::Short),
-                        (0, _) => theme.strong(Meaning::Enough),
+                        (0, "NO") => theme.words(Meaning::Short),
+                        (0, _) => theme.words(Meaning::Enough),
                         _ => Style::new(),
                     };
                     write_right(buf, cell(line, at), figure, style);
@@ -95,7 +95,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                     buf,
                     line,
                     &format!("{says}: {why}"),
-                    theme.strong(Meaning::Care),
+                    theme.words(Meaning::Care),
                 );
             }
         }

@@ -52,12 +52,7 @@ fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Posit
     below.height = below.height.saturating_sub(asked);
     if let Some(problem) = &start.problem {
         for (nth, line) in wrap(&format!("▲ {problem}"), area.width).iter().enumerate() {
-            write(
-                buf,
-                row(below, nth),
-                line,
-                look.theme.strong(Meaning::Short),
-            );
+            write(buf, row(below, nth), line, look.theme.words(Meaning::Short));
         }
     }
     cursor

@@ -17,12 +17,12 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Outlook::Short => ("■ ", Meaning::Short),
     };
     // What stands here is that of the trip as it was a key ago, or without the samples that are being drawn.
-    let (shape, style) = if state.is_behind() || state.samples() == Samples::Awaited {
-        ("… ", DIM)
+    let (shape, sign, style) = if state.is_behind() || state.samples() == Samples::Awaited {
+        ("… ", DIM, DIM)
     } else {
-        (shape, theme.strong(meaning))
+        (shape, theme.strong(meaning), theme.words(meaning))
     };
-    let indent = write(buf, row(area, 0), shape, style);
+    let indent = write(buf, row(area, 0), shape, sign);
     let room = past(area, indent);
     // What can only be shown in part is told in fewer words, or not at all.
     let fits = |lines: &Vec<String>| lines.len() <= usize::from(room.height);

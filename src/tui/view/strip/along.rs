@@ -88,7 +88,13 @@ pub(super) fn draw_marks(
             MarkKind::Pour { .. } => Meaning::Cans,
         };
         let at = past(row(area, placed.row), placed.column);
-        write(buf, at, &placed.text, theme.strong(meaning));
+        let used = write(buf, at, &placed.text, theme.words(meaning));
+        let shape = shapes::mark(placed.of);
+        for x in at.x..at.x + used {
+            if buf[(x, at.y)].symbol() == shape {
+                buf[(x, at.y)].set_style(theme.strong(meaning));
+            }
+        }
         if !placed.in_full {
             seen.add(
                 shapes::mark(placed.of),

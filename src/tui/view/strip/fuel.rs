@@ -127,17 +127,14 @@ pub(super) fn draw(
                 (shape, style) = (shapes::CURSOR, style.add_modifier(Modifier::REVERSED));
             } else if Some(from_below) == edge && !fuel.short {
                 let broken = low.is_some_and(|low| low < level.on_board.reserve);
-                let meaning = if broken {
-                    Meaning::Short
+                let ground = if broken {
+                    theme.fg(Meaning::Short)
                 } else {
-                    Meaning::Tank
+                    style
                 };
-                (shape, style) = (
-                    shapes::LOW_EDGE,
-                    theme.fg(meaning).add_modifier(Modifier::REVERSED),
-                );
+                (shape, style) = (shapes::LOW_EDGE, over(shape, ground));
             } else if Some(from_below) == saved && shape != shapes::SHORT {
-                (shape, style) = (shapes::SAVED, style.add_modifier(Modifier::REVERSED));
+                (shape, style) = (shapes::SAVED, over(shape, style));
             } else if from_below == fuel.reserve && shape == shapes::FULL {
                 (shape, style) = (shapes::RESERVE, style.add_modifier(Modifier::REVERSED));
             }
@@ -145,6 +142,16 @@ pub(super) fn draw(
             let cell = &mut buf[(area.x + column, area.bottom() - 1 - from_below)];
             cell.set_symbol(shape).set_style(style);
         }
+    }
+}
+
+/// The style of a line drawn over a shape: over what is solid it is reversed, and over the texture of cans it is not, so
+/// that tank and cans are still told apart.
+fn over(shape: &str, style: Style) -> Style {
+    if shape == shapes::CANS {
+        style
+    } else {
+        style.add_modifier(Modifier::REVERSED)
     }
 }
 

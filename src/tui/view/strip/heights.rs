@@ -20,7 +20,7 @@ pub(super) fn draw(state: &State, grid: Grid, area: Rect, buf: &mut Buffer) {
         if area.is_empty() || (grid.run_of(column).start >= state.strip().length() && column > 0) {
             break;
         }
-        let height = heights.at(state.plan(), grid.middle_of(column)) - heights.lowest();
+        let height = heights.at(grid.middle_of(column)) - heights.lowest();
         let share = if range > Metres::ZERO {
             (height / range).clamp(0.0, 1.0)
         } else {
