@@ -10,7 +10,7 @@ use crate::model::route::Leg;
 use crate::model::vehicle::{REFERENCE_LOAD, Vehicle};
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Metres};
 
-use super::{Factors, Observed, UNTOLD};
+use super::{Factors, Observed};
 
 /// A way whose litres over what the formula says are outside this range is suspect. Common practice, no source; a real log
 /// holds a forgotten fill, and believed it would halve the figure.
@@ -180,13 +180,6 @@ impl FillFit {
             self.factors.spread(Component::Base),
         ]
         .map(|factor| LitresPer100Km::new(self.base * factor.get()))
-    }
-
-    /// Components of which the fills told hardly anything.
-    pub fn untold(&self) -> impl Iterator<Item = Component> {
-        Component::ALL.into_iter().filter(|&component| {
-            self.factors.spread(component).get() > UNTOLD * self.prior.spread(component).get()
-        })
     }
 
     /// How many of the ways fell inside the 90 % band that a fit to all the others gave.

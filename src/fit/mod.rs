@@ -31,7 +31,7 @@ pub const RESIDUAL: Share = Share::new(0.12 / P95.get());
 /// How many fills that is worth. Common practice, no source.
 const RESIDUAL_WORTH: f64 = 4.0;
 /// A factor that keeps this part of its prior spread was not told about.
-pub const UNTOLD: f64 = 0.9;
+const UNTOLD: f64 = 0.9;
 
 /// Litres on a way with what the formula makes of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -129,6 +129,13 @@ impl Factors {
     pub fn spread(&self, component: Component) -> Factor {
         let at = component as usize;
         Factor::new(self.covariance[at][at].max(0.0).sqrt())
+    }
+
+    /// Components that keep nearly all of the spread of `prior`: of them hardly anything was told.
+    pub fn untold(&self, prior: &Self) -> impl Iterator<Item = Component> {
+        Component::ALL
+            .into_iter()
+            .filter(move |&each| self.spread(each).get() > UNTOLD * prior.spread(each).get())
     }
 
     /// Covariance of all factors, in the order of [`Component::ALL`].

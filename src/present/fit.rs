@@ -145,6 +145,17 @@ pub fn known(fit: &FillFit, units: Units) -> String {
     )
 }
 
+/// Of which components hardly anything is known, in a sentence; nothing where something is known of each.
+pub fn untold(factors: &Factors, prior: &Factors) -> Option<String> {
+    let untold: Vec<&str> = factors.untold(prior).map(component).collect();
+    (!untold.is_empty()).then(|| {
+        format!(
+            "The fills told hardly anything of: {}. There the plan still goes by tables.",
+            untold.join(", ")
+        )
+    })
+}
+
 /// How often a way fell inside the 90 % band that the others gave it, in a sentence; nothing where there is no way.
 pub fn inside(ways: &[Foretold]) -> Option<String> {
     let within = |way: &&Foretold| {

@@ -7,12 +7,12 @@ use serde::Serialize;
 
 use super::json::written;
 use super::page::Page;
-use crate::fit::{FillFit, Why};
+use crate::fit::{Factors, FillFit, Why};
 use crate::model::fitted::Component;
 use crate::plan::Plan;
 use crate::present::fit::{
-    REACH, Scatter, Whisker, component, factor_rows, inside, known, left_out, scatter as cells,
-    summary,
+    REACH, Scatter, Whisker, factor_rows, inside, known, left_out, scatter as cells, summary,
+    untold,
 };
 use crate::present::number::{Toward, Units, odds};
 use crate::present::verdict;
@@ -61,7 +61,7 @@ pub fn text(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
     page.paragraph("", 0, &summary(fit, units));
     page.paragraph("", 0, &known(fit, units));
     if !fit.ways.is_empty() {
-        factors(&mut page, fit);
+        factors(&mut page, &fit.factors, &fit.prior);
         page.heading(
             "FORETOLD AGAINST USED",
             &format!(
@@ -101,12 +101,24 @@ pub fn text(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
     page.text
 }
 
-fn factors(page: &mut Page, fit: &FillFit) {
+/// The factors that a plan goes by; nothing where the vehicle is not fitted.
+pub(super) fn section(page: &mut Page, plan: &Plan) {
+    let vehicle = plan.vehicle();
+    let Some(fitted) = &vehicle.fitted else {
+        return;
+    };
+    factors(page, &Factors::of(vehicle), &Factors::prior(vehicle));
+    if let Some(inside) = inside(fitted.ways.as_deref().unwrap_or_default()) {
+        page.paragraph("", 0, &inside);
+    }
+}
+
+fn factors(page: &mut Page, factors: &Factors, prior: &Factors) {
     page.heading(
         "FACTORS OF THIS VEHICLE",
         "o fitted, = its spread, . the spread before, | 1.0; two spreads each way",
     );
-    for row in factor_rows(&fit.factors, &fit.prior) {
+    for row in factor_rows(factors, prior) {
         let whisker = row.whisker(COLUMNS).into_iter().map(|cell| match cell {
             Whisker::Blank => ' ',
             Whisker::Before => '.',
@@ -129,16 +141,8 @@ fn factors(page: &mut Page, fit: &FillFit) {
         "",
         width = COLUMNS - 4
     ));
-    let untold: Vec<&str> = fit.untold().map(component).collect();
-    if !untold.is_empty() {
-        page.paragraph(
-            "",
-            0,
-            &format!(
-                "The log tells hardly anything of: {}. There the plan still goes by tables.",
-                untold.join(", ")
-            ),
-        );
+    if let Some(says) = untold(factors, prior) {
+        page.paragraph("", 0, &says);
     }
 }
 
@@ -251,7 +255,7 @@ pub fn json(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
             .collect(),
         base_l_per_100km: BaseReport { value, sd },
         residual_share: fit.factors.residual(),
-        untold: fit.untold().map(Component::key).collect(),
+        untold: fit.factors.untold(&fit.prior).map(Component::key).collect(),
         inside_90: fit.inside(),
         ways: fit
             .ways

@@ -58,6 +58,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     super::ledger::section(&mut page, plan, units);
     dry_stops(&mut page, plan, units);
     super::odds::section(&mut page, plan, units);
+    super::fit::section(&mut page, plan);
     load_limits(&mut page, plan, units);
     ways(&mut page, plan, units);
     why(&mut page, plan, units);

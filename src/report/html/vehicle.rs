@@ -7,7 +7,7 @@ use super::drawing::px;
 use crate::fit::Factors;
 use crate::model::fitted::Foretold;
 use crate::plan::Plan;
-use crate::present::fit::{FactorRow, REACH, factor_rows, inside};
+use crate::present::fit::{FactorRow, REACH, factor_rows, inside, untold};
 use crate::present::number::{Toward, Units};
 use crate::quantity::{Factor, Litres};
 
@@ -48,6 +48,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
                     }
                 }
             }
+            @if let Some(says) = untold(&Factors::of(vehicle), &Factors::prior(vehicle)) { p { (says) } }
             @if let Some(says) = inside(ways) {
                 figure {
                     (scatter(ways, units))

@@ -12,7 +12,7 @@ use super::shapes;
 use super::text::{past, row, write, write_right};
 use crate::fit::Factors;
 use crate::model::fitted::Foretold;
-use crate::present::fit::{REACH, Scatter, Whisker, factor_rows, inside, scatter};
+use crate::present::fit::{REACH, Scatter, Whisker, factor_rows, inside, scatter, untold};
 use crate::present::number::Units;
 
 /// Columns of the name of a factor, and of its figures.
@@ -34,6 +34,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         panel::entries(std::iter::once(entry), area, buf);
         return;
     };
+    let (whole, halves) = (area, panel::halves(area));
+    let area = halves.map_or(area, |[words, _]| words);
     let rows = factor_rows(&Factors::of(vehicle), &Factors::prior(vehicle));
     let skipped = state.scroll_of(Panel::Fit).min(rows.len());
     let mut next = 0;
@@ -61,17 +63,18 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     write_right(buf, axis, &to, DIM);
     next += 1;
     let ways = fitted.ways.as_deref().unwrap_or_default();
-    if let Some(says) = inside(ways) {
-        let entry = Entry {
-            shape: "·",
-            style: Style::new(),
-            says,
-        };
-        let below = below(area, next);
-        panel::entries(std::iter::once(entry), below, buf);
-        next += 2;
+    let says = untold(&Factors::of(vehicle), &Factors::prior(vehicle));
+    let says = says.into_iter().chain(inside(ways)).map(|says| Entry {
+        shape: "·",
+        style: Style::new(),
+        says,
+    });
+    next += panel::entries_down(says, below(area, next), buf);
+    if next > area.height.into() {
+        panel::more_below(whole, buf);
     }
-    picture(theme, ways, state.units(), below(area, next), buf);
+    let drawn = halves.map_or_else(|| below(area, next), |[_, drawn]| drawn);
+    picture(theme, ways, state.units(), drawn, buf);
 }
 
 fn below(area: Rect, rows: usize) -> Rect {

@@ -222,7 +222,8 @@ fn panel_places(area: Rect, focus: Panel) -> Vec<(Panel, Rect)> {
         *last = focus;
     }
     let is_low = usize::from(area.height) / down < usize::from(LOW);
-    if focus == Panel::Log && shown.last() == Some(&focus) && across > 2 && is_low {
+    let has_picture = matches!(focus, Panel::Log | Panel::Fit);
+    if has_picture && shown.last() == Some(&focus) && across > 2 && is_low {
         shown.remove(shown.len() - 2);
     }
     let rows: Vec<&[Panel]> = shown.chunks(across).collect();

@@ -19,8 +19,6 @@ use crate::quantity::{Kilometres, Litres};
 
 /// The picture stands above the words from so many rows on.
 const ROOM_ABOVE: u16 = 9;
-/// It stands beside them from so many columns and rows on.
-const ROOM_BESIDE: (u16, u16) = (70, 5);
 /// Columns of the litres beside it.
 const SCALE: u16 = 5;
 
@@ -75,9 +73,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
 
 /// Room for the picture, and for the words below or beside it; nothing where there is too little for both.
 fn parted(area: Rect) -> Option<(Rect, Rect)> {
-    if area.width >= ROOM_BESIDE.0 && area.height >= ROOM_BESIDE.1 {
-        let width = area.width / 2;
-        return Some((Rect { width, ..area }, past(area, width + 1)));
+    if let Some([drawn, words]) = panel::halves(area) {
+        return Some((drawn, words));
     }
     let height = area.height / 2;
     let words = Rect {

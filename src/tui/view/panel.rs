@@ -8,6 +8,9 @@ use super::super::state::{Panel, State};
 use super::super::theme::{BOLD, DIM};
 use super::text::{columns, past, row, wrap, write, write_right};
 
+/// Columns and rows from which on a panel has a picture beside its words.
+const HALVED: (u16, u16) = (70, 5);
+
 /// Draws the heading and returns the room below it.
 pub(super) fn heading(
     state: &State,
@@ -38,6 +41,14 @@ pub(super) fn heading(
     }
 }
 
+/// Two halves side by side, for a picture and for words, with a blank column between them; nothing where there is too little
+/// room for that.
+pub(super) fn halves(area: Rect) -> Option<[Rect; 2]> {
+    let width = area.width / 2;
+    let is_roomy = area.width >= HALVED.0 && area.height >= HALVED.1;
+    is_roomy.then(|| [Rect { width, ..area }, past(area, width + 1)])
+}
+
 /// An entry: a shape in its colour, then words that go on below themselves.
 pub(super) struct Entry {
     pub(super) shape: &'static str,
@@ -60,12 +71,22 @@ pub(super) fn more_below(area: Rect, buf: &mut Buffer) {
 
 /// Draws entries under one another until the room is used up, and marks whether there are more.
 pub(super) fn entries(items: impl Iterator<Item = Entry>, area: Rect, buf: &mut Buffer) {
+    if entries_down(items, area, buf) > area.height.into() {
+        more_below(area, buf);
+    }
+}
+
+/// The same without the mark: how many rows they take, more than there are where that is not enough.
+pub(super) fn entries_down(
+    items: impl Iterator<Item = Entry>,
+    area: Rect,
+    buf: &mut Buffer,
+) -> usize {
     let mut next = 0;
     for entry in items {
         let first = row(area, next);
         if first.is_empty() {
-            more_below(area, buf);
-            return;
+            return next + 1;
         }
         let indent = write(buf, first, &format!("{} ", entry.shape), entry.style);
         for line in wrap(&entry.says, area.width.saturating_sub(indent)) {
@@ -73,7 +94,5 @@ pub(super) fn entries(items: impl Iterator<Item = Entry>, area: Rect, buf: &mut 
             next += 1;
         }
     }
-    if next > usize::from(area.height) {
-        more_below(area, buf);
-    }
+    next
 }
