@@ -3,7 +3,6 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
-#[expect(dead_code, reason = "other tests use the rest of it")]
 mod imported;
 
 use drystage::io::geojson;
