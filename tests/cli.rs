@@ -102,7 +102,32 @@ fn mistyped_words_get_a_hint() {
         (&["reprot", &trip] as &[&str], "did you mean `report`"),
         (&["chekc"], "did you mean `check`"),
         (&["report", &trip, "--formt", "json"], "--format"),
-        (&["report", &trip, "--what-if", "tent"], "tent on the roof"),
+        (
+            &["report", &trip, "--what-if", "tent"],
+            "did you mean `tent on the roof`?",
+        ),
+        (&[&trip, "--set", "/vehicle/tank=5"], "`tank_l`"),
+        (
+            &["check", &trip, "--set", "/legs/0/surfac=rock"],
+            "`surface`",
+        ),
+        (&["report", &trip, "--set", "/lgs/0/to=x"], "`legs`"),
+        (&["report", &trip, "--unts", "us"], "--units"),
+        (&["report", &trip, "--format", "jsn"], "'json'"),
+        (&["man", "reprot"], "did you mean `report`?"),
+        (&["completions", "bsh"], "'bash'"),
+        (
+            &[
+                "arrive",
+                &trip,
+                "Cold Sprng",
+                "--odometer",
+                "48199",
+                "--left",
+                "39",
+            ],
+            "1 `Cold Spring` is near",
+        ),
     ] {
         let output = run(arguments);
         assert_eq!(status(&output), 2);
@@ -342,10 +367,10 @@ fn values_can_be_set_for_one_plan() {
         let report: Value = serde_json::from_str(out(&output)).unwrap();
         report["totals"]["fuel_l"].as_f64().unwrap()
     };
+    let before = fs::read(example()).unwrap();
     let stated = fuel(&[]);
     assert!(fuel(&["/legs/0/distance_km=242"]) > stated);
     assert!(fuel(&["/legs/0/surface=gravel", "/legs/0/idle_h=1"]) > stated);
-    let before = fs::read(example()).unwrap();
     assert_eq!(
         fs::read(example()).unwrap(),
         before,
@@ -574,6 +599,9 @@ fn every_command_has_a_manual_page() {
         "schema",
         "completions",
         "man",
+        "arrive",
+        "fit",
+        "paths",
     ] {
         let page = run(&["man", command]);
         assert_eq!(status(&page), 0, "{command}");
@@ -659,6 +687,42 @@ fn tables_take_the_delimiter_and_the_mark_that_a_spreadsheet_wants() {
     assert!(table(&["--delimiter", "tab", "--bom"]).starts_with("\u{feff}from\tfrom_lat\t"));
 }
 
+/// A table read by another reader holds the same, whatever parts its cells.
+#[test]
+fn tables_hold_the_same_whatever_parts_their_cells() {
+    let trip = example_name();
+    let cells = |sign: &str, delimiter: u8| -> Vec<Vec<String>> {
+        let output = run(&["report", &trip, "--format", "csv", "--delimiter", sign]);
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .delimiter(delimiter)
+            .from_reader(output.stdout.as_slice());
+        let rows = reader.records().map(Result::unwrap);
+        rows.map(|row| row.iter().map(str::to_owned).collect())
+            .collect()
+    };
+    let commas = cells("comma", b',');
+    assert_eq!(commas, cells("semicolon", b';'));
+    assert_eq!(commas, cells("tab", b'\t'));
+    let (head, legs) = commas.split_first().unwrap();
+    let at = |name: &str| head.iter().position(|column| column == name).unwrap();
+    let stated = document()["legs"].clone();
+    for (leg, cells) in stated.as_array().unwrap().iter().zip(legs) {
+        assert_eq!(cells[at("to")], leg["to"].as_str().unwrap());
+        let km: f64 = cells[at("distance_km")].parse().unwrap();
+        assert_eq!(Some(km), leg["distance_km"].as_f64());
+    }
+    let output = run(&[
+        "report",
+        &trip,
+        "--format",
+        "csv",
+        "--delimiter",
+        "semicolon",
+    ]);
+    insta::assert_snapshot!("cli-legs-semicolon", out(&output));
+}
+
 #[test]
 fn what_cannot_stand_side_by_side_says_so() {
     let trip = example_name();
@@ -735,16 +799,35 @@ fn an_import_is_shown_before_anything_is_written() {
     );
 }
 
+/// The help as it is read, of the program and of each command.
 #[test]
-fn the_help_of_each_command_begins_with_what_it_does_and_has_examples() {
-    for (command, words) in [("report", "--format html"), ("import", "--split 50km")] {
-        let output = run(&[command, "--help"]);
+fn the_help_of_each_command_says_what_it_does_and_has_examples() {
+    for command in [
+        "",
+        "report",
+        "import",
+        "arrive",
+        "fit",
+        "check",
+        "new",
+        "schema",
+        "completions",
+        "man",
+        "paths",
+    ] {
+        let arguments: &[&str] = if command.is_empty() { &[] } else { &[command] };
+        let output = run(&[arguments, &["-h"]].concat());
         assert_eq!(status(&output), 0);
-        assert!(
-            out(&output).contains("Examples:") && out(&output).contains(words),
-            "{command}"
-        );
         assert!(output.stderr.is_empty());
+        let text = out(&output);
+        assert!(
+            text.lines().all(|line| line.chars().count() <= 100),
+            "{text}"
+        );
+        if !["schema", "completions", "man", "paths"].contains(&command) {
+            assert!(text.contains("Examples:"), "{command}");
+        }
+        insta::assert_snapshot!(format!("help-{command}"), text);
     }
 }
 
@@ -773,4 +856,135 @@ fn odds_are_told_unless_a_plain_plan_is_asked_for() {
         serde_json::from_str(&told(&["--plain", "report", "--format", "json"])).unwrap();
     assert!(plain["spare"]["odds_through"].is_null());
     assert!(told(&["report", "--plain"]).contains("the odds are not computed"));
+}
+
+/// Whatever plans takes changes, and none of them is saved.
+#[test]
+fn every_call_that_plans_takes_changes() {
+    let (_folder, trip) = file(&document());
+    let before = fs::read(&trip).unwrap();
+    let changed = [
+        "--set",
+        "/rules/reserve/litres=8",
+        "--what-if",
+        "tent on the roof",
+    ];
+    let says = "Changed: /rules/reserve/litres=8; tent on the roof\n";
+    let shown = run(&[&[&trip as &str], &changed[..]].concat());
+    assert!(out(&shown).contains(says), "{}", err(&shown));
+    assert_eq!(
+        out(&shown),
+        out(&run(&[&["report", &trip], &changed[..]].concat()))
+    );
+    let check = ["check", &trip, "--set", "/vehicle/gvm_kg=1610"];
+    assert_eq!(status(&run(&check)), 0);
+    let with_tent = [&check[..], &["--what-if", "tent on the roof"]].concat();
+    assert_eq!(status(&run(&with_tent)), 1);
+    assert_eq!(fs::read(&trip).unwrap(), before);
+
+    let arrive = [
+        "arrive",
+        &trip,
+        "1",
+        "--odometer",
+        "48199",
+        "--left",
+        "39",
+        "--cans",
+        "0",
+    ];
+    let output = run(&[&arrive[..], &changed].concat());
+    assert!(out(&output).contains(says), "{}", err(&output));
+    let saved: Value = serde_json::from_slice(&fs::read(&trip).unwrap()).unwrap();
+    assert_eq!(saved["rules"], document()["rules"]);
+    assert_eq!(saved["log"][0]["tank_left_l"], 39);
+
+    for arguments in [
+        &["--set", "/a=1", "report", &trip] as &[&str],
+        &["--what-if", "tent on the roof"],
+        &[
+            &trip,
+            "--what-if",
+            "tent on the roof",
+            "--what-if",
+            "twice the sand",
+        ],
+    ] {
+        let output = run(arguments);
+        assert_eq!(status(&output), 2, "{arguments:?}");
+        assert!(err(&output).contains("--what-if"), "{}", err(&output));
+    }
+}
+
+#[test]
+fn the_seed_decides_the_draws_and_nothing_else() {
+    let trip = example_name();
+    let told = |seed: &str| {
+        let mut command = Command::new(cargo_bin("drystage"));
+        let arguments = ["report", &trip, "--format", "json", "--seed", seed];
+        let output = command.env_clear().args(arguments).output().unwrap();
+        serde_json::from_str::<Value>(out(&output)).unwrap()
+    };
+    let (one, again, other) = (told("1"), told("1"), told("2"));
+    assert_eq!(one, again);
+    assert_ne!(one["spare"]["odds_through"], other["spare"]["odds_through"]);
+    assert_eq!(one["spare"]["plain_l"], other["spare"]["plain_l"]);
+    assert_eq!(status(&run(&["report", &trip, "--seed", "-1"])), 2);
+}
+
+/// Who reads stderr as JSON gets JSON of what is only to be known, too.
+#[test]
+fn notes_can_be_had_as_json() {
+    let folder = tempfile::tempdir().unwrap();
+    let track = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/sample-routes/plateau-loop.gpx"
+    );
+    let trip = folder.path().join("trip.json");
+    let arguments = |form: &'static str| {
+        let trip = trip.to_str().unwrap();
+        let output = run(&["import", track, "-o", trip, "--force", "--errors", form]);
+        assert_eq!(status(&output), 0, "{}", err(&output));
+        err(&output).to_owned()
+    };
+    let lines = arguments("text");
+    let notes: Value = serde_json::from_str(&arguments("json")).unwrap();
+    assert_eq!(notes["drystage_notes"], 1);
+    let notes: Vec<&str> = notes["notes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|note| note.as_str().unwrap())
+        .collect();
+    assert!(!notes.is_empty());
+    assert_eq!(lines.lines().collect::<Vec<_>>(), notes);
+}
+
+/// Whatever is written to a named file is not written over another.
+#[test]
+fn every_file_that_is_written_is_kept_unless_forced() {
+    let folder = tempfile::tempdir().unwrap();
+    let there = folder.path().join("there");
+    let name = there.to_str().unwrap();
+    let table = folder.path().join("legs.csv");
+    fs::write(&table, "to,distance_km\na,10\n").unwrap();
+    let (trip, table) = (example_name(), table.to_str().unwrap().to_owned());
+    let mut calls: Vec<Vec<&str>> = vec![vec!["new"], vec!["schema"], vec!["import", &table]];
+    for format in ["text", "json", "html", "csv", "gpx", "geojson"] {
+        calls.push(vec!["report", &trip, "--format", format]);
+    }
+    for call in calls {
+        fs::write(&there, "mine").unwrap();
+        let call = [&call[..], &["-o", name]].concat();
+        let kept = run(&call);
+        assert_eq!(status(&kept), 2, "{call:?}");
+        assert!(err(&kept).contains("--force"), "{call:?}: {}", err(&kept));
+        assert_eq!(fs::read_to_string(&there).unwrap(), "mine", "{call:?}");
+        assert_eq!(
+            status(&run(&[&call[..], &["--force"]].concat())),
+            0,
+            "{call:?}"
+        );
+        assert_ne!(fs::read_to_string(&there).unwrap(), "mine", "{call:?}");
+    }
 }

@@ -5,6 +5,7 @@ use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use serde::Deserialize;
 
 use crate::io::import::{DETOUR_WITHIN, SNAP_WITHIN, Split};
 use crate::model::climb::THRESHOLD as CLIMB_THRESHOLD;
@@ -14,12 +15,15 @@ use crate::model::vocabulary::UnitSystem;
 #[derive(Debug, Parser)]
 #[command(name = "drystage", version, about, after_help = EXAMPLES, max_term_width = 100)]
 pub struct Args {
-    /// Trip file to open on the screen; when stdout is no terminal its text report is printed
+    /// Trip file to open on the screen, - for stdin; when stdout is no terminal its text report is printed
     #[arg(value_name = "TRIP")]
     pub trip: Option<PathBuf>,
     /// What to do instead.
     #[command(subcommand)]
     pub command: Option<Command>,
+    /// What is changed before planning.
+    #[command(flatten)]
+    pub changes: Changes,
     /// What every command understands.
     #[command(flatten)]
     pub common: Common,
@@ -67,6 +71,8 @@ pub enum Command {
     Completions(Completions),
     /// Print the manual page
     Man(Man),
+    /// Tell where preferences, recent trips and unsaved edits are kept
+    Paths(Paths),
 }
 
 /// Flags of every command.
@@ -76,9 +82,9 @@ pub enum Command {
     reason = "each is a flag of the command line of its own"
 )]
 pub struct Common {
-    /// When to use colours; `NO_COLOR` in the environment means never
-    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
-    pub color: When,
+    /// When to use colours; auto unless stated, and `NO_COLOR` in the environment means never
+    #[arg(long, global = true, value_name = "WHEN")]
+    pub color: Option<When>,
     /// Draw with ASCII characters only
     #[arg(long, global = true)]
     pub ascii: bool,
@@ -91,16 +97,26 @@ pub struct Common {
     /// Plan with everything at its likely value, and compute no odds
     #[arg(long, global = true)]
     pub plain: bool,
+    /// Seed of the draws, instead of the one that the trip states
+    #[arg(long, global = true, value_name = "N")]
+    pub seed: Option<u64>,
     /// Form of error messages on stderr
     #[arg(long, global = true, value_name = "FORM", default_value = "text")]
     pub errors: ErrorForm,
     /// Overwrite a file that exists
     #[arg(long, global = true)]
     pub force: bool,
+    /// File of preferences, instead of the one that `drystage paths` tells
+    #[arg(long, global = true, value_name = "FILE")]
+    pub config: Option<PathBuf>,
+    /// Units that the preferences name.
+    #[arg(skip)]
+    pub preferred: Option<UnitsChoice>,
 }
 
 /// When to use colours.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ValueEnum)]
+#[serde(rename_all = "kebab-case")]
 pub enum When {
     /// On a terminal, unless `NO_COLOR` is set.
     Auto,
@@ -120,7 +136,8 @@ pub enum ErrorForm {
 }
 
 /// Units of display.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ValueEnum)]
+#[serde(rename_all = "kebab-case")]
 pub enum UnitsChoice {
     /// Kilometres, litres, L/100 km
     Metric,
@@ -138,6 +155,21 @@ pub struct Changes {
     /// Change one value, addressed by JSON Pointer (RFC 6901), before planning; VALUE is JSON or plain text
     #[arg(long, value_name = "POINTER=VALUE", value_parser = parse_setting)]
     pub set: Vec<Setting>,
+    /// Apply a what-if of the trip; given several times to report, the trip as stated and each what-if stand side by side
+    #[arg(long, value_name = "NAME")]
+    pub what_if: Vec<String>,
+}
+
+impl Changes {
+    /// The settings as they stand in a report.
+    pub fn as_set(&self) -> Vec<String> {
+        self.set.iter().map(ToString::to_string).collect()
+    }
+
+    /// Whether nothing is to be changed.
+    pub const fn is_empty(&self) -> bool {
+        self.set.is_empty() && self.what_if.is_empty()
+    }
 }
 
 const REPORT_EXAMPLES: &str = "\
@@ -157,6 +189,30 @@ Examples:
   drystage import legs.csv --vehicle-from mine.json -o trip.json
   drystage import broken.gpx --salvage -o trip.json
   drystage import way.gpx --format json               what was measured, for programs";
+
+const ARRIVE_EXAMPLES: &str = "\
+Examples:
+  drystage arrive trip.json 'Cold Spring' --odometer 48199 --left 39 --cans 19
+  drystage arrive trip.json 2 --odometer 48290 --left 55 --poured 19 --how brim --filled 30
+  drystage arrive trip.json 'Two Cairns' --odometer 48290 --left 30 --cans 0 --dry
+  drystage arrive trip.json camp --odometer 48230 --left 35 --cans 19 --to-next 62
+                                                      a place that is not in the plan";
+
+const FIT_EXAMPLES: &str = "\
+Examples:
+  drystage fit trip.json fills.csv                    the vehicle's factors, and what they change
+  drystage fit trip.json fills.csv --keep 14 --save";
+
+const CHECK_EXAMPLES: &str = "\
+Examples:
+  drystage check trip.json && echo sound              exit status 1 where something stops the trip
+  drystage check trip.json --format json
+  drystage check trip.json --set /vehicle/gvm_kg=1700";
+
+const NEW_EXAMPLES: &str = "\
+Examples:
+  drystage new -o trip.json
+  drystage new --vehicle-from mine.json -o trip.json  with a vehicle that is there already";
 
 impl UnitsChoice {
     /// The system that is meant.
@@ -188,9 +244,6 @@ pub struct Report {
     /// Begin --format csv with a byte-order mark, by which some spreadsheets know UTF-8
     #[arg(long)]
     pub bom: bool,
-    /// Apply a what-if of the trip; given several times, the trip as stated and each what-if stand side by side
-    #[arg(long, value_name = "NAME")]
-    pub what_if: Vec<String>,
     /// What is changed before planning.
     #[command(flatten)]
     pub changes: Changes,
@@ -238,6 +291,7 @@ pub struct Import {
 
 /// `drystage arrive`.
 #[derive(Debug, ClapArgs)]
+#[command(after_help = ARRIVE_EXAMPLES)]
 pub struct Arrive {
     /// Trip file, whose log is written
     pub trip: PathBuf,
@@ -273,6 +327,9 @@ pub struct Arrive {
     /// With --to-next, the place that was passed last; unless stated that of the last reading
     #[arg(long, value_name = "PLACE", requires = "to_next")]
     pub past: Option<String>,
+    /// What is changed for the printed plan; none of it is saved.
+    #[command(flatten)]
+    pub changes: Changes,
 }
 
 /// How the fuel in the tank was measured.
@@ -288,6 +345,7 @@ pub enum How {
 
 /// `drystage fit`.
 #[derive(Debug, ClapArgs)]
+#[command(after_help = FIT_EXAMPLES)]
 pub struct Fit {
     /// Trip file with the vehicle
     pub trip: PathBuf,
@@ -303,10 +361,14 @@ pub struct Fit {
     /// Form of the answer
     #[arg(long, value_name = "FORMAT", default_value = "text")]
     pub format: Format,
+    /// What is changed for the plans with and without the fit; none of it is saved.
+    #[command(flatten)]
+    pub changes: Changes,
 }
 
 /// `drystage check`.
 #[derive(Debug, ClapArgs)]
+#[command(after_help = CHECK_EXAMPLES)]
 pub struct Check {
     /// Trip file; - reads stdin
     pub trip: PathBuf,
@@ -320,6 +382,7 @@ pub struct Check {
 
 /// `drystage new`.
 #[derive(Debug, ClapArgs)]
+#[command(after_help = NEW_EXAMPLES)]
 pub struct New {
     /// Trip file to write; - is stdout
     #[arg(short, long, value_name = "TRIP", default_value = "-")]
@@ -343,6 +406,14 @@ pub struct Man {
     /// The command whose page is wanted, instead of the program's own
     #[arg(value_name = "COMMAND")]
     pub command: Option<String>,
+}
+
+/// `drystage paths`.
+#[derive(Debug, ClapArgs)]
+pub struct Paths {
+    /// Form of the answer
+    #[arg(long, value_name = "FORMAT", default_value = "text")]
+    pub format: Format,
 }
 
 /// `drystage schema`.

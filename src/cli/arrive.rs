@@ -1,17 +1,14 @@
 //! `drystage arrive`: a reading on the way into the log, and the plan from there.
 
-use std::io::{self, Write};
-
 use super::args::Arrive;
 use super::failure::Failure;
-use super::{Common, DONE, files, planned, units};
+use super::{Common, DONE, files, planned, set, units};
 use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
 use crate::model::check;
 use crate::model::log::{Belongs, Reading, belongs};
 use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
-use crate::present::name::plain;
 use crate::quantity::{Kilometres, Litres};
 use crate::report::{Case, text};
 
@@ -55,18 +52,30 @@ pub fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     if !problems.is_empty() {
         return Err(unusable(problems));
     }
+    let planning = set::with_changes(trip.clone(), &asked.changes, common)?;
     // The log is in the trip's own file, which is to change.
     files::write_trip(&asked.trip, &trip, true)?;
-    tell(&trip, asked, node, place, &change);
+    tell(&trip, asked, node, place, &change, common);
     files::print(&text::report(
-        Case::as_stated(&planned(trip, common)),
+        Case {
+            plan: &planned(planning, common),
+            what_ifs: &asked.changes.what_if,
+            set: &asked.changes.as_set(),
+        },
         units,
     ))?;
     Ok(DONE)
 }
 
 /// Says on stderr what of the log was put right, and which meeting with the place was meant where there are several.
-fn tell(trip: &Trip, asked: &Arrive, node: usize, place: Belongs, change: &Change) {
+fn tell(
+    trip: &Trip,
+    asked: &Arrive,
+    node: usize,
+    place: Belongs,
+    change: &Change,
+    common: &Common,
+) {
     let mut notes = Vec::new();
     if matches!(place, Belongs::Instead(_)) {
         notes.push(format!("{}; --again keeps both readings", change.name));
@@ -78,10 +87,7 @@ fn tell(trip: &Trip, asked: &Arrive, node: usize, place: Belongs, change: &Chang
             trip.place(node).name
         ));
     }
-    for note in notes {
-        // Nobody need be there to read it.
-        let _ = writeln!(io::stderr(), "{}", plain(&note));
-    }
+    files::note(&notes, common.errors);
 }
 
 /// What is left in cans. Where there was something in them it must be said, since the plan would count on it.

@@ -3,20 +3,24 @@
 use std::io::{self, ErrorKind, Write};
 use std::path::Path;
 
+use serde_json::json;
+
+use super::args::ErrorForm;
 use super::failure::{Failure, shown_path};
-use crate::io::json::{self, ReadError};
+use crate::io::json::{self as trip_file, ReadError};
 use crate::io::save::{self, Existing};
 use crate::io::tracks;
 use crate::model::Trip;
 use crate::model::check::Problem;
+use crate::present::name::plain;
 use crate::report::json::harmless;
 
 /// The trip in a file, with the track files that its legs follow.
 pub fn read_trip(path: &Path) -> Result<Trip, Failure> {
     let read = if path.as_os_str() == "-" {
-        json::read_from(io::stdin().lock())
+        trip_file::read_from(io::stdin().lock())
     } else {
-        json::read(path)
+        trip_file::read(path)
     };
     let mut trip = read.map_err(|error| {
         let file = shown_path(path);
@@ -49,11 +53,11 @@ pub fn read_tracks(trip: &mut Trip, path: &Path) -> Result<(), Failure> {
 pub fn write_trip(path: &Path, trip: &Trip, force: bool) -> Result<(), Failure> {
     if path.as_os_str() == "-" {
         let mut text = Vec::new();
-        json::write(trip, &mut text).map_err(|error| Failure::Failed(error.into()))?;
+        trip_file::write(trip, &mut text).map_err(|error| Failure::Failed(error.into()))?;
         // Escapes are loss-free, and a name must not act on the terminal.
         return print(&harmless(&String::from_utf8_lossy(&text)));
     }
-    json::save(trip, path, existing(force)).map_err(|error| Failure::Failed(error.into()))
+    trip_file::save(trip, path, existing(force)).map_err(|error| Failure::Failed(error.into()))
 }
 
 /// Writes a whole text; nothing that exists is overwritten unless `force`.
@@ -73,6 +77,23 @@ const fn existing(force: bool) -> Existing {
     } else {
         Existing::Keep
     }
+}
+
+/// Tells on stderr what must be known beside an answer, in the form that errors have.
+pub fn note<S: AsRef<str>>(notes: &[S], form: ErrorForm) {
+    if notes.is_empty() {
+        return;
+    }
+    let notes = notes.iter().map(AsRef::as_ref);
+    let text = match form {
+        ErrorForm::Text => notes.map(|note| plain(note).into_owned() + "\n").collect(),
+        ErrorForm::Json => {
+            let document = json!({ "drystage_notes": 1, "notes": notes.collect::<Vec<_>>() });
+            harmless(&document.to_string()) + "\n"
+        }
+    };
+    // Nobody need be there to read it.
+    let _ = io::stderr().write_all(text.as_bytes());
 }
 
 /// Writes an answer to stdout.

@@ -7,7 +7,7 @@ use anyhow::Context;
 
 use super::args::{Fit, Format};
 use super::failure::{Failure, shown_path};
-use super::{Common, DONE, files, planned, units};
+use super::{Common, DONE, files, planned, set, units};
 use crate::fit::FillFit;
 use crate::io::csv::fills;
 use crate::model::check::Problem;
@@ -58,11 +58,12 @@ pub fn run(asked: &Fit, common: &Common) -> Result<u8, Failure> {
             .log
             .file_name()
             .map(|name| crate::io::text::plain(&name.to_string_lossy(), 200));
-        let before = trip.clone();
+        let before = set::with_changes(trip.clone(), &asked.changes, common)?;
         trip.vehicle.fitted = Some(fitted.saved(from));
+        let after = set::with_changes(trip.clone(), &asked.changes, common)?;
         Some(fit::Effect {
             before: planned(before, common),
-            after: planned(trip.clone(), common),
+            after: planned(after, common),
         })
     };
     if asked.save {

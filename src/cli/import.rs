@@ -1,7 +1,5 @@
 //! `drystage import`: a trip from tracks, routes, waypoints or a leg table.
 
-use std::io::{self, Write};
-
 use super::args::{Format, Import};
 use super::failure::{Failure, shown_path};
 use super::{Common, DONE, files, units_asked};
@@ -44,12 +42,8 @@ pub fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
     }
     let imported = import::import(&asked.files, &options)?;
     files::write_trip(output, &imported.trip, common.force)?;
-    let mut notes = imported.notes.join("\n");
-    if !notes.is_empty() {
-        notes.push('\n');
-        // What was filled in or left out must be known, but nobody need be there to read it.
-        let _ = io::stderr().write_all(notes.as_bytes());
-    }
+    // What was filled in or left out must be known.
+    files::note(&imported.notes, common.errors);
     if asked.format.is_some() {
         files::print(&measured(&imported.measurement, asked.format, units))?;
     } else if !to_stdout {

@@ -5,11 +5,13 @@
 
 pub mod args;
 mod arrive;
+mod config;
 mod failure;
 mod files;
 mod fit;
 mod import;
 mod new;
+mod paths;
 mod report;
 mod session;
 mod set;
@@ -24,6 +26,7 @@ use anyhow::Context;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser};
 
+use crate::model::near::nearest;
 use crate::model::rules::UNITS;
 use crate::model::vocabulary::UnitSystem;
 use crate::model::{Trip, schema};
@@ -32,7 +35,7 @@ use crate::present::number::Units;
 use crate::report::{Case, json, text};
 use crate::tui::theme::ColorChoice;
 use crate::tui::{self, Options};
-use args::{Args, Command, Common, Format, UnitsChoice, When};
+use args::{Args, Changes, Command, Common, Format, UnitsChoice, When};
 use failure::Failure;
 use session::Session;
 use shelf::Bookshelf;
@@ -84,7 +87,6 @@ fn call_failed(error: clap::Error, arguments: &[OsString]) -> Result<u8, Failure
 
 /// What to say when a word that should name a trip file looks like a mistyped command.
 fn no_such_command(word: &Path) -> Option<String> {
-    const NEAR: f64 = 0.8;
     if word.exists() {
         return None;
     }
@@ -93,35 +95,47 @@ fn no_such_command(word: &Path) -> Option<String> {
     if command.find_subcommand(word.as_ref()).is_some() {
         return None;
     }
-    let (near, name) = command
-        .get_subcommands()
-        .map(|command| {
-            (
-                strsim::jaro_winkler(&word, command.get_name()),
-                command.get_name(),
-            )
-        })
-        .max_by(|a, b| a.0.total_cmp(&b.0))?;
-    (near > NEAR).then(|| format!("there is no file or command `{word}`; did you mean `{name}`?"))
+    let name = nearest(
+        &word,
+        command.get_subcommands().map(clap::Command::get_name),
+    )?;
+    Some(format!(
+        "there is no file or command `{word}`; did you mean `{name}`?"
+    ))
 }
 
 fn dispatch(args: Args) -> Result<u8, Failure> {
     let Args {
         trip,
         command,
+        changes,
         common,
     } = args;
+    // Who asks where the file is may ask because of what is wrong in it.
+    let common = if matches!(command, Some(Command::Paths(_))) {
+        common
+    } else {
+        config::completed(common)?
+    };
+    if command.is_some() && !changes.is_empty() {
+        return Err(Failure::Wrong(
+            "--set and --what-if come after the command and its trip".to_owned(),
+        ));
+    }
     match (trip, command) {
         (Some(trip), Some(_)) => Err(Failure::Wrong(format!(
             "a command comes first and its trip after it, got {} before the command",
             failure::shown_path(&trip)
         ))),
+        (None, None) if !changes.is_empty() => Err(Failure::Wrong(
+            "--set and --what-if change a trip, and none was named".to_owned(),
+        )),
         (None, None) if is_screen() && io::stdin().is_terminal() => start(&common),
         (None, None) => {
             files::print(HOW_TO_START)?;
             Ok(DONE)
         }
-        (Some(trip), None) => screen(&trip, &common),
+        (Some(trip), None) => screen(&trip, &changes, &common),
         (None, Some(Command::Report(asked))) => report::run(&asked, &common),
         (None, Some(Command::Import(asked))) => import::run(&asked, &common),
         (None, Some(Command::Arrive(asked))) => arrive::run(&asked, &common),
@@ -131,6 +145,7 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
         (None, Some(Command::Schema(asked))) => print_schema(&asked, &common),
         (None, Some(Command::Completions(asked))) => shell::completions(&asked),
         (None, Some(Command::Man(asked))) => shell::man(&asked),
+        (None, Some(Command::Paths(asked))) => paths::run(&asked, &common),
     }
 }
 
@@ -148,20 +163,27 @@ drystage plans the fuel, the load and the route of a multi-day overland trip.
 ";
 
 /// The screen, or the text report where there is no terminal to draw on.
-fn screen(path: &Path, common: &Common) -> Result<u8, Failure> {
+fn screen(path: &Path, changes: &Changes, common: &Common) -> Result<u8, Failure> {
     if let Some(hint) = no_such_command(path) {
         return Err(Failure::Wrong(hint));
     }
     if !is_screen() {
-        let trip = files::read_trip(path)?;
+        let trip = set::with_changes(files::read_trip(path)?, changes, common)?;
         let units = units(&trip, common);
-        files::print(&text::report(
-            Case::as_stated(&planned(trip, common)),
-            units,
-        ))?;
+        let case = Case {
+            plan: &planned(trip, common),
+            what_ifs: &changes.what_if,
+            set: &changes.as_set(),
+        };
+        files::print(&text::report(case, units))?;
         return Ok(DONE);
     }
-    let (mut session, opened) = Session::open(path)?;
+    let (mut session, mut opened) = if path.as_os_str() == "-" {
+        Session::open_piped()?
+    } else {
+        Session::open(path)?
+    };
+    opened.edits = set::as_edits(&opened.trip, changes, common)?;
     let units = units(&opened.trip, common);
     tui::run(opened, &mut session, options(common, units))
         .context(NO_SCREEN)
@@ -174,7 +196,7 @@ const NO_SCREEN: &str = "the screen cannot be shown";
 /// The screen without a trip: it is chosen, made or imported there.
 fn start(common: &Common) -> Result<u8, Failure> {
     let mut shelf = Bookshelf::new();
-    let stated = units_asked(common);
+    let stated = units_asked(common).or(units_preferred(common));
     let before = options(common, Units(stated.unwrap_or(UNITS)));
     let chosen = tui::choose(&mut shelf, stated, before)
         .context(NO_SCREEN)
@@ -191,9 +213,9 @@ fn start(common: &Common) -> Result<u8, Failure> {
 fn options(common: &Common, units: Units) -> Options {
     Options {
         color: match common.color {
-            When::Auto => ColorChoice::Auto,
-            When::Always => ColorChoice::Always,
-            When::Never => ColorChoice::Never,
+            Some(When::Always) => ColorChoice::Always,
+            Some(When::Never) => ColorChoice::Never,
+            Some(When::Auto) | None => ColorChoice::Auto,
         },
         ascii: common.ascii,
         mouse: !common.no_mouse,
@@ -227,7 +249,7 @@ fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
         }
         Err(failure) => return Err(failure),
     };
-    let trip = set::with_settings(trip, &asked.changes.set)?;
+    let trip = set::with_changes(trip, &asked.changes, common)?;
     let units = units(&trip, common);
     let plan = planned(trip, common);
     files::print(&match asked.format {
@@ -248,9 +270,18 @@ fn print_schema(asked: &args::Schema, common: &Common) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
-/// The units that the caller asked for, else those of the trip.
+/// The units that the caller asked for, else those that the trip states, else those that the user prefers.
 fn units(trip: &Trip, common: &Common) -> Units {
-    Units(units_asked(common).unwrap_or_else(|| trip.rules().units()))
+    let asked = units_asked(common).or(trip.rules().units);
+    Units(
+        asked
+            .or(units_preferred(common))
+            .unwrap_or_else(|| trip.rules().units()),
+    )
+}
+
+fn units_preferred(common: &Common) -> Option<UnitSystem> {
+    common.preferred.map(UnitsChoice::system)
 }
 
 /// The units that the caller asked for.

@@ -1,35 +1,30 @@
 //! `drystage report`: the plan in the form that was asked for.
 
-use std::io::{self, Write};
-
 use super::args::{Delimiter, Report, ReportFormat};
 use super::failure::Failure;
 use super::{Common, DONE, files, planned, set, units};
 use crate::plan::Plan;
-use crate::present::name::plain;
 use crate::present::number::Units;
 use crate::report::{Case, Mapped, compare, csv, geojson, gpx, html, json, text, work};
 
 /// Plans the trip as stated or with what was asked for, and writes the report.
 pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
-    if let ([_, _, ..], Some(format)) = (asked.what_if.as_slice(), takes_one(asked.format)) {
+    if let ([_, _, ..], Some(format)) = (asked.changes.what_if.as_slice(), takes_one(asked.format))
+    {
         return Err(Failure::Wrong(format!(
             "--format {format} takes one --what-if, got several; text, html and json put them side by side"
         )));
     }
-    let mut stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.changes.set)?;
+    let mut stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.changes, common)?;
     if asked.from_start {
         stated.log = None;
     }
     let units = units(&stated, common);
-    let set: Vec<String> = asked.changes.set.iter().map(ToString::to_string).collect();
+    let set = asked.changes.as_set();
     let with = |name: &String| -> Result<Plan, Failure> {
-        let trip = stated
-            .with_what_if(name)
-            .map_err(|error| Failure::Failed(error.into()))?;
-        Ok(planned(trip, common))
+        Ok(planned(set::with_what_if(&stated, name)?, common))
     };
-    let answer = match asked.what_if.as_slice() {
+    let answer = match asked.changes.what_if.as_slice() {
         [_, _, ..] if asked.show_work.is_some() => {
             return Err(Failure::Wrong(
                 "--show-work takes one --what-if, got several".to_owned(),
@@ -47,7 +42,7 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
             };
             match asked.show_work {
                 Some(leg) => worked(&plan, leg)?,
-                None => one(case, asked, units)?,
+                None => one(case, asked, units, common)?,
             }
         }
         names => {
@@ -77,14 +72,14 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
 }
 
 /// One plan.
-fn one(case: Case<'_>, asked: &Report, units: Units) -> Result<String, Failure> {
+fn one(case: Case<'_>, asked: &Report, units: Units, common: &Common) -> Result<String, Failure> {
     Ok(match asked.format {
         ReportFormat::Text => text::report(case, units),
         ReportFormat::Json => json::report(case),
         ReportFormat::Html => html::report(case, units),
         ReportFormat::Csv => csv::table(case.plan, dialect(asked)),
-        ReportFormat::Gpx => mapped(gpx::file(case, units), "GPX")?,
-        ReportFormat::Geojson => mapped(geojson::file(case, units), "GeoJSON")?,
+        ReportFormat::Gpx => mapped(gpx::file(case, units), "GPX", common)?,
+        ReportFormat::Geojson => mapped(geojson::file(case, units), "GeoJSON", common)?,
     })
 }
 
@@ -119,17 +114,15 @@ const fn dialect(asked: &Report) -> csv::Dialect {
 }
 
 /// The text of a map file; what is not in it is told on stderr.
-fn mapped(file: Option<Mapped>, kind: &str) -> Result<String, Failure> {
+fn mapped(file: Option<Mapped>, kind: &str, common: &Common) -> Result<String, Failure> {
     let Some(Mapped { text, unplaced }) = file else {
         return Err(Failure::Wrong(format!(
             "{kind} needs positions, and no place of the trip has lat and lon"
         )));
     };
     if !unplaced.is_empty() {
-        let list = plain(&unplaced.join(", ")).into_owned();
-        let note = format!("without a position and left out: {list}\n");
-        // Nobody need be there to read it.
-        let _ = io::stderr().write_all(note.as_bytes());
+        let note = format!("without a position and left out: {}", unplaced.join(", "));
+        files::note(&[note], common.errors);
     }
     Ok(text)
 }

@@ -9,6 +9,7 @@ use super::args::ErrorForm;
 use super::failure::shown_path;
 use super::files;
 use super::shelf::remember;
+use crate::io::folders;
 use crate::io::journal::{self, Head, Journal, Print};
 use crate::io::json;
 use crate::io::save::{Existing, SaveError};
@@ -47,9 +48,26 @@ impl Session {
             file: Some(path.to_string_lossy().into_owned()),
             is_new: false,
             left_over: session.left_over(path),
+            edits: Vec::new(),
             notice: session.trouble.take(),
         };
         remember(path);
+        Ok((session, opened))
+    }
+
+    /// Opens the trip that comes in on stdin. It stands in no file, so it is written down at once.
+    pub fn open_piped() -> Result<(Self, Opened), super::Failure> {
+        let trip = files::read_trip(Path::new("-"))?;
+        let mut session = Self::of_new(&trip);
+        session.record(&[]);
+        let opened = Opened {
+            trip: trip.into(),
+            file: None,
+            is_new: true,
+            left_over: Vec::new(),
+            edits: Vec::new(),
+            notice: session.trouble.take(),
+        };
         Ok((session, opened))
     }
 
@@ -72,7 +90,7 @@ impl Session {
             path: None,
             print: None,
             seen: None,
-            state: journal::state_folder(|name| std::env::var_os(name)),
+            state: folders::state(|name| std::env::var_os(name)),
             new: None,
             journal: None,
             offered: Vec::new(),

@@ -1,18 +1,26 @@
-//! `--set POINTER=VALUE`: single values changed before planning.
+//! `--set POINTER=VALUE`, `--what-if NAME` and `--seed N`: what is changed before planning.
 
-use super::args::Setting;
+use serde_json::json;
+
+use super::args::{Changes, Common, Setting};
 use super::failure::Failure;
 use crate::model::Trip;
+use crate::model::change::Change;
 use crate::model::what_if::SetError;
 
-/// The trip with every setting applied, in order.
-pub fn with_settings(trip: Trip, settings: &[Setting]) -> Result<Trip, Failure> {
-    if settings.is_empty() {
-        return Ok(trip);
-    }
-    let values = settings
+const SEED: &str = "/rules/seed";
+
+/// The trip with the seed and every setting, in order.
+pub fn with_settings(trip: Trip, changes: &Changes, common: &Common) -> Result<Trip, Failure> {
+    let seed = common.seed.map(|seed| (SEED, json!(seed)));
+    let values = changes
+        .set
         .iter()
         .map(|Setting { pointer, value }| (pointer.as_str(), value.clone()));
+    let values: Vec<_> = seed.into_iter().chain(values).collect();
+    if values.is_empty() {
+        return Ok(trip);
+    }
     trip.with_values(values).map_err(|error| match error {
         SetError::Unsound(problems) => Failure::Unusable {
             file: "the trip with --set".to_owned(),
@@ -20,4 +28,60 @@ pub fn with_settings(trip: Trip, settings: &[Setting]) -> Result<Trip, Failure> 
         },
         nowhere @ SetError::Pointer { .. } => Failure::Wrong(nowhere.to_string()),
     })
+}
+
+/// The same with the one what-if that may be asked for.
+pub fn with_changes(trip: Trip, changes: &Changes, common: &Common) -> Result<Trip, Failure> {
+    let trip = with_settings(trip, changes, common)?;
+    match one_what_if(changes)? {
+        Some(name) => with_what_if(&trip, name),
+        None => Ok(trip),
+    }
+}
+
+/// The trip with a what-if.
+pub fn with_what_if(trip: &Trip, name: &str) -> Result<Trip, Failure> {
+    trip.with_what_if(name)
+        .map_err(|error| Failure::Failed(error.into()))
+}
+
+fn one_what_if(changes: &Changes) -> Result<Option<&String>, Failure> {
+    match changes.what_if.as_slice() {
+        [] => Ok(None),
+        [name] => Ok(Some(name)),
+        _ => Err(Failure::Wrong(
+            "several --what-if stand side by side in report alone; here it takes one".to_owned(),
+        )),
+    }
+}
+
+/// The same as edits of the trip, one after the other.
+pub fn as_edits(trip: &Trip, changes: &Changes, common: &Common) -> Result<Vec<Change>, Failure> {
+    // What is wrong is told as it would be without a screen.
+    let _ = with_changes(trip.clone(), changes, common)?;
+    let seed = common.seed.map(|seed| (SEED, json!(seed)));
+    let values = changes.set.iter();
+    let values = values.map(|Setting { pointer, value }| (pointer.as_str(), value.clone()));
+    let mut edits = Vec::new();
+    let mut now = trip.clone();
+    let what_if = one_what_if(changes)?;
+    for (pointer, value) in seed.into_iter().chain(values) {
+        let edit = Change::set(&now, pointer, Some(value));
+        now = made(&edit, &now)?;
+        edits.push(edit);
+    }
+    let kept = |name: &String| now.what_ifs().iter().find(|kept| kept.name == *name);
+    if let Some(what_if) = what_if.and_then(kept) {
+        let edit = Change::of_operations(&what_if.name, &what_if.change);
+        made(&edit, &now)?;
+        edits.push(edit);
+    }
+    Ok(edits)
+}
+
+fn made(edit: &Change, trip: &Trip) -> Result<Trip, Failure> {
+    let (trip, _) = edit
+        .apply(trip)
+        .map_err(|error| Failure::Wrong(format!("--set cannot be shown on the screen: {error}")))?;
+    Ok(trip)
 }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use super::args::ErrorForm;
 use super::failure::Failure;
 use super::session::Session;
+use crate::io::folders;
 use crate::io::gpx;
 use crate::io::import::{self, Options};
 use crate::io::journal;
@@ -52,7 +53,7 @@ impl Bookshelf {
     /// What the user's state folder knows.
     pub fn new() -> Self {
         Self {
-            state: journal::state_folder(|name| std::env::var_os(name)),
+            state: folders::state(|name| std::env::var_os(name)),
             session: Session::new(),
         }
     }
@@ -101,7 +102,7 @@ impl Bookshelf {
 
 /// Remembers a trip that was opened or saved, the last one first.
 pub fn remember(path: &Path) {
-    let Some(state) = journal::state_folder(|name| std::env::var_os(name)) else {
+    let Some(state) = folders::state(|name| std::env::var_os(name)) else {
         return;
     };
     let Ok(path) = fs::canonicalize(path) else {
@@ -153,6 +154,7 @@ impl Shelf for Bookshelf {
                     file: None,
                     is_new: true,
                     left_over: deeds,
+                    edits: Vec::new(),
                     notice: None,
                 })
             }
@@ -169,6 +171,7 @@ impl Shelf for Bookshelf {
                     file: None,
                     is_new: false,
                     left_over: Vec::new(),
+                    edits: Vec::new(),
                     notice: Some("a sample, invented; S saves it as a trip of yours".to_owned()),
                 })
             }
@@ -201,6 +204,7 @@ impl Shelf for Bookshelf {
             file: None,
             is_new: true,
             left_over: Vec::new(),
+            edits: Vec::new(),
             notice: None,
         }
     }

@@ -5,6 +5,7 @@ use clap::{Command, CommandFactory};
 use super::args::{Args, Completions, Man};
 use super::failure::Failure;
 use super::{DONE, files};
+use crate::model::near::nearest;
 
 /// Prints the completions for a shell.
 pub fn completions(asked: &Completions) -> Result<u8, Failure> {
@@ -40,8 +41,10 @@ fn no_such(name: &str, program: &Command) -> Failure {
         .map(Command::get_name)
         .filter(|name| *name != "help")
         .collect();
+    let near = nearest(name, commands.iter().copied());
+    let near = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
     Failure::Wrong(format!(
-        "must be a command, one of {}, got `{name}`",
+        "must be a command, one of {}, got `{name}`{near}",
         commands.join(", ")
     ))
 }

@@ -248,15 +248,6 @@ pub fn places(trip: &Path, state: Option<&Path>) -> Vec<PathBuf> {
     std::iter::once(beside).chain(elsewhere).collect()
 }
 
-/// The user's state folder for this program; nothing where the environment names none.
-pub fn state_folder(env: impl Fn(&str) -> Option<std::ffi::OsString>) -> Option<PathBuf> {
-    let folder = |name| env(name).map(PathBuf::from);
-    // A relative one is to be passed over (same specification).
-    let stated = folder("XDG_STATE_HOME").filter(|path| path.is_absolute());
-    let state = stated.or_else(|| Some(folder("HOME")?.join(".local/state")))?;
-    Some(state.join("drystage"))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -330,27 +321,5 @@ mod tests {
         let journal = Journal::begin(&places, &head, &[]).unwrap();
         assert!(journal.path.starts_with(&state), "{:?}", journal.path);
         assert!(Journal::begin(&places[..1], &head, &[]).is_err());
-    }
-
-    #[test]
-    fn the_state_folder_is_where_the_environment_says() {
-        let env = |pairs: &'static [(&str, &str)]| {
-            move |name: &str| {
-                let pair = pairs.iter().find(|(key, _)| *key == name);
-                pair.map(|(_, value)| value.into())
-            }
-        };
-        let folder = |pairs| state_folder(env(pairs));
-        assert_eq!(
-            folder(&[("XDG_STATE_HOME", "/s"), ("HOME", "/h")]),
-            Some("/s/drystage".into())
-        );
-        for pairs in [
-            &[("HOME", "/h")][..],
-            &[("XDG_STATE_HOME", "s"), ("HOME", "/h")],
-        ] {
-            assert_eq!(folder(pairs), Some("/h/.local/state/drystage".into()));
-        }
-        assert_eq!(folder(&[]), None);
     }
 }

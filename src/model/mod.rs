@@ -19,6 +19,7 @@ pub mod geodesic;
 pub mod line;
 pub mod load;
 pub mod log;
+pub mod near;
 pub mod route;
 pub mod rules;
 pub mod schema;

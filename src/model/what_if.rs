@@ -14,6 +14,7 @@ use super::Trip;
 use super::change;
 use super::check::{self, Problem, shown};
 use super::field::{self, Kind, Node};
+use super::near::nearest;
 
 /// A change that is kept under a name and can be tried at any time.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -59,7 +60,11 @@ impl WhatIfError {
     /// The reason alone, for where the what-if has been named already.
     pub fn reason(&self) -> String {
         match self {
-            Self::Unknown { known, .. } => format!("there are: {}", listed(known)),
+            Self::Unknown { name, known } => {
+                let near = nearest(name, known.iter().map(String::as_str));
+                let near = near.map_or_else(String::new, |near| format!("did you mean `{near}`? "));
+                format!("{near}there are: {}", listed(known))
+            }
             Self::Stale { problem, .. } => problem.to_string(),
             Self::Unsound { problems, .. } => listed(problems),
         }
@@ -242,7 +247,8 @@ pub(super) fn equal(a: &Value, b: &Value) -> bool {
 fn value_at<'a>(document: &'a mut Value, way: &Pointer) -> Result<&'a mut Value, String> {
     let mut node: Option<&Node> = Some(field::tree());
     let mut here = document;
-    for step in way.tokens() {
+    let mut steps = way.tokens().peekable();
+    while let Some(step) = steps.next() {
         let key = step.decoded();
         if here.is_null() {
             match node.map(Node::kind) {
@@ -253,7 +259,12 @@ fn value_at<'a>(document: &'a mut Value, way: &Pointer) -> Result<&'a mut Value,
         }
         here = match here {
             Value::Object(object) => {
-                node = node.and_then(|node| node.child(&key));
+                let inner = node.and_then(|node| node.child(&key));
+                // A key at the end is told by the check of the whole.
+                if let (Some(outer), None, Some(_)) = (node, inner, steps.peek()) {
+                    return Err(check::unknown(outer, &key));
+                }
+                node = inner;
                 object.entry(key).or_insert(Value::Null)
             }
             Value::Array(list) => {

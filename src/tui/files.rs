@@ -37,6 +37,16 @@ impl State {
                 state.left_over.push("undone beyond the file".to_owned());
             }
             state.mode = Mode::Ask(Question::Recover);
+            if !opened.edits.is_empty() {
+                let says = "the edits of the last time come first: what the call set is left out";
+                state.notice = Some(says.to_owned());
+            }
+            return state;
+        }
+        for edit in &opened.edits {
+            if let Err(says) = state.make(edit) {
+                state.notice = Some(says);
+            }
         }
         state
     }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::model::Trip;
-use crate::model::change::{Deed, History};
+use crate::model::change::{Change, Deed, History};
 
 /// A trip as it was opened.
 #[derive(Clone, Debug)]
@@ -16,6 +16,8 @@ pub struct Opened {
     pub is_new: bool,
     /// What was done to it the last time and is in no file.
     pub left_over: Vec<Deed>,
+    /// What is to be done to it at once.
+    pub edits: Vec<Change>,
     /// What must be known about it.
     pub notice: Option<String>,
 }

@@ -76,3 +76,33 @@ fn a_paste_is_no_command_in_any_layer() {
     session.send("q");
     assert_eq!(session.ended(), 0);
 }
+
+/// A trip that comes through a pipe is planned on the screen, and the keys come from the terminal all the same.
+#[test]
+fn a_piped_trip_takes_keys_from_the_terminal() {
+    let state = tempfile::tempdir().unwrap();
+    let mut command = CommandBuilder::new("/bin/sh");
+    command.arg("-c");
+    // Slowly, as from a program that works on it.
+    command.arg(format!(
+        "(head -c 900 '{trip}'; sleep 0.3; tail -c +901 '{trip}') | '{program}' --plain - --set /legs/0/distance_km=150",
+        trip = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/example-trip.json"),
+        program = env!("CARGO_BIN_EXE_drystage"),
+    ));
+    let env = [
+        ("PATH", "/usr/bin:/bin"),
+        ("XDG_STATE_HOME", state.path().to_str().unwrap()),
+    ];
+    let mut session = Session::start(command, USUAL, &env);
+    session.wait_for("leg 1 of 6");
+    session.wait_for("150 km");
+    session.send("l");
+    session.wait_for("leg 2 of 6");
+    // What the call set is an edit: it can be undone, and leaving it asks.
+    session.send("u");
+    session.wait_for("km 142: tank");
+    session.send("q");
+    session.wait_for("y yes");
+    session.send("n");
+    assert_eq!(session.ended(), 0);
+}

@@ -1,5 +1,6 @@
 //! Columns by their names.
 
+use crate::model::near::nearest;
 use crate::present::leg_table::{Column, FROM, LEG, PLAN};
 
 /// Whether a column is one of a plan's, which a table may have and which say nothing of the trip.
@@ -35,12 +36,7 @@ impl Columns {
     }
 
     pub(super) fn nearest(&self, name: &str) -> String {
-        let likeness =
-            |column: &Column| strsim::jaro_winkler(column.name, &name.to_ascii_lowercase());
-        self.all()
-            .map(|column| (likeness(column), column.name))
-            .max_by(|a, b| a.0.total_cmp(&b.0))
-            .filter(|(likeness, _)| *likeness > 0.8)
-            .map_or_else(String::new, |(_, name)| format!("; `{name}` is near"))
+        nearest(name, self.all().map(|column| column.name))
+            .map_or_else(String::new, |name| format!("; `{name}` is near"))
     }
 }

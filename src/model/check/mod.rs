@@ -10,6 +10,8 @@
 mod across;
 mod walk;
 
+pub(super) use walk::unknown;
+
 use std::fmt;
 
 use serde_json::Value;

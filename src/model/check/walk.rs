@@ -5,6 +5,7 @@ use serde_json::{Map, Value};
 
 use super::{Found, escaped, shown};
 use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT};
+use crate::model::near::nearest;
 
 /// The operations of RFC 6902 and the keys that each has besides `op`.
 const OPERATIONS: [(&str, &[&str]); 6] = [
@@ -17,8 +18,6 @@ const OPERATIONS: [(&str, &[&str]); 6] = [
 ];
 /// Characters of the longest path of a track's file.
 const LONGEST_PATH: usize = 1000;
-/// How alike two keys must be for one to be offered for the other; 1 is equal.
-const ALIKE: f64 = 0.8;
 
 /// Adds to `found` whatever is wrong with a value by itself and with its parts.
 pub(super) fn walk(node: &'static Node, document: &Value, found: &mut Found) {
@@ -200,15 +199,8 @@ impl<'a> Walk<'a, '_> {
 
 /// What to say of a key that the object does not have: the nearest one that it has, or where else
 /// the key belongs.
-fn unknown(node: &Node, key: &str) -> String {
-    let nearest = node
-        .children
-        .iter()
-        .map(|child| (strsim::jaro_winkler(child.key, key), child.key))
-        .max_by(|a, b| a.0.total_cmp(&b.0));
-    if let Some((likeness, near)) = nearest
-        && likeness >= ALIKE
-    {
+pub fn unknown(node: &Node, key: &str) -> String {
+    if let Some(near) = nearest(key, node.children.iter().map(|child| child.key)) {
         return format!("unknown key; the nearest known one is `{near}`");
     }
     if let Some(elsewhere) = field::all().find(|field| field.key() == key) {
