@@ -134,67 +134,128 @@ fn waypoints_are_those_that_others_find() {
     }
 }
 
+/// Runs a program and gives what it prints.
+fn printed(program: &str, arguments: &[&std::ffi::OsStr]) -> Vec<u8> {
+    let output = Command::new(program)
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output();
+    let output = output.unwrap_or_else(|error| panic!("{program}: {error}"));
+    let complaint = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{program}: {complaint}");
+    output.stdout
+}
+
+/// The folder with the files that come with the source of gpxpy, fetched into `folder`, and that of those that
+/// come with the crate `gpx`.
+fn folders(folder: &Path) -> [PathBuf; 2] {
+    let mut fetch: Vec<&std::ffi::OsStr> =
+        "-m pip download --quiet --no-deps --no-binary :all: gpxpy==1.6.2 --dest"
+            .split(' ')
+            .map(AsRef::as_ref)
+            .collect();
+    fetch.push(folder.as_os_str());
+    printed("python3", &fetch);
+    let archive = folder.join("gpxpy-1.6.2.tar.gz");
+    let unpack = [
+        "-xzf".as_ref(),
+        archive.as_os_str(),
+        "-C".as_ref(),
+        folder.as_os_str(),
+    ];
+    printed("tar", &unpack);
+    let ask = [
+        "metadata".as_ref(),
+        "--format-version=1".as_ref(),
+        "--locked".as_ref(),
+    ];
+    let metadata: Value =
+        serde_json::from_slice(&printed("cargo", &ask)).expect("cargo prints JSON");
+    let packages = metadata["packages"].as_array().expect("packages");
+    let package = packages.iter().find(|package| package["name"] == "gpx");
+    let manifest = package.and_then(|package| package["manifest_path"].as_str());
+    let of_crate = Path::new(manifest.expect("the crate is among them")).parent();
+    [
+        folder.join("gpxpy-1.6.2/test_files"),
+        of_crate.expect("a folder").join("tests/fixtures"),
+    ]
+}
+
+/// Holds each line to the segment that gpxpy found, and tells what both measure.
+fn compare(lines: &[&drystage::io::reading::Line], segments: &[&Value], file: &str) -> Vec<String> {
+    assert_eq!(lines.len(), segments.len(), "{file}");
+    let mut told = Vec::new();
+    for (line, segment) in lines.iter().zip(segments) {
+        let points = segment["points"].as_array().expect("points");
+        assert_eq!(line.points.len(), points.len(), "{file}");
+        let geodesic = number(&segment["geodesic"]);
+        let profile = Profile::of(&line.points, THRESHOLD);
+        let length = profile.length.get();
+        assert!(
+            (length - geodesic).abs() <= 1e-9 * geodesic + 1e-6,
+            "{file}: {length} {geodesic}"
+        );
+        let rises = number(&segment["rises"]);
+        if let Some(climbed) = profile.climbed {
+            let raw = climbed.ascent_raw.get();
+            assert!(
+                (raw - rises).abs() < 1e-6 * (1.0 + rises),
+                "{file}: {raw} {rises}"
+            );
+            assert!(climbed.ascent <= climbed.ascent_raw);
+        }
+        told.push(format!(
+            "  {length:.0} m, gpxpy {:.0} m; climb {:.0?} m, every rise {rises:.0} m, gpxpy {:.0} m; gpxpy moving {:.1?} km/h",
+            number(&segment["length_2d"]),
+            profile.climbed.map(|climbed| climbed.ascent.get()),
+            number(&segment["uphill"]),
+            segment["kmh"].as_f64()
+        ));
+    }
+    told
+}
+
+/// Legs of the trip that a file becomes, which are never longer than what was measured, and what its time
+/// stamps say.
+fn imported_legs(path: &Path) -> (usize, Vec<String>) {
+    let Ok(imported) = import::import(&[path.to_owned()], &Options::default()) else {
+        return (0, Vec::new());
+    };
+    let legs = &imported.trip.legs;
+    let lines = &imported.measurement.files[0].lines;
+    let measured: f64 = lines.iter().map(|line| line.length_m.get()).sum();
+    let stated = legs.iter().filter_map(|leg| leg.distance_km);
+    let stated: f64 = stated.map(|way| way.get() * 1000.0).sum();
+    assert!(
+        stated <= measured + legs.len() as f64,
+        "{}: {stated} {measured}",
+        path.display()
+    );
+    let paces = lines.iter().filter_map(|line| line.pace.as_ref());
+    let told =
+        paces.map(|pace| format!("  moving {:?}, {} halts", pace.moving_kmh, pace.halts.len()));
+    (legs.len(), told.collect())
+}
+
 /// Files of several receivers and programs, as they come with the source of gpxpy and of the crate `gpx`: whatever
-/// gpxpy reads, we read, with the same points; what we refuse, we refuse with a line.
+/// gpxpy reads, we read, with the same points, lengths and rises; what we refuse, we refuse with a line.
 #[test]
 #[ignore = "fetches its files"]
 fn real_files_of_several_origins_are_read_alike() {
     let folder = tempfile::tempdir().expect("a folder");
-    let status = Command::new("python3")
-        .args([
-            "-m",
-            "pip",
-            "download",
-            "--quiet",
-            "--no-deps",
-            "--no-binary",
-            ":all:",
-        ])
-        .args(["gpxpy==1.6.2", "--dest"])
-        .arg(folder.path())
-        .status()
-        .expect("python3 is on the path");
-    assert!(status.success());
-    let archive = folder.path().join("gpxpy-1.6.2.tar.gz");
-    let status = Command::new("tar")
-        .args(["-xzf"])
-        .arg(&archive)
-        .arg("-C")
-        .arg(folder.path())
-        .status()
-        .expect("tar is on the path");
-    assert!(status.success());
-    let metadata = Command::new("cargo")
-        .args(["metadata", "--format-version=1", "--locked"])
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .output()
-        .expect("cargo is on the path");
-    let metadata: Value = serde_json::from_slice(&metadata.stdout).expect("cargo prints JSON");
-    let crate_folder = metadata["packages"]
-        .as_array()
-        .expect("packages")
-        .iter()
-        .find(|package| package["name"] == "gpx")
-        .and_then(|package| Path::new(package["manifest_path"].as_str()?).parent())
-        .expect("the crate is among them")
-        .to_owned();
-    let folders = [
-        folder.path().join("gpxpy-1.6.2/test_files"),
-        crate_folder.join("tests/fixtures"),
-    ];
     let (mut alike, mut refused, mut legs) = (0, Vec::new(), 0);
-    let files = folders
-        .iter()
+    let files = folders(folder.path())
+        .into_iter()
         .flat_map(|folder| std::fs::read_dir(folder).expect("it is there"))
         .map(|entry| entry.expect("an entry").path())
         .filter(|path| path.extension().is_some_and(|ext| ext == "gpx"));
     for path in files {
-        eprintln!("{}", path.display());
+        let file = path.display().to_string();
         let ours = match gpx::read(File::open(&path).expect("a file"), false) {
             Ok(ours) => ours,
             Err(damage) => {
                 assert!(damage.iter().all(|damage| damage.line > 0), "{damage:?}");
-                refused.push(format!("{}: {}", path.display(), damage[0].says));
+                refused.push(format!("{file}: {}", damage[0].says));
                 continue;
             }
         };
@@ -207,72 +268,23 @@ fn real_files_of_several_origins_are_read_alike() {
             continue;
         }
         let theirs: Value = serde_json::from_slice(&output.stdout).expect("the script prints JSON");
-        let segments = theirs["segments"].as_array().expect("segments").iter();
         // We keep no segment without points.
-        let segments: Vec<&Value> = segments
+        let segments: Vec<&Value> = theirs["segments"]
+            .as_array()
+            .expect("segments")
+            .iter()
             .filter(|segment| !segment["points"].as_array().expect("points").is_empty())
             .collect();
-        let lines: Vec<_> = ours
-            .lines
-            .iter()
-            .filter(|l| l.kind == LineKind::Track)
-            .collect();
-        assert_eq!(lines.len(), segments.len(), "{}", path.display());
-        for (line, segment) in lines.iter().zip(segments) {
-            let points = segment["points"].as_array().expect("points");
-            assert_eq!(line.points.len(), points.len(), "{}", path.display());
-            let geodesic = number(&segment["geodesic"]);
-            let profile = Profile::of(&line.points, THRESHOLD);
-            let length = profile.length.get();
-            assert!(
-                (length - geodesic).abs() <= 1e-9 * geodesic + 1e-6,
-                "{}: {length} {geodesic}",
-                path.display()
-            );
-            if let Some(climbed) = profile.climbed {
-                let rises = number(&segment["rises"]);
-                assert!(
-                    (climbed.ascent_raw.get() - rises).abs() < 1e-6 * (1.0 + rises),
-                    "{}: {climbed:?} {rises}",
-                    path.display()
-                );
-                assert!(climbed.ascent <= climbed.ascent_raw);
-            }
-            eprintln!(
-                "{} {length:.0} m, gpxpy {:.0} m; climb {:.0?} m, raw {:.0} m, gpxpy {:.0} m; gpxpy moving {:.1?} km/h",
-                path.file_name().expect("a name").display(),
-                number(&segment["length_2d"]),
-                profile.climbed.map(|climbed| climbed.ascent.get()),
-                number(&segment["rises"]),
-                number(&segment["uphill"]),
-                segment["kmh"].as_f64()
-            );
-        }
-        assert_eq!(
-            ours.waypoints.len(),
-            theirs["waypoints"].as_array().expect("waypoints").len()
-        );
+        let lines = ours.lines.iter();
+        let lines: Vec<_> = lines.filter(|l| l.kind == LineKind::Track).collect();
+        let mut told = compare(&lines, &segments, &file);
+        let waypoints = theirs["waypoints"].as_array().expect("waypoints");
+        assert_eq!(ours.waypoints.len(), waypoints.len());
         alike += 1;
-        if let Ok(imported) = import::import(std::slice::from_ref(&path), &Options::default()) {
-            legs += imported.trip.legs.len();
-            let lines = &imported.measurement.files[0].lines;
-            let measured: f64 = lines.iter().map(|line| line.length_m.get()).sum();
-            let stated = imported.trip.legs.iter().filter_map(|leg| leg.distance_km);
-            let stated: f64 = stated.map(|way| way.get() * 1000.0).sum();
-            let rounding = imported.trip.legs.len() as f64;
-            assert!(
-                stated <= measured + rounding,
-                "{}: {stated} {measured}",
-                path.display()
-            );
-            for pace in lines.iter().filter_map(|line| line.pace.as_ref()) {
-                eprintln!(
-                    "    moving {:?}, {} halts",
-                    pace.moving_kmh,
-                    pace.halts.len()
-                );
-            }
-        }
+        let (of_file, paces) = imported_legs(&path);
+        legs += of_file;
+        told.extend(paces);
+        eprintln!("{file}\n{}", told.join("\n"));
     }
     eprintln!("{alike} files read alike, {legs} legs; refused: {refused:#?}");
     assert!(alike >= 40 && refused.is_empty(), "{alike} {refused:?}");
