@@ -357,3 +357,50 @@ proptest! {
         }
     }
 }
+
+/// As a reader of the command line sees it: what is there before anything is written, from a stream, and the trip.
+#[test]
+fn a_file_is_shown_before_it_is_written() {
+    let text = collection(&[
+        feature(
+            &json!({ "type": "Point", "coordinates": [-129.99, -48.1] }),
+            &json!({ "name": "Pump", "sym": "Fuel" }),
+        ),
+        feature(
+            &line(&json!([[-130, -48], [-130, -48.1], [-130, -48.2]])),
+            &json!({ "name": "Day" }),
+        ),
+    ]);
+    let run = |arguments: &[&str]| {
+        let mut command = assert_cmd::Command::cargo_bin("drystage").unwrap();
+        let output = command
+            .args(arguments)
+            .write_stdin(text.clone())
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{output:?}");
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let shown = run(&["import", "-"]);
+    assert!(
+        shown.starts_with("-: 1 waypoint, 1 track or route\n"),
+        "{shown}"
+    );
+    assert!(
+        shown.contains("  1 Pump: 11 km, fuel 2.0 km off and back\n"),
+        "{shown}"
+    );
+    assert!(
+        shown.ends_with("Nothing was written; --output TRIP writes it.\n"),
+        "{shown}"
+    );
+    assert!(
+        run(&["import", "-", "--units", "us"])
+            .contains("  1 Pump: 6.9 mi, fuel 1.3 mi off and back\n")
+    );
+    assert!(run(&["import", "-", "--detour-within", "0"]).contains("1 leg from start of Day\n"));
+    let document: Value = serde_json::from_str(&run(&["import", "-", "-o", "-"])).unwrap();
+    assert_eq!(document["legs"][0]["fuel"]["detour_km"], json!(2));
+    let measured: Value = serde_json::from_str(&run(&["import", "-", "--format", "json"])).unwrap();
+    assert_eq!(measured["files"][0]["lines"][0]["points"], json!(3));
+}

@@ -337,6 +337,43 @@ fn files_are_put_into_the_order_of_their_stamps_where_that_joins_them() {
     assert_eq!(paths, [false, true, false]);
 }
 
+/// A night on the way, a night at a place, and a night between two files.
+#[test]
+fn a_long_halt_ends_a_day() {
+    let hour = 3600;
+    let night = |start: i64| (0..100).map(move |n| (start, n * 300));
+    let camp = night(2 * hour).map(|(start, second)| (20.0, 0.0, Some(start + second)));
+    let place = night(14 * hour).map(|(start, second)| (40.0, 0.0, Some(start + second)));
+    let first = drive(0, 20, 5, 0)
+        .into_iter()
+        .chain(camp)
+        .chain(drive(20, 40, 5, 11 * hour));
+    let first = track("One", first.chain(place).chain(drive(40, 50, 5, 24 * hour)));
+    let second = track("Two", drive(50, 60, 5, 50 * hour));
+    let imported = one(&(waypoint("Well", "Water", 40.0, 0.0) + &first + &second));
+    let days: Vec<_> = imported
+        .trip
+        .legs
+        .iter()
+        .map(|leg| (leg.to.as_str(), leg.day))
+        .collect();
+    let expected = [
+        ("km 20", Some(1)),
+        ("Well", Some(2)),
+        ("end of One", Some(3)),
+        ("end of Two", Some(4)),
+    ];
+    assert_eq!(days, expected);
+    note(&imported, "a day ends with each halt of 6 h or more");
+    // Without a night, and where any line has no stamps, days are not stated.
+    assert_eq!(
+        one(&track("Day", drive(0, 20, 5, 0))).trip.legs[0].day,
+        None
+    );
+    let mixed = track("One", drive(0, 20, 5, 0)) + &track("Two", timeless(drive(20, 40, 5, 0)));
+    assert!(one(&mixed).trip.legs.iter().all(|leg| leg.day.is_none()));
+}
+
 #[test]
 fn files_without_stamps_are_joined_by_their_ends_or_left_as_they_are() {
     let part = |name: &str, from: i32, to: i32| {

@@ -212,7 +212,7 @@ fn import_reads_every_leg_of_a_collection() {
         );
         assert_eq!(back.trip.name, plan.trip.name);
         assert!(
-            back.notes.iter().all(|note| !note.contains("no file says")),
+            back.notes.iter().all(|note| note.contains("placeholder")),
             "{:?}",
             back.notes
         );

@@ -118,12 +118,15 @@ fn preview(imported: &Imported, units: Units) -> String {
 fn lines(measurement: &Measurement, units: Units) -> String {
     let mut text = Vec::new();
     for file in &measurement.files {
-        text.push(format!(
-            "{}: {}, {}\n",
-            plain(&file.path),
-            counted(file.waypoints, "waypoint", "waypoints"),
-            counted(file.lines.len(), "track or route", "tracks or routes")
-        ));
+        let holds = match file.legs {
+            Some(legs) => counted(legs, "leg", "legs"),
+            None => format!(
+                "{}, {}",
+                counted(file.waypoints, "waypoint", "waypoints"),
+                counted(file.lines.len(), "track or route", "tracks or routes")
+            ),
+        };
+        text.push(format!("{}: {holds}\n", plain(&file.path)));
         text.extend(file.lines.iter().map(|measured| line(measured, units)));
         if !file.passed_over.is_empty() {
             text.push(format!(

@@ -3,7 +3,8 @@
 use serde_json::{Map, Value};
 
 use super::legs::Draft;
-use super::line::{Cut, Ends, SHORTEST_LEG, every, measured_leg, rounded};
+use super::line::{Cut, Ends, SHORTEST_LEG, every, measured_leg, put, rounded};
+use super::nights;
 use super::snap::Pass;
 use super::speeds::Part;
 use super::stop::{Beside, Stop};
@@ -22,8 +23,43 @@ struct Stops<'a> {
     last: Stop<'a>,
 }
 
+/// Nearer to a place than this, a night is spent there.
+const CAMP: Metres = Metres::new(250.0);
+
+/// Puts cuts where a night was spent between places.
+fn camps(way: &Way, cuts: &mut Vec<Cut>) {
+    let Some(timed) = &way.timed else { return };
+    for (halt, point) in timed.halts.iter().zip(&timed.halt_points) {
+        let along = Metres::from(halt.km);
+        let is_near = |at: Metres| (at - along).abs() < CAMP;
+        let is_at_place = is_near(Metres::ZERO)
+            || is_near(way.length)
+            || cuts.iter().any(|cut| is_near(cut.along));
+        if nights::is_night(halt)
+            && !is_at_place
+            && let Some(after) = point.checked_sub(1)
+        {
+            let cut = Cut {
+                after,
+                share: Share::new(1.0),
+                along,
+                stop: Stop::default(),
+            };
+            let at = cuts.partition_point(|cut| cut.along <= along);
+            cuts.insert(at, cut);
+        }
+    }
+}
+
 impl Draft {
-    pub(super) fn add_line(&mut self, way: &Way, waypoints: &[&Waypoint], options: &Options) {
+    /// The legs of a way that begins on a day and has nights at some distances along it, where that is known.
+    pub(super) fn add_line(
+        &mut self,
+        way: &Way,
+        days: Option<&(u32, Vec<Metres>)>,
+        waypoints: &[&Waypoint],
+        options: &Options,
+    ) {
         let line = way.line();
         if line.kind == LineKind::Route {
             self.notes.add(if way.is_drawn() {
@@ -32,7 +68,7 @@ impl Draft {
                 "a route's length is that of straight lines between its points; the road is longer".to_owned()
             });
         }
-        let stops = self.stops(way, waypoints, options);
+        let mut stops = self.stops(way, waypoints, options);
         let title = way.title();
         let (first, last) = (line.points[0], line.points[line.points.len() - 1]);
         let name = self.names.of_end(
@@ -43,6 +79,9 @@ impl Draft {
         );
         self.go_to(&first, &name, &stops.first, options);
 
+        if days.is_some() {
+            camps(way, &mut stops.between);
+        }
         let mut cuts = match options.split.unwrap_or(Split::Waypoints) {
             Split::Segments => Vec::new(),
             Split::Waypoints => stops.between,
@@ -54,7 +93,17 @@ impl Draft {
             along: way.length,
             stop: stops.last,
         });
+        let first = self.legs.len();
         self.add_legs(way, &name, &cuts, options);
+        if let Some((day, nights)) = days {
+            let mut begins = Metres::ZERO;
+            for (leg, cut) in self.legs[first..].iter_mut().zip(&cuts) {
+                // A halt is told a little before or behind the place where it was.
+                let slept = nights.partition_point(|night| *night < begins + CAMP);
+                put(&mut leg.stated, "day", *day as usize + slept);
+                begins = cut.along;
+            }
+        }
         self.along += way.length;
         self.at = Some(last.position());
         if let Some(timed) = &way.timed {

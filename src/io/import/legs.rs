@@ -11,6 +11,7 @@ use serde_json::{Map, Value};
 
 use super::line::{SHORTEST_LEG, put, put_position, stated, tenth};
 use super::names::Names;
+use super::nights;
 use super::notes::{Notes, counted, listed};
 use super::order::{self, GAP};
 use super::snap;
@@ -183,9 +184,17 @@ impl Draft {
                 split,
             };
             let mut met = search.run(&mut ways, &mut on_way, &mut self.notes);
-            for way in &ways {
+            let days = nights::days(&ways);
+            if days.is_some() {
+                self.notes.add(format!(
+                    "a day ends with each halt of {} h or more, by the time stamps; see that the days are those you mean",
+                    nights::NIGHT.get()
+                ));
+            }
+            for (n, way) in ways.iter().enumerate() {
                 if way.is_drawn() || split != Split::Waypoints {
-                    self.add_line(way, &waypoints, options);
+                    let days = days.as_ref().map(|days| &days[n]);
+                    self.add_line(way, days, &waypoints, options);
                 } else {
                     self.add_route(way, &[], (&waypoints, &mut on_way), &mut met, options);
                 }

@@ -25,6 +25,9 @@ pub struct FileMeasured {
     pub path: String,
     /// Number of waypoints.
     pub waypoints: usize,
+    /// Legs that the file states; absent where it states none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub legs: Option<usize>,
     /// Track segments and routes, never joined.
     pub lines: Vec<LineMeasured>,
     /// Names of elements that were not read.
@@ -78,6 +81,7 @@ pub(super) fn measurement(sources: &[Source], options: &Options) -> Measurement 
         Content::Map(reading) => FileMeasured {
             path: source.path.clone(),
             waypoints: reading.waypoints.len(),
+            legs: Some(reading.stated.legs.len()).filter(|legs| *legs > 0),
             lines: reading
                 .lines
                 .iter()
@@ -91,9 +95,10 @@ pub(super) fn measurement(sources: &[Source], options: &Options) -> Measurement 
                 .collect(),
             salvaged_before_line: reading.salvaged_before.as_ref().map(|damage| damage.line),
         },
-        Content::Table { .. } => FileMeasured {
+        Content::Table { table, .. } => FileMeasured {
             path: source.path.clone(),
             waypoints: 0,
+            legs: Some(table.rows.len()),
             lines: Vec::new(),
             passed_over: Vec::new(),
             salvaged_before_line: None,

@@ -4,8 +4,9 @@
 //! [`measure`] only measures. What kind a file is shows in its first character, not in its name. Nothing is
 //! guessed in silence: whatever was taken, left out or filled in is told in [`Imported::notes`].
 //!
-//! What no file says stays unstated: surfaces, sand, days. A point whose symbol or type says so is a fuel stop;
-//! one beside the track has a detour. Time stamps give speeds, and halts in the notes. A trip needs a vehicle,
+//! What no file says stays unstated: surfaces, sand. A point whose symbol or type says so is a fuel stop;
+//! one beside the track has a detour. Time stamps give speeds and days, and halts in the
+//! notes. A trip needs a vehicle,
 //! so an imported one has a placeholder that says so in its name, unless another trip lends its own.
 
 mod along;
@@ -13,6 +14,7 @@ mod legs;
 mod line;
 mod measurement;
 mod names;
+mod nights;
 mod notes;
 mod order;
 mod pace;

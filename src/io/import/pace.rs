@@ -57,6 +57,8 @@ pub(super) struct Timed {
     pub(super) strayed: Metres,
     /// Stamps that do not go forward.
     pub(super) backward: usize,
+    /// For each halt its first point in the line.
+    pub(super) halt_points: Vec<usize>,
     moves: Vec<Move>,
 }
 
@@ -120,6 +122,7 @@ impl Timed {
             halts: Vec::new(),
             strayed: Metres::ZERO,
             backward,
+            halt_points: Vec::new(),
             moves: Vec::new(),
         };
         timed.line.name.clone_from(&line.name);
@@ -174,6 +177,7 @@ impl Timed {
                     lon: point.lon,
                     minutes: Minutes::from(last.at.since(first.at)),
                 });
+                timed.halt_points.push(timed.line.points.len() - 1);
                 until = Some(last.point);
             }
         }

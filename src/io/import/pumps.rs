@@ -24,13 +24,14 @@ impl Words {
     }
 }
 
-/// Takes out of a file that this program wrote what it advised there: it follows from the trip and is no
-/// part of it.
+/// Takes out of a file that this program wrote what it advised there and what it reckoned: that follows from the
+/// trip and is no part of it.
 pub(super) fn leave_out_advice(reading: &mut Reading) {
     let ours = reading.creator.as_deref();
     if !ours.is_some_and(|creator| creator.starts_with("drystage")) {
         return;
     }
+    reading.passed_over.clear();
     let is_advice = |words: &Words| {
         ADVICE
             .iter()

@@ -69,7 +69,7 @@ fn list(start: &Start, area: Rect, buf: &mut Buffer) {
             Item::Recent(path) => ("recent", path.as_str()),
             Item::Sample(name) => ("sample", *name),
             Item::New => ("new", "a trip by a few questions"),
-            Item::Import => ("import", "a track (GPX) or a leg table (CSV)"),
+            Item::Import => ("import", "tracks (GPX, GeoJSON) or a leg table (CSV)"),
         };
         let chosen = nth == start.at;
         let mark = if chosen { "▶ " } else { "  " };
