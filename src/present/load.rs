@@ -203,14 +203,16 @@ pub fn places(plan: &Plan, units: Units) -> Option<Places> {
 /// The same drawn in letters, the vehicle seen from the side, its front on the left; in a second row what finds no room
 /// in one of so many letters.
 pub fn picture(plan: &Plan, units: Units, room: usize) -> Vec<String> {
-    let Some(places) = places(plan, units) else {
-        return Vec::new();
-    };
-    let wide = drawn(&places, &[in_one_row(&places)]);
+    places(plan, units).map_or_else(Vec::new, |places| drawn_in(&places, room))
+}
+
+/// What the places bear, drawn in so many letters a row.
+pub fn drawn_in(places: &Places, room: usize) -> Vec<String> {
+    let wide = drawn(places, &[in_one_row(places)]);
     if wide.iter().all(|line| line.len() <= room) {
         wide
     } else {
-        drawn(&places, &in_two_rows(&places))
+        drawn(places, &in_two_rows(places))
     }
 }
 

@@ -13,6 +13,7 @@ use super::worker::{Desk, Worker};
 use crate::model::Trip;
 use crate::model::dial::Dials;
 use crate::plan::Plan;
+use crate::present::load;
 use crate::present::number::Units;
 
 /// A frame waits so long for its plan: with the frame itself less than a sixtieth of a second.
@@ -56,7 +57,10 @@ impl Job {
                 changed.map_err(|error| error.reason())?.into()
             }
         };
-        Ok(Picture::of(Plan::of(trip), units))
+        let plan = Plan::of(trip);
+        // What the panels want to know, so that no frame has to look for it.
+        load::why_these_cans(&plan);
+        Ok(Picture::of(plan, units))
     }
 
     /// Whether it is the same job.

@@ -11,6 +11,7 @@ use std::time::Duration;
 use super::worker::Worker;
 use crate::model::Trip;
 use crate::plan::{Effort, Plan};
+use crate::present::load;
 
 /// So long nothing else is asked for before a trip is sampled: who types on has no samples drawn for each key.
 const PAUSE: Duration = Duration::from_millis(40);
@@ -33,6 +34,7 @@ impl Sampler {
                 let first = Plan::at_confidence(trip, Effort::FIRST);
                 // What a log is held against is worked out here, too.
                 first.as_planned();
+                load::why_these_cans(&first);
                 desk.tell(Arc::new(first));
             }
         });
@@ -47,6 +49,7 @@ impl Sampler {
             if desk.is_wanted() {
                 sure.ledger();
                 sure.as_planned();
+                load::why_these_cans(&sure);
                 sure.lessons();
                 desk.tell(Arc::new(sure));
             }

@@ -4,6 +4,7 @@
 use std::sync::OnceLock;
 
 use crate::plan::{Plan, Severity, Verdict};
+use crate::present::load::{self, Places};
 use crate::present::number::Units;
 use crate::present::{dry, finding, verdict};
 use crate::quantity::Hours;
@@ -24,6 +25,16 @@ pub struct Told {
     /// Hours at the wheel before each leg.
     pub hours: Vec<Hours>,
     sentences: Vec<OnceLock<String>>,
+    load: OnceLock<Load>,
+}
+
+/// What is told about the load.
+#[derive(Clone, Debug)]
+pub struct Load {
+    /// Cans, masses over the days, what is used up, and why it is so, each in a sentence.
+    pub says: Vec<String>,
+    /// What the places of the vehicle bear.
+    pub places: Option<Places>,
 }
 
 /// How it stands with setting out, in one of three ways.
@@ -68,7 +79,22 @@ impl Told {
                 })
                 .collect(),
             sentences: vec![OnceLock::new(); plan.findings.len()],
+            load: OnceLock::new(),
         }
+    }
+
+    /// What is told about the load; put together when first looked at.
+    pub fn load(&self, plan: &Plan, units: Units) -> &Load {
+        self.load.get_or_init(|| Load {
+            says: [verdict::cans(&plan.spare.cans)]
+                .into_iter()
+                .chain(load::by_day(plan, units))
+                .chain(load::supplies(plan, units))
+                .chain(load::heaviest(plan, units))
+                .chain(load::why_these_cans(plan))
+                .collect(),
+            places: load::places(plan, units),
+        })
     }
 
     /// The sentence of finding number `nth`, from 0; worded when first looked at.

@@ -78,7 +78,6 @@ fn a_frame_costs_the_same_for_ten_and_a_hundred_thousand_legs() {
 fn a_key_that_is_typed_is_shown_at_once() {
     for legs in [40, 1_000, 100_000] {
         let mut state = state(long_trip(legs));
-        let mut buf = Buffer::empty(Rect::new(0, 0, 120, 40));
         after_all(&mut state, &[Message::Edit]);
         after_all(&mut state, &[Message::ScrollDown; 4]);
         after_all(
@@ -89,33 +88,15 @@ fn a_key_that_is_typed_is_shown_at_once() {
                 Message::Type('4'),
             ],
         );
-        let mut beside = Beside::start(&state);
-        let (mut echoed, mut followed) = (Vec::new(), Vec::new());
-        for nth in 0..if legs > 10_000 { 20 } else { 300 } {
-            let key = if nth % 2 == 0 {
+        let times = if legs > 10_000 { 20 } else { 300 };
+        let times = through_threads(&mut state, times, |nth| {
+            if nth % 2 == 0 {
                 Message::Type('1')
             } else {
                 Message::Erase(Reach::Letter)
-            };
-            let started = Instant::now();
-            update(&mut state, key);
-            beside.before_frame(&mut state);
-            draw(&state, &mut buf);
-            echoed.push(started.elapsed());
-            while state.is_behind() {
-                std::thread::sleep(Duration::from_millis(1));
-                if beside.serve(&mut state) {
-                    beside.before_frame(&mut state);
-                    draw(&state, &mut buf);
-                }
             }
-            followed.push(started.elapsed());
-        }
-        println!(
-            "{legs} legs, a key typed: shown {}; what follows {}",
-            told(echoed),
-            told(followed)
-        );
+        });
+        println!("{legs} legs, a key typed: {times}");
     }
 }
 
@@ -179,30 +160,69 @@ fn after_all(state: &mut State, messages: &[Message]) {
     state.attend();
 }
 
-/// One turn of a dial, planned and drawn at 200 x 60.
+/// One turn of a dial at 200 x 60: the frame with it, and the frame that shows what follows, planned beside the screen.
 #[test]
 #[ignore = "measures time: wants a release build and a quiet machine"]
 fn a_turn_of_a_dial_on_forty_and_a_thousand_legs() {
     for legs in [40, 1_000] {
         let mut state = state(long_trip(legs));
-        let mut buf = Buffer::empty(Rect::new(0, 0, 200, 60));
         update(&mut state, Message::Dials);
         let row = state.dial_list().iter().position(|&d| d == Dial::Cargo);
         update(&mut state, Message::Row(row.unwrap()));
-        let mut times = Vec::new();
-        for nth in 0..100 {
-            let started = Instant::now();
-            let turn = if nth % 40 < 20 {
+        let times = through_threads(&mut state, 100, |nth| {
+            if nth % 40 < 20 {
                 Message::TurnOn
             } else {
                 Message::TurnBack
-            };
-            update(&mut state, turn);
-            state.attend();
-            draw(&state, &mut buf);
-            times.push(started.elapsed());
-        }
-        println!("{legs} legs, a dial turned: {}", told(times));
+            }
+        });
+        println!("{legs} legs, a dial turned: {times}");
         assert!(state.board.count() > 0);
     }
+}
+
+/// A leg put in, copied, taken out, and undone.
+#[test]
+#[ignore = "measures time: wants a release build and a quiet machine"]
+fn legs_come_and_go_on_long_trips() {
+    use Message as M;
+    const KEYS: [Message; 8] = [
+        M::Duplicate,
+        M::Delete,
+        M::Add,
+        M::Close,
+        M::Undo,
+        M::Later,
+        M::Earlier,
+        M::Undo,
+    ];
+    for (legs, times) in [(40, 160), (1_000, 160), (100_000, 16)] {
+        let mut state = state(long_trip(legs));
+        after_all(&mut state, &[M::Edit, M::NextLeg, M::NextLeg]);
+        let times = through_threads(&mut state, times, |nth| KEYS[nth % KEYS.len()]);
+        println!("{legs} legs, legs come and go: {times}");
+    }
+}
+
+/// Keys, each with the frame that shows it and the frame that shows what follows from it.
+fn through_threads(state: &mut State, times: usize, key: impl Fn(usize) -> Message) -> String {
+    let mut buf = Buffer::empty(Rect::new(0, 0, 200, 60));
+    let mut beside = Beside::start(state);
+    let (mut echoed, mut followed) = (Vec::new(), Vec::new());
+    for nth in 0..times {
+        let started = Instant::now();
+        update(state, key(nth));
+        beside.before_frame(state);
+        draw(state, &mut buf);
+        echoed.push(started.elapsed());
+        while state.is_behind() {
+            std::thread::sleep(Duration::from_millis(1));
+            if beside.serve(state) {
+                beside.before_frame(state);
+                draw(state, &mut buf);
+            }
+        }
+        followed.push(started.elapsed());
+    }
+    format!("shown {}; what follows {}", told(echoed), told(followed))
 }

@@ -9,9 +9,8 @@ use super::super::theme::{DIM, Meaning, Theme};
 use super::panel;
 use super::text::{bar, past, row, wrap, write, write_right};
 use crate::plan::LoadBar;
-use crate::present::load;
+use crate::present::load::{self, Places};
 use crate::present::number::{Toward, Units};
-use crate::present::verdict::cans as cans_in_words;
 use crate::quantity::Share;
 
 /// Columns of the name of a limit.
@@ -26,7 +25,7 @@ const SHORTEST: u16 = 6;
 enum Entry<'a> {
     Bar(&'a LoadBar),
     /// The places of the vehicle with what they bear.
-    Picture,
+    Picture(&'a Places),
     /// A sentence, which may take several lines.
     Words(String),
 }
@@ -38,15 +37,11 @@ fn all(state: &State) -> Vec<Entry<'_>> {
         let mark = if made { "▶" } else { "-" };
         Entry::Words(format!("{mark} {says}"))
     });
-    let says = [cans_in_words(&plan.spare.cans)]
-        .into_iter()
-        .chain(load::by_day(plan, units))
-        .chain(load::supplies(plan, units))
-        .chain(load::heaviest(plan, units))
-        .chain(load::why_these_cans(plan));
+    let told = state.told().load(plan, units);
+    let picture = told.places.as_ref().map(Entry::Picture);
     ways.chain(plan.load.bars.iter().map(Entry::Bar))
-        .chain([Entry::Picture])
-        .chain(says.map(Entry::Words))
+        .chain(picture)
+        .chain(told.says.iter().map(|says| Entry::Words(says.clone())))
         .collect()
 }
 
@@ -66,7 +61,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                 next += 1;
                 Vec::new()
             }
-            Entry::Picture => load::picture(state.plan(), units, area.width.into()),
+            Entry::Picture(places) => load::drawn_in(places, area.width.into()),
             Entry::Words(says) => wrap(says, area.width),
         };
         for line in &lines {

@@ -27,9 +27,9 @@ pub(super) fn heading(
     used += write(buf, past(head, used), " ", DIM);
     let rest = past(head, used);
     write(buf, rest, &"─".repeat(rest.width.into()), DIM);
-    let (scroll, entries) = (state.scroll_of(panel), state.entries(panel));
+    let scroll = state.scroll_of(panel);
     if scroll > 0 {
-        let position = format!(" {} of {entries} ──", scroll + 1);
+        let position = format!(" {} of {} ──", scroll + 1, state.entries(panel));
         if columns(&position) < rest.width {
             write_right(buf, head, &position, DIM);
         }

@@ -114,7 +114,8 @@ fn ascii(symbol: &str) -> &'static str {
         SAND => ":",
         LOW_RANGE => "L",
         SAND_IN_LOW => "&",
-        "━" | LOW_EDGE => "=",
+        "━" => "=",
+        LOW_EDGE => "\"",
         "∙" | "·" => ".",
         "≈" => "w",
         "∩" => "n",
@@ -126,10 +127,10 @@ fn ascii(symbol: &str) -> &'static str {
         "¿" => "?",
         "▽" | "↓" => "v",
         "×" => "x",
-        RESERVE | "─" | "–" => "-",
+        "─" | "–" => "-",
         "■" => "#",
         "✓" => "+",
-        "…" | "±" => "~",
+        RESERVE | "…" | "±" => "~",
         "●" => "O",
         _ if is_braille(symbol) => braille(symbol),
         _ => "?",
@@ -152,5 +153,41 @@ fn braille(symbol: &str) -> &'static str {
         (true, true) => ":",
         (true, false) => "'",
         _ => ".",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What can stand in one row of the strip stays apart: a fuller cell may look like a full one, no more.
+    #[test]
+    fn shapes_of_a_row_stay_apart_in_ascii() {
+        let half = PARTS[4];
+        let fuel = [
+            FULL, half, PARTS[1], CANS, SHORT, DRY, RESERVE, TANK_TOP, SAVED, LOW_EDGE, DAY,
+        ];
+        let sown = [SAND, LOW_RANGE, SAND_IN_LOW, LEG];
+        let ground: Vec<&str> = Surface::ALL
+            .iter()
+            .map(|&s| surface(s))
+            .chain(sown)
+            .collect();
+        let places = [Supply::Counted, Supply::NotCounted, Supply::None].map(place);
+        let marks = ["!", SHORT, "◁", "¿", "▽"];
+        for row in [&fuel[..], &ground, &places, &marks] {
+            let stand_in = |shape: &'static str| {
+                if shape.is_ascii() {
+                    shape
+                } else {
+                    ascii(shape)
+                }
+            };
+            let mut shapes: Vec<&str> = row.iter().map(|&shape| stand_in(shape)).collect();
+            shapes.sort_unstable();
+            let count = shapes.len();
+            shapes.dedup();
+            assert_eq!(shapes.len(), count, "{row:?}: {shapes:?}");
+        }
     }
 }

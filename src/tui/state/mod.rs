@@ -1,0 +1,265 @@
+//! What the screen shows: the plan, where one is on the way, and which layer is in front.
+//!
+//! `shown` says which plan is shown, `whereabouts` where one is, `panel` what stands under the strip.
+
+mod panel;
+mod shown;
+mod whereabouts;
+
+use std::borrow::Cow;
+use std::cell::OnceCell;
+use std::sync::Arc;
+
+use super::chart::Chart;
+use super::dials::Board;
+use super::edit::Proposal;
+use super::editor::Editor;
+use super::help::Help;
+use super::picture::Picture;
+use super::prompt::Prompt;
+use super::sheet::{self, Row, Topic};
+use super::ways::Trying;
+use crate::model::Trip;
+use crate::model::change::{Deed, History};
+use crate::plan::{Attribution, Plan};
+use crate::present::number::Units;
+use crate::present::story::Story;
+use crate::quantity::Kilometres;
+pub use panel::Panel;
+pub use shown::Samples;
+pub(super) use shown::plain;
+use whereabouts::CLOSEST;
+pub use whereabouts::Look;
+
+/// Everything that the view needs.
+#[derive(Clone, Debug)]
+pub struct State {
+    pub(super) history: History,
+    /// What is shown.
+    shown: Arc<Picture>,
+    /// The last picture of the trip as it stands.
+    settled: Arc<Picture>,
+    /// What is tried, with its picture once that is there.
+    trial: Option<(Arc<Trip>, Option<Arc<Picture>>)>,
+    units: Units,
+    /// Number of the chosen leg, from 1.
+    leg: usize,
+    /// The cursor, from the start of the trip; always on the chosen leg.
+    at: Kilometres,
+    look: Look,
+    /// Which layer is in front.
+    pub mode: Mode,
+    /// The panel that scrolls, and that is shown when there is room for few.
+    pub focus: Panel,
+    /// Lines that each panel is scrolled by.
+    scroll: [usize; Panel::ALL.len()],
+    /// Whether clicks come to the program.
+    pub mouse: bool,
+    /// Whether what is shown is sampled beside the screen.
+    sampling: bool,
+    /// What was last done that the picture does not show.
+    pub status: Option<Cow<'static, str>>,
+    /// The subject that is edited, and the row of it that is chosen.
+    pub topic: Topic,
+    /// The chosen row.
+    pub row: usize,
+    /// The reading that was last proposed.
+    pub(super) proposal: Option<Proposal>,
+    /// The field that is being typed, in its mode.
+    pub editor: Option<Editor>,
+    /// The question that is being answered, in its mode.
+    pub prompt: Option<Prompt>,
+    /// The file that the trip is kept in.
+    pub file: Option<String>,
+    /// The other file that it is to be saved in.
+    pub(super) save_to: Option<String>,
+    /// The names of edits that were left unsaved the last time.
+    pub left_over: Vec<String>,
+    /// The trip with them, and they themselves.
+    pub(super) recovered: Option<(History, Vec<Deed>)>,
+    /// The ways to make it fit, once they were asked for.
+    pub(super) ways: Option<Trying>,
+    /// Whether the rows are open behind what is in front.
+    sheet_open: bool,
+    /// What must be known of the file or of the edits, until something is done about it.
+    pub notice: Option<String>,
+    /// The dials.
+    pub board: Board,
+    /// The layer that the help was opened over.
+    pub(super) behind_help: Mode,
+    /// The list of keys.
+    pub help: Help,
+    /// What the places have in their names that the keys for marks go to, while one goes through what was found.
+    pub(super) found: Option<String>,
+    /// What was last asked for as a part of a name.
+    pub(super) sought: String,
+    /// The map, once it was looked at.
+    chart: OnceCell<Option<Chart>>,
+    /// The way against its plan, once it was looked at.
+    story: OnceCell<Option<Story>>,
+    attribution: Option<(usize, Attribution)>,
+}
+
+/// The layer that is in front; closing it leads back to the strip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mode {
+    /// The strip and its panels.
+    Browse,
+    /// The list of keys and the cautions.
+    Help,
+    /// What its lines are to have is typed.
+    FindHelp,
+    /// The fields of a subject.
+    Sheet,
+    /// One of them is typed.
+    Field,
+    /// A question is answered with a line of text.
+    Prompt,
+    /// A question is answered with yes or no.
+    Ask(Question),
+    /// The dials are turned.
+    Dials,
+    /// What-ifs stand side by side.
+    SideBySide,
+}
+
+/// What is answered with yes or no.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Question {
+    /// There are unsaved changes: save them and quit, or quit without?
+    Quit,
+    /// The file was changed by somebody else: put this trip in its place?
+    Overwrite {
+        /// Whether the program ends after that.
+        then_quit: bool,
+    },
+    /// The name that was given is that of another file: put this trip in its place?
+    Replace {
+        /// Whether the program ends after that.
+        then_quit: bool,
+    },
+    /// Edits were left unsaved the last time: take them up again?
+    Recover,
+    /// The file was changed by somebody else and there are no changes here: read it again?
+    Reload,
+}
+
+impl State {
+    /// The screen as it opens: the whole trip, the first leg chosen.
+    pub fn new(plan: Plan, units: Units) -> Self {
+        let picture = Picture::of(plan, units);
+        let mut state = Self {
+            history: History::new(Arc::clone(&picture.plan.trip)),
+            leg: 1,
+            at: Kilometres::ZERO,
+            look: Look {
+                left: Kilometres::ZERO,
+                span: picture.strip.length().max(CLOSEST),
+            },
+            shown: Arc::clone(&picture),
+            settled: picture,
+            trial: None,
+            units,
+            mode: Mode::Browse,
+            focus: Panel::Leg,
+            scroll: [0; Panel::ALL.len()],
+            mouse: false,
+            sampling: false,
+            status: None,
+            topic: Topic::Leg,
+            row: 0,
+            proposal: None,
+            editor: None,
+            prompt: None,
+            file: None,
+            save_to: None,
+            left_over: Vec::new(),
+            recovered: None,
+            ways: None,
+            sheet_open: false,
+            notice: None,
+            board: Board::default(),
+            behind_help: Mode::Browse,
+            help: Help::default(),
+            found: None,
+            sought: String::new(),
+            chart: OnceCell::new(),
+            story: OnceCell::new(),
+            attribution: None,
+        };
+        if let Some(node) = state.plan().behind.as_deref().map(|behind| behind.node) {
+            state.choose(node + 1);
+            state.focus = Panel::Log;
+        }
+        state.attend();
+        state
+    }
+
+    /// The same with the mouse taken or left alone.
+    #[must_use]
+    pub fn with_mouse(mut self, mouse: bool) -> Self {
+        self.mouse = mouse;
+        self
+    }
+
+    /// The same with samples to come, or none.
+    #[must_use]
+    pub fn with_sampling(mut self, sampling: bool) -> Self {
+        self.sampling = sampling;
+        self
+    }
+
+    /// The trip as it stands.
+    pub const fn trip(&self) -> &Arc<Trip> {
+        self.history.trip()
+    }
+
+    /// What was done to the trip.
+    pub const fn history(&self) -> &History {
+        &self.history
+    }
+
+    /// Opens the rows, or closes them.
+    pub(super) fn open_sheet(&mut self, open: bool) {
+        self.sheet_open = open;
+        self.mode = self.resting();
+    }
+
+    /// The other file that the trip is about to be saved in.
+    pub fn saving_to(&self) -> Option<&str> {
+        self.save_to.as_deref()
+    }
+
+    /// Opens the help over what is in front.
+    pub(super) fn open_help(&mut self) {
+        self.behind_help = self.mode;
+        self.help = Help::default();
+        self.mode = Mode::Help;
+    }
+
+    /// The layer to go back to from a question.
+    pub(super) const fn resting(&self) -> Mode {
+        if self.sheet_open {
+            Mode::Sheet
+        } else {
+            Mode::Browse
+        }
+    }
+
+    /// Tells what is wrong with the answer that is typed.
+    pub(super) fn problem_of_prompt(&mut self, problem: String) {
+        if let Some(prompt) = &mut self.prompt {
+            prompt.problem = Some(problem);
+        }
+    }
+
+    /// The rows of the subject that is edited.
+    pub fn rows(&self) -> Vec<Row> {
+        sheet::rows(self.trip(), self.topic, self.leg)
+    }
+
+    /// The reader's units.
+    pub const fn units(&self) -> Units {
+        self.units
+    }
+}

@@ -1,0 +1,149 @@
+//! The panels under the strip: how far each is scrolled, and what it shows that is worked out when it is looked at.
+
+use super::State;
+use crate::consumption::causes::Cause;
+use crate::plan::CauseShare;
+use crate::plan::ledger::Ledger;
+use crate::present::story::Story;
+use crate::present::{dry, ledger, odds};
+use crate::tui::chart::Chart;
+
+/// The ledger of a plain plan of so many legs is worked out between two keys.
+const LEDGER_OF: usize = 1_000;
+
+/// What can stand under the strip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Panel {
+    /// The chosen leg and why it costs what it costs.
+    Leg,
+    /// What must be told.
+    Findings,
+    /// What is done at the fuel stops and on the way.
+    Stops,
+    /// The litres with which to go on or turn back.
+    Card,
+    /// How sure the plan is.
+    Odds,
+    /// Masses against their limits.
+    Load,
+    /// What the spare fuel is for.
+    Ledger,
+    /// Where the way runs.
+    Map,
+    /// What if a pump is dry or a can is lost.
+    Dry,
+    /// What if: the dials.
+    Dials,
+    /// What was read off on the way.
+    Log,
+    /// The fitted factors of the vehicle.
+    Fit,
+}
+
+impl Panel {
+    /// Every panel, in the order in which room is given.
+    pub const ALL: [Self; 12] = [
+        Self::Leg,
+        Self::Findings,
+        Self::Stops,
+        Self::Card,
+        Self::Odds,
+        Self::Load,
+        Self::Ledger,
+        Self::Map,
+        Self::Dry,
+        Self::Dials,
+        Self::Log,
+        Self::Fit,
+    ];
+
+    /// The panel `steps` further, round and round.
+    #[must_use]
+    pub fn moved(self, steps: usize) -> Self {
+        Self::ALL[(self as usize + steps) % Self::ALL.len()]
+    }
+}
+
+impl State {
+    /// The map of the plan that is shown; nothing without coordinates. Made when first looked at.
+    pub fn chart(&self) -> Option<&Chart> {
+        self.chart.get_or_init(|| Chart::of(self.strip())).as_ref()
+    }
+
+    /// What was read off on the way against what was planned; nothing without a log. Made when first looked at.
+    pub fn story(&self) -> Option<&Story> {
+        self.story.get_or_init(|| Story::of(self.plan())).as_ref()
+    }
+
+    /// Lines that a panel is scrolled by.
+    pub const fn scroll_of(&self, panel: Panel) -> usize {
+        self.scroll[panel as usize]
+    }
+
+    /// How many entries a panel has to scroll through.
+    pub fn entries(&self, panel: Panel) -> usize {
+        let plan = self.plan();
+        match panel {
+            Panel::Leg => 1 + Cause::ALL.len(),
+            Panel::Findings => plan.findings.len(),
+            Panel::Stops => plan.stops.len() + plan.pours.len(),
+            Panel::Card => plan.decisions.len(),
+            Panel::Load => crate::tui::view::load::entry_count(self),
+            Panel::Dry => dry::line_count(plan),
+            Panel::Odds => plan.doubt.as_ref().map_or(0, odds::line_count),
+            Panel::Ledger => self.ledger().map_or(0, ledger::line_count),
+            Panel::Log => plan
+                .behind
+                .as_deref()
+                .map_or(1, |behind| behind.ways.len() + 3),
+            Panel::Fit => crate::model::fitted::COMPONENTS,
+            Panel::Map | Panel::Dials => 0,
+        }
+    }
+
+    /// What the spare fuel is for, where it is worked out: with the odds, or when it is looked at.
+    pub fn ledger(&self) -> Option<&Ledger> {
+        self.plan().known_ledger()
+    }
+
+    /// The causes of the chosen leg, the strongest first; nothing until [`State::attend`] was called.
+    pub fn causes(&self) -> &[CauseShare] {
+        match &self.attribution {
+            Some((leg, attribution)) if *leg == self.leg => &attribution.causes,
+            _ => &[],
+        }
+    }
+
+    /// Works out what the chosen leg needs and is not known yet: only the leg that is looked at is attributed.
+    pub(in crate::tui) fn attribute(&mut self) {
+        // With the odds it comes from the thread that samples.
+        let is_plain = self.plan().doubt.is_none() && self.plan().legs.len() <= LEDGER_OF;
+        if self.focus == Panel::Ledger && is_plain {
+            self.plan().ledger();
+        }
+        let known = matches!(&self.attribution, Some((leg, _)) if *leg == self.leg);
+        if !known && self.chosen().is_some() {
+            let mut attribution = self.plan().attribution(self.leg).clone();
+            let strength = |share: &CauseShare| {
+                share
+                    .multiplier
+                    .map_or(0.0, |factor| factor.get().ln().abs())
+            };
+            attribution
+                .causes
+                .sort_by(|a, b| strength(b).total_cmp(&strength(a)));
+            self.attribution = Some((self.leg, attribution));
+        }
+    }
+
+    /// Scrolls a panel, but never past its last entry.
+    pub(in crate::tui) fn scroll_panel(&mut self, panel: Panel, down: bool) {
+        let last = self.entries(panel).saturating_sub(1);
+        let scroll = &mut self.scroll[panel as usize];
+        *scroll = if down {
+            (*scroll + 1).min(last)
+        } else {
+            scroll.saturating_sub(1)
+        };
+    }
+}

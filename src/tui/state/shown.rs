@@ -1,0 +1,297 @@
+//! What is shown: the picture of the trip as it stands, of what is tried, or of what the dials make of it; plain first,
+//! at the confidence once it is sampled. Which plan is to be made next follows from here.
+
+use std::cell::OnceCell;
+use std::sync::Arc;
+
+use super::State;
+use super::whereabouts::CLOSEST;
+use crate::model::Trip;
+use crate::model::change::Change;
+use crate::plan::Plan;
+use crate::plan::doubt::MOST_LEGS;
+use crate::present::strip::Strip;
+use crate::quantity::Kilometres;
+use crate::tui::edit;
+use crate::tui::picture::Picture;
+use crate::tui::planner::{Job, Made};
+use crate::tui::told::Told;
+
+/// How it stands with the samples behind a plan.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Samples {
+    /// The plan is laid out with them.
+    Drawn,
+    /// They are being drawn.
+    Awaited,
+    /// Nobody wants them.
+    Unwanted,
+    /// The trip has too many legs for them.
+    TooLong,
+}
+
+fn is_to_sample(picture: &Picture) -> bool {
+    picture.plan.doubt.is_none() && picture.plan.trip.legs.len() <= MOST_LEGS
+}
+
+/// The plan with everything at its likely value.
+pub(in crate::tui) fn plain(plan: &Plan) -> &Plan {
+    plan.doubt.as_ref().map_or(plan, |doubt| &doubt.plain)
+}
+
+impl State {
+    /// The strip.
+    pub fn strip(&self) -> &Strip {
+        &self.shown.strip
+    }
+
+    /// What is told about the whole plan.
+    pub fn told(&self) -> &Told {
+        &self.shown.told
+    }
+
+    /// The plan that is shown: of the trip as it stands, or as it would be with what is being typed.
+    pub fn plan(&self) -> &Plan {
+        &self.shown.plan
+    }
+
+    /// The plan of the trip as it stands, to be kept; nothing while it is still to be planned.
+    pub(in crate::tui) fn plan_to_keep(&self) -> Option<&Arc<Plan>> {
+        self.is_settled().then_some(&self.settled.plan)
+    }
+
+    /// The last picture of the trip as it stands.
+    pub(in crate::tui) fn settled_picture(&self) -> &Arc<Picture> {
+        &self.settled
+    }
+
+    /// What is shown.
+    pub(in crate::tui) const fn shown(&self) -> &Arc<Picture> {
+        &self.shown
+    }
+
+    /// The ways to make it fit that were asked for, each in a sentence, and whether it is made now.
+    pub fn ways(&self) -> Vec<(String, bool)> {
+        self.ways
+            .as_ref()
+            .map_or_else(Vec::new, |trying| trying.listed(self))
+    }
+
+    /// The plan whose ways are waited for; to be searched with [`Plan::search_ways`] and told by [`Message::WaysFound`].
+    ///
+    /// [`Message::WaysFound`]: crate::tui::message::Message::WaysFound
+    pub fn ways_to_search(&self) -> Option<&Arc<Plan>> {
+        self.ways.as_ref()?.sought()
+    }
+
+    /// The plan of the trip as it stands.
+    pub fn settled(&self) -> &Plan {
+        &self.settled.plan
+    }
+
+    /// The picture of the trip as it stands with everything at its likely value, to hold others against.
+    pub(in crate::tui) fn settled_plain(&self) -> Arc<Picture> {
+        match &self.settled.plan.doubt {
+            Some(doubt) => Picture::of(Arc::clone(&doubt.plain), self.units),
+            None => Arc::clone(&self.settled),
+        }
+    }
+
+    /// The trip to be sampled: the one as it stands, then what is tried.
+    pub(in crate::tui) fn trip_to_sample(&self) -> Option<&Arc<Trip>> {
+        let pictures = [&self.settled, &self.shown];
+        let next = pictures.into_iter().find(|picture| is_to_sample(picture));
+        next.filter(|_| self.sampling && !self.is_behind())
+            .map(|picture| &picture.plan.trip)
+    }
+
+    /// How it stands with the samples behind what is shown.
+    pub fn samples(&self) -> Samples {
+        if self.plan().doubt.is_some() {
+            Samples::Drawn
+        } else if !self.sampling {
+            Samples::Unwanted
+        } else if is_to_sample(&self.shown) {
+            Samples::Awaited
+        } else {
+            Samples::TooLong
+        }
+    }
+
+    /// Whether the verdict is one at the confidence, or is about to be.
+    pub fn goes_by_samples(&self) -> bool {
+        matches!(self.samples(), Samples::Drawn | Samples::Awaited)
+    }
+
+    /// Takes the plan at the confidence in place of the plain one of the same trip, wherever that is.
+    pub(in crate::tui) fn show_sampled(&mut self, plan: Arc<Plan>) {
+        if let Some(trying) = &mut self.ways {
+            trying.turn_to(&plan);
+        }
+        let picture = Picture::of(plan, self.units);
+        let is_of = |other: &Picture| Arc::ptr_eq(&other.plan.trip, &picture.plan.trip);
+        if is_of(&self.settled) {
+            self.settled = Arc::clone(&picture);
+        }
+        if let Some((_, Some(made))) = &mut self.trial
+            && is_of(made)
+        {
+            *made = Arc::clone(&picture);
+        }
+        self.take_sampled_dials(&picture);
+        self.refresh();
+    }
+
+    /// The plan of the trip as it stands and the one that is shown: both as sampled or both plain, so that nothing
+    /// differs but what is tried.
+    pub fn before_and_now(&self) -> [&Plan; 2] {
+        let plans = [self.settled(), self.plan()];
+        if plans.iter().all(|plan| plan.doubt.is_some()) {
+            plans
+        } else {
+            plans.map(plain)
+        }
+    }
+
+    /// Whether the trip as it stands is planned.
+    fn is_settled(&self) -> bool {
+        Arc::ptr_eq(&self.settled.plan.trip, self.history.trip())
+    }
+
+    /// What is to be planned next: what is to be shown, then what stands beside it.
+    pub fn to_plan(&self) -> Option<Job> {
+        self.shown_to_plan().or_else(|| self.beside_to_plan())
+    }
+
+    /// What is to be shown and not planned yet: the trip as it stands, then what is tried, else what the dials make
+    /// of it.
+    fn shown_to_plan(&self) -> Option<Job> {
+        if !self.is_settled() {
+            return Some(Job::Trip(Arc::clone(self.history.trip())));
+        }
+        match &self.trial {
+            Some((trip, None)) => Some(Job::Trip(Arc::clone(trip))),
+            Some(_) => None,
+            None if self.editor.is_some() => None,
+            None => self.dials_to_plan(),
+        }
+    }
+
+    /// Whether what is shown is not yet what is to be shown.
+    pub fn is_behind(&self) -> bool {
+        self.shown_to_plan().is_some()
+    }
+
+    /// Takes what was planned, and shows what is to be shown now.
+    pub(in crate::tui) fn take_planned(&mut self, job: &Job, made: Made) {
+        match (job, made) {
+            (Job::Trip(trip), Ok(picture)) if Arc::ptr_eq(trip, self.history.trip()) => {
+                self.settled = picture;
+            }
+            (Job::Trip(trip), Ok(picture)) => {
+                if let Some((tried, made)) = &mut self.trial
+                    && Arc::ptr_eq(tried, trip)
+                {
+                    *made = Some(picture);
+                }
+            }
+            (Job::Dials { .. }, Ok(picture)) => self.take_dials(job, picture),
+            (Job::WhatIf { stated, name }, made) if Arc::ptr_eq(stated, self.history.trip()) => {
+                self.take_beside(name, made);
+            }
+            _ => {}
+        }
+        self.refresh();
+    }
+
+    /// Shows what is to be shown, as far as it is planned; else what was shown before.
+    fn refresh(&mut self) {
+        let wanted = match &self.trial {
+            Some((_, picture)) => picture.clone(),
+            None if self.editor.is_none() && self.board.is_turned() => self.of_dials(),
+            None => self.is_settled().then(|| Arc::clone(&self.settled)),
+        };
+        if let Some(picture) = wanted.filter(|picture| !Arc::ptr_eq(picture, &self.shown)) {
+            self.show(picture);
+        }
+    }
+
+    /// Shows another plan, the cursor and the zoom staying where they are as far as can be.
+    fn show(&mut self, picture: Arc<Picture>) {
+        let whole = self.shows_all();
+        let (leg, at) = (self.leg, self.at);
+        let into = self
+            .chosen()
+            .map_or(Kilometres::ZERO, |leg| at - leg.from_km);
+        self.shown = picture;
+        self.attribution = None;
+        self.chart = OnceCell::new();
+        self.story = OnceCell::new();
+        self.leg = leg.clamp(1, self.plan().legs.len().max(1));
+        self.at = self.chosen().map_or(Kilometres::ZERO, |leg| {
+            leg.from_km + into.max(Kilometres::ZERO).min(leg.distance)
+        });
+        let length = self.strip().length().max(CLOSEST);
+        self.look.span = if whole {
+            length
+        } else {
+            self.look.span.min(length)
+        };
+        self.follow();
+    }
+
+    /// The trip was changed: nothing is tried any more, and what was found out about it is worth nothing.
+    pub(in crate::tui) fn settle(&mut self) {
+        self.trial = None;
+        // Ways are those of one trip; whoever makes one keeps them.
+        self.ways = None;
+        self.forget_tips();
+    }
+
+    /// Tries what a change would make of the trip, without making it.
+    ///
+    /// # Errors
+    /// When the change does not fit.
+    pub(in crate::tui) fn try_out(&mut self, change: &Change) -> Result<(), String> {
+        let (trip, _) = change
+            .apply(self.history.trip())
+            .map_err(|error| error.to_string())?;
+        self.trial = Some((Arc::new(trip), None));
+        Ok(())
+    }
+
+    /// Goes back to the trip as it stands, whatever was tried.
+    pub(in crate::tui) fn give_up_trial(&mut self) {
+        self.trial = None;
+    }
+
+    /// Makes a change and shows what follows from it.
+    ///
+    /// # Errors
+    /// What is wrong with it; then nothing has changed.
+    pub fn make(&mut self, change: &Change) -> Result<(), String> {
+        self.history
+            .make(change)
+            .map_err(|error| error.to_string())?;
+        self.settle();
+        self.status = Some(change.name.clone().into());
+        Ok(())
+    }
+
+    /// Plans what is to be shown, whatever time that takes, and works out what the chosen leg needs.
+    pub fn attend(&mut self) {
+        self.look_at_trials();
+        while let Some(job) = self.to_plan() {
+            let made = job.done(self.units);
+            self.take_planned(&job, made);
+        }
+        self.attribute();
+    }
+
+    /// Looks at what is typed and at the dials, once before a frame and not once for each key.
+    pub(in crate::tui) fn look_at_trials(&mut self) {
+        edit::try_what_is_typed(self);
+        self.renew_beneath();
+        self.refresh();
+    }
+}

@@ -1,0 +1,102 @@
+//! Where one is on the way, and how much of it the strip shows.
+
+use super::{Panel, State};
+use crate::plan::PlannedLeg;
+use crate::quantity::Kilometres;
+
+/// The least that the strip shows at once.
+pub(super) const CLOSEST: Kilometres = Kilometres::new(1.0);
+/// The cursor stays this part of the shown length away from the border of the strip.
+const MARGIN: f64 = 0.05;
+
+/// The part of the trip that the strip shows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Look {
+    /// Where it begins, from the start of the trip.
+    pub left: Kilometres,
+    /// How much it shows.
+    pub span: Kilometres,
+}
+
+impl State {
+    /// Number of the chosen leg, from 1.
+    pub const fn leg(&self) -> usize {
+        self.leg
+    }
+
+    /// The chosen leg; nothing on a trip without legs.
+    pub fn chosen(&self) -> Option<&PlannedLeg> {
+        self.plan().legs.get(self.leg - 1)
+    }
+
+    /// The cursor, from the start of the trip.
+    pub const fn at(&self) -> Kilometres {
+        self.at
+    }
+
+    /// The part of the trip that is shown.
+    pub const fn look(&self) -> Look {
+        self.look
+    }
+
+    /// Whether the whole trip is shown.
+    pub fn shows_all(&self) -> bool {
+        self.look.span >= self.strip().length()
+    }
+
+    /// Chooses a leg and puts the cursor to its start.
+    pub(in crate::tui) fn choose(&mut self, leg: usize) {
+        // A leg that was just put in may not be planned yet.
+        let last = if self.is_behind() {
+            self.trip().legs.len()
+        } else {
+            self.plan().legs.len()
+        };
+        self.leg = leg.clamp(1, last.max(1));
+        self.at = self
+            .chosen()
+            .map_or(self.strip().length(), |leg| leg.from_km);
+        self.scroll[Panel::Leg as usize] = 0;
+        self.follow();
+    }
+
+    /// Puts the cursor to a kilometre and chooses the leg there.
+    pub(in crate::tui) fn go_to(&mut self, km: Kilometres) {
+        let km = km.max(Kilometres::ZERO).min(self.strip().length());
+        self.choose(self.strip().leg_at(km));
+        self.at = km;
+        self.follow();
+    }
+
+    /// Shows `span` kilometres, the cursor staying where it is on the screen as far as can be.
+    pub(in crate::tui) fn zoom_to(&mut self, span: Kilometres) {
+        let before = (self.at - self.look.left) / self.look.span;
+        self.look.span = span.max(CLOSEST).min(self.strip().length().max(CLOSEST));
+        self.look.left = self.at - self.look.span * before;
+        self.follow();
+    }
+
+    /// Shows the chosen leg and nothing else.
+    pub(in crate::tui) fn zoom_to_leg(&mut self) {
+        if let Some((from, length)) = self.chosen().map(|leg| (leg.from_km, leg.distance)) {
+            self.look.span = length.max(CLOSEST).min(self.strip().length().max(CLOSEST));
+            self.look.left = from;
+            self.keep_inside();
+        }
+    }
+
+    /// Scrolls the strip so that the cursor is on it.
+    pub(super) fn follow(&mut self) {
+        let margin = self.look.span * MARGIN;
+        let leftmost = self.at + margin - self.look.span;
+        let rightmost = self.at - margin;
+        self.look.left = self.look.left.max(leftmost).min(rightmost);
+        self.keep_inside();
+    }
+
+    /// Shows nothing before the start or past the end.
+    fn keep_inside(&mut self) {
+        let last = (self.strip().length() - self.look.span).max(Kilometres::ZERO);
+        self.look.left = self.look.left.min(last).max(Kilometres::ZERO);
+    }
+}
