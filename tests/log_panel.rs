@@ -169,6 +169,24 @@ fn a_place_that_was_read_is_put_right_and_not_read_twice() {
     );
 }
 
+/// Who types what is proposed goes on to the next value, and does not type that over the same one.
+#[test]
+fn what_is_as_proposed_is_taken_too() {
+    let mut state = arrived();
+    send(&mut state, [Message::Arrive]);
+    send(&mut state, [Message::Enter]);
+    let odometer = state.trip().log()[2].odometer_km;
+    assert_eq!(state.rows()[state.row].at, "/log/2/odometer_km");
+    type_over(&mut state, &format!("{}", odometer.get()));
+    assert_eq!(state.rows()[state.row].at, "/log/2/tank_left_l");
+    type_over(&mut state, "27");
+    let reading = &state.trip().log()[2];
+    assert_eq!(
+        (reading.odometer_km, reading.tank_left_l),
+        (odometer, Litres::new(27.0))
+    );
+}
+
 /// A departure that was not written down is what is asked for first; at the finish the last reading is put right.
 #[test]
 fn departure_first_and_the_finish_once() {

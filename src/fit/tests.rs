@@ -84,6 +84,31 @@ fn evidence_adds_up() {
     assert!((&at_once.covariance - &by_fives.covariance).amax() < 1e-12);
 }
 
+/// Whole logs in two batches come to what they come to at once, but for the residual: that is weighed by how many ways it is
+/// worth, and not by each way again.
+#[test]
+fn two_batches_come_to_the_same() {
+    let prior = Factors::prior(&vehicle());
+    for seed in 0..20 {
+        let mut rng = Rng::seed_from_u64(700 + seed);
+        let ways = log(&mut rng, [1.1, 1.2, 0.9, 1.1, 1.0], 0.06, 24);
+        let at_once = prior.with(&ways);
+        let in_two = prior.with(&ways[..12]).with(&ways[12..]);
+        for component in Component::ALL {
+            let spread = at_once.spread(component);
+            let off = (at_once.value(component) - in_two.value(component)).abs() / spread;
+            assert!(off < 0.3, "{component:?} of {seed}: {off}");
+            let ratio = in_two.spread(component) / spread;
+            assert!(
+                (ratio - 1.0).abs() < 0.15,
+                "{component:?} of {seed}: {ratio}"
+            );
+        }
+        let ratio = in_two.residual() / at_once.residual();
+        assert!((ratio - 1.0).abs() < 0.2, "{seed}: {ratio}");
+    }
+}
+
 /// By hand, one coefficient: prior 1 ± 0.2, one equation 2 b = 3 ± 1. Precision 25 + 4, mean (25 + 6) / 29.
 #[test]
 fn a_prior_and_one_row_by_hand() {
@@ -154,17 +179,29 @@ fn intervals_cover_what_they_say() {
         let inside = off.abs() <= known.spread_of(&ways[0]) * P95.get();
         foretold += f64::from(u8::from(inside));
     }
-    for count in held.into_iter().chain([foretold]) {
-        assert_nominal(count, f64::from(u32::try_from(logs).unwrap()));
+    let names = Component::ALL.map(Component::key);
+    for (what, count) in names
+        .into_iter()
+        .zip(held)
+        .chain([("a way to come", foretold)])
+    {
+        assert_nominal(what, count, f64::from(u32::try_from(logs).unwrap()));
     }
 }
 
 /// That something that should happen nine times in ten happened so often, within 3.29 standard errors of the binomial
 /// distribution: a right coverage fails once in a thousand.
-fn assert_nominal(count: f64, of: f64) {
+fn assert_nominal(what: &str, count: f64, of: f64) {
+    println!(
+        "{what}: {:.1} % of {of} inside the 90 % interval",
+        100.0 * count / of
+    );
     let error = (0.9 * 0.1 / of).sqrt();
     let share = count / of;
-    assert!((share - 0.9).abs() <= 3.29 * error, "{share} of {of}");
+    assert!(
+        (share - 0.9).abs() <= 3.29 * error,
+        "{what}: {share} of {of}"
+    );
 }
 
 /// Whole logs of fills, partial ones among them, with odometer, ground and load, made by the formula from known factors: the
@@ -190,9 +227,14 @@ fn simulated_fills_give_their_factors_back() {
         inside += fit.inside() as f64;
         ways += fit.ways.len() as f64;
     }
-    for count in held {
-        assert_nominal(count, f64::from(u32::try_from(logs).unwrap()));
+    for (component, count) in told.into_iter().zip(held) {
+        let of = f64::from(u32::try_from(logs).unwrap());
+        assert_nominal(component.key(), count, of);
     }
+    println!(
+        "each way by all the others: {:.1} % of {ways} inside the 90 % band",
+        100.0 * inside / ways
+    );
     // The ways of one log share its factors, so their errors are not independent; the share is held to 3 in 100.
     assert!((inside / ways - 0.9).abs() < 0.03, "{}", inside / ways);
 }

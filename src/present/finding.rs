@@ -315,8 +315,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             plain(to),
         ),
         What::LogNoDeparture { places: [from, to] } => format!(
-            "The departure from {} was not written down, so it is not known what was used until {}, and nothing is \
-             learnt from it: enter it by `drystage arrive TRIP 0 --odometer KM --left L`, or by A on the screen.",
+            "The departure from {} was not written down, so it is not known what was used until {}: the way there stands \
+             as planned, and nothing is learnt from it. Enter it by `drystage arrive TRIP 0 --odometer KM --left L`, or by A on the screen.",
             plain(from),
             plain(to),
         ),

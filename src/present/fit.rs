@@ -150,7 +150,7 @@ pub fn untold(factors: &Factors, prior: &Factors) -> Option<String> {
     let untold: Vec<&str> = factors.untold(prior).map(component).collect();
     (!untold.is_empty()).then(|| {
         format!(
-            "The fills told hardly anything of: {}. There the plan still goes by tables.",
+            "Fills and readings told hardly anything of: {}. There the plan still goes by tables.",
             untold.join(", ")
         )
     })

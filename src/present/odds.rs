@@ -145,8 +145,8 @@ pub fn by_confidence(doubt: &Doubt, units: Units) -> Vec<ConfidenceRow> {
 
 /// How many lines the odds take: the ends, the confidences, the plain plan beside, each unknown.
 pub fn line_count(doubt: &Doubt) -> usize {
-    // The drivers, and behind them what to learn.
-    ends(doubt).len() + 2 + doubt.known_drivers().map_or(0, |drivers| drivers.len() + 4)
+    // The drivers, and behind them what to learn and how that is meant.
+    ends(doubt).len() + 2 + doubt.known_drivers().map_or(0, |drivers| drivers.len() + 5)
 }
 
 /// What one unknown does.

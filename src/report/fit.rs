@@ -41,8 +41,8 @@ fn effect(page: &mut Page, effect: &Effect, units: Units) {
         format!(
             " Spare fuel that is enough in {}: {}, {} before.",
             odds(is.confidence),
-            units.litres(is.spare.litres),
-            units.litres(was.spare.litres),
+            units.spare(is.spare.litres, Toward::Up),
+            units.spare(was.spare.litres, Toward::Up),
         )
     });
     let says = format!(
@@ -79,13 +79,15 @@ pub fn text(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
             units.distance_unit()
         ));
         for way in &fit.ways {
-            let [expected, spread] = way.by_others.map(|litres| units.litres(litres).number);
+            // To the tenth, as litres are written down at a pump.
+            let number = |litres| units.spare(litres, Toward::Nearest).number;
+            let [expected, spread] = way.by_others.map(number);
             page.line(&format!(
                 "{:>5} {:>8} {:>6}  {expected:>6} +- {spread:>4}  {:>6}",
                 way.row,
                 units.distance(way.distance, Toward::Nearest).number,
-                units.litres(way.litres).number,
-                units.litres(way.fitted).number,
+                number(way.litres),
+                number(way.fitted),
             ));
         }
     }

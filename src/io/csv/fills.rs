@@ -32,22 +32,27 @@ const MILE: f64 = 1.609_344;
 const US_GALLON: f64 = 3.785_411_784;
 const IMPERIAL_GALLON: f64 = 4.546_09;
 
+/// A column of a fill; no key of a trip file stands behind it.
+const fn named(name: &'static str, holds: Holds) -> Column {
+    column(name, "", holds)
+}
+
 const COLUMNS: [Column; 15] = [
-    column("date", "", Holds::Text),
-    column("odometer_km", "", Holds::Number),
-    column("odometer_mi", "", Holds::Number),
-    column("litres", "", Holds::Number),
-    column("gal_us", "", Holds::Number),
-    column("gal_imp", "", Holds::Number),
-    column("to_brim", "", Holds::YesNo),
-    column("surface", "", Holds::Word(Surface::WORDS)),
-    column("sand_share", "", Holds::Number),
-    column("low_range_share", "", Holds::Number),
-    column("load_kg", "", Holds::Number),
-    column("roof", "", Holds::Word(RoofShape::WORDS)),
-    column("idle_h", "", Holds::Number),
-    column("price_per_l", "", Holds::Number),
-    column("note", "", Holds::Text),
+    named("date", Holds::Text),
+    named("odometer_km", Holds::Number),
+    named("odometer_mi", Holds::Number),
+    named("litres", Holds::Number),
+    named("gal_us", Holds::Number),
+    named("gal_imp", Holds::Number),
+    named("to_brim", Holds::YesNo),
+    named("surface", Holds::Word(Surface::WORDS)),
+    named("sand_share", Holds::Number),
+    named("low_range_share", Holds::Number),
+    named("load_kg", Holds::Number),
+    named("roof", Holds::Word(RoofShape::WORDS)),
+    named("idle_h", Holds::Number),
+    named("price_per_l", Holds::Number),
+    named("note", Holds::Text),
 ];
 static FILLS: Columns = Columns {
     known: &[&COLUMNS],

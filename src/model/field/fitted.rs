@@ -10,6 +10,9 @@ const FACTOR: Kind = number(Factor::UNIT, 0.05, 20.0);
 /// A covariance of two factors.
 pub(in crate::model) const COVARIANCE: Kind = number(Factor::UNIT, -4.0, 4.0);
 
+/// Litres of one way from brim to brim.
+const LITRES: Kind = number(Litres::UNIT, 0.0, 10_000.0);
+
 pub(super) static FIELDS: &[Field] = &[
     may(
         "/vehicle/fitted",
@@ -93,19 +96,15 @@ pub(super) static FIELDS: &[Field] = &[
         "Each way from brim to brim with what a fit to all the others foretold of it.",
     ),
     may("/vehicle/fitted/ways/*", Kind::Object, Nothing, "One way."),
-    must(
-        "/vehicle/fitted/ways/*/used_l",
-        number(Litres::UNIT, 0.0, 10_000.0),
-        "What was used.",
-    ),
+    must("/vehicle/fitted/ways/*/used_l", LITRES, "What was used."),
     must(
         "/vehicle/fitted/ways/*/foretold_l",
-        number(Litres::UNIT, 0.0, 10_000.0),
+        LITRES,
         "What was foretold.",
     ),
     must(
         "/vehicle/fitted/ways/*/foretold_sd_l",
-        number(Litres::UNIT, 0.0, 10_000.0),
+        LITRES,
         "How far that may be off: a standard deviation.",
     ),
 ];

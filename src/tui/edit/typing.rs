@@ -109,7 +109,11 @@ fn take(state: &mut State) {
         return;
     };
     match Typed::of(state, editor) {
-        Ok(None) => give_up(state),
+        Ok(None) => {
+            give_up(state);
+            // Who types what stands there goes on all the same.
+            state.row = next_row(state);
+        }
         Ok(Some(typed)) => {
             state.give_up_trial();
             match state.make(&typed.change) {

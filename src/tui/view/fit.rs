@@ -26,12 +26,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     let area = panel::heading(state, Panel::Fit, "this vehicle: fitted factors", area, buf);
     let Some(fitted) = &vehicle.fitted else {
         let says = "Not fitted: the plan goes by tables. `drystage fit TRIP LOG.csv --save` fits it to its own fill-ups.";
-        let entry = Entry {
-            shape: "·",
-            style: Style::new(),
-            says: says.to_owned(),
-        };
-        panel::entries(std::iter::once(entry), area, buf);
+        panel::entries(std::iter::once(Entry::plain(says)), area, buf);
         return;
     };
     let (whole, halves) = (area, panel::halves(area));
@@ -64,11 +59,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     next += 1;
     let ways = fitted.ways.as_deref().unwrap_or_default();
     let says = untold(&Factors::of(vehicle), &Factors::prior(vehicle));
-    let says = says.into_iter().chain(inside(ways)).map(|says| Entry {
-        shape: "·",
-        style: Style::new(),
-        says,
-    });
+    let says = says.into_iter().chain(inside(ways)).map(Entry::plain);
     next += panel::entries_down(says, below(area, next), buf);
     if next > area.height.into() {
         panel::more_below(whole, buf);

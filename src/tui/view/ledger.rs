@@ -25,18 +25,13 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
         write(buf, row(area, 0), "no spare fuel is needed", Style::new());
         return;
     };
-    let plain = |says: String| Entry {
-        shape: "·",
-        style: Style::new(),
-        says,
-    };
     let parts = ledger::lines(of, units).into_iter().map(|line| {
         let bar = bar(line.of_most.get());
-        plain(format!("{bar} {}", line.sentence()))
+        Entry::plain(format!("{bar} {}", line.sentence()))
     });
-    let lines = std::iter::once(plain(format!("{how}.")))
+    let lines = std::iter::once(Entry::plain(format!("{how}.")))
         .chain(parts)
-        .chain(ledger::cans(of, units).into_iter().map(plain))
+        .chain(ledger::cans(of, units).into_iter().map(Entry::plain))
         .skip(state.scroll_of(Panel::Ledger));
     panel::entries(lines, area, buf);
 }

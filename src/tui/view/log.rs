@@ -27,12 +27,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     let Some(lies_behind) = plan.behind.as_deref() else {
         let area = panel::heading(state, Panel::Log, "log of the way", area, buf);
         let says = "Nothing has been read off yet. A writes down an arrival, odometer and litres, and all is planned from there.";
-        let entry = Entry {
-            shape: "·",
-            style: Style::new(),
-            says: says.to_owned(),
-        };
-        panel::entries(std::iter::once(entry), area, buf);
+        panel::entries(std::iter::once(Entry::plain(says)), area, buf);
         return;
     };
     let title = format!("log: at {}", plain(&lies_behind.place));
@@ -43,11 +38,6 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         picture(state, theme, story, drawn, buf);
         area = words;
     }
-    let plain_entry = |says: String| Entry {
-        shape: "·",
-        style: Style::new(),
-        says,
-    };
     let now = plan.now().map(|now| match now.advice {
         Advice::GoOn => ("✓", theme.strong(Meaning::Enough)),
         Advice::Fill | Advice::TurnBack => ("▲", theme.strong(Meaning::Care)),
@@ -64,9 +54,11 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     });
     let lines = now
         .into_iter()
-        .chain([plain_entry(behind::here(lies_behind, units))])
+        .chain([Entry::plain(behind::here(lies_behind, units))])
         .chain(ways)
-        .chain([plain_entry(behind::factors(lies_behind).replace("+-", "±"))])
+        .chain([Entry::plain(
+            behind::factors(lies_behind).replace("+-", "±"),
+        )])
         .skip(state.scroll_of(Panel::Log));
     panel::entries(lines, area, buf);
 }

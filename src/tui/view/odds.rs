@@ -47,11 +47,6 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             ),
         }
     });
-    let plain = |says: String| Entry {
-        shape: "·",
-        style: Style::new(),
-        says,
-    };
     let enough: Vec<String> = odds::by_confidence(doubt, units)
         .into_iter()
         .map(|row| format!("{} {}", row.confidence, row.litres))
@@ -66,15 +61,18 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     let drivers = doubt
         .known_drivers()
         .map(|_| odds::drivers(state.plan(), doubt, units));
-    let bars = drivers.into_iter().flatten().map(|row| plain(bar(&row)));
+    let bars = drivers
+        .into_iter()
+        .flatten()
+        .map(|row| Entry::plain(bar(&row)));
     // Worked out beside the screen, with what moves the spare litres.
     let learn = doubt
         .known_drivers()
         .map(|_| learn::sentences(state.plan(), units));
     let lines = ends
-        .chain([plain(enough), plain(beside)])
+        .chain([Entry::plain(enough), Entry::plain(beside)])
         .chain(bars)
-        .chain(learn.into_iter().flatten().map(plain))
+        .chain(learn.into_iter().flatten().map(Entry::plain))
         .skip(state.scroll_of(Panel::Odds));
     panel::entries(lines, area, buf);
 }

@@ -56,6 +56,17 @@ pub(super) struct Entry {
     pub(super) says: String,
 }
 
+impl Entry {
+    /// One that stands for nothing but its words.
+    pub(super) fn plain(says: impl Into<String>) -> Self {
+        Self {
+            shape: "·",
+            style: Style::new(),
+            says: says.into(),
+        }
+    }
+}
+
 /// Marks in the heading above `area` that there is more below.
 pub(super) fn more_below(area: Rect, buf: &mut Buffer) {
     if let (Some(y), true) = (area.y.checked_sub(1), area.width > 1) {
