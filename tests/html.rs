@@ -210,6 +210,10 @@ fn a_page_is_well_formed_and_its_drawings_have_names() {
             }
         }
         assert_eq!(open, Vec::<&str>::new(), "{name}");
+        for tag in page.split('<').skip(1) {
+            let tag = tag.split('>').next().unwrap();
+            assert!(tag.matches(" class=").count() < 2, "{name}: {tag}");
+        }
         for svg in page.split("<svg").skip(1) {
             let head = svg.split('>').next().unwrap();
             let named = head.contains("aria-labelledby") || head.contains("aria-label=");
@@ -253,7 +257,8 @@ fn no_sentence_of_the_text_report_is_missing() {
             .replace("&quot;", "\"")
             .replace("&amp;", "&")
             .replace("&gt;", ">")
-            .replace("&lt;", "<");
+            .replace("&lt;", "<")
+            .replace('\u{a0}', " ");
         let report = text::report(Case::as_stated(&plan), METRIC);
         let mut told = 0;
         let (_, lists) = report.split_once("FUEL STOPS").unwrap();

@@ -1,13 +1,13 @@
 //! Plans side by side: the figures that decide, wherever they are tabulated.
 
 use super::name::plain;
-use super::number::{Toward, Units};
+use super::number::{self, Toward, Units};
 use super::verdict;
 use crate::plan::Plan;
 use crate::quantity::{Kilograms, Litres};
 
 /// How many figures each plan has.
-pub const FIGURES: usize = 7;
+pub const FIGURES: usize = 8;
 /// What the plan of a trip without any what-if is called.
 pub const AS_STATED: &str = "as stated";
 
@@ -31,14 +31,11 @@ pub fn figures(units: Units) -> [Figure; FIGURES] {
     let figure = |heads, says, unit| Figure { heads, says, unit };
     [
         figure(["", "go"], "may set out", ""),
+        figure(["odds", "%"], "through with the reserve untouched", "%"),
         figure(["fuel", fuel], "fuel burnt", fuel),
         figure(["spare", fuel], "spare fuel needed in cans", fuel),
         figure(["cans", fuel], "carried in cans", fuel),
-        figure(
-            ["mass left", mass],
-            "mass left under the gross mass limit",
-            mass,
-        ),
+        figure(["left", mass], "mass left under the gross mass limit", mass),
         figure(["least", fuel], "smallest surplus over the reserve", fuel),
         figure(["wheel", "h"], "at the wheel", "h"),
     ]
@@ -71,6 +68,10 @@ impl Row {
             name: plain(name).into_owned(),
             cells: [
                 go.to_owned(),
+                plan.doubt.as_ref().map_or_else(
+                    || "-".to_owned(),
+                    |doubt| number::odds(doubt.through.share).replace(" %", ""),
+                ),
                 units.litres(plan.totals.fuel).number,
                 units.spare(plan.spare.needed, Toward::Up).number,
                 units.spare(plan.spare.carried, Toward::Down).number,

@@ -87,6 +87,12 @@ pub fn lines(plan: &Plan, units: Units) -> Vec<String> {
     says.chain(left_out(ways)).collect()
 }
 
+/// How many lines [`lines`] has.
+pub fn count(plan: &Plan) -> usize {
+    let ways = plan.ways();
+    ways.found.len() + usize::from(left_out(ways).is_some())
+}
+
 /// A way in a few words, for a list and as the name of a what-if.
 pub fn name(way: &Way, plan: &Plan, units: Units) -> String {
     let doing: Vec<String> = way

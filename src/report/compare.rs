@@ -10,7 +10,12 @@ use crate::present::odds;
 /// Columns of a plan's name.
 const NAME: usize = 25;
 /// Columns of each figure.
-const WIDTHS: [usize; FIGURES] = [3, 6, 6, 6, 9, 9, 7];
+const WIDTHS: [usize; FIGURES] = [3, 5, 6, 6, 6, 6, 6, 7];
+/// What the heads mean.
+const LEGEND: &str = "odds: of getting through with the reserve untouched; spare: needed in cans; cans: carried in \
+                      them; left: mass under the gross mass limit; least: smallest surplus over the reserve; wheel: \
+                      hours driven.";
+
 /// The row of a plan under the names of its what-ifs.
 pub(super) fn row_of(case: &Case<'_>, units: Units) -> Row {
     let name = match case.what_ifs {
@@ -54,11 +59,9 @@ pub fn table(cases: &[Case<'_>], units: Units) -> String {
         let Row { name, cells } = row_of(case, units);
         row(&name, cells.each_ref().map(String::as_str))
     }));
-    text.push(String::from(
-        "\nspare: needed in cans; cans: carried in them; mass left: under the gross mass\n\
-         limit; least: smallest surplus over the reserve; wheel: hours driven.\n",
-    ));
     let mut page = Page::default();
+    page.line("");
+    page.paragraph("", 0, LEGEND);
     if let Some(case) = cases.first() {
         page.paragraph("", 0, &odds::basis(case.plan));
     }

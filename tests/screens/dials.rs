@@ -106,9 +106,9 @@ fn kept_sets_stand_side_by_side() {
     ] {
         assert!(shown.contains(row), "{row}\n{shown}");
     }
-    assert!(shown.contains(" mass left"), "{shown}");
+    assert!(shown.contains(" left "), "{shown}");
     let narrow = screen(&state, 40, 20);
-    assert!(narrow.contains("4 of 7 figures"), "{narrow}");
+    assert!(narrow.contains("4 of 8 figures"), "{narrow}");
     assert_eq!(after_each(state, &[Message::Close]).mode, Mode::Dials);
 }
 
@@ -208,7 +208,7 @@ fn what_stands_side_by_side_is_at_the_confidence_once_all_of_it_is_sampled() {
     let spare = |state: &State| -> Vec<String> {
         let (rows, _) = state.beside();
         let cell = |row: Beside| match row {
-            Beside::Plan(row) => row.cells[2].clone(),
+            Beside::Plan(row) => row.cells[3].clone(),
             other => panic!("{other:?}"),
         };
         rows.into_iter().map(cell).collect()

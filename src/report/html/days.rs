@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::{Labelled, shapes};
+use super::{Labelled, kept, shapes};
 use crate::plan::Plan;
 use crate::present::card::{HOW_TO_READ, Level, MORE_THAN_FULL};
 use crate::present::day::{CardPoint, DayCard, cards};
@@ -47,7 +47,7 @@ fn card(day: &DayCard) -> Markup {
     html! {
         article.day {
             h3 { "Day " (day.number) ": " (day.from) " to " (day.to) }
-            p.totals { (day.totals) ". " (day.tightest) }
+            p.totals { (kept(&day.totals)) ". " (kept(&day.tightest)) }
             table.stacked {
                 caption.hidden { "Places of day " (day.number) }
                 thead { tr { @for head in &heads { th scope="col" { (head) } } } }
@@ -56,7 +56,7 @@ fn card(day: &DayCard) -> Markup {
             @if !day.tasks.is_empty() {
                 ul.tasks {
                     @for task in &day.tasks {
-                        li { (shapes::task(task.kind)) (task.says) }
+                        li { (shapes::task(task.kind)) (kept(&task.says)) }
                     }
                 }
             }

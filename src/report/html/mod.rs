@@ -25,9 +25,11 @@ use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
 use crate::present::odds::{basis, plain_beside, sentence};
 use crate::present::strip::Strip;
+use crate::present::words::unbroken;
 use crate::present::{card, caution, dry, finding, ledger, verdict, ways};
 use crate::quantity::Litres;
 
+const WAYS: &str = "Ways to make it fit";
 const STYLE: &str = include_str!("style.css");
 
 /// The report of one plan.
@@ -57,7 +59,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
                 (vehicle::section(plan, units))
                 (tables::legs(plan, units))
                 (tables::load(plan, units))
-                (list("ways", "Ways to make it fit", ways::lines(plan, units).into_iter()))
+                (list("ways", WAYS, ways::lines(plan, units).into_iter()))
                 (tables::why(plan, units))
                 @if let Some(map) = &map { (map_section(map, units)) }
                 (findings(plan, units))
@@ -158,8 +160,8 @@ fn head(case: Case<'_>, units: Units) -> Markup {
             @if let Some(changes) = case.changes() { p { "Changed: " (plain(&changes)) } }
             (verdict_lines(plan, units))
             @if let Some(doubt) = &plan.doubt {
-                p { (sentence(doubt)) }
-                p { (plain_beside(doubt, units)) }
+                p { (kept(&sentence(doubt))) }
+                p { (kept(&plain_beside(doubt, units))) }
             }
             p.note { (basis(plan)) }
         }
@@ -174,11 +176,11 @@ fn verdict_lines(plan: &Plan, units: Units) -> Markup {
         .filter(|found| found.severity() == Severity::Stop);
     html! {
         div class=(if verdict::may_go(plan) { "verdict go" } else { "verdict stop" }) {
-            p { strong { (verdict::sentence(plan, units)) } }
-            ul { @for stop in stops { li { (finding::sentence(stop, plan, units)) } } }
+            p { strong { (kept(&verdict::sentence(plan, units))) } }
+            ul { @for stop in stops { li { (kept(&finding::sentence(stop, plan, units))) } } }
         }
-        p { (verdict::totals(plan, units)) " " (verdict::tightest(plan, units).unwrap_or_default()) }
-        @if let Some([hinge, _]) = dry::hinge(plan, units) { p { (hinge) } }
+        p { (kept(&verdict::totals(plan, units))) " " (kept(&verdict::tightest(plan, units).unwrap_or_default())) }
+        @if let Some([hinge, _]) = dry::hinge(plan, units) { p { (kept(&hinge)) } }
     }
 }
 
@@ -194,6 +196,7 @@ fn contents(plan: &Plan, has_map: bool) -> Markup {
         ("vehicle", "This vehicle", plan.vehicle().fitted.is_some()),
         ("legs", "Legs", true),
         ("load", "Load", !plan.load.bars.is_empty()),
+        ("ways", WAYS, ways::count(plan) > 0),
         ("why", "Why", true),
         ("map", "Map", has_map),
         ("findings", "Findings", !plan.findings.is_empty()),
@@ -210,6 +213,13 @@ fn contents(plan: &Plan, has_map: bool) -> Markup {
     }
 }
 
+/// A text in which no line ends between a number and its unit.
+fn kept(text: &str) -> String {
+    let words = unbroken(text).into_iter();
+    let words: Vec<String> = words.map(|word| word.replace(' ', "\u{a0}")).collect();
+    words.join(" ")
+}
+
 /// A part of the page with a list; nothing when it is empty.
 fn list(id: &str, title: &str, items: impl Iterator<Item = String>) -> Markup {
     let mut items = items.peekable();
@@ -217,7 +227,7 @@ fn list(id: &str, title: &str, items: impl Iterator<Item = String>) -> Markup {
         @if items.peek().is_some() {
             section id=(id) {
                 h2 { (title) }
-                ul { @for item in items { li { (item) } } }
+                ul { @for item in items { li { (kept(&item)) } } }
             }
         }
     }
@@ -231,8 +241,8 @@ fn spare_for(plan: &Plan, units: Units) -> Markup {
                 h2 { (ledger::TITLE) }
                 p { (says) "." }
                 ul {
-                    @for line in ledger::lines(of, units) { li { (line.sentence()) } }
-                    @for can in ledger::cans(of, units) { li { (can) } }
+                    @for line in ledger::lines(of, units) { li { (kept(&line.sentence())) } }
+                    @for can in ledger::cans(of, units) { li { (kept(&can)) } }
                 }
             }
         }
@@ -245,7 +255,7 @@ fn dry_stops(plan: &Plan, units: Units) -> Markup {
             section #dry {
                 h2 { (dry::TITLE) }
                 p { (dry::HOW_TO_READ.replace('`', "\"")) }
-                ul { @for line in dry::lines(plan) { li { (line.sentence(plan, units)) } } }
+                ul { @for line in dry::lines(plan) { li { (kept(&line.sentence(plan, units))) } } }
             }
         }
     }
@@ -273,7 +283,7 @@ fn findings(plan: &Plan, units: Units) -> Markup {
                 h2 { "Findings" }
                 ul {
                     @for found in &plan.findings {
-                        li { strong { (found.severity().word()) } ": " (finding::sentence(found, plan, units)) }
+                        li { strong { (found.severity().word()) } ": " (kept(&finding::sentence(found, plan, units))) }
                     }
                 }
             }

@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::drawing::px;
+use super::kept;
 use crate::plan::{LoadBar, Plan};
 use crate::present::columns::{Align, LEG};
 use crate::present::compare::{Row, figures};
@@ -72,8 +73,8 @@ pub(super) fn load(plan: &Plan, units: Units) -> Markup {
                     }
                 }
                 @if let Some(places) = load::places(plan, units) { (super::side::figure(&places)) }
-                @for says in [load::heaviest(plan, units), load::by_day(plan, units), load::why_these_cans(plan)].into_iter().flatten() { p { (says) } }
-                @for says in load::supplies(plan, units) { p { (says) } }
+                @for says in [load::heaviest(plan, units), load::by_day(plan, units), load::why_these_cans(plan)].into_iter().flatten() { p { (kept(&says)) } }
+                @for says in load::supplies(plan, units) { p { (kept(&says)) } }
             }
         }
     }
@@ -174,7 +175,7 @@ pub(super) fn compared(cases: &[Case<'_>], units: Units) -> Markup {
                         @for (n, figure) in figures(units).iter().enumerate() {
                             tr {
                                 th.left scope="row" { (figure.says) @if !figure.unit.is_empty() { ", " (figure.unit) } }
-                                @for row in &rows { td.right class=[(row.cells[n] == "NO").then_some("below")] { (row.cells[n]) } }
+                                @for row in &rows { td.right.below[row.cells[n] == "NO"] { (row.cells[n]) } }
                             }
                         }
                     }

@@ -13,7 +13,7 @@ use super::text::{past, row, write, write_right};
 use crate::present::compare::{FIGURES, figures};
 
 /// Columns of each figure, a blank before it among them; no head is longer.
-const WIDTHS: [u16; FIGURES] = [4, 8, 8, 8, 10, 8, 8];
+const WIDTHS: [u16; FIGURES] = [4, 6, 8, 8, 8, 7, 8, 8];
 /// Columns of a name that can still be told from others.
 const NAME: u16 = 12;
 
