@@ -399,14 +399,16 @@ impl<'a> Drive<'a> {
     /// Pours what fits, then drives a leg, pouring on the road where that cannot wait.
     pub fn leg(&mut self, leg: usize) -> LegRun {
         let is_behind = leg < self.conditions.driven;
-        while let Some(can) = self.next_to_pour().filter(|_| !is_behind) {
+        while !is_behind && let Some(can) = self.next_to_pour() {
             self.pour(leg, 0.0, can);
         }
-        let (start, start_cans) = (self.on_board(), self.in_cans());
+        let start_cans = self.in_cans();
+        let start = self.tank + start_cans;
+        let may_pour = !is_behind && start_cans > Litres::ZERO;
         let mut used = Litres::ZERO;
         let mut part = 0.0;
         // Where the tank alone cannot wait for the next halt, drive on to where the next can fits, and pour it.
-        while let Some(further) = self.part_to_pour(leg, part).filter(|_| !is_behind) {
+        while may_pour && let Some(further) = self.part_to_pour(leg, part) {
             used += self.advance(leg, part, further);
             part = further;
             let Some(can) = self.next_to_pour() else {
@@ -446,17 +448,15 @@ impl<'a> Drive<'a> {
             .litres(self.on_board());
         let tank_from = self.tank;
         self.tank -= burnt;
-        let (tank_to, cans) = (self.tank, self.in_cans());
-        let fullest_can = self.cans.iter().copied().fold(Litres::ZERO, Litres::max);
         if let Some(log) = self.log.as_mut().filter(|_| to > part) {
             log.run.spans.push(Span {
                 leg,
                 from: log.km(leg, part),
                 to: log.km(leg, to),
                 tank_from,
-                tank_to,
-                cans,
-                fullest_can,
+                tank_to: self.tank,
+                cans: self.cans.iter().copied().sum(),
+                fullest_can: self.cans.iter().copied().fold(Litres::ZERO, Litres::max),
             });
         }
         burnt

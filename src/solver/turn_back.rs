@@ -2,7 +2,7 @@
 //!
 //! All fuel aboard counts, the fixed reserve stays untouched, and the way back is the same legs driven the other
 //! way. What is aboard falls and what the way back needs rises along the stretch, so there is one such point,
-//! found on its leg by bisection. With equal burn both ways and nothing held back it lies at half the usable fuel
+//! found on its leg between two that close in on it. With equal burn both ways and nothing held back it lies at half the usable fuel
 //! (the point of no return of aviation, d = E·O·H / (O + H)).
 
 use crate::consumption::usage::Usage;
@@ -30,6 +30,51 @@ pub struct Point {
     pub on_board: Litres,
     /// Usable litres needed there to get back with what must be left.
     pub needed: Litres,
+}
+
+impl Point {
+    /// Usable litres over what is needed.
+    fn over(self) -> Litres {
+        self.on_board - self.needed
+    }
+}
+
+/// The point at which what is over falls to nothing, between one where there is some and one where some is missing.
+///
+/// It falls nearly evenly, so the chord's zero is all but the answer. Where one end stays, its height is halved, so that
+/// the other one comes over to its side too (the Illinois method; Dowell and Jarratt 1971).
+fn between(can: Point, cannot: Point, at: impl Fn(Share) -> Point) -> Point {
+    /// Far below a drop.
+    const NOTHING: Litres = Litres::new(1e-9);
+    const STEPS: u32 = 60;
+    let mut best = can;
+    let (mut low, mut low_over) = (can.part.get(), can.over());
+    let (mut high, mut high_over) = (cannot.part.get(), cannot.over());
+    let mut last_was_low = None;
+    for _ in 0..STEPS {
+        if best.over() <= NOTHING || low_over - high_over <= Litres::ZERO {
+            break;
+        }
+        let point = at(Share::new(
+            low + (high - low) * (low_over / (low_over - high_over)),
+        ));
+        let is_low = point.over() >= Litres::ZERO;
+        let again = last_was_low == Some(is_low);
+        if is_low {
+            best = point;
+            (low, low_over) = (point.part.get(), point.over());
+            if again {
+                high_over = high_over / 2.0;
+            }
+        } else {
+            (high, high_over) = (point.part.get(), point.over());
+            if again {
+                low_over = low_over / 2.0;
+            }
+        }
+        last_was_low = Some(is_low);
+    }
+    best
 }
 
 /// Litres needed to go back over one leg more and arrive with `left`; nothing when it cannot be driven the other way.
@@ -63,20 +108,11 @@ pub fn last_point(legs: &[OutAndBack], needed: Litres) -> Option<Point> {
             on_board: leg.start - leg.out.part(part).litres(leg.start),
             needed: back.part(part).needed_for(needed_at_start, Share::ZERO),
         };
-        let enough = |point: &Point| point.on_board >= point.needed;
-        if !enough(&at(Share::new(1.0))) {
-            let (mut can, mut cannot) = (0.0, 1.0);
-            for _ in 0..60 {
-                let middle = f64::midpoint(can, cannot);
-                if enough(&at(Share::new(middle))) {
-                    can = middle;
-                } else {
-                    cannot = middle;
-                }
-            }
-            return Some(at(Share::new(can)));
+        let end = at(Share::new(1.0));
+        if end.over() < Litres::ZERO {
+            return Some(between(at(Share::ZERO), end, at));
         }
-        last = at(Share::new(1.0));
+        last = end;
         needed_at_start = last.needed;
     }
     Some(last)
