@@ -3,12 +3,15 @@
 //! Legs that go on from one another are one line, whose points are thinned by Ramer, Douglas and Peucker's rule
 //! (`geo`) to what can be told apart on the largest screen.
 
+use std::sync::Mutex;
+
 use geo::{Coord, LineString, Simplify};
 
 use crate::present::map::{Map, Spot};
 use crate::present::mark::MarkKind;
 use crate::present::strip::{Strip, Supply};
 use crate::quantity::{Metres, Share};
+use crate::tui::view::map::Drawn;
 
 /// Spots simplified at a time.
 const CHUNK: usize = 1_000;
@@ -18,7 +21,7 @@ const CHUNK: usize = 1_000;
 const FINEST: f64 = 1.0 / 1200.0;
 
 /// A plan's map, owned.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub struct Chart {
     /// From the western to the eastern edge.
     pub width: Metres,
@@ -36,6 +39,8 @@ pub struct Chart {
     pub unknown: usize,
     /// See `unknown`.
     pub straight: usize,
+    /// What was drawn of it last that the cursor does not move.
+    pub(super) drawn: Mutex<Option<Drawn>>,
 }
 
 impl Chart {
@@ -81,7 +86,17 @@ impl Chart {
                 .into_iter()
                 .map(|line| (line.leg, line.spots))
                 .collect(),
+            drawn: Mutex::new(None),
         })
+    }
+
+    /// The places from number `node` on, as far as their positions are known, `count` numbers in all.
+    pub fn places_from(&self, node: usize, count: usize) -> &[(usize, Supply, Spot)] {
+        let first = self.places.partition_point(|(other, ..)| *other < node);
+        let last = self
+            .places
+            .partition_point(|(other, ..)| *other < node + count);
+        &self.places[first..last]
     }
 
     /// The lines of a leg.

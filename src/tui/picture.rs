@@ -1,7 +1,8 @@
 //! A plan with all that is made of it for the screen, once: made by whoever planned, so that showing it costs nothing.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
+use super::chart::Chart;
 use super::told::Told;
 use crate::plan::Plan;
 use crate::present::number::Units;
@@ -13,6 +14,7 @@ pub struct Picture {
     pub(super) plan: Arc<Plan>,
     pub(super) strip: Strip,
     pub(super) told: Told,
+    chart: OnceLock<Option<Chart>>,
 }
 
 impl Picture {
@@ -22,6 +24,7 @@ impl Picture {
         Arc::new(Self {
             told: Told::of(&plan, units),
             strip: Strip::of(Arc::clone(&plan)),
+            chart: OnceLock::new(),
             plan,
         })
     }
@@ -29,6 +32,11 @@ impl Picture {
     /// The plan.
     pub fn plan(&self) -> &Plan {
         &self.plan
+    }
+
+    /// The map; nothing without coordinates. Made when first looked at.
+    pub fn chart(&self) -> Option<&Chart> {
+        self.chart.get_or_init(|| Chart::of(&self.strip)).as_ref()
     }
 
     /// The strip.

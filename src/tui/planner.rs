@@ -19,6 +19,9 @@ use crate::present::number::Units;
 /// A frame waits so long for its plan: with the frame itself less than a sixtieth of a second.
 const PATIENCE: Duration = Duration::from_millis(10);
 
+/// The map of so many legs is made while a frame is drawn; that of more legs by the thread.
+const MAP_OF: usize = 1_000;
+
 /// What is to be planned.
 #[derive(Clone, Debug)]
 pub enum Job {
@@ -60,7 +63,11 @@ impl Job {
         let plan = Plan::of(trip);
         // What the panels want to know, so that no frame has to look for it.
         load::why_these_cans(&plan);
-        Ok(Picture::of(plan, units))
+        let picture = Picture::of(plan, units);
+        if picture.plan().legs.len() > MAP_OF {
+            picture.chart();
+        }
+        Ok(picture)
     }
 
     /// Whether it is the same job.

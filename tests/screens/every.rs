@@ -5,7 +5,7 @@ use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};
 use drystage::present::name::width;
 use drystage::present::number::Units;
-use drystage::tui::keymap::{self, Binding, Layer};
+use drystage::tui::keymap::{self, BINDINGS, Binding, Layer};
 use drystage::tui::message::Message;
 use drystage::tui::outside::{Item, Opened, Shelf};
 use drystage::tui::start::{Outcome, Start};
@@ -305,6 +305,41 @@ fn no_panel_is_scrolled_into_nothing() {
                 let below = lines[y + 1].iter().skip(x).take(38);
                 assert!(below.clone().any(|c| *c != ' '), "{panel:?}\n{screen}");
             }
+        }
+    }
+}
+
+/// Every key of the table, with every panel in focus and in every layer: whatever follows is a whole picture, and over the
+/// strip and the rows no trip changes but by what says so in the last row.
+#[test]
+fn every_key_in_every_panel_and_layer() {
+    for (name, state) in every(&trip()) {
+        let layer = Layer::from(state.mode);
+        for binding in BINDINGS
+            .iter()
+            .filter(|binding| binding.layers.contains(&layer))
+        {
+            // Looks for ways, which takes long and has tests of its own.
+            if binding.message == Message::TryWay {
+                continue;
+            }
+            let after = after_each(state.clone(), &[binding.message]);
+            for (columns, rows) in [(40, 10), (80, 24)] {
+                for line in text(&drawn(&after, PLAIN, columns, rows)).lines() {
+                    assert_eq!(
+                        width(line),
+                        usize::from(columns),
+                        "{name}: {}",
+                        binding.label
+                    );
+                }
+            }
+            let is_told = after.status.is_some() || after.mode != state.mode;
+            assert!(
+                after.trip() == state.trip() || is_told,
+                "{name}: {} changes the trip and does not say so",
+                binding.label
+            );
         }
     }
 }

@@ -157,3 +157,38 @@ fn escape_closes_the_top_layer_and_never_the_program() {
     assert_eq!(state.mode, Mode::Browse);
     assert_eq!(update(&mut state, Message::Quit), Some(Effect::Quit));
 }
+
+/// Arrows and letters, pages and ends do the same in everything that is gone through.
+#[test]
+fn arrows_and_letters_do_the_same() {
+    for (arrow, letter) in [
+        (KeyCode::Left, 'h'),
+        (KeyCode::Right, 'l'),
+        (KeyCode::Up, 'k'),
+        (KeyCode::Down, 'j'),
+        (KeyCode::Home, 'g'),
+        (KeyCode::End, 'G'),
+        (KeyCode::PageUp, 'b'),
+        (KeyCode::PageDown, ' '),
+    ] {
+        for layer in [
+            Layer::Browse,
+            Layer::Sheet,
+            Layer::Dials,
+            Layer::Table,
+            Layer::Help,
+            Layer::Start,
+        ] {
+            let [by_arrow, by_letter] =
+                [arrow, KeyCode::Char(letter)].map(|code| lookup(layer, press(code, false)));
+            assert_eq!(by_arrow, by_letter, "{letter} in {layer:?}");
+            let is_across = matches!(arrow, KeyCode::Left | KeyCode::Right);
+            assert!(by_arrow.is_some() || is_across, "{letter} in {layer:?}");
+        }
+    }
+    for mode in [Mode::Browse, Mode::Sheet, Mode::Dials] {
+        for across in [KeyCode::Left, KeyCode::Right] {
+            assert!(lookup(mode, press(across, false)).is_some());
+        }
+    }
+}

@@ -10,7 +10,6 @@ use std::borrow::Cow;
 use std::cell::OnceCell;
 use std::sync::Arc;
 
-use super::chart::Chart;
 use super::dials::Board;
 use super::edit::Proposal;
 use super::editor::Editor;
@@ -93,8 +92,6 @@ pub struct State {
     pub(super) found: Option<String>,
     /// What was last asked for as a part of a name.
     pub(super) sought: String,
-    /// The map, once it was looked at.
-    chart: OnceCell<Option<Chart>>,
     /// The way against its plan, once it was looked at.
     story: OnceCell<Option<Story>>,
     attribution: Option<(usize, Attribution)>,
@@ -183,7 +180,6 @@ impl State {
             help: Help::default(),
             found: None,
             sought: String::new(),
-            chart: OnceCell::new(),
             story: OnceCell::new(),
             attribution: None,
         };

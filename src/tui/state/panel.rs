@@ -67,7 +67,7 @@ impl Panel {
 impl State {
     /// The map of the plan that is shown; nothing without coordinates. Made when first looked at.
     pub fn chart(&self) -> Option<&Chart> {
-        self.chart.get_or_init(|| Chart::of(self.strip())).as_ref()
+        self.shown.chart()
     }
 
     /// What was read off on the way against what was planned; nothing without a log. Made when first looked at.
@@ -97,7 +97,8 @@ impl State {
                 .as_deref()
                 .map_or(1, |behind| behind.ways.len() + 3),
             Panel::Fit => crate::model::fitted::COMPONENTS,
-            Panel::Map | Panel::Dials => 0,
+            Panel::Dials => self.dial_list().len(),
+            Panel::Map => 0,
         }
     }
 

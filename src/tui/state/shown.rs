@@ -225,7 +225,6 @@ impl State {
             .map_or(Kilometres::ZERO, |leg| at - leg.from_km);
         self.shown = picture;
         self.attribution = None;
-        self.chart = OnceCell::new();
         self.story = OnceCell::new();
         self.leg = leg.clamp(1, self.plan().legs.len().max(1));
         self.at = self.chosen().map_or(Kilometres::ZERO, |leg| {

@@ -94,8 +94,12 @@ fn heading(state: &State, area: Rect, buf: &mut Buffer) -> Rect {
     }
 }
 
-/// The first shown of the list, so that the chosen one is among them with one before it.
+/// The first shown of the list: while dials are turned so that the chosen one is among them with one before it, else as
+/// the panel is scrolled.
 fn first_shown(state: &State, list: &[Dial], area: Rect) -> usize {
+    if state.mode != Mode::Dials {
+        return state.scroll_of(Panel::Dials);
+    }
     let chosen = state.chosen_dial();
     let at = list.iter().position(|dial| Some(*dial) == chosen);
     let rows = usize::from(area.height);

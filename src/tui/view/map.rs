@@ -3,8 +3,11 @@
 //! A cell is twice as high as it is wide and has two by four dots, so a dot is as wide as it is high, and one scale
 //! serves both ways. Without coordinates it says what is missing.
 
+use std::collections::BTreeMap;
+use std::sync::PoisonError;
+
 use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use ratatui::layout::{Rect, Size};
 use ratatui::style::Style;
 
 use super::super::chart::Chart;
@@ -52,19 +55,66 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         return;
     }
     let fit = Fit::of(chart, room);
-    let mut dots = Dots::new(room);
-    for run in &chart.runs {
-        dots.line(&fit, run, false);
-    }
+    // Nothing is lost with a picture that somebody panicked over.
+    let mut drawn = chart.drawn.lock().unwrap_or_else(PoisonError::into_inner);
+    let size = room.as_size();
+    let drawn = match drawn.take().filter(|drawn| drawn.size == size) {
+        Some(known) => drawn.insert(known),
+        None => drawn.insert(Drawn::of(chart, &fit)),
+    };
+    let mut dots = Dots {
+        room,
+        cells: drawn.dots.iter().map(|&bits| (bits, false)).collect(),
+    };
     for (_, spots) in chart.lines_of(state.leg()) {
         dots.line(&fit, spots, true);
     }
     dots.draw(buf);
-    draw_places(state, chart, &fit, theme, buf);
-    draw_marks(chart, &fit, theme, buf);
+    draw_places(state, chart, &fit, drawn, theme, buf);
     draw_cursor(state, chart, &fit, buf);
     draw_scale(state, &fit, row(below, usize::from(room.height)), buf);
     write_right(buf, row(room, 0), "north ↑", DIM);
+}
+
+/// What is drawn of a map in a room of one size whatever leg is chosen, so that a frame looks at no more than the cells
+/// of the room, however long the way is.
+#[derive(Debug)]
+pub(in crate::tui) struct Drawn {
+    size: Size,
+    /// The dots of the way, a cell a byte.
+    dots: Vec<u8>,
+    /// Places with fuel, at most one a cell.
+    places: BTreeMap<(u16, u16), Supply>,
+    /// The gravest mark of each cell.
+    marks: BTreeMap<(u16, u16), MarkKind>,
+}
+
+impl Drawn {
+    fn of(chart: &Chart, fit: &Fit) -> Self {
+        let mut dots = Dots::new(fit.room);
+        for run in &chart.runs {
+            dots.line(fit, run, false);
+        }
+        let mut places = BTreeMap::new();
+        for &(_, supply, spot) in &chart.places {
+            if supply != Supply::None {
+                places.insert(fit.inside(spot), supply);
+            }
+        }
+        let mut marks: BTreeMap<(u16, u16), MarkKind> = BTreeMap::new();
+        for &(kind, spot) in &chart.marks {
+            let gravest = marks.entry(fit.inside(spot)).or_insert(kind);
+            if kind.rank() < gravest.rank() {
+                *gravest = kind;
+            }
+        }
+        Self {
+            size: fit.room.as_size(),
+            dots: dots.cells.into_iter().map(|(bits, _)| bits).collect(),
+            places,
+            marks,
+        }
+    }
 }
 
 /// Metres to dots.
@@ -102,13 +152,22 @@ impl Fit {
         )
     }
 
-    /// The cell of a point.
-    fn cell(&self, spot: Spot) -> (u16, u16) {
+    /// The cell of a point, from the corner of the room.
+    fn inside(&self, spot: Spot) -> (u16, u16) {
         let (x, y) = self.dots(spot);
         (
-            whole(x / 2.0).min(self.room.width - 1) + self.room.x,
-            whole(y / 4.0).min(self.room.height - 1) + self.room.y,
+            whole(x / 2.0).min(self.room.width - 1),
+            whole(y / 4.0).min(self.room.height - 1),
         )
+    }
+
+    /// The cell of a point on the screen.
+    fn cell(&self, spot: Spot) -> (u16, u16) {
+        self.on_screen(self.inside(spot))
+    }
+
+    const fn on_screen(&self, (x, y): (u16, u16)) -> (u16, u16) {
+        (x + self.room.x, y + self.room.y)
     }
 }
 
@@ -181,25 +240,42 @@ impl Dots {
     }
 }
 
-/// Places as shapes, the ends of the chosen leg with their names.
-fn draw_places(state: &State, chart: &Chart, fit: &Fit, theme: Theme, buf: &mut Buffer) {
-    for &(node, supply, spot) in &chart.places {
-        let chosen = node == state.leg() || node + 1 == state.leg();
-        if supply == Supply::None && !chosen {
-            continue;
-        }
-        let (x, y) = fit.cell(spot);
+/// Places and marks as shapes, the ends of the chosen leg with their names.
+fn draw_places(
+    state: &State,
+    chart: &Chart,
+    fit: &Fit,
+    drawn: &Drawn,
+    theme: Theme,
+    buf: &mut Buffer,
+) {
+    let mut put = |cell: (u16, u16), supply: Supply, otherwise: Style| {
         let style = match supply {
             Supply::Counted => theme.strong(Meaning::Tank),
-            _ if chosen => BOLD,
-            _ => Style::new(),
+            _ => otherwise,
         };
-        buf[(x, y)]
-            .set_symbol(shapes::place(supply))
-            .set_style(style);
-        if chosen {
-            name(&plain(state.strip().place(node).name), x, y, fit.room, buf);
-        }
+        buf[cell].set_symbol(shapes::place(supply)).set_style(style);
+    };
+    for (&cell, &supply) in &drawn.places {
+        put(fit.on_screen(cell), supply, Style::new());
+    }
+    let ends = chart.places_from(state.leg().saturating_sub(1), 2);
+    for &(_, supply, spot) in ends {
+        put(fit.cell(spot), supply, BOLD);
+    }
+    for (&cell, &kind) in &drawn.marks {
+        let meaning = match kind {
+            MarkKind::RunsDry | MarkKind::BelowReserve => Meaning::Short,
+            MarkKind::TurnBack { .. } | MarkKind::DryIf { .. } => Meaning::Care,
+            MarkKind::Pour { .. } => Meaning::Cans,
+        };
+        buf[fit.on_screen(cell)]
+            .set_symbol(shapes::mark(kind))
+            .set_style(theme.strong(meaning));
+    }
+    for &(node, _, spot) in ends {
+        let (x, y) = fit.cell(spot);
+        name(&plain(state.strip().place(node).name), x, y, fit.room, buf);
     }
 }
 
@@ -219,23 +295,6 @@ fn name(says: &str, x: u16, y: u16, room: Rect, buf: &mut Buffer) {
     if free >= columns(says).min(6) {
         let shown = cut(says, free);
         write(buf, line, &shown, Style::new());
-    }
-}
-
-fn draw_marks(chart: &Chart, fit: &Fit, theme: Theme, buf: &mut Buffer) {
-    let mut marks: Vec<&(MarkKind, Spot)> = chart.marks.iter().collect();
-    // The gravest is drawn last.
-    marks.sort_by_key(|(kind, _)| std::cmp::Reverse(kind.rank()));
-    for &(kind, spot) in marks {
-        let meaning = match kind {
-            MarkKind::RunsDry | MarkKind::BelowReserve => Meaning::Short,
-            MarkKind::TurnBack { .. } | MarkKind::DryIf { .. } => Meaning::Care,
-            MarkKind::Pour { .. } => Meaning::Cans,
-        };
-        let (x, y) = fit.cell(spot);
-        buf[(x, y)]
-            .set_symbol(shapes::mark(kind))
-            .set_style(theme.strong(meaning));
     }
 }
 

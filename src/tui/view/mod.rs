@@ -16,7 +16,7 @@ mod ledger;
 mod leg;
 pub(super) mod load;
 mod log;
-mod map;
+pub(super) mod map;
 mod odds;
 mod panel;
 mod shapes;
