@@ -385,3 +385,29 @@ fn reading_again_on_the_spot_is_no_contradiction() {
         .any(|found| matches!(found.what, What::LogContradicts { .. }));
     assert!(!contradicts);
 }
+
+/// A way that took twice what it should, read off a gauge: the factors rise as far as such a reading tells, but how far ways
+/// stray stays as it was. One rough reading once made the spare fuel four times as much, and less with less in the tank.
+#[test]
+fn one_rough_reading_does_not_blow_up_the_doubt() {
+    let text = include_str!("../sample-routes/plateau-loop.json");
+    let mut stated: Trip = serde_json::from_str(text).unwrap();
+    let mut plan = |left: f64| {
+        let log = json!([
+            { "node": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 28.5, "how": "brim" },
+            { "node": 2, "odometer_km": 88333, "tank_left_l": left, "cans_left_l": 19 }
+        ]);
+        stated.log = Some(serde_json::from_value(log).unwrap());
+        Plan::at_confidence(stated.clone(), drystage::plan::Effort::FIRST)
+    };
+    let [as_planned, twice] = [35.0, 24.0].map(&mut plan);
+    let factors = |plan: &Plan| plan.behind.as_deref().unwrap().factors.clone();
+    let [before, after] = factors(&twice);
+    assert_eq!(before.residual(), after.residual());
+    let base =
+        |factors: &drystage::fit::Factors| factors.value(drystage::model::fitted::Component::Base);
+    assert!(base(&after) > base(&before), "{after:?}");
+    let spare = |plan: &Plan| plan.doubt.as_ref().unwrap().spare.litres;
+    assert!(spare(&twice) >= spare(&as_planned));
+    near(spare(&twice), spare(&as_planned), 3.0);
+}

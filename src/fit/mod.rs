@@ -113,11 +113,20 @@ impl Factors {
     /// narrow.
     #[must_use]
     pub fn narrowed(&self, ways: &[Observed]) -> Self {
-        let (at, _) = self.given(ways, self);
         Self {
             mean: self.mean,
-            ..at
+            ..self.with_few(ways)
         }
+    }
+
+    /// With what `ways` say of the factors alone. Few and rough ones say nothing of how far ways stray: a single one that
+    /// is far off would make that a multiple, and with it the spare fuel.
+    #[must_use]
+    pub fn with_few(&self, ways: &[Observed]) -> Self {
+        if ways.is_empty() {
+            return self.clone();
+        }
+        self.given(ways, self).0
     }
 
     /// A factor.

@@ -96,7 +96,7 @@ impl Underway {
         let before = Factors::of(&stated.vehicle);
         let counted = || ways.iter().filter(|(way, _)| way.worth == Worth::Counts);
         let observed: Vec<Observed> = counted().map(|(_, observed)| *observed).collect();
-        let after = before.with(&observed);
+        let after = before.with_few(&observed);
         let vehicle = if observed.is_empty() {
             stated.vehicle.clone()
         } else {
