@@ -988,3 +988,37 @@ fn every_file_that_is_written_is_kept_unless_forced() {
         assert_ne!(fs::read_to_string(&there).unwrap(), "mine", "{call:?}");
     }
 }
+
+/// What is printed as JSON has a schema that is printed, too, and holds to it.
+#[test]
+fn schemas_describe_what_is_printed() {
+    let trip = example_name();
+    let what_ifs = [
+        "--what-if",
+        "tent on the roof",
+        "--what-if",
+        "twice the sand",
+    ];
+    let json = ["--format", "json"];
+    let documents: [(&str, Vec<&str>); 3] = [
+        ("report", [&["report", &trip], &json[..]].concat()),
+        (
+            "compare",
+            [&["report", &trip], &json[..], &what_ifs].concat(),
+        ),
+        ("check", [&["check", &trip], &json[..]].concat()),
+    ];
+    for (of, call) in documents {
+        let schema: Value = serde_json::from_str(out(&run(&["schema", of]))).unwrap();
+        let validator = jsonschema::validator_for(&schema).unwrap();
+        let document: Value = serde_json::from_str(out(&run(&call))).unwrap();
+        assert!(validator.is_valid(&document), "{of}");
+        let of_trip = serde_json::from_str(out(&run(&["schema"]))).unwrap();
+        assert!(
+            !jsonschema::validator_for(&of_trip)
+                .unwrap()
+                .is_valid(&document),
+            "{of}"
+        );
+    }
+}

@@ -65,7 +65,7 @@ pub enum Command {
     Check(Check),
     /// Write a small trip to begin with
     New(New),
-    /// Print the JSON Schema of the trip file
+    /// Print the JSON Schema of the trip file, or of what is printed as JSON
     Schema(Schema),
     /// Print completions for a shell
     Completions(Completions),
@@ -419,9 +419,25 @@ pub struct Paths {
 /// `drystage schema`.
 #[derive(Debug, ClapArgs)]
 pub struct Schema {
+    /// What is described
+    #[arg(value_name = "WHAT", default_value = "trip")]
+    pub of: Described,
     /// File to write; - is stdout
     #[arg(short, long, value_name = "FILE", default_value = "-")]
     pub output: PathBuf,
+}
+
+/// A document that has a schema.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Described {
+    /// The trip file
+    Trip,
+    /// The report of one plan as JSON
+    Report,
+    /// Plans side by side as JSON
+    Compare,
+    /// What check tells as JSON
+    Check,
 }
 
 /// Form of an answer.

@@ -35,7 +35,7 @@ use crate::present::number::Units;
 use crate::report::{Case, json, text};
 use crate::tui::theme::ColorChoice;
 use crate::tui::{self, Options};
-use args::{Args, Changes, Command, Common, Format, UnitsChoice, When};
+use args::{Args, Changes, Command, Common, Described, Format, UnitsChoice, When};
 use failure::Failure;
 use session::Session;
 use shelf::Bookshelf;
@@ -264,8 +264,14 @@ fn check(asked: &args::Check, common: &Common) -> Result<u8, Failure> {
 }
 
 fn print_schema(asked: &args::Schema, common: &Common) -> Result<u8, Failure> {
-    let text =
-        serde_json::to_string_pretty(&schema::schema()).expect("a schema has text keys") + "\n";
+    let [report, compare, check] = json::schemas();
+    let described = match asked.of {
+        Described::Trip => schema::schema(),
+        Described::Report => report,
+        Described::Compare => compare,
+        Described::Check => check,
+    };
+    let text = serde_json::to_string_pretty(&described).expect("a schema has text keys") + "\n";
     files::write(&asked.output, &text, common.force)?;
     Ok(DONE)
 }
