@@ -23,7 +23,8 @@ const POINTS: u32 = 1_000_000;
 fn bare_loop(path: &Path) -> (usize, f64) {
     let mut xml = quick_xml::Reader::from_reader(BufReader::new(File::open(path).unwrap()));
     let (mut buffer, mut points, mut length, mut last) = (Vec::new(), Vec::new(), 0.0, None);
-    let (mut lat, mut lon, mut height, mut in_height) = (0.0_f64, 0.0_f64, None::<f64>, false);
+    let (mut lat, mut lon, mut height, mut time) = (0.0_f64, 0.0_f64, None::<f64>, None::<u64>);
+    let mut within = "";
     loop {
         buffer.clear();
         match xml.read_event_into(&mut buffer).unwrap() {
@@ -36,22 +37,35 @@ fn bare_loop(path: &Path) -> (usize, f64) {
                         _ => {}
                     }
                 }
-                height = None;
+                (height, time) = (None, None);
             }
-            Event::Start(tag) => in_height = tag.name().as_ref() == "ele",
-            Event::Text(text) if in_height => height = text.parse().ok(),
+            Event::Start(tag) => {
+                within = match tag.name().as_ref() {
+                    "ele" => "ele",
+                    "time" => "time",
+                    _ => "",
+                }
+            }
+            Event::Text(text) if within == "ele" => height = text.parse().ok(),
+            Event::Text(text) if within == "time" => time = seconds_of_day(&text),
             Event::End(tag) if tag.name().as_ref() == "trkpt" => {
                 if let Some((from_lat, from_lon)) = last {
                     length += haversine(from_lat, from_lon, lat, lon);
                 }
                 last = Some((lat, lon));
-                points.push((lat, lon, height));
+                points.push((lat, lon, height, time));
             }
-            Event::End(_) => in_height = false,
+            Event::End(_) => within = "",
             Event::Eof => return (points.len(), length),
             _ => {}
         }
     }
+}
+
+/// The seconds of `2020-01-01T12:34:56Z` since its midnight.
+fn seconds_of_day(text: &str) -> Option<u64> {
+    let number = |from: usize, to: usize| text.get(from..to)?.parse::<u64>().ok();
+    Some(number(11, 13)? * 3600 + number(14, 16)? * 60 + number(17, 19)?)
 }
 
 fn haversine(lat1: f64, lon1: f64, lat2: f64, lon2: f64) -> f64 {

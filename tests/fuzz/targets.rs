@@ -28,7 +28,7 @@ pub const TARGETS: [Target; 6] = [
 ];
 
 /// Trips of more legs are read but not planned.
-const MOST_LEGS: usize = 60;
+const MOST_LEGS: usize = 12;
 
 /// A trip comes back from its own file, and can be planned.
 pub fn trip_file(bytes: &[u8]) {
@@ -142,7 +142,7 @@ fn imported(bytes: &[u8]) {
         path.clone()
     });
     fs::write(&path, bytes).expect("the folder takes a file");
-    for split in [None, Some(Split::Every(Kilometres::new(5.0)))] {
+    for split in [None, Some(Split::Every(Kilometres::new(100.0)))] {
         let options = Options {
             split,
             salvage: true,
