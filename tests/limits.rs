@@ -188,3 +188,27 @@ fn a_can_that_holds_just_what_is_required_is_not_enough() {
         );
     }
 }
+
+/// By hand: an hour for 90 km of sealed road and an hour for 70 km of gravel, so that halfway by the clock is where the
+/// gravel begins; and no such point where the sealed road cannot be driven back.
+#[test]
+fn going_on_and_back_take_as_long_from_halfway_by_the_clock() {
+    let halfway = |one_way: bool| {
+        let plan = plan(|trip| {
+            trip["legs"] = json!([
+                { "to": "there", "distance_km": 90 },
+                { "to": "beyond", "distance_km": 70, "surface": "gravel" }
+            ]);
+            if one_way {
+                trip["legs"][0]["return"] = json!({ "possible": false });
+            }
+        });
+        plan.equal_time(&plan.stretches[0])
+    };
+    let km = halfway(false).unwrap();
+    assert!(
+        (km - Kilometres::new(90.0)).abs() < Kilometres::new(1e-9),
+        "{km:?}"
+    );
+    assert_eq!(halfway(true), None);
+}

@@ -15,6 +15,7 @@ pub mod difference;
 pub mod doubt;
 pub mod dry;
 mod dry_pair;
+mod equal_time;
 pub mod finding;
 mod findings;
 pub mod learn;

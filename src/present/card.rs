@@ -405,6 +405,12 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
         None => text.push(" No point from which a sure pump behind can be reached.".to_owned()),
     }
     text.extend(sure_turn_back(stretch, plan, units));
+    if let Some(km) = plan.equal_time(stretch) {
+        let halfway = at(plan, km, Toward::Nearest, units);
+        text.push(format!(
+            " Going on and going back take as long from {halfway}."
+        ));
+    }
     if let Some(point) = &stretch.doubtful_turn_back {
         text.push(format!(
             " To {}, which {}: {}.",

@@ -213,6 +213,8 @@ struct Stretch {
     turn_back_km: Option<Kilometres>,
     /// The same at the confidence.
     turn_back_sure_km: Option<Kilometres>,
+    /// From where the end takes as many hours at the wheel as the refuge, from the trip's start.
+    equal_time_km: Option<Kilometres>,
     refuge: Option<String>,
     refuge_node: Option<usize>,
     /// A doubtful or limited stop behind that lies nearer than the refuge.
@@ -798,6 +800,7 @@ fn stretches(plan: &Plan) -> Vec<Stretch> {
                 .doubt
                 .as_ref()
                 .and_then(|doubt| doubt.turn_backs.get(nth).copied().flatten()),
+            equal_time_km: plan.equal_time(stretch),
             refuge: stretch.turn_back.map(|point| name(point.refuge)),
             refuge_node: stretch.turn_back.map(|point| point.refuge),
             doubtful: stretch.doubtful_turn_back.map(|point| Doubtful {

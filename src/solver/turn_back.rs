@@ -6,7 +6,7 @@
 //! (the point of no return of aviation, d = E·O·H / (O + H)).
 
 use crate::consumption::usage::Usage;
-use crate::quantity::{Litres, Share};
+use crate::quantity::{Hours, Litres, Share};
 
 /// A leg out and back.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -118,6 +118,27 @@ pub fn last_point(legs: &[OutAndBack], needed: Litres) -> Option<Point> {
     Some(last)
 }
 
+/// The point from which going on to the end takes as long as going back to the start: the leg and a part of it.
+///
+/// `legs` are the hours of each out and back. Nothing where a leg that cannot be driven the other way lies before it.
+pub fn equal_time(legs: &[(Hours, Option<Hours>)]) -> Option<(usize, Share)> {
+    let mut ahead: Hours = legs.iter().map(|(out, _)| *out).sum();
+    let mut behind = Hours::ZERO;
+    for (leg, &(out, back)) in legs.iter().enumerate() {
+        let back = back?;
+        let there_and_back = out + back;
+        if there_and_back > Hours::ZERO {
+            let part = (ahead - behind) / there_and_back;
+            if part <= 1.0 {
+                return Some((leg, Share::new(part.max(0.0))));
+            }
+        }
+        ahead -= out;
+        behind += back;
+    }
+    None
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -188,5 +209,36 @@ mod tests {
         legs[1].back = None;
         let point = last_point(&legs, Litres::new(2.0)).unwrap();
         assert_eq!((point.leg, point.part), (0, Share::new(1.0)));
+    }
+
+    /// Distance at a steady speed out and another back, in hours.
+    fn hours(distance: f64, out: f64, back: f64) -> (Hours, Option<Hours>) {
+        (
+            Hours::new(distance / out),
+            Some(Hours::new(distance / back)),
+        )
+    }
+
+    /// D·H / (O + H): 2484 with 420 out and 500 home gives 1350 (an EASA-style question); 50 at 100 both ways and 25 at
+    /// 150 out and 50 home give 33.33 (an aviation question).
+    #[test]
+    fn published_points_of_equal_time() {
+        let (leg, part) = equal_time(&[hours(2484.0, 420.0, 500.0)]).unwrap();
+        assert_eq!(leg, 0);
+        assert!((part.get() * 2484.0 - 1350.0).abs() < 1e-9);
+        let legs = [hours(50.0, 100.0, 100.0), hours(25.0, 150.0, 50.0)];
+        let (leg, part) = equal_time(&legs).unwrap();
+        assert_eq!(leg, 0);
+        assert!((part.get() * 50.0 - 100.0 / 3.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn beyond_a_leg_of_no_return_there_is_none() {
+        let (short, long) = (hours(10.0, 50.0, 50.0), hours(100.0, 50.0, 50.0));
+        let one_way = (short.0, None);
+        assert_eq!(equal_time(&[one_way, long]), None);
+        assert_eq!(equal_time(&[long, one_way]).unwrap().0, 0);
+        assert_eq!(equal_time(&[]), None);
+        assert_eq!(equal_time(&[(Hours::ZERO, Some(Hours::ZERO))]), None);
     }
 }

@@ -50,7 +50,7 @@ fn trip(legs: usize) -> Arc<Trip> {
         to: format!("Place {nth}"),
         day: None,
         fuel: (nth % 5 == 4).then(Default::default),
-        distance_km: Some(Kilometres::new(40.0)),
+        distance_km: Some(Kilometres::new(50.0)),
         ..example.legs[nth % example.legs.len()].clone()
     });
     Arc::new(Trip {
@@ -96,7 +96,7 @@ fn key_to_frame(bencher: Bencher<'_, '_>, legs: usize) {
     let mut up = false;
     bencher.counter(ItemsCount::new(legs)).bench_local(|| {
         up = !up;
-        let km = if up { 41 } else { 40 };
+        let km = if up { 51 } else { 50 };
         let change = Change::set(&state.plan().trip, "/legs/0/distance_km", Some(km.into()));
         state.make(&change).unwrap();
         state.attend();
