@@ -1022,3 +1022,17 @@ fn schemas_describe_what_is_printed() {
         );
     }
 }
+
+/// A what-if that takes something away cannot be applied twice; that is no fault of the trip.
+#[test]
+fn a_what_if_is_not_held_against_what_it_makes() {
+    let trip = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-routes/dune-coast.json");
+    for arguments in [
+        &["report", trip] as &[&str],
+        &["report", trip, "--what-if", "no rack"],
+        &["check", trip, "--what-if", "no rack"],
+    ] {
+        let output = run(arguments);
+        assert!(!out(&output).contains("no longer fits"), "{}", out(&output));
+    }
+}

@@ -39,10 +39,16 @@ pub fn with_changes(trip: Trip, changes: &Changes, common: &Common) -> Result<Tr
     }
 }
 
-/// The trip with a what-if.
+/// The trip with a what-if. Of those that are stored it keeps only what did not fit the stated trip either: that one of
+/// them does not fit what another makes of it is nothing to be told.
 pub fn with_what_if(trip: &Trip, name: &str) -> Result<Trip, Failure> {
-    trip.with_what_if(name)
-        .map_err(|error| Failure::Failed(error.into()))
+    let mut changed = trip
+        .with_what_if(name)
+        .map_err(|error| Failure::Failed(error.into()))?;
+    if let Some(stored) = &mut changed.what_ifs {
+        stored.retain(|what_if| trip.with_what_if(&what_if.name).is_err());
+    }
+    Ok(changed)
 }
 
 fn one_what_if(changes: &Changes) -> Result<Option<&String>, Failure> {
