@@ -3,25 +3,15 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
+mod kept;
+
 use drystage::consumption::usage::Usage;
 use drystage::model::{Trip, check};
 use drystage::plan::Plan;
 use drystage::plan::dry::{DryAt, Open, WayOut};
 use drystage::quantity::{Factor, Kilometres, Litres};
 use proptest::prelude::*;
-use proptest::test_runner::FileFailurePersistence;
 use serde_json::{Value, json};
-
-/// A case that fails is kept beside the tests and tried first from then on.
-fn cases(cases: u32) -> ProptestConfig {
-    ProptestConfig {
-        cases,
-        failure_persistence: Some(Box::new(FileFailurePersistence::Direct(
-            "tests/regressions/dry_stops.txt",
-        ))),
-        ..ProptestConfig::default()
-    }
-}
 
 fn plan(document: Value) -> Plan {
     Plan::of(check::read(document).unwrap_or_else(|problems| panic!("{problems:?}")))
@@ -520,7 +510,7 @@ fn agrees(way: WayOut, driving: &Driving) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(cases(400))]
+    #![proptest_config(kept::cases("dry_stops", 400))]
 
     #[test]
     fn driving_on_and_back_comes_to_the_same(document in trips(true, 0.3)) {

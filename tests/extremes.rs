@@ -2,6 +2,8 @@
 
 mod legal;
 
+mod kept;
+
 use drystage::consumption::leg::Formula;
 use drystage::consumption::terrain;
 use drystage::model::check;
@@ -11,20 +13,9 @@ use drystage::quantity::{Litres, Share};
 use drystage::report::{self, Case};
 use drystage::solver::load;
 use proptest::prelude::*;
-use proptest::test_runner::FileFailurePersistence;
-
-fn cases(cases: u32) -> ProptestConfig {
-    ProptestConfig {
-        cases,
-        failure_persistence: Some(Box::new(FileFailurePersistence::Direct(
-            "tests/regressions/extremes.txt",
-        ))),
-        ..ProptestConfig::default()
-    }
-}
 
 proptest! {
-    #![proptest_config(cases(250))]
+    #![proptest_config(kept::cases("extremes", 250))]
 
     #[test]
     fn every_legal_trip_is_planned_and_shown(document in legal::documents()) {
@@ -90,7 +81,7 @@ fn reported(plan: &Plan, units: Units) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(cases(400))]
+    #![proptest_config(kept::cases("extremes", 400))]
 
     /// A leg is kept as linear in the litres on board. Where the engine's working limit bends it between empty and
     /// full, the line must err on the side of fuel: never under the formula by more than 0.3 % of the leg.

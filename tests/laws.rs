@@ -1,24 +1,14 @@
 //! What must hold for every plan of every legal trip, on random trips.
 
+mod kept;
+
 use drystage::consumption::leg::{Burden, Formula};
 use drystage::consumption::terrain;
 use drystage::model::{Trip, check};
 use drystage::plan::{Effort, LoadLimit, Plan, Verdict};
 use drystage::quantity::{Kilograms, Litres, SquareMetres};
 use proptest::prelude::*;
-use proptest::test_runner::FileFailurePersistence;
 use serde_json::{Value, json};
-
-/// A case that fails is kept beside the tests and tried first from then on.
-fn cases(cases: u32) -> ProptestConfig {
-    ProptestConfig {
-        cases,
-        failure_persistence: Some(Box::new(FileFailurePersistence::Direct(
-            "tests/regressions/laws.txt",
-        ))),
-        ..ProptestConfig::default()
-    }
-}
 
 fn word(words: &'static [&'static str]) -> impl Strategy<Value = &'static str> {
     prop::sample::select(words)
@@ -171,7 +161,7 @@ fn priced(trips: impl Strategy<Value = Trip>) -> impl Strategy<Value = Trip> {
 }
 
 proptest! {
-    #![proptest_config(cases(300))]
+    #![proptest_config(kept::cases("laws", 300))]
 
     /// Buying for least costs no more than filling the tank at every pump, carries the same cans, and goes through
     /// whenever that does, with the reserve untouched and what is bought conserved.
@@ -209,7 +199,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(300))]
+    #![proptest_config(kept::cases("laws", 300))]
 
     #[test]
     fn every_legal_trip_has_a_finite_plan(trip in trips(true)) {
@@ -391,7 +381,7 @@ fn balanced(plan: &Plan) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(cases(300))]
+    #![proptest_config(kept::cases("laws", 300))]
 
     #[test]
     fn the_ledger_adds_up_to_the_spare(trip in trips(true)) {
@@ -405,7 +395,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(12))]
+    #![proptest_config(kept::cases("laws", 12))]
 
     #[test]
     fn the_ledger_adds_up_at_the_confidence(trip in trips(true)) {
@@ -414,7 +404,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(500))]
+    #![proptest_config(kept::cases("laws", 500))]
 
     /// Mass that is added, wherever it lies, frees none of the total mass nor of its own place's rating.
     #[test]

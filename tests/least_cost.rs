@@ -1,6 +1,8 @@
 //! The cheapest purchase against what else finds it: problems solved in print, a linear program, every choice of
 //! detours tried; and what must hold of it on any trip.
 
+mod kept;
+
 use std::collections::HashMap;
 
 use drystage::consumption::usage::Usage;
@@ -13,19 +15,7 @@ use good_lp::{
     Expression, ProblemVariables, Solution, SolverModel, Variable, constraint, microlp, variable,
 };
 use proptest::prelude::*;
-use proptest::test_runner::FileFailurePersistence;
 use serde_json::{Value, json};
-
-/// `cases` of a law; a case that fails is kept beside the tests and tried first from then on.
-fn cases(cases: u32) -> ProptestConfig {
-    ProptestConfig {
-        cases,
-        failure_persistence: Some(Box::new(FileFailurePersistence::Direct(
-            "tests/regressions/least_cost.txt",
-        ))),
-        ..ProptestConfig::default()
-    }
-}
 
 /// A leg that takes `empty` litres, and `growth` of each litre on board on top.
 fn leg(empty: f64, growth: f64) -> Usage {
@@ -345,7 +335,7 @@ fn same(least: Option<&Purchase>, program: Option<f64>) -> Result<(), TestCaseEr
 }
 
 proptest! {
-    #![proptest_config(cases(1_000))]
+    #![proptest_config(kept::cases("least_cost", 1_000))]
 
     #[test]
     fn a_linear_program_pays_the_same(priced in trips(false, false)) {
@@ -361,7 +351,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(300))]
+    #![proptest_config(kept::cases("least_cost", 300))]
 
     #[test]
     fn every_choice_of_detours_pays_no_less(priced in trips(true, false)) {
@@ -375,7 +365,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(1_000))]
+    #![proptest_config(kept::cases("least_cost", 1_000))]
 
     /// What is aboard follows from what is bought, stays between what is required and the tank, and no pump gives more
     /// than it has.

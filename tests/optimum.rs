@@ -1,6 +1,8 @@
 //! The recursion of the fuel problem against what else finds its answer: driving forward with more and more
 //! in cans, a linear program, and problems that were solved in print.
 
+mod kept;
+
 use drystage::consumption::usage::Usage;
 use drystage::quantity::{Litres, Share};
 use drystage::solver::fuel::{Problem, Pump};
@@ -9,18 +11,7 @@ use good_lp::{
 };
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
-use proptest::test_runner::{FileFailurePersistence, TestRunner};
-
-/// `cases` of a law; a case that fails is kept beside the tests and tried first from then on.
-fn cases(cases: u32) -> ProptestConfig {
-    ProptestConfig {
-        cases,
-        failure_persistence: Some(Box::new(FileFailurePersistence::Direct(
-            "tests/regressions/optimum.txt",
-        ))),
-        ..ProptestConfig::default()
-    }
-}
+use proptest::test_runner::TestRunner;
 
 /// A leg that takes `empty` litres, and `growth` of each litre on board on top.
 fn leg(empty: f64, growth: f64) -> Usage {
@@ -154,7 +145,7 @@ fn spare_by_linear_program(problem: &Problem) -> f64 {
 }
 
 proptest! {
-    #![proptest_config(cases(8_000))]
+    #![proptest_config(kept::cases("optimum", 8_000))]
 
     /// Taking all one can is never worse, so a trip driven greedily decides whether so much spare is enough.
     #[test]
@@ -165,7 +156,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(1_000))]
+    #![proptest_config(kept::cases("optimum", 1_000))]
 
     #[test]
     fn a_linear_program_finds_the_same_spare(problem in problems(false)) {
@@ -175,7 +166,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(2_000))]
+    #![proptest_config(kept::cases("optimum", 2_000))]
 
     /// More fuel to be had can only help.
     #[test]

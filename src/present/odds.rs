@@ -164,6 +164,23 @@ pub struct DriverRow {
     pub bar: [Share; 2],
 }
 
+impl DriverRow {
+    /// Where the bar begins and ends among so many columns.
+    pub fn columns(&self, width: usize) -> [usize; 2] {
+        self.bar.map(|share| {
+            #[expect(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "clamped to the columns there are"
+            )]
+            let at = (share.get() * width as f64)
+                .round()
+                .clamp(0.0, width as f64) as usize;
+            at
+        })
+    }
+}
+
 /// What each unknown does to the spare litres, those that do most first; those that do nothing are left out.
 pub fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow> {
     const HARDLY: Litres = Litres::new(0.05);

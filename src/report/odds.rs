@@ -125,15 +125,7 @@ fn drivers(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
          surely dry, all others in the middle; then how much of the spread goes if it were known",
     );
     for row in rows {
-        let [from, to] = row.bar.map(|share| {
-            #[expect(
-                clippy::cast_possible_truncation,
-                clippy::cast_sign_loss,
-                reason = "clamped to the length of the bar"
-            )]
-            let at = (share.get() * BAR as f64).round().clamp(0.0, BAR as f64) as usize;
-            at
-        });
+        let [from, to] = row.columns(BAR);
         let bar = format!("{}{}", " ".repeat(from), "#".repeat((to - from).max(1)));
         page.line(&format!(
             "{} {} {} {} {}",

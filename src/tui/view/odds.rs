@@ -79,15 +79,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
 
 /// `├──────┤        ground, 6.5 to 25.2, 29 % of the spread`.
 fn bar(row: &DriverRow) -> String {
-    let [from, to] = row.bar.map(|share| {
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "clamped to the length of the bar"
-        )]
-        let at = (share.get() * BAR as f64).round().clamp(0.0, BAR as f64) as usize;
-        at
-    });
+    let [from, to] = row.columns(BAR);
     let long = (to - from).max(2);
     let drawn = format!("{}├{}┤", "·".repeat(from), "─".repeat(long - 2));
     let rest = "·".repeat((BAR + 2).saturating_sub(from + long));
