@@ -132,13 +132,15 @@ impl Timed {
             .peekable();
         let mut fixes = fixes.iter().peekable();
         let mut along = Metres::ZERO;
+        let mut there: Option<geodesic::Fix> = None;
         let mut last_fix: Option<(Moment, Metres)> = None;
         // The last point of the halt that the walk is in.
         let mut until = None;
         for (n, &point) in line.points.iter().enumerate() {
-            let step = n.checked_sub(1).map_or(Metres::ZERO, |before| {
-                geodesic::distance(line.points[before].position(), point.position())
-            });
+            let here = geodesic::Fix::new(point.position());
+            let step = there
+                .replace(here)
+                .map_or(Metres::ZERO, |before| before.distance(&here));
             let fix = fixes.next_if(|fix| fix.point == n);
             if let Some(last) = until {
                 let is_last = n == last;
@@ -264,9 +266,17 @@ fn standing(points: &[Point], fixes: &[Fix]) -> Vec<(usize, usize)> {
     let point = |n: usize| &points[fixes[thinned[n]].point];
     let time = |from: usize, to: usize| fixes[thinned[to]].at.since(fixes[thinned[from]].at);
     let mut found: Vec<(usize, usize)> = Vec::new();
-    let mut begin = 0;
+    let (mut begin, mut until) = (0, 0);
     while begin + 1 < thinned.len() {
         let here = Plane::at(point(begin).position());
+        // A halt lasts at least until this one.
+        while until + 1 < thinned.len() && time(begin, until) < HALT {
+            until += 1;
+        }
+        if until > begin + 1 && here.off(point(until)) > WITHIN {
+            begin += 1;
+            continue;
+        }
         let mut end = begin;
         while end + 1 < thinned.len() && time(begin, end) < HALT {
             let off = here.off(point(end + 1));
