@@ -24,6 +24,8 @@ const SCALE: u16 = 21;
 /// Columns of the shortest scale, and of a tip in words.
 const SHORTEST: u16 = 15;
 const TIP: u16 = 28;
+/// Columns of a cut tip that still tells something.
+const LEAST_TIP: u16 = 12;
 /// What the tips go by, where the verdict goes by samples.
 const TIPS_GO_BY: &str = " tips by the plain plan ─";
 
@@ -159,7 +161,10 @@ fn draw(state: &State, theme: Theme, dial: Dial, chosen: bool, line: Rect, buf: 
     if columns(&says) > rest.width {
         says = told.first().cloned().unwrap_or_default();
     }
-    write(buf, rest, &says, Style::new());
+    // A letter or two of it tell nothing.
+    if columns(&says).min(LEAST_TIP) <= rest.width {
+        write(buf, rest, &says, Style::new());
+    }
 }
 
 /// The scale with where the trip states the dial, where it stands, and where it tips.
