@@ -268,28 +268,40 @@ impl Parser {
         use PointKind::{RoutePoint, TrackPoint, Waypoint};
         let colon = name.bytes().rposition(|byte| byte == b':');
         let (prefix, local) = name.split_at(colon.map_or(0, |colon| colon + 1));
-        if !self.prefixes.iter().any(|own| own == prefix) {
+        // Two texts of no bytes are compared where they point to, which is nowhere, and that is slow on some processors.
+        let is = |own: &String| own == prefix;
+        let is_none = prefix.is_empty() && self.prefixes.iter().any(String::is_empty);
+        if !is_none && (prefix.is_empty() || !self.prefixes.iter().any(is)) {
             return Meaning::PassOver { listed: true };
         }
-        Meaning::Take(match (parent, local) {
-            (Open::Segment, "trkpt") => Open::Point(TrackPoint),
-            (Open::Point(_), "ele") => Open::Field(Height),
-            (Open::Point(TrackPoint), "time") => Open::Field(Time),
-            (Open::Point(_), "time") => return Meaning::PassOver { listed: false },
-            (Open::Point(Waypoint | RoutePoint), "name") => Open::Field(Name),
-            (Open::Point(Waypoint | RoutePoint), "sym") => Open::Field(Symbol),
-            (Open::Point(Waypoint | RoutePoint), "type") => Open::Field(Kind),
-            (Open::Point(Waypoint | RoutePoint), "desc") => Open::Field(Description),
-            (Open::Gpx, "wpt") => Open::Point(Waypoint),
-            (Open::Gpx, "rte") => Open::Route,
-            (Open::Gpx, "trk") => Open::Track,
-            (Open::Gpx, "metadata") => Open::Metadata,
-            (Open::Gpx | Open::Metadata, "name") => Open::Field(Title),
-            (Open::Track, "trkseg") => Open::Segment,
-            (Open::Track | Open::Route, "name") => Open::Field(LineName),
-            (Open::Route, "rtept") => Open::Point(RoutePoint),
-            _ => return Meaning::PassOver { listed: true },
-        })
+        let open = match parent {
+            Open::Segment if local == "trkpt" => Some(Open::Point(TrackPoint)),
+            Open::Point(kind) => match (local, kind) {
+                ("ele", _) => Some(Open::Field(Height)),
+                ("time", TrackPoint) => Some(Open::Field(Time)),
+                ("time", _) => return Meaning::PassOver { listed: false },
+                (_, TrackPoint) => None,
+                ("name", _) => Some(Open::Field(Name)),
+                ("sym", _) => Some(Open::Field(Symbol)),
+                ("type", _) => Some(Open::Field(Kind)),
+                ("desc", _) => Some(Open::Field(Description)),
+                _ => None,
+            },
+            Open::Gpx => match local {
+                "wpt" => Some(Open::Point(Waypoint)),
+                "rte" => Some(Open::Route),
+                "trk" => Some(Open::Track),
+                "metadata" => Some(Open::Metadata),
+                "name" => Some(Open::Field(Title)),
+                _ => None,
+            },
+            Open::Metadata if local == "name" => Some(Open::Field(Title)),
+            Open::Track | Open::Route if local == "name" => Some(Open::Field(LineName)),
+            Open::Track if local == "trkseg" => Some(Open::Segment),
+            Open::Route if local == "rtept" => Some(Open::Point(RoutePoint)),
+            _ => None,
+        };
+        open.map_or(Meaning::PassOver { listed: true }, Meaning::Take)
     }
 
     #[inline]
