@@ -1000,7 +1000,16 @@ fn schemas_describe_what_is_printed() {
         "twice the sand",
     ];
     let json = ["--format", "json"];
-    let documents: [(&str, Vec<&str>); 3] = [
+    let samples = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-routes");
+    let [plateau, fills, track] = [
+        "plateau-loop.json",
+        "plateau-loop-fills.csv",
+        "plateau-loop.gpx",
+    ]
+    .map(|name| format!("{samples}/{name}"));
+    let documents: [(&str, Vec<&str>); 5] = [
+        ("fit", [&["fit", &plateau, &fills], &json[..]].concat()),
+        ("import", [&["import", &track], &json[..]].concat()),
         ("report", [&["report", &trip], &json[..]].concat()),
         (
             "compare",

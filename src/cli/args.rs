@@ -13,7 +13,7 @@ use crate::model::vocabulary::UnitSystem;
 
 /// Plans the fuel, the load and the route of a multi-day overland trip in a small 4x4.
 #[derive(Debug, Parser)]
-#[command(name = "drystage", version, about, after_help = EXAMPLES, max_term_width = 100)]
+#[command(name = "drystage", version, about, help_template = HELP, after_help = EXAMPLES, max_term_width = 100)]
 pub struct Args {
     /// Trip file to open on the screen, - for stdin; when stdout is no terminal its text report is printed
     #[arg(value_name = "TRIP")]
@@ -28,6 +28,13 @@ pub struct Args {
     #[command(flatten)]
     pub common: Common,
 }
+
+/// How help is laid out: what is most often looked for, an example, before the list of options.
+const HELP: &str = "\
+{about-with-newline}
+{usage-heading} {usage}{after-help}
+
+{all-args}";
 
 const EXAMPLES: &str = "\
 Examples:
@@ -228,7 +235,7 @@ impl UnitsChoice {
 
 /// `drystage report`.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = REPORT_EXAMPLES)]
+#[command(help_template = HELP, after_help = REPORT_EXAMPLES)]
 pub struct Report {
     /// Trip file; - reads stdin
     pub trip: PathBuf,
@@ -257,7 +264,7 @@ pub struct Report {
 
 /// `drystage import`.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = IMPORT_EXAMPLES)]
+#[command(help_template = HELP, after_help = IMPORT_EXAMPLES)]
 pub struct Import {
     /// GPX or GeoJSON files or CSV leg tables, in driving order; - reads stdin
     #[arg(value_name = "FILE", required = true)]
@@ -291,7 +298,7 @@ pub struct Import {
 
 /// `drystage arrive`.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = ARRIVE_EXAMPLES)]
+#[command(help_template = HELP, after_help = ARRIVE_EXAMPLES)]
 pub struct Arrive {
     /// Trip file, whose log is written
     pub trip: PathBuf,
@@ -345,7 +352,7 @@ pub enum How {
 
 /// `drystage fit`.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = FIT_EXAMPLES)]
+#[command(help_template = HELP, after_help = FIT_EXAMPLES)]
 pub struct Fit {
     /// Trip file with the vehicle
     pub trip: PathBuf,
@@ -368,7 +375,7 @@ pub struct Fit {
 
 /// `drystage check`.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = CHECK_EXAMPLES)]
+#[command(help_template = HELP, after_help = CHECK_EXAMPLES)]
 pub struct Check {
     /// Trip file; - reads stdin
     pub trip: PathBuf,
@@ -382,7 +389,7 @@ pub struct Check {
 
 /// `drystage new`.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = NEW_EXAMPLES)]
+#[command(help_template = HELP, after_help = NEW_EXAMPLES)]
 pub struct New {
     /// Trip file to write; - is stdout
     #[arg(short, long, value_name = "TRIP", default_value = "-")]
@@ -438,6 +445,10 @@ pub enum Described {
     Compare,
     /// What check tells as JSON
     Check,
+    /// What import measured, as JSON
+    Import,
+    /// What fit found, as JSON
+    Fit,
 }
 
 /// Form of an answer.

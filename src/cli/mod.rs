@@ -270,6 +270,8 @@ fn print_schema(asked: &args::Schema, common: &Common) -> Result<u8, Failure> {
         Described::Report => report,
         Described::Compare => compare,
         Described::Check => check,
+        Described::Import => crate::io::import::schema(),
+        Described::Fit => crate::report::fit::schema(),
     };
     let text = serde_json::to_string_pretty(&described).expect("a schema has text keys") + "\n";
     files::write(&asked.output, &text, common.force)?;

@@ -62,7 +62,7 @@ pub struct Line {
 }
 
 /// Track or route.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum LineKind {
     /// A track: where somebody was.

@@ -26,7 +26,7 @@ pub struct Profile {
 }
 
 /// West, south, east and north ends; west is the larger number when the date line lies between.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Extent(pub Degrees, pub Degrees, pub Degrees, pub Degrees);
 
 /// Measures a track point by point.

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::json::written;
@@ -171,7 +172,8 @@ fn scatter(page: &mut Page, fit: &FillFit, units: Units) {
 }
 
 /// The fit as JSON.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct FitReport {
     #[serde(rename = "drystage_fit")]
     version: u32,
@@ -191,7 +193,8 @@ struct FitReport {
     spare_l: Option<Litres>,
 }
 
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct LeftOutReport {
     row: u64,
     why: String,
@@ -201,20 +204,23 @@ struct LeftOutReport {
     ratio: Option<Factor>,
 }
 
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct FactorReport {
     value: Factor,
     sd: Factor,
     prior_sd: Factor,
 }
 
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct BaseReport {
     value: LitresPer100Km,
     sd: LitresPer100Km,
 }
 
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 struct WayReport {
     row: u64,
     distance_km: Kilometres,
@@ -222,6 +228,11 @@ struct WayReport {
     fitted_l: Litres,
     foretold_l: Litres,
     foretold_sd_l: Litres,
+}
+
+/// The JSON Schema of a fit.
+pub fn schema() -> serde_json::Value {
+    schemars::schema_for!(FitReport).to_value()
 }
 
 /// The fit, for programs.

@@ -1,5 +1,6 @@
 //! What was measured, as `import --format json` prints it.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::Options;
@@ -10,7 +11,8 @@ use crate::model::survey::{Extent, Profile};
 use crate::quantity::{Hours, KilometresPerHour, Metres};
 
 /// What was measured: the answer to `import --format json`.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Measurement {
     /// Version of this format.
     pub drystage_import: u32,
@@ -19,7 +21,8 @@ pub struct Measurement {
 }
 
 /// What one file holds.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct FileMeasured {
     /// The file as it was named.
     pub path: String,
@@ -38,7 +41,8 @@ pub struct FileMeasured {
 }
 
 /// What one line measures.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct LineMeasured {
     /// Track or route.
     pub kind: LineKind,
@@ -65,7 +69,8 @@ pub struct LineMeasured {
 }
 
 /// What the time stamps of a line say.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Pace {
     /// Time between halts, gaps and leaps left out.
     pub moving_h: Hours,
@@ -73,6 +78,11 @@ pub struct Pace {
     pub moving_kmh: Option<KilometresPerHour>,
     /// Halts in driving order.
     pub halts: Vec<Halt>,
+}
+
+/// The JSON Schema of a measurement.
+pub fn schema() -> serde_json::Value {
+    schemars::schema_for!(Measurement).to_value()
 }
 
 /// Measures every line of every file.

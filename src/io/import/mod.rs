@@ -47,7 +47,7 @@ use crate::present::number::Units;
 use crate::quantity::{Kilograms, Kilometres, Litres, LitresPer100Km, Metres};
 use legs::{Draft, DraftLeg};
 use measurement::measurement;
-pub use measurement::{FileMeasured, LineMeasured, Measurement, Pace};
+pub use measurement::{FileMeasured, LineMeasured, Measurement, Pace, schema};
 use notes::counted;
 pub use pace::Halt;
 pub use problem::{ImportError, ImportProblem};

@@ -8,6 +8,7 @@
 //! whether the vehicle stood: such gaps, steps too slow for driving, and leaps that no vehicle drives, count
 //! neither as way nor as time.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::plane::Plane;
@@ -35,7 +36,8 @@ const LEAP: KilometresPerHour = KilometresPerHour::new(200.0);
 const DENSEST: Hours = Hours::new(1.0 / 3600.0);
 
 /// A place where the track stood.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Halt {
     /// Way from the line's first point.
     pub km: Kilometres,
