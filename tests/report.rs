@@ -8,8 +8,8 @@ use std::path::{Path, PathBuf};
 use drystage::io::{json as trip_file, tracks};
 use drystage::model::check;
 use drystage::model::vocabulary::UnitSystem;
-use drystage::plan::Plan;
 use drystage::plan::dry::Open;
+use drystage::plan::{Effort, Plan};
 use drystage::present::card::{Level, MORE_THAN_FULL, go_lines};
 use drystage::present::name::width;
 use drystage::present::number::Units;
@@ -449,5 +449,21 @@ fn paper_is_eighty_columns_wide_in_every_system() {
                 assert_eq!(line, line.trim_end(), "{name}");
             }
         }
+    }
+}
+
+/// Where no unknown alone asks for spare fuel there is nothing that it hangs on.
+#[test]
+fn spare_fuel_that_is_not_needed_hangs_on_nothing() {
+    for (sample, hangs) in [("forest-weekend", false), ("plateau-loop", true)] {
+        let path = format!("sample-routes/{sample}.json");
+        let trip = trip_file::read(Path::new(&path)).unwrap();
+        let plan = Plan::at_confidence(trip, Effort::FIRST);
+        let text = text::report(Case::as_stated(&plan), METRIC);
+        assert_eq!(
+            text.contains("WHAT THE SPARE FUEL HANGS ON"),
+            hangs,
+            "{text}"
+        );
     }
 }

@@ -6,6 +6,7 @@
 use serde_json::{Number, Value};
 
 use super::number::{Scale, Units};
+use super::verdict::counted;
 use crate::model::field::{Field, IfAbsent, Kind};
 
 /// Words for true and false.
@@ -62,7 +63,7 @@ impl Entry {
             },
             Some(Value::Array(list)) => match self.field.kind {
                 Kind::Track => format!("{} points", list.len()),
-                Kind::Patch => format!("{} operations", list.len()),
+                Kind::Patch => counted(list.len(), "operation", "operations"),
                 _ => {
                     let words: Vec<&str> = list.iter().filter_map(Value::as_str).collect();
                     words.join(", ")

@@ -146,7 +146,8 @@ pub fn by_confidence(doubt: &Doubt, units: Units) -> Vec<ConfidenceRow> {
 /// How many lines the odds take: the ends, the confidences, the plain plan beside, each unknown.
 pub fn line_count(doubt: &Doubt) -> usize {
     // The drivers, and behind them what to learn and how that is meant.
-    ends(doubt).len() + 2 + doubt.known_drivers().map_or(0, |drivers| drivers.len() + 5)
+    let bars = |drivers| acting(drivers).len() + 5;
+    ends(doubt).len() + 2 + doubt.known_drivers().map_or(0, bars)
 }
 
 /// What one unknown does.
@@ -181,18 +182,30 @@ impl DriverRow {
     }
 }
 
-/// What each unknown does to the spare litres, those that do most first; those that do nothing are left out.
-pub fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow> {
+/// Those that do something; none where no unknown alone asks for spare fuel at either of its ends.
+fn acting(drivers: &[Driver]) -> Vec<&Driver> {
     const HARDLY: Litres = Litres::new(0.05);
     let acts = |driver: &&Driver| {
         let moves = driver.of_variance.is_some_and(|share| share.get() > 0.005);
         moves || (driver.high - driver.low).abs() > HARDLY
     };
-    let all: Vec<&Driver> = doubt.drivers().iter().filter(acts).collect();
-    let most = all
-        .iter()
-        .map(|driver| driver.low.max(driver.high))
-        .fold(Litres::ZERO, Litres::max);
+    if most(drivers) > HARDLY {
+        drivers.iter().filter(acts).collect()
+    } else {
+        Vec::new()
+    }
+}
+
+/// The most spare litres that any unknown alone asks for.
+fn most(drivers: &[Driver]) -> Litres {
+    let ends = drivers.iter().map(|driver| driver.low.max(driver.high));
+    ends.fold(Litres::ZERO, Litres::max)
+}
+
+/// What each unknown does to the spare litres, those that do most first; those that do nothing are left out.
+pub fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow> {
+    let most = most(doubt.drivers());
+    let all = acting(doubt.drivers());
     let part = |litres: Litres| {
         Share::new(if most > Litres::ZERO {
             litres / most
