@@ -5,6 +5,7 @@ use super::number::{Toward, Units, odds};
 use crate::plan::doubt::Doubt;
 use crate::plan::{Driver, Odds, Plan, Uncertain, Unknown};
 use crate::quantity::{Litres, Share};
+use crate::solver::fuel::ROUNDING;
 
 /// What stands at the head of a plan that takes everything at its likely value.
 const PLAIN_PLAN: &str = "Plain plan: everything at its likely value; the odds are not computed. \
@@ -111,11 +112,26 @@ pub fn sentence(doubt: &Doubt) -> String {
 
 /// What the plain plan would have, to be read beside the plan at the confidence.
 pub fn plain_beside(doubt: &Doubt, units: Units) -> String {
-    let plain = &doubt.plain;
+    let spare = &doubt.plain.spare;
+    let needed = if spare.needed > ROUNDING {
+        format!(
+            "{} of spare fuel needed",
+            units.spare(spare.needed, Toward::Up)
+        )
+    } else {
+        "no spare fuel needed".to_owned()
+    };
+    let short = if spare.short_at_start > ROUNDING {
+        format!(
+            "{} short at the start, ",
+            units.fuel(spare.short_at_start, Toward::Up)
+        )
+    } else {
+        String::new()
+    };
     format!(
-        "Plain plan beside it, everything as likely: {} of spare fuel needed, {}.",
-        units.spare(plain.spare.needed, Toward::Up),
-        super::verdict::cans(&plain.spare.cans),
+        "Plain plan beside it, everything as likely: {short}{needed}, {}.",
+        super::verdict::cans(&spare.cans),
     )
 }
 
