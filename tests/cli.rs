@@ -419,17 +419,18 @@ fn what_was_changed_stands_in_the_report() {
     assert_eq!(report["what_ifs"], json!(["tent on the roof"]));
 }
 
+const TWO_WHAT_IFS: [&str; 4] = [
+    "--what-if",
+    "tent on the roof",
+    "--what-if",
+    "twice the sand",
+];
+
 #[test]
 fn several_what_ifs_stand_side_by_side() {
     let trip = example_name();
-    let what_ifs = [
-        "--what-if",
-        "tent on the roof",
-        "--what-if",
-        "twice the sand",
-    ];
     let mut arguments = vec!["report", &trip];
-    arguments.extend(what_ifs);
+    arguments.extend(TWO_WHAT_IFS);
     let table = run(&arguments);
     for name in ["as stated", "tent on the roof", "twice the sand"] {
         assert!(out(&table).contains(name), "{}", out(&table));
@@ -993,12 +994,6 @@ fn every_file_that_is_written_is_kept_unless_forced() {
 #[test]
 fn schemas_describe_what_is_printed() {
     let trip = example_name();
-    let what_ifs = [
-        "--what-if",
-        "tent on the roof",
-        "--what-if",
-        "twice the sand",
-    ];
     let json = ["--format", "json"];
     let samples = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-routes");
     let [plateau, fills, track] = [
@@ -1013,7 +1008,7 @@ fn schemas_describe_what_is_printed() {
         ("report", [&["report", &trip], &json[..]].concat()),
         (
             "compare",
-            [&["report", &trip], &json[..], &what_ifs].concat(),
+            [&["report", &trip], &json[..], &TWO_WHAT_IFS].concat(),
         ),
         ("check", [&["check", &trip], &json[..]].concat()),
     ];

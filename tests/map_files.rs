@@ -29,6 +29,14 @@ use serde_json::{Value, json};
 
 const METRIC: Units = Units(UnitSystem::Metric);
 
+/// The sample trips.
+const SAMPLES: [&str; 4] = [
+    "plateau-loop.json",
+    "long-dry-stage.json",
+    "dune-coast.json",
+    "forest-weekend.json",
+];
+
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
@@ -151,12 +159,7 @@ fn way(trip: &Trip) -> Vec<impl PartialEq + std::fmt::Debug> {
 /// The places come back with name and position, the legs' tracks as tracks, pumps as pumps; marks are no places.
 #[test]
 fn import_reads_what_was_written() {
-    for name in [
-        "plateau-loop.json",
-        "long-dry-stage.json",
-        "dune-coast.json",
-        "forest-weekend.json",
-    ] {
+    for name in SAMPLES {
         let plan = sample(name);
         let text = as_gpx(&plan);
         let back = import(&[("back.gpx", text.as_bytes())], &Options::default())
@@ -193,12 +196,7 @@ fn import_reads_what_was_written() {
 /// file of its own, its points come back.
 #[test]
 fn import_reads_every_leg_of_a_collection() {
-    for name in [
-        "plateau-loop.json",
-        "long-dry-stage.json",
-        "dune-coast.json",
-        "forest-weekend.json",
-    ] {
+    for name in SAMPLES {
         let plan = sample(name);
         let text = geojson_report::file(Case::as_stated(&plan), METRIC)
             .unwrap()
@@ -385,12 +383,7 @@ fn without_tracks(trip: &Trip) -> Trip {
 
 #[test]
 fn every_sample_comes_back_through_a_table() {
-    for name in [
-        "plateau-loop.json",
-        "long-dry-stage.json",
-        "dune-coast.json",
-        "forest-weekend.json",
-    ] {
+    for name in SAMPLES {
         let plan = sample(name);
         let text = table(&plan, Dialect::default());
         assert!(

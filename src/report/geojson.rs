@@ -173,6 +173,10 @@ fn crossing(from: &Point, to: &Point) -> Option<(Value, Value)> {
     } else {
         0.0
     };
-    let lat = from.lat.get() + (to.lat - from.lat).get() * share;
+    // Rounding must not lead past either end, which may be a pole.
+    let lat = (from.lat.get() + (to.lat - from.lat).get() * share).clamp(
+        from.lat.get().min(to.lat.get()),
+        from.lat.get().max(to.lat.get()),
+    );
     Some((json!([side, lat]), json!([-side, lat])))
 }
