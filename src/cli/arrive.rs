@@ -2,6 +2,7 @@
 
 use super::args::Arrive;
 use super::failure::Failure;
+use super::files::Own;
 use super::{Common, DONE, files, planned, set, units};
 use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
@@ -14,7 +15,7 @@ use crate::report::{Case, text};
 
 /// Writes the reading into the trip file, then prints the plan from there.
 pub fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
-    let trip = files::read_trip(&asked.trip)?;
+    let (trip, file) = Own::read(&asked.trip)?;
     let units = units(&trip, common);
     let stated = |litres: Option<f64>| litres.map(Litres::new);
     let mut reading = Reading {
@@ -54,7 +55,7 @@ pub fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     }
     let planning = set::with_changes(trip.clone(), &asked.changes, common)?;
     // The log is in the trip's own file, which is to change.
-    files::write_trip(&asked.trip, &trip, true)?;
+    file.write(&trip)?;
     tell(&trip, asked, node, place, &change, common);
     files::print(&text::report(
         Case {

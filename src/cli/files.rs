@@ -7,6 +7,8 @@ use serde_json::json;
 
 use super::args::ErrorForm;
 use super::failure::{Failure, shown_path};
+use crate::io::disk::System;
+use crate::io::journal::Print;
 use crate::io::json::{self as trip_file, ReadError};
 use crate::io::save::{self, Existing};
 use crate::io::tracks;
@@ -40,6 +42,32 @@ pub fn read_trip(path: &Path) -> Result<Trip, Failure> {
     Ok(trip)
 }
 
+/// A trip in a file that is to hold what comes of it.
+pub struct Own<'a> {
+    path: &'a Path,
+    held: Option<Print>,
+}
+
+impl<'a> Own<'a> {
+    /// The trip in a file, and the file to write it to again.
+    pub fn read(path: &'a Path) -> Result<(Trip, Self), Failure> {
+        // Looked at first: what changes while it is read is then no longer what it was.
+        let held = Print::of_file(path);
+        Ok((read_trip(path)?, Self { path, held }))
+    }
+
+    /// Writes the trip in the place of what was read.
+    pub fn write(self, trip: &Trip) -> Result<(), Failure> {
+        if Print::of_file(self.path) != self.held {
+            return Err(Failure::Wrong(format!(
+                "{}: was changed by somebody else since it was read; nothing is written",
+                shown_path(self.path)
+            )));
+        }
+        write_trip(self.path, trip, true)
+    }
+}
+
 /// Reads the track files of a trip that were not read yet; they lie beside the trip's own file.
 pub fn read_tracks(trip: &mut Trip, path: &Path) -> Result<(), Failure> {
     let folder = path.parent().unwrap_or(Path::new(""));
@@ -65,7 +93,7 @@ pub fn write(path: &Path, text: &str, force: bool) -> Result<(), Failure> {
     if path.as_os_str() == "-" {
         return print(text);
     }
-    save::save(path, existing(force), |stream| {
+    save::save(&System, path, existing(force), |stream| {
         stream.write_all(text.as_bytes())
     })
     .map_err(|error| Failure::Failed(error.into()))

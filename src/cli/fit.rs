@@ -7,6 +7,7 @@ use anyhow::Context;
 
 use super::args::{Fit, Format};
 use super::failure::{Failure, shown_path};
+use super::files::Own;
 use super::{Common, DONE, files, planned, set, units};
 use crate::fit::FillFit;
 use crate::io::csv::fills;
@@ -15,7 +16,7 @@ use crate::report::fit;
 
 /// Fits the trip's vehicle to a log, prints the fit, and saves it where that is asked for.
 pub fn run(asked: &Fit, common: &Common) -> Result<u8, Failure> {
-    let mut trip = files::read_trip(&asked.trip)?;
+    let (mut trip, file) = Own::read(&asked.trip)?;
     let units = units(&trip, common);
     let name = shown_path(&asked.log);
     let read = if asked.log.as_os_str() == "-" {
@@ -73,7 +74,7 @@ pub fn run(asked: &Fit, common: &Common) -> Result<u8, Failure> {
             )));
         }
         // The trip's own file is what is to change, so it may be replaced.
-        files::write_trip(&asked.trip, &trip, true)?;
+        file.write(&trip)?;
     }
     files::print(&match asked.format {
         Format::Text => fit::text(&fitted, of_trip.as_ref(), units),

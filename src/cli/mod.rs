@@ -13,7 +13,7 @@ mod import;
 mod new;
 mod paths;
 mod report;
-mod session;
+pub mod session;
 mod set;
 mod shelf;
 mod shell;
@@ -21,11 +21,13 @@ mod shell;
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
 use std::path::Path;
+use std::sync::Arc;
 
 use anyhow::Context;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser};
 
+use crate::io::disk::System;
 use crate::model::near::nearest;
 use crate::model::rules::UNITS;
 use crate::model::vocabulary::UnitSystem;
@@ -51,6 +53,7 @@ pub const FAILED: u8 = 2;
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
     let arguments: Vec<OsString> = arguments.into_iter().collect();
     let form = failure::form_asked_for(&arguments);
+    outlive_limits();
     let done = match Args::try_parse_from(&arguments) {
         Ok(args) => dispatch(args),
         Err(error) => call_failed(error, &arguments),
@@ -62,6 +65,17 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
             let _ = io::stderr().write_all(failure.told(form).as_bytes());
             FAILED
         }
+    }
+}
+
+/// A file that may not grow any further (setrlimit(2)) is an error of writing, as a full disk is. Left to itself the
+/// system would end the program.
+fn outlive_limits() {
+    #[cfg(unix)]
+    {
+        use signal_hook::consts::signal::SIGXFSZ;
+        // Where it cannot be had the program is none the worse for it.
+        let _ = signal_hook::flag::register(SIGXFSZ, Arc::default());
     }
 }
 
@@ -178,11 +192,7 @@ fn screen(path: &Path, changes: &Changes, common: &Common) -> Result<u8, Failure
         files::print(&text::report(case, units))?;
         return Ok(DONE);
     }
-    let (mut session, mut opened) = if path.as_os_str() == "-" {
-        Session::open_piped()?
-    } else {
-        Session::open(path)?
-    };
+    let (mut session, mut opened) = Session::open(path, &System)?;
     opened.edits = set::as_edits(&opened.trip, changes, common)?;
     let units = units(&opened.trip, common);
     tui::run(opened, &mut session, options(common, units))

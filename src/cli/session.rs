@@ -1,5 +1,6 @@
 //! The files of one trip while it is on the screen: saving, the journal, and what others do to the file.
 
+use std::error::Error;
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
@@ -9,16 +10,19 @@ use super::args::ErrorForm;
 use super::failure::shown_path;
 use super::files;
 use super::shelf::remember;
+use crate::io::disk::Disk;
 use crate::io::folders;
 use crate::io::journal::{self, Head, Journal, Print};
 use crate::io::json;
-use crate::io::save::{Existing, SaveError};
+use crate::io::save::{self, Existing, SaveError};
 use crate::model::Trip;
 use crate::model::change::Deed;
 use crate::tui::outside::{NotSaved, Opened, Outside};
 
 /// The files of the trip that is open.
+#[derive(Debug)]
 pub struct Session {
+    disk: &'static dyn Disk,
     /// Where the trip is kept; nothing for one that is new.
     path: Option<PathBuf>,
     /// What the file held when it was read or saved.
@@ -36,13 +40,22 @@ pub struct Session {
 }
 
 impl Session {
-    /// Opens the trip in a file, with what the last time left unsaved.
-    pub fn open(path: &Path) -> Result<(Self, Opened), super::Failure> {
-        let trip = files::read_trip(path)?;
-        let mut session = Self::new();
-        session.path = Some(path.to_owned());
-        session.print = print(path);
+    /// Opens the trip in a file, with what the last time left unsaved. One that comes through a pipe stands in no
+    /// file, so it is written down at once.
+    ///
+    /// # Errors
+    /// When it cannot be read, or is no trip.
+    pub fn open(path: &Path, disk: &'static dyn Disk) -> Result<(Self, Opened), super::Failure> {
+        if path.as_os_str() == "-" || fs::metadata(path).is_ok_and(|about| !about.is_file()) {
+            let trip = files::read_trip(path)?;
+            return Ok(Self::open_new(trip, disk));
+        }
+        let mut session = Self::new(disk);
+        // Looked at before it is read: if it is changed meanwhile, that is noticed and not taken for what was read.
         session.seen = seen(path);
+        session.print = Print::of_file(path);
+        let trip = files::read_trip(path)?;
+        session.path = Some(path.to_owned());
         let opened = Opened {
             trip: trip.into(),
             file: Some(path.to_string_lossy().into_owned()),
@@ -51,14 +64,13 @@ impl Session {
             edits: Vec::new(),
             notice: session.trouble.take(),
         };
-        remember(path);
+        remember(path, disk);
         Ok((session, opened))
     }
 
-    /// Opens the trip that comes in on stdin. It stands in no file, so it is written down at once.
-    pub fn open_piped() -> Result<(Self, Opened), super::Failure> {
-        let trip = files::read_trip(Path::new("-"))?;
-        let mut session = Self::of_new(&trip);
+    /// Opens a trip that stands in no file, so that it is written down at once.
+    pub fn open_new(trip: Trip, disk: &'static dyn Disk) -> (Self, Opened) {
+        let mut session = Self::of_new(&trip, disk);
         session.record(&[]);
         let opened = Opened {
             trip: trip.into(),
@@ -68,14 +80,14 @@ impl Session {
             edits: Vec::new(),
             notice: session.trouble.take(),
         };
-        Ok((session, opened))
+        (session, opened)
     }
 
     /// The files of a trip that has none yet.
-    pub fn of_new(trip: &Trip) -> Self {
+    pub fn of_new(trip: &Trip, disk: &'static dyn Disk) -> Self {
         Self {
             new: Some(trip.clone()),
-            ..Self::new()
+            ..Self::new(disk)
         }
     }
 
@@ -85,8 +97,9 @@ impl Session {
     }
 
     /// The files of no trip.
-    pub fn new() -> Self {
+    pub fn new(disk: &'static dyn Disk) -> Self {
         Self {
+            disk,
             path: None,
             print: None,
             seen: None,
@@ -98,20 +111,22 @@ impl Session {
         }
     }
 
-    /// What was written down the last time, if it fits what the file holds.
+    /// What was written down the last time and stands in no file.
     fn left_over(&mut self, path: &Path) -> Vec<Deed> {
         for place in journal::places(&absolute(path), self.state.as_deref()) {
             if journal::is_written(&place) {
                 self.trouble = Some("the trip is open in another window, too".to_owned());
                 continue;
             }
-            let Some((head, deeds)) = journal::read(&place) else {
+            let Some(left) = journal::read(&place) else {
                 continue;
             };
-            if deeds.is_empty() {
+            // It goes when its edits are decided on, or with the next journal.
+            self.offered.push(place);
+            if left.deeds.is_empty() {
                 continue;
             }
-            let is_same = head
+            let is_same = left
                 .file
                 .is_some_and(|(_, print)| Some(print) == self.print);
             if !is_same {
@@ -120,8 +135,7 @@ impl Session {
                         .to_owned(),
                 );
             }
-            self.offered.push(place);
-            return deeds;
+            return left.deeds;
         }
         Vec::new()
     }
@@ -131,15 +145,27 @@ impl Session {
             (Some(path), Some(print), _) => {
                 let path = absolute(path);
                 let places = journal::places(&path, self.state.as_deref());
-                Journal::begin(&places, &Head::of_file(path, print), deeds)
+                Journal::begin(self.disk, &places, &Head::of_file(path, print), deeds)
             }
             (_, _, Some(trip)) => {
-                let name = format!("new-{}.edits", std::process::id());
-                let place = self.state.as_ref().map(|state| state.join(name));
-                Journal::begin(place.as_slice(), &Head::of_trip(trip), deeds)
+                Journal::begin(self.disk, &self.place_of_new(), &Head::of_trip(trip), deeds)
             }
             _ => Err(std::io::Error::other("the file cannot be read any more")),
         }
+    }
+
+    /// Where a new trip is written down: where it was, or under a name that nobody has. The number of this program
+    /// keeps others that run off it, but one that was killed may have had the same.
+    fn place_of_new(&self) -> Vec<PathBuf> {
+        let program = std::process::id();
+        let numbered = |state: &PathBuf| {
+            (1..=u32::MAX)
+                .map(|number| state.join(format!("new-{program}-{number}.edits")))
+                .find(|place| !place.exists())
+        };
+        let before = self.offered.first().cloned();
+        let place = before.or_else(|| self.state.as_ref().and_then(numbered));
+        place.into_iter().collect()
     }
 }
 
@@ -147,7 +173,7 @@ impl Session {
     fn drop_offered(&mut self) {
         for place in self.offered.drain(..) {
             // One that stays is offered once more; nothing is lost by it.
-            let _ = fs::remove_file(place);
+            let _ = self.disk.remove(&place);
         }
     }
 }
@@ -158,8 +184,21 @@ impl Outside for Session {
         let Some(path) = other.as_ref().or(self.path.as_ref()).cloned() else {
             return Err(NotSaved::Failed("it has no file yet".to_owned()));
         };
+        if fs::metadata(&path).is_ok_and(|about| !about.is_file() && !about.is_dir()) {
+            // It would not be there to be read again, and might keep the screen waiting for a reader.
+            let says = format!(
+                "{} must be a file, got a pipe or a device",
+                shown_path(&path)
+            );
+            return Err(NotSaved::Failed(says));
+        }
         let own = other.is_none();
-        if own && !over && self.print.is_some() && print(&path) != self.print && path.exists() {
+        if own
+            && !over
+            && self.print.is_some()
+            && path.exists()
+            && Print::of_file(&path) != self.print
+        {
             return Err(NotSaved::Changed);
         }
         let existing = if own || over {
@@ -167,15 +206,28 @@ impl Outside for Session {
         } else {
             Existing::Keep
         };
-        json::save(trip, &path, existing).map_err(|error| match error {
-            SaveError::Exists(_) => NotSaved::Exists,
-            other => NotSaved::Failed(other.to_string()),
-        })?;
+        let failed = |error: &dyn Error| NotSaved::Failed(error.to_string());
+        let mut text = Vec::new();
+        json::write(trip, &mut text).map_err(|error| failed(&error))?;
+        let print = Some(Print::of(&text));
+        if let (Some(journal), Some(print)) = (&self.journal, print) {
+            journal.saving((absolute(&path), print));
+        }
+        let done = save::save(self.disk, &path, existing, |stream| stream.write_all(&text));
+        match done {
+            Ok(()) => {}
+            Err(SaveError::Exists(_)) => return Err(NotSaved::Exists),
+            Err(error) => {
+                if own && matches!(error, SaveError::Unsettled { .. }) {
+                    (self.print, self.seen) = (print, seen(&path));
+                }
+                return Err(failed(&error));
+            }
+        }
         self.forget();
-        self.print = print(&path);
-        self.seen = seen(&path);
+        (self.print, self.seen) = (print, seen(&path));
         let shown = shown_path(&path);
-        remember(&path);
+        remember(&path, self.disk);
         self.path = Some(path);
         self.new = None;
         Ok(shown)
@@ -225,15 +277,15 @@ impl Outside for Session {
         }
         self.seen = now;
         // A file that was only touched holds what it held.
-        print(path) != self.print
+        Print::of_file(path) != self.print
     }
 
     fn reload(&mut self) -> Result<Trip, String> {
         let path = self.path.clone().ok_or("it has no file yet")?;
+        let (seen, print) = (seen(&path), Print::of_file(&path));
         let trip = files::read_trip(&path)
             .map_err(|failure| failure.told(ErrorForm::Text).trim_end().to_owned())?;
-        self.print = print(&path);
-        self.seen = seen(&path);
+        (self.print, self.seen) = (print, seen);
         self.forget();
         Ok(trip)
     }
@@ -243,10 +295,6 @@ impl Outside for Session {
         files::read_tracks(trip, path)
             .map_err(|failure| failure.told(ErrorForm::Text).trim_end().to_owned())
     }
-}
-
-fn print(path: &Path) -> Option<Print> {
-    fs::read(path).ok().map(|bytes| Print::of(&bytes))
 }
 
 fn seen(path: &Path) -> Option<(SystemTime, u64)> {
@@ -259,5 +307,7 @@ fn seen(path: &Path) -> Option<(SystemTime, u64)> {
 
 /// The path from the root, so that it means the same wherever the program is started the next time.
 fn absolute(path: &Path) -> PathBuf {
-    fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
+    fs::canonicalize(path)
+        .or_else(|_| std::path::absolute(path))
+        .unwrap_or_else(|_| path.to_owned())
 }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use super::args::ErrorForm;
 use super::failure::Failure;
 use super::session::Session;
+use crate::io::disk::{Disk, System};
 use crate::io::folders;
 use crate::io::gpx;
 use crate::io::import::{self, Options};
@@ -15,7 +16,7 @@ use crate::io::save::{self, Existing};
 use crate::model::Trip;
 use crate::model::line::Line;
 use crate::model::track::Track;
-use crate::tui::outside::{Item, Opened, Outside, Shelf};
+use crate::tui::outside::{Item, Opened, Shelf};
 
 /// Recent trips that are remembered.
 const MOST_RECENT: usize = 12;
@@ -54,7 +55,7 @@ impl Bookshelf {
     pub fn new() -> Self {
         Self {
             state: folders::state(|name| std::env::var_os(name)),
-            session: Session::new(),
+            session: Session::new(&System),
         }
     }
 
@@ -79,8 +80,12 @@ impl Bookshelf {
             .filter(|path| path.extension().is_some_and(|kind| kind == "edits"))
             .filter(|path| !journal::is_written(path))
             .filter_map(|path| {
-                let (head, _) = journal::read(&path)?;
-                let trip = head.trip?;
+                let left = journal::read(&path)?;
+                if left.is_nothing() {
+                    // Its trip was saved, and the program killed before it could take this away.
+                    let _ = fs::remove_file(&path);
+                }
+                let trip = left.trip?;
                 Some(Item::Unsaved {
                     name: trip
                         .name
@@ -94,14 +99,14 @@ impl Bookshelf {
     }
 
     fn open_file(&mut self, path: &Path) -> Result<Opened, String> {
-        let (session, opened) = Session::open(path).map_err(|failure| told(&failure))?;
+        let (session, opened) = Session::open(path, &System).map_err(|failure| told(&failure))?;
         self.session = session;
         Ok(opened)
     }
 }
 
 /// Remembers a trip that was opened or saved, the last one first.
-pub fn remember(path: &Path) {
+pub fn remember(path: &Path, disk: &dyn Disk) {
     let Some(state) = folders::state(|name| std::env::var_os(name)) else {
         return;
     };
@@ -121,7 +126,7 @@ pub fn remember(path: &Path) {
     let text = lines.join("\n") + "\n";
     if text != before && fs::create_dir_all(&state).is_ok() {
         // Nothing is lost but a convenience.
-        let _ = save::save(&list, Existing::Replace, |stream| {
+        let _ = save::save(disk, &list, Existing::Replace, |stream| {
             stream.write_all(text.as_bytes())
         });
     }
@@ -144,16 +149,15 @@ impl Shelf for Bookshelf {
         match item {
             Item::Recent(path) => self.open_file(Path::new(path)),
             Item::Unsaved { at, .. } => {
-                let (head, deeds) =
-                    journal::read(Path::new(at)).ok_or("it is not there any more")?;
-                let trip = head.trip.ok_or("it holds no trip")?;
-                self.session = Session::of_new(&trip);
+                let left = journal::read(Path::new(at)).ok_or("it is not there any more")?;
+                let trip = left.trip.ok_or("it holds no trip")?;
+                self.session = Session::of_new(&trip, &System);
                 self.session.offer(PathBuf::from(at));
                 Ok(Opened {
                     trip: std::sync::Arc::from(trip),
                     file: None,
                     is_new: true,
-                    left_over: deeds,
+                    left_over: left.deeds,
                     edits: Vec::new(),
                     notice: None,
                 })
@@ -165,7 +169,7 @@ impl Shelf for Bookshelf {
                     .ok_or("there is no such sample")?;
                 let mut trip = json::parse(text.as_bytes()).map_err(|error| error.to_string())?;
                 with_its_track(&mut trip)?;
-                self.session = Session::of_new(&trip);
+                self.session = Session::of_new(&trip, &System);
                 Ok(Opened {
                     trip: trip.into(),
                     file: None,
@@ -191,22 +195,14 @@ impl Shelf for Bookshelf {
         let imported = import::import(&files, &Options::default())
             .map_err(|error| told(&Failure::from(error)))?;
         let mut opened = self.create(imported.trip);
-        opened.notice = imported.notes.into_iter().next();
+        opened.notice = opened.notice.or_else(|| imported.notes.into_iter().next());
         Ok(opened)
     }
 
     fn create(&mut self, trip: Trip) -> Opened {
-        self.session = Session::of_new(&trip);
-        // It is written down at once: it stands in no file.
-        self.session.record(&[]);
-        Opened {
-            trip: trip.into(),
-            file: None,
-            is_new: true,
-            left_over: Vec::new(),
-            edits: Vec::new(),
-            notice: None,
-        }
+        let (session, opened) = Session::open_new(trip, &System);
+        self.session = session;
+        opened
     }
 }
 

@@ -7,12 +7,15 @@
 //! cut short is left out. While it is written a journal is locked, so that the same trip opened twice does
 //! not take up what is still being done.
 //!
+//! Before the trip is saved, a line says in which file and what that file will hold. If the program is killed after
+//! that, the file itself tells whether the save came about, and with it whether the deeds stand in it.
+//!
 //! It lies beside the trip as `.NAME.edits`; where that folder cannot be written, or there is no file
 //! yet, in the user's state folder: `$XDG_STATE_HOME/drystage` (XDG Base Directory Specification 0.8),
 //! by default `~/.local/state/drystage`.
 
 use std::fs::{self, File, TryLockError};
-use std::io::{self, BufRead, BufReader, Write};
+use std::io::{self, BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread::JoinHandle;
@@ -20,6 +23,8 @@ use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
+use super::disk::{Disk, Readers, Stream};
+use super::save::folder_of;
 use crate::model::Trip;
 use crate::model::change::Deed;
 
@@ -27,6 +32,13 @@ use crate::model::change::Deed;
 const VERSION: u32 = 1;
 /// After this rest what was written is brought to the disk.
 const REST: Duration = Duration::from_secs(1);
+/// The longest journal that is read.
+const MOST_BYTES: u64 = 256 * 1024 * 1024;
+/// Most saves of a journal that are looked after: each that came about ends it, so there are few.
+const MOST_SAVES: usize = 100;
+
+/// A file, and what it holds.
+pub type Kept = (PathBuf, Print);
 
 /// The first line.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -34,9 +46,20 @@ const REST: Duration = Duration::from_secs(1);
 pub struct Head {
     drystage_edits: u32,
     /// The file that the deeds were done to, with what it held.
-    pub file: Option<(PathBuf, Print)>,
+    pub file: Option<Kept>,
     /// The trip that they were done to, where no file held it.
     pub trip: Option<Box<Trip>>,
+}
+
+/// Any other line.
+#[derive(Serialize, Deserialize)]
+#[serde(untagged)]
+enum Line {
+    Saving {
+        /// Where the trip goes with all that was done to it so far.
+        saving: Kept,
+    },
+    Deed(Deed),
 }
 
 /// What a file held, in short: equal prints are equal bytes for all that an accident can do.
@@ -49,14 +72,35 @@ pub struct Print {
 impl Print {
     /// The print of some bytes: their number and their FNV-1a hash (Fowler, Noll and Vo; RFC 9923).
     pub fn of(bytes: &[u8]) -> Self {
-        let hash = bytes
-            .iter()
-            .fold(0xcbf2_9ce4_8422_2325, |hash: u64, &byte| {
-                (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
-            });
+        Self::EMPTY.and(bytes)
+    }
+
+    /// The print of a file; nothing where there is none that can be read.
+    pub fn of_file(path: &Path) -> Option<Self> {
+        let mut file = BufReader::new(open(path)?);
+        let mut print = Self::EMPTY;
+        loop {
+            let block = file.fill_buf().ok()?;
+            if block.is_empty() {
+                return Some(print);
+            }
+            let length = block.len();
+            print = print.and(block);
+            file.consume(length);
+        }
+    }
+
+    const EMPTY: Self = Self {
+        bytes: 0,
+        hash: 0xcbf2_9ce4_8422_2325,
+    };
+
+    fn and(self, bytes: &[u8]) -> Self {
         Self {
-            bytes: bytes.len() as u64,
-            hash,
+            bytes: self.bytes + bytes.len() as u64,
+            hash: bytes.iter().fold(self.hash, |hash: u64, &byte| {
+                (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+            }),
         }
     }
 }
@@ -84,10 +128,19 @@ impl Head {
 /// A journal that is being written.
 #[derive(Debug)]
 pub struct Journal {
+    disk: &'static dyn Disk,
     path: PathBuf,
-    lines: Option<Sender<String>>,
+    lines: Option<Sender<Work>>,
     thread: Option<JoinHandle<()>>,
     trouble: Receiver<io::Error>,
+}
+
+/// What the thread of a journal is given to do.
+enum Work {
+    /// Append this line.
+    Append(String),
+    /// Bring all that was appended to the disk, and say so.
+    Settle(Sender<()>),
 }
 
 impl Journal {
@@ -96,15 +149,20 @@ impl Journal {
     ///
     /// # Errors
     /// When none can; the last refusal.
-    pub fn begin(places: &[PathBuf], head: &Head, deeds: &[Deed]) -> io::Result<Self> {
+    pub fn begin(
+        disk: &'static dyn Disk,
+        places: &[PathBuf],
+        head: &Head,
+        deeds: &[Deed],
+    ) -> io::Result<Self> {
         let mut text = line(head)?;
         for deed in deeds {
             text += &line(deed)?;
         }
         let mut refused = io::Error::other("no folder to write in");
         for path in places {
-            match create(path, &text) {
-                Ok(file) => return Self::on(path, file),
+            match create(disk, path, &text) {
+                Ok(file) => return Self::on(disk, path, file),
                 Err(error) => refused = error,
             }
         }
@@ -116,18 +174,19 @@ impl Journal {
         &self.path
     }
 
-    fn on(path: &Path, mut file: File) -> io::Result<Self> {
+    fn on(disk: &'static dyn Disk, path: &Path, file: File) -> io::Result<Self> {
         let (lines, taken) = mpsc::channel();
         let (tell, trouble) = mpsc::channel();
         let thread = std::thread::Builder::new()
             .name("journal".to_owned())
             .spawn(move || {
                 // Whoever does not listen does not want to know.
-                if let Err(error) = append(&mut file, &taken) {
+                if let Err(error) = append(disk, &file, &taken) {
                     let _ = tell.send(error);
                 }
             })?;
         Ok(Self {
+            disk,
             path: path.to_owned(),
             lines: Some(lines),
             thread: Some(thread),
@@ -137,9 +196,29 @@ impl Journal {
 
     /// Writes a deed down.
     pub fn add(&self, deed: &Deed) {
-        if let (Some(lines), Ok(text)) = (&self.lines, line(deed)) {
+        self.append(deed);
+    }
+
+    /// Writes down what is going to be saved and where, and waits until that is on the disk: if the program does not
+    /// live to take the journal away, the next one knows what to do with it.
+    pub fn saving(&self, to: Kept) {
+        self.append(&Line::Saving { saving: to });
+        let (tell, settled) = mpsc::channel();
+        self.give(Work::Settle(tell));
+        // A thread that is gone has told why, and what cannot be written down can still be saved.
+        let _ = settled.recv();
+    }
+
+    fn append(&self, content: &impl Serialize) {
+        if let Ok(text) = line(content) {
+            self.give(Work::Append(text));
+        }
+    }
+
+    fn give(&self, work: Work) {
+        if let Some(lines) = &self.lines {
             // A thread that is gone has told why.
-            let _ = lines.send(text);
+            let _ = lines.send(work);
         }
     }
 
@@ -152,7 +231,7 @@ impl Journal {
     pub fn remove(mut self) {
         self.stop();
         // One that stays is offered once more; nothing is lost by it.
-        let _ = fs::remove_file(&self.path);
+        let _ = self.disk.remove(&self.path);
     }
 
     fn stop(&mut self) {
@@ -172,28 +251,32 @@ impl Drop for Journal {
 /// Whether a journal is being written by a program that runs.
 pub fn is_written(path: &Path) -> bool {
     let locked = |file: File| matches!(file.try_lock_shared(), Err(TryLockError::WouldBlock));
-    File::open(path).is_ok_and(locked)
+    open(path).is_some_and(locked)
 }
 
-fn create(path: &Path, text: &str) -> io::Result<File> {
-    if is_written(path) {
+/// Opens a file to be read; what is none, a pipe for one, could keep who opens it waiting for ever.
+fn open(path: &Path) -> Option<File> {
+    fs::metadata(path).ok().filter(fs::Metadata::is_file)?;
+    File::open(path).ok()
+}
+
+fn create(disk: &dyn Disk, path: &Path, text: &str) -> io::Result<File> {
+    // Held until another lies in its place, so that of two programs that begin at once one is refused.
+    let before = open(path);
+    let lock = before.as_ref().map(File::try_lock);
+    if matches!(lock, Some(Err(TryLockError::WouldBlock))) {
         return Err(io::Error::other("the trip is open in another window"));
     }
-    let folder = path
-        .parent()
-        .filter(|folder| !folder.as_os_str().is_empty());
-    let folder = folder.unwrap_or(Path::new("."));
+    let folder = folder_of(path);
     // Only the state folder is ever missing.
     fs::create_dir_all(folder)?;
-    // Readable for its owner only, as every temporary file is.
-    let mut beside = tempfile::Builder::new()
-        .prefix(".drystage-")
-        .suffix(".part")
-        .tempfile_in(folder)?;
-    beside.write_all(text.as_bytes())?;
-    // A file system without locks still keeps what is written.
-    let _ = beside.as_file().try_lock();
-    Ok(beside.persist(path)?)
+    let part = disk.make(folder, Readers::Owner)?;
+    Stream(disk, part.as_file()).write_all(text.as_bytes())?;
+    if before.is_some() {
+        disk.replace(part, path)
+    } else {
+        disk.name(part, path)
+    }
 }
 
 fn line(content: &impl Serialize) -> io::Result<String> {
@@ -201,41 +284,96 @@ fn line(content: &impl Serialize) -> io::Result<String> {
 }
 
 /// Appends what comes, and brings it to the disk when nothing came for a while.
-fn append(file: &mut File, lines: &Receiver<String>) -> io::Result<()> {
+fn append(disk: &dyn Disk, file: &File, work: &Receiver<Work>) -> io::Result<()> {
     let mut unsynced = true;
     loop {
         let next = if unsynced {
-            lines.recv_timeout(REST)
+            work.recv_timeout(REST)
         } else {
-            lines.recv().map_err(|_| RecvTimeoutError::Disconnected)
+            work.recv().map_err(|_| RecvTimeoutError::Disconnected)
         };
         match next {
-            Ok(text) => {
-                file.write_all(text.as_bytes())?;
+            Ok(Work::Append(text)) => {
+                Stream(disk, file).write_all(text.as_bytes())?;
                 unsynced = true;
             }
+            Ok(Work::Settle(tell)) => {
+                disk.sync(file)?;
+                unsynced = false;
+                let _ = tell.send(());
+            }
             Err(RecvTimeoutError::Timeout) => {
-                file.sync_data()?;
+                disk.sync(file)?;
                 unsynced = false;
             }
-            Err(RecvTimeoutError::Disconnected) => return file.sync_data(),
+            Err(RecvTimeoutError::Disconnected) if unsynced => return disk.sync(file),
+            Err(RecvTimeoutError::Disconnected) => return Ok(()),
         }
     }
 }
 
-/// Reads a journal: its head and all deeds that were written whole. Nothing where there is none, or none that this
-/// program wrote.
-pub fn read(path: &Path) -> Option<(Head, Vec<Deed>)> {
-    let mut lines = BufReader::new(File::open(path).ok()?).lines();
+/// What was left in a journal.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Left {
+    /// The file that the deeds were done to, with what it held.
+    pub file: Option<Kept>,
+    /// The trip that they were done to, where no file held it.
+    pub trip: Option<Box<Trip>>,
+    /// What was done and stands in no file.
+    pub deeds: Vec<Deed>,
+}
+
+impl Left {
+    /// Whether all of it stands in a file.
+    pub fn is_nothing(&self) -> bool {
+        self.trip.is_none() && self.deeds.is_empty()
+    }
+
+    /// Takes out what stands in the file to which it was being saved, if that came about.
+    fn saved(&mut self, to: Kept, is_last: bool) {
+        if Print::of_file(&to.0) != Some(to.1) {
+            return;
+        }
+        if self.file.as_ref().is_some_and(|(own, _)| *own == to.0) {
+            self.file = Some(to);
+            self.deeds.clear();
+        } else if is_last {
+            // Under another name; what was done after that would have to be done to that one.
+            self.trip = None;
+            self.deeds.clear();
+        }
+    }
+}
+
+/// Reads a journal: its head and all that was written whole and stands in no file. Nothing where there is no journal,
+/// or none that this program wrote.
+pub fn read(path: &Path) -> Option<Left> {
+    let mut lines = BufReader::new(open(path)?).take(MOST_BYTES).lines();
     let head: Head = serde_json::from_str(&lines.next()?.ok()?).ok()?;
     if head.drystage_edits != VERSION {
         return None;
     }
-    let deeds = lines
+    let mut left = Left {
+        file: head.file,
+        trip: head.trip,
+        deeds: Vec::new(),
+    };
+    let mut saves = 0;
+    let mut lines = lines
         .map_while(Result::ok)
         .map_while(|line| serde_json::from_str(&line).ok())
-        .collect();
-    Some((head, deeds))
+        .peekable();
+    while let Some(line) = lines.next() {
+        match line {
+            Line::Deed(deed) => left.deeds.push(deed),
+            Line::Saving { saving } if saves < MOST_SAVES => {
+                saves += 1;
+                left.saved(saving, lines.peek().is_none());
+            }
+            Line::Saving { .. } => {}
+        }
+    }
+    Some(left)
 }
 
 /// The places for the journal of a trip in a file, the best first.
@@ -251,6 +389,7 @@ pub fn places(trip: &Path, state: Option<&Path>) -> Vec<PathBuf> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::io::disk::System;
     use crate::model::change::Change;
     use crate::model::check;
 
@@ -268,11 +407,11 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join(".trip.json.edits");
         let head = Head::of_file("trip.json".into(), Print::of(b"x"));
-        let journal = Journal::begin(std::slice::from_ref(&path), &head, &[]).unwrap();
+        let journal = Journal::begin(&System, std::slice::from_ref(&path), &head, &[]).unwrap();
         journal.add(&deed(150));
         journal.add(&deed(160));
         assert!(is_written(&path));
-        let again = Journal::begin(std::slice::from_ref(&path), &head, &[]);
+        let again = Journal::begin(&System, std::slice::from_ref(&path), &head, &[]);
         assert_eq!(
             again.unwrap_err().to_string(),
             "the trip is open in another window"
@@ -280,12 +419,14 @@ mod tests {
         drop(journal);
         assert!(!is_written(&path));
         let whole = fs::read(&path).unwrap();
-        assert_eq!(
-            read(&path),
-            Some((head.clone(), vec![deed(150), deed(160)]))
-        );
+        let left = |deeds: &[Deed]| Left {
+            file: head.file.clone(),
+            trip: None,
+            deeds: deeds.to_vec(),
+        };
+        assert_eq!(read(&path), Some(left(&[deed(150), deed(160)])));
         fs::write(&path, &whole[..whole.len() - 9]).unwrap();
-        assert_eq!(read(&path), Some((head, vec![deed(150)])));
+        assert_eq!(read(&path), Some(left(&[deed(150)])));
         fs::write(&path, "{}\n").unwrap();
         assert_eq!(read(&path), None);
     }
@@ -294,18 +435,23 @@ mod tests {
     fn a_trip_in_no_file_stands_in_the_head() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("deep/new.edits");
-        let journal =
-            Journal::begin(std::slice::from_ref(&path), &Head::of_trip(&trip()), &[]).unwrap();
+        let journal = Journal::begin(
+            &System,
+            std::slice::from_ref(&path),
+            &Head::of_trip(&trip()),
+            &[],
+        )
+        .unwrap();
         journal.add(&deed(150));
-        let (head, deeds) = loop {
+        let left = loop {
             // The thread writes at once, but it is another thread.
             match read(&path) {
-                Some((head, deeds)) if !deeds.is_empty() => break (head, deeds),
+                Some(left) if !left.deeds.is_empty() => break left,
                 _ => std::thread::sleep(Duration::from_millis(5)),
             }
         };
-        assert_eq!(head.trip.as_deref(), Some(&trip()));
-        assert_eq!(deeds, [deed(150)]);
+        assert_eq!(left.trip.as_deref(), Some(&trip()));
+        assert_eq!(left.deeds, [deed(150)]);
         journal.remove();
         assert!(!path.exists());
     }
@@ -318,8 +464,50 @@ mod tests {
         fs::write(folder.path().join("file"), "x").unwrap();
         let places = places(&folder.path().join("file/trip.json"), Some(&state));
         let head = Head::of_file("trip.json".into(), Print::of(b""));
-        let journal = Journal::begin(&places, &head, &[]).unwrap();
+        let journal = Journal::begin(&System, &places, &head, &[]).unwrap();
         assert!(journal.path.starts_with(&state), "{:?}", journal.path);
-        assert!(Journal::begin(&places[..1], &head, &[]).is_err());
+        assert!(Journal::begin(&System, &places[..1], &head, &[]).is_err());
+    }
+
+    /// What is left of a journal on `trip.json` that tells of two deeds, of a save to `to` after the first, and perhaps
+    /// of nothing after that save.
+    fn left_after_save(to: &str, came_about: bool, goes_on: bool) -> Left {
+        let folder = tempfile::tempdir().unwrap();
+        let [trip, to] = ["trip.json", to].map(|name| folder.path().join(name));
+        fs::write(&trip, "old").unwrap();
+        let place = folder.path().join(".trip.json.edits");
+        let head = Head::of_file(trip, Print::of(b"old"));
+        let journal =
+            Journal::begin(&System, std::slice::from_ref(&place), &head, &[deed(150)]).unwrap();
+        journal.saving((to.clone(), Print::of(b"new")));
+        if goes_on {
+            journal.add(&deed(160));
+        }
+        drop(journal);
+        if came_about {
+            fs::write(&to, "new").unwrap();
+        }
+        read(&place).unwrap()
+    }
+
+    #[test]
+    fn what_was_being_saved_is_left_unless_the_file_holds_it() {
+        let none: [Deed; 0] = [];
+        for to in ["trip.json", "other.json"] {
+            assert_eq!(left_after_save(to, false, false).deeds, [deed(150)]);
+            assert_eq!(
+                left_after_save(to, false, true).deeds,
+                [deed(150), deed(160)]
+            );
+            let left = left_after_save(to, true, false);
+            assert!(left.is_nothing() && left.deeds == none, "{left:?}");
+        }
+        let left = left_after_save("trip.json", true, true);
+        assert_eq!(left.file.unwrap().1, Print::of(b"new"));
+        assert_eq!(left.deeds, [deed(160)]);
+        // The other file is not this one: what was done to it since is of no use without what came before.
+        let left = left_after_save("other.json", true, true);
+        assert_eq!(left.file.unwrap().1, Print::of(b"old"));
+        assert_eq!(left.deeds, [deed(150), deed(160)]);
     }
 }

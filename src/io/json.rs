@@ -14,6 +14,7 @@ use serde::Serialize;
 use serde::de::{DeserializeSeed, Error as _, MapAccess, SeqAccess, Visitor};
 use serde_json::{Map, Number, Value};
 
+use super::disk::System;
 use super::layout::OneLineLists;
 use super::save::{self, Existing, SaveError};
 use crate::model::Trip;
@@ -144,7 +145,7 @@ pub fn write(trip: &Trip, stream: &mut dyn Write) -> io::Result<()> {
 /// # Errors
 /// When the file exists and is to be kept, or the system refuses.
 pub fn save(trip: &Trip, path: &Path, existing: Existing) -> Result<(), SaveError> {
-    save::save(path, existing, |stream| write(trip, stream))
+    save::save(&System, path, existing, |stream| write(trip, stream))
 }
 
 /// Line and column, from 1, of what comes after `before`.

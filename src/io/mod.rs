@@ -1,6 +1,7 @@
 //! Files: the only modules that open, read and write them.
 
 pub mod csv;
+pub mod disk;
 pub mod folders;
 pub mod geojson;
 pub mod gpx;

@@ -4,15 +4,21 @@
 //! of the old one in one step. What stands at the end of a symbolic link is replaced, not the link; mode
 //! bits and, where that is allowed, the owner are kept. A device or a pipe is written to as it is. What
 //! cannot be kept are hard links: the other names keep the old text.
+//!
+//! A program that is killed on the way leaves its part, `.drystage-*.part`, beside the file. The next save in that
+//! folder takes it away.
 
-use std::fs::{self, File, Metadata, OpenOptions};
+use std::fs::{self, DirEntry, File, OpenOptions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
-use tempfile::NamedTempFile;
+use super::disk::{Disk, PART, Readers, Stream};
 
 /// Most symbolic links that are followed, one to the next.
 const MOST_LINKS: usize = 40;
+/// A part that was not written to for so long, and that nobody has locked, is nobody's.
+const ABANDONED: Duration = Duration::from_secs(3600);
 
 /// What to do when the file is already there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,7 +29,7 @@ pub enum Existing {
     Replace,
 }
 
-/// Why a file was not saved. The file that stood there is as it was.
+/// Why a file was not saved. But for the last reason, what stood there is as it was.
 #[derive(Debug, thiserror::Error)]
 pub enum SaveError {
     /// It is already there and was not to be replaced.
@@ -42,20 +48,30 @@ pub enum SaveError {
         /// The system's reason.
         source: io::Error,
     },
+    /// The new file stands there, but the system refused to bring its name to the disk.
+    #[error("{} is written, but a power cut may take it back: {source}", .path.display())]
+    Unsettled {
+        /// The file.
+        path: PathBuf,
+        /// The system's reason.
+        source: io::Error,
+    },
 }
 
 /// Saves what `write` writes as the file `path`.
 ///
 /// # Errors
 /// When the file exists and is to be kept, or when the system refuses any step or `write` fails: then
-/// nothing has changed. Only where `path` is a device or a pipe a part may have been written.
+/// nothing has changed, but for [`SaveError::Unsettled`]. Only where `path` is a device or a pipe a part may have
+/// been written.
 pub fn save(
+    disk: &dyn Disk,
     path: &Path,
     existing: Existing,
     write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
 ) -> Result<(), SaveError> {
     let path = &end_of_links(path)?;
-    let old = match fs::metadata(path) {
+    let old = match disk.look(path) {
         Ok(old) => Some(old),
         Err(error) if error.kind() == io::ErrorKind::NotFound => None,
         Err(error) => return Err(refused("look at", path)(error)),
@@ -66,21 +82,43 @@ pub fn save(
         Some(_) if existing == Existing::Keep => return Err(SaveError::Exists(path.clone())),
         _ => {}
     }
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    let mut beside = new_file(folder).map_err(refused("make a file in", folder))?;
-    fill(beside.as_file_mut(), old.as_ref(), write).map_err(refused("write", path))?;
+    let folder = folder_of(path);
+    let part = disk
+        .make(folder, Readers::Usual)
+        .map_err(refused("make a file in", folder))?;
+    if let Some(old) = &old {
+        disk.liken(part.as_file(), old)
+            .map_err(refused("keep the mode bits of", path))?;
+    }
+    let mut stream = BufWriter::new(Stream(disk, part.as_file()));
+    write(&mut stream)
+        .and_then(|()| stream.flush())
+        .map_err(refused("write", path))?;
+    drop(stream);
+    disk.sync(part.as_file())
+        .map_err(refused("bring to the disk", path))?;
     let placed = match existing {
-        Existing::Keep => beside.persist_noclobber(path),
-        Existing::Replace => beside.persist(path),
+        Existing::Keep => disk.name(part, path),
+        Existing::Replace => disk.replace(part, path),
     };
-    placed.map_err(|error| match error.error.kind() {
+    placed.map_err(|error| match error.kind() {
         io::ErrorKind::AlreadyExists => SaveError::Exists(path.clone()),
-        _ => refused("replace", path)(error.error),
+        _ => refused("replace", path)(error),
     })?;
-    sync_folder(folder).map_err(refused("bring to the disk", folder))
+    disk.sync_folder(folder)
+        .map_err(|source| SaveError::Unsettled {
+            path: path.clone(),
+            source,
+        })?;
+    sweep(folder);
+    Ok(())
+}
+
+/// The folder in which a file lies.
+pub(super) fn folder_of(path: &Path) -> &Path {
+    path.parent()
+        .filter(|folder| !folder.as_os_str().is_empty())
+        .unwrap_or(Path::new("."))
 }
 
 fn refused<'a>(act: &'static str, path: &'a Path) -> impl FnOnce(io::Error) -> SaveError + 'a {
@@ -120,51 +158,34 @@ fn write_through(
         .map_err(refused("write", path))
 }
 
-fn new_file(folder: &Path) -> io::Result<NamedTempFile> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".drystage-").suffix(".part");
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // What any new file gets; the system takes the user's umask off it.
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    builder.tempfile_in(folder)
-}
-
-fn fill(
-    file: &mut File,
-    old: Option<&Metadata>,
-    write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
-) -> io::Result<()> {
-    if let Some(old) = old {
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::{MetadataExt, fchown};
-            // Only the superuser may give a file away; for everybody else the new file is their own.
-            let _ = fchown(&*file, Some(old.uid()), Some(old.gid()));
+/// Takes the parts away that killed programs left in a folder. What is not understood stays.
+fn sweep(folder: &Path) {
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        if is_abandoned(&entry).unwrap_or(false) {
+            let _ = fs::remove_file(entry.path());
         }
-        file.set_permissions(old.permissions())?;
     }
-    let mut buffered = BufWriter::new(&*file);
-    write(&mut buffered)?;
-    buffered.flush()?;
-    drop(buffered);
-    file.sync_all()
 }
 
-/// Brings the new name to the disk; elsewhere than on Unix a folder cannot be opened for that.
-fn sync_folder(folder: &Path) -> io::Result<()> {
-    if cfg!(unix) {
-        File::open(folder)?.sync_all()
-    } else {
-        Ok(())
+/// Whether a file is a part on which nobody works. It is old as well as not locked: one that was only just made may
+/// not be locked yet.
+fn is_abandoned(entry: &DirEntry) -> io::Result<bool> {
+    let name = entry.file_name();
+    let name = name.as_encoded_bytes();
+    let [before, after] = PART.map(str::as_bytes);
+    if !(name.starts_with(before) && name.ends_with(after)) {
+        return Ok(false);
     }
+    // Of the entry itself, not of what a link leads to.
+    let about = entry.metadata()?;
+    let is_old = about.modified()?.elapsed().is_ok_and(|age| age > ABANDONED);
+    Ok(about.is_file() && is_old && File::open(entry.path())?.try_lock().is_ok())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::io::disk::System;
 
     fn text(text: &str) -> impl FnOnce(&mut dyn Write) -> io::Result<()> + '_ {
         |out| out.write_all(text.as_bytes())
@@ -184,11 +205,11 @@ mod tests {
     fn a_new_file_is_written_and_an_old_one_kept_unless_told() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("trip.json");
-        save(&path, Existing::Keep, text("one")).unwrap();
-        let error = save(&path, Existing::Keep, text("two")).unwrap_err();
+        save(&System, &path, Existing::Keep, text("one")).unwrap();
+        let error = save(&System, &path, Existing::Keep, text("two")).unwrap_err();
         assert!(matches!(error, SaveError::Exists(_)), "{error}");
         assert_eq!(fs::read_to_string(&path).unwrap(), "one");
-        save(&path, Existing::Replace, text("two")).unwrap();
+        save(&System, &path, Existing::Replace, text("two")).unwrap();
         assert_eq!(fs::read_to_string(&path).unwrap(), "two");
         assert_eq!(names(folder.path()), ["trip.json"]);
     }
@@ -197,12 +218,12 @@ mod tests {
     fn a_failure_half_way_leaves_the_old_file_and_nothing_else() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("trip.json");
-        save(&path, Existing::Keep, text("old")).unwrap();
+        save(&System, &path, Existing::Keep, text("old")).unwrap();
         let half = |out: &mut dyn Write| {
             out.write_all(b"ne")?;
             Err(io::Error::other("no room"))
         };
-        let error = save(&path, Existing::Replace, half).unwrap_err();
+        let error = save(&System, &path, Existing::Replace, half).unwrap_err();
         assert!(error.to_string().ends_with("trip.json: no room"), "{error}");
         assert_eq!(fs::read_to_string(&path).unwrap(), "old");
         assert_eq!(names(folder.path()), ["trip.json"]);
@@ -211,10 +232,10 @@ mod tests {
     #[test]
     fn folders_are_refused() {
         let folder = tempfile::tempdir().unwrap();
-        let error = save(folder.path(), Existing::Replace, text("x")).unwrap_err();
+        let error = save(&System, folder.path(), Existing::Replace, text("x")).unwrap_err();
         assert!(matches!(error, SaveError::Folder(_)), "{error}");
         let nowhere = folder.path().join("none").join("trip.json");
-        let error = save(&nowhere, Existing::Keep, text("x")).unwrap_err();
+        let error = save(&System, &nowhere, Existing::Keep, text("x")).unwrap_err();
         assert!(matches!(error, SaveError::System { .. }), "{error}");
     }
 
@@ -232,10 +253,10 @@ mod tests {
         symlink("real.json", &link).unwrap();
         symlink("inner/link.json", &link2).unwrap();
         // The end of the links does not exist yet.
-        save(&link2, Existing::Keep, text("one")).unwrap();
+        save(&System, &link2, Existing::Keep, text("one")).unwrap();
         assert_eq!(fs::read_to_string(&real).unwrap(), "one");
         fs::set_permissions(&real, fs::Permissions::from_mode(0o640)).unwrap();
-        save(&link2, Existing::Replace, text("two")).unwrap();
+        save(&System, &link2, Existing::Replace, text("two")).unwrap();
         assert!(fs::symlink_metadata(&link2).unwrap().is_symlink());
         assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
         assert_eq!(fs::read_to_string(&real).unwrap(), "two");
@@ -249,7 +270,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let ring = folder.path().join("ring.json");
         std::os::unix::fs::symlink("ring.json", &ring).unwrap();
-        let error = save(&ring, Existing::Replace, text("x")).unwrap_err();
+        let error = save(&System, &ring, Existing::Replace, text("x")).unwrap_err();
         assert!(error.to_string().contains("too many"), "{error}");
     }
 
@@ -257,7 +278,7 @@ mod tests {
     #[test]
     fn a_device_is_written_to_and_not_replaced() {
         let null = Path::new("/dev/null");
-        save(null, Existing::Keep, text("x")).unwrap();
+        save(&System, null, Existing::Keep, text("x")).unwrap();
         assert!(!fs::metadata(null).unwrap().is_file());
     }
 }

@@ -109,6 +109,11 @@ impl State {
         self.left_over.clear();
     }
 
+    /// Whether it is still to be decided what becomes of unsaved edits of the last time.
+    pub(super) const fn is_offered(&self) -> bool {
+        self.recovered.is_some()
+    }
+
     /// Writes down what was done since the last time, and reads the tracks that it named.
     pub(super) fn write_down(&mut self, outside: &mut dyn Outside) {
         let news = self.history.take_news();

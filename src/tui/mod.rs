@@ -210,8 +210,10 @@ fn follow(
                 dirty = true;
                 match update(state, message) {
                     Some(Effect::Quit) => {
-                        // Whoever quits without saving was asked.
-                        outside.forget();
+                        // Whoever quits without saving was asked; what was offered and not decided on is offered again.
+                        if !state.is_offered() {
+                            outside.forget();
+                        }
                         return Ok(());
                     }
                     Some(Effect::Suspend) => screen.suspend()?,

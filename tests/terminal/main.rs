@@ -4,6 +4,10 @@
 #![cfg(unix)]
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
+mod faults;
+#[path = "../faults/faulty.rs"]
+#[expect(dead_code, reason = "the rest is for the tests beside it")]
+mod faulty;
 mod input;
 mod laid_out;
 mod painting;
