@@ -626,6 +626,26 @@ fn the_way_back_is_the_way_out_turned_round() {
     assert_eq!(again.days(), there.days());
 }
 
+/// A reading binds the tank: a trip that could not be read again is no result of a change.
+#[test]
+fn a_tank_holds_what_was_read_in_it() {
+    let mut trip = example();
+    trip.log =
+        serde_json::from_value(json!([{ "node": 0, "odometer_km": 48064, "tank_left_l": 52 }]))
+            .unwrap();
+    let told = |to: u32| {
+        let change = Change::set(&trip, "/vehicle/tank_l", Some(to.into()));
+        let start = Change::set(&trip, "/rules/start_l", Some(50.into()));
+        let (trip, _) = start.apply(&trip).unwrap();
+        change.apply(&trip).map_err(|error| error.to_string()).err()
+    };
+    assert_eq!(told(52), None);
+    assert_eq!(
+        told(51).as_deref(),
+        Some("/log/0/tank_left_l: must be at most the tank's 51 L, got 52")
+    );
+}
+
 /// Fields that are cleared are gone with the objects that were made for them; nothing else is.
 #[test]
 fn undo_takes_away_what_was_made_on_the_way() {

@@ -4,15 +4,11 @@
 //! document, at most [`MOST_BYTES`] bytes, nesting as deep as `serde_json` goes (128). Numbers keep their
 //! last bit. Points of a track's GPX file are not read here.
 
-use std::cell::RefCell;
-use std::fmt;
 use std::fs::File;
 use std::io::{self, Read, Write};
 use std::path::Path;
 
 use serde::Serialize;
-use serde::de::{DeserializeSeed, Error as _, MapAccess, SeqAccess, Visitor};
-use serde_json::{Map, Number, Value};
 
 use super::disk::System;
 use super::layout::OneLineLists;
@@ -22,9 +18,6 @@ use crate::model::check::{self, Problem};
 
 /// The largest file that is read.
 pub const MOST_BYTES: u64 = 256 * 1024 * 1024;
-
-/// Most keys standing twice that are told.
-const MOST_TWICE: usize = 1000;
 
 /// Why a file gave no trip. The caller knows the file's name.
 #[derive(Debug, thiserror::Error)]
@@ -112,16 +105,23 @@ pub fn parse(bytes: &[u8]) -> Result<Trip, ReadError> {
             byte: bytes[good],
         }
     })?;
-    let twice = RefCell::new(Vec::new());
+    sound(text).or_else(|_| explained(text))
+}
+
+/// The trip in a text in which nothing is wrong.
+fn sound(text: &str) -> serde_json::Result<Trip> {
     let mut deserializer = serde_json::Deserializer::from_str(text);
-    let document = Once {
-        twice: &twice,
-        at: &At::Root,
-    }
-    .deserialize(&mut deserializer)
-    .and_then(|document| deserializer.end().map(|()| document))
-    .map_err(|error| syntax(text, &error))?;
-    let mut problems = twice.into_inner();
+    let trip = check::read_sound(&mut deserializer)?;
+    deserializer.end()?;
+    Ok(trip)
+}
+
+/// Everything that is wrong with a text.
+fn explained(text: &str) -> Result<Trip, ReadError> {
+    let mut deserializer = serde_json::Deserializer::from_str(text);
+    let (document, mut problems) = check::document(&mut deserializer)
+        .and_then(|read| deserializer.end().map(|()| read))
+        .map_err(|error| syntax(text, &error))?;
     if problems.is_empty() {
         return check::read(document).map_err(ReadError::Problems);
     }
@@ -196,112 +196,10 @@ fn syntax(text: &str, error: &serde_json::Error) -> ReadError {
     }
 }
 
-/// The way down to a value, kept on the stack and put into words only when needed.
-enum At<'a> {
-    Root,
-    Key(&'a At<'a>, &'a str),
-    Index(&'a At<'a>, usize),
-}
-
-/// As a JSON Pointer.
-impl fmt::Display for At<'_> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            At::Root => Ok(()),
-            At::Key(above, key) => write!(f, "{above}/{}", check::escaped(key)),
-            At::Index(above, index) => write!(f, "{above}/{index}"),
-        }
-    }
-}
-
-/// Builds a document of which every key stands once, and notes those that stand twice.
-struct Once<'a> {
-    twice: &'a RefCell<Vec<Problem>>,
-    at: &'a At<'a>,
-}
-
-impl<'de> DeserializeSeed<'de> for Once<'_> {
-    type Value = Value;
-
-    fn deserialize<D: serde::Deserializer<'de>>(self, deserializer: D) -> Result<Value, D::Error> {
-        deserializer.deserialize_any(self)
-    }
-}
-
-impl<'de> Visitor<'de> for Once<'_> {
-    type Value = Value;
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a JSON value")
-    }
-
-    fn visit_unit<E>(self) -> Result<Value, E> {
-        Ok(Value::Null)
-    }
-
-    fn visit_bool<E>(self, value: bool) -> Result<Value, E> {
-        Ok(value.into())
-    }
-
-    fn visit_i64<E>(self, value: i64) -> Result<Value, E> {
-        Ok(value.into())
-    }
-
-    fn visit_u64<E>(self, value: u64) -> Result<Value, E> {
-        Ok(value.into())
-    }
-
-    fn visit_f64<E: serde::de::Error>(self, value: f64) -> Result<Value, E> {
-        let number = Number::from_f64(value).ok_or_else(|| E::custom("number out of range"))?;
-        Ok(number.into())
-    }
-
-    fn visit_str<E>(self, value: &str) -> Result<Value, E> {
-        Ok(value.into())
-    }
-
-    fn visit_string<E>(self, value: String) -> Result<Value, E> {
-        Ok(value.into())
-    }
-
-    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Value, A::Error> {
-        let mut values = Vec::new();
-        while let Some(value) = list.next_element_seed(Once {
-            twice: self.twice,
-            at: &At::Index(self.at, values.len()),
-        })? {
-            values.push(value);
-        }
-        Ok(values.into())
-    }
-
-    fn visit_map<A: MapAccess<'de>>(self, mut object: A) -> Result<Value, A::Error> {
-        let mut map = Map::new();
-        while let Some(key) = object.next_key::<String>()? {
-            let at = At::Key(self.at, &key);
-            let value = object.next_value_seed(Once {
-                twice: self.twice,
-                at: &at,
-            })?;
-            if map.contains_key(&key) {
-                let mut twice = self.twice.borrow_mut();
-                if twice.len() >= MOST_TWICE {
-                    return Err(A::Error::custom("too many keys that stand twice"));
-                }
-                twice.push(Problem {
-                    at: at.to_string(),
-                    says: "must stand once, got it again".to_owned(),
-                });
-            } else {
-                map.insert(key, value);
-            }
-        }
-        Ok(map.into())
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use serde_json::Value;
+
     use super::*;
 
     const EXAMPLE: &str = include_str!("../../tests/data/example-trip.json");

@@ -10,13 +10,13 @@ impl Change {
         let name = format!("insert leg {} to {}", at + 1, leg.to);
         let mut days: Vec<Option<u32>> = trip.days().into_iter().map(Some).collect();
         days.insert(at.min(days.len()), None);
-        let mut legs = trip.legs.clone();
-        legs.insert(at.min(legs.len()), leg.clone());
+        let mut stated = stated_days(trip);
+        stated.insert(at.min(stated.len()), leg.day);
         let mut steps = vec![Step::InsertLegs {
             at,
             legs: vec![leg],
         }];
-        steps.extend(keep_days(&legs, &days));
+        steps.extend(keep_days(&stated, &days));
         Self::new(name, steps)
     }
 
@@ -37,21 +37,21 @@ impl Change {
     /// When there are no such legs, or no other ones.
     pub fn delete_legs(trip: &Trip, at: usize, count: usize) -> Result<Self, ChangeError> {
         let mut days: Vec<Option<u32>> = trip.days().into_iter().map(Some).collect();
-        let mut legs = trip.legs.clone();
-        if at + count > legs.len() {
+        let mut stated = stated_days(trip);
+        if at + count > stated.len() {
             return Err(missing(trip, at + count - 1));
         }
-        if count == legs.len() {
+        if count == stated.len() {
             return Err(ChangeError::Legs("a trip must have a leg".to_owned()));
         }
         days.drain(at..at + count);
-        legs.drain(at..at + count);
+        stated.drain(at..at + count);
         let mut steps = vec![Step::Remove {
             list: LEGS.to_owned(),
             at,
             count,
         }];
-        steps.extend(keep_days(&legs, &days));
+        steps.extend(keep_days(&stated, &days));
         Ok(Self::new(format!("delete {}", named(at, count)), steps))
     }
 
@@ -71,9 +71,9 @@ impl Change {
             return Err(missing(trip, (from + count).max(to + count) - 1));
         }
         let was = trip.days();
-        let mut legs = trip.legs.clone();
-        let moved: Vec<Leg> = legs.drain(from..from + count).collect();
-        legs.splice(to..to, moved);
+        let mut stated = stated_days(trip);
+        let moved: Vec<Option<u32>> = stated.drain(from..from + count).collect();
+        stated.splice(to..to, moved);
         let mut days: Vec<u32> = was.clone();
         let of_moved: Vec<u32> = days.drain(from..from + count).collect();
         let before = to.checked_sub(1).map(|at| days[at]);
@@ -91,7 +91,7 @@ impl Change {
             count,
             to,
         }];
-        steps.extend(keep_days(&legs, &days));
+        steps.extend(keep_days(&stated, &days));
         Ok(Self::new(format!("move {}", named(from, count)), steps))
     }
 
@@ -113,7 +113,7 @@ impl Change {
             })
             .collect();
         let name = format!("leg {}: day {} -> {day}", at + 1, days[at]);
-        Ok(Self::new(name, keep_days(&trip.legs, &wanted)))
+        Ok(Self::new(name, keep_days(&stated_days(trip), &wanted)))
     }
 
     /// Drives a leg and all behind it so many days later, or earlier with a number below 0.
@@ -144,7 +144,7 @@ impl Change {
             ))
         })?;
         let name = format!("leg {} and on: {by:+} days", at + 1);
-        Ok(Self::new(name, keep_days(&trip.legs, &wanted)))
+        Ok(Self::new(name, keep_days(&stated_days(trip), &wanted)))
     }
 }
 
@@ -169,12 +169,18 @@ fn named(at: usize, count: usize) -> String {
     }
 }
 
-/// The steps that give each leg the day that it shall have, where it would not have it by itself.
-pub(super) fn keep_days(legs: &[Leg], wanted: &[Option<u32>]) -> Vec<Step> {
+/// The day that each leg states.
+fn stated_days(trip: &Trip) -> Vec<Option<u32>> {
+    trip.legs.iter().map(|leg| leg.day).collect()
+}
+
+/// The steps that give each leg the day that it shall have, where it would not have it by itself from the day that it
+/// states.
+fn keep_days(stated: &[Option<u32>], wanted: &[Option<u32>]) -> Vec<Step> {
     let mut day = FIRST_DAY;
     let mut steps = Vec::new();
-    for (number, (leg, wanted)) in legs.iter().zip(wanted).enumerate() {
-        let by_itself = leg.day.unwrap_or(day);
+    for (number, (stated, wanted)) in stated.iter().zip(wanted).enumerate() {
+        let by_itself = stated.unwrap_or(day);
         day = wanted.unwrap_or(by_itself);
         if day != by_itself {
             steps.push(Step::set(format!("{LEGS}/{number}/day"), day));

@@ -1,4 +1,4 @@
-//! The rules between fields of a trip.
+//! The rules between fields of a trip other than its legs.
 
 use std::collections::HashMap;
 
@@ -7,22 +7,17 @@ use serde_json::{Map, Value};
 use super::Found;
 use crate::model::field::{self, Kind, Node, fitted};
 use crate::model::fitted::COMPONENTS;
-use crate::model::{route, vehicle};
+use crate::model::vehicle;
 
 /// What must be left of the kerb mass once fuel, driver and accessories are taken from it, in kg.
 const LEAST_EMPTY_KG: f64 = 300.0;
 /// No petrol or diesel is heavier (EN 590 ends at 0.845 kg/L), in kg/L.
 const HEAVIEST_FUEL: f64 = 0.85;
-/// Two positions of one place may differ by this many degrees, about a kilometre.
-const SAME_PLACE_DEGREES: f64 = 0.01;
 /// Sums of shares and quotients may miss their limit by this much, since decimals are not exact.
-const ROUNDING: f64 = 1e-9;
+pub(super) const ROUNDING: f64 = 1e-9;
 
-/// Adds to `found` whatever is wrong between values that are sound by themselves.
-pub(super) fn across(document: &Value, found: &mut Found) {
-    let Some(trip) = Part::trip(document) else {
-        return;
-    };
+/// Adds to `found` whatever is wrong between the vehicle, the load, the rules and what readings say of the tank.
+pub(super) fn parts(trip: &Part, found: &mut Found) {
     let vehicle = trip.part("vehicle");
     if let Some(vehicle) = &vehicle {
         masses(vehicle, found);
@@ -59,10 +54,6 @@ pub(super) fn across(document: &Value, found: &mut Found) {
             twice_carried(&can, found);
         }
     }
-    legs(&trip, found);
-    same_places(&trip, found);
-    same_names(&trip, found);
-    readings(&trip, found);
 }
 
 fn masses(vehicle: &Part, found: &mut Found) {
@@ -178,150 +169,8 @@ fn twice_carried(can: &Part, found: &mut Found) {
     }
 }
 
-fn legs(trip: &Part, found: &mut Found) {
-    let mut day = f64::from(route::FIRST_DAY);
-    let mut located = trip
-        .part("start")
-        .is_some_and(|start| position(&start, found));
-    for leg in trip.items("legs") {
-        if let Some(stated) = leg.number("day") {
-            if stated < day {
-                let says = format!("must be {day} or more, as on the leg before, got {stated}");
-                leg.tell("day", says, found);
-            }
-            day = stated.max(day);
-        }
-        let was_located = located;
-        located = position(&leg, found);
-        let measurable = leg.has("distance_km") || leg.has("track") || (was_located && located);
-        if !measurable {
-            let says =
-                "is missing; needed unless the leg has a track or both its places have lat and lon";
-            leg.tell("distance_km", says.to_owned(), found);
-        }
-        shares(&leg, found);
-        climbs(&leg, found);
-    }
-}
-
-/// Tells of a latitude without a longitude and the reverse; whether the place has a position.
-fn position(place: &Part, found: &mut Found) -> bool {
-    for (there, missing) in [("lat", "lon"), ("lon", "lat")] {
-        if place.has(there) && !place.has(missing) {
-            let says = format!("is missing; needed beside `{there}`");
-            place.tell(missing, says, found);
-        }
-    }
-    place.has("lat") && place.has("lon")
-}
-
-/// Sand and low range overlap at least by what their sum is over 1, at most by the smaller of them.
-fn shares(leg: &Part, found: &mut Found) {
-    let (Some(sand), Some(low), Some(both)) = (
-        leg.number_or("sand_share", 0.0),
-        leg.number_or("low_range_share", 0.0),
-        leg.number("both_share"),
-    ) else {
-        return;
-    };
-    let (least, most) = ((sand + low - 1.0).max(0.0), sand.min(low));
-    if !(least - ROUNDING..=most + ROUNDING).contains(&both) {
-        let range = if least < most {
-            format!("{} to {most}", short(least))
-        } else {
-            most.to_string()
-        };
-        let says = format!(
-            "must be {range} with a sand share of {sand} and a low-range share of {low}, got {both}"
-        );
-        leg.tell("both_share", says, found);
-    }
-}
-
-/// A sum of decimals without the noise of its last bits.
-fn short(sum: f64) -> f64 {
-    (sum * 1e6).round() / 1e6
-}
-
-/// Climbs and descents at their grades must fit into the length of the leg.
-fn climbs(leg: &Part, found: &mut Found) {
-    let (Some(km), Some(up), Some(down)) = (
-        leg.number("distance_km"),
-        leg.number_or("ascent_m", 0.0),
-        leg.number_or("descent_m", 0.0),
-    ) else {
-        return;
-    };
-    let steepest = |key| match leg.kind(key) {
-        Some(Kind::Number { max, .. }) => leg.number_or(key, max),
-        _ => None,
-    };
-    let (Some(up_grade), Some(down_grade)) = (steepest("ascent_grade"), steepest("descent_grade"))
-    else {
-        return;
-    };
-    let needed_km = (up / up_grade + down / down_grade) / 1000.0;
-    if needed_km > km * (1.0 + ROUNDING) {
-        let key = if leg.has("ascent_m") {
-            "ascent_m"
-        } else {
-            "descent_m"
-        };
-        let says = format!(
-            "must fit into the leg's {km} km, got {up} m up at a grade of {up_grade} and {down} m down at {down_grade}, which take {needed_km:.1} km"
-        );
-        leg.tell(key, says, found);
-    }
-}
-
-/// Two places of one name are one place: one position, one pump.
-fn same_places(trip: &Part, found: &mut Found) {
-    let start = trip.part("start").map(|start| ("name", start));
-    let ends = trip.items("legs").map(|leg| ("to", leg));
-    let mut at: HashMap<&str, Part> = HashMap::new();
-    let mut pump: HashMap<&str, Part> = HashMap::new();
-    for (key, place) in start.into_iter().chain(ends) {
-        let Some(name) = place.text(key) else {
-            continue;
-        };
-        if place.number("lat").is_some() && place.number("lon").is_some() {
-            let first = at.entry(name).or_insert(place);
-            for key in ["lat", "lon"] {
-                if let (Some(there), Some(here)) = (first.number(key), place.number(key))
-                    && (there - here).abs() > SAME_PLACE_DEGREES
-                {
-                    let says = format!(
-                        "must be as at {}, since both are `{name}`: {there} there, got {here}",
-                        first.pointer(key)
-                    );
-                    place.tell(key, says, found);
-                }
-            }
-        }
-        if place.has("fuel") {
-            let first = pump.entry(name).or_insert(place);
-            for key in ["litres", "chance", "price_per_l"] {
-                let (there, here) = (first.supply(key), place.supply(key));
-                // A price that is not stated is unknown; litres that are not stated are without end.
-                let unknown = key == "price_per_l" && (there.is_none() || here.is_none());
-                if there != here && !unknown {
-                    let told = |value: Option<f64>| {
-                        value.map_or("as much as one likes".to_owned(), |v| v.to_string())
-                    };
-                    let says = format!(
-                        "must be as at {}, since both are `{name}`: `{key}` is {} there, got {}",
-                        first.pointer("fuel"),
-                        told(there),
-                        told(here)
-                    );
-                    place.tell("fuel", says, found);
-                }
-            }
-        }
-    }
-}
-
-fn same_names(trip: &Part, found: &mut Found) {
+/// Adds to `found` what-ifs of one name.
+pub(super) fn same_names(trip: &Part, found: &mut Found) {
     let mut named: HashMap<&str, Part> = HashMap::new();
     for what_if in trip.items("what_ifs") {
         let Some(name) = what_if.text("name") else {
@@ -337,9 +186,9 @@ fn same_names(trip: &Part, found: &mut Found) {
     }
 }
 
-/// Readings stand in the order in which they were taken, at places that exist.
-fn readings(trip: &Part, found: &mut Found) {
-    let last = trip.list("legs").len() as f64;
+/// Readings stand in the order in which they were taken, at places that exist; `legs` is how many legs there are.
+pub(super) fn readings(trip: &Part, legs: usize, found: &mut Found) {
+    let last = legs as f64;
     let (mut node, mut odometer) = (0.0, 0.0);
     for reading in trip.items("log") {
         if let Some(stated) = reading.number("node") {
@@ -371,17 +220,17 @@ fn readings(trip: &Part, found: &mut Found) {
 
 /// An object of the document beside its fields, and where it stands.
 #[derive(Clone, Copy)]
-struct Part<'a> {
+pub(super) struct Part<'a> {
     node: &'static Node,
     object: &'a Map<String, Value>,
     /// Pointer to the object, or to the list that holds it.
     at: &'static str,
     /// Its number in the list.
-    index: Option<usize>,
+    pub(super) index: Option<usize>,
 }
 
 impl<'a> Part<'a> {
-    fn trip(document: &'a Value) -> Option<Self> {
+    pub(super) fn trip(document: &'a Value) -> Option<Self> {
         Some(Self {
             node: field::tree(),
             object: document.as_object()?,
@@ -391,7 +240,7 @@ impl<'a> Part<'a> {
     }
 
     /// The object under `key`, in an object that itself is in no list.
-    fn part(&self, key: &str) -> Option<Self> {
+    pub(super) fn part(&self, key: &str) -> Option<Self> {
         let node = self.node.child(key)?;
         Some(Self {
             node,
@@ -402,7 +251,7 @@ impl<'a> Part<'a> {
     }
 
     /// The list under `key`; nothing where there is none.
-    fn list(&self, key: &str) -> &'a [Value] {
+    pub(super) fn list(&self, key: &str) -> &'a [Value] {
         self.object
             .get(key)
             .and_then(Value::as_array)
@@ -410,7 +259,7 @@ impl<'a> Part<'a> {
     }
 
     /// The objects of the list under `key`.
-    fn items(&self, key: &str) -> impl Iterator<Item = Self> + use<'a> {
+    pub(super) fn items(&self, key: &str) -> impl Iterator<Item = Self> + use<'a> {
         let node = self.node.child(key);
         let item = node.and_then(|list| Some((list.field?.path, list.item.as_deref()?)));
         let list = self.list(key);
@@ -430,7 +279,7 @@ impl<'a> Part<'a> {
         self.node.child(key).map(Node::kind)
     }
 
-    fn has(&self, key: &str) -> bool {
+    pub(super) fn has(&self, key: &str) -> bool {
         self.object.contains_key(key)
     }
 
@@ -440,27 +289,17 @@ impl<'a> Part<'a> {
         self.kind(key)?.admits(value).then_some(value)
     }
 
-    fn number(&self, key: &str) -> Option<f64> {
+    pub(super) fn number(&self, key: &str) -> Option<f64> {
         self.sound(key)?.as_f64()
     }
 
-    /// As [`Self::number`], with what its absence means; nothing where the value is unsound.
-    fn number_or(&self, key: &str, absent: f64) -> Option<f64> {
-        if self.has(key) {
-            self.number(key)
-        } else {
-            Some(absent)
-        }
-    }
-
-    fn text(&self, key: &str) -> Option<&'a str> {
+    pub(super) fn text(&self, key: &str) -> Option<&'a str> {
         self.sound(key)?.as_str()
     }
 
-    /// What the place's pump has under `key`.
-    fn supply(&self, key: &str) -> Option<f64> {
-        let stated = self.object.get("fuel")?.get(key).and_then(Value::as_f64);
-        stated.or((key == "chance").then_some(route::CHANCE.get()))
+    /// The number under `key` in the object under `part`, be it sound or not.
+    pub(super) fn inside(&self, part: &str, key: &str) -> Option<f64> {
+        self.object.get(part)?.get(key)?.as_f64()
     }
 
     fn pointer(&self, key: &str) -> String {

@@ -1,20 +1,30 @@
 //! Everything that is wrong with a trip document, all at once.
 //!
 //! A document is first walked beside the table of fields (`walk`): unknown and missing keys, wrong
-//! types, ranges, words. Then come the rules between fields (`across`), which look only at values
-//! that are sound by themselves, so that no problem is told twice. A document without a problem is
+//! types, ranges, words. Then come the rules between fields (`across`, and `way` for legs), which look only at
+//! values that are sound by themselves, so that no problem is told twice. A document without a problem is
 //! then read by serde, which finds nothing more: the walk lets nothing through that it refuses.
+//!
+//! A text that holds a sound trip needs no document: `stream` reads and checks it in one pass.
 //!
 //! What is legal but unwise is not told here; it is a finding of the plan.
 
 mod across;
+mod once;
+mod stream;
 mod walk;
+mod way;
 
+pub use once::document;
+pub use stream::read_sound;
 pub(super) use walk::unknown;
 
 use std::fmt;
 
-use serde_json::Value;
+use serde_json::{Value, json};
+
+use across::Part;
+use way::Link;
 
 use super::{Trip, field};
 
@@ -63,7 +73,12 @@ pub fn read(document: Value) -> Result<Trip, Vec<Problem>> {
 pub fn problems(document: &Value) -> Vec<Problem> {
     let mut found = Found::default();
     walk::walk(field::tree(), document, &mut found);
-    across::across(document, &mut found);
+    if let Some(trip) = Part::trip(document) {
+        across::parts(&trip, &mut found);
+        way::between(&trip, &mut found);
+        across::same_names(&trip, &mut found);
+        across::readings(&trip, trip.list("legs").len(), &mut found);
+    }
     let Found { mut kept, more } = found;
     kept.sort_by_cached_key(|problem| position(document, &problem.at));
     if more > 0 {
@@ -86,10 +101,36 @@ pub(super) fn within(node: &'static field::Node, value: &Value, at: &str) -> Vec
     problems
 }
 
-/// Every problem between the values of a document that are sound by themselves.
-pub(super) fn between(document: &Value) -> Vec<Problem> {
+/// Whether a value and its parts are sound by themselves.
+fn is_sound(node: &'static field::Node, value: &Value) -> bool {
+    within(node, value, "").is_empty()
+}
+
+/// Every problem between the values of a trip, which are sound by themselves. Where it is known that no others can
+/// have one, only `legs` are looked at, and not what binds them to others.
+pub(super) fn between(trip: &Trip, legs: Option<&[usize]>) -> Vec<Problem> {
     let mut found = Found::default();
-    across::across(document, &mut found);
+    let names = trip.what_ifs().iter().map(|what_if| &what_if.name);
+    let names: Value = names.map(|name| json!({ "name": name })).collect();
+    let mut beside_legs = json!({ "vehicle": trip.vehicle, "what_ifs": names, "log": trip.log() });
+    if let Some(load) = &trip.load {
+        beside_legs["load"] = json!(load);
+    }
+    if let Some(rules) = &trip.rules {
+        beside_legs["rules"] = json!(rules);
+    }
+    let beside_legs = Part::trip(&beside_legs).expect("an object");
+    across::parts(&beside_legs, &mut found);
+    match legs {
+        None => way::between(&trip, &mut found),
+        Some(legs) => {
+            for &leg in legs {
+                way::within(&Link::of_leg(leg, &trip.legs[leg]), &mut found);
+            }
+        }
+    }
+    across::same_names(&beside_legs, &mut found);
+    across::readings(&beside_legs, trip.legs.len(), &mut found);
     found.kept
 }
 

@@ -123,18 +123,8 @@ impl<'a> Walk<'a, '_> {
         }
     }
 
-    /// A track's file must lie below the trip's folder, whoever wrote the trip and wherever it is read.
     fn path(&mut self, path: &str, value: &Value) {
-        let drive = path.get(1..2) == Some(":") && path.starts_with(|c: char| c.is_alphabetic());
-        let text = Kind::Text {
-            longest: LONGEST_PATH,
-            lines: false,
-        };
-        let below = text.admits(value)
-            && !drive
-            && !path.contains('\\')
-            && path.split('/').all(|part| !matches!(part, "" | ".."));
-        if !below {
+        if !lies_below(path) {
             self.tell(format!(
                 "must be a path below the trip's folder, its parts divided by `/` and none of them `..`, got {}",
                 shown(value)
@@ -208,6 +198,19 @@ pub fn unknown(node: &Node, key: &str) -> String {
     }
     let known: Vec<_> = node.children.iter().map(|child| child.key).collect();
     format!("unknown key; known ones are {}", known.join(", "))
+}
+
+/// A track's file must lie below the trip's folder, whoever wrote the trip and wherever it is read.
+pub fn lies_below(path: &str) -> bool {
+    let drive = path.get(1..2) == Some(":") && path.starts_with(|c: char| c.is_alphabetic());
+    let text = Kind::Text {
+        longest: LONGEST_PATH,
+        lines: false,
+    };
+    text.admits_text(path)
+        && !drive
+        && !path.contains('\\')
+        && path.split('/').all(|part| !matches!(part, "" | ".."))
 }
 
 /// Whether a track is a list of lines and not of points.

@@ -8,7 +8,7 @@
 
 pub(super) mod fitted;
 mod load;
-mod route;
+pub(super) mod route;
 mod row;
 mod trip;
 mod vehicle;
@@ -129,25 +129,46 @@ impl Field {
 impl Kind {
     /// Whether `value` is of this kind, its parts not looked at.
     pub fn admits(&self, value: &Value) -> bool {
+        match value {
+            Value::Null => false,
+            Value::Bool(_) => matches!(self, Self::Flag),
+            Value::Number(number) => match number.as_u64() {
+                Some(whole) => self.admits_whole(whole),
+                None => number.as_f64().is_some_and(|v| self.admits_number(v)),
+            },
+            Value::String(text) => self.admits_text(text),
+            Value::Array(list) => match *self {
+                Self::List { at_least } => list.len() >= at_least,
+                _ => matches!(self, Self::Track | Self::Patch),
+            },
+            Value::Object(_) => matches!(self, Self::Object),
+        }
+    }
+
+    /// Whether a whole number that is not below 0 is of this kind.
+    pub(in crate::model) fn admits_whole(&self, value: u64) -> bool {
         match *self {
-            Self::Number { min, max, .. } => {
-                value.as_f64().is_some_and(|v| (min..=max).contains(&v))
-            }
-            Self::Whole { min, max } => value.as_u64().is_some_and(|v| (min..=max).contains(&v)),
-            Self::Text { longest, lines } => value.as_str().is_some_and(|text| {
+            Self::Whole { min, max } => (min..=max).contains(&value),
+            _ => self.admits_number(value as f64),
+        }
+    }
+
+    /// Whether any other number is of this kind.
+    pub(in crate::model) fn admits_number(&self, value: f64) -> bool {
+        matches!(*self, Self::Number { min, max, .. } if (min..=max).contains(&value))
+    }
+
+    /// Whether a text is of this kind.
+    pub(in crate::model) fn admits_text(&self, text: &str) -> bool {
+        match *self {
+            Self::Text { longest, lines } => {
                 let length = text.chars().count();
                 let clean = |c: char| !c.is_control() || (lines && matches!(c, '\n' | '\t'));
                 (1..=longest).contains(&length) && text.chars().all(clean)
-            }),
-            Self::Choice(words) => value.as_str().is_some_and(|text| words.contains(&text)),
-            Self::Flag => value.is_boolean(),
-            Self::TyreSize => value
-                .as_str()
-                .is_some_and(|text| TyreSize::parse(text).is_ok()),
-            Self::Object => value.is_object(),
-            Self::List { at_least } => value.as_array().is_some_and(|list| list.len() >= at_least),
-            Self::Track => value.is_string() || value.is_array(),
-            Self::Patch => value.is_array(),
+            }
+            Self::Choice(words) => words.contains(&text),
+            Self::TyreSize => TyreSize::parse(text).is_ok(),
+            _ => matches!(self, Self::Track),
         }
     }
 

@@ -15,7 +15,7 @@ use crate::quantity::{
 /// No climb on a leg comes near it.
 const MOST_CLIMB: f64 = 100_000.0;
 /// From what cannot be told from level to what no wheel climbs.
-const GRADE: Kind = number(Grade::UNIT, 0.005, 0.6);
+pub(in crate::model) const GRADE: Kind = number(Grade::UNIT, 0.005, 0.6);
 
 pub(super) static FIELDS: &[Field] = &[
     must(
