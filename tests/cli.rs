@@ -19,11 +19,16 @@ fn document() -> Value {
 }
 
 /// The program in an environment of its own.
+fn sampling() -> Command {
+    let mut command = Command::new(cargo_bin("drystage"));
+    command.env_clear().stdin(Stdio::null());
+    command
+}
+
 /// The program without its samples, which most of what is tested here does not hang on.
 fn drystage() -> Command {
-    let mut command = Command::new(cargo_bin("drystage"));
+    let mut command = sampling();
     command.arg("--plain");
-    command.env_clear().stdin(Stdio::null());
     command
 }
 
@@ -1038,5 +1043,26 @@ fn a_what_if_is_not_held_against_what_it_makes() {
     ] {
         let output = run(arguments);
         assert!(!out(&output).contains("no longer fits"), "{}", out(&output));
+    }
+}
+
+/// Each run seeds its hash maps anew and deals the samples out to its threads as it likes; what it says hangs on neither.
+#[test]
+fn every_run_says_the_same() {
+    let sample = |name: &str| format!("{}/sample-routes/{name}", env!("CARGO_MANIFEST_DIR"));
+    let said = |arguments: &[&str]| {
+        let output = sampling().args(arguments).output().unwrap();
+        assert!(!output.stdout.is_empty(), "{}", err(&output));
+        output.stdout
+    };
+    let [loop_trip, coast, track] =
+        ["plateau-loop.json", "dune-coast.json", "plateau-loop.gpx"].map(sample);
+    for arguments in [
+        &["report", &loop_trip, "--format", "json"][..],
+        &["report", &coast, "--format", "text"],
+        &["check", &coast],
+        &["import", &track],
+    ] {
+        assert_eq!(said(arguments), said(arguments), "{arguments:?}");
     }
 }

@@ -156,7 +156,9 @@ fn compare(litres: [f64; 3], reserve: f64, turns_back: bool) {
         blocks: 256,
         threads: NonZeroUsize::MIN,
     };
-    let outcomes = Drawn::of(world.clone(), effort).outcomes(told, effort.blocks);
+    let drawn = Drawn::of(world.clone(), effort);
+    let first = drawn.first_driven(told);
+    let outcomes = drawn.outcomes(&first, told, effort.blocks);
     let samples = outcomes.samples() as f64;
     assert!(samples >= 65_536.0);
     for end in [

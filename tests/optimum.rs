@@ -2,13 +2,11 @@
 //! in cans, a linear program, and problems that were solved in print.
 
 mod kept;
+mod linear_program;
 
 use drystage::consumption::usage::Usage;
 use drystage::quantity::{Litres, Share};
 use drystage::solver::fuel::{Problem, Pump};
-use good_lp::{
-    Expression, ProblemVariables, Solution, SolverModel, Variable, constraint, microlp, variable,
-};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
@@ -103,47 +101,6 @@ fn spare_by_driving(problem: &Problem) -> f64 {
     enough - tank
 }
 
-/// The least spare fuel by a linear program: what is taken at each meeting of each pump is free.
-fn spare_by_linear_program(problem: &Problem) -> f64 {
-    let mut variables = ProblemVariables::new();
-    let spare = variables.add(variable().min(0.0));
-    let n = problem.legs.len();
-    let start = variables.add(variable().min(0.0));
-    let taken: Vec<Option<Variable>> = (0..n)
-        .map(|j| {
-            let met = j > 0 && problem.pumps[j].is_some();
-            met.then(|| variables.add(variable().min(0.0)))
-        })
-        .collect();
-    let counts = 1.0 + problem.extra.get();
-    let mut aboard = Expression::from(start);
-    let mut constraints = Vec::new();
-    for (j, leg) in problem.legs.iter().enumerate() {
-        if let Some(taken) = taken[j] {
-            aboard += taken;
-        }
-        constraints.push(constraint!(aboard.clone() <= problem.tank.get() + spare));
-        aboard = (1.0 - counts * leg.slope().get()) * aboard - counts * leg.empty().get();
-        constraints.push(constraint!(aboard.clone() >= problem.reserve[j + 1].get()));
-    }
-    for number in 0..problem.pump_numbers() {
-        let meetings =
-            (1..n).filter(|&j| problem.pumps[j].is_some_and(|pump| pump.number == number));
-        let supply = meetings.clone().find_map(|j| problem.pumps[j]?.supply);
-        if let Some(supply) = supply {
-            let all: Expression = meetings.filter_map(|j| taken[j]).sum();
-            constraints.push(constraint!(all <= supply.get()));
-        }
-    }
-    let model = variables.minimise(spare).using(microlp);
-    let solved = constraints
-        .into_iter()
-        .fold(model, SolverModel::with)
-        .solve()
-        .expect("enough spare fuel makes every trip possible");
-    solved.value(spare)
-}
-
 proptest! {
     #![proptest_config(kept::cases("optimum", 8_000))]
 
@@ -160,7 +117,7 @@ proptest! {
 
     #[test]
     fn a_linear_program_finds_the_same_spare(problem in problems(false)) {
-        let (recursion, program) = (problem.need().spare.get(), spare_by_linear_program(&problem));
+        let (recursion, program) = (problem.need().spare.get(), linear_program::spare(&problem));
         prop_assert!((recursion - program).abs() < 1e-5, "{recursion}, program {program}");
     }
 }
@@ -208,7 +165,7 @@ fn a_pump_met_again_is_shared_out() {
     let mut short_of_the_best = Vec::new();
     for _ in 0..1_000 {
         let problem = problems(true).new_tree(&mut runner).unwrap().current();
-        let more = problem.need().spare.get() - spare_by_linear_program(&problem);
+        let more = problem.need().spare.get() - linear_program::spare(&problem);
         assert!(more > -1e-4, "{more} for {problem:?}");
         if more > 1e-4 {
             short_of_the_best.push((more, problem));

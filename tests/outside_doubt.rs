@@ -1,8 +1,7 @@
 //! Monte Carlo against the same model written in vectorised numpy: equal quantiles within sampling error, and the speed
 //! of both side by side.
 //!
-//! Needs `python3` with `numpy` on the path; `.ci/run` sets them up. The speeds are for a release build:
-//! `cargo test --release --features outside --test outside_doubt -- --nocapture`.
+//! Needs `python3` with `numpy` on the path; `.ci/run` sets them up. `tests/peers.sh` prints the speeds of a release build.
 #![cfg(feature = "outside")]
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
@@ -189,9 +188,11 @@ fn numpy_finds_the_same_spare_litres() {
     let legs_drawn = (responses.len() * BLOCKS * BLOCK) as f64;
     let (ours, numpy) = (fastest.as_secs_f64(), theirs["seconds"].as_f64().unwrap());
     println!(
-        "{:.1} million samples of a leg a second, numpy {:.1}: {:.2} times as quick",
+        "| {} samples of 40 legs: {:.1} million legs a second | {:.1?} | numpy, one thread | {:.1?} | {:.2} |",
+        BLOCKS * BLOCK,
         legs_drawn / ours / 1e6,
-        legs_drawn / numpy / 1e6,
+        fastest,
+        Duration::from_secs_f64(numpy),
         numpy / ours,
     );
 }

@@ -9,6 +9,7 @@ use crate::quantity::{Factor, Litres};
 
 use super::drive::Drive;
 use super::leg::LegFormula;
+use super::shapley::shapley;
 
 /// Something that makes a leg's consumption differ from the base figure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -159,21 +160,6 @@ impl LegFormula {
                 self.litres_of(&drive).ln()
             })
             .collect();
-        // A coalition of s others comes before a given cause in s! (n−1−s)! of the n! orders.
-        let mut weights = vec![1.0 / n.max(1) as f64; n];
-        for s in 1..n {
-            weights[s] = weights[s - 1] * s as f64 / (n - s) as f64;
-        }
-        (0..n)
-            .map(|i| {
-                (0..values.len())
-                    .filter(|present| present >> i & 1 == 0)
-                    .map(|present| {
-                        weights[present.count_ones() as usize]
-                            * (values[present | 1 << i] - values[present])
-                    })
-                    .sum()
-            })
-            .collect()
+        shapley(&values)
     }
 }

@@ -13,6 +13,7 @@ mod drive;
 pub mod engine;
 pub mod leg;
 pub mod response;
+pub(crate) mod shapley;
 pub mod spread;
 pub mod surface;
 pub mod terrain;

@@ -88,6 +88,7 @@ pub fn driven(told: Instructions<'_>, block: &Block, mut seen: impl FnMut(usize,
 }
 
 /// The problem with the litres of one sample.
+#[cfg(test)]
 pub fn sampled(problem: &Problem, legs: &[LegDoubt], block: &Block, sample: usize) -> Problem {
     let mut sampled = problem.clone();
     put(problem, legs, block, sample, &mut sampled);

@@ -5,7 +5,7 @@ use crate::quantity::{Factor, Kilometres, Litres, Share};
 use crate::solver::fuel::Problem;
 use crate::solver::turn_back::{OutAndBack, last_point, needed_back};
 
-use super::driven::{Driven, Instructions, driven, sampled};
+use super::driven::{Driven, Instructions, driven};
 use super::study::Drawn;
 use super::tally::Heap;
 use super::world::{Block, LegDoubt};
@@ -128,10 +128,10 @@ impl WaysBack<'_> {
             let mut points = vec![Vec::with_capacity(BLOCK); stretches.len()];
             driven(told, block, |sample, driven| {
                 let home = self.home(block, sample);
-                let problem = sampled(self.problem, self.legs, block, sample);
                 for (points, &(from, to)) in points.iter_mut().zip(stretches) {
-                    let legs = self.out_and_back(driven, &problem, block, sample, from..to);
-                    let point = home[from].and_then(|needed| last_point(&legs, needed));
+                    let point = home[from].and_then(|needed| {
+                        last_point(self.out_and_back(driven, block, sample, from..to), needed)
+                    });
                     points.push(point.map_or(f64::NEG_INFINITY, |point| {
                         let leg = from + point.leg;
                         let (start, end) = (km[leg], km[leg + 1]);
@@ -154,20 +154,20 @@ impl WaysBack<'_> {
     fn out_and_back(
         &self,
         driven: &Driven,
-        problem: &Problem,
         block: &Block,
         sample: usize,
         legs: std::ops::Range<usize>,
-    ) -> Vec<OutAndBack> {
-        legs.map_while(|leg| {
+    ) -> impl Iterator<Item = OutAndBack> {
+        let idling = Factor::new(block.idling[sample]);
+        legs.map_while(move |leg| {
             let run = driven.legs.get(leg)?;
+            let factor = block.driving(leg, sample);
             Some(OutAndBack {
-                out: problem.legs[leg],
+                out: self.problem.legs[leg].scaled(factor, self.legs[leg].idle(), idling),
                 back: self.back(leg, block, sample),
                 // What pouring the cans will lose is not there to burn.
                 start: run.start - self.problem.lost_in_pouring(run.start_cans),
             })
         })
-        .collect()
     }
 }

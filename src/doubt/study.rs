@@ -46,8 +46,15 @@ impl Effort {
     pub fn refined() -> Self {
         Self {
             blocks: MOST_BLOCKS,
-            threads: std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN),
+            ..Self::FIRST.on_all_threads()
         }
+    }
+
+    /// The same on as many threads as the machine has.
+    #[must_use]
+    pub fn on_all_threads(self) -> Self {
+        let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        Self { threads, ..self }
     }
 
     /// Blocks of this effort on a trip of so many legs.
@@ -178,40 +185,64 @@ impl Drawn {
         }
     }
 
-    /// How the trip ends under printed instructions.
-    pub fn outcomes(&self, told: Instructions<'_>, blocks: usize) -> Outcomes {
-        let counts = self.over(blocks, |block| Seen::of(told, block).outcomes);
-        let none = Outcomes::new(told.problem.legs.len());
-        counts.iter().fold(none, Outcomes::and)
-    }
-
-    /// The same of every sample, with what is on board along the way.
-    pub fn all_along(&self, told: Instructions<'_>) -> (Outcomes, Vec<Band>) {
+    /// How the first samples end under printed instructions, and what is on board along the way.
+    pub fn first_driven(&self, told: Instructions<'_>) -> FirstDriven {
         let legs = told.problem.legs.len();
         let along = FIRST_BLOCKS
             .min(MOST_ALONG / (2 * legs.max(1) * BLOCK))
-            .max(2)
-            .min(self.blocks);
-        let first = self.over(along, |block| Seen::along(told, block));
-        let rest = self.among(along..self.blocks, |block| Seen::of(told, block));
-        let counts = first.iter().chain(&rest).map(|seen| &seen.outcomes);
-        let bands = (0..legs).map(|leg| {
-            let [start, end] = [0, 1].map(|end| {
-                let samples = first
-                    .iter()
-                    .flat_map(|seen| seen.ends[leg][end].iter().copied());
-                Spread::of(Heap::of(samples.collect()))
-            });
-            Band { start, end }
+            .max(2);
+        let along = self.over(along, |block| Seen::along(told, block));
+        let rest = self.among(along.len()..self.blocks.min(FIRST_BLOCKS), |block| {
+            Seen::of(told, block)
         });
-        (
-            counts.fold(Outcomes::new(legs), Outcomes::and),
-            bands.collect(),
-        )
+        let counts = along.iter().chain(&rest).map(|seen| &seen.outcomes);
+        FirstDriven {
+            blocks: along.len() + rest.len(),
+            outcomes: counts.fold(Outcomes::new(legs), Outcomes::and),
+            along,
+        }
+    }
+
+    /// How the samples end, up to so many blocks, the first of which were driven already.
+    pub fn outcomes(&self, first: &FirstDriven, told: Instructions<'_>, blocks: usize) -> Outcomes {
+        let rest = first.blocks..blocks.min(self.blocks);
+        let rest = self.among(rest, |block| Seen::of(told, block).outcomes);
+        rest.iter().fold(first.outcomes.clone(), Outcomes::and)
+    }
+}
+
+/// The first samples, driven.
+#[derive(Clone, Debug)]
+pub struct FirstDriven {
+    blocks: usize,
+    outcomes: Outcomes,
+    along: Vec<Seen>,
+}
+
+impl FirstDriven {
+    /// How they end.
+    pub fn outcomes(&self) -> &Outcomes {
+        &self.outcomes
+    }
+
+    /// What is on board leg by leg.
+    pub fn bands(&self) -> Vec<Band> {
+        let legs = self.along.first().map_or(0, |seen| seen.ends.len());
+        let spread = |leg: usize, end: usize| {
+            let blocks = self.along.iter().map(|seen| &seen.ends[leg][end]);
+            Spread::of(blocks.flatten().copied().collect())
+        };
+        (0..legs)
+            .map(|leg| Band {
+                start: spread(leg, 0),
+                end: spread(leg, 1),
+            })
+            .collect()
     }
 }
 
 /// A block driven under printed instructions.
+#[derive(Clone, Debug)]
 struct Seen {
     outcomes: Outcomes,
     /// Litres on departure for each leg, and on arrival; no legs where that is not asked for.
@@ -299,13 +330,9 @@ pub struct Spread {
 }
 
 impl Spread {
-    fn of(mut samples: Heap) -> Self {
-        let mut at = |share: f64| samples.quantile(Share::new(share));
-        Self {
-            low: at(0.05),
-            middle: at(0.5),
-            high: at(0.95),
-        }
+    fn of(samples: Vec<f64>) -> Self {
+        let [low, middle, high] = Heap::of(samples).quantiles([0.05, 0.5, 0.95].map(Share::new));
+        Self { low, middle, high }
     }
 }
 

@@ -55,6 +55,23 @@ impl Heap {
         let (_, found, _) = self.0.select_nth_unstable_by(index, f64::total_cmp);
         Litres::new(*found)
     }
+
+    /// The same for three rising shares: the outer two are sought only on their side of the middle one.
+    pub fn quantiles(&mut self, shares: [Share; 3]) -> [Litres; 3] {
+        let len = self.0.len();
+        let [low, middle, high] = shares.map(|share| index_of(share.get() * len as f64, len));
+        if high >= len {
+            return [Litres::ZERO; 3];
+        }
+        let nth =
+            |litres: &mut [f64], at: usize| *litres.select_nth_unstable_by(at, f64::total_cmp).1;
+        let (below, found, above) = self.0.select_nth_unstable_by(middle, f64::total_cmp);
+        let found = *found;
+        let outer = |side: &mut [f64], at: Option<usize>| at.map_or(found, |at| nth(side, at));
+        let low = outer(below, (low < middle).then_some(low));
+        let high = outer(above, high.checked_sub(middle + 1));
+        [low, found, high].map(Litres::new)
+    }
 }
 
 /// The place of a rank, the ranks counted from 1, among `len`.
@@ -139,6 +156,21 @@ mod tests {
             let mut heap = Heap::of((1..=20).rev().map(f64::from).collect());
             assert_eq!(heap.quantile(Share::new(share)), Litres::new(by_hand));
         }
+        for shares in [
+            [0.05, 0.5, 0.95],
+            [0.5, 0.5, 0.5],
+            [0.0, 0.5, 1.0],
+            [0.0, 0.0, 0.04],
+        ] {
+            let shares = shares.map(Share::new);
+            let shuffled = (0..20).map(|nth| f64::from(nth * 7 % 20 + 1)).collect();
+            let by_sorting = shares.map(|share| sorted.quantile(share));
+            assert_eq!(Heap::of(shuffled).quantiles(shares), by_sorting);
+        }
+        assert_eq!(
+            Heap::of(Vec::new()).quantiles([Share::ZERO; 3]),
+            [Litres::ZERO; 3]
+        );
         assert_eq!(sorted.enough(Litres::new(19.0)), Share::new(0.95));
         // One standard deviation of the binomial is √(20 · 0.5 · 0.5) = 2.2 ranks: from rank 8 to rank 13.
         let half = sorted.quantile_with_error(Share::new(0.5));

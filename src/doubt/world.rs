@@ -249,23 +249,21 @@ impl World {
             let mut log = **day;
             self.add_distance(index, leg, number, &mut log);
             self.add_grounds(index, leg, &mut shared, &mut log);
-            let mut other_way = log;
-            if let (Some(wind), false) = (
-                leg.answers[Drawn::Wind as usize],
-                self.is_held(Unknown::Wind),
-            ) {
-                let drawn = shared.normals(Source::Wind, leg.day as usize);
-                for ((log, back), &z) in log.iter_mut().zip(&mut other_way).zip(drawn) {
-                    *log += wind.log(Deviations::new(z)).get();
-                    *back += wind.log(Deviations::new(-z)).get();
+            let wind = leg.answers[Drawn::Wind as usize].filter(|_| !self.is_held(Unknown::Wind));
+            let mut finish = |mut log: Lane, turned: f64| {
+                if let Some(wind) = wind {
+                    let drawn = shared.normals(Source::Wind, leg.day as usize);
+                    for (log, &z) in log.iter_mut().zip(drawn) {
+                        *log += wind.log(Deviations::new(turned * z)).get();
+                    }
                 }
-            }
-            leg.finish(&mut log, &factors);
-            driving.push(log);
+                leg.finish(&mut log, &factors);
+                log
+            };
             if self.both_ways {
-                leg.finish(&mut other_way, &factors);
-                back.push(other_way);
+                back.push(finish(log, -1.0));
             }
+            driving.push(finish(log, 1.0));
         }
         Block {
             driving,

@@ -17,7 +17,8 @@ use crate::doubt::driven::{Instructions, Outcome, Passing};
 use crate::doubt::homeward::{self, Point, WaysBack};
 use crate::doubt::required::Homeward;
 use crate::doubt::study::{
-    Band, DoubtfulPump, Drawn, Driver, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy, Spread, drivers,
+    Band, DoubtfulPump, Drawn, Driver, Effort, FIRST_BLOCKS, FirstDriven, MOST_BLOCKS, Policy,
+    Spread, drivers,
 };
 use crate::doubt::tally::{Odds, Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
@@ -242,8 +243,14 @@ pub(super) struct Doubts {
     reliances: Vec<Reliance>,
 }
 
-/// A solution's samples.
+/// A solution's samples, and how the first of them end.
 pub(super) struct Studied {
+    samples: Samples,
+    driven: FirstDriven,
+}
+
+/// The samples of a solution, and what they ask for.
+struct Samples {
     drawn: Drawn,
     policy: Policy,
     counted: Vec<bool>,
@@ -265,7 +272,7 @@ pub(super) fn plan(trip: &Arc<Trip>, effort: Effort) -> Plan {
     ground.doubts = Some(Doubts::of(&ground, effort));
     let Choice { solution, cut, .. } = ground.choose();
     if let Some(studied) = &solution.studied {
-        ground.count(studied.counted.clone());
+        ground.count(studied.samples.counted.clone());
     }
     let mut plan = super::assemble::assemble(trip, &ground, &solution, cut);
     if let Some(studied) = &solution.studied {
@@ -318,18 +325,19 @@ pub(super) fn judged(
             back: None,
         };
     };
-    ground.count(studied.counted.clone());
+    let samples = &studied.samples;
+    ground.count(samples.counted.clone());
     let plan = super::assemble::assemble(trip, &ground, &solution, cut);
     let each = cans::each(&solution.set);
     let conditions = ground.conditions(&solution.set, &each);
-    let told = studied.told_with(&solution.need, conditions);
-    let outcomes = studied.drawn.outcomes(told, MOST_BLOCKS);
+    let told = samples.told_with(&solution.need, conditions);
+    let outcomes = samples.drawn.outcomes(&studied.driven, told, MOST_BLOCKS);
     Judged {
         plan,
         cut,
-        error: studied.spare.error,
+        error: samples.spare.error,
         through: Some(outcomes.odds(Outcome::Through).share),
-        back: (studied.policy.homeward.as_ref()).map(|_| outcomes.odds(Outcome::TurnedBack).share),
+        back: (samples.policy.homeward.as_ref()).map(|_| outcomes.odds(Outcome::TurnedBack).share),
     }
 }
 
@@ -338,9 +346,9 @@ pub(super) fn reliance(trip: &Trip, effort: Effort, set: CanSet) -> Option<(Vec<
     let underway = Underway::of(trip);
     let mut ground = Groundwork::under_way(trip, underway.as_ref());
     ground.doubts = Some(Doubts::of(&ground, effort));
-    let studied = ground.confirmed(ground.solve(set)).studied?;
-    let share = as_share(&studied.policy, studied.spare);
-    Some((studied.counted, share))
+    let samples = ground.confirmed(ground.solve(set)).studied?.samples;
+    let share = as_share(&samples.policy, samples.spare);
+    Some((samples.counted, share))
 }
 
 impl Doubts {
@@ -391,7 +399,7 @@ impl Doubts {
                 };
                 return ground.driven(set, legs, policy.problem, need);
             }
-            let told = Studied {
+            let samples = Samples {
                 spare: quantile,
                 by_confidence: CONFIDENCES
                     .map(|share| (share, self.least_at(&spare, share).1))
@@ -404,17 +412,17 @@ impl Doubts {
             };
             let each = cans::each(&set);
             let not_least = Cell::new(None);
-            let mut need =
-                told.instructions(ground.conditions(&set, &each), cans::fill(&set), |need| {
-                    let (need, why) = ground.bought(&set, &told.policy.problem, need);
+            let (mut need, driven) =
+                samples.instructions(ground.conditions(&set, &each), cans::fill(&set), |need| {
+                    let (need, why) = ground.bought(&set, &samples.policy.problem, need);
                     not_least.set(why);
                     need
                 });
             need.spare = wanted;
-            let policy_problem = told.policy.problem.clone();
+            let policy_problem = samples.policy.problem.clone();
             let solution = ground.driven(set, legs, policy_problem, need);
             return Solution {
-                studied: Some(told),
+                studied: Some(Studied { samples, driven }),
                 not_least: not_least.get(),
                 ..solution
             };
@@ -698,32 +706,33 @@ fn with_turning_back(
     })
 }
 
-impl Studied {
-    /// What is to be on board where, raised until the samples end well often enough.
+impl Samples {
+    /// What is to be on board where, raised until the samples end well often enough, and the samples driven by it.
     fn instructions(
         &self,
         conditions: Conditions<'_>,
         held: Litres,
         bought: impl Fn(Need) -> Need,
-    ) -> Need {
+    ) -> (Need, FirstDriven) {
         let share = self.share;
         let mut levels = self.drawn.levels(&self.policy);
-        let first = bought(levels.raised(&self.policy.need, share));
+        let mut told = |share: Share| {
+            let need = bought(levels.raised(&self.policy.need, share));
+            let driven = self.drawn.first_driven(self.told_with(&need, conditions));
+            (need, driven)
+        };
+        let first = told(share);
+        let does = |(_, driven): &(Need, FirstDriven)| driven.outcomes().as_wanted() >= share;
         // Where the cans do not hold what is wanted, no instruction makes up for it.
-        let raises = if self.spare.litres <= held { RAISES } else { 0 };
-        let mut need = first.clone();
-        for raise in 1..=raises {
-            let told = self.told_with(&need, conditions);
-            if self.drawn.outcomes(told, FIRST_BLOCKS).as_wanted() >= share {
-                return need;
-            }
-            let left = (1.0 - share.get()) * 0.5_f64.powi(raise);
-            need = bought(levels.raised(&self.policy.need, Share::new(1.0 - left)));
+        if does(&first) || self.spare.litres > held {
+            return first;
         }
-        let told = self.told_with(&need, conditions);
-        let helps = raises > 0 && self.drawn.outcomes(told, FIRST_BLOCKS).as_wanted() >= share;
+        let mut raised = (1..=RAISES).map(|raise| {
+            let left = (1.0 - share.get()) * 0.5_f64.powi(raise);
+            told(Share::new(1.0 - left))
+        });
         // Nor where what is aboard at the start is not enough.
-        if helps { need } else { first }
+        raised.find(does).unwrap_or(first)
     }
 
     fn told_with<'b>(&'b self, need: &'b Need, conditions: Conditions<'b>) -> Instructions<'b> {
@@ -736,7 +745,9 @@ impl Studied {
             passing: &self.passing,
         }
     }
+}
 
+impl Studied {
     /// Tells a plan what the samples say of it.
     fn tell(
         &self,
@@ -746,38 +757,41 @@ impl Studied {
         plan: &mut Plan,
     ) {
         let confidence = ground.trip.rules().confidence();
-        let drawn = &self.drawn;
+        let samples = &self.samples;
+        let drawn = &samples.drawn;
         let each = cans::each(&solution.set);
-        let told = self.told_with(&solution.need, ground.conditions(&solution.set, &each));
-        let (outcomes, bands) = drawn.all_along(told);
-        let turn_backs = self.go_back(ground, solution, told, plan);
+        let told = samples.told_with(&solution.need, ground.conditions(&solution.set, &each));
+        let outcomes = drawn.outcomes(&self.driven, told, MOST_BLOCKS);
+        let turn_backs = samples.go_back(ground, solution, told, plan);
         plan.doubt = Some(Doubt {
             confidence,
             samples: outcomes.samples(),
-            spare: self.spare,
-            by_confidence: self.by_confidence.clone(),
+            spare: samples.spare,
+            by_confidence: samples.by_confidence.clone(),
             through: outcomes.odds(Outcome::Through),
             on_reserve: outcomes.odds(Outcome::OnReserve),
             turned_back: outcomes.odds(Outcome::TurnedBack),
             stranded: outcomes.odds(Outcome::Stranded),
-            turns_back: self.policy.homeward.is_some(),
+            turns_back: samples.policy.homeward.is_some(),
             first_below: (0..ground.distances.len())
                 .map(|leg| outcomes.first_below(leg))
                 .collect(),
-            bands: with_observed(ground, bands),
+            bands: with_observed(ground, self.driven.bands()),
             turn_backs,
             plain,
             study: Study {
                 world: Arc::clone(drawn.world()),
-                policy: self.policy.clone(),
+                policy: samples.policy.clone(),
                 doubtful: doubtful(ground, solution),
-                share: self.share,
+                share: samples.share,
                 effort: drawn.effort(),
                 drivers: OnceLock::new(),
             },
         });
     }
+}
 
+impl Samples {
     /// Raises what the card asks for to go back to what is enough at the confidence; the turn-back points likewise.
     fn go_back(
         &self,
@@ -880,11 +894,15 @@ mod tests {
         .to_vec()
     }
 
-    fn studied(trip: &Trip, then: impl Fn(&Groundwork<'_>, &Solution, &Studied)) {
+    fn studied(trip: &Trip, then: impl Fn(&Groundwork<'_>, &Solution, &Samples)) {
         let mut ground = Groundwork::of(trip);
         ground.doubts = Some(Doubts::of(&ground, Effort::FIRST));
         let solution = ground.choose().solution;
-        then(&ground, &solution, solution.studied.as_ref().unwrap());
+        then(
+            &ground,
+            &solution,
+            &solution.studied.as_ref().unwrap().samples,
+        );
     }
 
     /// What a block requires is, sample by sample, what the exact recursion finds for that sample.

@@ -15,6 +15,7 @@
 //! stands beside it, the trip solved anew with every leg's litres without the cause, on the same draws where the doubt
 //! binds.
 
+use crate::consumption::shapley::shapley;
 use crate::consumption::usage::Usage;
 use crate::quantity::{Factor, Litres, LitresPerKm, Share};
 use crate::solver::fuel::{Need, Problem};
@@ -307,7 +308,7 @@ fn shared_out(always: f64, entries: &[Entry]) -> Vec<Row> {
     let litres: Vec<f64> = parts.iter().map(|(_, litres)| *litres).collect();
     let mut rows: Vec<Row> = parts
         .iter()
-        .zip(shapley(always, &litres))
+        .zip(split(always, &litres))
         .map(|(&(part, sum), share)| {
             let mut legs: Vec<(usize, Litres)> = Vec::new();
             for &(_, leg, litres) in entries.iter().filter(|entry| entry.0 == part) {
@@ -342,29 +343,14 @@ fn shared_out(always: f64, entries: &[Entry]) -> Vec<Row> {
 }
 
 /// The Shapley value of the game `max(0, always + Σ litres of those present)`, over all its coalitions.
-fn shapley(always: f64, litres: &[f64]) -> Vec<f64> {
-    let n = litres.len();
-    let mut sums = vec![always; 1 << n];
+fn split(always: f64, litres: &[f64]) -> Vec<f64> {
+    let mut sums = vec![always; 1 << litres.len()];
     for present in 1..sums.len() {
         let last = present.trailing_zeros() as usize;
         sums[present] = sums[present & (present - 1)] + litres[last];
     }
-    // A coalition of s others comes before a given part in s! (n−1−s)! of the n! orders.
-    let mut weights = vec![1.0 / n.max(1) as f64; n];
-    for s in 1..n {
-        weights[s] = weights[s - 1] * s as f64 / (n - s) as f64;
-    }
-    (0..n)
-        .map(|i| {
-            (0..sums.len())
-                .filter(|present| present >> i & 1 == 0)
-                .map(|present| {
-                    let adds = sums[present | 1 << i].max(0.0) - sums[present].max(0.0);
-                    weights[present.count_ones() as usize] * adds
-                })
-                .sum()
-        })
-        .collect()
+    let worth: Vec<f64> = sums.into_iter().map(|sum| sum.max(0.0)).collect();
+    shapley(&worth)
 }
 
 /// The cans of a set one by one as size and fill, the largest fill first.
@@ -445,10 +431,10 @@ mod tests {
     /// 7 L: sand adds 1 or 7, the mean is 4, and the roof 0 or 6, the mean 3.
     #[test]
     fn what_needs_both_is_shared_by_both() {
-        let shares = shapley(-10.0, &[8.0, 6.0]);
+        let shares = split(-10.0, &[8.0, 6.0]);
         near(shares[0], 2.0);
         near(shares[1], 2.0);
-        let shares = shapley(-7.0, &[8.0, 6.0]);
+        let shares = split(-7.0, &[8.0, 6.0]);
         near(shares[0], 4.0);
         near(shares[1], 3.0);
     }
@@ -458,7 +444,7 @@ mod tests {
     fn shares_add_up_and_are_fair() {
         let litres = [3.0, 5.0, -2.0, 5.0, 0.0, 11.0, 0.5];
         for always in [-30.0, -15.0, -4.0, 0.0, 3.0] {
-            let shares = shapley(always, &litres);
+            let shares = split(always, &litres);
             let all = (always + litres.iter().sum::<f64>()).max(0.0);
             near(shares.iter().sum::<f64>() + always.max(0.0), all);
             near(shares[1], shares[3]);

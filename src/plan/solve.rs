@@ -437,15 +437,10 @@ impl<'a> Groundwork<'a> {
     /// The solution driven by another need, of the spare litres `spare` without what is lost in pouring.
     pub fn redriven(&self, solution: Solution, need: Need, spare: Litres) -> Solution {
         let Solution {
-            set,
-            legs,
-            problem,
-            studied,
-            ..
+            set, legs, problem, ..
         } = solution;
         Solution {
             spare,
-            studied,
             ..self.driven(set, legs, problem, need)
         }
     }

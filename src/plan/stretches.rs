@@ -79,7 +79,7 @@ impl Course<'_> {
         keep: Litres,
     ) -> Option<TurnBack> {
         let legs: Vec<OutAndBack> = (from..to).map(|leg| self.out_and_back(leg, to)).collect();
-        let point = last_point(&legs, needed)?;
+        let point = last_point(legs.iter().copied(), needed)?;
         let leg = from + point.leg;
         let at_km = self.km[leg] + (self.km[leg + 1] - self.km[leg]) * point.part.get();
         Some(TurnBack {

@@ -7,6 +7,7 @@
 //! ground at least 12 % of the tank, because pumps starve on slopes. When the fuel does not reach, the tank goes
 //! below zero and says how much is missing.
 
+use crate::consumption::usage::Usage;
 use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Kilometres, Litres, Share};
 
@@ -163,6 +164,8 @@ pub struct Drive<'a> {
     tank: Litres,
     /// Litres in each can.
     cans: Vec<Litres>,
+    /// Litres in all of them.
+    in_cans: Litres,
     /// What is written down on the way, where it is.
     log: Option<Log>,
 }
@@ -201,31 +204,33 @@ impl<'a> Drive<'a> {
         for pump in problem.pumps.iter().flatten() {
             left[pump.number] = pump.supply;
         }
-        let mut in_cans = conditions.start_cans;
+        let mut to_share = conditions.start_cans;
         let cans = conditions.cans.iter().map(|can| {
-            let litres = in_cans.min(can.fill);
-            in_cans -= litres;
+            let litres = to_share.min(can.fill);
+            to_share -= litres;
             litres
         });
-        let cans = cans.collect();
+        let cans: Vec<Litres> = cans.collect();
         Self {
             problem,
             need,
             conditions,
             left,
             tank: conditions.start_tank.min(problem.tank),
+            in_cans: cans.iter().copied().sum(),
             cans,
             log: None,
         }
     }
 
-    fn in_cans(&self) -> Litres {
-        self.cans.iter().copied().sum()
+    fn set_can(&mut self, can: usize, litres: Litres) {
+        self.cans[can] = litres;
+        self.in_cans = self.cans.iter().copied().sum();
     }
 
     /// Usable litres, cans included.
     pub fn on_board(&self) -> Litres {
-        self.tank + self.in_cans()
+        self.tank + self.in_cans
     }
 
     /// Fills at a place where the need says that its pump is used.
@@ -282,7 +287,7 @@ impl<'a> Drive<'a> {
         let (mut cans, mut cans_filled) = (Litres::ZERO, 0);
         loop {
             // As if the tank were full: what a pump left out of it no can makes up for.
-            let missing = wanted + self.lost_besides(wanted) - self.problem.tank - self.in_cans();
+            let missing = wanted + self.lost_besides(wanted) - self.problem.tank - self.in_cans;
             if missing <= ROUNDING {
                 break;
             }
@@ -294,7 +299,7 @@ impl<'a> Drive<'a> {
             if taken <= Litres::ZERO {
                 break;
             }
-            self.cans[at] += taken;
+            self.set_can(at, self.cans[at] + taken);
             cans += taken;
             cans_filled += 1;
             if taken < room {
@@ -330,7 +335,7 @@ impl<'a> Drive<'a> {
             if taken <= Litres::ZERO {
                 break;
             }
-            self.cans[at] += taken;
+            self.set_can(at, self.cans[at] + taken);
             cans += taken;
             cans_filled += 1;
         }
@@ -386,6 +391,9 @@ impl<'a> Drive<'a> {
 
     /// The can to pour next: off the roof first, then the largest of those that fit.
     fn next_to_pour(&self) -> Option<usize> {
+        if self.in_cans <= Litres::ZERO {
+            return None;
+        }
         let from_roof = |at: usize| self.conditions.cans[at].place == CarryingPlace::Roof;
         self.full_cans()
             .filter(|&at| self.fits_at(at) >= self.tank - ROUNDING)
@@ -402,50 +410,57 @@ impl<'a> Drive<'a> {
         while !is_behind && let Some(can) = self.next_to_pour() {
             self.pour(leg, 0.0, can);
         }
-        let start_cans = self.in_cans();
+        let start_cans = self.in_cans;
         let start = self.tank + start_cans;
-        let may_pour = !is_behind && start_cans > Litres::ZERO;
+        let mut may_pour = !is_behind && start_cans > Litres::ZERO;
         let mut used = Litres::ZERO;
         let mut part = 0.0;
-        // Where the tank alone cannot wait for the next halt, drive on to where the next can fits, and pour it.
-        while may_pour && let Some(further) = self.part_to_pour(leg, part) {
-            used += self.advance(leg, part, further);
-            part = further;
-            let Some(can) = self.next_to_pour() else {
+        loop {
+            let rest = self.rest(leg, part);
+            let burnt = rest.litres(self.on_board());
+            let can_wait = !may_pour || self.tank - burnt >= self.floor(leg);
+            // Where the tank alone cannot wait for the next halt, drive on to where the next can fits, and pour it.
+            let Some(further) = (!can_wait).then(|| self.next_fits(rest)).flatten() else {
+                self.advance(leg, part, 1.0, burnt);
+                used += burnt;
                 break;
             };
-            self.pour(leg, part, can);
+            let to = part + further.get() * (1.0 - part);
+            let burnt = rest.part(further).litres(self.on_board());
+            self.advance(leg, part, to, burnt);
+            used += burnt;
+            part = to;
+            match self.next_to_pour() {
+                Some(can) => self.pour(leg, part, can),
+                None => may_pour = false,
+            }
         }
-        used += self.advance(leg, part, 1.0);
         LegRun {
             start,
             start_cans,
             used,
             end_tank: self.tank,
-            end_cans: self.in_cans(),
+            end_cans: self.in_cans,
         }
     }
 
-    /// The part of the leg at which a can must be poured on the road, looking ahead from `part`.
-    fn part_to_pour(&self, leg: usize, part: f64) -> Option<f64> {
-        let rest = self.problem.legs[leg].part(Share::new(1.0 - part));
-        let on_board = self.on_board();
-        if self.tank - rest.litres(on_board) >= self.floor(leg) {
-            return None;
-        }
+    /// What is left of a leg, as a leg of its own.
+    fn rest(&self, leg: usize, part: f64) -> Usage {
+        self.problem.legs[leg].part(Share::new(1.0 - part))
+    }
+
+    /// The part of the rest of a leg after which a can fits, where one does before its end.
+    fn next_fits(&self, rest: Usage) -> Option<Share> {
         let level = self
             .full_cans()
             .map(|at| self.fits_at(at))
             .reduce(Litres::max)?;
-        let further = rest.part_until(on_board, on_board - (self.tank - level))?;
-        Some(part + further.get() * (1.0 - part))
+        let on_board = self.on_board();
+        rest.part_until(on_board, on_board - (self.tank - level))
     }
 
-    /// Drives on from one part of a leg to another; the litres burnt.
-    fn advance(&mut self, leg: usize, part: f64, to: f64) -> Litres {
-        let burnt = self.problem.legs[leg]
-            .part(Share::new(to - part))
-            .litres(self.on_board());
+    /// Drives on from one part of a leg to another, which takes `burnt`.
+    fn advance(&mut self, leg: usize, part: f64, to: f64, burnt: Litres) {
         let tank_from = self.tank;
         self.tank -= burnt;
         if let Some(log) = self.log.as_mut().filter(|_| to > part) {
@@ -455,11 +470,10 @@ impl<'a> Drive<'a> {
                 to: log.km(leg, to),
                 tank_from,
                 tank_to: self.tank,
-                cans: self.cans.iter().copied().sum(),
+                cans: self.in_cans,
                 fullest_can: self.cans.iter().copied().fold(Litres::ZERO, Litres::max),
             });
         }
-        burnt
     }
 
     fn pour(&mut self, leg: usize, part: f64, can: usize) {
@@ -478,7 +492,7 @@ impl<'a> Drive<'a> {
                 latest: self.latest(log, leg, part).max(at),
             }
         });
-        self.cans[can] = Litres::ZERO;
+        self.set_can(can, Litres::ZERO);
         self.tank += litres;
         if let Some(log) = &mut self.log {
             log.run.pours.extend(event);
@@ -488,7 +502,7 @@ impl<'a> Drive<'a> {
     /// The first kilometre, looking back from `at` to the last filling or pour, at which the tank held no more
     /// than `level`.
     fn earliest(&self, log: &Log, level: Litres, at: Kilometres) -> Kilometres {
-        let (mut earliest, mut tank_after, cans) = (at, self.tank, self.in_cans());
+        let (mut earliest, mut tank_after, cans) = (at, self.tank, self.in_cans);
         for span in log.run.spans.iter().rev() {
             let unbroken = (span.tank_to - tank_after).abs() < ROUNDING && span.cans == cans;
             if !unbroken || span.tank_to > level {
@@ -506,7 +520,7 @@ impl<'a> Drive<'a> {
     /// The last kilometre, looking ahead from here to the next pump, at which the tank holds its floor without
     /// another pour.
     fn latest(&self, log: &Log, leg: usize, part: f64) -> Kilometres {
-        let (mut tank, cans, mut part) = (self.tank, self.in_cans(), part);
+        let (mut tank, cans, mut part) = (self.tank, self.in_cans, part);
         for ahead in leg..self.problem.legs.len() {
             if ahead > leg && self.need.at_pump[ahead].is_some() {
                 return log.from[ahead];
@@ -537,7 +551,6 @@ pub fn floor(problem: &Problem, leg: usize, rough: bool) -> Litres {
 mod tests {
     use super::super::fuel::Pump;
     use super::*;
-    use crate::consumption::usage::Usage;
 
     /// A litre each ten kilometres whatever is on board.
     fn problem(tank: f64, legs: &[f64], reserve: f64, cans: &[Can]) -> Problem {

@@ -86,8 +86,9 @@ pub fn needed_back(back: Option<Usage>, left: Litres) -> Option<Litres> {
 ///
 /// `legs` are those of the stretch in driving order; `needed` are the litres with which one must be back at its
 /// first place. Nothing when not even the first place will do.
-pub fn last_point(legs: &[OutAndBack], needed: Litres) -> Option<Point> {
-    let first = legs.first()?;
+pub fn last_point(legs: impl IntoIterator<Item = OutAndBack>, needed: Litres) -> Option<Point> {
+    let mut legs = legs.into_iter().enumerate().peekable();
+    let (_, first) = legs.peek()?;
     if first.start < needed {
         return None;
     }
@@ -98,7 +99,7 @@ pub fn last_point(legs: &[OutAndBack], needed: Litres) -> Option<Point> {
         on_board: first.start,
         needed,
     };
-    for (index, leg) in legs.iter().enumerate() {
+    for (index, leg) in legs {
         let Some(back) = leg.back else {
             return Some(last);
         };
@@ -156,7 +157,7 @@ mod tests {
     }
 
     fn distance(legs: &[OutAndBack], km: f64, left: f64) -> f64 {
-        let point = last_point(legs, Litres::new(left)).unwrap();
+        let point = last_point(legs.iter().copied(), Litres::new(left)).unwrap();
         (point.leg as f64 + point.part.get()) * km
     }
 
@@ -192,7 +193,7 @@ mod tests {
     #[test]
     fn equal_burn_puts_it_at_half_the_fuel_and_a_reserve_never_moves_it_outward() {
         let legs = [steady(400.0, 12.0, 12.0, 40.0)];
-        let point = last_point(&legs, Litres::ZERO).unwrap();
+        let point = last_point(legs, Litres::ZERO).unwrap();
         assert!((point.on_board - Litres::new(20.0)).abs() < Litres::new(1e-9));
         let points: Vec<f64> = (0..8)
             .map(|reserve| distance(&legs, 400.0, f64::from(reserve)))
@@ -207,7 +208,7 @@ mod tests {
             steady(50.0, 12.0, 12.0, 34.0),
         ];
         legs[1].back = None;
-        let point = last_point(&legs, Litres::new(2.0)).unwrap();
+        let point = last_point(legs, Litres::new(2.0)).unwrap();
         assert_eq!((point.leg, point.part), (0, Share::new(1.0)));
     }
 

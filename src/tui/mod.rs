@@ -165,14 +165,18 @@ fn choose_on(
 pub fn start_meanings(start: &Start, event: &Event) -> Vec<Message> {
     let layer = start.layer();
     match event {
-        Event::Paste(text) if layer == keymap::Layer::Typing => text
-            .chars()
-            .take(LONGEST_PASTE)
-            .map(Message::Type)
-            .collect(),
+        Event::Paste(text) if layer == keymap::Layer::Typing => typed(text),
         Event::Key(key) => keymap::lookup(layer, *key).into_iter().collect(),
         _ => Vec::new(),
     }
+}
+
+/// A paste as what is typed.
+fn typed(text: &str) -> Vec<Message> {
+    text.chars()
+        .take(LONGEST_PASTE)
+        .map(Message::Type)
+        .collect()
 }
 
 /// Draws, and does what is typed, until the user quits.
@@ -259,11 +263,7 @@ pub fn coalesce(events: Vec<Event>) -> Vec<Event> {
 pub fn meanings(state: &State, area: Rect, event: &Event) -> Vec<Message> {
     let layer = keymap::Layer::from(state.mode);
     match event {
-        Event::Paste(text) if layer == keymap::Layer::Typing => text
-            .chars()
-            .take(LONGEST_PASTE)
-            .map(Message::Type)
-            .collect(),
+        Event::Paste(text) if layer == keymap::Layer::Typing => typed(text),
         event => meaning(state, area, event).into_iter().collect(),
     }
 }

@@ -13,7 +13,9 @@ use crate::model::Trip;
 use crate::plan::{Effort, Plan};
 use crate::present::load;
 
-/// So long nothing else is asked for before a trip is sampled: who types on has no samples drawn for each key.
+/// Trips of no more legs are sampled as soon as they are asked for, so that odds follow a dial that is held down.
+const AT_ONCE: usize = 64;
+/// So long nothing else is asked for before a longer one is: who types on has no samples drawn for each key.
 const PAUSE: Duration = Duration::from_millis(40);
 /// So long nothing else is asked for before it is sampled further.
 const REST: Duration = Duration::from_millis(150);
@@ -30,8 +32,8 @@ impl Sampler {
     /// Starts the threads; nothing where the system has no more threads, and then no odds are told.
     pub fn start() -> Option<Self> {
         let first = Worker::start("samples", |trip: Arc<Trip>, desk| {
-            if desk.rest(PAUSE) {
-                let first = Plan::at_confidence(trip, Effort::FIRST);
+            if trip.legs.len() <= AT_ONCE || desk.rest(PAUSE) {
+                let first = Plan::at_confidence(trip, Effort::FIRST.on_all_threads());
                 // What a log is held against is worked out here, too.
                 first.as_planned();
                 load::why_these_cans(&first);
