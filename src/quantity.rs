@@ -26,6 +26,9 @@ fn serialize_number<S: Serializer>(value: f64, serializer: S) -> Result<S::Ok, S
     }
 }
 
+/// What every quantity can do.
+pub trait Quantity: Copy + Sub<Output = Self> + Mul<f64, Output = Self> + Sum {}
+
 macro_rules! quantity {
     ($($(#[$doc:meta])* $name:ident = $unit:literal;)+) => {$(
         $(#[$doc])*
@@ -66,6 +69,8 @@ macro_rules! quantity {
                 Self(self.0.abs())
             }
         }
+
+        impl Quantity for $name {}
 
         impl Add for $name {
             type Output = Self;

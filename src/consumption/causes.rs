@@ -5,7 +5,7 @@
 //! adds over all orders in which the causes can be brought in, so that their product times base is the leg's
 //! figure and no cause is favoured for coming first. Source: Shapley, A value for n-person games, 1953.
 
-use crate::quantity::{Factor, Litres};
+use crate::quantity::{Factor, Litres, LogFactor};
 
 use super::drive::Drive;
 use super::leg::LegFormula;
@@ -136,8 +136,8 @@ impl LegFormula {
                     let log = active
                         .iter()
                         .position(|&other| other == cause)
-                        .map_or(0.0, |at| logs[at]);
-                    Factor::new(log.exp())
+                        .map_or(LogFactor::ZERO, |at| logs[at]);
+                    Factor::new(log.get().exp())
                 }),
                 without: Litres::new(self.litres_of(&without(cause, actual, reference))),
             })
@@ -145,21 +145,21 @@ impl LegFormula {
     }
 
     /// The share of each active cause in log(litres / litres at base).
-    fn shapley_logs(&self, active: &[Cause], actual: Drive) -> Vec<f64> {
+    fn shapley_logs(&self, active: &[Cause], actual: Drive) -> Vec<LogFactor> {
         let n = active.len();
         if actual.distance <= 0.0 {
-            return vec![0.0; n];
+            return vec![LogFactor::ZERO; n];
         }
         let reference = &self.formula.hundred_km;
         // Bit i of the index says that cause i is present.
-        let values: Vec<f64> = (0..1_usize << n)
+        let logs: Vec<LogFactor> = (0..1_usize << n)
             .map(|present| {
                 let drive = (0..n)
                     .filter(|i| present >> i & 1 == 0)
                     .fold(actual, |drive, i| without(active[i], drive, reference));
-                self.litres_of(&drive).ln()
+                LogFactor::new(self.litres_of(&drive).ln())
             })
             .collect();
-        shapley(&values)
+        shapley(&logs)
     }
 }

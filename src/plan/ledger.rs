@@ -349,8 +349,11 @@ fn split(always: f64, litres: &[f64]) -> Vec<f64> {
         let last = present.trailing_zeros() as usize;
         sums[present] = sums[present & (present - 1)] + litres[last];
     }
-    let worth: Vec<f64> = sums.into_iter().map(|sum| sum.max(0.0)).collect();
-    shapley(&worth)
+    let worth: Vec<Litres> = sums
+        .into_iter()
+        .map(|sum| Litres::new(sum.max(0.0)))
+        .collect();
+    shapley(&worth).into_iter().map(Litres::get).collect()
 }
 
 /// The cans of a set one by one as size and fill, the largest fill first.
