@@ -193,6 +193,33 @@ fn tables_are_bounded_in_rows_and_cells() {
     assert!(table_says(&quotes).contains("quotes must come in pairs"));
 }
 
+#[test]
+fn fill_ups_are_bounded_in_rows_and_cells() {
+    let says = |text: &str| {
+        let problems = csv::fills::read(text.as_bytes()).unwrap();
+        let problem = problems.expect_err("refused").remove(0);
+        format!("line {}: {}", problem.line, problem.says)
+    };
+    let head = "date,odometer_km,litres,to_brim\n";
+    let rows = format!("{head}{}", "2020-01-01,1,1,yes\n".repeat(200_001));
+    assert_eq!(
+        says(&rows),
+        "line 200002: a table must have at most 200000 rows, got more"
+    );
+    let cells = format!("{head}2020-01-01{}\n", ",".repeat(2_000_000));
+    assert_eq!(
+        says(&cells),
+        "line 2: a row must have at most 1000 cells, got more"
+    );
+    // A table without end is one of too many bytes.
+    let endless = head.as_bytes().chain(std::io::repeat(b','));
+    let told = csv::fills::read(endless).unwrap_err().to_string();
+    assert!(
+        told.ends_with("a table must be at most 67108864 bytes, got more"),
+        "{told}"
+    );
+}
+
 /// Most memory that this process ever held, in bytes.
 fn peak_memory() -> Option<u64> {
     let status = std::fs::read_to_string("/proc/self/status").ok()?;

@@ -1,6 +1,5 @@
 //! What the user prefers, from a file: what the command line does not say, it says.
 
-use std::fs;
 use std::io::ErrorKind;
 use std::path::PathBuf;
 
@@ -36,7 +35,7 @@ pub fn completed(common: Common) -> Result<Common, Failure> {
     let Some(path) = path(&common) else {
         return Ok(common);
     };
-    let text = match fs::read_to_string(&path) {
+    let text = match folders::read(&path) {
         Ok(text) => text,
         Err(error) if error.kind() == ErrorKind::NotFound && common.config.is_none() => {
             return Ok(common);

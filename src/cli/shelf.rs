@@ -63,7 +63,7 @@ impl Bookshelf {
         let Some(state) = &self.state else {
             return Vec::new();
         };
-        let text = fs::read_to_string(state.join("recent")).unwrap_or_default();
+        let text = folders::read(&state.join("recent")).unwrap_or_default();
         text.lines().take(MOST_RECENT).map(str::to_owned).collect()
     }
 
@@ -117,7 +117,7 @@ pub fn remember(path: &Path, disk: &dyn Disk) {
         return;
     };
     let list = state.join("recent");
-    let before = fs::read_to_string(&list).unwrap_or_default();
+    let before = folders::read(&list).unwrap_or_default();
     let others = before.lines().filter(|line| *line != path);
     let lines: Vec<&str> = std::iter::once(path)
         .chain(others)

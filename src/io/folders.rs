@@ -1,9 +1,14 @@
 //! The user's folders of this program, as the XDG Base Directory Specification 0.8 has them.
 
 use std::ffi::OsString;
-use std::path::PathBuf;
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
 
 const OURS: &str = "drystage";
+
+/// Bytes of the longest file of these folders that is read at once; they hold a few lines.
+const MOST_BYTES: u64 = 64 * 1024;
 
 /// For what the program remembers: recent trips, unsaved edits; nothing where the environment names none.
 pub fn state(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
@@ -13,6 +18,22 @@ pub fn state(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
 /// For what the user prefers.
 pub fn config(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
     folder(env, "XDG_CONFIG_HOME", ".config")
+}
+
+/// The text of one of the short files in them.
+///
+/// # Errors
+/// When it cannot be read, or is not short.
+pub fn read(path: &Path) -> io::Result<String> {
+    let mut text = String::new();
+    File::open(path)?
+        .take(MOST_BYTES + 1)
+        .read_to_string(&mut text)?;
+    if text.len() as u64 > MOST_BYTES {
+        let says = format!("must be at most {MOST_BYTES} bytes, got more");
+        return Err(io::Error::new(io::ErrorKind::InvalidData, says));
+    }
+    Ok(text)
 }
 
 fn folder(env: impl Fn(&str) -> Option<OsString>, name: &str, usual: &str) -> Option<PathBuf> {

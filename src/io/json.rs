@@ -1,7 +1,7 @@
 //! Trip files: read with every problem at once, written in the order of the documentation.
 //!
 //! Reading is strict: UTF-8 (a byte order mark is passed over), every key once, nothing after the
-//! document, at most [`MOST_BYTES`] bytes, nesting as deep as `serde_json` goes (128). Numbers keep their
+//! document, at most [`MOST_BYTES`] bytes and [`MOST_VALUES`] values, nesting as deep as `serde_json` goes (128). Numbers keep their
 //! last bit. Points of a track's GPX file are not read here.
 
 use std::fs::File;
@@ -19,6 +19,10 @@ use crate::model::check::{self, Problem};
 /// The largest file that is read.
 pub const MOST_BYTES: u64 = 256 * 1024 * 1024;
 
+/// Most values of a document. In memory each takes up to a few hundred bytes, however short it is written; a million
+/// points of tracks are fewer.
+const MOST_VALUES: usize = 5_000_000;
+
 /// Why a file gave no trip. The caller knows the file's name.
 #[derive(Debug, thiserror::Error)]
 pub enum ReadError {
@@ -31,6 +35,11 @@ pub enum ReadError {
         /// Its size, where it is known.
         Option<u64>,
     ),
+    /// It holds too many values.
+    #[error(
+        "must hold at most {MOST_VALUES} values, got more; keep long tracks in files of their own"
+    )]
+    TooMany,
     /// The file is no text.
     #[error("line {line}, column {column}: must be UTF-8 text, got byte 0x{byte:02x}")]
     NotUtf8 {
@@ -105,6 +114,13 @@ pub fn parse(bytes: &[u8]) -> Result<Trip, ReadError> {
             byte: bytes[good],
         }
     })?;
+    // Every value but the first follows one of these; in texts they are few.
+    let marks = bytes
+        .iter()
+        .filter(|byte| matches!(byte, b',' | b'[' | b'{'));
+    if marks.count() > MOST_VALUES {
+        return Err(ReadError::TooMany);
+    }
     sound(text).or_else(|_| explained(text))
 }
 
@@ -285,6 +301,23 @@ mod tests {
             told(deep.as_bytes()).contains("recursion limit"),
             "{}",
             told(deep.as_bytes())
+        );
+    }
+
+    /// Two bytes of text make a value of dozens, so the size of a file is no bound of memory.
+    #[test]
+    fn values_are_counted() {
+        let says = |values: usize| {
+            let document = format!("[{}", "0,".repeat(values));
+            told(document.as_bytes())
+        };
+        assert_eq!(
+            says(MOST_VALUES),
+            "must hold at most 5000000 values, got more; keep long tracks in files of their own"
+        );
+        assert_eq!(
+            says(1),
+            "line 1, column 4: the text ends while parsing a value"
         );
     }
 

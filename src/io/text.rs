@@ -23,6 +23,32 @@ const LONGEST_PIECE: u64 = 4 * 1024 * 1024;
 /// A table larger than this is none.
 const LARGEST_TABLE: u64 = 64 * 1024 * 1024;
 
+/// A stream that must not be longer than so many bytes.
+pub(super) struct AtMost<R> {
+    bytes: R,
+    most: u64,
+    read: u64,
+}
+
+impl<R> AtMost<R> {
+    pub(super) const fn new(bytes: R, most: u64) -> Self {
+        let read = 0;
+        Self { bytes, most, read }
+    }
+}
+
+impl<R: Read> Read for AtMost<R> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let length = self.bytes.read(into)?;
+        self.read += length as u64;
+        if self.read > self.most {
+            let says = format!("a file must be at most {} bytes, got more", self.most);
+            return Err(io::Error::new(io::ErrorKind::InvalidData, says));
+        }
+        Ok(length)
+    }
+}
+
 /// What is wrong with a text, and where.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("line {line}: {says}")]
@@ -413,4 +439,22 @@ fn is_unprintable(character: char) -> bool {
         || matches!(character,
             '\u{061C}' | '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{206F}'
             | '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}' | '\u{E0000}'..='\u{E007F}')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_stream_is_read_up_to_its_bound_and_no_further() {
+        let read = |most| {
+            let mut text = String::new();
+            AtMost::new(b"four".as_slice(), most)
+                .read_to_string(&mut text)
+                .map(|_| text)
+        };
+        assert_eq!(read(4).unwrap(), "four");
+        let told = read(3).unwrap_err().to_string();
+        assert_eq!(told, "a file must be at most 3 bytes, got more");
+    }
 }

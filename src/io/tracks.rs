@@ -1,7 +1,7 @@
 //! The GPX files that the legs of a trip follow, read beside the trip.
 
 use std::collections::HashMap;
-use std::fs::File;
+use std::fs::{self, File};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -48,6 +48,11 @@ pub fn read(trip: &mut Trip, folder: &Path) -> Result<(), Vec<Problem>> {
 }
 
 fn read_one(path: &Path) -> Result<Arc<[Line]>, String> {
+    let about = fs::metadata(path).map_err(|error| error.to_string())?;
+    if !about.is_file() {
+        // Whoever opens a pipe waits until somebody writes to it, and this one was named by a file.
+        return Err("it is a folder, a pipe or a device".to_owned());
+    }
     let file = File::open(path).map_err(|error| error.to_string())?;
     let reading = gpx::read(file, false).map_err(|damage| {
         let lines = damage

@@ -2,9 +2,14 @@
 
 /// How alike two words are from which on one is likely meant for the other. Common practice, no source.
 const ALIKE: f64 = 0.8;
+/// Characters of the longest word that anybody mistypes; a longer one is looked at by nobody but programs.
+const LONGEST: usize = 200;
 
 /// The known word that is most like the one that was given; nothing where none is like it.
 pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    if word.len() > LONGEST {
+        return None;
+    }
     let small = word.to_lowercase();
     known
         .into_iter()
@@ -25,5 +30,6 @@ mod tests {
         assert_eq!(nearest("Tent", known), Some("tent on the roof"));
         assert_eq!(nearest("schema", known), None);
         assert_eq!(nearest("report", []), None);
+        assert_eq!(nearest(&"report".repeat(40), known), None);
     }
 }

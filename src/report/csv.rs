@@ -5,12 +5,15 @@
 //! A table cannot carry tracks, the vehicle, the load, the rules, what-ifs and the log. Numbers of
 //! the trip are in full, those of the plan have two decimals; both are metric, as their names say.
 
+use std::borrow::Cow;
+
 use serde::Serialize;
 use serde_json::{Map, Value};
 
 use crate::model::route::Leg;
 use crate::plan::{Plan, PlannedLeg};
 use crate::present::leg_table::{FROM, LEG, PLAN, cells_of, harmless, start_cells};
+use crate::present::name::plain;
 
 /// How the table is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -69,8 +72,11 @@ pub fn table(plan: &Plan, dialect: Dialect) -> String {
     for row in &rows {
         let cells = names.iter().map(|name| {
             let cell = row.iter().find(|(column, _)| column == name);
-            cell.map_or("", |(_, cell)| cell.as_str())
+            // What acts on a terminal is of no use in a spreadsheet, and the table may be printed.
+            cell.map_or(Cow::Borrowed(""), |(_, cell)| plain(cell))
         });
+        let cells: Vec<_> = cells.collect();
+        let cells = cells.iter().map(|cell| cell.as_bytes());
         writer.write_record(cells).expect(in_memory);
     }
     let bytes = writer.into_inner().expect("memory takes the last row, too");

@@ -16,8 +16,11 @@ mod parser;
 use std::io::Read;
 
 use super::reading::Reading;
-use super::text::{TextError, XmlText};
+use super::text::{AtMost, TextError, XmlText};
 use parser::{Parser, io_fault};
+
+/// A file larger than this is refused; it is twice what the most points take that are kept.
+const LARGEST: u64 = 2 << 30;
 
 /// Reads a file. With `salvage`, damage is no error: what precedes it is taken, and
 /// [`Reading::salvaged_before`] tells where it stopped.
@@ -27,7 +30,7 @@ use parser::{Parser, io_fault};
 /// made it impossible to read on.
 pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<TextError>> {
     let mut parser = Parser::new(salvage);
-    let end = match XmlText::new(bytes) {
+    let end = match XmlText::new(AtMost::new(bytes, LARGEST)) {
         Ok(text) => {
             parser.reading.encoding = text.encoding();
             parser.run(text)

@@ -30,7 +30,7 @@ use super::{Trip, field};
 
 /// Most problems that are kept; a damaged track can hold millions.
 const MOST_KEPT: usize = 10_000;
-/// Characters of a value that are shown.
+/// Characters of a value or a key that are shown.
 const SHOWN: usize = 60;
 
 /// One thing that is wrong, where it stands, and what would be right.
@@ -142,11 +142,15 @@ struct Found {
 }
 
 impl Found {
+    const fn is_full(&self) -> bool {
+        self.kept.len() >= MOST_KEPT
+    }
+
     fn add(&mut self, at: String, says: String) {
-        if self.kept.len() < MOST_KEPT {
-            self.kept.push(Problem { at, says });
-        } else {
+        if self.is_full() {
             self.more += 1;
+        } else {
+            self.kept.push(Problem { at, says });
         }
     }
 }
@@ -174,6 +178,15 @@ fn position(document: &Value, pointer: &str) -> Vec<usize> {
             number.unwrap_or(usize::MAX)
         })
         .collect()
+}
+
+/// A key as a step of the JSON Pointer to a problem. Keys of the format are short; one that is not may be as long as the
+/// file, and many problems may lie below it.
+pub(crate) fn told(key: &str) -> String {
+    match key.char_indices().nth(SHOWN) {
+        Some((end, _)) => escaped(&key[..end]) + "…",
+        None => escaped(key),
+    }
 }
 
 /// A key as a step of a JSON Pointer (RFC 6901, section 3).

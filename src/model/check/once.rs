@@ -7,7 +7,7 @@ use serde::Deserializer;
 use serde::de::{DeserializeSeed, Error as _, MapAccess, SeqAccess, Visitor};
 use serde_json::{Map, Number, Value};
 
-use super::{Problem, escaped};
+use super::{Problem, told};
 
 /// Most keys standing twice that are told.
 const MOST_TWICE: usize = 1000;
@@ -40,7 +40,7 @@ impl fmt::Display for At<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             At::Root => Ok(()),
-            At::Key(above, key) => write!(f, "{above}/{}", escaped(key)),
+            At::Key(above, key) => write!(f, "{above}/{}", told(key)),
             At::Index(above, index) => write!(f, "{above}/{index}"),
         }
     }

@@ -3,7 +3,7 @@
 use json_patch::jsonptr::Pointer;
 use serde_json::{Map, Value};
 
-use super::{Found, escaped, shown};
+use super::{Found, shown, told};
 use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT};
 use crate::model::near::nearest;
 
@@ -88,6 +88,8 @@ impl<'a> Walk<'a, '_> {
         for (key, value) in object {
             self.inside(Step::Key(key), |walk| match node.child(key) {
                 Some(child) => walk.value(child, value),
+                // Words that nobody will read take their time when there are millions.
+                None if walk.found.is_full() => walk.found.more += 1,
                 None => walk.tell(unknown(node, key)),
             });
         }
@@ -179,7 +181,7 @@ impl<'a> Walk<'a, '_> {
         for step in &self.at {
             at.push('/');
             match step {
-                Step::Key(key) => at.push_str(&escaped(key)),
+                Step::Key(key) => at.push_str(&told(key)),
                 Step::Index(index) => at.push_str(&index.to_string()),
             }
         }
