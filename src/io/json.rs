@@ -1,8 +1,8 @@
 //! Trip files: read with every problem at once, written in the order of the documentation.
 //!
 //! Reading is strict: UTF-8 (a byte order mark is passed over), every key once, nothing after the
-//! document, at most [`MOST_BYTES`] bytes and [`MOST_VALUES`] values, nesting as deep as `serde_json` goes (128). Numbers keep their
-//! last bit. Points of a track's GPX file are not read here.
+//! document, at most [`MOST_BYTES`] bytes and [`MOST_VALUES`] values, nesting as deep as `serde_json`
+//! goes (128). Numbers keep their last bit. Points of a track's GPX file are not read here.
 
 use std::fs::File;
 use std::io::{self, Read, Write};
@@ -21,7 +21,7 @@ pub const MOST_BYTES: u64 = 256 * 1024 * 1024;
 
 /// Most values of a document. In memory each takes up to a few hundred bytes, however short it is written; a million
 /// points of tracks are fewer.
-const MOST_VALUES: usize = 5_000_000;
+pub const MOST_VALUES: usize = 5_000_000;
 
 /// Why a file gave no trip. The caller knows the file's name.
 #[derive(Debug, thiserror::Error)]
