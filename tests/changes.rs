@@ -626,6 +626,56 @@ fn the_way_back_is_the_way_out_turned_round() {
     assert_eq!(again.days(), there.days());
 }
 
+/// Edits are read out of a journal, in which any number may stand.
+#[test]
+fn steps_out_of_any_list_are_refused() {
+    let trip = example();
+    let (most, list) = (usize::MAX, || "/legs".to_owned());
+    let items = || "/load/items".to_owned();
+    let leg = Box::new(trip.legs[0].clone());
+    for step in [
+        Step::Remove {
+            list: list(),
+            at: most,
+            count: 2,
+        },
+        Step::Remove {
+            list: items(),
+            at: most,
+            count: 2,
+        },
+        Step::Move {
+            list: list(),
+            from: most,
+            count: 2,
+            to: 0,
+        },
+        Step::Move {
+            list: items(),
+            from: 0,
+            count: 2,
+            to: most,
+        },
+        Step::InsertLegs {
+            at: most,
+            legs: vec![trip.legs[0].clone()],
+        },
+        Step::ReplaceLeg { at: most, leg },
+        Step::Insert {
+            list: items(),
+            at: most,
+            items: vec![json!({ "name": "a", "mass_kg": 1 })],
+        },
+    ] {
+        let change = Change {
+            name: String::new(),
+            steps: vec![step],
+        };
+        let error = change.apply(&trip).unwrap_err();
+        assert!(matches!(error, ChangeError::Items { .. }), "{error}");
+    }
+}
+
 /// A reading binds the tank: a trip that could not be read again is no result of a change.
 #[test]
 fn a_tank_holds_what_was_read_in_it() {

@@ -5,7 +5,7 @@
 //! goes (128). Numbers keep their last bit. Points of a track's GPX file are not read here.
 
 use std::fs::File;
-use std::io::{self, Read, Write};
+use std::io::{self, BufWriter, Read, Write};
 use std::path::Path;
 
 use serde::Serialize;
@@ -22,6 +22,9 @@ pub const MOST_BYTES: u64 = 256 * 1024 * 1024;
 /// Most values of a document. In memory each takes up to a few hundred bytes, however short it is written; a million
 /// points of tracks are fewer.
 pub const MOST_VALUES: usize = 5_000_000;
+
+/// How much of a written trip goes to its stream at once.
+const GATHERED_BYTES: usize = 64 * 1024;
 
 /// Why a file gave no trip. The caller knows the file's name.
 #[derive(Debug, thiserror::Error)]
@@ -150,10 +153,13 @@ fn explained(text: &str) -> Result<Trip, ReadError> {
 /// # Errors
 /// When the stream refuses.
 pub fn write(trip: &Trip, stream: &mut dyn Write) -> io::Result<()> {
+    // A trip is written by the word, so the words are gathered before they go to a stream of whatever kind.
+    let mut gathered = BufWriter::with_capacity(GATHERED_BYTES, stream);
     let mut serializer =
-        serde_json::Serializer::with_formatter(&mut *stream, OneLineLists::default());
+        serde_json::Serializer::with_formatter(&mut gathered, OneLineLists::default());
     trip.serialize(&mut serializer)?;
-    stream.write_all(b"\n")
+    gathered.write_all(b"\n")?;
+    gathered.flush()
 }
 
 /// Saves a trip as a file, whole or not at all.

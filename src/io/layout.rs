@@ -3,7 +3,12 @@
 
 use std::io::{self, Write};
 
-use serde_json::ser::Formatter;
+use serde_json::ser::{CompactFormatter, Formatter};
+
+/// How far in each open block puts what it holds.
+const INDENT: usize = 2;
+/// As much of an indentation as is written at once.
+const SPACES: [u8; 32] = [b' '; 32];
 
 /// Writes objects, and lists of objects or lists, indented; lists of plain values on one line.
 #[derive(Default)]
@@ -46,8 +51,11 @@ impl OneLineLists {
     fn line<W: ?Sized + Write>(&self, writer: &mut W) -> io::Result<()> {
         writer.write_all(b"\n")?;
         let is_block = |open: &&Open| matches!(open, Open::Block { .. });
-        for _ in self.open.iter().filter(is_block) {
-            writer.write_all(b"  ")?;
+        let mut missing = INDENT * self.open.iter().filter(is_block).count();
+        while missing > 0 {
+            let spaces = &SPACES[..missing.min(SPACES.len())];
+            writer.write_all(spaces)?;
+            missing -= spaces.len();
         }
         Ok(())
     }
@@ -61,36 +69,32 @@ impl OneLineLists {
 }
 
 /// Notes that a plain value begins, then writes it as JSON has it.
-macro_rules! plain_numbers {
-    ($($write:ident: $type:ty),+ $(,)?) => {$(
-        fn $write<W: ?Sized + Write>(&mut self, writer: &mut W, value: $type) -> io::Result<()> {
+macro_rules! plain_values {
+    ($($write:ident($($value:ident: $type:ty)?);)+) => {$(
+        fn $write<W: ?Sized + Write>(&mut self, writer: &mut W $(, $value: $type)?) -> io::Result<()> {
             self.plain();
-            write!(writer, "{value}")
+            CompactFormatter.$write(writer $(, $value)?)
         }
     )+};
 }
 
 impl Formatter for OneLineLists {
-    plain_numbers! {
-        write_bool: bool,
-        write_i8: i8, write_i16: i16, write_i32: i32, write_i64: i64, write_i128: i128,
-        write_u8: u8, write_u16: u16, write_u32: u32, write_u64: u64, write_u128: u128,
-        write_number_str: &str,
-    }
-
-    fn write_null<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
-        self.plain();
-        writer.write_all(b"null")
-    }
-
-    fn write_f32<W: ?Sized + Write>(&mut self, writer: &mut W, value: f32) -> io::Result<()> {
-        self.plain();
-        serde_json::ser::CompactFormatter.write_f32(writer, value)
-    }
-
-    fn write_f64<W: ?Sized + Write>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
-        self.plain();
-        serde_json::ser::CompactFormatter.write_f64(writer, value)
+    plain_values! {
+        write_null();
+        write_bool(value: bool);
+        write_i8(value: i8);
+        write_i16(value: i16);
+        write_i32(value: i32);
+        write_i64(value: i64);
+        write_i128(value: i128);
+        write_u8(value: u8);
+        write_u16(value: u16);
+        write_u32(value: u32);
+        write_u64(value: u64);
+        write_u128(value: u128);
+        write_f32(value: f32);
+        write_f64(value: f64);
+        write_number_str(value: &str);
     }
 
     fn begin_string<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {

@@ -167,6 +167,17 @@ fn json_save(bencher: Bencher<'_, '_>, legs: usize) {
     bencher.bench_local(|| json::write(black_box(&trip), &mut Vec::with_capacity(bytes)).unwrap());
 }
 
+/// A leg put in amid the others, and taken out again.
+#[divan::bench(args = MANY_LEGS, sample_count = 20)]
+fn leg_in_and_out(bencher: Bencher<'_, '_>, legs: usize) {
+    let trip = trip(legs);
+    bencher.bench_local(|| {
+        let change = Change::duplicate_leg(black_box(&trip), legs / 2).unwrap();
+        let (changed, inverse) = change.apply(&trip).unwrap();
+        inverse.apply(&changed).unwrap()
+    });
+}
+
 fn written(legs: usize) -> Vec<u8> {
     let mut text = Vec::new();
     json::write(&trip(legs), &mut text).unwrap();

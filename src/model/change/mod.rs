@@ -20,8 +20,6 @@ mod scope;
 mod value;
 mod whole;
 
-use std::ops::Range;
-
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
@@ -220,7 +218,7 @@ impl Step {
                 let place = trip
                     .legs
                     .get_mut(*at)
-                    .ok_or_else(|| too_few(LEGS, at + 1, length))?;
+                    .ok_or_else(|| too_few(LEGS, at.saturating_add(1), length))?;
                 let was = std::mem::replace(place, (**leg).clone());
                 let to = (
                     format!("{LEGS}/{at}/to"),
@@ -252,7 +250,7 @@ impl Step {
             }
             Self::Remove { list, at, count } if list == LEGS => {
                 let before = trip.legs.len();
-                inside(LEGS, *at..at + count, before)?;
+                inside(LEGS, *at, *count, before)?;
                 let legs = trip.legs.splice(at..&(at + count), []).collect();
                 let undo = Self::InsertLegs { at: *at, legs };
                 following(trip, undo, &Moved::removed(LEGS, before, *at, *count))
@@ -270,8 +268,7 @@ impl Step {
             Self::Move { list, .. } | Self::Reverse { list } | Self::Remove { list, .. } => {
                 if list == LEGS {
                     let order = self.order(list, trip.legs.len())?;
-                    let mut was: Vec<Option<Leg>> = trip.legs.drain(..).map(Some).collect();
-                    trip.legs = order.iter().filter_map(|&at| was[at].take()).collect();
+                    self.reorder(&mut trip.legs);
                     following(trip, self.back(), &Moved::reordered(list, &order))
                 } else {
                     let mut items = items(trip, list);
@@ -295,7 +292,7 @@ impl Step {
                 Ok(Moved::inserted(list, before, *at, new.len()))
             }
             Self::Remove { at, count, .. } => {
-                inside(list, *at..at + count, before)?;
+                inside(list, *at, *count, before)?;
                 items.drain(at..&(at + count));
                 Ok(Moved::removed(list, before, *at, *count))
             }
@@ -309,19 +306,29 @@ impl Step {
 
     /// The order in which items stand after a move or a turn: the number that each had.
     fn order(&self, list: &str, length: usize) -> Result<Vec<usize>, ChangeError> {
+        if let Self::Move {
+            from, count, to, ..
+        } = *self
+        {
+            inside(list, from, count, length)?;
+            inside(list, to, count, length)?;
+        }
         let mut order: Vec<usize> = (0..length).collect();
+        self.reorder(&mut order);
+        Ok(order)
+    }
+
+    /// Moves or turns items, which are inside the list; nothing but what lies between from and to is touched.
+    fn reorder<T>(&self, items: &mut [T]) {
         match *self {
             Self::Move {
                 from, count, to, ..
-            } => {
-                inside(list, from..from + count, length)?;
-                inside(list, to..to + count, length)?;
-                let moved: Vec<usize> = order.drain(from..from + count).collect();
-                order.splice(to..to, moved);
-            }
-            _ => order.reverse(),
+            } if from < to => items[from..to + count].rotate_left(count),
+            Self::Move {
+                from, count, to, ..
+            } => items[to..from + count].rotate_right(count),
+            _ => items.reverse(),
         }
-        Ok(order)
     }
 
     /// The step that puts the items of a moved or turned list back.
@@ -358,9 +365,11 @@ fn too_few(list: &str, needed: usize, length: usize) -> ChangeError {
     }
 }
 
-fn inside(list: &str, items: Range<usize>, length: usize) -> Result<(), ChangeError> {
-    if items.end > length {
-        return Err(too_few(list, items.end, length));
+fn inside(list: &str, at: usize, count: usize, length: usize) -> Result<(), ChangeError> {
+    // A change may come out of a file that anybody wrote, with numbers of any size.
+    let end = at.saturating_add(count);
+    if end > length {
+        return Err(too_few(list, end, length));
     }
     Ok(())
 }

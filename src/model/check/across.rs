@@ -186,9 +186,9 @@ pub(super) fn same_names(trip: &Part, found: &mut Found) {
     }
 }
 
-/// Readings stand in the order in which they were taken, at places that exist; `legs` is how many legs there are.
-pub(super) fn readings(trip: &Part, legs: usize, found: &mut Found) {
-    let last = legs as f64;
+/// Readings stand in the order in which they were taken, at places that exist, the last of which is `finish`.
+pub(super) fn readings(trip: &Part, finish: usize, found: &mut Found) {
+    let last = finish as f64;
     let (mut node, mut odometer) = (0.0, 0.0);
     for reading in trip.items("log") {
         if let Some(stated) = reading.number("node") {
@@ -226,7 +226,7 @@ pub(super) struct Part<'a> {
     /// Pointer to the object, or to the list that holds it.
     at: &'static str,
     /// Its number in the list.
-    pub(super) index: Option<usize>,
+    index: Option<usize>,
 }
 
 impl<'a> Part<'a> {
@@ -259,19 +259,19 @@ impl<'a> Part<'a> {
     }
 
     /// The objects of the list under `key`.
-    pub(super) fn items(&self, key: &str) -> impl Iterator<Item = Self> + use<'a> {
-        let node = self.node.child(key);
-        let item = node.and_then(|list| Some((list.field?.path, list.item.as_deref()?)));
-        let list = self.list(key);
-        item.into_iter().flat_map(move |(at, node)| {
-            list.iter().enumerate().filter_map(move |(index, value)| {
-                Some(Self {
-                    node,
-                    object: value.as_object()?,
-                    at,
-                    index: Some(index),
-                })
-            })
+    pub(super) fn items(&self, key: &'static str) -> impl Iterator<Item = Self> + use<'a> {
+        let part = *self;
+        (0..self.list(key).len()).filter_map(move |number| part.item(key, number))
+    }
+
+    /// An object of the list under `key`.
+    pub(super) fn item(&self, key: &str, number: usize) -> Option<Self> {
+        let list = self.node.child(key)?;
+        Some(Self {
+            node: list.item.as_deref()?,
+            object: self.list(key).get(number)?.as_object()?,
+            at: list.field?.path,
+            index: Some(number),
         })
     }
 

@@ -24,7 +24,7 @@ use std::fmt;
 use serde_json::{Value, json};
 
 use across::Part;
-use way::Link;
+use way::Way;
 
 use super::{Trip, field};
 
@@ -77,7 +77,7 @@ pub fn problems(document: &Value) -> Vec<Problem> {
         across::parts(&trip, &mut found);
         way::between(&trip, &mut found);
         across::same_names(&trip, &mut found);
-        across::readings(&trip, trip.list("legs").len(), &mut found);
+        across::readings(&trip, trip.length(), &mut found);
     }
     let Found { mut kept, more } = found;
     kept.sort_by_cached_key(|problem| position(document, &problem.at));
@@ -125,7 +125,7 @@ pub(super) fn between(trip: &Trip, legs: Option<&[usize]>) -> Vec<Problem> {
         None => way::between(&trip, &mut found),
         Some(legs) => {
             for &leg in legs {
-                way::within(&Link::of_leg(leg, &trip.legs[leg]), &mut found);
+                way::within(&trip, leg, &mut found);
             }
         }
     }
@@ -152,6 +152,13 @@ impl Found {
         } else {
             self.kept.push(Problem { at, says });
         }
+    }
+
+    fn append(&mut self, other: Self) {
+        for problem in other.kept {
+            self.add(problem.at, problem.says);
+        }
+        self.more += other.more;
     }
 }
 

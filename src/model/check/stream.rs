@@ -136,7 +136,7 @@ impl<'de, V: Visitor<'de>> Visitor<'de> for Beside<V> {
             .visit_map(Fields {
                 object,
                 node,
-                here: 0,
+                next: 0,
             })
     }
 }
@@ -178,12 +178,12 @@ impl<'de, A: SeqAccess<'de>> SeqAccess<'de> for Items<A> {
         inner: S,
     ) -> Result<Option<S::Value>, A::Error> {
         let node = self.item;
-        let value = self.list.next_element_seed(Beside { node, inner })?;
-        if value.is_none() && self.missing > 0 {
+        let value = self.list.next_element_seed(Beside { node, inner });
+        if matches!(value, Ok(None)) && self.missing > 0 {
             return Err(refused());
         }
         self.missing = self.missing.saturating_sub(1);
-        Ok(value)
+        value
     }
 }
 
@@ -192,8 +192,8 @@ impl<'de, A: SeqAccess<'de>> SeqAccess<'de> for Items<A> {
 struct Fields<A> {
     object: A,
     node: &'static Node,
-    /// The number, among the fields of the object, of the one last met.
-    here: usize,
+    /// The number, among the fields of the object, of the one behind the one last met.
+    next: usize,
 }
 
 impl<'de, A: MapAccess<'de>> MapAccess<'de> for Fields<A> {
@@ -205,18 +205,18 @@ impl<'de, A: MapAccess<'de>> MapAccess<'de> for Fields<A> {
     ) -> Result<Option<S::Value>, A::Error> {
         let name = Name {
             fields: &self.node.children,
-            from: self.here,
+            next: self.next,
         };
         let Some(here) = self.object.next_key_seed(name)? else {
             return Ok(None);
         };
-        self.here = here;
+        self.next = here + 1;
         let key = BorrowedStrDeserializer::new(self.node.children[here].key);
         seed.deserialize(key).map(Some)
     }
 
     fn next_value_seed<S: DeserializeSeed<'de>>(&mut self, inner: S) -> Result<S::Value, A::Error> {
-        let node = &self.node.children[self.here];
+        let node = &self.node.children[self.next - 1];
         self.object.next_value_seed(Beside { node, inner })
     }
 }
@@ -224,7 +224,7 @@ impl<'de, A: MapAccess<'de>> MapAccess<'de> for Fields<A> {
 /// The number of the field of a key. It is mostly one of the next, since files are written in the order of the table.
 struct Name {
     fields: &'static [Node],
-    from: usize,
+    next: usize,
 }
 
 impl<'de> DeserializeSeed<'de> for Name {
@@ -243,9 +243,9 @@ impl Visitor<'_> for Name {
     }
 
     fn visit_str<E: Error>(self, key: &str) -> Result<usize, E> {
-        let (before, behind) = self.fields.split_at(self.from);
+        let (before, behind) = self.fields.split_at(self.next);
         let is_it = |field: &Node| field.key == key;
-        let behind = behind.iter().position(is_it).map(|nth| self.from + nth);
+        let behind = behind.iter().position(is_it).map(|nth| self.next + nth);
         behind
             .or_else(|| before.iter().position(is_it))
             .ok_or_else(refused)

@@ -16,33 +16,38 @@ use crate::quantity::{Degrees, Grade, Kilometres, Litres, Metres, MoneyPerLitre,
 /// Two positions of one place may differ by this many degrees, about a kilometre.
 const SAME_PLACE_DEGREES: f64 = 0.01;
 
-/// Where a way comes from.
+/// What has a start and legs.
 pub(super) trait Way<'a> {
-    /// The start, if there is one.
-    fn start(&self) -> Option<Link<'a>>;
-    /// The legs in driving order.
-    fn legs(&self) -> impl Iterator<Item = Link<'a>>;
+    /// How many legs there are.
+    fn length(&self) -> usize;
+    /// The leg that ends at a place, or the start, which is place 0; nothing where there is none that can be read.
+    fn place(&self, node: usize) -> Option<Link<'a>>;
 }
 
 impl<'a> Way<'a> for &'a Trip {
-    fn start(&self) -> Option<Link<'a>> {
-        Some(Link::of_start(&self.start))
+    fn length(&self) -> usize {
+        self.legs.len()
     }
 
-    fn legs(&self) -> impl Iterator<Item = Link<'a>> {
-        let legs = self.legs.iter().enumerate();
-        legs.map(|(number, leg)| Link::of_leg(number, leg))
+    fn place(&self, node: usize) -> Option<Link<'a>> {
+        match node.checked_sub(1) {
+            None => Some(Link::of_start(&self.start)),
+            Some(leg) => self.legs.get(leg).map(|leg| Link::of_leg(node, leg)),
+        }
     }
 }
 
 impl<'a> Way<'a> for Part<'a> {
-    fn start(&self) -> Option<Link<'a>> {
-        self.part("start")
-            .map(|start| Link::of_part(&start, "name"))
+    fn length(&self) -> usize {
+        self.list("legs").len()
     }
 
-    fn legs(&self) -> impl Iterator<Item = Link<'a>> {
-        self.items("legs").map(|leg| Link::of_part(&leg, "to"))
+    fn place(&self, node: usize) -> Option<Link<'a>> {
+        let (place, name) = match node.checked_sub(1) {
+            None => (self.part("start")?, "name"),
+            Some(leg) => (self.item("legs", leg)?, "to"),
+        };
+        Some(Link::of_part(node, &place, name))
     }
 }
 
@@ -84,8 +89,8 @@ impl<T> From<Option<T>> for Stated<T> {
 
 /// What the rules ask of a leg and the place at its end, or of the start.
 pub(super) struct Link<'a> {
-    /// Number of the leg; nothing for the start.
-    leg: Option<usize>,
+    /// Number of the place.
+    node: usize,
     name: Option<&'a str>,
     lat: Stated<f64>,
     lon: Stated<f64>,
@@ -125,7 +130,7 @@ impl<'a> Link<'a> {
     fn of_start(start: &'a Start) -> Self {
         use Stated::Absent;
         Self {
-            leg: None,
+            node: 0,
             name: Some(&start.name),
             lat: start.lat.map(Degrees::get).into(),
             lon: start.lon.map(Degrees::get).into(),
@@ -143,9 +148,9 @@ impl<'a> Link<'a> {
         }
     }
 
-    pub(super) fn of_leg(number: usize, leg: &'a Leg) -> Self {
+    fn of_leg(node: usize, leg: &'a Leg) -> Self {
         Self {
-            leg: Some(number),
+            node,
             name: Some(&leg.to),
             lat: leg.lat.map(Degrees::get).into(),
             lon: leg.lon.map(Degrees::get).into(),
@@ -163,7 +168,7 @@ impl<'a> Link<'a> {
         }
     }
 
-    fn of_part(part: &Part<'a>, name: &str) -> Self {
+    fn of_part(node: usize, part: &Part<'a>, name: &str) -> Self {
         let stated = |key| match part.number(key) {
             Some(number) => Stated::Sound(number),
             None if part.has(key) => Stated::Unsound,
@@ -171,7 +176,7 @@ impl<'a> Link<'a> {
         };
         let supply = |key| part.inside("fuel", key);
         Self {
-            leg: part.index,
+            node,
             name: part.text(name),
             lat: stated("lat"),
             lon: stated("lon"),
@@ -192,34 +197,38 @@ impl<'a> Link<'a> {
     }
 
     fn pointer(&self, key: &str) -> String {
-        pointer(self.leg, key)
+        match self.node.checked_sub(1) {
+            None => format!("/start/{key}"),
+            Some(leg) => format!("/legs/{leg}/{key}"),
+        }
     }
 
     fn tell(&self, key: &str, says: String, found: &mut Found) {
         found.add(self.pointer(key), says);
     }
 
-    /// Where it lies, if that is stated at all.
+    /// Where it lies, by key, if that is sound.
+    fn position(&self) -> Option<[(&'static str, f64); 2]> {
+        Some([("lat", self.lat.sound()?), ("lon", self.lon.sound()?)])
+    }
+
+    /// Whether it is stated at all where it lies.
     fn is_located(&self) -> bool {
         self.lat.is_there() && self.lon.is_there()
     }
 }
 
-fn pointer(leg: Option<usize>, key: &str) -> String {
-    match leg {
-        Some(leg) => format!("/legs/{leg}/{key}"),
-        None => format!("/start/{key}"),
-    }
-}
-
 /// Tells what is wrong with legs, from one to the next and between places of one name.
 pub(super) fn between<'a>(way: &impl Way<'a>, found: &mut Found) {
+    let mut places = Places::of_at_most(way.length() + 1);
     let mut day = f64::from(route::FIRST_DAY);
-    let mut located = way.start().is_some_and(|start| {
+    let mut located = false;
+    if let Some(start) = way.place(0) {
         position(&start, found);
-        start.is_located()
-    });
-    for leg in way.legs() {
+        located = start.is_located();
+        places.meet(&start, way);
+    }
+    for leg in (1..=way.length()).filter_map(|node| way.place(node)) {
         if let Some(stated) = leg.day.sound() {
             if stated < day {
                 let says = format!("must be {day} or more, as on the leg before, got {stated}");
@@ -227,7 +236,6 @@ pub(super) fn between<'a>(way: &impl Way<'a>, found: &mut Found) {
             }
             day = stated.max(day);
         }
-        position(&leg, found);
         let was_located = located;
         located = leg.is_located();
         let measurable = leg.distance_km.is_there() || leg.has_track || (was_located && located);
@@ -236,14 +244,20 @@ pub(super) fn between<'a>(way: &impl Way<'a>, found: &mut Found) {
                 "is missing; needed unless the leg has a track or both its places have lat and lon";
             leg.tell("distance_km", says.to_owned(), found);
         }
-        shares(&leg, found);
-        climbs(&leg, found);
+        within_leg(&leg, found);
+        places.meet(&leg, way);
     }
-    same_places(way, found);
+    found.append(places.found);
 }
 
 /// Tells what is wrong within one leg.
-pub(super) fn within(leg: &Link<'_>, found: &mut Found) {
+pub(super) fn within<'a>(way: &impl Way<'a>, leg: usize, found: &mut Found) {
+    if let Some(leg) = way.place(leg + 1) {
+        within_leg(&leg, found);
+    }
+}
+
+fn within_leg(leg: &Link<'_>, found: &mut Found) {
     position(leg, found);
     shares(leg, found);
     climbs(leg, found);
@@ -317,47 +331,83 @@ fn climbs(leg: &Link<'_>, found: &mut Found) {
     }
 }
 
-/// Two places of one name are one place: one position, one pump.
-fn same_places<'a>(way: &impl Way<'a>, found: &mut Found) {
-    /// Where a thing was first stated, and what.
-    type First<T> = (Option<usize>, T);
-    let mut positions: HashMap<&str, First<[(&str, f64); 2]>> = HashMap::new();
-    let mut pumps: HashMap<&str, First<Pump>> = HashMap::new();
-    for place in way.start().into_iter().chain(way.legs()) {
-        let Some(name) = place.name else {
-            continue;
-        };
-        if let (Some(lat), Some(lon)) = (place.lat.sound(), place.lon.sound()) {
-            let here = [("lat", lat), ("lon", lon)];
-            let (first, there) = positions.entry(name).or_insert((place.leg, here));
-            for ((key, there), (_, here)) in there.iter().zip(here) {
-                if (there - here).abs() > SAME_PLACE_DEGREES {
-                    let says = format!(
-                        "must be as at {}, since both are `{name}`: {there} there, got {here}",
-                        pointer(*first, key)
-                    );
-                    place.tell(key, says, found);
-                }
+/// The places met so far by their names. Two of one name are one place: one position, one pump.
+struct Places<'a> {
+    first: HashMap<&'a str, First>,
+    found: Found,
+}
+
+/// The number of the place where something of it is stated first.
+#[derive(Default)]
+struct First {
+    position: Option<usize>,
+    pump: Option<usize>,
+}
+
+impl<'a> Places<'a> {
+    fn of_at_most(count: usize) -> Self {
+        Self {
+            first: HashMap::with_capacity(count),
+            found: Found::default(),
+        }
+    }
+
+    /// Tells what of a place is not as where it was stated first.
+    fn meet(&mut self, place: &Link<'a>, way: &impl Way<'a>) {
+        let position = place.position();
+        let Some(name) = place.name else { return };
+        if position.is_none() && place.fuel.is_none() {
+            return;
+        }
+        let first = self.first.entry(name).or_default();
+        if let Some(here) = position {
+            match first.position.and_then(|node| way.place(node)) {
+                None => first.position = Some(place.node),
+                Some(first) => same_position(name, &first, place, here, &mut self.found),
             }
         }
         if let Some(here) = place.fuel {
-            let (first, there) = pumps.entry(name).or_insert((place.leg, here));
-            for ((key, there), (_, here)) in there.iter().zip(here) {
-                // A price that is not stated is unknown; litres that are not stated are without end.
-                let unknown = *key == "price_per_l" && (there.is_none() || here.is_none());
-                if *there != here && !unknown {
-                    let told = |value: Option<f64>| {
-                        value.map_or("as much as one likes".to_owned(), |v| v.to_string())
-                    };
-                    let says = format!(
-                        "must be as at {}, since both are `{name}`: `{key}` is {} there, got {}",
-                        pointer(*first, "fuel"),
-                        told(*there),
-                        told(here)
-                    );
-                    place.tell("fuel", says, found);
-                }
+            match first.pump.and_then(|node| way.place(node)) {
+                None => first.pump = Some(place.node),
+                Some(first) => same_pump(name, &first, place, here, &mut self.found),
             }
+        }
+    }
+}
+
+fn same_position(
+    name: &str,
+    first: &Link<'_>,
+    place: &Link<'_>,
+    here: [(&str, f64); 2],
+    found: &mut Found,
+) {
+    for ((key, there), (_, here)) in first.position().into_iter().flatten().zip(here) {
+        if (there - here).abs() > SAME_PLACE_DEGREES {
+            let says = format!(
+                "must be as at {}, since both are `{name}`: {there} there, got {here}",
+                first.pointer(key)
+            );
+            place.tell(key, says, found);
+        }
+    }
+}
+
+fn same_pump(name: &str, first: &Link<'_>, place: &Link<'_>, here: Pump, found: &mut Found) {
+    for ((key, there), (_, here)) in first.fuel.into_iter().flatten().zip(here) {
+        // A price that is not stated is unknown; litres that are not stated are without end.
+        let unknown = key == "price_per_l" && (there.is_none() || here.is_none());
+        if there != here && !unknown {
+            let told = |value: Option<f64>| {
+                value.map_or("as much as one likes".to_owned(), |v| v.to_string())
+            };
+            let says = format!(
+                "must be as at {}, since both are `{name}`: `{key}` is {} there, got {}",
+                first.pointer("fuel"),
+                told(there),
+                told(here)
+            );
+            place.tell("fuel", says, found);
         }
     }
 }
