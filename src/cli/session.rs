@@ -34,6 +34,8 @@ pub struct Session {
     /// The trip of which no file is known.
     new: Option<Trip>,
     journal: Option<Journal>,
+    /// What was done and is written down nowhere, since no place was found for a journal: it comes first in the next.
+    unwritten: Vec<Deed>,
     /// Journals whose edits were offered: they go when their edits are decided on.
     offered: Vec<PathBuf>,
     trouble: Option<String>,
@@ -106,6 +108,7 @@ impl Session {
             state: folders::state(|name| std::env::var_os(name)),
             new: None,
             journal: None,
+            unwritten: Vec::new(),
             offered: Vec::new(),
             trouble: None,
         }
@@ -240,8 +243,10 @@ impl Outside for Session {
             }
             return;
         }
-        match self.begin(deeds) {
+        self.unwritten.extend_from_slice(deeds);
+        match self.begin(&self.unwritten) {
             Ok(journal) => {
+                self.unwritten.clear();
                 // Where the new one lies in another place, the one that was offered has had its day.
                 self.offered.retain(|place| place != journal.path());
                 self.drop_offered();
@@ -257,6 +262,7 @@ impl Outside for Session {
         if let Some(journal) = self.journal.take() {
             journal.remove();
         }
+        self.unwritten.clear();
         self.drop_offered();
     }
 

@@ -27,15 +27,28 @@ impl State {
         state.file.clone_from(&opened.file);
         state.notice.clone_from(&opened.notice);
         if !opened.left_over.is_empty() {
+            let mut deeds = opened.left_over;
             let mut again = state.history.clone();
-            again.replay(opened.left_over.clone());
+            let fitting = again.replay(deeds.iter().cloned());
             let names = again.since_saved().map(str::to_owned);
             state.left_over = names.collect();
-            state.recovered = Some((again, opened.left_over));
             if state.left_over.is_empty() {
-                // Undone beyond what the file holds.
-                state.left_over.push("undone beyond the file".to_owned());
+                state.left_over.push(if fitting == 0 {
+                    "nothing that fits the file as it is now".to_owned()
+                } else {
+                    // Undone beyond what the file holds.
+                    "undone beyond the file".to_owned()
+                });
             }
+            if fitting < deeds.len() {
+                state.notice = Some(format!(
+                    "the file has changed since; edits that do not fit it and are left out: {}",
+                    deeds.len() - fitting
+                ));
+                // What is written down from now on must be found behind what fits.
+                deeds.truncate(fitting);
+            }
+            state.recovered = Some((again, deeds));
             state.mode = Mode::Ask(Question::Recover);
             if !opened.edits.is_empty() {
                 let says = "the edits of the last time come first: what the call set is left out";

@@ -7,6 +7,10 @@ use std::process::Command;
 use std::time::Duration;
 
 use drystage::cli::session::Session as Files;
+use drystage::io::disk::System;
+use drystage::io::journal::{Head, Journal, Print};
+use drystage::model::Trip;
+use drystage::model::change::{Change, Deed};
 use drystage::model::vocabulary::UnitSystem;
 use drystage::present::number::Units;
 use drystage::quantity::Kilometres;
@@ -292,4 +296,41 @@ fn a_file_that_turns_into_something_else_is_told() {
         let km = place.trip("elsewhere.json").legs[0].distance_km;
         assert_eq!(km, Some(Kilometres::new(150.5)));
     }
+}
+
+/// The file has become another one, and of the edits of the last time only the first fits it: that one can be taken up,
+/// and what is done after that is as safe as ever.
+#[test]
+fn edits_that_no_longer_fit_are_told_and_keep_nothing_from_being_written_down() {
+    let place = Place::new();
+    let path = place.path("trip.json");
+    let trip = place.trip("trip.json");
+    let set = |at: &str, km: f64| Deed::Made(Change::set(&trip, at, Some(km.into())));
+    let deeds = [
+        set("/legs/0/distance_km", 150.5),
+        set("/legs/5/distance_km", 99.0),
+        set("/legs/1/distance_km", 60.0),
+    ];
+    let head = Head::of_file(path.canonicalize().unwrap(), Print::of(b"another"));
+    let journal = place.path(".trip.json.edits");
+    drop(Journal::begin(&System, &[journal], &head, &deeds).unwrap());
+    let theirs = Trip {
+        legs: trip.legs[..3].to_vec(),
+        log: None,
+        ..trip.clone()
+    };
+    fs::write(&path, serde_json::to_string(&theirs).unwrap()).unwrap();
+
+    let mut session = place.start(&["trip.json"]);
+    session.wait_for_frame("1 change left unsaved");
+    session.wait_for_frame("edits that do not fit it and are left out: 2");
+    session.send("y");
+    session.wait_for_frame("* Four days");
+    session.send(&lengthening().replace("150,5", "77"));
+    session.wait_until("journal", |_| place.journal().contains("150.5 -> 77 km"));
+    session.signal("KILL");
+    session.ended();
+    let session = place.start(&["trip.json"]);
+    session.wait_for_frame("leg 1: distance 150.5 -> 77 km");
+    session.wait_for_frame("2 changes left unsaved");
 }

@@ -105,9 +105,11 @@ impl History {
         std::mem::take(&mut self.news)
     }
 
-    /// Does again what was written down; it is not told as news. Up to the first that does not fit.
-    pub fn replay(&mut self, deeds: impl IntoIterator<Item = Deed>) {
+    /// Does again what was written down, up to the first that does not fit; it is not told as news. How much of it was
+    /// done.
+    pub fn replay(&mut self, deeds: impl IntoIterator<Item = Deed>) -> usize {
         let news = self.take_news();
+        let mut done = 0;
         for deed in deeds {
             let fits = match deed {
                 Deed::Made(change) => self.make(&change).is_ok(),
@@ -120,8 +122,10 @@ impl History {
             if !fits {
                 break;
             }
+            done += 1;
         }
         self.news = news;
+        done
     }
 
     /// What undo would undo.
