@@ -105,10 +105,53 @@ pub fn required(
     block: &Block,
 ) -> Required {
     let n = problem.legs.len();
-    let home = homeward.map(|homeward| home(problem, legs, homeward, block));
-    let mut arrival = vec![[problem.reserve[n].get(); BLOCK]; n + 1];
-    let mut departure = arrival.clone();
+    let mut departure = vec![[0.0; BLOCK]; n + 1];
+    departure[n] = [problem.reserve[n].get(); BLOCK];
+    let mut arrival = departure.clone();
     let mut at_pump: Vec<Option<Lane>> = vec![None; n + 1];
+    let over_tank = back_from_the_finish(problem, need, legs, homeward, block, |place, lanes| {
+        departure[place] = *lanes.departure;
+        arrival[place] = *lanes.arrival;
+        at_pump[place] = lanes.at_pump.copied();
+    });
+    Required {
+        departure,
+        arrival,
+        at_pump,
+        over_tank,
+    }
+}
+
+/// The most that is required anywhere over a full tank, and nothing else of it.
+pub(super) fn over_tank(
+    problem: &Problem,
+    need: &Need,
+    legs: &[LegDoubt],
+    homeward: Option<&Homeward>,
+    block: &Block,
+) -> Lane {
+    back_from_the_finish(problem, need, legs, homeward, block, |_, _| {})
+}
+
+/// What is required at one place.
+struct AtPlace<'a> {
+    departure: &'a Lane,
+    arrival: &'a Lane,
+    at_pump: Option<&'a Lane>,
+}
+
+/// Shows what is required at each place but the finish, the last one first; the most that is over a full tank.
+fn back_from_the_finish(
+    problem: &Problem,
+    need: &Need,
+    legs: &[LegDoubt],
+    homeward: Option<&Homeward>,
+    block: &Block,
+    mut show: impl FnMut(usize, AtPlace<'_>),
+) -> Lane {
+    let n = problem.legs.len();
+    let home = homeward.map(|homeward| home(problem, legs, homeward, block));
+    let mut arrival = [problem.reserve[n].get(); BLOCK];
     let mut over_tank = [f64::NEG_INFINITY; BLOCK];
     let tank = problem.tank.get();
     let mut must_hold = |lane: &Lane| {
@@ -117,55 +160,64 @@ pub fn required(
         }
     };
     for j in (0..n).rev() {
-        let mut here = arrival[j + 1];
+        let mut departure = arrival;
         Scaled::of(problem.legs[j], legs[j].idle()).needed_for(
-            &mut here,
+            &mut departure,
             &block.driving[j],
             &block.idling,
         );
-        lose_in_pouring(problem, &mut here, &arrival[j + 1]);
-        must_hold(&here);
-        departure[j] = here;
+        lose_in_pouring(problem, &mut departure, &arrival);
+        must_hold(&departure);
         let reserve = problem.reserve[j].get();
-        let arriving = &mut arrival[j];
-        if let (Some(pump), Some(_)) = (problem.pumps[j], need.at_pump[j]) {
-            let detour = Scaled::of(pump.detour, Litres::ZERO);
-            let factor = &block.driving[j.saturating_sub(1)];
-            let on_road = pump.detour == Usage::NONE;
-            if !on_road {
-                detour.needed_for(&mut here, factor, &block.idling);
-                lose_in_pouring(problem, &mut here, &departure[j]);
-                must_hold(&here);
-            }
-            let share = need.allowance[j].map_or(f64::INFINITY, Litres::get);
-            *arriving = here.map(|litres| reserve.max(litres - share));
-            at_pump[j] = Some(here);
-            if let (Some(home), Some(homeward)) = (&home, homeward)
-                && homeward.wanted[j]
-            {
-                let mut back = home[j];
-                if !on_road {
-                    detour.needed_for(&mut back, factor, &block.idling);
-                }
-                for (arriving, back) in arriving.iter_mut().zip(&back) {
-                    *arriving = arriving.max(*back);
-                }
-            }
-            if !on_road {
-                let at_pump = *arriving;
-                detour.needed_for(arriving, factor, &block.idling);
-                lose_in_pouring(problem, arriving, &at_pump);
-            }
-        } else {
-            *arriving = here.map(|litres| reserve.max(litres));
+        let Some(pump) = problem.pumps[j].filter(|_| need.at_pump[j].is_some()) else {
+            arrival = departure.map(|litres| reserve.max(litres));
+            show(
+                j,
+                AtPlace {
+                    departure: &departure,
+                    arrival: &arrival,
+                    at_pump: None,
+                },
+            );
+            continue;
+        };
+        let detour = Scaled::of(pump.detour, Litres::ZERO);
+        let factor = &block.driving[j.saturating_sub(1)];
+        let on_road = pump.detour == Usage::NONE;
+        let mut at_pump = departure;
+        if !on_road {
+            detour.needed_for(&mut at_pump, factor, &block.idling);
+            lose_in_pouring(problem, &mut at_pump, &departure);
+            must_hold(&at_pump);
         }
+        let share = need.allowance[j].map_or(f64::INFINITY, Litres::get);
+        arrival = at_pump.map(|litres| reserve.max(litres - share));
+        if let (Some(home), Some(homeward)) = (&home, homeward)
+            && homeward.wanted[j]
+        {
+            let mut back = home[j];
+            if !on_road {
+                detour.needed_for(&mut back, factor, &block.idling);
+            }
+            for (arriving, back) in arrival.iter_mut().zip(&back) {
+                *arriving = arriving.max(*back);
+            }
+        }
+        if !on_road {
+            let before = arrival;
+            detour.needed_for(&mut arrival, factor, &block.idling);
+            lose_in_pouring(problem, &mut arrival, &before);
+        }
+        show(
+            j,
+            AtPlace {
+                departure: &departure,
+                arrival: &arrival,
+                at_pump: Some(&at_pump),
+            },
+        );
     }
-    Required {
-        departure,
-        arrival,
-        at_pump,
-        over_tank,
-    }
+    over_tank
 }
 
 /// Adds what is lost when the cans are poured that a leg or a detour empties.

@@ -10,7 +10,7 @@ use crate::quantity::{Deviations, Litres, Share};
 use crate::solver::fuel::{Need, Problem, Pump};
 
 use super::driven::{Driven, Instructions, Outcome, driven};
-use super::required::{Homeward, Required, required};
+use super::required::{Homeward, Required, over_tank, required};
 use super::tally::{Heap, Odds, Sorted};
 use super::world::{Block, Held, LegDoubt, Unknown, World};
 use super::{BLOCK, Lane};
@@ -140,7 +140,7 @@ impl Drawn {
         let blocks = self.over(self.blocks, |block| {
             policies
                 .iter()
-                .map(|policy| policy.required(legs, block).over_tank)
+                .map(|policy| policy.over_tank(legs, block))
                 .collect::<Vec<Lane>>()
         });
         (0..policies.len())
@@ -154,7 +154,7 @@ impl Drawn {
     /// The variance of the most that is required over a full tank, in litres squared.
     fn variance(&self, policy: &Policy) -> f64 {
         let lanes = self.over(self.blocks, |block| {
-            policy.required(&self.world.legs, block).over_tank
+            policy.over_tank(&self.world.legs, block)
         });
         let samples = || lanes.iter().flatten().copied();
         let n = (lanes.len() * BLOCK) as f64;
@@ -282,6 +282,16 @@ impl Seen {
 }
 
 impl Policy {
+    fn over_tank(&self, legs: &[LegDoubt], block: &Block) -> Lane {
+        over_tank(
+            &self.problem,
+            &self.need,
+            legs,
+            self.homeward.as_ref(),
+            block,
+        )
+    }
+
     fn required(&self, legs: &[LegDoubt], block: &Block) -> Required {
         required(
             &self.problem,
