@@ -506,6 +506,24 @@ fn values_that_contradict_each_other() {
 }
 
 /// A track with millions of damaged points is told without filling the memory.
+/// Planning takes its time for each leg, so nobody's file may bring millions.
+#[test]
+fn a_list_has_an_end() {
+    let with_legs = |count: usize| {
+        let mut trip = example();
+        for key in ["log", "what_ifs"] {
+            trip.as_object_mut().unwrap().remove(key);
+        }
+        trip["legs"] = vec![json!({ "to": "A", "distance_km": 1 }); count].into();
+        io::json::parse(trip.to_string().as_bytes())
+    };
+    assert_eq!(with_legs(200_000).unwrap().legs.len(), 200_000);
+    assert_eq!(
+        with_legs(200_001).unwrap_err().to_string(),
+        "/legs: must have at most 200000 items, got 200001"
+    );
+}
+
 #[test]
 fn a_flood_of_problems_is_cut_and_counted() {
     let mut document = example();

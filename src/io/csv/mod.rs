@@ -36,6 +36,7 @@ use std::fmt;
 use serde_json::{Map, Value};
 
 use super::text::plain;
+use crate::model::field::MOST_ITEMS;
 use crate::present::leg_table::{Column, FROM, LEG};
 use cell::{LONGEST_CELL, Numbers, value};
 use columns::{Columns, LEG_TABLE};
@@ -43,8 +44,6 @@ use columns::{Columns, LEG_TABLE};
 /// Most problems that are told; a large table can hold millions.
 const MOST_PROBLEMS: usize = 10_000;
 
-/// Most rows; a trip has far fewer legs.
-const MOST_ROWS: usize = 200_000;
 /// Most cells of a row; there are far fewer columns.
 const MOST_CELLS: usize = 1000;
 
@@ -201,11 +200,11 @@ impl Sheet {
         }
         let delimiter = delimiter(text, known);
         let mut rows = records(text, delimiter);
-        if let Some(beyond) = rows.get(MOST_ROWS + 1) {
+        if let Some(beyond) = rows.get(MOST_ITEMS + 1) {
             return Err(vec![TableProblem {
                 line: beyond.line,
                 column: None,
-                says: format!("a table must have at most {MOST_ROWS} rows, got more"),
+                says: format!("a table must have at most {MOST_ITEMS} rows, got more"),
             }]);
         }
         if rows.is_empty() {
@@ -246,7 +245,7 @@ fn records(text: &str, delimiter: u8) -> Vec<Record> {
             record.expect("the text is UTF-8, lies in memory, and rows may differ in length")
         })
         .filter(|record| record.iter().any(|cell| !cell.trim().is_empty()))
-        .take(MOST_ROWS + 2)
+        .take(MOST_ITEMS + 2)
         .map(|record| Record {
             line: record.position().map_or(1, csv::Position::line),
             cells: record.iter().map(|cell| cell.trim().to_owned()).collect(),

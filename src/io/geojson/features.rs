@@ -13,11 +13,10 @@ use crate::io::reading::{
     LONGEST_NAME, Line, LineKind, MOST_LINES, MOST_WAYPOINTS, StatedLeg, Waypoint,
 };
 use crate::io::text::plain;
+use crate::model::field::MOST_ITEMS;
 use crate::model::route::Leg;
 use crate::model::track::Point;
 
-/// Legs that are stated; a trip has far fewer.
-const MOST_LEGS: usize = 200_000;
 /// How near to each other two latitudes on the antimeridian are one, in degrees: a few millimetres.
 const SAME_LATITUDE: f64 = 1e-7;
 
@@ -235,8 +234,8 @@ fn take(reader: &mut Reader, found: Found) -> Taken {
         };
         let legs = &mut reader.reading.stated.legs;
         legs.push(stated);
-        return if legs.len() > MOST_LEGS {
-            Err(format!("must hold at most {MOST_LEGS} legs, got more"))
+        return if legs.len() > MOST_ITEMS {
+            Err(format!("must hold at most {MOST_ITEMS} legs, got more"))
         } else {
             Ok(())
         };

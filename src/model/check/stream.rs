@@ -15,7 +15,7 @@ use serde::{Deserialize, Deserializer, forward_to_deserialize_any};
 use super::walk::lies_below;
 use super::{between, is_sound, once};
 use crate::model::Trip;
-use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT};
+use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, MOST_ITEMS, Node, TRACK_HEIGHT};
 use crate::model::track::{Point, Track};
 
 /// Reads a trip that is sound in every way.
@@ -126,7 +126,8 @@ impl<'de, V: Visitor<'de>> Visitor<'de> for Beside<V> {
         self.inner.visit_seq(Items {
             list,
             item,
-            missing: at_least,
+            at_least,
+            met: 0,
         })
     }
 
@@ -166,8 +167,9 @@ impl<'de, S: DeserializeSeed<'de>> DeserializeSeed<'de> for Beside<S> {
 struct Items<A> {
     list: A,
     item: &'static Node,
-    /// How many must still come.
-    missing: usize,
+    at_least: usize,
+    /// How many have come.
+    met: usize,
 }
 
 impl<'de, A: SeqAccess<'de>> SeqAccess<'de> for Items<A> {
@@ -178,12 +180,13 @@ impl<'de, A: SeqAccess<'de>> SeqAccess<'de> for Items<A> {
         inner: S,
     ) -> Result<Option<S::Value>, A::Error> {
         let node = self.item;
-        let value = self.list.next_element_seed(Beside { node, inner });
-        if matches!(value, Ok(None)) && self.missing > 0 {
+        let value = self.list.next_element_seed(Beside { node, inner })?;
+        self.met += usize::from(value.is_some());
+        let too_few = value.is_none() && self.met < self.at_least;
+        if too_few || self.met > MOST_ITEMS {
             return Err(refused());
         }
-        self.missing = self.missing.saturating_sub(1);
-        value
+        Ok(value)
     }
 }
 

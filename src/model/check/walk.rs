@@ -4,7 +4,7 @@ use json_patch::jsonptr::Pointer;
 use serde_json::{Map, Value};
 
 use super::{Found, shown, told};
-use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT};
+use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, MOST_ITEMS, Node, TRACK_HEIGHT};
 use crate::model::near::nearest;
 
 /// The operations of RFC 6902 and the keys that each has besides `op`.
@@ -45,6 +45,10 @@ impl<'a> Walk<'a, '_> {
         match (kind, value) {
             (Kind::Object, Value::Object(object)) => self.object(node, object),
             (Kind::List { .. }, Value::Array(list)) => {
+                if list.len() > MOST_ITEMS {
+                    let many = list.len();
+                    return self.tell(format!("must have at most {MOST_ITEMS} items, got {many}"));
+                }
                 if !kind.admits(value) {
                     self.tell(format!("must be {kind}, got {}", list.len()));
                 }

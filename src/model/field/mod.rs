@@ -37,6 +37,9 @@ pub struct Field {
 /// The last word of a key that names its unit.
 const UNIT_WORDS: [&str; 10] = ["km", "m", "mm", "m2", "l", "kg", "kmh", "c", "h", "bar"];
 
+/// Items of the longest list. No trip has as many of anything, and planning takes time and memory for each.
+pub const MOST_ITEMS: usize = 200_000;
+
 /// What the value of a field may be. Ranges include both ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Kind {
@@ -138,7 +141,7 @@ impl Kind {
             },
             Value::String(text) => self.admits_text(text),
             Value::Array(list) => match *self {
-                Self::List { at_least } => list.len() >= at_least,
+                Self::List { at_least } => (at_least..=MOST_ITEMS).contains(&list.len()),
                 _ => matches!(self, Self::Track | Self::Patch),
             },
             Value::Object(_) => matches!(self, Self::Object),
