@@ -165,9 +165,12 @@ impl Kind {
     pub(in crate::model) fn admits_text(&self, text: &str) -> bool {
         match *self {
             Self::Text { longest, lines } => {
-                let length = text.chars().count();
                 let clean = |c: char| !c.is_control() || (lines && matches!(c, '\n' | '\t'));
-                (1..=longest).contains(&length) && text.chars().all(clean)
+                let mut length = 0;
+                text.chars().all(|c| {
+                    length += 1;
+                    clean(c)
+                }) && (1..=longest).contains(&length)
             }
             Self::Choice(words) => words.contains(&text),
             Self::TyreSize => TyreSize::parse(text).is_ok(),
