@@ -86,7 +86,8 @@ pub fn read(path: &Path) -> Result<Trip, ReadError> {
     if about.is_file() && about.len() > MOST_BYTES {
         return Err(ReadError::TooLarge(Some(about.len())));
     }
-    read_from(file)
+    let expected = usize::try_from(about.len()).unwrap_or_default();
+    read_into(Vec::with_capacity(expected), file)
 }
 
 /// Reads a trip from a stream.
@@ -94,7 +95,10 @@ pub fn read(path: &Path) -> Result<Trip, ReadError> {
 /// # Errors
 /// As [`read`].
 pub fn read_from(stream: impl Read) -> Result<Trip, ReadError> {
-    let mut bytes = Vec::new();
+    read_into(Vec::new(), stream)
+}
+
+fn read_into(mut bytes: Vec<u8>, stream: impl Read) -> Result<Trip, ReadError> {
     stream.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > MOST_BYTES {
         return Err(ReadError::TooLarge(None));

@@ -12,6 +12,8 @@ use super::wayfinder::Wayfinder;
 /// The threads beside the screen; each is missing where the system has no more threads.
 pub struct Beside {
     planner: Option<Planner>,
+    /// Whether all but the planner were started; the first frame does not wait for them.
+    is_complete: bool,
     seeker: Option<Seeker>,
     sampler: Option<Sampler>,
     table: Option<TableSampler>,
@@ -19,14 +21,25 @@ pub struct Beside {
 }
 
 impl Beside {
-    /// Starts them.
+    /// Starts the one that the first frame needs; the others follow when they are first served.
     pub fn start(state: &State) -> Self {
         Self {
             planner: Planner::start(state.units()),
-            seeker: Seeker::start(),
-            sampler: Sampler::start(),
-            table: TableSampler::start(),
-            wayfinder: Wayfinder::start(),
+            is_complete: false,
+            seeker: None,
+            sampler: None,
+            table: None,
+            wayfinder: None,
+        }
+    }
+
+    fn complete(&mut self) {
+        if !self.is_complete {
+            self.is_complete = true;
+            self.seeker = Seeker::start();
+            self.sampler = Sampler::start();
+            self.table = TableSampler::start();
+            self.wayfinder = Wayfinder::start();
         }
     }
 
@@ -53,6 +66,7 @@ impl Beside {
 
     /// Asks for what is wanted and takes what was found; whether there is something new to be shown.
     pub fn serve(&mut self, state: &mut State) -> bool {
+        self.complete();
         let mut is_new = false;
         let mut troubles = Vec::new();
         if let Some(planner) = &mut self.planner {

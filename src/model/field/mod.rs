@@ -274,10 +274,8 @@ impl Node {
 
     fn at(path: &str, field: Option<&'static Field>) -> Self {
         let inside = |field: &&'static Field| {
-            field
-                .path
-                .rsplit_once('/')
-                .is_some_and(|(parent, _)| parent == path)
+            let parent = field.path.rsplit_once('/');
+            parent.is_some_and(|(parent, _)| parent == path)
         };
         let mut node = Self {
             key: field.map_or("", Field::key),
@@ -285,6 +283,10 @@ impl Node {
             children: Vec::new(),
             item: None,
         };
+        // Every start waits for this table, and most fields hold no others.
+        if !matches!(node.kind(), Kind::Object | Kind::List { .. }) {
+            return node;
+        }
         for field in all().filter(inside) {
             let child = Self::at(field.path, Some(field));
             if field.key() == "*" {
