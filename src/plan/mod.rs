@@ -43,7 +43,8 @@ pub use finding::{Finding, NotLeast, OfTrack, Severity, What, Where};
 
 pub use crate::consumption::base::Base as BaseFigure;
 pub use crate::consumption::causes::{Cause, CauseShare};
-pub use crate::doubt::study::{Band, Driver, Effort, Uncertain};
+pub use crate::doubt::drivers::{Driver, Uncertain};
+pub use crate::doubt::study::{Band, Effort};
 pub use crate::doubt::tally::{Odds, Quantile};
 pub use crate::doubt::world::Unknown;
 pub use crate::solver::axles::AxleLoads;

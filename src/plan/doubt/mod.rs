@@ -14,9 +14,8 @@ use std::sync::{Arc, OnceLock};
 
 use crate::consumption::usage::Usage;
 use crate::doubt::driven::Outcome;
-use crate::doubt::study::{
-    Band, DoubtfulPump, Drawn, Driver, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy, drivers,
-};
+use crate::doubt::drivers::{DoubtfulPump, Driver, drivers};
+use crate::doubt::study::{Band, Drawn, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy};
 use crate::doubt::tally::{Odds, Quantile};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{LegDoubt, World};

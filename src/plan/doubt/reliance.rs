@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::doubt::driven::Passing;
-use crate::doubt::study::DoubtfulPump;
+use crate::doubt::drivers::DoubtfulPump;
 use crate::model::route::FuelStop;
 use crate::model::vocabulary::DoubtfulStops;
 use crate::plan::solve::{Groundwork, Solution};
