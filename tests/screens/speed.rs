@@ -31,7 +31,7 @@ fn long_trip(legs: usize) -> Trip {
                 to: format!("Place {nth}"),
                 day: None,
                 fuel: (nth % 5 == 4).then(Default::default),
-                distance_km: Some(Kilometres::new(40.0)),
+                distance_km: Some(Kilometres::new(50.0)),
                 ..example.legs[nth % 6].clone()
             })
             .collect(),
@@ -108,7 +108,7 @@ fn what_takes_how_long() {
         let trip = Arc::new(long_trip(legs));
         let times = if legs > 10_000 { 5 } else { 100 };
         let mut state = State::new(Plan::of(Arc::clone(&trip)), Units(UnitSystem::Metric));
-        let change = Change::set(&trip, "/legs/0/distance_km", Some(41.into()));
+        let change = Change::set(&trip, "/legs/0/distance_km", Some(51.into()));
         println!(
             "{legs} legs: plan {}; picture {}; change {}; attribution {}",
             told(taken(times, || drop(Plan::of(Arc::clone(&trip))))),
