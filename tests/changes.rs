@@ -350,6 +350,31 @@ fn a_stored_what_if_follows_its_leg() {
 }
 
 /// A what-if that itself takes legs out and puts legs in counts on from there.
+/// What-ifs may speak of one another, and follow one another when one goes, moves or is renamed; undone, all is as it was.
+#[test]
+fn what_ifs_that_speak_of_one_another_come_back() {
+    let mut trip = example();
+    trip.what_ifs = serde_json::from_value(json!([
+        { "name": "first", "change": [] },
+        { "name": "second", "change": [{ "op": "add", "path": "/rules", "value": {} }] },
+        { "name": "third", "change": [
+            { "op": "test", "path": "/what_ifs/1/name", "value": "second" },
+            { "op": "replace", "path": "/what_ifs/1/change/0/value", "value": { "seed": 5 } }
+        ] }
+    ]))
+    .unwrap();
+    let renamed = Change::set(&trip, "/what_ifs/1/name", Some(json!("another")));
+    for change in [Change::forget_what_if(&trip, "first").unwrap(), renamed] {
+        let (changed, inverse) = change.apply(&trip).unwrap();
+        assert_ne!(
+            changed.what_ifs().last(),
+            trip.what_ifs().last(),
+            "{change:?}"
+        );
+        assert_eq!(inverse.apply(&changed).unwrap().0, trip, "{change:?}");
+    }
+}
+
 #[test]
 fn a_what_if_that_moves_legs_counts_them_as_it_goes() {
     let mut trip = example();

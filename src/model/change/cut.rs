@@ -213,7 +213,7 @@ impl Change {
     }
 }
 
-fn stored_again(what_ifs: &[WhatIf]) -> Step {
+pub(super) fn stored_again(what_ifs: &[WhatIf]) -> Step {
     let json = serde_json::to_value(what_ifs).expect("text keys and finite numbers");
     Step::set(WHAT_IFS, json)
 }

@@ -30,6 +30,7 @@ pub(super) use patch::patched;
 use super::Trip;
 use super::check::Problem;
 use super::route::Leg;
+use super::what_if::WhatIf;
 use follow::Moved;
 use scope::Scope;
 
@@ -207,11 +208,18 @@ impl Change {
 impl Step {
     /// Does the step; the steps that undo it, in their order.
     fn apply(&self, trip: &mut Trip) -> Result<Vec<Self>, ChangeError> {
+        let stored = trip.what_ifs.clone();
         match self {
             Self::Set { at, to } => {
                 let was = value::get(trip, at);
                 let undo = value::set(trip, at, to.as_ref())?;
-                Ok(with_names(trip, undo, &[(at.clone(), was, to.clone())]))
+                Ok(with_name(
+                    trip,
+                    undo,
+                    at,
+                    [was.as_ref(), to.as_ref()],
+                    stored,
+                ))
             }
             Self::ReplaceLeg { at, leg } => {
                 let length = trip.legs.len();
@@ -220,17 +228,20 @@ impl Step {
                     .get_mut(*at)
                     .ok_or_else(|| too_few(LEGS, at.saturating_add(1), length))?;
                 let was = std::mem::replace(place, (**leg).clone());
-                let to = (
-                    format!("{LEGS}/{at}/to"),
-                    Some(was.to.clone().into()),
-                    Some(leg.to.clone().into()),
-                );
+                let name = format!("{LEGS}/{at}/to");
+                let [old, new] = [&was, &**leg].map(|leg| Value::from(leg.to.clone()));
                 let undo = Self::ReplaceLeg {
                     at: *at,
                     leg: Box::new(was),
                 };
                 checked_leg(trip, *at)?;
-                Ok(with_names(trip, undo, &[to]))
+                Ok(with_name(
+                    trip,
+                    undo,
+                    &name,
+                    [Some(&old), Some(&new)],
+                    stored,
+                ))
             }
             Self::InsertLegs { at, legs } => {
                 let before = trip.legs.len();
@@ -246,20 +257,30 @@ impl Step {
                     at: *at,
                     count: legs.len(),
                 };
-                following(trip, undo, &Moved::inserted(LEGS, before, *at, legs.len()))
+                following(
+                    trip,
+                    undo,
+                    &Moved::inserted(LEGS, before, *at, legs.len()),
+                    stored,
+                )
             }
             Self::Remove { list, at, count } if list == LEGS => {
                 let before = trip.legs.len();
                 inside(LEGS, *at, *count, before)?;
                 let legs = trip.legs.splice(at..&(at + count), []).collect();
                 let undo = Self::InsertLegs { at: *at, legs };
-                following(trip, undo, &Moved::removed(LEGS, before, *at, *count))
+                following(
+                    trip,
+                    undo,
+                    &Moved::removed(LEGS, before, *at, *count),
+                    stored,
+                )
             }
             Self::Insert { list, .. } | Self::Remove { list, .. } if list != LEGS => {
                 let mut items = items(trip, list);
                 let moved = self.rearrange(list, &mut items)?;
                 let undo = value::set(trip, list, Some(&items.into()))?;
-                following(trip, undo, &moved)
+                following(trip, undo, &moved, stored)
             }
             Self::Insert { list, .. } => Err(ChangeError::Pointer {
                 pointer: list.clone(),
@@ -269,12 +290,12 @@ impl Step {
                 if list == LEGS {
                     let order = self.order(list, trip.legs.len())?;
                     self.reorder(&mut trip.legs);
-                    following(trip, self.back(), &Moved::reordered(list, &order))
+                    following(trip, self.back(), &Moved::reordered(list, &order), stored)
                 } else {
                     let mut items = items(trip, list);
                     let moved = self.rearrange(list, &mut items)?;
                     let undo = value::set(trip, list, Some(&items.into()))?;
-                    following(trip, undo, &moved)
+                    following(trip, undo, &moved, stored)
                 }
             }
         }
@@ -379,18 +400,19 @@ fn checked_leg(trip: &Trip, at: usize) -> Result<(), ChangeError> {
     value::check_leg(trip, at).map_err(ChangeError::Unsound)
 }
 
+/// The what-ifs as they are before a step.
+type Stored = Option<Vec<WhatIf>>;
+
 /// Lets what-ifs and readings follow; the undo with what brings them back exactly.
-fn following(trip: &mut Trip, undo: Step, moved: &Moved) -> Result<Vec<Step>, ChangeError> {
-    let mut undo = vec![undo];
-    let stored = value::get(trip, WHAT_IFS);
-    if let Some(what_ifs) = &mut trip.what_ifs
-        && follow::what_ifs(what_ifs, moved)
-    {
-        undo.push(Step::Set {
-            at: WHAT_IFS.to_owned(),
-            to: stored,
-        });
-    }
+fn following(
+    trip: &mut Trip,
+    undo: Step,
+    moved: &Moved,
+    stored: Stored,
+) -> Result<Vec<Step>, ChangeError> {
+    let undo = with_what_ifs(trip, undo, stored, |what_ifs| {
+        follow::what_ifs(what_ifs, moved)
+    });
     if moved.is_of(LEGS)
         && let Some(log) = &mut trip.log
     {
@@ -399,26 +421,40 @@ fn following(trip: &mut Trip, undo: Step, moved: &Moved) -> Result<Vec<Step>, Ch
     Ok(undo)
 }
 
-/// Lets guards follow names that were changed; the undo with what brings them back exactly.
-fn with_names(
+/// Lets guards follow a name that was changed; the undo with what brings them back exactly.
+fn with_name(
     trip: &mut Trip,
     undo: Step,
-    renamed: &[(String, Option<Value>, Option<Value>)],
+    at: &str,
+    [was, now]: [Option<&Value>; 2],
+    stored: Stored,
 ) -> Vec<Step> {
-    let mut undo = vec![undo];
-    for (at, was, now) in renamed {
-        let is_name = at.ends_with("/to") || at.ends_with("/name");
-        if let (true, Some(was), Some(now)) = (is_name && was != now, was, now) {
-            let stored = value::get(trip, WHAT_IFS);
-            if let Some(what_ifs) = &mut trip.what_ifs
-                && follow::rename(what_ifs, at, was, now)
-            {
-                undo.push(Step::Set {
-                    at: WHAT_IFS.to_owned(),
-                    to: stored,
-                });
-            }
+    let is_name = at.ends_with("/to") || at.ends_with("/name");
+    match (was, now) {
+        (Some(was), Some(now)) if is_name && was != now => {
+            with_what_ifs(trip, undo, stored, |what_ifs| {
+                follow::rename(what_ifs, at, was, now)
+            })
         }
+        _ => vec![undo],
     }
-    undo
+}
+
+/// Lets what-ifs follow something. Undoing that lets them follow back, which need not bring them back exactly; so they are
+/// put back after it.
+fn with_what_ifs(
+    trip: &mut Trip,
+    undo: Step,
+    stored: Stored,
+    follow: impl FnOnce(&mut [WhatIf]) -> bool,
+) -> Vec<Step> {
+    let followed = trip
+        .what_ifs
+        .as_mut()
+        .is_some_and(|what_ifs| follow(what_ifs));
+    let back = stored
+        .filter(|_| followed)
+        .as_deref()
+        .map(cut::stored_again);
+    [undo].into_iter().chain(back).collect()
 }
