@@ -8,6 +8,25 @@
 
 use crate::quantity::{Factor, Litres, Share};
 
+/// `(e^β − 1) / β` by its series up to β⁹, without a division and in pairs of terms that need not wait for one another
+/// (Estrin 1960). To the last bit or two where |β| is below 0.05, to 1e-11 of it up to 0.4.
+#[inline]
+pub fn growth_over(beta: Share) -> Factor {
+    let beta = beta.get();
+    let square = beta * beta;
+    let fourth = square * square;
+    let pairs = [
+        1.0 + beta * (1.0 / 2.0),
+        1.0 / 6.0 + beta * (1.0 / 24.0),
+        1.0 / 120.0 + beta * (1.0 / 720.0),
+        1.0 / 5040.0 + beta * (1.0 / 40_320.0),
+        1.0 / 362_880.0 + beta * (1.0 / 3_628_800.0),
+    ];
+    let low = pairs[0] + square * pairs[1];
+    let high = pairs[2] + square * pairs[3] + fourth * pairs[4];
+    Factor::new(low + fourth * high)
+}
+
 /// Use of a leg: `empty + slope · litres at its start`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Usage {
@@ -68,18 +87,10 @@ impl Usage {
 
     /// `(1 − e^−β) / β`, which goes to 1 as β goes to 0.
     fn slope_over_beta(self) -> f64 {
-        let beta = self.beta;
-        if beta.abs() < 0.05 {
-            // The series, to the last bit or two at such values. In pairs of terms, which need not wait for one another
-            // (Estrin 1960), and without a division: several times as quick.
-            let square = beta * beta;
-            let first = 1.0 - beta * (1.0 / 2.0);
-            let second = 1.0 / 6.0 - beta * (1.0 / 24.0);
-            let third = 1.0 / 120.0 - beta * (1.0 / 720.0);
-            let fourth = 1.0 / 5040.0 - beta * (1.0 / 40_320.0);
-            (first + square * second) + square * square * (third + square * fourth)
+        if self.beta.abs() < 0.05 {
+            growth_over(Share::new(-self.beta)).get()
         } else {
-            -(-beta).exp_m1() / beta
+            -(-self.beta).exp_m1() / self.beta
         }
     }
 

@@ -4,8 +4,8 @@
 //! used, and how much a meeting may take from a limited one, is what the instructions say; nothing is known of a
 //! sample before it is driven.
 
-use crate::consumption::usage::Usage;
-use crate::quantity::Litres;
+use crate::consumption::usage::{Usage, growth_over};
+use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem};
 
 use super::world::{Block, LegDoubt};
@@ -52,23 +52,6 @@ impl Required {
     }
 }
 
-/// `(e^β − 1) / β`, by its series; legs have β far below 1.
-#[inline]
-fn growth_over(beta: f64) -> f64 {
-    /// 1/11, 1/10 … 1/2: multiplied by, because a division takes several times as long.
-    const OVER: [f64; 10] = {
-        let mut over = [0.0; 10];
-        let mut n = 0;
-        while n < 10 {
-            over[n] = 1.0 / (11 - n) as f64;
-            n += 1;
-        }
-        over
-    };
-    OVER.into_iter()
-        .fold(1.0, |sum, over| 1.0 + beta * over * sum)
-}
-
 /// A leg, or a detour, as the samples scale it: α = driving · factor + idling · factor, β = growth · factor.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Scaled {
@@ -91,7 +74,7 @@ impl Scaled {
         for ((left, factor), idling) in left.iter_mut().zip(factor).zip(idling) {
             let rate = self.driving * factor + self.idle * idling;
             let beta = self.growth * factor;
-            *left += (rate + beta * *left) * growth_over(beta);
+            *left += (rate + beta * *left) * growth_over(Share::new(beta)).get();
         }
     }
 }

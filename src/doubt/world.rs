@@ -242,28 +242,28 @@ impl World {
         };
         let (factors, idling) = self.factors(number);
         let days = self.days(number);
-        let mut driving = Vec::with_capacity(self.legs.len());
-        let mut back = Vec::with_capacity(self.legs.len());
-        for (index, leg) in self.legs.iter().enumerate() {
-            let day = &days[days.partition_point(|(day, _)| *day < leg.day)].1;
-            let mut log = **day;
-            self.add_distance(index, leg, number, &mut log);
-            self.add_grounds(index, leg, &mut shared, &mut log);
+        let mut driving = vec![[0.0; BLOCK]; self.legs.len()];
+        let mut back = Vec::new();
+        for ((index, leg), log) in self.legs.iter().enumerate().zip(&mut driving) {
+            log.clone_from(&days[days.partition_point(|(day, _)| *day < leg.day)].1);
+            self.add_distance(index, leg, number, log);
+            self.add_grounds(index, leg, &mut shared, log);
             let wind = leg.answers[Drawn::Wind as usize].filter(|_| !self.is_held(Unknown::Wind));
-            let mut finish = |mut log: Lane, turned: f64| {
+            let mut finish = |log: &mut Lane, turned: f64| {
                 if let Some(wind) = wind {
                     let drawn = shared.normals(Source::Wind, leg.day as usize);
                     for (log, &z) in log.iter_mut().zip(drawn) {
                         *log += wind.log(Deviations::new(turned * z)).get();
                     }
                 }
-                leg.finish(&mut log, &factors);
-                log
+                leg.finish(log, &factors);
             };
             if self.both_ways {
-                back.push(finish(log, -1.0));
+                let mut other_way = *log;
+                finish(&mut other_way, -1.0);
+                back.push(other_way);
             }
-            driving.push(finish(log, 1.0));
+            finish(log, 1.0);
         }
         Block {
             driving,
