@@ -5,8 +5,8 @@
 //! bits and, where that is allowed, the owner are kept. A device or a pipe is written to as it is. What
 //! cannot be kept are hard links: the other names keep the old text.
 //!
-//! A program that is killed on the way leaves its part, `.drystage-*.part`, beside the file. The next save in that
-//! folder takes it away.
+//! A program that is killed on the way leaves its part, `.drystage-*.part`, beside the file. A save in that
+//! folder takes it away once it is an hour old and nobody works on it.
 
 use std::fs::{self, DirEntry, File, OpenOptions};
 use std::io::{self, BufWriter, Write};

@@ -60,6 +60,16 @@ impl Place {
         self.0.path().join(name)
     }
 
+    /// Edits and saves in one of the ways, with a fault at one of the steps.
+    fn edit_and_save(&self, way: &str, fault: &str, at: usize) -> ExitStatus {
+        let env = [
+            ("DRYSTAGE_WAY", way),
+            ("DRYSTAGE_FAULT", fault),
+            ("DRYSTAGE_AT", &at.to_string()),
+        ];
+        self.run("child_edits_and_saves", &env)
+    }
+
     /// Runs one of the children below.
     fn run(&self, child: &str, env: &[(&str, &str)]) -> ExitStatus {
         let mut command = Command::new(std::env::current_exe().unwrap());
@@ -236,14 +246,7 @@ fn a_kill_at_any_step_leaves_each_edit_once() {
             let place = Place::new();
             let original = json::read(&place.path("trip.json")).unwrap();
             let [before, first, second] = edited(&mut History::new(original));
-            let status = place.run(
-                "child_edits_and_saves",
-                &[
-                    ("DRYSTAGE_WAY", name),
-                    ("DRYSTAGE_FAULT", "kill"),
-                    ("DRYSTAGE_AT", &at.to_string()),
-                ],
-            );
+            let status = place.edit_and_save(name, "kill", at);
             let told = format!("{way:?}, killed at step {at}");
             let saved = place
                 .has_happened("other.json")
@@ -301,14 +304,7 @@ fn a_step_that_is_refused_loses_no_edit_and_is_told() {
             let place = Place::new();
             let original = json::read(&place.path("trip.json")).unwrap();
             let [_, _, second] = edited(&mut History::new(original));
-            let status = place.run(
-                "child_edits_and_saves",
-                &[
-                    ("DRYSTAGE_WAY", name),
-                    ("DRYSTAGE_FAULT", "error"),
-                    ("DRYSTAGE_AT", &at.to_string()),
-                ],
-            );
+            let status = place.edit_and_save(name, "error", at);
             let told = format!("{way:?}, refused at step {at}");
             assert!(status.success(), "{told}");
             // The second time, if not the first, it is saved, and nothing is offered any more.
@@ -359,14 +355,7 @@ fn a_full_disk_keeps_what_was_written_down_and_is_told() {
             let place = Place::new();
             let original = json::read(&place.path("trip.json")).unwrap();
             let [before, first, second] = edited(&mut History::new(original));
-            let status = place.run(
-                "child_edits_and_saves",
-                &[
-                    ("DRYSTAGE_WAY", name),
-                    ("DRYSTAGE_FAULT", "full"),
-                    ("DRYSTAGE_AT", &at.to_string()),
-                ],
-            );
+            let status = place.edit_and_save(name, "full", at);
             let told = format!("{way:?}, full from step {at}");
             assert!(status.success(), "{told}");
             let is_saved = place.has_happened("saved");
