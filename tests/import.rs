@@ -7,6 +7,7 @@ mod imported;
 
 use std::fmt::Write as _;
 use std::fs;
+use std::io::{self, Read};
 
 use drystage::io::gpx;
 use drystage::io::import::{self, Imported, Measurement, Options, PLACEHOLDER, Split};
@@ -248,10 +249,10 @@ fn elements_of_another_namespace_are_not_taken_for_those_of_the_format() {
     );
 }
 
-#[test]
-fn broken_files_are_refused_with_their_line() {
+/// Files that are no GPX, each with what is wrong with it.
+fn broken() -> Vec<(&'static str, Vec<u8>)> {
     let inside = |text: &str| gpx_1_1(&format!("<trk><trkseg>\n{text}\n</trkseg></trk>"));
-    let broken: Vec<(&str, Vec<u8>)> = vec![
+    vec![
         ("empty", Vec::new()),
         ("no element", b"<?xml version='1.0'?>\n".into()),
         ("another root", b"<kml>\n</kml>".into()),
@@ -281,12 +282,58 @@ fn broken_files_are_refused_with_their_line() {
         ("positions", inside("<trkpt lat='91' lon='2'/>\n<trkpt lat='1'/>\n<trkpt lat='NaN' lon='-180.1'/><trkpt lat='1,5' lon=''/>").into()),
         ("height that is no number", inside("<trkpt lat='1' lon='2'>\n<ele>12,5</ele></trkpt>").into()),
         ("waypoint without a position", gpx_1_1("\n<wpt><name>x</name></wpt>").into()),
-    ];
+    ]
+}
+
+#[test]
+fn broken_files_are_refused_with_their_line() {
+    let broken = broken();
     let table: Vec<String> = broken
         .iter()
         .map(|(name, bytes)| format!("{name}:\n  {}", refused(bytes).replace('\n', "\n  ")))
         .collect();
     insta::assert_snapshot!(table.join("\n"));
+}
+
+/// Gives so many bytes at a time.
+struct Dripping<'a>(&'a [u8], usize);
+
+impl Read for Dripping<'_> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let length = self.1.min(self.0.len()).min(into.len());
+        let (given, rest) = self.0.split_at(length);
+        into[..length].copy_from_slice(given);
+        self.0 = rest;
+        Ok(length)
+    }
+}
+
+/// A file is read in pieces that end behind a `>`: tags, texts, comments and characters that a piece cuts are whole again.
+#[test]
+fn the_same_comes_of_a_file_however_its_bytes_come() {
+    let markup = gpx_1_1(
+        "<!-- a > b --><metadata><name>5 &gt; 4 > 3 &amp; \u{e4}\u{20ac}\u{1f98e}</name></metadata>\n<?pi a > b?>\
+         <x a='>' b=\">>\"><y/></x ><wpt lat='1' lon='2'><name><![CDATA[a > b]]> c</name></wpt>\n\
+         <trk><name>></name><trkseg><trkpt lat = \"-48\" lon='-130'><ele> 1&#50; </ele></trkpt\n>\
+         <trkpt lon='-130.1' lat='-48.1'/></trkseg></trk>",
+    );
+    let whole = format!("<!DOCTYPE gpx [ <!ENTITY a \">\"> ]>\n{markup}\n");
+    let mut files = broken();
+    files.push(("whole", whole.into_bytes()));
+    // The first kilobyte is taken at once, to find the encoding in it.
+    let behind_the_first = format!("<!--{}--><gpx", " ".repeat(1100));
+    for (name, bytes) in files {
+        let bytes = match String::from_utf8(bytes) {
+            Ok(text) => text.replacen("<gpx", &behind_the_first, 1).into_bytes(),
+            Err(error) => error.into_bytes(),
+        };
+        let read = |at_once| format!("{:?}", gpx::read(Dripping(&bytes, at_once), false));
+        let at_once = read(usize::MAX);
+        assert_eq!(at_once.starts_with("Ok"), name == "whole", "{at_once}");
+        for few in 1..12 {
+            assert_eq!(read(few), at_once, "{name}, {few} bytes at a time");
+        }
+    }
 }
 
 #[test]

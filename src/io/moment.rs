@@ -21,20 +21,32 @@ pub struct Moment(
 impl Moment {
     /// Reads `2020-02-29T23:59:60.5+01:00`; nothing where that is no moment.
     pub fn parse(text: &str) -> Option<Self> {
-        let bytes = text.as_bytes();
-        let number = |from: usize, to: usize| digits(bytes.get(from..to)?);
-        let sign = |at: usize, signs: &[u8]| signs.contains(bytes.get(at)?).then_some(());
-        let (year, month, day) = (number(0, 4)?, number(5, 7)?, number(8, 10)?);
-        let (hour, minute, second) = (number(11, 13)?, number(14, 16)?, number(17, 19)?);
-        for (at, signs) in [
-            (4, b"-".as_slice()),
-            (7, b"-"),
-            (10, b"T t"),
-            (13, b":"),
-            (16, b":"),
-        ] {
-            sign(at, signs)?;
-        }
+        let (head, rest) = text.as_bytes().split_first_chunk()?;
+        let &[
+            ref year @ ..,
+            b'-',
+            month_1,
+            month_2,
+            b'-',
+            day_1,
+            day_2,
+            b'T' | b't' | b' ',
+            hour_1,
+            hour_2,
+            b':',
+            minute_1,
+            minute_2,
+            b':',
+            second_1,
+            second_2,
+        ] = head as &[u8; 19]
+        else {
+            return None;
+        };
+        let year = digits(year)?;
+        let (month, day) = (digits(&[month_1, month_2])?, digits(&[day_1, day_2])?);
+        let (hour, minute) = (digits(&[hour_1, hour_2])?, digits(&[minute_1, minute_2])?);
+        let second = digits(&[second_1, second_2])?;
         let is_moment = year >= 1
             && (1..=12).contains(&month)
             && (1..=days_in(year, month)).contains(&day)
@@ -44,7 +56,7 @@ impl Moment {
         if !is_moment {
             return None;
         }
-        let (thousandths, zone) = fraction(&bytes[19..])?;
+        let (thousandths, zone) = fraction(rest)?;
         let seconds = (day_number(year, month, day) * 24 + hour) * 3600 + minute * 60 + second;
         let local = seconds * 1000 + thousandths;
         let shifted = local.checked_add_signed(-offset(zone)? * 60_000)?;

@@ -11,6 +11,7 @@ pub(super) fn trimmed(text: &str) -> &str {
 }
 
 /// Hands each attribute with its value to `take`, and checks that the tag is well-formed.
+#[inline]
 pub(super) fn attributes(
     raw: &str,
     xml_1_1: bool,
@@ -20,8 +21,7 @@ pub(super) fn attributes(
     let mut earlier = [""; 4];
     let mut number = 0;
     while let Some(attribute) = next_attribute(&mut rest)? {
-        let (key, value) = attribute;
-        check_name(key)?;
+        let Attribute { key, value, plain } = attribute;
         if earlier[..number.min(earlier.len())].contains(&key) {
             return Err(twice(key));
         }
@@ -37,13 +37,22 @@ pub(super) fn attributes(
                 "an element must have at most {MOST_ATTRIBUTES} attributes, got more"
             ));
         }
-        if value.bytes().any(|byte| byte == b'<' || byte == b'&') {
-            take(key, &expand(value, xml_1_1)?);
-        } else {
+        if plain {
             take(key, value);
+        } else {
+            take(key, &expand(value, xml_1_1)?);
         }
     }
     Ok(())
+}
+
+/// Checks that a tag is well-formed of which no attribute is wanted.
+#[inline]
+pub(super) fn check_attributes(raw: &str, xml_1_1: bool) -> Result<(), String> {
+    if raw.is_empty() {
+        return Ok(());
+    }
+    attributes(raw, xml_1_1, |_, _| {})
 }
 
 fn twice(key: &str) -> String {
@@ -56,20 +65,30 @@ fn twice(key: &str) -> String {
 /// How often an attribute stands in `raw`.
 fn times(key: &str, mut raw: &str) -> usize {
     let mut times = 0;
-    while let Ok(Some((other, _))) = next_attribute(&mut raw) {
-        times += usize::from(other == key);
+    while let Ok(Some(other)) = next_attribute(&mut raw) {
+        times += usize::from(other.key == key);
     }
     times
 }
 
+/// An attribute as it stands in its tag.
+struct Attribute<'a> {
+    key: &'a str,
+    value: &'a str,
+    /// Whether the value is what it says: it holds no reference, nor what an attribute must not hold.
+    plain: bool,
+}
+
 /// Takes the first attribute off what follows a tag's name.
 #[inline]
-fn next_attribute<'a>(rest: &mut &'a str) -> Result<Option<(&'a str, &'a str)>, String> {
+fn next_attribute<'a>(rest: &mut &'a str) -> Result<Option<Attribute<'a>>, String> {
     let text = *rest;
     let bytes = text.as_bytes();
-    let blank = |byte: &u8| matches!(byte, b' ' | b'\t' | b'\r' | b'\n');
-    let skip = |from: usize| from + bytes[from..].iter().take_while(|byte| blank(byte)).count();
-    let start = skip(0);
+    let run = |from: usize, of: fn(u8) -> bool| {
+        let run = bytes[from..].iter().take_while(|byte| of(**byte));
+        from + run.count()
+    };
+    let start = run(0, is_blank);
     if start == bytes.len() {
         return Ok(None);
     }
@@ -82,28 +101,39 @@ fn next_attribute<'a>(rest: &mut &'a str) -> Result<Option<(&'a str, &'a str)>, 
             plain(&text[start..], 40)
         )
     };
-    let length = bytes[start..]
-        .iter()
-        .take_while(|byte| **byte != b'=' && !blank(byte))
-        .count();
-    let end = start + length;
-    let equals = skip(end);
+    let end = run(start, |byte| byte != b'=' && !is_blank(byte));
+    let equals = run(end, is_blank);
     if bytes.get(equals) != Some(&b'=') {
         return Err(malformed());
     }
-    let open = skip(equals + 1);
+    let open = run(equals + 1, is_blank);
     let Some(quote @ (b'"' | b'\'')) = bytes.get(open) else {
         return Err(malformed());
     };
+    let ends = |byte: &u8| byte == quote;
     let value = &bytes[open + 1..];
-    let close = open
-        + 1
-        + value
-            .iter()
-            .position(|byte| byte == quote)
-            .ok_or_else(malformed)?;
+    let special = |byte: &u8| ends(byte) || matches!(byte, b'<' | b'&');
+    let met = value.iter().position(special).ok_or_else(malformed)?;
+    let plain = ends(&value[met]);
+    let length = if plain {
+        met
+    } else {
+        value.iter().position(ends).ok_or_else(malformed)?
+    };
+    let key = &text[start..end];
+    check_name(key)?;
+    let close = open + 1 + length;
     *rest = &text[close + 1..];
-    Ok(Some((&text[start..end], &text[open + 1..close])))
+    Ok(Some(Attribute {
+        key,
+        value: &text[open + 1..close],
+        plain,
+    }))
+}
+
+#[inline]
+const fn is_blank(byte: u8) -> bool {
+    matches!(byte, b' ' | b'\t' | b'\r' | b'\n')
 }
 
 /// An attribute's value with its references resolved.

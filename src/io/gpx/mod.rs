@@ -10,14 +10,17 @@
 //! well-formed XML. A document type is passed over: of entities only XML's own five and references
 //! to characters are known, so nothing can grow.
 
+mod document;
 mod markup;
 mod parser;
+mod text;
 
 use std::io::Read;
 
 use super::reading::Reading;
-use super::text::{AtMost, TextError, XmlText};
-use parser::{Parser, io_fault};
+use super::text::{AtMost, TextError};
+use parser::Parser;
+use text::XmlText;
 
 /// A file larger than this is refused; it is twice what the most points take that are kept.
 const LARGEST: u64 = 2 << 30;
@@ -33,9 +36,9 @@ pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<TextError>> 
     let end = match XmlText::new(AtMost::new(bytes, LARGEST)) {
         Ok(text) => {
             parser.reading.encoding = text.encoding();
-            parser.run(text)
+            document::read(text, &mut parser)
         }
-        Err(error) => Err(io_fault(1, &error)),
+        Err(fault) => Err(fault),
     };
     if let Err(fault) = end {
         if salvage {

@@ -1,19 +1,17 @@
 //! The parser: what each element means where it stands, and what it adds to the reading.
 
-use std::io::Read;
+use std::num::ParseFloatError;
 use std::sync::Arc;
 
-use quick_xml::errors::{Error as XmlError, IllFormedError};
 use quick_xml::events::{BytesStart, Event};
-use quick_xml::reader::Reader;
 
-use super::markup::{attributes, check_name, resolve, trimmed};
+use super::markup::{attributes, check_attributes, check_name, resolve, trimmed};
 use crate::io::moment::Moment;
 use crate::io::reading::{
     LONGEST_NAME, LONGEST_NOTE, Line, LineKind, MOST_LINES, MOST_POINTS, MOST_WAYPOINTS, Reading,
     Waypoint, Words,
 };
-use crate::io::text::{TextError, XmlText, plain};
+use crate::io::text::{TextError, plain};
 use crate::model::field::TRACK_HEIGHT;
 use crate::model::track::Point;
 use crate::quantity::{Degrees, Metres};
@@ -22,8 +20,6 @@ use crate::quantity::{Degrees, Metres};
 const LONGEST_TEXT: usize = 4096;
 /// Elements within elements.
 const DEEPEST: usize = 256;
-/// Points without a valid position that are reported before reading stops.
-const MOST_DAMAGE: usize = 20;
 
 /// An element that is being read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -69,8 +65,7 @@ pub(super) struct Parser {
     salvage: bool,
     pub(super) reading: Reading,
     pub(super) damage: Vec<TextError>,
-    /// Prefixes that stand for the namespace of the root, each with its colon; the empty one too.
-    prefixes: Vec<String>,
+    own: OwnPrefixes,
     xml_1_1: bool,
     root_seen: bool,
     open: Vec<Open>,
@@ -98,76 +93,52 @@ impl Parser {
         }
     }
 
-    /// Reads to the end, or to the damage that makes it impossible to read on.
-    pub(super) fn run<R: Read>(&mut self, text: XmlText<R>) -> Result<(), TextError> {
-        let mut xml = Reader::from_reader(text);
-        xml.config_mut().check_comments = true;
-        let mut buffer = Vec::new();
-        loop {
-            buffer.clear();
-            let mut at = xml.buffer_position();
-            xml.get_mut().mark(at);
-            let done = match xml.read_event_into(&mut buffer) {
-                Ok(Event::Start(tag)) => self.start(&tag),
-                Ok(Event::Empty(tag)) => self.start(&tag).and_then(|()| self.end()),
-                Ok(Event::End(_)) => self.end(),
-                Ok(Event::Text(text)) => self.take_text(&text).inspect_err(|_| {
-                    at += (text.len() - text.trim_start().len()) as u64;
-                }),
-                Ok(Event::CData(text)) => self.take_literal(&text),
-                Ok(Event::GeneralRef(reference)) => self.take_reference(&reference),
-                Ok(Event::Decl(declaration)) => {
-                    self.xml_1_1 = declaration.version().is_ok_and(|version| version == "1.1");
-                    if at == 0 {
-                        Ok(())
-                    } else {
-                        Err("the XML declaration must be the very first in the file".to_owned())
-                    }
-                }
-                Ok(Event::DocType(_)) if self.root_seen => {
-                    Err("a document type must precede the root element".to_owned())
-                }
-                Ok(Event::DocType(_) | Event::Comment(_) | Event::PI(_)) => Ok(()),
-                Ok(Event::Eof) => {
-                    return match self.open.last() {
-                        None if self.root_seen => Ok(()),
-                        None => Err(TextError {
-                            line: xml.get_ref().line_of(at),
-                            says: "must hold a gpx element, got none".to_owned(),
-                        }),
-                        Some(_) => Err(TextError {
-                            line: xml.get_ref().line_of(at),
-                            says: format!(
-                                "must go on to </{}>, got the end of the file",
-                                self.innermost()
-                            ),
-                        }),
-                    };
-                }
-                Err(error) => {
-                    let at = at.max(xml.error_position());
-                    return Err(xml_fault(xml.get_ref().line_of(at), &error));
-                }
-            };
-            if let Err(says) = done {
-                return Err(TextError {
-                    line: xml.get_ref().line_of(at),
-                    says,
-                });
+    /// Takes the next event of a document whose tags match.
+    ///
+    /// # Errors
+    /// What makes it impossible to read on.
+    #[inline]
+    pub(super) fn take(&mut self, event: &Event) -> Result<(), String> {
+        match event {
+            Event::Start(tag) => self.start(tag),
+            Event::Empty(tag) => self.start(tag).and_then(|()| self.end()),
+            Event::End(_) => self.end(),
+            Event::Text(text) => self.take_text(text),
+            Event::CData(text) => self.take_literal(text),
+            Event::GeneralRef(reference) => self.take_reference(reference),
+            Event::Decl(declaration) => {
+                self.xml_1_1 = declaration.version().is_ok_and(|version| version == "1.1");
+                Ok(())
             }
-            if let Some(damage) = self.damage.last_mut()
-                && damage.line == 0
-            {
-                damage.line = xml.get_ref().line_of(at);
-                if self.damage.len() >= MOST_DAMAGE {
-                    return Err(TextError {
-                        line: xml.get_ref().line_of(at),
-                        says: format!(
-                            "{MOST_DAMAGE} points have no valid position; reading stopped here"
-                        ),
-                    });
-                }
+            Event::DocType(_) if self.root_seen => {
+                Err("a document type must precede the root element".to_owned())
             }
+            Event::DocType(_) | Event::Comment(_) | Event::PI(_) | Event::Eof => Ok(()),
+        }
+    }
+
+    /// Whoever hands over the events knows the line of damage that was just found.
+    #[inline]
+    pub(super) fn give_damage_its_line(&mut self, line: impl FnOnce() -> u64) {
+        if let Some(damage) = self.damage.last_mut()
+            && damage.line == 0
+        {
+            damage.line = line();
+        }
+    }
+
+    /// Checks that the document is whole.
+    ///
+    /// # Errors
+    /// What is missing.
+    pub(super) fn finish(&self) -> Result<(), String> {
+        match self.open.last() {
+            None if self.root_seen => Ok(()),
+            None => Err("must hold a gpx element, got none".to_owned()),
+            Some(_) => Err(format!(
+                "must go on to </{}>, got the end of the file",
+                self.innermost()
+            )),
         }
     }
 
@@ -189,7 +160,7 @@ impl Parser {
         let name = tag.name().into_inner();
         if self.passing_over > 0 {
             check_name(name)?;
-            attributes(tag.attributes_raw(), self.xml_1_1, |_, _| {})?;
+            check_attributes(tag.attributes_raw(), self.xml_1_1)?;
             self.passing_over += 1;
             return if self.passing_over + self.open.len() > DEEPEST {
                 Err(format!(
@@ -202,11 +173,11 @@ impl Parser {
         let Some(&parent) = self.open.last() else {
             return self.start_root(tag);
         };
-        match self.meaning(parent, name) {
-            Meaning::Take(open) => self.take(open, tag),
+        match self.own.meaning(parent, name) {
+            Meaning::Take(open) => self.enter(open, tag),
             Meaning::PassOver { listed } => {
                 check_name(name)?;
-                attributes(tag.attributes_raw(), self.xml_1_1, |_, _| {})?;
+                check_attributes(tag.attributes_raw(), self.xml_1_1)?;
                 if listed {
                     self.reading
                         .pass_over(name, |name| plain(name, LONGEST_NAME));
@@ -226,7 +197,7 @@ impl Parser {
                 plain(name, 40)
             ));
         }
-        let (prefix, local) = name.split_at(name.rfind(':').map_or(0, |colon| colon + 1));
+        let (prefix, local) = name.rsplit_once(':').unwrap_or(("", name));
         if local != "gpx" {
             return Err(format!(
                 "root element must be gpx, got <{}>",
@@ -237,7 +208,7 @@ impl Parser {
         let mut creator = None;
         attributes(tag.attributes_raw(), self.xml_1_1, |key, value| {
             if let Some(prefix) = key.strip_prefix("xmlns:") {
-                namespaces.push((format!("{prefix}:"), value.to_owned()));
+                namespaces.push((prefix.to_owned(), value.to_owned()));
             } else if key == "xmlns" {
                 namespaces.push((String::new(), value.to_owned()));
             } else if key == "creator" {
@@ -245,67 +216,26 @@ impl Parser {
             }
         })?;
         self.reading.creator = creator;
-        let own = namespaces
+        let uri = namespaces
             .iter()
             .find(|(key, _)| key == prefix)
             .map(|(_, uri)| uri.clone());
-        self.prefixes = namespaces
+        let own = namespaces
             .into_iter()
-            .filter(|(_, uri)| Some(uri) == own.as_ref())
-            .map(|(key, _)| key)
-            .collect();
-        if self.prefixes.is_empty() {
-            self.prefixes.push(prefix.to_owned());
+            .filter(|(_, other)| Some(other) == uri.as_ref())
+            .map(|(key, _)| key);
+        self.own.prefixes.extend(own);
+        if self.own.prefixes.is_empty() {
+            self.own.prefixes.push(prefix.to_owned());
         }
+        self.own.none = self.own.prefixes.iter().any(String::is_empty);
         self.root_seen = true;
         self.open.push(Open::Gpx);
         Ok(())
     }
 
     #[inline]
-    fn meaning(&self, parent: Open, name: &str) -> Meaning {
-        use Field::{Description, Height, Kind, LineName, Name, Symbol, Time, Title};
-        use PointKind::{RoutePoint, TrackPoint, Waypoint};
-        let colon = name.bytes().rposition(|byte| byte == b':');
-        let (prefix, local) = name.split_at(colon.map_or(0, |colon| colon + 1));
-        // Two texts of no bytes are compared where they point to, which is nowhere, and that is slow on some processors.
-        let is = |own: &String| own == prefix;
-        let is_none = prefix.is_empty() && self.prefixes.iter().any(String::is_empty);
-        if !is_none && (prefix.is_empty() || !self.prefixes.iter().any(is)) {
-            return Meaning::PassOver { listed: true };
-        }
-        let open = match parent {
-            Open::Segment if local == "trkpt" => Some(Open::Point(TrackPoint)),
-            Open::Point(kind) => match (local, kind) {
-                ("ele", _) => Some(Open::Field(Height)),
-                ("time", TrackPoint) => Some(Open::Field(Time)),
-                ("time", _) => return Meaning::PassOver { listed: false },
-                (_, TrackPoint) => None,
-                ("name", _) => Some(Open::Field(Name)),
-                ("sym", _) => Some(Open::Field(Symbol)),
-                ("type", _) => Some(Open::Field(Kind)),
-                ("desc", _) => Some(Open::Field(Description)),
-                _ => None,
-            },
-            Open::Gpx => match local {
-                "wpt" => Some(Open::Point(Waypoint)),
-                "rte" => Some(Open::Route),
-                "trk" => Some(Open::Track),
-                "metadata" => Some(Open::Metadata),
-                "name" => Some(Open::Field(Title)),
-                _ => None,
-            },
-            Open::Metadata if local == "name" => Some(Open::Field(Title)),
-            Open::Track | Open::Route if local == "name" => Some(Open::Field(LineName)),
-            Open::Track if local == "trkseg" => Some(Open::Segment),
-            Open::Route if local == "rtept" => Some(Open::Point(RoutePoint)),
-            _ => None,
-        };
-        open.map_or(Meaning::PassOver { listed: true }, Meaning::Take)
-    }
-
-    #[inline]
-    fn take(&mut self, open: Open, tag: &BytesStart) -> Result<(), String> {
+    fn enter(&mut self, open: Open, tag: &BytesStart) -> Result<(), String> {
         match open {
             Open::Point(kind) => {
                 match position(tag, kind, self.xml_1_1)? {
@@ -343,7 +273,7 @@ impl Parser {
             }
             Open::Gpx | Open::Metadata => {}
         }
-        attributes(tag.attributes_raw(), self.xml_1_1, |_, _| {})?;
+        check_attributes(tag.attributes_raw(), self.xml_1_1)?;
         self.open.push(open);
         Ok(())
     }
@@ -418,15 +348,15 @@ impl Parser {
     #[inline]
     fn end_field(&mut self, field: Field) -> Result<(), String> {
         if field == Field::Height {
-            let text = trimmed(&self.text);
-            let height = if text.is_empty() {
-                f64::NAN
-            } else {
-                text.parse().map_err(|_| {
-                    format!("ele must be a number of metres, got `{}`", plain(text, 40))
-                })?
+            let height = match number(&self.text) {
+                Ok(height) => height,
+                Err(_) if trimmed(&self.text).is_empty() => f64::NAN,
+                Err(_) => {
+                    let got = plain(&self.text, 40);
+                    return Err(format!("ele must be a number of metres, got `{got}`"));
+                }
             };
-            if TRACK_HEIGHT.admits(&height.into()) {
+            if TRACK_HEIGHT.admits_number(height) {
                 if let Some(point) = &mut self.point {
                     point.height = Some(Metres::new(height));
                 }
@@ -515,6 +445,72 @@ impl Parser {
     }
 }
 
+/// Prefixes that stand for the namespace of the root.
+#[derive(Default)]
+struct OwnPrefixes {
+    /// Without their colons; the empty one is that of names without a prefix.
+    prefixes: Vec<String>,
+    /// Whether the empty one is among them.
+    none: bool,
+}
+
+impl OwnPrefixes {
+    /// What an element means that stands in `parent`.
+    #[inline]
+    fn meaning(&self, parent: Open, name: &str) -> Meaning {
+        // No name that is known holds a colon, so one without a prefix need not be searched for it.
+        let meaning = if self.none {
+            Meaning::of(parent, name)
+        } else {
+            Meaning::PassOver { listed: true }
+        };
+        if let Meaning::PassOver { listed: true } = meaning
+            && let Some((prefix, local)) = name.rsplit_once(':')
+            && self.prefixes.iter().any(|own| own == prefix)
+        {
+            return Meaning::of(parent, local);
+        }
+        meaning
+    }
+}
+
+impl Meaning {
+    /// The meaning of an element of the format's own namespace.
+    #[inline]
+    fn of(parent: Open, name: &str) -> Self {
+        use Field::{Description, Height, Kind, LineName, Name, Symbol, Time, Title};
+        use PointKind::{RoutePoint, TrackPoint, Waypoint};
+        let open = match parent {
+            Open::Segment if name == "trkpt" => Some(Open::Point(TrackPoint)),
+            Open::Point(kind) => match (name, kind) {
+                ("ele", _) => Some(Open::Field(Height)),
+                ("time", TrackPoint) => Some(Open::Field(Time)),
+                ("time", _) => return Self::PassOver { listed: false },
+                (_, TrackPoint) => None,
+                ("name", _) => Some(Open::Field(Name)),
+                ("sym", _) => Some(Open::Field(Symbol)),
+                ("type", _) => Some(Open::Field(Kind)),
+                ("desc", _) => Some(Open::Field(Description)),
+                _ => None,
+            },
+            Open::Gpx => match name {
+                "wpt" => Some(Open::Point(Waypoint)),
+                "rte" => Some(Open::Route),
+                "trk" => Some(Open::Track),
+                "metadata" => Some(Open::Metadata),
+                "name" => Some(Open::Field(Title)),
+                _ => None,
+            },
+            Open::Metadata if name == "name" => Some(Open::Field(Title)),
+            Open::Track | Open::Route if name == "name" => Some(Open::Field(LineName)),
+            Open::Track if name == "trkseg" => Some(Open::Segment),
+            Open::Route if name == "rtept" => Some(Open::Point(RoutePoint)),
+            _ => None,
+        };
+        open.map_or(Self::PassOver { listed: true }, Self::Take)
+    }
+}
+
 impl PointKind {
     const fn element(self) -> &'static str {
         match self {
@@ -540,75 +536,51 @@ impl Field {
 
 /// The point at `lat` and `lon`. The outer error is a tag that is not well-formed, the inner one a
 /// position that is none.
+#[inline]
 fn position(
     tag: &BytesStart,
     kind: PointKind,
     xml_1_1: bool,
 ) -> Result<Result<Point, String>, String> {
-    let (mut lat, mut lon) = (None, None);
-    attributes(tag.attributes_raw(), xml_1_1, |key, value| match key {
-        "lat" => lat = Some(Coordinate::parse(value, 90.0)),
-        "lon" => lon = Some(Coordinate::parse(value, 180.0)),
+    let raw = tag.attributes_raw();
+    let (mut lat, mut lon) = (f64::NAN, f64::NAN);
+    attributes(raw, xml_1_1, |key, value| match key {
+        "lat" => lat = number(value).unwrap_or(f64::NAN),
+        "lon" => lon = number(value).unwrap_or(f64::NAN),
         _ => {}
     })?;
-    let degrees = |name, limit, found: Option<Coordinate>| match found {
-        Some(Coordinate::Degrees(degrees)) => Ok(Degrees::new(degrees)),
-        Some(Coordinate::Unusable(text)) => Err(format!(
-            "{} {name} must be -{limit} to {limit} degrees, got `{text}`",
-            kind.element()
-        )),
-        None => Err(format!(
-            "{} must have {name}, -{limit} to {limit} degrees, got none",
-            kind.element()
-        )),
-    };
-    Ok(degrees("lat", 90, lat).and_then(|lat| {
-        degrees("lon", 180, lon).map(|lon| Point {
-            lon,
-            lat,
+    Ok(if lat.abs() <= 90.0 && lon.abs() <= 180.0 {
+        Ok(Point {
+            lon: Degrees::new(lon),
+            lat: Degrees::new(lat),
             height: None,
         })
-    }))
+    } else {
+        let wrong = if lat.abs() <= 90.0 { "lon" } else { "lat" };
+        Err(no_position(raw, kind, wrong, xml_1_1)?)
+    })
 }
 
-enum Coordinate {
-    Degrees(f64),
-    Unusable(String),
-}
-
-impl Coordinate {
-    fn parse(text: &str, limit: f64) -> Self {
-        match trimmed(text).parse::<f64>() {
-            Ok(degrees) if degrees.abs() <= limit => Self::Degrees(degrees),
-            _ => Self::Unusable(plain(text, 40)),
+/// What is wrong with a point of which `wrong` is no degrees.
+#[cold]
+fn no_position(raw: &str, kind: PointKind, wrong: &str, xml_1_1: bool) -> Result<String, String> {
+    let mut got = "none".to_owned();
+    attributes(raw, xml_1_1, |key, value| {
+        if key == wrong {
+            got = format!("`{}`", plain(value, 40));
         }
-    }
+    })?;
+    let limit = if wrong == "lat" { 90 } else { 180 };
+    let element = kind.element();
+    Ok(if got == "none" {
+        format!("{element} must have {wrong}, -{limit} to {limit} degrees, got none")
+    } else {
+        format!("{element} {wrong} must be -{limit} to {limit} degrees, got {got}")
+    })
 }
 
-fn xml_fault(line: u64, error: &XmlError) -> TextError {
-    match error {
-        XmlError::Io(error) => io_fault(line, error),
-        XmlError::IllFormed(IllFormedError::UnclosedReference) => TextError {
-            line,
-            says: "`&` must begin a reference that ends with `;`".to_owned(),
-        },
-        other => TextError {
-            line,
-            says: format!(
-                "must be well-formed XML: {}",
-                plain(&other.to_string(), 200)
-            ),
-        },
-    }
-}
-
-pub(super) fn io_fault(line: u64, error: &std::io::Error) -> TextError {
-    error
-        .get_ref()
-        .and_then(|inner| inner.downcast_ref::<TextError>())
-        .cloned()
-        .unwrap_or_else(|| TextError {
-            line,
-            says: format!("reading failed: {error}"),
-        })
+/// A number, maybe with the blanks of XML around it.
+#[inline]
+fn number(text: &str) -> Result<f64, ParseFloatError> {
+    text.parse().or_else(|_| trimmed(text).parse())
 }
