@@ -10,7 +10,7 @@ use std::num::NonZeroUsize;
 use drystage::consumption::usage::Usage;
 use drystage::doubt::driven::{Instructions, Outcome, Passing};
 use drystage::doubt::required::Homeward;
-use drystage::doubt::study::Drawn;
+use drystage::doubt::study::{Drawn, MOST_BLOCKS};
 use drystage::doubt::vehicle::VehicleDoubt;
 use drystage::doubt::world::{Held, LegDoubt, Unknown, World};
 use drystage::model::check;
@@ -105,7 +105,7 @@ fn compare(litres: [f64; 3], reserve: f64, turns_back: bool) {
         legs: doubts.clone(),
         chances: [CHANCES[0], CHANCES[1], 1.0].map(Share::new).to_vec(),
         held: Held::all_but(Unknown::Distance),
-        both_ways: turns_back,
+        both_ways: if turns_back { MOST_BLOCKS } else { 0 },
     };
     let pump = |number| {
         Some(Pump {

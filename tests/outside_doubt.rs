@@ -158,7 +158,7 @@ fn numpy_finds_the_same_spare_litres() {
             .collect(),
         chances: vec![Share::new(1.0); responses.len() + 1],
         held: Held::default(),
-        both_ways: false,
+        both_ways: 0,
     };
     let effort = Effort {
         blocks: BLOCKS,

@@ -96,7 +96,7 @@ impl Usage {
 
     /// Litres used when the leg is begun with `on_board`.
     pub fn litres(self, on_board: Litres) -> Litres {
-        self.empty() + on_board * self.slope().get()
+        Litres::new((self.alpha + self.beta * on_board.get()) * self.slope_over_beta())
     }
 
     /// The litres on board at which a steady mass would give the same use: their mean over the leg.
@@ -124,9 +124,9 @@ impl Usage {
     /// is then a finite amount, far beyond what any vehicle holds.
     pub fn needed_for(self, left: Litres, extra: Share) -> Litres {
         const LEAST_KEPT: f64 = 0.02;
-        let counts = 1.0 + extra.get();
-        let kept = (1.0 - self.slope().get() * counts).max(LEAST_KEPT);
-        (left + self.empty() * counts) / kept
+        let counted = self.slope_over_beta() * (1.0 + extra.get());
+        let kept = (1.0 - self.beta * counted).max(LEAST_KEPT);
+        Litres::new((left.get() + self.alpha * counted) / kept)
     }
 
     /// The part of the leg (0 to 1) after which the litres on board have fallen from `from` to `to`;

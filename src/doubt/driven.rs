@@ -3,8 +3,9 @@
 //! What is filled where is fixed before the start. A pump that is dry in a sample stays dry. Where the rules count on
 //! turning back from a dry pump, the driver goes on from there only with what the card asks for, else he turns back.
 
+use crate::consumption::usage::Usage;
 use crate::quantity::{Factor, Litres};
-use crate::solver::fuel::{Need, Problem, ROUNDING};
+use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 use crate::solver::run::{Conditions, Drive, Tap};
 
 use super::BLOCK;
@@ -24,26 +25,20 @@ pub enum Outcome {
     Stranded,
 }
 
-/// One sample as driven.
-#[derive(Clone, Debug, PartialEq)]
+/// The samples of a block as driven.
+#[derive(Clone, Debug)]
 pub struct Driven {
-    /// How it ends.
-    pub outcome: Outcome,
-    /// The first leg (from 0) that ends, or whose next pump is reached, with less than the fixed reserve.
-    pub first_below: Option<usize>,
-    /// The legs that were driven.
-    pub legs: Vec<LegDriven>,
-}
-
-/// One leg of a sample.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LegDriven {
-    /// Usable litres on departure.
-    pub start: Litres,
-    /// Litres in cans on departure.
-    pub start_cans: Litres,
-    /// Usable litres on arrival.
-    pub end: Litres,
+    /// How each ends.
+    pub outcomes: Vec<Outcome>,
+    /// The first leg (from 0) of each that ends, or whose next pump is reached, with less than the fixed reserve.
+    pub first_below: Vec<Option<usize>>,
+    /// Usable litres on departure for each leg, leg by leg all samples of it. Not a number where a sample turned back
+    /// before, less than anything where it ran dry before.
+    start: Vec<f64>,
+    /// The same on arrival.
+    end: Vec<f64>,
+    /// Litres in cans on departure; empty where that was forgotten.
+    in_cans: Vec<f64>,
 }
 
 /// What a driver has in hand.
@@ -72,90 +67,182 @@ pub struct Passing {
     pub supply: Option<Litres>,
 }
 
-/// Drives every sample of a block, and shows each as it ends.
-pub fn driven(told: Instructions<'_>, block: &Block, mut seen: impl FnMut(usize, &Driven)) {
-    let mut sampled = told.problem.clone();
-    let mut driven = Driven {
-        outcome: Outcome::Through,
-        first_below: None,
-        legs: Vec::with_capacity(sampled.legs.len()),
-    };
-    for sample in 0..BLOCK {
-        put(told.problem, told.legs, block, sample, &mut sampled);
-        told.drive(&sampled, block, sample, &mut driven);
-        seen(sample, &driven);
+impl Driven {
+    /// Usable litres on departure for a leg (from 0), where a sample comes there.
+    pub fn start(&self, leg: usize, sample: usize) -> Option<Litres> {
+        known(self.starts(leg)[sample])
     }
+
+    /// Usable litres on arrival, where a sample drives a leg.
+    pub fn end(&self, leg: usize, sample: usize) -> Option<Litres> {
+        known(self.ends(leg)[sample])
+    }
+
+    /// Usable litres on departure, all samples; not a finite number where one does not come there.
+    pub(super) fn starts(&self, leg: usize) -> &[f64] {
+        &self.start[leg * BLOCK..][..BLOCK]
+    }
+
+    /// The same on arrival.
+    pub(super) fn ends(&self, leg: usize) -> &[f64] {
+        &self.end[leg * BLOCK..][..BLOCK]
+    }
+
+    /// Litres in cans on departure, where that is still known.
+    pub(super) fn in_cans(&self, leg: usize) -> Option<&[f64]> {
+        self.in_cans.get(leg * BLOCK..)?.get(..BLOCK)
+    }
+
+    /// The same, to be kept in less memory.
+    #[must_use]
+    pub(super) fn without_cans(self) -> Self {
+        let in_cans = Vec::new();
+        Self { in_cans, ..self }
+    }
+
+    /// Legs.
+    pub(super) fn legs(&self) -> usize {
+        self.start.len() / BLOCK
+    }
+}
+
+fn known(litres: f64) -> Option<Litres> {
+    litres.is_finite().then_some(Litres::new(litres))
+}
+
+/// Drives every sample of a block: all of them over one leg, then all over the next.
+pub fn driven(told: Instructions<'_>, block: &Block) -> Driven {
+    let start = Drive::new(told.problem, told.need, told.conditions);
+    let mut samples: Vec<Sample> = (0..BLOCK).map(|_| Sample::at(start.clone())).collect();
+    let legs = told.problem.legs.len();
+    let lanes = || Vec::with_capacity(legs * BLOCK);
+    let mut driven = Driven {
+        outcomes: Vec::new(),
+        first_below: Vec::new(),
+        start: lanes(),
+        end: lanes(),
+        in_cans: lanes(),
+    };
+    for leg in 0..legs {
+        told.fill(leg, block, &mut samples);
+        told.pass_by(leg, block, &mut samples);
+        told.drive(leg, block, &mut samples, &mut driven);
+    }
+    driven
+        .outcomes
+        .extend(samples.iter().map(|sample| sample.outcome));
+    driven
+        .first_below
+        .extend(samples.iter().map(|sample| sample.first_below));
+    driven
 }
 
 /// The problem with the litres of one sample.
 #[cfg(test)]
 pub fn sampled(problem: &Problem, legs: &[LegDoubt], block: &Block, sample: usize) -> Problem {
     let mut sampled = problem.clone();
-    put(problem, legs, block, sample, &mut sampled);
+    for (leg, usage) in sampled.legs.iter_mut().enumerate() {
+        *usage = scaled(problem.legs[leg], &legs[leg], leg, block, sample);
+    }
+    for (node, pump) in sampled.pumps.iter_mut().enumerate() {
+        *pump = pump.map(|pump| pump_in(pump, node, block, sample));
+    }
     sampled
 }
 
-/// Puts a sample's litres into a copy of the problem.
-fn put(problem: &Problem, legs: &[LegDoubt], block: &Block, sample: usize, sampled: &mut Problem) {
+/// A leg in a sample.
+#[inline]
+fn scaled(usage: Usage, doubt: &LegDoubt, leg: usize, block: &Block, sample: usize) -> Usage {
     let idling = Factor::new(block.idling[sample]);
-    for (leg, usage) in sampled.legs.iter_mut().enumerate() {
-        let factor = block.driving(leg, sample);
-        *usage = problem.legs[leg].scaled(factor, legs[leg].idle(), idling);
-    }
-    for (node, pump) in sampled.pumps.iter_mut().enumerate() {
-        if let (Some(pump), Some(likely)) = (pump, problem.pumps[node]) {
-            let factor = block.driving(node.saturating_sub(1), sample);
-            pump.detour = likely.detour.scaled(factor, Litres::ZERO, idling);
-        }
-    }
+    usage.scaled(block.driving(leg, sample), doubt.idle(), idling)
+}
+
+/// A pump in a sample: over the ground of the leg before it.
+fn pump_in(pump: Pump, node: usize, block: &Block, sample: usize) -> Pump {
+    let factor = block.driving(node.saturating_sub(1), sample);
+    let idling = Factor::new(block.idling[sample]);
+    let detour = pump.detour.scaled(factor, Litres::ZERO, idling);
+    Pump { detour, ..pump }
+}
+
+/// A sample on its way.
+struct Sample<'a> {
+    drive: Drive<'a>,
+    outcome: Outcome,
+    first_below: Option<usize>,
+    /// Whether it goes no further.
+    ended: bool,
+    /// What was taken so far from pumps that are not relied on, by number.
+    taken: Vec<(usize, Litres)>,
 }
 
 impl Instructions<'_> {
-    fn drive(&self, sampled: &Problem, block: &Block, sample: usize, driven: &mut Driven) {
-        let mut drive = Drive::new(sampled, self.need, self.conditions);
-        driven.outcome = Outcome::Through;
-        driven.first_below = None;
-        driven.legs.clear();
-        // What was taken so far from pumps that are not relied on, by number.
-        let mut taken: Vec<(usize, Litres)> = Vec::new();
-        for leg in 0..sampled.legs.len() {
-            let dry = sampled.pumps[leg].is_some_and(|pump| block.dry[pump.number][sample]);
-            let fill = drive.fill(leg, if dry { Tap::Dry } else { Tap::Open });
-            if let Some(fill) = fill {
-                driven.see(
-                    fill.at_pump,
-                    self.problem.reserve[leg],
-                    leg.saturating_sub(1),
-                );
-                if dry && self.turns_back(leg, drive.on_board()) {
-                    if driven.outcome != Outcome::Stranded {
-                        driven.outcome = self.back_from(leg, drive.on_board(), block, sample);
-                    }
-                    return;
+    /// Fills at a place, and turns back where that is asked for.
+    fn fill(&self, node: usize, block: &Block, samples: &mut [Sample<'_>]) {
+        let (Some(pump), Some(_)) = (self.problem.pumps[node], self.need.at_pump[node]) else {
+            return;
+        };
+        for (at, sample) in on_the_way(samples) {
+            let dry = block.dry[pump.number][at];
+            let tap = if dry { Tap::Dry } else { Tap::Open };
+            let Some(fill) = sample.drive.fill(node, pump_in(pump, node, block, at), tap) else {
+                continue;
+            };
+            let leg = node.saturating_sub(1);
+            sample.see(fill.at_pump, self.problem.reserve[node], leg);
+            let on_board = sample.drive.on_board();
+            if dry && self.turns_back(node, on_board) {
+                if sample.outcome != Outcome::Stranded {
+                    sample.outcome = self.back_from(node, on_board, block, at);
                 }
+                sample.ended = true;
             }
-            if let Some(passing) = self.passing[leg].filter(|at| !block.dry[at.number][sample]) {
-                let before: Litres = taken
-                    .iter()
-                    .filter(|(number, _)| *number == passing.number)
-                    .map(|(_, litres)| *litres)
-                    .sum();
-                let available = passing
-                    .supply
-                    .map_or(sampled.tank, |supply| supply - before);
-                taken.push((passing.number, drive.top_up(available)));
+        }
+    }
+
+    /// Fills at a pump that is not relied on.
+    fn pass_by(&self, node: usize, block: &Block, samples: &mut [Sample<'_>]) {
+        let Some(passing) = self.passing[node] else {
+            return;
+        };
+        for (at, sample) in on_the_way(samples) {
+            if block.dry[passing.number][at] {
+                continue;
             }
-            let run = drive.leg(leg);
-            let end = run.end_tank + run.end_cans;
-            driven.legs.push(LegDriven {
-                start: run.start,
-                start_cans: run.start_cans,
-                end,
-            });
-            driven.see(end, self.problem.reserve[leg + 1], leg);
-            if driven.outcome == Outcome::Stranded {
-                break;
-            }
+            let before: Litres = sample
+                .taken
+                .iter()
+                .filter(|(number, _)| *number == passing.number)
+                .map(|(_, litres)| *litres)
+                .sum();
+            let available = passing
+                .supply
+                .map_or(self.problem.tank, |supply| supply - before);
+            let taken = sample.drive.top_up(available);
+            sample.taken.push((passing.number, taken));
+        }
+    }
+
+    /// Drives a leg.
+    fn drive(&self, leg: usize, block: &Block, samples: &mut [Sample<'_>], driven: &mut Driven) {
+        let (usage, doubt) = (self.problem.legs[leg], &self.legs[leg]);
+        for (at, sample) in samples.iter_mut().enumerate() {
+            let [start, in_cans, end] = if sample.ended {
+                let nowhere = match sample.outcome {
+                    Outcome::Stranded => f64::NEG_INFINITY,
+                    _ => f64::NAN,
+                };
+                [nowhere; 3]
+            } else {
+                let run = sample.drive.leg(leg, scaled(usage, doubt, leg, block, at));
+                let left = run.end_tank + run.end_cans;
+                sample.see(left, self.problem.reserve[leg + 1], leg);
+                sample.ended = sample.outcome == Outcome::Stranded;
+                [run.start, run.start_cans, left].map(Litres::get)
+            };
+            driven.start.push(start);
+            driven.in_cans.push(in_cans);
+            driven.end.push(end);
         }
     }
 
@@ -203,7 +290,25 @@ impl Instructions<'_> {
     }
 }
 
-impl Driven {
+/// The samples that have not ended, with their numbers.
+fn on_the_way<'s, 'a>(
+    samples: &'s mut [Sample<'a>],
+) -> impl Iterator<Item = (usize, &'s mut Sample<'a>)> {
+    let numbered = samples.iter_mut().enumerate();
+    numbered.filter(|(_, sample)| !sample.ended)
+}
+
+impl<'a> Sample<'a> {
+    fn at(drive: Drive<'a>) -> Self {
+        Self {
+            drive,
+            outcome: Outcome::Through,
+            first_below: None,
+            ended: false,
+            taken: Vec::new(),
+        }
+    }
+
     /// Takes note of what is on board where `reserve` must be.
     fn see(&mut self, on_board: Litres, reserve: Litres, leg: usize) {
         if on_board < reserve - ROUNDING {

@@ -1,36 +1,21 @@
 //! Going back, in the samples: what it takes, and the last point from which it can be done.
 
+use std::ops::Range;
+
 use crate::consumption::usage::Usage;
 use crate::quantity::{Factor, Kilometres, Litres, Share};
-use crate::solver::fuel::Problem;
-use crate::solver::turn_back::{OutAndBack, last_point, needed_back};
+use crate::solver::turn_back::{OutAndBack, last_point};
 
-use super::driven::{Driven, Instructions, driven};
-use super::study::Drawn;
+use super::driven::{Driven, Instructions};
+use super::study::{Drawn, FIRST_BLOCKS, FirstDriven};
 use super::tally::Heap;
-use super::world::{Block, LegDoubt};
-use super::{BLOCK, study::FIRST_BLOCKS};
+use super::threads::for_numbers;
+use super::ways_back::{Point, WaysBack};
+use super::world::{Block, World};
+use super::{BLOCK, Lane};
 
-/// Blocks that are asked: each sample is driven there and back.
+/// The first blocks are asked, in which the ways back are drawn too.
 pub const BLOCKS: usize = FIRST_BLOCKS / 4;
-
-/// The ways back of a trip.
-#[derive(Clone, Copy, Debug)]
-pub struct WaysBack<'a> {
-    /// The trip with everything at its likely value.
-    pub problem: &'a Problem,
-    /// What cannot be known of the legs.
-    pub legs: &'a [LegDoubt],
-    /// Each leg the other way; nothing where it cannot be driven.
-    pub back: &'a [Option<Usage>],
-    /// Whether each place is a refuge.
-    pub refuge: &'a [bool],
-    /// Where the trip begins past a place, that place with the way back to it.
-    pub aside: Option<(usize, Usage)>,
-}
-
-/// A point of the way: a leg (from 0) and a part of it.
-pub type Point = (usize, Share);
 
 impl WaysBack<'_> {
     /// A leg the other way in a sample.
@@ -43,74 +28,24 @@ impl WaysBack<'_> {
         ))
     }
 
-    /// Litres needed at each place to be back at the nearest refuge behind it with the reserve, with everything at its
-    /// likely value.
-    pub fn likely_home(&self) -> Vec<Option<Litres>> {
-        self.home_by(|leg| self.back[leg], |_| Factor::new(1.0))
-    }
-
-    /// The same in a sample.
-    fn home(&self, block: &Block, sample: usize) -> Vec<Option<Litres>> {
-        self.home_by(
-            |leg| self.back(leg, block, sample),
-            |leg| block.driving(leg, sample),
-        )
-    }
-
-    fn home_by(
-        &self,
-        back: impl Fn(usize) -> Option<Usage>,
-        detour: impl Fn(usize) -> Factor,
-    ) -> Vec<Option<Litres>> {
-        let mut home: Vec<Option<Litres>> = Vec::with_capacity(self.refuge.len());
-        for (node, &refuge) in self.refuge.iter().enumerate() {
-            let needed = if refuge {
-                let reserve = self.problem.reserve[node];
-                Some(self.problem.pumps[node].map_or(reserve, |pump| {
-                    let factor = detour(node.saturating_sub(1));
-                    let detour = pump.detour.scaled(factor, Litres::ZERO, factor);
-                    detour.needed_for(reserve, Share::ZERO)
-                }))
-            } else {
-                let behind = home.last().copied().flatten();
-                behind.and_then(|behind| needed_back(back(node - 1), behind))
-            };
-            let needed = match self.aside {
-                // Over the ground of the leg that was begun, so with its factor.
-                Some((at, back)) if at == node => {
-                    let factor = detour(node.min(self.refuge.len().saturating_sub(2)));
-                    needed.and_then(|needed| {
-                        needed_back(Some(back.scaled(factor, Litres::ZERO, factor)), needed)
-                    })
-                }
-                _ => needed,
-            };
-            home.push(needed);
-        }
-        home
+    /// Litres needed at each of some points to go back with everything at its likely value; nothing where one cannot.
+    pub fn likely(&self, world: &World, points: &[Point]) -> Vec<Option<Litres>> {
+        let needed = self.needed(&world.likely(), points);
+        let possible = |litres: Litres| Some(litres).filter(|litres| litres.get().is_finite());
+        needed
+            .iter()
+            .map(|samples| possible(Litres::new(samples[0])))
+            .collect()
     }
 
     /// Litres that are enough, in a share of the samples, to go back from each of some points; what pouring loses is
     /// left out. Nothing where one cannot go back.
     pub fn enough(&self, drawn: &Drawn, points: &[Point], share: Share) -> Vec<Option<Litres>> {
-        let blocks = drawn.over(BLOCKS, |block| {
-            let mut needed = vec![Vec::with_capacity(BLOCK); points.len()];
-            for sample in 0..BLOCK {
-                let home = self.home(block, sample);
-                for (needed, &(leg, part)) in needed.iter_mut().zip(points) {
-                    let back = self.back(leg, block, sample).map(|back| back.part(part));
-                    needed.extend(home[leg].and_then(|home| needed_back(back, home)));
-                }
-            }
-            needed
-        });
-        (0..points.len())
-            .map(|at| {
-                let samples = blocks.iter().flat_map(|needed| &needed[at]);
-                let samples: Vec<f64> = samples.map(|litres| litres.get()).collect();
-                (!samples.is_empty()).then(|| Heap::of(samples).quantile(share))
-            })
-            .collect()
+        let blocks = drawn.over(BLOCKS, |_, block| self.needed(block, points));
+        for_numbers(points.len(), drawn.effort().threads, |at| {
+            let samples = blocks.iter().map(|needed| needed[at].as_slice());
+            Some(Heap::of(samples).quantile(share)).filter(|litres| litres.get().is_finite())
+        })
     }
 
     /// The last kilometre of each stretch, given by its first and last place, from which a refuge behind can be reached
@@ -119,55 +54,94 @@ impl WaysBack<'_> {
     pub fn turn_backs(
         &self,
         drawn: &Drawn,
+        first: &FirstDriven,
         told: Instructions<'_>,
         stretches: &[(usize, usize)],
         km: &[Kilometres],
         share: Share,
     ) -> Vec<Option<Kilometres>> {
-        let blocks = drawn.over(BLOCKS, |block| {
-            let mut points = vec![Vec::with_capacity(BLOCK); stretches.len()];
-            driven(told, block, |sample, driven| {
-                let home = self.home(block, sample);
-                for (points, &(from, to)) in points.iter_mut().zip(stretches) {
-                    let point = home[from].and_then(|needed| {
-                        last_point(self.out_and_back(driven, block, sample, from..to), needed)
-                    });
-                    points.push(point.map_or(f64::NEG_INFINITY, |point| {
-                        let leg = from + point.leg;
-                        let (start, end) = (km[leg], km[leg + 1]);
-                        (start + (end - start) * point.part.get()).get()
-                    }));
-                }
-            });
-            points
+        let blocks = drawn.over(BLOCKS, |number, block| {
+            let (home, driven) = (self.home(block), first.block(number, block, told));
+            let last = |&(from, to): &(usize, usize)| {
+                self.last_kilometres(block, &driven, &home[from], from..to, km)
+            };
+            stretches.iter().map(last).collect::<Vec<Lane>>()
         });
-        (0..stretches.len())
-            .map(|at| {
-                let samples = blocks.iter().flat_map(|points| points[at].iter().copied());
-                let last = Heap::of(samples.collect()).quantile(Share::new(1.0 - share.get()));
-                // The heap knows litres alone; these are kilometres.
-                last.get().is_finite().then(|| Kilometres::new(last.get()))
-            })
-            .collect()
+        for_numbers(stretches.len(), drawn.effort().threads, |at| {
+            let samples = blocks.iter().map(|points| points[at].as_slice());
+            let last = Heap::of(samples).quantile(Share::new(1.0 - share.get()));
+            // The heap knows litres alone; these are kilometres.
+            last.get().is_finite().then(|| Kilometres::new(last.get()))
+        })
     }
 
-    fn out_and_back(
+    /// The last kilometre of a stretch from which each sample can go back to its first place and be there with
+    /// what is `needed`; less than anything where even that is too much.
+    fn last_kilometres(
         &self,
+        block: &Block,
         driven: &Driven,
+        needed: &Lane,
+        legs: Range<usize>,
+        km: &[Kilometres],
+    ) -> Lane {
+        let (mut last, mut needed) = ([f64::NEG_INFINITY; BLOCK], *needed);
+        // Which samples can go back from everywhere so far.
+        let mut can = [true; BLOCK];
+        for leg in legs.clone() {
+            let [from, to] = [km[leg], km[leg + 1]].map(Kilometres::get);
+            let mut needed_at_end = needed;
+            let there_is = self.back_over(leg, Share::new(1.0), &mut needed_at_end, block);
+            for sample in 0..BLOCK {
+                if !can[sample] {
+                    continue;
+                }
+                let out = self.out(leg, block, sample, driven);
+                let needed = Litres::new(needed[sample]);
+                let Some((out, start)) =
+                    out.filter(|(_, start)| leg > legs.start || *start >= needed)
+                else {
+                    can[sample] = false;
+                    continue;
+                };
+                last[sample] = from;
+                if there_is.is_none() {
+                    continue;
+                }
+                if (start - out.litres(start)).get() >= needed_at_end[sample] {
+                    last[sample] = to;
+                    continue;
+                }
+                can[sample] = false;
+                let back = self.back(leg, block, sample);
+                if let Some(point) = last_point([OutAndBack { out, back, start }], needed) {
+                    last[sample] = from + (to - from) * point.part.get();
+                }
+            }
+            if there_is.is_none() {
+                break;
+            }
+            needed = needed_at_end;
+        }
+        last
+    }
+
+    /// A leg as a sample drives it, and what may be burnt; nothing where it does not come there.
+    fn out(
+        &self,
+        leg: usize,
         block: &Block,
         sample: usize,
-        legs: std::ops::Range<usize>,
-    ) -> impl Iterator<Item = OutAndBack> {
-        let idling = Factor::new(block.idling[sample]);
-        legs.map_while(move |leg| {
-            let run = driven.legs.get(leg)?;
-            let factor = block.driving(leg, sample);
-            Some(OutAndBack {
-                out: self.problem.legs[leg].scaled(factor, self.legs[leg].idle(), idling),
-                back: self.back(leg, block, sample),
-                // What pouring the cans will lose is not there to burn.
-                start: run.start - self.problem.lost_in_pouring(run.start_cans),
-            })
-        })
+        driven: &Driven,
+    ) -> Option<(Usage, Litres)> {
+        let start = driven.start(leg, sample)?;
+        let in_cans = Litres::new(driven.in_cans(leg)?[sample]);
+        let (factor, idling) = (
+            block.driving(leg, sample),
+            Factor::new(block.idling[sample]),
+        );
+        let out = self.problem.legs[leg].scaled(factor, self.legs[leg].idle(), idling);
+        // What pouring the cans will lose is not there to burn.
+        Some((out, start - self.problem.lost_in_pouring(in_cans)))
     }
 }

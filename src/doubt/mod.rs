@@ -11,11 +11,16 @@
 mod draw;
 pub mod driven;
 pub mod drivers;
+mod exponential;
 pub mod homeward;
+mod memory;
 pub mod required;
+mod scaled;
 pub mod study;
 pub mod tally;
+mod threads;
 pub mod vehicle;
+pub mod ways_back;
 pub mod world;
 
 /// Samples in one block.

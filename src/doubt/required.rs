@@ -4,10 +4,12 @@
 //! used, and how much a meeting may take from a limited one, is what the instructions say; nothing is known of a
 //! sample before it is driven.
 
-use crate::consumption::usage::{Usage, growth_over};
-use crate::quantity::{Litres, Share};
+use crate::consumption::usage::Usage;
+use crate::quantity::Litres;
 use crate::solver::fuel::{Need, Problem};
 
+use super::scaled::Scaled;
+use super::ways_back::WaysBack;
 use super::world::{Block, LegDoubt};
 use super::{BLOCK, Lane};
 
@@ -25,57 +27,48 @@ pub struct Homeward {
 /// What a block requires.
 #[derive(Clone, Debug)]
 pub struct Required {
-    /// On departure from each place.
-    pub(super) departure: Vec<Lane>,
-    /// On arrival at each place.
-    pub(super) arrival: Vec<Lane>,
-    /// At the pump after filling, where one is used.
-    pub(super) at_pump: Vec<Option<Lane>>,
+    pub(super) places: Vec<AtPlace>,
     /// The most that is required anywhere over a full tank; below 0 is what a full tank has to spare.
     pub(super) over_tank: Lane,
+}
+
+/// What is required at one place.
+#[derive(Clone, Debug)]
+pub(super) struct AtPlace {
+    pub departure: Lane,
+    /// What is never gone below.
+    pub reserve: Litres,
+    /// Where a pump is used. Else what is required on departure is required on arrival.
+    pub pump: Option<AtPump>,
+}
+
+/// What is required at a place whose pump is used.
+#[derive(Clone, Debug)]
+pub(super) struct AtPump {
+    pub arrival: Lane,
+    /// Off the route: at the pump after filling. Else that is what is required on departure.
+    pub filled: Option<Lane>,
 }
 
 impl Required {
     /// On departure from a place in a sample.
     pub fn departure(&self, place: usize, sample: usize) -> Litres {
-        Litres::new(self.departure[place][sample])
+        Litres::new(self.places[place].departure[sample])
     }
 
     /// On arrival at a place in a sample.
     pub fn arrival(&self, place: usize, sample: usize) -> Litres {
-        Litres::new(self.arrival[place][sample])
+        match &self.places[place].pump {
+            Some(pump) => Litres::new(pump.arrival[sample]),
+            None => self
+                .departure(place, sample)
+                .max(self.places[place].reserve),
+        }
     }
 
     /// Litres that must be in cans somewhere in a sample.
     pub fn spare(&self, sample: usize) -> Litres {
         Litres::new(self.over_tank[sample]).max(Litres::ZERO)
-    }
-}
-
-/// A leg, or a detour, as the samples scale it: α = driving · factor + idling · factor, β = growth · factor.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Scaled {
-    driving: f64,
-    growth: f64,
-    idle: f64,
-}
-
-impl Scaled {
-    pub(super) fn of(usage: Usage, idle: Litres) -> Self {
-        Self {
-            driving: (usage.at_empty() - idle).get(),
-            growth: usage.growth().get(),
-            idle: idle.get(),
-        }
-    }
-
-    /// `left` becomes what is needed at the start of the leg to end with it.
-    fn needed_for(self, left: &mut Lane, factor: &Lane, idling: &Lane) {
-        for ((left, factor), idling) in left.iter_mut().zip(factor).zip(idling) {
-            let rate = self.driving * factor + self.idle * idling;
-            let beta = self.growth * factor;
-            *left += (rate + beta * *left) * growth_over(Share::new(beta)).get();
-        }
     }
 }
 
@@ -87,22 +80,24 @@ pub fn required(
     homeward: Option<&Homeward>,
     block: &Block,
 ) -> Required {
-    let n = problem.legs.len();
-    let mut departure = vec![[0.0; BLOCK]; n + 1];
-    departure[n] = [problem.reserve[n].get(); BLOCK];
-    let mut arrival = departure.clone();
-    let mut at_pump: Vec<Option<Lane>> = vec![None; n + 1];
-    let over_tank = back_from_the_finish(problem, need, legs, homeward, block, |place, lanes| {
-        departure[place] = *lanes.departure;
-        arrival[place] = *lanes.arrival;
-        at_pump[place] = lanes.at_pump.copied();
+    let finish = problem.reserve[problem.legs.len()];
+    let mut places = vec![AtPlace {
+        departure: [finish.get(); BLOCK],
+        reserve: finish,
+        pump: None,
+    }];
+    let over_tank = back_from_the_finish(problem, need, legs, homeward, block, |place, seen| {
+        places.push(AtPlace {
+            departure: *seen.departure,
+            reserve: problem.reserve[place],
+            pump: seen.pump.map(|(arrival, filled)| AtPump {
+                arrival: *arrival,
+                filled: filled.copied(),
+            }),
+        });
     });
-    Required {
-        departure,
-        arrival,
-        at_pump,
-        over_tank,
-    }
+    places.reverse();
+    Required { places, over_tank }
 }
 
 /// The most that is required anywhere over a full tank, and nothing else of it.
@@ -116,11 +111,10 @@ pub(super) fn over_tank(
     back_from_the_finish(problem, need, legs, homeward, block, |_, _| {})
 }
 
-/// What is required at one place.
-struct AtPlace<'a> {
+/// What is seen at one place, see [`AtPlace`].
+struct Seen<'a> {
     departure: &'a Lane,
-    arrival: &'a Lane,
-    at_pump: Option<&'a Lane>,
+    pump: Option<(&'a Lane, Option<&'a Lane>)>,
 }
 
 /// Shows what is required at each place but the finish, the last one first; the most that is over a full tank.
@@ -130,16 +124,27 @@ fn back_from_the_finish(
     legs: &[LegDoubt],
     homeward: Option<&Homeward>,
     block: &Block,
-    mut show: impl FnMut(usize, AtPlace<'_>),
+    mut show: impl FnMut(usize, Seen<'_>),
 ) -> Lane {
     let n = problem.legs.len();
-    let home = homeward.map(|homeward| home(problem, legs, homeward, block));
+    let home = homeward.map(|homeward| {
+        let ways = WaysBack {
+            problem,
+            legs,
+            back: &homeward.back,
+            refuge: &homeward.refuge,
+            aside: None,
+        };
+        ways.home(block)
+    });
     let mut arrival = [problem.reserve[n].get(); BLOCK];
     let mut over_tank = [f64::NEG_INFINITY; BLOCK];
     let tank = problem.tank.get();
     let mut must_hold = |lane: &Lane| {
         for (most, litres) in over_tank.iter_mut().zip(lane) {
-            *most = f64::max(*most, litres - tank);
+            // Without a thought for what is not a number, which would cost more than the rest.
+            let over = litres - tank;
+            *most = if over > *most { over } else { *most };
         }
     };
     for j in (0..n).rev() {
@@ -154,12 +159,12 @@ fn back_from_the_finish(
         let reserve = problem.reserve[j].get();
         let Some(pump) = problem.pumps[j].filter(|_| need.at_pump[j].is_some()) else {
             arrival = departure.map(|litres| reserve.max(litres));
+            let departure = &departure;
             show(
                 j,
-                AtPlace {
-                    departure: &departure,
-                    arrival: &arrival,
-                    at_pump: None,
+                Seen {
+                    departure,
+                    pump: None,
                 },
             );
             continue;
@@ -191,14 +196,9 @@ fn back_from_the_finish(
             detour.needed_for(&mut arrival, factor, &block.idling);
             lose_in_pouring(problem, &mut arrival, &before);
         }
-        show(
-            j,
-            AtPlace {
-                departure: &departure,
-                arrival: &arrival,
-                at_pump: Some(&at_pump),
-            },
-        );
+        let (departure, filled) = (&departure, (!on_road).then_some(&at_pump));
+        let pump = Some((&arrival, filled));
+        show(j, Seen { departure, pump });
     }
     over_tank
 }
@@ -214,36 +214,4 @@ fn lose_in_pouring(problem: &Problem, here: &mut Lane, left: &Lane) {
             .poured_between(Litres::new(*here), Litres::new(left))
             .get();
     }
-}
-
-/// Litres needed at each place to go back to the nearest refuge behind it and be there with the reserve; no amount
-/// is enough where there is none.
-fn home(problem: &Problem, legs: &[LegDoubt], homeward: &Homeward, block: &Block) -> Vec<Lane> {
-    let mut home: Vec<Lane> = Vec::with_capacity(homeward.refuge.len());
-    for node in 0..homeward.refuge.len() {
-        let mut needed = [problem.reserve[node].get(); BLOCK];
-        if homeward.refuge[node] {
-            if let Some(pump) = problem.pumps[node].filter(|pump| pump.detour != Usage::NONE) {
-                Scaled::of(pump.detour, Litres::ZERO).needed_for(
-                    &mut needed,
-                    &block.driving[node.saturating_sub(1)],
-                    &block.idling,
-                );
-            }
-        } else if let (Some(&behind), Some(back)) = (
-            home.last(),
-            node.checked_sub(1).and_then(|leg| homeward.back[leg]),
-        ) {
-            needed = behind;
-            Scaled::of(back, legs[node - 1].idle()).needed_for(
-                &mut needed,
-                &block.back[node - 1],
-                &block.idling,
-            );
-        } else {
-            needed = [f64::INFINITY; BLOCK];
-        }
-        home.push(needed);
-    }
-    home
 }

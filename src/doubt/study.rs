@@ -9,8 +9,11 @@ use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem};
 
 use super::driven::{Driven, Instructions, Outcome, driven};
-use super::required::{Homeward, Required, over_tank, required};
+use super::homeward;
+use super::memory;
+use super::required::{AtPlace, Homeward, Required, over_tank, required};
 use super::tally::{Heap, Odds, Sorted};
+use super::threads::{for_each, for_numbers};
 use super::world::{Block, LegDoubt, World};
 use super::{BLOCK, Lane};
 
@@ -85,12 +88,31 @@ pub struct Drawn {
 impl Drawn {
     /// Draws what is kept.
     pub fn of(world: impl Into<Arc<World>>, effort: Effort) -> Self {
-        let world = world.into();
+        memory::keep();
+        let none = Self {
+            world: world.into(),
+            effort,
+            blocks: 0,
+            kept: Vec::new(),
+        };
+        none.up_to(effort)
+    }
+
+    /// The same for an effort with more blocks; those that were drawn are not drawn again.
+    #[must_use]
+    pub fn up_to(self, effort: Effort) -> Self {
+        let Self { world, kept, .. } = self;
         let blocks = effort.blocks_for(world.legs.len());
-        let size = BLOCK * world.legs.len().max(1) * if world.both_ways { 2 } else { 1 };
-        let keep = blocks.min(MOST_KEPT / size);
+        let room = MOST_KEPT / (BLOCK * world.legs.len().max(1));
+        let keep = blocks.min(room - world.both_ways.min(room / 2));
+        let mut all = kept;
+        all.extend(for_each(
+            all.len()..keep.max(all.len()),
+            effort.threads,
+            |number| world.block(number),
+        ));
         Self {
-            kept: in_blocks(keep, effort.threads, |number| world.block(number)),
+            kept: all,
             world,
             effort,
             blocks,
@@ -118,14 +140,22 @@ impl Drawn {
         self.blocks * BLOCK
     }
 
-    pub(super) fn over<T: Send>(&self, blocks: usize, work: impl Fn(&Block) -> T + Sync) -> Vec<T> {
+    /// Does some work for each of the first blocks, given with its number.
+    pub(super) fn over<T: Send>(
+        &self,
+        blocks: usize,
+        work: impl Fn(usize, &Block) -> T + Sync,
+    ) -> Vec<T> {
         self.among(0..blocks.min(self.blocks), work)
     }
 
-    fn among<T: Send>(&self, blocks: Range<usize>, work: impl Fn(&Block) -> T + Sync) -> Vec<T> {
-        let from = blocks.start;
-        in_blocks(blocks.len(), self.effort.threads, |number| {
-            work(&self.block(from + number))
+    fn among<T: Send>(
+        &self,
+        blocks: Range<usize>,
+        work: impl Fn(usize, &Block) -> T + Sync,
+    ) -> Vec<T> {
+        for_each(blocks, self.effort.threads, |number| {
+            work(number, &self.block(number))
         })
     }
 
@@ -136,7 +166,7 @@ impl Drawn {
 
     /// The same with legs that idle more or less.
     pub fn spare_of(&self, legs: &[LegDoubt], policies: &[Policy]) -> Vec<Sorted> {
-        let blocks = self.over(self.blocks, |block| {
+        let blocks = self.over(self.blocks, |_, block| {
             policies
                 .iter()
                 .map(|policy| policy.over_tank(legs, block))
@@ -152,7 +182,7 @@ impl Drawn {
 
     /// The variance of the most that is required over a full tank, in litres squared.
     pub(super) fn variance(&self, policy: &Policy) -> f64 {
-        let lanes = self.over(self.blocks, |block| {
+        let lanes = self.over(self.blocks, |_, block| {
             policy.over_tank(&self.world.legs, block)
         });
         let samples = || lanes.iter().flatten().copied();
@@ -166,21 +196,21 @@ impl Drawn {
     pub fn levels(&self, policy: &Policy) -> Levels {
         let places = policy.problem.legs.len() + 1;
         let blocks = FIRST_BLOCKS.min(MOST_ALONG / (3 * places * BLOCK)).max(2);
-        let blocks = self.over(blocks, |block| policy.required(&self.world.legs, block));
-        let heap = |lane: &dyn Fn(&Required) -> Option<&Lane>| {
-            let samples: Option<Vec<&Lane>> = blocks.iter().map(lane).collect();
-            samples.map(|lanes| Heap::of(lanes.into_iter().flatten().copied().collect()))
+        let blocks = self.over(blocks, |_, block| policy.required(&self.world.legs, block));
+        let heap = |lane: &dyn Fn(&AtPlace) -> Option<&Lane>, place: usize| {
+            let lanes = blocks.iter().map(|block| lane(&block.places[place]));
+            let lanes: Option<Vec<&[f64]>> = lanes.map(|lane| lane.map(Lane::as_slice)).collect();
+            lanes.map(Heap::of)
         };
+        let places = for_numbers(places, self.effort.threads, |place| PlaceLevels {
+            departure: heap(&|at| Some(&at.departure), place),
+            reserve: policy.problem.reserve[place],
+            arrival: heap(&|at| Some(&at.pump.as_ref()?.arrival), place),
+            filled: heap(&|at| at.pump.as_ref()?.filled.as_ref(), place),
+        });
         Levels {
-            places: (0..places)
-                .map(|place| {
-                    [
-                        heap(&|required| Some(&required.departure[place])),
-                        heap(&|required| Some(&required.arrival[place])),
-                        heap(&|required| required.at_pump[place].as_ref()),
-                    ]
-                })
-                .collect(),
+            places,
+            threads: self.effort.threads,
         }
     }
 
@@ -190,14 +220,22 @@ impl Drawn {
         let along = FIRST_BLOCKS
             .min(MOST_ALONG / (2 * legs.max(1) * BLOCK))
             .max(2);
-        let along = self.over(along, |block| Seen::along(told, block));
-        let rest = self.among(along.len()..self.blocks.min(FIRST_BLOCKS), |block| {
-            Seen::of(told, block)
+        let with_cans = homeward::BLOCKS.min(MOST_ALONG / (3 * legs.max(1) * BLOCK));
+        let along = self.over(along, |number, block| {
+            let driven = driven(told, block);
+            if number < with_cans {
+                driven
+            } else {
+                driven.without_cans()
+            }
         });
-        let counts = along.iter().chain(&rest).map(|seen| &seen.outcomes);
+        let rest = self.among(along.len()..self.blocks.min(FIRST_BLOCKS), |_, block| {
+            Outcomes::of(&driven(told, block))
+        });
+        let counts = along.iter().map(Outcomes::of).chain(rest);
         FirstDriven {
-            blocks: along.len() + rest.len(),
-            outcomes: counts.fold(Outcomes::new(legs), Outcomes::and),
+            blocks: self.blocks.min(FIRST_BLOCKS).max(along.len()),
+            outcomes: counts.fold(Outcomes::new(legs), |all, more| all.and(&more)),
             along,
         }
     }
@@ -205,7 +243,7 @@ impl Drawn {
     /// How the samples end, up to so many blocks, the first of which were driven already.
     pub fn outcomes(&self, first: &FirstDriven, told: Instructions<'_>, blocks: usize) -> Outcomes {
         let rest = first.blocks..blocks.min(self.blocks);
-        let rest = self.among(rest, |block| Seen::of(told, block).outcomes);
+        let rest = self.among(rest, |_, block| Outcomes::of(&driven(told, block)));
         rest.iter().fold(first.outcomes.clone(), Outcomes::and)
     }
 }
@@ -215,7 +253,7 @@ impl Drawn {
 pub struct FirstDriven {
     blocks: usize,
     outcomes: Outcomes,
-    along: Vec<Seen>,
+    along: Vec<Driven>,
 }
 
 impl FirstDriven {
@@ -224,59 +262,29 @@ impl FirstDriven {
         &self.outcomes
     }
 
+    /// A block as it was driven; it is driven once more where that was not kept with what was in cans.
+    pub(super) fn block(
+        &self,
+        number: usize,
+        block: &Block,
+        told: Instructions<'_>,
+    ) -> Cow<'_, Driven> {
+        match self.along.get(number) {
+            Some(kept) if kept.in_cans(0).is_some() => Cow::Borrowed(kept),
+            _ => Cow::Owned(driven(told, block)),
+        }
+    }
+
     /// What is on board leg by leg.
-    pub fn bands(&self) -> Vec<Band> {
-        let legs = self.along.first().map_or(0, |seen| seen.ends.len());
-        let spread = |leg: usize, end: usize| {
-            let blocks = self.along.iter().map(|seen| &seen.ends[leg][end]);
-            Spread::of(blocks.flatten().copied().collect())
-        };
-        (0..legs)
-            .map(|leg| Band {
-                start: spread(leg, 0),
-                end: spread(leg, 1),
-            })
-            .collect()
-    }
-}
-
-/// A block driven under printed instructions.
-#[derive(Clone, Debug)]
-struct Seen {
-    outcomes: Outcomes,
-    /// Litres on departure for each leg, and on arrival; no legs where that is not asked for.
-    ends: Vec<[Vec<f64>; 2]>,
-}
-
-impl Seen {
-    fn of(told: Instructions<'_>, block: &Block) -> Self {
-        Self::with(Vec::new(), told, block)
-    }
-
-    fn along(told: Instructions<'_>, block: &Block) -> Self {
-        let ends = || [Vec::with_capacity(BLOCK), Vec::with_capacity(BLOCK)];
-        let legs = told.problem.legs.len();
-        Self::with((0..legs).map(|_| ends()).collect(), told, block)
-    }
-
-    fn with(mut ends: Vec<[Vec<f64>; 2]>, told: Instructions<'_>, block: &Block) -> Self {
-        let mut outcomes = Outcomes::new(told.problem.legs.len());
-        driven(told, block, |_, sample| {
-            outcomes.see(sample);
-            for (leg, ends) in ends.iter_mut().enumerate() {
-                match (sample.legs.get(leg), sample.outcome) {
-                    (Some(run), _) => {
-                        for (end, litres) in ends.iter_mut().zip([run.start, run.end]) {
-                            end.push(litres.get().max(0.0));
-                        }
-                    }
-                    // Where the tank ran dry before, nothing is on board from there on.
-                    (None, Outcome::Stranded) => ends.iter_mut().for_each(|end| end.push(0.0)),
-                    (None, _) => {}
-                }
+    pub fn bands(&self, threads: NonZeroUsize) -> Vec<Band> {
+        let legs = self.along.first().map_or(0, Driven::legs);
+        for_numbers(legs, threads, |leg| {
+            let blocks = self.along.iter();
+            Band {
+                start: Spread::of(Heap::of(blocks.clone().map(|driven| driven.starts(leg)))),
+                end: Spread::of(Heap::of(blocks.map(|driven| driven.ends(leg)))),
             }
-        });
-        Self { outcomes, ends }
+        })
     }
 }
 
@@ -305,23 +313,39 @@ impl Policy {
 /// What is required at each place, over the samples.
 #[derive(Clone, Debug)]
 pub struct Levels {
-    /// On departure, on arrival, at the pump.
-    places: Vec<[Option<Heap>; 3]>,
+    places: Vec<PlaceLevels>,
+    threads: NonZeroUsize,
+}
+
+/// See [`AtPlace`].
+#[derive(Clone, Debug)]
+struct PlaceLevels {
+    departure: Option<Heap>,
+    reserve: Litres,
+    arrival: Option<Heap>,
+    filled: Option<Heap>,
 }
 
 impl Levels {
     /// The need of a policy raised to what is enough in a share of the samples.
     pub fn raised(&mut self, need: &Need, share: Share) -> Need {
         let mut need = need.clone();
-        for (place, [departure, arrival, at_pump]) in self.places.iter_mut().enumerate() {
-            let enough = |samples: &mut Option<Heap>| {
-                samples
-                    .as_mut()
-                    .map_or(Litres::ZERO, |samples| samples.quantile(share))
-            };
-            need.departure[place] = need.departure[place].max(enough(departure));
-            need.arrival[place] = need.arrival[place].max(enough(arrival));
-            need.at_pump[place] = need.at_pump[place].map(|litres| litres.max(enough(at_pump)));
+        let places = self.places.iter_mut();
+        let enough = for_each(places, self.threads, |place: &mut PlaceLevels| {
+            let enough = |heap: &mut Option<Heap>| heap.as_mut().map(|heap| heap.quantile(share));
+            let departure = enough(&mut place.departure).unwrap_or_default();
+            // The more of two rises with what rises, so its quantile is that of the quantile.
+            let arrival = enough(&mut place.arrival).unwrap_or(departure.max(place.reserve));
+            [
+                departure,
+                arrival,
+                enough(&mut place.filled).unwrap_or(departure),
+            ]
+        });
+        for (place, [departure, arrival, filled]) in enough.into_iter().enumerate() {
+            need.departure[place] = need.departure[place].max(departure);
+            need.arrival[place] = need.arrival[place].max(arrival);
+            need.at_pump[place] = need.at_pump[place].map(|litres| litres.max(filled));
         }
         need
     }
@@ -339,8 +363,10 @@ pub struct Spread {
 }
 
 impl Spread {
-    fn of(samples: Vec<f64>) -> Self {
-        let [low, middle, high] = Heap::of(samples).quantiles([0.05, 0.5, 0.95].map(Share::new));
+    fn of(mut samples: Heap) -> Self {
+        let quantiles = samples.quantiles([0.05, 0.5, 0.95].map(Share::new));
+        // Where the tank ran dry, nothing is on board.
+        let [low, middle, high] = quantiles.map(|litres| litres.max(Litres::ZERO));
         Self { low, middle, high }
     }
 }
@@ -371,12 +397,16 @@ impl Outcomes {
         }
     }
 
-    fn see(&mut self, sample: &Driven) {
-        self.samples += 1;
-        self.ends[sample.outcome as usize] += 1;
-        if let Some(leg) = sample.first_below {
-            self.first_below[leg] += 1;
+    fn of(driven: &Driven) -> Self {
+        let mut counted = Self::new(driven.legs());
+        counted.samples = driven.outcomes.len();
+        for &outcome in &driven.outcomes {
+            counted.ends[outcome as usize] += 1;
         }
+        for &leg in driven.first_below.iter().flatten() {
+            counted.first_below[leg] += 1;
+        }
+        counted
     }
 
     fn and(mut self, other: &Self) -> Self {
@@ -410,34 +440,6 @@ impl Outcomes {
         let wanted = self.ends[Outcome::Through as usize] + self.ends[Outcome::TurnedBack as usize];
         Share::new(wanted as f64 / self.samples.max(1) as f64)
     }
-}
-
-/// Does some work for each block, on several threads, and gives what came of it in the order of the blocks.
-fn in_blocks<T: Send>(
-    blocks: usize,
-    threads: NonZeroUsize,
-    work: impl Fn(usize) -> T + Sync,
-) -> Vec<T> {
-    let threads = threads.get().min(blocks.max(1));
-    if threads == 1 {
-        return (0..blocks).map(work).collect();
-    }
-    let work = &work;
-    std::thread::scope(|scope| {
-        let hands: Vec<_> = (0..threads)
-            .map(|hand| {
-                let (from, to) = (blocks * hand / threads, blocks * (hand + 1) / threads);
-                scope.spawn(move || (from..to).map(work).collect::<Vec<T>>())
-            })
-            .collect();
-        hands
-            .into_iter()
-            .flat_map(|hand| match hand.join() {
-                Ok(done) => done,
-                Err(panic) => std::panic::resume_unwind(panic),
-            })
-            .collect()
-    })
 }
 
 #[cfg(test)]

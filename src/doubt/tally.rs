@@ -39,39 +39,63 @@ impl Odds {
 
 /// Litres of many samples in no order, for a quantile or two.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Heap(Vec<f64>);
+pub struct Heap {
+    /// Whole numbers in the order of the litres, which are compared in half the time.
+    ranks: Vec<i64>,
+    /// How many are numbers: the least ones.
+    known: usize,
+}
 
 impl Heap {
-    pub(super) fn of(samples: Vec<f64>) -> Self {
-        Self(samples)
+    /// The litres of all the parts together; what is not a number is left out.
+    pub(super) fn of<'a>(parts: impl IntoIterator<Item = &'a [f64]>) -> Self {
+        let parts: Vec<&[f64]> = parts.into_iter().collect();
+        let mut ranks = Vec::with_capacity(parts.iter().map(|part| part.len()).sum());
+        let mut known = 0;
+        for part in parts {
+            // What is not a number comes last, if its sign is that of all that come from here.
+            ranks.extend(
+                part.iter()
+                    .map(|litres| rank(litres.to_bits().cast_signed())),
+            );
+            known += part.iter().filter(|litres| !litres.is_nan()).count();
+        }
+        Self { ranks, known }
     }
 
     /// The least litres that are enough in a share of the samples. Cost: linear.
     pub fn quantile(&mut self, share: Share) -> Litres {
-        let index = index_of(share.get() * self.0.len() as f64, self.0.len());
-        if index >= self.0.len() {
+        let index = index_of(share.get() * self.known as f64, self.known);
+        if index >= self.known {
             return Litres::ZERO;
         }
-        let (_, found, _) = self.0.select_nth_unstable_by(index, f64::total_cmp);
-        Litres::new(*found)
+        litres(*self.ranks.select_nth_unstable(index).1)
     }
 
     /// The same for three rising shares: the outer two are sought only on their side of the middle one.
     pub fn quantiles(&mut self, shares: [Share; 3]) -> [Litres; 3] {
-        let len = self.0.len();
-        let [low, middle, high] = shares.map(|share| index_of(share.get() * len as f64, len));
-        if high >= len {
+        let known = self.known;
+        let [low, middle, high] = shares.map(|share| index_of(share.get() * known as f64, known));
+        if high >= known {
             return [Litres::ZERO; 3];
         }
-        let nth =
-            |litres: &mut [f64], at: usize| *litres.select_nth_unstable_by(at, f64::total_cmp).1;
-        let (below, found, above) = self.0.select_nth_unstable_by(middle, f64::total_cmp);
+        let nth = |ranks: &mut [i64], at: usize| *ranks.select_nth_unstable(at).1;
+        let (below, found, above) = self.ranks.select_nth_unstable(middle);
         let found = *found;
-        let outer = |side: &mut [f64], at: Option<usize>| at.map_or(found, |at| nth(side, at));
+        let outer = |side: &mut [i64], at: Option<usize>| at.map_or(found, |at| nth(side, at));
         let low = outer(below, (low < middle).then_some(low));
         let high = outer(above, high.checked_sub(middle + 1));
-        [low, found, high].map(Litres::new)
+        [low, found, high].map(litres)
     }
+}
+
+/// From the bits of a number to a whole number in the order of [`f64::total_cmp`], and back.
+const fn rank(bits: i64) -> i64 {
+    bits ^ (((bits >> 63).cast_unsigned()) >> 1).cast_signed()
+}
+
+fn litres(of_rank: i64) -> Litres {
+    Litres::new(f64::from_bits(rank(of_rank).cast_unsigned()))
 }
 
 /// The place of a rank, the ranks counted from 1, among `len`.
@@ -153,7 +177,8 @@ mod tests {
             (1.0, 20.0),
         ] {
             assert!((quantile(share) - by_hand).abs() < 1e-12, "{share}");
-            let mut heap = Heap::of((1..=20).rev().map(f64::from).collect());
+            let litres: Vec<f64> = (1..=20).rev().map(f64::from).collect();
+            let mut heap = Heap::of([&litres[..7], &litres[7..]]);
             assert_eq!(heap.quantile(Share::new(share)), Litres::new(by_hand));
         }
         for shares in [
@@ -163,18 +188,37 @@ mod tests {
             [0.0, 0.0, 0.04],
         ] {
             let shares = shares.map(Share::new);
-            let shuffled = (0..20).map(|nth| f64::from(nth * 7 % 20 + 1)).collect();
+            let shuffled: Vec<f64> = (0..20).map(|nth| f64::from(nth * 7 % 20 + 1)).collect();
             let by_sorting = shares.map(|share| sorted.quantile(share));
-            assert_eq!(Heap::of(shuffled).quantiles(shares), by_sorting);
+            assert_eq!(Heap::of([&shuffled[..]]).quantiles(shares), by_sorting);
         }
-        assert_eq!(
-            Heap::of(Vec::new()).quantiles([Share::ZERO; 3]),
-            [Litres::ZERO; 3]
-        );
+        assert_eq!(Heap::of([]).quantiles([Share::ZERO; 3]), [Litres::ZERO; 3]);
         assert_eq!(sorted.enough(Litres::new(19.0)), Share::new(0.95));
         // One standard deviation of the binomial is √(20 · 0.5 · 0.5) = 2.2 ranks: from rank 8 to rank 13.
         let half = sorted.quantile_with_error(Share::new(0.5));
         assert!((half.error.get() - 2.5).abs() < 1e-12);
+    }
+
+    /// Less than nothing has its place in the order, and what is not a number has none.
+    #[test]
+    fn any_litres_have_their_rank() {
+        let nan = f64::NAN;
+        let litres = [
+            3.5,
+            nan,
+            -0.25,
+            f64::NEG_INFINITY,
+            0.0,
+            nan,
+            -7.0,
+            f64::INFINITY,
+        ];
+        let found = Heap::of([&litres[..]]).quantiles([0.0, 0.5, 0.7].map(Share::new));
+        assert_eq!(found, [f64::NEG_INFINITY, -0.25, 3.5].map(Litres::new));
+        assert_eq!(
+            Heap::of([&litres[..]]).quantile(Share::new(1.0)),
+            Litres::new(f64::INFINITY)
+        );
     }
 
     /// By hand: √(0.25 / 100) is 0.05; never in 98 counts as once in 100.

@@ -12,6 +12,7 @@ use crate::model::vocabulary::Surface;
 use crate::quantity::{Deviations, Factor, Litres, LogFactor, Share};
 
 use super::draw::{Source, normals, uniforms};
+use super::exponential::exponentials;
 use super::vehicle::VehicleDoubt;
 use super::{BLOCK, Lane};
 
@@ -86,12 +87,13 @@ impl LegDoubt {
     fn finish(&self, logs: &mut Lane, vehicle: &[Lane; PARTS]) {
         let [plain, sand, low_range, roof] = vehicle;
         let [of_plain, of_sand, of_low_range, of_roof] = self.parts;
-        for (sample, log) in logs.iter_mut().enumerate() {
+        exponentials(logs);
+        for (sample, factor) in logs.iter_mut().enumerate() {
             let vehicle = of_plain * plain[sample]
                 + of_sand * sand[sample]
                 + of_low_range * low_range[sample]
                 + of_roof * roof[sample];
-            *log = log.exp() * vehicle;
+            *factor *= vehicle;
         }
     }
 }
@@ -181,8 +183,8 @@ pub struct World {
     pub chances: Vec<Share>,
     /// What is held at its likely value.
     pub held: Held,
-    /// Whether ways back are asked for too.
-    pub both_ways: bool,
+    /// In how many of the first blocks ways back are asked for too.
+    pub both_ways: usize,
 }
 
 /// What the legs take in each sample of one block.
@@ -258,7 +260,7 @@ impl World {
                 }
                 leg.finish(log, &factors);
             };
-            if self.both_ways {
+            if number < self.both_ways {
                 let mut other_way = *log;
                 finish(&mut other_way, -1.0);
                 back.push(other_way);
@@ -278,7 +280,7 @@ impl World {
         let ones = vec![[1.0; BLOCK]; self.legs.len()];
         Block {
             driving: ones.clone(),
-            back: if self.both_ways { ones } else { Vec::new() },
+            back: if self.both_ways > 0 { ones } else { Vec::new() },
             idling: [1.0; BLOCK],
             dry: vec![[false; BLOCK]; self.chances.len()],
         }
@@ -495,7 +497,7 @@ pub(super) mod tests {
                 .collect(),
             chances: Vec::new(),
             held: Held::default(),
-            both_ways: false,
+            both_ways: 0,
         };
         let usages = legs.iter().map(|(response, ..)| response.usage).collect();
         (world, usages)

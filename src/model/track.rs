@@ -8,6 +8,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Error as _, IgnoredAny, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
+use super::field::TRACK_HEIGHT;
 use super::line::Line;
 use super::route::Position;
 use super::survey::Profile;
@@ -48,6 +49,11 @@ impl Point {
             lon: self.lon,
         }
     }
+}
+
+/// Whether a height is one that a point may have.
+pub fn is_height(height: Metres) -> bool {
+    TRACK_HEIGHT.admits_number(height.get())
 }
 
 impl Track {

@@ -12,7 +12,7 @@ use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Kilometres, Litres, Share};
 
 use super::cans::Can;
-use super::fuel::{Need, POUR_LOSS, Problem, ROUNDING};
+use super::fuel::{Need, POUR_LOSS, Problem, Pump, ROUNDING};
 
 /// What the tank alone keeps on rough or steep ground, as a share of the usable tank. Common practice, no source.
 pub const ROUGH_FLOOR: Share = Share::new(0.12);
@@ -143,8 +143,8 @@ pub fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
         run: Run::default(),
     });
     for leg in 0..problem.legs.len() {
-        let fill = drive.fill(leg, Tap::Open);
-        let driven = drive.leg(leg);
+        let fill = problem.pumps[leg].and_then(|pump| drive.fill(leg, pump, Tap::Open));
+        let driven = drive.leg(leg, problem.legs[leg]);
         if let Some(log) = &mut drive.log {
             log.run.fills.extend(fill);
             log.run.legs.push(driven);
@@ -154,7 +154,7 @@ pub fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
 }
 
 /// A vehicle on its way, halt by halt: [`Drive::fill`] at a place, then [`Drive::leg`] to the next.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Drive<'a> {
     problem: &'a Problem,
     need: &'a Need,
@@ -170,7 +170,7 @@ pub struct Drive<'a> {
     log: Option<Log>,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 struct Log {
     /// Kilometre at which each leg starts; one more for the finish.
     from: Vec<Kilometres>,
@@ -200,9 +200,14 @@ fn worth(litres: Litres) -> Litres {
 impl<'a> Drive<'a> {
     /// Before the start; nothing is written down.
     pub fn new(problem: &'a Problem, need: &'a Need, conditions: Conditions<'a>) -> Self {
-        let mut left = vec![None; problem.pump_numbers()];
-        for pump in problem.pumps.iter().flatten() {
-            left[pump.number] = pump.supply;
+        let pumps = || problem.pumps.iter().flatten();
+        let mut left = Vec::new();
+        // Most trips have no pump that is limited.
+        if pumps().any(|pump| pump.supply.is_some()) {
+            left.resize(problem.pump_numbers(), None);
+            for pump in pumps() {
+                left[pump.number] = pump.supply;
+            }
         }
         let mut to_share = conditions.start_cans;
         let cans = conditions.cans.iter().map(|can| {
@@ -233,13 +238,14 @@ impl<'a> Drive<'a> {
         self.tank + self.in_cans
     }
 
-    /// Fills at a place where the need says that its pump is used.
-    pub fn fill(&mut self, node: usize, tap: Tap) -> Option<Fill> {
-        let (pump, wanted) = (self.problem.pumps[node]?, self.need.at_pump[node]?);
+    /// Fills at the pump of a place where the need says that it is used.
+    pub fn fill(&mut self, node: usize, pump: Pump, tap: Tap) -> Option<Fill> {
+        let wanted = self.need.at_pump[node]?;
+        let supply = self.left.get(pump.number).copied().flatten();
         let there = pump.detour.litres(self.on_board());
         self.tank -= there;
         let at_pump = self.on_board();
-        let mut available = match (tap, self.need.allowance[node], self.left[pump.number]) {
+        let mut available = match (tap, self.need.allowance[node], supply) {
             (Tap::Dry, _, _) => Some(Litres::ZERO),
             (_, Some(allowance), Some(left)) => Some(allowance.min(left).max(Litres::ZERO)),
             _ => None,
@@ -261,7 +267,7 @@ impl<'a> Drive<'a> {
             Some(enough) => self.fill_cans_to(enough, take),
             None => self.fill_cans_for(wanted, take),
         };
-        if let Some(left) = &mut self.left[pump.number] {
+        if let Some(Some(left)) = self.left.get_mut(pump.number) {
             *left -= tank + cans;
         }
         let back = pump.detour.litres(self.on_board());
@@ -311,6 +317,9 @@ impl<'a> Drive<'a> {
 
     /// What will be lost in pouring the cans that hold something, besides what `enough` litres count for it.
     fn lost_besides(&self, enough: Litres) -> Litres {
+        if self.in_cans <= Litres::ZERO {
+            return Litres::ZERO;
+        }
         let counted = self.problem.cans_holding(enough - self.problem.tank);
         POUR_LOSS * self.full_cans().count().saturating_sub(counted) as f64
     }
@@ -405,7 +414,24 @@ impl<'a> Drive<'a> {
     }
 
     /// Pours what fits, then drives a leg, pouring on the road where that cannot wait.
-    pub fn leg(&mut self, leg: usize) -> LegRun {
+    #[inline]
+    pub fn leg(&mut self, leg: usize, usage: Usage) -> LegRun {
+        if self.in_cans > Litres::ZERO {
+            return self.leg_with_cans(leg, usage);
+        }
+        let start = self.tank;
+        let used = usage.litres(start);
+        self.advance(leg, 0.0, 1.0, used);
+        LegRun {
+            start,
+            start_cans: Litres::ZERO,
+            used,
+            end_tank: self.tank,
+            end_cans: Litres::ZERO,
+        }
+    }
+
+    fn leg_with_cans(&mut self, leg: usize, usage: Usage) -> LegRun {
         let is_behind = leg < self.conditions.driven;
         while !is_behind && let Some(can) = self.next_to_pour() {
             self.pour(leg, 0.0, can);
@@ -416,7 +442,7 @@ impl<'a> Drive<'a> {
         let mut used = Litres::ZERO;
         let mut part = 0.0;
         loop {
-            let rest = self.rest(leg, part);
+            let rest = usage.part(Share::new(1.0 - part));
             let burnt = rest.litres(self.on_board());
             let can_wait = !may_pour || self.tank - burnt >= self.floor(leg);
             // Where the tank alone cannot wait for the next halt, drive on to where the next can fits, and pour it.
@@ -444,11 +470,6 @@ impl<'a> Drive<'a> {
         }
     }
 
-    /// What is left of a leg, as a leg of its own.
-    fn rest(&self, leg: usize, part: f64) -> Usage {
-        self.problem.legs[leg].part(Share::new(1.0 - part))
-    }
-
     /// The part of the rest of a leg after which a can fits, where one does before its end.
     fn next_fits(&self, rest: Usage) -> Option<Share> {
         let level = self
@@ -460,6 +481,7 @@ impl<'a> Drive<'a> {
     }
 
     /// Drives on from one part of a leg to another, which takes `burnt`.
+    #[inline]
     fn advance(&mut self, leg: usize, part: f64, to: f64, burnt: Litres) {
         let tank_from = self.tank;
         self.tank -= burnt;
@@ -549,7 +571,6 @@ pub fn floor(problem: &Problem, leg: usize, rough: bool) -> Litres {
 
 #[cfg(test)]
 mod tests {
-    use super::super::fuel::Pump;
     use super::*;
 
     /// A litre each ten kilometres whatever is on board.

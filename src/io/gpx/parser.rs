@@ -12,8 +12,7 @@ use crate::io::reading::{
     Waypoint, Words,
 };
 use crate::io::text::{TextError, plain};
-use crate::model::field::TRACK_HEIGHT;
-use crate::model::track::Point;
+use crate::model::track::{Point, is_height};
 use crate::quantity::{Degrees, Metres};
 
 /// Bytes of an element's text that are looked at.
@@ -356,9 +355,10 @@ impl Parser {
                     return Err(format!("ele must be a number of metres, got `{got}`"));
                 }
             };
-            if TRACK_HEIGHT.admits_number(height) {
+            let height = Metres::new(height);
+            if is_height(height) {
                 if let Some(point) = &mut self.point {
-                    point.height = Some(Metres::new(height));
+                    point.height = Some(height);
                 }
             } else {
                 self.reading.unusable_heights += 1;

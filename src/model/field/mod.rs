@@ -157,7 +157,7 @@ impl Kind {
     }
 
     /// Whether any other number is of this kind.
-    pub(crate) fn admits_number(&self, value: f64) -> bool {
+    pub(in crate::model) fn admits_number(&self, value: f64) -> bool {
         matches!(*self, Self::Number { min, max, .. } if (min..=max).contains(&value))
     }
 

@@ -2,10 +2,10 @@
 //! sure enough.
 
 use std::cell::Cell;
-use std::sync::Arc;
 
 use crate::consumption::leg::LegFormula;
 use crate::doubt::BLOCK;
+use crate::doubt::homeward;
 use crate::doubt::required::Homeward;
 use crate::doubt::study::{Drawn, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy};
 use crate::doubt::tally::{Quantile, Sorted};
@@ -13,7 +13,7 @@ use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{Held, LegDoubt, World};
 use crate::plan::solve::{Groundwork, Solution};
 use crate::quantity::{Litres, Share};
-use crate::solver::cans;
+use crate::solver::cans::{self, CanSet};
 use crate::solver::fuel::{Need, Problem, ROUNDING};
 
 use super::CONFIDENCES;
@@ -22,6 +22,11 @@ use super::samples::{Samples, Studied};
 
 /// Samples are added until the spare litres are this sure.
 const SURE_ENOUGH: Litres = Litres::new(0.1);
+
+/// Blocks of a first look at cans that may not hold enough by far.
+const FIRST_LOOK: usize = FIRST_BLOCKS / 4;
+/// By so many standard errors more samples will hardly ask for less: once in a thousand times.
+const SURELY: f64 = 3.0;
 
 /// How what is not known is dealt with.
 pub(in crate::plan) struct Doubts {
@@ -43,7 +48,8 @@ impl Doubts {
     }
 
     /// The solution with its cans raised to what the confidence asks for. Where the cans do not hold that, `only_if_held`
-    /// spares the instructions: they are those of the likely values then, and nothing is kept to be asked.
+    /// spares the instructions, and most samples where the first of them already say so: what is asked for is then the
+    /// least that it can be, by the likely values, and nothing is kept to be asked.
     pub(in crate::plan) fn confirmed(
         &self,
         ground: &Groundwork<'_>,
@@ -58,13 +64,21 @@ impl Doubts {
             ..
         } = solution;
         let policies = self.policies(ground, &legs, full, &problem);
-        let world = Arc::new(world(ground, &legs, full, &self.reliances));
+        let world = world(ground, &legs, full, &self.reliances);
+        let effort = |blocks| Effort {
+            blocks,
+            ..self.effort
+        };
+        let held = cans::fill(&set) + ROUNDING;
+        let mut drawn = Drawn::of(world, effort(self.blocks.get().min(FIRST_LOOK)));
+        if only_if_held {
+            let (at, surely) = self.surely(&policies, &drawn.spare(&policies));
+            if surely > held {
+                return asking(ground, set, legs, policies[at].clone(), surely);
+            }
+        }
         loop {
-            let effort = Effort {
-                blocks: self.blocks.get(),
-                ..self.effort
-            };
-            let drawn = Drawn::of(Arc::clone(&world), effort);
+            drawn = drawn.up_to(effort(self.blocks.get()));
             let spare = drawn.spare(&policies);
             let (at, quantile) = self.least(&policies, &spare, self.confidence);
             if let Some(more) = self.more(quantile.error, drawn.samples()) {
@@ -73,12 +87,8 @@ impl Doubts {
             }
             let (policy, reliance) = (policies[at].clone(), &self.reliances[at]);
             let wanted = policy.need.spare.max(quantile.litres);
-            if only_if_held && wanted > cans::fill(&set) + ROUNDING {
-                let need = Need {
-                    spare: wanted,
-                    ..policy.need
-                };
-                return ground.driven(set, legs, policy.problem, need);
+            if only_if_held && wanted > held {
+                return asking(ground, set, legs, policy, wanted);
             }
             let samples = Samples {
                 spare: quantile,
@@ -139,20 +149,29 @@ impl Doubts {
 
     /// The reliance that needs the least at a confidence, the plain reserve counted.
     fn least(&self, policies: &[Policy], spare: &[Sorted], confidence: Share) -> (usize, Quantile) {
-        self.least_by(spare, confidence, |at, litres| {
-            litres.max(policies[at].need.spare)
+        self.least_by(spare, confidence, |at, spare| {
+            spare.litres.max(policies[at].need.spare)
         })
     }
 
     fn least_at(&self, spare: &[Sorted], confidence: Share) -> (usize, Quantile) {
-        self.least_by(spare, confidence, |_, litres| litres)
+        self.least_by(spare, confidence, |_, spare| spare.litres)
+    }
+
+    /// What is needed at least, whatever more samples will say; and with which reliance.
+    fn surely(&self, policies: &[Policy], spare: &[Sorted]) -> (usize, Litres) {
+        let surely = |at: usize, spare: Quantile| {
+            (spare.litres - spare.error * SURELY).max(policies[at].need.spare)
+        };
+        let (at, least) = self.least_by(spare, self.confidence, surely);
+        (at, surely(at, least))
     }
 
     fn least_by(
         &self,
         spare: &[Sorted],
         confidence: Share,
-        wanted: impl Fn(usize, Litres) -> Litres,
+        wanted: impl Fn(usize, Quantile) -> Litres,
     ) -> (usize, Quantile) {
         let mut least: Option<(usize, Quantile, Litres)> = None;
         for (at, reliance) in self.reliances.iter().enumerate() {
@@ -160,7 +179,7 @@ impl Doubts {
                 continue;
             }
             let quantile = spare[at].quantile_with_error(self.share_for(at, confidence));
-            let litres = wanted(at, quantile.litres);
+            let litres = wanted(at, quantile);
             if least.is_none_or(|(_, _, least)| litres < least) {
                 least = Some((at, quantile, litres));
             }
@@ -197,6 +216,21 @@ impl Doubts {
     }
 }
 
+/// A solution that asks for more than its cans hold; its instructions are those of the likely values.
+fn asking(
+    ground: &Groundwork<'_>,
+    set: CanSet,
+    legs: Vec<LegFormula>,
+    policy: Policy,
+    wanted: Litres,
+) -> Solution {
+    let need = Need {
+        spare: wanted,
+        ..policy.need
+    };
+    ground.driven(set, legs, policy.problem, need)
+}
+
 fn world(
     ground: &Groundwork<'_>,
     legs: &[LegFormula],
@@ -224,8 +258,13 @@ fn world(
             .collect(),
         chances: chances(ground),
         held: Held::default(),
-        both_ways: reliances
+        both_ways: if reliances
             .iter()
-            .any(|reliance| reliance.turn_back.is_some()),
+            .any(|reliance| reliance.turn_back.is_some())
+        {
+            MOST_BLOCKS
+        } else {
+            homeward::BLOCKS
+        },
     }
 }

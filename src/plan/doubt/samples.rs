@@ -3,17 +3,15 @@
 use std::sync::{Arc, OnceLock};
 
 use crate::doubt::driven::{Instructions, Outcome, Passing};
-use crate::doubt::homeward::{self, Point, WaysBack};
-use crate::doubt::study::{Band, Drawn, Effort, FirstDriven, MOST_BLOCKS, Policy, Spread};
+use crate::doubt::study::{Band, Drawn, FirstDriven, MOST_BLOCKS, Policy, Spread};
 use crate::doubt::tally::Quantile;
-use crate::doubt::world::World;
+use crate::doubt::ways_back::{Point, WaysBack};
 use crate::plan::solve::{Groundwork, Solution};
 use crate::plan::{Decision, Plan, WayBack};
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::cans;
 use crate::solver::fuel::Need;
 use crate::solver::run::Conditions;
-use crate::solver::turn_back::needed_back;
 
 use super::reliance::{doubtful, refuges};
 use super::{Doubt, Study};
@@ -99,7 +97,7 @@ impl Studied {
         let each = cans::each(&solution.set);
         let told = samples.told_with(&solution.need, ground.conditions(&solution.set, &each));
         let outcomes = drawn.outcomes(&self.driven, told, MOST_BLOCKS);
-        let turn_backs = samples.go_back(ground, solution, told, plan);
+        let turn_backs = samples.go_back(&self.driven, ground, solution, told, plan);
         plan.doubt = Some(Doubt {
             confidence,
             samples: outcomes.samples(),
@@ -113,7 +111,7 @@ impl Studied {
             first_below: (0..ground.distances.len())
                 .map(|leg| outcomes.first_below(leg))
                 .collect(),
-            bands: with_observed(ground, self.driven.bands()),
+            bands: with_observed(ground, self.driven.bands(drawn.effort().threads)),
             turn_backs,
             plain,
             study: Study {
@@ -132,21 +130,14 @@ impl Samples {
     /// Raises what the card asks for to go back to what is enough at the confidence; the turn-back points likewise.
     fn go_back(
         &self,
+        first: &FirstDriven,
         ground: &Groundwork<'_>,
         solution: &Solution,
         told: Instructions<'_>,
         plan: &mut Plan,
     ) -> Vec<Option<Kilometres>> {
         let confidence = ground.trip.rules().confidence();
-        let world = World {
-            both_ways: true,
-            ..World::clone(self.drawn.world())
-        };
-        let effort = Effort {
-            blocks: homeward::BLOCKS,
-            ..self.drawn.effort()
-        };
-        let drawn = Drawn::of(world, effort);
+        let drawn = &self.drawn;
         let back = ground.ways_back(&solution.legs, solution.full);
         let none = vec![false; self.counted.len()];
         let refuge = refuges(ground, &self.counted, &none);
@@ -160,15 +151,12 @@ impl Samples {
                 .map(|back| (ground.from(), back)),
         };
         let points: Vec<Point> = plan.decisions.iter().map(|at| point_of(at, plan)).collect();
-        let enough = ways.enough(&drawn, &points, confidence);
-        let (full, home) = (solution.full, ways.likely_home());
-        for ((decision, enough), &(leg, part)) in plan.decisions.iter_mut().zip(enough).zip(&points)
-        {
-            let likely =
-                home[leg].and_then(|home| needed_back(back[leg].map(|back| back.part(part)), home));
+        let likely = ways.likely(drawn.world(), &points);
+        let enough = ways.enough(drawn, &points, confidence);
+        for ((decision, enough), likely) in plan.decisions.iter_mut().zip(enough).zip(likely) {
             if let (Some(planned), Some(enough), Some(likely)) = (decision.back, enough, likely) {
                 let needed = planned.needed + (enough - likely).max(Litres::ZERO);
-                decision.back = (needed <= full).then_some(WayBack { needed, ..planned });
+                decision.back = (needed <= solution.full).then_some(WayBack { needed, ..planned });
             }
         }
         let stretches: Vec<(usize, usize)> = plan
@@ -178,7 +166,7 @@ impl Samples {
             .collect();
         let mut km: Vec<Kilometres> = plan.legs.iter().map(|leg| leg.from_km).collect();
         km.push(plan.totals.distance);
-        ways.turn_backs(&drawn, told, &stretches, &km, confidence)
+        ways.turn_backs(drawn, first, told, &stretches, &km, confidence)
     }
 }
 

@@ -1,0 +1,33 @@
+//! A leg scaled by the samples of a block, all of them at once.
+
+use crate::consumption::usage::{Usage, growth_over};
+use crate::quantity::{Litres, Share};
+
+use super::Lane;
+
+/// A leg, or a detour, as the samples scale it: α = driving · factor + idling · factor, β = growth · factor.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Scaled {
+    driving: f64,
+    growth: f64,
+    idle: f64,
+}
+
+impl Scaled {
+    pub(super) fn of(usage: Usage, idle: Litres) -> Self {
+        Self {
+            driving: (usage.at_empty() - idle).get(),
+            growth: usage.growth().get(),
+            idle: idle.get(),
+        }
+    }
+
+    /// `left` becomes what is needed at the start of the leg to end with it.
+    pub(super) fn needed_for(self, left: &mut Lane, factor: &Lane, idling: &Lane) {
+        for ((left, factor), idling) in left.iter_mut().zip(factor).zip(idling) {
+            let rate = self.driving * factor + self.idle * idling;
+            let beta = self.growth * factor;
+            *left += (rate + beta * *left) * growth_over(Share::new(beta)).get();
+        }
+    }
+}
