@@ -52,7 +52,12 @@ pub struct Fault {
 ///
 /// # Errors
 /// Every wrong position up to twenty, or whatever made it impossible to read on.
-pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<Fault>> {
+pub fn read(mut bytes: impl Read, salvage: bool) -> Result<Reading, Vec<Fault>> {
+    read_from(&mut bytes, salvage)
+}
+
+/// The same, once for every kind of file.
+fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<Fault>> {
     let mut reader = Reader {
         salvage,
         ..Reader::default()

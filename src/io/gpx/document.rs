@@ -3,8 +3,6 @@
 //! The text is gone through in pieces that end behind a `>`, so that the event reader borrows from it instead
 //! of copying. Where an event turns out to go on behind its piece, the next piece begins with it.
 
-use std::io::Read;
-
 use quick_xml::errors::{Error as XmlError, IllFormedError};
 use quick_xml::events::Event;
 use quick_xml::reader::Reader;
@@ -20,7 +18,7 @@ const MOST_DAMAGE: usize = 20;
 ///
 /// # Errors
 /// That damage.
-pub(super) fn read<R: Read>(mut text: XmlText<R>, parser: &mut Parser) -> Result<(), TextError> {
+pub(super) fn read(mut text: XmlText<'_>, parser: &mut Parser) -> Result<(), TextError> {
     let mut open = OpenTags::default();
     loop {
         let held = text.held();

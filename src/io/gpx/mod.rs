@@ -32,8 +32,13 @@ const LARGEST: u64 = 2 << 30;
 /// The damage, each with its line: points without a valid position up to twenty, or whatever
 /// made it impossible to read on.
 pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<TextError>> {
+    read_from(&mut AtMost::new(bytes, LARGEST), salvage)
+}
+
+/// The same, once for every kind of file.
+fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<TextError>> {
     let mut parser = Parser::new(salvage);
-    let end = match XmlText::new(AtMost::new(bytes, LARGEST)) {
+    let end = match XmlText::new(bytes) {
         Ok(text) => {
             parser.reading.encoding = text.encoding();
             document::read(text, &mut parser)

@@ -25,8 +25,8 @@ const LONGEST_PIECE: usize = 4 * 1024 * 1024;
 const HEAD: usize = 1024;
 
 /// An XML document as UTF-8, of which a stretch is held.
-pub(super) struct XmlText<R> {
-    bytes: R,
+pub(super) struct XmlText<'a> {
+    bytes: &'a mut dyn Read,
     /// A block as it was read; its first bytes are those of a character that the block before cut.
     block: Box<[u8]>,
     cut: usize,
@@ -48,16 +48,14 @@ enum Ahead {
     Fault(String),
 }
 
-impl<R: Read> XmlText<R> {
+impl<'a> XmlText<'a> {
     /// Finds out the encoding and holds the document's begin, from behind the byte order mark.
     ///
     /// # Errors
     /// When reading fails or the encoding is unknown.
-    pub(super) fn new(mut bytes: R) -> Result<Self, TextError> {
+    pub(super) fn new(bytes: &'a mut dyn Read) -> Result<Self, TextError> {
         let mut head = Vec::with_capacity(HEAD);
-        bytes
-            .by_ref()
-            .take(HEAD as u64)
+        Read::take(&mut *bytes, HEAD as u64)
             .read_to_end(&mut head)
             .map_err(|error| unreadable(1, &error))?;
         let (encoding, mark_length) =
@@ -127,7 +125,7 @@ impl<R: Read> XmlText<R> {
     }
 }
 
-impl<R> XmlText<R> {
+impl XmlText<'_> {
     /// The encoding that was found.
     pub(super) fn encoding(&self) -> &'static str {
         self.encoding.name()

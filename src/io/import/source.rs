@@ -37,12 +37,12 @@ pub(super) fn read_all(files: &[PathBuf], options: &Options) -> Result<Vec<Sourc
             path: path.clone(),
             source,
         };
-        let read = if file.as_path() == Path::new("-") {
-            read_content(io::stdin().lock(), options.salvage)
+        let mut bytes: Box<dyn Read> = if file.as_path() == Path::new("-") {
+            Box::new(io::stdin().lock())
         } else {
-            read_content(File::open(file).map_err(unreadable)?, options.salvage)
+            Box::new(File::open(file).map_err(unreadable)?)
         };
-        match read.map_err(unreadable)? {
+        match read_content(&mut *bytes, options.salvage).map_err(unreadable)? {
             Ok(content) => sources.push(Source { path, content }),
             Err(found) => problems.extend(found.into_iter().map(|problem| ImportProblem {
                 file: path.clone(),
@@ -59,11 +59,11 @@ pub(super) fn read_all(files: &[PathBuf], options: &Options) -> Result<Vec<Sourc
 
 /// Reads a file of any kind; its problems are still without its name.
 fn read_content(
-    mut bytes: impl Read,
+    mut bytes: &mut dyn Read,
     salvage: bool,
 ) -> io::Result<Result<Content, Vec<ImportProblem>>> {
     let mut head = Vec::new();
-    bytes.by_ref().take(64).read_to_end(&mut head)?;
+    Read::by_ref(&mut bytes).take(64).read_to_end(&mut head)?;
     let is_mark = |byte: &u8| matches!(byte, 0 | 0xEF | 0xBB | 0xBF | 0xFE | 0xFF);
     let first = head
         .iter()
@@ -108,7 +108,7 @@ fn read_content(
 
 fn read_geojson(
     head: &[u8],
-    bytes: impl Read,
+    bytes: &mut dyn Read,
     salvage: bool,
 ) -> Result<Content, Vec<ImportProblem>> {
     if head.contains(&0) {
