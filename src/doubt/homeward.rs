@@ -4,12 +4,11 @@ use std::ops::Range;
 
 use crate::consumption::usage::Usage;
 use crate::quantity::{Factor, Kilometres, Litres, Share};
-use crate::solver::turn_back::{OutAndBack, last_point};
+use crate::solver::turn_back::{OutAndBack, last_on};
 
 use super::driven::{Driven, Instructions};
 use super::study::{Drawn, FIRST_BLOCKS, FirstDriven};
 use super::tally::Heap;
-use super::threads::for_numbers;
 use super::ways_back::{Point, WaysBack};
 use super::world::{Block, World};
 use super::{BLOCK, Lane};
@@ -42,10 +41,11 @@ impl WaysBack<'_> {
     /// left out. Nothing where one cannot go back.
     pub fn enough(&self, drawn: &Drawn, points: &[Point], share: Share) -> Vec<Option<Litres>> {
         let blocks = drawn.over(BLOCKS, |_, block| self.needed(block, points));
-        for_numbers(points.len(), drawn.effort().threads, |at| {
+        let enough = |at: usize| {
             let samples = blocks.iter().map(|needed| needed[at].as_slice());
             Some(Heap::of(samples).quantile(share)).filter(|litres| litres.get().is_finite())
-        })
+        };
+        (0..points.len()).map(enough).collect()
     }
 
     /// The last kilometre of each stretch, given by its first and last place, from which a refuge behind can be reached
@@ -67,12 +67,13 @@ impl WaysBack<'_> {
             };
             stretches.iter().map(last).collect::<Vec<Lane>>()
         });
-        for_numbers(stretches.len(), drawn.effort().threads, |at| {
+        let last = |at: usize| {
             let samples = blocks.iter().map(|points| points[at].as_slice());
             let last = Heap::of(samples).quantile(Share::new(1.0 - share.get()));
             // The heap knows litres alone; these are kilometres.
             last.get().is_finite().then(|| Kilometres::new(last.get()))
-        })
+        };
+        (0..stretches.len()).map(last).collect()
     }
 
     /// The last kilometre of a stretch from which each sample can go back to its first place and be there with
@@ -114,7 +115,8 @@ impl WaysBack<'_> {
                 }
                 can[sample] = false;
                 let back = self.back(leg, block, sample);
-                if let Some(point) = last_point([OutAndBack { out, back, start }], needed) {
+                let way = OutAndBack { out, back, start };
+                if let Some(point) = last_on(way, way.at_its_start(needed)) {
                     last[sample] = from + (to - from) * point.part.get();
                 }
             }

@@ -39,7 +39,7 @@ pub(super) struct AtPlace {
     /// What is never gone below.
     pub reserve: Litres,
     /// Where a pump is used. Else what is required on departure is required on arrival.
-    pub pump: Option<AtPump>,
+    pub pump: Option<Box<AtPump>>,
 }
 
 /// What is required at a place whose pump is used.
@@ -81,18 +81,21 @@ pub fn required(
     block: &Block,
 ) -> Required {
     let finish = problem.reserve[problem.legs.len()];
-    let mut places = vec![AtPlace {
+    let mut places = Vec::with_capacity(problem.legs.len() + 1);
+    places.push(AtPlace {
         departure: [finish.get(); BLOCK],
         reserve: finish,
         pump: None,
-    }];
+    });
     let over_tank = back_from_the_finish(problem, need, legs, homeward, block, |place, seen| {
         places.push(AtPlace {
             departure: *seen.departure,
             reserve: problem.reserve[place],
-            pump: seen.pump.map(|(arrival, filled)| AtPump {
-                arrival: *arrival,
-                filled: filled.copied(),
+            pump: seen.pump.map(|(arrival, filled)| {
+                Box::new(AtPump {
+                    arrival: *arrival,
+                    filled: filled.copied(),
+                })
             }),
         });
     });

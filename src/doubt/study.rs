@@ -144,7 +144,7 @@ impl Drawn {
     pub(super) fn over<T: Send>(
         &self,
         blocks: usize,
-        work: impl Fn(usize, &Block) -> T + Sync,
+        work: impl Fn(usize, &Block) -> T + Sync + Send,
     ) -> Vec<T> {
         self.among(0..blocks.min(self.blocks), work)
     }
@@ -152,7 +152,7 @@ impl Drawn {
     fn among<T: Send>(
         &self,
         blocks: Range<usize>,
-        work: impl Fn(usize, &Block) -> T + Sync,
+        work: impl Fn(usize, &Block) -> T + Sync + Send,
     ) -> Vec<T> {
         for_each(blocks, self.effort.threads, |number| {
             work(number, &self.block(number))

@@ -92,31 +92,51 @@ pub fn last_point(legs: impl IntoIterator<Item = OutAndBack>, needed: Litres) ->
     if first.start < needed {
         return None;
     }
-    let mut needed_at_start = needed;
-    let mut last = Point {
-        leg: 0,
-        part: Share::ZERO,
-        on_board: first.start,
-        needed,
-    };
+    let mut last = first.at_its_start(needed);
     for (index, leg) in legs {
-        let Some(back) = leg.back else {
+        let start = Point {
+            leg: index,
+            ..leg.at_its_start(last.needed)
+        };
+        let Some(point) = last_on(leg, start) else {
             return Some(last);
         };
-        let at = |part: Share| Point {
-            leg: index,
-            part,
-            on_board: leg.start - leg.out.part(part).litres(leg.start),
-            needed: back.part(part).needed_for(needed_at_start, Share::ZERO),
-        };
-        let end = at(Share::new(1.0));
-        if end.over() < Litres::ZERO {
-            return Some(between(at(Share::ZERO), end, at));
+        last = point;
+        if last.part < Share::new(1.0) {
+            break;
         }
-        last = end;
-        needed_at_start = last.needed;
     }
     Some(last)
+}
+
+/// The last point of a leg from which one can still go back, its end where one can from there; nothing where it cannot be
+/// driven back. `start` is its first point.
+pub fn last_on(leg: OutAndBack, start: Point) -> Option<Point> {
+    let back = leg.back?;
+    let at = |part: Share| Point {
+        part,
+        on_board: leg.start - leg.out.part(part).litres(leg.start),
+        needed: back.part(part).needed_for(start.needed, Share::ZERO),
+        ..start
+    };
+    let end = at(Share::new(1.0));
+    Some(if end.over() < Litres::ZERO {
+        between(start, end, at)
+    } else {
+        end
+    })
+}
+
+impl OutAndBack {
+    /// Its first point, from which `needed` takes one back.
+    pub fn at_its_start(&self, needed: Litres) -> Point {
+        Point {
+            leg: 0,
+            part: Share::ZERO,
+            on_board: self.start,
+            needed,
+        }
+    }
 }
 
 /// The point from which going on to the end takes as long as going back to the start: the leg and a part of it.

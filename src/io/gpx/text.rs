@@ -17,8 +17,8 @@ use encoding_rs::{Decoder, DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE};
 
 use crate::io::text::{TextError, line_ends, plain};
 
-/// Bytes read at a time: they are gone over several times and should stay in the nearest cache.
-const BLOCK: usize = 16 * 1024;
+/// Bytes read at a time: they are gone over several times and should stay in the cache.
+const BLOCK: usize = 64 * 1024;
 /// Longest piece of markup or text that is held at once.
 const LONGEST_PIECE: usize = 4 * 1024 * 1024;
 /// Bytes in which the declaration must lie.
