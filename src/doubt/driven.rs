@@ -112,7 +112,7 @@ fn known(litres: f64) -> Option<Litres> {
 
 /// Drives every sample of a block: all of them over one leg, then all over the next.
 pub fn driven(told: Instructions<'_>, block: &Block) -> Driven {
-    let start = Drive::new(told.problem, told.need, told.conditions);
+    let start = Drive::new(told.problem, told.need, &told.conditions);
     let mut samples: Vec<Sample> = (0..BLOCK).map(|_| Sample::at(start.clone())).collect();
     let legs = told.problem.legs.len();
     let lanes = || Vec::with_capacity(legs * BLOCK);

@@ -137,11 +137,11 @@ pub fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
     for &distance in conditions.distances {
         from.push(from[from.len() - 1] + distance);
     }
-    let mut drive = Drive::new(problem, need, conditions);
-    drive.log = Some(Log {
+    let mut drive = Drive::new(problem, need, &conditions);
+    drive.log = Some(Box::new(Log {
         from,
         run: Run::default(),
-    });
+    }));
     for leg in 0..problem.legs.len() {
         let fill = problem.pumps[leg].and_then(|pump| drive.fill(leg, pump, Tap::Open));
         let driven = drive.leg(leg, problem.legs[leg]);
@@ -158,7 +158,7 @@ pub fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
 pub struct Drive<'a> {
     problem: &'a Problem,
     need: &'a Need,
-    conditions: Conditions<'a>,
+    conditions: &'a Conditions<'a>,
     /// What is left in each pump.
     left: Vec<Option<Litres>>,
     tank: Litres,
@@ -166,8 +166,10 @@ pub struct Drive<'a> {
     cans: Vec<Litres>,
     /// Litres in all of them.
     in_cans: Litres,
+    /// The highest tank level at which one that holds something fits; below anything where none does.
+    fits_at: Litres,
     /// What is written down on the way, where it is.
-    log: Option<Log>,
+    log: Option<Box<Log>>,
 }
 
 #[derive(Clone, Debug)]
@@ -199,7 +201,7 @@ fn worth(litres: Litres) -> Litres {
 
 impl<'a> Drive<'a> {
     /// Before the start; nothing is written down.
-    pub fn new(problem: &'a Problem, need: &'a Need, conditions: Conditions<'a>) -> Self {
+    pub fn new(problem: &'a Problem, need: &'a Need, conditions: &'a Conditions<'a>) -> Self {
         let pumps = || problem.pumps.iter().flatten();
         let mut left = Vec::new();
         // Most trips have no pump that is limited.
@@ -215,22 +217,30 @@ impl<'a> Drive<'a> {
             to_share -= litres;
             litres
         });
-        let cans: Vec<Litres> = cans.collect();
-        Self {
+        let mut drive = Self {
             problem,
             need,
             conditions,
             left,
             tank: conditions.start_tank.min(problem.tank),
-            in_cans: cans.iter().copied().sum(),
-            cans,
+            cans: cans.collect(),
+            in_cans: Litres::ZERO,
+            fits_at: Litres::ZERO,
             log: None,
-        }
+        };
+        drive.look_at_cans();
+        drive
     }
 
     fn set_can(&mut self, can: usize, litres: Litres) {
         self.cans[can] = litres;
+        self.look_at_cans();
+    }
+
+    fn look_at_cans(&mut self) {
         self.in_cans = self.cans.iter().copied().sum();
+        let levels = self.full_cans().map(|can| self.can_fits_at(can));
+        self.fits_at = levels.fold(Litres::new(f64::NEG_INFINITY), Litres::max);
     }
 
     /// Usable litres, cans included.
@@ -394,18 +404,18 @@ impl<'a> Drive<'a> {
     }
 
     /// The tank level (usable) at and below which a can fits.
-    fn fits_at(&self, can: usize) -> Litres {
+    fn can_fits_at(&self, can: usize) -> Litres {
         self.problem.tank - worth(self.cans[can])
     }
 
     /// The can to pour next: off the roof first, then the largest of those that fit.
     fn next_to_pour(&self) -> Option<usize> {
-        if self.in_cans <= Litres::ZERO {
+        if self.fits_at < self.tank - ROUNDING {
             return None;
         }
         let from_roof = |at: usize| self.conditions.cans[at].place == CarryingPlace::Roof;
         self.full_cans()
-            .filter(|&at| self.fits_at(at) >= self.tank - ROUNDING)
+            .filter(|&at| self.can_fits_at(at) >= self.tank - ROUNDING)
             .max_by(|&a, &b| {
                 from_roof(a)
                     .cmp(&from_roof(b))
@@ -472,12 +482,8 @@ impl<'a> Drive<'a> {
 
     /// The part of the rest of a leg after which a can fits, where one does before its end.
     fn next_fits(&self, rest: Usage) -> Option<Share> {
-        let level = self
-            .full_cans()
-            .map(|at| self.fits_at(at))
-            .reduce(Litres::max)?;
         let on_board = self.on_board();
-        rest.part_until(on_board, on_board - (self.tank - level))
+        rest.part_until(on_board, on_board - (self.tank - self.fits_at))
     }
 
     /// Drives on from one part of a leg to another, which takes `burnt`.
@@ -501,7 +507,7 @@ impl<'a> Drive<'a> {
     fn pour(&mut self, leg: usize, part: f64, can: usize) {
         let litres = worth(self.cans[can]);
         let event = self.log.as_ref().map(|log| {
-            let (at, fits_at) = (log.km(leg, part), self.fits_at(can));
+            let (at, fits_at) = (log.km(leg, part), self.can_fits_at(can));
             PourEvent {
                 leg,
                 at,
