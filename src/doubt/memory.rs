@@ -4,7 +4,7 @@ use std::hint::black_box;
 use std::sync::Once;
 
 /// About what a study of forty legs takes at a time.
-const OF_A_STUDY: usize = 8 << 20;
+const OF_A_STUDY: usize = 4 << 20;
 
 /// Lets the process keep what a study gives back.
 ///
