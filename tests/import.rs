@@ -295,6 +295,14 @@ fn broken_files_are_refused_with_their_line() {
     insta::assert_snapshot!(table.join("\n"));
 }
 
+/// As happens where marked files are put together.
+#[test]
+fn a_second_byte_order_mark_at_the_begin_is_passed_over() {
+    let marked = format!("\u{feff}\u{feff}<?xml version='1.0'?>{}", file("a"));
+    let reading = gpx::read(marked.as_bytes(), false).unwrap();
+    assert_eq!(reading.lines[0].points.len(), 2);
+}
+
 /// Gives so many bytes at a time.
 struct Dripping<'a>(&'a [u8], usize);
 
@@ -314,14 +322,14 @@ fn the_same_comes_of_a_file_however_its_bytes_come() {
     let markup = gpx_1_1(
         "<!-- a > b --><metadata><name>5 &gt; 4 > 3 &amp; \u{e4}\u{20ac}\u{1f98e}</name></metadata>\n<?pi a > b?>\
          <x a='>' b=\">>\"><y/></x ><wpt lat='1' lon='2'><name><![CDATA[a > b]]> c</name></wpt>\n\
-         <trk><name>></name><trkseg><trkpt lat = \"-48\" lon='-130'><ele> 1&#50; </ele></trkpt\n>\
+         <trk><name>\u{feff}\u{feff}></name><trkseg><trkpt lat = \"-48\" lon='-130'><ele> 1&#50; </ele></trkpt\n>\
          <trkpt lon='-130.1' lat='-48.1'/></trkseg></trk>",
     );
     let whole = format!("<!DOCTYPE gpx [ <!ENTITY a \">\"> ]>\n{markup}\n");
     let mut files = broken();
     files.push(("whole", whole.into_bytes()));
     // The first kilobyte is taken at once, to find the encoding in it.
-    let behind_the_first = format!("<!--{}--><gpx", " ".repeat(1100));
+    let behind_the_first = format!("{}<gpx", "<!-- -->".repeat(150));
     for (name, bytes) in files {
         let bytes = match String::from_utf8(bytes) {
             Ok(text) => text.replacen("<gpx", &behind_the_first, 1).into_bytes(),

@@ -93,14 +93,14 @@ impl Driven {
         self.in_cans.get(leg * BLOCK..)?.get(..BLOCK)
     }
 
-    /// The same, to be kept in less memory.
+    /// The same without what was in cans: it is kept in less memory.
     #[must_use]
     pub(super) fn without_cans(self) -> Self {
         let in_cans = Vec::new();
         Self { in_cans, ..self }
     }
 
-    /// Legs.
+    /// How many legs there are.
     pub(super) fn legs(&self) -> usize {
         self.start.len() / BLOCK
     }

@@ -52,7 +52,12 @@ impl WaysBack<'_> {
                 && at == node
             {
                 // Over the ground of the leg that was begun, so with its factor.
-                aside(back, &mut needed, node.min(block.driving.len() - 1), block);
+                aside(
+                    back,
+                    &mut needed,
+                    node.min(block.driving.len().saturating_sub(1)),
+                    block,
+                );
             }
             home.push(needed);
         }

@@ -4,13 +4,14 @@
 //! of copying. Where an event turns out to go on behind its piece, the next piece begins with it.
 
 use quick_xml::errors::{Error as XmlError, IllFormedError};
-use quick_xml::events::Event;
+use quick_xml::events::{BytesText, Event};
 use quick_xml::reader::Reader;
 
 use super::parser::Parser;
 use super::text::XmlText;
 use crate::io::text::{TextError, plain};
 
+const BYTE_ORDER_MARK: char = '\u{FEFF}';
 /// Points without a valid position that are reported before reading stops.
 const MOST_DAMAGE: usize = 20;
 
@@ -27,25 +28,35 @@ pub(super) fn read(mut text: XmlText<'_>, parser: &mut Parser) -> Result<(), Tex
         } else {
             &held[..held.rfind('>').map_or(0, |last| last + 1)]
         };
-        let mut xml = Reader::from_str(piece);
+        // The event reader takes one for the mark of an encoding and does not count it; behind the begin it is text.
+        let marks = piece.len() - piece.trim_start_matches(BYTE_ORDER_MARK).len();
+        if marks > 0 && !text.is_begin() {
+            let text_of_marks = Event::Text(BytesText::from_escaped(&piece[..marks]));
+            let told = |says| TextError {
+                line: text.line_of(0),
+                says,
+            };
+            parser.take(&text_of_marks).map_err(told)?;
+        }
+        let mut xml = Reader::from_str(&piece[marks..]);
         let config = xml.config_mut();
         config.check_comments = true;
         // A tag may have been opened in an earlier piece.
         config.check_end_names = false;
         config.allow_unmatched_ends = true;
         let passed = loop {
-            let at = place(xml.buffer_position());
+            let at = marks + place(xml.buffer_position());
             // Looked at where it lies: to move it would wait for the parts it was just written in.
             let read = xml.read_event();
             let event = match &read {
                 Ok(Event::Eof) => break at,
                 Ok(event) => event,
                 // It may go on behind the piece.
-                Err(_) if !text.is_end() && place(xml.buffer_position()) == piece.len() => {
+                Err(_) if !text.is_end() && marks + place(xml.buffer_position()) == piece.len() => {
                     break at;
                 }
                 Err(error) => {
-                    let line = text.line_of(at.max(place(xml.error_position())));
+                    let line = text.line_of(at.max(marks + place(xml.error_position())));
                     return Err(ill_formed(line, error));
                 }
             };
@@ -55,7 +66,7 @@ pub(super) fn read(mut text: XmlText<'_>, parser: &mut Parser) -> Result<(), Tex
                     open.pop(tag.name().into_inner())
                         .map_err(|error| ill_formed(text.line_of(at), &error.into()))?;
                 }
-                Event::Decl(_) if at > 0 || !text.is_begin() => {
+                Event::Decl(_) if at > marks || !text.is_begin() => {
                     let says = "the XML declaration must be the very first in the file".to_owned();
                     let line = text.line_of(at);
                     return Err(TextError { line, says });
