@@ -17,8 +17,8 @@ use drystage::model::check;
 use drystage::model::vocabulary::{BaseFrom, Surface};
 use drystage::plan::{Effort, Plan};
 use drystage::quantity::{Factor, Kilometres, Litres, Share};
+use drystage::solver::drive::Conditions;
 use drystage::solver::fuel::{Problem, Pump};
-use drystage::solver::run::Conditions;
 use serde_json::{Value, json};
 
 const ONE_IN_A_MILLION: f64 = 4.9;

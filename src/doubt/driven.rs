@@ -5,8 +5,8 @@
 
 use crate::consumption::usage::Usage;
 use crate::quantity::{Factor, Litres};
+use crate::solver::drive::{Conditions, Drive, Tap};
 use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
-use crate::solver::run::{Conditions, Drive, Tap};
 
 use super::BLOCK;
 use super::required::Homeward;

@@ -15,9 +15,10 @@ use crate::consumption::usage::Usage;
 use crate::model::vocabulary::Objective;
 use crate::quantity::{Litres, Money, MoneyPerLitre};
 use crate::solver::cans::{self, CanSet};
+use crate::solver::drive::{self, Conditions};
 use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 use crate::solver::least_cost::Market;
-use crate::solver::run::{self, Conditions, Run};
+use crate::solver::run::Run;
 
 use super::NotLeast;
 use super::solve::{Groundwork, Solution};
@@ -127,7 +128,7 @@ impl Groundwork<'_> {
         let each = cans::each(set);
         let conditions = self.conditions(set, &each);
         let cost = |need: &Need| -> Money {
-            let run = run::run(problem, need, conditions);
+            let run = drive::run(problem, need, conditions);
             let fills = run.fills.iter();
             fills
                 .map(|fill| (fill.tank + fill.cans) * prices[fill.node])
@@ -178,7 +179,7 @@ fn carrying_losses(problem: &Problem, mut need: Need, conditions: Conditions<'_>
     /// What is added weighs too.
     const MORE: f64 = 1.1;
     let most = problem.lost_in_pouring(problem.cans.iter().copied().sum());
-    let mut run = run::run(problem, &need, conditions);
+    let mut run = drive::run(problem, &need, conditions);
     for _ in 0..ROUNDS {
         let mut lacking = (0..run.legs.len()).map(|leg| (leg, run.lacks(leg, &need)));
         let Some((leg, missing)) = lacking.find(|(_, missing)| *missing > ROUNDING) else {
@@ -193,7 +194,7 @@ fn carrying_losses(problem: &Problem, mut need: Need, conditions: Conditions<'_>
             .filter(|&node| need.filled_to[node].is_some());
         let raised = pumps.map(|from| {
             let need = raised(&need, from..=leg, missing * MORE);
-            (run::run(problem, &need, conditions), need)
+            (drive::run(problem, &need, conditions), need)
         });
         let helps = |(run, need): &(Run, Need)| run.lacks(leg, need) < missing / 2.0;
         let Some(better) = raised.into_iter().find(helps) else {

@@ -11,9 +11,9 @@ use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres,
 use crate::solver::axles::Moments;
 use crate::solver::cans;
 use crate::solver::carriage;
+use crate::solver::drive::floor;
 use crate::solver::filling;
 use crate::solver::fuel::ROUNDING;
-use crate::solver::run::floor;
 
 use super::behind::Worth;
 use super::choice::Bounds;

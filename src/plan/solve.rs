@@ -10,9 +10,10 @@ use crate::model::route::{COUNTED_FROM, FuelStop, Leg};
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Grade, Kilometres, Litres, LitresPerKm, Metres, Share};
 use crate::solver::cans::{self, Can, CanSet};
+use crate::solver::drive::{self, Conditions};
 use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 use crate::solver::load::{self, Aboard, Departure, LoadBar};
-use crate::solver::run::{self, Conditions, Run};
+use crate::solver::run::Run;
 
 use super::behind::Behind;
 use super::doubt::{Doubts, Studied};
@@ -380,7 +381,7 @@ impl<'a> Groundwork<'a> {
         let each = cans::each(&set);
         let conditions = self.conditions(&set, &each);
         let aboard = conditions.start_tank + conditions.start_cans;
-        let run = run::run(&problem, &need, conditions);
+        let run = drive::run(&problem, &need, conditions);
         let departures = self.departures(&set, &run);
         let bars = load::bars(self.trip, &departures);
         let short_at_start = short_at_start(&problem, &need, aboard);

@@ -2,13 +2,14 @@
 //!
 //! The solver knows places by number, legs by their [`Usage`](crate::consumption::usage::Usage), and nothing of
 //! names or files. [`fuel`] says what is required where, [`cans`] which cans can be carried in which order of
-//! preference, [`run`] drives the trip forward with them, [`least_cost`] where to buy how much, [`turn_back`] finds the
+//! preference, [`drive`] drives the trip forward with them, [`run`] holds what comes of that, [`least_cost`] where to buy how much, [`turn_back`] finds the
 //! last points of return, [`dry`] asks what is required when pumps have nothing, [`load`] the masses, [`axles`] which of
 //! them stand on which axle.
 
 pub mod axles;
 pub mod cans;
 pub mod carriage;
+pub mod drive;
 pub mod dry;
 pub mod filling;
 pub mod fuel;

@@ -10,8 +10,8 @@ use crate::plan::solve::{Groundwork, Solution};
 use crate::plan::{Decision, Plan, WayBack};
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::cans;
+use crate::solver::drive::Conditions;
 use crate::solver::fuel::Need;
-use crate::solver::run::Conditions;
 
 use super::reliance::{doubtful, refuges};
 use super::{Doubt, Study};

@@ -1,0 +1,623 @@
+//! Driving the trip forward with a set of cans: what is filled where, which can is poured when, what is left.
+//!
+//! The tank is filled at every pump, a can only where the way to the next pump asks for it, whole cans at a time. Where
+//! prices say how much to leave a pump with, the tank is filled to that, and cans with what it cannot hold.
+//! A can is poured at the first halt (a place) at which all of it fits. On the road it is poured only where the
+//! tank alone would otherwise fall below its floor before the next halt: the fixed reserve, and on rough or steep
+//! ground at least 12 % of the tank, because pumps starve on slopes. When the fuel does not reach, the tank goes
+//! below zero and says how much is missing.
+
+use crate::consumption::usage::Usage;
+use crate::model::vocabulary::CarryingPlace;
+use crate::quantity::{Kilometres, Litres, Share};
+
+use super::cans::Can;
+use super::fuel::{Need, POUR_LOSS, Problem, Pump, ROUNDING};
+use super::run::{Fill, LegRun, PourEvent, Run, Span};
+
+/// What the tank alone keeps on rough or steep ground, as a share of the usable tank. Common practice, no source.
+pub const ROUGH_FLOOR: Share = Share::new(0.12);
+
+/// What the run needs beyond the fuel problem.
+#[derive(Clone, Copy, Debug)]
+pub struct Conditions<'a> {
+    /// Usable litres in the tank at the start.
+    pub start_tank: Litres,
+    /// Litres already in cans at the start.
+    pub start_cans: Litres,
+    /// The cans aboard, largest fill first.
+    pub cans: &'a [Can],
+    /// Length of each leg.
+    pub distances: &'a [Kilometres],
+    /// Whether each leg is rough or steep.
+    pub rough: &'a [bool],
+    /// How many legs lie behind: nothing is poured on them.
+    pub driven: usize,
+}
+
+/// Drives the trip forward. Cost: linear in the legs, and for each pour the legs to the next pump.
+pub fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
+    let mut from = vec![Kilometres::ZERO];
+    for &distance in conditions.distances {
+        from.push(from[from.len() - 1] + distance);
+    }
+    let mut drive = Drive::new(problem, need, &conditions);
+    drive.log = Some(Box::new(Log {
+        from,
+        run: Run::default(),
+    }));
+    for leg in 0..problem.legs.len() {
+        let fill = problem.pumps[leg].and_then(|pump| drive.fill(leg, pump, Tap::Open));
+        let driven = drive.leg(leg, problem.legs[leg]);
+        if let Some(log) = &mut drive.log {
+            log.run.fills.extend(fill);
+            log.run.legs.push(driven);
+        }
+    }
+    drive.log.map(|log| log.run).unwrap_or_default()
+}
+
+/// A vehicle on its way, halt by halt: [`Drive::fill`] at a place, then [`Drive::leg`] to the next.
+#[derive(Clone, Debug)]
+pub struct Drive<'a> {
+    problem: &'a Problem,
+    need: &'a Need,
+    conditions: &'a Conditions<'a>,
+    /// What is left in each pump.
+    left: Vec<Option<Litres>>,
+    tank: Litres,
+    /// Litres in each can.
+    cans: Vec<Litres>,
+    /// Litres in all of them.
+    in_cans: Litres,
+    /// The highest tank level at which one that holds something fits; below anything where none does.
+    fits_at: Litres,
+    /// What is written down on the way, where it is.
+    log: Option<Box<Log>>,
+}
+
+#[derive(Clone, Debug)]
+struct Log {
+    /// Kilometre at which each leg starts; one more for the finish.
+    from: Vec<Kilometres>,
+    run: Run,
+}
+
+impl Log {
+    fn km(&self, leg: usize, part: f64) -> Kilometres {
+        self.from[leg] + (self.from[leg + 1] - self.from[leg]) * part
+    }
+}
+
+/// Whether a pump has anything.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tap {
+    /// As the problem says.
+    Open,
+    /// Nothing, as is found on arrival.
+    Dry,
+}
+
+/// What a can adds to the tank.
+fn worth(litres: Litres) -> Litres {
+    (litres - POUR_LOSS).max(Litres::ZERO)
+}
+
+impl<'a> Drive<'a> {
+    /// Before the start; nothing is written down.
+    pub fn new(problem: &'a Problem, need: &'a Need, conditions: &'a Conditions<'a>) -> Self {
+        let pumps = || problem.pumps.iter().flatten();
+        let mut left = Vec::new();
+        // Most trips have no pump that is limited.
+        if pumps().any(|pump| pump.supply.is_some()) {
+            left.resize(problem.pump_numbers(), None);
+            for pump in pumps() {
+                left[pump.number] = pump.supply;
+            }
+        }
+        let mut to_share = conditions.start_cans;
+        let cans = conditions.cans.iter().map(|can| {
+            let litres = to_share.min(can.fill);
+            to_share -= litres;
+            litres
+        });
+        let mut drive = Self {
+            problem,
+            need,
+            conditions,
+            left,
+            tank: conditions.start_tank.min(problem.tank),
+            cans: cans.collect(),
+            in_cans: Litres::ZERO,
+            fits_at: Litres::ZERO,
+            log: None,
+        };
+        drive.look_at_cans();
+        drive
+    }
+
+    fn set_can(&mut self, can: usize, litres: Litres) {
+        self.cans[can] = litres;
+        self.look_at_cans();
+    }
+
+    fn look_at_cans(&mut self) {
+        self.in_cans = self.cans.iter().copied().sum();
+        let levels = self.full_cans().map(|can| self.can_fits_at(can));
+        self.fits_at = levels.fold(Litres::new(f64::NEG_INFINITY), Litres::max);
+    }
+
+    /// Usable litres, cans included.
+    pub fn on_board(&self) -> Litres {
+        self.tank + self.in_cans
+    }
+
+    /// Fills at the pump of a place where the need says that it is used.
+    pub fn fill(&mut self, node: usize, pump: Pump, tap: Tap) -> Option<Fill> {
+        let wanted = self.need.at_pump[node]?;
+        let supply = self.left.get(pump.number).copied().flatten();
+        let there = pump.detour.litres(self.on_board());
+        self.tank -= there;
+        let at_pump = self.on_board();
+        let mut available = match (tap, self.need.allowance[node], supply) {
+            (Tap::Dry, _, _) => Some(Litres::ZERO),
+            (_, Some(allowance), Some(left)) => Some(allowance.min(left).max(Litres::ZERO)),
+            _ => None,
+        };
+        let mut take = |litres: Litres| {
+            let taken = available
+                .map_or(litres, |available| litres.min(available))
+                .max(Litres::ZERO);
+            available = available.map(|available| available - taken);
+            taken
+        };
+        let enough = self.need.filled_to[node].map(|litres| litres.max(wanted));
+        let room = self.problem.tank - self.tank;
+        let tank = take(enough.map_or(room, |enough| {
+            room.min(enough + self.lost_besides(enough) - at_pump)
+        }));
+        self.tank += tank;
+        let (cans, cans_filled) = match enough {
+            Some(enough) => self.fill_cans_to(enough, take),
+            None => self.fill_cans_for(wanted, take),
+        };
+        if let Some(Some(left)) = self.left.get_mut(pump.number) {
+            *left -= tank + cans;
+        }
+        let back = pump.detour.litres(self.on_board());
+        self.tank -= back;
+        Some(Fill {
+            node,
+            at_pump,
+            tank,
+            cans,
+            cans_filled,
+            after: self.on_board(),
+            detour: there + back,
+        })
+    }
+
+    /// Fills whole cans until they and a full tank hold `wanted` litres, in which pouring as few cans as can be is counted,
+    /// and what more cans than that lose; litres filled, and into how many cans.
+    fn fill_cans_for(
+        &mut self,
+        wanted: Litres,
+        mut take: impl FnMut(Litres) -> Litres,
+    ) -> (Litres, u32) {
+        let (mut cans, mut cans_filled) = (Litres::ZERO, 0);
+        loop {
+            // As if the tank were full: what a pump left out of it no can makes up for.
+            let missing = wanted + self.lost_besides(wanted) - self.problem.tank - self.in_cans;
+            if missing <= ROUNDING {
+                break;
+            }
+            let Some(at) = self.next_to_fill(missing, wanted) else {
+                break;
+            };
+            let room = self.conditions.cans[at].fill - self.cans[at];
+            let taken = take(room);
+            if taken <= Litres::ZERO {
+                break;
+            }
+            self.set_can(at, self.cans[at] + taken);
+            cans += taken;
+            cans_filled += 1;
+            if taken < room {
+                break;
+            }
+        }
+        (cans, cans_filled)
+    }
+
+    /// What will be lost in pouring the cans that hold something, besides what `enough` litres count for it.
+    fn lost_besides(&self, enough: Litres) -> Litres {
+        if self.in_cans <= Litres::ZERO {
+            return Litres::ZERO;
+        }
+        let counted = self.problem.cans_holding(enough - self.problem.tank);
+        POUR_LOSS * self.full_cans().count().saturating_sub(counted) as f64
+    }
+
+    /// Fills cans with what is still lacking of `enough` litres, the last one in part, and with what more cans than need be
+    /// lose in pouring; litres filled, and into how many cans.
+    fn fill_cans_to(
+        &mut self,
+        enough: Litres,
+        mut take: impl FnMut(Litres) -> Litres,
+    ) -> (Litres, u32) {
+        let (mut cans, mut cans_filled) = (Litres::ZERO, 0);
+        loop {
+            let missing = enough + self.lost_besides(enough) - self.on_board();
+            if missing <= ROUNDING || self.tank < self.problem.tank - ROUNDING {
+                break;
+            }
+            let Some(at) = self.next_to_fill(missing, enough) else {
+                break;
+            };
+            let taken = take(missing.min(self.conditions.cans[at].fill - self.cans[at]));
+            if taken <= Litres::ZERO {
+                break;
+            }
+            self.set_can(at, self.cans[at] + taken);
+            cans += taken;
+            cans_filled += 1;
+        }
+        (cans, cans_filled)
+    }
+
+    /// Fills the tank, as far as `available` goes, at a pump on the route that the need does not rely on; what was taken.
+    pub fn top_up(&mut self, available: Litres) -> Litres {
+        let taken = (self.problem.tank - self.tank)
+            .min(available)
+            .max(Litres::ZERO);
+        self.tank += taken;
+        taken
+    }
+
+    /// The can to fill next on the way to `enough` litres: the smallest that closes the gap, else the largest there is.
+    fn next_to_fill(&self, missing: Litres, enough: Litres) -> Option<usize> {
+        let counted = self.problem.cans_holding(enough - self.problem.tank);
+        let one_more = self.full_cans().count() >= counted;
+        let gain = |at: usize| {
+            let room = self.conditions.cans[at].fill - self.cans[at];
+            let is_new = self.cans[at] <= Litres::ZERO;
+            if is_new && one_more {
+                room - POUR_LOSS
+            } else {
+                room
+            }
+        };
+        let by_gain = |a: &usize, b: &usize| gain(*a).get().total_cmp(&gain(*b).get());
+        let open = || {
+            (0..self.cans.len())
+                .filter(|&at| self.cans[at] < self.conditions.cans[at].fill - ROUNDING)
+        };
+        open()
+            .filter(|&at| gain(at) >= missing)
+            .min_by(by_gain)
+            .or_else(|| open().max_by(by_gain))
+    }
+
+    /// What the tank alone must hold on a leg.
+    fn floor(&self, leg: usize) -> Litres {
+        floor(self.problem, leg, self.conditions.rough[leg])
+    }
+
+    fn full_cans(&self) -> impl Iterator<Item = usize> {
+        (0..self.cans.len()).filter(|&at| self.cans[at] > Litres::ZERO)
+    }
+
+    /// The tank level (usable) at and below which a can fits.
+    fn can_fits_at(&self, can: usize) -> Litres {
+        self.problem.tank - worth(self.cans[can])
+    }
+
+    /// The can to pour next: off the roof first, then the largest of those that fit.
+    fn next_to_pour(&self) -> Option<usize> {
+        if self.fits_at < self.tank - ROUNDING {
+            return None;
+        }
+        let from_roof = |at: usize| self.conditions.cans[at].place == CarryingPlace::Roof;
+        self.full_cans()
+            .filter(|&at| self.can_fits_at(at) >= self.tank - ROUNDING)
+            .max_by(|&a, &b| {
+                from_roof(a)
+                    .cmp(&from_roof(b))
+                    .then(self.cans[a].get().total_cmp(&self.cans[b].get()))
+            })
+    }
+
+    /// Pours what fits, then drives a leg, pouring on the road where that cannot wait.
+    #[inline]
+    pub fn leg(&mut self, leg: usize, usage: Usage) -> LegRun {
+        if self.in_cans > Litres::ZERO {
+            return self.leg_with_cans(leg, usage);
+        }
+        let start = self.tank;
+        let used = usage.litres(start);
+        self.advance(leg, 0.0, 1.0, used);
+        LegRun {
+            start,
+            start_cans: Litres::ZERO,
+            used,
+            end_tank: self.tank,
+            end_cans: Litres::ZERO,
+        }
+    }
+
+    fn leg_with_cans(&mut self, leg: usize, usage: Usage) -> LegRun {
+        let is_behind = leg < self.conditions.driven;
+        while !is_behind && let Some(can) = self.next_to_pour() {
+            self.pour(leg, 0.0, can);
+        }
+        let start_cans = self.in_cans;
+        let start = self.tank + start_cans;
+        let mut may_pour = !is_behind && start_cans > Litres::ZERO;
+        let mut used = Litres::ZERO;
+        let mut part = 0.0;
+        loop {
+            let rest = usage.part(Share::new(1.0 - part));
+            let burnt = rest.litres(self.on_board());
+            let can_wait = !may_pour || self.tank - burnt >= self.floor(leg);
+            // Where the tank alone cannot wait for the next halt, drive on to where the next can fits, and pour it.
+            let Some(further) = (!can_wait).then(|| self.next_fits(rest)).flatten() else {
+                self.advance(leg, part, 1.0, burnt);
+                used += burnt;
+                break;
+            };
+            let to = part + further.get() * (1.0 - part);
+            let burnt = rest.part(further).litres(self.on_board());
+            self.advance(leg, part, to, burnt);
+            used += burnt;
+            part = to;
+            match self.next_to_pour() {
+                Some(can) => self.pour(leg, part, can),
+                None => may_pour = false,
+            }
+        }
+        LegRun {
+            start,
+            start_cans,
+            used,
+            end_tank: self.tank,
+            end_cans: self.in_cans,
+        }
+    }
+
+    /// The part of the rest of a leg after which a can fits, where one does before its end.
+    fn next_fits(&self, rest: Usage) -> Option<Share> {
+        let on_board = self.on_board();
+        rest.part_until(on_board, on_board - (self.tank - self.fits_at))
+    }
+
+    /// Drives on from one part of a leg to another, which takes `burnt`.
+    #[inline]
+    fn advance(&mut self, leg: usize, part: f64, to: f64, burnt: Litres) {
+        let tank_from = self.tank;
+        self.tank -= burnt;
+        if let Some(log) = self.log.as_mut().filter(|_| to > part) {
+            log.run.spans.push(Span {
+                leg,
+                from: log.km(leg, part),
+                to: log.km(leg, to),
+                tank_from,
+                tank_to: self.tank,
+                cans: self.in_cans,
+                fullest_can: self.cans.iter().copied().fold(Litres::ZERO, Litres::max),
+            });
+        }
+    }
+
+    fn pour(&mut self, leg: usize, part: f64, can: usize) {
+        let litres = worth(self.cans[can]);
+        let event = self.log.as_ref().map(|log| {
+            let (at, fits_at) = (log.km(leg, part), self.can_fits_at(can));
+            PourEvent {
+                leg,
+                at,
+                at_place: part <= 0.0,
+                litres,
+                lost: self.cans[can] - litres,
+                can: self.conditions.cans[can],
+                fits_at,
+                earliest: self.earliest(log, fits_at, at),
+                latest: self.latest(log, leg, part).max(at),
+            }
+        });
+        self.set_can(can, Litres::ZERO);
+        self.tank += litres;
+        if let Some(log) = &mut self.log {
+            log.run.pours.extend(event);
+        }
+    }
+
+    /// The first kilometre, looking back from `at` to the last filling or pour, at which the tank held no more
+    /// than `level`.
+    fn earliest(&self, log: &Log, level: Litres, at: Kilometres) -> Kilometres {
+        let (mut earliest, mut tank_after, cans) = (at, self.tank, self.in_cans);
+        for span in log.run.spans.iter().rev() {
+            let unbroken = (span.tank_to - tank_after).abs() < ROUNDING && span.cans == cans;
+            if !unbroken || span.tank_to > level {
+                break;
+            }
+            if span.tank_from > level {
+                let part = (span.tank_from - level) / (span.tank_from - span.tank_to);
+                return span.from + (span.to - span.from) * part;
+            }
+            (earliest, tank_after) = (span.from, span.tank_from);
+        }
+        earliest
+    }
+
+    /// The last kilometre, looking ahead from here to the next pump, at which the tank holds its floor without
+    /// another pour.
+    fn latest(&self, log: &Log, leg: usize, part: f64) -> Kilometres {
+        let (mut tank, cans, mut part) = (self.tank, self.in_cans, part);
+        for ahead in leg..self.problem.legs.len() {
+            if ahead > leg && self.need.at_pump[ahead].is_some() {
+                return log.from[ahead];
+            }
+            let rest = self.problem.legs[ahead].part(Share::new(1.0 - part));
+            let floor = self.floor(ahead);
+            if let Some(until) = rest.part_until(tank + cans, floor + cans) {
+                return log.km(ahead, part + until.get() * (1.0 - part));
+            }
+            tank -= rest.litres(tank + cans);
+            part = 0.0;
+        }
+        log.from[self.problem.legs.len()]
+    }
+}
+
+/// What the tank alone must hold on a leg: the fixed reserve, and on rough or steep ground a share of the tank.
+pub fn floor(problem: &Problem, leg: usize, rough: bool) -> Litres {
+    let fixed = problem.reserve[leg].max(problem.reserve[leg + 1]);
+    if rough {
+        fixed.max(problem.tank * ROUGH_FLOOR.get())
+    } else {
+        fixed
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A litre each ten kilometres whatever is on board.
+    fn problem(tank: f64, legs: &[f64], reserve: f64, cans: &[Can]) -> Problem {
+        let takes = |km: &f64| {
+            let litres = Litres::new(km / 10.0);
+            Usage::between(litres, litres, Litres::new(100.0))
+        };
+        let mut pumps = vec![None; legs.len() + 1];
+        pumps[0] = Some(Pump {
+            supply: None,
+            number: 0,
+            detour: Usage::NONE,
+        });
+        Problem {
+            tank: Litres::new(tank),
+            legs: legs.iter().map(takes).collect(),
+            reserve: vec![Litres::new(reserve); legs.len() + 1],
+            extra: Share::ZERO,
+            pumps,
+            cans: cans.iter().map(|can| can.fill).collect(),
+        }
+    }
+
+    fn can(fill: f64, place: CarryingPlace) -> Can {
+        Can {
+            size: Litres::new(fill / 0.95),
+            fill: Litres::new(fill),
+            place,
+        }
+    }
+
+    /// Drives `legs` (km) on a tank of 50 L that is filled at the start, 5 L to be left everywhere.
+    fn driven(legs: &[f64], rough: &[bool], cans: &[Can]) -> Run {
+        let problem = problem(50.0, legs, 5.0, cans);
+        let distances: Vec<Kilometres> = legs.iter().map(|&km| Kilometres::new(km)).collect();
+        let conditions = Conditions {
+            start_tank: Litres::new(10.0),
+            start_cans: Litres::ZERO,
+            cans,
+            distances: &distances,
+            rough,
+            driven: 0,
+        };
+        run(&problem, &problem.need(), conditions)
+    }
+
+    fn near(value: f64, by_hand: f64) {
+        assert!((value - by_hand).abs() < 1e-6, "{value}, by hand {by_hand}");
+    }
+
+    /// By hand: 480 km take 48 L and 5 L are to be left, which is 3 L over the tank: the can of 4.75 L does.
+    #[test]
+    fn the_smallest_can_that_closes_the_gap_is_filled() {
+        let cans = [
+            can(19.0, CarryingPlace::Rear),
+            can(4.75, CarryingPlace::Rear),
+        ];
+        let run = driven(&[480.0], &[false], &cans);
+        assert_eq!(
+            (run.fills[0].cans_filled, run.fills[0].cans),
+            (1, Litres::new(4.75))
+        );
+        near(run.fills[0].tank.get(), 40.0);
+    }
+
+    /// By hand: 638 km take 63.8 L and 5 L are to be left, which is 18.8 L over the tank; one of the two cans of 19 L gives
+    /// just that. With 640 km it is 19 L, and the second can is filled too. The loss is counted once.
+    #[test]
+    fn no_more_cans_are_filled_than_pouring_them_asks_for() {
+        let cans = [can(19.0, CarryingPlace::Rear); 2];
+        let filled = |km: f64| driven(&[km], &[false], &cans).fills[0].cans_filled;
+        assert_eq!(filled(450.0), 0);
+        assert_eq!(filled(638.0), 1);
+        assert_eq!(filled(638.1), 2);
+        assert_eq!(filled(640.0), 2);
+        // Cans of 9.5 L each lose as much as one of 19 L: what the two of them lose is counted besides.
+        let small = [
+            can(19.0, CarryingPlace::Rear),
+            can(9.5, CarryingPlace::Rear),
+            can(9.5, CarryingPlace::Rear),
+        ];
+        let run = driven(&[640.0], &[false], &small);
+        assert!(
+            run.legs[0].end_tank >= Litres::new(5.0) - ROUNDING,
+            "{:?}",
+            run.legs
+        );
+        assert_eq!(run.fills[0].cans_filled, 2);
+    }
+
+    /// By hand, 600 km in one leg with one can: it fits from 188 km on, when 18.8 L are burnt; the tank alone holds its
+    /// 5 L up to 450 km. Nothing asks for it before the leg, where it does not fit, so it is poured as soon as it fits.
+    #[test]
+    fn a_can_is_poured_on_the_road_once_it_fits() {
+        let run = driven(&[600.0], &[false], &[can(19.0, CarryingPlace::Rear)]);
+        let [pour] = run.pours[..] else {
+            panic!("{:?}", run.pours)
+        };
+        near(pour.fits_at.get(), 31.2);
+        near(pour.at.get(), 188.0);
+        near(pour.earliest.get(), 188.0);
+        near(pour.latest.get(), 450.0);
+        near(pour.litres.get(), 18.8);
+        near(pour.lost.get(), 0.2);
+        near(run.legs[0].end_tank.get(), 50.0 + 18.8 - 60.0);
+    }
+
+    /// By hand, 200 km and then 400 km: at the halt after the first leg the can fits since 188 km, and the tank alone would
+    /// hold its 5 L up to 450 km, on rough ground its 12 % (6 L) up to 440 km.
+    #[test]
+    fn a_can_is_poured_at_the_first_halt_at_which_it_fits() {
+        for (rough, latest) in [(false, 450.0), (true, 440.0)] {
+            let run = driven(
+                &[200.0, 400.0],
+                &[false, rough],
+                &[can(19.0, CarryingPlace::Rear)],
+            );
+            let [pour] = run.pours[..] else {
+                panic!("{:?}", run.pours)
+            };
+            assert!(pour.at_place && pour.leg == 1);
+            near(pour.at.get(), 200.0);
+            near(pour.earliest.get(), 188.0);
+            near(pour.latest.get(), latest);
+        }
+    }
+
+    /// Of cans that fit, those on the roof come down first, even if smaller.
+    #[test]
+    fn the_roof_is_emptied_first() {
+        let cans = [
+            can(9.5, CarryingPlace::Rear),
+            can(4.75, CarryingPlace::Roof),
+        ];
+        let run = driven(&[200.0, 380.0], &[false, false], &cans);
+        let from: Vec<CarryingPlace> = run.pours.iter().map(|pour| pour.can.place).collect();
+        assert_eq!(from, [CarryingPlace::Roof, CarryingPlace::Rear]);
+    }
+}
