@@ -19,7 +19,7 @@ pub(super) fn exponentials(exponents: &mut Lane) {
 fn exponential(x: f64) -> f64 {
     /// Beyond it, powers of e are not told apart; they are still finite, and still not 0.
     const FARTHEST: f64 = 700.0;
-    /// What is added to this is rounded to a whole number, which then stands in the last bits.
+    /// 1.5 · 2^52: what is added to this is rounded to a whole number, which then stands in the last bits.
     const ROUNDING: f64 = 6_755_399_441_055_744.0;
     /// ln 2 in two parts, the first with so many zeros at its end that its product with k is exact (Cody and Waite 1980).
     const LN_2: [f64; 2] = [

@@ -53,11 +53,7 @@ impl Heap {
         let mut ranks = Vec::with_capacity(parts.iter().map(|part| part.len()).sum());
         let mut known = 0;
         for part in parts {
-            // What is not a number comes last, if its sign is that of all that come from here.
-            ranks.extend(
-                part.iter()
-                    .map(|litres| rank(litres.to_bits().cast_signed())),
-            );
+            ranks.extend(part.iter().copied().map(rank_of));
             known += part.iter().filter(|litres| !litres.is_nan()).count();
         }
         Self { ranks, known }
@@ -86,6 +82,15 @@ impl Heap {
         let low = outer(below, (low < middle).then_some(low));
         let high = outer(above, high.checked_sub(middle + 1));
         [low, found, high].map(litres)
+    }
+}
+
+/// What is not a number comes last.
+fn rank_of(litres: f64) -> i64 {
+    if litres.is_nan() {
+        i64::MAX
+    } else {
+        rank(litres.to_bits().cast_signed())
     }
 }
 
@@ -205,7 +210,7 @@ mod tests {
         let nan = f64::NAN;
         let litres = [
             3.5,
-            nan,
+            -nan,
             -0.25,
             f64::NEG_INFINITY,
             0.0,

@@ -32,11 +32,9 @@ pub(super) fn read(mut text: XmlText<'_>, parser: &mut Parser) -> Result<(), Tex
         let marks = piece.len() - piece.trim_start_matches(BYTE_ORDER_MARK).len();
         if marks > 0 && !text.is_begin() {
             let text_of_marks = Event::Text(BytesText::from_escaped(&piece[..marks]));
-            let told = |says| TextError {
-                line: text.line_of(0),
-                says,
-            };
-            parser.take(&text_of_marks).map_err(told)?;
+            parser
+                .take(&text_of_marks)
+                .map_err(|says| text.fault(0, says))?;
         }
         let mut xml = Reader::from_str(&piece[marks..]);
         let config = xml.config_mut();
@@ -56,20 +54,19 @@ pub(super) fn read(mut text: XmlText<'_>, parser: &mut Parser) -> Result<(), Tex
                     break at;
                 }
                 Err(error) => {
-                    let line = text.line_of(at.max(marks + place(xml.error_position())));
-                    return Err(ill_formed(line, error));
+                    let at = at.max(marks + place(xml.error_position()));
+                    return Err(text.fault(at, ill_formed(error)));
                 }
             };
             match event {
                 Event::Start(tag) => open.push(tag.name().into_inner()),
                 Event::End(tag) => {
                     open.pop(tag.name().into_inner())
-                        .map_err(|error| ill_formed(text.line_of(at), &error.into()))?;
+                        .map_err(|error| text.fault(at, ill_formed(&error.into())))?;
                 }
                 Event::Decl(_) if at > marks || !text.is_begin() => {
                     let says = "the XML declaration must be the very first in the file".to_owned();
-                    let line = text.line_of(at);
-                    return Err(TextError { line, says });
+                    return Err(text.fault(at, says));
                 }
                 _ => {}
             }
@@ -78,20 +75,17 @@ pub(super) fn read(mut text: XmlText<'_>, parser: &mut Parser) -> Result<(), Tex
                     Event::Text(text) => text.len() - text.trim_start().len(),
                     _ => 0,
                 };
-                let line = text.line_of(at + blank);
-                TextError { line, says }
+                text.fault(at + blank, says)
             })?;
             parser.give_damage_its_line(|| text.line_of(at));
             if parser.damage.len() >= MOST_DAMAGE {
                 let says =
                     format!("{MOST_DAMAGE} points have no valid position; reading stopped here");
-                let line = text.line_of(at);
-                return Err(TextError { line, says });
+                return Err(text.fault(at, says));
             }
         };
         if text.is_end() {
-            let line = text.line_of(held.len());
-            return parser.finish().map_err(|says| TextError { line, says });
+            return parser.finish().map_err(|says| text.fault(held.len(), says));
         }
         text.go_on(passed)?;
     }
@@ -135,8 +129,8 @@ fn place(position: u64) -> usize {
     usize::try_from(position).unwrap_or(usize::MAX)
 }
 
-fn ill_formed(line: u64, error: &XmlError) -> TextError {
-    let says = match error {
+fn ill_formed(error: &XmlError) -> String {
+    match error {
         XmlError::IllFormed(IllFormedError::UnclosedReference) => {
             "`&` must begin a reference that ends with `;`".to_owned()
         }
@@ -144,6 +138,5 @@ fn ill_formed(line: u64, error: &XmlError) -> TextError {
             "must be well-formed XML: {}",
             plain(&other.to_string(), 200)
         ),
-    };
-    TextError { line, says }
+    }
 }

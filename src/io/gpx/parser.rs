@@ -564,18 +564,19 @@ fn position(
 /// What is wrong with a point of which `wrong` is no degrees.
 #[cold]
 fn no_position(raw: &str, kind: PointKind, wrong: &str, xml_1_1: bool) -> Result<String, String> {
-    let mut got = "none".to_owned();
+    let mut got = None;
     attributes(raw, xml_1_1, |key, value| {
         if key == wrong {
-            got = format!("`{}`", plain(value, 40));
+            got = Some(plain(value, 40));
         }
     })?;
     let limit = if wrong == "lat" { 90 } else { 180 };
     let element = kind.element();
-    Ok(if got == "none" {
-        format!("{element} must have {wrong}, -{limit} to {limit} degrees, got none")
-    } else {
-        format!("{element} {wrong} must be -{limit} to {limit} degrees, got {got}")
+    Ok(match got {
+        Some(got) => {
+            format!("{element} {wrong} must be -{limit} to {limit} degrees, got `{got}`")
+        }
+        None => format!("{element} must have {wrong}, -{limit} to {limit} degrees, got none"),
     })
 }
 

@@ -152,7 +152,8 @@ impl XmlText<'_> {
         self.lines_before + line_ends(before) + 1
     }
 
-    fn fault(&self, place: usize, says: String) -> TextError {
+    /// What is wrong at a place in what is held.
+    pub(super) fn fault(&self, place: usize, says: String) -> TextError {
         let line = self.line_of(place);
         TextError { line, says }
     }
