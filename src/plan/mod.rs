@@ -3,31 +3,15 @@
 //! [`Plan::of`] is the only way to a plan; screen, report and JSON read the same plan and compute
 //! nothing of their own. All fuel on board is *usable* fuel unless a field says `gauge`.
 
-pub mod ahead;
-mod assemble;
-pub mod behind;
-mod can_lost;
-mod card;
-mod cheapest;
-mod choice;
-mod course;
-pub mod difference;
-pub mod doubt;
-pub mod dry;
-mod dry_pair;
-mod equal_time;
-pub mod finding;
-mod findings;
-pub mod learn;
-pub mod ledger;
-pub mod others;
-mod solve;
-mod stretches;
-pub mod supplies;
-pub mod tipping;
-mod underway;
-pub mod ways;
-mod what_if_dry;
+mod answers;
+mod facts;
+mod kept;
+mod lay_out;
+mod parts;
+mod policy;
+mod questions;
+mod search;
+mod under_way;
 
 use std::sync::{Arc, OnceLock};
 
@@ -38,7 +22,12 @@ use crate::model::vocabulary::{CarryingPlace, Surface};
 use crate::quantity::{
     Hours, Kilograms, Kilometres, KilometresPerHour, Litres, LitresPer100Km, Metres, Money, Share,
 };
+pub use answers::dry;
 use dry::{DryAt, DryPair, DryStops};
+pub use parts::{doubt, finding, supplies};
+pub use questions::{ahead, difference, learn, ledger, others, tipping, ways};
+pub use under_way::behind;
+
 pub use finding::{Finding, NotLeast, OfTrack, Severity, What, Where};
 
 pub use crate::consumption::base::Base as BaseFigure;
@@ -52,10 +41,10 @@ pub use crate::solver::cans::ChosenCans;
 use crate::solver::fuel::ROUNDING;
 pub use crate::solver::load::{Departure, LoadBar, LoadLimit, MadeOf};
 pub use doubt::Doubt;
+use kept::what_if_dry::WhatIfDry;
 use others::Others;
 use supplies::Supplies;
 use ways::Ways;
-use what_if_dry::WhatIfDry;
 
 /// A plan. The plain one takes everything at its likely value and relies on stops with a chance of a half or more; the
 /// one at the confidence is laid out with what the samples ask for, its legs still at their likely litres.
@@ -404,7 +393,7 @@ pub struct OnBoard {
 impl Plan {
     /// Plans the trip with everything at its likely value; from the last reading of its log on, where it has one.
     pub fn of(trip: impl Into<Arc<Trip>>) -> Self {
-        assemble::plan(&trip.into())
+        lay_out::plan(&trip.into())
     }
 
     /// The same at the confidence that its rules ask for.

@@ -1,0 +1,3 @@
+//! What the questions to a plan are answered with.
+
+pub mod dry;

@@ -1,0 +1,272 @@
+//! A solution laid out along the way: its legs, stops, pours, and the fuel all along.
+
+use std::collections::HashMap;
+
+use crate::consumption::usage::Usage;
+use crate::model::Trip;
+use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::fuel::ROUNDING;
+use crate::solver::run::Fill;
+use crate::solver::turn_back::needed_back;
+
+use crate::plan::facts::{Groundwork, Solution};
+use crate::plan::{PlannedLeg, Pour, Span, Stop};
+
+/// A solution laid out along the way.
+pub(in crate::plan) struct Course<'a> {
+    pub ground: &'a Groundwork<'a>,
+    pub solution: &'a Solution,
+    /// Kilometre of each place.
+    pub km: Vec<Kilometres>,
+    /// Litres used from each place to the next pump that is used.
+    ahead: Vec<Litres>,
+    /// What is filled at each place.
+    pub fills: Vec<Option<&'a Fill>>,
+    /// Each leg driven the other way, where it can be.
+    pub back: Vec<Option<Usage>>,
+    /// Litres needed at each place to go back to the nearest refuge behind it, and that refuge.
+    pub home: Vec<Option<(Litres, usize)>>,
+    /// What must be left at each place.
+    pub reserve: Vec<Litres>,
+    /// Where the plan begins past a place, the way back to it.
+    pub aside: Option<Aside>,
+}
+
+/// Where a plan begins past a place.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::plan) struct Aside {
+    /// The way back to it, where it can be driven.
+    pub back: Option<Usage>,
+}
+
+impl<'a> Course<'a> {
+    pub fn of(ground: &'a Groundwork<'a>, solution: &'a Solution) -> Self {
+        let n = ground.distances.len();
+        let mut km = vec![Kilometres::ZERO];
+        for &distance in &ground.distances {
+            km.push(km[km.len() - 1] + distance);
+        }
+        let mut ahead = vec![Litres::ZERO; n + 1];
+        for j in (0..n).rev() {
+            let beyond = if solution.need.at_pump[j + 1].is_some() {
+                Litres::ZERO
+            } else {
+                ahead[j + 1]
+            };
+            ahead[j] = solution.run.legs[j].used + beyond;
+        }
+        let mut fills = vec![None; n + 1];
+        for fill in &solution.run.fills {
+            fills[fill.node] = Some(fill);
+        }
+        let mut course = Self {
+            ground,
+            solution,
+            km,
+            ahead,
+            fills,
+            back: ground.ways_back(&solution.legs, solution.full),
+            home: Vec::with_capacity(n + 1),
+            reserve: ground.reserve_there(solution),
+            aside: (ground.passed() > ground.from()).then(|| Aside {
+                back: ground.back_aside(solution.full, &solution.set),
+            }),
+        };
+        for node in 0..=n {
+            let refuge = course
+                .is_refuge(node)
+                .then(|| (course.to_pump(node, course.reserve[node]), node));
+            let farther = || {
+                let (needed, refuge) = *course.home.last()?.as_ref()?;
+                Some((needed_back(course.back[node - 1], needed)?, refuge))
+            };
+            let home = refuge.or_else(farther);
+            let home = match course.aside.filter(|_| node == ground.from()) {
+                Some(Aside { back }) => {
+                    home.and_then(|(needed, refuge)| Some((needed_back(back, needed)?, refuge)))
+                }
+                None => home,
+            };
+            course.home.push(home);
+        }
+        course
+    }
+
+    /// Litres needed on the route at a place to be at its pump with `left`.
+    pub fn to_pump(&self, node: usize, left: Litres) -> Litres {
+        let (legs, full) = (&self.solution.legs, self.solution.full);
+        let detour = self.ground.detour(node, legs, full);
+        detour.needed_for(left, Share::ZERO)
+    }
+
+    pub fn trip(&self) -> &Trip {
+        self.ground.trip
+    }
+
+    pub fn name(&self, node: usize) -> String {
+        self.trip().place(node).name.to_owned()
+    }
+
+    /// What must be left on departure from a place.
+    fn reserve_leaving(&self, node: usize) -> Litres {
+        self.solution.problem.reserve[node] + self.ahead[node] * self.solution.problem.extra.get()
+    }
+
+    /// What must be left on arrival at a place: at a pump only the fixed part.
+    fn reserve_arriving(&self, node: usize) -> Litres {
+        if self.solution.need.at_pump[node].is_some() {
+            self.solution.problem.reserve[node]
+        } else {
+            self.reserve_leaving(node)
+        }
+    }
+
+    pub fn legs(&self) -> Vec<PlannedLeg> {
+        let trip = self.trip();
+        let driven = self.solution.run.legs.iter().enumerate();
+        driven
+            .map(|(index, run)| {
+                let (leg, terrain) = (&trip.legs[index], &self.ground.terrain[index]);
+                let (formula, usage) = (
+                    &self.solution.legs[index],
+                    self.solution.problem.legs[index],
+                );
+                let steady = formula.steady_on_board(run.used, usage.mean_on_board(run.start));
+                let end = run.end_tank + run.end_cans;
+                let reserve = self.reserve_arriving(index + 1);
+                PlannedLeg {
+                    n: index + 1,
+                    from: self.name(index),
+                    to: self.name(index + 1),
+                    day: self.ground.days[index],
+                    surface: leg.surface(),
+                    from_km: self.km[index],
+                    distance: terrain.distance,
+                    ascent: terrain.ascent,
+                    descent: terrain.descent,
+                    driving: formula.driving(steady),
+                    fuel: run.used,
+                    rate: (terrain.distance > Kilometres::ZERO)
+                        .then(|| (run.used / terrain.distance).into()),
+                    start: run.start,
+                    end,
+                    end_tank_gauge: (run.end_tank + trip.vehicle.unusable()).max(Litres::ZERO),
+                    end_cans: run.end_cans,
+                    reserve,
+                    below_reserve: end < reserve - ROUNDING,
+                    use_empty: usage.empty(),
+                    use_slope: usage.slope(),
+                    held: formula.held(steady),
+                    steady,
+                }
+            })
+            .collect()
+    }
+
+    pub fn stops(&self) -> Vec<Stop> {
+        let (run, n) = (&self.solution.run, self.ground.distances.len());
+        let mut visits = HashMap::new();
+        for place in self.trip().places().filter(|place| place.fuel.is_some()) {
+            *visits.entry(place.name).or_insert(0) += 1;
+        }
+        let stop = |node: usize| {
+            let fuel = self.trip().place(node).fuel?;
+            let fill = self.fills[node];
+            let (tank, cans) = fill.map_or_else(Default::default, |fill| (fill.tank, fill.cans));
+            let leaving = run.legs.get(node).map(|leg| leg.start);
+            let arriving = node
+                .checked_sub(1)
+                .map(|leg| run.legs[leg].end_tank + run.legs[leg].end_cans);
+            Some(Stop {
+                node,
+                place: self.name(node),
+                at_km: self.km[node],
+                counted: self.ground.counts(node),
+                chance: fuel.chance(),
+                supply: fuel.litres,
+                visits: visits[self.trip().place(node).name],
+                tank,
+                cans,
+                cans_filled: fill.map_or(0, |fill| fill.cans_filled),
+                after: fill
+                    .map(|fill| fill.after)
+                    .or(leaving)
+                    .or(arriving)
+                    .unwrap_or_default(),
+                off_route: fuel.detour() > Kilometres::ZERO,
+                detour: if fill.is_some() {
+                    fuel.detour()
+                } else {
+                    Kilometres::ZERO
+                },
+                cost: fuel.price_per_l.map(|price| (tank + cans) * price),
+            })
+        };
+        (self.ground.passed()..=n).filter_map(stop).collect()
+    }
+
+    pub fn pours(&self) -> Vec<Pour> {
+        let unusable = self.trip().vehicle.unusable();
+        let pours = self.solution.run.pours.iter();
+        pours
+            .map(|pour| Pour {
+                at_km: pour.at,
+                leg: pour.leg + 1,
+                node: pour.at_place.then_some(pour.leg),
+                litres: pour.litres,
+                lost: pour.lost,
+                can_size: pour.can.size,
+                from: pour.can.place,
+                when_tank_at_most_gauge: pour.fits_at + unusable,
+                earliest_km: pour.earliest.max(self.km[self.ground.from()]),
+                latest_km: pour.latest,
+            })
+            .collect()
+    }
+
+    pub fn spans(&self) -> Vec<Span> {
+        let from = self.ground.from();
+        let driven = self.ground.legs_behind().iter().enumerate();
+        let driven = driven.map(|(leg, driven)| Span {
+            leg: leg + 1,
+            from_km: self.km[leg],
+            to_km: self.km[leg + 1],
+            tank_from: driven.start - driven.cans,
+            tank_to: driven.end - driven.cans.min(driven.end),
+            cans: driven.cans.min(driven.end),
+            reserve_from: Litres::ZERO,
+            reserve_to: Litres::ZERO,
+        });
+        let spans = self
+            .solution
+            .run
+            .spans
+            .iter()
+            .filter(|span| span.leg >= from);
+        let ahead = spans.map(|span| {
+            let (from, to) = (self.km[span.leg], self.km[span.leg + 1]);
+            let (leaving, arriving) = (
+                self.reserve_leaving(span.leg),
+                self.reserve_arriving(span.leg + 1),
+            );
+            let part = |km: Kilometres| {
+                if to > from {
+                    (km - from) / (to - from)
+                } else {
+                    0.0
+                }
+            };
+            Span {
+                leg: span.leg + 1,
+                from_km: span.from,
+                to_km: span.to,
+                tank_from: span.tank_from,
+                tank_to: span.tank_to,
+                cans: span.cans,
+                reserve_from: leaving + (arriving - leaving) * part(span.from),
+                reserve_to: leaving + (arriving - leaving) * part(span.to),
+            }
+        });
+        driven.chain(ahead).collect()
+    }
+}

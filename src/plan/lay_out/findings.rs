@@ -1,0 +1,493 @@
+//! Everything that a plan must tell, found in one pass over the solved trip.
+
+use crate::consumption::surface;
+use crate::model::Trip;
+use crate::model::climb::THRESHOLD;
+use crate::model::route::Leg;
+use crate::model::track::Track;
+use crate::model::vehicle::Axles;
+use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, RoofShape};
+use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
+use crate::solver::axles::Moments;
+use crate::solver::cans;
+use crate::solver::carriage;
+use crate::solver::drive::floor;
+use crate::solver::filling;
+use crate::solver::fuel::ROUNDING;
+
+use crate::plan::answers::dry::DryAt;
+use crate::plan::facts::{Groundwork, Solution};
+use crate::plan::parts::supplies::Supplies;
+use crate::plan::search::Bounds;
+use crate::plan::under_way::behind::Worth;
+use crate::plan::{
+    ChosenCans, Finding, LoadLimit, OfTrack, PlannedLeg, Stop, Stretch, What, Where,
+};
+
+/// All findings, gravest first; within a severity fuel comes first, then load, vehicle, route.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "the parts of a plan, each once, before there is a plan to hold them"
+)]
+pub(in crate::plan) fn all(
+    ground: &Groundwork<'_>,
+    solution: &Solution,
+    legs: &[PlannedLeg],
+    stops: &[Stop],
+    stretches: &[Stretch],
+    dry: &[DryAt],
+    supplies: &Supplies,
+    sets_cut: bool,
+) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    spare(ground, solution, sets_cut, &mut findings);
+    reserve(ground, solution, legs, &mut findings);
+    way(ground.trip, stops, stretches, solution, &mut findings);
+    strands(dry, &mut findings);
+    load(ground.trip, solution, &mut findings);
+    vehicle(ground, &mut findings);
+    route(ground, solution, legs, &mut findings);
+    days(ground, legs, &mut findings);
+    cost(ground, solution, &mut findings);
+    self::supplies(ground.trip, solution, supplies, &mut findings);
+    document(ground, &mut findings);
+    findings.sort_by_key(Finding::severity);
+    findings
+}
+
+fn spare(
+    ground: &Groundwork<'_>,
+    solution: &Solution,
+    sets_cut: bool,
+    findings: &mut Vec<Finding>,
+) {
+    let trip = ground.trip;
+    let mut tell = |at, what| findings.push(Finding { at, what });
+    if solution.short_at_start > ROUNDING {
+        tell(
+            Where::Node(ground.from()),
+            What::ShortAtStart {
+                short: solution.short_at_start,
+            },
+        );
+    }
+    let (stated, held) = (trip.rules().start_cans(), cans::fill(&solution.set));
+    if stated > held + ROUNDING {
+        tell(Where::Load, What::StartCansOver { stated, held });
+    }
+    let needed = solution.need.spare;
+    match trip.rules().most_spare_l {
+        Some(limit) if needed > limit => tell(
+            Where::Trip,
+            What::OverMostSpare {
+                litres: needed,
+                limit,
+            },
+        ),
+        _ if !solution.covers() => {
+            tell(
+                Where::Trip,
+                What::CansShort {
+                    needed,
+                    most: cans::fill(&solution.set),
+                },
+            );
+        }
+        _ => {}
+    }
+    if sets_cut {
+        tell(
+            Where::Load,
+            What::CanSetsCut {
+                tried: Bounds::USUAL.solved,
+            },
+        );
+    }
+}
+
+fn reserve(
+    ground: &Groundwork<'_>,
+    solution: &Solution,
+    legs: &[PlannedLeg],
+    findings: &mut Vec<Finding>,
+) {
+    for (index, leg) in legs.iter().enumerate().skip(ground.from()) {
+        let mut tell = |what| {
+            findings.push(Finding {
+                at: Where::Leg(leg.n),
+                what,
+            });
+        };
+        if leg.end < Litres::ZERO {
+            tell(What::RunsDry { short: -leg.end });
+        } else if leg.below_reserve {
+            tell(What::BelowReserve {
+                left: leg.end,
+                reserve: leg.reserve,
+            });
+        }
+        let tank = solution.run.legs[index].end_tank;
+        let floor = floor(&solution.problem, index, ground.is_rough(index));
+        // With less than the reserve the graver finding says it all.
+        if ground.is_rough(index) && !leg.below_reserve && tank < floor - ROUNDING {
+            tell(What::TankLowOnRough { tank, floor });
+        }
+    }
+}
+
+fn way(
+    trip: &Trip,
+    stops: &[Stop],
+    stretches: &[Stretch],
+    solution: &Solution,
+    findings: &mut Vec<Finding>,
+) {
+    for stretch in stretches
+        .iter()
+        .filter(|stretch| stretch.turn_back.is_none())
+    {
+        findings.push(Finding {
+            at: Where::Node(stretch.from),
+            what: What::NoTurnBack { to: stretch.to },
+        });
+    }
+    let used =
+        |stop: &&Stop| stop.node < trip.legs.len() && solution.need.at_pump[stop.node].is_some();
+    for stop in stops
+        .iter()
+        .filter(used)
+        .filter(|stop| stop.chance < Share::new(1.0))
+    {
+        findings.push(Finding {
+            at: Where::Node(stop.node),
+            what: What::DoubtfulStop {
+                chance: stop.chance,
+            },
+        });
+    }
+}
+
+/// Stops that may well be dry and then leave neither way out. That a sure pump would is told with the dry stops, since no
+/// long stretch could be driven without such a one.
+fn strands(dry: &[DryAt], findings: &mut Vec<Finding>) {
+    let doubtful = dry.iter().filter(|stop| stop.chance < Share::new(1.0));
+    for stop in doubtful.filter(|stop| stop.strands()) {
+        findings.push(Finding {
+            at: Where::Node(stop.node()),
+            what: What::StopStrands {
+                on_to: stop.go_on.to,
+                on: -stop.go_on.margin,
+                back: stop.turn_back.map(|back| (back.to, -back.margin)),
+            },
+        });
+    }
+}
+
+fn load(trip: &Trip, solution: &Solution, findings: &mut Vec<Finding>) {
+    for bar in &solution.bars {
+        let at = Where::Node(bar.node);
+        match (bar.what, bar.limit) {
+            (LoadLimit::Gvm, None) => findings.push(Finding {
+                at: Where::Vehicle,
+                what: What::GvmUnknown,
+            }),
+            (LoadLimit::Roof { .. }, None) if bar.mass > Kilograms::ZERO => {
+                findings.push(Finding {
+                    at: Where::Vehicle,
+                    what: What::RoofRatingUnknown { mass: bar.mass },
+                });
+            }
+            (what, Some(limit)) if bar.is_over() => {
+                let mass = bar.mass;
+                let what = match what {
+                    LoadLimit::Gvm => What::OverGvm { mass, limit },
+                    LoadLimit::FrontAxle | LoadLimit::RearAxle => What::OverAxle {
+                        front: what == LoadLimit::FrontAxle,
+                        mass,
+                        limit,
+                    },
+                    LoadLimit::Roof { off_road } => What::OverRoof {
+                        mass,
+                        limit,
+                        off_road,
+                    },
+                    LoadLimit::Place(place) => What::OverPlace { place, mass, limit },
+                };
+                findings.push(Finding { at, what });
+            }
+            _ => {}
+        }
+    }
+    let stated = |axles: &Axles| axles.front_limit_kg.or(axles.rear_limit_kg).is_some();
+    if trip.vehicle.axles.as_ref().is_some_and(stated) && Moments::of(&trip.vehicle).is_none() {
+        findings.push(Finding {
+            at: Where::Vehicle,
+            what: What::AxlesUnknown,
+        });
+    }
+    let mut tell = |what| {
+        findings.push(Finding {
+            at: Where::Load,
+            what,
+        });
+    };
+    let on_roof = solution
+        .set
+        .iter()
+        .filter(|cans| cans.place == CarryingPlace::Roof);
+    let litres: Litres = on_roof.map(|cans| cans.fill * f64::from(cans.count)).sum();
+    if litres > Litres::ZERO {
+        tell(What::FuelOnRoof { litres });
+    }
+    let in_cabin = trip
+        .load()
+        .cans()
+        .iter()
+        .filter(|kind| kind.places().contains(&CarryingPlace::Cabin));
+    let litres: Litres = in_cabin
+        .map(|kind| filling::fill(kind, filling::most_full(trip)) * f64::from(kind.owned()))
+        .sum();
+    if litres > Litres::ZERO {
+        tell(What::FuelInCabin { litres });
+    }
+    for broken in carriage::broken(trip.vehicle.fuel, &solution.set) {
+        tell(What::OverCarriage(broken));
+    }
+    let share = filling::most_full(trip);
+    let asks_for_less = |cans: &ChosenCans| cans.fill >= cans.size * share.get() - ROUNDING;
+    if let Some(air) = filling::hottest_air(trip).filter(|_| solution.set.iter().any(asks_for_less))
+    {
+        tell(What::HeatFill { share, air });
+    }
+}
+
+fn vehicle(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
+    let vehicle = &ground.trip.vehicle;
+    let mut tell = |what| {
+        findings.push(Finding {
+            at: Where::Vehicle,
+            what,
+        });
+    };
+    let base = ground.formula.base();
+    if let Some((speed, wanted)) = base.held {
+        tell(What::BaseSpeedHeld { speed, wanted });
+    }
+    if !base.is_usual() {
+        tell(What::FactorOdd { k: base.k });
+    }
+    if vehicle.base_from() == BaseFrom::Fills && vehicle.base_condition.is_none() {
+        tell(What::BaseConditionMissing);
+    }
+    let rack_without_mass = ground.trip.load().roof_shape() != RoofShape::None
+        && ground.trip.load().roof_carrier_mass() <= Kilograms::ZERO;
+    if vehicle.kerb_from() == KerbFrom::Book && rack_without_mass {
+        tell(What::KerbFromBook);
+    }
+}
+
+fn route(
+    ground: &Groundwork<'_>,
+    solution: &Solution,
+    legs: &[PlannedLeg],
+    findings: &mut Vec<Finding>,
+) {
+    for (index, planned) in legs.iter().enumerate().skip(ground.from()) {
+        let (leg, terrain) = (&ground.trip.legs[index], &ground.terrain[index]);
+        let mut tell = |what| {
+            findings.push(Finding {
+                at: Where::Leg(planned.n),
+                what,
+            });
+        };
+        for figure in differing(leg) {
+            tell(What::TrackDiffers(figure));
+        }
+        if matches!(leg.track, Some(Track::File { lines: None, .. })) {
+            tell(What::TrackUnread);
+        }
+        if let Some(straight) = terrain.guessed_from {
+            tell(What::DistanceGuessed {
+                straight,
+                factor: crate::model::route::DETOUR_FACTOR,
+            });
+        }
+        if let Some((speed, wanted)) = planned.held {
+            tell(What::EngineLimit { speed, wanted });
+        }
+        let speed = solution.legs[index].fastest();
+        if leg.is_aired_down() && speed > surface::AIRED_DOWN_FASTEST * (1.0 + 1e-9) {
+            tell(What::AiredDownFast { speed });
+        }
+    }
+}
+
+/// From this part of the track's figure on a stated one is said to differ. Common practice, no source.
+const DIFFERS: Share = Share::new(0.05);
+/// Heights closer than this are the noise of the track.
+const NOISE: Metres = Metres::new(2.0 * THRESHOLD.get());
+
+/// The figures that a leg states and its track gives otherwise.
+fn differing(leg: &Leg) -> Vec<OfTrack> {
+    let Some(profile) = leg.track.as_ref().and_then(Track::profile) else {
+        return Vec::new();
+    };
+    let climbed = profile.climbed;
+    let far = |stated: f64, track: f64| (stated - track).abs() > DIFFERS.get() * track.abs();
+    let height =
+        |stated: Option<Metres>, track: Option<Metres>, figure: fn(Metres, Metres) -> OfTrack| {
+            let (stated, track) = (stated?, track?);
+            let differs = far(stated.get(), track.get()) && (stated - track).abs() > NOISE;
+            differs.then(|| figure(stated, track))
+        };
+    let grade =
+        |stated: Option<Grade>, track: Option<Grade>, figure: fn(Grade, Grade) -> OfTrack| {
+            let (stated, track) = (stated?, track?);
+            far(stated.get(), track.get()).then(|| figure(stated, track))
+        };
+    let length = Kilometres::from(profile.length);
+    let distance = leg
+        .distance_km
+        .filter(|stated| far(stated.get(), length.get()))
+        .map(|stated| OfTrack::Distance(stated, length));
+    [
+        distance,
+        height(
+            leg.ascent_m,
+            climbed.map(|climbed| climbed.ascent),
+            OfTrack::Ascent,
+        ),
+        height(
+            leg.descent_m,
+            climbed.map(|climbed| climbed.descent),
+            OfTrack::Descent,
+        ),
+        grade(
+            leg.ascent_grade,
+            profile.ascent_grade(),
+            OfTrack::AscentGrade,
+        ),
+        grade(
+            leg.descent_grade,
+            profile.descent_grade(),
+            OfTrack::DescentGrade,
+        ),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+fn days(ground: &Groundwork<'_>, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
+    let limit = ground.trip.rules().longest_day();
+    let is_left = |of_day: &&[PlannedLeg]| of_day.last().is_some_and(|leg| leg.n > ground.from());
+    for of_day in legs.chunk_by(|a, b| a.day == b.day).filter(is_left) {
+        let hours: Hours = of_day.iter().map(|leg| leg.driving).sum();
+        if hours > limit {
+            let what = What::LongDay {
+                day: of_day[0].day,
+                hours,
+                limit,
+            };
+            findings.push(Finding {
+                at: Where::Leg(of_day[0].n),
+                what,
+            });
+        }
+    }
+}
+
+/// Water and what else is used up, against the days of the trip and of the way back.
+fn supplies(trip: &Trip, solution: &Solution, supplies: &Supplies, findings: &mut Vec<Finding>) {
+    let mut tell = |what| {
+        findings.push(Finding {
+            at: Where::Load,
+            what,
+        });
+    };
+    let days = supplies.days;
+    let lasts_less = |lasts: Days, days: Days| lasts.get() < days.get() - 1e-9;
+    match supplies.water {
+        None if trip.load().crew().is_empty() => {}
+        None => tell(What::WaterUnstated),
+        Some(water) => {
+            if lasts_less(water.lasts, days) {
+                let days_covered = water.lasts;
+                tell(What::WaterShort { days_covered, days });
+                let fuel = cans::fill(&solution.set);
+                if fuel > Litres::ZERO {
+                    let water = water.a_day * days.get() - water.aboard;
+                    tell(What::WaterTraded { fuel, water });
+                }
+            } else if let Some(point) = water
+                .at_turn_back
+                .filter(|point| lasts_less(point.lasts, point.back))
+            {
+                tell(What::WaterShortAtTurnBack {
+                    at: point.at_km,
+                    lasts: point.lasts,
+                    back: point.back,
+                });
+            }
+            if let Some(in_heat) = water
+                .in_heat
+                .filter(|&in_heat| in_heat > water.person_day + ROUNDING)
+            {
+                let stated = water.person_day;
+                tell(What::WaterHeat { stated, in_heat });
+            }
+        }
+    }
+    for supply in &supplies.others {
+        if lasts_less(supply.lasts, days) {
+            tell(What::SupplyShort {
+                name: supply.name.clone(),
+                lasts: supply.lasts,
+                days,
+            });
+        }
+    }
+}
+
+/// What is not as the least cost would have it.
+fn cost(ground: &Groundwork<'_>, solution: &Solution, findings: &mut Vec<Finding>) {
+    if let Some(why) = solution.not_least {
+        findings.push(Finding {
+            at: Where::Trip,
+            what: What::CostNotLeast { why },
+        });
+    }
+    if let Some(counted_as) = ground.dearest().filter(|_| ground.is_for_least_cost()) {
+        findings.extend(ground.unpriced().map(|node| Finding {
+            at: Where::Node(node),
+            what: What::PriceMissing { counted_as },
+        }));
+    }
+}
+
+fn document(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
+    let trip = ground.trip;
+    let mut tell = |what| {
+        findings.push(Finding {
+            at: Where::Trip,
+            what,
+        });
+    };
+    for what_if in trip.what_ifs() {
+        if let Err(error) = trip.with_what_if(&what_if.name) {
+            tell(What::WhatIfStale {
+                name: what_if.name.clone(),
+                why: error.reason(),
+            });
+        }
+    }
+    let ways = ground.behind().map_or(&[][..], |behind| &behind.ways);
+    for way in ways {
+        let places = way.places.clone();
+        match way.worth {
+            Worth::Counts | Worth::Stay => {}
+            Worth::NoDeparture => tell(What::LogNoDeparture { places }),
+            Worth::Contradicts => tell(What::LogContradicts { places }),
+        }
+    }
+}

@@ -1,0 +1,127 @@
+//! The stretches from pump to pump, and the last points of each from which a place behind can be reached.
+
+use crate::quantity::{Litres, Share};
+use crate::solver::turn_back::{OutAndBack, last_point};
+
+use crate::plan::lay_out::course::Course;
+use crate::plan::{Stretch, TurnBack};
+
+impl Course<'_> {
+    pub(in crate::plan) fn stretches(&self) -> Vec<Stretch> {
+        let n = self.ground.distances.len();
+        let first = self.ground.from();
+        let mut bounds: Vec<usize> = (first..n)
+            .filter(|&node| node == first || self.solution.need.at_pump[node].is_some())
+            .collect();
+        bounds.push(n);
+        bounds
+            .windows(2)
+            .map(|ends| self.stretch(ends[0], ends[1]))
+            .collect()
+    }
+
+    fn stretch(&self, from: usize, to: usize) -> Stretch {
+        let need = &self.solution.need;
+        let required = need.at_pump[from].unwrap_or(need.departure[from]);
+        let tank = self.solution.problem.tank;
+        let turn_back = self.turn_back(from, to);
+        // The last of the doubtful or limited stops behind, where it lies nearer than the refuge.
+        let nearest = if from == self.ground.from() && self.aside.is_none() {
+            self.home[from].map_or(0, |(_, refuge)| refuge)
+        } else {
+            from
+        };
+        let doubtful = (nearest.min(from)..to)
+            .rev()
+            .find_map(|node| self.doubtful_turn_back(node, to))
+            .filter(|point| point.at_km >= self.km[from]);
+        Stretch {
+            from,
+            to,
+            from_km: self.km[from],
+            distance: self.km[to] - self.km[from],
+            required,
+            tank,
+            spare: (required - tank).max(Litres::ZERO),
+            turn_back,
+            doubtful_turn_back: doubtful,
+        }
+    }
+
+    /// Whether a trip can safely end or start anew at a place.
+    pub(in crate::plan) fn is_refuge(&self, node: usize) -> bool {
+        self.solution.problem.pumps[node].is_some_and(|pump| pump.supply.is_none())
+            || self.ground.is_refuge_behind(node)
+    }
+
+    fn out_and_back(&self, leg: usize, to: usize) -> OutAndBack {
+        // What the pours still to come on the stretch will lose is not there to burn.
+        let pours = self.solution.run.pours.iter();
+        let lost: Litres = pours
+            .filter(|pour| pour.leg < to && (pour.leg > leg || pour.leg == leg && !pour.at_place))
+            .map(|pour| pour.lost)
+            .sum();
+        OutAndBack {
+            out: self.solution.problem.legs[leg],
+            back: self.back[leg],
+            start: self.solution.run.legs[leg].start - lost,
+        }
+    }
+
+    /// The last point of `from..to` from which `refuge` can be reached with `keep` left, when that takes `needed` litres
+    /// at `from`.
+    fn point(
+        &self,
+        from: usize,
+        to: usize,
+        needed: Litres,
+        refuge: usize,
+        keep: Litres,
+    ) -> Option<TurnBack> {
+        let legs: Vec<OutAndBack> = (from..to).map(|leg| self.out_and_back(leg, to)).collect();
+        let point = last_point(legs.iter().copied(), needed)?;
+        let leg = from + point.leg;
+        let at_km = self.km[leg] + (self.km[leg + 1] - self.km[leg]) * point.part.get();
+        Some(TurnBack {
+            at_km,
+            refuge,
+            chance: self
+                .trip()
+                .place(refuge)
+                .fuel
+                .map_or(Share::new(1.0), crate::model::route::FuelStop::chance),
+            on_board: point.on_board,
+            way_back: at_km - self.km[refuge],
+            needs: point.needed - keep,
+            left: None,
+        })
+    }
+
+    fn turn_back(&self, from: usize, to: usize) -> Option<TurnBack> {
+        let (needed, refuge) = self.home[from]?;
+        self.point(from, to, needed, refuge, self.reserve[refuge])
+    }
+
+    /// The last point from which a doubtful or limited stop can be reached, such that with what was left in it a
+    /// refuge behind it can be reached too.
+    fn doubtful_turn_back(&self, node: usize, to: usize) -> Option<TurnBack> {
+        let fuel = self
+            .trip()
+            .place(node)
+            .fuel
+            .filter(|_| !self.is_refuge(node))?;
+        let taken = self.fills[node];
+        let left = fuel
+            .litres
+            .map(|litres| litres - taken.map_or(Litres::ZERO, |fill| fill.tank + fill.cans));
+        let reserve = self.solution.problem.reserve[node];
+        let at_pump = match (self.home[node], left) {
+            // Back to the route from the pump takes as much as to the pump from the route.
+            (Some((needed, _)), Some(left)) => reserve.max(self.to_pump(node, needed) - left),
+            _ => reserve,
+        };
+        let needed = self.to_pump(node, at_pump);
+        self.point(node, to, needed, node, at_pump)
+            .map(|point| TurnBack { left, ..point })
+    }
+}

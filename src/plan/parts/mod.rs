@@ -1,0 +1,5 @@
+//! What a plan consists of.
+
+pub mod doubt;
+pub mod finding;
+pub mod supplies;

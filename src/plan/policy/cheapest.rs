@@ -1,0 +1,218 @@
+//! The plan that costs least, with the cans that are needed anyway.
+//!
+//! The cans are chosen first, as always: the fewest that go through. Then what to buy where follows from the prices,
+//! in three ways: cans filled for the price too, cans filled only where more than a tank is needed, and the tank filled
+//! at every pump; driven forward with what pouring loses, the cheapest of them is the plan. With everything at its
+//! likely value it is free which pumps off the route to use; at the confidence they are those that the instructions
+//! were raised for, and no pump is left with less than those say.
+//!
+//! A stop without a price is taken for the dearest that is stated, so that it is relied on only where nothing else will
+//! do.
+
+use std::ops::RangeInclusive;
+
+use crate::consumption::usage::Usage;
+use crate::model::vocabulary::Objective;
+use crate::quantity::{Litres, Money, MoneyPerLitre};
+use crate::solver::cans::{self, CanSet};
+use crate::solver::drive::{self, Conditions};
+use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
+use crate::solver::least_cost::Market;
+use crate::solver::run::Run;
+
+use crate::plan::NotLeast;
+use crate::plan::facts::{Groundwork, Solution};
+
+/// One way to buy the fuel of a trip.
+struct Bought {
+    cost: Money,
+    need: Need,
+    /// Spare litres without what is lost in pouring, where they are others than those of the full tank.
+    spare: Option<Litres>,
+    proven: bool,
+}
+
+impl Groundwork<'_> {
+    pub(in crate::plan) fn is_for_least_cost(&self) -> bool {
+        self.trip.rules().objective() == Objective::LeastCost
+    }
+
+    fn price(&self, node: usize) -> Option<MoneyPerLitre> {
+        self.trip.place(node).fuel?.price_per_l
+    }
+
+    /// The dearest price among the places on the way that are `wanted`; nothing where none is stated.
+    fn dearest_of(&self, wanted: impl Fn(usize) -> bool) -> Option<MoneyPerLitre> {
+        (0..self.distances.len())
+            .filter(|&node| wanted(node))
+            .filter_map(|node| self.price(node))
+            .reduce(MoneyPerLitre::max)
+    }
+
+    /// The dearest price where the plan relies on a pump; nothing where none is stated.
+    pub(in crate::plan) fn dearest(&self) -> Option<MoneyPerLitre> {
+        self.dearest_of(|node| self.counts(node))
+    }
+
+    /// The places on the way where the plan relies on a pump that has no price; each name once.
+    pub(in crate::plan) fn unpriced(&self) -> impl Iterator<Item = usize> {
+        let mut told = std::collections::HashSet::new();
+        (0..self.distances.len())
+            .filter(|&node| self.counts(node) && self.price(node).is_none())
+            .filter(move |&node| told.insert(self.trip.place(node).name))
+    }
+
+    /// A solution with everything at its likely value, bought for least where the trip is after that.
+    pub(in crate::plan) fn cheapest(&self, solution: Solution) -> Solution {
+        if !self.is_for_least_cost() {
+            return solution;
+        }
+        let goes_through = solution.covers() && solution.short_at_start <= ROUNDING;
+        let best = self.least(&solution.set, &solution.problem, &solution.need, |market| {
+            let purchase = market.least_cost().filter(|_| goes_through)?;
+            Some((purchase.need, Some(purchase.spare), purchase.proven))
+        });
+        match best {
+            Err(why) => Solution {
+                not_least: Some(why),
+                ..solution
+            },
+            Ok(bought) => Solution {
+                not_least: (!bought.proven).then_some(NotLeast::NotProven),
+                ..match bought.spare {
+                    Some(spare) => self.redriven(solution, bought.need, spare),
+                    None => solution,
+                }
+            },
+        }
+    }
+
+    /// Instructions for `problem`, bought for least where the trip is after that; and why that may not be the least.
+    pub(in crate::plan) fn bought(
+        &self,
+        set: &CanSet,
+        problem: &Problem,
+        need: Need,
+    ) -> (Need, Option<NotLeast>) {
+        if !self.is_for_least_cost() {
+            return (need, None);
+        }
+        let off_route = |pump: &Pump| pump.detour != Usage::NONE;
+        let as_planned = problem.pumps.iter().flatten().any(off_route) || problem.meets_again();
+        let best = self.least(set, problem, &need, |market| {
+            Some((market.least_cost_for(&need)?, None, !as_planned))
+        });
+        match best {
+            Err(why) => (need, Some(why)),
+            Ok(bought) => {
+                let why = (!bought.proven).then_some(NotLeast::NotProven);
+                (bought.need, why)
+            }
+        }
+    }
+
+    /// The cheapest of the ways to buy, as driven; `full` fills the tank at every pump.
+    fn least(
+        &self,
+        set: &CanSet,
+        problem: &Problem,
+        full: &Need,
+        buy: impl Fn(Market<'_>) -> Option<(Need, Option<Litres>, bool)>,
+    ) -> Result<Bought, NotLeast> {
+        let dearest = self
+            .dearest_of(|node| problem.pumps[node].is_some())
+            .ok_or(NotLeast::NoPrices)?;
+        let prices: Vec<MoneyPerLitre> = (0..=self.distances.len())
+            .map(|node| self.price(node).unwrap_or(dearest))
+            .collect();
+        let each = cans::each(set);
+        let conditions = self.conditions(set, &each);
+        let cost = |need: &Need| -> Money {
+            let run = drive::run(problem, need, conditions);
+            let fills = run.fills.iter();
+            fills
+                .map(|fill| (fill.tank + fill.cans) * prices[fill.node])
+                .sum()
+        };
+        let way = |cans_for_price: bool| {
+            let (need, spare, proven) = buy(Market {
+                problem,
+                prices: &prices,
+                start: conditions.start_tank.min(problem.tank) + conditions.start_cans,
+                cans_for_price,
+            })?;
+            let need = carrying_losses(problem, need, conditions);
+            Some(Bought {
+                cost: cost(&need),
+                need,
+                spare,
+                proven,
+            })
+        };
+        let only_where_needed = way(false);
+        let for_price = if each.is_empty() { None } else { way(true) };
+        let least = [only_where_needed, for_price]
+            .into_iter()
+            .flatten()
+            .min_by(|a, b| a.cost.get().total_cmp(&b.cost.get()))
+            .ok_or(NotLeast::NotThrough)?;
+        let filled_up = cost(full);
+        Ok(if filled_up < least.cost {
+            Bought {
+                cost: filled_up,
+                need: full.clone(),
+                spare: None,
+                proven: least.proven,
+            }
+        } else {
+            least
+        })
+    }
+}
+
+/// Raises what is bought by what carrying the litres takes that are later lost in pouring.
+///
+/// What is required counts them on the leg that no longer needs the can, but a can is poured at the first halt where it
+/// fits, so that they are carried for longer; bought to the drop, that would be some millilitres short.
+fn carrying_losses(problem: &Problem, mut need: Need, conditions: Conditions<'_>) -> Need {
+    const ROUNDS: usize = 8;
+    /// What is added weighs too.
+    const MORE: f64 = 1.1;
+    let most = problem.lost_in_pouring(problem.cans.iter().copied().sum());
+    let mut run = drive::run(problem, &need, conditions);
+    for _ in 0..ROUNDS {
+        let mut lacking = (0..run.legs.len()).map(|leg| (leg, run.lacks(leg, &need)));
+        let Some((leg, missing)) = lacking.find(|(_, missing)| *missing > ROUNDING) else {
+            break;
+        };
+        if missing > most {
+            break;
+        }
+        // At the last pump before it; where that has no more to give, at one before, too.
+        let pumps = (0..=leg)
+            .rev()
+            .filter(|&node| need.filled_to[node].is_some());
+        let raised = pumps.map(|from| {
+            let need = raised(&need, from..=leg, missing * MORE);
+            (drive::run(problem, &need, conditions), need)
+        });
+        let helps = |(run, need): &(Run, Need)| run.lacks(leg, need) < missing / 2.0;
+        let Some(better) = raised.into_iter().find(helps) else {
+            break;
+        };
+        (run, need) = better;
+    }
+    need
+}
+
+/// The need with each pump of a part of the way left with so much more than is bought or, if that is more, required there.
+fn raised(need: &Need, part: RangeInclusive<usize>, by: Litres) -> Need {
+    let mut need = need.clone();
+    for node in part {
+        let required = need.at_pump[node].unwrap_or_default();
+        if let Some(level) = &mut need.filled_to[node] {
+            *level = level.max(required) + by;
+        }
+    }
+    need
+}

@@ -1,0 +1,123 @@
+//! What a point of the way needs: litres to the next pump that is relied on, and back to the refuge.
+//!
+//! To the next pump: what the plan burns until there, and what must be left on arrival. Back: between two lines of the
+//! go/no-go card, which lie at every place and every 50 km off the sealed road and speak of the same refuge, on a
+//! straight line from one to the other; elsewhere nothing is told.
+
+use crate::plan::Plan;
+use crate::quantity::{Kilometres, Litres};
+
+/// A place and the litres that reaching it needs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Needs {
+    /// Number of the place.
+    pub node: usize,
+    /// Litres aboard that are needed, tank and cans together.
+    pub litres: Litres,
+}
+
+impl Plan {
+    /// What is needed at a kilometre to be at the next pump that is relied on, or at the finish, with what must be
+    /// left there.
+    pub fn needs_ahead(&self, km: Kilometres) -> Option<Needs> {
+        let first = self.stops.partition_point(|stop| stop.at_km <= km);
+        let next = self.stops[first..].iter().find(|stop| stop.counted);
+        let node = next.map_or(self.legs.len(), |stop| stop.node);
+        let arrival = self.legs.get(node.checked_sub(1)?)?;
+        let at = arrival.from_km + arrival.distance;
+        if at <= km {
+            return None;
+        }
+        let here = self.on_board_at(km);
+        let from = self.pours.partition_point(|pour| pour.at_km <= km);
+        let lost: Litres = self.pours[from..]
+            .iter()
+            .take_while(|pour| pour.at_km <= at)
+            .map(|pour| pour.lost)
+            .sum();
+        let burnt = here.tank + here.cans - arrival.end - lost;
+        Some(Needs {
+            node,
+            litres: burnt + arrival.reserve,
+        })
+    }
+
+    /// What is needed at a kilometre to be back at the refuge with the fixed reserve untouched.
+    pub fn needs_back(&self, km: Kilometres) -> Option<Needs> {
+        let next = self.decisions.partition_point(|line| line.at_km <= km);
+        let before = self.decisions.get(next.checked_sub(1)?)?;
+        let back = before.back?;
+        let needs = |litres| Needs {
+            node: back.refuge,
+            litres,
+        };
+        if before.at_km == km {
+            return Some(needs(back.needed));
+        }
+        let after = self.decisions.get(next)?;
+        let farther = after.back.filter(|other| other.refuge == back.refuge)?;
+        let part = (km - before.at_km) / (after.at_km - before.at_km);
+        Some(needs(back.needed + (farther.needed - back.needed) * part))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::check;
+
+    fn example() -> Plan {
+        let text = include_str!("../../../tests/data/example-trip.json");
+        Plan::of(check::read(serde_json::from_str(text).unwrap()).unwrap())
+    }
+
+    /// At a place the two say what the legs and the card say.
+    #[test]
+    fn at_places_it_is_what_legs_and_card_say() {
+        let plan = example();
+        let first = plan.needs_ahead(Kilometres::ZERO).unwrap();
+        let stop = plan
+            .stops
+            .iter()
+            .find(|stop| stop.node > 0 && stop.counted)
+            .unwrap();
+        assert_eq!(first.node, stop.node);
+        let arrival = &plan.legs[stop.node - 1];
+        let burnt: Litres = plan.legs[..stop.node].iter().map(|leg| leg.fuel).sum();
+        assert!((first.litres - burnt - arrival.reserve).abs() < Litres::new(0.01));
+        for line in &plan.decisions {
+            let back = plan
+                .needs_back(line.at_km)
+                .map(|needs| (needs.node, needs.litres));
+            assert_eq!(back, line.back.map(|back| (back.refuge, back.needed)));
+        }
+        let finish = plan.legs.last().map(|leg| leg.from_km + leg.distance);
+        assert_eq!(plan.needs_ahead(finish.unwrap()), None);
+    }
+
+    /// Going on, less is needed ahead and more back.
+    #[test]
+    fn on_the_way_ahead_falls_and_back_rises() {
+        let plan = example();
+        let mut last: Option<(Needs, Option<Needs>)> = None;
+        for km in 0..722 {
+            let km = Kilometres::new(f64::from(km));
+            let (Some(ahead), back) = (plan.needs_ahead(km), plan.needs_back(km)) else {
+                continue;
+            };
+            if let Some((before, was)) = last {
+                assert!(
+                    before.node != ahead.node || ahead.litres <= before.litres,
+                    "{km:?}"
+                );
+                if let (Some(was), Some(is)) = (was, back) {
+                    assert!(
+                        was.node != is.node || is.litres >= was.litres - Litres::new(1e-9),
+                        "{km:?}"
+                    );
+                }
+            }
+            last = Some((ahead, back));
+        }
+    }
+}

@@ -1,0 +1,80 @@
+//! What differs between two plans of one trip, in the figures that decide; and whether it is decided
+//! otherwise.
+
+use crate::plan::{Plan, Severity, Verdict};
+use crate::quantity::{Hours, Kilograms, Litres};
+
+/// How one plan differs from another: what it has more.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Difference {
+    /// Litres burnt.
+    pub fuel: Litres,
+    /// Litres that must be in cans.
+    pub spare: Litres,
+    /// Cans aboard before and after.
+    pub cans: [u32; 2],
+    /// Mass at the heaviest departure.
+    pub mass: Kilograms,
+    /// Hours at the wheel.
+    pub driving: Hours,
+}
+
+impl Difference {
+    /// From one plan to another.
+    pub fn between(before: &Plan, after: &Plan) -> Self {
+        Self {
+            fuel: after.totals.fuel - before.totals.fuel,
+            spare: after.spare.needed - before.spare.needed,
+            cans: [before, after].map(Plan::cans),
+            mass: after.load.mass - before.load.mass,
+            driving: after.totals.driving - before.totals.driving,
+        }
+    }
+}
+
+/// What a plan decides: whether to set out, and with how many cans.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Decided {
+    /// How it stands with setting out.
+    pub outcome: Outcome,
+    /// Cans aboard.
+    pub cans: u32,
+}
+
+/// How it stands with setting out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Outcome {
+    /// Nothing forbids it.
+    Go,
+    /// Fuel and load allow it, but a finding does not.
+    Settle,
+    /// The load breaks a limit.
+    Overloaded,
+    /// The fuel does not go through.
+    Short,
+}
+
+impl Plan {
+    /// How many cans are taken along.
+    pub fn cans(&self) -> u32 {
+        self.spare.cans.iter().map(|kind| kind.count).sum()
+    }
+
+    /// What the plan decides.
+    pub fn decided(&self) -> Decided {
+        let forbidden = || {
+            self.findings
+                .iter()
+                .any(|finding| finding.severity() == Severity::Stop)
+        };
+        Decided {
+            outcome: match self.verdict() {
+                Verdict::FuelShort(_) => Outcome::Short,
+                Verdict::Overloaded => Outcome::Overloaded,
+                Verdict::TankDoes | Verdict::CansDo if forbidden() => Outcome::Settle,
+                Verdict::TankDoes | Verdict::CansDo => Outcome::Go,
+            },
+            cans: self.cans(),
+        }
+    }
+}

@@ -1,0 +1,129 @@
+//! What to learn of the vehicle first: which kind of driving, from brim to brim before setting out, would narrow the spare
+//! litres of this trip most.
+//!
+//! How far a way narrows the factors does not hang on what it will take, so it is known before it is driven (pre-posterior
+//! analysis; Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, from memory). The trip is sampled again with
+//! the factors where they are and their spreads as they would be. What the way will find moves the spare litres up or down
+//! as well; on the mean over all that it may find they are those told here.
+//!
+//! Left out: the way to and from such ground within the same fill, and resting with the engine running.
+
+use crate::consumption::surface;
+use crate::doubt::vehicle::VehicleDoubt;
+use crate::fit::{Factors, foreseen};
+use crate::model::Trip;
+use crate::model::fills::Way;
+use crate::model::vehicle::REFERENCE_LOAD;
+use crate::model::vocabulary::{RoofShape, Surface};
+use crate::quantity::{Kilometres, Litres, Share, SquareMetres};
+use crate::solver::load;
+
+use crate::plan::Plan;
+
+/// A kind of driving.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// On a sealed road with nothing on the roof.
+    Road,
+    /// The same with what will stand there.
+    RoadWithRoof,
+    /// In sand.
+    Sand,
+    /// In low range.
+    LowRange,
+}
+
+impl Kind {
+    /// Every kind.
+    pub const ALL: [Self; 4] = [Self::Road, Self::RoadWithRoof, Self::Sand, Self::LowRange];
+
+    /// A way of it that a fill measures well: 200 km of road, or a day of slow ground. Chosen, no source.
+    pub const fn distance(self) -> Kilometres {
+        Kilometres::new(match self {
+            Self::Road | Self::RoadWithRoof => 200.0,
+            Self::Sand => 60.0,
+            Self::LowRange => 30.0,
+        })
+    }
+
+    fn way(self, trip: &Trip) -> Way {
+        let laden = load::burden(trip, &[], 1).dry_mass;
+        let vehicle = &trip.vehicle;
+        let whole = Share::new(1.0);
+        let way = Way {
+            load: laden - vehicle.kerb_mass_kg + vehicle.kerb_driver() - REFERENCE_LOAD,
+            ..Way::default()
+        };
+        match self {
+            Self::Road => way,
+            Self::RoadWithRoof => Way {
+                roof: trip.load().roof_shape(),
+                ..way
+            },
+            Self::Sand => Way {
+                surface: Surface::Earth,
+                sand: whole,
+                ..way
+            },
+            Self::LowRange => Way {
+                surface: Surface::Earth,
+                low_range: whole,
+                ..way
+            },
+        }
+    }
+}
+
+/// What a way would do for the trip.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Lesson {
+    /// The kind of driving.
+    pub kind: Kind,
+    /// How much of it.
+    pub distance: Kilometres,
+    /// Spare litres at the confidence as it is, and as it would be.
+    pub spare: [Litres; 2],
+}
+
+impl Plan {
+    /// What each kind of driving would teach, the one that narrows the spare litres most first; none without samples, without
+    /// spare fuel, or under way. Computed when first asked for.
+    pub fn lessons(&self) -> &[Lesson] {
+        self.lessons.get_or_init(|| self.learn())
+    }
+
+    fn learn(&self) -> Vec<Lesson> {
+        let Some(doubt) = &self.doubt else {
+            return Vec::new();
+        };
+        let before = doubt.spare.litres;
+        if before <= Litres::ZERO || self.behind.is_some() {
+            return Vec::new();
+        }
+        let vehicle = &self.trip.vehicle;
+        let known = Factors::of(vehicle);
+        let with = |factors: &Factors| {
+            let fitted = factors.saved(vehicle.base_l_per_100km);
+            doubt.spare_with(VehicleDoubt::fitted(&fitted))
+        };
+        let as_known = with(&known);
+        let has_roof = self.trip.load().roof_shape() != RoofShape::None
+            && surface::roof_drag(self.trip.load().roof_shape()) > SquareMetres::ZERO;
+        let mut lessons: Vec<Lesson> = Kind::ALL
+            .into_iter()
+            .filter(|kind| *kind != Kind::RoadWithRoof || has_roof)
+            .map(|kind| {
+                let distance = kind.distance();
+                let way = foreseen(vehicle, &known, distance, &kind.way(&self.trip));
+                let gain = as_known - with(&known.narrowed(&[way]));
+                Lesson {
+                    kind,
+                    distance,
+                    spare: [before, (before - gain).max(Litres::ZERO)],
+                }
+            })
+            .collect();
+        lessons.sort_by(|a, b| a.spare[1].get().total_cmp(&b.spare[1].get()));
+        lessons
+    }
+}

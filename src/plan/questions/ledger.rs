@@ -1,0 +1,506 @@
+//! The ledger of the spare fuel: which cause, on which leg, it is carried for.
+//!
+//! On the stretch that sets the spare litres K, the litres of each leg over base are split among the causes by the
+//! logarithmic mean (Ang, The LMDI approach to decomposition analysis, 2005): cause c has `L·ln m_c`, with the leg's
+//! multipliers m and `L = (litres − base) / ln(litres / base)`, so that the parts add up exactly. What the leg takes more
+//! because more fuel must be aboard than is planned to be goes to the load. Detours, pouring, and what is held back (the
+//! per-cent share, or what the samples ask for beyond the likely litres, whichever binds) are parts too.
+//!
+//! The way itself at base and the fixed reserve are always there, less the tank and what pumps on the way add. What of
+//! the parts does not go into the tank is K, and K is split among them by the Shapley value of the game
+//! `max(0, always + what is present)`: the mean of what a part adds over all orders in which they can be brought in. A
+//! cause's share goes to the legs in proportion to their litres. The rows add up to K.
+//!
+//! Left out: a share says what a part is answerable for beside the others, not what is saved by taking it away; that
+//! stands beside it, the trip solved anew with every leg's litres without the cause, on the same draws where the doubt
+//! binds.
+
+use crate::consumption::shapley::shapley;
+use crate::consumption::usage::Usage;
+use crate::quantity::{Factor, Litres, LitresPerKm, Share};
+use crate::solver::fuel::{Need, Problem};
+
+use crate::plan::parts::doubt::{Again, Doubt};
+use crate::plan::{Cause, ChosenCans, Plan};
+
+/// Parts smaller than this are none.
+const NOTHING: f64 = 1e-9;
+
+/// Something that spare fuel is carried for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// The way at the base figure, and the fixed reserve, as far as the tank does not hold them.
+    Way,
+    /// A cause of the legs.
+    Cause(Cause),
+    /// Ways to pumps off the route and back.
+    Detours,
+    /// What is lost when cans are poured.
+    Pouring,
+    /// The per-cent share on all use.
+    Percent,
+    /// What is not known of the trip, up to the confidence.
+    Doubt,
+}
+
+/// What one part is answerable for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// The part.
+    pub part: Part,
+    /// Litres of the spare; below 0 where it saves some.
+    pub litres: Litres,
+    /// The same leg by leg (numbers from 1), those that have any.
+    pub legs: Vec<(usize, Litres)>,
+    /// What the spare would be without it, where it is a cause.
+    pub without: Option<Litres>,
+    /// How many of the chosen cans could then stay at home.
+    pub cans_fewer: Option<usize>,
+}
+
+/// What lies in one can.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CanFor {
+    /// Size of the can.
+    pub size: Litres,
+    /// What it is carried for, leg by leg where it is of a leg, most first.
+    pub parts: Vec<(Part, Option<usize>, Litres)>,
+}
+
+/// The spare fuel split by what it is carried for.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Ledger {
+    /// What is split: the spare litres that must be in cans.
+    pub spare: Litres,
+    /// The places between which it is carried; nothing when none is needed.
+    pub stretch: Option<(usize, usize)>,
+    /// Largest first.
+    pub rows: Vec<Row>,
+    /// The chosen cans, filled with the rows in their order.
+    pub cans: Vec<CanFor>,
+}
+
+/// What is kept of a solution for its ledger.
+#[derive(Clone, Debug)]
+pub(in crate::plan) struct Books {
+    /// With the pumps that are used.
+    problem: Problem,
+    need: Need,
+}
+
+/// A part on a leg.
+type Entry = (Part, Option<usize>, f64);
+
+impl Books {
+    pub(in crate::plan) fn of(problem: &Problem, need: &Need) -> Self {
+        let mut problem = problem.clone();
+        for (pump, used) in problem.pumps.iter_mut().zip(&need.at_pump) {
+            *pump = pump.filter(|_| used.is_some());
+        }
+        Self {
+            problem,
+            need: need.clone(),
+        }
+    }
+
+    /// The spare fuel of a plan split by what it is carried for.
+    pub(in crate::plan) fn ledger(&self, plan: &Plan) -> Ledger {
+        let spare = plan.spare.needed;
+        if spare.get() <= NOTHING {
+            return Ledger::default();
+        }
+        let plain = self.problem.need_using(&self.need);
+        // Which of the two holds more back: the per-cent share, or the doubt in its stead.
+        let doubted = spare.get() > plain.spare.get() + NOTHING;
+        let problem = Problem {
+            extra: if doubted {
+                Share::ZERO
+            } else {
+                self.problem.extra
+            },
+            ..self.problem.clone()
+        };
+        let need = if doubted {
+            problem.need_using(&self.need)
+        } else {
+            plain
+        };
+        let chain = chain(&problem, &need);
+        let mut entries = chain.entries(plan);
+        let mut always = chain.always - problem.tank.get();
+        for used in &chain.used {
+            always += base(plan, used.0);
+        }
+        if doubted {
+            let known: f64 = entries.iter().map(|entry| entry.2).sum();
+            entries.push((Part::Doubt, None, spare.get() - always - known));
+        }
+        let mut rows = shared_out(always, &entries);
+        let again = plan.doubt.as_ref().filter(|_| doubted).map(Doubt::again);
+        for row in &mut rows {
+            if let Part::Cause(cause) = row.part {
+                let without = self.without(plan, cause, again.as_ref());
+                row.without = Some(without);
+                row.cans_fewer = Some(cans_fewer(&plan.spare.cans, without));
+            }
+        }
+        rows.sort_by(|a, b| b.litres.get().total_cmp(&a.litres.get()));
+        Ledger {
+            spare,
+            stretch: Some((chain.from, chain.to)),
+            cans: cans_for(&plan.spare.cans, spare, &rows),
+            rows,
+        }
+    }
+
+    /// The spare litres with every leg's litres without a cause; where the doubt holds more back than the per-cent
+    /// share, from draws that are asked again.
+    fn without(&self, plan: &Plan, cause: Cause, again: Option<&Again<'_>>) -> Litres {
+        let mut problem = self.problem.clone();
+        let left = plan.legs.iter().map(|leg| {
+            let shares = &plan.attribution(leg.n).causes;
+            let without = shares.iter().find(|share| share.cause == cause);
+            let without = without.filter(|_| leg.fuel > Litres::ZERO);
+            Factor::new(without.map_or(1.0, |share| share.without / leg.fuel))
+        });
+        let left: Vec<Factor> = left.collect();
+        for (usage, &left) in problem.legs.iter_mut().zip(&left) {
+            *usage = usage.scaled(left, Litres::ZERO, left);
+        }
+        let with_percent = problem.need_using(&self.need).spare;
+        let sure = again.map_or(Litres::ZERO, |again| again.spare_with(&problem.legs, &left));
+        sure.max(with_percent)
+    }
+}
+
+/// The litres of a leg at the base figure.
+fn base(plan: &Plan, leg: usize) -> f64 {
+    let rate: LitresPerKm = plan.base.reference.into();
+    (plan.legs[leg].distance * rate).get()
+}
+
+/// What is required on the stretch that sets the spare, from its first place on until nothing more is passed back.
+struct Chain {
+    from: usize,
+    to: usize,
+    /// The fixed reserve at its end, less what limited pumps on the way add.
+    always: f64,
+    /// Legs with the litres that they burn.
+    used: Vec<(usize, f64)>,
+    /// Detours, pouring and per cent, by leg.
+    others: Vec<Entry>,
+}
+
+/// Follows what is required from the place that requires most.
+fn chain(problem: &Problem, need: &Need) -> Chain {
+    let n = problem.legs.len();
+    let most = |j: usize| need.at_pump[j].map_or(need.departure[j], |at| at.max(need.departure[j]));
+    let from = (0..n)
+        .max_by(|&a, &b| most(a).get().total_cmp(&most(b).get()).then(b.cmp(&a)))
+        .unwrap_or(0);
+    let counts = 1.0 + problem.extra.get();
+    let mut chain = Chain {
+        from,
+        to: n,
+        always: problem.reserve[n].get(),
+        used: Vec::new(),
+        others: Vec::new(),
+    };
+    let mut burn = |part: Option<Part>, leg: usize, litres: Litres| {
+        let burnt = litres.get() / counts;
+        match part {
+            Some(part) => chain.others.push((part, Some(leg), burnt)),
+            None => chain.used.push((leg, burnt)),
+        }
+        chain
+            .others
+            .push((Part::Percent, Some(leg), litres.get() - burnt));
+    };
+    let mut given = Litres::ZERO;
+    let mut poured = Vec::new();
+    let (mut to, mut left) = (n, problem.reserve[n]);
+    for j in from..n {
+        if let Some(at_pump) = need.at_pump[j] {
+            burn(
+                Some(Part::Detours),
+                j.saturating_sub(1),
+                at_pump - need.departure[j],
+            );
+        }
+        let needed = problem.legs[j].needed_for(need.arrival[j + 1], problem.extra);
+        poured.push((Part::Pouring, Some(j), (need.departure[j] - needed).get()));
+        // What lies behind takes nothing more.
+        if problem.legs[j] != Usage::NONE {
+            burn(None, j, needed - need.arrival[j + 1]);
+        }
+        let next = j + 1;
+        let reserve = problem.reserve[next];
+        if next == n {
+            break;
+        }
+        if let Some(at_pump) = need.at_pump[next] {
+            let before = need.allowance[next].map_or(reserve, |share| reserve.max(at_pump - share));
+            burn(Some(Part::Detours), j, need.arrival[next] - before);
+            if before <= reserve {
+                (to, left) = (next, reserve);
+                break;
+            }
+            given += need.allowance[next].unwrap_or_default();
+        } else if reserve >= need.departure[next] {
+            (to, left) = (next, reserve);
+            break;
+        }
+    }
+    chain.others.extend(poured);
+    chain.to = to;
+    chain.always = (left - given).get();
+    chain
+}
+
+impl Chain {
+    /// Everything that is not always there, by part and leg.
+    fn entries(&self, plan: &Plan) -> Vec<Entry> {
+        let mut entries = self.others.clone();
+        for &(at, litres) in &self.used {
+            let leg = plan.legs[at].n;
+            let base = base(plan, at);
+            let mut rest = litres - base;
+            for share in &plan.attribution(leg).causes {
+                let Some(multiplier) = share.multiplier else {
+                    continue;
+                };
+                let all = (plan.legs[at].fuel.get() / base).ln();
+                let part = logarithmic_mean(base, all) * multiplier.get().ln();
+                entries.push((Part::Cause(share.cause), Some(at), part));
+                rest -= part;
+            }
+            // A stay burns for the extras alone; on a leg what is left over is the mass of the fuel itself.
+            let cause = if base > 0.0 {
+                Cause::Load
+            } else {
+                Cause::Extras
+            };
+            entries.push((Part::Cause(cause), Some(at), rest));
+        }
+        entries
+    }
+}
+
+/// The logarithmic mean of `base` and `base·e^log`.
+fn logarithmic_mean(base: f64, log: f64) -> f64 {
+    if log.abs() < 1e-9 {
+        base
+    } else {
+        base * log.exp_m1() / log
+    }
+}
+
+/// Splits `max(0, always + all entries)` among the parts and their legs; parts that have nothing are left out.
+fn shared_out(always: f64, entries: &[Entry]) -> Vec<Row> {
+    let mut parts: Vec<(Part, f64)> = Vec::new();
+    for &(part, _, litres) in entries {
+        match parts.iter_mut().find(|(other, _)| *other == part) {
+            Some((_, sum)) => *sum += litres,
+            None => parts.push((part, litres)),
+        }
+    }
+    parts.retain(|(_, litres)| litres.abs() > NOTHING);
+    let litres: Vec<f64> = parts.iter().map(|(_, litres)| *litres).collect();
+    let mut rows: Vec<Row> = parts
+        .iter()
+        .zip(split(always, &litres))
+        .map(|(&(part, sum), share)| {
+            let mut legs: Vec<(usize, Litres)> = Vec::new();
+            for &(_, leg, litres) in entries.iter().filter(|entry| entry.0 == part) {
+                let Some(leg) = leg else { continue };
+                let of_leg = Litres::new(litres * share / sum);
+                match legs.iter_mut().find(|(n, _)| *n == leg + 1) {
+                    Some((_, sum)) => *sum += of_leg,
+                    None => legs.push((leg + 1, of_leg)),
+                }
+            }
+            legs.retain(|(_, litres)| litres.get().abs() > NOTHING);
+            legs.sort_by(|a, b| b.1.get().total_cmp(&a.1.get()));
+            Row {
+                part,
+                litres: Litres::new(share),
+                legs,
+                without: None,
+                cans_fewer: None,
+            }
+        })
+        .collect();
+    if always > 0.0 {
+        rows.push(Row {
+            part: Part::Way,
+            litres: Litres::new(always),
+            legs: Vec::new(),
+            without: None,
+            cans_fewer: None,
+        });
+    }
+    rows
+}
+
+/// The Shapley value of the game `max(0, always + Σ litres of those present)`, over all its coalitions.
+fn split(always: f64, litres: &[f64]) -> Vec<f64> {
+    let mut sums = vec![always; 1 << litres.len()];
+    for present in 1..sums.len() {
+        let last = present.trailing_zeros() as usize;
+        sums[present] = sums[present & (present - 1)] + litres[last];
+    }
+    let worth: Vec<Litres> = sums
+        .into_iter()
+        .map(|sum| Litres::new(sum.max(0.0)))
+        .collect();
+    shapley(&worth).into_iter().map(Litres::get).collect()
+}
+
+/// The cans of a set one by one as size and fill, the largest fill first.
+fn each(cans: &[ChosenCans]) -> Vec<(Litres, Litres)> {
+    let one_by_one = cans
+        .iter()
+        .flat_map(|group| std::iter::repeat_n((group.size, group.fill), group.count as usize));
+    let mut each: Vec<(Litres, Litres)> = one_by_one.collect();
+    each.sort_by(|a, b| b.1.get().total_cmp(&a.1.get()));
+    each
+}
+
+/// How many of the cans need not be carried for `spare` litres, the largest filled first.
+fn cans_fewer(cans: &[ChosenCans], spare: Litres) -> usize {
+    let each = each(cans);
+    let mut held = Litres::ZERO;
+    let needed = each.iter().take_while(|(_, fill)| {
+        let more = held.get() < spare.get() - 1e-6;
+        held += *fill;
+        more
+    });
+    each.len() - needed.count()
+}
+
+/// What each can is carried for: the rows, most first, fill one can after the other. What saves fuel lessens all rows
+/// alike.
+fn cans_for(cans: &[ChosenCans], spare: Litres, rows: &[Row]) -> Vec<CanFor> {
+    let mut of_legs: Vec<Entry> = Vec::new();
+    for row in rows.iter().filter(|row| row.litres > Litres::ZERO) {
+        let legs = row.legs.iter().filter(|(_, litres)| *litres > Litres::ZERO);
+        let sum: Litres = legs.clone().map(|(_, litres)| *litres).sum();
+        if sum > Litres::ZERO {
+            of_legs.extend(
+                legs.map(|&(leg, litres)| (row.part, Some(leg), litres / sum * row.litres.get())),
+            );
+        } else {
+            of_legs.push((row.part, None, row.litres.get()));
+        }
+    }
+    of_legs.sort_by(|a, b| b.2.total_cmp(&a.2));
+    let all: f64 = of_legs.iter().map(|entry| entry.2).sum();
+    let mut left = of_legs
+        .into_iter()
+        .map(|(part, leg, litres)| (part, leg, litres * spare.get() / all));
+    let mut next: Option<Entry> = left.next();
+    let mut filled = Vec::new();
+    for (size, fill) in each(cans) {
+        let (mut room, mut parts) = (fill.get(), Vec::new());
+        while let Some((part, leg, litres)) = next {
+            let taken = litres.min(room);
+            if taken > NOTHING {
+                parts.push((part, leg, Litres::new(taken)));
+            }
+            room -= taken;
+            if litres > taken {
+                next = Some((part, leg, litres - taken));
+                break;
+            }
+            next = left.next();
+        }
+        parts.sort_by(|a, b| b.2.get().total_cmp(&a.2.get()));
+        filled.push(CanFor { size, parts });
+    }
+    filled
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::consumption::usage::Usage;
+
+    fn near(a: f64, b: f64) {
+        assert!((a - b).abs() < 1e-9, "{a}, by hand {b}");
+    }
+
+    /// By hand: 10 L of tank are free, sand takes 8 L and the roof 6 L, so 4 L must be spare. Either alone needs
+    /// none, so each adds 4 L as the second and nothing as the first: 2 L each. With 7 L free, sand alone needs 1 L, both
+    /// 7 L: sand adds 1 or 7, the mean is 4, and the roof 0 or 6, the mean 3.
+    #[test]
+    fn what_needs_both_is_shared_by_both() {
+        let shares = split(-10.0, &[8.0, 6.0]);
+        near(shares[0], 2.0);
+        near(shares[1], 2.0);
+        let shares = split(-7.0, &[8.0, 6.0]);
+        near(shares[0], 4.0);
+        near(shares[1], 3.0);
+    }
+
+    /// The shares add up, equal parts have equal shares, what is nothing has none, and a part has no more than it is.
+    #[test]
+    fn shares_add_up_and_are_fair() {
+        let litres = [3.0, 5.0, -2.0, 5.0, 0.0, 11.0, 0.5];
+        for always in [-30.0, -15.0, -4.0, 0.0, 3.0] {
+            let shares = split(always, &litres);
+            let all = (always + litres.iter().sum::<f64>()).max(0.0);
+            near(shares.iter().sum::<f64>() + always.max(0.0), all);
+            near(shares[1], shares[3]);
+            near(shares[4], 0.0);
+            for (share, litres) in shares.iter().zip(litres) {
+                assert!(share.abs() <= litres.abs() + 1e-12 && share * litres >= 0.0);
+            }
+        }
+    }
+
+    /// By hand, on a tank of 50 L with 2 L to be left: two legs of 40 L and 20 L from a pump between them require
+    /// 40 + 42 − 20 = 62 L, so 12 L must be spare; with a tenth held back 44 + 46 − 20 = 70 L, 8 L of them for that.
+    #[test]
+    fn what_is_required_adds_up_along_the_stretch() {
+        let takes = |litres: f64| {
+            let litres = Litres::new(litres);
+            Usage::between(litres, litres, Litres::new(100.0))
+        };
+        let pump = crate::solver::fuel::Pump {
+            supply: Some(Litres::new(20.0)),
+            number: 0,
+            detour: Usage::NONE,
+        };
+        let mut problem = Problem {
+            tank: Litres::new(50.0),
+            legs: vec![takes(40.0), takes(40.0)],
+            reserve: vec![Litres::new(2.0); 3],
+            extra: Share::ZERO,
+            pumps: vec![None, Some(pump), None],
+            cans: Vec::new(),
+        };
+        for (extra, spare, percent) in [(0.0, 12.0, 0.0), (0.1, 20.0, 8.0)] {
+            problem.extra = Share::new(extra);
+            let need = problem.need();
+            near(need.spare.get(), spare);
+            let chain = chain(&problem, &need);
+            assert_eq!((chain.from, chain.to), (0, 2));
+            near(chain.always, 2.0 - 20.0);
+            assert_eq!(chain.used.len(), 2);
+            for (_, litres) in &chain.used {
+                near(*litres, 40.0);
+            }
+            near(chain.others.iter().map(|other| other.2).sum(), percent);
+        }
+    }
+
+    /// By hand: 20 L at base and twice that on the leg; the causes 1.6 and 1.25 have ln 1.6/ln 2 and ln 1.25/ln 2 of the
+    /// 20 L more.
+    #[test]
+    fn the_logarithmic_mean_splits_without_a_rest() {
+        let mean = logarithmic_mean(20.0, 2.0_f64.ln());
+        near(mean * (1.6_f64.ln() + 1.25_f64.ln()), 20.0);
+        near(mean * 1.6_f64.ln(), 20.0 * 0.678_071_905_112_637_7);
+        near(logarithmic_mean(20.0, 0.0), 20.0);
+    }
+}

@@ -1,0 +1,145 @@
+//! Why these cans and not other ones that would do as well: what comes of every other set of as many cans that holds what
+//! is needed. It looks at sets as they lie lowest, and does not solve them again.
+
+use crate::model::Trip;
+use crate::quantity::Litres;
+use crate::solver::cans::{self, ChosenCans, Holding};
+
+use crate::plan::search::stock;
+
+/// Of more cans than this to choose from the sets are not counted.
+const MOST_CANS: u32 = 30;
+/// Nor are more sets than this.
+const MOST_SETS: usize = 5_000;
+
+/// The other sets of as many cans, on the roof or not as the chosen ones are, that hold what is needed, each counted by
+/// the first thing in which it comes after the chosen set.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Others {
+    /// More of its cans would have to be bought.
+    pub more_to_buy: usize,
+    /// Its cans are heavier.
+    pub heavier: usize,
+    /// It lies higher.
+    pub higher: usize,
+    /// It holds less.
+    pub hold_less: usize,
+    /// It is as good in all of this.
+    pub equal: usize,
+    /// It would come first, but it breaks a limit or burns more than it holds.
+    pub barred: usize,
+}
+
+impl Others {
+    /// What comes of the other sets; nothing where there are too many to count.
+    pub(in crate::plan) fn of(trip: &Trip, chosen: &[ChosenCans], needed: Litres) -> Option<Self> {
+        let stock = stock(trip);
+        if chosen.is_empty() || stock.count(true) > MOST_CANS {
+            return None;
+        }
+        let on_roof = cans::is_on_roof(chosen);
+        let wanted = Holding {
+            least: needed,
+            most: trip.rules().most_spare_l,
+        };
+        let batches = stock.batches(cans::count(chosen), on_roof, wanted, MOST_SETS);
+        if batches.cut {
+            return None;
+        }
+        let mut others = Self::default();
+        // A set is what lies how high; the chosen one is met once, perhaps laid out otherwise.
+        let same = |set: &[ChosenCans]| sizes(set) == sizes(chosen);
+        for batch in batches.ranked.iter().flatten() {
+            let set = stock.lowest(batch);
+            if !same(&set) {
+                *others.count_of(&set, chosen) += 1;
+            }
+        }
+        Some(others)
+    }
+
+    fn count_of(&mut self, set: &[ChosenCans], chosen: &[ChosenCans]) -> &mut usize {
+        let mass = |set| cans::empty_mass(set).get();
+        let fill = |set| cans::fill(set).get();
+        let by_buying = cans::to_buy(set).cmp(&cans::to_buy(chosen));
+        let by_mass = mass(set).total_cmp(&mass(chosen));
+        let by_height = cans::height_of(set).cmp(&cans::height_of(chosen));
+        let by_fill = fill(chosen).total_cmp(&fill(set));
+        if cans::preference(set, chosen).is_lt() {
+            &mut self.barred
+        } else if by_buying.is_gt() {
+            &mut self.more_to_buy
+        } else if by_mass.is_gt() {
+            &mut self.heavier
+        } else if by_height.is_gt() {
+            &mut self.higher
+        } else if by_fill.is_gt() {
+            &mut self.hold_less
+        } else {
+            &mut self.equal
+        }
+    }
+
+    /// How many there are.
+    pub fn all(self) -> usize {
+        self.more_to_buy + self.heavier + self.higher + self.hold_less + self.equal + self.barred
+    }
+}
+
+/// How many cans of which size and mass, and how many of them on the roof.
+fn sizes(set: &[ChosenCans]) -> Vec<(u64, u64, bool, u32)> {
+    let mut sizes: Vec<(u64, u64, bool, u32)> = Vec::new();
+    for cans in set {
+        let key = (
+            cans.fill.get().to_bits(),
+            cans.empty.get().to_bits(),
+            cans::is_on_roof(std::slice::from_ref(cans)),
+        );
+        match sizes.iter_mut().find(|of| (of.0, of.1, of.2) == key) {
+            Some(of) => of.3 += cans.count,
+            None => sizes.push((key.0, key.1, key.2, cans.count)),
+        }
+    }
+    sizes.sort_unstable();
+    sizes
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+    use crate::plan::Plan;
+
+    /// By hand: 540 km at 9 L/100 km and 5 L to be left take a few litres over a tank of 50 L, which any one can holds. The
+    /// owned can of 10 L is taken: that of 20 L is heavier, the lightest one would have to be bought; another can like the
+    /// one that is taken makes the same set.
+    #[test]
+    fn every_other_set_is_counted_by_what_decides_against_it() {
+        let can = |size: f64, empty: f64, owned: u32| json!({ "size_l": size, "empty_kg": empty, "owned": owned, "may_buy": 1 - owned, "places": ["rear"] });
+        let trip: Trip = serde_json::from_value(json!({
+            "drystage": 1,
+            "vehicle": {
+                "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300
+            },
+            "load": { "cans": [can(10.0, 2.0, 1), can(20.0, 4.0, 1), can(10.0, 1.0, 0), can(10.0, 2.0, 1)] },
+            "rules": { "reserve": { "litres": 5, "km": 0, "percent": 0 } },
+            "start": { "name": "a", "fuel": {} },
+            "legs": [{ "to": "b", "distance_km": 540, "fuel": {} }]
+        }))
+        .unwrap();
+        let plan = Plan::of(trip);
+        let of = &plan.spare.cans[..];
+        assert!(
+            matches!(of, [cans] if cans.count == 1 && cans.size == Litres::new(10.0)),
+            "{of:?} for {:?}",
+            plan.spare.needed
+        );
+        let others = plan.other_cans().unwrap();
+        assert_eq!(
+            (others.heavier, others.more_to_buy, others.all()),
+            (1, 1, 2),
+            "{others:?}"
+        );
+    }
+}

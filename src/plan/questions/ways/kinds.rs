@@ -1,0 +1,495 @@
+//! The kinds of change that are tried to make a trip fit, each as operations on the trip.
+//!
+//! Water is never left behind, nor is anybody; of things those first that are said to be no safety gear, safety gear last;
+//! fuel is never put among the passengers, nor in the load space unless the
+//! trip lists cans there; and the reserve is only lowered by its share on all use still ahead, never by its litres.
+
+use json_patch::jsonptr::PointerBuf;
+use json_patch::{AddOperation, PatchOperation, RemoveOperation};
+use serde_json::{Value, json};
+
+use crate::consumption::surface;
+use crate::model::Trip;
+use crate::model::geodesic;
+use crate::model::load::Item;
+use crate::model::route::{DETOUR_FACTOR, FuelStop};
+use crate::model::vocabulary::{CarryingPlace, DoubtfulStops, RoofShape, Surface};
+use crate::quantity::{Hours, Kilograms, Kilometres, KilometresPerHour, Percent, Share};
+
+use crate::plan::{LoadLimit, Plan};
+
+/// Tyres are let down and pumped up again in this time. Common practice, no source.
+const AIRING: Hours = Hours::new(0.25);
+/// No road is driven slower than this to save fuel. Common practice, no source.
+const SLOWEST: KilometresPerHour = KilometresPerHour::new(60.0);
+/// Sand from this share on is worth letting tyres down for. Common practice, no source.
+const WORTH_AIRING_DOWN: Share = Share::new(0.1);
+/// Parts of the fill share that are tried.
+const FILLS: [f64; 5] = [0.95, 0.9, 0.85, 0.8, 0.7];
+/// Masses that are tried to be left at home.
+const LESS: [f64; 3] = [10.0, 25.0, 50.0];
+/// Things that are tried, the heaviest first.
+const MOST_ITEMS: usize = 3;
+
+/// What is to be done.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Doing {
+    /// Cans may lie in other places, are perhaps less full, and a thing makes room for them.
+    CansElsewhere {
+        /// Where cans may lie besides where they did.
+        to: Vec<CarryingPlace>,
+        /// How full of their size, where less than before.
+        filled: Option<Share>,
+        /// The thing that is moved to the load space.
+        moved: Option<String>,
+    },
+    /// A thing goes to the load space.
+    Moved {
+        /// What.
+        name: String,
+    },
+    /// Less is taken along.
+    LeftBehind {
+        /// Of what.
+        name: String,
+        /// How much less.
+        mass: Kilograms,
+        /// Whether it can be spared.
+        spared: Spared,
+    },
+    /// The roof carrier stays at home.
+    NoRack,
+    /// Slower on these roads.
+    Slower {
+        /// By so much.
+        by: KilometresPerHour,
+        /// Whether on gravel too.
+        on_gravel: bool,
+    },
+    /// Tyres are let down in the sand.
+    AirDown {
+        /// Leg numbers, from 1.
+        legs: Vec<usize>,
+    },
+    /// Turning back from a pump that is dry is counted on.
+    TurnBackIfDry,
+    /// To a pump off the route and back.
+    Detour {
+        /// The place from which, by number.
+        from: usize,
+        /// The place of the pump.
+        to: String,
+        /// There and back.
+        way: Kilometres,
+    },
+    /// A smaller reserve on all use still ahead.
+    SmallerReserve {
+        /// What is left of it.
+        to: Percent,
+    },
+}
+
+/// Whether a thing can be spared, by what the trip says of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Spared {
+    /// It is said to be no safety gear.
+    Dispensable,
+    /// Nothing is said.
+    Unknown,
+    /// It is safety gear.
+    SafetyGear,
+}
+
+impl Spared {
+    fn of(item: &Item) -> Self {
+        match item.safety {
+            Some(false) => Self::Dispensable,
+            None => Self::Unknown,
+            Some(true) => Self::SafetyGear,
+        }
+    }
+}
+
+/// A change to be tried.
+#[derive(Clone, Debug)]
+pub(in crate::plan) struct Try {
+    pub doing: Doing,
+    pub operations: Vec<PatchOperation>,
+    /// What is moved or left at home, cans left out.
+    pub kg: Kilograms,
+    /// Time that the plan's hours at the wheel do not hold.
+    pub time: Hours,
+    pub reserve: Percent,
+}
+
+impl Try {
+    fn new(doing: Doing, operations: Vec<PatchOperation>) -> Self {
+        Self {
+            doing,
+            operations,
+            kg: Kilograms::ZERO,
+            time: Hours::ZERO,
+            reserve: Percent::ZERO,
+        }
+    }
+
+    /// Whether both are changes of one kind.
+    pub fn is_like(&self, other: &Self) -> bool {
+        std::mem::discriminant(&self.doing) == std::mem::discriminant(&other.doing)
+    }
+
+    /// Whether it may help beside another change though it does not alone.
+    pub fn pairs_unseen(&self) -> bool {
+        matches!(self.doing, Doing::CansElsewhere { .. })
+    }
+}
+
+/// Puts a value where one stands, or where none does yet.
+fn put(at: &str, value: Value) -> Option<PatchOperation> {
+    let path = PointerBuf::parse(at.to_owned()).ok()?;
+    Some(PatchOperation::Add(AddOperation { path, value }))
+}
+
+/// Every change that is worth a try.
+pub(in crate::plan) fn tries(plan: &Plan) -> Vec<Try> {
+    let trip = &plan.trip;
+    [
+        cans_elsewhere(plan),
+        moved(plan),
+        left_behind(plan),
+        no_rack(trip).into_iter().collect(),
+        slower(trip),
+        air_down(trip).into_iter().collect(),
+        turn_back_if_dry(trip).into_iter().collect(),
+        detours(trip),
+        smaller_reserve(trip),
+    ]
+    .concat()
+}
+
+/// The things but water in a place with their number, the heaviest first.
+fn things(trip: &Trip, there: impl Fn(CarryingPlace) -> bool) -> Vec<(usize, &Item)> {
+    let items = trip.load().items().iter().enumerate();
+    let mut things: Vec<_> = items
+        .filter(|(_, item)| {
+            !item.is_water() && item.mass_kg > Kilograms::ZERO && there(item.place())
+        })
+        .collect();
+    things.sort_by(|(_, a), (_, b)| b.mass_kg.get().total_cmp(&a.mass_kg.get()));
+    things
+}
+
+/// The heaviest things on the rear carrier and on the roof.
+fn outside(trip: &Trip) -> Vec<(usize, &Item)> {
+    let mut things = things(trip, |place| {
+        matches!(place, CarryingPlace::Rear | CarryingPlace::Roof)
+    });
+    things.truncate(MOST_ITEMS);
+    things
+}
+
+fn to_load_space(at: usize) -> Option<PatchOperation> {
+    put(&format!("/load/items/{at}/place"), json!("cargo"))
+}
+
+fn cans_elsewhere(plan: &Plan) -> Vec<Try> {
+    let trip = &plan.trip;
+    let load = trip.load();
+    if load.cans().is_empty() {
+        return Vec::new();
+    }
+    let carrier = load.roof_shape() != RoofShape::None;
+    let somewhere = |place| {
+        load.cans()
+            .iter()
+            .any(|kind| kind.places().contains(&place))
+    };
+    let open = |place: &CarryingPlace| match place {
+        CarryingPlace::Cabin => false,
+        CarryingPlace::Rear => true,
+        CarryingPlace::Cargo => somewhere(CarryingPlace::Cargo),
+        CarryingPlace::Roof => carrier || somewhere(CarryingPlace::Roof),
+    };
+    let places: Vec<CarryingPlace> = CarryingPlace::ALL.iter().copied().filter(open).collect();
+    let not_on_roof: Vec<CarryingPlace> = places
+        .iter()
+        .copied()
+        .filter(|place| *place != CarryingPlace::Roof)
+        .collect();
+    let mut options = vec![places];
+    if not_on_roof != options[0] {
+        options.push(not_on_roof);
+    }
+    let rooms = std::iter::once(None).chain(outside(trip).into_iter().map(Some));
+    let rooms: Vec<Option<(usize, &Item)>> = rooms.collect();
+    let fills = std::iter::once(None).chain(FILLS.map(Some));
+    let fills: Vec<Option<f64>> = fills.collect();
+    let mut tries = Vec::new();
+    for places in &options {
+        let to: Vec<CarryingPlace> = places
+            .iter()
+            .copied()
+            .filter(|place| {
+                load.cans()
+                    .iter()
+                    .any(|kind| !kind.places().contains(place))
+            })
+            .collect();
+        for room in &rooms {
+            for part in &fills {
+                let changes_nothing = to.is_empty() && room.is_none() && part.is_none();
+                if changes_nothing {
+                    continue;
+                }
+                let words: Vec<&str> = places.iter().map(|place| place.word()).collect();
+                let kinds = load.cans().iter().enumerate();
+                let mut operations: Vec<Option<PatchOperation>> = kinds
+                    .flat_map(|(at, kind)| {
+                        let share = kind.fill() / kind.size_l;
+                        let filled = part.map(|part| ((share * part) * 1000.0).floor() / 1000.0);
+                        [
+                            put(&format!("/load/cans/{at}/places"), json!(words)),
+                            filled.and_then(|filled| {
+                                put(&format!("/load/cans/{at}/fill_share"), json!(filled))
+                            }),
+                        ]
+                    })
+                    .collect();
+                operations.extend(room.map(|(at, _)| to_load_space(at)));
+                let fullest = load.cans().iter().map(|kind| kind.fill() / kind.size_l);
+                let fullest = fullest.fold(0.0, f64::max);
+                let doing = Doing::CansElsewhere {
+                    to: to.clone(),
+                    filled: part.map(|part| Share::new(fullest * part)),
+                    moved: room.map(|(_, item)| item.name.clone()),
+                };
+                tries.push(Try {
+                    kg: room.map_or(Kilograms::ZERO, |(_, item)| item.mass_kg),
+                    ..Try::new(doing, operations.into_iter().flatten().collect())
+                });
+            }
+        }
+    }
+    tries
+}
+
+/// Things from outside into the load space.
+fn moved(plan: &Plan) -> Vec<Try> {
+    let tries = outside(&plan.trip).into_iter().filter_map(|(at, item)| {
+        let doing = Doing::Moved {
+            name: item.name.clone(),
+        };
+        Some(Try {
+            kg: item.mass_kg,
+            ..Try::new(doing, vec![to_load_space(at)?])
+        })
+    });
+    tries.collect()
+}
+
+/// Some of the heaviest things left at home: round masses, and what the limits are passed by.
+fn left_behind(plan: &Plan) -> Vec<Try> {
+    let over = plan
+        .load
+        .bars
+        .iter()
+        .filter(|bar| bar.is_over() && matches!(bar.what, LoadLimit::Gvm | LoadLimit::Roof { .. }))
+        .filter_map(crate::plan::LoadBar::left)
+        .map(|left| (-left.get()).ceil());
+    let masses: Vec<f64> = LESS.into_iter().chain(over).collect();
+    let mut tries = Vec::new();
+    let mut things = things(&plan.trip, |_| true);
+    things.sort_by_key(|(_, item)| Spared::of(item));
+    things.truncate(MOST_ITEMS);
+    for (at, item) in things {
+        for &mass in &masses {
+            let less = mass.min(item.mass_kg.get());
+            let left = item.mass_kg - Kilograms::new(less);
+            let operation = put(&format!("/load/items/{at}/mass_kg"), json!(left));
+            let doing = Doing::LeftBehind {
+                name: item.name.clone(),
+                mass: Kilograms::new(less),
+                spared: Spared::of(item),
+            };
+            let known = tries.iter().any(|one: &Try| one.doing == doing);
+            if let Some(operation) = operation.filter(|_| !known) {
+                tries.push(Try {
+                    kg: Kilograms::new(less),
+                    ..Try::new(doing, vec![operation])
+                });
+            }
+        }
+    }
+    tries
+}
+
+/// The carrier at home; what lay on it goes to the load space, and cans where they may lie besides.
+fn no_rack(trip: &Trip) -> Option<Try> {
+    let load = trip.load();
+    load.roof.as_ref()?;
+    let mut operations = vec![PatchOperation::Remove(RemoveOperation {
+        path: PointerBuf::parse("/load/roof".to_owned()).ok()?,
+    })];
+    let mut kg = load.roof_carrier_mass();
+    for (at, item) in load.items().iter().enumerate() {
+        if item.place() == CarryingPlace::Roof {
+            operations.push(to_load_space(at)?);
+            kg += item.mass_kg;
+        }
+    }
+    for (at, kind) in load.cans().iter().enumerate() {
+        if kind.places().contains(&CarryingPlace::Roof) {
+            let low = kind
+                .places()
+                .iter()
+                .filter(|&&place| place != CarryingPlace::Roof);
+            let mut low: Vec<&str> = low.map(|place| place.word()).collect();
+            if low.is_empty() {
+                low.push(CarryingPlace::Rear.word());
+            }
+            operations.push(put(&format!("/load/cans/{at}/places"), json!(low))?);
+        }
+    }
+    Some(Try {
+        kg,
+        ..Try::new(Doing::NoRack, operations)
+    })
+}
+
+fn slower(trip: &Trip) -> Vec<Try> {
+    let mut tries = Vec::new();
+    for on_gravel in [false, true] {
+        for by in [10.0, 20.0] {
+            let mut operations = Vec::new();
+            let mut gravel = false;
+            for (at, leg) in trip.legs.iter().enumerate() {
+                let here = match leg.surface() {
+                    Surface::Sealed => true,
+                    Surface::Gravel => on_gravel,
+                    _ => false,
+                };
+                let usual = surface::of(leg.surface()).speed;
+                let speed = leg
+                    .speed_kmh
+                    .or(usual)
+                    .unwrap_or_else(|| trip.vehicle.base_speed());
+                let slow = (speed - KilometresPerHour::new(by)).max(SLOWEST);
+                if here && slow < speed {
+                    gravel |= leg.surface() == Surface::Gravel;
+                    operations.extend(put(&format!("/legs/{at}/speed_kmh"), json!(slow)));
+                }
+            }
+            if !operations.is_empty() && gravel == on_gravel {
+                let by = KilometresPerHour::new(by);
+                tries.push(Try::new(Doing::Slower { by, on_gravel }, operations));
+            }
+        }
+    }
+    tries
+}
+
+fn air_down(trip: &Trip) -> Option<Try> {
+    let legs = trip.legs.iter().enumerate();
+    let sandy: Vec<usize> = legs
+        .filter(|(_, leg)| !leg.is_aired_down() && leg.sand_share() >= WORTH_AIRING_DOWN)
+        .map(|(at, _)| at)
+        .collect();
+    let operations: Option<Vec<PatchOperation>> = sandy
+        .iter()
+        .map(|at| put(&format!("/legs/{at}/aired_down"), json!(true)))
+        .collect();
+    let time = AIRING * sandy.len() as f64;
+    let doing = Doing::AirDown {
+        legs: sandy.iter().map(|at| at + 1).collect(),
+    };
+    (!sandy.is_empty()).then_some(Try {
+        time,
+        ..Try::new(doing, operations?)
+    })
+}
+
+/// A key of the rules; the rules are made where there are none.
+fn rule(trip: &Trip, key: &str, value: Value) -> Vec<PatchOperation> {
+    let made = trip.rules.is_none().then(|| put("/rules", json!({})));
+    let set = put(&format!("/rules/{key}"), value);
+    [made.flatten(), set].into_iter().flatten().collect()
+}
+
+pub(in crate::plan) fn turn_back_if_dry(trip: &Trip) -> Option<Try> {
+    let doubtful = |fuel: &FuelStop| fuel.chance() < Share::new(1.0);
+    let any = trip.places().any(|place| place.fuel.is_some_and(doubtful));
+    let counted_on = trip.rules().doubtful_stops() == DoubtfulStops::TurnBack;
+    (any && !counted_on).then(|| {
+        let operations = rule(trip, "doubtful_stops", json!("turn-back"));
+        Try::new(Doing::TurnBackIfDry, operations)
+    })
+}
+
+/// From places without fuel to sure pumps off the route there that the trip knows, the nearest ones.
+fn detours(trip: &Trip) -> Vec<Try> {
+    let sure = |fuel: &&FuelStop| fuel.is_unlimited() && fuel.chance() >= Share::new(1.0);
+    let mut found: Vec<(Kilometres, usize, usize)> = Vec::new();
+    for place in trip.places().skip(1).filter(|place| place.fuel.is_none()) {
+        let Some(here) = place.position else { continue };
+        for pump in trip
+            .places()
+            .filter(|pump| pump.fuel.as_ref().is_some_and(sure))
+        {
+            let Some(there) = pump.position.filter(|_| pump.name != place.name) else {
+                continue;
+            };
+            let straight = Kilometres::from(geodesic::distance(here, there));
+            let way = straight * (2.0 * DETOUR_FACTOR.get());
+            found.push((way, place.node, pump.node));
+        }
+    }
+    found.retain(|(way, ..)| way.get() >= 1.0 && way.get() <= 500.0);
+    found.sort_by(|a, b| a.0.get().total_cmp(&b.0.get()));
+    found.dedup_by_key(|(_, from, _)| *from);
+    found.truncate(MOST_ITEMS);
+    let tries = found.into_iter().filter_map(|(way, from, to)| {
+        let way = Kilometres::new(way.get().ceil());
+        let pump = trip.place(to);
+        let mut fuel = json!({ "detour_km": way });
+        if let Some(price) = pump.fuel.and_then(|fuel| fuel.price_per_l) {
+            fuel["price_per_l"] = json!(price);
+        }
+        let operation = put(&format!("/legs/{}/fuel", from - 1), fuel)?;
+        let leg = &trip.legs[from - 1];
+        let usual = surface::of(leg.surface()).speed;
+        let speed = leg
+            .speed_kmh
+            .or(usual)
+            .unwrap_or_else(|| trip.vehicle.base_speed());
+        let doing = Doing::Detour {
+            from,
+            to: pump.name.to_owned(),
+            way,
+        };
+        Some(Try {
+            time: way / speed,
+            ..Try::new(doing, vec![operation])
+        })
+    });
+    tries.collect()
+}
+
+fn smaller_reserve(trip: &Trip) -> Vec<Try> {
+    let now = Percent::new(trip.rules().reserve_share().get() * 100.0);
+    let stated = trip.rules().reserve.is_some();
+    let tries = [5.0, 0.0].into_iter().map(Percent::new);
+    tries
+        .filter(|to| *to < now)
+        .map(|to| {
+            let operations = if stated {
+                rule(trip, "reserve/percent", json!(to))
+            } else {
+                rule(trip, "reserve", json!({ "percent": to }))
+            };
+            Try {
+                reserve: now - to,
+                ..Try::new(Doing::SmallerReserve { to }, operations)
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,388 @@
+//! Ways to make it fit: what could be changed so that the trip goes through within every limit.
+//!
+//! Changes of every kind (`kinds`) and pairs of them are tried on the trip itself: each is a JSON Patch. They are
+//! screened without samples (`screen`); those that seem to do are ranked by how little they change, and the first of
+//! them are planned in full, with as many samples as a first answer has, drawn as the plan's were. Kept is what leaves
+//! nothing that forbids setting out but what had nothing to do with fuel and load before; dropped is what another way
+//! does with less.
+//!
+//! The work is bounded: so many sets of cans are solved in screening, and so many ways planned in full, fewer on a trip
+//! of many legs. What that left untried is counted and told.
+//!
+//! Left out: more changes at once while fewer do, other routes than the stated one, and what the things are worth to
+//! their owner. Water is never left behind, nor is anybody.
+
+mod kinds;
+mod screen;
+
+use std::sync::Arc;
+
+use json_patch::PatchOperation;
+
+use crate::doubt::study::{Effort, FIRST_BLOCKS};
+use crate::model::Trip;
+use crate::model::change::guarded;
+use crate::quantity::{Hours, Kilograms, Litres, Percent, Share};
+use crate::solver::cans::CanSet;
+
+use crate::plan::search::Bounds;
+use crate::plan::{LoadBar, Plan, Severity, What};
+use kinds::Try;
+pub use kinds::{Doing, Spared};
+use screen::Screen;
+
+/// Single changes that are paired.
+const MOST_PAIRED: usize = 10;
+/// Of one kind at most so many are paired.
+const MOST_PAIRED_OF_A_KIND: usize = 3;
+/// Sets of changes that one more change is tried with, where no pair does.
+const MOST_WIDENED: usize = 5;
+/// Ways that are planned in full at most, and the legs of all of them together.
+const MOST_CONFIRMED: (usize, usize) = (20, 800);
+/// What the choice of cans of one of them is worth.
+const CONFIRMING: Bounds = Bounds {
+    solved: 60,
+    listed: 1_000,
+    confirmed: 6,
+    roughly: true,
+};
+/// Ways that are told at most.
+const MOST_TOLD: usize = 6;
+
+/// A way to make it fit.
+#[derive(Clone, Debug)]
+pub struct Way {
+    /// What is to be done, mostly one or two things.
+    pub doing: Vec<Doing>,
+    /// The same as operations on the trip, each index guarded.
+    pub changes: Vec<PatchOperation>,
+    /// Litres that need no longer be in cans; negative when more must be.
+    pub litres: Litres,
+    /// What is moved, and what is left at home.
+    pub kg: Kilograms,
+    /// Time added.
+    pub time: Hours,
+    /// What the reserve on all use still ahead is lowered by.
+    pub reserve: Percent,
+    /// The odds of getting through, where they are known.
+    pub odds_through: Option<Share>,
+    /// The odds of turning back from a dry pump instead and being safe, where the way counts on that.
+    pub odds_back: Option<Share>,
+}
+
+/// What a search for ways found, and what it left out.
+#[derive(Clone, Debug, Default)]
+pub struct Ways {
+    /// The ways, the least change first.
+    pub found: Vec<Way>,
+    /// Changes and sets of changes that were not tried, or not with every set of cans, because the search is bounded.
+    pub untried: usize,
+    /// Changes that seemed to do and were not planned in full for the same reason.
+    pub unconfirmed: usize,
+}
+
+/// What giving something up counts for: ways of a lower concession come first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Concession {
+    /// Nothing is given up that is not said to be dispensable.
+    None,
+    /// A thing stays at home of which it is not said whether lives may hang on it.
+    Unknown,
+    /// The reserve is smaller.
+    Reserve,
+    /// Safety gear stays at home.
+    Safety,
+}
+
+impl Way {
+    /// How much it changes: 10 kg, 10 minutes, half a per cent of reserve and a fiftieth of the odds count alike, and each
+    /// change as much again, so that simple ways come first. Our own scale, no source.
+    fn change(&self) -> f64 {
+        let weight = self.kg.get() / 10.0;
+        let minutes = self.time.get().max(0.0) * 6.0;
+        let odds = self
+            .odds_through
+            .map_or(0.0, |odds| (1.0 - odds.get()) * 50.0);
+        weight + minutes + self.reserve.get() * 2.0 + odds + self.doing.len() as f64
+    }
+
+    /// The most that it gives up.
+    fn concession(&self) -> Concession {
+        let of = |doing: &Doing| match doing {
+            Doing::SmallerReserve { .. } => Concession::Reserve,
+            Doing::LeftBehind { spared, .. } => match spared {
+                Spared::Dispensable => Concession::None,
+                Spared::Unknown => Concession::Unknown,
+                Spared::SafetyGear => Concession::Safety,
+            },
+            _ => Concession::None,
+        };
+        self.doing.iter().map(of).max().unwrap_or(Concession::None)
+    }
+
+    /// The order in which ways are told.
+    fn order(&self, other: &Self) -> std::cmp::Ordering {
+        self.concession()
+            .cmp(&other.concession())
+            .then(self.change().total_cmp(&other.change()))
+            .then(self.changes.len().cmp(&other.changes.len()))
+    }
+
+    /// Whether this way does nothing of another kind than the other one, and asks for no more of anything.
+    fn beats(&self, other: &Self) -> bool {
+        let parts = |way: &Self| {
+            [
+                way.kg.get(),
+                way.time.get().max(0.0),
+                way.reserve.get(),
+                way.doing.len() as f64,
+            ]
+        };
+        let kinds =
+            |way: &Self| -> Vec<_> { way.doing.iter().map(std::mem::discriminant).collect() };
+        let theirs = kinds(other);
+        let no_other_kinds = kinds(self).iter().all(|kind| theirs.contains(kind));
+        let no_more = parts(self).into_iter().zip(parts(other));
+        no_other_kinds
+            && self.concession() <= other.concession()
+            && no_more
+                .into_iter()
+                .all(|(ours, theirs)| ours <= theirs + 1e-9)
+    }
+}
+
+/// How far a plan is from going through within its limits: litres and kilograms that are too much or too little.
+fn gap(needed: Litres, carried: Litres, short_at_start: Litres, bars: &[LoadBar]) -> f64 {
+    let fuel = (needed - carried).max(Litres::ZERO) + short_at_start;
+    let over = bars.iter().filter_map(LoadBar::left);
+    let over: Kilograms = over.map(|left| (-left).max(Kilograms::ZERO)).sum();
+    fuel.get() + over.get()
+}
+
+fn gap_of(plan: &Plan) -> f64 {
+    let spare = &plan.spare;
+    gap(
+        spare.needed,
+        spare.carried,
+        spare.short_at_start,
+        &plan.load.bars,
+    )
+}
+
+/// Whether a finding is about fuel that is short or load that is too much.
+fn is_gap(what: &What) -> bool {
+    matches!(
+        what,
+        What::ShortAtStart { .. }
+            | What::CansShort { .. }
+            | What::BelowReserve { .. }
+            | What::RunsDry { .. }
+            | What::OverMostSpare { .. }
+            | What::OverGvm { .. }
+            | What::OverAxle { .. }
+            | What::OverRoof { .. }
+            | What::OverPlace { .. }
+    )
+}
+
+fn forbidding(plan: &Plan) -> impl Iterator<Item = &What> {
+    let stops = plan.findings.iter();
+    stops
+        .filter(|found| found.severity() == Severity::Stop)
+        .map(|found| &found.what)
+}
+
+/// Whether nothing forbids setting out but what did before and is no matter of fuel or load.
+fn closes(plan: &Plan, before: &Plan) -> bool {
+    let other = |plan: &Plan| forbidding(plan).filter(|what| !is_gap(what)).count();
+    !forbidding(plan).any(is_gap) && other(plan) <= other(before) && gap_of(plan) <= 1e-6
+}
+
+/// Whether the cans hold what is needed also where the samples strayed: by twice the standard error.
+fn is_sure(plan: &Plan, error: Litres) -> bool {
+    plan.spare.needed + error * 2.0 <= plan.spare.carried || plan.spare.cans.is_empty()
+}
+
+/// The operations of some tries together on a trip, and the trip that comes out.
+fn changed(trip: &Trip, tries: &[&Try]) -> Option<(Vec<PatchOperation>, Arc<Trip>)> {
+    let operations = tries.iter().flat_map(|one| one.operations.clone());
+    let changes = guarded(trip, operations.collect());
+    let trip = Arc::new(trip.with_operations(&changes).ok()?);
+    Some((changes, trip))
+}
+
+/// Some tries together as a way, with the cans that it takes.
+fn way_of(
+    trip: &Trip,
+    tries: &[&Try],
+    changes: Vec<PatchOperation>,
+    cans: &[crate::plan::ChosenCans],
+) -> Way {
+    let listed = |size: Litres, place| {
+        let mut kinds = trip.load().cans().iter();
+        kinds.any(|kind| kind.size_l == size && kind.places().contains(&place))
+    };
+    let density = crate::consumption::engine::fuel_density(trip.vehicle.fuel);
+    let elsewhere: Kilograms = cans
+        .iter()
+        .filter(|cans| !listed(cans.size, cans.place))
+        .map(|cans| (cans.empty + cans.fill * density) * f64::from(cans.count))
+        .sum();
+    let away: Kilograms = tries.iter().map(|one| one.kg).sum();
+    Way {
+        doing: tries.iter().map(|one| one.doing.clone()).collect(),
+        changes,
+        litres: Litres::ZERO,
+        kg: away + elsewhere,
+        time: tries.iter().map(|one| one.time).sum::<Hours>(),
+        reserve: Percent::new(tries.iter().map(|one| one.reserve.get()).sum()),
+        odds_through: None,
+        odds_back: None,
+    }
+}
+
+/// The effort of a first answer, on as many threads.
+fn first(effort: Effort) -> Effort {
+    Effort {
+        blocks: effort.blocks.min(FIRST_BLOCKS),
+        ..effort
+    }
+}
+
+/// Tries that together seem to do.
+struct Seeming<'a> {
+    /// They as a way.
+    way: Way,
+    tries: Vec<&'a Try>,
+    /// The cans that it takes.
+    cans: CanSet,
+}
+
+/// What seems to do, planned in full; nothing where it does not make it fit.
+fn confirmed(before: &Plan, seeming: Seeming<'_>) -> Option<Way> {
+    let (changes, trip) = changed(&before.trip, &seeming.tries)?;
+    let effort = before.doubt.as_ref().map(crate::plan::Doubt::effort);
+    let judged =
+        crate::plan::parts::doubt::judged(&trip, effort.map(first), seeming.cans, CONFIRMING);
+    let after = judged.plan;
+    if judged.cut || !closes(&after, before) || !is_sure(&after, judged.error) {
+        return None;
+    }
+    let way = way_of(&before.trip, &seeming.tries, changes, &after.spare.cans);
+    Some(Way {
+        litres: before.spare.needed - after.spare.needed,
+        time: way.time + after.totals.driving - before.totals.driving,
+        odds_through: judged.through,
+        odds_back: judged.back,
+        ..way
+    })
+}
+
+/// Puts every set of tries together with each try of another kind: what seems to make it fit is added to `found`, the
+/// others are given back, those that come nearest first.
+fn wider<'a>(
+    sets: &[Vec<&'a Try>],
+    paired: &[&'a Try],
+    screen: &mut Screen<'_>,
+    found: &mut Vec<Seeming<'a>>,
+) -> Vec<Vec<&'a Try>> {
+    let mut nearest: Vec<(f64, Vec<&Try>)> = Vec::new();
+    let number = |one: &Try| paired.iter().position(|other| std::ptr::eq(*other, one));
+    let mut seen: Vec<Vec<Option<usize>>> = Vec::new();
+    for set in sets {
+        for one in paired {
+            if set.iter().any(|other| other.is_like(one)) {
+                continue;
+            }
+            let both = [set.as_slice(), &[*one]].concat();
+            let mut key: Vec<_> = both.iter().map(|one| number(one)).collect();
+            key.sort_unstable();
+            if seen.contains(&key) {
+                continue;
+            }
+            seen.push(key);
+            match screen.tried(both) {
+                Some((seeming, gap)) if gap <= screen::CLOSED => found.push(seeming),
+                Some((seeming, gap)) => nearest.push((gap, seeming.tries)),
+                None => {}
+            }
+        }
+    }
+    nearest.sort_by(|a, b| a.0.total_cmp(&b.0));
+    nearest.into_iter().map(|(_, set)| set).collect()
+}
+
+/// Every set of tries that seems to do, the least change first.
+fn screened<'a>(tries: &'a [Try], screen: &mut Screen<'_>) -> Vec<Seeming<'a>> {
+    let mut found = Vec::new();
+    // What helps, and how far it is then.
+    let mut helpful: Vec<(f64, &Try)> = Vec::new();
+    for one in tries {
+        match screen.tried(vec![one]) {
+            Some((seeming, gap)) if gap <= screen::CLOSED => found.push(seeming),
+            Some((_, gap)) if gap < screen.before() - screen::CLOSED || one.pairs_unseen() => {
+                helpful.push((gap, one));
+            }
+            _ => {}
+        }
+    }
+    helpful.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut paired: Vec<&Try> = Vec::new();
+    for (_, one) in helpful {
+        let alike = paired.iter().filter(|other| other.is_like(one)).count();
+        if alike < MOST_PAIRED_OF_A_KIND && paired.len() < MOST_PAIRED {
+            paired.push(one);
+        }
+    }
+    let singles: Vec<Vec<&Try>> = paired.iter().map(|one| vec![*one]).collect();
+    let mut nearest = wider(&singles, &paired, screen, &mut found);
+    // Only where no pair does, a third and a fourth change on top of the pairs that come nearest.
+    for _ in 0..2 {
+        if !found.is_empty() {
+            break;
+        }
+        nearest.truncate(MOST_WIDENED);
+        nearest = wider(&nearest, &paired, screen, &mut found);
+    }
+    found.sort_by(|a, b| a.way.order(&b.way));
+    found
+}
+
+/// Whether there is something to make fit.
+pub(in crate::plan) fn are_needed(plan: &Plan) -> bool {
+    forbidding(plan).any(is_gap)
+}
+
+/// Searches for ways, as long as `is_wanted` says that somebody waits for them; nothing where nobody does any more.
+pub(in crate::plan) fn search(plan: &Plan, is_wanted: &dyn Fn() -> bool) -> Option<Ways> {
+    if !are_needed(plan) {
+        return Some(Ways::default());
+    }
+    let tries = kinds::tries(plan);
+    let mut screen = Screen::of(plan, is_wanted);
+    let found = screened(&tries, &mut screen);
+    let (most, most_legs) = MOST_CONFIRMED;
+    let most = (most_legs / plan.legs.len().max(1)).clamp(1, most);
+    let mut ways = Ways {
+        untried: screen.untried(),
+        ..Ways::default()
+    };
+    let mut confirmations = 0;
+    for seeming in found {
+        let known = &ways.found;
+        if known.len() == MOST_TOLD || known.iter().any(|better| better.beats(&seeming.way)) {
+            continue;
+        }
+        if confirmations == most {
+            ways.unconfirmed += 1;
+            continue;
+        }
+        if !is_wanted() {
+            return None;
+        }
+        confirmations += 1;
+        ways.found.extend(confirmed(plan, seeming));
+    }
+    ways.found.sort_by(Way::order);
+    is_wanted().then_some(ways)
+}

@@ -1,0 +1,186 @@
+//! Trying changes without samples: quick enough for hundreds of them.
+//!
+//! What the samples ask for is put in as a share on all use still ahead: the share with which the plain recursion needs
+//! just what the plan at its confidence needs, found once for the plan as it stands and once for turning back from dry
+//! pumps. The pumps that those rely on are relied on. So a change is judged by one choice of cans with everything at its likely value. It may err by some litres
+//! where a change alters how sure the way is; whatever is told was planned in full afterwards.
+
+use crate::model::Trip;
+use crate::model::route::FuelStop;
+use crate::quantity::{Hours, Litres, Share};
+use crate::solver::cans;
+
+use super::kinds::{self, Try};
+use super::{Seeming, changed, first, gap, way_of};
+use crate::plan::Plan;
+use crate::plan::facts::{Groundwork, Solution};
+use crate::plan::parts::doubt;
+use crate::plan::search::Bounds;
+use crate::plan::under_way::Underway;
+
+/// A gap is closed when it is no more than this, litres and kilograms added up.
+pub(in crate::plan) const CLOSED: f64 = 1e-6;
+/// Sets of cans that are solved for one change at most.
+const MOST_SOLVED: usize = 60;
+/// Sets and ways to lay them out that are looked at for one change at most.
+const MOST_LISTED: usize = 300;
+/// Sets of cans that are solved in all, at least and at most, and the legs of all of them together.
+const SOLVED: (usize, usize) = (60, 900);
+const LEGS_SOLVED: usize = 60_000;
+/// Where a limited pump is met again and its fuel is shared out among the meetings, a set is as dear as so many.
+const SHARING: usize = 10;
+
+/// Which pumps are relied on, and what the samples ask for then.
+struct Reliance {
+    /// Whether the pump of each place is relied on.
+    counted: Vec<bool>,
+    /// The share on all use still ahead that stands for what the samples ask for.
+    share: Share,
+}
+
+/// The screen of one plan.
+pub(in crate::plan) struct Screen<'a> {
+    plan: &'a Plan,
+    is_wanted: &'a dyn Fn() -> bool,
+    reliance: Reliance,
+    /// The same where it is changed to count on turning back from dry pumps, with samples.
+    turning_back: Option<Reliance>,
+    /// Sets of cans that may still be solved.
+    left: usize,
+    untried: usize,
+    needed: Litres,
+    gap: f64,
+}
+
+impl<'a> Screen<'a> {
+    /// The screen of a plan; the plan itself is what others are held against.
+    pub fn of(plan: &'a Plan, is_wanted: &'a dyn Fn() -> bool) -> Self {
+        let (least, most) = SOLVED;
+        let mut screen = Self {
+            is_wanted,
+            reliance: Reliance {
+                counted: counted(plan),
+                share: plan
+                    .doubt
+                    .as_ref()
+                    .map_or(Share::ZERO, doubt::Doubt::as_share),
+            },
+            turning_back: None,
+            left: (LEGS_SOLVED / plan.legs.len().max(1)).clamp(least, most),
+            untried: 0,
+            needed: Litres::ZERO,
+            gap: 0.0,
+            plan,
+        };
+        let before = screen.solved(&plan.trip);
+        if before.problem.meets_again() {
+            screen.left = (screen.left / SHARING).max(least);
+        }
+        screen.turning_back = screen.with_turning_back();
+        screen.needed = before.need.spare;
+        screen.gap = gap_of(&before);
+        screen
+    }
+
+    /// How far the plan itself is from going through within its limits, as the screen sees it.
+    pub fn before(&self) -> f64 {
+        self.gap
+    }
+
+    /// Changes that were not tried, or not with every set of cans.
+    pub fn untried(&self) -> usize {
+        self.untried
+    }
+
+    /// Some tries together as a way with its cans, and how far it is from going through within its limits then. Nothing where they do
+    /// not fit the trip or each other, or where the search has come to its bound.
+    pub fn tried<'b>(&mut self, tries: Vec<&'b Try>) -> Option<(Seeming<'b>, f64)> {
+        if self.left == 0 || !(self.is_wanted)() {
+            self.untried += 1;
+            return None;
+        }
+        let (changes, trip) = changed(&self.plan.trip, &tries)?;
+        let solution = self.solved(&trip);
+        let gap = gap_of(&solution);
+        let mut way = way_of(&self.plan.trip, &tries, changes, &solution.set);
+        if gap <= CLOSED {
+            way.litres = self.needed - solution.need.spare;
+            way.time += driving(&solution) - self.plan.totals.driving;
+        }
+        let seeming = Seeming {
+            way,
+            tries,
+            cans: solution.set,
+        };
+        Some((seeming, gap))
+    }
+
+    /// What is relied on where turning back from dry pumps is counted on, by one plan with samples of the trip changed so.
+    fn with_turning_back(&self) -> Option<Reliance> {
+        let effort = self.plan.doubt.as_ref()?.effort();
+        let turn = kinds::turn_back_if_dry(&self.plan.trip)?;
+        let (_, trip) = changed(&self.plan.trip, &[&turn])?;
+        let (counted, share) = doubt::reliance(&trip, first(effort), self.plan.spare.cans.clone())?;
+        Some(Reliance { counted, share })
+    }
+
+    /// A trip with its cans chosen.
+    fn solved(&mut self, trip: &Trip) -> Solution {
+        let underway = Underway::of(trip);
+        let mut ground = Groundwork::under_way(trip, underway.as_ref());
+        let rules = trip.rules();
+        let is_changed = rules.doubtful_stops() != self.plan.trip.rules().doubtful_stops();
+        let changed = self.turning_back.as_ref().filter(|_| is_changed);
+        let reliance = changed.unwrap_or(&self.reliance);
+        let places = trip.places().zip(self.plan.trip.places());
+        let is_new = |fuel: Option<&FuelStop>| fuel.is_some_and(FuelStop::is_counted);
+        let counted = places
+            .zip(&reliance.counted)
+            .map(|((place, before), &counted)| {
+                counted || before.fuel.is_none() && is_new(place.fuel)
+            })
+            .collect();
+        ground.count(counted);
+        ground.extra = reliance.share.max(rules.reserve_share());
+        let choice = ground.choose_within(Bounds {
+            solved: MOST_SOLVED.min(self.left),
+            listed: MOST_LISTED,
+            confirmed: 0,
+            roughly: true,
+        });
+        self.left = self.left.saturating_sub(choice.solved);
+        self.untried += usize::from(choice.cut_in_limits);
+        choice.solution
+    }
+}
+
+/// Whether a plan relies on the pump of each place.
+fn counted(plan: &Plan) -> Vec<bool> {
+    let mut counted = vec![false; plan.trip.legs.len() + 1];
+    for stop in &plan.stops {
+        counted[stop.node] = stop.counted;
+    }
+    counted
+}
+
+/// How far a solution is from going through within its limits.
+fn gap_of(solution: &Solution) -> f64 {
+    let carried = cans::fill(&solution.set);
+    let needed = if solution.covers() {
+        carried
+    } else {
+        solution.need.spare
+    };
+    gap(needed, carried, solution.short_at_start, &solution.bars)
+}
+
+/// Hours at the wheel.
+fn driving(solution: &Solution) -> Hours {
+    let legs = solution.legs.iter().zip(&solution.problem.legs);
+    legs.zip(&solution.run.legs)
+        .map(|((formula, usage), run)| {
+            let guess = usage.mean_on_board(run.start);
+            formula.driving(formula.steady_on_board(run.used, guess))
+        })
+        .sum()
+}

@@ -1,0 +1,522 @@
+//! A trip under way: what the log makes of it.
+//!
+//! The legs behind the last reading stand as they were observed. What is left is planned from there: with the litres that
+//! were read, less 1.645 spreads of how they were measured, so that in nineteen of twenty cases there is more; with the
+//! vehicle's factors as the readings leave them; without the pumps that were found dry and the litres that were taken from
+//! limited ones; and where the reading was taken between two places or off the plan, with so much of the leg left as it
+//! says, over the same ground. The places behind are still there to be gone back to.
+//!
+//! Left out: what cans on the roof cost in drag on the legs that were driven; of which ground a way off the plan was.
+
+pub mod behind;
+
+use crate::consumption::leg::{Formula, LegFormula};
+use crate::consumption::spread::P95;
+use crate::consumption::terrain::{self, Terrain};
+use crate::fit::{Factors, Observed, SUSPECT};
+use crate::model::Trip;
+use crate::model::fitted::{COMPONENTS, Component, Fitted};
+use crate::model::log::Reading;
+use crate::model::route::Leg;
+use crate::model::vehicle::Vehicle;
+use crate::model::vocabulary::Measured;
+use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::load;
+
+use crate::plan::under_way::behind::{Behind, DrivenWay, ReadOff, Worth};
+
+/// A brim may be off by so much; common practice, no source.
+const BRIM_SPREAD: Litres = Litres::new(0.5);
+/// A dipstick reading may; common practice, no source.
+const DIP_SPREAD: Litres = Litres::new(2.0);
+/// A gauge may be off by the larger of this and a share of the tank; common practice, no source.
+const GAUGE_SPREAD: Litres = Litres::new(3.0);
+/// See [`GAUGE_SPREAD`].
+const GAUGE_SHARE: Share = Share::new(0.06);
+/// A way that is this many times as long as planned, or the inverse, is a detour; beyond that the odometer contradicts the
+/// way. Common practice, no source.
+const MOST_LONGER: f64 = 2.0;
+/// The same where the reading was taken off the plan.
+const MOST_LONGER_OFF_PLAN: f64 = 10.0;
+
+/// How far litres in the tank may be off: a standard deviation.
+pub fn spread(how: Measured, vehicle: &Vehicle) -> Litres {
+    match how {
+        Measured::Brim => BRIM_SPREAD,
+        Measured::Dip => DIP_SPREAD,
+        Measured::Gauge => GAUGE_SPREAD.max(vehicle.tank_l * GAUGE_SHARE.get()),
+    }
+}
+
+/// A leg that was driven.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(in crate::plan) struct DrivenLeg {
+    /// Usable litres on departure, cans included.
+    pub start: Litres,
+    /// Usable litres on arrival.
+    pub end: Litres,
+    /// Litres in cans on the way.
+    pub cans: Litres,
+    /// Litres that were used.
+    pub used: Litres,
+}
+
+/// A trip under way.
+pub(in crate::plan) struct Underway {
+    /// Number of the place where the rest begins, or of the last one passed.
+    pub node: usize,
+    /// The trip as it is to be planned from there: all its legs, what is known by now put in.
+    pub trip: Trip,
+    /// The legs that were driven.
+    pub driven: Vec<DrivenLeg>,
+    /// Where the rest begins past that place, the way back to it.
+    pub aside: Option<(Leg, Terrain)>,
+    /// Litres that were used past that place.
+    pub used_aside: Litres,
+    /// What is told of it.
+    pub behind: Behind,
+}
+
+impl Underway {
+    /// What the log of a trip makes of it; nothing where it has no log.
+    pub fn of(stated: &Trip) -> Option<Self> {
+        let last = stated.log().last()?;
+        let node = usize::try_from(last.node).ok()?;
+        if node > stated.legs.len() {
+            return None;
+        }
+        let road = Road::of(stated);
+        let assumed = road.departure();
+        let readings: Vec<Reading> = assumed.iter().chain(stated.log()).cloned().collect();
+        let mut ways: Vec<(DrivenWay, Observed)> = readings
+            .windows(2)
+            .map(|ends| road.way(&ends[0], &ends[1]))
+            .collect();
+        if let (Some(_), Some((way, _))) = (&assumed, ways.first_mut()) {
+            (way.used, way.worth) = (None, Worth::NoDeparture);
+        }
+        let before = Factors::of(&stated.vehicle);
+        let counted = || ways.iter().filter(|(way, _)| way.worth == Worth::Counts);
+        let observed: Vec<Observed> = counted().map(|(_, observed)| *observed).collect();
+        let after = before.with_few(&observed);
+        let vehicle = if observed.is_empty() {
+            stated.vehicle.clone()
+        } else {
+            fitted(&stated.vehicle, &after, counted().map(|(way, _)| way))
+        };
+        let (driven, used_aside) = road.driven(&readings, &ways, node, &after);
+        let now = Now::of(last, &vehicle);
+        let ahead = last.to_next_km.filter(|_| node < stated.legs.len());
+        let aside = ahead.map(|to_next| road.aside(&readings, node, to_next));
+        let behind = Behind {
+            node,
+            place: road.name(last),
+            to_next: ahead,
+            odometer: last.odometer_km,
+            readings: stated
+                .log()
+                .iter()
+                .map(|reading| road.read_off(reading))
+                .collect(),
+            factors: [before, after],
+            aboard: now.usable(now.tank, &vehicle),
+            counted: now.usable(now.sure, &vehicle),
+            ways: ways.into_iter().map(|(way, _)| way).collect(),
+            vehicle: vehicle.clone(),
+        };
+        Some(Self {
+            node,
+            trip: road.rest(vehicle, &now, node, ahead),
+            driven,
+            aside,
+            used_aside,
+            behind,
+        })
+    }
+
+    /// How many places lie behind.
+    pub fn passed(&self) -> usize {
+        self.node + usize::from(self.aside.is_some())
+    }
+}
+
+/// What is aboard after the last reading.
+struct Now {
+    /// All in the tank.
+    tank: Litres,
+    /// What of it is counted on.
+    sure: Litres,
+    cans: Litres,
+}
+
+impl Now {
+    fn of(last: &Reading, vehicle: &Vehicle) -> Self {
+        let poured_in = last.tank_left_l + last.filled();
+        let over = (poured_in - vehicle.tank_l).max(Litres::ZERO);
+        let tank = poured_in.min(vehicle.tank_l);
+        // A tank that was filled until it was full is known like a brim.
+        let is_full = last.filled() > Litres::ZERO && poured_in >= vehicle.tank_l;
+        let how = if is_full { Measured::Brim } else { last.how() };
+        Self {
+            tank,
+            sure: (tank - spread(how, vehicle) * P95.get()).max(Litres::ZERO),
+            cans: last.cans_left() + over,
+        }
+    }
+
+    fn usable(&self, tank: Litres, vehicle: &Vehicle) -> Litres {
+        (tank - vehicle.unusable()).max(Litres::ZERO) + self.cans
+    }
+}
+
+/// The trip's way as the formula sees it, all factors of the vehicle 1.
+struct Road<'a> {
+    trip: &'a Trip,
+    terrain: Vec<Terrain>,
+    legs: Vec<LegFormula>,
+}
+
+impl<'a> Road<'a> {
+    fn of(trip: &'a Trip) -> Self {
+        let formula = Formula::of(&trip.vehicle);
+        let terrain = terrain::of(trip);
+        let legs = trip
+            .legs
+            .iter()
+            .zip(&terrain)
+            .zip(trip.days())
+            .map(|((leg, terrain), day)| formula.leg(leg, terrain, load::burden(trip, &[], day)))
+            .collect();
+        Self {
+            trip,
+            terrain,
+            legs,
+        }
+    }
+
+    /// A departure that was not written down: where the trip starts, and nothing known of the fuel.
+    fn departure(&self) -> Option<Reading> {
+        let first = self.trip.log().first()?;
+        if first.node == 0 && first.to_next_km.is_none() {
+            return None;
+        }
+        let start = Reading {
+            node: 0,
+            filled_l: None,
+            dry: None,
+            to_next_km: None,
+            place: None,
+            ..first.clone()
+        };
+        let driven = self.length(&self.between(&start, first));
+        let by_the_way = first.odometer_km - driven.shown(self.trip.vehicle.odometer_factor());
+        let odometer = self.trip.start.odometer_km.unwrap_or(by_the_way);
+        Some(Reading {
+            odometer_km: odometer.max(Kilometres::ZERO).min(first.odometer_km),
+            ..start
+        })
+    }
+
+    /// Where a reading was taken: so many legs, the last one in part.
+    fn position(&self, reading: &Reading) -> f64 {
+        let node = reading.node as usize;
+        let part = reading
+            .to_next_km
+            .zip(self.terrain.get(node))
+            .filter(|(_, terrain)| terrain.distance > Kilometres::ZERO)
+            .map_or(0.0, |(left, terrain)| {
+                (1.0 - left / terrain.distance).clamp(0.0, 1.0)
+            });
+        node as f64 + part
+    }
+
+    fn at(&self, reading: &Reading) -> (usize, Share) {
+        let node = (reading.node as usize).min(self.legs.len());
+        let part = self.position(reading) - node as f64;
+        (node, Share::new(part.clamp(0.0, 1.0)))
+    }
+
+    fn read_off(&self, reading: &Reading) -> ReadOff {
+        let vehicle = &self.trip.vehicle;
+        ReadOff {
+            at: self.at(reading),
+            left: (reading.left() - vehicle.unusable()).max(Litres::ZERO),
+            spread: spread(reading.how(), vehicle),
+            filled: reading.filled(),
+        }
+    }
+
+    /// The legs between two readings, each with the part of it that lies between them.
+    fn between(&self, from: &Reading, to: &Reading) -> Vec<(usize, f64)> {
+        let ends = [self.position(from), self.position(to)];
+        let (low, high) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
+        let first = (from.node.min(to.node)) as usize;
+        (first..self.legs.len())
+            .take_while(|&leg| (leg as f64) < high)
+            .map(|leg| {
+                let at = leg as f64;
+                (leg, (high.min(at + 1.0) - low.max(at)).max(0.0))
+            })
+            .filter(|(_, part)| *part > 0.0)
+            .collect()
+    }
+
+    /// True length of parts of legs.
+    fn length(&self, parts: &[(usize, f64)]) -> Kilometres {
+        let each = parts.iter();
+        each.map(|&(leg, part)| self.terrain[leg].distance * part)
+            .sum()
+    }
+
+    /// The way between two readings, with what it says of the factors.
+    fn way(&self, from: &Reading, to: &Reading) -> (DrivenWay, Observed) {
+        let vehicle = &self.trip.vehicle;
+        let mut parts = self.between(from, to);
+        let planned_km = self.length(&parts);
+        let driven = (to.odometer_km - from.odometer_km) * vehicle.odometer_factor().get();
+        if parts.is_empty() && driven > Kilometres::ZERO {
+            // There and back to the same place: over the ground of the leg at hand.
+            let leg = (to.node as usize).min(self.legs.len() - 1);
+            if self.terrain[leg].distance > Kilometres::ZERO {
+                parts = vec![(leg, driven / self.terrain[leg].distance)];
+            }
+        }
+        let of_parts = self.length(&parts);
+        let longer = if of_parts > Kilometres::ZERO {
+            driven / of_parts
+        } else {
+            1.0
+        };
+        let used = from.left() + from.filled() - to.left();
+        let spread = Litres::new(
+            spread(from.how(), vehicle)
+                .get()
+                .hypot(spread(to.how(), vehicle).get()),
+        );
+        let on_board = (from.left() + from.filled() + to.left()) / 2.0;
+        let mut components = [Litres::ZERO; COMPONENTS];
+        for &(leg, part) in &parts {
+            let of_leg = self.legs[leg].unfitted(on_board);
+            for (at, (sum, litres)) in components.iter_mut().zip(of_leg).enumerate() {
+                // A longer way is no longer rest.
+                let rest = at == Component::Idle as usize;
+                *sum += litres * part * if rest { 1.0 } else { longer };
+            }
+        }
+        let observed = Observed {
+            components,
+            litres: used,
+            spread,
+        };
+        let off_plan = from.to_next_km.or(to.to_next_km).is_some();
+        let worth = worth(&observed, longer, off_plan);
+        let is_possible = used >= Litres::ZERO || worth != Worth::Contradicts;
+        let way = DrivenWay {
+            between: [from, to].map(|reading| self.at(reading)),
+            places: [from, to].map(|reading| self.name(reading)),
+            distance: [planned_km, driven],
+            // No more than the readings tell apart was used where their difference is negative.
+            used: is_possible.then(|| used.max(Litres::ZERO)),
+            spread,
+            worth,
+        };
+        (way, observed)
+    }
+
+    fn name(&self, reading: &Reading) -> String {
+        let passed = self.trip.place(reading.node as usize).name;
+        match (&reading.place, reading.to_next_km) {
+            (Some(place), _) => place.clone(),
+            (None, Some(_)) => format!("beyond {passed}"),
+            (None, None) => passed.to_owned(),
+        }
+    }
+
+    /// The first `node` legs as they were driven, what was used between readings shared out as the factors have it; and
+    /// what was used past them. Where it is not known what was used they take what the factors say, and end with what was
+    /// read off.
+    fn driven(
+        &self,
+        readings: &[Reading],
+        ways: &[(DrivenWay, Observed)],
+        node: usize,
+        factors: &Factors,
+    ) -> (Vec<DrivenLeg>, Litres) {
+        let unusable = self.trip.vehicle.unusable();
+        let mut driven = vec![DrivenLeg::default(); node];
+        let mut begun = vec![false; node];
+        let mut aside = Litres::ZERO;
+        for (ends, (way, observed)) in readings.windows(2).zip(ways) {
+            let (from, to) = (&ends[0], &ends[1]);
+            let usable = |litres: Litres| (litres - unusable).max(Litres::ZERO);
+            let parts = self.between(from, to);
+            let litres = |leg: usize, part: f64| {
+                let of_leg = self.legs[leg].unfitted(observed.litres.max(Litres::ZERO));
+                factors.predict(&of_leg) * part
+            };
+            let all: Litres = parts.iter().map(|&(leg, part)| litres(leg, part)).sum();
+            let used = way.used.unwrap_or(all);
+            let mut left = match way.used {
+                Some(_) => usable(from.left() + from.filled()),
+                None => usable(to.left()) + used,
+            };
+            if parts.is_empty() {
+                // There and back to the same place.
+                aside += used;
+            }
+            for (leg, part) in parts {
+                let share = if all > Litres::ZERO {
+                    litres(leg, part) / all
+                } else {
+                    0.0
+                };
+                let Some(driven) = driven.get_mut(leg) else {
+                    aside += used * share;
+                    continue;
+                };
+                if !std::mem::replace(&mut begun[leg], true) {
+                    driven.start = left;
+                    driven.cans = from.cans_left().min(left);
+                }
+                left = (left - used * share).max(Litres::ZERO);
+                driven.used += used * share;
+                driven.end = left;
+            }
+        }
+        (driven, aside)
+    }
+
+    /// The way back to the last place passed, from where so much of its leg is left.
+    fn aside(&self, readings: &[Reading], node: usize, to_next: Kilometres) -> (Leg, Terrain) {
+        let odometer = |reading: &Reading| reading.odometer_km;
+        let (here, earlier) = readings.split_last().expect("there is a last reading");
+        let there = earlier
+            .iter()
+            .rev()
+            .find(|reading| reading.node as usize == node && reading.to_next_km.is_none());
+        let driven = there.map_or(self.terrain[node].distance - to_next, |there| {
+            (odometer(here) - odometer(there)) * self.trip.vehicle.odometer_factor().get()
+        });
+        self.shortened(node, driven.max(Kilometres::ZERO))
+    }
+
+    /// A leg over the same ground that is so long.
+    fn shortened(&self, leg: usize, length: Kilometres) -> (Leg, Terrain) {
+        let terrain = self.terrain[leg];
+        let part = if terrain.distance > Kilometres::ZERO {
+            length / terrain.distance
+        } else {
+            1.0
+        };
+        let stated = &self.trip.legs[leg];
+        let shortened = Leg {
+            distance_km: Some(length),
+            ascent_m: Some(terrain.ascent * part),
+            descent_m: Some(terrain.descent * part),
+            ascent_grade: Some(terrain.ascent_grade),
+            descent_grade: Some(terrain.descent_grade),
+            mean_altitude_m: Some(terrain.altitude),
+            idle_h: stated.idle_h.map(|idle| idle * part.min(1.0)),
+            track: None,
+            ..stated.clone()
+        };
+        let terrain = Terrain {
+            distance: length,
+            ascent: terrain.ascent * part,
+            descent: terrain.descent * part,
+            guessed_from: None,
+            ..terrain
+        };
+        (shortened, terrain)
+    }
+
+    /// The trip as it is to be planned from the last reading on.
+    fn rest(&self, vehicle: Vehicle, now: &Now, node: usize, to_next: Option<Kilometres>) -> Trip {
+        let mut trip = Trip {
+            vehicle,
+            log: None,
+            ..self.trip.clone()
+        };
+        let rules = trip.rules.get_or_insert_default();
+        rules.start_l = Some(now.sure);
+        rules.start_cans_l = Some(now.cans);
+        for reading in self.trip.log() {
+            if reading.to_next_km.is_none() {
+                self.take_from_pump(&mut trip, reading);
+            }
+        }
+        if let Some(to_next) = to_next {
+            for (leg, terrain) in trip.legs.iter_mut().zip(&self.terrain).skip(node) {
+                leg.mean_altitude_m = Some(terrain.altitude);
+            }
+            trip.legs[node] = self.shortened(node, to_next).0;
+        }
+        trip
+    }
+
+    /// What a reading says of the pump of its place, at every visit.
+    fn take_from_pump(&self, trip: &mut Trip, reading: &Reading) {
+        let name = self.trip.place(reading.node as usize).name;
+        let start = (trip.start.name == name).then_some(trip.start.fuel.as_mut());
+        let legs = trip.legs.iter_mut().filter(|leg| leg.to == name);
+        let pumps = start.into_iter().chain(legs.map(|leg| leg.fuel.as_mut()));
+        for pump in pumps.flatten() {
+            if reading.found_dry() {
+                pump.chance = Some(Share::ZERO);
+            }
+            if let Some(litres) = &mut pump.litres {
+                *litres = (*litres - reading.filled()).max(Litres::ZERO);
+            }
+        }
+    }
+}
+
+/// What two readings are worth.
+fn worth(observed: &Observed, longer: f64, off_plan: bool) -> Worth {
+    let expected: Litres = observed.components.into_iter().sum();
+    let slack = observed.spread * 3.0;
+    if expected <= Litres::ZERO {
+        return if observed.litres.abs() <= slack {
+            Worth::Stay
+        } else {
+            Worth::Contradicts
+        };
+    }
+    let usual = (expected * *SUSPECT.start() - slack)..=(expected * *SUSPECT.end() + slack);
+    let most = if off_plan {
+        MOST_LONGER_OFF_PLAN
+    } else {
+        MOST_LONGER
+    };
+    if usual.contains(&observed.litres) && (1.0 / most..=most).contains(&longer) {
+        Worth::Counts
+    } else {
+        Worth::Contradicts
+    }
+}
+
+/// The vehicle with factors that ways on the trip added to.
+fn fitted<'a>(
+    vehicle: &Vehicle,
+    factors: &Factors,
+    ways: impl Iterator<Item = &'a DrivenWay>,
+) -> Vehicle {
+    let before = vehicle.fitted.as_ref();
+    let mut fitted = Fitted {
+        intervals: before.map_or(0, |fitted| fitted.intervals),
+        distance_km: before.map_or(Kilometres::ZERO, |fitted| fitted.distance_km),
+        litres: before.map_or(Litres::ZERO, |fitted| fitted.litres),
+        from: before.and_then(|fitted| fitted.from.clone()),
+        ways: before.and_then(|fitted| fitted.ways.clone()),
+        ..factors.saved(vehicle.base_l_per_100km)
+    };
+    for way in ways {
+        fitted.intervals = fitted.intervals.saturating_add(1);
+        fitted.distance_km += way.distance[1];
+        fitted.litres += way.used.unwrap_or_default();
+    }
+    Vehicle {
+        fitted: Some(fitted),
+        ..vehicle.clone()
+    }
+}
