@@ -1,3 +1,56 @@
-//! What the questions to a plan are answered with.
+//! What the questions to a plan are answered with, and the cells in which the answers are kept once they were asked for.
+//!
+//! A cell is filled by the question itself; this is where an answer lies, beside the plan's data and not among them.
 
+pub mod attribution;
 pub mod dry;
+pub mod learn;
+pub mod ledger;
+pub mod others;
+pub mod ways;
+
+use std::sync::{Arc, OnceLock};
+
+use attribution::Attribution;
+use dry::{DryPair, DryStops};
+use learn::Lesson;
+use ledger::Ledger;
+use others::Others;
+use ways::Ways;
+
+/// Answers to the questions to a plan, each once it was asked for. `Plan` is the plan itself, which has these.
+#[derive(Clone, Debug)]
+pub(in crate::plan) struct Answers<Plan> {
+    /// Why each leg costs what it costs.
+    pub why: Vec<OnceLock<Attribution>>,
+    /// Ways to make it fit.
+    pub ways: OnceLock<Ways>,
+    /// Why these cans.
+    pub other_cans: OnceLock<Option<Others>>,
+    /// What to learn of the vehicle before setting out.
+    pub lessons: OnceLock<Vec<Lesson>>,
+    /// The plan that the trip set out with.
+    pub set_out: OnceLock<Arc<Plan>>,
+    /// What if a fuel stop is dry.
+    pub dry: OnceLock<DryStops>,
+    /// What if two are.
+    pub dry_pair: OnceLock<Option<DryPair>>,
+    /// What the fuel in cans is carried for.
+    pub ledger: OnceLock<Ledger>,
+}
+
+impl<Plan> Answers<Plan> {
+    /// Nothing was asked yet of a plan of so many legs.
+    pub fn none(legs: usize) -> Self {
+        Self {
+            why: (0..legs).map(|_| OnceLock::new()).collect(),
+            ways: OnceLock::new(),
+            other_cans: OnceLock::new(),
+            lessons: OnceLock::new(),
+            set_out: OnceLock::new(),
+            dry: OnceLock::new(),
+            dry_pair: OnceLock::new(),
+            ledger: OnceLock::new(),
+        }
+    }
+}

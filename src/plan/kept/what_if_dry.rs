@@ -1,4 +1,4 @@
-//! Asks a solved trip what if a pump is dry, two are, or a can is lost.
+//! What is kept of a trial to be asked what if a fuel stop is dry, two are, or a can is lost; and the ways out on arrival.
 //!
 //! The recursion of the plan is asked again, with the plan's per cent for the spare fuel, and without it, and with
 //! nothing held back at all, for the ways out. What the answers mean stands with their types, in `dry`.
@@ -6,66 +6,58 @@
 use std::collections::BTreeMap;
 
 use crate::consumption::usage::Usage;
-use crate::model::Trip;
-use crate::model::route::FuelStop;
 use crate::quantity::{Kilometres, Litres, Share};
-use crate::solver::cans;
 use crate::solver::dry::Again;
-use crate::solver::fuel::{POUR_LOSS, Problem, ROUNDING};
+use crate::solver::fuel::Problem;
 use crate::solver::run::Span;
 use crate::solver::turn_back::needed_back;
 
-use crate::plan::answers::dry::{DryAt, DryStop, DryStops, MoreCans, Open, WayOut, way_out};
-use crate::plan::lay_out::course::Course;
-
-/// Places that are worked out anew at most for one plan; beyond that the rest is left out, and said to be. Chosen, no
-/// source: some seconds' work.
-pub(in crate::plan) const MOST_STEPS: usize = 50_000_000;
+use crate::plan::answers::dry::{DryAt, Open, WayOut, way_out};
 
 /// What is kept of a solved trip, to be asked what if.
 #[derive(Clone, Debug)]
 pub(in crate::plan) struct WhatIfDry {
     /// Spare fuel without what is lost in pouring.
-    pub(in crate::plan) plain: Again,
+    pub plain: Again,
     /// Spare fuel with the plan's own cans.
-    pub(in crate::plan) poured: Again,
+    pub poured: Again,
     /// The fixed reserve alone held back, and nothing at all.
-    pub(in crate::plan) fixed: Again,
-    pub(in crate::plan) bare: Again,
+    pub fixed: Again,
+    pub bare: Again,
     /// Kilometre of each place.
-    pub(in crate::plan) km: Vec<Kilometres>,
+    pub km: Vec<Kilometres>,
     /// Litres in tank and cans on arrival at each place.
-    pub(in crate::plan) arriving: Vec<[Litres; 2]>,
+    pub arriving: Vec<[Litres; 2]>,
     /// Litres aboard on departure from each place but the finish.
-    pub(in crate::plan) leaving: Vec<Litres>,
-    pub(in crate::plan) spans: Vec<Span>,
-    pub(in crate::plan) back: Vec<Option<Usage>>,
+    pub leaving: Vec<Litres>,
+    pub spans: Vec<Span>,
+    pub back: Vec<Option<Usage>>,
     /// Litres needed at each place to be at the nearest refuge behind it with the reserve, and with nothing left.
-    pub(in crate::plan) home: Vec<Option<Home>>,
-    refuges: Vec<bool>,
+    pub home: Vec<Option<Home>>,
+    pub refuges: Vec<bool>,
     /// The places at which each pump is met after the start, by the first place at which the plan uses it.
-    met: BTreeMap<usize, Vec<usize>>,
+    pub met: BTreeMap<usize, Vec<usize>>,
     /// The same of the pumps that the plan does not rely on.
-    passed: BTreeMap<usize, Vec<usize>>,
+    pub passed: BTreeMap<usize, Vec<usize>>,
     /// One way to each of those that are off the route.
-    aside: BTreeMap<usize, Usage>,
-    chances: Vec<Share>,
-    carried: Litres,
+    pub aside: BTreeMap<usize, Usage>,
+    pub chances: Vec<Share>,
+    pub carried: Litres,
     /// Size and fill of the largest kind of can.
-    largest: Option<[Litres; 2]>,
+    pub largest: Option<[Litres; 2]>,
 }
 
 /// What going back takes.
 #[derive(Clone, Copy, Debug)]
 pub(in crate::plan) struct Home {
-    refuge: usize,
-    fixed: Litres,
-    bare: Litres,
+    pub refuge: usize,
+    pub fixed: Litres,
+    pub bare: Litres,
 }
 
 impl Home {
     /// Over one leg more, or a part of one.
-    pub(in crate::plan) fn over(self, back: Option<Usage>) -> Option<Self> {
+    pub fn over(self, back: Option<Usage>) -> Option<Self> {
         Some(Self {
             fixed: needed_back(back, self.fixed)?,
             bare: needed_back(back, self.bare)?,
@@ -73,103 +65,23 @@ impl Home {
         })
     }
 
-    pub(in crate::plan) fn way(self, aboard: Litres) -> WayOut {
+    pub fn way(self, aboard: Litres) -> WayOut {
         way_out(self.refuge, aboard, self.fixed, self.bare)
     }
 }
 
 impl WhatIfDry {
-    pub fn of(course: &Course<'_>) -> Self {
-        let (solution, trip) = (course.solution, course.trip());
-        let n = trip.legs.len();
-        let poured = Again::of(solution.problem.clone(), &solution.need.allowance);
-        let without_cans = Problem {
-            cans: Vec::new(),
-            ..solution.problem.clone()
-        };
-        let plain = Again::of(without_cans, &solution.need.allowance);
-        let fixed = plain.holding_back(Share::ZERO, &solution.problem.reserve);
-        let bare = plain.holding_back(Share::ZERO, &vec![Litres::ZERO; n + 1]);
-        let mut nodes = vec![Vec::new(); solution.problem.pump_numbers()];
-        let mut first_used = vec![None; nodes.len()];
-        // At the place where the plan begins one sees what there is.
-        let first = course.ground.from() + 1;
-        for (node, pump) in solution
-            .problem
-            .pumps
-            .iter()
-            .enumerate()
-            .take(n)
-            .skip(first)
-        {
-            let Some(pump) = pump else { continue };
-            let used = solution.need.at_pump[node].is_some();
-            nodes[pump.number].push(node);
-            if used && first_used[pump.number].is_none() {
-                first_used[pump.number] = Some(node);
-            }
-        }
-        let met = first_used
-            .iter()
-            .zip(nodes)
-            .filter_map(|(first, nodes)| Some(((*first)?, nodes)))
-            .map(|(first, nodes)| {
-                (
-                    first,
-                    nodes.into_iter().filter(|&node| node >= first).collect(),
-                )
-            })
-            .collect();
-        let arriving = std::iter::once([Litres::ZERO; 2]).chain(
-            solution
-                .run
-                .legs
-                .iter()
-                .map(|leg| [leg.end_tank, leg.end_cans]),
-        );
-        let passed = passed(course, &met);
-        let aside = passed.values().flatten().map(|&node| {
-            let way = course.ground.detour(node, &solution.legs, solution.full);
-            (node, way)
-        });
-        Self {
-            aside: aside.collect(),
-            passed,
-            plain,
-            poured,
-            fixed,
-            bare,
-            km: course.km.clone(),
-            arriving: arriving.collect(),
-            leaving: solution.run.legs.iter().map(|leg| leg.start).collect(),
-            spans: solution.run.spans.clone(),
-            back: course.back.clone(),
-            home: homes(course),
-            refuges: (0..=n).map(|node| course.is_refuge(node)).collect(),
-            met,
-            chances: (0..=n)
-                .map(|node| {
-                    trip.place(node)
-                        .fuel
-                        .map_or(Share::new(1.0), FuelStop::chance)
-                })
-                .collect(),
-            carried: cans::fill(&solution.set),
-            largest: largest_can(trip),
-        }
-    }
-
-    pub(in crate::plan) fn problem(&self) -> &Problem {
+    pub fn problem(&self) -> &Problem {
         self.plain.problem()
     }
 
     /// What can be had of the litres in a tank and in cans.
-    pub(in crate::plan) fn usable(&self, tank: Litres, in_cans: Litres) -> Litres {
+    pub fn usable(&self, tank: Litres, in_cans: Litres) -> Litres {
         tank + in_cans - self.poured.problem().lost_in_pouring(in_cans)
     }
 
     /// The next place from `node` on, `dry` left out, at which a pump is used; the finish where there is none.
-    pub(in crate::plan) fn next_stop(&self, node: usize, dry: &[usize]) -> usize {
+    pub fn next_stop(&self, node: usize, dry: &[usize]) -> usize {
         let used = &self.fixed.need().at_pump;
         let n = used.len() - 1;
         (node..n)
@@ -211,19 +123,19 @@ impl WhatIfDry {
     }
 
     /// One way from the route to the pump of a place.
-    pub(in crate::plan) fn detour(&self, node: usize) -> Usage {
+    pub fn detour(&self, node: usize) -> Usage {
         let aside = || self.aside.get(&node).copied().unwrap_or(Usage::NONE);
         self.problem().pumps[node].map_or_else(aside, |pump| pump.detour)
     }
 
     /// The numbers of the pumps at some places.
-    pub(in crate::plan) fn numbers(&self, nodes: &[usize]) -> Vec<usize> {
+    pub fn numbers(&self, nodes: &[usize]) -> Vec<usize> {
         let pumps = nodes.iter().filter_map(|&node| self.problem().pumps[node]);
         pumps.map(|pump| pump.number).collect()
     }
 
     /// Both ways from the first of some places when the pumps at all of them, which have these numbers, are dry.
-    pub(in crate::plan) fn ways_out(
+    pub fn ways_out(
         &self,
         nodes: &[usize],
         numbers: &[usize],
@@ -284,130 +196,4 @@ impl WhatIfDry {
         }
         self.km[to]
     }
-
-    /// So many more cans when the trip needs so much, pouring losses included.
-    pub(in crate::plan) fn more_cans(&self, needed: Litres) -> Option<MoreCans> {
-        let [size, fill] = self.largest?;
-        let missing = needed - self.carried - ROUNDING;
-        let gives = fill - POUR_LOSS;
-        let count = if missing > Litres::ZERO && gives > Litres::ZERO {
-            (missing / gives).ceil()
-        } else {
-            0.0
-        };
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "not negative, and a cast keeps within what the type holds"
-        )]
-        let count = count as u32;
-        Some(MoreCans { count, size })
-    }
-
-    /// What each stop costs that is found dry, and a can lost.
-    pub fn each(&self, found: &[DryAt]) -> DryStops {
-        let mut answer = DryStops {
-            can_lost: self.can_lost(),
-            shared_as_planned: self.plain.is_shared() && !self.plain.shares_anew(),
-            ..DryStops::default()
-        };
-        let mut steps = 0;
-        for at in found {
-            if steps > MOST_STEPS {
-                answer.cut = true;
-                break;
-            }
-            let (spare, plain) = self.plain.spare_without(&at.nodes);
-            let (needed, poured) = self.poured.spare_without(&at.nodes);
-            steps += plain + poured;
-            answer.stops.push(DryStop {
-                spare,
-                more: self.more_cans(needed),
-                at: at.clone(),
-            });
-        }
-        answer.hangs_on = self.hangs_on(&answer.stops);
-        answer
-    }
-
-    /// The stop that leaves neither way out and lacks most for the easier one; failing that, the one that costs
-    /// most.
-    fn hangs_on(&self, stops: &[DryStop]) -> Option<usize> {
-        let strands = (0..stops.len())
-            .filter(|&stop| stops[stop].at.strands())
-            .min_by(|&a, &b| {
-                let (a, b) = (stops[a].at.best(), stops[b].at.best());
-                a.get().total_cmp(&b.get())
-            });
-        let costs = || {
-            (0..stops.len())
-                .filter(|&stop| stops[stop].spare > self.plain.need().spare + ROUNDING)
-                .max_by(|&a, &b| {
-                    let (a, b) = (stops[a].spare, stops[b].spare);
-                    a.get().total_cmp(&b.get())
-                })
-        };
-        strands.or_else(costs)
-    }
-}
-
-/// The places of the pumps on the route that are not among those relied on, by the first of each.
-fn passed(
-    course: &Course<'_>,
-    relied: &BTreeMap<usize, Vec<usize>>,
-) -> BTreeMap<usize, Vec<usize>> {
-    let numbers = course.ground.pumps();
-    let n = numbers.len() - 1;
-    let relied: Vec<Option<usize>> = relied.keys().map(|&node| numbers[node]).collect();
-    let mut first: BTreeMap<usize, usize> = BTreeMap::new();
-    let mut passed: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-    for (node, &number) in numbers
-        .iter()
-        .enumerate()
-        .take(n)
-        .skip(course.ground.from() + 1)
-    {
-        let Some(number) = number else { continue };
-        if relied.contains(&Some(number)) {
-            continue;
-        }
-        let of = *first.entry(number).or_insert(node);
-        passed.entry(of).or_default().push(node);
-    }
-    passed
-}
-
-/// What going back to the nearest refuge takes, from each place.
-fn homes(course: &Course<'_>) -> Vec<Option<Home>> {
-    let mut homes: Vec<Option<Home>> = Vec::with_capacity(course.home.len());
-    for (node, home) in course.home.iter().enumerate() {
-        let home = home.and_then(|(fixed, refuge)| {
-            let bare = if refuge == node {
-                course.to_pump(node, Litres::ZERO)
-            } else {
-                let behind = homes.last().copied().flatten()?;
-                needed_back(course.back[node - 1], behind.bare)?
-            };
-            let bare = match course.aside.filter(|_| node == course.ground.from()) {
-                Some(aside) => needed_back(aside.back, bare)?,
-                None => bare,
-            };
-            Some(Home {
-                refuge,
-                fixed,
-                bare,
-            })
-        });
-        homes.push(home);
-    }
-    homes
-}
-
-/// Size and fill of the largest kind of can that fits whole into the tank.
-fn largest_can(trip: &Trip) -> Option<[Litres; 2]> {
-    let kinds = trip.load().cans().iter();
-    kinds
-        .map(|kind| [kind.size_l, kind.fill()])
-        .filter(|[_, fill]| *fill <= trip.vehicle.usable_tank())
-        .max_by(|[_, a], [_, b]| a.get().total_cmp(&b.get()))
 }

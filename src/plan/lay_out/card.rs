@@ -8,8 +8,8 @@ use crate::model::vocabulary::Surface;
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::turn_back::needed_back;
 
-use crate::plan::lay_out::course::Course;
-use crate::plan::{Decision, WayBack};
+use super::course::Course;
+use crate::plan::parts::card::{Decision, WayBack};
 
 /// Off the sealed road the card has a line at least this often.
 const STEP: Kilometres = Kilometres::new(50.0);
@@ -20,9 +20,9 @@ const WHOLE: Share = Share::new(1.0);
 
 impl Course<'_> {
     pub(in crate::plan) fn decisions(&self) -> Vec<Decision> {
-        let from = self.ground.from();
+        let from = self.facts.from();
         let is_left = from < self.trip().legs.len();
-        let is_under_way = self.ground.behind().is_some() && is_left;
+        let is_under_way = self.facts.behind().is_some() && is_left;
         let mut decisions: Vec<Decision> = is_under_way
             .then(|| self.decision_here())
             .into_iter()
@@ -44,8 +44,8 @@ impl Course<'_> {
 
     /// The line of the place where a trip that is under way is now.
     fn decision_here(&self) -> Decision {
-        let node = self.ground.from();
-        let in_cans = self.solution.run.legs[node].start_cans;
+        let node = self.facts.from();
+        let in_cans = self.trial.run.legs[node].start_cans;
         let line = self.decision_at(node);
         let back = if self.aside.is_some() {
             self.home[node].and_then(|(needed, refuge)| self.back_with(needed, refuge, in_cans))
@@ -54,7 +54,7 @@ impl Course<'_> {
             before.and_then(|leg| self.way_back(leg, WHOLE, in_cans))
         };
         let place = self
-            .ground
+            .facts
             .behind()
             .map_or_else(|| line.place.clone(), |behind| behind.place.clone());
         Decision {
@@ -66,7 +66,7 @@ impl Course<'_> {
 
     /// The line of the place that a leg leads to.
     fn decision_after(&self, leg: usize) -> Decision {
-        let in_cans = self.solution.run.legs[leg].end_cans;
+        let in_cans = self.trial.run.legs[leg].end_cans;
         Decision {
             back: self.way_back(leg, WHOLE, in_cans),
             ..self.decision_at(leg + 1)
@@ -75,7 +75,7 @@ impl Course<'_> {
 
     /// The line of a place without the way back.
     fn decision_at(&self, node: usize) -> Decision {
-        let need = &self.solution.need;
+        let need = &self.trial.need;
         let (arrival, departure) = (need.arrival[node], need.departure[node]);
         let pump = need.at_pump[node].is_some();
         let fills = pump && arrival < departure;
@@ -94,7 +94,7 @@ impl Course<'_> {
     fn decisions_on(&self, leg: usize, since: Kilometres) -> impl Iterator<Item = Decision> {
         let (from, to) = (self.km[leg], self.km[leg + 1]);
         let length = to - from;
-        let problem = &self.solution.problem;
+        let problem = &self.trial.problem;
         let first = ((from - since) / STEP).floor();
         (1..)
             .map(move |step| since + STEP * (first + f64::from(step)))
@@ -102,7 +102,7 @@ impl Course<'_> {
             .filter(move |&at| at > from + CLEAR)
             .map(move |at| {
                 let rest = problem.legs[leg].part(Share::new((to - at) / length));
-                let needed = problem.before(rest, self.solution.need.arrival[leg + 1]);
+                let needed = problem.before(rest, self.trial.need.arrival[leg + 1]);
                 Decision {
                     node: None,
                     place: self.name(leg + 1),
@@ -121,12 +121,12 @@ impl Course<'_> {
 
     /// The litres, where tank and cans together hold so much.
     fn if_it_fits(&self, litres: Litres) -> Option<Litres> {
-        (litres <= self.solution.full).then_some(litres)
+        (litres <= self.trial.loadout.full).then_some(litres)
     }
 
     /// Litres in cans at a kilometre of a leg.
     fn cans_at(&self, leg: usize, at: Kilometres) -> Litres {
-        let spans = &self.solution.run.spans;
+        let spans = &self.trial.run.spans;
         let after =
             spans.partition_point(|span| span.leg < leg || span.leg == leg && span.from <= at);
         let last = after.checked_sub(1).and_then(|last| spans.get(last));
@@ -141,7 +141,7 @@ impl Course<'_> {
     }
 
     fn back_with(&self, needed: Litres, refuge: usize, in_cans: Litres) -> Option<WayBack> {
-        let needed = needed + self.solution.problem.lost_in_pouring(in_cans);
+        let needed = needed + self.trial.problem.lost_in_pouring(in_cans);
         Some(WayBack {
             refuge,
             needed: self.if_it_fits(needed)?,

@@ -1,4 +1,4 @@
-//! A solution laid out along the way: its legs, stops, pours, and the fuel all along.
+//! A trial laid out along the way: its legs, stops, pours, and the fuel all along.
 
 use std::collections::HashMap;
 
@@ -9,13 +9,16 @@ use crate::solver::fuel::ROUNDING;
 use crate::solver::run::Fill;
 use crate::solver::turn_back::needed_back;
 
-use crate::plan::facts::{Groundwork, Solution};
-use crate::plan::{PlannedLeg, Pour, Span, Stop};
+use crate::plan::facts::TripFacts;
+use crate::plan::parts::course::Span;
+use crate::plan::parts::legs::PlannedLeg;
+use crate::plan::parts::stops::{Pour, Stop};
+use crate::plan::trial::Trial;
 
-/// A solution laid out along the way.
+/// A trial laid out along the way.
 pub(in crate::plan) struct Course<'a> {
-    pub ground: &'a Groundwork<'a>,
-    pub solution: &'a Solution,
+    pub facts: &'a TripFacts<'a>,
+    pub trial: &'a Trial,
     /// Kilometre of each place.
     pub km: Vec<Kilometres>,
     /// Litres used from each place to the next pump that is used.
@@ -40,36 +43,36 @@ pub(in crate::plan) struct Aside {
 }
 
 impl<'a> Course<'a> {
-    pub fn of(ground: &'a Groundwork<'a>, solution: &'a Solution) -> Self {
-        let n = ground.distances.len();
+    pub fn of(facts: &'a TripFacts<'a>, trial: &'a Trial) -> Self {
+        let n = facts.distances.len();
         let mut km = vec![Kilometres::ZERO];
-        for &distance in &ground.distances {
+        for &distance in &facts.distances {
             km.push(km[km.len() - 1] + distance);
         }
         let mut ahead = vec![Litres::ZERO; n + 1];
         for j in (0..n).rev() {
-            let beyond = if solution.need.at_pump[j + 1].is_some() {
+            let beyond = if trial.need.at_pump[j + 1].is_some() {
                 Litres::ZERO
             } else {
                 ahead[j + 1]
             };
-            ahead[j] = solution.run.legs[j].used + beyond;
+            ahead[j] = trial.run.legs[j].used + beyond;
         }
         let mut fills = vec![None; n + 1];
-        for fill in &solution.run.fills {
+        for fill in &trial.run.fills {
             fills[fill.node] = Some(fill);
         }
         let mut course = Self {
-            ground,
-            solution,
+            facts,
+            trial,
             km,
             ahead,
             fills,
-            back: ground.ways_back(&solution.legs, solution.full),
+            back: trial.loadout.return_legs(facts),
             home: Vec::with_capacity(n + 1),
-            reserve: ground.reserve_there(solution),
-            aside: (ground.passed() > ground.from()).then(|| Aside {
-                back: ground.back_aside(solution.full, &solution.set),
+            reserve: trial.loadout.reserve_on_return.clone(),
+            aside: (facts.passed() > facts.from()).then(|| Aside {
+                back: trial.loadout.detour_to_route(facts),
             }),
         };
         for node in 0..=n {
@@ -81,7 +84,7 @@ impl<'a> Course<'a> {
                 Some((needed_back(course.back[node - 1], needed)?, refuge))
             };
             let home = refuge.or_else(farther);
-            let home = match course.aside.filter(|_| node == ground.from()) {
+            let home = match course.aside.filter(|_| node == facts.from()) {
                 Some(Aside { back }) => {
                     home.and_then(|(needed, refuge)| Some((needed_back(back, needed)?, refuge)))
                 }
@@ -94,13 +97,12 @@ impl<'a> Course<'a> {
 
     /// Litres needed on the route at a place to be at its pump with `left`.
     pub fn to_pump(&self, node: usize, left: Litres) -> Litres {
-        let (legs, full) = (&self.solution.legs, self.solution.full);
-        let detour = self.ground.detour(node, legs, full);
+        let detour = self.trial.loadout.detour(self.facts, node);
         detour.needed_for(left, Share::ZERO)
     }
 
     pub fn trip(&self) -> &Trip {
-        self.ground.trip
+        self.facts.trip
     }
 
     pub fn name(&self, node: usize) -> String {
@@ -109,13 +111,13 @@ impl<'a> Course<'a> {
 
     /// What must be left on departure from a place.
     fn reserve_leaving(&self, node: usize) -> Litres {
-        self.solution.problem.reserve[node] + self.ahead[node] * self.solution.problem.extra.get()
+        self.trial.problem.reserve[node] + self.ahead[node] * self.trial.problem.extra.get()
     }
 
     /// What must be left on arrival at a place: at a pump only the fixed part.
     fn reserve_arriving(&self, node: usize) -> Litres {
-        if self.solution.need.at_pump[node].is_some() {
-            self.solution.problem.reserve[node]
+        if self.trial.need.at_pump[node].is_some() {
+            self.trial.problem.reserve[node]
         } else {
             self.reserve_leaving(node)
         }
@@ -123,13 +125,13 @@ impl<'a> Course<'a> {
 
     pub fn legs(&self) -> Vec<PlannedLeg> {
         let trip = self.trip();
-        let driven = self.solution.run.legs.iter().enumerate();
+        let driven = self.trial.run.legs.iter().enumerate();
         driven
             .map(|(index, run)| {
-                let (leg, terrain) = (&trip.legs[index], &self.ground.terrain[index]);
+                let (leg, terrain) = (&trip.legs[index], &self.facts.terrain[index]);
                 let (formula, usage) = (
-                    &self.solution.legs[index],
-                    self.solution.problem.legs[index],
+                    &self.trial.loadout.legs[index],
+                    self.trial.problem.legs[index],
                 );
                 let steady = formula.steady_on_board(run.used, usage.mean_on_board(run.start));
                 let end = run.end_tank + run.end_cans;
@@ -138,7 +140,7 @@ impl<'a> Course<'a> {
                     n: index + 1,
                     from: self.name(index),
                     to: self.name(index + 1),
-                    day: self.ground.days[index],
+                    day: self.facts.days[index],
                     surface: leg.surface(),
                     from_km: self.km[index],
                     distance: terrain.distance,
@@ -164,7 +166,7 @@ impl<'a> Course<'a> {
     }
 
     pub fn stops(&self) -> Vec<Stop> {
-        let (run, n) = (&self.solution.run, self.ground.distances.len());
+        let (run, n) = (&self.trial.run, self.facts.distances.len());
         let mut visits = HashMap::new();
         for place in self.trip().places().filter(|place| place.fuel.is_some()) {
             *visits.entry(place.name).or_insert(0) += 1;
@@ -181,7 +183,7 @@ impl<'a> Course<'a> {
                 node,
                 place: self.name(node),
                 at_km: self.km[node],
-                counted: self.ground.counts(node),
+                counted: self.trial.relied_on[node],
                 chance: fuel.chance(),
                 supply: fuel.litres,
                 visits: visits[self.trip().place(node).name],
@@ -202,12 +204,12 @@ impl<'a> Course<'a> {
                 cost: fuel.price_per_l.map(|price| (tank + cans) * price),
             })
         };
-        (self.ground.passed()..=n).filter_map(stop).collect()
+        (self.facts.passed()..=n).filter_map(stop).collect()
     }
 
     pub fn pours(&self) -> Vec<Pour> {
         let unusable = self.trip().vehicle.unusable();
-        let pours = self.solution.run.pours.iter();
+        let pours = self.trial.run.pours.iter();
         pours
             .map(|pour| Pour {
                 at_km: pour.at,
@@ -218,15 +220,15 @@ impl<'a> Course<'a> {
                 can_size: pour.can.size,
                 from: pour.can.place,
                 when_tank_at_most_gauge: pour.fits_at + unusable,
-                earliest_km: pour.earliest.max(self.km[self.ground.from()]),
+                earliest_km: pour.earliest.max(self.km[self.facts.from()]),
                 latest_km: pour.latest,
             })
             .collect()
     }
 
     pub fn spans(&self) -> Vec<Span> {
-        let from = self.ground.from();
-        let driven = self.ground.legs_behind().iter().enumerate();
+        let from = self.facts.from();
+        let driven = self.facts.driven_legs().iter().enumerate();
         let driven = driven.map(|(leg, driven)| Span {
             leg: leg + 1,
             from_km: self.km[leg],
@@ -237,12 +239,7 @@ impl<'a> Course<'a> {
             reserve_from: Litres::ZERO,
             reserve_to: Litres::ZERO,
         });
-        let spans = self
-            .solution
-            .run
-            .spans
-            .iter()
-            .filter(|span| span.leg >= from);
+        let spans = self.trial.run.spans.iter().filter(|span| span.leg >= from);
         let ahead = spans.map(|span| {
             let (from, to) = (self.km[span.leg], self.km[span.leg + 1]);
             let (leaving, arriving) = (

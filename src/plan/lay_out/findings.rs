@@ -1,5 +1,7 @@
 //! Everything that a plan must tell, found in one pass over the solved trip.
 
+use std::collections::HashSet;
+
 use crate::consumption::surface;
 use crate::model::Trip;
 use crate::model::climb::THRESHOLD;
@@ -9,20 +11,23 @@ use crate::model::vehicle::Axles;
 use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, RoofShape};
 use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
 use crate::solver::axles::Moments;
-use crate::solver::cans;
 use crate::solver::carriage;
 use crate::solver::drive::floor;
 use crate::solver::filling;
 use crate::solver::fuel::ROUNDING;
 
 use crate::plan::answers::dry::DryAt;
-use crate::plan::facts::{Groundwork, Solution};
+use crate::plan::facts::TripFacts;
+use crate::plan::parts::finding::{Finding, OfTrack, What, Where};
+use crate::plan::parts::legs::PlannedLeg;
+use crate::plan::parts::stages::Stretch;
+use crate::plan::parts::stops::Stop;
 use crate::plan::parts::supplies::Supplies;
-use crate::plan::search::Bounds;
+use crate::plan::search::Budget;
+use crate::plan::trial::Trial;
 use crate::plan::under_way::behind::Worth;
-use crate::plan::{
-    ChosenCans, Finding, LoadLimit, OfTrack, PlannedLeg, Stop, Stretch, What, Where,
-};
+use crate::solver::cans::ChosenCans;
+use crate::solver::load::LoadLimit;
 
 /// All findings, gravest first; within a severity fuel comes first, then load, vehicle, route.
 #[expect(
@@ -30,8 +35,8 @@ use crate::plan::{
     reason = "the parts of a plan, each once, before there is a plan to hold them"
 )]
 pub(in crate::plan) fn all(
-    ground: &Groundwork<'_>,
-    solution: &Solution,
+    facts: &TripFacts<'_>,
+    trial: &Trial,
     legs: &[PlannedLeg],
     stops: &[Stop],
     stretches: &[Stretch],
@@ -40,42 +45,37 @@ pub(in crate::plan) fn all(
     sets_cut: bool,
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
-    spare(ground, solution, sets_cut, &mut findings);
-    reserve(ground, solution, legs, &mut findings);
-    way(ground.trip, stops, stretches, solution, &mut findings);
+    spare(facts, trial, sets_cut, &mut findings);
+    reserve(facts, trial, legs, &mut findings);
+    way(facts.trip, stops, stretches, trial, &mut findings);
     strands(dry, &mut findings);
-    load(ground.trip, solution, &mut findings);
-    vehicle(ground, &mut findings);
-    route(ground, solution, legs, &mut findings);
-    days(ground, legs, &mut findings);
-    cost(ground, solution, &mut findings);
-    self::supplies(ground.trip, solution, supplies, &mut findings);
-    document(ground, &mut findings);
+    load(facts.trip, trial, &mut findings);
+    vehicle(facts, &mut findings);
+    route(facts, trial, legs, &mut findings);
+    days(facts, legs, &mut findings);
+    cost(facts, trial, &mut findings);
+    self::supplies(facts.trip, trial, supplies, &mut findings);
+    document(facts, &mut findings);
     findings.sort_by_key(Finding::severity);
     findings
 }
 
-fn spare(
-    ground: &Groundwork<'_>,
-    solution: &Solution,
-    sets_cut: bool,
-    findings: &mut Vec<Finding>,
-) {
-    let trip = ground.trip;
+fn spare(facts: &TripFacts<'_>, trial: &Trial, sets_cut: bool, findings: &mut Vec<Finding>) {
+    let trip = facts.trip;
     let mut tell = |at, what| findings.push(Finding { at, what });
-    if solution.short_at_start > ROUNDING {
+    if trial.short_at_start > ROUNDING {
         tell(
-            Where::Node(ground.from()),
+            Where::Node(facts.from()),
             What::ShortAtStart {
-                short: solution.short_at_start,
+                short: trial.short_at_start,
             },
         );
     }
-    let (stated, held) = (trip.rules().start_cans(), cans::fill(&solution.set));
+    let (stated, held) = (trip.rules().start_cans(), trial.loadout.fill);
     if stated > held + ROUNDING {
         tell(Where::Load, What::StartCansOver { stated, held });
     }
-    let needed = solution.need.spare;
+    let needed = trial.need.spare;
     match trip.rules().most_spare_l {
         Some(limit) if needed > limit => tell(
             Where::Trip,
@@ -84,12 +84,12 @@ fn spare(
                 limit,
             },
         ),
-        _ if !solution.covers() => {
+        _ if !trial.covers() => {
             tell(
                 Where::Trip,
                 What::CansShort {
                     needed,
-                    most: cans::fill(&solution.set),
+                    most: trial.loadout.fill,
                 },
             );
         }
@@ -99,19 +99,14 @@ fn spare(
         tell(
             Where::Load,
             What::CanSetsCut {
-                tried: Bounds::USUAL.solved,
+                tried: Budget::USUAL.solved,
             },
         );
     }
 }
 
-fn reserve(
-    ground: &Groundwork<'_>,
-    solution: &Solution,
-    legs: &[PlannedLeg],
-    findings: &mut Vec<Finding>,
-) {
-    for (index, leg) in legs.iter().enumerate().skip(ground.from()) {
+fn reserve(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
+    for (index, leg) in legs.iter().enumerate().skip(facts.from()) {
         let mut tell = |what| {
             findings.push(Finding {
                 at: Where::Leg(leg.n),
@@ -126,10 +121,10 @@ fn reserve(
                 reserve: leg.reserve,
             });
         }
-        let tank = solution.run.legs[index].end_tank;
-        let floor = floor(&solution.problem, index, ground.is_rough(index));
+        let tank = trial.run.legs[index].end_tank;
+        let floor = floor(&trial.problem, index, facts.rough()[index]);
         // With less than the reserve the graver finding says it all.
-        if ground.is_rough(index) && !leg.below_reserve && tank < floor - ROUNDING {
+        if facts.rough()[index] && !leg.below_reserve && tank < floor - ROUNDING {
             tell(What::TankLowOnRough { tank, floor });
         }
     }
@@ -139,7 +134,7 @@ fn way(
     trip: &Trip,
     stops: &[Stop],
     stretches: &[Stretch],
-    solution: &Solution,
+    trial: &Trial,
     findings: &mut Vec<Finding>,
 ) {
     for stretch in stretches
@@ -152,7 +147,7 @@ fn way(
         });
     }
     let used =
-        |stop: &&Stop| stop.node < trip.legs.len() && solution.need.at_pump[stop.node].is_some();
+        |stop: &&Stop| stop.node < trip.legs.len() && trial.need.at_pump[stop.node].is_some();
     for stop in stops
         .iter()
         .filter(used)
@@ -183,8 +178,8 @@ fn strands(dry: &[DryAt], findings: &mut Vec<Finding>) {
     }
 }
 
-fn load(trip: &Trip, solution: &Solution, findings: &mut Vec<Finding>) {
-    for bar in &solution.bars {
+fn load(trip: &Trip, trial: &Trial, findings: &mut Vec<Finding>) {
+    for bar in &trial.bars {
         let at = Where::Node(bar.node);
         match (bar.what, bar.limit) {
             (LoadLimit::Gvm, None) => findings.push(Finding {
@@ -231,8 +226,9 @@ fn load(trip: &Trip, solution: &Solution, findings: &mut Vec<Finding>) {
             what,
         });
     };
-    let on_roof = solution
-        .set
+    let on_roof = trial
+        .loadout
+        .cans
         .iter()
         .filter(|cans| cans.place == CarryingPlace::Roof);
     let litres: Litres = on_roof.map(|cans| cans.fill * f64::from(cans.count)).sum();
@@ -250,26 +246,27 @@ fn load(trip: &Trip, solution: &Solution, findings: &mut Vec<Finding>) {
     if litres > Litres::ZERO {
         tell(What::FuelInCabin { litres });
     }
-    for broken in carriage::broken(trip.vehicle.fuel, &solution.set) {
+    for broken in carriage::broken(trip.vehicle.fuel, &trial.loadout.cans) {
         tell(What::OverCarriage(broken));
     }
     let share = filling::most_full(trip);
     let asks_for_less = |cans: &ChosenCans| cans.fill >= cans.size * share.get() - ROUNDING;
-    if let Some(air) = filling::hottest_air(trip).filter(|_| solution.set.iter().any(asks_for_less))
+    if let Some(air) =
+        filling::hottest_air(trip).filter(|_| trial.loadout.cans.iter().any(asks_for_less))
     {
         tell(What::HeatFill { share, air });
     }
 }
 
-fn vehicle(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
-    let vehicle = &ground.trip.vehicle;
+fn vehicle(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
+    let vehicle = &facts.trip.vehicle;
     let mut tell = |what| {
         findings.push(Finding {
             at: Where::Vehicle,
             what,
         });
     };
-    let base = ground.formula.base();
+    let base = facts.formula.base();
     if let Some((speed, wanted)) = base.held {
         tell(What::BaseSpeedHeld { speed, wanted });
     }
@@ -279,21 +276,16 @@ fn vehicle(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
     if vehicle.base_from() == BaseFrom::Fills && vehicle.base_condition.is_none() {
         tell(What::BaseConditionMissing);
     }
-    let rack_without_mass = ground.trip.load().roof_shape() != RoofShape::None
-        && ground.trip.load().roof_carrier_mass() <= Kilograms::ZERO;
+    let rack_without_mass = facts.trip.load().roof_shape() != RoofShape::None
+        && facts.trip.load().roof_carrier_mass() <= Kilograms::ZERO;
     if vehicle.kerb_from() == KerbFrom::Book && rack_without_mass {
         tell(What::KerbFromBook);
     }
 }
 
-fn route(
-    ground: &Groundwork<'_>,
-    solution: &Solution,
-    legs: &[PlannedLeg],
-    findings: &mut Vec<Finding>,
-) {
-    for (index, planned) in legs.iter().enumerate().skip(ground.from()) {
-        let (leg, terrain) = (&ground.trip.legs[index], &ground.terrain[index]);
+fn route(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
+    for (index, planned) in legs.iter().enumerate().skip(facts.from()) {
+        let (leg, terrain) = (&facts.trip.legs[index], &facts.terrain[index]);
         let mut tell = |what| {
             findings.push(Finding {
                 at: Where::Leg(planned.n),
@@ -315,7 +307,7 @@ fn route(
         if let Some((speed, wanted)) = planned.held {
             tell(What::EngineLimit { speed, wanted });
         }
-        let speed = solution.legs[index].fastest();
+        let speed = trial.loadout.legs[index].fastest();
         if leg.is_aired_down() && speed > surface::AIRED_DOWN_FASTEST * (1.0 + 1e-9) {
             tell(What::AiredDownFast { speed });
         }
@@ -378,9 +370,9 @@ fn differing(leg: &Leg) -> Vec<OfTrack> {
     .collect()
 }
 
-fn days(ground: &Groundwork<'_>, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
-    let limit = ground.trip.rules().longest_day();
-    let is_left = |of_day: &&[PlannedLeg]| of_day.last().is_some_and(|leg| leg.n > ground.from());
+fn days(facts: &TripFacts<'_>, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
+    let limit = facts.trip.rules().longest_day();
+    let is_left = |of_day: &&[PlannedLeg]| of_day.last().is_some_and(|leg| leg.n > facts.from());
     for of_day in legs.chunk_by(|a, b| a.day == b.day).filter(is_left) {
         let hours: Hours = of_day.iter().map(|leg| leg.driving).sum();
         if hours > limit {
@@ -398,7 +390,7 @@ fn days(ground: &Groundwork<'_>, legs: &[PlannedLeg], findings: &mut Vec<Finding
 }
 
 /// Water and what else is used up, against the days of the trip and of the way back.
-fn supplies(trip: &Trip, solution: &Solution, supplies: &Supplies, findings: &mut Vec<Finding>) {
+fn supplies(trip: &Trip, trial: &Trial, supplies: &Supplies, findings: &mut Vec<Finding>) {
     let mut tell = |what| {
         findings.push(Finding {
             at: Where::Load,
@@ -414,7 +406,7 @@ fn supplies(trip: &Trip, solution: &Solution, supplies: &Supplies, findings: &mu
             if lasts_less(water.lasts, days) {
                 let days_covered = water.lasts;
                 tell(What::WaterShort { days_covered, days });
-                let fuel = cans::fill(&solution.set);
+                let fuel = trial.loadout.fill;
                 if fuel > Litres::ZERO {
                     let water = water.a_day * days.get() - water.aboard;
                     tell(What::WaterTraded { fuel, water });
@@ -450,23 +442,31 @@ fn supplies(trip: &Trip, solution: &Solution, supplies: &Supplies, findings: &mu
 }
 
 /// What is not as the least cost would have it.
-fn cost(ground: &Groundwork<'_>, solution: &Solution, findings: &mut Vec<Finding>) {
-    if let Some(why) = solution.not_least {
+fn cost(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
+    if let Some(why) = trial.not_least {
         findings.push(Finding {
             at: Where::Trip,
             what: What::CostNotLeast { why },
         });
     }
-    if let Some(counted_as) = ground.dearest().filter(|_| ground.is_for_least_cost()) {
-        findings.extend(ground.unpriced().map(|node| Finding {
-            at: Where::Node(node),
+    let relied_on = |place: usize| trial.relied_on[place];
+    if let Some(counted_as) = facts
+        .dearest(relied_on)
+        .filter(|_| facts.is_for_least_cost())
+    {
+        let mut told = HashSet::new();
+        let unpriced = (0..facts.distances.len())
+            .filter(|&place| relied_on(place) && facts.price(place).is_none())
+            .filter(|&place| told.insert(facts.trip.place(place).name));
+        findings.extend(unpriced.map(|place| Finding {
+            at: Where::Node(place),
             what: What::PriceMissing { counted_as },
         }));
     }
 }
 
-fn document(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
-    let trip = ground.trip;
+fn document(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
+    let trip = facts.trip;
     let mut tell = |what| {
         findings.push(Finding {
             at: Where::Trip,
@@ -481,7 +481,7 @@ fn document(ground: &Groundwork<'_>, findings: &mut Vec<Finding>) {
             });
         }
     }
-    let ways = ground.behind().map_or(&[][..], |behind| &behind.ways);
+    let ways = facts.behind().map_or(&[][..], |behind| &behind.ways);
     for way in ways {
         let places = way.places.clone();
         match way.worth {

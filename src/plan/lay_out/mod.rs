@@ -1,110 +1,120 @@
-//! From the solver's numbers to the lines of a plan.
+//! From a trial to the lines of a plan.
 
 mod card;
-pub(in crate::plan) mod course;
+mod course;
+mod doubt;
+mod driven;
 mod findings;
 mod stages;
+mod supplies;
+mod what_if_dry;
 
-use std::sync::{Arc, OnceLock};
+use std::sync::Arc;
 
 use crate::model::Trip;
 use crate::quantity::{Kilometres, Litres, Money};
-use crate::solver::cans;
+use crate::solver::load::LoadLimit;
 
-use crate::plan::facts::{Groundwork, Solution};
-use crate::plan::kept::what_if_dry::WhatIfDry;
-use crate::plan::lay_out::course::Course;
-use crate::plan::parts::supplies::Supplies;
-use crate::plan::questions::ledger::Books;
-use crate::plan::under_way::Underway;
-use crate::plan::{LoadPlan, Plan, PlannedLeg, Spare, Stop, Totals};
+use crate::plan::answers::Answers;
+use crate::plan::facts::TripFacts;
+use crate::plan::kept::Kept;
+use crate::plan::kept::ledger_input::LedgerInput;
+use crate::plan::parts::Plan;
+use crate::plan::parts::legs::{PlannedLeg, Totals};
+use crate::plan::parts::load::{LoadPlan, Spare};
+use crate::plan::parts::stops::Stop;
+use crate::plan::trial::Trial;
+use course::Course;
 
-/// Plans the trip with everything at its likely value.
-pub(in crate::plan) fn plan(trip: &Arc<Trip>) -> Plan {
-    let underway = Underway::of(trip);
-    let ground = Groundwork::under_way(trip, underway.as_ref());
-    let choice = ground.choose();
-    let solution = ground.cheapest(choice.solution);
-    assemble(trip, &ground, &solution, choice.cut)
-}
-
-/// Lays a solution out as a plan.
-pub(in crate::plan) fn assemble(
+/// Lays a trial out as a plan; `sets_cut` says whether there were more sets of cans than could be tried.
+pub(in crate::plan) fn lay_out(
     trip: &Arc<Trip>,
-    ground: &Groundwork<'_>,
-    solution: &Solution,
+    facts: &TripFacts<'_>,
+    trial: &Trial,
     sets_cut: bool,
 ) -> Plan {
-    let course = Course::of(ground, solution);
+    let course = Course::of(facts, trial);
     let mut legs = course.legs();
-    ground.stand_as_driven(&mut legs);
+    driven::overwrite_with_observed(facts, &mut legs);
     let stops = course.stops();
     let stretches = course.stretches();
-    let mut totals = totals(&legs, &stops, solution);
-    totals.fuel += ground.used_aside();
-    let gvm = solution
-        .bars
-        .iter()
-        .find(|bar| bar.what == crate::plan::LoadLimit::Gvm);
+    let mut totals = totals(&legs, &stops, trial);
+    totals.fuel += facts.used_aside();
+    let gvm = trial.bars.iter().find(|bar| bar.what == LoadLimit::Gvm);
     let spare = Spare {
-        plain: solution.spare,
-        needed: solution.need.spare,
-        carried: cans::fill(&solution.set),
-        covers: solution.covers(),
-        short_at_start: solution.short_at_start,
-        cans: solution.set.clone(),
+        plain: trial.spare,
+        needed: trial.need.spare,
+        carried: trial.loadout.fill,
+        covers: trial.covers(),
+        short_at_start: trial.short_at_start,
+        cans: trial.loadout.cans.clone(),
     };
-    let what_if_dry = WhatIfDry::of(&course);
+    let what_if_dry = course.what_if_dry();
     let found_dry = what_if_dry.stops();
-    let passed_dry = what_if_dry.passed();
-    let supplies = Supplies::of(trip, &legs, &stretches);
+    let supplies = supplies::of(trip, &legs, &stretches);
     let findings = findings::all(
-        ground, solution, &legs, &stops, &stretches, &found_dry, &supplies, sets_cut,
+        facts, trial, &legs, &stops, &stretches, &found_dry, &supplies, sets_cut,
     );
     let load = LoadPlan {
         heaviest_at: gvm.map_or(0, |bar| bar.node),
         mass: gvm.map_or_else(Default::default, |bar| bar.mass),
         gvm: trip.vehicle.gvm_kg,
-        bars: solution.bars.clone(),
-        departures: solution.departures.clone(),
+        bars: trial.bars.clone(),
+        departures: trial.departures.clone(),
         supplies,
     };
     Plan {
-        base: ground.formula.base(),
+        base: facts.formula.base(),
         totals,
         stops,
         pours: course.pours(),
         decisions: course.decisions(),
         course: course.spans(),
         found_dry,
-        passed_dry,
+        passed_dry: what_if_dry.passed(),
         findings,
         spare,
         load,
         stretches,
-        usages: ground.usages(solution),
-        why: legs.iter().map(|_| OnceLock::new()).collect(),
-        ways: OnceLock::new(),
-        other_cans: OnceLock::new(),
-        what_if_dry,
-        behind: ground.behind().cloned().map(Box::new),
-        set_out: OnceLock::new(),
-        lessons: OnceLock::new(),
-        dry: OnceLock::new(),
-        dry_pair: OnceLock::new(),
-        books: Books::of(&solution.problem, &solution.need),
-        ledger: OnceLock::new(),
-        formulas: solution.legs.clone(),
+        behind: facts.behind().cloned().map(Box::new),
+        doubt: None,
+        kept: Kept {
+            formulas: trial.loadout.legs.clone(),
+            usages: driven::usages(facts, trial),
+            what_if_dry,
+            ledger_input: LedgerInput::new(&trial.problem, &trial.need),
+        },
+        answers: Answers::none(legs.len()),
         legs,
         trip: Arc::clone(trip),
-        doubt: None,
     }
 }
 
-fn totals(legs: &[PlannedLeg], stops: &[Stop], solution: &Solution) -> Totals {
+/// Lays a trial for the success target out as a plan, beside the best estimate.
+pub(in crate::plan) fn lay_out_at_target(
+    trip: &Arc<Trip>,
+    facts: &TripFacts<'_>,
+    trial: &Trial,
+    sets_cut: bool,
+    best_estimate: Arc<Plan>,
+) -> Plan {
+    let mut plan = lay_out(trip, facts, trial, sets_cut);
+    if let Some(simulation) = &trial.simulation {
+        plan.doubt = Some(doubt::told(
+            simulation,
+            facts,
+            trial,
+            best_estimate,
+            &mut plan,
+        ));
+    }
+    plan
+}
+
+fn totals(legs: &[PlannedLeg], stops: &[Stop], trial: &Trial) -> Totals {
     let distance: Kilometres = legs.iter().map(|leg| leg.distance).sum();
     let driven: Litres = legs.iter().map(|leg| leg.fuel).sum();
-    let detours: Litres = solution.run.fills.iter().map(|fill| fill.detour).sum();
+    let detours: Litres = trial.run.fills.iter().map(|fill| fill.detour).sum();
     let filled = || {
         stops
             .iter()

@@ -3,15 +3,15 @@
 use crate::quantity::{Litres, Share};
 use crate::solver::turn_back::{OutAndBack, last_point};
 
-use crate::plan::lay_out::course::Course;
-use crate::plan::{Stretch, TurnBack};
+use super::course::Course;
+use crate::plan::parts::stages::{Stretch, TurnBack};
 
 impl Course<'_> {
     pub(in crate::plan) fn stretches(&self) -> Vec<Stretch> {
-        let n = self.ground.distances.len();
-        let first = self.ground.from();
+        let n = self.facts.distances.len();
+        let first = self.facts.from();
         let mut bounds: Vec<usize> = (first..n)
-            .filter(|&node| node == first || self.solution.need.at_pump[node].is_some())
+            .filter(|&node| node == first || self.trial.need.at_pump[node].is_some())
             .collect();
         bounds.push(n);
         bounds
@@ -21,12 +21,12 @@ impl Course<'_> {
     }
 
     fn stretch(&self, from: usize, to: usize) -> Stretch {
-        let need = &self.solution.need;
+        let need = &self.trial.need;
         let required = need.at_pump[from].unwrap_or(need.departure[from]);
-        let tank = self.solution.problem.tank;
+        let tank = self.trial.problem.tank;
         let turn_back = self.turn_back(from, to);
         // The last of the doubtful or limited stops behind, where it lies nearer than the refuge.
-        let nearest = if from == self.ground.from() && self.aside.is_none() {
+        let nearest = if from == self.facts.from() && self.aside.is_none() {
             self.home[from].map_or(0, |(_, refuge)| refuge)
         } else {
             from
@@ -50,21 +50,21 @@ impl Course<'_> {
 
     /// Whether a trip can safely end or start anew at a place.
     pub(in crate::plan) fn is_refuge(&self, node: usize) -> bool {
-        self.solution.problem.pumps[node].is_some_and(|pump| pump.supply.is_none())
-            || self.ground.is_refuge_behind(node)
+        self.trial.problem.pumps[node].is_some_and(|pump| pump.supply.is_none())
+            || self.facts.is_refuge_behind(node, self.trial.refuge_chance)
     }
 
     fn out_and_back(&self, leg: usize, to: usize) -> OutAndBack {
         // What the pours still to come on the stretch will lose is not there to burn.
-        let pours = self.solution.run.pours.iter();
+        let pours = self.trial.run.pours.iter();
         let lost: Litres = pours
             .filter(|pour| pour.leg < to && (pour.leg > leg || pour.leg == leg && !pour.at_place))
             .map(|pour| pour.lost)
             .sum();
         OutAndBack {
-            out: self.solution.problem.legs[leg],
+            out: self.trial.problem.legs[leg],
             back: self.back[leg],
-            start: self.solution.run.legs[leg].start - lost,
+            start: self.trial.run.legs[leg].start - lost,
         }
     }
 
@@ -114,7 +114,7 @@ impl Course<'_> {
         let left = fuel
             .litres
             .map(|litres| litres - taken.map_or(Litres::ZERO, |fill| fill.tank + fill.cans));
-        let reserve = self.solution.problem.reserve[node];
+        let reserve = self.trial.problem.reserve[node];
         let at_pump = match (self.home[node], left) {
             // Back to the route from the pump takes as much as to the pump from the route.
             (Some((needed, _)), Some(left)) => reserve.max(self.to_pump(node, needed) - left),

@@ -7,6 +7,8 @@ use crate::quantity::{
 };
 use crate::solver::carriage::Broken;
 
+use crate::plan::policy::NotLeast;
+
 /// How grave a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
@@ -172,17 +174,6 @@ pub enum What {
     PriceMissing { counted_as: MoneyPerLitre },
     /// More can sets than could be tried.
     CanSetsCut { tried: usize },
-}
-
-/// Why a plan may cost more than it must.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum NotLeast {
-    /// No stop that is relied on has a price.
-    NoPrices,
-    /// The fuel does not go through with what can be carried.
-    NotThrough,
-    /// Not every way to use the stops was tried.
-    NotProven,
 }
 
 /// A figure that a leg states and its track gives too: stated, then the track's.

@@ -1,5 +1,73 @@
-//! What a plan consists of.
+//! What a plan consists of: plain data, made by laying out a trial.
 
+pub mod card;
+pub mod course;
 pub mod doubt;
 pub mod finding;
+pub mod legs;
+pub mod load;
+pub mod stages;
+pub mod stops;
 pub mod supplies;
+pub mod verdict;
+
+use std::sync::Arc;
+
+use crate::consumption::base::Base as BaseFigure;
+use crate::model::Trip;
+
+use crate::plan::answers::Answers;
+use crate::plan::answers::dry::DryAt;
+use crate::plan::kept::Kept;
+use crate::plan::under_way::behind::Behind;
+use card::Decision;
+use course::Span;
+use doubt::Doubt;
+use finding::Finding;
+use legs::{PlannedLeg, Totals};
+use load::{LoadPlan, Spare};
+use stages::Stretch;
+use stops::{Pour, Stop};
+
+/// A plan. The plain one takes everything at its likely value and relies on stops with a chance of a half or more; the
+/// one at the confidence is laid out with what the samples ask for, its legs still at their likely litres.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    /// The trip that was planned.
+    pub trip: Arc<Trip>,
+    /// The figure that everything is scaled to.
+    pub base: BaseFigure,
+    /// Sums over the trip.
+    pub totals: Totals,
+    /// The legs in driving order.
+    pub legs: Vec<PlannedLeg>,
+    /// Every fuel stop in driving order, used or not.
+    pub stops: Vec<Stop>,
+    /// When to pour which can.
+    pub pours: Vec<Pour>,
+    /// The go/no-go card: places, and every 50 km off the sealed road, in driving order.
+    pub decisions: Vec<Decision>,
+    /// The runs of legs between counted fuel stops.
+    pub stretches: Vec<Stretch>,
+    /// The spare fuel.
+    pub spare: Spare,
+    /// Masses against their limits.
+    pub load: LoadPlan,
+    /// Tank and cans along the way.
+    pub course: Vec<Span>,
+    /// Each pump that is relied on, found dry on arrival; what it costs to do without is in [`Plan::dry`].
+    pub found_dry: Vec<DryAt>,
+    /// Each pump that the plan does not rely on, found dry by whoever drives there, in driving order.
+    pub passed_dry: Vec<DryAt>,
+    /// What must be told, gravest first.
+    pub findings: Vec<Finding>,
+    /// What the samples say, where the plan is one at a confidence.
+    pub doubt: Option<Doubt>,
+    /// What lies behind, where the trip is under way: legs behind stand as they were driven, and the plan begins at the
+    /// last reading of the log.
+    pub behind: Option<Box<Behind>>,
+    /// What is kept of the trial for the questions that may be asked.
+    pub(in crate::plan) kept: Kept,
+    /// What was answered so far.
+    pub(in crate::plan) answers: Answers<Self>,
+}

@@ -12,162 +12,137 @@
 use std::ops::RangeInclusive;
 
 use crate::consumption::usage::Usage;
-use crate::model::vocabulary::Objective;
 use crate::quantity::{Litres, Money, MoneyPerLitre};
-use crate::solver::cans::{self, CanSet};
 use crate::solver::drive::{self, Conditions};
 use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 use crate::solver::least_cost::Market;
 use crate::solver::run::Run;
 
-use crate::plan::NotLeast;
-use crate::plan::facts::{Groundwork, Solution};
+use crate::plan::facts::TripFacts;
+use crate::plan::loadout::Loadout;
 
-/// One way to buy the fuel of a trip.
-struct Bought {
-    cost: Money,
-    need: Need,
-    /// Spare litres without what is lost in pouring, where they are others than those of the full tank.
-    spare: Option<Litres>,
-    proven: bool,
+/// Why a plan may cost more than it must.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotLeast {
+    /// No stop that is relied on has a price.
+    NoPrices,
+    /// The fuel does not go through with what can be carried.
+    NotThrough,
+    /// Not every way to use the stops was tried.
+    NotProven,
 }
 
-impl Groundwork<'_> {
-    pub(in crate::plan) fn is_for_least_cost(&self) -> bool {
-        self.trip.rules().objective() == Objective::LeastCost
-    }
+/// One way to buy the fuel of a trip.
+pub(in crate::plan) struct Bought {
+    cost: Money,
+    pub need: Need,
+    /// Litres needed in cans without what is lost in decanting, where they are others than those of the full tank.
+    pub spare: Option<Litres>,
+    /// Whether it is proven to be the least.
+    pub proven: bool,
+}
 
-    fn price(&self, node: usize) -> Option<MoneyPerLitre> {
-        self.trip.place(node).fuel?.price_per_l
-    }
+/// The fuel of a trip bought for least, everything at its best estimate, free which fuel stops off the route to use. With
+/// cans that do not go through there is nothing to choose.
+///
+/// # Errors
+/// Why there is no least.
+pub(in crate::plan) fn at_best_estimate(
+    facts: &TripFacts<'_>,
+    loadout: &Loadout,
+    problem: &Problem,
+    need: &Need,
+    goes_through: bool,
+) -> Result<Bought, NotLeast> {
+    least(facts, loadout, problem, need, |market| {
+        let purchase = market.least_cost().filter(|_| goes_through)?;
+        Some((purchase.need, Some(purchase.spare), purchase.proven))
+    })
+}
 
-    /// The dearest price among the places on the way that are `wanted`; nothing where none is stated.
-    fn dearest_of(&self, wanted: impl Fn(usize) -> bool) -> Option<MoneyPerLitre> {
-        (0..self.distances.len())
-            .filter(|&node| wanted(node))
-            .filter_map(|node| self.price(node))
-            .reduce(MoneyPerLitre::max)
+/// Instructions for `problem`, bought for least where the trip is after that; and why that may not be the least.
+pub(super) fn as_told(
+    facts: &TripFacts<'_>,
+    loadout: &Loadout,
+    problem: &Problem,
+    need: Need,
+) -> (Need, Option<NotLeast>) {
+    if !facts.is_for_least_cost() {
+        return (need, None);
     }
-
-    /// The dearest price where the plan relies on a pump; nothing where none is stated.
-    pub(in crate::plan) fn dearest(&self) -> Option<MoneyPerLitre> {
-        self.dearest_of(|node| self.counts(node))
-    }
-
-    /// The places on the way where the plan relies on a pump that has no price; each name once.
-    pub(in crate::plan) fn unpriced(&self) -> impl Iterator<Item = usize> {
-        let mut told = std::collections::HashSet::new();
-        (0..self.distances.len())
-            .filter(|&node| self.counts(node) && self.price(node).is_none())
-            .filter(move |&node| told.insert(self.trip.place(node).name))
-    }
-
-    /// A solution with everything at its likely value, bought for least where the trip is after that.
-    pub(in crate::plan) fn cheapest(&self, solution: Solution) -> Solution {
-        if !self.is_for_least_cost() {
-            return solution;
-        }
-        let goes_through = solution.covers() && solution.short_at_start <= ROUNDING;
-        let best = self.least(&solution.set, &solution.problem, &solution.need, |market| {
-            let purchase = market.least_cost().filter(|_| goes_through)?;
-            Some((purchase.need, Some(purchase.spare), purchase.proven))
-        });
-        match best {
-            Err(why) => Solution {
-                not_least: Some(why),
-                ..solution
-            },
-            Ok(bought) => Solution {
-                not_least: (!bought.proven).then_some(NotLeast::NotProven),
-                ..match bought.spare {
-                    Some(spare) => self.redriven(solution, bought.need, spare),
-                    None => solution,
-                }
-            },
+    let off_route = |pump: &Pump| pump.detour != Usage::NONE;
+    let as_planned = problem.pumps.iter().flatten().any(off_route) || problem.meets_again();
+    let best = least(facts, loadout, problem, &need, |market| {
+        Some((market.least_cost_for(&need)?, None, !as_planned))
+    });
+    match best {
+        Err(why) => (need, Some(why)),
+        Ok(bought) => {
+            let why = (!bought.proven).then_some(NotLeast::NotProven);
+            (bought.need, why)
         }
     }
+}
 
-    /// Instructions for `problem`, bought for least where the trip is after that; and why that may not be the least.
-    pub(in crate::plan) fn bought(
-        &self,
-        set: &CanSet,
-        problem: &Problem,
-        need: Need,
-    ) -> (Need, Option<NotLeast>) {
-        if !self.is_for_least_cost() {
-            return (need, None);
-        }
-        let off_route = |pump: &Pump| pump.detour != Usage::NONE;
-        let as_planned = problem.pumps.iter().flatten().any(off_route) || problem.meets_again();
-        let best = self.least(set, problem, &need, |market| {
-            Some((market.least_cost_for(&need)?, None, !as_planned))
-        });
-        match best {
-            Err(why) => (need, Some(why)),
-            Ok(bought) => {
-                let why = (!bought.proven).then_some(NotLeast::NotProven);
-                (bought.need, why)
-            }
-        }
-    }
-
-    /// The cheapest of the ways to buy, as driven; `full` fills the tank at every pump.
-    fn least(
-        &self,
-        set: &CanSet,
-        problem: &Problem,
-        full: &Need,
-        buy: impl Fn(Market<'_>) -> Option<(Need, Option<Litres>, bool)>,
-    ) -> Result<Bought, NotLeast> {
-        let dearest = self
-            .dearest_of(|node| problem.pumps[node].is_some())
-            .ok_or(NotLeast::NoPrices)?;
-        let prices: Vec<MoneyPerLitre> = (0..=self.distances.len())
-            .map(|node| self.price(node).unwrap_or(dearest))
-            .collect();
-        let each = cans::each(set);
-        let conditions = self.conditions(set, &each);
-        let cost = |need: &Need| -> Money {
-            let run = drive::run(problem, need, conditions);
-            let fills = run.fills.iter();
-            fills
-                .map(|fill| (fill.tank + fill.cans) * prices[fill.node])
-                .sum()
-        };
-        let way = |cans_for_price: bool| {
-            let (need, spare, proven) = buy(Market {
-                problem,
-                prices: &prices,
-                start: conditions.start_tank.min(problem.tank) + conditions.start_cans,
-                cans_for_price,
-            })?;
-            let need = carrying_losses(problem, need, conditions);
-            Some(Bought {
-                cost: cost(&need),
-                need,
-                spare,
-                proven,
-            })
-        };
-        let only_where_needed = way(false);
-        let for_price = if each.is_empty() { None } else { way(true) };
-        let least = [only_where_needed, for_price]
-            .into_iter()
-            .flatten()
-            .min_by(|a, b| a.cost.get().total_cmp(&b.cost.get()))
-            .ok_or(NotLeast::NotThrough)?;
-        let filled_up = cost(full);
-        Ok(if filled_up < least.cost {
-            Bought {
-                cost: filled_up,
-                need: full.clone(),
-                spare: None,
-                proven: least.proven,
-            }
-        } else {
-            least
+/// The cheapest of the ways to buy, as driven; `full` fills the tank at every fuel stop.
+fn least(
+    facts: &TripFacts<'_>,
+    loadout: &Loadout,
+    problem: &Problem,
+    full: &Need,
+    buy: impl Fn(Market<'_>) -> Option<(Need, Option<Litres>, bool)>,
+) -> Result<Bought, NotLeast> {
+    let dearest = facts
+        .dearest(|place| problem.pumps[place].is_some())
+        .ok_or(NotLeast::NoPrices)?;
+    let prices: Vec<MoneyPerLitre> = (0..=facts.distances.len())
+        .map(|place| facts.price(place).unwrap_or(dearest))
+        .collect();
+    let conditions = loadout.conditions(facts);
+    let cost = |need: &Need| -> Money {
+        let run = drive::run(problem, need, conditions);
+        let fills = run.fills.iter();
+        fills
+            .map(|fill| (fill.tank + fill.cans) * prices[fill.node])
+            .sum()
+    };
+    let way = |cans_for_price: bool| {
+        let (need, spare, proven) = buy(Market {
+            problem,
+            prices: &prices,
+            start: conditions.start_tank.min(problem.tank) + conditions.start_cans,
+            cans_for_price,
+        })?;
+        let need = carrying_losses(problem, need, conditions);
+        Some(Bought {
+            cost: cost(&need),
+            need,
+            spare,
+            proven,
         })
-    }
+    };
+    let only_where_needed = way(false);
+    let for_price = if problem.cans.is_empty() {
+        None
+    } else {
+        way(true)
+    };
+    let least = [only_where_needed, for_price]
+        .into_iter()
+        .flatten()
+        .min_by(|a, b| a.cost.get().total_cmp(&b.cost.get()))
+        .ok_or(NotLeast::NotThrough)?;
+    let filled_up = cost(full);
+    Ok(if filled_up < least.cost {
+        Bought {
+            cost: filled_up,
+            need: full.clone(),
+            spare: None,
+            proven: least.proven,
+        }
+    } else {
+        least
+    })
 }
 
 /// Raises what is bought by what carrying the litres takes that are later lost in pouring.

@@ -4,7 +4,7 @@
 //! go/no-go card, which lie at every place and every 50 km off the sealed road and speak of the same refuge, on a
 //! straight line from one to the other; elsewhere nothing is told.
 
-use crate::plan::Plan;
+use crate::plan::parts::Plan;
 use crate::quantity::{Kilometres, Litres};
 
 /// A place and the litres that reaching it needs.

@@ -10,7 +10,7 @@ use crate::plan::kept::what_if_dry::WhatIfDry;
 impl WhatIfDry {
     /// The fullest can lost where that hurts most: at the ends of every span in which some are full, since between
     /// them what is aboard and what is needed run alongside.
-    pub(in crate::plan) fn can_lost(&self) -> Option<CanLost> {
+    pub(super) fn can_lost(&self) -> Option<CanLost> {
         let carried = self
             .spans
             .iter()

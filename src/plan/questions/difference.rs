@@ -1,7 +1,9 @@
 //! What differs between two plans of one trip, in the figures that decide; and whether it is decided
 //! otherwise.
 
-use crate::plan::{Plan, Severity, Verdict};
+use crate::plan::parts::Plan;
+use crate::plan::parts::finding::Severity;
+use crate::plan::parts::verdict::Verdict;
 use crate::quantity::{Hours, Kilograms, Litres};
 
 /// How one plan differs from another: what it has more.

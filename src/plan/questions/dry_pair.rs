@@ -4,8 +4,9 @@ use std::collections::BTreeSet;
 
 use crate::quantity::Litres;
 
+use super::dry::MOST_STEPS;
 use crate::plan::answers::dry::{DryPair, DryStop, WayOut};
-use crate::plan::kept::what_if_dry::{MOST_STEPS, WhatIfDry};
+use crate::plan::kept::what_if_dry::WhatIfDry;
 
 /// All pairs are tried of up to so many stops. Chosen, no source: the work grows with the square.
 pub const PAIRS_OF: usize = 50;
@@ -19,7 +20,7 @@ impl WhatIfDry {
     /// pumps that have fuel depends on nothing else, and the spare is the most over such runs. If the two dry
     /// ones are nowhere neighbours, no run holds both, and the pair costs what the dearer of them costs alone;
     /// which, with a neighbour dry too, costs no less. Where a pump is limited a run reaches past it, and all pairs count.
-    pub fn worst_pair(&self, stops: &[DryStop]) -> Option<DryPair> {
+    pub(super) fn worst_pair(&self, stops: &[DryStop]) -> Option<DryPair> {
         let limited = self
             .problem()
             .pumps

@@ -3,7 +3,8 @@
 use crate::quantity::{Hours, Kilometres};
 use crate::solver::turn_back;
 
-use crate::plan::{Plan, Stretch};
+use crate::plan::parts::Plan;
+use crate::plan::parts::stages::Stretch;
 
 impl Plan {
     /// The kilometre of a stretch from which its end takes as many hours at the wheel as the refuge behind it. Nothing

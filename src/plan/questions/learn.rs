@@ -15,37 +15,13 @@ use crate::model::Trip;
 use crate::model::fills::Way;
 use crate::model::vehicle::REFERENCE_LOAD;
 use crate::model::vocabulary::{RoofShape, Surface};
-use crate::quantity::{Kilometres, Litres, Share, SquareMetres};
+use crate::quantity::{Litres, Share, SquareMetres};
 use crate::solver::load;
 
-use crate::plan::Plan;
-
-/// A kind of driving.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
-    /// On a sealed road with nothing on the roof.
-    Road,
-    /// The same with what will stand there.
-    RoadWithRoof,
-    /// In sand.
-    Sand,
-    /// In low range.
-    LowRange,
-}
+use crate::plan::answers::learn::{Kind, Lesson};
+use crate::plan::parts::Plan;
 
 impl Kind {
-    /// Every kind.
-    pub const ALL: [Self; 4] = [Self::Road, Self::RoadWithRoof, Self::Sand, Self::LowRange];
-
-    /// A way of it that a fill measures well: 200 km of road, or a day of slow ground. Chosen, no source.
-    pub const fn distance(self) -> Kilometres {
-        Kilometres::new(match self {
-            Self::Road | Self::RoadWithRoof => 200.0,
-            Self::Sand => 60.0,
-            Self::LowRange => 30.0,
-        })
-    }
-
     fn way(self, trip: &Trip) -> Way {
         let laden = load::burden(trip, &[], 1).dry_mass;
         let vehicle = &trip.vehicle;
@@ -74,22 +50,11 @@ impl Kind {
     }
 }
 
-/// What a way would do for the trip.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Lesson {
-    /// The kind of driving.
-    pub kind: Kind,
-    /// How much of it.
-    pub distance: Kilometres,
-    /// Spare litres at the confidence as it is, and as it would be.
-    pub spare: [Litres; 2],
-}
-
 impl Plan {
     /// What each kind of driving would teach, the one that narrows the spare litres most first; none without samples, without
     /// spare fuel, or under way. Computed when first asked for.
     pub fn lessons(&self) -> &[Lesson] {
-        self.lessons.get_or_init(|| self.learn())
+        self.answers.lessons.get_or_init(|| self.learn())
     }
 
     fn learn(&self) -> Vec<Lesson> {

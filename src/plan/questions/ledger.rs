@@ -20,91 +20,37 @@ use crate::consumption::usage::Usage;
 use crate::quantity::{Factor, Litres, LitresPerKm, Share};
 use crate::solver::fuel::{Need, Problem};
 
-use crate::plan::parts::doubt::{Again, Doubt};
-use crate::plan::{Cause, ChosenCans, Plan};
+use super::again::Again;
+use crate::consumption::causes::Cause;
+use crate::plan::answers::ledger::{CanFor, Ledger, Part, Row};
+use crate::plan::kept::ledger_input::LedgerInput;
+use crate::plan::parts::Plan;
+use crate::plan::parts::doubt::Doubt;
+use crate::solver::cans::ChosenCans;
 
 /// Parts smaller than this are none.
 const NOTHING: f64 = 1e-9;
 
-/// Something that spare fuel is carried for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Part {
-    /// The way at the base figure, and the fixed reserve, as far as the tank does not hold them.
-    Way,
-    /// A cause of the legs.
-    Cause(Cause),
-    /// Ways to pumps off the route and back.
-    Detours,
-    /// What is lost when cans are poured.
-    Pouring,
-    /// The per-cent share on all use.
-    Percent,
-    /// What is not known of the trip, up to the confidence.
-    Doubt,
-}
-
-/// What one part is answerable for.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Row {
-    /// The part.
-    pub part: Part,
-    /// Litres of the spare; below 0 where it saves some.
-    pub litres: Litres,
-    /// The same leg by leg (numbers from 1), those that have any.
-    pub legs: Vec<(usize, Litres)>,
-    /// What the spare would be without it, where it is a cause.
-    pub without: Option<Litres>,
-    /// How many of the chosen cans could then stay at home.
-    pub cans_fewer: Option<usize>,
-}
-
-/// What lies in one can.
-#[derive(Clone, Debug, PartialEq)]
-pub struct CanFor {
-    /// Size of the can.
-    pub size: Litres,
-    /// What it is carried for, leg by leg where it is of a leg, most first.
-    pub parts: Vec<(Part, Option<usize>, Litres)>,
-}
-
-/// The spare fuel split by what it is carried for.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Ledger {
-    /// What is split: the spare litres that must be in cans.
-    pub spare: Litres,
-    /// The places between which it is carried; nothing when none is needed.
-    pub stretch: Option<(usize, usize)>,
-    /// Largest first.
-    pub rows: Vec<Row>,
-    /// The chosen cans, filled with the rows in their order.
-    pub cans: Vec<CanFor>,
-}
-
-/// What is kept of a solution for its ledger.
-#[derive(Clone, Debug)]
-pub(in crate::plan) struct Books {
-    /// With the pumps that are used.
-    problem: Problem,
-    need: Need,
-}
-
 /// A part on a leg.
 type Entry = (Part, Option<usize>, f64);
 
-impl Books {
-    pub(in crate::plan) fn of(problem: &Problem, need: &Need) -> Self {
-        let mut problem = problem.clone();
-        for (pump, used) in problem.pumps.iter_mut().zip(&need.at_pump) {
-            *pump = pump.filter(|_| used.is_some());
-        }
-        Self {
-            problem,
-            need: need.clone(),
-        }
+impl Plan {
+    /// What the spare fuel is carried for; computed when first asked for.
+    pub fn ledger(&self) -> &Ledger {
+        self.answers
+            .ledger
+            .get_or_init(|| self.kept.ledger_input.ledger(self))
     }
 
+    /// What [`Plan::ledger`] gives, if it was asked before.
+    pub fn known_ledger(&self) -> Option<&Ledger> {
+        self.answers.ledger.get()
+    }
+}
+
+impl LedgerInput {
     /// The spare fuel of a plan split by what it is carried for.
-    pub(in crate::plan) fn ledger(&self, plan: &Plan) -> Ledger {
+    fn ledger(&self, plan: &Plan) -> Ledger {
         let spare = plan.spare.needed;
         if spare.get() <= NOTHING {
             return Ledger::default();

@@ -1,12 +1,17 @@
-//! Questions to a plan that is laid out.
+//! Questions to a plan that is laid out, each answered when it is first asked.
 
+mod again;
 pub mod ahead;
 mod can_lost;
 pub mod difference;
+mod drivers;
+mod dry;
 mod dry_pair;
 mod equal_time;
-pub mod learn;
-pub mod ledger;
-pub mod others;
+mod learn;
+mod ledger;
+pub mod now;
+mod on_route;
+mod others;
 pub mod tipping;
-pub mod ways;
+mod ways;

@@ -5,6 +5,8 @@ use crate::model::Trip;
 use crate::quantity::Litres;
 use crate::solver::cans::{self, ChosenCans, Holding};
 
+use crate::plan::answers::others::Others;
+use crate::plan::parts::Plan;
 use crate::plan::search::stock;
 
 /// Of more cans than this to choose from the sets are not counted.
@@ -12,27 +14,19 @@ const MOST_CANS: u32 = 30;
 /// Nor are more sets than this.
 const MOST_SETS: usize = 5_000;
 
-/// The other sets of as many cans, on the roof or not as the chosen ones are, that hold what is needed, each counted by
-/// the first thing in which it comes after the chosen set.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Others {
-    /// More of its cans would have to be bought.
-    pub more_to_buy: usize,
-    /// Its cans are heavier.
-    pub heavier: usize,
-    /// It lies higher.
-    pub higher: usize,
-    /// It holds less.
-    pub hold_less: usize,
-    /// It is as good in all of this.
-    pub equal: usize,
-    /// It would come first, but it breaks a limit or burns more than it holds.
-    pub barred: usize,
+impl Plan {
+    /// Why the chosen cans and not others of as many; nothing where there are none, or too many others. Computed when first
+    /// asked for.
+    pub fn other_cans(&self) -> Option<Others> {
+        let spare = &self.spare;
+        let others = || Others::of(&self.trip, &spare.cans, spare.needed);
+        *self.answers.other_cans.get_or_init(others)
+    }
 }
 
 impl Others {
     /// What comes of the other sets; nothing where there are too many to count.
-    pub(in crate::plan) fn of(trip: &Trip, chosen: &[ChosenCans], needed: Litres) -> Option<Self> {
+    fn of(trip: &Trip, chosen: &[ChosenCans], needed: Litres) -> Option<Self> {
         let stock = stock(trip);
         if chosen.is_empty() || stock.count(true) > MOST_CANS {
             return None;
@@ -79,11 +73,6 @@ impl Others {
             &mut self.equal
         }
     }
-
-    /// How many there are.
-    pub fn all(self) -> usize {
-        self.more_to_buy + self.heavier + self.higher + self.hold_less + self.equal + self.barred
-    }
 }
 
 /// How many cans of which size and mass, and how many of them on the roof.
@@ -109,7 +98,6 @@ mod tests {
     use serde_json::json;
 
     use super::*;
-    use crate::plan::Plan;
 
     /// By hand: 540 km at 9 L/100 km and 5 L to be left take a few litres over a tank of 50 L, which any one can holds. The
     /// owned can of 10 L is taken: that of 20 L is heavier, the lightest one would have to be bought; another can like the

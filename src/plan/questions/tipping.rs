@@ -5,10 +5,10 @@
 //! changes back within one stroke is not seen. Each try is a whole plain plan, so this is work for a thread of
 //! its own on a long trip; it asks between two plans whether anybody still wants the answer.
 
+use super::difference::Decided;
 use crate::model::Trip;
 use crate::model::dial::{Dial, Dials, Notch};
-use crate::plan::Plan;
-use crate::plan::questions::difference::Decided;
+use crate::plan::parts::Plan;
 
 /// A notch at which it is decided otherwise than where the dial stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

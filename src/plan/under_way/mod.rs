@@ -8,7 +8,7 @@
 //!
 //! Left out: what cans on the roof cost in drag on the legs that were driven; of which ground a way off the plan was.
 
-pub mod behind;
+pub(in crate::plan) mod behind;
 
 use crate::consumption::leg::{Formula, LegFormula};
 use crate::consumption::spread::P95;
@@ -23,7 +23,7 @@ use crate::model::vocabulary::Measured;
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::load;
 
-use crate::plan::under_way::behind::{Behind, DrivenWay, ReadOff, Worth};
+use behind::{Behind, DrivenWay, ReadOff, Worth};
 
 /// A brim may be off by so much; common practice, no source.
 const BRIM_SPREAD: Litres = Litres::new(0.5);
@@ -62,7 +62,7 @@ pub(in crate::plan) struct DrivenLeg {
 }
 
 /// A trip under way.
-pub(in crate::plan) struct Underway {
+pub(in crate::plan) struct UnderWay {
     /// Number of the place where the rest begins, or of the last one passed.
     pub node: usize,
     /// The trip as it is to be planned from there: all its legs, what is known by now put in.
@@ -77,7 +77,7 @@ pub(in crate::plan) struct Underway {
     pub behind: Behind,
 }
 
-impl Underway {
+impl UnderWay {
     /// What the log of a trip makes of it; nothing where it has no log.
     pub fn of(stated: &Trip) -> Option<Self> {
         let last = stated.log().last()?;

@@ -1,133 +1,102 @@
-//! Solutions raised to what the confidence asks for: the least of the ways of relying on pumps, from samples until they are
-//! sure enough.
+//! The success target that the rules ask for: the least of the ways to rely on fuel stops, from simulated trips until they
+//! are sure enough, and the instructions by which enough of those trips succeed.
+//!
+//! Nothing is decided with knowledge of what comes later. A fuel stop that may be dry is relied on only while all of
+//! those relied on have fuel together with at least the target; of the ways to rely on fuel stops the one that needs the
+//! least fuel in cans is taken. Where the rules count on turning back, a doubtful fuel stop is relied on if one can turn
+//! back from it, and the odds of getting through and of being stranded are told apart. The instructions are raised, from
+//! quantiles of what is required, until the simulated trips that follow them end well often enough.
 
-mod reliance;
+pub(in crate::plan) mod reliance;
 pub(in crate::plan) mod simulation;
 
-use std::cell::Cell;
-
-use crate::consumption::leg::LegFormula;
 use crate::doubt::BLOCK;
 use crate::doubt::homeward;
 use crate::doubt::required::Homeward;
-use crate::doubt::study::{Drawn, Effort, FIRST_BLOCKS, MOST_BLOCKS, Policy};
+use crate::doubt::study::{self, Drawn, Effort, FIRST_BLOCKS, MOST_BLOCKS};
 use crate::doubt::tally::{Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{Held, LegDoubt, World};
-use crate::plan::facts::{Groundwork, Solution};
 use crate::quantity::{Litres, Share};
-use crate::solver::cans::{self, CanSet};
-use crate::solver::fuel::{Need, Problem, ROUNDING};
+use crate::solver::fuel::{Need, ROUNDING};
 
-use crate::plan::parts::doubt::CONFIDENCES;
-use crate::plan::policy::target::reliance::{Reliance, chances, passing, refuges, reliances};
-use crate::plan::policy::target::simulation::{Samples, Studied};
+use super::{Basis, Instructions, cheapest};
+use crate::plan::facts::TripFacts;
+use crate::plan::loadout::Loadout;
+use reliance::{Reliance, chances, passing, refuges, reliances};
+use simulation::{SimulatedNeed, Simulation};
 
-/// Samples are added until the spare litres are this sure.
+/// The targets at which fuel in cans is told, besides the one that the rules ask for.
+pub const CONFIDENCES: [Share; 5] = [
+    Share::new(0.5),
+    Share::new(0.8),
+    Share::new(0.9),
+    Share::new(0.95),
+    Share::new(0.99),
+];
+/// Trips of more legs are not simulated: what a block requires everywhere would not fit into memory.
+pub const MOST_LEGS: usize = 5_000;
+
+/// Trips are simulated until the fuel in cans is this sure.
 const SURE_ENOUGH: Litres = Litres::new(0.1);
 
 /// Blocks of a first look at cans that may not hold enough by far.
 const FIRST_LOOK: usize = FIRST_BLOCKS / 4;
-/// By so many standard errors more samples will hardly ask for less: once in a thousand times.
+/// By so many standard errors more simulated trips will hardly ask for less: once in a thousand times.
 const SURELY: f64 = 3.0;
 
-/// How what is not known is dealt with.
-pub(in crate::plan) struct Doubts {
-    confidence: Share,
+/// The success target of a trip, and the ways to reach it.
+pub(in crate::plan) struct Target {
+    success: Share,
     effort: Effort,
-    /// Blocks that the spare litres were found to need.
-    blocks: Cell<usize>,
+    basis: Basis,
     reliances: Vec<Reliance>,
 }
 
-impl Doubts {
-    pub(in crate::plan) fn of(ground: &Groundwork<'_>, effort: Effort) -> Self {
+/// A target with what is known by now of the work that it takes.
+#[derive(Clone, Copy)]
+pub(in crate::plan) struct Aim<'a> {
+    target: &'a Target,
+    /// Blocks of simulated trips to begin with.
+    blocks: usize,
+    depth: Depth,
+}
+
+/// How far cans are confirmed that do not hold what the target needs.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Depth {
+    /// As far as any others.
+    InFull,
+    /// Until that is seen: what they are then said to need is the least that it can be, by the best estimate, and no
+    /// simulated trips are kept.
+    IfSufficient,
+}
+
+impl Target {
+    pub fn new(facts: &TripFacts<'_>, effort: Effort) -> Self {
+        let basis = Basis::of(facts);
         Self {
-            confidence: ground.trip.rules().confidence(),
+            success: facts.trip.rules().confidence(),
             effort,
-            blocks: Cell::new(effort.blocks.min(FIRST_BLOCKS)),
-            reliances: reliances(ground),
+            reliances: reliances(facts, &basis.relied_on),
+            basis,
         }
     }
 
-    /// The solution with its cans raised to what the confidence asks for. Where the cans do not hold that, `only_if_held`
-    /// spares the instructions, and most samples where the first of them already say so: what is asked for is then the
-    /// least that it can be, by the likely values, and nothing is kept to be asked.
-    pub(in crate::plan) fn confirmed(
-        &self,
-        ground: &Groundwork<'_>,
-        solution: Solution,
-        only_if_held: bool,
-    ) -> Solution {
-        let Solution {
-            set,
-            full,
-            legs,
-            problem,
-            ..
-        } = solution;
-        let policies = self.policies(ground, &legs, full, &problem);
-        let world = world(ground, &legs, full, &self.reliances);
-        let effort = |blocks| Effort {
-            blocks,
-            ..self.effort
-        };
-        let held = cans::fill(&set) + ROUNDING;
-        let mut drawn = Drawn::of(world, effort(self.blocks.get().min(FIRST_LOOK)));
-        if only_if_held {
-            let (at, surely) = self.surely(&policies, &drawn.spare(&policies));
-            if surely > held {
-                return asking(ground, set, legs, policies[at].clone(), surely);
-            }
-        }
-        loop {
-            drawn = drawn.up_to(effort(self.blocks.get()));
-            let spare = drawn.spare(&policies);
-            let (at, quantile) = self.least(&policies, &spare, self.confidence);
-            if let Some(more) = self.more(quantile.error, drawn.samples()) {
-                self.blocks.set(more);
-                continue;
-            }
-            let (policy, reliance) = (policies[at].clone(), &self.reliances[at]);
-            let wanted = policy.need.spare.max(quantile.litres);
-            if only_if_held && wanted > held {
-                return asking(ground, set, legs, policy, wanted);
-            }
-            let samples = Samples {
-                spare: quantile,
-                by_confidence: CONFIDENCES
-                    .map(|share| (share, self.least_at(&spare, share).1))
-                    .to_vec(),
-                counted: reliance.counted.clone(),
-                passing: passing(ground, &reliance.counted),
-                drawn,
-                policy,
-                share: self.share(at),
-            };
-            let each = cans::each(&set);
-            let not_least = Cell::new(None);
-            let (mut need, driven) =
-                samples.instructions(ground.conditions(&set, &each), cans::fill(&set), |need| {
-                    let (need, why) = ground.bought(&set, &samples.policy.problem, need);
-                    not_least.set(why);
-                    need
-                });
-            need.spare = wanted;
-            let policy_problem = samples.policy.problem.clone();
-            let solution = ground.driven(set, legs, policy_problem, need);
-            return Solution {
-                studied: Some(Studied { samples, driven }),
-                not_least: not_least.get(),
-                ..solution
-            };
+    /// The target before anything is known of the work that it takes.
+    pub fn aim(&self) -> Aim<'_> {
+        Aim {
+            target: self,
+            blocks: self.effort.blocks.min(FIRST_BLOCKS),
+            depth: Depth::InFull,
         }
     }
 
-    /// Blocks that would make the spare litres sure enough, where there are to be more.
-    fn more(&self, error: Litres, samples: usize) -> Option<usize> {
-        let had = samples / BLOCK;
+    /// Blocks that would make the fuel in cans sure enough, where there are to be more than `blocks`.
+    fn more(&self, error: Litres, simulated: usize, blocks: usize) -> Option<usize> {
+        let had = simulated / BLOCK;
         let most = self.effort.blocks.min(MOST_BLOCKS);
-        if error <= SURE_ENOUGH || had < self.blocks.get() || had >= most {
+        if error <= SURE_ENOUGH || had < blocks || had >= most {
             return None;
         }
         let times = (error / SURE_ENOUGH).powi(2) * 1.1;
@@ -140,48 +109,44 @@ impl Doubts {
         Some(wanted.max(had + 1))
     }
 
-    /// The share of the samples in which what a reliance requires must be enough, so that with the chance of its pumps
-    /// it comes to the confidence.
-    fn share(&self, reliance: usize) -> Share {
-        self.share_for(reliance, self.confidence)
+    /// The share of the simulated trips in which what a reliance requires must be enough, so that with the chance of its
+    /// fuel stops it comes to the target.
+    fn share(&self, reliance: usize, target: Share) -> Share {
+        Share::new((target / self.reliances[reliance].chance).min(1.0))
     }
 
-    fn share_for(&self, reliance: usize, confidence: Share) -> Share {
-        Share::new((confidence / self.reliances[reliance].chance).min(1.0))
-    }
-
-    /// The reliance that needs the least at a confidence, the plain reserve counted.
-    fn least(&self, policies: &[Policy], spare: &[Sorted], confidence: Share) -> (usize, Quantile) {
-        self.least_by(spare, confidence, |at, spare| {
+    /// The reliance that needs the least at the target, the contingency of the best estimate counted.
+    fn least(&self, policies: &[study::Policy], spare: &[Sorted]) -> (usize, Quantile) {
+        self.least_by(spare, self.success, |at, spare| {
             spare.litres.max(policies[at].need.spare)
         })
     }
 
-    fn least_at(&self, spare: &[Sorted], confidence: Share) -> (usize, Quantile) {
-        self.least_by(spare, confidence, |_, spare| spare.litres)
+    fn least_at(&self, spare: &[Sorted], target: Share) -> Quantile {
+        self.least_by(spare, target, |_, spare| spare.litres).1
     }
 
-    /// What is needed at least, whatever more samples will say; and with which reliance.
-    fn surely(&self, policies: &[Policy], spare: &[Sorted]) -> (usize, Litres) {
+    /// What is needed at least, whatever more simulated trips will say; and with which reliance.
+    fn surely(&self, policies: &[study::Policy], spare: &[Sorted]) -> (usize, Litres) {
         let surely = |at: usize, spare: Quantile| {
             (spare.litres - spare.error * SURELY).max(policies[at].need.spare)
         };
-        let (at, least) = self.least_by(spare, self.confidence, surely);
+        let (at, least) = self.least_by(spare, self.success, surely);
         (at, surely(at, least))
     }
 
     fn least_by(
         &self,
         spare: &[Sorted],
-        confidence: Share,
+        target: Share,
         wanted: impl Fn(usize, Quantile) -> Litres,
     ) -> (usize, Quantile) {
         let mut least: Option<(usize, Quantile, Litres)> = None;
         for (at, reliance) in self.reliances.iter().enumerate() {
-            if reliance.chance < confidence {
+            if reliance.chance < target {
                 continue;
             }
-            let quantile = spare[at].quantile_with_error(self.share_for(at, confidence));
+            let quantile = spare[at].quantile_with_error(self.share(at, target));
             let litres = wanted(at, quantile);
             if least.is_none_or(|(_, _, least)| litres < least) {
                 least = Some((at, quantile, litres));
@@ -190,26 +155,19 @@ impl Doubts {
         least.map_or((0, Quantile::default()), |(at, quantile, _)| (at, quantile))
     }
 
-    fn policies(
-        &self,
-        ground: &Groundwork<'_>,
-        legs: &[LegFormula],
-        full: Litres,
-        problem: &Problem,
-    ) -> Vec<Policy> {
+    /// Each way to rely on fuel stops with these cans.
+    fn policies(&self, facts: &TripFacts<'_>, loadout: &Loadout) -> Vec<study::Policy> {
         self.reliances
             .iter()
             .map(|reliance| {
-                let problem = Problem {
-                    pumps: ground.pumps_counted(&reliance.counted, legs, full),
-                    ..problem.clone()
-                };
+                let relied_on = &reliance.relied_on;
+                let problem = loadout.problem(facts, relied_on, self.basis.contingency);
                 let homeward = reliance.turn_back.as_ref().map(|wanted| Homeward {
-                    back: ground.ways_back(legs, full),
-                    refuge: refuges(ground, &reliance.counted, wanted),
+                    back: loadout.return_legs(facts),
+                    refuge: refuges(facts, relied_on, wanted, self.success),
                     wanted: wanted.clone(),
                 });
-                Policy {
+                study::Policy {
                     need: problem.need(),
                     problem,
                     homeward,
@@ -219,29 +177,127 @@ impl Doubts {
     }
 }
 
-/// A solution that asks for more than its cans hold; its instructions are those of the likely values.
-fn asking(
-    ground: &Groundwork<'_>,
-    set: CanSet,
-    legs: Vec<LegFormula>,
-    policy: Policy,
-    wanted: Litres,
-) -> Solution {
-    let need = Need {
-        spare: wanted,
-        ..policy.need
-    };
-    ground.driven(set, legs, policy.problem, need)
+impl<'a> Aim<'a> {
+    /// The same for cans that perhaps do not hold what is needed, where only those that do are of any use.
+    #[must_use]
+    pub fn confirm_if_sufficient(self) -> Self {
+        Self {
+            depth: Depth::IfSufficient,
+            ..self
+        }
+    }
+
+    /// The same for cans that are to be confirmed whether or not they hold what is needed.
+    #[must_use]
+    pub fn at_target(self) -> Self {
+        Self {
+            depth: Depth::InFull,
+            ..self
+        }
+    }
+
+    /// The same once so many blocks of simulated trips were found necessary.
+    #[must_use]
+    pub fn with_blocks(self, blocks: usize) -> Self {
+        Self { blocks, ..self }
+    }
+
+    /// The best estimate that the target starts from.
+    pub(super) fn basis(self) -> &'a Basis {
+        &self.target.basis
+    }
+
+    /// What must be on board where, so that the target is reached.
+    pub(super) fn instructions(self, facts: &TripFacts<'_>, loadout: &Loadout) -> Instructions {
+        let target = self.target;
+        let policies = target.policies(facts, loadout);
+        let world = world(facts, loadout, &target.reliances);
+        let effort = |blocks| Effort {
+            blocks,
+            ..target.effort
+        };
+        let held = loadout.fill + ROUNDING;
+        let only_if_held = self.depth == Depth::IfSufficient && !facts.is_for_least_cost();
+        let mut blocks = self.blocks;
+        let mut drawn = Drawn::of(world, effort(blocks.min(FIRST_LOOK)));
+        if only_if_held {
+            let (at, surely) = target.surely(&policies, &drawn.spare(&policies));
+            if surely > held {
+                return self.asking(at, policies, surely, blocks);
+            }
+        }
+        let (at, spare, quantile) = loop {
+            drawn = drawn.up_to(effort(blocks));
+            let spare = drawn.spare(&policies);
+            let (at, quantile) = target.least(&policies, &spare);
+            match target.more(quantile.error, drawn.samples(), blocks) {
+                Some(more) => blocks = more,
+                None => break (at, spare, quantile),
+            }
+        };
+        let wanted = policies[at].need.spare.max(quantile.litres);
+        if only_if_held && wanted > held {
+            return self.asking(at, policies, wanted, blocks);
+        }
+        let relied_on = &target.reliances[at].relied_on;
+        let needed = SimulatedNeed {
+            spare: quantile,
+            by_confidence: CONFIDENCES
+                .map(|share| (share, target.least_at(&spare, share)))
+                .to_vec(),
+            relied_on: relied_on.clone(),
+            passing: passing(facts, relied_on),
+            drawn,
+            policy: policies[at].clone(),
+            share: target.share(at, target.success),
+        };
+        let problem = &needed.policy.problem;
+        let mut not_least = None;
+        let (need, driven) = needed.instructions(loadout.conditions(facts), loadout.fill, |need| {
+            let (need, why) = cheapest::as_told(facts, loadout, problem, need);
+            not_least = why;
+            need
+        });
+        Instructions {
+            problem: problem.clone(),
+            need: Need {
+                spare: wanted,
+                ..need
+            },
+            relied_on: relied_on.clone(),
+            not_least,
+            simulation: Some(Simulation { needed, driven }),
+            blocks,
+        }
+    }
+
+    /// Instructions that need more than the cans hold; they are those of the best estimate.
+    fn asking(
+        self,
+        at: usize,
+        mut policies: Vec<study::Policy>,
+        wanted: Litres,
+        blocks: usize,
+    ) -> Instructions {
+        let policy = policies.swap_remove(at);
+        Instructions {
+            problem: policy.problem,
+            need: Need {
+                spare: wanted,
+                ..policy.need
+            },
+            relied_on: self.target.reliances[at].relied_on.clone(),
+            not_least: None,
+            simulation: None,
+            blocks,
+        }
+    }
 }
 
-fn world(
-    ground: &Groundwork<'_>,
-    legs: &[LegFormula],
-    full: Litres,
-    reliances: &[Reliance],
-) -> World {
-    let trip = ground.trip;
-    let legs = legs.iter().zip(&trip.legs).zip(&ground.days);
+/// What is uncertain of the trip with these cans.
+fn world(facts: &TripFacts<'_>, loadout: &Loadout, reliances: &[Reliance]) -> World {
+    let trip = facts.trip;
+    let legs = loadout.legs.iter().zip(&trip.legs).zip(&facts.days);
     World {
         seed: trip.rules().seed(),
         vehicle: trip.vehicle.fitted.as_ref().map_or(
@@ -251,15 +307,15 @@ fn world(
         legs: legs
             .enumerate()
             .map(|(at, ((formula, leg), &day))| {
-                let doubt = LegDoubt::of(&formula.response(full), leg.surface(), day);
-                if at < ground.from() {
+                let doubt = LegDoubt::of(&formula.response(loadout.full), leg.surface(), day);
+                if at < facts.from() {
                     doubt.behind()
                 } else {
                     doubt
                 }
             })
             .collect(),
-        chances: chances(ground),
+        chances: chances(facts),
         held: Held::default(),
         both_ways: if reliances
             .iter()

@@ -1,32 +1,32 @@
-//! The ways of relying on pumps that may be dry.
+//! The ways to rely on fuel stops that may be dry.
 
 use std::collections::BTreeMap;
 
 use crate::doubt::driven::Passing;
-use crate::doubt::drivers::DoubtfulPump;
-use crate::model::route::FuelStop;
+use crate::model::route::{COUNTED_FROM, FuelStop};
 use crate::model::vocabulary::DoubtfulStops;
-use crate::plan::facts::{Groundwork, Solution};
 use crate::quantity::{Kilometres, Share};
 
-/// Ways of relying on pumps at most; more steps of chance than this are merged.
+use crate::plan::facts::TripFacts;
+
+/// Ways to rely on fuel stops at most; more steps of chance than this are merged.
 const MOST_RELIANCES: usize = 8;
 
-/// A way of relying on pumps.
+/// A way to rely on fuel stops.
 #[derive(Clone, Debug)]
-pub(in crate::plan) struct Reliance {
-    /// Whether the pump of each place is relied on.
-    pub(in crate::plan) counted: Vec<bool>,
+pub(super) struct Reliance {
+    /// Whether the fuel stop of each place is relied on.
+    pub relied_on: Vec<bool>,
     /// The chance that all of those have fuel.
-    pub(in crate::plan) chance: Share,
+    pub chance: Share,
     /// Where one must be able to turn back.
-    pub(in crate::plan) turn_back: Option<Vec<bool>>,
+    pub turn_back: Option<Vec<bool>>,
 }
 
-/// The chance of each pump by its number: of a pump that is met again with another chance, the least.
-pub(in crate::plan) fn chances(ground: &Groundwork<'_>) -> Vec<Share> {
+/// The chance of each fuel stop by its number: of one that is met again with another chance, the least.
+pub(super) fn chances(facts: &TripFacts<'_>) -> Vec<Share> {
     let mut chances = BTreeMap::new();
-    for (place, number) in ground.trip.places().zip(ground.pumps()) {
+    for (place, number) in facts.trip.places().zip(facts.stop_numbers()) {
         if let (Some(fuel), Some(number)) = (place.fuel, number) {
             let least = chances.entry(*number).or_insert(Share::new(1.0));
             *least = least.min(fuel.chance());
@@ -35,19 +35,16 @@ pub(in crate::plan) fn chances(ground: &Groundwork<'_>) -> Vec<Share> {
     chances.into_values().collect()
 }
 
-/// The ways of relying on pumps: all that the plain plan counts, and ever fewer of the doubtful ones, the least sure
+/// The ways to rely on fuel stops: all that the best estimate relies on, and ever fewer of the doubtful ones, the least sure
 /// dropped first; and where the rules say so, all from which one can turn back.
-pub(in crate::plan) fn reliances(ground: &Groundwork<'_>) -> Vec<Reliance> {
-    let chances = chances(ground);
-    let counted: Vec<bool> = (0..ground.pumps().len())
-        .map(|node| ground.counts(node))
-        .collect();
+pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Reliance> {
+    let chances = chances(facts);
     let chance_at =
-        |node: usize| ground.pumps()[node].map_or(Share::new(1.0), |number| chances[number]);
+        |node: usize| facts.stop_numbers()[node].map_or(Share::new(1.0), |number| chances[number]);
     // The finish needs no fuel, and at the start one sees what there is.
-    let last = counted.len() - 1;
+    let last = relied_on.len() - 1;
     let mut steps: Vec<Share> = (1..last)
-        .filter(|&node| counted[node] && chance_at(node) < Share::new(1.0))
+        .filter(|&node| relied_on[node] && chance_at(node) < Share::new(1.0))
         .map(chance_at)
         .collect();
     steps.sort_by(|a, b| a.get().total_cmp(&b.get()));
@@ -61,36 +58,36 @@ pub(in crate::plan) fn reliances(ground: &Groundwork<'_>) -> Vec<Reliance> {
         .into_iter()
         .map(|step| {
             let kept = over(step);
-            let counted: Vec<bool> = (0..=last)
-                .map(|node| counted[node] && kept(chance_at(node)))
+            let relied_on: Vec<bool> = (0..=last)
+                .map(|node| relied_on[node] && kept(chance_at(node)))
                 .collect();
             Reliance {
-                chance: together(ground, &counted, &chances),
-                counted,
+                chance: together(facts, &relied_on, &chances),
+                relied_on,
                 turn_back: None,
             }
         })
         .collect();
-    // The last step drops every doubtful pump, so that there is always one to take.
+    // The last step drops every doubtful stop, so that there is always one to take.
     if let Some(surest) = reliances.last_mut()
         && surest.chance < Share::new(1.0)
     {
         for node in 1..last {
-            surest.counted[node] &= chance_at(node) >= Share::new(1.0);
+            surest.relied_on[node] &= chance_at(node) >= Share::new(1.0);
         }
-        surest.chance = together(ground, &surest.counted, &chances);
+        surest.chance = together(facts, &surest.relied_on, &chances);
     }
-    if ground.trip.rules().doubtful_stops() == DoubtfulStops::TurnBack {
-        reliances.extend(with_turning_back(ground, &counted, chance_at));
+    if facts.trip.rules().doubtful_stops() == DoubtfulStops::TurnBack {
+        reliances.extend(with_turning_back(facts, relied_on, chance_at));
     }
     reliances
 }
 
-/// The chance that every pump that is counted on the way has fuel.
-fn together(ground: &Groundwork<'_>, counted: &[bool], chances: &[Share]) -> Share {
-    let mut numbers: Vec<usize> = (1..counted.len() - 1)
-        .filter(|&node| counted[node])
-        .filter_map(|node| ground.pumps()[node])
+/// The chance that every fuel stop that is relied on before the finish has fuel.
+fn together(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Share {
+    let mut numbers: Vec<usize> = (1..relied_on.len() - 1)
+        .filter(|&node| relied_on[node])
+        .filter_map(|node| facts.stop_numbers()[node])
         .collect();
     numbers.sort_unstable();
     numbers.dedup();
@@ -102,79 +99,61 @@ fn together(ground: &Groundwork<'_>, counted: &[bool], chances: &[Share]) -> Sha
     )
 }
 
-/// All pumps that the plain plan counts, but for those from which one could not turn back.
+/// All fuel stops that the best estimate relies on, but for those from which one could not turn back.
 fn with_turning_back(
-    ground: &Groundwork<'_>,
-    counted: &[bool],
+    facts: &TripFacts<'_>,
+    relied_on: &[bool],
     chance_at: impl Fn(usize) -> Share,
 ) -> Option<Reliance> {
-    let last = counted.len() - 1;
+    let last = relied_on.len() - 1;
     let doubted: Vec<bool> = (0..=last)
-        .map(|node| node > 0 && node < last && counted[node] && chance_at(node) < Share::new(1.0))
+        .map(|node| node > 0 && node < last && relied_on[node] && chance_at(node) < Share::new(1.0))
         .collect();
-    let refuges = refuges(ground, counted, &doubted);
+    // Not by the target: which way to go on is chosen before it counts.
+    let refuges = refuges(facts, relied_on, &doubted, COUNTED_FROM);
     // Whether a refuge lies behind, over legs that can all be driven the other way.
     let mut home = vec![refuges[0]];
-    for (leg, &refuge) in ground.trip.legs.iter().zip(&refuges[1..]) {
+    for (leg, &refuge) in facts.trip.legs.iter().zip(&refuges[1..]) {
         home.push(refuge || leg.can_return() && home[home.len() - 1]);
     }
     let wanted: Vec<bool> = (0..=last).map(|node| doubted[node] && home[node]).collect();
     wanted.iter().any(|&wanted| wanted).then(|| Reliance {
-        counted: (0..=last)
-            .map(|node| counted[node] && (!doubted[node] || wanted[node]))
+        relied_on: (0..=last)
+            .map(|node| relied_on[node] && (!doubted[node] || wanted[node]))
             .collect(),
         chance: Share::new(1.0),
         turn_back: Some(wanted),
     })
 }
 
-/// Where a trip can safely end or start anew: at pumps that are relied on, unlimited, and not doubted.
+/// Where a trip can safely end or start anew: at fuel stops that are relied on, unlimited, and not doubted; of those that
+/// were passed, at the ones with at least this chance of fuel.
 pub(in crate::plan) fn refuges(
-    ground: &Groundwork<'_>,
-    counted: &[bool],
+    facts: &TripFacts<'_>,
+    relied_on: &[bool],
     doubted: &[bool],
+    chance: Share,
 ) -> Vec<bool> {
-    (0..counted.len())
+    (0..relied_on.len())
         .map(|node| {
-            let unlimited = ground
+            let unlimited = facts
                 .trip
                 .place(node)
                 .fuel
                 .is_some_and(FuelStop::is_unlimited);
-            counted[node] && unlimited && !doubted[node] || ground.is_refuge_behind(node)
+            relied_on[node] && unlimited && !doubted[node] || facts.is_refuge_behind(node, chance)
         })
         .collect()
 }
 
-/// The pumps on the way that may be dry.
-pub(in crate::plan) fn doubtful(ground: &Groundwork<'_>, solution: &Solution) -> Vec<DoubtfulPump> {
-    let last = ground.pumps().len() - 1;
-    let may_be_dry: Vec<bool> = (0..=last)
-        .map(|node| {
-            let fuel = ground.trip.place(node).fuel;
-            // Where the plan begins one sees what there is.
-            let way = node > ground.from() && node < last;
-            way && fuel.is_some_and(|fuel| fuel.chance() < Share::new(1.0))
-        })
-        .collect();
-    let mut met: BTreeMap<usize, DoubtfulPump> = BTreeMap::new();
-    let pumps = ground.pumps_counted(&may_be_dry, &solution.legs, solution.full);
-    for (node, pump) in pumps.into_iter().enumerate() {
-        if let Some(pump) = pump {
-            met.entry(pump.number).or_default().push((node, pump));
-        }
-    }
-    met.into_values().collect()
-}
-
-/// The pumps on the route that are not relied on.
-pub(in crate::plan) fn passing(ground: &Groundwork<'_>, counted: &[bool]) -> Vec<Option<Passing>> {
-    let places = ground.trip.places().zip(ground.pumps()).zip(counted);
-    let passed = ground.passed();
+/// The fuel stops on the route that are not relied on.
+pub(super) fn passing(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Option<Passing>> {
+    let places = facts.trip.places().zip(facts.stop_numbers()).zip(relied_on);
+    let passed = facts.passed();
     places
-        .map(|((place, number), counted)| {
+        .map(|((place, number), relied_on)| {
             let fuel = place.fuel.filter(|fuel| {
-                place.node >= passed && !counted && fuel.detour() <= Kilometres::ZERO
+                place.node >= passed && !relied_on && fuel.detour() <= Kilometres::ZERO
             })?;
             Some(Passing {
                 number: (*number)?,

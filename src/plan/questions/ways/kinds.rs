@@ -16,7 +16,9 @@ use crate::model::route::{DETOUR_FACTOR, FuelStop};
 use crate::model::vocabulary::{CarryingPlace, DoubtfulStops, RoofShape, Surface};
 use crate::quantity::{Hours, Kilograms, Kilometres, KilometresPerHour, Percent, Share};
 
-use crate::plan::{LoadLimit, Plan};
+use crate::plan::answers::ways::{Doing, Spared};
+use crate::plan::parts::Plan;
+use crate::solver::load::{LoadBar, LoadLimit};
 
 /// Tyres are let down and pumped up again in this time. Common practice, no source.
 const AIRING: Hours = Hours::new(0.25);
@@ -30,75 +32,6 @@ const FILLS: [f64; 5] = [0.95, 0.9, 0.85, 0.8, 0.7];
 const LESS: [f64; 3] = [10.0, 25.0, 50.0];
 /// Things that are tried, the heaviest first.
 const MOST_ITEMS: usize = 3;
-
-/// What is to be done.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Doing {
-    /// Cans may lie in other places, are perhaps less full, and a thing makes room for them.
-    CansElsewhere {
-        /// Where cans may lie besides where they did.
-        to: Vec<CarryingPlace>,
-        /// How full of their size, where less than before.
-        filled: Option<Share>,
-        /// The thing that is moved to the load space.
-        moved: Option<String>,
-    },
-    /// A thing goes to the load space.
-    Moved {
-        /// What.
-        name: String,
-    },
-    /// Less is taken along.
-    LeftBehind {
-        /// Of what.
-        name: String,
-        /// How much less.
-        mass: Kilograms,
-        /// Whether it can be spared.
-        spared: Spared,
-    },
-    /// The roof carrier stays at home.
-    NoRack,
-    /// Slower on these roads.
-    Slower {
-        /// By so much.
-        by: KilometresPerHour,
-        /// Whether on gravel too.
-        on_gravel: bool,
-    },
-    /// Tyres are let down in the sand.
-    AirDown {
-        /// Leg numbers, from 1.
-        legs: Vec<usize>,
-    },
-    /// Turning back from a pump that is dry is counted on.
-    TurnBackIfDry,
-    /// To a pump off the route and back.
-    Detour {
-        /// The place from which, by number.
-        from: usize,
-        /// The place of the pump.
-        to: String,
-        /// There and back.
-        way: Kilometres,
-    },
-    /// A smaller reserve on all use still ahead.
-    SmallerReserve {
-        /// What is left of it.
-        to: Percent,
-    },
-}
-
-/// Whether a thing can be spared, by what the trip says of it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Spared {
-    /// It is said to be no safety gear.
-    Dispensable,
-    /// Nothing is said.
-    Unknown,
-    /// It is safety gear.
-    SafetyGear,
-}
 
 impl Spared {
     fn of(item: &Item) -> Self {
@@ -294,7 +227,7 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
         .bars
         .iter()
         .filter(|bar| bar.is_over() && matches!(bar.what, LoadLimit::Gvm | LoadLimit::Roof { .. }))
-        .filter_map(crate::plan::LoadBar::left)
+        .filter_map(LoadBar::left)
         .map(|left| (-left.get()).ceil());
     let masses: Vec<f64> = LESS.into_iter().chain(over).collect();
     let mut tries = Vec::new();

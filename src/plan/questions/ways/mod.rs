@@ -12,6 +12,8 @@
 //! Left out: more changes at once while fewer do, other routes than the stated one, and what the things are worth to
 //! their owner. Water is never left behind, nor is anybody.
 
+mod as_share;
+mod judged;
 mod kinds;
 mod screen;
 
@@ -22,13 +24,17 @@ use json_patch::PatchOperation;
 use crate::doubt::study::{Effort, FIRST_BLOCKS};
 use crate::model::Trip;
 use crate::model::change::guarded;
-use crate::quantity::{Hours, Kilograms, Litres, Percent, Share};
+use crate::quantity::{Hours, Kilograms, Litres, Percent};
 use crate::solver::cans::CanSet;
 
-use crate::plan::search::Bounds;
-use crate::plan::{LoadBar, Plan, Severity, What};
+use crate::plan::answers::ways::{Doing, Spared, Way, Ways};
+use crate::plan::parts::Plan;
+use crate::plan::parts::doubt::Doubt;
+use crate::plan::parts::finding::{Severity, What};
+use crate::plan::search::Budget;
+use crate::solver::cans::ChosenCans;
+use crate::solver::load::LoadBar;
 use kinds::Try;
-pub use kinds::{Doing, Spared};
 use screen::Screen;
 
 /// Single changes that are paired.
@@ -40,7 +46,7 @@ const MOST_WIDENED: usize = 5;
 /// Ways that are planned in full at most, and the legs of all of them together.
 const MOST_CONFIRMED: (usize, usize) = (20, 800);
 /// What the choice of cans of one of them is worth.
-const CONFIRMING: Bounds = Bounds {
+const CONFIRMING: Budget = Budget {
     solved: 60,
     listed: 1_000,
     confirmed: 6,
@@ -49,36 +55,35 @@ const CONFIRMING: Bounds = Bounds {
 /// Ways that are told at most.
 const MOST_TOLD: usize = 6;
 
-/// A way to make it fit.
-#[derive(Clone, Debug)]
-pub struct Way {
-    /// What is to be done, mostly one or two things.
-    pub doing: Vec<Doing>,
-    /// The same as operations on the trip, each index guarded.
-    pub changes: Vec<PatchOperation>,
-    /// Litres that need no longer be in cans; negative when more must be.
-    pub litres: Litres,
-    /// What is moved, and what is left at home.
-    pub kg: Kilograms,
-    /// Time added.
-    pub time: Hours,
-    /// What the reserve on all use still ahead is lowered by.
-    pub reserve: Percent,
-    /// The odds of getting through, where they are known.
-    pub odds_through: Option<Share>,
-    /// The odds of turning back from a dry pump instead and being safe, where the way counts on that.
-    pub odds_back: Option<Share>,
-}
+impl Plan {
+    /// Ways to make it fit, the least change first; none where the fuel is enough and the load within its limits.
+    /// Computed when first asked for, which takes as long as hundreds of plans.
+    pub fn ways(&self) -> &Ways {
+        self.answers
+            .ways
+            .get_or_init(|| search(self, &|| true).unwrap_or_default())
+    }
 
-/// What a search for ways found, and what it left out.
-#[derive(Clone, Debug, Default)]
-pub struct Ways {
-    /// The ways, the least change first.
-    pub found: Vec<Way>,
-    /// Changes and sets of changes that were not tried, or not with every set of cans, because the search is bounded.
-    pub untried: usize,
-    /// Changes that seemed to do and were not planned in full for the same reason.
-    pub unconfirmed: usize,
+    /// Whether fuel is short or the load too heavy, so that there is something to make fit.
+    pub fn needs_ways(&self) -> bool {
+        are_needed(self)
+    }
+
+    /// Ways to make it fit, if they were searched for.
+    pub fn known_ways(&self) -> Option<&Ways> {
+        self.answers.ways.get()
+    }
+
+    /// Searches for ways as long as `is_wanted` says that somebody waits for them; whether they are known now.
+    pub fn search_ways(&self, is_wanted: &dyn Fn() -> bool) -> bool {
+        if self.answers.ways.get().is_none()
+            && let Some(found) = search(self, is_wanted)
+        {
+            // Where another thread was quicker, it found the same.
+            let _ = self.answers.ways.set(found);
+        }
+        self.answers.ways.get().is_some()
+    }
 }
 
 /// What giving something up counts for: ways of a lower concession come first.
@@ -212,12 +217,7 @@ fn changed(trip: &Trip, tries: &[&Try]) -> Option<(Vec<PatchOperation>, Arc<Trip
 }
 
 /// Some tries together as a way, with the cans that it takes.
-fn way_of(
-    trip: &Trip,
-    tries: &[&Try],
-    changes: Vec<PatchOperation>,
-    cans: &[crate::plan::ChosenCans],
-) -> Way {
+fn way_of(trip: &Trip, tries: &[&Try], changes: Vec<PatchOperation>, cans: &[ChosenCans]) -> Way {
     let listed = |size: Litres, place| {
         let mut kinds = trip.load().cans().iter();
         kinds.any(|kind| kind.size_l == size && kind.places().contains(&place))
@@ -261,9 +261,8 @@ struct Seeming<'a> {
 /// What seems to do, planned in full; nothing where it does not make it fit.
 fn confirmed(before: &Plan, seeming: Seeming<'_>) -> Option<Way> {
     let (changes, trip) = changed(&before.trip, &seeming.tries)?;
-    let effort = before.doubt.as_ref().map(crate::plan::Doubt::effort);
-    let judged =
-        crate::plan::parts::doubt::judged(&trip, effort.map(first), seeming.cans, CONFIRMING);
+    let effort = before.doubt.as_ref().map(Doubt::effort);
+    let judged = judged::judged(&trip, effort.map(first), seeming.cans, CONFIRMING);
     let after = judged.plan;
     if judged.cut || !closes(&after, before) || !is_sure(&after, judged.error) {
         return None;
@@ -349,12 +348,12 @@ fn screened<'a>(tries: &'a [Try], screen: &mut Screen<'_>) -> Vec<Seeming<'a>> {
 }
 
 /// Whether there is something to make fit.
-pub(in crate::plan) fn are_needed(plan: &Plan) -> bool {
+fn are_needed(plan: &Plan) -> bool {
     forbidding(plan).any(is_gap)
 }
 
 /// Searches for ways, as long as `is_wanted` says that somebody waits for them; nothing where nobody does any more.
-pub(in crate::plan) fn search(plan: &Plan, is_wanted: &dyn Fn() -> bool) -> Option<Ways> {
+fn search(plan: &Plan, is_wanted: &dyn Fn() -> bool) -> Option<Ways> {
     if !are_needed(plan) {
         return Some(Ways::default());
     }

@@ -8,15 +8,17 @@
 use crate::model::Trip;
 use crate::model::route::FuelStop;
 use crate::quantity::{Hours, Litres, Share};
-use crate::solver::cans;
 
+use super::as_share::{as_share, reliance};
 use super::kinds::{self, Try};
 use super::{Seeming, changed, first, gap, way_of};
-use crate::plan::Plan;
-use crate::plan::facts::{Groundwork, Solution};
-use crate::plan::parts::doubt;
-use crate::plan::search::Bounds;
-use crate::plan::under_way::Underway;
+
+use crate::plan::facts::TripFacts;
+use crate::plan::parts::Plan;
+use crate::plan::policy::{Basis, Policy};
+use crate::plan::search::{Budget, choose};
+use crate::plan::trial::Trial;
+use crate::plan::under_way::UnderWay;
 
 /// A gap is closed when it is no more than this, litres and kilograms added up.
 pub(in crate::plan) const CLOSED: f64 = 1e-6;
@@ -33,7 +35,7 @@ const SHARING: usize = 10;
 /// Which pumps are relied on, and what the samples ask for then.
 struct Reliance {
     /// Whether the pump of each place is relied on.
-    counted: Vec<bool>,
+    relied_on: Vec<bool>,
     /// The share on all use still ahead that stands for what the samples ask for.
     share: Share,
 }
@@ -59,11 +61,8 @@ impl<'a> Screen<'a> {
         let mut screen = Self {
             is_wanted,
             reliance: Reliance {
-                counted: counted(plan),
-                share: plan
-                    .doubt
-                    .as_ref()
-                    .map_or(Share::ZERO, doubt::Doubt::as_share),
+                relied_on: relied_on(plan),
+                share: plan.doubt.as_ref().map_or(Share::ZERO, as_share),
             },
             turning_back: None,
             left: (LEGS_SOLVED / plan.legs.len().max(1)).clamp(least, most),
@@ -72,7 +71,7 @@ impl<'a> Screen<'a> {
             gap: 0.0,
             plan,
         };
-        let before = screen.solved(&plan.trip);
+        let before = screen.tried_whole(&plan.trip);
         if before.problem.meets_again() {
             screen.left = (screen.left / SHARING).max(least);
         }
@@ -100,84 +99,91 @@ impl<'a> Screen<'a> {
             return None;
         }
         let (changes, trip) = changed(&self.plan.trip, &tries)?;
-        let solution = self.solved(&trip);
-        let gap = gap_of(&solution);
-        let mut way = way_of(&self.plan.trip, &tries, changes, &solution.set);
+        let trial = self.tried_whole(&trip);
+        let gap = gap_of(&trial);
+        let mut way = way_of(&self.plan.trip, &tries, changes, &trial.loadout.cans);
         if gap <= CLOSED {
-            way.litres = self.needed - solution.need.spare;
-            way.time += driving(&solution) - self.plan.totals.driving;
+            way.litres = self.needed - trial.need.spare;
+            way.time += driving(&trial) - self.plan.totals.driving;
         }
         let seeming = Seeming {
             way,
             tries,
-            cans: solution.set,
+            cans: trial.loadout.cans,
         };
         Some((seeming, gap))
     }
 
-    /// What is relied on where turning back from dry pumps is counted on, by one plan with samples of the trip changed so.
+    /// What is relied on where turning back from dry pumps is counted on, by one plan with simulated trips of the trip changed so.
     fn with_turning_back(&self) -> Option<Reliance> {
         let effort = self.plan.doubt.as_ref()?.effort();
         let turn = kinds::turn_back_if_dry(&self.plan.trip)?;
         let (_, trip) = changed(&self.plan.trip, &[&turn])?;
-        let (counted, share) = doubt::reliance(&trip, first(effort), self.plan.spare.cans.clone())?;
-        Some(Reliance { counted, share })
+        let (relied_on, share) = reliance(&trip, first(effort), self.plan.spare.cans.clone())?;
+        Some(Reliance { relied_on, share })
     }
 
     /// A trip with its cans chosen.
-    fn solved(&mut self, trip: &Trip) -> Solution {
-        let underway = Underway::of(trip);
-        let mut ground = Groundwork::under_way(trip, underway.as_ref());
+    fn tried_whole(&mut self, trip: &Trip) -> Trial {
+        let under_way = UnderWay::of(trip);
+        let facts = TripFacts::new(trip, under_way.as_ref());
+        let basis = self.basis(trip);
+        let budget = Budget {
+            solved: MOST_SOLVED.min(self.left),
+            listed: MOST_LISTED,
+            confirmed: 0,
+            roughly: true,
+        };
+        let choice = choose(&facts, Policy::BestEstimate(&basis), budget);
+        self.left = self.left.saturating_sub(choice.solved);
+        self.untried += usize::from(choice.cut_in_limits);
+        choice.trial
+    }
+
+    /// What a changed trip relies on and holds back: what the plan does, new fuel stops besides.
+    fn basis(&self, trip: &Trip) -> Basis {
         let rules = trip.rules();
         let is_changed = rules.doubtful_stops() != self.plan.trip.rules().doubtful_stops();
         let changed = self.turning_back.as_ref().filter(|_| is_changed);
         let reliance = changed.unwrap_or(&self.reliance);
         let places = trip.places().zip(self.plan.trip.places());
         let is_new = |fuel: Option<&FuelStop>| fuel.is_some_and(FuelStop::is_counted);
-        let counted = places
-            .zip(&reliance.counted)
-            .map(|((place, before), &counted)| {
-                counted || before.fuel.is_none() && is_new(place.fuel)
-            })
-            .collect();
-        ground.count(counted);
-        ground.extra = reliance.share.max(rules.reserve_share());
-        let choice = ground.choose_within(Bounds {
-            solved: MOST_SOLVED.min(self.left),
-            listed: MOST_LISTED,
-            confirmed: 0,
-            roughly: true,
-        });
-        self.left = self.left.saturating_sub(choice.solved);
-        self.untried += usize::from(choice.cut_in_limits);
-        choice.solution
+        Basis {
+            relied_on: places
+                .zip(&reliance.relied_on)
+                .map(|((place, before), &relied_on)| {
+                    relied_on || before.fuel.is_none() && is_new(place.fuel)
+                })
+                .collect(),
+            contingency: reliance.share.max(rules.reserve_share()),
+        }
     }
 }
 
 /// Whether a plan relies on the pump of each place.
-fn counted(plan: &Plan) -> Vec<bool> {
-    let mut counted = vec![false; plan.trip.legs.len() + 1];
+fn relied_on(plan: &Plan) -> Vec<bool> {
+    let mut relied_on = vec![false; plan.trip.legs.len() + 1];
     for stop in &plan.stops {
-        counted[stop.node] = stop.counted;
+        relied_on[stop.node] = stop.counted;
     }
-    counted
+    relied_on
 }
 
-/// How far a solution is from going through within its limits.
-fn gap_of(solution: &Solution) -> f64 {
-    let carried = cans::fill(&solution.set);
-    let needed = if solution.covers() {
+/// How far a trial is from going through within its limits.
+fn gap_of(trial: &Trial) -> f64 {
+    let carried = trial.loadout.fill;
+    let needed = if trial.covers() {
         carried
     } else {
-        solution.need.spare
+        trial.need.spare
     };
-    gap(needed, carried, solution.short_at_start, &solution.bars)
+    gap(needed, carried, trial.short_at_start, &trial.bars)
 }
 
 /// Hours at the wheel.
-fn driving(solution: &Solution) -> Hours {
-    let legs = solution.legs.iter().zip(&solution.problem.legs);
-    legs.zip(&solution.run.legs)
+fn driving(trial: &Trial) -> Hours {
+    let legs = trial.loadout.legs.iter().zip(&trial.problem.legs);
+    legs.zip(&trial.run.legs)
         .map(|((formula, usage), run)| {
             let guess = usage.mean_on_board(run.start);
             formula.driving(formula.steady_on_board(run.used, guess))

@@ -1,0 +1,41 @@
+//! What driving would teach of the vehicle.
+
+use crate::quantity::{Kilometres, Litres};
+
+/// A kind of driving.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// On a sealed road with nothing on the roof.
+    Road,
+    /// The same with what will stand there.
+    RoadWithRoof,
+    /// In sand.
+    Sand,
+    /// In low range.
+    LowRange,
+}
+
+impl Kind {
+    /// Every kind.
+    pub const ALL: [Self; 4] = [Self::Road, Self::RoadWithRoof, Self::Sand, Self::LowRange];
+
+    /// A way of it that a fill measures well: 200 km of road, or a day of slow ground. Chosen, no source.
+    pub const fn distance(self) -> Kilometres {
+        Kilometres::new(match self {
+            Self::Road | Self::RoadWithRoof => 200.0,
+            Self::Sand => 60.0,
+            Self::LowRange => 30.0,
+        })
+    }
+}
+
+/// What a way would do for the trip.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Lesson {
+    /// The kind of driving.
+    pub kind: Kind,
+    /// How much of it.
+    pub distance: Kilometres,
+    /// Spare litres at the confidence as it is, and as it would be.
+    pub spare: [Litres; 2],
+}

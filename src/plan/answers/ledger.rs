@@ -1,0 +1,58 @@
+//! What the fuel in cans is carried for.
+
+use crate::consumption::causes::Cause;
+use crate::quantity::Litres;
+
+/// Something that spare fuel is carried for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// The way at the base figure, and the fixed reserve, as far as the tank does not hold them.
+    Way,
+    /// A cause of the legs.
+    Cause(Cause),
+    /// Ways to pumps off the route and back.
+    Detours,
+    /// What is lost when cans are poured.
+    Pouring,
+    /// The per-cent share on all use.
+    Percent,
+    /// What is not known of the trip, up to the confidence.
+    Doubt,
+}
+
+/// What one part is answerable for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// The part.
+    pub part: Part,
+    /// Litres of the spare; below 0 where it saves some.
+    pub litres: Litres,
+    /// The same leg by leg (numbers from 1), those that have any.
+    pub legs: Vec<(usize, Litres)>,
+    /// What the spare would be without it, where it is a cause.
+    pub without: Option<Litres>,
+    /// How many of the chosen cans could then stay at home.
+    pub cans_fewer: Option<usize>,
+}
+
+/// What lies in one can.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CanFor {
+    /// Size of the can.
+    pub size: Litres,
+    /// What it is carried for, leg by leg where it is of a leg, most first.
+    pub parts: Vec<(Part, Option<usize>, Litres)>,
+}
+
+/// The spare fuel split by what it is carried for.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Ledger {
+    /// What is split: the spare litres that must be in cans.
+    pub spare: Litres,
+    /// The places between which it is carried; nothing when none is needed.
+    pub stretch: Option<(usize, usize)>,
+    /// Largest first.
+    pub rows: Vec<Row>,
+    /// The chosen cans, filled with the rows in their order.
+    pub cans: Vec<CanFor>,
+}

@@ -1,0 +1,24 @@
+//! What is kept of a trial to split its fuel in cans by what it is carried for.
+
+use crate::solver::fuel::{Need, Problem};
+
+/// What the ledger is made from.
+#[derive(Clone, Debug)]
+pub(in crate::plan) struct LedgerInput {
+    /// With the fuel stops that are used.
+    pub problem: Problem,
+    pub need: Need,
+}
+
+impl LedgerInput {
+    pub fn new(problem: &Problem, need: &Need) -> Self {
+        let mut problem = problem.clone();
+        for (pump, used) in problem.pumps.iter_mut().zip(&need.at_pump) {
+            *pump = pump.filter(|_| used.is_some());
+        }
+        Self {
+            problem,
+            need: need.clone(),
+        }
+    }
+}

@@ -1,0 +1,72 @@
+//! The legs of a plan, and their sums.
+
+use crate::model::vocabulary::Surface;
+use crate::quantity::{
+    Hours, Kilometres, KilometresPerHour, Litres, LitresPer100Km, Metres, Money, Share,
+};
+
+/// Sums over the trip.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Totals {
+    /// All legs, without detours to pumps.
+    pub distance: Kilometres,
+    /// Litres burnt.
+    pub fuel: Litres,
+    /// Consumption over all; nothing when nothing is driven.
+    pub rate: Option<LitresPer100Km>,
+    /// Metres climbed.
+    pub ascent: Metres,
+    /// Hours at the wheel.
+    pub driving: Hours,
+    /// What the fuel costs, where every stop that is used has a price.
+    pub cost: Option<Money>,
+}
+
+/// One leg as planned.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlannedLeg {
+    /// Number, from 1.
+    pub n: usize,
+    /// Name of the place it starts from.
+    pub from: String,
+    /// Name of the place it ends at.
+    pub to: String,
+    /// Day of the trip.
+    pub day: u32,
+    /// Ground.
+    pub surface: Surface,
+    /// Where it starts, from the start of the trip.
+    pub from_km: Kilometres,
+    /// Its length.
+    pub distance: Kilometres,
+    /// Metres climbed.
+    pub ascent: Metres,
+    /// Metres descended.
+    pub descent: Metres,
+    /// Hours at the wheel.
+    pub driving: Hours,
+    /// Litres burnt.
+    pub fuel: Litres,
+    /// Consumption; nothing for a leg of no length.
+    pub rate: Option<LitresPer100Km>,
+    /// Usable litres on departure, cans included.
+    pub start: Litres,
+    /// Usable litres on arrival, cans included, before any filling.
+    pub end: Litres,
+    /// What the gauge shows on arrival, unusable litres included.
+    pub end_tank_gauge: Litres,
+    /// Litres in cans on arrival.
+    pub end_cans: Litres,
+    /// What must be left on arrival: the fixed part and the share of all use to the next counted stop.
+    pub reserve: Litres,
+    /// Whether less than that is left.
+    pub below_reserve: bool,
+    /// Litres of the leg with nothing on board, and litres more for each litre on board at its start.
+    pub use_empty: Litres,
+    /// See `use_empty`.
+    pub use_slope: Share,
+    /// Where the engine's limit holds the leg somewhere, the lowest speed there, and the one that was wanted.
+    pub held: Option<(KilometresPerHour, KilometresPerHour)>,
+    /// Litres on board that, held steady, give the leg its litres; hours, causes and printed working are taken there.
+    pub steady: Litres,
+}

@@ -1,0 +1,41 @@
+//! The fuel in cans, and masses against their limits.
+
+use crate::quantity::{Kilograms, Litres};
+use crate::solver::cans::ChosenCans;
+use crate::solver::load::{Departure, LoadBar};
+
+use super::supplies::Supplies;
+
+/// The spare fuel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spare {
+    /// Spare litres that the plain plan needs in the tank, with the chosen cans aboard.
+    pub plain: Litres,
+    /// The same with what is lost in pouring; this much must be in cans.
+    pub needed: Litres,
+    /// Fill of the chosen cans.
+    pub carried: Litres,
+    /// Whether what is carried covers what is needed, pouring losses included.
+    pub covers: bool,
+    /// What the start itself lacks; no can cures it.
+    pub short_at_start: Litres,
+    /// The chosen cans, equal ones together.
+    pub cans: Vec<ChosenCans>,
+}
+
+/// Masses against their limits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LoadPlan {
+    /// Place number of the heaviest departure.
+    pub heaviest_at: usize,
+    /// Mass there.
+    pub mass: Kilograms,
+    /// Gross vehicle mass limit, where stated.
+    pub gvm: Option<Kilograms>,
+    /// Each limit with what it bears at its worst departure, total mass first.
+    pub bars: Vec<LoadBar>,
+    /// Mass at every departure.
+    pub departures: Vec<Departure>,
+    /// Water and what else is used up.
+    pub supplies: Supplies,
+}

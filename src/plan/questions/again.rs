@@ -1,0 +1,81 @@
+//! The simulated trips of a plan asked again: what other litres of the legs, or a better known vehicle, would need.
+
+use std::sync::Arc;
+
+use crate::consumption::usage::Usage;
+use crate::doubt::study::{Drawn, Effort, FIRST_BLOCKS, Policy};
+use crate::doubt::vehicle::VehicleDoubt;
+use crate::doubt::world::{LegDoubt, World};
+use crate::quantity::{Factor, Litres};
+use crate::solver::fuel::Problem;
+
+use crate::plan::parts::doubt::{Doubt, Study};
+
+impl Doubt {
+    /// The same draws once more, to ask what other litres of the legs would need.
+    pub(in crate::plan) fn again(&self) -> Again<'_> {
+        let effort = Effort {
+            blocks: FIRST_BLOCKS / 2,
+            ..self.study.effort
+        };
+        let mut again = Again {
+            doubt: self,
+            drawn: Drawn::of(Arc::clone(&self.study.world), effort),
+            before: Litres::ZERO,
+        };
+        again.before = again.spare(&self.study.world.legs, &self.study.policy);
+        again
+    }
+
+    /// The spare litres at the confidence if so much were known of the vehicle.
+    pub(in crate::plan) fn spare_with(&self, vehicle: VehicleDoubt) -> Litres {
+        let study = &self.study;
+        let world = World {
+            vehicle,
+            ..World::clone(&study.world)
+        };
+        let effort = Effort {
+            blocks: 2 * FIRST_BLOCKS,
+            ..study.effort
+        };
+        let spare = Drawn::of(world, effort).spare(std::slice::from_ref(&study.policy));
+        spare[0].quantile(study.share)
+    }
+}
+
+/// Some of the draws of a plan, to be asked again.
+pub(in crate::plan) struct Again<'a> {
+    doubt: &'a Doubt,
+    drawn: Drawn,
+    /// What these draws say that the plan needs.
+    before: Litres,
+}
+
+impl Again<'_> {
+    fn spare(&self, legs: &[LegDoubt], policy: &Policy) -> Litres {
+        let sorted = self.drawn.spare_of(legs, std::slice::from_ref(policy));
+        let share = self.doubt.study.share;
+        sorted.first().map_or(Litres::ZERO, |spare| {
+            spare.quantile_with_error(share).litres
+        })
+    }
+
+    /// The spare litres at the confidence if the legs took these litres, each `times` what it takes. The difference to
+    /// the plan comes from the draws, so it hangs little on which they are.
+    pub fn spare_with(&self, legs: &[Usage], times: &[Factor]) -> Litres {
+        let Study { world, policy, .. } = &self.doubt.study;
+        let problem = Problem {
+            legs: legs.to_vec(),
+            ..policy.problem.clone()
+        };
+        let policy = Policy {
+            need: problem.need_as(&policy.need),
+            problem,
+            homeward: policy.homeward.clone(),
+        };
+        let legs = world.legs.iter().zip(times);
+        let legs: Vec<LegDoubt> = legs.map(|(leg, &times)| leg.idling(times)).collect();
+        let saved = self.before - self.spare(&legs, &policy);
+        (self.doubt.spare.litres - saved).max(Litres::ZERO)
+    }
+}

@@ -1,0 +1,25 @@
+//! What each uncertain input does to the fuel in cans.
+
+use crate::doubt::drivers::{Driver, drivers};
+use crate::doubt::study::{Effort, FIRST_BLOCKS};
+
+use crate::plan::parts::doubt::Doubt;
+
+impl Doubt {
+    /// What [`Doubt::drivers`] gives, if it was asked before.
+    pub fn known_drivers(&self) -> Option<&[Driver]> {
+        self.study.drivers.get().map(Vec::as_slice)
+    }
+
+    /// What each unknown does to the spare litres, those that do most first; computed when first asked for.
+    pub fn drivers(&self) -> &[Driver] {
+        let study = &self.study;
+        study.drivers.get_or_init(|| {
+            let effort = Effort {
+                blocks: FIRST_BLOCKS / 2,
+                ..study.effort
+            };
+            drivers(&study.world, &study.policy, &study.doubtful, effort)
+        })
+    }
+}

@@ -1,0 +1,63 @@
+//! A share on all use still ahead that stands for what simulated trips ask for, where many trips like one are to be looked
+//! at.
+
+use crate::doubt::study::{Effort, Policy as Relied};
+use crate::doubt::tally::Quantile;
+use crate::model::Trip;
+use crate::quantity::Share;
+use crate::solver::cans::CanSet;
+use crate::solver::fuel::Problem;
+
+use crate::plan::facts::TripFacts;
+use crate::plan::loadout::Loadout;
+use crate::plan::parts::doubt::Doubt;
+use crate::plan::policy::Policy;
+use crate::plan::policy::target::Target;
+use crate::plan::trial::try_loadout;
+use crate::plan::under_way::UnderWay;
+
+/// What simulated trips ask for is at most put as so many times all use still ahead, found by halving so often.
+const MOST_SHARE: f64 = 4.0;
+/// See [`MOST_SHARE`].
+const HALVINGS: u32 = 24;
+
+/// The share on all use still ahead with which the recursion of the best estimate needs as much fuel in cans as the
+/// simulated trips ask for and twice their standard error.
+pub(super) fn as_share(doubt: &Doubt) -> Share {
+    share_for(&doubt.study.policy, doubt.spare)
+}
+
+/// Which fuel stops a trip relies on with a set of cans aboard, and what [`as_share`] would give.
+pub(super) fn reliance(trip: &Trip, effort: Effort, cans: CanSet) -> Option<(Vec<bool>, Share)> {
+    let under_way = UnderWay::of(trip);
+    let facts = TripFacts::new(trip, under_way.as_ref());
+    let target = Target::new(&facts, effort);
+    let loadout = Loadout::new(&facts, cans);
+    let trial = try_loadout(&facts, Policy::Target(target.aim()), loadout);
+    let needed = trial.simulation?.needed;
+    let share = share_for(&needed.policy, needed.spare);
+    Some((needed.relied_on, share))
+}
+
+/// See [`as_share`].
+fn share_for(policy: &Relied, spare: Quantile) -> Share {
+    let wanted = spare.litres + spare.error * 2.0;
+    let needed = |share: f64| {
+        let extra = Share::new(share);
+        let problem = Problem {
+            extra,
+            ..policy.problem.clone()
+        };
+        problem.need_as(&policy.need).spare
+    };
+    let (mut low, mut high) = (0.0, MOST_SHARE);
+    for _ in 0..HALVINGS {
+        let middle = f64::midpoint(low, high);
+        if needed(middle) < wanted {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    Share::new(high)
+}

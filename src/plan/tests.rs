@@ -1,0 +1,159 @@
+//! What must hold for plans at a success target, from the facts to what is laid out.
+
+use super::*;
+use crate::consumption::usage::Usage;
+use crate::doubt::BLOCK;
+use crate::doubt::driven::{Instructions, driven, sampled};
+use crate::doubt::required::required;
+use crate::plan::loadout::Loadout;
+use crate::plan::policy::target::simulation::SimulatedNeed;
+use crate::plan::search::choose;
+use crate::plan::trial::{Trial, try_loadout};
+use crate::quantity::{Factor, Litres, Share};
+use crate::solver::fuel::{Problem, ROUNDING};
+
+fn trips() -> Vec<Trip> {
+    [
+        include_str!("../../tests/data/example-trip.json"),
+        include_str!("../../sample-routes/plateau-loop.json"),
+        include_str!("../../sample-routes/dune-coast.json"),
+        include_str!("../../sample-routes/forest-weekend.json"),
+        include_str!("../../sample-routes/long-dry-stage.json"),
+    ]
+    .map(|text| serde_json::from_str(text).unwrap())
+    .to_vec()
+}
+
+fn simulated(trip: &Trip, then: impl Fn(&TripFacts<'_>, &Trial, &SimulatedNeed)) {
+    let facts = TripFacts::new(trip, None);
+    let target = Target::new(&facts, Effort::FIRST);
+    let trial = choose(&facts, Policy::Target(target.aim()), Budget::USUAL).trial;
+    then(&facts, &trial, &trial.simulation.as_ref().unwrap().needed);
+}
+
+/// What a block requires is, sample by sample, what the exact recursion finds for that sample.
+#[test]
+fn a_block_requires_what_the_recursion_finds_sample_by_sample() {
+    for trip in trips() {
+        simulated(&trip, |_, _, needed| {
+            let (world, policy) = (needed.drawn.world(), &needed.policy);
+            let block = world.block(3);
+            let all = required(&policy.problem, &policy.need, &world.legs, None, &block);
+            for sample in 0..BLOCK {
+                let problem = Problem {
+                    extra: Share::ZERO,
+                    ..sampled(&policy.problem, &world.legs, &block, sample)
+                };
+                let need = problem.need_as(&policy.need);
+                let near = |a: Litres, b: Litres| {
+                    assert!(
+                        (a - b).abs() < Litres::new(1e-9),
+                        "{:?} {a:?} {b:?}",
+                        trip.name
+                    );
+                };
+                near(all.spare(sample), need.spare);
+                for place in 0..=problem.legs.len() {
+                    near(all.departure(place, sample), need.departure[place]);
+                    near(all.arrival(place, sample), need.arrival[place]);
+                }
+            }
+        });
+    }
+}
+
+/// Asked again with the same litres the draws give the same spare fuel; with less on every leg, less.
+#[test]
+fn the_draws_can_be_asked_again() {
+    for trip in trips() {
+        let plan = Plan::at_confidence(trip, Effort::FIRST);
+        let doubt = plan.doubt.as_ref().unwrap();
+        let (again, legs) = (doubt.again(), &doubt.study.policy.problem.legs);
+        let times = |times: f64| {
+            let times = Factor::new(times);
+            let legs: Vec<Usage> = legs
+                .iter()
+                .map(|leg| leg.scaled(times, Litres::ZERO, times))
+                .collect();
+            again.spare_with(&legs, &vec![times; legs.len()])
+        };
+        assert!((times(1.0) - doubt.spare.litres).abs() < ROUNDING);
+        assert!(times(0.9) <= doubt.spare.litres && times(0.5) <= times(0.9));
+    }
+}
+
+/// What a first look at some samples says that cans must hold, all samples say too: so it refuses none that would do.
+#[test]
+fn a_first_look_asks_for_no_more_than_all_samples() {
+    let mut refused = 0;
+    for (mut trip, confidence) in trips()
+        .into_iter()
+        .flat_map(|trip| [0.5, 0.8, 0.95, 0.99].map(|share| (trip.clone(), share)))
+    {
+        trip.rules.get_or_insert_default().confidence = Some(Share::new(confidence));
+        let facts = TripFacts::new(&trip, None);
+        let target = Target::new(&facts, Effort::FIRST);
+        let needed = |aim| {
+            let bare = Loadout::new(&facts, Vec::new());
+            try_loadout(&facts, Policy::Target(aim), bare).need.spare
+        };
+        let looked_at = needed(target.aim().confirm_if_sufficient());
+        let wanted = needed(target.aim().at_target());
+        assert!(looked_at <= wanted, "{:?} {confidence}", trip.name);
+        refused += usize::from(looked_at < wanted);
+    }
+    assert!(refused > 3, "a first look refused only {refused}");
+}
+
+/// A sample in which everything is as likely as the plan takes it is driven as the plan drives it.
+#[test]
+fn a_sample_without_doubt_is_driven_as_planned() {
+    for trip in trips() {
+        simulated(&trip, |facts, trial, needed| {
+            let block = needed.drawn.world().likely();
+            let conditions = trial.loadout.conditions(facts);
+            let told = needed.told_with(&trial.need, conditions);
+            let no_more = vec![None; needed.passing.len()];
+            let told = Instructions {
+                passing: &no_more,
+                ..told
+            };
+            let driven = driven(told, &block);
+            for (at, leg) in trial.run.legs.iter().enumerate() {
+                let as_planned = |litres: Option<Litres>, planned: Litres| {
+                    let off = litres.unwrap() - planned;
+                    assert!(off.abs() < ROUNDING, "{:?}", trip.name);
+                };
+                as_planned(driven.start(at, 0), leg.start);
+                as_planned(driven.end(at, 0), leg.end_tank + leg.end_cans);
+            }
+        });
+    }
+}
+
+/// Where the cans hold what is wanted, the samples that are driven by the instructions end as the rules want it at
+/// least as often as the confidence says.
+#[test]
+fn instructions_hold_what_the_confidence_says() {
+    for mut trip in trips() {
+        trip.rules.get_or_insert_default().confidence = Some(Share::new(0.8));
+        let plan = Plan::at_confidence(trip, Effort::FIRST);
+        let doubt = plan.doubt.as_ref().unwrap();
+        if plan.spare.covers && plan.spare.short_at_start <= ROUNDING {
+            assert!(
+                doubt.through.share >= Share::new(0.8),
+                "{:?} {:?}",
+                plan.trip.name,
+                doubt.through
+            );
+        }
+        let ends = [
+            doubt.through,
+            doubt.on_reserve,
+            doubt.turned_back,
+            doubt.stranded,
+        ];
+        let all: f64 = ends.iter().map(|odds| odds.share.get()).sum();
+        assert!((all - 1.0).abs() < 1e-9);
+    }
+}

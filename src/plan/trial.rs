@@ -1,0 +1,214 @@
+//! A set of cans tried on a trip: driven by the instructions of a policy, weighed at every departure.
+
+use crate::quantity::{Litres, Share};
+use crate::solver::drive;
+use crate::solver::fuel::{Need, Problem, ROUNDING};
+use crate::solver::load::{self, Aboard, Departure, LoadBar};
+use crate::solver::run::Run;
+
+use crate::plan::facts::TripFacts;
+use crate::plan::loadout::Loadout;
+use crate::plan::policy::cheapest;
+use crate::plan::policy::target::simulation::Simulation;
+use crate::plan::policy::{Instructions, NotLeast, Policy};
+
+/// A trip tried with one set of cans.
+pub(in crate::plan) struct Trial {
+    pub loadout: Loadout,
+    pub problem: Problem,
+    pub need: Need,
+    pub run: Run,
+    pub departures: Vec<Departure>,
+    pub bars: Vec<LoadBar>,
+    /// Litres needed in cans, without what is lost in decanting.
+    pub spare: Litres,
+    /// What the start itself lacks; no can cures it.
+    pub short_at_start: Litres,
+    /// Whether the fuel stop of each place is relied on.
+    pub relied_on: Vec<bool>,
+    /// With this chance of fuel a stop that was passed is one to return to.
+    pub refuge_chance: Share,
+    /// Why it may cost more than it must, where the least cost is asked for.
+    pub not_least: Option<NotLeast>,
+    /// The simulated trips, where the policy is one for the success target and the cans were confirmed.
+    pub simulation: Option<Simulation>,
+    /// Blocks of simulated trips that were found necessary; the next trial begins with as many.
+    pub blocks: usize,
+}
+
+impl Trial {
+    /// Whether the cans hold what is needed, decanting losses included.
+    pub fn covers(&self) -> bool {
+        self.need.spare <= self.loadout.fill + ROUNDING
+    }
+
+    /// Whether the fuel lasts from start to finish.
+    pub fn goes_through(&self) -> bool {
+        self.covers() && self.short_at_start <= ROUNDING
+    }
+
+    /// What is aboard at each departure, and the litres of it that are in cans.
+    pub fn aboard(&self, facts: &TripFacts<'_>) -> Vec<(Aboard, Litres)> {
+        aboard(facts, &self.loadout, &self.run)
+    }
+}
+
+/// Tries a set of cans on a trip under a policy.
+pub(in crate::plan) fn try_loadout(
+    facts: &TripFacts<'_>,
+    policy: Policy<'_>,
+    loadout: Loadout,
+) -> Trial {
+    let instructions = policy.instructions(facts, &loadout);
+    let trial = driven(
+        facts,
+        loadout,
+        instructions,
+        policy.refuge_chance(facts.trip),
+    );
+    match policy {
+        Policy::Cheapest(_) => bought_for_least(facts, trial),
+        Policy::BestEstimate(_) | Policy::Target(_) => trial,
+    }
+}
+
+/// The trial with its fuel bought for least.
+fn bought_for_least(facts: &TripFacts<'_>, trial: Trial) -> Trial {
+    let goes_through = trial.goes_through();
+    let bought = cheapest::at_best_estimate(
+        facts,
+        &trial.loadout,
+        &trial.problem,
+        &trial.need,
+        goes_through,
+    );
+    match bought {
+        Err(why) => Trial {
+            not_least: Some(why),
+            ..trial
+        },
+        Ok(bought) => Trial {
+            not_least: (!bought.proven).then_some(NotLeast::NotProven),
+            ..match bought.spare {
+                Some(spare) => redriven(facts, trial, bought.need, spare),
+                None => trial,
+            }
+        },
+    }
+}
+
+/// The trial driven by another need, with `spare` litres in cans without what is lost in decanting.
+fn redriven(facts: &TripFacts<'_>, trial: Trial, need: Need, spare: Litres) -> Trial {
+    let instructions = Instructions {
+        problem: trial.problem,
+        need,
+        relied_on: trial.relied_on,
+        not_least: trial.not_least,
+        simulation: trial.simulation,
+        blocks: trial.blocks,
+    };
+    Trial {
+        spare,
+        ..driven(facts, trial.loadout, instructions, trial.refuge_chance)
+    }
+}
+
+/// The trip driven with one set of cans so that what is needed is on board.
+fn driven(
+    facts: &TripFacts<'_>,
+    loadout: Loadout,
+    instructions: Instructions,
+    refuge_chance: Share,
+) -> Trial {
+    let Instructions {
+        problem,
+        mut need,
+        relied_on,
+        not_least,
+        simulation,
+        blocks,
+    } = instructions;
+    let spare = if loadout.cans.is_empty() {
+        need.spare
+    } else {
+        let without_cans = Problem {
+            cans: vec![],
+            ..problem.clone()
+        };
+        without_cans.need().spare
+    };
+    let conditions = loadout.conditions(facts);
+    let on_board = conditions.start_tank + conditions.start_cans;
+    let run = drive::run(&problem, &need, conditions);
+    let departures = departures(facts, &loadout, &run);
+    let bars = load::bars(facts.trip, &departures);
+    let short_at_start = short_at_start(&problem, &need, on_board);
+    if need.spare <= loadout.fill + ROUNDING && short_at_start <= ROUNDING {
+        let lacking = carried_losses(facts, &problem, &need, &run);
+        if lacking > ROUNDING {
+            need.spare = loadout.fill + lacking;
+        }
+    }
+    Trial {
+        loadout,
+        problem,
+        need,
+        run,
+        departures,
+        bars,
+        spare,
+        short_at_start,
+        relied_on,
+        refuge_chance,
+        not_least,
+        simulation,
+        blocks,
+    }
+}
+
+/// What the trip, as driven, ends a leg short of because cans are decanted later than what is required counts with: what
+/// decanting them loses is carried until then, and takes fuel. Some millilitres, where cans hold just what is needed.
+fn carried_losses(facts: &TripFacts<'_>, problem: &Problem, need: &Need, run: &Run) -> Litres {
+    let most = problem.lost_in_pouring(problem.cans.iter().copied().sum());
+    let ahead = facts.from()..run.legs.len();
+    let lacking = ahead.map(|leg| run.lacks(leg, need));
+    let worst = lacking.reduce(Litres::max).unwrap_or_default();
+    if worst > most { Litres::ZERO } else { worst }
+}
+
+fn aboard(facts: &TripFacts<'_>, loadout: &Loadout, run: &Run) -> Vec<(Aboard, Litres)> {
+    let fill = loadout.fill;
+    let aboard = run.legs.iter().enumerate().map(|(leg, driven)| {
+        let full = if fill > Litres::ZERO {
+            driven.start_cans / fill
+        } else {
+            0.0
+        };
+        let aboard = Aboard {
+            day: facts.days[leg],
+            surface: facts.trip.legs[leg].surface(),
+            on_board: driven.start.max(Litres::ZERO),
+            cans_full: Share::new(full),
+        };
+        (aboard, fill * full)
+    });
+    aboard.collect()
+}
+
+fn departures(facts: &TripFacts<'_>, loadout: &Loadout, run: &Run) -> Vec<Departure> {
+    let aboard = aboard(facts, loadout, run).into_iter().enumerate();
+    aboard
+        .skip(facts.from())
+        .map(|(leg, (aboard, _))| load::departure(facts.trip, &loadout.cans, leg, aboard))
+        .collect()
+}
+
+/// What the start lacks: what is required there, less what is on board and what a fuel stop there can give.
+fn short_at_start(problem: &Problem, need: &Need, on_board: Litres) -> Litres {
+    let (Some(pump), Some(required)) = (problem.pumps[0], need.at_pump[0]) else {
+        return (need.departure[0] - on_board).max(Litres::ZERO);
+    };
+    let there = on_board - pump.detour.litres(on_board);
+    let given = need.allowance[0].unwrap_or((required - there).max(Litres::ZERO));
+    (required - there - given).max(-there).max(Litres::ZERO)
+}
