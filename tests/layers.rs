@@ -31,6 +31,24 @@ const ROWS: [&[&str]; 11] = [
     &["main"],
 ];
 
+/// The parts of `plan` from left to right; each uses only parts of an earlier row. Its `mod.rs` puts them together.
+const PLAN_ROWS: [&str; 11] = [
+    "under_way",
+    "facts",
+    "loadout",
+    "policy",
+    "trial",
+    "search",
+    "answers",
+    "kept",
+    "parts",
+    "lay_out",
+    "questions",
+];
+
+/// The parts of `plan` that hold what is known, and nothing that is in doubt.
+const KNOWN: [&str; 3] = ["under_way", "facts", "loadout"];
+
 /// What the top level may hold besides dotfiles.
 const TOP_LEVEL: [&str; 8] = [
     "Cargo.lock",
@@ -193,6 +211,131 @@ fn an_arrow_that_points_back_is_found() {
         "report/json.rs",
         "const S: &str = \"crate::io::x\"; use crate::present::y;"
     ));
+}
+
+/// The names that are taken from the root of `plan` in a module that is `depth` modules below it: what follows `plan::`, or
+/// as many `super::` as lead there. `*` is a name too.
+fn used_from_plan(depth: usize, tokens: TokenStream, found: &mut BTreeSet<String>) {
+    let tokens: Vec<_> = tokens.into_iter().collect();
+    let is_path = |at: usize| is_punct(tokens.get(at), ':') && is_punct(tokens.get(at + 1), ':');
+    for (i, token) in tokens.iter().enumerate() {
+        if let TokenTree::Group(group) = token {
+            let is_module = i > 1 && is_word(tokens.get(i - 2), "mod");
+            used_from_plan(depth + usize::from(is_module), group.stream(), found);
+        }
+        let goes_on = i > 1 && is_word(tokens.get(i.wrapping_sub(3)), "super") && is_path(i - 2);
+        let end = if is_word(Some(token), "plan") && is_path(i + 1) {
+            i + 3
+        } else if is_word(Some(token), "super") && !goes_on {
+            let supers = (0..tokens.len())
+                .take_while(|n| is_word(tokens.get(i + 3 * n), "super") && is_path(i + 3 * n + 1))
+                .count();
+            if supers != depth {
+                continue;
+            }
+            i + 3 * supers
+        } else {
+            continue;
+        };
+        match tokens.get(end) {
+            Some(TokenTree::Group(group)) => {
+                let inner: Vec<_> = group.stream().into_iter().collect();
+                let parts = inner.split(|token| is_punct(Some(token), ','));
+                found.extend(parts.filter_map(|part| part.first().map(ToString::to_string)));
+            }
+            Some(token) => {
+                found.insert(token.to_string());
+            }
+            None => {}
+        }
+    }
+}
+
+/// What is wrong with what one file of `plan` uses of the others.
+fn wrong_in_plan(file: &str, tokens: TokenStream) -> Vec<String> {
+    let Some(below) = file.strip_prefix("plan/") else {
+        return Vec::new();
+    };
+    if ["mod.rs", "tests.rs"].contains(&below) {
+        return Vec::new();
+    }
+    let part = layer_of(below);
+    let row_of = |name: &str| PLAN_ROWS.iter().position(|row| *row == name);
+    let Some(row) = row_of(part) else {
+        return vec![format!("{file}: `{part}` is none of the parts of `plan`")];
+    };
+    let depth = below.split('/').count() - usize::from(below.ends_with("/mod.rs"));
+    let mut used = BTreeSet::new();
+    used_from_plan(depth, tokens.clone(), &mut used);
+    let mut wrong: Vec<String> = used
+        .iter()
+        .filter(|name| *name != part && row_of(name).is_none_or(|used| used >= row))
+        .map(|name| format!("{file}: `{part}` must not use `{name}`, which is not to its left"))
+        .collect();
+    let mut of_plan = BTreeSet::new();
+    used_from(&["Plan"], tokens.clone(), &mut of_plan);
+    let plans_anew = of_plan.contains("of") || of_plan.contains("at_confidence");
+    if plans_anew && part != "questions" {
+        wrong.push(format!("{file}: only questions may plan a trip anew"));
+    }
+    let mut layers = BTreeSet::new();
+    used_from(&["crate"], tokens, &mut layers);
+    if KNOWN.contains(&part) && layers.contains("doubt") {
+        wrong.push(format!("{file}: `{part}` must know of no doubt"));
+    }
+    wrong
+}
+
+#[test]
+fn the_plan_goes_in_one_direction() {
+    let wrong: Vec<_> = sources()
+        .into_iter()
+        .flat_map(|(file, tokens)| wrong_in_plan(&file, tokens))
+        .collect();
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn an_arrow_that_points_back_in_the_plan_is_found() {
+    let wrong = |file: &str, text: &str| !wrong_in_plan(file, text.parse().unwrap()).is_empty();
+    assert!(wrong("plan/facts.rs", "use crate::plan::policy::Policy;"));
+    assert!(wrong("plan/facts.rs", "use super::policy::Policy;"));
+    assert!(wrong("plan/facts.rs", "use crate::{plan::policy, model};"));
+    assert!(wrong("plan/policy/mod.rs", "use super::{facts, trial};"));
+    assert!(wrong(
+        "plan/policy/target/mod.rs",
+        "fn f() { super::super::search::choose() }"
+    ));
+    assert!(wrong(
+        "plan/lay_out/card.rs",
+        "mod tests { use super::super::super::questions::ways; }"
+    ));
+    assert!(wrong(
+        "plan/parts/legs.rs",
+        "fn f() { assert!(crate::plan::lay_out::x()) }"
+    ));
+    assert!(wrong("plan/search/mod.rs", "use super::*;"));
+    assert!(wrong("plan/trial.rs", "use crate::plan::*;"));
+    assert!(wrong("plan/trial.rs", "use crate::plan::Finding;"));
+    assert!(wrong("plan/elsewhere.rs", ""));
+    assert!(wrong("plan/lay_out/mod.rs", "fn f() { Plan::of(trip) }"));
+    assert!(wrong("plan/facts.rs", "use crate::doubt::study::Effort;"));
+    assert!(!wrong("plan/policy/mod.rs", "use super::{facts, loadout};"));
+    assert!(!wrong(
+        "plan/policy/target/mod.rs",
+        "use super::Instructions;"
+    ));
+    assert!(!wrong(
+        "plan/policy/mod.rs",
+        "use crate::plan::policy::target;"
+    ));
+    assert!(!wrong("plan/facts.rs", "mod tests { use super::*; }"));
+    assert!(!wrong("plan/questions/dry.rs", "fn f() { Plan::of(trip) }"));
+    assert!(!wrong(
+        "plan/policy/mod.rs",
+        "//! [`crate::plan::search`]\n"
+    ));
+    assert!(!wrong("solver/fuel.rs", "use super::cans;"));
 }
 
 /// What of a file's items gives or takes a bare `f64` across the module's border: public functions,
