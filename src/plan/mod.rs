@@ -3,11 +3,11 @@
 //! [`Plan::of`] is the only way to a plan; screen, report and JSON read the same plan and compute nothing of their own.
 //! All fuel on board is *usable* fuel unless a field says `gauge`.
 //!
-//! The way there goes in one direction: what is known of the trip ([`facts`], [`under_way`]), a set of cans as it is
-//! carried ([`loadout`]), what to rely on and to hold back ([`policy`]), both tried ([`trial`]), the best of all sets
-//! ([`search`]), and that one laid out ([`lay_out`]) as plain data ([`parts`]). Whatever is asked of a plan
-//! ([`questions`]) is computed when it is first asked for, from what the plan holds and what is [`kept`] for that, and
-//! lies among its [`answers`]. Nothing uses what stands to its right:
+//! The way there goes in one direction: what is known of the trip (`facts`, `under_way`), a set of cans as it is
+//! carried (`loadout`), what to rely on and to hold back (`policy`), both tried (`trial`), the best of all sets
+//! (`search`), and that one laid out (`lay_out`) as plain data (`parts`). Whatever is asked of a plan
+//! (`questions`) is computed when it is first asked for, from what the plan holds and what is `kept` for that, and
+//! lies among its `answers`. Nothing uses what stands to its right:
 //!
 //! ```text
 //! under_way <- facts <- loadout <- policy <- trial <- search <- answers <- kept <- parts <- lay_out <- questions
