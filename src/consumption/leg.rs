@@ -44,7 +44,7 @@ pub struct LegFormula {
     pub(super) surface: Surface,
     /// With the dry mass; fuel comes on top.
     pub(super) drive: Drive,
-    /// Litres for each litre of the formula; 1 but for ways back.
+    /// Litres for each litre of the formula; 1 but for returns.
     pub(super) factor: f64,
 }
 
@@ -182,7 +182,7 @@ impl Formula {
             formula: *self,
             surface: leg.surface(),
             drive,
-            factor: 1.0,
+            factor: leg.litres_factor().get(),
         }
     }
 }

@@ -35,6 +35,8 @@ pub(super) enum Source {
     Distance,
     /// Whether a pump has fuel.
     Pump,
+    /// Litres that were read off under way.
+    Reading,
 }
 
 /// Where the draws of one block begin.

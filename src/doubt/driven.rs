@@ -1,15 +1,14 @@
 //! Every sample driven forward under the printed instructions, by the same rules as the plan itself.
 //!
-//! What is filled where is fixed before the start. A pump that is dry in a sample stays dry. Where the rules count on
-//! turning back from a dry pump, the driver goes on from there only with what the card asks for, else he turns back.
+//! What is filled where is fixed before the start. A fuel stop without fuel in a simulated trip stays without. Nobody
+//! turns back here: `checks::obeyed` ends those trips whose drivers do.
 
 use crate::consumption::usage::Usage;
 use crate::quantity::{Factor, Litres};
-use crate::solver::drive::{Conditions, Drive, Tap};
+use crate::solver::drive::{self, Conditions, Drive, Tap};
 use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 
 use super::BLOCK;
-use super::required::Homeward;
 use super::world::{Block, LegDoubt};
 
 /// How a sample ends.
@@ -19,10 +18,26 @@ pub enum Outcome {
     Through,
     /// At the finish, with less than the fixed reserve somewhere.
     OnReserve,
-    /// Back at a refuge from a pump that was dry.
-    TurnedBack,
     /// Out of fuel.
     Stranded,
+}
+
+/// Which fuel stops have no fuel in a simulated trip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Dryness<'a> {
+    /// Each as its chance has it.
+    AsDrawn,
+    /// The fuel stops of these numbers, and no other that is relied on.
+    Only(&'a [usize]),
+}
+
+/// What is gained at fuel stops that are not relied on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Luck {
+    /// The tank is filled there if they have fuel.
+    Counted,
+    /// Nothing.
+    None,
 }
 
 /// The samples of a block as driven.
@@ -32,13 +47,17 @@ pub struct Driven {
     pub outcomes: Vec<Outcome>,
     /// The first leg (from 0) of each that ends, or whose next pump is reached, with less than the fixed reserve.
     pub first_below: Vec<Option<usize>>,
-    /// Usable litres on departure for each leg, leg by leg all samples of it. Not a number where a sample turned back
-    /// before, less than anything where it ran dry before.
+    /// The first rough or steep leg of each that ends with less on board than the lowest tank level there.
+    pub first_low: Vec<Option<usize>>,
+    /// Usable litres on departure for each leg, leg by leg all samples of it. Less than anything if it ran out before.
     start: Vec<f64>,
     /// The same on arrival.
     end: Vec<f64>,
     /// Litres in cans on departure; empty where that was forgotten.
     in_cans: Vec<f64>,
+    /// Litres taken at fuel stops that are not relied on since the last full fill, on departure for each leg; empty if
+    /// there are none.
+    luck: Vec<f64>,
 }
 
 /// What a driver has in hand.
@@ -52,10 +71,12 @@ pub struct Instructions<'a> {
     pub conditions: Conditions<'a>,
     /// What cannot be known of the legs.
     pub legs: &'a [LegDoubt],
-    /// The ways back, and what to do where a pump is dry.
-    pub homeward: Option<&'a Homeward>,
     /// At each place, the pump on the route that is not relied on: there the tank is filled if there is fuel.
     pub passing: &'a [Option<Passing>],
+    /// Which fuel stops have no fuel.
+    pub dryness: Dryness<'a>,
+    /// Whether luck at fuel stops that are not relied on is counted.
+    pub luck: Luck,
 }
 
 /// A pump that the plan does not rely on.
@@ -93,11 +114,10 @@ impl Driven {
         self.in_cans.get(leg * BLOCK..)?.get(..BLOCK)
     }
 
-    /// The same without what was in cans: it is kept in less memory.
-    #[must_use]
-    pub(super) fn without_cans(self) -> Self {
-        let in_cans = Vec::new();
-        Self { in_cans, ..self }
+    /// Litres taken, until departure for a leg, at fuel stops that are not relied on since the last full fill.
+    pub(super) fn luck(&self, leg: usize, sample: usize) -> Litres {
+        let taken = self.luck.get(leg * BLOCK + sample);
+        Litres::new(taken.copied().unwrap_or_default())
     }
 
     /// How many legs there are.
@@ -113,15 +133,20 @@ fn known(litres: f64) -> Option<Litres> {
 /// Drives every sample of a block: all of them over one leg, then all over the next.
 pub fn driven(told: Instructions<'_>, block: &Block) -> Driven {
     let start = Drive::new(told.problem, told.need, &told.conditions);
-    let mut samples: Vec<Sample> = (0..BLOCK).map(|_| Sample::at(start.clone())).collect();
+    let off = block.reading.iter().map(|&off| Litres::new(off));
+    let mut samples: Vec<Sample> = off
+        .map(|off| Sample::at(start.clone().with_tank_off(off)))
+        .collect();
     let legs = told.problem.legs.len();
     let lanes = || Vec::with_capacity(legs * BLOCK);
     let mut driven = Driven {
         outcomes: Vec::new(),
         first_below: Vec::new(),
+        first_low: Vec::new(),
         start: lanes(),
         end: lanes(),
         in_cans: lanes(),
+        luck: Vec::new(),
     };
     for leg in 0..legs {
         told.fill(leg, block, &mut samples);
@@ -134,6 +159,9 @@ pub fn driven(told: Instructions<'_>, block: &Block) -> Driven {
     driven
         .first_below
         .extend(samples.iter().map(|sample| sample.first_below));
+    driven
+        .first_low
+        .extend(samples.iter().map(|sample| sample.first_low));
     driven
 }
 
@@ -170,39 +198,65 @@ struct Sample<'a> {
     drive: Drive<'a>,
     outcome: Outcome,
     first_below: Option<usize>,
+    first_low: Option<usize>,
     /// Whether it goes no further.
     ended: bool,
     /// What was taken so far from pumps that are not relied on, by number.
     taken: Vec<(usize, Litres)>,
+    /// The same since the last full fill.
+    luck: Litres,
 }
 
 impl Instructions<'_> {
-    /// Fills at a place, and turns back where that is asked for.
+    /// Whether the fuel stop of a number has none, trip by trip.
+    pub(super) fn dry_lane<'b>(&self, block: &'b Block, number: usize) -> &'b [bool; BLOCK] {
+        match self.dryness {
+            Dryness::AsDrawn => &block.dry[number],
+            Dryness::Only(numbers) if numbers.contains(&number) => &[true; BLOCK],
+            Dryness::Only(_) => &[false; BLOCK],
+        }
+    }
+
+    /// Which trips find fuel at every fuel stop that is relied on.
+    pub(super) fn has_all_fuel(&self, block: &Block) -> [bool; BLOCK] {
+        let mut all = [true; BLOCK];
+        let used = self.problem.pumps.iter().zip(&self.need.at_pump);
+        for pump in used.filter_map(|(pump, used)| pump.filter(|_| used.is_some())) {
+            for (all, dry) in all.iter_mut().zip(self.dry_lane(block, pump.number)) {
+                *all &= !dry;
+            }
+        }
+        all
+    }
+
+    /// A leg of a simulated trip.
+    #[inline]
+    pub(super) fn scaled(&self, usage: Usage, leg: usize, block: &Block, sample: usize) -> Usage {
+        scaled(usage, &self.legs[leg], leg, block, sample)
+    }
+
+    /// Fills at a place.
     fn fill(&self, node: usize, block: &Block, samples: &mut [Sample<'_>]) {
         let (Some(pump), Some(_)) = (self.problem.pumps[node], self.need.at_pump[node]) else {
             return;
         };
+        let all_dry = self.dry_lane(block, pump.number);
         for (at, sample) in on_the_way(samples) {
-            let dry = block.dry[pump.number][at];
-            let tap = if dry { Tap::Dry } else { Tap::Open };
+            let tap = if all_dry[at] { Tap::Dry } else { Tap::Open };
             let Some(fill) = sample.drive.fill(node, pump_in(pump, node, block, at), tap) else {
                 continue;
             };
             let leg = node.saturating_sub(1);
             sample.see(fill.at_pump, self.problem.reserve[node], leg);
-            let on_board = sample.drive.on_board();
-            if dry && self.turns_back(node, on_board) {
-                if sample.outcome != Outcome::Stranded {
-                    sample.outcome = self.back_from(node, on_board, block, at);
-                }
-                sample.ended = true;
+            if tap == Tap::Open && pump.supply.is_none() {
+                sample.luck = Litres::ZERO;
             }
         }
     }
 
     /// Fills at a pump that is not relied on.
     fn pass_by(&self, node: usize, block: &Block, samples: &mut [Sample<'_>]) {
-        let Some(passing) = self.passing[node] else {
+        let Some(passing) = self.passing[node].filter(|_| self.luck == Luck::Counted) else {
             return;
         };
         for (at, sample) in on_the_way(samples) {
@@ -220,68 +274,45 @@ impl Instructions<'_> {
                 .map_or(self.problem.tank, |supply| supply - before);
             let taken = sample.drive.top_up(available);
             sample.taken.push((passing.number, taken));
+            sample.luck += taken;
         }
     }
 
     /// Drives a leg.
     fn drive(&self, leg: usize, block: &Block, samples: &mut [Sample<'_>], driven: &mut Driven) {
         let (usage, doubt) = (self.problem.legs[leg], &self.legs[leg]);
+        let may_be_lucky = self.luck == Luck::Counted && self.passing.iter().any(Option::is_some);
+        let lowest = self.conditions.rough[leg].then(|| drive::lowest_tank_level(self.problem));
         for (at, sample) in samples.iter_mut().enumerate() {
             let [start, in_cans, end] = if sample.ended {
-                let nowhere = match sample.outcome {
-                    Outcome::Stranded => f64::NEG_INFINITY,
-                    _ => f64::NAN,
-                };
-                [nowhere; 3]
+                [f64::NEG_INFINITY; 3]
             } else {
                 let run = sample.drive.leg(leg, scaled(usage, doubt, leg, block, at));
                 let left = run.end_tank + run.end_cans;
                 sample.see(left, self.problem.reserve[leg + 1], leg);
+                if lowest.is_some_and(|lowest| left < lowest - ROUNDING) {
+                    sample.first_low.get_or_insert(leg);
+                }
                 sample.ended = sample.outcome == Outcome::Stranded;
                 [run.start, run.start_cans, left].map(Litres::get)
             };
             driven.start.push(start);
             driven.in_cans.push(in_cans);
             driven.end.push(end);
-        }
-    }
-
-    /// Whether the driver turns back at a place whose pump is dry.
-    fn turns_back(&self, node: usize, on_board: Litres) -> bool {
-        self.homeward.is_some_and(|homeward| homeward.wanted[node])
-            && on_board < self.need.departure[node] - ROUNDING
-    }
-
-    /// Drives back from a place to the nearest refuge behind it.
-    fn back_from(&self, node: usize, on_board: Litres, block: &Block, sample: usize) -> Outcome {
-        let Some(homeward) = self.homeward else {
-            return Outcome::Stranded;
-        };
-        let idling = Factor::new(block.idling[sample]);
-        let mut left = on_board;
-        for leg in (0..node).rev() {
-            let Some(back) = homeward.back[leg] else {
-                return Outcome::Stranded;
-            };
-            let factor = Factor::new(block.back[leg][sample]);
-            left -= back
-                .scaled(factor, self.legs[leg].idle(), idling)
-                .litres(left);
-            if homeward.refuge[leg] {
-                left -= self.off_the_route(leg, left, block, sample);
-                break;
+            if may_be_lucky {
+                driven.luck.push(sample.luck.get());
             }
         }
-        if left < -ROUNDING {
-            return Outcome::Stranded;
-        }
-        Outcome::TurnedBack
     }
-}
 
-impl Instructions<'_> {
     /// Litres from the route to the pump of a place.
-    fn off_the_route(&self, node: usize, on_board: Litres, block: &Block, sample: usize) -> Litres {
+    pub(super) fn off_the_route(
+        &self,
+        node: usize,
+        on_board: Litres,
+        block: &Block,
+        sample: usize,
+    ) -> Litres {
         self.problem.pumps[node].map_or(Litres::ZERO, |pump| {
             let factor = block.driving(node.saturating_sub(1), sample);
             let detour = pump.detour.scaled(factor, Litres::ZERO, factor);
@@ -304,8 +335,10 @@ impl<'a> Sample<'a> {
             drive,
             outcome: Outcome::Through,
             first_below: None,
+            first_low: None,
             ended: false,
             taken: Vec::new(),
+            luck: Litres::ZERO,
         }
     }
 

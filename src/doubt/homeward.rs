@@ -6,15 +6,12 @@ use crate::consumption::usage::Usage;
 use crate::quantity::{Factor, Kilometres, Litres, Share};
 use crate::solver::turn_back::{OutAndBack, last_on};
 
-use super::driven::{Driven, Instructions};
-use super::study::{Drawn, FIRST_BLOCKS, FirstDriven};
+use super::driven::Driven;
+use super::study::{Drawn, FirstDriven};
 use super::tally::Heap;
-use super::ways_back::{Point, WaysBack};
-use super::world::{Block, World};
+use super::ways_back::WaysBack;
+use super::world::Block;
 use super::{BLOCK, Lane};
-
-/// The first blocks are asked, in which the ways back are drawn too.
-pub const BLOCKS: usize = FIRST_BLOCKS / 4;
 
 impl WaysBack<'_> {
     /// A leg the other way in a sample.
@@ -27,43 +24,21 @@ impl WaysBack<'_> {
         ))
     }
 
-    /// Litres needed at each of some points to go back with everything at its likely value; nothing where one cannot.
-    pub fn likely(&self, world: &World, points: &[Point]) -> Vec<Option<Litres>> {
-        let needed = self.needed(&world.likely(), points);
-        let possible = |litres: Litres| Some(litres).filter(|litres| litres.get().is_finite());
-        needed
-            .iter()
-            .map(|samples| possible(Litres::new(samples[0])))
-            .collect()
-    }
-
-    /// Litres that are enough, in a share of the samples, to go back from each of some points; what pouring loses is
-    /// left out. Nothing where one cannot go back.
-    pub fn enough(&self, drawn: &Drawn, points: &[Point], share: Share) -> Vec<Option<Litres>> {
-        let blocks = drawn.over(BLOCKS, |_, block| self.needed(block, points));
-        let enough = |at: usize| {
-            let samples = blocks.iter().map(|needed| needed[at].as_slice());
-            Some(Heap::of(samples).quantile(share)).filter(|litres| litres.get().is_finite())
-        };
-        (0..points.len()).map(enough).collect()
-    }
-
     /// The last kilometre of each stretch, given by its first and last place, from which a refuge behind can be reached
-    /// in a share of the samples with the reserve untouched. `km` are the kilometres of the places. Nothing where even
+    /// in a share of all simulated trips with the reserve intact, after what the plan fills. `km` are the kilometres of the places. Nothing where even
     /// its first place is too far.
     pub fn turn_backs(
         &self,
         drawn: &Drawn,
         first: &FirstDriven,
-        told: Instructions<'_>,
         stretches: &[(usize, usize)],
         km: &[Kilometres],
         share: Share,
     ) -> Vec<Option<Kilometres>> {
-        let blocks = drawn.over(BLOCKS, |number, block| {
-            let (home, driven) = (self.home(block), first.block(number, block, told));
+        let blocks = drawn.over(first.kept(), |number, block| {
+            let (home, driven) = (self.home(block), first.block(number));
             let last = |&(from, to): &(usize, usize)| {
-                self.last_kilometres(block, &driven, &home[from], from..to, km)
+                self.last_kilometres(block, driven, &home[from], from..to, km)
             };
             stretches.iter().map(last).collect::<Vec<Lane>>()
         });

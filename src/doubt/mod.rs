@@ -9,6 +9,7 @@
 //! Left out: bad luck that is no matter of fuel (breakdowns, leaks, closed roads), and what a driver would learn on
 //! the way and act upon; the instructions are fixed before the start.
 
+pub mod checks;
 mod draw;
 pub mod driven;
 pub mod drivers;
@@ -17,6 +18,7 @@ pub mod homeward;
 mod memory;
 pub mod required;
 mod scaled;
+pub mod sharing;
 pub mod study;
 pub mod tally;
 mod threads;

@@ -5,9 +5,10 @@
 //! sample before it is driven.
 
 use crate::consumption::usage::Usage;
-use crate::quantity::Litres;
+use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem};
 
+use super::checks::FuelChecks;
 use super::scaled::Scaled;
 use super::ways_back::WaysBack;
 use super::world::{Block, LegDoubt};
@@ -78,6 +79,7 @@ pub fn required(
     need: &Need,
     legs: &[LegDoubt],
     homeward: Option<&Homeward>,
+    checks: Option<&FuelChecks>,
     block: &Block,
 ) -> Required {
     let finish = problem.reserve[problem.legs.len()];
@@ -87,18 +89,26 @@ pub fn required(
         reserve: finish,
         pump: None,
     });
-    let over_tank = back_from_the_finish(problem, need, legs, homeward, block, |place, seen| {
-        places.push(AtPlace {
-            departure: *seen.departure,
-            reserve: problem.reserve[place],
-            pump: seen.pump.map(|(arrival, filled)| {
-                Box::new(AtPump {
-                    arrival: *arrival,
-                    filled: filled.copied(),
-                })
-            }),
-        });
-    });
+    let over_tank = back_from_the_finish(
+        problem,
+        need,
+        legs,
+        homeward,
+        checks,
+        block,
+        |place, seen| {
+            places.push(AtPlace {
+                departure: *seen.departure,
+                reserve: problem.reserve[place],
+                pump: seen.pump.map(|(arrival, filled)| {
+                    Box::new(AtPump {
+                        arrival: *arrival,
+                        filled: filled.copied(),
+                    })
+                }),
+            });
+        },
+    );
     places.reverse();
     Required { places, over_tank }
 }
@@ -109,9 +119,42 @@ pub(super) fn over_tank(
     need: &Need,
     legs: &[LegDoubt],
     homeward: Option<&Homeward>,
+    checks: Option<&FuelChecks>,
     block: &Block,
 ) -> Lane {
-    back_from_the_finish(problem, need, legs, homeward, block, |_, _| {})
+    back_from_the_finish(problem, need, legs, homeward, checks, block, |_, _| {})
+}
+
+/// The most that is missing: over tank and cans anywhere, or over what is on board at the start. Below 0 there is so much to
+/// spare.
+pub(super) fn missing(
+    problem: &Problem,
+    need: &Need,
+    legs: &[LegDoubt],
+    homeward: Option<&Homeward>,
+    checks: Option<&FuelChecks>,
+    block: &Block,
+    [in_cans, on_board]: [Litres; 2],
+) -> Lane {
+    let mut at_start = [0.0; BLOCK];
+    let over_tank = back_from_the_finish(
+        problem,
+        need,
+        legs,
+        homeward,
+        checks,
+        block,
+        |place, seen| {
+            if place == 0 {
+                at_start = *seen.pump.map_or(seen.departure, |(arrival, _)| arrival);
+            }
+        },
+    );
+    let mut missing = over_tank;
+    for (missing, at_start) in missing.iter_mut().zip(at_start) {
+        *missing = (*missing - in_cans.get()).max(at_start - on_board.get());
+    }
+    missing
 }
 
 /// What is seen at one place, see [`AtPlace`].
@@ -126,6 +169,7 @@ fn back_from_the_finish(
     need: &Need,
     legs: &[LegDoubt],
     homeward: Option<&Homeward>,
+    checks: Option<&FuelChecks>,
     block: &Block,
     mut show: impl FnMut(usize, Seen<'_>),
 ) -> Lane {
@@ -150,17 +194,34 @@ fn back_from_the_finish(
             *most = if over > *most { over } else { *most };
         }
     };
+    let floors = checks.map_or_else(Vec::new, |checks| checks.floors(problem, need, legs, block));
+    let mut checks_ahead = checks.map_or(&[][..], |checks| &checks.route().points);
     for j in (0..n).rev() {
         let mut departure = arrival;
-        Scaled::of(problem.legs[j], legs[j].idle()).needed_for(
-            &mut departure,
-            &block.driving[j],
-            &block.idling,
-        );
+        let driven = (&problem.legs[j], &legs[j], &block.driving[j]);
+        let passes = checks_ahead
+            .iter()
+            .rev()
+            .take_while(|(leg, _)| *leg == j)
+            .count();
+        let (before, on_leg) = checks_ahead.split_at(checks_ahead.len() - passes);
+        let asked = on_leg.iter().zip(&floors[before.len()..]).rev();
+        let asked = asked.map(|(&(_, part), floor)| (part, floor.arrival.as_deref()));
+        over_leg(driven, asked, &mut departure, block);
+        checks_ahead = before;
+        if let Some(check) = checks.and_then(|checks| checks.at_place(j))
+            && let Some(floor) = &floors[check].departure
+        {
+            raise(&mut departure, floor);
+        }
         lose_in_pouring(problem, &mut departure, &arrival);
         must_hold(&departure);
         let reserve = problem.reserve[j].get();
+        let begins = checks.is_some_and(|checks| checks.route().from == j);
         let Some(pump) = problem.pumps[j].filter(|_| need.at_pump[j].is_some()) else {
+            if begins {
+                as_read(&mut departure, block);
+            }
             arrival = departure.map(|litres| reserve.max(litres));
             let departure = &departure;
             show(
@@ -199,11 +260,55 @@ fn back_from_the_finish(
             detour.needed_for(&mut arrival, factor, &block.idling);
             lose_in_pouring(problem, &mut arrival, &before);
         }
+        if begins && pump.supply.is_some() {
+            as_read(&mut arrival, block);
+        }
         let (departure, filled) = (&departure, (!on_road).then_some(&at_pump));
         let pump = Some((&arrival, filled));
         show(j, Seen { departure, pump });
     }
     over_tank
+}
+
+/// What is required at the end of a leg becomes what is required at its beginning, the fuel checks on the way, the last
+/// one first, asking for what they ask for.
+fn over_leg<'a>(
+    (usage, doubt, factor): (&Usage, &LegDoubt, &Lane),
+    checks: impl Iterator<Item = (Share, Option<&'a Lane>)>,
+    required: &mut Lane,
+    block: &Block,
+) {
+    let mut here = 1.0;
+    for (part, floor) in checks {
+        let part = part.get();
+        if part < here {
+            let rest = Scaled::of(
+                usage.part(Share::new(here - part)),
+                doubt.idle() * (here - part),
+            );
+            rest.needed_for(required, factor, &block.idling);
+            here = part;
+        }
+        if let Some(floor) = floor {
+            raise(required, floor);
+        }
+    }
+    let first = Scaled::of(usage.part(Share::new(here)), doubt.idle() * here);
+    first.needed_for(required, factor, &block.idling);
+}
+
+/// What must be read off is what must be on board less what the reading was short by.
+fn as_read(required: &mut Lane, block: &Block) {
+    for (litres, off) in required.iter_mut().zip(&block.reading) {
+        *litres -= off;
+    }
+}
+
+/// Raises what is required to what a fuel check asks for.
+fn raise(required: &mut Lane, floor: &Lane) {
+    for (required, &floor) in required.iter_mut().zip(floor) {
+        *required = required.max(floor);
+    }
 }
 
 /// Adds what is lost when the cans are poured that a leg or a detour empties.

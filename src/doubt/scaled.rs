@@ -22,6 +22,15 @@ impl Scaled {
         }
     }
 
+    /// `aboard` at the start of the leg becomes what is left at its end.
+    pub(super) fn burn(self, aboard: &mut Lane, factor: &Lane, idling: &Lane) {
+        for ((aboard, factor), idling) in aboard.iter_mut().zip(factor).zip(idling) {
+            let rate = self.driving * factor + self.idle * idling;
+            let beta = self.growth * factor;
+            *aboard -= (rate + beta * *aboard) * growth_over(Share::new(-beta)).get();
+        }
+    }
+
     /// `left` becomes what is needed at the start of the leg to end with it.
     pub(super) fn needed_for(self, left: &mut Lane, factor: &Lane, idling: &Lane) {
         for ((left, factor), idling) in left.iter_mut().zip(factor).zip(idling) {

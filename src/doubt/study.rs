@@ -8,11 +8,11 @@ use std::sync::Arc;
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem};
 
-use super::driven::{Driven, Instructions, Outcome, driven};
-use super::homeward;
+use super::checks::{CheckCard, FuelChecks, ObeyedOutcomes};
+use super::driven::{Driven, Instructions, driven};
 use super::memory;
-use super::required::{AtPlace, Homeward, Required, over_tank, required};
-use super::tally::{Heap, Odds, Sorted};
+use super::required::{AtPlace, Homeward, Required, missing, over_tank, required};
+use super::tally::{Heap, Sorted};
 use super::threads::{for_each, for_numbers};
 use super::world::{Block, LegDoubt, World};
 use super::{BLOCK, Lane};
@@ -23,8 +23,9 @@ pub const FIRST_BLOCKS: usize = 32;
 pub const MOST_BLOCKS: usize = 512;
 /// Numbers of blocks that are kept in memory at most: 64 MB, enough for a first answer of a thousand legs.
 const MOST_KEPT: usize = 8 << 20;
-/// Numbers that are kept at most of what is required or on board along the way: 32 MB.
-const MOST_ALONG: usize = 4 << 20;
+/// Numbers that are kept at most of what is required or on board along the way: 128 MB, enough for five thousand trips of
+/// a thousand legs.
+const MOST_ALONG: usize = 16 << 20;
 /// Numbers that a study may draw at most, so that trips of tens of thousands of legs still get an answer.
 const MOST_DRAWN: usize = 1 << 26;
 
@@ -66,7 +67,7 @@ impl Effort {
 }
 
 /// A way of relying on pumps: which are counted, and where one must be able to turn back.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Policy {
     /// The trip with the pumps that are counted.
     pub problem: Problem,
@@ -74,6 +75,8 @@ pub struct Policy {
     pub need: Need,
     /// Ways back, where turning back from a dry pump is counted on.
     pub homeward: Option<Homeward>,
+    /// The fuel checks that drivers obey; `None` if nobody checks.
+    pub checks: Option<Arc<FuelChecks>>,
 }
 
 /// The blocks of a world, the first ones kept.
@@ -103,8 +106,8 @@ impl Drawn {
     pub fn up_to(self, effort: Effort) -> Self {
         let Self { world, kept, .. } = self;
         let blocks = effort.blocks_for(world.legs.len());
-        let room = MOST_KEPT / (BLOCK * world.legs.len().max(1));
-        let keep = blocks.min(room - world.both_ways.min(room / 2));
+        // Each leg has a number for the way out and one for the return.
+        let keep = blocks.min(MOST_KEPT / (2 * BLOCK * world.legs.len().max(1)));
         let mut all = kept;
         all.extend(for_each(
             all.len()..keep.max(all.len()),
@@ -214,65 +217,96 @@ impl Drawn {
         }
     }
 
-    /// How the first samples end under printed instructions, and what is on board along the way.
-    pub fn first_driven(&self, told: Instructions<'_>) -> FirstDriven {
+    /// The first simulated trips driven under printed instructions with nobody turned back, and how they end if drivers
+    /// obey the checks.
+    pub fn first_driven(&self, told: Instructions<'_>, checks: &Arc<FuelChecks>) -> FirstDriven {
         let legs = told.problem.legs.len();
-        let along = FIRST_BLOCKS
-            .min(MOST_ALONG / (2 * legs.max(1) * BLOCK))
-            .max(2);
-        let with_cans = homeward::BLOCKS.min(MOST_ALONG / (3 * legs.max(1) * BLOCK));
-        let along = self.over(along, |number, block| {
-            let driven = driven(told, block);
-            if number < with_cans {
-                driven
-            } else {
-                driven.without_cans()
-            }
+        let first = self.blocks.min(FIRST_BLOCKS);
+        let along = first.min(MOST_ALONG / (4 * legs.max(1) * BLOCK)).max(2);
+        let along = self.over(along, |_, block| driven(told, block));
+        let blocks: Vec<Cow<'_, Block>> = (0..along.len()).map(|at| self.block(at)).collect();
+        let pairs: Vec<(&Block, &Driven)> = blocks.iter().map(AsRef::as_ref).zip(&along).collect();
+        let card = CheckCard::new(Arc::clone(checks), told, &pairs);
+        let kept = self.among(0..along.len(), |number, block| {
+            ObeyedOutcomes::of(&card, told, block, &along[number])
         });
-        let rest = self.among(along.len()..self.blocks.min(FIRST_BLOCKS), |_, block| {
-            Outcomes::of(&driven(told, block))
+        let rest = self.among(along.len()..first.max(along.len()), |_, block| {
+            ObeyedOutcomes::of(&card, told, block, &driven(told, block))
         });
-        let counts = along.iter().map(Outcomes::of).chain(rest);
+        let none = ObeyedOutcomes::new(legs, card.figures().len());
+        let outcomes = kept.iter().chain(&rest).fold(none, ObeyedOutcomes::and);
         FirstDriven {
-            blocks: self.blocks.min(FIRST_BLOCKS).max(along.len()),
-            outcomes: counts.fold(Outcomes::new(legs), |all, more| all.and(&more)),
+            blocks: first.max(along.len()),
+            outcomes,
             along,
+            card,
         }
     }
 
-    /// How the samples end, up to so many blocks, the first of which were driven already.
-    pub fn outcomes(&self, first: &FirstDriven, told: Instructions<'_>, blocks: usize) -> Outcomes {
+    /// How the simulated trips end, up to so many blocks, the first of which were driven already.
+    pub fn outcomes(
+        &self,
+        first: &FirstDriven,
+        told: Instructions<'_>,
+        blocks: usize,
+    ) -> ObeyedOutcomes {
         let rest = first.blocks..blocks.min(self.blocks);
-        let rest = self.among(rest, |_, block| Outcomes::of(&driven(told, block)));
-        rest.iter().fold(first.outcomes.clone(), Outcomes::and)
+        self.obeyed_among(&first.card, told, rest, first.outcomes.clone())
+    }
+
+    /// How the simulated trips of the first blocks end under other fuel, dryness or luck.
+    pub fn obeyed(
+        &self,
+        card: &CheckCard,
+        told: Instructions<'_>,
+        blocks: usize,
+    ) -> ObeyedOutcomes {
+        let none = ObeyedOutcomes::new(told.problem.legs.len(), card.figures().len());
+        self.obeyed_among(card, told, 0..blocks.min(self.blocks), none)
+    }
+
+    fn obeyed_among(
+        &self,
+        card: &CheckCard,
+        told: Instructions<'_>,
+        blocks: Range<usize>,
+        before: ObeyedOutcomes,
+    ) -> ObeyedOutcomes {
+        let counts = self.among(blocks, |_, block| {
+            ObeyedOutcomes::of(card, told, block, &driven(told, block))
+        });
+        counts.iter().fold(before, ObeyedOutcomes::and)
     }
 }
 
-/// The first samples, driven.
+/// The first simulated trips, driven.
 #[derive(Clone, Debug)]
 pub struct FirstDriven {
     blocks: usize,
-    outcomes: Outcomes,
+    outcomes: ObeyedOutcomes,
     along: Vec<Driven>,
+    card: CheckCard,
 }
 
 impl FirstDriven {
-    /// How they end.
-    pub fn outcomes(&self) -> &Outcomes {
+    /// How they end if drivers obey the checks.
+    pub fn outcomes(&self) -> &ObeyedOutcomes {
         &self.outcomes
     }
 
-    /// A block as it was driven; it is driven once more where that was not kept with what was in cans.
-    pub(super) fn block(
-        &self,
-        number: usize,
-        block: &Block,
-        told: Instructions<'_>,
-    ) -> Cow<'_, Driven> {
-        match self.along.get(number) {
-            Some(kept) if kept.in_cans(0).is_some() => Cow::Borrowed(kept),
-            _ => Cow::Owned(driven(told, block)),
-        }
+    /// The checks with their figures.
+    pub fn card(&self) -> &CheckCard {
+        &self.card
+    }
+
+    /// How many blocks were kept as they were driven.
+    pub(super) fn kept(&self) -> usize {
+        self.along.len()
+    }
+
+    /// A block that was kept, with nobody turned back.
+    pub(super) fn block(&self, number: usize) -> &Driven {
+        &self.along[number]
     }
 
     /// What is on board leg by leg.
@@ -289,13 +323,26 @@ impl FirstDriven {
 }
 
 impl Policy {
-    fn over_tank(&self, legs: &[LegDoubt], block: &Block) -> Lane {
+    pub(super) fn over_tank(&self, legs: &[LegDoubt], block: &Block) -> Lane {
         over_tank(
             &self.problem,
             &self.need,
             legs,
             self.homeward.as_ref(),
+            self.checks.as_deref(),
             block,
+        )
+    }
+
+    pub(super) fn missing(&self, legs: &[LegDoubt], block: &Block, carried: [Litres; 2]) -> Lane {
+        missing(
+            &self.problem,
+            &self.need,
+            legs,
+            self.homeward.as_ref(),
+            self.checks.as_deref(),
+            block,
+            carried,
         )
     }
 
@@ -305,6 +352,7 @@ impl Policy {
             &self.need,
             legs,
             self.homeward.as_ref(),
+            self.checks.as_deref(),
             block,
         )
     }
@@ -380,68 +428,6 @@ pub struct Band {
     pub end: Spread,
 }
 
-/// How often what happens.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Outcomes {
-    samples: usize,
-    ends: [usize; 4],
-    first_below: Vec<usize>,
-}
-
-impl Outcomes {
-    fn new(legs: usize) -> Self {
-        Self {
-            samples: 0,
-            ends: [0; 4],
-            first_below: vec![0; legs],
-        }
-    }
-
-    fn of(driven: &Driven) -> Self {
-        let mut counted = Self::new(driven.legs());
-        counted.samples = driven.outcomes.len();
-        for &outcome in &driven.outcomes {
-            counted.ends[outcome as usize] += 1;
-        }
-        for &leg in driven.first_below.iter().flatten() {
-            counted.first_below[leg] += 1;
-        }
-        counted
-    }
-
-    fn and(mut self, other: &Self) -> Self {
-        self.samples += other.samples;
-        for (count, more) in self.ends.iter_mut().zip(other.ends) {
-            *count += more;
-        }
-        for (count, more) in self.first_below.iter_mut().zip(&other.first_below) {
-            *count += more;
-        }
-        self
-    }
-
-    /// Samples that were driven.
-    pub fn samples(&self) -> usize {
-        self.samples
-    }
-
-    /// The odds of an end.
-    pub fn odds(&self, end: Outcome) -> Odds {
-        Odds::of(self.ends[end as usize], self.samples)
-    }
-
-    /// The odds that the reserve is broken for the first time on a leg (from 0).
-    pub fn first_below(&self, leg: usize) -> Odds {
-        Odds::of(self.first_below[leg], self.samples)
-    }
-
-    /// The share of the samples that end as the rules want it: through, or back at a refuge.
-    pub fn as_wanted(&self) -> Share {
-        let wanted = self.ends[Outcome::Through as usize] + self.ends[Outcome::TurnedBack as usize];
-        Share::new(wanted as f64 / self.samples.max(1) as f64)
-    }
-}
-
 #[cfg(test)]
 pub(super) mod tests {
     use serde_json::json;
@@ -470,6 +456,7 @@ pub(super) mod tests {
             need: problem.need(),
             problem,
             homeward: None,
+            checks: None,
         };
         (world, policy)
     }

@@ -75,6 +75,13 @@ impl WaysBack<'_> {
         needed.collect()
     }
 
+    /// The same at one point.
+    pub(super) fn needed_at(&self, block: &Block, (leg, part): Point) -> Lane {
+        let mut needed = self.home(block)[leg];
+        self.back_over(leg, part, &mut needed, block)
+            .map_or([f64::INFINITY; BLOCK], |()| needed)
+    }
+
     /// `left` becomes what is needed to go back over the first part of a leg; nothing where it cannot be driven.
     pub(super) fn back_over(
         &self,

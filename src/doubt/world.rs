@@ -183,8 +183,8 @@ pub struct World {
     pub chances: Vec<Share>,
     /// What is held at its likely value.
     pub held: Held,
-    /// In how many of the first blocks ways back are asked for too.
-    pub both_ways: usize,
+    /// By how much the litres where the plan begins may be off, a standard deviation: those of a reading under way.
+    pub reading: Litres,
 }
 
 /// What the legs take in each sample of one block.
@@ -192,10 +192,12 @@ pub struct World {
 pub struct Block {
     /// Factor on the driving litres of each leg.
     pub(super) driving: Vec<Lane>,
-    /// The same with the wind turned round, for the way back; empty where none is asked for.
+    /// The same with the wind turned round, for the return.
     pub(super) back: Vec<Lane>,
     /// Factor on idling.
     pub(super) idling: Lane,
+    /// Litres on board where the plan begins, over what was read.
+    pub(super) reading: Lane,
     /// Whether each pump is dry.
     pub(super) dry: Vec<[bool; BLOCK]>,
 }
@@ -245,7 +247,7 @@ impl World {
         let (factors, idling) = self.factors(number);
         let days = self.days(number);
         let mut driving = vec![[0.0; BLOCK]; self.legs.len()];
-        let mut back = Vec::new();
+        let mut back = Vec::with_capacity(self.legs.len());
         for ((index, leg), log) in self.legs.iter().enumerate().zip(&mut driving) {
             log.clone_from(&days[days.partition_point(|(day, _)| *day < leg.day)].1);
             self.add_distance(index, leg, number, log);
@@ -260,17 +262,16 @@ impl World {
                 }
                 leg.finish(log, &factors);
             };
-            if number < self.both_ways {
-                let mut other_way = *log;
-                finish(&mut other_way, -1.0);
-                back.push(other_way);
-            }
+            let mut other_way = *log;
+            finish(&mut other_way, -1.0);
+            back.push(other_way);
             finish(log, 1.0);
         }
         Block {
             driving,
             back,
             idling,
+            reading: self.readings(number),
             dry: self.dry(number),
         }
     }
@@ -280,8 +281,9 @@ impl World {
         let ones = vec![[1.0; BLOCK]; self.legs.len()];
         Block {
             driving: ones.clone(),
-            back: if self.both_ways > 0 { ones } else { Vec::new() },
+            back: ones,
             idling: [1.0; BLOCK],
+            reading: [0.0; BLOCK],
             dry: vec![[false; BLOCK]; self.chances.len()],
         }
     }
@@ -423,6 +425,17 @@ impl World {
         }
     }
 
+    fn readings(&self, block: usize) -> Lane {
+        let mut off = [0.0; BLOCK];
+        if self.reading > Litres::ZERO {
+            normals(self.seed, Source::Reading, 0, block, &mut off);
+            for off in &mut off {
+                *off *= self.reading.get();
+            }
+        }
+        off
+    }
+
     fn dry(&self, block: usize) -> Vec<[bool; BLOCK]> {
         self.chances
             .iter()
@@ -497,7 +510,7 @@ pub(super) mod tests {
                 .collect(),
             chances: Vec::new(),
             held: Held::default(),
-            both_ways: 0,
+            reading: Litres::ZERO,
         };
         let usages = legs.iter().map(|(response, ..)| response.usage).collect();
         (world, usages)

@@ -17,6 +17,12 @@ struct Measured {
 }
 
 impl Line {
+    /// The line from its other end.
+    #[must_use]
+    pub fn reversed(&self) -> Self {
+        Self::new(self.points().iter().rev().copied().collect())
+    }
+
     /// A line through `points`.
     pub fn new(points: Vec<Point>) -> Self {
         Self(Arc::new(Measured {

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use serde_with::skip_serializing_none;
 
 use super::track::Track;
-use super::vocabulary::Surface;
+use super::vocabulary::{Rely, Surface};
 use crate::quantity::{
     Celsius, Degrees, Factor, Grade, Hours, Kilometres, KilometresPerHour, Litres, Metres,
     MoneyPerLitre, Share,
@@ -25,6 +25,8 @@ pub const SURFACE: Surface = Surface::Sealed;
 pub const BOTH_OF_SMALLER: Share = Share::new(0.7);
 /// The chance that a stop has fuel, unless stated.
 pub const CHANCE: Share = Share::new(1.0);
+/// Whether the plan relies on a stop, unless stated.
+pub const RELY: Rely = Rely::Auto;
 /// Way back for each litre of the way out, on firm ground.
 pub const RETURN_FACTOR_FIRM: Factor = Factor::new(1.0);
 /// The day of the first leg, unless stated.
@@ -81,6 +83,9 @@ pub struct Leg {
     pub fuel: Option<FuelStop>,
     pub track: Option<Track>,
     pub note: Option<String>,
+    /// Litres for each litre that the formula gives; only legs that are driven back have it, and no trip file.
+    #[serde(skip)]
+    pub litres_factor: Option<Factor>,
 }
 
 /// Driving the leg the other way.
@@ -108,6 +113,7 @@ pub struct FuelStop {
     pub litres: Option<Litres>,
     pub price_per_l: Option<MoneyPerLitre>,
     pub chance: Option<Share>,
+    pub rely: Option<Rely>,
     pub detour_km: Option<Kilometres>,
     pub note: Option<String>,
 }
@@ -162,6 +168,25 @@ impl Leg {
             fuel: None,
             track: None,
             note: None,
+            litres_factor: None,
+        }
+    }
+
+    /// What is stated of the leg, seen from the other end: climbs become descents, headwind tailwind, the track runs
+    /// backwards. Where it ends, its fuel stop and its day are not its own.
+    #[must_use]
+    pub fn reversed(&self) -> Self {
+        Self {
+            ascent_m: self.descent_m,
+            descent_m: self.ascent_m,
+            ascent_grade: self.descent_grade,
+            descent_grade: self.ascent_grade,
+            // 0 stays a plain 0.
+            headwind_kmh: self
+                .headwind_kmh
+                .map(|wind| wind * -1.0 + KilometresPerHour::ZERO),
+            track: self.track.as_ref().map(Track::reversed),
+            ..self.clone()
         }
     }
 
@@ -208,6 +233,11 @@ impl Leg {
             .unwrap_or(true)
     }
 
+    /// Litres for each litre that the formula gives; default 1.
+    pub fn litres_factor(&self) -> Factor {
+        self.litres_factor.unwrap_or(Factor::new(1.0))
+    }
+
     /// Litres of the way back for each litre that the model gives it; default 1.15 where there is
     /// sand, mud or rock, else 1.
     pub fn return_factor(&self) -> Factor {
@@ -231,9 +261,29 @@ impl FuelStop {
         self.chance.unwrap_or(CHANCE)
     }
 
-    /// Whether the plain plan relies on the stop.
+    /// Whether the plan relies on the stop; default where the success target allows it.
+    pub fn rely(&self) -> Rely {
+        self.rely.unwrap_or(RELY)
+    }
+
+    /// Whether there can be any fuel. A stop that was reported dry has none, whoever wants to rely on it.
+    pub fn may_have_fuel(&self) -> bool {
+        self.chance() > Share::ZERO && self.litres.is_none_or(|litres| litres > Litres::ZERO)
+    }
+
+    /// Whether the best-estimate plan relies on the stop.
     pub fn is_counted(&self) -> bool {
-        self.chance() >= COUNTED_FROM && self.litres.is_none_or(|litres| litres > Litres::ZERO)
+        self.is_relied_on_from(COUNTED_FROM)
+    }
+
+    /// Whether a plan relies on the stop that relies on stops with at least this chance of fuel.
+    pub fn is_relied_on_from(&self, least: Share) -> bool {
+        let wanted = match self.rely() {
+            Rely::Auto => self.chance() >= least,
+            Rely::Never => false,
+            Rely::Always => true,
+        };
+        wanted && self.may_have_fuel()
     }
 
     /// Whether there is as much as one likes.

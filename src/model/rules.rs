@@ -49,6 +49,10 @@ pub struct Rules {
     pub currency: Option<String>,
     pub units: Option<UnitSystem>,
     pub seed: Option<u64>,
+    /// By how much the litres at the start may be off, a standard deviation; only a trip that returns has it, from its last
+    /// fuel reading, and no trip file.
+    #[serde(skip)]
+    pub start_error: Option<Litres>,
 }
 
 /// What must still be usable anywhere on the way.

@@ -74,6 +74,17 @@ impl Track {
         }
     }
 
+    /// The track from its other end. That of a file stays as it is: the file is not ours to change, and its length and
+    /// heights are the same from either end.
+    #[must_use]
+    pub fn reversed(&self) -> Self {
+        match self {
+            Self::Inline(line) => Self::Inline(line.reversed()),
+            Self::Lines(lines) => Self::of_lines(lines.iter().rev().map(Line::reversed).collect()),
+            Self::File { .. } => self.clone(),
+        }
+    }
+
     /// What was measured along all its lines, the gaps between them left out; nothing when there are none.
     pub fn profile(&self) -> Option<Profile> {
         let profiles = self.lines().iter().map(|line| *line.profile());

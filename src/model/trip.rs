@@ -67,6 +67,7 @@ impl Trip {
             currency: None,
             units: None,
             seed: None,
+            start_error: None,
         };
         self.rules.as_ref().unwrap_or(&DEFAULTS)
     }

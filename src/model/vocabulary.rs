@@ -156,6 +156,15 @@ vocabulary! {
         /// Rely on it where one can still turn back from it.
         TurnBack = "turn-back",
     }
+    /// Whether the plan relies on a fuel stop.
+    Rely {
+        /// Where the success target allows it.
+        Auto = "auto",
+        /// Never: it is used if it has fuel, and nothing depends on it.
+        Never = "never",
+        /// Always, whatever its chance of fuel.
+        Always = "always",
+    }
     /// How fuel was measured on the way.
     Measured {
         /// Filled to the brim.

@@ -244,6 +244,7 @@ mod tests {
             count,
             place,
             to_buy: 0,
+            rank: 0,
         }
     }
 

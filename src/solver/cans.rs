@@ -1,10 +1,12 @@
 //! Which sets of cans there are to carry, and which of two is preferred.
 //!
 //! A set says how many cans of which kind lie where. Sets without fuel on the roof come first, then the fewest
-//! cans, the fewest to buy, the lightest, the lowest, the largest. Fuel is never carried among the passengers.
+//! cans, the fewest to buy, the lightest, those in the places that the trip lists first, the largest. Fuel is never
+//! carried among the passengers, and the roof is the last of its places wherever the trip lists it: fuel up there raises
+//! the centre of gravity and the drag.
 //!
-//! How many of which kind are aboard, and on the roof, decides what a trip needs and how it goes; where the others lie
-//! only what the places bear. So sets are looked for in two steps: [`Stock::batches`] gives the [`Batch`]es, equal cans
+//! How many of which kind are aboard, and on the roof, decides what a trip needs and how it goes; where the others are
+//! only what the places carry. So sets are looked for in two steps: [`Stock::batches`] gives the [`Batch`]es, equal cans
 //! counted and not told apart, and `Batch::laid` the ways to lay one out.
 
 use std::cmp::Ordering;
@@ -14,6 +16,7 @@ use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Kilograms, KilogramsPerLitre, Litres, Share};
 
 use super::filling;
+use super::load::EQUAL_MASS;
 
 /// Equal cans in one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,6 +33,8 @@ pub struct ChosenCans {
     pub place: CarryingPlace,
     /// How many of them must be bought.
     pub to_buy: u32,
+    /// How many places the trip lists before that place for this kind; the roof comes after all others.
+    pub rank: u32,
 }
 
 /// A set of cans to carry: groups of equal cans, largest fill first.
@@ -81,19 +86,12 @@ pub fn each(set: &[ChosenCans]) -> Vec<Can> {
     cans
 }
 
-/// How high a place is, for the order of preference.
-fn height(place: CarryingPlace) -> u32 {
-    match place {
-        CarryingPlace::Cargo => 0,
-        CarryingPlace::Rear => 1,
-        CarryingPlace::Cabin => 2,
-        CarryingPlace::Roof => 3,
-    }
-}
+/// The rank of the roof among the places of a kind.
+const ROOF_RANK: u32 = 3;
 
-/// How high the cans of a set lie, all heights added up.
-pub fn height_of(set: &[ChosenCans]) -> u32 {
-    set.iter().map(|cans| cans.count * height(cans.place)).sum()
+/// How many places the trip lists before those that the cans of a set are in, added up.
+pub fn rank_of(set: &[ChosenCans]) -> u32 {
+    set.iter().map(|cans| cans.count * cans.rank).sum()
 }
 
 /// How many cans of a set must be bought.
@@ -111,9 +109,24 @@ pub fn preference(a: &[ChosenCans], b: &[ChosenCans]) -> Ordering {
     let key = |set: &[ChosenCans]| (is_on_roof(set), count(set), to_buy(set));
     key(a)
         .cmp(&key(b))
-        .then(empty_mass(a).get().total_cmp(&empty_mass(b).get()))
-        .then(height_of(a).cmp(&height_of(b)))
-        .then(fill(b).get().total_cmp(&fill(a).get()))
+        .then(by_mass(empty_mass(a), empty_mass(b)))
+        .then(rank_of(a).cmp(&rank_of(b)))
+        .then(by_litres(fill(b), fill(a)))
+}
+
+/// Compares whole thousandths, so that what sums of decimals round off decides nothing.
+fn by_thousandths(a: f64, b: f64) -> Ordering {
+    (a * 1000.0).round().total_cmp(&(b * 1000.0).round())
+}
+
+/// The lighter first; masses of as many grams are equal.
+pub fn by_mass(a: Kilograms, b: Kilograms) -> Ordering {
+    by_thousandths(a.get(), b.get())
+}
+
+/// The smaller first; amounts of as many millilitres are equal.
+pub fn by_litres(a: Litres, b: Litres) -> Ordering {
+    by_thousandths(a.get(), b.get())
 }
 
 /// A kind of can as far as the choice is concerned.
@@ -124,7 +137,7 @@ struct Kind {
     empty: Kilograms,
     owned: u32,
     available: u32,
-    /// Where it may lie, the lowest first, the roof left out.
+    /// Where it may be, in the order of the trip, the roof left out.
     low: Vec<CarryingPlace>,
     /// Whether it may lie on the roof.
     roof: bool,
@@ -165,14 +178,13 @@ impl Stock {
     /// The cans of some kinds of which each fits whole into `room` litres of tank, filled no more than `most_full`.
     pub fn of(kinds: &[CanKind], room: Litres, most_full: Share) -> Self {
         let kinds = kinds.iter().map(|kind| {
-            let mut low: Vec<CarryingPlace> = kind
-                .places()
-                .iter()
-                .copied()
-                .filter(|place| !matches!(place, CarryingPlace::Cabin | CarryingPlace::Roof))
-                .collect();
-            low.sort_by_key(|&place| height(place));
-            low.dedup();
+            let mut low: Vec<CarryingPlace> = Vec::new();
+            for &place in kind.places() {
+                let is_low = !matches!(place, CarryingPlace::Cabin | CarryingPlace::Roof);
+                if is_low && !low.contains(&place) {
+                    low.push(place);
+                }
+            }
             Kind {
                 size: kind.size_l,
                 fill: filling::fill(kind, most_full),
@@ -209,6 +221,34 @@ impl Stock {
             .sum()
     }
 
+    /// One can of each kind that a set leaves at home, in each of its places.
+    pub fn left(&self, set: &[ChosenCans]) -> Vec<ChosenCans> {
+        let mut carried: Vec<ChosenCans> = set.to_vec();
+        let kinds = self.kinds.iter().filter(|kind| {
+            // Kinds that are alike share what is carried of them.
+            let mut available = kind.available;
+            for cans in &mut carried {
+                let is_of_kind = cans.size == kind.size && cans.empty == kind.empty;
+                if is_of_kind && cans.fill == kind.fill {
+                    let taken = available.min(cans.count);
+                    cans.count -= taken;
+                    available -= taken;
+                }
+            }
+            available > 0
+        });
+        let of_kind = kinds.flat_map(|kind| {
+            let low = (0..kind.low.len()).map(|place| {
+                let mut counts = vec![0; kind.low.len()];
+                counts[place] = 1;
+                groups(kind, &counts, 0)
+            });
+            let on_roof = kind.roof.then(|| groups(kind, &[], 1));
+            low.chain(on_roof).flatten().collect::<Vec<_>>()
+        });
+        of_kind.collect()
+    }
+
     /// The batches of exactly `count` cans that hold what is wanted, either with some on the roof or with none.
     /// No more than `most` are listed.
     pub fn batches(&self, count: u32, on_roof: bool, wanted: Holding, most: usize) -> Batches {
@@ -217,9 +257,8 @@ impl Stock {
         let cut = !self.list(count, on_roof, wanted, most, &mut counts, &mut listed);
         listed.retain(|batch: &Batch| batch.counts.iter().any(|&[_, roof]| roof > 0) == on_roof);
         let order = |a: &Batch, b: &Batch| {
-            let key = |batch| (self.to_buy(batch), self.empty_mass(batch).get());
-            let ((buy, mass), (more, heavier)) = (key(a), key(b));
-            buy.cmp(&more).then(mass.total_cmp(&heavier))
+            let buying = self.to_buy(a).cmp(&self.to_buy(b));
+            buying.then(by_mass(self.empty_mass(a), self.empty_mass(b)))
         };
         listed.sort_by(order);
         let ranked = listed
@@ -330,20 +369,17 @@ impl Stock {
             empty + fill.min(litres) * density
         };
         let fits = |mass: Kilograms, room: Option<Kilograms>| {
-            room.is_none_or(|room| mass <= room + Kilograms::new(1e-6))
+            room.is_none_or(|room| mass <= room + EQUAL_MASS * 2.0)
         };
         let low = || kinds().filter(|(_, [count, roof])| count > roof);
         let one_fits = low().all(|(kind, _)| {
             let one = kind.empty + kind.fill.min(litres) * density;
             kind.low.iter().any(|&place| fits(one, room(place)))
         });
-        let mut places: Vec<CarryingPlace> = low()
-            .flat_map(|(kind, _)| kind.low.iter().copied())
-            .collect();
-        places.sort_by_key(|&place| height(place));
-        places.dedup();
-        let in_all: Option<Kilograms> = places
+        let takes = |&place: &CarryingPlace| low().any(|(kind, _)| kind.low.contains(&place));
+        let in_all: Option<Kilograms> = [CarryingPlace::Cargo, CarryingPlace::Rear]
             .into_iter()
+            .filter(takes)
             .map(|place| room(place).map(|room| room.max(Kilograms::ZERO)))
             .sum();
         one_fits
@@ -352,38 +388,32 @@ impl Stock {
                 || fits(mass(&|[_, roof]| *roof), room(CarryingPlace::Roof)))
     }
 
-    /// A batch as low as it can lie.
-    pub fn lowest(&self, batch: &Batch) -> CanSet {
+    /// A batch with each can in the first of its places, those on the roof left there.
+    pub fn in_first_places(&self, batch: &Batch) -> CanSet {
         let laid = self.kinds.iter().zip(&batch.counts);
         let groups = laid.flat_map(|(kind, &[count, roof])| {
-            let low = kind.low.first().map(|&place| (place, count - roof));
-            let laid = [low, Some((CarryingPlace::Roof, roof))]
-                .into_iter()
-                .flatten();
-            let (places, counts): (Vec<_>, Vec<_>) = laid.unzip();
-            groups(kind, &places, &counts)
+            let mut counts = vec![0; kind.low.len()];
+            if let Some(first) = counts.first_mut() {
+                *first = count - roof;
+            }
+            groups(kind, &counts, roof)
         });
         let mut set: CanSet = groups.collect();
         set.sort_by(|a, b| b.fill.get().total_cmp(&a.fill.get()));
         set
     }
 
-    /// The ways to lay out a batch, the lowest first, no more than `most`, and whether there were more.
+    /// The ways to lay out a batch, the one in the first places first, no more than `most`, and whether there were more.
     pub fn laid(&self, batch: &Batch, most: usize) -> (Vec<CanSet>, bool) {
         let mut sets: Vec<CanSet> = vec![vec![]];
         let mut cut = false;
         for (kind, &[count, roof]) in self.kinds.iter().zip(&batch.counts) {
-            let mut places = kind.low.clone();
-            let spread = spreads(count - roof, places.len());
-            places.push(CarryingPlace::Roof);
+            let spread = spreads(count - roof, kind.low.len());
             let mut wider: Vec<CanSet> = sets
                 .iter()
                 .flat_map(|set| {
-                    let places = &places;
-                    spread.iter().map(move |low| {
-                        let counts = [low.as_slice(), &[roof]].concat();
-                        [set.clone(), groups(kind, places, &counts)].concat()
-                    })
+                    let groups = spread.iter().map(|low| groups(kind, low, roof));
+                    groups.map(|groups| [set.clone(), groups].concat())
                 })
                 .take(most + 1)
                 .collect();
@@ -396,28 +426,33 @@ impl Stock {
         for set in &mut sets {
             set.sort_by(|a, b| b.fill.get().total_cmp(&a.fill.get()));
         }
-        sets.sort_by_key(|set| height_of(set));
+        sets.sort_by_key(|set| rank_of(set));
         (sets, cut)
     }
 }
 
-/// The groups of cans of one kind when `counts` of them lie in `places`; owned ones are used before bought ones.
-fn groups(kind: &Kind, places: &[CarryingPlace], counts: &[u32]) -> Vec<ChosenCans> {
+/// The groups of cans of one kind with `low` of them in its low places and some on the roof; owned ones are used before
+/// bought ones.
+fn groups(kind: &Kind, low: &[u32], roof: u32) -> Vec<ChosenCans> {
     let mut owned = kind.owned;
-    let laid = places.iter().zip(counts).filter(|&(_, &count)| count > 0);
-    laid.map(|(&place, &count)| {
-        let from_owned = count.min(owned);
-        owned -= from_owned;
-        ChosenCans {
-            size: kind.size,
-            fill: kind.fill,
-            empty: kind.empty,
-            count,
-            place,
-            to_buy: count - from_owned,
-        }
-    })
-    .collect()
+    let places = kind.low.iter().copied().zip(0..).zip(low);
+    let low = places.map(|((place, rank), &count)| (place, rank, count));
+    let all = low.chain([(CarryingPlace::Roof, ROOF_RANK, roof)]);
+    all.filter(|&(_, _, count)| count > 0)
+        .map(|(place, rank, count)| {
+            let from_owned = count.min(owned);
+            owned -= from_owned;
+            ChosenCans {
+                size: kind.size,
+                fill: kind.fill,
+                empty: kind.empty,
+                count,
+                place,
+                to_buy: count - from_owned,
+                rank,
+            }
+        })
+        .collect()
 }
 
 /// All ways to put exactly `count` equal things into `places` places.
@@ -506,14 +541,15 @@ mod tests {
         assert!(!stock(&kinds, 50.0).batches(2, false, ANY, 20_000).cut);
     }
 
-    /// Of sets of as many cans the lightest comes first, then the lowest, then the one that holds most.
+    /// Of sets of as many cans the lightest comes first, then the one in the place listed first, then the one that holds
+    /// most.
     #[test]
-    fn light_cans_come_before_heavy_ones_and_low_places_before_high_ones() {
+    fn light_cans_come_before_heavy_ones_and_places_in_their_order() {
         let plastic = CanKind {
             empty_kg: Kilograms::new(1.5),
-            ..kind(20.0, 1, 0, &[REAR, CARGO])
+            ..kind(20.0, 1, 0, &[ROOF, REAR, CARGO])
         };
-        let steel = kind(20.0, 1, 0, &[REAR, CARGO]);
+        let steel = kind(20.0, 1, 0, &[CARGO, REAR]);
         let sets = every(&stock(&[steel, plastic], 50.0), ANY);
         let first: Vec<_> = sets[..4]
             .iter()
@@ -521,8 +557,32 @@ mod tests {
             .collect();
         assert_eq!(
             first,
-            [(1.5, CARGO), (1.5, REAR), (4.0, CARGO), (4.0, REAR)]
+            [(1.5, REAR), (1.5, CARGO), (4.0, CARGO), (4.0, REAR)]
         );
+    }
+
+    /// By hand: 2 x 2.7 + 3 x 2.7 and 5 x 2.7 are the same mass and not the same double, which sent cans to the roof.
+    #[test]
+    fn what_sums_round_off_decides_nothing() {
+        let cans = |count: u32, place: CarryingPlace, rank: u32| ChosenCans {
+            size: Litres::new(5.0),
+            fill: Litres::new(4.75),
+            empty: Kilograms::new(2.7),
+            count,
+            place,
+            to_buy: 0,
+            rank,
+        };
+        let on_roof = vec![cans(5, ROOF, ROOF_RANK)];
+        let one_low = vec![cans(2, REAR, 0), cans(3, ROOF, ROOF_RANK)];
+        assert!(empty_mass(&on_roof) < empty_mass(&one_low));
+        assert!(preference(&one_low, &on_roof).is_lt());
+        let kilogram = Kilograms::new(1.0);
+        assert!(by_mass(kilogram, kilogram * 1.0004).is_eq());
+        assert!(by_mass(kilogram, kilogram * 1.002).is_lt());
+        let litre = Litres::new(1.0);
+        assert!(by_litres(litre * 1.0004, litre).is_eq());
+        assert!(by_litres(litre * 1.002, litre).is_gt());
     }
 
     /// A can that never fits whole into the tank cannot be poured, and no set holds more than is allowed or less than is

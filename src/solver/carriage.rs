@@ -165,6 +165,7 @@ mod tests {
             count,
             place: CarryingPlace::Rear,
             to_buy: 0,
+            rank: 0,
         }]
     }
 

@@ -136,6 +136,13 @@ impl<'a> Drive<'a> {
         drive
     }
 
+    /// The same vehicle with so much more in the tank than was thought.
+    #[must_use]
+    pub fn with_tank_off(mut self, off: Litres) -> Self {
+        self.tank = (self.tank + off).max(Litres::ZERO).min(self.problem.tank);
+        self
+    }
+
     fn set_can(&mut self, can: usize, litres: Litres) {
         self.cans[can] = litres;
         self.look_at_cans();
@@ -154,14 +161,24 @@ impl<'a> Drive<'a> {
 
     /// Fills at the pump of a place where the need says that it is used.
     pub fn fill(&mut self, node: usize, pump: Pump, tap: Tap) -> Option<Fill> {
-        let wanted = self.need.at_pump[node]?;
+        let planned = self.need.at_pump[node]?;
+        // Who arrives with so little drives a thirsty vehicle, and fills all that there is.
+        let is_thirsty =
+            self.need.fill_all_below[node].is_some_and(|least| self.on_board() < least);
+        let wanted = if is_thirsty {
+            self.problem.tank + self.conditions.cans.iter().map(|can| can.fill).sum()
+        } else {
+            planned
+        };
         let supply = self.left.get(pump.number).copied().flatten();
         let there = pump.detour.litres(self.on_board());
         self.tank -= there;
         let at_pump = self.on_board();
         let mut available = match (tap, self.need.allowance[node], supply) {
             (Tap::Dry, _, _) => Some(Litres::ZERO),
-            (_, Some(allowance), Some(left)) => Some(allowance.min(left).max(Litres::ZERO)),
+            (_, Some(_), Some(left)) => {
+                Some((left - self.kept_after(node, pump)).max(Litres::ZERO))
+            }
             _ => None,
         };
         let mut take = |litres: Litres| {
@@ -195,6 +212,20 @@ impl<'a> Drive<'a> {
             after: self.on_board(),
             detour: there + back,
         })
+    }
+
+    /// What a limited fuel stop keeps at a visit for later ones.
+    fn kept_after(&self, node: usize, pump: Pump) -> Litres {
+        let later = self
+            .problem
+            .pumps
+            .iter()
+            .zip(&self.need.allowance)
+            .skip(node + 1);
+        later
+            .filter(|(met, _)| met.is_some_and(|met| met.number == pump.number))
+            .filter_map(|(_, allowance)| *allowance)
+            .sum()
     }
 
     /// Fills whole cans until they and a full tank hold `wanted` litres, in which pouring as few cans as can be is counted,
@@ -469,11 +500,16 @@ impl<'a> Drive<'a> {
     }
 }
 
+/// What the tank alone keeps on rough or steep ground, so that the fuel pickup draws no air.
+pub fn lowest_tank_level(problem: &Problem) -> Litres {
+    problem.tank * ROUGH_FLOOR.get()
+}
+
 /// What the tank alone must hold on a leg: the fixed reserve, and on rough or steep ground a share of the tank.
 pub fn floor(problem: &Problem, leg: usize, rough: bool) -> Litres {
     let fixed = problem.reserve[leg].max(problem.reserve[leg + 1]);
     if rough {
-        fixed.max(problem.tank * ROUGH_FLOOR.get())
+        fixed.max(lowest_tank_level(problem))
     } else {
         fixed
     }

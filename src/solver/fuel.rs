@@ -65,6 +65,8 @@ pub struct Need {
     pub allowance: Vec<Option<Litres>>,
     /// What to leave each pump with, where prices say; nothing where the tank is filled.
     pub filled_to: Vec<Option<Litres>>,
+    /// On arrival with less than this, fill tank and all cans; `None` if that is never asked.
+    pub fill_all_below: Vec<Option<Litres>>,
     /// Litres that must be in cans somewhere.
     pub spare: Litres,
 }
@@ -91,7 +93,17 @@ impl Problem {
 
     /// Whether a limited pump is met more than once.
     pub fn meets_again(&self) -> bool {
-        !super::sharing::meetings(self).is_empty()
+        !self.meetings().is_empty()
+    }
+
+    /// The places at which each limited fuel stop is met, for those that are met more than once.
+    pub fn meetings(&self) -> Vec<Vec<usize>> {
+        super::sharing::meetings(self)
+    }
+
+    /// Solves the recursion for limited fuel stops that are shared out so.
+    pub fn need_with_allowance(&self, allowance: &[Option<Litres>]) -> Need {
+        self.need_with(allowance, OffRoute::WhereItHelps)
     }
 
     /// How many cans, the largest first, must be full for `wanted` litres over a full tank to reach the tank.
@@ -186,6 +198,7 @@ impl Problem {
             at_pump: vec![None; n + 1],
             allowance: shares.to_vec(),
             filled_to: vec![None; n + 1],
+            fill_all_below: vec![None; n + 1],
             spare: Litres::ZERO,
         };
         for j in (0..n).rev() {

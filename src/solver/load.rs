@@ -17,6 +17,9 @@ use super::axles::{AxleLoads, Moments};
 use super::cans::{self, ChosenCans};
 use super::places::PLACES;
 
+/// Masses that differ by less are equal: no scale at hand tells them apart.
+pub const EQUAL_MASS: Kilograms = Kilograms::new(0.001);
+
 /// Mass of the vehicle with nobody, nothing and no fuel in it.
 pub fn empty_mass(vehicle: &Vehicle) -> Kilograms {
     let fuel = vehicle.tank_l * vehicle.kerb_tank_share().get() * fuel_density(vehicle.fuel);
@@ -230,7 +233,7 @@ impl LoadBar {
 
     /// Whether more is borne than allowed.
     pub fn is_over(&self) -> bool {
-        self.left().is_some_and(|left| left < Kilograms::new(-1e-9))
+        self.left().is_some_and(|left| left < -EQUAL_MASS)
     }
 }
 
@@ -378,6 +381,7 @@ mod tests {
             count: 2,
             place: CarryingPlace::Roof,
             to_buy: 0,
+            rank: 0,
         }]
     }
 

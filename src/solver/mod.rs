@@ -10,7 +10,6 @@ pub mod axles;
 pub mod cans;
 pub mod carriage;
 pub mod drive;
-pub mod dry;
 pub mod filling;
 pub mod fuel;
 pub mod least_cost;

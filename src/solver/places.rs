@@ -13,9 +13,6 @@ use super::axles::Moments;
 use super::cans::ChosenCans;
 use super::load::{self, Aboard, LoadLimit};
 
-/// Masses that differ by less are equal: far under a gram, far over what arithmetic rounds off.
-const ROUNDING: Kilograms = Kilograms::new(1e-9);
-
 /// The places that cans lie in.
 pub const PLACES: [CarryingPlace; 3] = [
     CarryingPlace::Cargo,
@@ -118,7 +115,7 @@ impl Room {
         order.sort_by(|&a, &b| self.on_front[a].get().total_cmp(&self.on_front[b].get()));
         self.at.iter().all(|left| {
             let fits = |mass: Kilograms, room: Option<Kilograms>| {
-                room.is_none_or(|room| mass <= room + ROUNDING)
+                room.is_none_or(|room| mass <= room + load::EQUAL_MASS)
             };
             let full = |at: usize, litres: Litres| litres.min(fill[at]) * self.density;
             let places = (0..3).all(|at| fits(empty[at] + full(at, left.in_cans), left.places[at]));

@@ -1,13 +1,9 @@
 //! The way driven in the other direction: a leg turned round, the whole trip, out and back.
 
-use std::sync::Arc;
-
 use super::{Change, ChangeError, LEGS, Step};
 use crate::model::Trip;
-use crate::model::line::Line;
 use crate::model::route::{FIRST_DAY, FuelStop, Leg, Start};
-use crate::model::track::Track;
-use crate::quantity::{Degrees, KilometresPerHour, Metres};
+use crate::quantity::{Degrees, Metres};
 
 impl Change {
     /// Turns what is stated of one leg round, its ends staying: climbs become descents, headwind tailwind, the track
@@ -16,7 +12,7 @@ impl Change {
     /// # Errors
     /// When there is no such leg.
     pub fn reverse_leg(trip: &Trip, at: usize) -> Result<Self, ChangeError> {
-        let leg = turned(super::legs::leg(trip, at)?);
+        let leg = super::legs::leg(trip, at)?.reversed();
         let step = Step::ReplaceLeg {
             at,
             leg: Box::new(leg),
@@ -47,7 +43,7 @@ impl Change {
             list: LEGS.to_owned(),
         });
         for (at, leg) in trip.legs.iter().rev().enumerate() {
-            let mut leg = turned(leg);
+            let mut leg = leg.reversed();
             places[count - 1 - at].give(&mut leg);
             leg.day = with_days.then(|| last_day + 1 - days[count - 1 - at]);
             steps.push(Step::ReplaceLeg {
@@ -75,7 +71,7 @@ impl Change {
         let with_days = last_day > days.first().copied().unwrap_or(last_day);
         let mut back: Vec<Leg> = Vec::new();
         for (at, leg) in trip.legs.iter().enumerate().rev() {
-            let mut leg = turned(leg);
+            let mut leg = leg.reversed();
             places[at].give(&mut leg);
             leg.day = with_days.then(|| last_day + (last_day - days[at]));
             back.push(leg);
@@ -145,29 +141,4 @@ fn climbed(trip: &Trip) -> Metres {
             measured.ascent - measured.descent
         })
         .sum()
-}
-
-/// What is stated of a leg, seen from the other end. Where it ends, its stop and its day are not its own.
-pub(super) fn turned(leg: &Leg) -> Leg {
-    let mut back = leg.clone();
-    (back.ascent_m, back.descent_m) = (leg.descent_m, leg.ascent_m);
-    (back.ascent_grade, back.descent_grade) = (leg.descent_grade, leg.ascent_grade);
-    // The wind stays where it is; 0 stays a plain 0.
-    back.headwind_kmh = leg
-        .headwind_kmh
-        .map(|wind| wind * -1.0 + KilometresPerHour::ZERO);
-    back.track = leg.track.as_ref().map(|track| match track {
-        Track::Inline(line) => Track::Inline(backwards(line)),
-        Track::Lines(lines) => Track::of_lines(lines.iter().rev().map(backwards).collect()),
-        // The file is not ours to change, and its length and heights are the same from the other end.
-        Track::File { path, lines } => Track::File {
-            path: path.clone(),
-            lines: lines.as_ref().map(Arc::clone),
-        },
-    });
-    back
-}
-
-fn backwards(line: &Line) -> Line {
-    Line::new(line.points().iter().rev().copied().collect())
 }

@@ -486,6 +486,7 @@ mod tests {
             ("/rules/units", json!(rules.units())),
             ("/rules/seed", json!(rules.seed())),
             ("/start/fuel/chance", json!(stop.chance())),
+            ("/start/fuel/rely", json!(stop.rely())),
             ("/start/fuel/detour_km", json!(stop.detour())),
             ("/legs/*/surface", json!(leg.surface())),
             ("/legs/*/sand_share", json!(leg.sand_share())),

@@ -7,7 +7,7 @@ use super::row::{
 };
 use super::{Field, Kind};
 use crate::model::route;
-use crate::model::vocabulary::Surface;
+use crate::model::vocabulary::{Rely, Surface};
 use crate::quantity::{
     Factor, Grade, Hours, Kilometres, KilometresPerHour, Litres, Metres, MoneyPerLitre,
 };
@@ -16,6 +16,10 @@ use crate::quantity::{
 const MOST_CLIMB: f64 = 100_000.0;
 /// From what cannot be told from level to what no wheel climbs.
 pub(in crate::model) const GRADE: Kind = number(Grade::UNIT, 0.005, 0.6);
+
+/// A chance that equals the target leaves no trip that may fail for any other reason.
+const RELY_HELP: &str = "Whether the plan relies on the stop: never, always, or (auto) while its chance times those of \
+                         the others relied on exceeds the success target; 95 % at a target of 95 % leaves no room.";
 
 pub(super) static FIELDS: &[Field] = &[
     must(
@@ -61,6 +65,12 @@ pub(super) static FIELDS: &[Field] = &[
         SHARE,
         Number(route::CHANCE.get()),
         "Chance that there is fuel.",
+    ),
+    may(
+        "/start/fuel/rely",
+        Kind::Choice(Rely::WORDS),
+        Word(route::RELY.word()),
+        RELY_HELP,
     ),
     may(
         "/start/fuel/detour_km",
@@ -235,6 +245,12 @@ pub(super) static FIELDS: &[Field] = &[
         SHARE,
         Number(route::CHANCE.get()),
         "Chance that there is fuel.",
+    ),
+    may(
+        "/legs/*/fuel/rely",
+        Kind::Choice(Rely::WORDS),
+        Word(route::RELY.word()),
+        RELY_HELP,
     ),
     may(
         "/legs/*/fuel/detour_km",

@@ -1,0 +1,452 @@
+//! The figures of the fuel checks, fitted to simulated trips: with how much to continue and with how much to return.
+//!
+//! While one can still return from the next check nothing is gained by turning back, so a check asks for the smaller of
+//! what leads to the next refuge and what leads to the next check and back. It asks so up to the last check from which
+//! returning takes no more than going on; there, at the decision point, it asks whether the litres lead through.
+
+use std::num::NonZeroUsize;
+
+use super::conditional::{Conditional, Scratch};
+use super::route::{AtChecks, CheckRoute, Course};
+use crate::doubt::study::{Drawn, FIRST_BLOCKS};
+use crate::doubt::threads::for_each;
+use crate::doubt::ways_back::Point;
+use crate::doubt::world::{Block, LegDoubt};
+use crate::doubt::{BLOCK, Lane};
+use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::fuel::{Need, Problem, ROUNDING};
+
+/// Numbers that are kept at most for the fits: 64 MB.
+const MOST_KEPT: usize = 16 << 20;
+/// Numbers kept for each check and trip.
+const LANES: usize = 4;
+
+/// What a check is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CheckKind {
+    /// A return from the next check is still possible.
+    Check,
+    /// The last check of a stage from which a return takes no more than continuing.
+    Decision,
+    /// After it: its figures are advice.
+    After,
+}
+
+/// One fuel check, fitted.
+#[derive(Clone, Debug)]
+pub(super) struct Fitted {
+    pub kind: CheckKind,
+    /// Litres to the next refuge without fuel here, given those used.
+    pub finish: Option<Conditional>,
+    pub back: Option<Conditional>,
+    pub ahead: Option<Conditional>,
+    /// Litres that were on board or taken since the last full fill, on the simple course.
+    pub departed: Litres,
+    /// What the plan takes here, if the fuel stop is relied on; infinite if it is unlimited.
+    pub filled: Litres,
+    /// What one way to that stop takes, if it is off the route.
+    pub detour: Litres,
+}
+
+/// More litres than this are as good as none that would do: figures of absurd trips stay numbers. Chosen, no source.
+const MOST_ASKED: f64 = 1e9;
+
+/// The fuel checks of one policy, fitted to its simulated trips.
+#[derive(Clone, Debug)]
+pub struct FuelChecks {
+    pub(super) route: CheckRoute,
+    pub(super) rows: Vec<Fitted>,
+}
+
+impl FuelChecks {
+    /// Fits the checks of a policy to the first `blocks` blocks.
+    pub fn fitted(
+        drawn: &Drawn,
+        (problem, need): (&Problem, &Need),
+        route: CheckRoute,
+        blocks: usize,
+    ) -> Self {
+        Self::fitted_over(drawn, (problem, need), &drawn.world().legs, route, blocks)
+    }
+
+    /// The same checks fitted anew to trips whose legs take other litres.
+    #[must_use]
+    pub fn refitted(&self, drawn: &Drawn, driving: (&Problem, &Need), legs: &[LegDoubt]) -> Self {
+        Self::fitted_over(drawn, driving, legs, self.route.clone(), FIRST_BLOCKS)
+    }
+
+    fn fitted_over(
+        drawn: &Drawn,
+        (problem, need): (&Problem, &Need),
+        legs: &[LegDoubt],
+        route: CheckRoute,
+        blocks: usize,
+    ) -> Self {
+        let course = Course {
+            problem,
+            need,
+            legs,
+            route: &route,
+        };
+        let checks = route.points.len();
+        let most = MOST_KEPT / (LANES * checks.max(1) * BLOCK);
+        let blocks = drawn.over(blocks.min(most).max(2), |_, block| course.at_checks(block));
+        let rows = fits(&course, &blocks, drawn.effort().threads);
+        Self { route, rows }
+    }
+
+    /// The checks, as points of the route.
+    pub fn route(&self) -> &CheckRoute {
+        &self.route
+    }
+
+    /// The number of the check on arrival at a place.
+    pub(in crate::doubt) fn at_place(&self, node: usize) -> Option<usize> {
+        let leg = node.checked_sub(1)?;
+        let after = self.route.points.partition_point(|point| point.0 <= leg);
+        let check = after.checked_sub(1)?;
+        let (at, part) = self.route.points[check];
+        (at == leg && part.get() >= 1.0).then_some(check)
+    }
+
+    /// What each check asks of the trips of a block, check by check.
+    pub(in crate::doubt) fn floors(
+        &self,
+        problem: &Problem,
+        need: &Need,
+        legs: &[LegDoubt],
+        block: &Block,
+    ) -> Vec<Floor> {
+        let course = Course {
+            problem,
+            need,
+            legs,
+            route: &self.route,
+        };
+        let mut floors = Vec::with_capacity(self.rows.len());
+        course.forward(block, |check, aboard, _| {
+            let row = &self.rows[check];
+            let lane = |asks: &dyn Fn(f64) -> f64| {
+                let mut floor = Box::new([0.0; BLOCK]);
+                for (floor, aboard) in floor.iter_mut().zip(aboard) {
+                    // Where no amount is enough, the fuel stop that stands in the way asks for more than can be had.
+                    let litres = asks(row.departed.get() - aboard);
+                    *floor = if litres.is_finite() {
+                        litres.min(MOST_ASKED)
+                    } else {
+                        0.0
+                    };
+                }
+                floor
+            };
+            let decides = row.kind != CheckKind::After;
+            // At a fuel stop what is asked for must also fit into tank and cans on leaving it.
+            let leaving = row
+                .finish
+                .as_ref()
+                .filter(|_| row.is_full_fill() || decides && row.filled > Litres::ZERO);
+            floors.push(Floor {
+                arrival: decides.then(|| lane(&|used| row.asks(used))),
+                departure: leaving.map(|fit| lane(&|used| fit.given(used))),
+            });
+        });
+        floors
+    }
+}
+
+/// What a check asks of the trips of a block.
+pub(in crate::doubt) struct Floor {
+    /// Litres on arrival.
+    pub arrival: Option<Box<Lane>>,
+    /// Litres on leaving a fuel stop that is relied on, by what was used until there.
+    pub departure: Option<Box<Lane>>,
+}
+
+impl Fitted {
+    /// Whether tank and cans can be filled here: fuel that is relied on, without limit.
+    pub fn is_full_fill(&self) -> bool {
+        self.filled.get().is_infinite()
+    }
+
+    /// Litres to continue with, on arrival, for who has used so many.
+    #[inline]
+    fn asks(&self, used: f64) -> f64 {
+        let of =
+            |fit: &Option<Conditional>| fit.as_ref().map_or(f64::INFINITY, |fit| fit.given(used));
+        let leaving = match self.kind {
+            CheckKind::Check => of(&self.finish).min(of(&self.ahead)),
+            CheckKind::Decision | CheckKind::After => of(&self.finish),
+        };
+        leaving + self.detour.get() - self.filled.get()
+    }
+}
+
+/// Fits every check.
+fn fits(course: &Course<'_>, blocks: &[AtChecks], threads: NonZeroUsize) -> Vec<Fitted> {
+    let points = &course.route.points;
+    let trips = (blocks.len() * BLOCK) as f64;
+    let rows: Vec<Fitted> = for_each(0..points.len(), threads, |check| {
+        let taken: f64 = blocks.iter().map(|block| block.taken[check]).sum();
+        let (leg, part) = points[check];
+        let stop = (part.get() >= 1.0).then(|| course.stop(leg + 1)).flatten();
+        let filled = stop.map_or(Litres::ZERO, |_| {
+            course.need.allowance[leg + 1].unwrap_or(Litres::new(f64::INFINITY))
+        });
+        let departed = Litres::new(base_of(course, check) + taken / trips);
+        let detour = stop.map_or(Litres::ZERO, |stop| {
+            stop.detour.litres(course.route.full / 2.0)
+        });
+        Fitted {
+            detour,
+            ..fit(blocks, check, departed, filled)
+        }
+    });
+    let kinds = kinds(&rows, |check| rows[check].departed);
+    let rows = rows.into_iter().zip(kinds);
+    rows.map(|(row, kind)| Fitted { kind, ..row }).collect()
+}
+
+/// Litres on board at the last full fill before a check, or where the plan begins.
+fn base_of(course: &Course<'_>, check: usize) -> f64 {
+    let (leg, _) = course.route.points[check];
+    let full = (course.route.from..=leg).any(|node| course.is_full_fill(node));
+    if full {
+        course.route.full.get()
+    } else {
+        course.route.at_start.get()
+    }
+}
+
+fn fit(blocks: &[AtChecks], check: usize, departed: Litres, filled: Litres) -> Fitted {
+    let mut scratch = Scratch::default();
+    #[expect(clippy::cast_possible_truncation, reason = "litres")]
+    let left_with = departed.get() as f32;
+    let used = blocks.iter().flat_map(move |block| {
+        block.aboard[check]
+            .iter()
+            .map(move |aboard| left_with - aboard)
+    });
+    let lane = |of: fn(&AtChecks) -> &[super::route::KeptLane]| {
+        blocks
+            .iter()
+            .flat_map(move |block| of(block)[check].iter().copied())
+    };
+    let some = |of: fn(&AtChecks) -> &[super::route::KeptLane]| {
+        // A block has none for all of its trips where there is none at all.
+        let possible = blocks
+            .iter()
+            .any(|block| of(block)[check].iter().any(|litres| litres.is_finite()));
+        possible.then_some(of)
+    };
+    let mut fitted = |of: fn(&AtChecks) -> &[super::route::KeptLane]| {
+        let of = some(of)?;
+        Conditional::fit(used.clone(), lane(of), &mut scratch)
+    };
+    Fitted {
+        kind: CheckKind::After,
+        finish: fitted(|block| &block.need),
+        back: fitted(|block| &block.back),
+        ahead: fitted(|block| &block.ahead),
+        departed,
+        filled,
+        detour: Litres::ZERO,
+    }
+}
+
+/// Says which checks decide, for trips that had so much on board or took it since the last full fill: in each run between
+/// full fills those up to the last from which returning takes no more than going on.
+fn kinds(rows: &[Fitted], departed: impl Fn(usize) -> Litres) -> Vec<CheckKind> {
+    let mut kinds = vec![CheckKind::After; rows.len()];
+    let mut last: Option<usize> = None;
+    let mut decides = true;
+    for (check, row) in rows.iter().enumerate() {
+        if row.is_full_fill() {
+            // Fuel for sure as far as the plan goes: a new run begins.
+            (last, decides) = (None, true);
+            continue;
+        }
+        let of = |fit: &Option<Conditional>, filled| {
+            fit.as_ref()
+                .and_then(|fit| fit.threshold(departed(check), filled))
+        };
+        let back = of(&row.back, Litres::ZERO);
+        let finish = of(&row.finish, row.filled - row.detour);
+        decides &= back.is_some_and(|back| finish.is_none_or(|finish| back <= finish));
+        if !decides {
+            continue;
+        }
+        if let Some(before) = last {
+            kinds[before] = CheckKind::Check;
+        }
+        kinds[check] = CheckKind::Decision;
+        last = Some(check);
+    }
+    kinds
+}
+
+/// The figures of a check, as they are printed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CheckFigures {
+    /// What it is for.
+    pub kind: CheckKind,
+    /// Continue with so much or more on arrival; `None` if no amount is enough, or if nothing is asked.
+    pub continue_with: Option<Litres>,
+    /// With less, return with so much or more; `None` if there is no return.
+    pub return_with: Option<Litres>,
+    /// What leads to the next refuge; `None` if no amount is enough.
+    pub finish: Option<Litres>,
+    /// Continue with so much or more at the fuel stop here if that has no fuel.
+    pub continue_if_dry: Option<Litres>,
+    /// With less, return with so much or more from there.
+    pub return_if_dry: Option<Litres>,
+    /// How much more each litre asks for that was taken from a fuel stop that is not relied on.
+    pub rise: Option<Share>,
+    /// At unlimited fuel that is relied on: what to leave with, by the litres on arrival.
+    pub leaving: Option<Leaving>,
+}
+
+impl FuelChecks {
+    /// Points between two checks of a leg at which returning begins to take more than going on, where the checks are far
+    /// enough apart: at best it is decided there. `length` gives the kilometres of a leg.
+    pub fn balance_points(&self, length: impl Fn(usize) -> Kilometres) -> Vec<Point> {
+        let points = &self.route.points;
+        let margin = |check: usize| {
+            let row = &self.rows[check];
+            // On arrival at fuel nothing more is needed.
+            let finish = if row.is_full_fill() {
+                row.detour
+            } else {
+                let fit = row.finish.as_ref()?;
+                fit.threshold(row.departed, row.filled - row.detour)?
+            };
+            let back = row.back.as_ref()?.threshold(row.departed, Litres::ZERO)?;
+            Some(finish - back)
+        };
+        let last = (0..points.len().saturating_sub(1))
+            .filter(|&check| self.rows[check].kind == CheckKind::Decision);
+        let found = last.filter_map(|check| {
+            let ((leg, part), (next, to)) = (points[check], points[check + 1]);
+            let from = if next == leg {
+                part.get()
+            } else if next == leg + 1 && part.get() >= 1.0 {
+                0.0
+            } else {
+                return None;
+            };
+            let is_far = length(next) * (to.get() - from) > FAR_APART;
+            let (before, after) = (margin(check)?, margin(check + 1)?);
+            if !is_far || after >= Litres::ZERO {
+                return None;
+            }
+            // A little before the balance, so that a return is still the cheaper way.
+            let share = before / (before - after) * BEFORE_BALANCE;
+            Some((next, Share::new(from + (to.get() - from) * share)))
+        });
+        found.collect()
+    }
+}
+
+/// Checks that are farther apart may have one more between them. Chosen, no source: a quarter of an hour's driving.
+const FAR_APART: Kilometres = Kilometres::new(15.0);
+/// The part of the way to the balance of continuing and returning at which it is decided. Chosen, no source.
+const BEFORE_BALANCE: f64 = 0.9;
+
+/// What to leave a fuel stop with: who arrives with little drives a thirsty vehicle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Leaving {
+    /// As planned on arrival with so much or more.
+    pub as_planned_from: Litres,
+    /// Everything full on arrival with so much or more, if tank and cans hold more than is planned.
+    pub all_full_from: Option<Litres>,
+    /// Whether to turn back on arrival with less than both.
+    pub may_return: bool,
+}
+
+impl FuelChecks {
+    /// The figures of every check; `departed` is what was on board or taken since the last full fill, `planned` what the plan
+    /// leaves a fuel stop with.
+    pub(super) fn all_figures(
+        &self,
+        departed: &[Litres],
+        planned: &[Option<Litres>],
+    ) -> Vec<CheckFigures> {
+        let kinds = kinds(&self.rows, |check| departed[check]).into_iter();
+        let figures = kinds.zip(departed).zip(planned).enumerate();
+        figures
+            .map(|(check, ((kind, &departed), &planned))| {
+                self.figures(check, kind, departed, planned)
+            })
+            .collect()
+    }
+
+    /// The figures of a check for trips that had so much on board, or took it, since the last full fill.
+    fn figures(
+        &self,
+        check: usize,
+        kind: CheckKind,
+        departed: Litres,
+        planned: Option<Litres>,
+    ) -> CheckFigures {
+        let row = &self.rows[check];
+        // Who departed and filled again may have used more than tank and cans hold at once; nobody arrives with as much.
+        let full = self.route.full + ROUNDING;
+        let of = |fit: &Option<Conditional>, filled| {
+            let litres = fit.as_ref()?.threshold(departed, filled);
+            litres.filter(|litres| *litres <= full)
+        };
+        let finish = if row.is_full_fill() {
+            None
+        } else {
+            of(&row.finish, row.filled - row.detour)
+        };
+        let ahead = of(&row.ahead, row.filled - row.detour);
+        let at_stop = |fit: &Option<Conditional>| {
+            let fit = fit.as_ref().filter(|_| row.filled > Litres::ZERO)?;
+            fit.threshold(departed - row.detour, Litres::ZERO)
+        };
+        let smaller = |a: Option<Litres>, b: Option<Litres>| match (a, b) {
+            (Some(a), Some(b)) => Some(a.min(b)),
+            (a, b) => a.or(b),
+        };
+        let binding = |finish: Option<Litres>| {
+            let by_ahead = kind == CheckKind::Check
+                && ahead.is_some_and(|ahead| finish.is_none_or(|finish| ahead < finish));
+            if by_ahead { &row.ahead } else { &row.finish }
+        };
+        CheckFigures {
+            kind,
+            continue_with: match kind {
+                CheckKind::Check => smaller(finish, ahead),
+                CheckKind::Decision => finish,
+                CheckKind::After => None,
+            },
+            return_with: of(&row.back, Litres::ZERO),
+            finish,
+            continue_if_dry: at_stop(&row.finish),
+            return_if_dry: at_stop(&row.back).map(|litres| litres + row.detour),
+            rise: (kind != CheckKind::After)
+                .then(|| binding(finish).as_ref()?.rise(departed))
+                .flatten(),
+            leaving: planned
+                .filter(|_| row.is_full_fill())
+                .and_then(|planned| self.leaving(row, departed, planned)),
+        }
+    }
+
+    /// What to leave a fuel stop with; `None` if what is planned is always enough.
+    fn leaving(&self, row: &Fitted, departed: Litres, planned: Litres) -> Option<Leaving> {
+        let fit = row.finish.as_ref()?;
+        let arriving = |leaving: Litres| {
+            let used = fit.used_until(leaving)?;
+            Some((departed - used).max(Litres::ZERO))
+        };
+        let as_planned_from = arriving(planned)?;
+        let full = self.route.full;
+        let has_more = full > planned + ROUNDING;
+        Some(Leaving {
+            as_planned_from,
+            all_full_from: has_more.then(|| arriving(full).unwrap_or(Litres::ZERO)),
+            may_return: row.back.is_some(),
+        })
+    }
+}

@@ -1,0 +1,256 @@
+//! A fuel stop without fuel, a can lost: how simulated trips end that continue all the same, and that return.
+//!
+//! Counted are the trips that come there, with nobody turned back before. Continuing leads to the next refuge with what
+//! the plan takes at limited fuel stops; returning leads over the same legs to the refuge behind. No fuel stop that is
+//! not relied on helps.
+
+use super::fitted::FuelChecks;
+use super::obeyed::aboard_at_point;
+use super::route::{CheckRoute, Course, Reserve, add_detour};
+use crate::doubt::driven::{Driven, Instructions, driven};
+use crate::doubt::study::{Drawn, FirstDriven};
+use crate::doubt::tally::Odds;
+use crate::doubt::ways_back::{Point, WaysBack};
+use crate::doubt::world::Block;
+use crate::doubt::{BLOCK, Lane};
+use crate::quantity::{Litres, Share};
+use crate::solver::fuel::{Need, Problem, ROUNDING};
+
+/// Of the trips that run out, returning must save more than so many standard errors to be told from continuing.
+const SURELY: f64 = 2.0;
+
+/// How trips end that do one thing.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Ends {
+    /// There with the reserve intact.
+    pub reserve_intact: Odds,
+    /// There having used some of it.
+    pub using_reserve: Odds,
+    /// Out of fuel on the way.
+    pub ran_out: Odds,
+}
+
+/// What to do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Action {
+    /// To the next refuge.
+    Continue,
+    /// To the refuge behind.
+    Return,
+}
+
+/// How trips end in trouble.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct InTrouble {
+    /// How many simulated trips come there.
+    pub trips: usize,
+    /// Those that continue.
+    pub on: Ends,
+    /// Those that return; `None` if there is no return.
+    pub back: Option<Ends>,
+}
+
+impl InTrouble {
+    /// What is recommended: continue if at most one in twenty runs out; otherwise what runs out less, if they differ by more
+    /// than their sampling errors; otherwise return.
+    pub fn recommended(&self) -> Action {
+        let on = self.on.ran_out;
+        let Some(back) = self.back.map(|back| back.ran_out) else {
+            return Action::Continue;
+        };
+        let apart = SURELY * on.error.get().hypot(back.error.get());
+        if on.share.get() <= 0.05 || on.share.get() + apart < back.share.get() {
+            Action::Continue
+        } else {
+            Action::Return
+        }
+    }
+}
+
+/// Something that goes wrong.
+#[derive(Clone, Debug)]
+pub struct Trouble {
+    /// Where the driver learns of it: a leg, and the part of it that is driven.
+    pub at: Point,
+    /// The places of fuel stops that have no fuel.
+    pub dry: Vec<usize>,
+    /// Litres that are lost.
+    pub lost: Litres,
+}
+
+#[derive(Default)]
+struct Counts {
+    trips: usize,
+    on: [usize; 3],
+    back: [usize; 3],
+    may_return: bool,
+}
+
+impl Drawn {
+    /// How the first simulated trips end in trouble, as they were driven until there.
+    pub fn in_trouble(
+        &self,
+        first: &FirstDriven,
+        told: Instructions<'_>,
+        trouble: &Trouble,
+    ) -> InTrouble {
+        self.ends_in_trouble(
+            first.card().checks(),
+            told,
+            trouble,
+            first.kept(),
+            |number, _| std::borrow::Cow::Borrowed(first.block(number)),
+        )
+    }
+
+    /// The same with the trips driven anew until there, under other instructions.
+    pub fn in_trouble_driven(
+        &self,
+        checks: &FuelChecks,
+        told: Instructions<'_>,
+        trouble: &Trouble,
+        blocks: usize,
+    ) -> InTrouble {
+        self.ends_in_trouble(checks, told, trouble, blocks, |_, block| {
+            std::borrow::Cow::Owned(driven(told, block))
+        })
+    }
+
+    fn ends_in_trouble<'a>(
+        &self,
+        checks: &FuelChecks,
+        told: Instructions<'_>,
+        trouble: &Trouble,
+        blocks: usize,
+        driven: impl Fn(usize, &Block) -> std::borrow::Cow<'a, Driven> + Sync + Send,
+    ) -> InTrouble {
+        let without = Without::new(told.problem, told.need, checks.route(), &trouble.dry);
+        let counts = self.over(blocks, |number, block| {
+            without.counted(told, trouble, block, &driven(number, block))
+        });
+        let all = counts.iter().fold(Counts::default(), |mut all, more| {
+            all.trips += more.trips;
+            all.may_return |= more.may_return;
+            for (sum, of) in all.on.iter_mut().zip(more.on) {
+                *sum += of;
+            }
+            for (sum, of) in all.back.iter_mut().zip(more.back) {
+                *sum += of;
+            }
+            all
+        });
+        let ends = |of: [usize; 3]| Ends {
+            reserve_intact: Odds::of(of[0], all.trips),
+            using_reserve: Odds::of(of[1], all.trips),
+            ran_out: Odds::of(of[2], all.trips),
+        };
+        InTrouble {
+            trips: all.trips,
+            on: ends(all.on),
+            back: all.may_return.then(|| ends(all.back)),
+        }
+    }
+}
+
+/// The trip without the fuel of some places.
+struct Without {
+    problem: Problem,
+    /// The same with no reserve, for what is used of it on a return.
+    bare: Problem,
+    need: Need,
+    route: CheckRoute,
+}
+
+impl Without {
+    fn new(problem: &Problem, need: &Need, route: &CheckRoute, dry: &[usize]) -> Self {
+        let (mut problem, mut need, mut route) = (problem.clone(), need.clone(), route.clone());
+        for &node in dry {
+            problem.pumps[node] = None;
+            need.at_pump[node] = None;
+            route.refuge[node] = false;
+        }
+        Self {
+            bare: Problem {
+                reserve: vec![Litres::ZERO; problem.reserve.len()],
+                ..problem.clone()
+            },
+            problem,
+            need,
+            route,
+        }
+    }
+
+    fn back(&self, problem: &Problem, told: Instructions<'_>, at: Point, block: &Block) -> Lane {
+        let ways = WaysBack {
+            problem,
+            legs: told.legs,
+            back: &self.route.back,
+            refuge: &self.route.refuge,
+            aside: self.route.aside,
+        };
+        ways.needed_at(block, at)
+    }
+
+    fn counted(
+        &self,
+        told: Instructions<'_>,
+        trouble: &Trouble,
+        block: &Block,
+        driven: &Driven,
+    ) -> Counts {
+        let course = Course {
+            problem: &self.problem,
+            need: &self.need,
+            legs: told.legs,
+            route: &self.route,
+        };
+        let (leg, part) = trouble.at;
+        let is_at_place = part >= Share::new(1.0);
+        // There and back from a fuel stop that has none is driven all the same.
+        let to_no_avail = |mut lane: Lane| {
+            let is_dry = is_at_place && trouble.dry.contains(&(leg + 1));
+            if is_dry && let Some(stop) = told.problem.pumps.get(leg + 1).copied().flatten() {
+                add_detour(stop.detour, leg + 1, &mut lane, block);
+            }
+            lane
+        };
+        let needed = |reserve| {
+            if is_at_place {
+                course.needed_at_place(leg + 1, block, reserve)
+            } else {
+                course.needed_at((leg, part), block, reserve)
+            }
+        };
+        let on = [Reserve::Intact, Reserve::Used].map(|reserve| to_no_avail(needed(reserve)));
+        let back = [&self.problem, &self.bare]
+            .map(|problem| to_no_avail(self.back(problem, told, trouble.at, block)));
+        let aboard = aboard_at_point(told, trouble.at, block, driven);
+        let mut counts = Counts {
+            may_return: back[1].iter().any(|litres| litres.is_finite()),
+            ..Counts::default()
+        };
+        for trip in 0..BLOCK {
+            if !aboard[trip].is_finite() || aboard[trip] < 0.0 {
+                continue;
+            }
+            let in_cans = driven.in_cans(leg).map_or(0.0, |lane| lane[trip]);
+            let in_cans = (Litres::new(in_cans) - trouble.lost).max(Litres::ZERO);
+            let aboard =
+                aboard[trip] - trouble.lost.get() - told.problem.lost_in_pouring(in_cans).get();
+            counts.trips += 1;
+            for (ends, needed) in [(&mut counts.on, &on), (&mut counts.back, &back)] {
+                // What is no number no amount is enough for.
+                let is_enough = |litres: f64| aboard >= litres - ROUNDING.get();
+                let end = if is_enough(needed[0][trip]) {
+                    0
+                } else if is_enough(needed[1][trip]) {
+                    1
+                } else {
+                    2
+                };
+                ends[end] += 1;
+            }
+        }
+        counts
+    }
+}

@@ -1,0 +1,19 @@
+//! Fuel checks: with how many litres to continue, and with how many to return, at each place and on the way.
+//!
+//! `route` says what the simulated trips have on board at each check and what is ahead and behind; `conditional` fits
+//! what is needed to what was used; `fitted` says which checks decide and what they ask for; `obeyed` ends the trips as
+//! drivers end them who obey; `in_trouble` says what happens if fuel is missing; `now` judges a reading under way.
+
+mod conditional;
+mod fitted;
+mod in_trouble;
+mod now;
+mod obeyed;
+mod route;
+
+pub use conditional::LEVEL;
+pub use fitted::{CheckFigures, CheckKind, FuelChecks, Leaving};
+pub use in_trouble::{Action, Ends, InTrouble, Trouble};
+pub use now::NowFigures;
+pub use obeyed::{CheckCard, CheckStatistics, Obeyed, ObeyedOutcomes};
+pub use route::CheckRoute;

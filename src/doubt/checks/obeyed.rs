@@ -1,0 +1,525 @@
+//! How simulated trips end whose drivers obey the fuel checks.
+//!
+//! A trip is driven once as if nobody ever turned back; then its checks are gone through in their order. At the first
+//! that it fails the driver returns with what is on board there, over the same legs.
+
+use std::sync::Arc;
+
+use super::fitted::{CheckFigures, CheckKind, FuelChecks};
+use super::route::Course;
+use crate::consumption::usage::Usage;
+use crate::doubt::driven::{Driven, Instructions, Outcome};
+use crate::doubt::tally::{Heap, Odds, Sorted};
+use crate::doubt::ways_back::Point;
+use crate::doubt::world::Block;
+use crate::doubt::{BLOCK, Lane};
+use crate::quantity::{Factor, Litres, Share};
+use crate::solver::fuel::ROUNDING;
+
+/// How a trip ends whose driver obeys.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Obeyed {
+    /// At the finish, the reserve intact all along.
+    FinishIntact,
+    /// At the finish, having used some of it.
+    FinishUsing,
+    /// Back at a refuge, the reserve intact all along.
+    TurnedBackIntact,
+    /// Back at a refuge, having used some of it.
+    TurnedBackUsing,
+    /// Out of fuel, on the way there or back.
+    RanOut,
+}
+
+impl Obeyed {
+    /// Every one of them.
+    pub const ALL: [Self; 5] = [
+        Self::FinishIntact,
+        Self::FinishUsing,
+        Self::TurnedBackIntact,
+        Self::TurnedBackUsing,
+        Self::RanOut,
+    ];
+}
+
+/// The checks of a plan with their figures.
+#[derive(Clone, Debug)]
+pub struct CheckCard {
+    checks: Arc<FuelChecks>,
+    figures: Vec<CheckFigures>,
+    /// Litres that were on board or taken since the last full fill, as the plan is driven.
+    departed: Vec<Litres>,
+    /// What the plan leaves the fuel stop there with, if it is relied on and unlimited.
+    left_with: Vec<Option<Litres>>,
+    /// What is on board on arrival with fuel at every stop that is relied on, nobody turned back and no luck.
+    arrivals: Vec<Sorted>,
+}
+
+/// The share of the trips that left with no more than a figure of a check takes them to have left with.
+const THIRSTY: Share = Share::new(0.002);
+
+impl CheckCard {
+    /// The figures of the checks for trips as they were driven, by blocks, with nobody turned back and no luck.
+    pub(in crate::doubt) fn new(
+        checks: Arc<FuelChecks>,
+        told: Instructions<'_>,
+        driven: &[(&Block, &Driven)],
+    ) -> Self {
+        let course = course(&checks, told);
+        let rows = checks.rows.len();
+        let mut offs: Vec<Vec<f64>> = vec![Vec::new(); rows];
+        let mut all: Vec<Vec<f64>> = vec![Vec::with_capacity(driven.len() * BLOCK); rows];
+        for (block, driven) in driven {
+            let as_relied_on = told.has_all_fuel(block);
+            course.forward(block, |check, aboard, _| {
+                let there = aboard_at(told, &checks, check, block, driven);
+                for ((&there, &simple), &counts) in there.iter().zip(aboard).zip(&as_relied_on) {
+                    if counts {
+                        all[check].push(there);
+                    }
+                    if counts && there.is_finite() {
+                        offs[check].push(there - simple);
+                    }
+                }
+            });
+        }
+        let departed: Vec<Litres> = (0..rows)
+            .map(|check| {
+                // Trips that were thrifty leave a fuel stop with more in cans; near a threshold are those that were not.
+                let off = Heap::of([&offs[check][..]]).quantile(THIRSTY);
+                checks.rows[check].departed + off
+            })
+            .collect();
+        let left_with: Vec<Option<Litres>> = (0..rows)
+            .map(|check| left_with(told, &checks, check, driven))
+            .collect();
+        Self {
+            figures: checks.all_figures(&departed, &left_with),
+            departed,
+            left_with,
+            arrivals: all.into_iter().map(Sorted::of).collect(),
+            checks,
+        }
+    }
+
+    /// Litres on board on arrival at a check than which a share of the trips has less, with fuel at every stop that is
+    /// relied on, nobody turned back before and no luck.
+    pub fn quantile(&self, check: usize, share: Share) -> Litres {
+        self.arrivals[check].quantile(share).max(Litres::ZERO)
+    }
+
+    /// The figures of each check.
+    pub fn figures(&self) -> &[CheckFigures] {
+        &self.figures
+    }
+
+    /// The places at which everything is filled on arrival with less than so much.
+    pub fn fill_all_below(&self) -> impl Iterator<Item = (usize, Litres)> {
+        let points = &self.checks.route().points;
+        points
+            .iter()
+            .zip(&self.figures)
+            .filter_map(|(point, figures)| {
+                let leaving = figures
+                    .leaving
+                    .filter(|leaving| leaving.all_full_from.is_some())?;
+                Some((point.0 + 1, leaving.as_planned_from))
+            })
+    }
+
+    /// What the plan leaves the fuel stop at a check with, if it is relied on and unlimited.
+    pub fn left_with(&self, check: usize) -> Option<Litres> {
+        self.left_with[check]
+    }
+
+    /// The checks.
+    pub fn checks(&self) -> &Arc<FuelChecks> {
+        &self.checks
+    }
+}
+
+/// What the plan leaves the fuel stop at a check with: the middle of the trips that find fuel there.
+fn left_with(
+    told: Instructions<'_>,
+    checks: &FuelChecks,
+    check: usize,
+    driven: &[(&Block, &Driven)],
+) -> Option<Litres> {
+    if !checks.rows[check].is_full_fill() {
+        return None;
+    }
+    let leg = checks.route().points[check].0 + 1;
+    let starts = driven.iter().flat_map(|(block, driven)| {
+        let starts = driven.starts(leg).iter().zip(told.has_all_fuel(block));
+        starts.filter_map(|(&litres, counts)| (counts && litres.is_finite()).then_some(litres))
+    });
+    let starts: Vec<f64> = starts.collect();
+    Some(Heap::of([&starts[..]]).quantile(Share::new(0.5)))
+}
+
+fn course<'a>(checks: &'a FuelChecks, told: Instructions<'a>) -> Course<'a> {
+    Course {
+        problem: told.problem,
+        need: told.need,
+        legs: told.legs,
+        route: checks.route(),
+    }
+}
+
+/// Usable litres on board at a check; not a finite number for a trip that does not come there.
+pub(in crate::doubt) fn aboard_at(
+    told: Instructions<'_>,
+    checks: &FuelChecks,
+    check: usize,
+    block: &Block,
+    driven: &Driven,
+) -> Lane {
+    aboard_at_point(told, checks.route().points[check], block, driven)
+}
+
+/// The same at any point of a leg.
+pub(in crate::doubt) fn aboard_at_point(
+    told: Instructions<'_>,
+    (leg, part): Point,
+    block: &Block,
+    driven: &Driven,
+) -> Lane {
+    let mut lane = [0.0; BLOCK];
+    if part.get() >= 1.0 {
+        lane.copy_from_slice(driven.ends(leg));
+        return lane;
+    }
+    let usage = told.problem.legs[leg];
+    let (starts, ends) = (driven.starts(leg), driven.ends(leg));
+    for (trip, litres) in lane.iter_mut().enumerate() {
+        let start = Litres::new(starts[trip]);
+        if !start.get().is_finite() {
+            *litres = starts[trip];
+            continue;
+        }
+        let whole = told.scaled(usage, leg, block, trip);
+        // What decanting on this leg loses is not there to burn.
+        let lost = if ends[trip].is_finite() {
+            (start - whole.litres(start)).get() - ends[trip]
+        } else {
+            0.0
+        };
+        *litres = (start - whole.part(part).litres(start)).get() - lost.max(0.0);
+    }
+    lane
+}
+
+/// What becomes of the trips of a block.
+pub(in crate::doubt) struct BlockObeyed {
+    pub ends: Vec<Obeyed>,
+    pub neither_advised: Vec<bool>,
+    /// Number of the check at which a driver turned back.
+    pub turned_at: Vec<Option<usize>>,
+}
+
+/// Ends the trips of a block as drivers do who obey the checks.
+pub(in crate::doubt) fn obeyed(
+    card: &CheckCard,
+    told: Instructions<'_>,
+    block: &Block,
+    driven: &Driven,
+) -> BlockObeyed {
+    let mut result = BlockObeyed {
+        ends: driven
+            .outcomes
+            .iter()
+            .map(|outcome| match outcome {
+                Outcome::Through => Obeyed::FinishIntact,
+                Outcome::OnReserve => Obeyed::FinishUsing,
+                Outcome::Stranded => Obeyed::RanOut,
+            })
+            .collect(),
+        neither_advised: vec![false; BLOCK],
+        turned_at: vec![None; BLOCK],
+    };
+    for check in 0..card.figures.len() {
+        let at = AtCheck {
+            card,
+            told,
+            block,
+            driven,
+            check,
+        };
+        at.decide(&mut result);
+    }
+    result
+}
+
+/// One check of one block.
+struct AtCheck<'a> {
+    card: &'a CheckCard,
+    told: Instructions<'a>,
+    block: &'a Block,
+    driven: &'a Driven,
+    check: usize,
+}
+
+impl AtCheck<'_> {
+    fn decide(&self, result: &mut BlockObeyed) {
+        let figures = self.card.figures[self.check];
+        let (leg, part) = self.card.checks.route().points[self.check];
+        let stop = (part.get() >= 1.0)
+            .then(|| self.told.problem.pumps.get(leg + 1).copied().flatten())
+            .flatten();
+        let dry = stop.map(|stop| self.told.dry_lane(self.block, stop.number));
+        let may_be_dry =
+            dry.is_some_and(|dry| dry.contains(&true)) && figures.continue_if_dry.is_some();
+        if figures.kind == CheckKind::After && !may_be_dry && figures.leaving.is_none() {
+            return;
+        }
+        let mut aboard = aboard_at(
+            self.told,
+            &self.card.checks,
+            self.check,
+            self.block,
+            self.driven,
+        );
+        if let (Some(dry), Some(stop)) = (dry, stop) {
+            // That there is no fuel one sees at the stop.
+            for (trip, litres) in aboard.iter_mut().enumerate().filter(|(trip, _)| dry[*trip]) {
+                let there = Litres::new(*litres);
+                *litres -= self.one_way(stop.detour, trip).litres(there).get();
+            }
+        }
+        for trip in 0..BLOCK {
+            let litres = aboard[trip];
+            if result.turned_at[trip].is_some() || !litres.is_finite() || litres < 0.0 {
+                continue;
+            }
+            let is_dry = dry.is_some_and(|dry| dry[trip]);
+            if let Some(leaving) = figures.leaving.filter(|_| !is_dry) {
+                let enough = leaving.all_full_from.unwrap_or(leaving.as_planned_from);
+                if leaving.may_return && litres < enough.get() - ROUNDING.get() {
+                    // At fuel already, which is a refuge for now.
+                    let used = self.driven.first_below[trip].is_some_and(|below| below <= leg);
+                    result.turned_at[trip] = Some(self.check);
+                    result.ends[trip] = if used {
+                        Obeyed::TurnedBackUsing
+                    } else {
+                        Obeyed::TurnedBackIntact
+                    };
+                }
+                continue;
+            }
+            let asked = if is_dry {
+                figures.continue_if_dry
+            } else if figures.kind == CheckKind::After {
+                continue;
+            } else {
+                figures.continue_with
+            };
+            let taken = self.driven.luck(leg, trip).get();
+            let rise = figures.rise.map_or(0.0, Share::get) * taken;
+            if asked.is_some_and(|asked| litres >= asked.get() + rise - ROUNDING.get()) {
+                continue;
+            }
+            let back = if is_dry {
+                figures.return_if_dry
+            } else {
+                figures.return_with
+            };
+            let may_return = back.is_some_and(|back| litres >= back.get() - ROUNDING.get());
+            if !may_return {
+                result.neither_advised[trip] = true;
+                if !self.is_return_safer(litres, is_dry, taken) {
+                    continue;
+                }
+            }
+            result.turned_at[trip] = Some(self.check);
+            let mut left = Litres::new(litres);
+            if let Some(stop) = stop.filter(|_| is_dry) {
+                left -= self.one_way(stop.detour, trip).litres(left);
+            }
+            result.ends[trip] = self.back_from(trip, left);
+        }
+    }
+
+    /// Whether returning has the smaller chance of running out.
+    fn is_return_safer(&self, litres: f64, is_dry: bool, taken: f64) -> bool {
+        let row = &self.card.checks.rows[self.check];
+        let used = self.card.departed[self.check].get() + taken - litres;
+        let Some(back) = &row.back else { return false };
+        let Some(on) = &row.finish else { return true };
+        let filled = if is_dry {
+            0.0
+        } else {
+            (row.filled - row.detour).get()
+        };
+        let reserve = self
+            .told
+            .problem
+            .reserve
+            .iter()
+            .copied()
+            .fold(Litres::ZERO, Litres::max);
+        back.chance_short(used, litres + reserve.get()) < on.chance_short(used, litres + filled)
+    }
+
+    /// One way to the fuel stop of a check.
+    fn one_way(&self, detour: Usage, trip: usize) -> Usage {
+        let leg = self.card.checks.route().points[self.check].0;
+        let factor = self.block.driving(leg, trip);
+        detour.scaled(factor, Litres::ZERO, factor)
+    }
+
+    /// Drives back from the check to the nearest refuge behind it.
+    fn back_from(&self, trip: usize, on_board: Litres) -> Obeyed {
+        let (told, route) = (self.told, self.card.checks.route());
+        let (leg, part) = route.points[self.check];
+        let in_cans = self.driven.in_cans(leg).map_or(0.0, |lane| lane[trip]);
+        let below = self.driven.first_below[trip];
+        let mut used = below.is_some_and(|below| below < leg || below == leg && part.get() >= 1.0);
+        let mut left = on_board - told.problem.lost_in_pouring(Litres::new(in_cans));
+        let mut here = part;
+        for leg in (0..=leg).rev() {
+            let Some(back) = route.back[leg] else {
+                return Obeyed::RanOut;
+            };
+            let idle = told.legs[leg].idle();
+            let factor = Factor::new(self.block.back[leg][trip]);
+            let idling = Factor::new(self.block.idling[trip]);
+            left -= back.scaled(factor, idle, idling).part(here).litres(left);
+            here = Share::new(1.0);
+            if let Some((place, way)) = route.aside
+                && place == leg
+            {
+                let factor = self.block.driving(leg, trip);
+                left -= way.scaled(factor, Litres::ZERO, factor).litres(left);
+            }
+            if route.refuge[leg] {
+                left -= told.off_the_route(leg, left, self.block, trip);
+                used |= left < told.problem.reserve[leg] - ROUNDING;
+                break;
+            }
+        }
+        if left < -ROUNDING {
+            Obeyed::RanOut
+        } else if used {
+            Obeyed::TurnedBackUsing
+        } else {
+            Obeyed::TurnedBackIntact
+        }
+    }
+}
+
+/// How the trips end whose drivers obey, counted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ObeyedOutcomes {
+    trips: usize,
+    ends: [usize; 5],
+    neither_advised: usize,
+    below_lowest: usize,
+    first_below: Vec<usize>,
+    turned_at: Vec<usize>,
+    /// Of those that turned back, how many ran out.
+    turned_and_ran_out: usize,
+}
+
+/// What happens at one check.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct CheckStatistics {
+    /// Of all trips, those that are turned back here.
+    pub turned_back: Odds,
+}
+
+impl ObeyedOutcomes {
+    pub(in crate::doubt) fn new(legs: usize, checks: usize) -> Self {
+        Self {
+            trips: 0,
+            ends: [0; 5],
+            neither_advised: 0,
+            below_lowest: 0,
+            first_below: vec![0; legs],
+            turned_at: vec![0; checks],
+            turned_and_ran_out: 0,
+        }
+    }
+
+    pub(in crate::doubt) fn of(
+        card: &CheckCard,
+        told: Instructions<'_>,
+        block: &Block,
+        driven: &Driven,
+    ) -> Self {
+        let done = obeyed(card, told, block, driven);
+        let mut counted = Self::new(driven.legs(), card.figures.len());
+        counted.trips = BLOCK;
+        for trip in 0..BLOCK {
+            let (end, turned) = (done.ends[trip], done.turned_at[trip]);
+            counted.ends[end as usize] += 1;
+            counted.neither_advised += usize::from(done.neither_advised[trip]);
+            let until = turned.map_or(driven.legs(), |check| {
+                card.checks.route().points[check].0 + 1
+            });
+            if let Some(check) = turned {
+                counted.turned_at[check] += 1;
+                counted.turned_and_ran_out += usize::from(end == Obeyed::RanOut);
+            }
+            if let Some(leg) = driven.first_below[trip].filter(|&leg| leg < until) {
+                counted.first_below[leg] += 1;
+            }
+            let low = driven.first_low[trip];
+            counted.below_lowest += usize::from(low.is_some_and(|leg| leg < until));
+        }
+        counted
+    }
+
+    #[must_use]
+    pub(in crate::doubt) fn and(mut self, other: &Self) -> Self {
+        let add = |all: &mut [usize], more: &[usize]| {
+            for (count, more) in all.iter_mut().zip(more) {
+                *count += more;
+            }
+        };
+        self.trips += other.trips;
+        self.neither_advised += other.neither_advised;
+        self.below_lowest += other.below_lowest;
+        self.turned_and_ran_out += other.turned_and_ran_out;
+        add(&mut self.ends, &other.ends);
+        add(&mut self.first_below, &other.first_below);
+        add(&mut self.turned_at, &other.turned_at);
+        self
+    }
+
+    /// Simulated trips.
+    pub fn trips(&self) -> usize {
+        self.trips
+    }
+
+    /// How often trips end so.
+    pub fn odds(&self, end: Obeyed) -> Odds {
+        Odds::of(self.ends[end as usize], self.trips)
+    }
+
+    /// How often neither continuing nor returning was advised at some check.
+    pub fn neither_advised(&self) -> Odds {
+        Odds::of(self.neither_advised, self.trips)
+    }
+
+    /// How often the tank falls below its lowest level on rough or steep ground, the cans empty.
+    pub fn below_lowest_tank_level(&self) -> Odds {
+        Odds::of(self.below_lowest, self.trips)
+    }
+
+    /// How often the reserve is used for the first time on a leg (from 0).
+    pub fn first_below(&self, leg: usize) -> Odds {
+        Odds::of(self.first_below[leg], self.trips)
+    }
+
+    /// What happens at a check.
+    pub fn at_check(&self, check: usize) -> CheckStatistics {
+        CheckStatistics {
+            turned_back: Odds::of(self.turned_at[check], self.trips),
+        }
+    }
+
+    /// Trips that checks turned back, and how many of those ran out on the return.
+    pub fn turned_back(&self) -> (usize, usize) {
+        (self.turned_at.iter().sum(), self.turned_and_ran_out)
+    }
+}
