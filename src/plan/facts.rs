@@ -84,20 +84,26 @@ impl<'a> TripFacts<'a> {
         self.under_way.map(|under_way| &under_way.behind)
     }
 
+    /// How far the litres where the plan begins may be off, a standard deviation: those of the last fuel reading.
+    pub fn reading_error(&self) -> Litres {
+        let of_start = self.trip.rules().start_error.unwrap_or_default();
+        self.behind().map_or(of_start, |behind| behind.error)
+    }
+
     /// Where the plan begins past a place, the leg that leads back to it.
     pub fn leg_to_route(&self) -> Option<&(Leg, Terrain)> {
         self.under_way?.aside.as_ref()
     }
 
     /// Whether one could return to a place that was passed and begin anew there: its fuel stop is unlimited and has at
-    /// least this chance of fuel.
+    /// least this chance of fuel, or as the trip says of relying on it.
     pub fn is_refuge_behind(&self, place: usize, chance: Share) -> bool {
         place < self.passed()
             && self
                 .trip
                 .place(place)
                 .fuel
-                .is_some_and(|fuel| fuel.is_unlimited() && fuel.chance() >= chance)
+                .is_some_and(|fuel| fuel.is_unlimited() && fuel.is_relied_on_from(chance))
     }
 
     /// The legs that were driven.

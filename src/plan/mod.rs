@@ -30,6 +30,7 @@ mod under_way;
 use std::sync::Arc;
 
 use crate::model::Trip;
+use crate::quantity::Litres;
 use facts::TripFacts;
 use lay_out::{lay_out, lay_out_at_target};
 use policy::target::Target;
@@ -39,6 +40,7 @@ use under_way::UnderWay;
 
 pub use crate::consumption::base::Base as BaseFigure;
 pub use crate::consumption::causes::{Cause, CauseShare};
+pub use crate::doubt::checks::{Action, CheckKind, Ends, InTrouble, NowFigures};
 pub use crate::doubt::drivers::{Driver, Uncertain};
 pub use crate::doubt::study::{Band, Effort};
 pub use crate::doubt::tally::{Odds, Quantile};
@@ -49,10 +51,11 @@ pub use crate::solver::load::{Departure, LoadBar, LoadLimit, MadeOf};
 pub use answers::attribution::Attribution;
 pub use answers::{dry, learn, ledger, others, ways};
 pub use parts::Plan;
-pub use parts::card::{Decision, WayBack};
+pub use parts::carrying::{Elsewhere, NoMoreCans};
 pub use parts::course::{OnBoard, Span};
-pub use parts::doubt::Doubt;
+pub use parts::doubt::{Doubt, Outcomes};
 pub use parts::finding::{Finding, OfTrack, Severity, What, Where};
+pub use parts::fuel_check::{Arrivals, FuelCheck, Pumped, Return};
 pub use parts::legs::{PlannedLeg, Totals};
 pub use parts::load::{LoadPlan, Spare};
 pub use parts::stages::{Stretch, TurnBack};
@@ -94,5 +97,15 @@ impl Plan {
         let choice = search::choose(&facts, Policy::Target(target.aim()), Budget::USUAL);
         let best_estimate = Arc::new(best_estimate);
         lay_out_at_target(&trip, &facts, &choice.trial, choice.cut, best_estimate)
+    }
+
+    /// Litres that must be in cans at the success target, as [`Plan::at_confidence`] finds them, and nothing else of that
+    /// plan.
+    pub(in crate::plan) fn needed_at_target(trip: &Trip, effort: Effort) -> Litres {
+        let under_way = UnderWay::of(trip);
+        let facts = TripFacts::new(trip, under_way.as_ref());
+        let target = Target::new(&facts, effort);
+        let choice = search::choose(&facts, Policy::Target(target.aim()), Budget::USUAL);
+        choice.trial.need.spare
     }
 }

@@ -38,7 +38,14 @@ fn a_block_requires_what_the_recursion_finds_sample_by_sample() {
         simulated(&trip, |_, _, needed| {
             let (world, policy) = (needed.drawn.world(), &needed.policy);
             let block = world.block(3);
-            let all = required(&policy.problem, &policy.need, &world.legs, None, &block);
+            let all = required(
+                &policy.problem,
+                &policy.need,
+                &world.legs,
+                None,
+                None,
+                &block,
+            );
             for sample in 0..BLOCK {
                 let problem = Problem {
                     extra: Share::ZERO,
@@ -141,19 +148,15 @@ fn instructions_hold_what_the_confidence_says() {
         let doubt = plan.doubt.as_ref().unwrap();
         if plan.spare.covers && plan.spare.short_at_start <= ROUNDING {
             assert!(
-                doubt.through.share >= Share::new(0.8),
+                doubt.outcomes.finish_reserve_intact.share >= Share::new(0.8),
                 "{:?} {:?}",
                 plan.trip.name,
-                doubt.through
+                doubt.outcomes
             );
         }
-        let ends = [
-            doubt.through,
-            doubt.on_reserve,
-            doubt.turned_back,
-            doubt.stranded,
-        ];
-        let all: f64 = ends.iter().map(|odds| odds.share.get()).sum();
-        assert!((all - 1.0).abs() < 1e-9);
+        for outcomes in [doubt.outcomes, doubt.outcomes_without_luck] {
+            let all: f64 = outcomes.ends().iter().map(|odds| odds.share.get()).sum();
+            assert!((all - 1.0).abs() < 1e-9);
+        }
     }
 }

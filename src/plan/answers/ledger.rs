@@ -18,6 +18,8 @@ pub enum Part {
     Percent,
     /// What is not known of the trip, up to the confidence.
     Doubt,
+    /// What the fuel checks cost, so that hardly anybody is turned back who would arrive.
+    Checks,
 }
 
 /// What one part is answerable for.

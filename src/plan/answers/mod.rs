@@ -12,7 +12,7 @@ pub mod ways;
 use std::sync::{Arc, OnceLock};
 
 use attribution::Attribution;
-use dry::{DryPair, DryStops};
+use dry::DryStops;
 use learn::Lesson;
 use ledger::Ledger;
 use others::Others;
@@ -31,10 +31,10 @@ pub(in crate::plan) struct Answers<Plan> {
     pub lessons: OnceLock<Vec<Lesson>>,
     /// The plan that the trip set out with.
     pub set_out: OnceLock<Arc<Plan>>,
+    /// The plan of the return, where the trip turns back.
+    pub return_plan: OnceLock<Option<Arc<Plan>>>,
     /// What if a fuel stop is dry.
     pub dry: OnceLock<DryStops>,
-    /// What if two are.
-    pub dry_pair: OnceLock<Option<DryPair>>,
     /// What the fuel in cans is carried for.
     pub ledger: OnceLock<Ledger>,
 }
@@ -48,8 +48,8 @@ impl<Plan> Answers<Plan> {
             other_cans: OnceLock::new(),
             lessons: OnceLock::new(),
             set_out: OnceLock::new(),
+            return_plan: OnceLock::new(),
             dry: OnceLock::new(),
-            dry_pair: OnceLock::new(),
             ledger: OnceLock::new(),
         }
     }

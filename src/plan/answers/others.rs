@@ -8,8 +8,8 @@ pub struct Others {
     pub more_to_buy: usize,
     /// Its cans are heavier.
     pub heavier: usize,
-    /// It lies higher.
-    pub higher: usize,
+    /// Its places are listed later in the trip.
+    pub listed_later: usize,
     /// It holds less.
     pub hold_less: usize,
     /// It is as good in all of this.
@@ -21,6 +21,11 @@ pub struct Others {
 impl Others {
     /// How many there are.
     pub fn all(self) -> usize {
-        self.more_to_buy + self.heavier + self.higher + self.hold_less + self.equal + self.barred
+        self.more_to_buy
+            + self.heavier
+            + self.listed_later
+            + self.hold_less
+            + self.equal
+            + self.barred
     }
 }

@@ -1,13 +1,14 @@
 //! What is kept of a trial for the questions to its plan.
 
+pub(in crate::plan) mod driving;
 pub(in crate::plan) mod ledger_input;
-pub(in crate::plan) mod what_if_dry;
 
 use crate::consumption::leg::LegFormula;
 use crate::consumption::usage::Usage;
 
+use crate::quantity::{Kilometres, Litres};
+use driving::Driving;
 use ledger_input::LedgerInput;
-use what_if_dry::WhatIfDry;
 
 /// What is kept of a trial for the questions to its plan.
 #[derive(Clone, Debug)]
@@ -16,8 +17,21 @@ pub(in crate::plan) struct Kept {
     pub formulas: Vec<LegFormula>,
     /// The legs' use by what is on board, as observed on those that were driven.
     pub usages: Vec<Usage>,
-    /// To be asked what if a fuel stop is dry.
-    pub what_if_dry: WhatIfDry,
+    /// To drive the simulated trips again, where there are some.
+    pub driving: Option<Driving>,
+    /// The spans of the course in which cans hold something.
+    pub full_cans: Vec<FullCan>,
     /// To split the fuel in cans by what it is carried for.
     pub ledger_input: LedgerInput,
+}
+
+/// A run within one leg in which a can holds something.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::plan) struct FullCan {
+    /// The leg, from 0.
+    pub leg: usize,
+    /// Where the run ends, from the start of the trip.
+    pub to: Kilometres,
+    /// Litres in the fullest can.
+    pub fullest: Litres,
 }

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use crate::consumption::usage::Usage;
 use crate::model::Trip;
 use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::cans;
 use crate::solver::fuel::ROUNDING;
 use crate::solver::run::Fill;
 use crate::solver::turn_back::needed_back;
@@ -155,6 +156,7 @@ impl<'a> Course<'a> {
                     end_tank_gauge: (run.end_tank + trip.vehicle.unusable()).max(Litres::ZERO),
                     end_cans: run.end_cans,
                     reserve,
+                    fixed_reserve: self.trial.problem.reserve[index + 1],
                     below_reserve: end < reserve - ROUNDING,
                     use_empty: usage.empty(),
                     use_slope: usage.slope(),
@@ -163,6 +165,51 @@ impl<'a> Course<'a> {
                 }
             })
             .collect()
+    }
+
+    /// What a limited fuel stop keeps for visits after one.
+    fn kept_after(&self, node: usize) -> Litres {
+        let (stops, need) = (&self.trial.problem.pumps, &self.trial.need);
+        let number = stops[node].map(|stop| stop.number);
+        let later = stops.iter().zip(&need.allowance).skip(node + 1);
+        later
+            .filter(|(stop, _)| stop.is_some_and(|stop| Some(stop.number) == number))
+            .filter_map(|(_, allowance)| *allowance)
+            .sum()
+    }
+
+    /// See [`Stop::leave_with`].
+    fn leave_with(&self, node: usize) -> Option<[Litres; 2]> {
+        let (problem, need) = (&self.trial.problem, &self.trial.need);
+        need.at_pump[node]?;
+        problem.pumps[node]?;
+        let in_cans = self.trial.run.legs.get(node)?.start_cans;
+        // Fuel that is bought for its price is not always a full tank.
+        let Some(level) = need.filled_to[node] else {
+            // What is still in cans by the best estimate, another driver has burnt: only what is asked for is filled.
+            let asked = self.whole_cans(need.at_pump[node]? - problem.tank);
+            return Some([problem.tank, asked]);
+        };
+        Some([
+            (level - in_cans).min(problem.tank),
+            self.fills[node].map_or(in_cans, |fill| in_cans.max(fill.cans)),
+        ])
+    }
+
+    /// Litres in the whole cans that are filled, from empty, to hold so much: each time the smallest that is enough, else the
+    /// largest.
+    fn whole_cans(&self, wanted: Litres) -> Litres {
+        let mut empty: Vec<Litres> = cans::each(&self.trial.loadout.cans)
+            .iter()
+            .map(|can| can.fill)
+            .collect();
+        empty.sort_by(|a, b| a.get().total_cmp(&b.get()));
+        let mut filled = Litres::ZERO;
+        while wanted - filled > ROUNDING && !empty.is_empty() {
+            let enough = empty.partition_point(|fill| *fill < wanted - filled);
+            filled += empty.remove(enough.min(empty.len() - 1));
+        }
+        filled
     }
 
     pub fn stops(&self) -> Vec<Stop> {
@@ -186,6 +233,8 @@ impl<'a> Course<'a> {
                 counted: self.trial.relied_on[node],
                 chance: fuel.chance(),
                 supply: fuel.litres,
+                at_most: fuel.litres.map(|stock| stock - self.kept_after(node)),
+                leave_with: self.leave_with(node),
                 visits: visits[self.trip().place(node).name],
                 tank,
                 cans,

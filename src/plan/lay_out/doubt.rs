@@ -1,52 +1,64 @@
-//! What simulated trips say of a plan that is laid out: how they end, what is on board, what a return takes.
+//! What simulated trips say of a plan: how they end, what is on board, where the last turn-back is.
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
-use crate::doubt::driven::{Instructions, Outcome};
+use crate::doubt::checks::ObeyedOutcomes;
+use crate::doubt::driven::{Dryness, Instructions, Luck};
 use crate::doubt::drivers::DoubtfulPump;
-use crate::doubt::study::MOST_BLOCKS;
-use crate::doubt::ways_back::{Point, WaysBack};
-use crate::quantity::{Kilometres, Litres, Share};
+use crate::doubt::study::{FIRST_BLOCKS, MOST_BLOCKS};
+use crate::quantity::Share;
+use crate::solver::cans;
 
 use super::driven;
 use crate::plan::facts::TripFacts;
+use crate::plan::kept::driving::Driving;
 use crate::plan::parts::Plan;
-use crate::plan::parts::card::{Decision, WayBack};
-use crate::plan::parts::doubt::{Doubt, Study};
-use crate::plan::policy::target::reliance::refuges;
+use crate::plan::parts::doubt::{Doubt, Outcomes, Study};
+use crate::plan::policy::target::check_route::turn_backs;
 use crate::plan::policy::target::simulation::Simulation;
 use crate::plan::trial::Trial;
 
-/// What simulated trips say of a plan; its card and turn-back points are raised to what is enough at the target.
-pub(super) fn told(
+/// What the simulated trips of a plan say, and how they end as the checks assume.
+pub(super) fn doubt(
     simulation: &Simulation,
     facts: &TripFacts<'_>,
     trial: &Trial,
-    plain: Arc<Plan>,
-    plan: &mut Plan,
-) -> Doubt {
+    best_estimate: Arc<Plan>,
+) -> (Doubt, ObeyedOutcomes) {
     let needed = &simulation.needed;
-    let drawn = &needed.drawn;
+    let (drawn, first) = (&needed.drawn, &simulation.driven);
     let told = needed.told_with(&trial.need, trial.loadout.conditions(facts));
-    let outcomes = drawn.outcomes(&simulation.driven, told, MOST_BLOCKS);
-    let turn_backs = go_back(simulation, facts, trial, told, plan);
-    Doubt {
-        confidence: facts.trip.rules().confidence(),
-        samples: outcomes.samples(),
+    let without_luck = drawn.outcomes(first, told, MOST_BLOCKS);
+    let may_be_lucky = needed.passing.iter().any(Option::is_some);
+    let with_luck = may_be_lucky.then(|| {
+        let told = Instructions {
+            luck: Luck::Counted,
+            ..told
+        };
+        drawn.obeyed(first.card(), told, MOST_BLOCKS)
+    });
+    let with_luck = with_luck.as_ref().unwrap_or(&without_luck);
+    let (turned_back, ran_out) = without_luck.turned_back();
+    let is_under_way = facts.behind().is_some() && facts.from() < facts.distances.len();
+    let driving = (&trial.problem, &trial.need);
+    let target = facts.trip.rules().confidence();
+    let doubt = Doubt {
+        confidence: target,
+        samples: without_luck.trips(),
         spare: needed.spare,
         by_confidence: needed.by_confidence.clone(),
-        through: outcomes.odds(Outcome::Through),
-        on_reserve: outcomes.odds(Outcome::OnReserve),
-        turned_back: outcomes.odds(Outcome::TurnedBack),
-        stranded: outcomes.odds(Outcome::Stranded),
+        outcomes: with_luck.into(),
+        outcomes_without_luck: Outcomes::from(&without_luck),
+        turned_back_and_ran_out: [turned_back, ran_out],
+        now: is_under_way.then(|| drawn.now(driving, &needed.checks)),
         turns_back: needed.policy.homeward.is_some(),
         first_below: (0..facts.distances.len())
-            .map(|leg| outcomes.first_below(leg))
+            .map(|leg| without_luck.first_below(leg))
             .collect(),
-        bands: driven::bands(facts, simulation.driven.bands(drawn.effort().threads)),
-        turn_backs,
-        plain,
+        bands: driven::bands(facts, first.bands(drawn.effort().threads)),
+        turn_backs: turn_backs(facts, driving, (drawn, first), target),
+        plain: best_estimate,
         study: Study {
             world: Arc::clone(drawn.world()),
             policy: needed.policy.clone(),
@@ -55,50 +67,57 @@ pub(super) fn told(
             effort: drawn.effort(),
             drivers: OnceLock::new(),
         },
-    }
+    };
+    (doubt, as_checked(simulation, facts, trial, without_luck))
 }
 
-/// Raises what the card asks for to return to what is enough at the target; the turn-back points likewise.
-fn go_back(
+/// How the simulated trips end as the checks assume: with fuel at every stop that is relied on.
+fn as_checked(
     simulation: &Simulation,
     facts: &TripFacts<'_>,
     trial: &Trial,
-    told: Instructions<'_>,
-    plan: &mut Plan,
-) -> Vec<Option<Kilometres>> {
+    without_luck: ObeyedOutcomes,
+) -> ObeyedOutcomes {
     let needed = &simulation.needed;
-    let confidence = facts.trip.rules().confidence();
-    let drawn = &needed.drawn;
-    let back = trial.loadout.return_legs(facts);
-    let none = vec![false; needed.relied_on.len()];
-    let refuge = refuges(facts, &needed.relied_on, &none, trial.refuge_chance);
-    let ways = WaysBack {
-        problem: &trial.problem,
-        legs: &drawn.world().legs,
-        back: &back,
-        refuge: &refuge,
-        aside: trial
-            .loadout
-            .detour_to_route(facts)
-            .map(|back| (facts.from(), back)),
-    };
-    let points: Vec<Point> = plan.decisions.iter().map(|at| point_of(at, plan)).collect();
-    let likely = ways.likely(drawn.world(), &points);
-    let enough = ways.enough(drawn, &points, confidence);
-    for ((decision, enough), likely) in plan.decisions.iter_mut().zip(enough).zip(likely) {
-        if let (Some(planned), Some(enough), Some(likely)) = (decision.back, enough, likely) {
-            let needed = planned.needed + (enough - likely).max(Litres::ZERO);
-            decision.back = (needed <= trial.loadout.full).then_some(WayBack { needed, ..planned });
-        }
+    let may_be_dry = facts
+        .trip
+        .places()
+        .zip(&needed.relied_on)
+        .any(|(place, relied_on)| {
+            *relied_on
+                && place
+                    .fuel
+                    .is_some_and(|fuel| fuel.chance() < Share::new(1.0))
+        });
+    if !may_be_dry {
+        return without_luck;
     }
-    let stretches: Vec<(usize, usize)> = plan
-        .stretches
-        .iter()
-        .map(|stretch| (stretch.from, stretch.to))
-        .collect();
-    let mut km: Vec<Kilometres> = plan.legs.iter().map(|leg| leg.from_km).collect();
-    km.push(plan.totals.distance);
-    ways.turn_backs(drawn, &simulation.driven, told, &stretches, &km, confidence)
+    let told = Instructions {
+        dryness: Dryness::Only(&[]),
+        ..needed.told_with(&trial.need, trial.loadout.conditions(facts))
+    };
+    let card = simulation.driven.card();
+    needed.drawn.obeyed(card, told, FIRST_BLOCKS)
+}
+
+/// What is kept to drive the simulated trips again.
+pub(super) fn driving(simulation: &Simulation, facts: &TripFacts<'_>, trial: &Trial) -> Driving {
+    let needed = &simulation.needed;
+    let conditions = trial.loadout.conditions(facts);
+    Driving {
+        world: Arc::clone(needed.drawn.world()),
+        problem: trial.problem.clone(),
+        need: trial.need.clone(),
+        passing: needed.passing.clone(),
+        cans: cans::each(&trial.loadout.cans),
+        start_tank: conditions.start_tank,
+        start_cans: conditions.start_cans,
+        distances: facts.distances.clone(),
+        rough: facts.rough().to_vec(),
+        driven: facts.from(),
+        checks: Arc::clone(&needed.checks),
+        threads: needed.drawn.effort().threads,
+    }
 }
 
 /// The fuel stops on the way that may be dry.
@@ -120,19 +139,4 @@ fn doubtful(facts: &TripFacts<'_>, trial: &Trial) -> Vec<DoubtfulPump> {
         }
     }
     met.into_values().collect()
-}
-
-/// Where on which leg a line of the card stands.
-fn point_of(decision: &Decision, plan: &Plan) -> Point {
-    if let Some(node) = decision.node.filter(|&node| node > 0) {
-        return (node - 1, Share::new(1.0));
-    }
-    let after = plan
-        .legs
-        .partition_point(|leg| leg.from_km <= decision.at_km);
-    let leg = &plan.legs[after.saturating_sub(1)];
-    (
-        leg.n - 1,
-        Share::new((decision.at_km - leg.from_km) / leg.distance),
-    )
 }

@@ -19,6 +19,7 @@ pub(super) fn overwrite_with_observed(facts: &TripFacts<'_>, legs: &mut [Planned
         leg.end_cans = driven.cans.min(driven.end);
         leg.end_tank_gauge = driven.end - leg.end_cans + unusable;
         leg.reserve = Litres::ZERO;
+        leg.fixed_reserve = Litres::ZERO;
         leg.below_reserve = false;
         leg.use_empty = driven.used;
         leg.use_slope = Share::ZERO;

@@ -5,19 +5,22 @@ use std::collections::HashSet;
 use crate::consumption::surface;
 use crate::model::Trip;
 use crate::model::climb::THRESHOLD;
-use crate::model::route::Leg;
+use crate::model::route::{FuelStop, Leg};
 use crate::model::track::Track;
 use crate::model::vehicle::Axles;
 use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, RoofShape};
-use crate::quantity::{Days, Grade, Hours, Kilograms, Kilometres, Litres, Metres, Share};
+use crate::quantity::{
+    Days, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Metres, Share,
+};
 use crate::solver::axles::Moments;
 use crate::solver::carriage;
-use crate::solver::drive::floor;
 use crate::solver::filling;
 use crate::solver::fuel::ROUNDING;
 
-use crate::plan::answers::dry::DryAt;
+use super::carrying::{elsewhere, no_more_cans};
+use super::{relied, shortages};
 use crate::plan::facts::TripFacts;
+use crate::plan::kept::driving::Driving;
 use crate::plan::parts::finding::{Finding, OfTrack, What, Where};
 use crate::plan::parts::legs::PlannedLeg;
 use crate::plan::parts::stages::Stretch;
@@ -30,28 +33,24 @@ use crate::solver::cans::ChosenCans;
 use crate::solver::load::LoadLimit;
 
 /// All findings, gravest first; within a severity fuel comes first, then load, vehicle, route.
-#[expect(
-    clippy::too_many_arguments,
-    reason = "the parts of a plan, each once, before there is a plan to hold them"
-)]
 pub(in crate::plan) fn all(
     facts: &TripFacts<'_>,
     trial: &Trial,
     legs: &[PlannedLeg],
     stops: &[Stop],
     stretches: &[Stretch],
-    dry: &[DryAt],
     supplies: &Supplies,
     sets_cut: bool,
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
     spare(facts, trial, sets_cut, &mut findings);
-    reserve(facts, trial, legs, &mut findings);
+    shortages::findings(facts, trial, legs, &mut findings);
+    relied::findings(facts, trial, &mut findings);
     way(facts.trip, stops, stretches, trial, &mut findings);
-    strands(dry, &mut findings);
-    load(facts.trip, trial, &mut findings);
+    load(facts, trial, &mut findings);
     vehicle(facts, &mut findings);
     route(facts, trial, legs, &mut findings);
+    findings.extend(engine(facts, legs));
     days(facts, legs, &mut findings);
     cost(facts, trial, &mut findings);
     self::supplies(facts.trip, trial, supplies, &mut findings);
@@ -71,13 +70,20 @@ fn spare(facts: &TripFacts<'_>, trial: &Trial, sets_cut: bool, findings: &mut Ve
             },
         );
     }
+    let (reserve, tank) = (
+        trip.rules().reserve_litres(&trip.vehicle),
+        trial.problem.tank,
+    );
+    if reserve > tank + ROUNDING {
+        tell(Where::Vehicle, What::ReserveOverTank { reserve, tank });
+    }
     let (stated, held) = (trip.rules().start_cans(), trial.loadout.fill);
     if stated > held + ROUNDING {
         tell(Where::Load, What::StartCansOver { stated, held });
     }
     let needed = trial.need.spare;
     match trip.rules().most_spare_l {
-        Some(limit) if needed > limit => tell(
+        Some(limit) if needed > limit + ROUNDING => tell(
             Where::Trip,
             What::OverMostSpare {
                 litres: needed,
@@ -90,6 +96,7 @@ fn spare(facts: &TripFacts<'_>, trial: &Trial, sets_cut: bool, findings: &mut Ve
                 What::CansShort {
                     needed,
                     most: trial.loadout.fill,
+                    why: no_more_cans(facts, trial),
                 },
             );
         }
@@ -102,31 +109,6 @@ fn spare(facts: &TripFacts<'_>, trial: &Trial, sets_cut: bool, findings: &mut Ve
                 tried: Budget::USUAL.solved,
             },
         );
-    }
-}
-
-fn reserve(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
-    for (index, leg) in legs.iter().enumerate().skip(facts.from()) {
-        let mut tell = |what| {
-            findings.push(Finding {
-                at: Where::Leg(leg.n),
-                what,
-            });
-        };
-        if leg.end < Litres::ZERO {
-            tell(What::RunsDry { short: -leg.end });
-        } else if leg.below_reserve {
-            tell(What::BelowReserve {
-                left: leg.end,
-                reserve: leg.reserve,
-            });
-        }
-        let tank = trial.run.legs[index].end_tank;
-        let floor = floor(&trial.problem, index, facts.rough()[index]);
-        // With less than the reserve the graver finding says it all.
-        if facts.rough()[index] && !leg.below_reserve && tank < floor - ROUNDING {
-            tell(What::TankLowOnRough { tank, floor });
-        }
     }
 }
 
@@ -162,23 +144,44 @@ fn way(
     }
 }
 
-/// Stops that may well be dry and then leave neither way out. That a sure pump would is told with the dry stops, since no
-/// long stretch could be driven without such a one.
-fn strands(dry: &[DryAt], findings: &mut Vec<Finding>) {
-    let doubtful = dry.iter().filter(|stop| stop.chance < Share::new(1.0));
-    for stop in doubtful.filter(|stop| stop.strands()) {
-        findings.push(Finding {
-            at: Where::Node(stop.node()),
-            what: What::StopStrands {
-                on_to: stop.go_on.to,
-                on: -stop.go_on.margin,
-                back: stop.turn_back.map(|back| (back.to, -back.margin)),
-            },
-        });
+/// The unconfirmed fuel stops that are relied on without whose fuel more than one trip in twenty runs out whatever is
+/// done.
+pub(in crate::plan) fn stops_that_strand(facts: &TripFacts<'_>, driving: &Driving) -> Vec<Finding> {
+    let chance = |node: usize| facts.trip.place(node).fuel.map(FuelStop::chance);
+    let mut unconfirmed = driving.stops();
+    unconfirmed.retain(|nodes| chance(nodes[0]).is_some_and(|chance| chance < Share::new(1.0)));
+    if unconfirmed.is_empty() {
+        return Vec::new();
+    }
+    let (drawn, driven) = driving.again();
+    let target = facts.trip.rules().confidence();
+    let stranding = unconfirmed.iter().filter_map(|nodes| {
+        let ways = driving.ways_if_dry((&drawn, &driven), nodes, target);
+        let back = ways.shares.back.map(|back| back.ran_out.share);
+        let what = What::StopStrands {
+            on_to: ways.on_to,
+            run_out: ways.shares.on.ran_out.share,
+            back: ways.back_to.zip(back),
+        };
+        let at = Where::Node(nodes[0]);
+        ways.strands().then_some(Finding { at, what })
+    });
+    stranding.collect()
+}
+
+/// Adds findings about unconfirmed fuel stops, each after the one that says that the stop is relied on.
+pub(in crate::plan) fn add_after_unconfirmed(findings: &mut Vec<Finding>, more: Vec<Finding>) {
+    for finding in more {
+        let is_before = |other: &Finding| {
+            other.at == finding.at && matches!(other.what, What::DoubtfulStop { .. })
+        };
+        let before = findings.iter().position(is_before);
+        findings.insert(before.map_or(findings.len(), |at| at + 1), finding);
     }
 }
 
-fn load(trip: &Trip, trial: &Trial, findings: &mut Vec<Finding>) {
+fn load(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
+    let trip = facts.trip;
     for bar in &trial.bars {
         let at = Where::Node(bar.node);
         match (bar.what, bar.limit) {
@@ -246,6 +249,9 @@ fn load(trip: &Trip, trial: &Trial, findings: &mut Vec<Finding>) {
     if litres > Litres::ZERO {
         tell(What::FuelInCabin { litres });
     }
+    for cans in elsewhere(facts, trial) {
+        tell(What::CansElsewhere(cans));
+    }
     for broken in carriage::broken(trip.vehicle.fuel, &trial.loadout.cans) {
         tell(What::OverCarriage(broken));
     }
@@ -283,6 +289,25 @@ fn vehicle(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
+/// The legs on which the engine cannot hold the speed, as one finding.
+fn engine(facts: &TripFacts<'_>, legs: &[PlannedLeg]) -> Option<Finding> {
+    let legs = legs.iter().skip(facts.from());
+    let held: Vec<(usize, KilometresPerHour, KilometresPerHour)> = legs
+        .filter_map(|leg| leg.held.map(|(speed, wanted)| (leg.n, speed, wanted)))
+        .collect();
+    let by_speed = held.iter().min_by(|a, b| a.1.get().total_cmp(&b.1.get()));
+    let &(slowest, speed, wanted) = by_speed?;
+    Some(Finding {
+        at: Where::Leg(held[0].0),
+        what: What::EngineLimit {
+            legs: held.iter().map(|(n, ..)| *n).collect(),
+            slowest,
+            speed,
+            wanted,
+        },
+    })
+}
+
 fn route(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &mut Vec<Finding>) {
     for (index, planned) in legs.iter().enumerate().skip(facts.from()) {
         let (leg, terrain) = (&facts.trip.legs[index], &facts.terrain[index]);
@@ -303,9 +328,6 @@ fn route(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &m
                 straight,
                 factor: crate::model::route::DETOUR_FACTOR,
             });
-        }
-        if let Some((speed, wanted)) = planned.held {
-            tell(What::EngineLimit { speed, wanted });
         }
         let speed = trial.loadout.legs[index].fastest();
         if leg.is_aired_down() && speed > surface::AIRED_DOWN_FASTEST * (1.0 + 1e-9) {

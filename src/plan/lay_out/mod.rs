@@ -1,28 +1,36 @@
 //! From a trial to the lines of a plan.
 
-mod card;
+mod carrying;
 mod course;
 mod doubt;
 mod driven;
 mod findings;
+mod fuel_checks;
+mod relied;
+mod shortages;
 mod stages;
 mod supplies;
-mod what_if_dry;
 
 use std::sync::Arc;
 
 use crate::model::Trip;
-use crate::quantity::{Kilometres, Litres, Money};
+use crate::model::route::FuelStop;
+use crate::quantity::{Kilometres, Litres, Money, Share};
 use crate::solver::load::LoadLimit;
 
 use crate::plan::answers::Answers;
 use crate::plan::facts::TripFacts;
-use crate::plan::kept::Kept;
+use crate::plan::kept::driving::Driving;
 use crate::plan::kept::ledger_input::LedgerInput;
+use crate::plan::kept::{FullCan, Kept};
 use crate::plan::parts::Plan;
+use crate::plan::parts::doubt::Doubt;
 use crate::plan::parts::legs::{PlannedLeg, Totals};
 use crate::plan::parts::load::{LoadPlan, Spare};
+use crate::plan::parts::stages::TurnBack;
 use crate::plan::parts::stops::Stop;
+use crate::plan::policy::target::check_route::unconfirmed_turn_back;
+use crate::plan::policy::target::simulation::Simulation;
 use crate::plan::trial::Trial;
 use course::Course;
 
@@ -49,12 +57,8 @@ pub(in crate::plan) fn lay_out(
         short_at_start: trial.short_at_start,
         cans: trial.loadout.cans.clone(),
     };
-    let what_if_dry = course.what_if_dry();
-    let found_dry = what_if_dry.stops();
     let supplies = supplies::of(trip, &legs, &stretches);
-    let findings = findings::all(
-        facts, trial, &legs, &stops, &stretches, &found_dry, &supplies, sets_cut,
-    );
+    let findings = findings::all(facts, trial, &legs, &stops, &stretches, &supplies, sets_cut);
     let load = LoadPlan {
         heaviest_at: gvm.map_or(0, |bar| bar.node),
         mass: gvm.map_or_else(Default::default, |bar| bar.mass),
@@ -68,10 +72,8 @@ pub(in crate::plan) fn lay_out(
         totals,
         stops,
         pours: course.pours(),
-        decisions: course.decisions(),
+        fuel_checks: Vec::new(),
         course: course.spans(),
-        found_dry,
-        passed_dry: what_if_dry.passed(),
         findings,
         spare,
         load,
@@ -81,7 +83,8 @@ pub(in crate::plan) fn lay_out(
         kept: Kept {
             formulas: trial.loadout.legs.clone(),
             usages: driven::usages(facts, trial),
-            what_if_dry,
+            driving: None,
+            full_cans: full_cans(trial),
             ledger_input: LedgerInput::new(&trial.problem, &trial.need),
         },
         answers: Answers::none(legs.len()),
@@ -100,15 +103,92 @@ pub(in crate::plan) fn lay_out_at_target(
 ) -> Plan {
     let mut plan = lay_out(trip, facts, trial, sets_cut);
     if let Some(simulation) = &trial.simulation {
-        plan.doubt = Some(doubt::told(
-            simulation,
-            facts,
-            trial,
-            best_estimate,
-            &mut plan,
-        ));
+        let (doubt, as_checked) = doubt::doubt(simulation, facts, trial, best_estimate);
+        let driving = doubt::driving(simulation, facts, trial);
+        plan.fuel_checks =
+            fuel_checks::fuel_checks(&plan, &driving, &simulation.driven, &as_checked);
+        stages_at_target(&mut plan, facts, trial, simulation, &driving, &doubt);
+        find_anew(&mut plan, facts, trial, sets_cut);
+        let stranding = findings::stops_that_strand(facts, &driving);
+        findings::add_after_unconfirmed(&mut plan.findings, stranding);
+        relied::check_by_outcomes(&mut plan.findings, facts, trial, (simulation, &doubt));
+        plan.kept.driving = Some(driving);
+        plan.doubt = Some(doubt);
     }
     plan
+}
+
+/// Supplies and findings by the turn-back points at the success target.
+fn find_anew(plan: &mut Plan, facts: &TripFacts<'_>, trial: &Trial, sets_cut: bool) {
+    let (legs, stages) = (&plan.legs, &plan.stretches);
+    let supplies = supplies::of(&plan.trip, legs, stages);
+    plan.findings = findings::all(facts, trial, legs, &plan.stops, stages, &supplies, sets_cut);
+    plan.load.supplies = supplies;
+}
+
+/// Puts the turn-back points at the success target in the place of the best estimates.
+fn stages_at_target(
+    plan: &mut Plan,
+    facts: &TripFacts<'_>,
+    trial: &Trial,
+    simulation: &Simulation,
+    driving: &Driving,
+    doubt: &Doubt,
+) {
+    let legs = &plan.legs;
+    let km = |node: usize| {
+        legs.get(node)
+            .map_or(plan.totals.distance, |leg| leg.from_km)
+    };
+    let chance = |node: usize| {
+        let fuel = plan.trip.place(node).fuel;
+        fuel.map_or(Share::new(1.0), FuelStop::chance)
+    };
+    let point = |at_km: Kilometres, refuge: usize| TurnBack {
+        at_km,
+        refuge,
+        chance: chance(refuge),
+        way_back: at_km - km(refuge),
+        left: None,
+    };
+    let target = doubt.confidence;
+    let simulated = (&simulation.needed.drawn, &simulation.driven);
+    for (stage, found) in plan.stretches.iter_mut().zip(&doubt.turn_backs) {
+        let refuge = if stage.from == facts.from() && driving.driven > 0 {
+            driving.refuge_for_return()
+        } else if driving.checks.route().refuge[stage.from] {
+            Some(stage.from)
+        } else {
+            stage
+                .from
+                .checked_sub(1)
+                .and_then(|leg| driving.refuge_behind(leg, &[]))
+        };
+        stage.turn_back = found.zip(refuge).map(|(km, refuge)| point(km, refuge));
+        let unconfirmed = unconfirmed_turn_back(
+            facts,
+            &trial.problem,
+            simulated,
+            (stage.from, stage.to),
+            target,
+        );
+        stage.doubtful_turn_back = unconfirmed
+            .filter(|(_, at_km)| *at_km >= stage.from_km)
+            .map(|(node, at_km)| point(at_km, node));
+    }
+}
+
+/// The runs of the course in which cans hold something.
+fn full_cans(trial: &Trial) -> Vec<FullCan> {
+    let spans = trial.run.spans.iter();
+    spans
+        .filter(|span| span.fullest_can > Litres::ZERO)
+        .map(|span| FullCan {
+            leg: span.leg,
+            to: span.to,
+            fullest: span.fullest_can,
+        })
+        .collect()
 }
 
 fn totals(legs: &[PlannedLeg], stops: &[Stop], trial: &Trial) -> Totals {

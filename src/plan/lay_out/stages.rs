@@ -24,6 +24,9 @@ impl Course<'_> {
         let need = &self.trial.need;
         let required = need.at_pump[from].unwrap_or(need.departure[from]);
         let tank = self.trial.problem.tank;
+        // At a pump off the route what is required is required there.
+        let aboard = self.fills[from].filter(|_| need.at_pump[from].is_some());
+        let aboard = aboard.map_or(self.trial.run.legs[from].start, |fill| fill.after);
         let turn_back = self.turn_back(from, to);
         // The last of the doubtful or limited stops behind, where it lies nearer than the refuge.
         let nearest = if from == self.facts.from() && self.aside.is_none() {
@@ -41,9 +44,11 @@ impl Course<'_> {
             from_km: self.km[from],
             distance: self.km[to] - self.km[from],
             required,
+            aboard: aboard.max(Litres::ZERO),
             tank,
             spare: (required - tank).max(Litres::ZERO),
             turn_back,
+            turn_back_best_estimate: turn_back,
             doubtful_turn_back: doubtful,
         }
     }
@@ -68,16 +73,8 @@ impl Course<'_> {
         }
     }
 
-    /// The last point of `from..to` from which `refuge` can be reached with `keep` left, when that takes `needed` litres
-    /// at `from`.
-    fn point(
-        &self,
-        from: usize,
-        to: usize,
-        needed: Litres,
-        refuge: usize,
-        keep: Litres,
-    ) -> Option<TurnBack> {
+    /// The last point of `from..to` from which `refuge` can be reached, when that takes `needed` litres at `from`.
+    fn point(&self, from: usize, to: usize, needed: Litres, refuge: usize) -> Option<TurnBack> {
         let legs: Vec<OutAndBack> = (from..to).map(|leg| self.out_and_back(leg, to)).collect();
         let point = last_point(legs.iter().copied(), needed)?;
         let leg = from + point.leg;
@@ -90,16 +87,14 @@ impl Course<'_> {
                 .place(refuge)
                 .fuel
                 .map_or(Share::new(1.0), crate::model::route::FuelStop::chance),
-            on_board: point.on_board,
             way_back: at_km - self.km[refuge],
-            needs: point.needed - keep,
             left: None,
         })
     }
 
     fn turn_back(&self, from: usize, to: usize) -> Option<TurnBack> {
         let (needed, refuge) = self.home[from]?;
-        self.point(from, to, needed, refuge, self.reserve[refuge])
+        self.point(from, to, needed, refuge)
     }
 
     /// The last point from which a doubtful or limited stop can be reached, such that with what was left in it a
@@ -121,7 +116,7 @@ impl Course<'_> {
             _ => reserve,
         };
         let needed = self.to_pump(node, at_pump);
-        self.point(node, to, needed, node, at_pump)
+        self.point(node, to, needed, node)
             .map(|point| TurnBack { left, ..point })
     }
 }

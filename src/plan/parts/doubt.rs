@@ -2,6 +2,7 @@
 
 use std::sync::{Arc, OnceLock};
 
+use crate::doubt::checks::{NowFigures, Obeyed, ObeyedOutcomes};
 use crate::doubt::drivers::{DoubtfulPump, Driver};
 use crate::doubt::study::{Band, Effort, Policy};
 use crate::doubt::tally::{Odds, Quantile};
@@ -20,16 +21,16 @@ pub struct Doubt {
     pub samples: usize,
     /// Litres that must be in cans at that confidence, without the per-cent share of the plain plan.
     pub spare: Quantile,
-    /// The same at other confidences.
+    /// The same at other confidences, where the stops that must be relied on have fuel often enough.
     pub by_confidence: Vec<(Share, Quantile)>,
-    /// The odds of being at the finish with the fixed reserve untouched all the way.
-    pub through: Odds,
-    /// The odds of being at the finish with less.
-    pub on_reserve: Odds,
-    /// The odds of turning back from a dry pump and being safe.
-    pub turned_back: Odds,
-    /// The odds of running out of fuel.
-    pub stranded: Odds,
+    /// How simulated trips end whose drivers obey the fuel checks, luck at fuel stops that are not relied on counted.
+    pub outcomes: Outcomes,
+    /// How they end without that luck: what decides.
+    pub outcomes_without_luck: Outcomes,
+    /// Of the trips without luck that checks turned back, how many ran out on the return.
+    pub turned_back_and_ran_out: [usize; 2],
+    /// What a reading under way asks for where the plan begins.
+    pub now: Option<NowFigures>,
     /// Whether the plan counts on turning back from pumps that are dry.
     pub turns_back: bool,
     /// The odds, leg by leg, that the reserve is broken there first.
@@ -42,6 +43,55 @@ pub struct Doubt {
     /// The plain plan, to be seen beside this one.
     pub plain: Arc<Plan>,
     pub(in crate::plan) study: Study,
+}
+
+/// How simulated trips end whose drivers obey the fuel checks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outcomes {
+    /// At the finish, the reserve intact all along.
+    pub finish_reserve_intact: Odds,
+    /// At the finish, having used some of it.
+    pub finish_using_reserve: Odds,
+    /// Back at a refuge, the reserve intact.
+    pub turned_back_reserve_intact: Odds,
+    /// Back at a refuge, having used some of it.
+    pub turned_back_using_reserve: Odds,
+    /// Out of fuel, on the way there or back.
+    pub ran_out: Odds,
+    /// At some check the litres were enough neither to continue nor to return.
+    pub neither_advised: Odds,
+    /// The tank fell below its lowest level on rough or steep ground, the cans empty.
+    pub below_lowest_tank_level: Odds,
+    /// Simulated trips.
+    pub trips: usize,
+}
+
+impl Outcomes {
+    /// The shares of all outcomes, which add up to one.
+    pub fn ends(&self) -> [Odds; 5] {
+        [
+            self.finish_reserve_intact,
+            self.finish_using_reserve,
+            self.turned_back_reserve_intact,
+            self.turned_back_using_reserve,
+            self.ran_out,
+        ]
+    }
+}
+
+impl From<&ObeyedOutcomes> for Outcomes {
+    fn from(counted: &ObeyedOutcomes) -> Self {
+        Self {
+            finish_reserve_intact: counted.odds(Obeyed::FinishIntact),
+            finish_using_reserve: counted.odds(Obeyed::FinishUsing),
+            turned_back_reserve_intact: counted.odds(Obeyed::TurnedBackIntact),
+            turned_back_using_reserve: counted.odds(Obeyed::TurnedBackUsing),
+            ran_out: counted.odds(Obeyed::RanOut),
+            neither_advised: counted.neither_advised(),
+            below_lowest_tank_level: counted.below_lowest_tank_level(),
+            trips: counted.trips(),
+        }
+    }
 }
 
 /// What is kept to ask the samples more.

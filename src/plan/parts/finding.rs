@@ -7,6 +7,8 @@ use crate::quantity::{
 };
 use crate::solver::carriage::Broken;
 
+use super::carrying::{Elsewhere, NoMoreCans};
+
 use crate::plan::policy::NotLeast;
 
 /// How grave a finding is.
@@ -24,7 +26,7 @@ impl Severity {
     /// The word in JSON.
     pub const fn word(self) -> &'static str {
         match self {
-            Self::Stop => "stop",
+            Self::Stop => "no-go",
             Self::Caution => "caution",
             Self::Note => "note",
         }
@@ -52,12 +54,34 @@ pub enum Where {
 pub enum What {
     /// No number of cans helps: the start itself has too little.
     ShortAtStart { short: Litres },
+    /// The success target is missed: these stops, on which the trip says to rely, have fuel less often than it asks; or,
+    /// with none, too few simulated trips end as it asks.
+    TargetMissed {
+        stops: Vec<usize>,
+        chance: Share,
+        target: Share,
+    },
     /// No allowed set of cans holds the spare fuel that is needed.
-    CansShort { needed: Litres, most: Litres },
-    /// The fuel falls below the reserve on this leg.
-    BelowReserve { left: Litres, reserve: Litres },
-    /// The fuel runs out on this leg.
-    RunsDry { short: Litres },
+    CansShort {
+        needed: Litres,
+        most: Litres,
+        why: NoMoreCans,
+    },
+    /// The fixed reserve is more than a full tank can give.
+    ReserveOverTank { reserve: Litres, tank: Litres },
+    /// The fuel falls below the reserve on this leg. Where filling more helps, the first and last of the legs that are short
+    /// for want of it, told on the leg that lacks most.
+    BelowReserve {
+        left: Litres,
+        reserve: Litres,
+        covers: Option<[usize; 2]>,
+    },
+    /// The fuel runs out on this leg; `covers` as before.
+    RunsDry {
+        short: Litres,
+        reserve: Litres,
+        covers: Option<[usize; 2]>,
+    },
     /// The tank alone falls below its floor on rough or steep ground.
     TankLowOnRough { tank: Litres, floor: Litres },
     /// No refuge behind can be reached from anywhere on the stretch that begins here.
@@ -90,6 +114,8 @@ pub enum What {
     },
     /// Fuel is carried on the roof.
     FuelOnRoof { litres: Litres },
+    /// Cans are not in the place that is listed first for them.
+    CansElsewhere(Elsewhere),
     /// Cans are listed for the place of the passengers, where the plan never puts them.
     FuelInCabin { litres: Litres },
     /// The cans break a published limit on what a private person may carry.
@@ -102,8 +128,10 @@ pub enum What {
     OverMostSpare { litres: Litres, limit: Litres },
     /// A handbook kerb mass does not hold the rack or the accessories.
     KerbFromBook,
-    /// The engine cannot hold the speed.
+    /// The engine cannot hold the speed on these legs, by number, from 1; the lowest speed, and what is wanted there.
     EngineLimit {
+        legs: Vec<usize>,
+        slowest: usize,
         speed: KilometresPerHour,
         wanted: KilometresPerHour,
     },
@@ -155,12 +183,19 @@ pub enum What {
     WaterUnstated,
     /// A stop that may well be dry is relied on.
     DoubtfulStop { chance: Share },
-    /// A stop that may well be dry leaves neither way out if it is: what is missing to go on, and to turn back where
-    /// there is a way.
+    /// An unconfirmed fuel stop that is relied on: if it has no fuel, more than one in twenty of the simulated trips run
+    /// out whatever is done. The shares that do if they continue and, where a return is possible, if they return.
     StopStrands {
         on_to: usize,
-        on: Litres,
-        back: Option<(usize, Litres)>,
+        run_out: Share,
+        back: Option<(usize, Share)>,
+    },
+    /// A stop is not relied on although its chance reaches the success target: together with those that are relied on it
+    /// leaves too few trips that may fail for other reasons.
+    StopNotReliedOn {
+        chance: Share,
+        with_others: Share,
+        target: Share,
     },
     /// A what-if no longer fits the trip.
     WhatIfStale { name: String, why: String },
@@ -205,7 +240,9 @@ impl Finding {
     pub fn severity(&self) -> Severity {
         match &self.what {
             What::ShortAtStart { .. }
+            | What::TargetMissed { .. }
             | What::CansShort { .. }
+            | What::ReserveOverTank { .. }
             | What::BelowReserve { .. }
             | What::RunsDry { .. }
             | What::OverGvm { .. }
@@ -244,6 +281,8 @@ impl Finding {
             | What::LogContradicts { .. }
             | What::LogNoDeparture { .. } => Severity::Caution,
             What::BaseConditionMissing
+            | What::StopNotReliedOn { .. }
+            | What::CansElsewhere(_)
             | What::DistanceGuessed { .. }
             | What::HeatFill { .. }
             | What::CanSetsCut { .. } => Severity::Note,
@@ -254,7 +293,9 @@ impl Finding {
     pub fn code(&self) -> &'static str {
         match &self.what {
             What::ShortAtStart { .. } => "start-short",
+            What::TargetMissed { .. } => "target-missed",
             What::CansShort { .. } => "cans-short",
+            What::ReserveOverTank { .. } => "reserve-over-tank",
             What::BelowReserve { .. } => "reserve-broken",
             What::RunsDry { .. } => "reserve-runs-dry",
             What::TankLowOnRough { .. } => "reserve-tank-on-rough",
@@ -267,6 +308,7 @@ impl Finding {
             What::RoofRatingUnknown { .. } => "roof-rating-unknown",
             What::OverPlace { .. } => "place-over",
             What::FuelOnRoof { .. } => "roof-fuel",
+            What::CansElsewhere(_) => "cans-elsewhere",
             What::FuelInCabin { .. } => "cabin-fuel",
             What::OverMostSpare { .. } => "spare-over-limit",
             What::KerbFromBook => "kerb-from-book",
@@ -290,6 +332,7 @@ impl Finding {
             What::WaterUnstated => "water-unstated",
             What::DoubtfulStop { .. } => "stop-doubtful",
             What::StopStrands { .. } => "stop-strands",
+            What::StopNotReliedOn { .. } => "stop-not-relied-on",
             What::WhatIfStale { .. } => "what-if-stale",
             What::LogContradicts { .. } => "log-contradicts",
             What::LogNoDeparture { .. } => "log-no-departure",

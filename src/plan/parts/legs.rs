@@ -59,6 +59,8 @@ pub struct PlannedLeg {
     pub end_cans: Litres,
     /// What must be left on arrival: the fixed part and the share of all use to the next counted stop.
     pub reserve: Litres,
+    /// The fixed part of it, which no use still ahead adds to.
+    pub fixed_reserve: Litres,
     /// Whether less than that is left.
     pub below_reserve: bool,
     /// Litres of the leg with nothing on board, and litres more for each litre on board at its start.

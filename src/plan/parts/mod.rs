@@ -1,9 +1,10 @@
 //! What a plan consists of: plain data, made by laying out a trial.
 
-pub mod card;
+pub mod carrying;
 pub mod course;
 pub mod doubt;
 pub mod finding;
+pub mod fuel_check;
 pub mod legs;
 pub mod load;
 pub mod stages;
@@ -17,13 +18,12 @@ use crate::consumption::base::Base as BaseFigure;
 use crate::model::Trip;
 
 use crate::plan::answers::Answers;
-use crate::plan::answers::dry::DryAt;
 use crate::plan::kept::Kept;
 use crate::plan::under_way::behind::Behind;
-use card::Decision;
 use course::Span;
 use doubt::Doubt;
 use finding::Finding;
+use fuel_check::FuelCheck;
 use legs::{PlannedLeg, Totals};
 use load::{LoadPlan, Spare};
 use stages::Stretch;
@@ -45,8 +45,9 @@ pub struct Plan {
     pub stops: Vec<Stop>,
     /// When to pour which can.
     pub pours: Vec<Pour>,
-    /// The go/no-go card: places, and every 50 km off the sealed road, in driving order.
-    pub decisions: Vec<Decision>,
+    /// The fuel checks in driving order: at places, every 50 km off sealed roads, at turn-back points. None without simulated
+    /// trips.
+    pub fuel_checks: Vec<FuelCheck>,
     /// The runs of legs between counted fuel stops.
     pub stretches: Vec<Stretch>,
     /// The spare fuel.
@@ -55,10 +56,6 @@ pub struct Plan {
     pub load: LoadPlan,
     /// Tank and cans along the way.
     pub course: Vec<Span>,
-    /// Each pump that is relied on, found dry on arrival; what it costs to do without is in [`Plan::dry`].
-    pub found_dry: Vec<DryAt>,
-    /// Each pump that the plan does not rely on, found dry by whoever drives there, in driving order.
-    pub passed_dry: Vec<DryAt>,
     /// What must be told, gravest first.
     pub findings: Vec<Finding>,
     /// What the samples say, where the plan is one at a confidence.

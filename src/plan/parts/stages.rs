@@ -15,14 +15,26 @@ pub struct Stretch {
     pub distance: Kilometres,
     /// Usable litres needed on departure.
     pub required: Litres,
+    /// Usable litres that the instructions put on board there.
+    pub aboard: Litres,
     /// What a full tank can give.
     pub tank: Litres,
     /// What must be in cans.
     pub spare: Litres,
-    /// The last point from which a refuge behind can be reached.
+    /// The turn-back point: at the success target where trips were simulated, else the best estimate.
     pub turn_back: Option<TurnBack>,
-    /// The last point from which a doubtful stop behind, nearer than the refuge, can be reached.
+    /// The turn-back point by the best estimate.
+    pub turn_back_best_estimate: Option<TurnBack>,
+    /// The last point, at the same standard, from which an unconfirmed stop behind can be reached that is nearer than the
+    /// refuge.
     pub doubtful_turn_back: Option<TurnBack>,
+}
+
+impl Stretch {
+    /// What to leave with: what is needed, and never more than the instructions put on board.
+    pub fn leave_with(&self) -> Litres {
+        self.required.min(self.aboard)
+    }
 }
 
 /// The last point from which a place behind can still be reached with the fixed reserve untouched.
@@ -34,12 +46,8 @@ pub struct TurnBack {
     pub refuge: usize,
     /// The chance that it has fuel.
     pub chance: Share,
-    /// Usable litres on board at the point.
-    pub on_board: Litres,
-    /// Way back to the place.
+    /// Distance of the return.
     pub way_back: Kilometres,
-    /// Litres that the way back takes.
-    pub needs: Litres,
     /// What was left in a limited stop; nothing for a refuge.
     pub left: Option<Litres>,
 }

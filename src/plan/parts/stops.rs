@@ -18,6 +18,11 @@ pub struct Stop {
     pub chance: Share,
     /// Litres it has, nothing when unlimited.
     pub supply: Option<Litres>,
+    /// The most to take at this visit, so that later ones have their share; `None` if unlimited.
+    pub at_most: Option<Litres>,
+    /// What to have in the tank and in cans on leaving, back on the route; `None` if the plan does not use it. What is in
+    /// them already stays.
+    pub leave_with: Option<[Litres; 2]>,
     /// How often the trip comes to it; all visits share what it has.
     pub visits: usize,
     /// Litres put in the tank.

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use crate::consumption::usage::Usage;
+use crate::doubt::checks::FuelChecks;
 use crate::doubt::study::{Drawn, Effort, FIRST_BLOCKS, Policy};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{LegDoubt, World};
@@ -23,7 +24,8 @@ impl Doubt {
             drawn: Drawn::of(Arc::clone(&self.study.world), effort),
             before: Litres::ZERO,
         };
-        again.before = again.spare(&self.study.world.legs, &self.study.policy);
+        let legs = &self.study.policy.problem.legs;
+        again.before = again.needed_with(legs, &vec![Factor::new(1.0); legs.len()]);
         again
     }
 
@@ -38,7 +40,16 @@ impl Doubt {
             blocks: 2 * FIRST_BLOCKS,
             ..study.effort
         };
-        let spare = Drawn::of(world, effort).spare(std::slice::from_ref(&study.policy));
+        let drawn = Drawn::of(world, effort);
+        let (problem, need) = (&study.policy.problem, &study.policy.need);
+        let refitted = |checks: &Arc<FuelChecks>| {
+            Arc::new(checks.refitted(&drawn, (problem, need), &drawn.world().legs))
+        };
+        let policy = Policy {
+            checks: study.policy.checks.as_ref().map(refitted),
+            ..study.policy.clone()
+        };
+        let spare = drawn.spare(std::slice::from_ref(&policy));
         spare[0].quantile(study.share)
     }
 }
@@ -47,7 +58,7 @@ impl Doubt {
 pub(in crate::plan) struct Again<'a> {
     doubt: &'a Doubt,
     drawn: Drawn,
-    /// What these draws say that the plan needs.
+    /// What they need for the plan as it is.
     before: Litres,
 }
 
@@ -60,22 +71,43 @@ impl Again<'_> {
         })
     }
 
+    /// Litres in cans that the fuel checks cost: what is needed with them more than without.
+    pub fn cost_of_checks(&self) -> Litres {
+        let Study { world, policy, .. } = &self.doubt.study;
+        let unchecked = Policy {
+            checks: None,
+            ..policy.clone()
+        };
+        (self.before - self.spare(&world.legs, &unchecked)).max(Litres::ZERO)
+    }
+
     /// The spare litres at the confidence if the legs took these litres, each `times` what it takes. The difference to
     /// the plan comes from the draws, so it hangs little on which they are.
     pub fn spare_with(&self, legs: &[Usage], times: &[Factor]) -> Litres {
+        let saved = self.before - self.needed_with(legs, times);
+        (self.doubt.spare.litres - saved).max(Litres::ZERO)
+    }
+
+    /// What these draws need with the checks fitted to them.
+    fn needed_with(&self, legs: &[Usage], times: &[Factor]) -> Litres {
         let Study { world, policy, .. } = &self.doubt.study;
         let problem = Problem {
             legs: legs.to_vec(),
             ..policy.problem.clone()
         };
-        let policy = Policy {
-            need: problem.need_as(&policy.need),
-            problem,
-            homeward: policy.homeward.clone(),
-        };
         let legs = world.legs.iter().zip(times);
         let legs: Vec<LegDoubt> = legs.map(|(leg, &times)| leg.idling(times)).collect();
-        let saved = self.before - self.spare(&legs, &policy);
-        (self.doubt.spare.litres - saved).max(Litres::ZERO)
+        let need = problem.need_as(&policy.need);
+        let checks = policy.checks.as_ref().map(|checks| {
+            let checks = checks.refitted(&self.drawn, (&problem, &need), &legs);
+            Arc::new(checks)
+        });
+        let policy = Policy {
+            need,
+            problem,
+            homeward: policy.homeward.clone(),
+            checks,
+        };
+        self.spare(&legs, &policy)
     }
 }

@@ -1,8 +1,7 @@
 //! What a point of the way needs: litres to the next pump that is relied on, and back to the refuge.
 //!
-//! To the next pump: what the plan burns until there, and what must be left on arrival. Back: between two lines of the
-//! go/no-go card, which lie at every place and every 50 km off the sealed road and speak of the same refuge, on a
-//! straight line from one to the other; elsewhere nothing is told.
+//! To the next fuel stop: what the plan burns until there, and the minimum on arrival. Back: between two fuel checks with
+//! the same refuge, on a straight line from one to the other; elsewhere nothing.
 
 use crate::plan::parts::Plan;
 use crate::quantity::{Kilometres, Litres};
@@ -42,33 +41,40 @@ impl Plan {
         })
     }
 
-    /// What is needed at a kilometre to be back at the refuge with the fixed reserve untouched.
+    /// What is needed at a kilometre to be back at the refuge with the reserve intact, in 95 of 100 simulated trips that
+    /// arrive there with about as much; nothing without simulated trips.
     pub fn needs_back(&self, km: Kilometres) -> Option<Needs> {
-        let next = self.decisions.partition_point(|line| line.at_km <= km);
-        let before = self.decisions.get(next.checked_sub(1)?)?;
+        let next = self.fuel_checks.partition_point(|check| check.at_km <= km);
+        let before = self.fuel_checks.get(next.checked_sub(1)?)?;
         let back = before.back?;
         let needs = |litres| Needs {
             node: back.refuge,
             litres,
         };
+        let here = back.litres?;
         if before.at_km == km {
-            return Some(needs(back.needed));
+            return Some(needs(here));
         }
-        let after = self.decisions.get(next)?;
-        let farther = after.back.filter(|other| other.refuge == back.refuge)?;
+        let after = self.fuel_checks.get(next)?;
+        let farther = after
+            .back
+            .filter(|other| other.refuge == back.refuge)?
+            .litres?;
         let part = (km - before.at_km) / (after.at_km - before.at_km);
-        Some(needs(back.needed + (farther.needed - back.needed) * part))
+        Some(needs(here + (farther - here) * part))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::doubt::study::Effort;
     use crate::model::check;
 
     fn example() -> Plan {
         let text = include_str!("../../../tests/data/example-trip.json");
-        Plan::of(check::read(serde_json::from_str(text).unwrap()).unwrap())
+        let trip = check::read(serde_json::from_str(text).unwrap()).unwrap();
+        Plan::at_confidence(trip, Effort::FIRST)
     }
 
     /// At a place the two say what the legs and the card say.
@@ -85,11 +91,14 @@ mod tests {
         let arrival = &plan.legs[stop.node - 1];
         let burnt: Litres = plan.legs[..stop.node].iter().map(|leg| leg.fuel).sum();
         assert!((first.litres - burnt - arrival.reserve).abs() < Litres::new(0.01));
-        for line in &plan.decisions {
+        for check in &plan.fuel_checks {
             let back = plan
-                .needs_back(line.at_km)
+                .needs_back(check.at_km)
                 .map(|needs| (needs.node, needs.litres));
-            assert_eq!(back, line.back.map(|back| (back.refuge, back.needed)));
+            let printed = check
+                .back
+                .and_then(|back| Some((back.refuge, back.litres?)));
+            assert_eq!(back, printed);
         }
         let finish = plan.legs.last().map(|leg| leg.from_km + leg.distance);
         assert_eq!(plan.needs_ahead(finish.unwrap()), None);
@@ -98,6 +107,8 @@ mod tests {
     /// Going on, less is needed ahead and more back.
     #[test]
     fn on_the_way_ahead_falls_and_back_rises() {
+        /// The figures of two checks are fitted each by itself: so far they may be off.
+        const FITTED: Litres = Litres::new(0.1);
         let plan = example();
         let mut last: Option<(Needs, Option<Needs>)> = None;
         for km in 0..722 {
@@ -112,7 +123,7 @@ mod tests {
                 );
                 if let (Some(was), Some(is)) = (was, back) {
                     assert!(
-                        was.node != is.node || is.litres >= was.litres - Litres::new(1e-9),
+                        was.node != is.node || is.litres >= was.litres - FITTED,
                         "{km:?}"
                     );
                 }

@@ -1,38 +1,114 @@
-//! What each fuel stop costs that is dry, and the one on which the trip hangs.
+//! What happens if fuel stops have no fuel, or a can is lost; and what it takes to plan without a stop.
 
-use crate::quantity::Litres;
+use std::sync::Arc;
+
+use crate::doubt::checks::Trouble;
+use crate::doubt::driven::{Dryness, Instructions};
+use crate::doubt::study::{Drawn, FirstDriven};
+use crate::model::Trip;
+use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{POUR_LOSS, ROUNDING};
 
-use crate::plan::answers::dry::{DryAt, DryPair, DryStop, DryStops, MoreCans};
-use crate::plan::kept::what_if_dry::WhatIfDry;
+use crate::plan::answers::dry::{CanLost, DryPair, DryStop, DryStops, MoreCans, Ways};
+use crate::plan::kept::driving::{Driving, TROUBLE_BLOCKS};
 use crate::plan::parts::Plan;
+use crate::plan::parts::doubt::Doubt;
 
-/// Places that are worked out anew at most for one plan; beyond that the rest is left out, and said to be. Chosen, no
-/// source: some seconds' work.
-pub(super) const MOST_STEPS: usize = 50_000_000;
+/// Legs that are planned anew at most for all stops together. Chosen, no source: some seconds' work.
+const MOST_LEGS_ANEW: usize = 2_000;
+/// All pairs are tried of up to so many stops, else neighbours; and moments at which a can may be lost. Chosen, no source.
+const MOST_TRIED: usize = 6;
+/// Moments at which a can may be lost that are tried at most. Chosen, no source.
+const MOST_MOMENTS: usize = 24;
 
 impl Plan {
-    /// What if a pump is dry or a can is lost; computed when first asked for.
+    /// What happens if a fuel stop has no fuel or a can is lost; nothing without simulated trips. Computed when first asked
+    /// for.
     pub fn dry(&self) -> &DryStops {
-        self.answers
-            .dry
-            .get_or_init(|| self.kept.what_if_dry.each(&self.found_dry))
-    }
-
-    /// What if two pumps are dry: the pair that costs most, where there are two; computed when first asked for.
-    pub fn dry_pair(&self) -> Option<&DryPair> {
-        self.answers
-            .dry_pair
-            .get_or_init(|| self.kept.what_if_dry.worst_pair(&self.dry().stops))
-            .as_ref()
+        self.answers.dry.get_or_init(|| {
+            let driving = self.kept.driving.as_ref();
+            driving.map_or_else(DryStops::default, |driving| {
+                Asked::new(self, driving).answer()
+            })
+        })
     }
 }
 
-impl WhatIfDry {
-    /// So many more cans when the trip needs so much, pouring losses included.
-    pub(super) fn more_cans(&self, needed: Litres) -> Option<MoreCans> {
-        let [size, fill] = self.largest?;
-        let missing = needed - self.carried - ROUNDING;
+/// Simulated trips that are asked.
+struct Asked<'a> {
+    plan: &'a Plan,
+    driving: &'a Driving,
+    drawn: Drawn,
+    first: FirstDriven,
+    target: Share,
+}
+
+impl<'a> Asked<'a> {
+    fn new(plan: &'a Plan, driving: &'a Driving) -> Self {
+        let (drawn, first) = driving.again();
+        Self {
+            plan,
+            driving,
+            drawn,
+            first,
+            target: plan.trip.rules().confidence(),
+        }
+    }
+
+    fn answer(&self) -> DryStops {
+        let met = self.driving.stops();
+        let mut left = MOST_LEGS_ANEW;
+        let mut answer = DryStops::default();
+        for nodes in &met {
+            let legs = self.plan.legs.len();
+            let is_affordable = left >= legs || answer.stops.is_empty();
+            left = left.saturating_sub(legs);
+            let needed_without = is_affordable.then(|| self.needed_without(nodes));
+            answer.cut |= !is_affordable;
+            answer.stops.push(DryStop {
+                chance: self.chance(nodes[0]),
+                ways: self
+                    .driving
+                    .ways_if_dry(self.simulated(), nodes, self.target),
+                more: needed_without.and_then(|needed| self.more_cans(needed)),
+                needed_without,
+                nodes: nodes.clone(),
+            });
+        }
+        answer.critical = self.critical(&answer.stops);
+        answer.pair = self.worst_pair(&met);
+        answer.can_lost = self.can_lost();
+        answer
+    }
+
+    fn chance(&self, node: usize) -> Share {
+        let fuel = self.plan.trip.place(node).fuel;
+        fuel.map_or(Share::new(1.0), crate::model::route::FuelStop::chance)
+    }
+
+    fn simulated(&self) -> (&Drawn, &FirstDriven) {
+        (&self.drawn, &self.first)
+    }
+
+    /// Litres in cans of the trip planned with the chance of a stop at 0.
+    fn needed_without(&self, nodes: &[usize]) -> Litres {
+        let effort = self.plan.doubt.as_ref().map(Doubt::effort);
+        let trip = without(&self.plan.trip, nodes);
+        match effort {
+            Some(effort) => Plan::needed_at_target(&trip, effort),
+            None => Plan::of(trip).spare.needed,
+        }
+    }
+
+    /// So many more cans when the trip needs so much, decanting losses included.
+    fn more_cans(&self, needed: Litres) -> Option<MoreCans> {
+        let trip = &self.plan.trip;
+        let kinds = trip.load().cans().iter();
+        let (size, fill) = kinds
+            .map(|kind| (kind.size_l, kind.fill()))
+            .filter(|(_, fill)| *fill <= trip.vehicle.usable_tank())
+            .max_by(|(_, a), (_, b)| a.get().total_cmp(&b.get()))?;
+        let missing = needed - self.plan.spare.carried - ROUNDING;
         let gives = fill - POUR_LOSS;
         let count = if missing > Litres::ZERO && gives > Litres::ZERO {
             (missing / gives).ceil()
@@ -48,49 +124,122 @@ impl WhatIfDry {
         Some(MoreCans { count, size })
     }
 
-    /// What each stop costs that is found dry, and a can lost.
-    fn each(&self, found: &[DryAt]) -> DryStops {
-        let mut answer = DryStops {
-            can_lost: self.can_lost(),
-            shared_as_planned: self.plain.is_shared() && !self.plain.shares_anew(),
-            ..DryStops::default()
-        };
-        let mut steps = 0;
-        for at in found {
-            if steps > MOST_STEPS {
-                answer.cut = true;
-                break;
-            }
-            let (spare, plain) = self.plain.spare_without(&at.nodes);
-            let (needed, poured) = self.poured.spare_without(&at.nodes);
-            steps += plain + poured;
-            answer.stops.push(DryStop {
-                spare,
-                more: self.more_cans(needed),
-                at: at.clone(),
+    /// The stop without which most trips run out whatever is done; failing that the one that costs most in cans.
+    fn critical(&self, stops: &[DryStop]) -> Option<usize> {
+        let numbered = || stops.iter().enumerate();
+        let worst = numbered()
+            .filter(|(_, stop)| stop.ways.strands())
+            .max_by(|(_, a), (_, b)| {
+                let run_out = |stop: &DryStop| stop.ways.least_run_out().get();
+                run_out(a).total_cmp(&run_out(b))
             });
-        }
-        answer.hangs_on = self.hangs_on(&answer.stops);
-        answer
+        let dearest = || {
+            let needed = |stop: &DryStop| stop.needed_without.unwrap_or_default();
+            numbered()
+                .filter(|(_, stop)| needed(stop) > self.plan.spare.needed + ROUNDING)
+                .max_by(|(_, a), (_, b)| needed(a).get().total_cmp(&needed(b).get()))
+        };
+        worst.or_else(dearest).map(|(at, _)| at)
     }
 
-    /// The stop that leaves neither way out and lacks most for the easier one; failing that, the one that costs
-    /// most.
-    fn hangs_on(&self, stops: &[DryStop]) -> Option<usize> {
-        let strands = (0..stops.len())
-            .filter(|&stop| stops[stop].at.strands())
-            .min_by(|&a, &b| {
-                let (a, b) = (stops[a].at.best(), stops[b].at.best());
-                a.get().total_cmp(&b.get())
-            });
-        let costs = || {
-            (0..stops.len())
-                .filter(|&stop| stops[stop].spare > self.plain.need().spare + ROUNDING)
-                .max_by(|&a, &b| {
-                    let (a, b) = (stops[a].spare, stops[b].spare);
-                    a.get().total_cmp(&b.get())
-                })
-        };
-        strands.or_else(costs)
+    /// Two stops without fuel, the pair after which most trips run out.
+    fn worst_pair(&self, met: &[Vec<usize>]) -> Option<DryPair> {
+        let of_all = met.len() <= MOST_TRIED;
+        let pairs = (0..met.len()).flat_map(|one| {
+            let last = if of_all {
+                met.len()
+            } else {
+                met.len().min(one + 2)
+            };
+            (one + 1..last).map(move |other| [one, other])
+        });
+        let tried = pairs.map(|pair| {
+            let [one, other] = pair.map(|at| &met[at]);
+            let second = other.iter().copied().find(|node| *node > one[0])?;
+            let mut dry: Vec<usize> = one.iter().chain(other).copied().collect();
+            dry.sort_unstable();
+            let number =
+                |nodes: &[usize]| self.driving.problem.pumps[nodes[0]].map(|stop| stop.number);
+            let numbers = [number(one)?];
+            let told = Instructions {
+                dryness: Dryness::Only(&numbers),
+                ..self.driving.told()
+            };
+            let trouble = Trouble {
+                at: (second - 1, Share::new(1.0)),
+                dry: dry.clone(),
+                lost: Litres::ZERO,
+            };
+            let shares =
+                self.drawn
+                    .in_trouble_driven(&self.driving.checks, told, &trouble, TROUBLE_BLOCKS);
+            Some(DryPair {
+                nodes: [one[0], second],
+                ways: (shares.trips > 0).then(|| Ways {
+                    on_to: self.driving.refuge_ahead(second - 1, &dry),
+                    back_to: self.driving.refuge_behind(second - 1, &dry),
+                    shares,
+                    target: self.target,
+                }),
+                of_all,
+            })
+        });
+        let run_out = |pair: &DryPair| pair.ways.map_or(1.0, |ways| ways.least_run_out().get());
+        tried
+            .flatten()
+            .max_by(|a, b| run_out(a).total_cmp(&run_out(b)))
     }
+
+    /// The fullest can lost where that hurts most: at the ends of the spans in which one is full, the finish left out.
+    fn can_lost(&self) -> Option<CanLost> {
+        let last = self.plan.legs.len();
+        let spans = self.plan.kept.full_cans.iter();
+        let moments = spans
+            .filter(|span| span.fullest > Litres::ZERO)
+            .take(MOST_MOMENTS);
+        let lost = moments.filter_map(|span| {
+            let leg = &self.plan.legs[span.leg];
+            let (km, part) = if leg.distance > crate::quantity::Kilometres::ZERO {
+                (span.to, Share::new((span.to - leg.from_km) / leg.distance))
+            } else {
+                (leg.from_km, Share::new(1.0))
+            };
+            if span.leg + 1 == last && part >= Share::new(1.0) {
+                return None;
+            }
+            let trouble = Trouble {
+                at: (span.leg, part),
+                dry: Vec::new(),
+                lost: span.fullest,
+            };
+            Some(CanLost {
+                litres: span.fullest,
+                at_km: km,
+                leg: leg.n,
+                ways: self.driving.ways(self.simulated(), &trouble, self.target),
+            })
+        });
+        lost.max_by(|a, b| {
+            let bad = |lost: &CanLost| {
+                let intact = lost.ways.shares.on.reserve_intact.share.get();
+                (lost.ways.least_run_out().get(), 1.0 - intact)
+            };
+            let (a, b) = (bad(a), bad(b));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        })
+    }
+}
+
+/// The trip with no fuel at some places.
+fn without(trip: &Arc<Trip>, nodes: &[usize]) -> Trip {
+    let mut trip = Trip::clone(trip);
+    for &node in nodes {
+        let fuel = node
+            .checked_sub(1)
+            .and_then(|leg| trip.legs[leg].fuel.as_mut());
+        if let Some(fuel) = fuel {
+            fuel.chance = Some(Share::ZERO);
+        }
+    }
+    trip
 }

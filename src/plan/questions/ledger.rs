@@ -77,12 +77,18 @@ impl LedgerInput {
         for used in &chain.used {
             always += base(plan, used.0);
         }
+        let again = plan.doubt.as_ref().filter(|_| doubted).map(Doubt::again);
         if doubted {
             let known: f64 = entries.iter().map(|entry| entry.2).sum();
-            entries.push((Part::Doubt, None, spare.get() - always - known));
+            let unknown = spare.get() - always - known;
+            let checks = again
+                .as_ref()
+                .map_or(0.0, |again| again.cost_of_checks().get());
+            let checks = checks.min(unknown.max(0.0));
+            entries.push((Part::Checks, None, checks));
+            entries.push((Part::Doubt, None, unknown - checks));
         }
         let mut rows = shared_out(always, &entries);
-        let again = plan.doubt.as_ref().filter(|_| doubted).map(Doubt::again);
         for row in &mut rows {
             if let Part::Cause(cause) = row.part {
                 let without = self.without(plan, cause, again.as_ref());

@@ -2,11 +2,10 @@
 
 mod again;
 pub mod ahead;
-mod can_lost;
+mod certain;
 pub mod difference;
 mod drivers;
 mod dry;
-mod dry_pair;
 mod equal_time;
 mod learn;
 mod ledger;

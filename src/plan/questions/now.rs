@@ -5,37 +5,51 @@ use std::sync::Arc;
 use crate::model::Trip;
 use crate::model::vehicle::Vehicle;
 use crate::quantity::{Kilometres, Litres};
+use crate::solver::fuel::ROUNDING;
 
+use crate::plan::answers::ways::Ways;
 use crate::plan::parts::Plan;
-use crate::plan::parts::stages::TurnBack;
-use crate::plan::under_way::behind::DrivenWay;
+use crate::plan::parts::finding::{Finding, What};
+use crate::plan::under_way::UnderWay;
+use crate::plan::under_way::behind::{Behind, DrivenWay};
+use crate::plan::under_way::return_trip::return_trip;
 
-/// What can be done now with what is aboard.
+/// Deviations of the normal distribution that one in a hundred passes.
+const P99: f64 = 2.326_348;
+
+/// What a reading under way asks for, and what to do. Litres are those to be read off: that a reading may be off is
+/// allowed for, and nothing is to be deducted from it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Now {
-    /// Litres with which to go on without filling here.
-    pub go_on: Litres,
-    /// Litres with which to go on after filling here; nothing where nothing can be had.
-    pub fill: Option<Litres>,
-    /// The nearest sure pump behind with the litres that going back to it takes; nothing where there is none.
+    /// Usable litres that were read, tank and cans.
+    pub aboard: Litres,
+    /// How far they may be off: a standard deviation.
+    pub error: Litres,
+    /// With this, continue without filling here; `None` if no amount is enough.
+    pub continue_with: Option<Litres>,
+    /// With this, continue after filling here; `None` if nothing can be had here.
+    pub continue_filling: Option<Litres>,
+    /// The refuge behind with the litres that returning to it takes; `None` if there is no return.
     pub back: Option<(usize, Litres)>,
-    /// The last point ahead from which that can still be done.
-    pub last: Option<TurnBack>,
-    /// Which of them to do.
+    /// The turn-back point ahead.
+    pub turn_back: Option<Kilometres>,
+    /// Whether hardly any trip was expected here with so much or so little: one in a hundred at either end.
+    pub unexpected: bool,
+    /// What to do.
     pub advice: Advice,
 }
 
 /// What to do now.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Advice {
-    /// There is enough to go on.
-    GoOn,
+    /// There is enough to continue.
+    Continue,
     /// There is enough once tank and cans are filled here.
     Fill,
-    /// There is not enough to go on, and enough to go back.
+    /// There is not enough to continue, and enough to return.
     TurnBack,
-    /// There is not enough for either with the reserve untouched.
-    Stay,
+    /// There is not enough for either.
+    Neither,
 }
 
 impl Plan {
@@ -49,39 +63,51 @@ impl Plan {
         )
     }
 
-    /// What can be done now, on a trip that is under way and not at its finish.
+    /// What can be done now, on a trip that is under way and not at its finish; nothing without simulated trips.
     pub fn now(&self) -> Option<Now> {
         let behind = self.behind.as_deref()?;
-        let leg = self.legs.get(behind.node)?;
-        let stretch = self.stretches.first()?;
-        let here = self
-            .decisions
-            .iter()
-            .find(|line| line.node == Some(behind.node));
-        let (go_on, arrival) = here.map_or((stretch.required, stretch.required), |line| {
-            (line.go_on.unwrap_or(stretch.required), line.turn_back)
-        });
-        let fill = here.and_then(|line| line.fill_cans);
-        let back = here
-            .and_then(|line| line.back)
-            .map(|back| (back.refuge, back.needed));
-        debug_assert_eq!(leg.n, behind.node + 1);
-        let counted = behind.counted;
-        let advice = if counted >= go_on {
-            Advice::GoOn
-        } else if counted >= arrival {
+        let doubt = self.doubt.as_ref()?;
+        let figures = doubt.now?;
+        let driving = self.kept.driving.as_ref()?;
+        let aboard = behind.aboard;
+        let is_enough =
+            |litres: Option<Litres>| litres.is_some_and(|litres| aboard >= litres - ROUNDING);
+        let refuge = driving.refuge_for_return();
+        let advice = if is_enough(figures.continue_with) {
+            Advice::Continue
+        } else if is_enough(figures.continue_filling) {
             Advice::Fill
-        } else if back.is_some_and(|(_, needed)| counted >= needed) {
+        } else if refuge.is_some() && is_enough(figures.return_with) {
             Advice::TurnBack
         } else {
-            Advice::Stay
+            Advice::Neither
         };
         Some(Now {
-            go_on,
-            fill,
-            back,
-            last: stretch.turn_back,
+            aboard,
+            error: behind.error,
+            continue_with: figures.continue_with,
+            continue_filling: figures.continue_filling,
+            back: refuge.zip(figures.return_with),
+            turn_back: doubt.turn_backs.first().copied().flatten(),
+            unexpected: self.is_unexpected(behind),
             advice,
+        })
+    }
+
+    /// Whether the plan that the trip set out with has fewer than one in a hundred trips here with so little, or so much.
+    fn is_unexpected(&self, behind: &Behind) -> bool {
+        if behind.to_next.is_some() {
+            return false;
+        }
+        let Some(reading) = behind.readings.last() else {
+            return false;
+        };
+        let checks = self.as_planned().map_or(&[][..], |plan| &plan.fuel_checks);
+        let check = checks.iter().find(|check| check.node == Some(behind.node));
+        check.is_some_and(|check| {
+            // The reading's own error is no surprise.
+            let slack = reading.spread * P99;
+            reading.left + slack < check.arrivals.p01 || reading.left - slack > check.arrivals.p99
         })
     }
 
@@ -99,6 +125,24 @@ impl Plan {
                 None => Self::of(trip),
             })
         }))
+    }
+
+    /// The plan of the return, if the trip under way is to turn back now; computed when first asked for. What could be
+    /// changed before setting out is no longer asked: it has no fixes.
+    pub fn return_plan(&self) -> Option<&Self> {
+        let answer = self.answers.return_plan.get_or_init(|| {
+            let now = self.now().filter(|now| now.advice == Advice::TurnBack)?;
+            let (refuge, _) = now.back?;
+            let under_way = UnderWay::of(&self.trip)?;
+            let effort = self.doubt.as_ref()?.effort();
+            let mut plan = Self::at_confidence(return_trip(&under_way, refuge), effort);
+            // Who returns does not turn back again.
+            let turns_back = |found: &Finding| matches!(found.what, What::NoTurnBack { .. });
+            plan.findings.retain(|found| !turns_back(found));
+            let _ = plan.answers.ways.set(Ways::default());
+            Some(Arc::new(plan))
+        });
+        answer.as_deref()
     }
 
     /// Litres that were planned for a way that was driven, when the trip set out.

@@ -1,5 +1,5 @@
 //! Why these cans and not other ones that would do as well: what comes of every other set of as many cans that holds what
-//! is needed. It looks at sets as they lie lowest, and does not solve them again.
+//! is needed. It looks at sets in their first places, and does not solve them again.
 
 use crate::model::Trip;
 use crate::quantity::Litres;
@@ -41,10 +41,10 @@ impl Others {
             return None;
         }
         let mut others = Self::default();
-        // A set is what lies how high; the chosen one is met once, perhaps laid out otherwise.
+        // A set is which cans are on the roof and which are not; the chosen one is met once, perhaps laid out otherwise.
         let same = |set: &[ChosenCans]| sizes(set) == sizes(chosen);
         for batch in batches.ranked.iter().flatten() {
-            let set = stock.lowest(batch);
+            let set = stock.in_first_places(batch);
             if !same(&set) {
                 *others.count_of(&set, chosen) += 1;
             }
@@ -53,20 +53,18 @@ impl Others {
     }
 
     fn count_of(&mut self, set: &[ChosenCans], chosen: &[ChosenCans]) -> &mut usize {
-        let mass = |set| cans::empty_mass(set).get();
-        let fill = |set| cans::fill(set).get();
         let by_buying = cans::to_buy(set).cmp(&cans::to_buy(chosen));
-        let by_mass = mass(set).total_cmp(&mass(chosen));
-        let by_height = cans::height_of(set).cmp(&cans::height_of(chosen));
-        let by_fill = fill(chosen).total_cmp(&fill(set));
+        let by_mass = cans::by_mass(cans::empty_mass(set), cans::empty_mass(chosen));
+        let by_rank = cans::rank_of(set).cmp(&cans::rank_of(chosen));
+        let by_fill = cans::by_litres(cans::fill(chosen), cans::fill(set));
         if cans::preference(set, chosen).is_lt() {
             &mut self.barred
         } else if by_buying.is_gt() {
             &mut self.more_to_buy
         } else if by_mass.is_gt() {
             &mut self.heavier
-        } else if by_height.is_gt() {
-            &mut self.higher
+        } else if by_rank.is_gt() {
+            &mut self.listed_later
         } else if by_fill.is_gt() {
             &mut self.hold_less
         } else {

@@ -2,10 +2,11 @@
 //! whether to set out or the number of cans.
 //!
 //! By strokes outward until it is decided otherwise, then by bisection between the last two. What changes and
-//! changes back within one stroke is not seen. Each try is a whole plain plan, so this is work for a thread of
-//! its own on a long trip; it asks between two plans whether anybody still wants the answer.
+//! changes back within one stroke is not seen. Each try is a whole target plan, so this is work for a thread of
+//! its own; it asks between two plans whether anybody still wants the answer.
 
 use super::difference::Decided;
+use crate::doubt::study::Effort;
 use crate::model::Trip;
 use crate::model::dial::{Dial, Dials, Notch};
 use crate::plan::parts::Plan;
@@ -32,10 +33,18 @@ pub struct Tips {
     pub above: Option<Tip>,
 }
 
-/// The tips of a dial, the others standing where they are; nothing when `wanted` has become false.
-pub fn tips(stated: &Trip, dials: &Dials, dial: Dial, wanted: &dyn Fn() -> bool) -> Option<Tips> {
+/// The tips of a dial, the others standing where they are, by target plans that are worth `effort` each. `None` when
+/// `wanted` has become false.
+pub fn tips(
+    stated: &Trip,
+    dials: &Dials,
+    dial: Dial,
+    effort: Effort,
+    wanted: &dyn Fn() -> bool,
+) -> Option<Tips> {
     let decide = |notch: Option<Notch>| {
-        wanted().then(|| Plan::of(dials.trip_with(stated, dial, notch)).decided())
+        let plan = || Plan::at_confidence(dials.trip_with(stated, dial, notch), effort);
+        wanted().then(|| plan().decided())
     };
     let standing = dials.at(dial);
     let here = decide(standing)?;

@@ -27,9 +27,10 @@ impl Budget {
 /// The budget of one search, and what of it is spent.
 pub(super) struct Purse {
     budget: Budget,
-    /// Batches that may be tried and listed by now.
+    /// Batches that may be tried, listed and confirmed by now.
     may_solve: usize,
     may_list: usize,
+    may_confirm: usize,
     solved: usize,
     listed: usize,
     confirmed: usize,
@@ -46,6 +47,7 @@ impl Purse {
             budget,
             may_solve: budget.solved,
             may_list: budget.listed,
+            may_confirm: budget.confirmed,
             solved: 0,
             listed: 0,
             confirmed: 0,
@@ -57,6 +59,7 @@ impl Purse {
     pub(super) fn allow_budget(&mut self, fifths: usize) {
         self.may_solve = self.budget.solved * fifths / Self::PARTS;
         self.may_list = self.budget.listed * fifths / Self::PARTS;
+        self.may_confirm = self.budget.confirmed * fifths / Self::PARTS;
     }
 
     /// Whether cans are taken for full before they are.
@@ -98,7 +101,7 @@ impl Purse {
 
     /// Pays for a confirmation with simulated trips; whether that was within the budget.
     pub(super) fn confirm(&mut self) -> bool {
-        let may = self.confirmed != self.budget.confirmed;
+        let may = self.confirmed < self.may_confirm;
         self.confirmed += usize::from(may);
         self.cut |= !may;
         may

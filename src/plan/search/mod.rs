@@ -15,6 +15,7 @@
 //! is listed first.
 
 mod budget;
+mod smaller;
 #[cfg(test)]
 mod tests;
 
@@ -78,7 +79,10 @@ fn search(facts: &TripFacts<'_>, policy: Policy<'_>, budget: Budget) -> Choice {
     let cut_in_limits = search.purse.cut;
     let found = found
         .or_else(|| search.allow_budget(4).first(Limits::Any))
-        .or_else(|| search.allow_budget(5).largest());
+        .or_else(|| {
+            let largest = search.allow_budget(5).largest()?;
+            Some(search.no_more_than_needed(largest))
+        });
     Choice {
         trial: found.unwrap_or_else(|| search.tries.at_target(bare)),
         cut: search.purse.cut,
@@ -264,12 +268,12 @@ impl<'a> Search<'a> {
         paid.then_some(batches.ranked)
     }
 
-    /// Tries a batch as it lies lowest, at the best estimate; nothing when there were too many already.
+    /// Tries a batch with its cans in their first places, at the best estimate; nothing when there were too many already.
     fn solve(&mut self, batch: &Batch, roof: Roof) -> Option<Trial> {
         if !self.purse.solve() {
             return None;
         }
-        let trial = self.tries.estimate(self.stock.lowest(batch));
+        let trial = self.tries.estimate(self.stock.in_first_places(batch));
         if self.screens {
             self.learn(batch, roof, trial.spare);
         }
@@ -312,7 +316,7 @@ impl<'a> Search<'a> {
         let fuel = self.estimated * fuel_density(self.tries.facts.trip.vehicle.fuel);
         let mass = self.stock.empty_mass(batch) + fuel;
         self.mass_left
-            .is_none_or(|left| mass <= left + Kilograms::new(1e-6))
+            .is_none_or(|left| mass <= left + load::EQUAL_MASS * 2.0)
     }
 
     /// Whether the places may have room for a batch with so much in it.
@@ -324,15 +328,23 @@ impl<'a> Search<'a> {
         })
     }
 
-    /// The lowest of the arrangements of a tried batch that is within every limit.
+    /// Whether a limit is exceeded with no can aboard.
+    fn is_exceeded_anyway(&self, what: LoadLimit) -> bool {
+        let exceeded = &self.exceeded_without_cans;
+        exceeded.iter().any(|other| what.is_of(*other))
+    }
+
+    /// Whether a trial is within every limit that is not exceeded anyway.
+    fn is_within(&self, trial: &Trial) -> bool {
+        let over = trial.bars.iter().filter(|bar| bar.is_over());
+        over.map(|bar| bar.what)
+            .all(|what| self.is_exceeded_anyway(what))
+    }
+
+    /// The first of the arrangements of a tried batch that is within every limit.
     fn within(&mut self, trial: &Trial, batch: &Batch) -> Option<CanSet> {
-        let passed = |what: LoadLimit| {
-            self.exceeded_without_cans
-                .iter()
-                .any(|other| what.is_of(*other))
-        };
         let too_heavy = |bar: &LoadBar| bar.what == LoadLimit::Gvm && bar.is_over();
-        if trial.bars.iter().any(too_heavy) && !passed(LoadLimit::Gvm) {
+        if trial.bars.iter().any(too_heavy) && !self.is_exceeded_anyway(LoadLimit::Gvm) {
             return None;
         }
         let aboard = trial.aboard(self.tries.facts);

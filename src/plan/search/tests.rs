@@ -1,10 +1,14 @@
 //! The choice of cans against trying every set.
 
+use std::num::NonZeroUsize;
+
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
 use super::*;
+use crate::doubt::study::Effort;
 use crate::plan::policy::Basis;
+use crate::plan::policy::target::Target;
 use crate::solver::cans::ChosenCans;
 
 /// A trip that needs spare fuel, whose limits are near to what the cans weigh.
@@ -92,6 +96,11 @@ fn every(trip: &Trip) -> Vec<CanSet> {
                     let group = counts.map(|(place, count)| {
                         let to_buy = bought.min(count);
                         bought -= to_buy;
+                        let mut places = kind.places().iter().zip(0..);
+                        let rank = match places.find(|(other, _)| **other == place) {
+                            Some((_, rank)) if place != CarryingPlace::Roof => rank,
+                            _ => 3,
+                        };
                         ChosenCans {
                             size: kind.size_l,
                             fill: filling::fill(kind, filling::most_full(trip)),
@@ -99,6 +108,7 @@ fn every(trip: &Trip) -> Vec<CanSet> {
                             count,
                             place,
                             to_buy,
+                            rank,
                         }
                     });
                     let group: CanSet = group.into_iter().filter(|cans| cans.count > 0).collect();
@@ -179,5 +189,29 @@ proptest! {
             cans::preference(&found, &best.loadout.cans).is_eq(),
             "found {found:?}, best {:?}", best.loadout.cans
         );
+    }
+
+    /// At the success target no can is carried that could stay at home, also where no set is within every limit and the
+    /// search is cut short.
+    #[test]
+    fn no_can_is_carried_that_is_not_needed(trip in trips(), more in 0..4_u32, far in 1.0..1.8_f64) {
+        let mut trip = trip;
+        trip.rules = None;
+        for kind in trip.load.iter_mut().flat_map(|load| &mut load.cans).flatten() {
+            kind.owned = Some(kind.owned() + more);
+        }
+        for leg in &mut trip.legs {
+            leg.distance_km = leg.distance_km.map(|km| km * far);
+        }
+        let facts = TripFacts::new(&trip, None);
+        let target = Target::new(&facts, Effort { blocks: 4, threads: NonZeroUsize::MIN });
+        let trial = choose(&facts, Policy::Target(target.aim()), Budget::USUAL).trial;
+        let smallest = trial.loadout.cans.iter().map(|cans| cans.fill).reduce(Litres::min);
+        if trial.covers() && let Some(smallest) = smallest {
+            prop_assert!(
+                trial.loadout.fill - trial.need.spare <= smallest + ROUNDING,
+                "{:?} for {:?}: {:?}", trial.loadout.fill, trial.need.spare, trial.loadout.cans
+            );
+        }
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::fit::Factors;
 use crate::model::vehicle::Vehicle;
+use crate::model::vocabulary::Measured;
 use crate::quantity::{Kilometres, Litres, Share};
 
 /// What was driven between two readings.
@@ -67,8 +68,10 @@ pub struct Behind {
     pub factors: [Factors; 2],
     /// What is aboard, usable, tank and cans.
     pub aboard: Litres,
-    /// What of it is counted on.
-    pub counted: Litres,
+    /// How far that may be off: a standard deviation.
+    pub error: Litres,
+    /// How it was measured.
+    pub how: Measured,
     /// The vehicle with what the way added.
     pub vehicle: Vehicle,
 }

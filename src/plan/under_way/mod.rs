@@ -1,7 +1,7 @@
 //! A trip under way: what the log makes of it.
 //!
 //! The legs behind the last reading stand as they were observed. What is left is planned from there: with the litres that
-//! were read, less 1.645 spreads of how they were measured, so that in nineteen of twenty cases there is more; with the
+//! were read, which each simulated trip has with an error of its own; with the
 //! vehicle's factors as the readings leave them; without the pumps that were found dry and the litres that were taken from
 //! limited ones; and where the reading was taken between two places or off the plan, with so much of the leg left as it
 //! says, over the same ground. The places behind are still there to be gone back to.
@@ -9,9 +9,9 @@
 //! Left out: what cans on the roof cost in drag on the legs that were driven; of which ground a way off the plan was.
 
 pub(in crate::plan) mod behind;
+pub(in crate::plan) mod return_trip;
 
 use crate::consumption::leg::{Formula, LegFormula};
-use crate::consumption::spread::P95;
 use crate::consumption::terrain::{self, Terrain};
 use crate::fit::{Factors, Observed, SUSPECT};
 use crate::model::Trip;
@@ -120,7 +120,8 @@ impl UnderWay {
                 .collect(),
             factors: [before, after],
             aboard: now.usable(now.tank, &vehicle),
-            counted: now.usable(now.sure, &vehicle),
+            error: now.error,
+            how: now.how,
             ways: ways.into_iter().map(|(way, _)| way).collect(),
             vehicle: vehicle.clone(),
         };
@@ -144,8 +145,9 @@ impl UnderWay {
 struct Now {
     /// All in the tank.
     tank: Litres,
-    /// What of it is counted on.
-    sure: Litres,
+    /// How far that may be off: a standard deviation.
+    error: Litres,
+    how: Measured,
     cans: Litres,
 }
 
@@ -159,7 +161,8 @@ impl Now {
         let how = if is_full { Measured::Brim } else { last.how() };
         Self {
             tank,
-            sure: (tank - spread(how, vehicle) * P95.get()).max(Litres::ZERO),
+            error: spread(how, vehicle),
+            how,
             cans: last.cans_left() + over,
         }
     }
@@ -438,7 +441,7 @@ impl<'a> Road<'a> {
             ..self.trip.clone()
         };
         let rules = trip.rules.get_or_insert_default();
-        rules.start_l = Some(now.sure);
+        rules.start_l = Some(now.tank);
         rules.start_cans_l = Some(now.cans);
         for reading in self.trip.log() {
             if reading.to_next_km.is_none() {

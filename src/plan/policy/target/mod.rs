@@ -7,23 +7,28 @@
 //! back from it, and the odds of getting through and of being stranded are told apart. The instructions are raised, from
 //! quantiles of what is required, until the simulated trips that follow them end well often enough.
 
+pub(in crate::plan) mod check_route;
 pub(in crate::plan) mod reliance;
 pub(in crate::plan) mod simulation;
 
+use std::sync::Arc;
+
 use crate::doubt::BLOCK;
-use crate::doubt::homeward;
+use crate::doubt::checks::FuelChecks;
 use crate::doubt::required::Homeward;
+use crate::doubt::sharing::Carried;
 use crate::doubt::study::{self, Drawn, Effort, FIRST_BLOCKS, MOST_BLOCKS};
 use crate::doubt::tally::{Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
+use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Held, LegDoubt, World};
-use crate::quantity::{Litres, Share};
+use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::fuel::{Need, ROUNDING};
 
 use super::{Basis, Instructions, cheapest};
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
-use reliance::{Reliance, chances, passing, refuges, reliances};
+use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
 use simulation::{SimulatedNeed, Simulation};
 
 /// The targets at which fuel in cans is told, besides the one that the rules ask for.
@@ -112,7 +117,25 @@ impl Target {
     /// The share of the simulated trips in which what a reliance requires must be enough, so that with the chance of its
     /// fuel stops it comes to the target.
     fn share(&self, reliance: usize, target: Share) -> Share {
+        let target = self.within_reach(target);
         Share::new((target / self.reliances[reliance].chance).min(1.0))
+    }
+
+    /// The largest share of trips to which a plan can promise success: the chance of the stops that must be relied on.
+    fn can_promise(&self) -> Share {
+        let chances = self.reliances.iter().map(|reliance| reliance.chance);
+        chances.fold(Share::ZERO, Share::max)
+    }
+
+    /// The share of trips that a plan is laid out for: the target, or that part of the trips that can be promised success,
+    /// where those are too few.
+    fn within_reach(&self, target: Share) -> Share {
+        let most = self.can_promise();
+        if most < target {
+            Share::new(target.get() * most.get())
+        } else {
+            target
+        }
     }
 
     /// The reliance that needs the least at the target, the contingency of the best estimate counted.
@@ -141,9 +164,10 @@ impl Target {
         target: Share,
         wanted: impl Fn(usize, Quantile) -> Litres,
     ) -> (usize, Quantile) {
+        let within_reach = self.within_reach(target);
         let mut least: Option<(usize, Quantile, Litres)> = None;
         for (at, reliance) in self.reliances.iter().enumerate() {
-            if reliance.chance < target {
+            if reliance.chance < within_reach {
                 continue;
             }
             let quantile = spare[at].quantile_with_error(self.share(at, target));
@@ -155,6 +179,23 @@ impl Target {
         least.map_or((0, Quantile::default()), |(at, quantile, _)| (at, quantile))
     }
 
+    /// Fits the fuel checks of each policy to its simulated trips.
+    fn fit_checks(
+        &self,
+        facts: &TripFacts<'_>,
+        loadout: &Loadout,
+        drawn: &Drawn,
+        points: &[Point],
+        policies: &mut [study::Policy],
+    ) {
+        for (policy, reliance) in policies.iter_mut().zip(&self.reliances) {
+            let route = check_route::route(facts, loadout, &reliance.relied_on, points.to_vec());
+            let driving = (&policy.problem, &policy.need);
+            let checks = FuelChecks::fitted(drawn, driving, route, FIRST_BLOCKS);
+            policy.checks = Some(Arc::new(checks));
+        }
+    }
+
     /// Each way to rely on fuel stops with these cans.
     fn policies(&self, facts: &TripFacts<'_>, loadout: &Loadout) -> Vec<study::Policy> {
         self.reliances
@@ -162,15 +203,17 @@ impl Target {
             .map(|reliance| {
                 let relied_on = &reliance.relied_on;
                 let problem = loadout.problem(facts, relied_on, self.basis.contingency);
+                let unsure = || doubted(facts, relied_on, &chances(facts));
                 let homeward = reliance.turn_back.as_ref().map(|wanted| Homeward {
                     back: loadout.return_legs(facts),
-                    refuge: refuges(facts, relied_on, wanted, self.success),
+                    refuge: refuges(facts, relied_on, &unsure(), self.success),
                     wanted: wanted.clone(),
                 });
                 study::Policy {
                     need: problem.need(),
                     problem,
                     homeward,
+                    checks: None,
                 }
             })
             .collect()
@@ -210,8 +253,8 @@ impl<'a> Aim<'a> {
     /// What must be on board where, so that the target is reached.
     pub(super) fn instructions(self, facts: &TripFacts<'_>, loadout: &Loadout) -> Instructions {
         let target = self.target;
-        let policies = target.policies(facts, loadout);
-        let world = world(facts, loadout, &target.reliances);
+        let mut policies = target.policies(facts, loadout);
+        let world = world(facts, loadout);
         let effort = |blocks| Effort {
             blocks,
             ..target.effort
@@ -226,48 +269,84 @@ impl<'a> Aim<'a> {
                 return self.asking(at, policies, surely, blocks);
             }
         }
-        let (at, spare, quantile) = loop {
+        let conditions = loadout.conditions(facts);
+        let carried = Carried {
+            in_cans: loadout.fill,
+            on_board: conditions.start_tank + conditions.start_cans,
+        };
+        // Besides the usual checks: at turn-back points and where it is best decided, known after a first pass.
+        let mut besides: Option<Vec<Kilometres>> = None;
+        loop {
             drawn = drawn.up_to(effort(blocks));
-            let spare = drawn.spare(&policies);
-            let (at, quantile) = target.least(&policies, &spare);
-            match target.more(quantile.error, drawn.samples(), blocks) {
-                Some(more) => blocks = more,
-                None => break (at, spare, quantile),
+            let share = |at| target.share(at, target.success);
+            if besides.is_none() {
+                share_out(&mut policies, &drawn, carried, share);
             }
-        };
-        let wanted = policies[at].need.spare.max(quantile.litres);
-        if only_if_held && wanted > held {
-            return self.asking(at, policies, wanted, blocks);
-        }
-        let relied_on = &target.reliances[at].relied_on;
-        let needed = SimulatedNeed {
-            spare: quantile,
-            by_confidence: CONFIDENCES
-                .map(|share| (share, target.least_at(&spare, share)))
-                .to_vec(),
-            relied_on: relied_on.clone(),
-            passing: passing(facts, relied_on),
-            drawn,
-            policy: policies[at].clone(),
-            share: target.share(at, target.success),
-        };
-        let problem = &needed.policy.problem;
-        let mut not_least = None;
-        let (need, driven) = needed.instructions(loadout.conditions(facts), loadout.fill, |need| {
-            let (need, why) = cheapest::as_told(facts, loadout, problem, need);
-            not_least = why;
-            need
-        });
-        Instructions {
-            problem: problem.clone(),
-            need: Need {
-                spare: wanted,
-                ..need
-            },
-            relied_on: relied_on.clone(),
-            not_least,
-            simulation: Some(Simulation { needed, driven }),
-            blocks,
+            let points = check_route::points(facts, besides.as_deref().unwrap_or_default());
+            target.fit_checks(facts, loadout, &drawn, &points, &mut policies);
+            let (at, spare, quantile) = loop {
+                drawn = drawn.up_to(effort(blocks));
+                let spare = drawn.spare(&policies);
+                let (at, quantile) = target.least(&policies, &spare);
+                match target.more(quantile.error, drawn.samples(), blocks) {
+                    Some(more) => blocks = more,
+                    None => break (at, spare, quantile),
+                }
+            };
+            let wanted = policies[at].need.spare.max(quantile.litres);
+            if only_if_held && wanted > held {
+                return self.asking(at, policies, wanted, blocks);
+            }
+            let relied_on = &target.reliances[at].relied_on;
+            let (policy, checks) = (policies[at].clone(), policies[at].checks.clone());
+            let Some(checks) = checks else {
+                return self.asking(at, policies, wanted, blocks);
+            };
+            let needed = SimulatedNeed {
+                spare: quantile,
+                by_confidence: CONFIDENCES
+                    .into_iter()
+                    .filter(|&share| target.can_promise() >= share)
+                    .map(|share| (share, target.least_at(&spare, share)))
+                    .collect(),
+                relied_on: relied_on.clone(),
+                passing: passing(facts, relied_on),
+                drawn,
+                policy,
+                checks,
+                target: target.success,
+                share: share(at),
+            };
+            let problem = &needed.policy.problem;
+            let mut not_least = None;
+            let (need, driven) =
+                needed.instructions(loadout.conditions(facts), loadout.fill, |need| {
+                    let (need, why) = cheapest::as_told(facts, loadout, problem, need);
+                    not_least = why;
+                    need
+                });
+            if besides.is_none() {
+                let simulated = (&needed.drawn, &driven);
+                let found =
+                    check_route::besides(facts, (problem, &need), simulated, target.success);
+                let is_more = check_route::points(facts, &found) != points;
+                besides = Some(found);
+                if is_more {
+                    drawn = needed.drawn;
+                    continue;
+                }
+            }
+            return Instructions {
+                problem: problem.clone(),
+                need: Need {
+                    spare: wanted,
+                    ..need
+                },
+                relied_on: relied_on.clone(),
+                not_least,
+                simulation: Some(Simulation { needed, driven }),
+                blocks,
+            };
         }
     }
 
@@ -294,8 +373,22 @@ impl<'a> Aim<'a> {
     }
 }
 
+/// Shares the stock of limited fuel stops that are met again out among the visits.
+fn share_out(
+    policies: &mut [study::Policy],
+    drawn: &Drawn,
+    carried: Carried,
+    share: impl Fn(usize) -> Share,
+) {
+    for (at, policy) in policies.iter_mut().enumerate() {
+        if policy.problem.meets_again() {
+            policy.need = drawn.shared_out(policy, carried, share(at));
+        }
+    }
+}
+
 /// What is uncertain of the trip with these cans.
-fn world(facts: &TripFacts<'_>, loadout: &Loadout, reliances: &[Reliance]) -> World {
+fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
     let trip = facts.trip;
     let legs = loadout.legs.iter().zip(&trip.legs).zip(&facts.days);
     World {
@@ -317,13 +410,6 @@ fn world(facts: &TripFacts<'_>, loadout: &Loadout, reliances: &[Reliance]) -> Wo
             .collect(),
         chances: chances(facts),
         held: Held::default(),
-        both_ways: if reliances
-            .iter()
-            .any(|reliance| reliance.turn_back.is_some())
-        {
-            MOST_BLOCKS
-        } else {
-            homeward::BLOCKS
-        },
+        reading: facts.reading_error(),
     }
 }

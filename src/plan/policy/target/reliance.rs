@@ -1,16 +1,22 @@
 //! The ways to rely on fuel stops that may be dry.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::doubt::driven::Passing;
 use crate::model::route::{COUNTED_FROM, FuelStop};
-use crate::model::vocabulary::DoubtfulStops;
+use crate::model::vocabulary::{DoubtfulStops, Rely};
 use crate::quantity::{Kilometres, Share};
 
+use super::CONFIDENCES;
 use crate::plan::facts::TripFacts;
 
-/// Ways to rely on fuel stops at most; more steps of chance than this are merged.
-const MOST_RELIANCES: usize = 8;
+/// Sets of unconfirmed fuel stops that are relied on by chance at most, and as many from which one turns back. Chosen, no
+/// source: all sets of four stops.
+const MOST_SETS: usize = 16;
+/// Sets at most of which those that may do are taken. Chosen, no source: all sets of eight stops.
+const MOST_TRIED: usize = 256;
+/// Steps of chance at most by which the least sure are dropped; more are merged.
+const MOST_STEPS: usize = MOST_SETS / 2;
 
 /// A way to rely on fuel stops.
 #[derive(Clone, Debug)]
@@ -35,32 +41,32 @@ pub(super) fn chances(facts: &TripFacts<'_>) -> Vec<Share> {
     chances.into_values().collect()
 }
 
-/// The ways to rely on fuel stops: all that the best estimate relies on, and ever fewer of the doubtful ones, the least sure
-/// dropped first; and where the rules say so, all from which one can turn back.
+/// Whether the trip says to rely on the stop at each place, whatever its chance of fuel.
+fn always(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
+    let places = facts.trip.places().zip(relied_on);
+    places
+        .map(|(place, relied_on)| {
+            let fuel = place.fuel.filter(|_| *relied_on);
+            fuel.is_some_and(|fuel| fuel.rely() == Rely::Always)
+        })
+        .collect()
+}
+
+/// The ways to rely on fuel stops: all that the best estimate relies on, ever fewer of the unconfirmed ones, the least sure
+/// dropped first, and each of these sets less one more unconfirmed stop. Where the rules say so, the same for those from
+/// which one can turn back.
+///
+/// Of up to four unconfirmed stops these are all sets, so a trip that is planned without one of them never needs less. Of
+/// more stops only some of the sets are tried, and none that all have fuel together less often than any target asks for.
+/// Stops that the trip says to rely on are in each of them.
 pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Reliance> {
     let chances = chances(facts);
-    let chance_at =
-        |node: usize| facts.stop_numbers()[node].map_or(Share::new(1.0), |number| chances[number]);
-    // The finish needs no fuel, and at the start one sees what there is.
-    let last = relied_on.len() - 1;
-    let mut steps: Vec<Share> = (1..last)
-        .filter(|&node| relied_on[node] && chance_at(node) < Share::new(1.0))
-        .map(chance_at)
-        .collect();
-    steps.sort_by(|a, b| a.get().total_cmp(&b.get()));
-    steps.dedup();
-    let every = steps.len().div_ceil(MOST_RELIANCES - 1).max(1);
-    let from: Vec<Share> = std::iter::once(Share::ZERO)
-        .chain(steps.iter().copied().skip(every - 1).step_by(every))
-        .collect();
-    let over = |step: Share| move |chance: Share| step == Share::ZERO || chance > step;
-    let mut reliances: Vec<Reliance> = from
+    let unconfirmed = Unconfirmed::of(facts, relied_on, &chances);
+    let mut reliances: Vec<Reliance> = unconfirmed
+        .by_chance()
         .into_iter()
-        .map(|step| {
-            let kept = over(step);
-            let relied_on: Vec<bool> = (0..=last)
-                .map(|node| relied_on[node] && kept(chance_at(node)))
-                .collect();
+        .map(|kept| {
+            let relied_on = unconfirmed.only(relied_on, &kept);
             Reliance {
                 chance: together(facts, &relied_on, &chances),
                 relied_on,
@@ -68,19 +74,91 @@ pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Relian
             }
         })
         .collect();
-    // The last step drops every doubtful stop, so that there is always one to take.
-    if let Some(surest) = reliances.last_mut()
-        && surest.chance < Share::new(1.0)
-    {
-        for node in 1..last {
-            surest.relied_on[node] &= chance_at(node) >= Share::new(1.0);
-        }
-        surest.chance = together(facts, &surest.relied_on, &chances);
-    }
     if facts.trip.rules().doubtful_stops() == DoubtfulStops::TurnBack {
-        reliances.extend(with_turning_back(facts, relied_on, chance_at));
+        reliances.extend(with_turning_back(facts, relied_on, &unconfirmed, &chances));
     }
     reliances
+}
+
+/// The unconfirmed fuel stops that the best estimate relies on after the start and that the trip does not say to rely on:
+/// at the start one sees what there is, and the finish needs no fuel.
+struct Unconfirmed {
+    /// The number and the chance of each, the least sure first.
+    stops: Vec<(usize, Share)>,
+    /// The number of the one at each place.
+    at: Vec<Option<usize>>,
+}
+
+impl Unconfirmed {
+    fn of(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Self {
+        let last = relied_on.len() - 1;
+        let always = always(facts, relied_on);
+        let doubted = doubted(facts, relied_on, chances);
+        let at: Vec<Option<usize>> = (0..=last)
+            .map(|node| facts.stop_numbers()[node].filter(|_| doubted[node] && !always[node]))
+            .collect();
+        let mut numbers: Vec<usize> = at.iter().copied().flatten().collect();
+        numbers.sort_unstable();
+        numbers.dedup();
+        let mut stops: Vec<(usize, Share)> = numbers
+            .into_iter()
+            .map(|number| (number, chances[number]))
+            .collect();
+        stops.sort_by(|a, b| a.1.get().total_cmp(&b.1.get()));
+        Self { stops, at }
+    }
+
+    /// Sets of them by their numbers: the surest of each step of chance, then each set less one stop. The last of the
+    /// steps is the empty set.
+    fn by_chance(&self) -> Vec<Vec<usize>> {
+        let mut steps: Vec<usize> = (1..self.stops.len())
+            .filter(|&at| self.stops[at].1 > self.stops[at - 1].1)
+            .collect();
+        let every = steps.len().div_ceil(MOST_STEPS - 2).max(1);
+        steps = steps.into_iter().skip(every - 1).step_by(every).collect();
+        let numbers = |from: usize| self.stops[from..].iter().map(|stop| stop.0).collect();
+        let mut sets = vec![numbers(0)];
+        sets.extend(steps.into_iter().map(numbers));
+        sets.push(Vec::new());
+        sets.dedup();
+        with_each_less_one(sets, |set| self.may_do(set))
+    }
+
+    /// Whether a set has fuel together often enough for any target.
+    fn may_do(&self, set: &[usize]) -> bool {
+        let chances = self.stops.iter().filter(|stop| set.contains(&stop.0));
+        let together: f64 = chances.map(|stop| stop.1.get()).product();
+        together >= CONFIDENCES[0].get()
+    }
+
+    /// What is relied on if only these of them are.
+    fn only(&self, relied_on: &[bool], kept: &[usize]) -> Vec<bool> {
+        let places = relied_on.iter().zip(&self.at);
+        places
+            .map(|(&relied_on, at)| relied_on && at.is_none_or(|number| kept.contains(&number)))
+            .collect()
+    }
+}
+
+/// Adds each set less one stop, less another, and so on, as far as that is bounded; then leaves only those that may do.
+fn with_each_less_one(
+    mut sets: Vec<Vec<usize>>,
+    may_do: impl Fn(&[usize]) -> bool,
+) -> Vec<Vec<usize>> {
+    let mut next = 0;
+    while let Some(set) = sets.get(next).cloned() {
+        next += 1;
+        for dropped in &set {
+            let mut less = set.clone();
+            less.retain(|kept| kept != dropped);
+            if sets.len() < MOST_TRIED && !sets.contains(&less) {
+                sets.push(less);
+            }
+        }
+    }
+    sets.retain(|set| may_do(set));
+    sets.truncate(MOST_SETS);
+    sets
 }
 
 /// The chance that every fuel stop that is relied on before the finish has fuel.
@@ -99,16 +177,28 @@ fn together(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Sha
     )
 }
 
-/// All fuel stops that the best estimate relies on, but for those from which one could not turn back.
+/// The fuel stops before the finish that are relied on and may have no fuel.
+pub(super) fn doubted(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Vec<bool> {
+    let last = relied_on.len() - 1;
+    (0..=last)
+        .map(|node| {
+            let chance = facts.stop_numbers()[node].map(|number| chances[number]);
+            let is_unsure = chance.is_some_and(|chance| chance < Share::new(1.0));
+            node > 0 && node < last && relied_on[node] && is_unsure
+        })
+        .collect()
+}
+
+/// All fuel stops that the best estimate relies on but the unconfirmed ones from which one could not turn back and that
+/// need not be relied on; and each of these sets less one unconfirmed stop.
 fn with_turning_back(
     facts: &TripFacts<'_>,
     relied_on: &[bool],
-    chance_at: impl Fn(usize) -> Share,
-) -> Option<Reliance> {
-    let last = relied_on.len() - 1;
-    let doubted: Vec<bool> = (0..=last)
-        .map(|node| node > 0 && node < last && relied_on[node] && chance_at(node) < Share::new(1.0))
-        .collect();
+    unconfirmed: &Unconfirmed,
+    chances: &[Share],
+) -> Vec<Reliance> {
+    let doubted = doubted(facts, relied_on, chances);
+    let always = always(facts, relied_on);
     // Not by the target: which way to go on is chosen before it counts.
     let refuges = refuges(facts, relied_on, &doubted, COUNTED_FROM);
     // Whether a refuge lies behind, over legs that can all be driven the other way.
@@ -116,14 +206,82 @@ fn with_turning_back(
     for (leg, &refuge) in facts.trip.legs.iter().zip(&refuges[1..]) {
         home.push(refuge || leg.can_return() && home[home.len() - 1]);
     }
-    let wanted: Vec<bool> = (0..=last).map(|node| doubted[node] && home[node]).collect();
-    wanted.iter().any(|&wanted| wanted).then(|| Reliance {
-        relied_on: (0..=last)
-            .map(|node| relied_on[node] && (!doubted[node] || wanted[node]))
-            .collect(),
+    let wanted_of = |kept: &[usize]| -> Vec<bool> {
+        (0..doubted.len())
+            .map(|node| {
+                let kept = unconfirmed.at[node].is_some_and(|number| kept.contains(&number));
+                doubted[node] && home[node] && (kept || always[node])
+            })
+            .collect()
+    };
+    let mut numbers: Vec<usize> = unconfirmed.stops.iter().map(|stop| stop.0).collect();
+    numbers.retain(|number| {
+        (0..doubted.len()).any(|node| home[node] && unconfirmed.at[node] == Some(*number))
+    });
+    let sets = with_each_less_one(vec![numbers], |set| wanted_of(set).contains(&true));
+    sets.into_iter()
+        .map(|kept| {
+            let wanted = wanted_of(&kept);
+            let relied_on: Vec<bool> = (0..wanted.len())
+                .map(|node| relied_on[node] && (!doubted[node] || wanted[node] || always[node]))
+                .collect();
+            // Whoever finds no fuel where a return is possible turns back; elsewhere the chance is that of the trip.
+            let no_return: Vec<bool> = relied_on
+                .iter()
+                .zip(&wanted)
+                .map(|(relied_on, wanted)| *relied_on && !wanted)
+                .collect();
+            Reliance {
+                chance: together(facts, &no_return, chances),
+                relied_on,
+                turn_back: Some(wanted),
+            }
+        })
+        .collect()
+}
+
+/// The stops that the plan relies on because the trip says so, and the chance that all of them have fuel.
+pub(in crate::plan) struct AsAsked {
+    /// The places where it first meets those that may have no fuel.
+    pub nodes: Vec<usize>,
+    /// No plan that relies on them promises success to a larger share of trips.
+    pub chance: Share,
+}
+
+/// What comes of relying on stops as the trip says, where a plan relies on these. Stops from which one turns back where
+/// they have no fuel are left out.
+pub(in crate::plan) fn as_asked(facts: &TripFacts<'_>, relied_on: &[bool]) -> AsAsked {
+    let mut asked = AsAsked {
+        nodes: Vec::new(),
         chance: Share::new(1.0),
-        turn_back: Some(wanted),
-    })
+    };
+    if !always(facts, relied_on).contains(&true) {
+        return asked;
+    }
+    let reliances = reliances(facts, relied_on).into_iter();
+    let Some(surest) = reliances.reduce(|a, b| if b.chance > a.chance { b } else { a }) else {
+        return asked;
+    };
+    let mut numbers = BTreeSet::new();
+    let unsure = doubted(facts, &surest.relied_on, &chances(facts));
+    asked.nodes = (0..unsure.len())
+        .filter(|&node| unsure[node])
+        .filter(|&node| surest.turn_back.as_ref().is_none_or(|back| !back[node]))
+        .filter(|&node| numbers.insert(facts.stop_numbers()[node]))
+        .collect();
+    asked.chance = surest.chance;
+    asked
+}
+
+/// The chance that there is fuel at a place and at all stops that a plan relies on.
+pub(in crate::plan) fn with_those_relied_on(
+    facts: &TripFacts<'_>,
+    relied_on: &[bool],
+    node: usize,
+) -> Share {
+    let mut relied_on = relied_on.to_vec();
+    relied_on[node] = true;
+    together(facts, &relied_on, &chances(facts))
 }
 
 /// Where a trip can safely end or start anew: at fuel stops that are relied on, unlimited, and not doubted; of those that

@@ -1,7 +1,10 @@
 //! The simulated trips of one set of cans: what they need, the instructions that they ask for, and how they end under those.
 
-use crate::doubt::driven::{Instructions, Passing};
-use crate::doubt::study::{Drawn, FirstDriven, Policy};
+use std::sync::Arc;
+
+use crate::doubt::checks::{FuelChecks, Obeyed, ObeyedOutcomes};
+use crate::doubt::driven::{Dryness, Instructions, Luck, Passing};
+use crate::doubt::study::{Drawn, FIRST_BLOCKS, FirstDriven, Policy};
 use crate::doubt::tally::Quantile;
 use crate::quantity::{Litres, Share};
 use crate::solver::drive::Conditions;
@@ -9,6 +12,8 @@ use crate::solver::fuel::Need;
 
 /// How often the instructions are raised, each time halving what is left to certainty.
 const RAISES: i32 = 6;
+/// Standard errors by which a share may be too small for the instructions to be kept: none.
+const EVEN_IF_EXACT: f64 = 0.0;
 
 /// What simulated trips need, and how the first of them end.
 pub(in crate::plan) struct Simulation {
@@ -20,6 +25,10 @@ pub(in crate::plan) struct Simulation {
 pub(in crate::plan) struct SimulatedNeed {
     pub drawn: Drawn,
     pub policy: Policy,
+    /// The fuel checks of the policy.
+    pub checks: Arc<FuelChecks>,
+    /// The share of all simulated trips that must succeed.
+    pub target: Share,
     /// Whether the fuel stop of each place is relied on.
     pub relied_on: Vec<bool>,
     pub passing: Vec<Option<Passing>>,
@@ -30,8 +39,7 @@ pub(in crate::plan) struct SimulatedNeed {
 }
 
 impl SimulatedNeed {
-    /// What is to be on board where, raised until the simulated trips end well often enough, and the first of them driven
-    /// by it.
+    /// What is to be on board where, raised until enough simulated trips succeed, and the first of them driven by it.
     pub(super) fn instructions(
         &self,
         conditions: Conditions<'_>,
@@ -40,34 +48,95 @@ impl SimulatedNeed {
     ) -> (Need, FirstDriven) {
         let share = self.share;
         let mut levels = self.drawn.levels(&self.policy);
-        let mut told = |share: Share| {
+        let mut raised_to = |share: Share| {
             let need = bought(levels.raised(&self.policy.need, share));
-            let driven = self.drawn.first_driven(self.told_with(&need, conditions));
-            (need, driven)
+            self.driven_by(need, conditions)
         };
-        let first = told(share);
-        let does = |(_, driven): &(Need, FirstDriven)| driven.outcomes().as_wanted() >= share;
+        let first = raised_to(share);
+        let does = |(need, driven): &(Need, FirstDriven)| {
+            self.meets_target(need, driven, conditions, EVEN_IF_EXACT)
+        };
         // Where the cans do not hold what is wanted, no instruction makes up for it.
         if does(&first) || self.spare.litres > held {
             return first;
         }
         let mut raised = (1..=RAISES).map(|raise| {
             let left = (1.0 - share.get()) * 0.5_f64.powi(raise);
-            told(Share::new(1.0 - left))
+            raised_to(Share::new(1.0 - left))
         });
         // Nor where what is on board at the start is not enough.
         raised.find(does).unwrap_or(first)
     }
 
-    /// The instructions as simulated trips follow them.
+    /// The first simulated trips driven by a need, which is told where to fill everything if little is left.
+    fn driven_by(&self, mut need: Need, conditions: Conditions<'_>) -> (Need, FirstDriven) {
+        let drive = |need: &Need| {
+            self.drawn
+                .first_driven(self.told_with(need, conditions), &self.checks)
+        };
+        let driven = drive(&need);
+        let fill_all: Vec<(usize, Litres)> = driven.card().fill_all_below().collect();
+        if fill_all.is_empty() {
+            return (need, driven);
+        }
+        for (node, below) in fill_all {
+            need.fill_all_below[node] = Some(below);
+        }
+        let driven = drive(&need);
+        (need, driven)
+    }
+
+    /// Whether enough of the first simulated trips end as the success target asks: at the finish with the reserve intact;
+    /// where the plan counts on turning back, with fuel at every stop, and without it at any of those to turn back from
+    /// at the finish or back at a refuge. Shares may be too small by so many standard errors.
+    pub fn meets_target(
+        &self,
+        need: &Need,
+        driven: &FirstDriven,
+        conditions: Conditions<'_>,
+        standard_errors: f64,
+    ) -> bool {
+        let target = self.target.get();
+        let do_enough = |outcomes: &ObeyedOutcomes, ends: &[Obeyed]| -> bool {
+            let share: f64 = ends.iter().map(|&end| outcomes.odds(end).share.get()).sum();
+            let error = (share * (1.0 - share).max(0.0) / outcomes.trips() as f64).sqrt();
+            share + standard_errors * error >= target
+        };
+        let Some(homeward) = &self.policy.homeward else {
+            return do_enough(driven.outcomes(), &[Obeyed::FinishIntact]);
+        };
+        let without = |dry: &[usize]| {
+            let told = Instructions {
+                dryness: Dryness::Only(dry),
+                ..self.told_with(need, conditions)
+            };
+            self.drawn.obeyed(driven.card(), told, FIRST_BLOCKS)
+        };
+        if !do_enough(&without(&[]), &[Obeyed::FinishIntact]) {
+            return false;
+        }
+        let stops = homeward.wanted.iter().zip(&self.policy.problem.pumps);
+        let mut numbers: Vec<usize> = stops
+            .filter_map(|(&wanted, stop)| stop.filter(|_| wanted).map(|stop| stop.number))
+            .collect();
+        numbers.sort_unstable();
+        numbers.dedup();
+        let intact = [Obeyed::FinishIntact, Obeyed::TurnedBackIntact];
+        numbers
+            .iter()
+            .all(|&number| do_enough(&without(&[number]), &intact))
+    }
+
+    /// The instructions as simulated trips follow them, with no luck at fuel stops that are not relied on.
     pub fn told_with<'b>(&'b self, need: &'b Need, conditions: Conditions<'b>) -> Instructions<'b> {
         Instructions {
             problem: &self.policy.problem,
             need,
             conditions,
             legs: &self.drawn.world().legs,
-            homeward: self.policy.homeward.as_ref(),
             passing: &self.passing,
+            dryness: Dryness::AsDrawn,
+            luck: Luck::None,
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::doubt::driven::Outcome;
+use crate::doubt::checks::Obeyed;
 use crate::doubt::study::{Effort, MOST_BLOCKS};
 use crate::model::Trip;
 use crate::quantity::{Litres, Share};
@@ -110,8 +110,8 @@ fn judged_at_target(
     let turns_back = needed.policy.homeward.is_some();
     Judged {
         error: needed.spare.error,
-        through: Some(outcomes.odds(Outcome::Through).share),
-        back: turns_back.then(|| outcomes.odds(Outcome::TurnedBack).share),
+        through: Some(outcomes.odds(Obeyed::FinishIntact).share),
+        back: turns_back.then(|| outcomes.odds(Obeyed::TurnedBackIntact).share),
         ..judged
     }
 }

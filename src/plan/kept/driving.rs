@@ -1,0 +1,156 @@
+//! What is kept of the simulated trips of a plan, to drive them again.
+
+use std::num::NonZeroUsize;
+use std::sync::Arc;
+
+use crate::doubt::checks::{FuelChecks, Trouble};
+use crate::doubt::driven::{Dryness, Instructions, Luck, Passing};
+use crate::doubt::study::{Drawn, Effort, FIRST_BLOCKS, FirstDriven};
+use crate::doubt::world::World;
+use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::cans::Can;
+use crate::solver::drive::Conditions;
+use crate::solver::fuel::{Need, Problem};
+
+use crate::plan::answers::dry::Ways;
+
+/// Blocks of simulated trips that a question about trouble is worth: shares to about one percentage point.
+pub(in crate::plan) const TROUBLE_BLOCKS: usize = FIRST_BLOCKS / 4;
+
+/// The instructions of a plan and what its simulated trips are drawn from.
+#[derive(Clone, Debug)]
+pub(in crate::plan) struct Driving {
+    pub world: Arc<World>,
+    pub problem: Problem,
+    pub need: Need,
+    pub passing: Vec<Option<Passing>>,
+    pub cans: Vec<Can>,
+    pub start_tank: Litres,
+    pub start_cans: Litres,
+    pub distances: Vec<Kilometres>,
+    pub rough: Vec<bool>,
+    /// How many legs were driven.
+    pub driven: usize,
+    pub checks: Arc<FuelChecks>,
+    pub threads: NonZeroUsize,
+}
+
+impl Driving {
+    /// The instructions as simulated trips follow them, with no luck.
+    pub fn told(&self) -> Instructions<'_> {
+        Instructions {
+            problem: &self.problem,
+            need: &self.need,
+            conditions: Conditions {
+                start_tank: self.start_tank,
+                start_cans: self.start_cans,
+                cans: &self.cans,
+                distances: &self.distances,
+                rough: &self.rough,
+                driven: self.driven,
+            },
+            legs: &self.world.legs,
+            passing: &self.passing,
+            dryness: Dryness::AsDrawn,
+            luck: Luck::None,
+        }
+    }
+
+    /// The first simulated trips once more, with fuel at every stop that is relied on.
+    pub fn again(&self) -> (Drawn, FirstDriven) {
+        let effort = Effort {
+            blocks: TROUBLE_BLOCKS,
+            threads: self.threads,
+        };
+        let drawn = Drawn::of(Arc::clone(&self.world), effort);
+        let driven = drawn.first_driven(self.told_with_all_fuel(), &self.checks);
+        (drawn, driven)
+    }
+
+    fn told_with_all_fuel(&self) -> Instructions<'_> {
+        Instructions {
+            dryness: Dryness::Only(&[]),
+            ..self.told()
+        }
+    }
+
+    /// How the trips that were driven `again` end in trouble, and where they go.
+    pub fn ways(
+        &self,
+        (drawn, first): (&Drawn, &FirstDriven),
+        trouble: &Trouble,
+        target: Share,
+    ) -> Ways {
+        let (leg, _) = trouble.at;
+        Ways {
+            on_to: self.refuge_ahead(leg, &trouble.dry),
+            back_to: self.refuge_behind(leg, &trouble.dry),
+            shares: drawn.in_trouble(first, self.told_with_all_fuel(), trouble),
+            target,
+        }
+    }
+
+    /// The same on arrival at a fuel stop that has no fuel, at none of the places at which it is met.
+    pub fn ways_if_dry(
+        &self,
+        simulated: (&Drawn, &FirstDriven),
+        nodes: &[usize],
+        target: Share,
+    ) -> Ways {
+        let trouble = Trouble {
+            at: (nodes[0] - 1, Share::new(1.0)),
+            dry: nodes.to_vec(),
+            lost: Litres::ZERO,
+        };
+        self.ways(simulated, &trouble, target)
+    }
+
+    /// The places at which each fuel stop is met that the plan uses after it begins, stop by stop in driving order.
+    pub fn stops(&self) -> Vec<Vec<usize>> {
+        let n = self.problem.legs.len();
+        let mut met: Vec<(usize, Vec<usize>)> = Vec::new();
+        for node in self.driven + 1..n {
+            let Some(stop) = self.problem.pumps[node].filter(|_| self.need.at_pump[node].is_some())
+            else {
+                continue;
+            };
+            match met.iter_mut().find(|(number, _)| *number == stop.number) {
+                Some((_, nodes)) => nodes.push(node),
+                None => met.push((stop.number, vec![node])),
+            }
+        }
+        met.into_iter().map(|(_, nodes)| nodes).collect()
+    }
+
+    /// The refuge ahead of a place, those without fuel left out.
+    pub fn refuge_ahead(&self, node: usize, dry: &[usize]) -> usize {
+        let refuge = &self.checks.route().refuge;
+        let n = self.problem.legs.len();
+        (node + 1..n)
+            .find(|place| {
+                refuge[*place] && self.need.at_pump[*place].is_some() && !dry.contains(place)
+            })
+            .unwrap_or(n)
+    }
+
+    /// The refuge to which one can return from where the plan begins.
+    pub fn refuge_for_return(&self) -> Option<usize> {
+        let route = self.checks.route();
+        if route.aside.is_some() && route.refuge[self.driven] {
+            return Some(self.driven);
+        }
+        self.refuge_behind(self.driven.checked_sub(1)?, &[])
+    }
+
+    /// The refuge behind a point of a leg to which one can return, those without fuel left out.
+    pub fn refuge_behind(&self, leg: usize, dry: &[usize]) -> Option<usize> {
+        let route = self.checks.route();
+        for place in (0..=leg).rev() {
+            route.back[place]?;
+            if route.refuge[place] && !dry.contains(&place) {
+                return Some(place);
+            }
+        }
+        None
+    }
+}

@@ -1,0 +1,99 @@
+//! The fuel checks of a plan, from the figures that were fitted to its simulated trips.
+
+use crate::doubt::checks::{CheckFigures, Leaving, ObeyedOutcomes};
+use crate::doubt::study::FirstDriven;
+use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::fuel::ROUNDING;
+
+use crate::plan::kept::driving::Driving;
+use crate::plan::parts::Plan;
+use crate::plan::parts::fuel_check::{Arrivals, FuelCheck, Pumped, Return};
+
+/// The fuel checks of a plan that is laid out.
+pub(super) fn fuel_checks(
+    plan: &Plan,
+    driving: &Driving,
+    driven: &FirstDriven,
+    as_checked: &ObeyedOutcomes,
+) -> Vec<FuelCheck> {
+    let card = driven.card();
+    let points = &driving.checks.route().points;
+    let full = driving.checks.route().full;
+    let checks = points.iter().zip(card.figures()).enumerate();
+    checks
+        .map(|(check, (&(index, part), figures))| {
+            let leg = &plan.legs[index];
+            let at_place = part >= Share::new(1.0);
+            let at_km = leg.from_km + leg.distance * part.get();
+            let back = driving.refuge_behind(index, &[]).map(|refuge| Return {
+                refuge,
+                litres: figures.return_with,
+            });
+            let is_asked = back.is_some_and(|back| back.litres.is_some());
+            FuelCheck {
+                node: at_place.then_some(index + 1),
+                leg: leg.n,
+                place: leg.to.clone(),
+                at_km,
+                kind: figures.kind,
+                expected: expected(plan, index, at_place, at_km),
+                arrivals: arrivals(|share| card.quantile(check, Share::new(share))),
+                continue_with: figures.continue_with.filter(|_| is_asked),
+                back,
+                finish: figures.finish,
+                continue_if_dry: figures.continue_if_dry,
+                rises_per_litre: figures.rise.filter(|_| is_asked),
+                pumped: pumped(figures, card.left_with(check), full),
+                turned_back: as_checked.at_check(check).turned_back,
+            }
+        })
+        .collect()
+}
+
+fn arrivals(quantile: impl Fn(f64) -> Litres) -> Arrivals {
+    Arrivals {
+        p01: quantile(0.01),
+        p05: quantile(0.05),
+        p50: quantile(0.5),
+        p95: quantile(0.95),
+        p99: quantile(0.99),
+    }
+}
+
+/// Usable litres on arrival by the best estimate.
+fn expected(plan: &Plan, index: usize, at_place: bool, at_km: Kilometres) -> Litres {
+    if at_place {
+        return plan.legs[index].end;
+    }
+    let there = plan.on_board_at(at_km);
+    there.tank + there.cans
+}
+
+/// What to leave a fuel stop with, by the litres pumped to fill as planned.
+fn pumped(figures: &CheckFigures, planned: Option<Litres>, full: Litres) -> Vec<Pumped> {
+    let (Some(leaving), Some(planned)) = (figures.leaving, planned) else {
+        return Vec::new();
+    };
+    let Leaving {
+        as_planned_from,
+        all_full_from,
+        may_return,
+    } = leaving;
+    // The rows go on to say that whoever takes more turns back.
+    if !may_return && all_full_from.is_none() {
+        return Vec::new();
+    }
+    let mut rows = vec![Pumped {
+        up_to: (planned - as_planned_from).max(Litres::ZERO),
+        leave_with: planned,
+    }];
+    if let Some(from) = all_full_from {
+        let from = if may_return { from } else { Litres::ZERO };
+        rows.push(Pumped {
+            up_to: (planned - from).max(Litres::ZERO),
+            leave_with: full,
+        });
+    }
+    let is_evidence = as_planned_from > ROUNDING;
+    if is_evidence { rows } else { Vec::new() }
+}

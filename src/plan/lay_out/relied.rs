@@ -1,0 +1,94 @@
+//! What must be told of the success target: where it is out of reach, and of fuel stops that the plan does not rely on
+//! although their chance of fuel reaches it.
+
+use std::collections::BTreeSet;
+
+use crate::model::vocabulary::Rely;
+use crate::quantity::Share;
+
+use crate::plan::facts::TripFacts;
+use crate::plan::parts::doubt::Doubt;
+use crate::plan::parts::finding::{Finding, Severity, What, Where};
+use crate::plan::policy::target::reliance::{as_asked, with_those_relied_on};
+use crate::plan::policy::target::simulation::Simulation;
+use crate::plan::trial::Trial;
+
+/// Adds what relying on the trip's fuel stops leads to.
+pub(super) fn findings(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
+    findings.extend(target_missed(facts, trial));
+    // The best-estimate plan relies on stops whatever the target.
+    if trial.simulation.is_some() {
+        not_relied_on(facts, trial, findings);
+    }
+}
+
+/// The target is out of reach where the stops to rely on have fuel less often than it asks.
+fn target_missed(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
+    let target = facts.trip.rules().confidence();
+    let asked = as_asked(facts, &trial.relied_on);
+    let first = *asked.nodes.first().filter(|_| asked.chance < target)?;
+    Some(Finding {
+        at: Where::Node(first),
+        what: What::TargetMissed {
+            stops: asked.nodes,
+            chance: asked.chance,
+            target,
+        },
+    })
+}
+
+/// Standard errors by which a share must be too small to say that the target is missed: a chance of one in 700.
+const SURELY: f64 = 3.0;
+
+/// Adds that the target is missed if too few simulated trips end as it asks and no other finding says why.
+pub(super) fn check_by_outcomes(
+    findings: &mut Vec<Finding>,
+    facts: &TripFacts<'_>,
+    trial: &Trial,
+    (simulation, doubt): (&Simulation, &Doubt),
+) {
+    let is_stopped = findings
+        .iter()
+        .any(|finding| finding.severity() == Severity::Stop);
+    let conditions = trial.loadout.conditions(facts);
+    let needed = &simulation.needed;
+    if is_stopped || needed.meets_target(&trial.need, &simulation.driven, conditions, SURELY) {
+        return;
+    }
+    let ends = doubt.outcomes_without_luck;
+    findings.insert(
+        0,
+        Finding {
+            at: Where::Trip,
+            what: What::TargetMissed {
+                stops: Vec::new(),
+                chance: ends.finish_reserve_intact.share,
+                target: doubt.confidence,
+            },
+        },
+    );
+}
+
+fn not_relied_on(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
+    let target = facts.trip.rules().confidence();
+    let last = facts.stop_numbers().len() - 1;
+    let mut told = BTreeSet::new();
+    for node in facts.passed().max(1)..last {
+        let place = facts.trip.place(node);
+        let Some(fuel) = place.fuel.filter(|_| !trial.relied_on[node]) else {
+            continue;
+        };
+        let chance = fuel.chance();
+        let seems_sure = chance >= target && chance < Share::new(1.0) && fuel.may_have_fuel();
+        if fuel.rely() == Rely::Auto && seems_sure && told.insert(facts.stop_numbers()[node]) {
+            findings.push(Finding {
+                at: Where::Node(node),
+                what: What::StopNotReliedOn {
+                    chance,
+                    with_others: with_those_relied_on(facts, &trial.relied_on, node),
+                    target,
+                },
+            });
+        }
+    }
+}

@@ -1,0 +1,209 @@
+//! Whether more simulated trips could still turn a verdict round.
+//!
+//! The first simulated trips give the litres that are needed with a standard error. A verdict is certain when each of
+//! its borders (litres in cans, litres at the start, every mass limit) is farther away than that error may reach.
+
+use crate::consumption::engine::fuel_density;
+use crate::plan::parts::Plan;
+use crate::plan::parts::doubt::Doubt;
+use crate::plan::parts::finding::What;
+use crate::quantity::{Litres, Share};
+use crate::solver::fuel::ROUNDING;
+use crate::solver::load::LoadBar;
+
+/// Standard errors between a certain verdict and its border: more simulated trips cross it once in 700 times (normal
+/// distribution, one side).
+const STANDARD_ERRORS: f64 = 3.0;
+
+/// The same for the litres on a departure, whose error a plan does not keep, as a share of them. Their 95 % quantile of
+/// 2,048 simulated trips has a standard error of 0.047 standard deviations (order statistics of a normal distribution),
+/// and consumption has a standard deviation of 15 to 20 % at most.
+const ON_DEPARTURE: Share = Share::new(0.03);
+
+/// How far inside its border a verdict is, in litres: below 0 it is NO-GO.
+struct Margin {
+    /// At the most unfavourable end of the error.
+    worst: Litres,
+    /// At the most favourable end.
+    best: Litres,
+}
+
+impl Margin {
+    const fn from_ends(worst: Litres, best: Litres) -> Self {
+        Self { worst, best }
+    }
+
+    fn around(litres: Litres, error: Litres) -> Self {
+        Self::from_ends(litres - error, litres + error)
+    }
+}
+
+impl Doubt {
+    fn error(&self) -> Litres {
+        self.spare.error * STANDARD_ERRORS
+    }
+
+    /// The most that simulated trips may still say is needed in cans. Where the tank is enough in the target share of
+    /// trips, the litres are 0 and so may their error be: then it is what the next higher target needs.
+    fn most_needed(&self) -> Option<Litres> {
+        let at_target = self.spare.litres + self.error();
+        if self.spare.litres > Litres::ZERO {
+            return Some(at_target);
+        }
+        let mut higher = self.by_confidence.iter();
+        let (_, next) = higher.find(|(target, _)| *target > self.confidence)?;
+        Some(at_target.max(next.litres))
+    }
+}
+
+impl Plan {
+    /// Whether no number of further simulated trips turns the verdict round; never so for a best-estimate plan.
+    pub fn verdict_is_certain(&self) -> bool {
+        let Some(doubt) = &self.doubt else {
+            return false;
+        };
+        if self.is_forbidden_for_other_reasons() {
+            return true;
+        }
+        let Some(margins) = self.margins(doubt) else {
+            return false;
+        };
+        margins.iter().all(|margin| margin.worst >= -ROUNDING)
+            || margins.iter().any(|margin| margin.best < Litres::ZERO)
+    }
+
+    /// Whether something forbids departure that no simulated trip has a part in.
+    fn is_forbidden_for_other_reasons(&self) -> bool {
+        let mut findings = self.findings.iter();
+        findings.any(|finding| {
+            matches!(
+                finding.what,
+                What::WaterShort { .. } | What::AiredDownFast { .. }
+            )
+        })
+    }
+
+    /// The margins to all borders; `None` where the error is not known.
+    fn margins(&self, doubt: &Doubt) -> Option<Vec<Margin>> {
+        let most_in_cans = self.trip.rules().most_spare_l;
+        let held = self.spare.carried;
+        let held = most_in_cans.map_or(held, |most| held.min(most));
+        let needed = self.spare.needed;
+        let most_needed = doubt.most_needed()?.max(needed);
+        let in_cans = Margin::from_ends(held - most_needed, held - (needed - doubt.error()));
+        let required = self.stretches.iter().map(|stretch| stretch.required);
+        let on_departure = required.fold(Litres::ZERO, Litres::max) * ON_DEPARTURE.get();
+        let error = doubt.error().max(on_departure);
+        let at_start = self.margin_at_start();
+        let density = fuel_density(self.trip.vehicle.fuel);
+        let loads = self.load.bars.iter().filter_map(LoadBar::left);
+        let inside = at_start.into_iter().chain(loads.map(|left| left / density));
+        let mut margins = vec![in_cans];
+        margins.extend(inside.map(|litres| Margin::around(litres, error)));
+        Some(margins)
+    }
+
+    /// What is on board at the start over what is required there; `None` where a fuel stop gives whatever is required.
+    fn margin_at_start(&self) -> Option<Litres> {
+        if self.spare.short_at_start > ROUNDING {
+            return Some(-self.spare.short_at_start);
+        }
+        let stage = self.stretches.first()?;
+        let at_start = |node: usize| node == stage.from;
+        match self.stops.iter().find(|stop| at_start(stop.node)) {
+            Some(stop) => Some(stop.supply? - stop.tank - stop.cans),
+            None => Some(self.legs.get(stage.from)?.start - stage.required),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::num::NonZeroUsize;
+    use std::sync::Arc;
+
+    use serde_json::Value;
+
+    use super::*;
+    use crate::doubt::study::Effort;
+    use crate::model::{Trip, check};
+    use crate::plan::questions::difference::Outcome;
+    use crate::quantity::Kilograms;
+
+    const FEW: Effort = Effort {
+        blocks: 8,
+        threads: NonZeroUsize::MIN,
+    };
+
+    fn sample() -> Value {
+        let text = include_str!("../../../sample-routes/plateau-loop.json");
+        serde_json::from_str(text).unwrap()
+    }
+
+    fn plan(document: Value) -> Plan {
+        let trip: Trip = check::read(document).unwrap();
+        Plan::at_confidence(Arc::new(trip), FEW)
+    }
+
+    #[test]
+    fn a_best_estimate_is_never_certain() {
+        let trip: Trip = check::read(sample()).unwrap();
+        assert!(!Plan::of(trip).verdict_is_certain());
+    }
+
+    /// With the litres needed just inside, on, and just outside of what is carried.
+    #[test]
+    fn three_standard_errors_decide() {
+        let mut plan = plan(sample());
+        let doubt = plan.doubt.as_ref().unwrap();
+        let error = doubt.spare.error;
+        assert!(error > Litres::new(0.1), "2,048 trips leave an error");
+        let needed = plan.spare.needed;
+        for (errors, covers, certain) in [
+            (3.2, true, true),
+            (2.8, true, false),
+            (0.0, true, false),
+            (-2.8, false, false),
+            (-3.2, false, true),
+        ] {
+            plan.spare.carried = needed + error * errors;
+            plan.spare.covers = covers;
+            assert_eq!(plan.verdict_is_certain(), certain, "{errors}");
+        }
+    }
+
+    /// A mass that is within what the fuel on board may still weigh more is no certain GO, and no certain NO-GO.
+    #[test]
+    fn a_mass_limit_is_a_border_too() {
+        let mut plan = plan(sample());
+        plan.spare.carried = plan.spare.needed + Litres::new(50.0);
+        assert!(plan.verdict_is_certain());
+        for (left, certain) in [(20.0, true), (0.2, false), (-0.2, false), (-20.0, true)] {
+            let bar = &mut plan.load.bars[0];
+            bar.mass = bar.limit.unwrap() - Kilograms::new(left);
+            assert_eq!(plan.verdict_is_certain(), certain, "{left}");
+        }
+    }
+
+    /// Whatever is asked of the plan with few simulated trips: where it is certain, the refined plan agrees.
+    #[test]
+    fn what_is_certain_is_what_the_refined_plan_says() {
+        let may_go = |plan: &Plan| plan.decided().outcome == Outcome::Go;
+        let mut certain = [0; 2];
+        for target in [0.9, 0.95] {
+            for reserve in [3, 7, 11, 17, 24] {
+                let mut document = sample();
+                document["rules"]["reserve"]["litres"] = reserve.into();
+                document["rules"]["confidence"] = target.into();
+                let few = plan(document);
+                if few.verdict_is_certain() {
+                    let trip = Arc::clone(&few.trip);
+                    let refined = Plan::at_confidence(trip, Effort::refined());
+                    assert_eq!(may_go(&few), may_go(&refined), "{target} {reserve}");
+                    certain[usize::from(may_go(&few))] += 1;
+                }
+            }
+        }
+        assert!(certain.iter().all(|&count| count > 1), "{certain:?}");
+    }
+}

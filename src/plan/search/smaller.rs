@@ -1,0 +1,53 @@
+//! A smaller set in the place of one that holds more than is needed.
+
+use crate::plan::trial::Trial;
+use crate::solver::cans::{self, Holding};
+
+use super::{Roof, Search};
+
+/// Sets that are tried in place of one that holds more than is needed.
+const MOST_SMALLER: usize = 4;
+
+impl Search<'_> {
+    /// The first set that holds what a larger one needs, where that one covers it: a search that was cut short ends with
+    /// the largest set, and whoever follows it would carry cans that are never filled. Where the larger set is within the
+    /// limits, so is the other.
+    pub(super) fn no_more_than_needed(&mut self, larger: Trial) -> Trial {
+        if !larger.covers() {
+            return larger;
+        }
+        let must_fit = self.is_within(&larger);
+        let start_cans = self.tries.facts.trip.rules().start_cans();
+        let wanted = Holding {
+            least: larger.need.spare.max(start_cans),
+            ..self.wanted
+        };
+        let mut tries = 0;
+        for roof in Roof::BOTH {
+            for count in 1..cans::count(&larger.loadout.cans) {
+                let Some(batches) = self.batches(count, roof, wanted) else {
+                    return larger;
+                };
+                for batch in batches.into_iter().flatten() {
+                    let estimate = self.tries.estimate(self.stock.in_first_places(&batch));
+                    if must_fit && self.within(&estimate, &batch).is_none() {
+                        continue;
+                    }
+                    if tries == MOST_SMALLER {
+                        return larger;
+                    }
+                    tries += 1;
+                    let trial = self.tries.at_target(estimate);
+                    let within = self.within(&trial, &batch);
+                    match within {
+                        _ if !trial.covers() => {}
+                        Some(set) => return self.arranged(trial, set),
+                        None if must_fit => {}
+                        None => return trial,
+                    }
+                }
+            }
+        }
+        larger
+    }
+}
