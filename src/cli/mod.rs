@@ -229,7 +229,7 @@ fn options(common: &Common, units: Units) -> Options {
         },
         ascii: common.ascii,
         mouse: !common.no_mouse,
-        sampled: !common.plain,
+        simulated: !common.plain,
         ..Options::of(units)
     }
 }

@@ -1,11 +1,12 @@
 //! Words for a trip under way: where one is, whether to turn back now, what was used against what was planned, and what
-//! the vehicle's factors are by now.
+//! the calibration factors are by now.
 
 use super::finding::node_name;
 use super::fit::component;
 use super::name::plain;
 use super::number::{Toward, Units};
 use crate::model::fitted::Component;
+use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
 use crate::plan::behind::{Advice, Behind, DrivenWay, Worth};
 use crate::quantity::Litres;
@@ -13,67 +14,124 @@ use crate::quantity::Litres;
 /// A factor that moved by less is not told.
 const MOVED: f64 = 0.005;
 
-/// Where the trip is and what is aboard.
-pub fn here(behind: &Behind, units: Units) -> String {
+/// What the section on a trip under way is about.
+pub const TITLE: &str = "Under way";
+
+/// How the section is read.
+pub const HOW_TO_READ: &str =
+    "legs already driven are as driven; the rest is planned from the last fuel reading";
+
+/// Where the trip is and what is on board.
+fn here(behind: &Behind, units: Units) -> String {
+    let place = plain(&behind.place);
     let at = behind.to_next.map_or_else(
-        || format!("At {}", plain(&behind.place)),
+        || format!("At {place}"),
         |left| {
-            let mut place = plain(&behind.place).into_owned();
+            let mut place = place.clone().into_owned();
             if let Some(first) = place.get_mut(..1) {
                 first.make_ascii_uppercase();
             }
             format!(
-                "{place}, {} before the next place",
+                "{place}, {} before the next place,",
                 units.distance(left, Toward::Nearest)
             )
         },
     );
     format!(
-        "{at}: {} usable aboard, of which {} are counted on (less 1.645 spreads of how it was measured).",
+        "{at} you have {} ({}, ±{}).",
         units.fuel(behind.aboard, Toward::Down),
-        units.fuel(behind.counted, Toward::Down),
+        measured(behind.how),
+        units.fuel(behind.error, Toward::Up),
     )
 }
 
-/// What to do now, in two or three words.
-pub const fn advice(advice: Advice) -> &'static str {
-    match advice {
-        Advice::GoOn => "GO ON",
-        Advice::Fill => "FILL HERE, THEN GO ON",
-        Advice::TurnBack => "TURN BACK NOW",
-        Advice::Stay => "STAY AND CALL FOR HELP",
+/// How fuel was measured, in a word.
+const fn measured(how: Measured) -> &'static str {
+    match how {
+        Measured::Brim => "full tank",
+        Measured::Dip => "dipstick",
+        Measured::Gauge => "gauge",
     }
 }
 
-/// Whether to go on or turn back now, with the litres; nothing where the trip is not under way or at its finish.
+/// What to do now, in a few words.
+pub const fn advice(advice: Advice) -> &'static str {
+    match advice {
+        Advice::Continue => "CONTINUE",
+        Advice::Fill => "FILL HERE, THEN CONTINUE",
+        Advice::TurnBack => "TURN BACK NOW",
+        Advice::Neither => "NEITHER IS ADVISED",
+    }
+}
+
+/// What to check first when hardly any trip was expected with as much or as little.
+const UNEXPECTED: &str = "Fewer than one trip in a hundred was expected to arrive here with this much: first check for a \
+                          leak, the cans and the odometer.";
+
+/// What to do where there is too little to continue and to return.
+const SAVE_FUEL: &str = "Slow down to save fuel, call for help early, and stay with the vehicle.";
+
+/// Where the trip is, what is on board, and whether to continue or turn back now; nothing of the latter at the finish and
+/// without simulated trips.
 pub fn now(plan: &Plan, units: Units) -> Option<String> {
-    let now = plan.now()?;
-    let up = |litres| units.fuel(litres, Toward::Up);
-    let counted = units.fuel(plan.behind.as_deref()?.counted, Toward::Down);
-    let filling = now.fill.map_or_else(String::new, |litres| {
-        format!(", or {} with the fuel to be had here", up(litres))
-    });
-    let back = match &now.back {
-        Some((refuge, needed)) => {
-            let until = now.last.filter(|_| now.advice != Advice::TurnBack);
-            let until = until.map_or_else(String::new, |point| {
-                format!(
-                    "; that can be done until {}",
-                    units.at(point.at_km, Toward::Down)
-                )
-            });
+    let here = here(plan.behind.as_deref()?, units);
+    let Some(now) = plan.now() else {
+        return Some(here);
+    };
+    let up = |litres| units.fuel(litres, Toward::Up).to_string();
+    let mut text = Vec::new();
+    if now.unexpected {
+        text.push(UNEXPECTED.to_owned());
+    }
+    text.push(format!("{}.", advice(now.advice)));
+    text.push(here);
+    let on = match (now.continue_with, now.continue_filling) {
+        (Some(litres), Some(filling)) if filling > Litres::ZERO => {
             format!(
-                "Turning back from here to {} takes {}{until}.",
-                node_name(plan, *refuge),
-                up(*needed)
+                "Continuing needs {}, or {} before filling here",
+                up(litres),
+                up(filling)
             )
         }
-        None => "No sure pump behind can be gone back to from here.".to_owned(),
+        (Some(litres), Some(_)) => {
+            format!("Continuing needs {}, or filling here", up(litres))
+        }
+        (Some(litres), None) => format!("Continuing needs {}", up(litres)),
+        (None, Some(filling)) if filling > Litres::ZERO => {
+            format!("Continuing needs {} before filling here", up(filling))
+        }
+        (None, Some(_)) => "Continuing needs filling here".to_owned(),
+        (None, None) => "No amount is enough to continue".to_owned(),
     };
+    let back = now.back.map_or_else(
+        || "there is no return from here".to_owned(),
+        |(refuge, needed)| {
+            let refuge = node_name(plan, refuge);
+            if needed > Litres::ZERO {
+                format!("returning to {refuge} needs {}", up(needed))
+            } else {
+                format!("returning to {refuge} needs filling here")
+            }
+        },
+    );
+    text.push(format!("{on}; {back}."));
+    if let Some(km) = now.turn_back.filter(|_| now.advice != Advice::TurnBack) {
+        text.push(format!("Turn-back point: {}.", units.at(km, Toward::Down)));
+    }
+    if now.advice == Advice::Neither {
+        text.push(SAVE_FUEL.to_owned());
+    }
+    Some(text.join(" "))
+}
+
+/// What heads the plan of the return; nothing where the trip is not to turn back now.
+pub fn return_title(plan: &Plan) -> Option<String> {
+    let now = plan.now().filter(|now| now.advice == Advice::TurnBack)?;
+    let (refuge, _) = now.back?;
     Some(format!(
-        "{}. {counted} are counted on, going on takes {}{filling}. {back}",
+        "{}: plan of the return to {}",
         advice(now.advice),
-        up(now.go_on)
+        node_name(plan, refuge)
     ))
 }
 
@@ -120,13 +178,13 @@ fn row(plan: &Plan, way: &DrivenWay, units: Units) -> WayRow {
         distance: [driven_km, planned_km].map(|km| units.distance(km, Toward::Nearest).to_string()),
         unlearnt: match way.worth {
             Worth::Counts => None,
-            Worth::Stay => Some("nothing is learnt from it: nothing was driven"),
+            Worth::Stay => Some("no calibration from it: nothing was driven"),
             Worth::NoDeparture => {
-                Some("nothing is learnt from it: the departure was not written down")
+                Some("no calibration from it: the departure was not written down")
             }
-            Worth::Contradicts => {
-                Some("nothing is learnt from it: readings contradict one another or the way")
-            }
+            Worth::Contradicts => Some(
+                "no calibration from it: the fuel readings contradict one another or the route",
+            ),
         },
     }
 }
@@ -176,8 +234,8 @@ pub fn factors(behind: &Behind) -> String {
         })
         .collect();
     if moved.is_empty() {
-        "The readings are too few or too rough to move a factor of the vehicle.".to_owned()
+        "The fuel readings are too few or too rough to change a calibration factor.".to_owned()
     } else {
-        format!("Factors of the vehicle by now: {}.", moved.join(", "))
+        format!("Calibration factors by now: {}.", moved.join(", "))
     }
 }

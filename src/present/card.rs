@@ -12,7 +12,7 @@ use super::name::plain;
 use super::number::{Figure, Toward, Units, money, odds, percent};
 use super::verdict::counted;
 use crate::model::vocabulary::Objective;
-use crate::plan::{Decision, Plan, Pour, Stop, Stretch, TurnBack};
+use crate::plan::{CheckKind, FuelCheck, Plan, Pour, Stop, Stretch, TurnBack};
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
@@ -29,7 +29,7 @@ pub struct Level {
 }
 
 /// The gauge where even a full tank is not enough with the cans as planned.
-pub const MORE_THAN_FULL: &str = "full+";
+pub const MORE_THAN_FULL: &str = ">full";
 
 impl Level {
     /// `32 (5/8)`, for a column whose head names the unit.
@@ -45,107 +45,178 @@ impl fmt::Display for Level {
     }
 }
 
-/// One line of the go/no-go card, each figure as text.
+/// One fuel check, each figure as text.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct GoLine {
+pub struct CheckLine {
     /// Where: `km 238`.
     pub at: String,
     /// What the odometer shows there, where that is known or differs.
     pub odometer: Option<String>,
-    /// Place, or `to` one.
+    /// Place, or that the check is en route to one.
     pub place: String,
-    /// Go on with this much or more.
-    pub go_on: Level,
-    /// What is planned to be aboard on arrival; nothing when the tank is dry by then.
-    pub planned: Option<Figure>,
-    /// With less, turn back with this much or more, and where to; nothing where that is out of reach.
-    pub back: Option<(Level, String)>,
-    /// What to do with that at a pump, and when it is dry; nothing elsewhere.
-    pub at_pump: Option<String>,
+    /// What the check is for.
+    pub kind: CheckKind,
+    /// Expected on arrival by the best estimate; `None` if the trip has run out of fuel by then.
+    pub expected: Option<Level>,
+    /// 5 % of the simulated trips have less.
+    pub low: Figure,
+    /// Turn back with less than this, and where to; `None` at the decision point, which has a sentence, and if no return is
+    /// possible.
+    pub turn_back: Option<(Level, String)>,
+    /// With this, 95 of 100 reach the next refuge: after the decision point, where it is advice.
+    pub needed: Option<Figure>,
+    /// What to do here, sentence by sentence.
+    pub says: Vec<String>,
 }
 
-/// How the card is read.
-pub const HOW_TO_READ: &str = "With `go on` or more, go on; with less, turn back if it is `back` or more; with \
-                               less than both, drive slowly, save fuel, and call for help early. Stay with the \
-                               vehicle.";
+/// What the table of fuel checks is about.
+pub const CHECKS_TITLE: &str = "Fuel checks";
 
-/// The go/no-go card as lines of a table.
-pub fn go_lines(plan: &Plan, units: Units) -> Vec<GoLine> {
-    plan.decisions
+/// How the fuel checks are read.
+pub const HOW_TO_READ: &str = "Compare the fuel on board with this table at each place. Litres in tank and cans \
+                               together. In brackets: the gauge reading, if the cans still hold what is planned. \
+                               5 %: one trip in twenty has less.";
+
+/// What to do if a check asks for more than there is and a return is out of reach.
+pub const WITH_LESS: &str = "If there is too little to continue and to return, and after the decision point with less \
+                             than needed: slow down to save fuel, call for help early, and stay with the vehicle.";
+
+/// The fuel checks as lines of a table.
+pub fn check_lines(plan: &Plan, units: Units) -> Vec<CheckLine> {
+    plan.fuel_checks
         .iter()
-        .map(|decision| go_line(decision, plan, units))
+        .map(|check| check_line(check, plan, units))
         .collect()
 }
 
-/// One line of the go/no-go card.
-pub fn go_line(decision: &Decision, plan: &Plan, units: Units) -> GoLine {
+/// One fuel check.
+pub fn check_line(check: &FuelCheck, plan: &Plan, units: Units) -> CheckLine {
+    let level = |litres: Litres, toward| Level {
+        fuel: units.fuel(litres, toward),
+        gauge: gauge(plan, check, litres, units, toward),
+    };
+    let refuge = check.back.map(|back| node_name(plan, back.refuge));
+    let is_check = check.kind == CheckKind::Check;
+    CheckLine {
+        at: units.at(check.at_km, Toward::Nearest),
+        odometer: odometer(plan, check.at_km, Toward::Nearest, units),
+        place: match check.node {
+            Some(_) => plain(&check.place).into_owned(),
+            None => format!("en route, to {}", plain(&check.place)),
+        },
+        kind: check.kind,
+        expected: (check.expected >= Litres::ZERO).then(|| level(check.expected, Toward::Down)),
+        low: units.fuel(check.arrivals.p05, Toward::Down),
+        turn_back: check
+            .continue_with
+            .filter(|_| is_check)
+            .map(|litres| level(litres, Toward::Up))
+            .zip(refuge),
+        needed: check
+            .finish
+            .filter(|_| check.kind == CheckKind::After)
+            .map(|litres| units.fuel(litres, Toward::Up)),
+        says: check_says(check, plan, units),
+    }
+}
+
+/// What to do at a check, sentence by sentence.
+fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
     let level = |litres: Litres| Level {
         fuel: units.fuel(litres, Toward::Up),
-        gauge: gauge(plan, decision, litres, units),
+        gauge: gauge(plan, check, litres, units, Toward::Up),
     };
-    let planned = planned(plan, decision);
-    GoLine {
-        at: units.at(decision.at_km, Toward::Nearest),
-        odometer: odometer(plan, decision.at_km, Toward::Nearest, units),
-        place: match decision.node {
-            Some(_) => plain(&decision.place).into_owned(),
-            None => format!("to {}", plain(&decision.place)),
-        },
-        go_on: level(decision.turn_back),
-        planned: (planned >= Litres::ZERO).then(|| units.fuel(planned, Toward::Down)),
-        back: decision
-            .back
-            .map(|back| (level(back.needed), node_name(plan, back.refuge))),
-        at_pump: decision.fill_cans.map(|_| match decision.go_on {
+    let mut says = Vec::new();
+    if check.kind == CheckKind::Decision
+        && let Some(back) = check.back
+    {
+        let refuge = node_name(plan, back.refuge);
+        says.push(match check.continue_with {
             Some(litres) => format!(
-                "fill here, to go on or to turn back; if it is dry, go on only with {} ({})",
-                units.fuel(litres, Toward::Up),
-                tank_and_cans(plan, decision, litres, units),
+                "DECIDE HERE: continue with {} or more, otherwise turn back to {refuge}.",
+                level(litres)
             ),
-            None => "fill here, to go on or to turn back; if it is dry, do not go on".to_owned(),
-        }),
+            None => format!("DECIDE HERE: no amount is enough to continue, turn back to {refuge}."),
+        });
     }
+    let may_be_dry = check.node.is_some_and(|node| {
+        let fuel = plan.trip.place(node).fuel;
+        fuel.is_some_and(|fuel| fuel.chance() < Share::new(1.0))
+    });
+    if may_be_dry && let Some(litres) = check.continue_if_dry {
+        let otherwise = check.back.map_or_else(String::new, |back| {
+            format!(", otherwise turn back to {}", node_name(plan, back.refuge))
+        });
+        says.push(format!(
+            "No fuel here: continue with {} or more{otherwise}.",
+            level(litres)
+        ));
+    }
+    let whole = |litres: Litres, toward| units.fuel(litres, toward);
+    let pumped: Vec<String> = check
+        .pumped
+        .iter()
+        .map(|row| {
+            format!(
+                "up to {}, leave with {}",
+                whole(row.up_to, Toward::Down),
+                whole(row.leave_with, Toward::Nearest)
+            )
+        })
+        .collect();
+    if !pumped.is_empty() {
+        let more = if check.back.is_some() {
+            "more, turn back"
+        } else {
+            "more, fill everything and drive to save fuel"
+        };
+        says.push(format!(
+            "Litres pumped here: {}; {more}.",
+            pumped.join("; ")
+        ));
+    }
+    if let Some(rise) = check.rises_per_litre.filter(|_| was_lucky(check, plan)) {
+        says.push(format!(
+            "For each litre taken before at a fuel stop that is not relied on, add {:.1} to the figure here.",
+            rise.get()
+        ));
+    }
+    says
 }
 
-/// Usable litres that the plan has aboard on arrival at a decision.
-fn planned(plan: &Plan, decision: &Decision) -> Litres {
-    if let Some(leg) = decision.node.and_then(|node| node.checked_sub(1)) {
-        return plan.legs.get(leg).map_or(Litres::ZERO, |leg| leg.end);
-    }
-    let there = plan.on_board_at(decision.at_km);
-    there.tank + there.cans
+/// Whether a fuel stop that is not relied on comes before a check, after the last one that is.
+fn was_lucky(check: &FuelCheck, plan: &Plan) -> bool {
+    let before = plan
+        .stops
+        .iter()
+        .rev()
+        .filter(|stop| stop.at_km < check.at_km);
+    let mut since = before.take_while(|stop| !(stop.counted && stop.supply.is_none()));
+    since.any(|stop| stop.chance > Share::ZERO && !stop.counted && !stop.off_route)
 }
 
-/// Litres that the plan has in cans at a decision.
-fn planned_cans(plan: &Plan, decision: &Decision) -> Litres {
-    match decision.node.and_then(|node| node.checked_sub(1)) {
+/// Litres that the plan has in cans at a check.
+fn planned_cans(plan: &Plan, check: &FuelCheck) -> Litres {
+    match check.node.and_then(|node| node.checked_sub(1)) {
         Some(leg) => plan.legs.get(leg).map_or(Litres::ZERO, |leg| leg.end_cans),
-        None => plan.on_board_at(decision.at_km).cans,
+        None => plan.on_board_at(check.at_km).cans,
     }
 }
 
-/// What the gauge shows at a decision when `aboard` is on board and the cans hold what is planned.
-fn gauge(plan: &Plan, decision: &Decision, aboard: Litres, units: Units) -> &'static str {
+/// What the gauge shows at a check when `aboard` is on board and the cans hold what is planned.
+fn gauge(
+    plan: &Plan,
+    check: &FuelCheck,
+    aboard: Litres,
+    units: Units,
+    toward: Toward,
+) -> &'static str {
     let vehicle = &plan.trip.vehicle;
-    let in_tank = (aboard - planned_cans(plan, decision)).max(Litres::ZERO) + vehicle.unusable();
+    let in_tank = (aboard - planned_cans(plan, check)).max(Litres::ZERO) + vehicle.unusable();
     if in_tank > vehicle.tank_l + ROUNDING {
         MORE_THAN_FULL
     } else {
-        units.gauge(in_tank, vehicle.tank_l, Toward::Up)
-    }
-}
-
-/// The same in words, with what it takes in cans where that is more than planned.
-fn tank_and_cans(plan: &Plan, decision: &Decision, aboard: Litres, units: Units) -> String {
-    match gauge(plan, decision, aboard, units) {
-        MORE_THAN_FULL => {
-            let in_cans = aboard - plan.trip.vehicle.usable_tank();
-            format!(
-                "a full tank and {} in cans",
-                units.fuel(in_cans, Toward::Up)
-            )
-        }
-        eighths => eighths.to_owned(),
+        units.gauge(in_tank, vehicle.tank_l, toward)
     }
 }
 
@@ -347,28 +418,10 @@ pub fn turn_back_sentence(
         String::new()
     };
     Some(format!(
-        "To turn back to {refuge}{has}, do so by {}; from there it is {} and {} of fuel.",
+        "To return to {refuge}{has}, turn back by {}; from there the return is {}.",
         at(plan, point.at_km, Toward::Down, units),
         units.distance(point.way_back, Toward::Up),
-        units.fuel(point.needs, Toward::Up),
     ))
-}
-
-/// How far one can go and still be sure enough to be able to turn back.
-fn sure_turn_back(stretch: &Stretch, plan: &Plan, units: Units) -> Option<String> {
-    let doubt = plan.doubt.as_ref()?;
-    let nth = plan
-        .stretches
-        .iter()
-        .position(|at| at.from == stretch.from)?;
-    let sure = odds(doubt.confidence);
-    Some(match doubt.turn_backs.get(nth)? {
-        Some(km) if *km >= stretch.from_km + stretch.distance - Kilometres::new(1e-6) => {
-            format!(" For {sure}: all along it.")
-        }
-        Some(km) => format!(" For {sure}: {}.", at(plan, *km, Toward::Down, units)),
-        None => format!(" For {sure}: nowhere on it."),
-    })
 }
 
 /// A run from pump to pump, as a sentence: what it needs, what is carried, where to turn back.
@@ -378,38 +431,47 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
         node_name(plan, stretch.from),
         node_name(plan, stretch.to),
         units.distance(stretch.distance, Toward::Nearest),
-        units.fuel(stretch.required, Toward::Up),
+        units
+            .fuel(stretch.required, Toward::Up)
+            .min(units.fuel(stretch.aboard, Toward::Down)),
     )];
-    text.push(if stretch.spare > Litres::ZERO {
-        format!(", {} of it in cans.", units.fuel(stretch.spare, Toward::Up))
+    let in_cans = stretch.leave_with() - stretch.tank;
+    text.push(if in_cans > ROUNDING {
+        format!(", {} of it in cans.", units.fuel(in_cans, Toward::Up))
     } else {
         " in the tank.".to_owned()
     });
     let end = stretch.from_km + stretch.distance;
+    let kind = plan.doubt.as_ref().map_or_else(
+        || "at best estimates".to_owned(),
+        |doubt| format!("at {}", odds(doubt.confidence)),
+    );
     match &stretch.turn_back {
         Some(point) => {
             let refuge = node_name(plan, point.refuge);
             text.push(if all_along(point, end) {
-                format!(" All along it one can turn back to {refuge}: at its end,")
+                format!(" You can turn back to {refuge} all along it ({kind}).")
             } else {
                 let last = at(plan, point.at_km, Toward::Down, units);
-                format!(" Last point to turn back to {refuge}: {last},")
+                format!(" Turn-back point to {refuge} ({kind}): {last}.")
             });
-            text.push(format!(
-                " with {} aboard ({} back, {} of fuel).",
-                units.fuel(point.on_board, Toward::Down),
-                units.distance(point.way_back, Toward::Down),
-                units.fuel(point.needs, Toward::Up),
-            ));
         }
-        None => text.push(" No point from which a sure pump behind can be reached.".to_owned()),
+        None => text.push(" No refuge behind can be reached from it.".to_owned()),
     }
-    text.extend(sure_turn_back(stretch, plan, units));
+    if let Some(point) = stretch
+        .turn_back_best_estimate
+        .filter(|_| plan.doubt.is_some())
+    {
+        let where_to = if all_along(&point, end) {
+            "all along it".to_owned()
+        } else {
+            units.at(point.at_km, Toward::Down)
+        };
+        text.push(format!(" At best estimates: {where_to}."));
+    }
     if let Some(km) = plan.equal_time(stretch) {
         let halfway = at(plan, km, Toward::Nearest, units);
-        text.push(format!(
-            " Going on and going back take as long from {halfway}."
-        ));
+        text.push(format!(" Equal-time point: {halfway}."));
     }
     if let Some(point) = &stretch.doubtful_turn_back {
         text.push(format!(

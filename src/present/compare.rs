@@ -31,7 +31,7 @@ pub fn figures(units: Units) -> [Figure; FIGURES] {
     let figure = |heads, says, unit| Figure { heads, says, unit };
     [
         figure(["", "go"], "may set out", ""),
-        figure(["odds", "%"], "through with the reserve untouched", "%"),
+        figure(["finish", "%"], "finish with the reserve intact", "%"),
         figure(["fuel", fuel], "fuel burnt", fuel),
         figure(["spare", fuel], "spare fuel needed in cans", fuel),
         figure(["cans", fuel], "carried in cans", fuel),
@@ -70,7 +70,9 @@ impl Row {
                 go.to_owned(),
                 plan.doubt.as_ref().map_or_else(
                     || "-".to_owned(),
-                    |doubt| number::odds(doubt.through.share).replace(" %", ""),
+                    |doubt| {
+                        number::odds(doubt.outcomes.finish_reserve_intact.share).replace(" %", "")
+                    },
                 ),
                 units.litres(plan.totals.fuel).number,
                 units.spare(plan.spare.needed, Toward::Up).number,

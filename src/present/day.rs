@@ -6,11 +6,11 @@
 
 use std::ops::Range;
 
-use super::card::{self, GoLine};
+use super::card::{self, CheckLine};
+use super::margin;
 use super::name::plain;
 use super::number::{Figure, Toward, Units};
-use super::verdict;
-use crate::plan::{Decision, Plan, PlannedLeg};
+use crate::plan::{FuelCheck, Plan, PlannedLeg};
 use crate::quantity::{Hours, Kilometres, Litres};
 
 /// The card of one day.
@@ -50,7 +50,7 @@ pub struct CardPoint {
     /// How much of it is in cans, where any is.
     pub in_cans: Option<Figure>,
     /// When to go on and when to turn back; nothing where there is nothing to decide.
-    pub go: Option<GoLine>,
+    pub check: Option<CheckLine>,
 }
 
 /// Something to be done.
@@ -86,15 +86,14 @@ pub fn cards(plan: &Plan, units: Units) -> Vec<DayCard> {
     let mut tasks: Vec<(usize, Task)> = tasks(plan, units);
     tasks.sort_by(|(leg, a), (later, b)| leg.cmp(later).then(a.at.get().total_cmp(&b.at.get())));
     let mut tasks = tasks.into_iter().peekable();
-    let mut decisions = plan.decisions.iter().peekable();
+    let mut checks = plan.fuel_checks.iter().peekable();
     let mut cards = Vec::with_capacity(days.len());
     for legs in days {
         let mut points = vec![departure(&plan.legs[legs.start], plan, units)];
         for leg in &plan.legs[legs.clone()] {
             // Points on the road come before the place that the leg leads to.
-            while let Some(decision) = decisions.next_if(|decision| leg_of(decision, plan) <= leg.n)
-            {
-                points.push(decided(decision, leg, plan, units));
+            while let Some(check) = checks.next_if(|check| check.leg <= leg.n) {
+                points.push(checked(check, leg, plan, units));
             }
             if points.last().is_none_or(|point| point.leg.is_none()) {
                 points.push(arrival(leg, plan, units));
@@ -112,7 +111,7 @@ pub fn cards(plan: &Plan, units: Units) -> Vec<DayCard> {
             totals: totals(driven, units),
             points,
             tasks: due,
-            tightest: verdict::tightest_of(driven, units).unwrap_or_default(),
+            tightest: margin::among(plan, driven, units).unwrap_or_default(),
         });
     }
     cards
@@ -128,15 +127,6 @@ fn days(legs: &[PlannedLeg]) -> Vec<Range<usize>> {
         }
     }
     days
-}
-
-/// Number of the leg that leads to a decision.
-fn leg_of(decision: &Decision, plan: &Plan) -> usize {
-    decision.node.unwrap_or_else(|| {
-        plan.legs
-            .partition_point(|leg| leg.from_km < decision.at_km)
-            .max(1)
-    })
 }
 
 fn totals(legs: &[PlannedLeg], units: Units) -> String {
@@ -173,7 +163,7 @@ fn departure(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
         aboard: aboard(leg.start, units),
         gauge: units.gauge(in_tank, vehicle.tank_l, Toward::Nearest),
         in_cans: in_cans(cans, units),
-        go: None,
+        check: None,
     }
 }
 
@@ -198,25 +188,25 @@ fn arrival(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
             Toward::Nearest,
         ),
         in_cans: in_cans(leg.end_cans, units),
-        go: None,
+        check: None,
     }
 }
 
-/// A line of the go/no-go card on the way of a leg or at its end.
-fn decided(decision: &Decision, leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
-    let go = card::go_line(decision, plan, units);
-    if decision.node.is_some() {
+/// A fuel check on a leg or at its end.
+fn checked(check: &FuelCheck, leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
+    let line = card::check_line(check, plan, units);
+    if check.node.is_some() {
         return CardPoint {
-            go: Some(go),
+            check: Some(line),
             ..arrival(leg, plan, units)
         };
     }
     let vehicle = &plan.trip.vehicle;
-    let there = plan.on_board_at(decision.at_km);
+    let there = plan.on_board_at(check.at_km);
     CardPoint {
-        at: go.at.clone(),
-        odometer: go.odometer.clone(),
-        place: go.place.clone(),
+        at: line.at.clone(),
+        odometer: line.odometer.clone(),
+        place: line.place.clone(),
         leg: None,
         aboard: aboard(there.tank + there.cans, units),
         gauge: units.gauge(
@@ -225,7 +215,7 @@ fn decided(decision: &Decision, leg: &PlannedLeg, plan: &Plan, units: Units) -> 
             Toward::Nearest,
         ),
         in_cans: in_cans(there.cans, units),
-        go: Some(go),
+        check: Some(line),
     }
 }
 
@@ -290,11 +280,13 @@ mod tests {
     use super::*;
     use crate::model::check;
     use crate::model::vocabulary::UnitSystem;
+    use crate::plan::Effort;
     use crate::present::mark::{MarkKind, marks};
 
     fn example() -> Plan {
         let text = include_str!("../../tests/data/example-trip.json");
-        Plan::of(check::read(serde_json::from_str(text).unwrap()).unwrap())
+        let trip = check::read(serde_json::from_str(text).unwrap()).unwrap();
+        Plan::at_confidence(trip, Effort::FIRST)
     }
 
     #[test]
@@ -309,14 +301,20 @@ mod tests {
         let points = || cards.iter().flat_map(|card| &card.points);
         let legs = points().filter(|point| point.leg.is_some()).count();
         assert_eq!(legs, plan.legs.len());
-        let decided: Vec<GoLine> = points().filter_map(|point| point.go.clone()).collect();
-        assert_eq!(decided, card::go_lines(&plan, units));
+        let checked: Vec<CheckLine> = points().filter_map(|point| point.check.clone()).collect();
+        assert_eq!(checked, card::check_lines(&plan, units));
         let tasks = |kind| {
             let all = cards.iter().flat_map(|card| &card.tasks);
             all.filter(|task| task.kind == kind).count()
         };
         assert_eq!(tasks(TaskKind::Pour), plan.pours.len());
-        assert_eq!(tasks(TaskKind::Fill), 2);
+        // The start is filled whether it is a fuel stop or not, the finish only if the plan fills there.
+        let on_the_way = 1..plan.legs.len();
+        let filled = plan
+            .stops
+            .iter()
+            .filter(|stop| stop.counted && on_the_way.contains(&stop.node));
+        assert_eq!(tasks(TaskKind::Fill), 1 + filled.count());
         for wanted in [false, true] {
             let turns = marks(&plan)
                 .iter()

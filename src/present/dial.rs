@@ -1,4 +1,4 @@
-//! Dials in words: what each is called, what it reads, where it tips the plan, and what turning it changed.
+//! Sliders in words: what each is called, what it reads, where it changes the verdict, and what moving it changed.
 
 use super::name::plain;
 use super::number::{Toward, Units, percent, trimmed};
@@ -73,14 +73,14 @@ pub fn decided(decided: Decided) -> String {
     };
     match decided.outcome {
         Outcome::Go => cans,
-        Outcome::Settle => format!("no go, {cans}"),
-        Outcome::Overloaded => format!("overloaded, {cans}"),
-        Outcome::Short => "fuel short".to_owned(),
+        Outcome::Settle => format!("NO-GO, {cans}"),
+        Outcome::Overloaded => "NO-GO, overloaded".to_owned(),
+        Outcome::Short => "NO-GO, fuel short".to_owned(),
     }
 }
 
-/// Where a dial tips: `2 cans up to 55 %, then fuel short`; nothing where it does nowhere.
-pub fn tips(dial: Dial, trip: &Trip, tips: &Tips, units: Units) -> Vec<String> {
+/// Where a slider changes the verdict or the number of cans: `2 cans from 55 %`; none where it changes neither.
+pub fn verdict_changes(dial: Dial, trip: &Trip, tips: &Tips, units: Units) -> Vec<String> {
     let read = |notch| reading(&dial.reading(trip, notch), units);
     let one = |tip: &Tip, above: bool| {
         let is_word = matches!(

@@ -1,43 +1,51 @@
-//! What if the pump is dry, in words: each stop, the worst pair, a can lost, and the stop on which the trip hangs.
-//!
-//! What one can count on is rounded down and what is missing is rounded up.
+//! A fuel stop without fuel, in words: each stop, the worst pair, a can lost, and the critical fuel stop.
 
 use super::finding::node_name;
-use super::number::{Toward, Units};
+use super::number::{Toward, Units, odds};
 use super::verdict::counted;
-use crate::plan::Plan;
-use crate::plan::dry::{CanLost, DryAt, DryPair, DryStop, DryStops, MoreCans, Open, WayOut};
-use crate::quantity::{Kilometres, Litres, Share};
+use crate::plan::dry::{CanLost, DryPair, DryStop, MoreCans, Open, Ways};
+use crate::plan::{Action, Ends, Plan};
+use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
 /// What the lines are about.
-pub const TITLE: &str = "If a pump is dry";
+pub const TITLE: &str = "If a fuel stop is dry";
 
 /// How the lines are read.
-pub const HOW_TO_READ: &str = "What to do on arriving there with what the plan has aboard; `on` is to the next fuel that \
-                               is relied on, `back` over the same legs to a sure pump. Litres over or under the reserve.";
+pub const HOW_TO_READ: &str = "Of the simulated trips that arrive there: how many get through if they continue to the \
+                               next refuge, and if they return over the same legs. The fuel check there decides by the \
+                               litres.";
 
-/// `on to Dune Gate: yes, 4.2 L to spare`.
-fn way(word: &str, out: WayOut, plan: &Plan, units: Units) -> String {
-    let to = node_name(plan, out.to);
-    let missing = units.fuel(-out.margin, Toward::Up);
-    match out.open {
-        Open::Yes => {
-            let spare = units.fuel(out.margin.max(Litres::ZERO), Toward::Down);
-            format!("{word} to {to}: yes, {spare} to spare")
-        }
-        Open::UsingReserve => format!("{word} to {to}: only by using {missing} of the reserve"),
-        Open::No => format!("{word} to {to}: no, {missing} are missing"),
-    }
+/// `62 % arrive with the reserve, 17 % using it, 21 % run out`.
+fn shares(ends: Ends) -> String {
+    format!(
+        "{} arrive with the reserve, {} using it, {} run out",
+        odds(ends.reserve_intact.share),
+        odds(ends.using_reserve.share),
+        odds(ends.ran_out.share),
+    )
 }
 
-/// Both ways, as one sentence without its point.
-fn ways(go_on: WayOut, turn_back: Option<WayOut>, plan: &Plan, units: Units) -> String {
-    let back = turn_back.map_or_else(
-        || "back: no sure pump can be reached".to_owned(),
-        |back| way("back", back, plan, units),
+/// Both ways, as sentences.
+fn ways(ways: &Ways, plan: &Plan) -> String {
+    let on = format!(
+        "Continue to {}: {}.",
+        node_name(plan, ways.on_to),
+        shares(ways.shares.on)
     );
-    format!("{}; {back}", way("on", go_on, plan, units))
+    let back = match (ways.shares.back, ways.back_to) {
+        (Some(back), Some(to)) => format!("Return to {}: {}.", node_name(plan, to), shares(back)),
+        _ => "No return is possible.".to_owned(),
+    };
+    format!("{on} {back} Recommended: {}.", recommended(ways))
+}
+
+/// What is recommended, in one word.
+pub fn recommended(ways: &Ways) -> &'static str {
+    match ways.shares.recommended() {
+        Action::Continue => "continue",
+        Action::Return => "return",
+    }
 }
 
 /// `, 2 more 20 L cans than planned`; nothing when none is needed.
@@ -52,121 +60,108 @@ fn more(cans: Option<MoreCans>) -> String {
     }
 }
 
-/// `55.1 L of spare fuel`, or none.
-fn spare(litres: Litres, units: Units) -> String {
+/// `55.1 L in cans`, or none.
+fn in_cans(litres: Litres, units: Units) -> String {
     if litres > ROUNDING {
-        format!("{} of spare fuel", units.spare(litres, Toward::Up))
+        format!("{} in cans", units.spare(litres, Toward::Up))
     } else {
-        "no spare fuel".to_owned()
+        "no fuel in cans".to_owned()
     }
 }
 
-/// A pump that is dry, and both ways from there, without the point.
-fn found_dry(at: &DryAt, plan: &Plan, units: Units) -> String {
-    let again = match at.nodes.len() {
-        1 => String::new(),
-        times => format!(" and all {times} times"),
-    };
-    format!(
-        "{} dry ({}{again}): {}",
-        node_name(plan, at.node()),
-        units.at(plan.legs[at.node()].from_km, Toward::Nearest),
-        ways(at.go_on, at.turn_back, plan, units),
-    )
-}
-
-/// A dry stop as a sentence.
+/// A fuel stop without fuel as sentences.
 fn stop_sentence(stop: &DryStop, plan: &Plan, units: Units) -> String {
+    let again = match stop.nodes.len() {
+        1 => String::new(),
+        times => format!(", at all {times} visits"),
+    };
+    let without = stop.needed_without.map_or_else(String::new, |needed| {
+        format!(
+            " Planned without it, the trip needs {}{}.",
+            in_cans(needed, units),
+            more(stop.more)
+        )
+    });
     format!(
-        "{}. To do without it takes {}{}.",
-        found_dry(&stop.at, plan, units),
-        spare(stop.spare, units),
-        more(stop.more),
+        "{} has no fuel ({}{again}). {}{without}",
+        node_name(plan, stop.node()),
+        units.at(plan.legs[stop.node()].from_km, Toward::Nearest),
+        ways(&stop.ways, plan),
     )
 }
 
-/// The worst pair as a sentence.
-fn pair_sentence(pair: &DryPair, plan: &Plan, units: Units) -> String {
+/// The worst pair as sentences.
+fn pair_sentence(pair: &DryPair, plan: &Plan) -> String {
     let [one, other] = pair.nodes.map(|node| node_name(plan, node));
     let tried = if pair.of_all {
         ""
     } else {
-        " Only neighbours were tried: other pairs may cost more."
+        " Only neighbours were tried: other pairs may be worse."
     };
-    let then = pair.at_second.map_or_else(
-        || format!("with what is aboard at {one} one does not reach {other}"),
-        |(go_on, back)| ways(go_on, back, plan, units),
+    let then = pair.ways.as_ref().map_or_else(
+        || format!("No trip reaches {other} without the fuel of {one}."),
+        |pair| ways(pair, plan),
     );
-    format!(
-        "Worst pair, {one} and {other} dry: {then}. To do without both takes {}{}.{tried}",
-        spare(pair.spare, units),
-        more(pair.more),
-    )
+    format!("Worst pair: {one} and {other} have no fuel. On arrival at {other}: {then}{tried}")
 }
 
-/// A can lost as a sentence.
+/// A can lost as sentences.
 fn can_sentence(lost: &CanLost, plan: &Plan, units: Units) -> String {
     format!(
-        "A can of {} lost at the worst moment ({}): {}. To go through all the same takes {}.",
+        "A can of {} is lost at the worst moment ({}). {}",
         units.spare(lost.litres, Toward::Nearest),
         units.at(lost.at_km, Toward::Nearest),
-        ways(lost.go_on, lost.turn_back, plan, units),
-        spare(lost.spare, units),
+        ways(&lost.ways, plan),
     )
 }
 
-/// The stop on which the trip hangs, as a sentence and in few words; nothing where none costs anything, unless the plan
-/// holds without every pump that may be dry.
-pub fn hinge(plan: &Plan, units: Units) -> Option<[String; 2]> {
-    let Some(stop) = plan.dry().hinge() else {
-        return on_none(plan);
+/// The critical fuel stop, as a sentence and in few words; `None` if there is none, unless the plan relies on confirmed fuel
+/// only.
+pub fn critical(plan: &Plan, units: Units) -> Option<[String; 2]> {
+    let Some(stop) = plan.dry().critical_stop() else {
+        return confirmed_only(plan);
     };
-    let name = node_name(plan, stop.at.node());
-    let without = units.spare(stop.spare, Toward::Up);
-    if !stop.at.strands() {
+    let name = node_name(plan, stop.node());
+    if stop.ways.strands() {
+        let run_out = odds(stop.ways.least_run_out());
         return Some([
-            format!("It hangs on {name}: to do without it takes {without} of spare fuel."),
-            format!("Hangs on {name}: {without} without it."),
+            format!(
+                "Depends on {name}: if it has no fuel, {run_out} run out of fuel whatever they do."
+            ),
+            format!("Depends on {name}: {run_out} run out if it is dry."),
         ]);
     }
-    let on = units.fuel(-stop.at.go_on.margin, Toward::Up);
-    let back = stop.at.turn_back.map_or_else(
-        || "and no sure pump lies behind".to_owned(),
-        |back| {
-            let missing = units.fuel(-back.margin, Toward::Up);
-            format!("and {missing} to go back to {}", node_name(plan, back.to))
-        },
-    );
+    let without = stop.needed_without?;
+    let without = units.spare(without, Toward::Up);
     Some([
-        format!(
-            "It hangs on {name}: if that is dry, {on} are missing to go on to {}, {back}.",
-            node_name(plan, stop.at.go_on.to)
-        ),
-        format!("Hangs on {name}: no way on or back if dry."),
+        format!("Depends on {name}: planned without it, the trip needs {without} in cans."),
+        format!("Depends on {name}: {without} in cans without it."),
     ])
 }
 
-/// Where pumps on the way may be dry and the fuel of the plan is enough without them.
-fn on_none(plan: &Plan) -> Option<[String; 2]> {
-    let one = Share::new(1.0);
-    let doubtful = plan.passed_dry.iter().any(|at| at.chance < one);
-    let relied = plan.found_dry.iter().any(|at| at.chance < one);
-    (doubtful && !relied && plan.spare.covers).then(|| {
-        [
-            "It hangs on no pump that may be dry: it is laid out to do without them.".to_owned(),
-            "Hangs on no doubtful pump.".to_owned(),
-        ]
+/// Where unconfirmed fuel stops are on the route and the plan relies on none of them; nothing under a NO-GO.
+fn confirmed_only(plan: &Plan) -> Option<[String; 2]> {
+    let unconfirmed = || {
+        let on_the_way = plan
+            .stops
+            .iter()
+            .filter(|stop| stop.node > 0 && stop.node < plan.legs.len());
+        on_the_way.filter(|stop| stop.chance < Share::new(1.0))
+    };
+    let relies = unconfirmed().any(|stop| stop.counted);
+    let is_go = super::verdict::may_go(plan) && plan.doubt.is_some();
+    (unconfirmed().next().is_some() && !relies && is_go).then(|| {
+        let says = "Relies on confirmed fuel only.".to_owned();
+        [says.clone(), says]
     })
 }
 
 /// What the panel and the report tell, line by line.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Line<'a> {
-    /// A stop that is dry.
+    /// A stop without fuel.
     Stop(&'a DryStop),
-    /// One that the plan does not rely on.
-    Passed(&'a DryAt),
-    /// Two that are dry.
+    /// Two of them.
     Pair(&'a DryPair),
     /// A can that is lost.
     Can(&'a CanLost),
@@ -175,78 +170,41 @@ pub enum Line<'a> {
 }
 
 impl Line<'_> {
-    /// The line as a sentence.
+    /// The line as sentences.
     pub fn sentence(self, plan: &Plan, units: Units) -> String {
         match self {
             Self::Stop(stop) => stop_sentence(stop, plan, units),
-            Self::Passed(at) => {
-                let stop = plan.trip.place(at.node()).fuel;
-                let says = if stop.is_some_and(|stop| stop.detour() > Kilometres::ZERO) {
-                    "The plan does not drive to it; this is what trying it costs."
-                } else {
-                    "The plan does not rely on it."
-                };
-                format!("{}. {says}", found_dry(at, plan, units))
-            }
-            Self::Pair(pair) => pair_sentence(pair, plan, units),
+            Self::Pair(pair) => pair_sentence(pair, plan),
             Self::Can(lost) => can_sentence(lost, plan, units),
             Self::LeftOut(says) => says.to_owned(),
         }
     }
 
-    /// The easiest way out that it tells of; nothing where it tells of none.
+    /// Whether the better of both ways arrives; `None` for what was left out.
     pub fn open(self) -> Option<Open> {
-        let (go_on, back) = match self {
-            Self::Stop(stop) => (stop.at.go_on, stop.at.turn_back),
-            Self::Passed(at) => (at.go_on, at.turn_back),
-            Self::Can(lost) => (lost.go_on, lost.turn_back),
-            Self::Pair(pair) => return Some(pair.at_second.map_or(Open::No, easiest)),
-            Self::LeftOut(_) => return None,
-        };
-        Some(easiest((go_on, back)))
+        let better = |ways: &Ways| ways.on().max(ways.back());
+        match self {
+            Self::Stop(stop) => Some(better(&stop.ways)),
+            Self::Can(lost) => Some(better(&lost.ways)),
+            Self::Pair(pair) => Some(pair.ways.as_ref().map_or(Open::No, better)),
+            Self::LeftOut(_) => None,
+        }
     }
-}
-
-fn easiest((go_on, back): (WayOut, Option<WayOut>)) -> Open {
-    back.map_or(go_on.open, |back| back.open.max(go_on.open))
 }
 
 /// Every line there is: the stops, the pair, the can, what was left out.
 pub fn lines(plan: &Plan) -> impl Iterator<Item = Line<'_>> {
     let dry = plan.dry();
-    let pair = plan.dry_pair().map(Line::Pair);
+    let stops = dry.stops.iter().map(Line::Stop);
+    let pair = dry.pair.as_ref().map(Line::Pair);
     let can = dry.can_lost.as_ref().map(Line::Can);
-    let mut stops: Vec<(usize, Line<'_>)> = dry
-        .stops
-        .iter()
-        .map(|stop| (stop.at.node(), Line::Stop(stop)))
-        .chain(
-            plan.passed_dry
-                .iter()
-                .map(|at| (at.node(), Line::Passed(at))),
-        )
-        .collect();
-    stops.sort_by_key(|(node, _)| *node);
-    let stops = stops.into_iter().map(|(_, line)| line);
-    stops.chain(pair).chain(can).chain(left_out(dry))
+    let cut = dry.cut.then_some(Line::LeftOut(
+        "There are more stops than could be planned without.",
+    ));
+    stops.chain(pair).chain(can).chain(cut)
 }
 
 /// How many lines there are.
 pub fn line_count(plan: &Plan) -> usize {
-    let dry = plan.dry();
-    dry.stops.len()
-        + plan.passed_dry.len()
-        + usize::from(plan.dry_pair().is_some())
-        + usize::from(dry.can_lost.is_some())
-        + left_out(dry).count()
-}
-
-fn left_out(dry: &DryStops) -> impl Iterator<Item = Line<'_>> {
-    let cut = dry
-        .cut
-        .then_some("There are more stops than could be worked out; the others are not told.");
-    let shared = dry.shared_as_planned.then_some(
-        "Pumps that are met again are shared out as the plan does it, so the litres may be more than the least.",
-    );
-    [cut, shared].into_iter().flatten().map(Line::LeftOut)
+    lines(plan).count()
 }

@@ -4,8 +4,10 @@
 //! plan. What is missing is rounded up and what may stay is rounded down, so that doing what the
 //! sentence says is enough.
 
+use super::carrying::{cans_short, elsewhere};
 use super::name::plain;
-use super::number::{Toward, Units, factor, money, percent, trimmed};
+use super::number::{Toward, Units, factor, money, odds, percent, trimmed};
+use super::relied::{not_relied_on, target_missed};
 use crate::consumption::surface::AIRED_DOWN_FASTEST;
 use crate::model::vocabulary::CarryingPlace;
 use crate::plan::{Finding, NotLeast, OfTrack, Plan, What, Where};
@@ -36,45 +38,53 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
     let allowed = |mass: Kilograms| units.mass(mass, Toward::Down);
     match &finding.what {
         What::ShortAtStart { short } if plan.behind.is_some() => format!(
-            "{} is missing to go on from {}, and nothing there to fill it from.",
+            "You are {} short of what it takes to continue from {}, and there is no fuel there.",
             up(*short),
             place(at, plan),
         ),
         What::ShortAtStart { short } => format!(
-            "At the start {} of fuel is missing, and nothing there to fill it from: set out with so \
-             much more in tank and cans, or put a fuel stop nearer to {}.",
+            "You are {} short of what it takes to leave {}, and there is no fuel there. Set out with that much more, or \
+             add a fuel stop nearer to it.",
             up(*short),
             node_name(plan, 0),
         ),
-        What::CansShort { needed, most } => format!(
-            "{} of spare fuel is needed, and the cans that may be carried hold {}: allow cans for \
-             {} more, find a fuel stop on the longest stretch, or carry less.",
-            units.spare(*needed, Toward::Up),
-            units.spare(*most, Toward::Down),
-            units.spare(*needed - *most, Toward::Up),
+        What::TargetMissed {
+            stops,
+            chance,
+            target,
+        } => target_missed(stops, *chance, *target, plan),
+        What::CansShort { needed, most, why } => cans_short(*needed, *most, *why, plan, units),
+        What::ReserveOverTank { reserve, tank } => format!(
+            "The reserve of {} is more than the {} that a full tank can give. Set a smaller reserve; cans cannot hold it.",
+            up(*reserve),
+            units.fuel(*tank, Toward::Down),
         ),
-        What::BelowReserve { left, reserve } => format!(
-            "{} ends with {}, {} under the reserve of {}: {}.",
-            leg_name(at, plan),
+        What::BelowReserve {
+            left,
+            reserve,
+            covers,
+        } => format!(
+            "{} with {}, {} below the minimum of {}.{}",
+            leg_arrives(at, plan),
             units.fuel(*left, Toward::Down),
             up(*reserve - *left),
             near(*reserve),
-            fill_more(at, plan, &up(*reserve - *left).to_string()),
+            fill_more(at, *covers, plan, &up(*reserve - *left).to_string()),
         ),
-        What::RunsDry { short } => {
-            let reserve = leg_number(at)
-                .and_then(|n| plan.legs.get(n - 1))
-                .map_or(Litres::ZERO, |leg| leg.reserve);
-            format!(
-                "{} runs dry, {} short of its end: {} to arrive with the reserve.",
-                leg_name(at, plan),
-                up(*short),
-                fill_more(at, plan, &up(*short + reserve).to_string()),
-            )
-        }
+        What::RunsDry {
+            short,
+            reserve,
+            covers,
+        } => format!(
+            "{} runs out of fuel {} short of {}.{}",
+            leg_alone(at, plan),
+            up(*short),
+            leg_end(at, plan),
+            fill_more(at, *covers, plan, &up(*short + *reserve).to_string()),
+        ),
         What::TankLowOnRough { tank, floor } => format!(
-            "{}: the tank alone falls to {}, less than the {} that keep the pump from sucking air \
-             on rough or steep ground: pour a can into the tank before it.",
+            "{}: the tank drops to {}. On rough or steep ground the fuel pickup needs at least {}. Decant a can before this \
+             leg.",
             leg_name(at, plan),
             near(*tank),
             near(*floor),
@@ -92,28 +102,41 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             near(*limit),
         ),
         What::DoubtfulStop { chance } => format!(
-            "{} is relied on and has fuel only with a chance of {}: ask before leaving, and keep \
-             to the turn-back point.",
+            "The plan relies on {}, where the chance of fuel is only {}. Confirm before you leave, and turn back by the \
+             turn-back point if you cannot.",
             place(at, plan),
             percent(*chance),
         ),
-        What::StopStrands { on_to, on, back } => format!(
-            "If {} is dry, what is aboard there leads neither on to {} ({} are missing) nor back{}: carry more to it, \
-             or know before you leave that it has fuel.",
+        What::StopStrands {
+            on_to,
+            run_out,
+            back,
+        } => format!(
+            "If {} has no fuel, {} of trips run out if they continue to {}{}. Carry more, or confirm fuel there before \
+             you leave.",
             place(at, plan),
+            odds(*run_out),
             node_name(plan, *on_to),
-            up(*on),
             back.map_or_else(
-                || " to any sure pump".to_owned(),
-                |(to, missing)| format!(" to {} ({})", node_name(plan, to), up(missing)),
+                || ", and no return is possible".to_owned(),
+                |(to, run_out)| format!(
+                    " and {} if they return to {}",
+                    odds(run_out),
+                    node_name(plan, to)
+                ),
             ),
         ),
+        What::StopNotReliedOn {
+            chance,
+            with_others,
+            target,
+        } => not_relied_on(&place(at, plan), *chance, *with_others, *target),
         What::CanSetsCut { tried } => format!(
             "There are more sets of cans than could be tried ({tried} were): list fewer kinds or places of cans to \
              be sure that the best is among them."
         ),
         What::OverGvm { mass, limit } => format!(
-            "Leaving {} the vehicle weighs {}, {} over its limit of {}: leave {} behind.",
+            "On leaving {} the vehicle weighs {}, {} over its gross vehicle mass of {}. Leave {} behind.",
             heaviest(at, plan),
             heavy(*mass),
             heavy(*mass - *limit),
@@ -124,16 +147,16 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
                              it from the plate into vehicle.gvm_kg."
             .to_owned(),
         What::OverAxle { front, mass, limit } => format!(
-            "Leaving {} the {} axle carries {}, {} over its limit of {}: {}.",
+            "On leaving {} the {} axle carries {}, {} over its limit of {}. {}.",
             heaviest(at, plan),
             if *front { "front" } else { "rear" },
             heavy(*mass),
             heavy(*mass - *limit),
             allowed(*limit),
             if *front {
-                "leave weight behind, or move it back"
+                "Leave weight behind, or move it back"
             } else {
-                "leave weight behind, or move it forward; what hangs behind the axle counts more than its mass"
+                "Leave weight behind, or move it forward; what is behind the axle counts more than its mass"
             },
         ),
         What::AxlesUnknown => "A limit of an axle is stated, and not what stands on it: weigh the front axle at kerb \
@@ -144,11 +167,11 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             limit,
             off_road,
         } => format!(
-            "The roof bears {} with its rack, {} over the {} that it may carry{}: take {} down.",
+            "The roof carries {} including the rack, {} over its {}limit of {}. Take {} off the roof.",
             heavy(*mass),
             heavy(*mass - *limit),
+            if *off_road { "off-road " } else { "" },
             allowed(*limit),
-            if *off_road { " off sealed roads" } else { "" },
             heavy(*mass - *limit),
         ),
         What::RoofRatingUnknown { mass } => format!(
@@ -157,7 +180,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             heavy(*mass),
         ),
         What::OverPlace { place, mass, limit } => format!(
-            "{} bears {}, {} over its rating of {}: move or leave behind {}.",
+            "The load of {} is {}, {} over its limit of {}. Move {} elsewhere, or leave it behind.",
             carrying_place(*place),
             heavy(*mass),
             heavy(*mass - *limit),
@@ -169,6 +192,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
              carry them on the rear carrier if it bears them, and pour roof cans first.",
             units.litres(*litres),
         ),
+        What::CansElsewhere(cans) => elsewhere(*cans, units),
         What::FuelInCabin { litres } => format!(
             "Cans for {} are listed for the cabin, where the plan never puts fuel: vapour explodes and \
              poisons, carry them outside.",
@@ -188,11 +212,11 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             up(*water),
         ),
         What::WaterShortAtTurnBack { at, lasts, back } => format!(
-            "At the last turn-back point, {}, the water lasts {}, and the way back takes {}: carry more, or turn back \
+            "At the turn-back point, {}, you have water for {}, but the return takes {}. Carry more water, or turn back \
              earlier.",
             units.at(*at, Toward::Down),
             days(*lasts),
-            days(*back),
+            trimmed((back.get() * 10.0).floor() / 10.0),
         ),
         What::WaterHeat { stated, in_heat } => format!(
             "Water is counted at {} a person and day; in the heat of this trip people drink about {}: state so much as \
@@ -215,13 +239,29 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
                                rack or other accessories: weigh the vehicle and state \
                                vehicle.kerb_from weighbridge."
             .to_owned(),
-        What::EngineLimit { speed, wanted } => format!(
-            "{}: the engine holds {} on the steepest part and not the {} that are wanted; the hours \
-             told here are with that: do not plan on fewer.",
-            leg_name(at, plan),
-            units.speed(*speed, Toward::Down),
-            units.speed(*wanted, Toward::Nearest),
-        ),
+        What::EngineLimit {
+            legs,
+            slowest,
+            speed,
+            wanted,
+        } => {
+            let (speed, wanted) = (
+                units.speed(*speed, Toward::Down),
+                units.speed(*wanted, Toward::Nearest),
+            );
+            let manages = match legs.as_slice() {
+                [_] => format!(
+                    "{}: on the steepest part the engine manages {speed}, not the {wanted} set",
+                    leg_name(at, plan)
+                ),
+                legs => format!(
+                    "{}: on the steepest parts the engine does not manage the speed set; on leg {slowest} it manages \
+                     {speed}, not {wanted}",
+                    leg_numbers(legs)
+                ),
+            };
+            format!("{manages}. The driving time shown allows for this.")
+        }
         What::AiredDownFast { speed } => format!(
             "{}: {} on tyres that are let down overheats them: pump them up, or stay below {}.",
             leg_name(at, plan),
@@ -338,6 +378,22 @@ fn leg_name(at: Where, plan: &Plan) -> String {
     }
 }
 
+/// `Leg 4`, to begin a sentence.
+fn leg_alone(at: Where, plan: &Plan) -> String {
+    leg_number(at).map_or_else(|| place(at, plan), |n| format!("Leg {n}"))
+}
+
+/// `Leg 4 arrives at Dune Gate`, to begin a sentence.
+fn leg_arrives(at: Where, plan: &Plan) -> String {
+    format!("{} arrives at {}", leg_alone(at, plan), leg_end(at, plan))
+}
+
+/// Where a leg ends.
+fn leg_end(at: Where, plan: &Plan) -> String {
+    let leg = leg_number(at).and_then(|n| plan.legs.get(n - 1));
+    leg.map_or_else(|| "its end".to_owned(), |leg| plain(&leg.to).into_owned())
+}
+
 /// Name of a place by its number.
 pub(super) fn node_name(plan: &Plan, node: usize) -> String {
     if node <= plan.trip.legs.len() {
@@ -354,12 +410,15 @@ fn heaviest(at: Where, plan: &Plan) -> String {
     }
 }
 
-/// Where the missing fuel can be had: the last pump before the leg that is relied on and has
-/// enough for sure, else before setting out.
-fn fill_more(at: Where, plan: &Plan, litres: &str) -> String {
+/// Where the missing fuel can be had, as a sentence of its own: the last stop before the leg that is relied on and has
+/// enough for sure, else before setting out. Nothing where it is told on another leg, or no more can be carried.
+fn fill_more(at: Where, covers: Option<[usize; 2]>, plan: &Plan, litres: &str) -> String {
+    let Some([first, last]) = covers else {
+        return String::new();
+    };
     let leg = leg_number(at).unwrap_or(1).min(plan.trip.legs.len());
     let driven = plan.behind.as_deref().map_or(0, |behind| behind.node);
-    let pump = (driven..leg)
+    let stop = (driven..leg)
         .rev()
         .map(|node| plan.trip.place(node))
         .find(|place| {
@@ -367,10 +426,46 @@ fn fill_more(at: Where, plan: &Plan, litres: &str) -> String {
                 .fuel
                 .is_some_and(|fuel| fuel.is_counted() && fuel.is_unlimited())
         });
-    match pump {
-        Some(place) => format!("fill {litres} more in cans at {}", plain(place.name)),
-        None if plan.behind.is_some() => format!("{litres} more would have to be had before it"),
-        None => format!("set out with {litres} more"),
+    let fill = match stop {
+        Some(place) => format!("Fill {litres} more in cans at {}", plain(place.name)),
+        None if plan.behind.is_some() => format!("It takes {litres} more"),
+        None => format!("Set out with {litres} more"),
+    };
+    let legs = match last.saturating_sub(first) {
+        0 => String::new(),
+        1 => format!("; this covers legs {first} and {last}"),
+        _ => format!("; this covers legs {first} to {last}"),
+    };
+    format!(" {fill}{legs}.")
+}
+
+/// `Leg 4`, `Legs 3 and 5`, `Legs 3, 5 to 7 and 12 more`; no longer however many they are.
+fn leg_numbers(legs: &[usize]) -> String {
+    const MOST: usize = 5;
+    let runs = legs.chunk_by(|a, b| *b == *a + 1);
+    let mut names: Vec<String> = Vec::new();
+    let mut told = 0;
+    for run in runs.take(MOST) {
+        told += run.len();
+        match run {
+            [one] => names.push(one.to_string()),
+            [first, second] => names.extend([first, second].map(ToString::to_string)),
+            [first, .., last] => names.push(format!("{first} to {last}")),
+            [] => {}
+        }
+    }
+    if told < legs.len() {
+        names.push(format!("{} more", legs.len() - told));
+    }
+    format!("Legs {}", listed(&names))
+}
+
+/// `A`, `A and B`, `A, B and C`.
+pub(super) fn listed(names: &[String]) -> String {
+    match names.split_last() {
+        None => String::new(),
+        Some((last, [])) => last.clone(),
+        Some((last, before)) => format!("{} and {last}", before.join(", ")),
     }
 }
 
@@ -436,13 +531,13 @@ fn of_track(figure: OfTrack, units: Units) -> (&'static str, String, String) {
     }
 }
 
-/// The carrying place with its article, to begin a sentence.
+/// The carrying place with its article.
 fn carrying_place(place: CarryingPlace) -> &'static str {
     match place {
-        CarryingPlace::Cabin => "The cabin",
-        CarryingPlace::Cargo => "The load space",
-        CarryingPlace::Rear => "The rear carrier",
-        CarryingPlace::Roof => "The roof",
+        CarryingPlace::Cabin => "the cabin",
+        CarryingPlace::Cargo => "the cargo area",
+        CarryingPlace::Rear => "the rear carrier",
+        CarryingPlace::Roof => "the roof",
     }
 }
 
@@ -450,6 +545,8 @@ fn carrying_place(place: CarryingPlace) -> &'static str {
 mod tests {
     use super::*;
     use crate::model::vocabulary::UnitSystem;
+    use crate::plan::LoadLimit;
+    use crate::plan::{Elsewhere, NoMoreCans};
     use crate::quantity::{Celsius, Factor, Hours, KilometresPerHour, MoneyPerLitre};
     use crate::solver::carriage::{Carried, JURISDICTIONS, Jurisdiction};
 
@@ -464,15 +561,21 @@ mod tests {
     }
 
     #[test]
-    fn a_breach_names_the_leg_the_litres_and_the_pump() {
-        let what = What::BelowReserve {
+    fn a_breach_names_the_leg_the_litres_and_the_stop_once() {
+        let what = |covers| What::BelowReserve {
             left: Litres::new(2.1),
             reserve: Litres::new(6.0),
+            covers,
         };
+        let breach = "Leg 4 arrives at Dune Gate with 2.1 L, 3.9 L below the minimum of 6.0 L.";
+        assert_eq!(told(Where::Leg(4), what(None)), breach);
         assert_eq!(
-            told(Where::Leg(4), what),
-            "Leg 4 to Dune Gate ends with 2.1 L, 3.9 L under the reserve of 6.0 L: \
-             fill 3.9 L more in cans at Harrow Cross."
+            told(Where::Leg(4), what(Some([4, 4]))),
+            format!("{breach} Fill 3.9 L more in cans at Harrow Cross.")
+        );
+        assert_eq!(
+            told(Where::Leg(4), what(Some([3, 5]))),
+            format!("{breach} Fill 3.9 L more in cans at Harrow Cross; this covers legs 3 to 5.")
         );
     }
 
@@ -484,9 +587,57 @@ mod tests {
         };
         assert_eq!(
             told(Where::Node(2), what),
-            "Leaving Two Cairns the vehicle weighs 1850 kg, 60 kg over its limit of 1790 kg: \
-             leave 60 kg behind."
+            "On leaving Two Cairns the vehicle weighs 1850 kg, 60 kg over its gross vehicle mass of 1790 kg. \
+             Leave 60 kg behind."
         );
+    }
+
+    /// What forbids more cans comes before what is needed, with kilograms and where.
+    #[test]
+    fn a_shortage_of_cans_says_first_what_forbids_more() {
+        let short = |most: f64, why| {
+            let (needed, most) = (Litres::new(187.0), Litres::new(most));
+            told(Where::Trip, What::CansShort { needed, most, why })
+        };
+        let mass = |what| NoMoreCans::Mass {
+            what,
+            left: Kilograms::new(5.4),
+            node: 2,
+        };
+        let none = short(0.0, mass(LoadLimit::Gvm));
+        assert!(
+            none.starts_with(
+                "5 kg left to the gross vehicle mass on leaving Two Cairns: no can can be carried."
+            ),
+            "{none}"
+        );
+        let some = short(19.0, mass(LoadLimit::Place(CarryingPlace::Rear)));
+        assert!(
+            some.starts_with(
+                "5 kg left to the rear carrier's limit on leaving Two Cairns: no more cans than those of 19.0 L can be \
+                 carried. The trip needs 187.0 L in cans."
+            ),
+            "{some}"
+        );
+        let none = short(0.0, NoMoreCans::NoneListed);
+        assert!(
+            none.contains("no cans are allowed. Allow cans for 187.0 L, "),
+            "{none}"
+        );
+        let all = short(19.0, NoMoreCans::AllCarried);
+        assert!(
+            all.contains("hold 19.0 L. Allow cans for 168.0 L more, "),
+            "{all}"
+        );
+    }
+
+    #[test]
+    fn legs_are_listed_in_runs_and_never_at_length() {
+        assert_eq!(leg_numbers(&[3, 5]), "Legs 3 and 5");
+        assert_eq!(leg_numbers(&[3, 5, 6, 7]), "Legs 3 and 5 to 7");
+        assert_eq!(leg_numbers(&[1, 2, 9]), "Legs 1, 2 and 9");
+        let odd: Vec<usize> = (0..1000).map(|n| 2 * n + 1).collect();
+        assert_eq!(leg_numbers(&odd), "Legs 1, 3, 5, 7, 9 and 995 more");
     }
 
     #[expect(clippy::too_many_lines, reason = "one list, an entry a finding")]
@@ -502,15 +653,61 @@ mod tests {
         };
         vec![
             What::ShortAtStart { short: litres },
+            What::TargetMissed {
+                stops: vec![2, 4],
+                chance: Share::new(0.751_234),
+                target: Share::new(0.95),
+            },
+            What::StopNotReliedOn {
+                chance: Share::new(0.961_234),
+                with_others: Share::new(0.961_234),
+                target: Share::new(0.95),
+            },
+            What::StopNotReliedOn {
+                chance: Share::new(0.961_234),
+                with_others: Share::new(0.921_234),
+                target: Share::new(0.95),
+            },
             What::CansShort {
                 needed: litres * 3.0,
                 most: litres,
+                why: NoMoreCans::Mass {
+                    what: LoadLimit::Gvm,
+                    left: mass,
+                    node: 2,
+                },
+            },
+            What::CansShort {
+                needed: litres * 3.0,
+                most: litres,
+                why: NoMoreCans::Rule(litres * 2.0),
+            },
+            What::CansShort {
+                needed: litres * 3.0,
+                most: Litres::ZERO,
+                why: NoMoreCans::NoneUsable,
+            },
+            What::ReserveOverTank {
+                reserve: litres * 2.0,
+                tank: litres,
             },
             What::BelowReserve {
                 left: litres,
                 reserve: litres * 2.0,
+                covers: Some([3, 4]),
             },
-            What::RunsDry { short: litres },
+            What::RunsDry {
+                short: litres,
+                reserve: litres,
+                covers: None,
+            },
+            What::CansElsewhere(Elsewhere {
+                size: litres,
+                count: 2,
+                place,
+                first: CarryingPlace::Cargo,
+                left: Some(mass),
+            }),
             What::TankLowOnRough {
                 tank: litres,
                 floor: litres,
@@ -576,6 +773,8 @@ mod tests {
             },
             What::KerbFromBook,
             What::EngineLimit {
+                legs: vec![3, 4],
+                slowest: 4,
                 speed: KilometresPerHour::new(31.234_5),
                 wanted: KilometresPerHour::new(40.0),
             },
@@ -621,12 +820,12 @@ mod tests {
             },
             What::StopStrands {
                 on_to: 6,
-                on: litres,
-                back: Some((0, litres)),
+                run_out: Share::new(0.211_234),
+                back: Some((0, Share::new(0.123_456))),
             },
             What::StopStrands {
                 on_to: 6,
-                on: litres,
+                run_out: Share::new(0.999_999),
                 back: None,
             },
             What::WhatIfStale {

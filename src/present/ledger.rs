@@ -66,7 +66,8 @@ pub fn part(part: Part) -> &'static str {
         Part::Detours => "ways to pumps off the route",
         Part::Pouring => "what pouring loses",
         Part::Percent => "the per cent held back",
-        Part::Doubt => "what cannot be known",
+        Part::Doubt => "uncertainty margin",
+        Part::Checks => "fuel checks",
     }
 }
 

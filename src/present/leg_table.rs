@@ -9,7 +9,7 @@ use std::borrow::Cow;
 
 use serde_json::{Map, Value};
 
-use crate::model::vocabulary::Surface;
+use crate::model::vocabulary::{Rely, Surface};
 
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -49,7 +49,7 @@ pub const fn column(name: &'static str, pointer: &'static str, holds: Holds) -> 
 }
 
 /// Columns of a leg.
-pub const LEG: [Column; 28] = [
+pub const LEG: [Column; 29] = [
     column("to", "/to", Holds::Text),
     column("lat", "/lat", Holds::Number),
     column("lon", "/lon", Holds::Number),
@@ -75,13 +75,14 @@ pub const LEG: [Column; 28] = [
     column("fuel_litres", "/fuel/litres", Holds::Litres),
     column("fuel_price_per_l", "/fuel/price_per_l", Holds::Number),
     column("fuel_chance", "/fuel/chance", Holds::Number),
+    column("fuel_rely", "/fuel/rely", Holds::Word(Rely::WORDS)),
     column("fuel_detour_km", "/fuel/detour_km", Holds::Number),
     column("fuel_note", "/fuel/note", Holds::Text),
     column("note", "/note", Holds::Text),
 ];
 
 /// Columns of the place where a leg begins.
-pub const FROM: [Column; 10] = [
+pub const FROM: [Column; 11] = [
     column("from", "/name", Holds::Text),
     column("from_lat", "/lat", Holds::Number),
     column("from_lon", "/lon", Holds::Number),
@@ -90,6 +91,7 @@ pub const FROM: [Column; 10] = [
     column("from_fuel_litres", "/fuel/litres", Holds::Litres),
     column("from_fuel_price_per_l", "/fuel/price_per_l", Holds::Number),
     column("from_fuel_chance", "/fuel/chance", Holds::Number),
+    column("from_fuel_rely", "/fuel/rely", Holds::Word(Rely::WORDS)),
     column("from_fuel_detour_km", "/fuel/detour_km", Holds::Number),
     column("from_fuel_note", "/fuel/note", Holds::Text),
 ];

@@ -99,7 +99,7 @@ pub fn why_these_cans(plan: &Plan) -> Option<String> {
     let parts = [
         (others.more_to_buy, "to be bought"),
         (others.heavier, "heavier"),
-        (others.higher, "higher up"),
+        (others.listed_later, "in places listed later"),
         (others.hold_less, "holding less"),
         (others.equal, "as good and listed later"),
         (

@@ -1,10 +1,11 @@
 //! The marks of the strip: where a can is poured, where to turn back at the latest, where the fuel
-//! falls below the reserve, where it runs dry, and where it would if a pump were dry.
+//! falls below the reserve, where it runs dry.
 
 use super::number::{Toward, Units};
 use super::strip::end_of;
 use crate::plan::{Plan, Span, TurnBack};
 use crate::quantity::{Kilometres, Litres};
+use crate::solver::fuel::ROUNDING;
 
 /// Something that happens on the way.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,11 +30,6 @@ pub enum MarkKind {
         /// Whether that place may be dry.
         doubtful: bool,
     },
-    /// The last drop is burnt here if a pump behind is dry and one goes on all the same.
-    DryIf {
-        /// Number of the place with that pump.
-        pump: usize,
-    },
     /// A can is emptied into the tank.
     Pour {
         /// Litres that reach the tank.
@@ -48,9 +44,13 @@ impl MarkKind {
             Self::RunsDry => 0,
             Self::BelowReserve => 1,
             Self::TurnBack { .. } => 2,
-            Self::DryIf { .. } => 3,
-            Self::Pour { .. } => 4,
+            Self::Pour { .. } => 3,
         }
+    }
+
+    /// Whether a driver decides by it.
+    pub const fn is_decision(self) -> bool {
+        matches!(self, Self::TurnBack { .. })
     }
 
     /// What it is in two or three words, for a legend.
@@ -59,7 +59,6 @@ impl MarkKind {
             Self::RunsDry => "runs dry",
             Self::BelowReserve => "below the reserve",
             Self::TurnBack { .. } => "turn back before",
-            Self::DryIf { .. } => "dry if the pump is dry",
             Self::Pour { .. } => "pour a can",
         }
     }
@@ -75,12 +74,6 @@ impl Mark {
                 let doubt = if doubtful { " (if it has fuel)" } else { "" };
                 let at = units.at(self.at, Toward::Down);
                 format!("turn back before {at}{doubt}")
-            }
-            MarkKind::DryIf { .. } => {
-                format!(
-                    "dry at {} if the pump is dry",
-                    units.at(self.at, Toward::Down)
-                )
             }
             MarkKind::Pour { litres } => format!("pour {}", units.litres(litres)),
         }
@@ -114,13 +107,7 @@ pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
             .and_then(|turn| of(turn, true));
         [sure, doubtful].into_iter().flatten()
     });
-    let dry = plan.found_dry.iter().filter_map(|stop| {
-        Some(Mark {
-            at: stop.empty_at?,
-            kind: MarkKind::DryIf { pump: stop.node() },
-        })
-    });
-    let mut marks: Vec<Mark> = pours.chain(turns).chain(dry).chain(falls(plan)).collect();
+    let mut marks: Vec<Mark> = pours.chain(turns).chain(falls(plan)).collect();
     marks.sort_by(|a, b| {
         a.at.get()
             .total_cmp(&b.at.get())
@@ -135,8 +122,8 @@ fn falls(plan: &Plan) -> Vec<Mark> {
     let (mut was_below, mut was_dry) = (false, false);
     for span in &plan.course {
         let margin = |far| end_of(span, far).margin();
-        let (below, dry) = (margin(true) < Litres::ZERO, span.tank_to < Litres::ZERO);
-        let starts_below = margin(false) < Litres::ZERO;
+        let (below, dry) = (margin(true) < -ROUNDING, span.tank_to < -ROUNDING);
+        let starts_below = margin(false) < -ROUNDING;
         if (below || starts_below) && !was_below {
             marks.push(Mark {
                 at: crossing(span, margin(false), margin(true)),

@@ -84,6 +84,17 @@ impl Figure {
         }
     }
 
+    /// The smaller of two figures of one unit as printed: figures that are rounded apart may cross.
+    #[must_use]
+    pub fn min(self, other: Self) -> Self {
+        let value = |figure: &Self| figure.number.parse().unwrap_or(f64::INFINITY);
+        if value(&other) < value(&self) {
+            other
+        } else {
+            self
+        }
+    }
+
     /// Always `decimals` digits after the point.
     fn fixed(value: f64, decimals: usize, unit: &'static str, toward: Toward) -> Self {
         let step = match decimals {

@@ -3,26 +3,21 @@
 use super::finding::node_name;
 use super::number::{Toward, Units, odds};
 use crate::plan::doubt::Doubt;
-use crate::plan::{Driver, Odds, Plan, Uncertain, Unknown};
+use crate::plan::{Driver, Odds, Outcomes, Plan, Uncertain, Unknown};
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
-/// What stands at the head of a plan that takes everything at its likely value.
-const PLAIN_PLAN: &str = "Plain plan: everything at its likely value; the odds are not computed. \
-                          Fuel is usable fuel, tank and cans.";
+/// What the litres are.
+const LITRES: &str =
+    "Litres are usable fuel, tank and cans together. Leg figures are best estimates.";
 
 /// What the figures of a plan rest on.
 pub fn basis(plan: &Plan) -> String {
-    plan.doubt.as_ref().map_or_else(
-        || PLAIN_PLAN.to_owned(),
-        |doubt| {
-            format!(
-                "Laid out to go through, the fixed reserve untouched, in {} of {} draws of what is not known; \
-                 litres of legs are the likely ones. Fuel is usable fuel, tank and cans.",
-                odds(doubt.confidence),
-                thousands(doubt.samples),
-            )
-        },
+    if plan.doubt.is_some() {
+        return LITRES.to_owned();
+    }
+    format!(
+        "Best-estimate plan: nothing is simulated, so there are no probabilities and no fuel checks. {LITRES}"
     )
 }
 
@@ -52,24 +47,27 @@ fn error(of: Odds) -> f64 {
 /// How a trip ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ending {
-    /// At the finish, the fixed reserve untouched all the way.
-    Through,
-    /// At the finish, with less somewhere.
-    OnReserve,
-    /// Back at a pump behind, from one that was dry.
-    TurnedBack,
+    /// At the finish, the reserve intact all along.
+    FinishIntact,
+    /// At the finish, having used some of it.
+    FinishUsing,
+    /// Back at a refuge, the reserve intact.
+    TurnedBackIntact,
+    /// Back at a refuge, having used some of it.
+    TurnedBackUsing,
     /// Out of fuel.
-    Stranded,
+    RanOut,
 }
 
 impl Ending {
     /// It in words.
     pub const fn words(self) -> &'static str {
         match self {
-            Self::Through => "through, the reserve untouched",
-            Self::OnReserve => "through, but on the reserve",
-            Self::TurnedBack => "back at a pump behind",
-            Self::Stranded => "out of fuel on the way",
+            Self::FinishIntact => "finish, reserve intact",
+            Self::FinishUsing => "finish, using the reserve",
+            Self::TurnedBackIntact => "turned back, reserve intact",
+            Self::TurnedBackUsing => "turned back, using the reserve",
+            Self::RanOut => "run out of fuel",
         }
     }
 }
@@ -80,47 +78,49 @@ impl std::fmt::Display for Ending {
     }
 }
 
-/// How it ends, each end with its odds; turning back only where the plan counts on it.
-pub fn ends(doubt: &Doubt) -> Vec<(Ending, Odds)> {
-    let mut ends = vec![
-        (Ending::Through, doubt.through),
-        (Ending::OnReserve, doubt.on_reserve),
-        (Ending::TurnedBack, doubt.turned_back),
-        (Ending::Stranded, doubt.stranded),
-    ];
-    ends.retain(|(end, _)| doubt.turns_back || *end != Ending::TurnedBack);
-    ends
+/// How simulated trips end, each end with its share.
+pub fn ends(outcomes: &Outcomes) -> [(Ending, Odds); 5] {
+    [
+        (Ending::FinishIntact, outcomes.finish_reserve_intact),
+        (Ending::FinishUsing, outcomes.finish_using_reserve),
+        (
+            Ending::TurnedBackIntact,
+            outcomes.turned_back_reserve_intact,
+        ),
+        (Ending::TurnedBackUsing, outcomes.turned_back_using_reserve),
+        (Ending::RanOut, outcomes.ran_out),
+    ]
 }
 
-/// How it ends, as a sentence.
+/// How simulated trips end, as a sentence; those turned back are one share, and luck is told where it is counted.
 pub fn sentence(doubt: &Doubt) -> String {
-    let back = if doubt.turns_back {
-        format!(
-            ", {} turned back from a dry pump",
-            odds(doubt.turned_back.share)
-        )
-    } else {
+    let outcomes = &doubt.outcomes;
+    let turned_back = Share::new(
+        outcomes.turned_back_reserve_intact.share.get()
+            + outcomes.turned_back_using_reserve.share.get(),
+    );
+    let luck = if doubt.outcomes == doubt.outcomes_without_luck {
         String::new()
+    } else {
+        let without = odds(doubt.outcomes_without_luck.finish_reserve_intact.share);
+        format!(
+            " This counts fuel found at stops that are not relied on; without it {without} finish with the reserve intact."
+        )
     };
     format!(
-        "Odds: {} through with the reserve untouched, {} through on the reserve{back}, {} out of fuel.",
-        odds(doubt.through.share),
-        odds(doubt.on_reserve.share),
-        odds(doubt.stranded.share),
+        "Of {} simulated trips, {} finish with the reserve intact, {} finish using the reserve, {} are turned back by a \
+         fuel check, and {} run out of fuel.{luck}",
+        thousands(outcomes.trips),
+        odds(outcomes.finish_reserve_intact.share),
+        odds(outcomes.finish_using_reserve.share),
+        odds(turned_back),
+        odds(outcomes.ran_out.share),
     )
 }
 
-/// What the plain plan would have, to be read beside the plan at the confidence.
-pub fn plain_beside(doubt: &Doubt, units: Units) -> String {
+/// What the best-estimate plan needs in cans, to be read beside the target plan.
+pub fn best_estimate_beside(doubt: &Doubt, units: Units) -> String {
     let spare = &doubt.plain.spare;
-    let needed = if spare.needed > ROUNDING {
-        format!(
-            "{} of spare fuel needed",
-            units.spare(spare.needed, Toward::Up)
-        )
-    } else {
-        "no spare fuel needed".to_owned()
-    };
     let short = if spare.short_at_start > ROUNDING {
         format!(
             "{} short at the start, ",
@@ -129,10 +129,16 @@ pub fn plain_beside(doubt: &Doubt, units: Units) -> String {
     } else {
         String::new()
     };
-    format!(
-        "Plain plan beside it, everything as likely: {short}{needed}, {}.",
-        super::verdict::cans(&spare.cans),
-    )
+    let needed = if spare.needed > ROUNDING {
+        format!(
+            "{} in cans ({})",
+            units.spare(spare.needed, Toward::Up),
+            super::verdict::cans(&spare.cans)
+        )
+    } else {
+        "no fuel in cans".to_owned()
+    };
+    format!("Best estimate, without uncertainty: {short}{needed}.")
 }
 
 /// Spare litres that are enough at a confidence.
@@ -163,7 +169,7 @@ pub fn by_confidence(doubt: &Doubt, units: Units) -> Vec<ConfidenceRow> {
 pub fn line_count(doubt: &Doubt) -> usize {
     // The drivers, and behind them what to learn and how that is meant.
     let bars = |drivers| acting(drivers).len() + 5;
-    ends(doubt).len() + 2 + doubt.known_drivers().map_or(0, bars)
+    ends(&doubt.outcomes).len() + 2 + doubt.known_drivers().map_or(0, bars)
 }
 
 /// What one unknown does.
@@ -269,19 +275,19 @@ const fn unknown(unknown: Unknown) -> &'static str {
     }
 }
 
-/// The JSON key of an unknown.
+/// JSON key of an uncertain input.
 pub const fn unknown_key(unknown: Unknown) -> &'static str {
     match unknown {
-        Unknown::Base => "base",
+        Unknown::Base => "baseline",
         Unknown::Day => "day",
-        Unknown::Ground => "ground",
+        Unknown::Ground => "surface",
         Unknown::Sand => "sand",
         Unknown::SandShare => "sand_share",
         Unknown::LowRangeShare => "low_range_share",
         Unknown::LowRange => "low_range",
         Unknown::Wind => "wind",
         Unknown::Distance => "distance",
-        Unknown::Idle => "idle",
+        Unknown::Idle => "idling",
     }
 }
 

@@ -1,10 +1,12 @@
-//! The verdict in words: whether to set out, with which cans, and where it is tightest.
+//! The verdict in words: whether to set out, with which cans, and if not what forbids it.
 
-use super::name::plain;
 use super::number::{Toward, Units, money, odds};
+use super::{finding, load};
+use crate::plan::NoMoreCans;
 use crate::plan::behind::Advice;
-use crate::plan::{ChosenCans, Plan, PlannedLeg, Severity, Verdict};
-use crate::quantity::Litres;
+use crate::plan::doubt::MOST_LEGS;
+use crate::plan::{ChosenCans, Finding, LoadLimit, Plan, Severity, Verdict, What};
+use crate::quantity::Kilograms;
 
 /// The word that stands for the verdict in JSON.
 pub const fn code(verdict: Verdict) -> &'static str {
@@ -18,110 +20,227 @@ pub const fn code(verdict: Verdict) -> &'static str {
 
 /// Whether nothing that was found forbids setting out.
 pub fn may_go(plan: &Plan) -> bool {
-    stops(plan) == 0 && matches!(plan.verdict(), Verdict::TankDoes | Verdict::CansDo)
+    forbidding(plan).next().is_none()
+        && matches!(plan.verdict(), Verdict::TankDoes | Verdict::CansDo)
 }
 
-/// How many findings forbid setting out.
-fn stops(plan: &Plan) -> usize {
-    plan.findings
-        .iter()
-        .filter(|finding| finding.severity() == Severity::Stop)
-        .count()
+/// The findings that forbid setting out.
+fn forbidding(plan: &Plan) -> impl Iterator<Item = &Finding> {
+    let findings = plan.findings.iter();
+    findings.filter(|finding| finding.severity() == Severity::Stop)
 }
 
-/// The verdict as one sentence.
+/// The first reason not to set out: of an overload the limit that is exceeded, else the first that was found.
+fn reason(plan: &Plan) -> Option<&Finding> {
+    let is_overload = |finding: &&Finding| {
+        matches!(
+            finding.what,
+            What::OverGvm { .. }
+                | What::OverAxle { .. }
+                | What::OverRoof { .. }
+                | What::OverPlace { .. }
+        )
+    };
+    let overload = (plan.verdict() == Verdict::Overloaded)
+        .then(|| forbidding(plan).find(is_overload))
+        .flatten();
+    overload.or_else(|| forbidding(plan).next())
+}
+
+/// The findings that forbid setting out and are not in the verdict's sentence.
+pub fn other_reasons(plan: &Plan) -> impl Iterator<Item = &Finding> {
+    let told = reason(plan);
+    forbidding(plan).filter(move |finding| told.is_none_or(|told| !std::ptr::eq(*finding, told)))
+}
+
+/// The verdict in sentences: GO with what is carried and what is needed, or NO-GO with what forbids it first, then what
+/// would be enough.
 pub fn sentence(plan: &Plan, units: Units) -> String {
-    let cans = cans(&plan.spare.cans);
-    let carried = units.spare(plan.spare.carried, Toward::Down);
-    let needed = units.spare(plan.spare.needed, Toward::Up);
-    let stops = stops(plan);
-    let sure = sure(plan);
-    let do_not = do_not(plan);
-    match plan.verdict() {
-        Verdict::TankDoes if stops == 0 => {
-            format!("GO: the tank alone does it{sure}; no spare fuel is needed.")
+    let spare = &plan.spare;
+    if may_go(plan) {
+        return if spare.cans.is_empty() {
+            format!(
+                "GO with the tank alone. {} needs no fuel in cans.",
+                standard(plan)
+            )
+        } else {
+            format!(
+                "GO with {} in jerry cans ({}). {} needs {}.",
+                units.spare(spare.carried, Toward::Down),
+                carried(&spare.cans),
+                standard(plan),
+                units.spare(spare.needed, Toward::Up),
+            )
+        };
+    }
+    let reason = reason(plan);
+    let mut text = vec![
+        match plan.verdict() {
+            Verdict::FuelShort(_) if turns_back(plan) => "TURN BACK NOW: fuel short.",
+            // The mass that is the limit comes before the fuel that is short for it.
+            Verdict::FuelShort(_) if reason.and_then(mass_left).is_some() => "NO-GO:",
+            Verdict::FuelShort(_) => "NO-GO: fuel short.",
+            Verdict::Overloaded => "NO-GO: overloaded.",
+            _ => "NO-GO.",
         }
-        Verdict::CansDo if stops == 0 => {
-            let hold = match plan.spare.cans.as_slice() {
-                [one] if one.count == 1 => "it holds",
-                _ => "they hold",
-            };
-            format!("GO with {cans}: {needed} of spare fuel is needed{sure}, and {hold} {carried}.")
-        }
-        Verdict::TankDoes => format!(
-            "{do_not} LIKE THIS: the tank alone does it{sure}, but {} to settle first.",
-            counted(stops, "finding is", "findings are"),
-        ),
-        Verdict::CansDo => format!(
-            "{do_not} LIKE THIS: the fuel goes through with {cans} ({needed} of spare fuel is \
-             needed{sure}), but {} to settle first.",
-            counted(stops, "finding is", "findings are"),
-        ),
-        Verdict::Overloaded if plan.spare.cans.is_empty() => {
-            format!("{do_not} LIKE THIS: the fuel goes through{sure}, but the load breaks a limit.")
-        }
-        Verdict::Overloaded => format!(
-            "{do_not} LIKE THIS: the fuel goes through with {cans} ({needed} of spare fuel is \
-             needed{sure}), but the load breaks a limit."
-        ),
-        Verdict::FuelShort(short) => format!(
-            "{do_not} LIKE THIS: {} of fuel is missing{sure}{}.",
-            units.fuel(short, Toward::Up),
-            what_now(plan),
-        ),
+        .to_owned(),
+    ];
+    text.extend(reason.map(|reason| finding::sentence(reason, plan, units)));
+    text.extend(enough(plan, units));
+    text.join(" ")
+}
+
+/// The mass limit that leaves no room for another can, and what is left of it.
+fn mass_left(reason: &Finding) -> Option<(LoadLimit, Kilograms)> {
+    match reason.what {
+        What::CansShort {
+            why: NoMoreCans::Mass { what, left, .. },
+            ..
+        } => Some((what, left)),
+        _ => None,
     }
 }
 
-/// What is warned of: to set out, or on the way to go on.
-const fn do_not(plan: &Plan) -> &'static str {
-    if plan.behind.is_some() {
-        "DO NOT GO ON"
+/// What would be enough, where the fuel is not what forbids it.
+fn enough(plan: &Plan, units: Units) -> Option<String> {
+    let is_fuel = |finding: &Finding| matches!(finding.what, What::TargetMissed { .. });
+    if matches!(plan.verdict(), Verdict::FuelShort(_)) || forbidding(plan).any(is_fuel) {
+        return None;
+    }
+    let standard = match &plan.doubt {
+        Some(doubt) => format!("the {} target", odds(doubt.confidence)),
+        None => "the best estimate".to_owned(),
+    };
+    let cans = plan.spare.cans.as_slice();
+    Some(if cans.is_empty() {
+        format!("The fuel would be enough: {standard} needs no fuel in cans.")
     } else {
-        "DO NOT SET OUT"
-    }
-}
-
-/// What to do instead, on the way.
-fn what_now(plan: &Plan) -> &'static str {
-    match plan.now().map(|now| now.advice) {
-        Some(Advice::TurnBack) => "; turn back now",
-        Some(Advice::Stay) => "; neither going on nor turning back is sure",
-        _ => "",
-    }
-}
-
-/// ` for 95 %`, where the plan is one at a confidence.
-fn sure(plan: &Plan) -> String {
-    plan.doubt.as_ref().map_or_else(String::new, |doubt| {
-        format!(" for {}", odds(doubt.confidence))
+        let cover = match cans {
+            [one] if one.count == 1 => "covers",
+            _ => "cover",
+        };
+        format!(
+            "The fuel would be enough: {} {cover} the {} that {standard} needs.",
+            self::cans(cans),
+            units.spare(plan.spare.needed, Toward::Up),
+        )
     })
+}
+
+/// By which plan something is judged, to begin a sentence.
+fn standard(plan: &Plan) -> String {
+    plan.doubt.as_ref().map_or_else(
+        || "The best estimate".to_owned(),
+        |doubt| format!("The {} target", odds(doubt.confidence)),
+    )
+}
+
+/// Whether the trip is under way and must turn back now.
+fn turns_back(plan: &Plan) -> bool {
+    let advice = plan.now().map(|now| now.advice);
+    advice == Some(Advice::TurnBack)
 }
 
 /// The verdict in few words, where there is no room for the sentence.
 pub fn brief(plan: &Plan, units: Units) -> String {
-    let stops = stops(plan);
-    let do_not = do_not(plan);
-    match plan.verdict() {
-        Verdict::FuelShort(short) => {
+    if may_go(plan) {
+        let cans = plan.spare.cans.iter().map(|kind| kind.count as usize).sum();
+        return if cans == 0 {
+            "GO with the tank alone.".to_owned()
+        } else {
             format!(
-                "{do_not}: {} missing{}.",
-                units.fuel(short, Toward::Up),
-                what_now(plan)
+                "GO with {} in {}.",
+                units.spare(plan.spare.carried, Toward::Down),
+                counted(cans, "can", "cans"),
+            )
+        };
+    }
+    match (plan.verdict(), reason(plan).and_then(mass_left)) {
+        (Verdict::FuelShort(short), _) if turns_back(plan) => {
+            format!("TURN BACK NOW: {} short.", units.fuel(short, Toward::Up))
+        }
+        (Verdict::FuelShort(short), Some((what, left))) => format!(
+            "NO-GO: {}, {} left; {} short.",
+            load::name(what),
+            units.mass(left.max(Kilograms::ZERO), Toward::Down),
+            units.fuel(short, Toward::Up),
+        ),
+        (Verdict::FuelShort(short), None) => {
+            format!("NO-GO: {} short.", units.fuel(short, Toward::Up))
+        }
+        (Verdict::Overloaded, _) => {
+            let over = plan.load.bars.iter().filter(|bar| bar.is_over());
+            let over = over.filter_map(|bar| Some((bar.what, -bar.left()?)));
+            let worst = over.max_by(|a, b| a.1.get().total_cmp(&b.1.get()));
+            worst.map_or_else(
+                || "NO-GO: overloaded.".to_owned(),
+                |(what, by)| {
+                    format!(
+                        "NO-GO: overloaded, {} {} over.",
+                        load::name(what),
+                        units.mass(by, Toward::Up)
+                    )
+                },
             )
         }
-        Verdict::Overloaded => format!("{do_not}: overloaded."),
-        _ if stops > 0 => format!(
-            "{do_not}: {} to settle.",
-            counted(stops, "finding", "findings")
+        _ => format!(
+            "NO-GO: {} to settle.",
+            counted(forbidding(plan).count(), "finding", "findings")
         ),
-        Verdict::TankDoes => "GO: the tank alone does it.".to_owned(),
+    }
+}
+
+/// What a best-estimate plan says in place of a verdict, as a sentence and in few words.
+pub fn best_estimate(plan: &Plan, units: Units) -> [String; 2] {
+    if plan.trip.legs.len() > MOST_LEGS {
+        return [
+            "Too long to simulate: best estimate only, no verdict.",
+            "Too long to simulate: no verdict.",
+        ]
+        .map(str::to_owned);
+    }
+    let [long, short] = best_estimate_of_fuel(plan, units);
+    [
+        format!("Best estimate, no verdict: {long}."),
+        format!("Best estimate: {short}."),
+    ]
+}
+
+/// Whether fuel and load are enough by the best estimate, in more and in fewer words.
+fn best_estimate_of_fuel(plan: &Plan, units: Units) -> [String; 2] {
+    let stops = forbidding(plan).count();
+    let cans = cans(&plan.spare.cans);
+    match plan.verdict() {
+        Verdict::FuelShort(short) => {
+            let short = units.fuel(short, Toward::Up);
+            [
+                format!("{short} of fuel is missing"),
+                format!("{short} missing"),
+            ]
+        }
+        Verdict::Overloaded => [
+            "the fuel is enough, but the load exceeds a limit".to_owned(),
+            "overloaded".to_owned(),
+        ],
+        _ if stops > 0 => {
+            let findings = counted(stops, "finding", "findings");
+            [
+                format!("the fuel is enough, but {findings} must be settled first"),
+                format!("{findings} to settle"),
+            ]
+        }
+        Verdict::TankDoes => [
+            "the tank alone is enough".to_owned(),
+            "the tank is enough".to_owned(),
+        ],
         Verdict::CansDo => {
-            let cans = plan.spare.cans.iter().map(|kind| kind.count as usize).sum();
-            format!(
-                "GO with {}, {} in all.",
-                counted(cans, "can", "cans"),
-                units.spare(plan.spare.carried, Toward::Down)
-            )
+            let needed = units.spare(plan.spare.needed, Toward::Up);
+            let carried = units.spare(plan.spare.carried, Toward::Down);
+            let count = counted(plan.cans() as usize, "can", "cans");
+            [
+                format!("{needed} needed in cans, {carried} carried in {cans}"),
+                format!("{count}, {carried} in all"),
+            ]
         }
     }
 }
@@ -153,55 +272,29 @@ pub fn totals(plan: &Plan, units: Units) -> String {
     text.concat() + "."
 }
 
-/// The arrival with the least over its reserve, and how much that is.
-fn tightest_leg(legs: &[PlannedLeg]) -> Option<(&PlannedLeg, Litres)> {
-    legs.iter()
-        .map(|leg| (leg, leg.end - leg.reserve))
-        .min_by(|(_, a), (_, b)| a.get().total_cmp(&b.get()))
-}
-
-/// Where it is tightest, in few words.
-pub fn tightest_brief(plan: &Plan, units: Units) -> Option<String> {
-    let (leg, over) = tightest_leg(ahead(plan))?;
-    let by = if over < Litres::ZERO {
-        format!("{} under", units.fuel(-over, Toward::Up))
-    } else {
-        format!("{} over", units.fuel(over, Toward::Down))
+/// The cans by size and place, `1 x 20 L, 1 x 10 L, rear carrier`, or each with its place where they differ.
+fn carried(cans: &[ChosenCans]) -> String {
+    let one = |kind: &ChosenCans| {
+        let buy = match kind.to_buy {
+            0 => String::new(),
+            n if n == kind.count => " to buy".to_owned(),
+            n => format!(" with {n} to buy"),
+        };
+        format!("{} x {}{buy}", kind.count, Units::can_size(kind.size))
     };
-    Some(format!("Tightest: leg {}, {by} the reserve.", leg.n))
-}
-
-/// Where it is tightest: the arrival with the least over its reserve.
-pub fn tightest(plan: &Plan, units: Units) -> Option<String> {
-    tightest_of(ahead(plan), units)
-}
-
-/// The legs that are still to be driven.
-fn ahead(plan: &Plan) -> &[PlannedLeg] {
-    let driven = plan.behind.as_deref().map_or(0, |behind| behind.node);
-    &plan.legs[driven..]
-}
-
-/// Where it is tightest among some legs; nothing when there are none.
-pub fn tightest_of(legs: &[PlannedLeg], units: Units) -> Option<String> {
-    let (leg, over) = tightest_leg(legs)?;
-    let at = plain(&leg.to);
-    Some(if over < Litres::ZERO {
-        format!(
-            "Tightest: leg {} to {at} ends {} under its reserve of {}.",
-            leg.n,
-            units.fuel(-over, Toward::Up),
-            units.litres(leg.reserve),
-        )
-    } else {
-        format!(
-            "Tightest: leg {} to {at} ends with {}, {} over its reserve of {}.",
-            leg.n,
-            units.fuel(leg.end, Toward::Down),
-            units.fuel(over, Toward::Down),
-            units.litres(leg.reserve),
-        )
-    })
+    let place = |kind: &ChosenCans| load::place_name(kind.place);
+    let parts: Vec<String> = match cans.split_first() {
+        Some((first, rest)) if rest.iter().all(|kind| kind.place == first.place) => cans
+            .iter()
+            .map(one)
+            .chain([place(first).to_owned()])
+            .collect(),
+        _ => cans
+            .iter()
+            .map(|kind| format!("{} {}", one(kind), place(kind)))
+            .collect(),
+    };
+    parts.join(", ")
 }
 
 /// The cans in words, `2 x 20 L can (rear) and 1 x 10 L can (rear)`; `no cans` when there are none.

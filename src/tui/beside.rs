@@ -1,10 +1,13 @@
-//! What works beside the screen: the threads that plan, sample and seek tips and ways, what they are asked for, and their answers.
+//! What works beside the screen: the threads that plan, simulate, and seek where verdicts change and what would fix a
+//! trip; what they are asked for, and their answers.
+
+use std::sync::Arc;
 
 use super::message::Message;
 use super::planner::Planner;
-use super::sampler::Sampler;
 use super::seek::Seeker;
-use super::side_by_side::TableSampler;
+use super::side_by_side::TableSimulator;
+use super::simulator::Simulator;
 use super::state::State;
 use super::update::update;
 use super::wayfinder::Wayfinder;
@@ -12,22 +15,26 @@ use super::wayfinder::Wayfinder;
 /// The threads beside the screen; each is missing where the system has no more threads.
 pub struct Beside {
     planner: Option<Planner>,
-    /// Whether all but the planner were started; the first frame does not wait for them.
+    simulator: Option<Simulator>,
+    /// Whether the others were started; the first frame does not wait for them.
     is_complete: bool,
     seeker: Option<Seeker>,
-    sampler: Option<Sampler>,
-    table: Option<TableSampler>,
+    table: Option<TableSimulator>,
     wayfinder: Option<Wayfinder>,
 }
 
 impl Beside {
-    /// Starts the one that the first frame needs; the others follow when they are first served.
-    pub fn start(state: &State) -> Self {
+    /// Starts those that the first frame needs; the others follow when they are first served.
+    pub fn start(state: &mut State) -> Self {
+        let simulator = Simulator::start(state.units());
+        if simulator.is_none() {
+            state.set_simulation(false);
+        }
         Self {
             planner: Planner::start(state.units()),
+            simulator,
             is_complete: false,
             seeker: None,
-            sampler: None,
             table: None,
             wayfinder: None,
         }
@@ -37,8 +44,7 @@ impl Beside {
         if !self.is_complete {
             self.is_complete = true;
             self.seeker = Seeker::start();
-            self.sampler = Sampler::start();
-            self.table = TableSampler::start();
+            self.table = TableSimulator::start();
             self.wayfinder = Wayfinder::start();
         }
     }
@@ -47,21 +53,28 @@ impl Beside {
     pub fn is_busy(&self) -> bool {
         self.planner.as_ref().is_some_and(Planner::is_busy)
             || self.seeker.as_ref().is_some_and(Seeker::is_busy)
-            || self.sampler.as_ref().is_some_and(Sampler::is_busy)
-            || self.table.as_ref().is_some_and(TableSampler::is_busy)
+            || self.simulator.as_ref().is_some_and(Simulator::is_busy)
+            || self.table.as_ref().is_some_and(TableSimulator::is_busy)
             || self.wayfinder.as_ref().is_some_and(Wayfinder::is_busy)
     }
 
-    /// Before a frame: looks at what is tried, and plans what is to be shown, as far as that is done soon.
+    /// Before a frame: looks at what is tried, and plans and simulates what is to be shown, as far as that is done soon.
     pub fn before_frame(&mut self, state: &mut State) {
         state.look_at_trials();
         match &mut self.planner {
             Some(planner) => {
                 planner.serve(state);
-                state.attribute();
             }
             None => state.attend(),
         }
+        if let Some(simulator) = &mut self.simulator
+            && let Some(trip) = state.trip_to_simulate().map(Arc::clone)
+            && Arc::ptr_eq(&trip, &state.plan().trip)
+            && let Some(picture) = simulator.wait(&trip)
+        {
+            state.show_simulated(&picture);
+        }
+        state.attribute();
     }
 
     /// Asks for what is wanted and takes what was found; whether there is something new to be shown.
@@ -74,7 +87,7 @@ impl Beside {
             troubles.extend(planner.trouble());
         }
         if let Some(seeker) = &mut self.seeker {
-            match state.tips_to_seek() {
+            match state.changes_to_seek() {
                 Some(job) => seeker.ask(job),
                 None => seeker.rest(),
             }
@@ -84,22 +97,23 @@ impl Beside {
             }
             troubles.extend(seeker.trouble());
         }
-        if let Some(sampler) = &mut self.sampler {
-            if let Some(trip) = state.trip_to_sample() {
-                sampler.ask(trip);
-            }
-            if let Some(plan) = sampler.found() {
-                state.show_sampled(plan);
+        if let Some(simulator) = &mut self.simulator {
+            for picture in simulator.found() {
+                state.show_simulated(&picture);
                 is_new = true;
             }
-            troubles.extend(sampler.trouble());
+            if let Some(trip) = state.trip_to_simulate() {
+                simulator.ask(trip);
+            }
+            simulator.refine(state.trip_to_refine());
+            troubles.extend(simulator.trouble());
         }
         if let Some(table) = &mut self.table {
             for (named, plan) in table.found() {
-                state.take_beside_sampled(&named, &plan);
+                state.take_beside_simulated(&named, &plan);
                 is_new = true;
             }
-            if let Some(next) = state.beside_to_sample() {
+            if let Some(next) = state.beside_to_simulate() {
                 table.ask(next);
             }
             troubles.extend(table.trouble());

@@ -1,8 +1,8 @@
-//! The dials on the screen: which is chosen, which are turned, what was found out about where they tip.
+//! The sliders on the screen: which is chosen, which are moved, what was found out about where the verdict changes.
 //!
-//! Turning a dial only notes it; what follows is planned once before the next frame ([`State::to_plan`]), however many
-//! keys were pressed. Tips are sought by a thread of its own (`seek`) and belong to the state they were
-//! sought for: a count goes up with every turn and every edit, and an answer to an older count is dropped.
+//! Moving a slider only notes it; what follows is planned once before the next frame ([`State::to_plan`]), however many
+//! keys were pressed. Where the verdict changes is sought by a thread of its own (`seek`) and belongs to the state that
+//! it was sought for: a count goes up with every move and every edit, and an answer to an older count is dropped.
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -12,6 +12,7 @@ use super::picture::Picture;
 use super::planner::Job as ToPlan;
 use super::prompt::{Prompt, Purpose};
 use super::side_by_side::Table;
+use super::simulator::AT_ONCE;
 use super::state::{Mode, State};
 use crate::model::Trip;
 use crate::model::change::Change;
@@ -31,9 +32,9 @@ pub struct Board {
     chosen: usize,
     /// What was planned last: for which trip, with which dials.
     tried: Option<Tried>,
-    /// Tips that are known for the present count.
-    tips: HashMap<Dial, Tips>,
-    /// Goes up whenever tips become worthless.
+    /// Changes of the verdict that are known for the present count.
+    changes: HashMap<Dial, Tips>,
+    /// Goes up whenever they become worthless.
     count: u64,
     /// The kept sets that stand side by side.
     pub(super) table: Table,
@@ -57,11 +58,11 @@ struct Tried {
     dials: Dials,
     base: Arc<Trip>,
     picture: Arc<Picture>,
-    /// The picture without them, everything at its likely value.
+    /// The best-estimate picture without them.
     saved: Arc<Picture>,
 }
 
-/// Tips to be sought.
+/// Changes of the verdict to be sought.
 #[derive(Clone, Debug)]
 pub struct Job {
     /// The count that the answers must bear.
@@ -70,7 +71,7 @@ pub struct Job {
     pub base: Arc<Trip>,
     /// The turned dials.
     pub dials: Dials,
-    /// The dials to find the tips of, the most wanted first.
+    /// The sliders to find the changes of, the most wanted first.
     pub wanted: Vec<Dial>,
 }
 
@@ -90,9 +91,9 @@ impl Board {
         self.beneath.as_ref().map(|beneath| beneath.name.as_str())
     }
 
-    /// Where a dial tips, if that is known for how everything stands now.
-    pub fn tips(&self, dial: Dial) -> Option<&Tips> {
-        self.tips.get(&dial)
+    /// Where a slider changes the verdict, if that is known for how everything is set now.
+    pub fn changes(&self, dial: Dial) -> Option<&Tips> {
+        self.changes.get(&dial)
     }
 
     /// The count of the present state.
@@ -102,7 +103,7 @@ impl Board {
 
     fn touch(&mut self) {
         self.count += 1;
-        self.tips.clear();
+        self.changes.clear();
     }
 }
 
@@ -139,18 +140,17 @@ impl State {
         tried.filter(|tried| Arc::ptr_eq(&tried.picture, self.shown()))
     }
 
-    /// What the turned dials change, against the trip as it stands.
+    /// What the moved sliders change, against the trip as it stands; `None` while that is being calculated.
     pub fn dial_difference(&self) -> Option<Difference> {
         self.shown_dials()?;
-        let [before, now] = self.before_and_now();
+        let [before, now] = self.before_and_now()?;
         Some(Difference::between(before, now))
     }
 
     /// The strip of the plan without the dials, while another one is shown.
     pub fn saved_strip(&self) -> Option<&Strip> {
         let tried = self.shown_dials()?;
-        let is_sampled = |picture: &Picture| picture.plan().doubt.is_some();
-        let both = is_sampled(&tried.picture) && is_sampled(self.settled_picture());
+        let both = tried.picture.is_simulated() && self.settled_picture().is_simulated();
         let saved = if both {
             self.settled_picture()
         } else {
@@ -189,7 +189,7 @@ impl State {
         let stated = Arc::clone(self.trip());
         let saved = match &self.board.tried {
             Some(tried) if Arc::ptr_eq(&tried.stated, &stated) => Arc::clone(&tried.saved),
-            _ => self.settled_plain(),
+            _ => self.settled_best_estimate(),
         };
         self.board.tried = Some(Tried {
             stated,
@@ -200,10 +200,11 @@ impl State {
         });
     }
 
-    /// Takes the picture of the same trip with samples.
-    pub(super) fn take_sampled_dials(&mut self, picture: &Arc<Picture>) {
+    /// Takes the picture of the same trip from simulated trips.
+    pub(super) fn take_simulated_dials(&mut self, picture: &Arc<Picture>) {
         if let Some(tried) = &mut self.board.tried
             && Arc::ptr_eq(&tried.picture.plan().trip, &picture.plan().trip)
+            && (picture.is_refined() || !tried.picture.is_refined())
         {
             tried.picture = Arc::clone(picture);
         }
@@ -235,15 +236,22 @@ impl State {
         });
     }
 
-    /// The tips that are shown and not known yet.
-    pub fn tips_to_seek(&self) -> Option<Job> {
-        if self.mode != Mode::Dials {
+    /// Whether the screen shows where sliders change the verdict: on trips for which that takes a moment.
+    pub fn shows_changes(&self) -> bool {
+        let is_short = self.trip().legs.len() <= AT_ONCE;
+        is_short && !self.basis().is_best_estimate()
+    }
+
+    /// The changes that are shown and not known yet. They wait for the simulation of what is shown.
+    pub fn changes_to_seek(&self) -> Option<Job> {
+        let is_time = self.shown().is_refined() && !self.is_behind();
+        if self.mode != Mode::Dials || !self.shows_changes() || !is_time {
             return None;
         }
         let mut wanted: Vec<Dial> = self
             .dial_list()
             .into_iter()
-            .filter(|&dial| dial != Dial::Confidence && !self.board.tips.contains_key(&dial))
+            .filter(|dial| !self.board.changes.contains_key(dial))
             .collect();
         if let Some(chosen) = self.chosen_dial() {
             wanted.sort_by_key(|&dial| dial != chosen);
@@ -257,7 +265,7 @@ impl State {
     }
 
     /// The trip was changed: what was found out about its dials is worth nothing.
-    pub(super) fn forget_tips(&mut self) {
+    pub(super) fn forget_changes(&mut self) {
         self.board.touch();
     }
 
@@ -273,9 +281,9 @@ impl State {
 pub(super) fn of_dials(state: &mut State, message: Message) -> bool {
     match message {
         Message::Dials => state.mode = Mode::Dials,
-        Message::Tipped(count, dial, tips) => {
+        Message::VerdictChanges(count, dial, changes) => {
             if count == state.board.count {
-                state.board.tips.insert(dial, tips);
+                state.board.changes.insert(dial, changes);
             }
         }
         Message::Close if state.mode == Mode::SideBySide => state.mode = Mode::Dials,

@@ -1,7 +1,7 @@
 //! Going to what is named: a place by a part of its name, the leg or place of a finding.
 
 use super::prompt::{Prompt, Purpose};
-use super::state::{Mode, Panel, State};
+use super::state::{Basis, Mode, Panel, State};
 use crate::plan::Where;
 use crate::quantity::Kilometres;
 
@@ -69,7 +69,17 @@ pub(super) fn look(state: &mut State) {
         return;
     }
     let chosen = state.scroll_of(Panel::Findings);
-    match state.plan().findings.get(chosen).map(|finding| finding.at) {
+    if state.basis() == Basis::Calculating {
+        state.status = Some("the findings are still being calculated".into());
+        return;
+    }
+    match state
+        .judged_or_shown()
+        .plan()
+        .findings
+        .get(chosen)
+        .map(|finding| finding.at)
+    {
         Some(Where::Leg(leg)) => state.choose(leg),
         Some(Where::Node(node)) => {
             let at = state.strip().place(node).at;

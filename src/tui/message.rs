@@ -135,8 +135,8 @@ pub enum Message {
     Find,
     /// Go to the chosen finding, or look at the chosen leg alone.
     Look,
-    /// The tips of a dial were found, for the state with that count.
-    Tipped(u64, Dial, Tips),
+    /// Where a slider changes the verdict was found, for the state with that count.
+    VerdictChanges(u64, Dial, Tips),
     /// The ways to make it fit that were looked for are known.
     WaysFound,
     /// Go to a kilometre that was clicked on.

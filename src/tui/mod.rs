@@ -19,10 +19,10 @@ pub mod outside;
 pub mod picture;
 pub mod planner;
 pub mod prompt;
-mod sampler;
-mod seek;
+pub mod seek;
 pub mod sheet;
 pub mod side_by_side;
+pub mod simulator;
 pub mod start;
 pub mod state;
 pub mod terminal;
@@ -75,8 +75,8 @@ pub struct Options {
     pub ascii: bool,
     /// Take the mouse from the terminal.
     pub mouse: bool,
-    /// Sample the trip behind the screen and show the plan at its confidence.
-    pub sampled: bool,
+    /// Simulate the trip behind the screen and show its target plan.
+    pub simulated: bool,
 }
 
 impl Options {
@@ -87,7 +87,7 @@ impl Options {
             color: ColorChoice::Auto,
             ascii: false,
             mouse: true,
-            sampled: true,
+            simulated: true,
         }
     }
 }
@@ -105,7 +105,7 @@ pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::R
     let mut screen = Screen::enter(options.mouse)?;
     let mut state = State::open(opened, options.units)
         .with_mouse(options.mouse)
-        .with_sampling(options.sampled);
+        .with_simulation(options.simulated);
     let done = follow(&mut state, &mut screen, outside, look);
     if done.is_err() {
         terminal::end_if_gone();

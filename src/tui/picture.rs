@@ -1,4 +1,5 @@
-//! A plan with all that is made of it for the screen, once: made by whoever planned, so that showing it costs nothing.
+//! A plan with all that is made of it for the screen, once: made by the thread that planned, so that showing it costs
+//! nothing.
 
 use std::sync::{Arc, OnceLock};
 
@@ -6,6 +7,7 @@ use super::chart::Chart;
 use super::told::Told;
 use crate::plan::Plan;
 use crate::present::number::Units;
+use crate::present::story::Story;
 use crate::present::strip::Strip;
 
 /// A plan, its strip, and what is told about it.
@@ -15,18 +17,42 @@ pub struct Picture {
     pub(super) strip: Strip,
     pub(super) told: Told,
     chart: OnceLock<Option<Chart>>,
+    story: OnceLock<Option<Story>>,
+    is_certain: bool,
+    is_refined: bool,
+    /// Filled once everything that the panels show of a simulated plan is worked out.
+    worked_out: OnceLock<()>,
+    /// The plan of the same trip by its first simulated trips.
+    first: OnceLock<Arc<Plan>>,
 }
 
 impl Picture {
     /// The picture of a plan.
     pub fn of(plan: impl Into<Arc<Plan>>, units: Units) -> Arc<Self> {
-        let plan = plan.into();
-        Arc::new(Self {
+        Self::from_plan(plan.into(), units, false)
+    }
+
+    /// The picture of a plan for which no more trips will be simulated.
+    pub fn of_refined(plan: impl Into<Arc<Plan>>, units: Units) -> Arc<Self> {
+        Self::from_plan(plan.into(), units, true)
+    }
+
+    fn from_plan(plan: Arc<Plan>, units: Units, is_refined: bool) -> Arc<Self> {
+        let picture = Self {
             told: Told::of(&plan, units),
             strip: Strip::of(Arc::clone(&plan)),
             chart: OnceLock::new(),
+            story: OnceLock::new(),
+            is_certain: is_refined || plan.verdict_is_certain(),
+            is_refined,
+            worked_out: OnceLock::new(),
+            first: OnceLock::new(),
             plan,
-        })
+        };
+        if picture.plan.known_ledger().is_some() {
+            picture.mark_worked_out();
+        }
+        Arc::new(picture)
     }
 
     /// The plan.
@@ -34,13 +60,56 @@ impl Picture {
         &self.plan
     }
 
-    /// The map; nothing without coordinates. Made when first looked at.
+    /// The map; `None` without coordinates. Made when first looked at.
     pub fn chart(&self) -> Option<&Chart> {
         self.chart.get_or_init(|| Chart::of(&self.strip)).as_ref()
+    }
+
+    /// The readings of the log against the plan; `None` without a log. Made when first looked at.
+    pub fn story(&self) -> Option<&Story> {
+        self.story.get_or_init(|| Story::of(&self.plan)).as_ref()
+    }
+
+    /// Whether no further simulated trips turn the verdict round.
+    pub const fn is_certain(&self) -> bool {
+        self.is_certain
     }
 
     /// The strip.
     pub const fn strip(&self) -> &Strip {
         &self.strip
+    }
+
+    /// Whether the plan rests on simulated trips.
+    pub fn is_simulated(&self) -> bool {
+        self.plan.doubt.is_some()
+    }
+
+    /// Whether no more trips will be simulated for the plan.
+    pub const fn is_refined(&self) -> bool {
+        self.is_refined
+    }
+
+    /// Whether what moves the litres needed, and what would teach most about them, can be shown without working it out.
+    pub fn is_worked_out(&self) -> bool {
+        self.worked_out.get().is_some()
+    }
+
+    pub(super) fn mark_worked_out(&self) {
+        self.worked_out.get_or_init(|| ());
+    }
+
+    /// The plan by the first simulated trips; `None` if there is only a best estimate, or if they are not known.
+    pub(super) fn first_simulated(&self) -> Option<&Arc<Plan>> {
+        let own = || (self.is_simulated() && !self.is_refined()).then_some(&self.plan);
+        self.first.get().or_else(own)
+    }
+
+    /// Takes over the first simulated trips of the picture that this one replaces.
+    pub(super) fn follow(&self, before: &Self) {
+        if let Some(first) = before.first_simulated().filter(|_| self.is_refined()) {
+            // A picture that is shown again knows them already.
+            let _ = self.first.set(Arc::clone(first));
+        }
     }
 }

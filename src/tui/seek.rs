@@ -1,13 +1,22 @@
-//! The thread that seeks where dials tip, so that no key waits for it.
+//! The thread that seeks at which notches of the sliders the verdict changes, so that no key waits for it.
 //!
-//! It works on one job at a time, tells each dial's tips as soon as it has them, and drops the job between two plans
-//! when another count has come up meanwhile.
+//! Every notch that it tries is a target plan by the first simulated trips, on one thread, so that the simulation of what
+//! is shown has the others. It works on one job at a time, gives each slider's changes as soon as it has them, and drops
+//! the job between two plans when another count has come up meanwhile.
 
 use super::dials::Job;
 use super::message::Message;
+use super::simulator::FIRST_BLOCKS;
 use super::worker::{Desk, Worker};
 use crate::model::dial::Dial;
+use crate::plan::Effort;
 use crate::plan::tipping::tips;
+
+/// The work that each notch is worth.
+pub const EFFORT: Effort = Effort {
+    blocks: FIRST_BLOCKS,
+    ..Effort::FIRST
+};
 
 /// The thread, seen from the screen. It ends when this is dropped.
 pub struct Seeker {
@@ -17,14 +26,15 @@ pub struct Seeker {
 }
 
 impl Seeker {
-    /// Starts the thread; nothing where the system has no more threads, and then no tips are told.
+    /// Starts the thread; `None` if the system has no more threads; then no changes are shown.
     pub fn start() -> Option<Self> {
-        let worker = Worker::start("tips", |job: Job, desk: &Desk<'_, Message>| {
+        let worker = Worker::start("verdict changes", |job: Job, desk: &Desk<'_, Message>| {
             for &dial in &job.wanted {
-                let Some(tips) = tips(&job.base, &job.dials, dial, &|| desk.is_wanted()) else {
+                let is_wanted = || desk.is_wanted();
+                let Some(tips) = tips(&job.base, &job.dials, dial, EFFORT, &is_wanted) else {
                     break;
                 };
-                desk.tell(Message::Tipped(job.count, dial, tips));
+                desk.tell(Message::VerdictChanges(job.count, dial, tips));
             }
         });
         Some(Self {
@@ -45,7 +55,7 @@ impl Seeker {
         }
     }
 
-    /// Nobody looks at tips any more.
+    /// Nobody looks at changes any more.
     pub fn rest(&mut self) {
         if self.asked.take().is_some() {
             self.worker.rest();

@@ -1,17 +1,20 @@
 //! What-ifs side by side: the trip as stated, as the dials stand, and up to four sets that are kept with it.
 //!
-//! The kept ones are planned plainly first (`planner`), then sampled by a thread of their own, as the trip itself is.
-//! All rows go by the same: plain until the last of them is sampled.
+//! The kept ones are planned with best estimates first (`planner`), which tells whether they still fit the trip, then
+//! simulated by a thread of their own, as the trip itself is. A row has no figures until as many trips are simulated for
+//! it as ever are, so that all rows go by the same. Without simulation all figures are best estimates.
 
 use std::sync::Arc;
 
 use super::picture::Picture;
 use super::planner::Job;
-use super::state::{Mode, State, plain};
+use super::state::{Mode, State};
 use super::worker::{Desk, Worker};
 use crate::model::Trip;
+use crate::plan::doubt::MOST_LEGS;
 use crate::plan::{Effort, Plan};
 use crate::present::compare::{AS_STATED, Row};
+use crate::present::number::Units;
 
 /// Kept sets that stand side by side at most, besides the trip as stated.
 pub const SIDE_BY_SIDE: usize = 4;
@@ -25,12 +28,13 @@ pub struct Table {
     kept: Vec<Kept>,
 }
 
-/// A kept set: by the plain plan, and at its confidence once it is sampled.
+/// A kept set: by the best-estimate plan, and by the target plan once it is simulated.
 #[derive(Clone, Debug)]
 struct Kept {
     name: String,
-    plain: Beside,
-    sampled: Option<Row>,
+    best_estimate: Beside,
+    simulated: Option<Row>,
+    is_too_long: bool,
 }
 
 /// A row of what stands side by side.
@@ -38,8 +42,8 @@ struct Kept {
 pub enum Beside {
     /// A plan's figures.
     Plan(Row),
-    /// A what-if that is not planned yet.
-    Awaited {
+    /// A plan that is still being calculated.
+    Calculating {
         /// Its name.
         name: String,
     },
@@ -56,45 +60,36 @@ pub enum Beside {
 pub type Named = (Arc<Trip>, String);
 
 impl State {
-    /// The rows that stand side by side, and whether they are at the confidence.
-    pub fn beside(&self) -> (Vec<Beside>, bool) {
-        let sampled = self.rows_beside(true);
-        let is_whole = |row: &Beside| !matches!(row, Beside::Awaited { .. });
-        match sampled {
-            Some(rows) if rows.iter().all(is_whole) => (rows, true),
-            _ => (self.rows_beside(false).unwrap_or_default(), false),
-        }
-    }
-
-    /// The rows at the confidence, or by the plain plan; nothing where the trip or what the dials make of it is not
-    /// sampled.
-    fn rows_beside(&self, sampled: bool) -> Option<Vec<Beside>> {
-        let row = |name: &str, plan: &Plan| {
-            let is_there = !sampled || plan.doubt.is_some();
-            let plan = if sampled { plan } else { plain(plan) };
-            is_there.then(|| Beside::Plan(Row::of(name, plan, self.units())))
-        };
-        let mut rows = vec![row(AS_STATED, self.settled())?];
+    /// The rows that stand side by side.
+    pub fn beside(&self) -> Vec<Beside> {
+        let mut rows = vec![self.row_beside(AS_STATED, self.settled_picture())];
         if let Some(dials) = self.of_dials().filter(|_| self.board.is_turned()) {
-            rows.push(row("as the dials stand", dials.plan())?);
+            rows.push(self.row_beside("as the dials stand", &dials));
         }
+        let is_simulation = self.is_simulation();
         let kept = self
             .kept_beside()
             .map(|name| match self.known_beside(name) {
-                Some(
-                    kept @ Kept {
-                        plain: Beside::Plan(_),
-                        ..
-                    },
-                ) if sampled => kept
-                    .sampled
-                    .clone()
-                    .map_or_else(|| awaited(name), Beside::Plan),
-                Some(kept) => kept.plain.clone(),
-                None => awaited(name),
+                None => calculating(name),
+                Some(kept) => match (&kept.simulated, &kept.best_estimate) {
+                    (Some(row), _) => Beside::Plan(row.clone()),
+                    (None, Beside::Plan(_)) if is_simulation && !kept.is_too_long => {
+                        calculating(name)
+                    }
+                    (None, best_estimate) => best_estimate.clone(),
+                },
             });
         rows.extend(kept);
-        Some(rows)
+        rows
+    }
+
+    /// The row of the trip as it stands, or as the sliders make it.
+    fn row_beside(&self, name: &str, picture: &Picture) -> Beside {
+        if self.is_final(picture) && !self.is_behind() {
+            Beside::Plan(row(name, picture.plan(), self.units()))
+        } else {
+            calculating(name)
+        }
     }
 
     /// Which of the kept ones these are, where not all are shown.
@@ -141,24 +136,30 @@ impl State {
             })
     }
 
-    /// The next of them that is to be sampled: once the trip itself is, and all of them are planned.
-    pub fn beside_to_sample(&self) -> Option<Named> {
+    /// The next of them that is to be simulated: once the trip itself is, and all of them are planned.
+    pub fn beside_to_simulate(&self) -> Option<Named> {
         let is_wanted = self.mode == Mode::SideBySide
-            && self.settled().doubt.is_some()
+            && self.is_simulation()
+            && self.is_final(self.settled_picture())
             && self.to_plan().is_none();
         let mut kept = self
             .kept_beside()
             .filter_map(|name| self.known_beside(name));
-        let next =
-            kept.find(|kept| kept.sampled.is_none() && matches!(kept.plain, Beside::Plan(_)));
+        let next = kept.find(|kept| {
+            let is_plan = matches!(kept.best_estimate, Beside::Plan(_));
+            kept.simulated.is_none() && is_plan && !kept.is_too_long
+        });
         next.filter(|_| is_wanted)
             .map(|kept| (Arc::clone(self.trip()), kept.name.clone()))
     }
 
     /// Takes the plan of a what-if that stands beside, or why there is none.
     pub(super) fn take_beside(&mut self, name: &str, made: Result<Arc<Picture>, String>) {
-        let plain = match made {
-            Ok(picture) => Beside::Plan(Row::of(name, picture.plan(), self.units())),
+        let made_legs = made
+            .as_ref()
+            .map_or(0, |picture| picture.plan().trip.legs.len());
+        let best_estimate = match made {
+            Ok(picture) => Beside::Plan(row(name, picture.plan(), self.units())),
             Err(why) => Beside::Stale {
                 name: name.to_owned(),
                 why,
@@ -174,14 +175,15 @@ impl State {
         }
         table.kept.push(Kept {
             name: name.to_owned(),
-            plain,
-            sampled: None,
+            best_estimate,
+            simulated: None,
+            is_too_long: made_legs > MOST_LEGS,
         });
     }
 
-    /// Takes the figures of a what-if that was sampled.
-    pub fn take_beside_sampled(&mut self, (of, name): &Named, plan: &Plan) {
-        let row = Row::of(name, plan, self.units());
+    /// Takes the figures of a what-if that was simulated.
+    pub fn take_beside_simulated(&mut self, (of, name): &Named, plan: &Plan) {
+        let row = row(name, plan, self.units());
         let table = &mut self.board.table;
         if table
             .of
@@ -189,35 +191,43 @@ impl State {
             .is_some_and(|known| Arc::ptr_eq(known, of))
             && let Some(kept) = table.kept.iter_mut().find(|kept| kept.name == *name)
         {
-            kept.sampled = Some(row);
+            kept.simulated = Some(row);
         }
     }
 }
 
-/// The plan of a kept set at its confidence, drawn until it is as sure as that of the trip; nothing where the set does
-/// not fit.
-pub fn sampled((of, name): &Named) -> Option<Plan> {
+/// The target plan of a kept set, simulated as far as that of the trip; `None` if the set does not fit.
+pub fn simulated((of, name): &Named) -> Option<Plan> {
     let trip = of.with_what_if(name).ok()?;
     Some(Plan::at_confidence(trip, Effort::refined()))
 }
 
-fn awaited(name: &str) -> Beside {
-    Beside::Awaited {
+fn calculating(name: &str) -> Beside {
+    Beside::Calculating {
         name: name.to_owned(),
     }
 }
 
-/// The thread that samples them, seen from the screen. It ends when this is dropped.
-pub(super) struct TableSampler {
+/// The figures of a plan; a best-estimate plan has no verdict.
+fn row(name: &str, plan: &Plan, units: Units) -> Row {
+    let mut row = Row::of(name, plan, units);
+    if plan.doubt.is_none() {
+        "-".clone_into(&mut row.cells[0]);
+    }
+    row
+}
+
+/// The thread that simulates them, seen from the screen. It ends when this is dropped.
+pub(super) struct TableSimulator {
     worker: Worker<Named, (Named, Plan)>,
     asked: Option<Named>,
 }
 
-impl TableSampler {
-    /// Starts the thread; nothing where the system has no more threads.
+impl TableSimulator {
+    /// Starts the thread; `None` if the system has no more threads.
     pub(super) fn start() -> Option<Self> {
         let work = |job: Named, desk: &Desk<'_, (Named, Plan)>| {
-            if let Some(plan) = sampled(&job) {
+            if let Some(plan) = simulated(&job) {
                 desk.tell((job, plan));
             }
         };
@@ -227,7 +237,7 @@ impl TableSampler {
         })
     }
 
-    /// Samples a set, unless that was asked for already.
+    /// Simulates a set, unless that was asked for already.
     pub(super) fn ask(&mut self, job: Named) {
         let is_asked = |(of, name): &Named| Arc::ptr_eq(of, &job.0) && *name == job.1;
         if !self.asked.as_ref().is_some_and(is_asked) {

@@ -6,13 +6,13 @@ use std::sync::OnceLock;
 use crate::plan::{Plan, Severity, Verdict};
 use crate::present::load::{self, Places};
 use crate::present::number::Units;
-use crate::present::{dry, finding, verdict};
+use crate::present::{dry, finding, margin, verdict};
 use crate::quantity::Hours;
 
 /// What is told about a plan.
 #[derive(Clone, Debug)]
 pub struct Told {
-    /// Whether to set out, as a sentence, and in few words.
+    /// Whether to set out, or what a best-estimate plan says in place of that, as a sentence, and in few words.
     pub verdict: [String; 2],
     /// How it stands with setting out.
     pub outlook: Outlook,
@@ -37,11 +37,13 @@ pub struct Load {
     pub places: Option<Places>,
 }
 
-/// How it stands with setting out, in one of three ways.
+/// How it stands with setting out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Outlook {
     /// Nothing forbids it.
     Good,
+    /// Nothing forbids it by the best estimate.
+    NoVerdict,
     /// Fuel there is enough, but something else forbids it.
     Other,
     /// The fuel does not last.
@@ -57,17 +59,22 @@ impl Told {
             (severity, of_it.count())
         };
         Self {
-            verdict: [verdict::sentence(plan, units), verdict::brief(plan, units)],
+            verdict: if plan.doubt.is_some() {
+                [verdict::sentence(plan, units), verdict::brief(plan, units)]
+            } else {
+                verdict::best_estimate(plan, units)
+            },
             outlook: match plan.verdict() {
+                _ if verdict::may_go(plan) && plan.doubt.is_none() => Outlook::NoVerdict,
                 _ if verdict::may_go(plan) => Outlook::Good,
                 Verdict::FuelShort(_) => Outlook::Short,
                 _ => Outlook::Other,
             },
             tightest: [
-                verdict::tightest(plan, units).unwrap_or_default(),
-                verdict::tightest_brief(plan, units).unwrap_or_default(),
+                margin::sentence(plan, units).unwrap_or_default(),
+                margin::brief(plan, units).unwrap_or_default(),
             ],
-            hinge: dry::hinge(plan, units).unwrap_or_default(),
+            hinge: dry::critical(plan, units).unwrap_or_default(),
             counts: [Severity::Stop, Severity::Caution, Severity::Note].map(count),
             hours: plan
                 .legs

@@ -18,7 +18,7 @@ const PAGE: f64 = 0.9;
 
 /// Does what `message` wants and returns what only the terminal can do.
 pub fn update(state: &mut State, message: Message) -> Option<Effect> {
-    if let Message::Tipped(..) = message {
+    if let Message::VerdictChanges(..) = message {
         // Comes by itself: what was told before stays.
         dials::of_dials(state, message);
         return None;

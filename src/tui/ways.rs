@@ -5,9 +5,9 @@
 
 use std::sync::Arc;
 
+use super::picture::Picture;
 use super::state::{Mode, Panel, State};
 use crate::model::change::Change;
-use crate::plan::Plan;
 use crate::present::ways;
 
 /// What is said while ways are looked for.
@@ -16,7 +16,7 @@ pub const LOOKING: &str = "looking for ways to make it fit ...";
 /// The ways of a plan that does not fit, and which of them is made now.
 #[derive(Clone, Debug)]
 pub struct Trying {
-    plan: Arc<Plan>,
+    picture: Arc<Picture>,
     /// Whether they are still looked for.
     awaited: bool,
     made: Option<(usize, String)>,
@@ -26,28 +26,28 @@ impl Trying {
     /// Every way in a few words, and whether it is made now; what the search left out comes last.
     pub fn listed(&self, state: &State) -> Vec<(String, bool)> {
         let now = self.made_now(state);
-        let Some(known) = self.plan.known_ways().filter(|_| !self.awaited) else {
+        let Some(known) = self.picture.plan.known_ways().filter(|_| !self.awaited) else {
             return vec![(LOOKING.to_owned(), false)];
         };
         let ways = known.found.iter().enumerate();
         let ways = ways.map(|(at, way)| {
-            let says = ways::sentence(way, &self.plan, state.units());
+            let says = ways::sentence(way, &self.picture.plan, state.units());
             (says, now == Some(at))
         });
         let left_out = ways::left_out(known).map(|says| (says, false));
         ways.chain(left_out).collect()
     }
 
-    /// The plan whose ways are still looked for.
-    pub(super) fn sought(&self) -> Option<&Arc<Plan>> {
-        self.awaited.then_some(&self.plan)
+    /// The picture of the plan whose ways are still looked for.
+    pub(super) fn sought(&self) -> Option<&Arc<Picture>> {
+        self.awaited.then_some(&self.picture)
     }
 
-    /// Looks for the ways of the plan at the confidence instead, where it comes while those of the plain one are looked for.
-    pub(super) fn turn_to(&mut self, plan: &Arc<Plan>) {
-        let same = Arc::ptr_eq(&self.plan.trip, &plan.trip);
-        if same && self.awaited && self.plan.doubt.is_none() {
-            self.plan = Arc::clone(plan);
+    /// Looks for the ways of a plan of the same trip with more simulated trips instead, if that comes meanwhile.
+    pub(super) fn turn_to(&mut self, picture: &Arc<Picture>) {
+        let is_same = Arc::ptr_eq(&self.picture.plan.trip, &picture.plan.trip);
+        if is_same && self.awaited && !self.picture.is_refined() {
+            self.picture = Arc::clone(picture);
         }
     }
 
@@ -70,13 +70,15 @@ pub(super) fn try_next(state: &mut State) {
             (trying, next)
         }
         _ => {
-            let Some(plan) = state.plan_to_keep().map(Arc::clone) else {
+            let Some(picture) = state.picture_to_keep().map(Arc::clone) else {
                 state.status = Some("the trip is still being planned: ask again".into());
                 return;
             };
-            let awaited = plan.needs_ways() && plan.known_ways().is_none();
+            // What another plan of this trip will need is not known yet.
+            let is_open = !state.is_final(&picture) || picture.plan.needs_ways();
+            let awaited = is_open && picture.plan.known_ways().is_none();
             let trying = Trying {
-                plan,
+                picture,
                 awaited,
                 made: None,
             };
@@ -120,9 +122,9 @@ pub(super) fn give_up(state: &mut State) -> bool {
 }
 
 fn make(state: &mut State, trying: Trying, next: usize) {
-    let ways = &trying.plan.ways().found;
+    let ways = &trying.picture.plan.ways().found;
     let Some(way) = ways.get(next) else {
-        let says = if !trying.plan.needs_ways() {
+        let says = if !trying.picture.plan.needs_ways() {
             "no way is to be tried: nothing is short or too heavy"
         } else if ways.is_empty() {
             "nothing that was tried makes it fit"
@@ -136,7 +138,7 @@ fn make(state: &mut State, trying: Trying, next: usize) {
         });
         return;
     };
-    let name = ways::name(way, &trying.plan, state.units());
+    let name = ways::name(way, &trying.picture.plan, state.units());
     let change = Change::of_operations(&name, &way.changes);
     match state.make(&change) {
         Ok(()) => {

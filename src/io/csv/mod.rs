@@ -19,6 +19,7 @@
 //! | `return_factor` | a number |
 //! | `fuel_litres` | litres that can be had at the end of the leg, or `any` |
 //! | `fuel_price_per_l`, `fuel_chance`, `fuel_detour_km`, `fuel_note` | about that fuel |
+//! | `fuel_rely` | `auto`, `never` or `always`: whether the plan relies on that fuel |
 //! | `note` | text |
 //! | `plan_…` | what a plan wrote; passed over |
 //!

@@ -1,13 +1,14 @@
 //! What the screen shows: the plan, where one is on the way, and which layer is in front.
 //!
-//! `shown` says which plan is shown, `whereabouts` where one is, `panel` what stands under the strip.
+//! `shown` says which plan is shown, `judged` which one the verdict comes from, `whereabouts` where one is, `panel` what
+//! stands under the strip.
 
+mod judged;
 mod panel;
 mod shown;
 mod whereabouts;
 
 use std::borrow::Cow;
-use std::cell::OnceCell;
 use std::sync::Arc;
 
 use super::dials::Board;
@@ -22,11 +23,9 @@ use crate::model::Trip;
 use crate::model::change::{Deed, History};
 use crate::plan::{Attribution, Plan};
 use crate::present::number::Units;
-use crate::present::story::Story;
 use crate::quantity::Kilometres;
+pub use judged::Basis;
 pub use panel::Panel;
-pub use shown::Samples;
-pub(super) use shown::plain;
 use whereabouts::CLOSEST;
 pub use whereabouts::Look;
 
@@ -38,6 +37,8 @@ pub struct State {
     shown: Arc<Picture>,
     /// The last picture of the trip as it stands.
     settled: Arc<Picture>,
+    /// The last picture that had a verdict.
+    judged: Option<Arc<Picture>>,
     /// What is tried, with its picture once that is there.
     trial: Option<(Arc<Trip>, Option<Arc<Picture>>)>,
     units: Units,
@@ -54,8 +55,8 @@ pub struct State {
     scroll: [usize; Panel::ALL.len()],
     /// Whether clicks come to the program.
     pub mouse: bool,
-    /// Whether what is shown is sampled beside the screen.
-    sampling: bool,
+    /// Whether what is shown is simulated.
+    simulation: bool,
     /// What was last done that the picture does not show.
     pub status: Option<Cow<'static, str>>,
     /// The subject that is edited, and the row of it that is chosen.
@@ -92,8 +93,6 @@ pub struct State {
     pub(super) found: Option<String>,
     /// What was last asked for as a part of a name.
     pub(super) sought: String,
-    /// The way against its plan, once it was looked at.
-    story: OnceCell<Option<Story>>,
     attribution: Option<(usize, Attribution)>,
 }
 
@@ -155,13 +154,14 @@ impl State {
             },
             shown: Arc::clone(&picture),
             settled: picture,
+            judged: None,
             trial: None,
             units,
             mode: Mode::Browse,
             focus: Panel::Leg,
             scroll: [0; Panel::ALL.len()],
             mouse: false,
-            sampling: false,
+            simulation: false,
             status: None,
             topic: Topic::Leg,
             row: 0,
@@ -180,7 +180,6 @@ impl State {
             help: Help::default(),
             found: None,
             sought: String::new(),
-            story: OnceCell::new(),
             attribution: None,
         };
         if let Some(node) = state.plan().behind.as_deref().map(|behind| behind.node) {
@@ -198,11 +197,18 @@ impl State {
         self
     }
 
-    /// The same with samples to come, or none.
+    /// The same with a simulation to come, or none.
     #[must_use]
-    pub fn with_sampling(mut self, sampling: bool) -> Self {
-        self.sampling = sampling;
+    pub fn with_simulation(mut self, simulation: bool) -> Self {
+        self.set_simulation(simulation);
         self
+    }
+
+    /// Has what is shown simulated, or shows best estimates.
+    pub(super) fn set_simulation(&mut self, simulation: bool) {
+        self.simulation = simulation;
+        self.judged = None;
+        self.refresh();
     }
 
     /// The trip as it stands.

@@ -3,8 +3,8 @@
 use super::State;
 use crate::consumption::causes::Cause;
 use crate::plan::CauseShare;
+use crate::plan::behind::Advice;
 use crate::plan::ledger::Ledger;
-use crate::present::story::Story;
 use crate::present::{dry, ledger, odds};
 use crate::tui::chart::Chart;
 
@@ -57,6 +57,21 @@ impl Panel {
         Self::Fit,
     ];
 
+    /// Whether it shows the verdict, or what follows from it.
+    pub const fn is_of_verdict(self) -> bool {
+        match self {
+            Self::Findings
+            | Self::Stops
+            | Self::Card
+            | Self::Odds
+            | Self::Load
+            | Self::Ledger
+            | Self::Dry
+            | Self::Log => true,
+            Self::Leg | Self::Map | Self::Dials | Self::Fit => false,
+        }
+    }
+
     /// The panel `steps` further, round and round.
     #[must_use]
     pub fn moved(self, steps: usize) -> Self {
@@ -70,11 +85,6 @@ impl State {
         self.shown.chart()
     }
 
-    /// What was read off on the way against what was planned; nothing without a log. Made when first looked at.
-    pub fn story(&self) -> Option<&Story> {
-        self.story.get_or_init(|| Story::of(self.plan())).as_ref()
-    }
-
     /// Lines that a panel is scrolled by.
     pub const fn scroll_of(&self, panel: Panel) -> usize {
         self.scroll[panel as usize]
@@ -82,29 +92,29 @@ impl State {
 
     /// How many entries a panel has to scroll through.
     pub fn entries(&self, panel: Panel) -> usize {
-        let plan = self.plan();
+        let plan = self.judged_or_shown().plan();
         match panel {
             Panel::Leg => 1 + Cause::ALL.len(),
             Panel::Findings => plan.findings.len(),
             Panel::Stops => plan.stops.len() + plan.pours.len(),
-            Panel::Card => plan.decisions.len(),
+            Panel::Card => plan.fuel_checks.len(),
             Panel::Load => crate::tui::view::load::entry_count(self),
             Panel::Dry => dry::line_count(plan),
             Panel::Odds => plan.doubt.as_ref().map_or(0, odds::line_count),
             Panel::Ledger => self.ledger().map_or(0, ledger::line_count),
-            Panel::Log => plan
-                .behind
-                .as_deref()
-                .map_or(1, |behind| behind.ways.len() + 3),
+            Panel::Log => plan.behind.as_deref().map_or(1, |behind| {
+                let returns = plan.now().is_some_and(|now| now.advice == Advice::TurnBack);
+                behind.ways.len() + 2 + usize::from(returns)
+            }),
             Panel::Fit => crate::model::fitted::COMPONENTS,
             Panel::Dials => self.dial_list().len(),
             Panel::Map => 0,
         }
     }
 
-    /// What the spare fuel is for, where it is worked out: with the odds, or when it is looked at.
+    /// What the fuel in cans is for, where it is worked out: after the simulation, or when it is looked at.
     pub fn ledger(&self) -> Option<&Ledger> {
-        self.plan().known_ledger()
+        self.judged_or_shown().plan().known_ledger()
     }
 
     /// The causes of the chosen leg, the strongest first; nothing until [`State::attend`] was called.
@@ -117,9 +127,9 @@ impl State {
 
     /// Works out what the chosen leg needs and is not known yet: only the leg that is looked at is attributed.
     pub(in crate::tui) fn attribute(&mut self) {
-        // With the odds it comes from the thread that samples.
-        let is_plain = self.plan().doubt.is_none() && self.plan().legs.len() <= LEDGER_OF;
-        if self.focus == Panel::Ledger && is_plain {
+        // With simulated trips it comes from the thread that simulates.
+        let is_quick = self.basis().is_best_estimate() && self.plan().legs.len() <= LEDGER_OF;
+        if self.focus == Panel::Ledger && is_quick {
             self.plan().ledger();
         }
         let known = matches!(&self.attribution, Some((leg, _)) if *leg == self.leg);

@@ -1,15 +1,13 @@
-//! What is shown: the picture of the trip as it stands, of what is tried, or of what the dials make of it; plain first,
-//! at the confidence once it is sampled. Which plan is to be made next follows from here.
+//! What is shown: the picture of the trip as it stands, of what is tried, or of what the sliders make of it. The
+//! best-estimate plan comes first and gives a picture, but no verdict; that comes from simulated trips. Which plan is to
+//! be made next follows from here.
 
-use std::cell::OnceCell;
 use std::sync::Arc;
 
-use super::State;
 use super::whereabouts::CLOSEST;
-use crate::model::Trip;
+use super::{Basis, State};
 use crate::model::change::Change;
 use crate::plan::Plan;
-use crate::plan::doubt::MOST_LEGS;
 use crate::present::strip::Strip;
 use crate::quantity::Kilometres;
 use crate::tui::edit;
@@ -17,35 +15,13 @@ use crate::tui::picture::Picture;
 use crate::tui::planner::{Job, Made};
 use crate::tui::told::Told;
 
-/// How it stands with the samples behind a plan.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Samples {
-    /// The plan is laid out with them.
-    Drawn,
-    /// They are being drawn.
-    Awaited,
-    /// Nobody wants them.
-    Unwanted,
-    /// The trip has too many legs for them.
-    TooLong,
-}
-
-fn is_to_sample(picture: &Picture) -> bool {
-    picture.plan.doubt.is_none() && picture.plan.trip.legs.len() <= MOST_LEGS
-}
-
-/// The plan with everything at its likely value.
-pub(in crate::tui) fn plain(plan: &Plan) -> &Plan {
-    plan.doubt.as_ref().map_or(plan, |doubt| &doubt.plain)
-}
-
 impl State {
     /// The strip.
     pub fn strip(&self) -> &Strip {
         &self.shown.strip
     }
 
-    /// What is told about the whole plan.
+    /// What is told about the whole plan that is shown.
     pub fn told(&self) -> &Told {
         &self.shown.told
     }
@@ -55,9 +31,9 @@ impl State {
         &self.shown.plan
     }
 
-    /// The plan of the trip as it stands, to be kept; nothing while it is still to be planned.
-    pub(in crate::tui) fn plan_to_keep(&self) -> Option<&Arc<Plan>> {
-        self.is_settled().then_some(&self.settled.plan)
+    /// The picture of the trip as it stands, to be kept; `None` while it is still to be planned.
+    pub(in crate::tui) fn picture_to_keep(&self) -> Option<&Arc<Picture>> {
+        self.is_settled().then_some(&self.settled)
     }
 
     /// The last picture of the trip as it stands.
@@ -78,10 +54,12 @@ impl State {
     }
 
     /// The plan whose ways are waited for; to be searched with [`Plan::search_ways`] and told by [`Message::WaysFound`].
+    /// `None` also while that plan is still being simulated.
     ///
     /// [`Message::WaysFound`]: crate::tui::message::Message::WaysFound
     pub fn ways_to_search(&self) -> Option<&Arc<Plan>> {
-        self.ways.as_ref()?.sought()
+        let sought = self.ways.as_ref()?.sought()?;
+        self.is_final(sought).then_some(&sought.plan)
     }
 
     /// The plan of the trip as it stands.
@@ -89,72 +67,16 @@ impl State {
         &self.settled.plan
     }
 
-    /// The picture of the trip as it stands with everything at its likely value, to hold others against.
-    pub(in crate::tui) fn settled_plain(&self) -> Arc<Picture> {
+    /// The best-estimate picture of the trip as it stands, to compare others with.
+    pub(in crate::tui) fn settled_best_estimate(&self) -> Arc<Picture> {
         match &self.settled.plan.doubt {
             Some(doubt) => Picture::of(Arc::clone(&doubt.plain), self.units),
             None => Arc::clone(&self.settled),
         }
     }
 
-    /// The trip to be sampled: the one as it stands, then what is tried.
-    pub(in crate::tui) fn trip_to_sample(&self) -> Option<&Arc<Trip>> {
-        let pictures = [&self.settled, &self.shown];
-        let next = pictures.into_iter().find(|picture| is_to_sample(picture));
-        next.filter(|_| self.sampling && !self.is_behind())
-            .map(|picture| &picture.plan.trip)
-    }
-
-    /// How it stands with the samples behind what is shown.
-    pub fn samples(&self) -> Samples {
-        if self.plan().doubt.is_some() {
-            Samples::Drawn
-        } else if !self.sampling {
-            Samples::Unwanted
-        } else if is_to_sample(&self.shown) {
-            Samples::Awaited
-        } else {
-            Samples::TooLong
-        }
-    }
-
-    /// Whether the verdict is one at the confidence, or is about to be.
-    pub fn goes_by_samples(&self) -> bool {
-        matches!(self.samples(), Samples::Drawn | Samples::Awaited)
-    }
-
-    /// Takes the plan at the confidence in place of the plain one of the same trip, wherever that is.
-    pub(in crate::tui) fn show_sampled(&mut self, plan: Arc<Plan>) {
-        if let Some(trying) = &mut self.ways {
-            trying.turn_to(&plan);
-        }
-        let picture = Picture::of(plan, self.units);
-        let is_of = |other: &Picture| Arc::ptr_eq(&other.plan.trip, &picture.plan.trip);
-        if is_of(&self.settled) {
-            self.settled = Arc::clone(&picture);
-        }
-        if let Some((_, Some(made))) = &mut self.trial
-            && is_of(made)
-        {
-            *made = Arc::clone(&picture);
-        }
-        self.take_sampled_dials(&picture);
-        self.refresh();
-    }
-
-    /// The plan of the trip as it stands and the one that is shown: both as sampled or both plain, so that nothing
-    /// differs but what is tried.
-    pub fn before_and_now(&self) -> [&Plan; 2] {
-        let plans = [self.settled(), self.plan()];
-        if plans.iter().all(|plan| plan.doubt.is_some()) {
-            plans
-        } else {
-            plans.map(plain)
-        }
-    }
-
     /// Whether the trip as it stands is planned.
-    fn is_settled(&self) -> bool {
+    pub(super) fn is_settled(&self) -> bool {
         Arc::ptr_eq(&self.settled.plan.trip, self.history.trip())
     }
 
@@ -205,7 +127,7 @@ impl State {
     }
 
     /// Shows what is to be shown, as far as it is planned; else what was shown before.
-    fn refresh(&mut self) {
+    pub(super) fn refresh(&mut self) {
         let wanted = match &self.trial {
             Some((_, picture)) => picture.clone(),
             None if self.editor.is_none() && self.board.is_turned() => self.of_dials(),
@@ -213,6 +135,9 @@ impl State {
         };
         if let Some(picture) = wanted.filter(|picture| !Arc::ptr_eq(picture, &self.shown)) {
             self.show(picture);
+        }
+        if self.basis() != Basis::Calculating {
+            self.judged = Some(Arc::clone(&self.shown));
         }
     }
 
@@ -225,7 +150,6 @@ impl State {
             .map_or(Kilometres::ZERO, |leg| at - leg.from_km);
         self.shown = picture;
         self.attribution = None;
-        self.story = OnceCell::new();
         self.leg = leg.clamp(1, self.plan().legs.len().max(1));
         self.at = self.chosen().map_or(Kilometres::ZERO, |leg| {
             leg.from_km + into.max(Kilometres::ZERO).min(leg.distance)
@@ -244,7 +168,7 @@ impl State {
         self.trial = None;
         // Ways are those of one trip; whoever makes one keeps them.
         self.ways = None;
-        self.forget_tips();
+        self.forget_changes();
     }
 
     /// Tries what a change would make of the trip, without making it.

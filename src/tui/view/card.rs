@@ -1,5 +1,5 @@
-//! The go/no-go card: the litres on arrival with which to go on, those that are planned, and those with
-//! which to turn back, and where to.
+//! The fuel checks: the litres expected on arrival, those that one trip in twenty has less than, and those below which to
+//! turn back, and where to.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -9,7 +9,7 @@ use super::super::state::{Panel, State};
 use super::super::theme::{BOLD, DIM};
 use super::panel;
 use super::text::{past, row, wrap, write, write_right};
-use crate::present::card::{HOW_TO_READ, Level, go_line};
+use crate::present::card::{HOW_TO_READ, Level, WITH_LESS, check_line};
 
 /// Columns of the kilometre.
 const AT: u16 = 8;
@@ -46,38 +46,50 @@ impl Columns {
 }
 
 pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
-    let plan = state.plan();
-    let title = "go or turn back: fuel on arrival";
-    let area = panel::heading(state, Panel::Card, title, area, buf);
+    let plan = state.judged_or_shown().plan();
+    let area = panel::heading(state, Panel::Card, panel::title(Panel::Card), area, buf);
     let columns = Columns::of(area.width);
     let unit = state.units().fuel_unit();
-    let (go_on, back) = (format!("go on, {unit}"), format!("back, {unit}"));
-    let head = ["", "", &go_on, "plan", &back, "to"];
+    let (expected, below) = (format!("expected, {unit}"), format!("back < {unit}"));
+    let head = ["", "", &expected, "5 %", &below, "to"];
     line(row(area, 0), &columns, head, [DIM; 2], buf);
+    if plan.fuel_checks.is_empty() {
+        let says = "no simulated trips: no fuel checks";
+        write(buf, row(area, 1), says, Style::new());
+        return;
+    }
     let mut next = 1;
-    for decision in plan.decisions.iter().skip(state.scroll_of(Panel::Card)) {
+    for check in plan.fuel_checks.iter().skip(state.scroll_of(Panel::Card)) {
         let here = row(area, next);
         if here.is_empty() {
             panel::more_below(area, buf);
             return;
         }
-        let go = go_line(decision, plan, state.units());
-        let back = go.back.as_ref();
+        let check = check_line(check, plan, state.units());
+        let needed = check
+            .needed
+            .as_ref()
+            .map(|needed| format!("needs {needed}"));
+        let back = check.turn_back.as_ref();
         let texts: [&str; 6] = [
-            &go.at,
-            &go.place,
-            &go.go_on.short(),
-            go.planned.as_ref().map_or("dry", |planned| &planned.number),
+            &check.at,
+            &check.place,
+            &check
+                .expected
+                .as_ref()
+                .map_or("no fuel".to_owned(), Level::short),
+            &check.low.number,
             &back.map_or("-".to_owned(), |(level, _)| Level::short(level)),
-            back.map_or("", |(_, refuge)| refuge),
+            back.map_or(needed.as_deref().unwrap_or_default(), |(_, refuge)| refuge),
         ];
         line(here, &columns, texts, [BOLD, Style::new()], buf);
         next += 1;
-        if let Some(says) = &go.at_pump {
+        for says in &check.says {
             next = indented(says, area, next, buf);
         }
     }
-    if indented(HOW_TO_READ, area, next, buf) > usize::from(area.height)
+    let how_to_read = format!("{HOW_TO_READ} {WITH_LESS}");
+    if indented(&how_to_read, area, next, buf) > usize::from(area.height)
         || next == usize::from(area.height)
     {
         panel::more_below(area, buf);

@@ -1,4 +1,4 @@
-//! The dials: a row each with what it reads, where it stands on its scale, and where it tips the plan.
+//! The sliders: a row each with what it reads, where it is on its scale, and where it changes the verdict.
 //!
 //! ```text
 //! ▶ what if: +2.1 L burnt, +1 can (1 → 2), +12 kg at the heaviest
@@ -12,6 +12,7 @@ use ratatui::style::Style;
 use super::super::state::{Mode, Panel, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
 use super::text::{columns, past, row, wrap, write, write_right};
+use super::verdict::CALCULATING;
 use super::{panel, shapes};
 use crate::model::dial::{Dial, Notch};
 use crate::plan::difference::{Decided, Outcome};
@@ -21,13 +22,13 @@ use crate::present::dial;
 const NAME: u16 = 18;
 const READING: u16 = 16;
 const SCALE: u16 = 21;
-/// Columns of the shortest scale, and of a tip in words.
+/// Columns of the shortest scale, and of a change in words.
 const SHORTEST: u16 = 15;
-const TIP: u16 = 28;
-/// Columns of a cut tip that still tells something.
-const LEAST_TIP: u16 = 12;
-/// What the tips go by, where the verdict goes by samples.
-const TIPS_GO_BY: &str = " tips by the plain plan ─";
+const CHANGE: u16 = 28;
+/// Columns of a cut change that still says something.
+const LEAST_CHANGE: u16 = 12;
+/// What the words and marks beside the sliders are.
+const CHANGES: &str = " verdict changes at ─";
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let below = heading(state, area, buf);
@@ -50,20 +51,25 @@ fn title(state: &State) -> String {
         .board
         .beneath()
         .map_or_else(String::new, |name| format!(" {name}"));
-    match state.dial_difference() {
-        Some(difference) => {
-            let told = dial::difference(&difference, state.units());
-            if told.is_empty() {
-                format!("what if{beneath}: nothing changes")
-            } else {
-                format!("what if{beneath}: {}", told.join(", "))
-            }
-        }
-        None => "what if: all dials as stated".to_owned(),
+    if !state.board.is_turned() {
+        return "what if: all dials as stated".to_owned();
+    }
+    if state.editor.is_some() {
+        // What is shown is what is typed.
+        return format!("what if{beneath}");
+    }
+    let told = state.dial_difference().map_or_else(
+        || vec![CALCULATING.to_owned()],
+        |difference| dial::difference(&difference, state.units()),
+    );
+    if told.is_empty() {
+        format!("what if{beneath}: nothing changes")
+    } else {
+        format!("what if{beneath}: {}", told.join(", "))
     }
 }
 
-/// The heading, on as many rows as it needs and half of the room at most, with what the tips go by; the room below it.
+/// The heading, on as many rows as it needs and half of the room at most, with what the marks are; the room below it.
 fn heading(state: &State, area: Rect, buf: &mut Buffer) -> Rect {
     let title = title(state);
     let focused = state.mode == Mode::Dials || state.focus == Panel::Dials;
@@ -83,9 +89,15 @@ fn heading(state: &State, area: Rect, buf: &mut Buffer) -> Rect {
         let used = used + write(buf, past(at, used), &says, BOLD);
         let rest = past(at, used + 1);
         write(buf, rest, &"─".repeat(rest.width.into()), DIM);
-        // What is told above goes by samples, so it is said of what does not.
-        if nth + 1 == rows && state.goes_by_samples() && columns(TIPS_GO_BY) < rest.width {
-            write_right(buf, rest, TIPS_GO_BY, DIM);
+        let right = if state.shows_changes() {
+            CHANGES
+        } else if state.basis().is_best_estimate() {
+            panel::BEST_ESTIMATE
+        } else {
+            ""
+        };
+        if nth + 1 == rows && columns(right) < rest.width {
+            write_right(buf, rest, right, DIM);
         }
     }
     let taken = u16::try_from(rows).unwrap_or(area.height).min(area.height);
@@ -144,30 +156,33 @@ fn draw(state: &State, theme: Theme, dial: Dial, chosen: bool, line: Rect, buf: 
     let style = if notch.is_some() { BOLD } else { DIM };
     write(buf, cell(NAME, READING - 1), &reading, style);
     let room = line.width.saturating_sub(NAME + READING);
-    let scale = if room > SCALE + TIP { SCALE } else { SHORTEST };
+    let scale = if room > SCALE + CHANGE {
+        SCALE
+    } else {
+        SHORTEST
+    };
     let scale = if room < SHORTEST { 0 } else { scale };
     if scale > 0 {
         draw_scale(state, theme, dial, cell(NAME + READING, scale), buf);
     }
     let rest = past(line, NAME + READING + scale + 1);
-    let told = match state.board.tips(dial) {
-        _ if dial == Dial::Confidence => vec!["not in the plain plan".to_owned()],
-        Some(tips) => dial::tips(dial, trip, tips, units),
-        None if state.mode == Mode::Dials => vec!["…".to_owned()],
+    let told = match state.board.changes(dial) {
+        Some(changes) => dial::verdict_changes(dial, trip, changes, units),
+        None if state.mode == Mode::Dials && state.shows_changes() => vec!["…".to_owned()],
         None => Vec::new(),
     };
-    // As many tips as there is room for, the nearest first.
+    // As many changes as there is room for, the nearest first.
     let mut says = told.join("; ");
     if columns(&says) > rest.width {
         says = told.first().cloned().unwrap_or_default();
     }
     // A letter or two of it tell nothing.
-    if columns(&says).min(LEAST_TIP) <= rest.width {
+    if columns(&says).min(LEAST_CHANGE) <= rest.width {
         write(buf, rest, &says, Style::new());
     }
 }
 
-/// The scale with where the trip states the dial, where it stands, and where it tips.
+/// The scale with the slider as in the trip, where it is set, and where it changes the verdict.
 fn draw_scale(state: &State, theme: Theme, dial: Dial, area: Rect, buf: &mut Buffer) {
     let trip = state.dial_base();
     let last = dial.notches(trip).saturating_sub(1).max(1);
@@ -194,10 +209,10 @@ fn draw_scale(state: &State, theme: Theme, dial: Dial, area: Rect, buf: &mut Buf
     put(0, "├", DIM);
     put(area.width.saturating_sub(1), "┤", DIM);
     put(column(dial.resting(trip)), shapes::DAY, Style::new());
-    if let Some(tips) = state.board.tips(dial) {
-        for tip in [tips.below, tips.above].into_iter().flatten() {
-            let (shape, meaning) = tip_shape(tip.becomes);
-            put(column(tip.at), shape, theme.strong(meaning));
+    if let Some(changes) = state.board.changes(dial) {
+        for change in [changes.below, changes.above].into_iter().flatten() {
+            let (shape, meaning) = change_shape(change.becomes);
+            put(column(change.at), shape, theme.strong(meaning));
         }
     }
     match state.board.dials().at(dial) {
@@ -206,8 +221,8 @@ fn draw_scale(state: &State, theme: Theme, dial: Dial, area: Rect, buf: &mut Buf
     }
 }
 
-/// A tip that still lets one set out, and one that does not.
-const fn tip_shape(becomes: Decided) -> (&'static str, Meaning) {
+/// A change to another GO, and to a NO-GO.
+const fn change_shape(becomes: Decided) -> (&'static str, Meaning) {
     match becomes.outcome {
         Outcome::Go => ("▽", Meaning::Cans),
         Outcome::Settle | Outcome::Overloaded => ("▲", Meaning::Care),

@@ -12,8 +12,8 @@ use crate::plan::dry::Open;
 use crate::present::dry;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let plan = state.plan();
-    let area = panel::heading(state, Panel::Dry, &dry::TITLE.to_lowercase(), area, buf);
+    let plan = state.judged_or_shown().plan();
+    let area = panel::heading(state, Panel::Dry, panel::title(Panel::Dry), area, buf);
     let mut lines = dry::lines(plan).peekable();
     if lines.peek().is_none() {
         write(

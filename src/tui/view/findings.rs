@@ -6,13 +6,15 @@ use ratatui::style::Style;
 
 use super::super::state::{Panel, State};
 use super::super::theme::{CHOSEN, Meaning, Theme};
+use super::super::told::Told;
 use super::panel::{self, Entry};
 use super::text::{head, row, write};
 use crate::plan::Severity;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let plan = state.plan();
-    let area = panel::heading(state, Panel::Findings, &title(state), area, buf);
+    let judged = state.judged_or_shown();
+    let plan = judged.plan();
+    let area = panel::heading(state, Panel::Findings, &title(&judged.told), area, buf);
     if plan.findings.is_empty() {
         write(buf, row(area, 0), "nothing to tell", Style::new());
     }
@@ -24,7 +26,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             Severity::Caution => ("▲", theme.strong(Meaning::Care)),
             Severity::Note => ("·", Style::new()),
         };
-        let sentence = head(state.told().finding(nth, plan, state.units()), area);
+        let sentence = head(judged.told.finding(nth, plan, state.units()), area);
         let chosen = state.focus == Panel::Findings && nth == state.scroll_of(Panel::Findings);
         Entry {
             shape,
@@ -36,8 +38,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
 }
 
 /// The heading with the numbers of each severity.
-fn title(state: &State) -> String {
-    let counts = state.told().counts.iter().filter(|(_, count)| *count > 0);
+fn title(told: &Told) -> String {
+    let counts = told.counts.iter().filter(|(_, count)| *count > 0);
     let parts: Vec<String> = counts
         .map(|(severity, count)| {
             let plural = if *count == 1 { "" } else { "s" };
@@ -45,8 +47,8 @@ fn title(state: &State) -> String {
         })
         .collect();
     if parts.is_empty() {
-        "findings".to_owned()
+        panel::title(Panel::Findings).to_owned()
     } else {
-        format!("findings: {}", parts.join(", "))
+        format!("{}: {}", panel::title(Panel::Findings), parts.join(", "))
     }
 }

@@ -56,7 +56,6 @@ fn shapes() -> Vec<Line> {
             refuge: 0,
             doubtful: false,
         },
-        MarkKind::DryIf { pump: 0 },
         MarkKind::Pour {
             litres: Litres::ZERO,
         },

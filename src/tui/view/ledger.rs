@@ -13,15 +13,14 @@ use crate::present::ledger;
 const BAR: usize = 12;
 
 pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
-    let title = ledger::TITLE.to_lowercase();
-    let area = panel::heading(state, Panel::Ledger, &title, area, buf);
+    let area = panel::heading(state, Panel::Ledger, panel::title(Panel::Ledger), area, buf);
     let Some(of) = state.ledger() else {
         let says = "worked out after a moment of rest";
         write(buf, row(area, 0), says, Style::new());
         return;
     };
     let units = state.units();
-    let Some(how) = ledger::how_to_read(of, state.plan(), units) else {
+    let Some(how) = ledger::how_to_read(of, state.judged_or_shown().plan(), units) else {
         write(buf, row(area, 0), "no spare fuel is needed", Style::new());
         return;
     };

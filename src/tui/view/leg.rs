@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::super::state::{Panel, State};
+use super::super::state::{Basis, Panel, State};
 use super::super::theme::{DIM, Meaning, Theme};
 use super::panel;
 use super::text::{bar, columns, past, row, write, write_right};
@@ -99,6 +99,9 @@ fn from_here(state: &State, leg: &PlannedLeg) -> Vec<String> {
         format!("{} to {name}", units.fuel(needs.litres, Toward::Up))
     };
     let driven = format!("{} driven", units.time(hours));
+    if state.basis() == Basis::Calculating {
+        return vec![driven];
+    }
     let ahead = plan.needs_ahead(state.at()).map_or_else(
         || driven.clone(),
         |n| format!("{driven}, needs {}", needs(n)),

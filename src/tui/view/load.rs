@@ -32,12 +32,13 @@ enum Entry<'a> {
 
 /// Everything that the panel lists, in order.
 fn all(state: &State) -> Vec<Entry<'_>> {
-    let (plan, units) = (state.plan(), state.units());
+    let (judged, units) = (state.judged_or_shown(), state.units());
+    let plan = judged.plan();
     let ways = state.ways().into_iter().map(|(says, made)| {
         let mark = if made { "▶" } else { "-" };
         Entry::Words(format!("{mark} {says}"))
     });
-    let told = state.told().load(plan, units);
+    let told = judged.told.load(plan, units);
     let picture = told.places.as_ref().map(Entry::Picture);
     ways.chain(plan.load.bars.iter().map(Entry::Bar))
         .chain(picture)
@@ -52,7 +53,7 @@ pub(in crate::tui) fn entry_count(state: &State) -> usize {
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let units = state.units();
-    let area = panel::heading(state, Panel::Load, "load and cans", area, buf);
+    let area = panel::heading(state, Panel::Load, panel::title(Panel::Load), area, buf);
     let mut next = 0;
     for entry in all(state).iter().skip(state.scroll_of(Panel::Load)) {
         let lines = match entry {

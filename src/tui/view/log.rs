@@ -1,4 +1,4 @@
-//! The log of the way: whether to turn back now, the planned band with what was read off on it, used against planned.
+//! The trip log: whether to turn back now, the planned band with what was read off on it, used against planned.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -23,29 +23,34 @@ const ROOM_ABOVE: u16 = 9;
 const SCALE: u16 = 5;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let (plan, units) = (state.plan(), state.units());
+    let (judged, units) = (state.judged_or_shown(), state.units());
+    let plan = judged.plan();
     let Some(lies_behind) = plan.behind.as_deref() else {
-        let area = panel::heading(state, Panel::Log, "log of the way", area, buf);
-        let says = "Nothing has been read off yet. A writes down an arrival, odometer and litres, and all is planned from there.";
+        let area = panel::heading(state, Panel::Log, panel::title(Panel::Log), area, buf);
+        let says = "No fuel readings yet. A enters an arrival with odometer and litres; the rest is then planned from there.";
         panel::entries(std::iter::once(Entry::plain(says)), area, buf);
         return;
     };
-    let title = format!("log: at {}", plain(&lies_behind.place));
+    let title = format!("trip log: at {}", plain(&lies_behind.place));
     let mut area = panel::heading(state, Panel::Log, &title, area, buf);
     if let Some((drawn, words)) = parted(area)
-        && let Some(story) = state.story()
+        && let Some(story) = judged.story()
     {
         picture(state, theme, story, drawn, buf);
         area = words;
     }
     let now = plan.now().map(|now| match now.advice {
-        Advice::GoOn => ("✓", theme.strong(Meaning::Enough)),
-        Advice::Fill | Advice::TurnBack => ("▲", theme.strong(Meaning::Care)),
-        Advice::Stay => ("■", theme.strong(Meaning::Short)),
+        Advice::Continue => ("✓", theme.strong(Meaning::Enough)),
+        Advice::Fill => ("▲", theme.strong(Meaning::Care)),
+        Advice::TurnBack | Advice::Neither => ("■", theme.strong(Meaning::Short)),
     });
-    let now = now
-        .zip(behind::now(plan, units))
-        .map(|((shape, style), says)| Entry { shape, style, says });
+    let (shape, style) = now.unwrap_or(("·", Style::new()));
+    let now = behind::now(plan, units).map(|says| Entry { shape, style, says });
+    let returns = behind::return_title(plan).map(|title| {
+        Entry::plain(format!(
+            "{title}. The report has its fills, decants and fuel checks."
+        ))
+    });
     let ways = behind::ways(plan, units);
     let ways = ways.iter().map(|row| Entry {
         shape: if row.unlearnt.is_none() { "·" } else { "▲" },
@@ -54,7 +59,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     });
     let lines = now
         .into_iter()
-        .chain([Entry::plain(behind::here(lies_behind, units))])
+        .chain(returns)
         .chain(ways)
         .chain([Entry::plain(
             behind::factors(lies_behind).replace("+-", "±"),
@@ -167,7 +172,7 @@ fn picture(state: &State, theme: Theme, story: &Story, area: Rect, buf: &mut Buf
     at_left(0, &scale);
     at_left(rows - 1, "0");
     let legend = format!(
-        "{} read off  {} planned, {} in 9 of 10",
+        "{} fuel reading  {} planned, {} in 9 of 10",
         shapes::READ_OFF,
         shapes::SAVED,
         shapes::SAND

@@ -11,7 +11,7 @@ use ratatui::layout::{Rect, Size};
 use ratatui::style::Style;
 
 use super::super::chart::Chart;
-use super::super::state::{Panel, State};
+use super::super::state::{Basis, Panel, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
 use super::panel;
 use super::shapes;
@@ -263,10 +263,14 @@ fn draw_places(
     for &(_, supply, spot) in ends {
         put(fit.cell(spot), supply, BOLD);
     }
+    let is_calculating = state.basis() == Basis::Calculating;
     for (&cell, &kind) in &drawn.marks {
+        if is_calculating && kind.is_decision() {
+            continue;
+        }
         let meaning = match kind {
             MarkKind::RunsDry | MarkKind::BelowReserve => Meaning::Short,
-            MarkKind::TurnBack { .. } | MarkKind::DryIf { .. } => Meaning::Care,
+            MarkKind::TurnBack { .. } => Meaning::Care,
             MarkKind::Pour { .. } => Meaning::Cans,
         };
         buf[fit.on_screen(cell)]

@@ -33,7 +33,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 
 use super::message::Message;
-use super::state::{Mode, Panel, State};
+use super::state::{Basis, Mode, Panel, State};
 use super::theme::Theme;
 use layout::{Places, places_of};
 use strip::grid::Grid;
@@ -114,6 +114,11 @@ fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
         if area.y < places.strip.axis.bottom() {
             ask::clear(area, buf);
         }
+        let is_awaited = panel.is_of_verdict() && state.basis() == Basis::Calculating;
+        if is_awaited && state.judged().is_none() {
+            panel::without_verdict(state, panel, area, buf);
+            continue;
+        }
         match panel {
             Panel::Leg => leg::render(state, theme, area, buf),
             Panel::Findings => findings::render(state, theme, area, buf),
@@ -127,6 +132,9 @@ fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
             Panel::Log => log::render(state, theme, area, buf),
             Panel::Dry => dry::render(state, theme, area, buf),
             Panel::Odds => odds::render(state, theme, area, buf),
+        }
+        if is_awaited {
+            panel::dim(area, buf);
         }
     }
 }

@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::super::state::{Panel, Samples, State};
+use super::super::state::{Basis, Panel, State};
 use super::super::theme::{Meaning, Theme};
 use super::panel::{self, Entry};
 use super::text::{row, wrap, write};
@@ -16,14 +16,17 @@ use crate::present::odds::{self, DriverRow, Ending};
 const BAR: usize = 16;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let area = panel::heading(state, Panel::Odds, "how sure", area, buf);
-    let Some(doubt) = &state.plan().doubt else {
-        let says = match state.samples() {
-            Samples::Unwanted => "not sampled: everything is at its likely value".to_owned(),
-            Samples::TooLong => {
-                format!("not sampled: more than {} legs", odds::thousands(MOST_LEGS))
-            }
-            Samples::Awaited | Samples::Drawn => "being sampled …".to_owned(),
+    let area = panel::heading(state, Panel::Odds, panel::title(Panel::Odds), area, buf);
+    let judged = state.judged_or_shown();
+    let plan = judged.plan();
+    let Some(doubt) = &plan.doubt else {
+        let says = if state.basis() == Basis::TooLong {
+            let most = odds::thousands(MOST_LEGS);
+            format!(
+                "Too long to simulate: the trip has more than {most} legs. There are best estimates only."
+            )
+        } else {
+            "No trip is simulated: there are best estimates only.".to_owned()
         };
         for (nth, line) in wrap(&says, area.width).iter().enumerate() {
             write(buf, row(area, nth), line, Style::new());
@@ -31,11 +34,13 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         return;
     };
     let units = state.units();
-    let ends = odds::ends(doubt).into_iter().map(|(end, of)| {
+    let ends = odds::ends(&doubt.outcomes).into_iter().map(|(end, of)| {
         let (shape, style) = match end {
-            Ending::Through => ("✓", theme.strong(Meaning::Enough)),
-            Ending::OnReserve | Ending::TurnedBack => ("▲", theme.strong(Meaning::Care)),
-            Ending::Stranded => ("■", theme.strong(Meaning::Short)),
+            Ending::FinishIntact => ("✓", theme.strong(Meaning::Enough)),
+            Ending::FinishUsing | Ending::TurnedBackIntact | Ending::TurnedBackUsing => {
+                ("▲", theme.strong(Meaning::Care))
+            }
+            Ending::RanOut => ("■", theme.strong(Meaning::Short)),
         };
         Entry {
             shape,
@@ -57,18 +62,15 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         enough.join(", "),
         odds::thousands(doubt.samples),
     );
-    let beside = odds::plain_beside(doubt, units);
-    let drivers = doubt
-        .known_drivers()
-        .map(|_| odds::drivers(state.plan(), doubt, units));
+    let beside = odds::best_estimate_beside(doubt, units);
+    // Worked out beside the screen, after the simulation.
+    let is_worked_out = judged.is_worked_out();
+    let drivers = is_worked_out.then(|| odds::drivers(plan, doubt, units));
     let bars = drivers
         .into_iter()
         .flatten()
         .map(|row| Entry::plain(bar(&row)));
-    // Worked out beside the screen, with what moves the spare litres.
-    let learn = doubt
-        .known_drivers()
-        .map(|_| learn::sentences(state.plan(), units));
+    let learn = is_worked_out.then(|| learn::sentences(plan, units));
     let lines = ends
         .chain([Entry::plain(enough), Entry::plain(beside)])
         .chain(bars)

@@ -4,12 +4,57 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::super::state::{Panel, State};
+use super::super::state::{Basis, Panel, State};
 use super::super::theme::{BOLD, DIM};
-use super::text::{columns, past, row, wrap, write, write_right};
+use super::text::{columns, cut, past, row, wrap, write, write_right};
+use super::verdict::CALCULATING;
 
 /// Columns and rows from which on a panel has a picture beside its words.
 const HALVED: (u16, u16) = (70, 5);
+
+/// What a heading says of figures that are no more than that.
+pub(super) const BEST_ESTIMATE: &str = " best estimate ─";
+
+/// What a panel of the verdict is called.
+pub(super) const fn title(panel: Panel) -> &'static str {
+    match panel {
+        Panel::Findings => "findings",
+        Panel::Stops => "fill and pour",
+        Panel::Card => "fuel checks",
+        Panel::Odds => "how sure",
+        Panel::Load => "load and cans",
+        Panel::Ledger => "what the spare fuel is for",
+        Panel::Dry => "if a pump is dry",
+        Panel::Log => "trip log",
+        Panel::Leg | Panel::Map | Panel::Dials | Panel::Fit => "",
+    }
+}
+
+/// Draws a panel of the verdict while there has been none yet.
+pub(super) fn without_verdict(state: &State, panel: Panel, area: Rect, buf: &mut Buffer) {
+    let below = heading(state, panel, title(panel), area, buf);
+    write(buf, row(below, 0), CALCULATING, Style::new());
+}
+
+/// Dims what a panel shows below its heading: it is of the trip before the last change.
+pub(super) fn dim(area: Rect, buf: &mut Buffer) {
+    let below = Rect {
+        y: area.y + 1,
+        height: area.height.saturating_sub(1),
+        ..area
+    };
+    buf.set_style(below.intersection(buf.area), DIM);
+}
+
+/// What a panel's figures rest on, where that is not what they should.
+fn basis(state: &State, panel: Panel) -> &'static str {
+    match state.basis() {
+        _ if !panel.is_of_verdict() => "",
+        Basis::Simulated => "",
+        Basis::Calculating => " calculating ─",
+        Basis::BestEstimate | Basis::TooLong => BEST_ESTIMATE,
+    }
+}
 
 /// Draws the heading and returns the room below it.
 pub(super) fn heading(
@@ -23,15 +68,23 @@ pub(super) fn heading(
     let head = row(area, 0);
     let mark = if focused { "▶ " } else { "─ " };
     let mut used = write(buf, head, mark, if focused { BOLD } else { DIM });
-    used += write(buf, past(head, used), title, BOLD);
+    // What the figures rest on is said whole, and the title as far as there is room.
+    let basis = basis(state, panel);
+    let room = head.width.saturating_sub(used + columns(basis));
+    used += write(buf, past(head, used), &cut(title, room), BOLD);
     used += write(buf, past(head, used), " ", DIM);
     let rest = past(head, used);
     write(buf, rest, &"─".repeat(rest.width.into()), DIM);
+    write_right(buf, head, basis, DIM);
     let scroll = state.scroll_of(panel);
     if scroll > 0 {
         let position = format!(" {} of {} ──", scroll + 1, state.entries(panel));
-        if columns(&position) < rest.width {
-            write_right(buf, head, &position, DIM);
+        let before_basis = Rect {
+            width: rest.width.saturating_sub(columns(basis)),
+            ..rest
+        };
+        if columns(&position) < before_basis.width {
+            write_right(buf, before_basis, &position, DIM);
         }
     }
     Rect {

@@ -74,7 +74,6 @@ pub const fn mark(kind: MarkKind) -> &'static str {
         MarkKind::RunsDry => DRY,
         MarkKind::BelowReserve => SHORT,
         MarkKind::TurnBack { .. } => "◁",
-        MarkKind::DryIf { .. } => "¿",
         MarkKind::Pour { .. } => "▽",
     }
 }
@@ -85,7 +84,6 @@ pub const fn letter(kind: MarkKind) -> &'static str {
         MarkKind::RunsDry => "D",
         MarkKind::BelowReserve => "R",
         MarkKind::TurnBack { .. } => "T",
-        MarkKind::DryIf { .. } => "I",
         MarkKind::Pour { .. } => "P",
     }
 }

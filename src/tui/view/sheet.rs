@@ -9,6 +9,7 @@ use super::super::sheet::{Row, Topic};
 use super::super::state::{Mode, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
 use super::text::{columns, past, row, wrap, write, write_right};
+use super::verdict::CALCULATING;
 use crate::plan::Plan;
 use crate::present::entry::Entry;
 use crate::present::number::{Figure, Toward, Units};
@@ -274,7 +275,9 @@ fn capital(text: &str) -> String {
 
 /// What one plan has that the other had not: litres of the chosen leg, of the trip, and in cans.
 fn difference(state: &State) -> String {
-    let [was, now] = state.before_and_now();
+    let Some([was, now]) = state.before_and_now() else {
+        return CALCULATING.to_owned();
+    };
     let units: Units = state.units();
     let from_to = |what: &str, was: &Figure, now: &Figure| {
         if was == now {

@@ -9,7 +9,8 @@ use ratatui::style::Style;
 use super::super::side_by_side::Beside;
 use super::super::state::State;
 use super::super::theme::{BOLD, DIM, Meaning, Theme};
-use super::text::{past, row, write, write_right};
+use super::text::{columns, past, row, write, write_right};
+use super::verdict::CALCULATING;
 use crate::present::compare::{FIGURES, figures};
 
 /// Columns of each figure, a blank before it among them; no head is longer.
@@ -26,27 +27,32 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         Some(*end)
     });
     let shown = ends.take_while(|end| *end <= room).count();
-    let (beside, at_confidence) = state.beside();
+    let beside = state.beside();
     let hidden = beside
         .len()
         .saturating_sub(usize::from(area.height.saturating_sub(3)));
-    let mut title = format!("▶ side by side{}", state.which_beside());
-    if state.goes_by_samples() {
-        title.push_str(if at_confidence {
-            ", at the confidence"
-        } else {
-            ", by the plain plan …"
-        });
-    }
+    let mut which = state.which_beside();
     // What is not seen is told.
     if shown < FIGURES {
-        let _ = write!(title, ", {shown} of {FIGURES} figures");
+        let _ = write!(which, ", {shown} of {FIGURES} figures");
     }
     if hidden > 0 {
-        let _ = write!(title, ", {hidden} below");
+        let _ = write!(which, ", {hidden} below");
     }
     let head = row(area, 0);
-    let used = write(buf, head, &format!("{title} "), BOLD);
+    let titles = if state.basis().is_best_estimate() {
+        ["▶ side by side, best estimate", "▶ best estimate"]
+    } else {
+        ["▶ side by side"; 2]
+    };
+    let titles = titles.map(|title| format!("{title}{which} "));
+    let [long, short] = &titles;
+    let title = if columns(long) <= head.width {
+        long
+    } else {
+        short
+    };
+    let used = write(buf, head, title, BOLD);
     let rest = past(head, used);
     write(buf, rest, &"─".repeat(rest.width.into()), DIM);
     let names = area.width - WIDTHS.iter().take(shown).sum::<u16>().min(area.width);
@@ -80,15 +86,15 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                 for (at, figure) in figures.cells.iter().take(shown).enumerate() {
                     let style = match (at, figure.as_str()) {
                         (0, "NO") => theme.words(Meaning::Short),
-                        (0, _) => theme.words(Meaning::Enough),
+                        (0, "yes") => theme.words(Meaning::Enough),
                         _ => Style::new(),
                     };
                     write_right(buf, cell(line, at), figure, style);
                 }
             }
-            Beside::Awaited { name: says } => {
-                let used = write(buf, name, says, Style::new());
-                write(buf, past(line, used + 1), "…", DIM);
+            Beside::Calculating { name: says } => {
+                write(buf, name, says, Style::new());
+                write(buf, past(line, names + 1), CALCULATING, DIM);
             }
             Beside::Stale { name: says, why } => {
                 write(

@@ -12,8 +12,8 @@ use crate::present::mark::MarkKind;
 use crate::present::strip::Supply;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let plan = state.plan();
-    let area = panel::heading(state, Panel::Stops, "fill and pour", area, buf);
+    let plan = state.judged_or_shown().plan();
+    let area = panel::heading(state, Panel::Stops, panel::title(Panel::Stops), area, buf);
     let (mut stops, mut pours) = (plan.stops.iter().peekable(), plan.pours.iter().peekable());
     let by_way = std::iter::from_fn(|| {
         let stop_first = match (stops.peek(), pours.peek()) {

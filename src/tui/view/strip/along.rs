@@ -10,7 +10,7 @@ use crate::present::mark::{Mark, MarkKind};
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
 use crate::present::strip::Supply;
-use crate::tui::state::State;
+use crate::tui::state::{Basis, State};
 use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
 use crate::tui::view::labels::{self, Label};
 use crate::tui::view::layout::StripPlaces;
@@ -62,6 +62,7 @@ pub(super) fn draw_marks(
     seen: &mut Seen,
 ) {
     let units = state.units();
+    let is_calculating = state.basis() == Basis::Calculating;
     let mut labels: Vec<Label<MarkKind>> = Vec::new();
     for column in 0..grid.columns {
         let run = grid.reach_of(column);
@@ -70,6 +71,7 @@ pub(super) fn draw_marks(
             .marks(run)
             .iter()
             .take(64)
+            .filter(|mark| !is_calculating || !mark.kind.is_decision())
             .min_by_key(|mark| mark.kind.rank());
         if let Some(mark) = gravest {
             labels.push(Label {
@@ -84,7 +86,7 @@ pub(super) fn draw_marks(
     for placed in labels::place(labels, usize::from(area.height), grid.columns) {
         let meaning = match placed.of {
             MarkKind::RunsDry | MarkKind::BelowReserve => Meaning::Short,
-            MarkKind::TurnBack { .. } | MarkKind::DryIf { .. } => Meaning::Care,
+            MarkKind::TurnBack { .. } => Meaning::Care,
             MarkKind::Pour { .. } => Meaning::Cans,
         };
         let at = past(row(area, placed.row), placed.column);
@@ -110,9 +112,7 @@ fn wordings(mark: &Mark, units: Units) -> Vec<String> {
     let letter = shapes::letter(mark.kind);
     let figure = match mark.kind {
         MarkKind::Pour { litres } => Some(units.litres(litres).to_string()),
-        MarkKind::TurnBack { .. } | MarkKind::DryIf { .. } | MarkKind::RunsDry => {
-            Some(units.at(mark.at, Toward::Down))
-        }
+        MarkKind::TurnBack { .. } | MarkKind::RunsDry => Some(units.at(mark.at, Toward::Down)),
         MarkKind::BelowReserve => None,
     };
     let short = figure.map(|figure| format!("{letter} {figure}"));

@@ -8,6 +8,7 @@ use super::grid::{Grid, whole};
 use super::seen::Seen;
 use crate::present::strip::{Level, Strip};
 use crate::quantity::{Kilometres, Litres};
+use crate::solver::fuel::ROUNDING;
 use crate::tui::state::State;
 use crate::tui::theme::{DIM, Meaning, Theme};
 use crate::tui::view::shapes;
@@ -185,7 +186,7 @@ impl Column {
             tank,
             top,
             reserve: scale.row_from_below(fuel.reserve),
-            short: level.margin() < Litres::ZERO,
+            short: level.margin() < -ROUNDING,
         }
     }
 

@@ -1,0 +1,95 @@
+//! Why no more cans are carried, and why cans are not in the place that the trip lists first, each in a sentence.
+
+use super::finding::node_name;
+use super::number::{Toward, Units};
+use crate::model::vocabulary::CarryingPlace;
+use crate::plan::{Elsewhere, NoMoreCans};
+use crate::plan::{LoadLimit, Plan};
+use crate::quantity::{Kilograms, Litres};
+
+/// Why the cans hold less than is needed: what forbids more of them first, then what is needed.
+pub(super) fn cans_short(
+    needed: Litres,
+    most: Litres,
+    why: NoMoreCans,
+    plan: &Plan,
+    units: Units,
+) -> String {
+    let short = units.spare(needed - most, Toward::Up);
+    let held = units.spare(most, Toward::Down);
+    let needs = units.spare(needed, Toward::Up);
+    match why {
+        NoMoreCans::NoneListed => format!(
+            "The trip needs {needs} in cans, and no cans are allowed. Allow cans for {short}, add a fuel stop on the \
+             longest stage, or carry less."
+        ),
+        NoMoreCans::NoneUsable => format!(
+            "The trip needs {needs} in cans, and none of those listed can be used. List cans that fit whole into the tank \
+             beside the reserve, outside the cabin."
+        ),
+        NoMoreCans::AllCarried => format!(
+            "The trip needs {needs} in cans, and those that can be carried hold {held}. Allow cans for {short} more, add a \
+             fuel stop on the longest stage, or carry less."
+        ),
+        NoMoreCans::Rule(limit) => format!(
+            "The rules allow {} in cans, and the cans that fit hold {held}. The trip needs {needs}. Allow more, or add a \
+             fuel stop on the longest stage.",
+            units.spare(limit, Toward::Down),
+        ),
+        NoMoreCans::Mass { what, left, node } => format!(
+            "{} left to {} on leaving {}: {}. The trip needs {needs} in cans. Leave weight behind, or add a fuel stop on \
+             the longest stage.",
+            units.mass(left.max(Kilograms::ZERO), Toward::Down),
+            limit_name(what),
+            node_name(plan, node),
+            if most > Litres::ZERO {
+                format!("no more cans than those of {held} can be carried")
+            } else {
+                "no can can be carried".to_owned()
+            },
+        ),
+    }
+}
+
+/// A mass limit within a sentence.
+const fn limit_name(what: LoadLimit) -> &'static str {
+    match what {
+        LoadLimit::Gvm => "the gross vehicle mass",
+        LoadLimit::FrontAxle => "the front axle's limit",
+        LoadLimit::RearAxle => "the rear axle's limit",
+        LoadLimit::Roof { off_road: true } => "the roof's off-road limit",
+        LoadLimit::Roof { off_road: false } => "the roof's limit",
+        LoadLimit::Place(CarryingPlace::Cabin) => "the cabin's limit",
+        LoadLimit::Place(CarryingPlace::Cargo) => "the cargo area's limit",
+        LoadLimit::Place(CarryingPlace::Rear) => "the rear carrier's limit",
+        LoadLimit::Place(CarryingPlace::Roof) => "the limit of cans on the roof",
+    }
+}
+
+/// Where cans are, and why they are not in the place listed first.
+pub(super) fn elsewhere(cans: Elsewhere, units: Units) -> String {
+    let within = |place| match place {
+        CarryingPlace::Cabin => "in the cabin",
+        CarryingPlace::Cargo => "in the cargo area",
+        CarryingPlace::Rear => "on the rear carrier",
+        CarryingPlace::Roof => "on the roof",
+    };
+    let why = match (cans.first, cans.left) {
+        (CarryingPlace::Roof, _) => {
+            "fuel is put on the roof only where no other place has room".to_owned()
+        }
+        (_, Some(left)) => format!(
+            "{} left to {}",
+            units.mass(left.max(Kilograms::ZERO), Toward::Down),
+            limit_name(LoadLimit::Place(cans.first)),
+        ),
+        (_, None) => "an axle would be over its limit".to_owned(),
+    };
+    format!(
+        "{} x {} {}, not {} as listed first: {why}.",
+        cans.count,
+        Units::can_size(cans.size),
+        within(cans.place),
+        within(cans.first),
+    )
+}
