@@ -1,4 +1,4 @@
-//! What lies behind, in the text report: whether to turn back now, used against planned, the factors that follow.
+//! A trip under way, in the text report: whether to turn back now, used against planned, the factors that follow.
 
 use super::page::Page;
 use crate::plan::Plan;
@@ -10,13 +10,9 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     let Some(lies_behind) = plan.behind.as_deref() else {
         return;
     };
-    page.heading(
-        "ON THE WAY",
-        "legs behind stand as they were driven, all else is planned from here",
-    );
-    page.paragraph("", 0, &behind::here(lies_behind, units));
+    page.heading(&behind::TITLE.to_uppercase(), behind::HOW_TO_READ);
     if let Some(now) = behind::now(plan, units) {
-        page.paragraph("", 0, &now);
+        page.paragraph("", 0, &now.replace('±', "+-"));
     }
     for row in behind::ways(plan, units) {
         page.paragraph("- ", 2, &behind::sentence(&row, units));

@@ -10,6 +10,7 @@ use std::borrow::Cow;
 use serde::Serialize;
 use serde_json::{Map, Value};
 
+use super::Case;
 use crate::model::route::Leg;
 use crate::plan::{Plan, PlannedLeg};
 use crate::present::leg_table::{FROM, LEG, PLAN, cells_of, harmless, start_cells};
@@ -33,11 +34,12 @@ impl Default for Dialect {
     }
 }
 
-/// The table of a plan.
+/// The table of a plan; that of the return where the trip turns back now.
 ///
 /// # Panics
 /// When a delimiter is a quote or a line end.
 pub fn table(plan: &Plan, dialect: Dialect) -> String {
+    let plan = Case::as_stated(plan).shown();
     let rows: Vec<Row> = plan
         .legs
         .iter()

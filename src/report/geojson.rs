@@ -17,6 +17,7 @@ use crate::model::geodesic::wrapped;
 use crate::model::route::Leg;
 use crate::model::track::Point;
 use crate::plan::{Plan, PlannedLeg};
+use crate::present::behind::return_title;
 use crate::present::name::plain;
 use crate::present::number::Units;
 use crate::present::verdict;
@@ -24,7 +25,7 @@ use crate::present::way::{LegLine, Way};
 
 /// The file; nothing where no place has a position.
 pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
-    let plan = case.plan;
+    let plan = case.shown();
     let (points, unplaced) = points(plan, units);
     if points.is_empty() {
         return None;
@@ -45,7 +46,7 @@ pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
     }
     places[0]["properties"]["trip_start"] = json!(plan.trip.start);
     features.extend(places);
-    let document = json!({
+    let mut document = json!({
         "type": "FeatureCollection",
         "creator": "drystage",
         "name": plan.trip.name,
@@ -53,6 +54,9 @@ pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
         "verdict": verdict::sentence(plan, units),
         "features": features,
     });
+    if let Some(title) = return_title(case.plan) {
+        document["returns"] = json!(title);
+    }
     Some(Mapped {
         text: json::written(&document),
         unplaced,

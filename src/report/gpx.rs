@@ -19,6 +19,7 @@ use crate::model::geodesic::wrapped;
 use crate::model::route::Position;
 use crate::model::track::Point;
 use crate::plan::Plan;
+use crate::present::behind::return_title;
 use crate::present::name::plain;
 use crate::present::number::Units;
 use crate::present::verdict;
@@ -32,7 +33,7 @@ type Xml = Writer<Vec<u8>>;
 /// # Panics
 /// Never: memory takes all that is written.
 pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
-    let plan = case.plan;
+    let plan = case.shown();
     let (points, unplaced) = points(plan, units);
     if points.is_empty() {
         return None;
@@ -47,7 +48,7 @@ pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
 }
 
 fn write(xml: &mut Xml, case: Case<'_>, points: &[MapPoint], units: Units) -> io::Result<()> {
-    let plan = case.plan;
+    let plan = case.shown();
     xml.write_event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), None)))?;
     xml.create_element("gpx")
         .with_attributes([
@@ -63,6 +64,9 @@ fn write(xml: &mut Xml, case: Case<'_>, points: &[MapPoint], units: Units) -> io
         .write_inner_content(|xml| {
             let name = plan.trip.name.as_deref().unwrap_or("Trip without a name");
             let mut says = verdict::sentence(plan, units);
+            if let Some(title) = return_title(case.plan) {
+                says = format!("{title}. {says}");
+            }
             if let Some(changes) = case.changes() {
                 says = format!("Changed: {changes}. {says}");
             }

@@ -30,12 +30,12 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
 #[derive(Debug, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Ledger {
-    /// What is split: `spare.litres`; the rows add up to it.
+    /// Litres in cans that are split; the rows add up to them.
     litres: Litres,
-    /// Place number at which the stretch starts that sets it.
-    from_node: usize,
+    /// Place number at which the stage starts that sets it.
+    from_place_number: usize,
     /// Place number at which it ends.
-    to_node: usize,
+    to_place_number: usize,
     rows: Vec<Row>,
     /// The chosen cans, the largest first, filled with the rows one after the other.
     cans: Vec<Can>,
@@ -86,6 +86,7 @@ fn key(part: Part) -> &'static str {
         Part::Pouring => "pouring",
         Part::Percent => "percent",
         Part::Doubt => "doubt",
+        Part::Checks => "fuel_checks",
     }
 }
 
@@ -93,7 +94,7 @@ impl Ledger {
     /// Nothing where no spare fuel is needed.
     pub(super) fn of(plan: &Plan) -> Option<Self> {
         let ledger = plan.ledger();
-        let (from_node, to_node) = ledger.stretch?;
+        let (from_place_number, to_place_number) = ledger.stretch?;
         let row = |row: &crate::plan::ledger::Row| Row {
             part: key(row.part),
             litres: row.litres,
@@ -116,8 +117,8 @@ impl Ledger {
         };
         Some(Self {
             litres: ledger.spare,
-            from_node,
-            to_node,
+            from_place_number,
+            to_place_number,
             rows: ledger.rows.iter().map(row).collect(),
             cans: ledger.cans.iter().map(can).collect(),
         })

@@ -47,6 +47,11 @@ impl<'a> Case<'a> {
         }
     }
 
+    /// The plan to show: that of the return where the trip turns back now.
+    fn shown(&self) -> &'a Plan {
+        self.plan.return_plan().unwrap_or(self.plan)
+    }
+
     /// Every change, to be read; nothing where the trip is as stated.
     fn changes(&self) -> Option<String> {
         let all: Vec<&str> = self

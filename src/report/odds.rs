@@ -17,13 +17,28 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     page.heading(
         "HOW SURE",
         &format!(
-            "{} draws of what is not known, driven by the instructions above; +- is the sampling error",
+            "{} simulated trips that obey the plan and its fuel checks; +- is the sampling error",
             odds::thousands(doubt.samples)
         ),
     );
-    for (end, of) in odds::ends(doubt) {
+    let without = doubt.outcomes != doubt.outcomes_without_luck;
+    if without {
         page.line(&format!(
-            "{} {}",
+            "{} {} {}",
+            pad_right("", 32),
+            pad_left("any fuel found", 14),
+            pad_left("relied on only", 16)
+        ));
+    }
+    let decides = odds::ends(&doubt.outcomes_without_luck);
+    for ((end, of), (_, decisive)) in odds::ends(&doubt.outcomes).into_iter().zip(decides) {
+        let beside = if without {
+            format!(" {}", pad_left(&odds::with_error(decisive), 16))
+        } else {
+            String::new()
+        };
+        page.line(&format!(
+            "{} {}{beside}",
             pad_right(end.words(), 32),
             pad_left(&odds::with_error(of), 14)
         ));
@@ -64,29 +79,25 @@ fn by_confidence(page: &mut Page, doubt: &Doubt, units: Units) {
 }
 
 fn on_board(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
-    let row = |[n, to, low, middle, high, below, go_on, plain]: [&str; 8]| {
+    let row = |[n, to, low, middle, high, below]: [&str; 6]| {
         format!(
-            "{} {}{}{}{}{} {}{}",
+            "{} {}{}{}{}{}",
             pad_left(n, 3),
             pad_right(&cut(to, 22), 22),
             pad_left(low, 6),
             pad_left(middle, 6),
             pad_left(high, 6),
             pad_left(below, 15),
-            pad_left(go_on, 10),
-            pad_left(plain, 7),
         )
     };
     page.line("");
     page.line(&row([
         "leg",
-        "to, aboard on arrival",
+        "to, fuel on arrival",
         "5 %",
         "50 %",
         "95 %",
-        "below reserve",
-        "go on with",
-        "plain",
+        "reserve used",
     ]));
     for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
         let litres = |litres| units.fuel(litres, Toward::Nearest).number;
@@ -97,21 +108,8 @@ fn on_board(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
             &litres(band.end.middle),
             &litres(band.end.high),
             &number::odds(below.share),
-            &go_on(plan, leg.n, units),
-            &go_on(&doubt.plain, leg.n, units),
         ]));
     }
-}
-
-/// What the card asks for to go on from the end of a leg.
-fn go_on(plan: &Plan, leg: usize, units: Units) -> String {
-    let at = plan.decisions.iter().find(|at| at.node == Some(leg));
-    at.map_or_else(String::new, |at| {
-        at.go_on.map_or_else(
-            || "never".to_owned(),
-            |litres| units.fuel(litres, Toward::Up).number,
-        )
-    })
 }
 
 fn drivers(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {

@@ -4,7 +4,7 @@
 use std::collections::HashMap;
 
 use crate::model::route::Position;
-use crate::plan::{Decision, Plan};
+use crate::plan::{FuelCheck, Plan};
 use crate::present::card;
 use crate::present::mark::{Mark, MarkKind};
 use crate::present::name::plain;
@@ -20,7 +20,6 @@ pub(super) enum PointKind {
     FuelStop,
     Pour,
     TurnBack,
-    DryIf,
     BelowReserve,
     RunsDry,
 }
@@ -33,7 +32,6 @@ impl PointKind {
             Self::FuelStop => "fuel stop",
             Self::Pour => "pour",
             Self::TurnBack => "turn back",
-            Self::DryIf => "dry if",
             Self::BelowReserve => "below reserve",
             Self::RunsDry => "runs dry",
         }
@@ -46,7 +44,7 @@ impl PointKind {
             Self::FuelStop => "Fuel",
             Self::Pour => "Information",
             Self::TurnBack => "Flag",
-            Self::DryIf | Self::BelowReserve => "Caution",
+            Self::BelowReserve => "Caution",
             Self::RunsDry => "Danger",
         }
     }
@@ -56,7 +54,6 @@ impl PointKind {
             MarkKind::RunsDry => Self::RunsDry,
             MarkKind::BelowReserve => Self::BelowReserve,
             MarkKind::TurnBack { .. } => Self::TurnBack,
-            MarkKind::DryIf { .. } => Self::DryIf,
             MarkKind::Pour { .. } => Self::Pour,
         }
     }
@@ -85,10 +82,10 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
     let mut points: Vec<MapPoint> = Vec::new();
     let mut unplaced = Vec::new();
     let mut met: HashMap<&str, usize> = HashMap::new();
-    let decisions: HashMap<usize, &Decision> = plan
-        .decisions
+    let checks: HashMap<usize, &FuelCheck> = plan
+        .fuel_checks
         .iter()
-        .filter_map(|decision| Some((decision.node?, decision)))
+        .filter_map(|check| Some((check.node?, check)))
         .collect();
     for node in 0..=plan.legs.len() {
         let stated = plan.trip.place(node).name;
@@ -97,7 +94,7 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
             unplaced.push(name);
             continue;
         };
-        let says = place_says(plan, node, decisions.get(&node).copied(), units);
+        let says = place_says(plan, node, checks.get(&node).copied(), units);
         // A place that is met again is one point.
         if let Some(&known) = met.get(stated) {
             let both = [points[known].says.as_str(), says.as_str()].join(" ");
@@ -133,8 +130,8 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
     (points, unplaced)
 }
 
-/// What is done at a place, then what to go on with.
-fn place_says(plan: &Plan, node: usize, decision: Option<&Decision>, units: Units) -> String {
+/// What is done at a place, then what its fuel check asks for.
+fn place_says(plan: &Plan, node: usize, check: Option<&FuelCheck>, units: Units) -> String {
     let mut says = Vec::new();
     let stop = plan.stops.binary_search_by_key(&node, |stop| stop.node);
     if node == 0 {
@@ -142,13 +139,15 @@ fn place_says(plan: &Plan, node: usize, decision: Option<&Decision>, units: Unit
     } else if let Ok(stop) = stop {
         says.push(card::fill_sentence(&plan.stops[stop], plan, units));
     }
-    if let Some(decision) = decision {
-        let line = card::go_line(decision, plan, units);
-        let back = line.back.map_or_else(
-            || "no sure pump behind can be reached".to_owned(),
-            |(level, refuge)| format!("turn back to {refuge} with {level}"),
-        );
-        says.push(format!("Go on with {} or more; {back}.", line.go_on));
+    if let Some(check) = check {
+        let line = card::check_line(check, plan, units);
+        if let Some((level, refuge)) = line.turn_back {
+            says.push(format!("Turn back to {refuge} with less than {level}."));
+        }
+        says.extend(line.says);
+        if let Some(needed) = line.needed {
+            says.push(format!("Needed from here: {needed}."));
+        }
     }
     says.join(" ")
 }
@@ -169,10 +168,6 @@ fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Unit
                 .find(|point| near(point.at_km) && point.refuge == refuge)?;
             card::turn_back_sentence(stretch, point, plan, units)
         }),
-        MarkKind::DryIf { pump } => Some(format!(
-            "If {} is dry and you go on all the same, the last drop is burnt here.",
-            plain(plan.trip.place(pump).name)
-        )),
         MarkKind::BelowReserve | MarkKind::RunsDry => None,
     };
     let there = plan.on_board_at(mark.at);

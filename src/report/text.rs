@@ -6,12 +6,12 @@
 //! the JSON report.
 
 use crate::consumption::causes::Cause;
-use crate::plan::{LoadBar, Plan, Severity};
+use crate::plan::{LoadBar, Plan};
 use crate::present::card::{Level, MORE_THAN_FULL};
 use crate::present::columns::LEG;
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
 use crate::present::number::Units;
-use crate::present::{card, caution, dry, finding, load, odds, verdict, ways, why};
+use crate::present::{behind, card, caution, dry, finding, load, margin, odds, verdict, ways, why};
 use crate::quantity::{Litres, Share};
 
 use super::Case;
@@ -22,11 +22,11 @@ const BAR: usize = 20;
 
 /// The whole report.
 pub fn report(case: Case<'_>, units: Units) -> String {
-    let plan = case.plan;
+    let plan = case.shown();
     let mut page = Page::default();
     head(&mut page, case, units);
-    super::behind::section(&mut page, plan, units);
-    go_card(&mut page, plan, units);
+    super::behind::section(&mut page, case.plan, units);
+    fuel_checks(&mut page, plan, units);
     legs(&mut page, plan, units);
     let last = plan.legs.len();
     let fills = plan
@@ -50,7 +50,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     );
     list(
         &mut page,
-        "STRETCHES FROM PUMP TO PUMP",
+        "BETWEEN FUEL STOPS",
         plan.stretches
             .iter()
             .map(|stretch| card::stretch_sentence(stretch, plan, units)),
@@ -99,7 +99,7 @@ fn list<T: AsRef<str>>(page: &mut Page, title: &str, items: impl IntoIterator<It
 }
 
 fn head(page: &mut Page, case: Case<'_>, units: Units) {
-    let plan = case.plan;
+    let plan = case.shown();
     let name = plan.trip.name.as_deref().unwrap_or("Trip without a name");
     page.paragraph("", 0, &plain(name));
     if let Some(vehicle) = &plan.trip.vehicle.name {
@@ -109,44 +109,38 @@ fn head(page: &mut Page, case: Case<'_>, units: Units) {
         page.paragraph("", 2, &plain(&format!("Changed: {changes}")));
     }
     page.line("");
+    if let Some(title) = behind::return_title(case.plan) {
+        page.paragraph("", 0, &title);
+    }
     page.paragraph("", 0, &verdict::sentence(plan, units));
-    let stops = plan
-        .findings
-        .iter()
-        .filter(|found| found.severity() == Severity::Stop);
-    for stop in stops {
+    for stop in verdict::other_reasons(plan) {
         page.paragraph("! ", 2, &finding::sentence(stop, plan, units));
     }
     page.paragraph("", 0, &verdict::totals(plan, units));
-    if let Some(tightest) = verdict::tightest(plan, units) {
+    if let Some(tightest) = margin::sentence(plan, units) {
         page.paragraph("", 0, &tightest);
     }
-    if let Some([hinge, _]) = dry::hinge(plan, units) {
-        page.paragraph("", 0, &hinge);
+    if let Some([critical, _]) = dry::critical(plan, units) {
+        page.paragraph("", 0, &critical);
     }
     if let Some(doubt) = &plan.doubt {
         page.paragraph("", 0, &odds::sentence(doubt));
-        page.paragraph("", 0, &odds::plain_beside(doubt, units));
+        page.paragraph("", 0, &odds::best_estimate_beside(doubt, units));
     }
     page.paragraph("", 0, &odds::basis(plan));
 }
 
-fn go_card(page: &mut Page, plan: &Plan, units: Units) {
-    let lines = card::go_lines(plan, units);
+/// The fuel checks: one row a check, and below it what to do there.
+fn fuel_checks(page: &mut Page, plan: &Plan, units: Units) {
+    let lines = card::check_lines(plan, units);
     if lines.is_empty() {
         return;
     }
-    page.heading(
-        "GO / NO-GO",
-        &format!(
-            "fuel aboard on arrival, tank and cans together, in brackets the gauge with the cans as planned. {}",
-            card::HOW_TO_READ.replace('`', "\""),
-        ),
-    );
+    page.heading(&card::CHECKS_TITLE.to_uppercase(), card::HOW_TO_READ);
     // The odometer takes its room from the names.
     let odometer = lines.iter().any(|line| line.odometer.is_some());
-    let room = if odometer { 15 } else { 23 };
-    let row = |[at, shown, place, go_on, planned, back, refuge]: [&str; 7]| {
+    let room = if odometer { 20 } else { 28 };
+    let row = |[at, shown, place, expected, low, back, refuge]: [&str; 7]| {
         let shown = if odometer {
             format!("{} ", pad_left(shown, 7))
         } else {
@@ -154,51 +148,56 @@ fn go_card(page: &mut Page, plan: &Plan, units: Units) {
         };
         format!(
             "{} {shown}{} {} {} {}  {}",
-            pad_left(at, 9),
+            pad_left(at, 6),
             pad_right(&cut(place, room), room),
-            pad_left(go_on, 12),
-            pad_left(planned, 5),
-            pad_left(back, 12),
-            cut(refuge, 13),
+            pad_left(expected, 10),
+            pad_left(low, 5),
+            pad_left(back, 10),
+            cut(refuge, 15),
         )
     };
     let unit = units.fuel_unit();
-    page.line(&row(["at", "odo", "place", "go on", "plan", "back", "to"]));
-    page.line(&row(["", "", "", unit, unit, unit, ""]));
+    page.line(&row(["", "", "", "expected", "5 %", "turn back", ""]));
+    let below = format!("below {unit}");
+    let km = units.distance_unit();
+    page.line(&row([km, "odo", "place", unit, unit, &below, ""]));
     for line in &lines {
-        let (back, refuge) = match &line.back {
-            Some((level, refuge)) => (level.short(), refuge.as_str()),
-            None => ("-".to_owned(), ""),
+        let (level, refuge) = match &line.turn_back {
+            Some((level, refuge)) => (level.short(), format!("to {refuge}")),
+            None => ("-".to_owned(), String::new()),
         };
+        let needed = line
+            .needed
+            .as_ref()
+            .map(|needed| format!("needed: {needed}"));
         let shown = line.odometer.as_deref().unwrap_or_default();
         page.line(&row([
-            &line.at,
+            line.at.rsplit(' ').next().unwrap_or_default(),
             shown.trim_start_matches("odo "),
             &line.place,
-            &line.go_on.short(),
-            line.planned
+            &line
+                .expected
                 .as_ref()
-                .map_or("dry", |planned| &planned.number),
-            &back,
-            refuge,
+                .map_or("no fuel".to_owned(), Level::short),
+            &line.low.number,
+            &level,
+            needed.as_deref().unwrap_or(&refuge),
         ]));
-        if let Some(at_pump) = &line.at_pump {
-            page.paragraph(&" ".repeat(10), 10, at_pump);
+        for says in &line.says {
+            page.paragraph(&" ".repeat(7), 7, says);
         }
     }
-    let mut notes = Vec::new();
-    if lines.iter().any(|line| line.back.is_none()) {
-        notes.push("-: no sure pump behind can be reached.");
-    }
+    page.paragraph("", 0, card::WITH_LESS);
     let more = |level: &Level| level.gauge == MORE_THAN_FULL;
-    if lines
-        .iter()
-        .any(|line| more(&line.go_on) || line.back.iter().any(|(level, _)| more(level)))
-    {
-        notes.push("full+: a full tank, and more in cans than planned.");
-    }
-    for note in notes {
-        page.paragraph("", 2, note);
+    let over = lines.iter().any(|line| {
+        line.expected.iter().any(more) || line.turn_back.iter().any(|(level, _)| more(level))
+    });
+    if over {
+        page.paragraph(
+            "",
+            0,
+            &format!("{MORE_THAN_FULL}: more than a full tank, only with extra fuel in cans."),
+        );
     }
 }
 
@@ -227,10 +226,7 @@ fn legs(page: &mut Page, plan: &Plan, units: Units) {
 fn dry_stops(page: &mut Page, plan: &Plan, units: Units) {
     let mut lines = dry::lines(plan).peekable();
     if lines.peek().is_some() {
-        page.heading(
-            &dry::TITLE.to_uppercase(),
-            &dry::HOW_TO_READ.replace('`', "\""),
-        );
+        page.heading(&dry::TITLE.to_uppercase(), dry::HOW_TO_READ);
     }
     for line in lines {
         page.paragraph("- ", 2, &line.sentence(plan, units));

@@ -1,4 +1,4 @@
-//! What lies behind, in the HTML report: whether to turn back now, the planned band with what was read off on it, used
+//! A trip under way, in the HTML report: whether to turn back now, the planned band with the fuel readings on it, used
 //! against planned.
 
 use maud::{Markup, html};
@@ -26,13 +26,12 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     };
     html! {
         section #behind {
-            h2 { "On the way" }
-            p { (behind::here(lies_behind, units)) }
+            h2 { (behind::TITLE) }
             @if let Some(now) = behind::now(plan, units) { p { strong { (now) } } }
             @if let Some(story) = Story::of(plan) {
                 figure {
                     (drawing(&story, units))
-                    figcaption { "Planned when the trip set out (line, in nine of ten samples within the band), and what was read off (dots, with two spreads; rings after filling), " (units.fuel_unit()) " usable in tank and cans." }
+                    figcaption { "Planned at the start (line; nine of ten simulated trips lie within the band) and the fuel readings (dots, with two standard deviations each way; rings after filling), " (units.fuel_unit()) " usable in tank and cans." }
                 }
             }
             (ways(plan, units))
@@ -119,7 +118,7 @@ fn drawing(story: &Story, units: Units) -> Markup {
         }
     }
     html! {
-        svg viewBox={ "0 0 " (px(WIDTH)) " " (px(HEIGHT)) } role="img" aria-label="Litres that were read off, on the band that was planned" {
+        svg viewBox={ "0 0 " (px(WIDTH)) " " (px(HEIGHT)) } role="img" aria-label="Fuel readings on the planned band" {
             line.axis x1=(px(LEFT)) x2=(px(RIGHT)) y1=(px(FOOT)) y2=(px(FOOT)) {}
             line.grid x1=(px(LEFT)) x2=(px(RIGHT)) y1=(px(TOP)) y2=(px(TOP)) {}
             text.dim x="2" y=(px(TOP + 8.0)) { (units.fuel(story.top(), Toward::Nearest).number) }

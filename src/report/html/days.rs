@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::{Labelled, kept, shapes};
 use crate::plan::Plan;
-use crate::present::card::{HOW_TO_READ, Level, MORE_THAN_FULL};
+use crate::present::card::{HOW_TO_READ, Level, MORE_THAN_FULL, WITH_LESS};
 use crate::present::day::{CardPoint, DayCard, cards};
 use crate::present::number::Units;
 
@@ -12,18 +12,21 @@ use crate::present::number::Units;
 pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let days = cards(plan, units);
     let points = || days.iter().flat_map(|day| &day.points);
-    let goes = || points().filter_map(|point| point.go.as_ref());
+    let mut checks = points().filter_map(|point| point.check.as_ref());
     let more = |level: &Level| level.gauge == MORE_THAN_FULL;
-    let over =
-        goes().any(|go| more(&go.go_on) || go.back.as_ref().is_some_and(|(level, _)| more(level)));
+    let over = checks.any(|check| {
+        check
+            .turn_back
+            .as_ref()
+            .is_some_and(|(level, _)| more(level))
+    });
     html! {
         section #days {
             h2 { "Trip card" }
             p {
-                "Fuel is usable fuel aboard, tank and cans together; in brackets what the gauge shows then, with the cans as planned. "
-                (HOW_TO_READ.replace('`', "\""))
-                @if goes().any(|go| go.back.is_none()) { " A dash: no sure pump behind can be reached." }
-                @if over { " full+: a full tank, and more in cans than planned." }
+                (HOW_TO_READ) " "
+                @if over { (MORE_THAN_FULL) ": more than a full tank, only with extra fuel in cans. " }
+                (WITH_LESS)
             }
             @for day in &days { (card(day)) }
         }
@@ -32,14 +35,14 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
 
 fn card(day: &DayCard) -> Markup {
     let odometer = day.points.iter().any(|point| point.odometer.is_some());
-    let decides = day.points.iter().any(|point| point.go.is_some());
+    let decides = day.points.iter().any(|point| point.check.is_some());
     let heads: Vec<&str> = [
         ("at", true),
         ("odometer", odometer),
         ("place", true),
-        ("plan aboard", true),
-        ("go on with", decides),
-        ("or back with", decides),
+        ("expected", true),
+        ("5 %", decides),
+        ("turn back below", decides),
     ]
     .into_iter()
     .filter_map(|(head, shown)| shown.then_some(head))
@@ -65,7 +68,7 @@ fn card(day: &DayCard) -> Markup {
 }
 
 fn row(point: &CardPoint, odometer: bool, decides: bool) -> Markup {
-    let go = point.go.as_ref();
+    let check = point.check.as_ref();
     html! {
         tr {
             (Labelled("at", html! { (point.at) }))
@@ -75,22 +78,24 @@ fn row(point: &CardPoint, odometer: bool, decides: bool) -> Markup {
             th scope="row" {
                 (point.place)
                 @if let Some(leg) = &point.leg { small { (leg) } }
-                @if let Some(at_pump) = go.and_then(|go| go.at_pump.as_ref()) { small { (at_pump) } }
+                @for says in check.map_or(&[][..], |check| &check.says) { small { (says) } }
             }
-            (Labelled("plan aboard", html! {
+            (Labelled("expected", html! {
                 @match &point.aboard {
                     Some(aboard) => { (aboard) " (" (point.gauge) ")" }
-                    None => strong { "dry" }
+                    None => strong { "out of fuel" }
                 }
                 @if let Some(cans) = &point.in_cans { small { (cans) " in cans" } }
             }))
             @if decides {
-                (Labelled("go on with", html! { @if let Some(go) = go { (go.go_on) } }))
-                (Labelled("or back with", html! {
-                    @match go.map(|go| &go.back) {
-                        Some(Some((level, refuge))) => { (level) small { "to " (refuge) } }
-                        Some(None) => "\u{2013}",
-                        None => {}
+                (Labelled("5 %", html! { @if let Some(check) = check { (check.low) } }))
+                (Labelled("turn back below", html! {
+                    @if let Some(check) = check {
+                        @match (&check.turn_back, &check.needed) {
+                            (Some((level, refuge)), _) => { (level) small { "to " (refuge) } }
+                            (None, Some(needed)) => small { "needed from here: " (needed) },
+                            (None, None) => "\u{2013}",
+                        }
                     }
                 }))
             }

@@ -19,14 +19,15 @@ mod vehicle;
 use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
 
 use super::Case;
-use crate::plan::{Plan, Severity};
+use crate::plan::Plan;
+use crate::present::behind::{TITLE as UNDER_WAY, return_title};
 use crate::present::map::Map;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
-use crate::present::odds::{basis, plain_beside, sentence};
+use crate::present::odds::{basis, best_estimate_beside, sentence};
 use crate::present::strip::Strip;
 use crate::present::words::unbroken;
-use crate::present::{card, caution, dry, finding, ledger, verdict, ways};
+use crate::present::{card, caution, dry, finding, ledger, margin, verdict, ways};
 use crate::quantity::Litres;
 
 const WAYS: &str = "Ways to make it fit";
@@ -34,14 +35,14 @@ const STYLE: &str = include_str!("style.css");
 
 /// The report of one plan.
 pub fn report(case: Case<'_>, units: Units) -> String {
-    let plan = case.plan;
+    let plan = case.shown();
     let strip = Strip::of(plan.clone());
     let map = Map::of(&strip);
     page(
         plan,
         &html! {
             (head(case, units))
-            (contents(plan, map.is_some()))
+            (contents(case, map.is_some()))
             main {
                 section #strip {
                     h2 { "Fuel along the way" }
@@ -50,7 +51,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
                         figcaption { (strip::legend(&strip)) }
                     }
                 }
-                (behind::section(plan, units))
+                (behind::section(case.plan, units))
                 (days::section(plan, units))
                 (list("stretches", "From pump to pump", plan.stretches.iter().map(|stretch| card::stretch_sentence(stretch, plan, units))))
                 (spare_for(plan, units))
@@ -153,15 +154,16 @@ fn title(plan: &Plan) -> Markup {
 }
 
 fn head(case: Case<'_>, units: Units) -> Markup {
-    let plan = case.plan;
+    let plan = case.shown();
     html! {
         header {
             (title(plan))
             @if let Some(changes) = case.changes() { p { "Changed: " (plain(&changes)) } }
+            @if let Some(title) = return_title(case.plan) { p { strong { (kept(&title)) } } }
             (verdict_lines(plan, units))
             @if let Some(doubt) = &plan.doubt {
                 p { (kept(&sentence(doubt))) }
-                p { (kept(&plain_beside(doubt, units))) }
+                p { (kept(&best_estimate_beside(doubt, units))) }
             }
             p.note { (basis(plan)) }
         }
@@ -170,24 +172,22 @@ fn head(case: Case<'_>, units: Units) -> Markup {
 
 /// The verdict, what forbids setting out, the size of the trip and where it is tightest.
 fn verdict_lines(plan: &Plan, units: Units) -> Markup {
-    let stops = plan
-        .findings
-        .iter()
-        .filter(|found| found.severity() == Severity::Stop);
+    let stops = verdict::other_reasons(plan);
     html! {
         div class=(if verdict::may_go(plan) { "verdict go" } else { "verdict stop" }) {
             p { strong { (kept(&verdict::sentence(plan, units))) } }
             ul { @for stop in stops { li { (kept(&finding::sentence(stop, plan, units))) } } }
         }
-        p { (kept(&verdict::totals(plan, units))) " " (kept(&verdict::tightest(plan, units).unwrap_or_default())) }
-        @if let Some([hinge, _]) = dry::hinge(plan, units) { p { (kept(&hinge)) } }
+        p { (kept(&verdict::totals(plan, units))) " " (kept(&margin::sentence(plan, units).unwrap_or_default())) }
+        @if let Some([critical, _]) = dry::critical(plan, units) { p { (kept(&critical)) } }
     }
 }
 
-fn contents(plan: &Plan, has_map: bool) -> Markup {
+fn contents(case: Case<'_>, has_map: bool) -> Markup {
+    let plan = case.shown();
     let parts = [
         ("strip", "Fuel along the way", true),
-        ("behind", "On the way", plan.behind.is_some()),
+        ("behind", UNDER_WAY, case.plan.behind.is_some()),
         ("days", "Trip card", true),
         ("stretches", "From pump to pump", !plan.stretches.is_empty()),
         ("spare", ledger::TITLE, plan.ledger().stretch.is_some()),
@@ -254,7 +254,7 @@ fn dry_stops(plan: &Plan, units: Units) -> Markup {
         @if dry::line_count(plan) > 0 {
             section #dry {
                 h2 { (dry::TITLE) }
-                p { (dry::HOW_TO_READ.replace('`', "\"")) }
+                p { (dry::HOW_TO_READ) }
                 ul { @for line in dry::lines(plan) { li { (kept(&line.sentence(plan, units))) } } }
             }
         }

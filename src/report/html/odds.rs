@@ -22,7 +22,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     html! {
         section #odds {
             h2 { "How sure" }
-            p { (odds::thousands(doubt.samples)) " draws of what is not known, driven by the instructions of this plan; \u{b1} is the sampling error." }
+            p { (odds::thousands(doubt.samples)) " simulated trips that obey the plan and its fuel checks; \u{b1} is the sampling error." }
             div.wide tabindex="0" role="group" aria-label="How it ends, can be scrolled sideways" { (ends(doubt)) }
             div.wide tabindex="0" role="group" aria-label="Spare fuel by confidence, can be scrolled sideways" {
                 (by_confidence(&odds::by_confidence(doubt, units), units))
@@ -42,10 +42,14 @@ fn ends(doubt: &Doubt) -> Markup {
     html! {
         table.figures.narrow {
             caption { "How it ends" }
-            thead.hidden { tr { th scope="col" { "end" } th scope="col" { "odds" } } }
+            thead { tr { th scope="col" { "outcome" } th scope="col" { "any fuel found" } th scope="col" { "relied on only" } } }
             tbody {
-                @for (end, of) in odds::ends(doubt) {
-                    tr { th.left scope="row" { (end) } td.right { (odds::with_error(of).replace("+-", "\u{b1}")) } }
+                @let decides = odds::ends(&doubt.outcomes_without_luck);
+                @for ((end, of), (_, decisive)) in odds::ends(&doubt.outcomes).into_iter().zip(decides) {
+                    tr {
+                        th.left scope="row" { (end) }
+                        @for share in [of, decisive] { td.right { (odds::with_error(share).replace("+-", "\u{b1}")) } }
+                    }
                 }
             }
         }

@@ -19,6 +19,7 @@ use crate::present::name::plain;
 use crate::present::number::{Toward, Units, percent, trimmed};
 use crate::present::strip::{Ground, Strip, Supply};
 use crate::quantity::{Kilometres, Litres, Share};
+use crate::solver::fuel::ROUNDING;
 
 /// Width of a drawing in its own pixels: the width of A4 paper less its margins, at 96 to the inch.
 const WIDTH: f64 = 720.0;
@@ -154,7 +155,7 @@ fn described(frame: &Frame<'_>) -> String {
     let units = frame.units;
     let worst = frame.strip.worst(frame.run.clone()).map(|level| {
         let over = level.margin();
-        let (by, which) = if over < Litres::ZERO {
+        let (by, which) = if over < -ROUNDING {
             (units.fuel(-over, Toward::Up), "under")
         } else {
             (units.fuel(over, Toward::Down), "over")

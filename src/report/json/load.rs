@@ -10,7 +10,7 @@ use crate::quantity::{Days, Kilograms, Kilometres, Litres};
 #[serde(deny_unknown_fields)]
 pub(super) struct Load {
     heaviest_at: String,
-    heaviest_at_node: usize,
+    heaviest_at_place_number: usize,
     mass_kg: Kilograms,
     gvm_kg: Option<Kilograms>,
     left_kg: Option<Kilograms>,
@@ -46,7 +46,7 @@ pub(super) fn load(plan: &Plan) -> Load {
     let rear = find(|what| what == LoadLimit::RearAxle);
     Load {
         heaviest_at: plan.trip.place(load.heaviest_at).name.to_owned(),
-        heaviest_at_node: load.heaviest_at,
+        heaviest_at_place_number: load.heaviest_at,
         mass_kg: load.mass,
         gvm_kg: load.gvm,
         left_kg: load.gvm.map(|limit| limit - load.mass),

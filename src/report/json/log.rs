@@ -15,23 +15,27 @@ use crate::quantity::{Factor, Kilometres, Litres};
 #[serde(deny_unknown_fields)]
 pub(super) struct Log {
     /// Number of the place at which the plan begins, or of the last one passed.
-    node: usize,
+    place_number: usize,
     place: String,
     /// Way to the next place, where the plan begins between two or off the plan.
     to_next_km: Option<Kilometres>,
     /// Usable, tank and cans.
     aboard_l: Litres,
-    /// What of it the plan counts on.
-    counted_l: Litres,
-    /// `go-on`, `fill`, `turn-back` or `stay`; `null` at the finish.
+    /// How far that may be off: a standard deviation. Nothing is to be deducted: the figures below allow for it.
+    error_l: Litres,
+    /// `continue`, `fill`, `turn-back` or `neither`; `null` at the finish.
     advice: Option<&'static str>,
-    /// With so much aboard go on from here.
-    go_on_l: Option<Litres>,
-    /// The nearest sure pump behind, and what going back to it takes; `null` where there is none.
-    back_to: Option<String>,
-    back_l: Option<Litres>,
-    /// The last kilometre of the trip from which that can be done.
-    back_until_km: Option<Kilometres>,
+    /// Continue with this read off, without filling here.
+    continue_l: Option<Litres>,
+    /// The same before filling here as planned; `null` where nothing can be had.
+    continue_filling_l: Option<Litres>,
+    /// The refuge behind, and what must be read off to return to it; `null` where there is no return.
+    return_to: Option<String>,
+    return_l: Option<Litres>,
+    /// The turn-back point ahead, from the trip's start.
+    turn_back_km: Option<Kilometres>,
+    /// Whether fewer than one trip in a hundred was expected there with this reading.
+    unexpected: Option<bool>,
     ways: Vec<DrivenWay>,
     factors: BTreeMap<&'static str, LogFactor>,
 }
@@ -66,16 +70,18 @@ pub(super) fn log(plan: &Plan, behind: &Behind) -> Log {
     let now = plan.now();
     let back = now.as_ref().and_then(|now| now.back);
     Log {
-        node: behind.node,
+        place_number: behind.node,
         place: behind.place.clone(),
         aboard_l: behind.aboard,
-        counted_l: behind.counted,
+        error_l: behind.error,
         to_next_km: behind.to_next,
         advice: now.as_ref().map(|now| advice(now.advice)),
-        go_on_l: now.as_ref().map(|now| now.go_on),
-        back_to: back.map(|(refuge, _)| plan.trip.place(refuge).name.to_owned()),
-        back_l: back.map(|(_, litres)| litres),
-        back_until_km: now.and_then(|now| now.last).map(|point| point.at_km),
+        continue_l: now.as_ref().and_then(|now| now.continue_with),
+        continue_filling_l: now.as_ref().and_then(|now| now.continue_filling),
+        return_to: back.map(|(refuge, _)| plan.trip.place(refuge).name.to_owned()),
+        return_l: back.map(|(_, litres)| litres),
+        turn_back_km: now.as_ref().and_then(|now| now.turn_back),
+        unexpected: now.as_ref().map(|now| now.unexpected),
         ways: behind
             .ways
             .iter()
@@ -107,9 +113,9 @@ pub(super) fn log(plan: &Plan, behind: &Behind) -> Log {
 
 const fn advice(advice: Advice) -> &'static str {
     match advice {
-        Advice::GoOn => "go-on",
+        Advice::Continue => "continue",
         Advice::Fill => "fill",
         Advice::TurnBack => "turn-back",
-        Advice::Stay => "stay",
+        Advice::Neither => "neither",
     }
 }

@@ -4,16 +4,19 @@
 //! litres, tank and cans, unless the key says otherwise. A figure that is not computed is `null`,
 //! never 0. Non-finite numbers cannot occur in JSON and would be `null` too.
 //!
-//! Compatibility: within `drystage_report: 1` and `drystage_compare: 1` keys may be added, and a
+//! Compatibility: within `drystage_report: 2` and `drystage_compare: 2` keys may be added, and a
 //! `null` may become a number; no key is removed, renamed, or changes its unit or meaning, and no
-//! code of a finding changes its meaning. A reader must pass over keys that it does not know.
+//! code of a finding changes its meaning. A reader must ignore keys that it does not know.
 //! [`schemas`] describe exactly what this version of the program writes.
 
-mod dry;
-mod fuel;
+mod cans;
+mod checks;
+mod if_dry;
+mod legs;
 mod load;
 mod log;
-mod way;
+mod outcomes;
+mod stops;
 
 use std::fmt::Write as _;
 
@@ -31,11 +34,16 @@ use crate::quantity::{
 };
 use crate::report::Case;
 
-use dry::{CanLost, DryPair, DryStop, can_lost, dry_pair, dry_stops};
-use fuel::{Driver, HangsOn, Lesson, Spare, drivers, hangs_on, learn, spare};
+use cans::{
+    CalibrationDrive, FuelInCans, UncertainInput, calibration_drives, cans, uncertain_inputs,
+};
+use checks::{FuelCheck, Stage, fuel_checks, stages};
+use if_dry::{CanLost, DependsOn, IfDry, IfDryPair, can_lost, depends_on, if_dry, if_dry_pair};
+use legs::{Leg, legs};
 use load::{Load, load};
 use log::{Log, log};
-use way::{Decision, Leg, Pour, Stop, Stretch, decisions, legs, pours, stops, stretches};
+use outcomes::{Outcomes, outcomes, outcomes_without_luck};
+use stops::{Decant, Stop, decants, stops};
 
 /// Several plans side by side.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -62,36 +70,48 @@ pub struct Report {
     totals: Totals,
     legs: Vec<Leg>,
     stops: Vec<Stop>,
-    pours: Vec<Pour>,
-    decisions: Vec<Decision>,
-    stretches: Vec<Stretch>,
-    spare: Spare,
-    /// What the spare fuel is carried for; `null` when none is needed.
+    /// When to empty which can into the tank.
+    decants: Vec<Decant>,
+    /// Where to compare the fuel on board with what it takes, in driving order.
+    fuel_checks: Vec<FuelCheck>,
+    /// The route between the fuel stops that the plan relies on.
+    stages: Vec<Stage>,
+    /// Fuel in cans.
+    cans: FuelInCans,
+    /// How the simulated trips end under these instructions; `null` for a best-estimate plan.
+    outcomes: Option<Outcomes>,
+    /// The same with no fuel at any stop that the plan does not rely on.
+    outcomes_without_luck: Option<Outcomes>,
+    /// What the fuel in cans is needed for; `null` if none is needed.
     ledger: Option<crate::report::ledger::Ledger>,
-    /// Each stop that is relied on, dry on arrival with what the plan has aboard.
-    dry_stops: Vec<DryStop>,
-    /// Whether there were more of them than could be worked out.
-    dry_stops_cut: bool,
-    /// The two stops that cost most when both are dry.
-    dry_pair: Option<DryPair>,
+    /// Each fuel stop on the route without fuel, on arrival with what the plan has on board.
+    if_dry: Vec<IfDry>,
+    /// Whether there were more of them than could be calculated.
+    if_dry_cut: bool,
+    /// The two fuel stops that cost most when both have no fuel.
+    if_dry_pair: Option<IfDryPair>,
     /// The fullest can lost at the worst moment.
     can_lost: Option<CanLost>,
-    /// The stop whose dryness leaves neither way out, or else costs most spare fuel; `null` where none costs any.
-    hangs_on: Option<HangsOn>,
-    /// What each unknown does to the spare litres, those that do most first.
-    drivers: Option<Vec<Driver>>,
-    /// What driving from brim to brim before setting out would make of the spare litres, the most telling kind first.
+    /// The critical fuel stop; `null` if the trip depends on none.
+    depends_on: Option<DependsOn>,
+    /// What each uncertain input does to the fuel in cans, the largest effect first.
+    uncertain_inputs: Option<Vec<UncertainInput>>,
+    /// Drives before setting out that would reduce the fuel in cans, the most useful kind first.
     #[serde(skip_serializing_if = "Option::is_none")]
-    learn: Option<Vec<Lesson>>,
+    calibration_drives: Option<Vec<CalibrationDrive>>,
     load: Load,
-    /// What lies behind, where the trip is under way: legs up to `node` stand as they were driven, and the plan begins at the
-    /// last reading of the log.
+    /// The part already driven of a trip under way: legs up to `place_number` are as driven, and the plan begins at the last
+    /// fuel reading.
     #[serde(skip_serializing_if = "Option::is_none")]
     log: Option<Log>,
-    /// What would make it fit, the least change first; empty where it fits or nothing that was tried does.
-    ways: Vec<Way>,
-    /// Changes and sets of them that the search for ways left out, because its work is bounded.
-    ways_left_out: usize,
+    /// The plan of the return, if the trip under way is to turn back now: a report of its own, from the last fuel reading to
+    /// the refuge. It takes the place of everything after that reading here.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    return_plan: Option<Box<Report>>,
+    /// Changes that turn NO-GO into GO, the smallest first; empty for GO, or if nothing that was tried is enough.
+    fixes: Vec<Fix>,
+    /// Changes and sets of them that the search left out, because its work is bounded.
+    fixes_left_out: usize,
     findings: Vec<Finding>,
 }
 
@@ -100,7 +120,7 @@ pub struct Report {
 struct VerdictReport {
     /// `tank-does`, `cans-do`, `overloaded` or `fuel-short`.
     code: &'static str,
-    /// Whether nothing that was found forbids setting out.
+    /// Whether no finding forbids departure.
     go: bool,
     says: String,
 }
@@ -118,26 +138,27 @@ struct Totals {
 
 #[derive(Debug, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-struct Way {
+struct Fix {
     says: String,
     /// Operations of RFC 6902 on the trip.
     #[schemars(with = "Vec<serde_json::Map<String, serde_json::Value>>")]
     changes: Vec<PatchOperation>,
-    /// Litres that need no longer be in cans; below 0 when more must be.
+    /// Litres less in cans; below 0 if more are needed.
     litres: Litres,
     /// Moved or left at home.
     kg: Kilograms,
-    /// Added on the way.
+    /// Driving time added.
     minutes: Minutes,
-    odds_through: Option<Share>,
-    /// The odds of turning back from a dry stop and being safe, where the way counts on that.
-    odds_turned_back: Option<Share>,
+    /// Probability of finishing with the reserve intact.
+    probability_finish: Option<Share>,
+    /// Probability of turning back to a refuge, where the fix allows it.
+    probability_turned_back: Option<Share>,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct Finding {
-    /// `stop`, `caution` or `note`.
+    /// `no-go`, `caution` or `note`.
     severity: &'static str,
     code: &'static str,
     /// `trip`, `vehicle`, `load`, `place 2` or `leg 4`.
@@ -173,7 +194,7 @@ pub fn report(case: Case<'_>) -> String {
 /// The reports of several plans in one document.
 pub fn comparison(cases: &[Case<'_>]) -> String {
     written(&Comparison {
-        drystage_compare: 1,
+        drystage_compare: 2,
         plans: cases.iter().copied().map(plan_report).collect(),
     })
 }
@@ -181,7 +202,7 @@ pub fn comparison(cases: &[Case<'_>]) -> String {
 /// The answer of `check`: what keeps a file from being planned, or what its plan must tell.
 pub fn check(problems: &[Problem], plan: Option<&Plan>) -> String {
     written(&Check {
-        version: 1,
+        version: 2,
         problems: problems
             .iter()
             .map(|problem| FileProblem {
@@ -235,7 +256,7 @@ fn plan_report(
     }: Case<'_>,
 ) -> Report {
     Report {
-        version: 1,
+        version: 2,
         trip: plan.trip.name.clone(),
         what_ifs: what_ifs.to_vec(),
         set: set.to_vec(),
@@ -254,22 +275,31 @@ fn plan_report(
         },
         legs: legs(plan),
         stops: stops(plan),
-        pours: pours(plan),
-        decisions: decisions(plan),
-        stretches: stretches(plan),
-        spare: spare(plan),
+        decants: decants(plan),
+        fuel_checks: fuel_checks(plan),
+        stages: stages(plan),
+        cans: cans(plan),
+        outcomes: outcomes(plan),
+        outcomes_without_luck: outcomes_without_luck(plan),
         ledger: crate::report::ledger::Ledger::of(plan),
-        dry_stops: dry_stops(plan),
-        dry_stops_cut: plan.dry().cut,
-        dry_pair: dry_pair(plan),
+        if_dry: if_dry(plan),
+        if_dry_cut: plan.dry().cut,
+        if_dry_pair: if_dry_pair(plan),
         can_lost: can_lost(plan),
-        hangs_on: hangs_on(plan),
-        drivers: plan.doubt.as_ref().map(drivers),
-        learn: Some(learn(plan)).filter(|lessons| !lessons.is_empty()),
+        depends_on: depends_on(plan),
+        uncertain_inputs: plan.doubt.as_ref().map(uncertain_inputs),
+        calibration_drives: Some(calibration_drives(plan)).filter(|drives| !drives.is_empty()),
         load: load(plan),
         log: plan.behind.as_deref().map(|behind| log(plan, behind)),
-        ways: ways(plan),
-        ways_left_out: plan.ways().untried + plan.ways().unconfirmed,
+        return_plan: plan.return_plan().map(|plan| {
+            Box::new(plan_report(Case {
+                plan,
+                what_ifs,
+                set,
+            }))
+        }),
+        fixes: fixes(plan),
+        fixes_left_out: plan.ways().untried + plan.ways().unconfirmed,
         findings: findings_of(plan),
     }
 }
@@ -277,18 +307,19 @@ fn plan_report(
 /// Sentences in the report keep to its metric keys.
 const METRIC: Units = Units(UnitSystem::Metric);
 
-fn ways(plan: &Plan) -> Vec<Way> {
-    let ways = plan.ways().found.iter();
-    ways.map(|way| Way {
-        says: ways::sentence(way, plan, METRIC),
-        changes: way.changes.clone(),
-        litres: way.litres,
-        kg: way.kg,
-        minutes: way.time.into(),
-        odds_through: way.odds_through,
-        odds_turned_back: way.odds_back,
-    })
-    .collect()
+fn fixes(plan: &Plan) -> Vec<Fix> {
+    let found = plan.ways().found.iter();
+    found
+        .map(|way| Fix {
+            says: ways::sentence(way, plan, METRIC),
+            changes: way.changes.clone(),
+            litres: way.litres,
+            kg: way.kg,
+            minutes: way.time.into(),
+            probability_finish: way.odds_through,
+            probability_turned_back: way.odds_back,
+        })
+        .collect()
 }
 
 fn findings_of(plan: &Plan) -> Vec<Finding> {
