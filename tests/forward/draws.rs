@@ -1,0 +1,240 @@
+//! What is uncertain, drawn once for each simulated trip with a generator of this test's own.
+
+use drystage::consumption::spread::{
+    self, COMMON, DAY_CARRIED, DAY_SPREAD, Drawn, IDLE_SPREAD, LOW_RANGE_SPREAD,
+};
+use drystage::consumption::usage::Usage;
+use drystage::model::Trip;
+use drystage::model::fitted::{COMPONENTS, Component};
+use drystage::model::vocabulary::Surface;
+use drystage::quantity::{Deviations, Factor, Litres};
+use rand::SeedableRng;
+use rand_distr::{Distribution, StandardNormal, StandardUniform};
+use rand_xoshiro::Xoshiro256PlusPlus;
+
+use super::ground::{Ground, Leg, Way};
+
+/// A factor of a calibrated vehicle is never less than this part of its likely value.
+const LEAST: f64 = 0.05;
+
+/// How far the factors of a vehicle may be off.
+pub enum Spreads {
+    /// By the source of its figure.
+    Stated(f64),
+    /// As the calibration left them: the root of their covariance over their values, and the scatter of a day.
+    Calibrated(Box<[[f64; COMPONENTS]; COMPONENTS]>, f64),
+}
+
+impl Spreads {
+    pub fn new(trip: &Trip) -> Self {
+        let Some(fitted) = &trip.vehicle.fitted else {
+            return Self::Stated(spread::base_spread(trip.vehicle.base_from()).get());
+        };
+        let values = fitted.factors().map(Factor::get);
+        let covariance = Component::ALL.map(|a| {
+            Component::ALL.map(|b| {
+                let both = values[a as usize] * values[b as usize];
+                if both > 0.0 {
+                    fitted.covariance(a, b).get() / both
+                } else {
+                    0.0
+                }
+            })
+        });
+        Self::Calibrated(
+            Box::new(lower_root(&covariance)),
+            fitted.residual_share.get(),
+        )
+    }
+
+    fn day(&self) -> f64 {
+        match self {
+            Self::Stated(_) => DAY_SPREAD.get(),
+            Self::Calibrated(_, scatter) => *scatter,
+        }
+    }
+
+    /// Factors of base, sand, low range, roof and idling.
+    fn factors(&self, mut normal: impl FnMut() -> f64) -> [f64; COMPONENTS] {
+        match self {
+            Self::Stated(spread) => {
+                let base = (spread * normal()).exp();
+                let low_range = base * (LOW_RANGE_SPREAD.get() * normal()).exp();
+                let idling = (IDLE_SPREAD.get() * normal()).exp();
+                [base, base, low_range, base, idling]
+            }
+            Self::Calibrated(root, _) => {
+                let drawn: [f64; COMPONENTS] = std::array::from_fn(|_| normal());
+                root.map(|row| {
+                    let off: f64 = row.iter().zip(drawn).map(|(part, z)| part * z).sum();
+                    (1.0 + off).max(LEAST)
+                })
+            }
+        }
+    }
+}
+
+/// Cholesky, Banachiewicz's order; a row that follows from those before has nothing of its own.
+fn lower_root(of: &[[f64; COMPONENTS]; COMPONENTS]) -> [[f64; COMPONENTS]; COMPONENTS] {
+    let mut root = [[0.0; COMPONENTS]; COMPONENTS];
+    for row in 0..COMPONENTS {
+        for column in 0..=row {
+            let known: f64 = (0..column).map(|k| root[row][k] * root[column][k]).sum();
+            let left: f64 = of[row][column] - known;
+            root[row][column] = if row == column {
+                left.max(0.0).sqrt()
+            } else if root[column][column] > 1e-9 {
+                left / root[column][column]
+            } else {
+                0.0
+            };
+        }
+    }
+    root
+}
+
+/// What is drawn for one trip.
+pub struct Draw {
+    factors: [f64; COMPONENTS],
+    legs: Vec<OfLeg>,
+    /// Whether each fuel stop has fuel.
+    pub has_fuel: Vec<bool>,
+    /// Standard normal, for the error of a gauge.
+    pub gauge: f64,
+}
+
+/// Deviations that hold for one leg.
+struct OfLeg {
+    /// Logarithm of what the day and the driven distance do.
+    log: f64,
+    /// Rolling resistance of the surface and of sand, share of sand and of low range, wind on the way out.
+    inputs: [f64; 5],
+}
+
+/// What all legs of a kind have in common, drawn when first met.
+#[derive(Default)]
+struct Common(Vec<((Drawn, Option<Surface>), f64)>);
+
+impl Common {
+    fn get(&mut self, kind: (Drawn, Option<Surface>), normal: impl FnOnce() -> f64) -> f64 {
+        if let Some((_, drawn)) = self.0.iter().find(|(known, _)| *known == kind) {
+            return *drawn;
+        }
+        let drawn = normal();
+        self.0.push((kind, drawn));
+        drawn
+    }
+}
+
+impl Draw {
+    /// The draw of one simulated trip of a series.
+    pub fn new(ground: &Ground, spreads: &Spreads, series: u64, number: u64) -> Self {
+        let mut generator =
+            Xoshiro256PlusPlus::seed_from_u64(series.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ number);
+        let mut normal = || -> f64 { StandardNormal.sample(&mut generator) };
+        let factors = spreads.factors(&mut normal);
+        let gauge = normal();
+        let mut common = Common::default();
+        let (mut day, mut wind) = (None, 0.0);
+        let legs = ground.legs.iter().map(|leg| {
+            let today = match day {
+                Some((number, today)) if number == leg.day => today,
+                before => {
+                    wind = normal();
+                    next_day(before, leg.day, spreads.day(), normal())
+                }
+            };
+            day = Some((leg.day, today));
+            let [median, spread] = spread::distance(leg.surface);
+            OfLeg {
+                log: today + median.get() + spread.get() * normal(),
+                inputs: inputs(leg, wind, spreads, &mut common, &mut normal),
+            }
+        });
+        let legs = legs.collect();
+        let has_fuel = ground.chances.iter().map(|&chance| {
+            let drawn: f64 = StandardUniform.sample(&mut generator);
+            drawn < chance
+        });
+        Self {
+            has_fuel: has_fuel.collect(),
+            factors,
+            legs,
+            gauge,
+        }
+    }
+
+    /// A leg on the way out in this draw.
+    pub fn out(&self, ground: &Ground, leg: usize) -> Usage {
+        self.usage(&ground.legs[leg].out, leg, 1.0)
+    }
+
+    /// The same on the return; `None` if it cannot be driven.
+    pub fn back(&self, ground: &Ground, leg: usize) -> Option<Usage> {
+        Some(self.usage(ground.legs[leg].back.as_ref()?, leg, -1.0))
+    }
+
+    /// The way from the route to the fuel stop of a place, over ground like that of the leg before.
+    pub fn detour(&self, ground: &Ground, place: usize) -> Usage {
+        let leg = place.saturating_sub(1);
+        let factor = self.factor(&ground.legs[leg].out, leg, 1.0);
+        ground.stops[place].map_or(Usage::NONE, |stop| {
+            stop.detour
+                .scaled(Factor::new(factor), Litres::ZERO, Factor::new(1.0))
+        })
+    }
+
+    fn usage(&self, way: &Way, leg: usize, wind: f64) -> Usage {
+        let driving = Factor::new(self.factor(way, leg, wind));
+        let idling = Factor::new(self.factors[Component::Idle as usize]);
+        way.usage.scaled(driving, Litres::new(way.idle), idling)
+    }
+
+    /// The factor on the driving litres.
+    fn factor(&self, way: &Way, leg: usize, wind: f64) -> f64 {
+        let of_leg = &self.legs[leg];
+        let mut log = of_leg.log;
+        for (input, mut z) in Drawn::ALL.into_iter().zip(of_leg.inputs) {
+            if input == Drawn::Wind {
+                z *= wind;
+            }
+            if let Some(answer) = way.answer(input) {
+                log += answer.log(Deviations::new(z)).get();
+            }
+        }
+        let [base, of_sand, of_low_range, of_roof, _] = self.factors;
+        let [sand, low_range, roof] = way.parts;
+        let rest = 1.0 - sand - low_range - roof;
+        log.exp() * (base * rest + of_sand * sand + of_low_range * low_range + of_roof * roof)
+    }
+}
+
+/// The logarithm of what a day does: half of the day before is carried over to it.
+fn next_day(before: Option<(u32, f64)>, day: u32, spread: f64, fresh: f64) -> f64 {
+    let Some((last, log)) = before else {
+        return spread * fresh;
+    };
+    let carried = DAY_CARRIED.get().powf(f64::from(day - last));
+    carried * log + (1.0 - carried * carried).sqrt() * spread * fresh
+}
+
+fn inputs(
+    leg: &Leg,
+    wind: f64,
+    spreads: &Spreads,
+    common: &mut Common,
+    mut normal: impl FnMut() -> f64,
+) -> [f64; 5] {
+    Drawn::ALL.map(|input| {
+        let surface = match input {
+            Drawn::Wind => return wind,
+            Drawn::Ground => Some(leg.surface),
+            _ => None,
+        };
+        // What all sand has in common is in the sand factor of a calibrated vehicle.
+        let is_known = input == Drawn::SandGround && matches!(spreads, Spreads::Calibrated(..));
+        let of_common = if is_known { 0.0 } else { COMMON.get().sqrt() };
+        let own = normal();
+        of_common * common.get((input, surface), &mut normal) + (1.0 - COMMON.get()).sqrt() * own
+    })
+}
