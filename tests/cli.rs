@@ -201,6 +201,7 @@ fn every_problem_is_told_with_its_place() {
     let output = run(&["check", &name, "--format", "json"]);
     assert_eq!(status(&output), 2);
     let answer: Value = serde_json::from_str(out(&output)).unwrap();
+    assert_eq!(answer["drystage_check"], 2);
     assert_eq!(answer["problems"].as_array().unwrap().len(), 3, "{answer}");
     assert_eq!(answer["findings"], Value::Null);
 }
@@ -444,7 +445,7 @@ fn several_what_ifs_stand_side_by_side() {
     arguments.extend(["--format", "json"]);
     let output = run(&arguments);
     let compared: Value = serde_json::from_str(out(&output)).unwrap();
-    assert_eq!(compared["drystage_compare"], 1);
+    assert_eq!(compared["drystage_compare"], 2);
     let fuel: Vec<f64> = compared["plans"]
         .as_array()
         .unwrap()
@@ -767,7 +768,7 @@ fn values_can_be_set_for_a_check() {
     let trip = example_name();
     let output = run(&["check", &trip, "--set", "/vehicle/gvm_kg=1500"]);
     assert_eq!(status(&output), 1, "{}", err(&output));
-    assert!(out(&output).contains("stop:"));
+    assert!(out(&output).contains("no-go:"));
     assert_eq!(
         status(&run(&["check", &trip, "--set", "/vehicle/gvm=1500"])),
         2
@@ -852,16 +853,25 @@ fn odds_are_told_unless_a_plain_plan_is_asked_for() {
     };
     let text = told(&["report"]);
     let json: Value = serde_json::from_str(&told(&["report", "--format", "json"])).unwrap();
-    let through = json["spare"]["odds_through"].as_f64().unwrap();
+    let finish = json["outcomes"]["finish_reserve_intact"]["share"]
+        .as_f64()
+        .unwrap();
+    let words: Vec<&str> = text.split_whitespace().collect();
     assert!(
-        text.contains(&format!("Odds: {:.1} % through", through * 100.0)),
+        words.join(" ").contains(&format!(
+            "{:.1} % finish with the reserve intact",
+            finish * 100.0
+        )),
         "{text}"
     );
     assert!(text.contains("HOW SURE"));
     let plain: Value =
         serde_json::from_str(&told(&["--plain", "report", "--format", "json"])).unwrap();
-    assert!(plain["spare"]["odds_through"].is_null());
-    assert!(told(&["report", "--plain"]).contains("the odds are not computed"));
+    assert!(plain["outcomes"].is_null());
+    let plain = told(&["report", "--plain"]);
+    let words: Vec<&str> = plain.split_whitespace().collect();
+    let says = "there are no probabilities and no fuel checks";
+    assert!(words.join(" ").contains(says), "{plain}");
 }
 
 /// Whatever plans takes changes, and none of them is saved.
@@ -933,8 +943,11 @@ fn the_seed_decides_the_draws_and_nothing_else() {
     };
     let (one, again, other) = (told("1"), told("1"), told("2"));
     assert_eq!(one, again);
-    assert_ne!(one["spare"]["odds_through"], other["spare"]["odds_through"]);
-    assert_eq!(one["spare"]["plain_l"], other["spare"]["plain_l"]);
+    assert_ne!(one["outcomes"], other["outcomes"]);
+    assert_eq!(
+        one["cans"]["best_estimate_l"],
+        other["cans"]["best_estimate_l"]
+    );
     assert_eq!(status(&run(&["report", &trip, "--seed", "-1"])), 2);
 }
 

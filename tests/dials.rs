@@ -1,4 +1,4 @@
-//! What-ifs as dials: what they change, what is kept of them, and where they tip the plan.
+//! What-ifs as dials: what they change, what is kept of them, and where they change the verdict.
 
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
@@ -11,6 +11,8 @@ use drystage::plan::Plan;
 use drystage::plan::difference::{Difference, Outcome};
 use drystage::plan::tipping::tips;
 use drystage::quantity::{Kilograms, Kilometres, Litres, Share};
+use drystage::tui::seek::EFFORT;
+use serde_json::{Value, json};
 
 fn example() -> Trip {
     let text = include_str!("data/example-trip.json");
@@ -195,61 +197,73 @@ fn strokes_end_on_round_values_and_stay_on_the_scale() {
     );
 }
 
-/// The tips against every notch of the dial.
+/// The plan that marks go by: a target plan by 2,048 simulated trips.
+fn target_plan(trip: Trip) -> Plan {
+    Plan::at_confidence(trip, EFFORT)
+}
+
+/// A weekend that is short to simulate, with a tank and cans so small that the sliders change the verdict.
+fn small_trip() -> Trip {
+    let text = include_str!("../sample-routes/forest-weekend.json");
+    let mut document: Value = serde_json::from_str(text).unwrap();
+    document["vehicle"]["tank_l"] = 35.into();
+    document["load"]["cans"] =
+        json!([{ "size_l": 5, "empty_kg": 0.6, "owned": 2, "places": ["cargo"] }]);
+    document["what_ifs"] = json!([]);
+    check::read(document).unwrap()
+}
+
+/// The changes against every notch of the slider.
 #[test]
-fn tips_are_where_a_fine_scan_finds_them() {
-    let trip = example();
-    {
-        for dial in [
-            Dial::Cargo,
-            Dial::SandOn(4),
-            Dial::Reserve,
-            Dial::Headwind,
-            Dial::Roof,
-            Dial::DryStop,
-        ] {
-            let here = Plan::of(trip.clone()).decided();
-            let found = tips(&trip, &Dials::default(), dial, &|| true).unwrap();
-            assert_eq!(found.here, here);
-            let decided: Vec<_> = (0..dial.notches(&trip))
-                .map(|n| {
-                    let notch = Some(Notch::new(n));
-                    Plan::of(Dials::default().trip_with(&trip, dial, notch)).decided()
-                })
-                .collect();
-            let first_above = dial.turned(&trip, None, true, true).map(Notch::number);
-            let first_below = dial.turned(&trip, None, false, true).map(Notch::number);
-            let above = first_above.and_then(|first| {
-                (first..dial.notches(&trip)).find(|&n| decided[n as usize] != here)
-            });
-            let below = first_below
-                .and_then(|first| (0..=first).rev().find(|&n| decided[n as usize] != here));
-            for (tip, scanned) in [(found.above, above), (found.below, below)] {
-                assert_eq!(
-                    tip.map(|tip| tip.at.number()),
-                    scanned,
-                    "{dial:?} of {:?}",
-                    trip.name
-                );
-                if let (Some(tip), Some(at)) = (tip, scanned) {
-                    assert_eq!(tip.becomes, decided[at as usize]);
-                }
+fn a_verdict_changes_where_a_scan_of_all_notches_finds_it() {
+    let trip = small_trip();
+    let here = target_plan(trip.clone()).decided();
+    let mut changes = 0;
+    for dial in [
+        Dial::Crew,
+        Dial::Reserve,
+        Dial::ReservePercent,
+        Dial::Headwind,
+        Dial::Roof,
+        Dial::Confidence,
+    ] {
+        let found = tips(&trip, &Dials::default(), dial, EFFORT, &|| true).unwrap();
+        assert_eq!(found.here, here);
+        let decided: Vec<_> = (0..dial.notches(&trip))
+            .map(|n| {
+                let notch = Some(Notch::new(n));
+                target_plan(Dials::default().trip_with(&trip, dial, notch)).decided()
+            })
+            .collect();
+        let first_above = dial.turned(&trip, None, true, true).map(Notch::number);
+        let first_below = dial.turned(&trip, None, false, true).map(Notch::number);
+        let above = first_above
+            .and_then(|first| (first..dial.notches(&trip)).find(|&n| decided[n as usize] != here));
+        let below =
+            first_below.and_then(|first| (0..=first).rev().find(|&n| decided[n as usize] != here));
+        for (tip, scanned) in [(found.above, above), (found.below, below)] {
+            assert_eq!(tip.map(|tip| tip.at.number()), scanned, "{dial:?}");
+            if let (Some(tip), Some(at)) = (tip, scanned) {
+                assert_eq!(tip.becomes, decided[at as usize]);
+                changes += 1;
             }
         }
     }
+    assert!(changes > 3, "{changes}");
 }
 
 #[test]
-fn tips_are_sought_from_where_the_dial_stands_and_dropped_when_nobody_wants_them() {
-    let trip = example();
-    let at_rest = tips(&trip, &Dials::default(), Dial::Cargo, &|| true).unwrap();
+fn changes_are_sought_from_where_the_slider_is_and_dropped_when_nobody_wants_them() {
+    let trip = small_trip();
+    let dial = Dial::Reserve;
+    let at_rest = tips(&trip, &Dials::default(), dial, EFFORT, &|| true).unwrap();
     let above = at_rest.above.unwrap();
     let mut dials = Dials::default();
-    dials.set(Dial::Cargo, Some(above.at));
-    let turned = tips(&trip, &dials, Dial::Cargo, &|| true).unwrap();
-    assert_eq!(turned.here, above.becomes);
-    assert_eq!(turned.below.unwrap().at, above.holds.unwrap());
-    assert_eq!(tips(&trip, &dials, Dial::Cargo, &|| false), None);
+    dials.set(dial, Some(above.at));
+    let moved = tips(&trip, &dials, dial, EFFORT, &|| true).unwrap();
+    assert_eq!(moved.here, above.becomes);
+    assert_eq!(moved.below.unwrap().at, above.holds.unwrap());
+    assert_eq!(tips(&trip, &dials, dial, EFFORT, &|| false), None);
 }
 
 #[test]

@@ -11,6 +11,7 @@ use std::sync::Arc;
 
 use drystage::model::Trip;
 use drystage::plan::{Effort, Plan};
+use drystage::present::verdict;
 use drystage::quantity::Litres;
 use serde_json::{Value, json};
 
@@ -18,6 +19,9 @@ use serde_json::{Value, json};
 const ONE_IN_A_MILLION: f64 = 4.9;
 
 /// On 2,048 samples.
+/// A full tank is enough for 310 km; so much the fuel checks on the way may ask for on top.
+const FOR_CHECKS: Litres = Litres::new(2.0);
+
 fn planned(trip: Value) -> Plan {
     let effort = Effort {
         blocks: 8,
@@ -122,9 +126,9 @@ fn the_cans_follow_the_confidence() {
         let bound =
             ONE_IN_A_MILLION * (confidence * (1.0 - confidence) / doubt.samples as f64).sqrt();
         assert!(
-            doubt.through.share.get() > confidence - bound,
+            doubt.outcomes.finish_reserve_intact.share.get() > confidence - bound,
             "{confidence}: {:?}",
-            doubt.through
+            doubt.outcomes
         );
         // With one can less it would not be enough.
         let one_less = plan.spare.carried - plan.spare.cans[0].fill;
@@ -172,9 +176,10 @@ proptest::proptest! {
         let effort = Effort { blocks: 2, threads: NonZeroUsize::MIN };
         let plan = Plan::at_confidence(Arc::clone(&trip), effort);
         let doubt = plan.doubt.as_ref().unwrap();
-        let ends = [doubt.through, doubt.on_reserve, doubt.turned_back, doubt.stranded];
-        let sum: f64 = ends.iter().map(|odds| odds.share.get()).sum();
-        proptest::prop_assert!((sum - 1.0).abs() < 1e-9);
+        for outcomes in [doubt.outcomes, doubt.outcomes_without_luck] {
+            let sum: f64 = outcomes.ends().iter().map(|odds| odds.share.get()).sum();
+            proptest::prop_assert!((sum - 1.0).abs() < 1e-9);
+        }
         proptest::prop_assert!(spare_by_confidence(&plan).is_sorted_by(|a, b| a <= b));
         for (_, spare) in &doubt.by_confidence {
             proptest::prop_assert!(spare.litres.get().is_finite() && spare.error.get().is_finite());
@@ -189,4 +194,89 @@ proptest::proptest! {
             proptest::prop_assert!(driver.of_variance.is_none_or(|share| (0.0..=1.0).contains(&share.get())));
         }
     }
+}
+
+/// Two legs of 310 km on a tank of 40 L, which does for the first and not for both; fuel between them with a chance.
+fn fuel_between(chance: f64, rely: &str) -> Value {
+    let mut trip = one_leg(310.0);
+    trip["legs"][0]["fuel"] = json!({ "chance": chance, "rely": rely });
+    let back = json!({ "to": "c", "distance_km": 310, "surface": "sealed" });
+    trip["legs"].as_array_mut().unwrap().push(back);
+    trip
+}
+
+fn codes(plan: &Plan) -> Vec<&'static str> {
+    let findings = plan.findings.iter();
+    findings.map(drystage::plan::Finding::code).collect()
+}
+
+/// A stop that is surer than the target is relied on, one that is never to be relied on costs the cans that pass it, and
+/// the more so however sure it is.
+#[test]
+fn a_stop_that_is_never_to_be_relied_on_is_passed() {
+    let [auto, never] = ["auto", "never"].map(|rely| planned(fuel_between(0.999, rely)));
+    assert!(auto.stops[1].counted && auto.spare.needed < FOR_CHECKS);
+    assert!(!never.stops[1].counted && never.spare.needed > Litres::ZERO);
+    let without = planned(fuel_between(0.0, "auto"));
+    assert_eq!(never.spare.needed, without.spare.needed);
+    assert!(!codes(&never).contains(&"stop-not-relied-on"));
+}
+
+/// A stop that is always to be relied on is, whatever its chance; that chance is counted, so that the target is missed where
+/// it is less, and no cans are asked for that could not make up for it.
+#[test]
+fn a_stop_that_is_always_to_be_relied_on_counts_with_its_chance() {
+    for (chance, may_go) in [(0.3, false), (0.75, false), (0.94, false), (0.96, true)] {
+        let plan = planned(fuel_between(chance, "always"));
+        assert!(plan.stops[1].counted, "{chance}");
+        // Cans would not make up for a stop without fuel that is relied on.
+        assert!(may_go || plan.spare.needed < FOR_CHECKS, "{:?}", plan.spare);
+        assert_eq!(codes(&plan).contains(&"target-missed"), !may_go, "{chance}");
+        assert_eq!(verdict::may_go(&plan), may_go, "{chance}");
+        let doubt = plan.doubt.as_ref().unwrap();
+        let through = doubt.outcomes.finish_reserve_intact.share.get();
+        let bound = ONE_IN_A_MILLION * (chance * (1.0 - chance) / doubt.samples as f64).sqrt();
+        let least = if may_go { 0.95 } else { 0.95 * chance };
+        assert!(through >= least - bound, "{chance} {through}");
+        assert!(through <= chance + bound + 0.03, "{chance} {through}");
+        // What no number of cans reaches is not told.
+        let told = doubt.by_confidence.iter().map(|(share, _)| share.get());
+        assert!(told.clone().all(|share| share <= chance), "{chance}");
+        assert_eq!(told.count() < 5, chance < 0.99, "{chance}");
+    }
+    let none = planned(fuel_between(0.0, "always"));
+    assert!(!none.stops[1].counted && !codes(&none).contains(&"target-missed"));
+}
+
+/// Where one turns back from a stop without fuel, its chance is not that of the trip; where that cannot be, it is.
+#[test]
+fn a_stop_to_turn_back_from_does_not_miss_the_target() {
+    for possible in [true, false] {
+        let mut trip = fuel_between(0.75, "always");
+        trip["rules"]["doubtful_stops"] = json!("turn-back");
+        trip["legs"][0]["distance_km"] = json!(150);
+        trip["legs"][1]["distance_km"] = json!(310);
+        trip["legs"][0]["return"] = json!({ "possible": possible });
+        let plan = planned(trip);
+        assert!(plan.stops[1].counted, "{possible}");
+        assert_eq!(codes(&plan).contains(&"target-missed"), !possible);
+    }
+}
+
+/// A chance that equals the target leaves no trip that may fail for another reason, so the stop is not relied on, and the
+/// plan says why; a chance well over it is relied on.
+#[test]
+fn a_stop_as_sure_as_the_target_is_not_relied_on_and_told() {
+    let plan = planned(fuel_between(0.95, "auto"));
+    assert!(codes(&plan).contains(&"stop-not-relied-on") != plan.stops[1].counted);
+    let tight = |chance: f64| {
+        let mut trip = fuel_between(chance, "auto");
+        // A tank that does for the longer leg in most trips and not in all.
+        trip["legs"][1]["distance_km"] = json!(385);
+        trip["legs"][0]["distance_km"] = json!(20);
+        planned(trip)
+    };
+    let (equal, sure) = (tight(0.95), tight(0.9999));
+    assert!(!equal.stops[1].counted && codes(&equal).contains(&"stop-not-relied-on"));
+    assert!(sure.stops[1].counted && !codes(&sure).contains(&"stop-not-relied-on"));
 }

@@ -5,13 +5,15 @@
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::fs;
+use std::num::NonZeroUsize;
 use std::path::Path;
 
-use drystage::model::check;
 use drystage::model::vocabulary::UnitSystem;
-use drystage::plan::{Plan, Severity};
+use drystage::model::{Trip, check};
+use drystage::plan::{Effort, Plan, Severity, What};
 use drystage::present::finding;
 use drystage::present::number::Units;
+use drystage::quantity::KilometresPerHour;
 use serde_json::{Value, json};
 
 /// The example trip with the log, the what-ifs and everything else that could tell something by itself left out.
@@ -25,6 +27,19 @@ fn sound() -> Value {
 
 /// The sound trip with values put in; null takes a value away.
 fn with(changes: &[(&str, Value)]) -> Plan {
+    Plan::of(changed(changes))
+}
+
+/// The same at the success target, on 2,048 simulated trips.
+fn with_at_target(changes: &[(&str, Value)]) -> Plan {
+    let effort = Effort {
+        blocks: 8,
+        threads: NonZeroUsize::MIN,
+    };
+    Plan::at_confidence(changed(changes), effort)
+}
+
+fn changed(changes: &[(&str, Value)]) -> Trip {
     let mut trip = sound();
     for (pointer, value) in changes {
         let (parent, key) = pointer.rsplit_once('/').unwrap();
@@ -39,7 +54,7 @@ fn with(changes: &[(&str, Value)]) -> Plan {
             (parent, value) => parent[key.parse::<usize>().unwrap()] = value.clone(),
         }
     }
-    Plan::of(check::read(trip).unwrap())
+    check::read(trip).unwrap()
 }
 
 /// Code, and the values that bring it about.
@@ -54,7 +69,15 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             "start-short",
             vec![("/rules/start_l", json!(9)), ("/start/fuel", Value::Null)],
         ),
+        (
+            "target-missed",
+            vec![
+                ("/legs/1/fuel/chance", json!(0.75)),
+                ("/legs/1/fuel/rely", json!("always")),
+            ],
+        ),
         ("cans-short", one("/load/cans", json!([]))),
+        ("reserve-over-tank", one("/rules/reserve/litres", json!(60))),
         (
             "reserve-broken",
             vec![
@@ -118,6 +141,10 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
                 ("/vehicle/kerb_from", json!("book")),
                 ("/load/roof/mass_kg", json!(0)),
             ],
+        ),
+        (
+            "cans-elsewhere",
+            one("/load/cans/0/places", json!(["roof", "rear"])),
         ),
         (
             "engine-limit",
@@ -198,8 +225,18 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
         (
             "stop-strands",
             vec![
-                ("/legs/1/fuel/chance", json!(0.8)),
+                ("/legs/1/fuel/chance", json!(0.96)),
+                ("/rules/confidence", json!(0.9)),
                 ("/legs/1/return", json!({ "possible": false })),
+            ],
+        ),
+        (
+            "stop-not-relied-on",
+            vec![
+                ("/legs/1/fuel/chance", json!(0.95)),
+                ("/legs/0/distance_km", json!(30)),
+                ("/legs/1/distance_km", json!(30)),
+                ("/rules/most_spare_l", Value::Null),
             ],
         ),
         ("stop-doubtful", one("/legs/1/fuel/chance", json!(0.8))),
@@ -273,12 +310,17 @@ fn a_sound_trip_has_no_findings() {
 fn each_is_told_with_its_cause() {
     let mut told = String::new();
     for (code, changes) in causes() {
-        let plan = with(&changes);
+        // The best-estimate plan relies on stops whatever the target, and simulates nothing.
+        let plan = if ["stop-not-relied-on", "stop-strands"].contains(&code) {
+            with_at_target(&changes)
+        } else {
+            with(&changes)
+        };
         let Some(found) = plan.findings.iter().find(|found| found.code() == code) else {
             panic!("{code}: told instead: {:?}", codes(&plan));
         };
         let severity = match found.severity() {
-            Severity::Stop => "stop",
+            Severity::Stop => "no-go",
             Severity::Caution => "caution",
             Severity::Note => "note",
         };
@@ -318,4 +360,36 @@ fn soft_tyres_are_not_fast_where_the_whole_leg_is_slow() {
     assert!(!soft(&[("/legs/0/low_range_share", json!(1))]));
     assert!(!soft(&[("/legs/0/speed_kmh", json!(60))]));
     assert!(soft(&[("/legs/0/speed_kmh", json!(61))]));
+}
+
+/// One finding for all legs on which the engine does not manage the speed, with the lowest speed.
+#[test]
+fn legs_that_the_engine_cannot_hold_are_one_finding() {
+    let plan = with(&[
+        ("/legs/0/ascent_grade", json!(0.15)),
+        ("/legs/1/ascent_grade", json!(0.25)),
+        ("/vehicle/engine_l", json!(1.0)),
+    ]);
+    let held: Vec<_> = plan.legs.iter().filter(|leg| leg.held.is_some()).collect();
+    assert!(held.len() > 1);
+    let found = || {
+        plan.findings
+            .iter()
+            .filter(|found| found.code() == "engine-limit")
+    };
+    assert_eq!(found().count(), 1);
+    let What::EngineLimit {
+        legs,
+        slowest,
+        speed,
+        ..
+    } = &found().next().unwrap().what
+    else {
+        panic!("an engine limit");
+    };
+    let numbers: Vec<usize> = held.iter().map(|leg| leg.n).collect();
+    assert_eq!(*legs, numbers);
+    let lowest = held.iter().map(|leg| leg.held.unwrap().0);
+    assert_eq!(*speed, lowest.reduce(KilometresPerHour::min).unwrap());
+    assert_eq!(plan.legs[slowest - 1].held.unwrap().0, *speed);
 }

@@ -392,7 +392,9 @@ fn the_plan_goes_on_from_the_last_reading() {
     ]);
     let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        words.contains("Turning back from here to Lamp Hollow takes"),
+        words.contains(
+            "CONTINUE. At Bent Saddle you have 53 L (dipstick, +-2.0 L). Continuing needs"
+        ) && words.contains("; returning to Lamp Hollow needs"),
         "{text}"
     );
 
@@ -417,26 +419,32 @@ fn the_plan_goes_on_from_the_last_reading() {
     let used = number(&rest["legs"][1]["fuel_l"]);
     assert!((used - 5.9).abs() < 1e-9, "{used}");
     assert!(whole.get("log").is_none());
-    // 26.6 L by dipstick (2 L) less 1.645 spreads, less 1.5 L that the pump cannot draw, and 28.5 L in cans.
+    // 26.6 L by dipstick, less 1.5 L that the fuel pickup cannot reach, and 28.5 L in cans; nothing is deducted for the reading.
     let start = number(&rest["legs"][2]["start_l"]);
-    let by_hand = 26.6 - 1.645 * 2.0 - 1.5 + 28.5;
+    let by_hand = 26.6 - 1.5 + 28.5;
     assert!((by_hand - 0.5..by_hand + 1e-3).contains(&start), "{start}");
     // The way back over the 126 km that were driven, to the only sure pump.
     let log = &rest["log"];
     assert_eq!(
-        (&log["back_to"], &log["advice"]),
-        (&json!("Lamp Hollow"), &json!("go-on"))
+        (&log["return_to"], &log["advice"]),
+        (&json!("Lamp Hollow"), &json!("continue"))
     );
     assert!(
-        number(&log["back_l"]) > 10.0 && number(&log["back_l"]) < 20.0,
+        number(&log["return_l"]) > 10.0 && number(&log["return_l"]) < 25.0,
         "{log}"
     );
-    assert!(number(&log["back_until_km"]) > 126.0, "{log}");
-    let line = &rest["decisions"][0];
     assert_eq!(
-        (&line["node"], &line["place"]),
-        (&json!(2), &json!("Bent Saddle"))
+        (number(&log["error_l"]), &log["unexpected"]),
+        (2.0, &json!(false))
     );
+    assert!(
+        number(&log["continue_l"]) < number(&log["aboard_l"]),
+        "{log}"
+    );
+    assert!(number(&log["turn_back_km"]) > 126.0, "{log}");
+    assert!(rest.get("return_plan").is_none());
+    // The first check is past where one is.
+    assert!(number(&rest["fuel_checks"][0]["at_km"]) > 126.0);
     let factor = &rest["log"]["factors"]["base"];
     assert!(
         factor["value"].as_f64() > factor["before"].as_f64(),

@@ -269,7 +269,7 @@ fn no_sentence_of_the_text_report_is_missing() {
             let sentence = sentence
                 .split_once(": ")
                 .map_or(sentence.as_str(), |(word, rest)| {
-                    if ["stop", "caution", "note"].contains(&word) {
+                    if ["no-go", "caution", "note"].contains(&word) {
                         rest
                     } else {
                         &sentence

@@ -5,7 +5,7 @@ mod kept;
 use drystage::consumption::leg::{Burden, Formula};
 use drystage::consumption::terrain;
 use drystage::model::{Trip, check};
-use drystage::plan::{Effort, LoadLimit, Plan, Verdict};
+use drystage::plan::{CheckKind, Effort, LoadLimit, Plan, Verdict};
 use drystage::quantity::{Kilograms, Litres, SquareMetres};
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -301,33 +301,6 @@ proptest! {
         }
     }
 
-    /// The go/no-go card and the turn-back points say the same: what is planned to be aboard is enough to go back up to
-    /// the point, and not beyond it.
-    #[test]
-    fn the_card_turns_back_where_the_stretch_does(trip in trips(false)) {
-        let plan = Plan::of(trip);
-        for decision in &plan.decisions {
-            let at = decision.at_km.get();
-            let stretch = plan.stretches.iter().find(|stretch| match decision.node {
-                Some(node) => stretch.from < node && node <= stretch.to,
-                None => at <= (stretch.from_km + stretch.distance).get(),
-            });
-            let point = stretch.and_then(|stretch| stretch.turn_back);
-            let Some(back) = decision.back else {
-                prop_assert!(point.is_none_or(|point| point.at_km.get() < at + 1e-6), "{decision:?}, {point:?}");
-                continue;
-            };
-            let on_the_way = plan.on_board_at(decision.at_km);
-            let planned = decision.node.map_or(on_the_way.tank + on_the_way.cans, |node| plan.legs[node - 1].end);
-            let over = (planned - back.needed).get();
-            match point {
-                Some(point) if at < point.at_km.get() - 1e-6 => prop_assert!(over > -1e-6, "{over} at {at}, {point:?}"),
-                Some(point) if at < point.at_km.get() + 1e-6 => prop_assert_eq!(back.refuge, point.refuge),
-                _ => prop_assert!(over < 1e-6, "{over} at {at}, {point:?}"),
-            }
-        }
-    }
-
     /// A pump more on the way, with whatever it has, can only help.
     #[test]
     fn another_pump_never_raises_the_spare(trip in trips(false), at in 0_usize..7, litres in 1.0..80.0_f64) {
@@ -400,6 +373,64 @@ proptest! {
     #[test]
     fn the_ledger_adds_up_at_the_confidence(trip in trips(true)) {
         balanced(&Plan::at_confidence(trip, Effort::FIRST))?;
+    }
+
+    /// From one full fill to the next the fuel checks ask for little as long as one can return from the next one, then
+    /// decide once, then advise; what decides says where to return to, and no figure is more than tank and cans hold.
+    #[test]
+    fn fuel_checks_look_ahead_then_decide_once(trip in trips(true)) {
+        let plan = Plan::at_confidence(trip, Effort::FIRST);
+        let hair = Litres::new(1e-6);
+        let full = plan.trip.vehicle.usable_tank() + plan.spare.carried + hair;
+        let mut before = CheckKind::Check;
+        for check in &plan.fuel_checks {
+            let stop = plan.stops.iter().find(|stop| Some(stop.node) == check.node);
+            if stop.is_some_and(|stop| stop.counted && stop.supply.is_none()) {
+                prop_assert_eq!(check.kind, CheckKind::After);
+                before = CheckKind::Check;
+                continue;
+            }
+            let may_follow = match before {
+                CheckKind::Check => true,
+                CheckKind::Decision | CheckKind::After => check.kind == CheckKind::After,
+            };
+            prop_assert!(may_follow, "{:?} after {before:?}: {check:?}", check.kind);
+            before = check.kind;
+            let back = check.back.and_then(|back| back.litres);
+            for litres in [check.continue_with, check.finish, check.continue_if_dry, back].into_iter().flatten() {
+                prop_assert!(litres >= Litres::ZERO && litres <= full, "{check:?}");
+            }
+            prop_assert!(check.continue_with.is_none() || back.is_some(), "{check:?}");
+            match check.kind {
+                CheckKind::After => prop_assert_eq!(check.continue_with, None),
+                CheckKind::Decision => prop_assert!(check.continue_with.is_none_or(|litres| Some(litres) == check.finish)),
+                CheckKind::Check => {
+                    let asked = check.continue_with.zip(check.finish);
+                    prop_assert!(asked.is_none_or(|(asked, finish)| asked <= finish), "{check:?}");
+                }
+            }
+            prop_assert!(check.arrivals.p01 <= check.arrivals.p05 && check.arrivals.p05 <= check.arrivals.p50);
+        }
+    }
+
+    /// Of the trips of a plan that goes through no more are turned back than miss the target, and of those that are at most
+    /// one in twenty runs out; bounds are three sampling errors.
+    #[test]
+    fn checks_turn_few_back_and_those_return(trip in trips(true)) {
+        let plan = Plan::at_confidence(trip, Effort::FIRST);
+        let doubt = plan.doubt.as_ref().unwrap_or_else(|| panic!("no simulated trips"));
+        let outcomes = doubt.outcomes_without_luck;
+        let sum: f64 = outcomes.ends().iter().map(|odds| odds.share.get()).sum();
+        prop_assert!((sum - 1.0).abs() < 1e-9);
+        let turned_back: f64 = plan.fuel_checks.iter().map(|check| check.turned_back.share.get()).sum();
+        let [turned, ran_out] = doubt.turned_back_and_ran_out.map(|trips| trips as f64);
+        prop_assert!((turned_back * outcomes.trips as f64 - turned).abs() < 0.5, "{turned_back} of {turned}");
+        let allowed = 0.05 * turned;
+        prop_assert!(ran_out <= allowed + 3.0 * allowed.sqrt() + 3.0, "{ran_out} of {turned}");
+        if matches!(plan.verdict(), Verdict::TankDoes | Verdict::CansDo | Verdict::Overloaded) {
+            let missed = 1.0 - doubt.confidence.get();
+            prop_assert!(turned_back <= missed + 3.0 * (missed / outcomes.trips as f64).sqrt(), "{turned_back}: {outcomes:?}");
+        }
     }
 }
 

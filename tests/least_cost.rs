@@ -466,10 +466,10 @@ fn what_is_sure_is_bought_for_least() {
         if full.spare.covers {
             assert!(least.totals.cost <= full.totals.cost);
             assert!(
-                doubt.through.share >= Share::new(0.75),
+                doubt.outcomes.finish_reserve_intact.share >= Share::new(0.75),
                 "{:?}: {:?}",
                 least.trip.name,
-                doubt.through
+                doubt.outcomes
             );
         }
     }

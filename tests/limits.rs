@@ -1,9 +1,16 @@
 //! Where the plan draws its lines: on which side of each a trip falls.
 
+use std::num::NonZeroUsize;
+
 use drystage::model::check;
-use drystage::plan::{Finding, Plan};
+use drystage::model::vocabulary::{CarryingPlace, UnitSystem};
+use drystage::plan::{Effort, Finding, Plan};
+use drystage::present::number::{Toward, Units};
+use drystage::present::{card, finding, margin, verdict};
 use drystage::quantity::{Kilometres, Litres};
 use serde_json::{Value, json};
+
+const METRIC: Units = Units(UnitSystem::Metric);
 
 /// A small petrol 4x4 on one sealed leg, with whatever `change` makes of it.
 fn plan(change: impl FnOnce(&mut Value)) -> Plan {
@@ -47,6 +54,10 @@ fn a_stop_is_counted_from_a_half_on() {
     assert!(counted(json!({ "chance": 0.5 })));
     assert!(!counted(json!({ "chance": 0.49 })));
     assert!(!counted(json!({ "litres": 0 })));
+    assert!(counted(json!({ "chance": 0.01, "rely": "always" })));
+    assert!(!counted(json!({ "chance": 1, "rely": "never" })));
+    assert!(!counted(json!({ "chance": 0, "rely": "always" })));
+    assert!(!counted(json!({ "litres": 0, "rely": "always" })));
 }
 
 /// A can of 38 L fits a tank that may fall to 0 of its usable litres, and not one of which 5 L are to be left.
@@ -211,4 +222,291 @@ fn going_on_and_back_take_as_long_from_halfway_by_the_clock() {
         "{km:?}"
     );
     assert_eq!(halfway(true), None);
+}
+
+fn says(plan: &Plan, code: &str) -> String {
+    let mut found = plan.findings.iter().filter(|found| found.code() == code);
+    found
+        .next()
+        .map_or_else(String::new, |found| finding::sentence(found, plan, METRIC))
+}
+
+/// By hand: 5 kg left to the gross vehicle mass hold no can of 4 kg with 14 kg of petrol in it, and 25 kg hold one.
+#[test]
+fn where_mass_is_the_limit_it_is_named_first() {
+    let with = |left: f64| {
+        let gvm = |gvm: f64| {
+            plan(|trip| {
+                trip["vehicle"]["gvm_kg"] = json!(gvm);
+                trip["load"]["cans"] =
+                    json!([{ "size_l": 20, "empty_kg": 4, "owned": 2, "places": ["cargo"] }]);
+                trip["legs"][0]["distance_km"] = json!(1500);
+            })
+        };
+        let roomy = gvm(3000.0);
+        let bare = plan(|trip| trip["legs"][0]["distance_km"] = json!(1500));
+        assert!(tells(&roomy, "cans-short"));
+        gvm(bare.load.mass.get() + left)
+    };
+    let none = with(5.0);
+    assert_eq!(none.spare.carried, Litres::ZERO);
+    let verdict = verdict::sentence(&none, METRIC);
+    let first = "NO-GO: 5 kg left to the gross vehicle mass on leaving here: no can can be carried. The trip needs ";
+    assert!(verdict.starts_with(first), "{verdict}");
+    let brief = verdict::brief(&none, METRIC);
+    assert!(
+        brief.starts_with("NO-GO: total mass, 5 kg left; "),
+        "{brief}"
+    );
+    let one = with(25.0);
+    assert_eq!(one.spare.carried, Litres::new(19.0));
+    let says = says(&one, "cans-short");
+    assert!(
+        says.contains("no more cans than those of 19.0 L can be carried"),
+        "{says}"
+    );
+    let all = with(60.0);
+    assert_eq!(all.spare.carried, Litres::new(38.0));
+    let verdict = verdict::sentence(&all, METRIC);
+    assert!(
+        verdict.contains("those that can be carried hold 38.0 L"),
+        "{verdict}"
+    );
+}
+
+/// An overload names the limit and by how much, then what would be enough.
+#[test]
+fn an_overload_comes_before_the_fuel_that_would_be_enough() {
+    let over = |cans: bool| {
+        plan(|trip| {
+            trip["vehicle"]["gvm_kg"] = json!(1100);
+            trip["load"]["cans"] =
+                json!([{ "size_l": 20, "empty_kg": 4, "owned": 7, "places": ["cargo"] }]);
+            trip["legs"][0]["distance_km"] = json!(if cans { 600 } else { 100 });
+        })
+    };
+    let verdict = verdict::sentence(&over(false), METRIC);
+    let by = (over(false).load.mass.get() - 1100.0).ceil();
+    assert!(
+        verdict.starts_with("NO-GO: overloaded. On leaving here the vehicle weighs "),
+        "{verdict}"
+    );
+    assert!(
+        verdict.contains(&format!("{by} kg over its gross vehicle mass of 1100 kg.")),
+        "{verdict}"
+    );
+    assert!(
+        verdict.ends_with("The fuel would be enough: the best estimate needs no fuel in cans."),
+        "{verdict}"
+    );
+    let plan = over(true);
+    let verdict = verdict::sentence(&plan, METRIC);
+    let needed = plan.spare.needed;
+    assert!(needed > Litres::ZERO && plan.spare.carried - needed < Litres::new(19.0));
+    assert!(verdict.contains("The fuel would be enough: "), "{verdict}");
+    assert_eq!(
+        verdict::brief(&plan, METRIC).split(' ').nth(1),
+        Some("overloaded,")
+    );
+}
+
+/// Cans go to the first place in the order of the trip that has room, and where it has none that is told with kilograms.
+#[test]
+fn cans_go_to_the_first_place_that_has_room() {
+    let with = |places: Value, rear: f64| {
+        plan(|trip| {
+            trip["vehicle"]["gvm_kg"] = json!(1700);
+            trip["load"]["place_ratings_kg"] = json!({ "rear": rear });
+            trip["load"]["cans"] =
+                json!([{ "size_l": 20, "empty_kg": 4, "owned": 1, "places": places }]);
+            trip["legs"][0]["distance_km"] = json!(550);
+        })
+    };
+    let place = |plan: &Plan| plan.spare.cans[0].place;
+    for (places, first) in [
+        (json!(["rear", "cargo"]), CarryingPlace::Rear),
+        (json!(["cargo", "rear"]), CarryingPlace::Cargo),
+        (json!(["roof", "rear"]), CarryingPlace::Rear),
+        (json!(["cabin", "rear"]), CarryingPlace::Rear),
+    ] {
+        let told = places[0] == "roof";
+        let plan = with(places, 50.0);
+        assert_eq!(place(&plan), first);
+        assert_eq!(tells(&plan, "cans-elsewhere"), told);
+    }
+    let full = with(json!(["rear", "cargo"]), 10.0);
+    assert_eq!(place(&full), CarryingPlace::Cargo);
+    assert_eq!(
+        says(&full, "cans-elsewhere"),
+        "1 x 20 L in the cargo area, not on the rear carrier as listed first: 10 kg left to the rear carrier's limit."
+    );
+}
+
+/// A gram over a limit is not over it, as scales go, and does not send a can elsewhere.
+#[test]
+fn a_rounding_error_breaks_no_limit() {
+    let with = |more: f64| {
+        plan(|trip| {
+            trip["vehicle"]["gvm_kg"] = json!(1700);
+            let can = 4.0 + 19.0 * 0.745;
+            trip["load"]["place_ratings_kg"] = json!({ "rear": can - more });
+            trip["load"]["cans"] =
+                json!([{ "size_l": 20, "empty_kg": 4, "owned": 1, "places": ["rear", "roof"] }]);
+            trip["legs"][0]["distance_km"] = json!(480);
+        })
+    };
+    let place = |more: f64| with(more).spare.cans[0].place;
+    let heaviest = with(-50.0).load.departures[0].rear;
+    let over = 4.0 + 19.0 * 0.745 - heaviest.get();
+    assert_eq!(place(over + 0.0005), CarryingPlace::Rear);
+    assert_eq!(place(over + 0.005), CarryingPlace::Roof);
+}
+
+/// Fuel that ends at nothing, give or take what sums round off, has not run out.
+#[test]
+fn what_sums_round_off_is_no_shortage() {
+    let with = |start: f64| {
+        plan(|trip| {
+            trip["vehicle"]["unusable_l"] = json!(0);
+            trip["rules"] =
+                json!({ "start_l": start, "reserve": { "litres": 0, "km": 0, "percent": 0 } });
+            trip["start"]["fuel"] = json!({ "litres": 0 });
+            trip["legs"][0]["distance_km"] = json!(300);
+        })
+    };
+    let mut start = 30.0;
+    for _ in 0..60 {
+        start = with(start).legs[0].fuel.get();
+    }
+    let mut below = 0;
+    for nth in -8..=8 {
+        let plan = with(start + f64::from(nth) * 1e-14);
+        let end = plan.legs[0].end;
+        assert!(end.abs() < Litres::new(1e-9), "{end:?}");
+        below += usize::from(end < Litres::ZERO);
+        assert!(
+            !tells(&plan, "reserve-runs-dry") && verdict::may_go(&plan),
+            "{end:?}"
+        );
+        let margin = margin::sentence(&plan, METRIC).unwrap();
+        assert!(margin.starts_with("Smallest margin: 0.0 L, "), "{margin}");
+    }
+    assert!(below > 0);
+}
+
+/// A reserve that no full tank can give is named, and not told as a want of cans.
+#[test]
+fn a_reserve_over_the_tank_is_named() {
+    let with = |reserve: f64| {
+        plan(|trip| {
+            trip["vehicle"]["unusable_l"] = json!(2);
+            trip["rules"] = json!({ "reserve": { "litres": reserve, "km": 0, "percent": 0 } });
+        })
+    };
+    assert!(!tells(&with(38.0), "reserve-over-tank"));
+    let over = with(38.5);
+    assert!(tells(&over, "reserve-over-tank") && !verdict::may_go(&over));
+    let verdict = verdict::sentence(&over, METRIC);
+    assert!(
+        verdict.starts_with("NO-GO: fuel short. The reserve of 39 L is more than the 38 L "),
+        "{verdict}"
+    );
+}
+
+/// Whoever loses a can at the finish has arrived.
+#[test]
+fn no_can_is_lost_at_the_finish() {
+    let plan = plan(|trip| {
+        trip["load"]["cans"] =
+            json!([{ "size_l": 20, "empty_kg": 4, "owned": 1, "places": ["cargo"] }]);
+        trip["rules"] = json!({ "start_l": 40, "start_cans_l": 19 });
+        trip["start"]["fuel"] = json!({ "litres": 0 });
+        trip["legs"][0]["distance_km"] = json!(150);
+        trip["legs"][0]["fuel"] = json!({});
+    });
+    let effort = Effort {
+        blocks: 8,
+        threads: NonZeroUsize::MIN,
+    };
+    let plan = Plan::at_confidence(plan.trip, effort);
+    assert!(plan.doubt.is_some() && !plan.spare.cans.is_empty());
+    let lost = plan.dry().can_lost.as_ref();
+    assert!(
+        lost.is_none_or(|lost| lost.at_km < plan.totals.distance),
+        "{lost:?}"
+    );
+}
+
+/// What to leave with is never more than what the instructions put on board, as printed.
+#[test]
+fn nobody_is_told_to_leave_with_more_than_is_aboard() {
+    let effort = Effort {
+        blocks: 8,
+        threads: NonZeroUsize::MIN,
+    };
+    let number = |text: &str, before: &str| -> Option<f64> {
+        let (_, rest) = text.split_once(before)?;
+        rest.split(' ').next()?.parse().ok()
+    };
+    let mut told = 0;
+    for name in [
+        "plateau-loop",
+        "dune-coast",
+        "forest-weekend",
+        "long-dry-stage",
+    ] {
+        for percent in [0, 10, 40] {
+            let path = format!("{}/sample-routes/{name}.json", env!("CARGO_MANIFEST_DIR"));
+            let mut trip: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+            trip["rules"]["reserve"]["percent"] = json!(percent);
+            let plan = Plan::at_confidence(check::read(trip).unwrap(), effort);
+            for stretch in &plan.stretches {
+                let sentence = card::stretch_sentence(stretch, &plan, METRIC);
+                let leave = number(&sentence, "leave with ").unwrap();
+                let start = plan.legs[stretch.from].start;
+                assert!(
+                    leave <= start.get() + 1e-6 || stretch.required <= start,
+                    "{sentence} {start:?}"
+                );
+                let stop = plan.stops.iter().find(|stop| stop.node == stretch.from);
+                let fill = stop.map(|stop| card::fill_sentence(stop, &plan, METRIC));
+                let Some(fill) = fill else { continue };
+                let Some((before, _)) = fill.split_once(" L aboard on leaving") else {
+                    continue;
+                };
+                let aboard: f64 = before.rsplit(' ').next().unwrap().parse().unwrap();
+                told += 1;
+                assert!(leave <= aboard, "{name} {percent}: {sentence} {fill}");
+            }
+        }
+    }
+    assert!(told > 8, "{told}");
+}
+
+/// The smallest margin of a target plan is that of the 5 % arrival over the fixed reserve, wherever on the way that is.
+#[test]
+fn the_smallest_margin_is_that_of_the_target_plan() {
+    let effort = Effort {
+        blocks: 8,
+        threads: NonZeroUsize::MIN,
+    };
+    let path = format!(
+        "{}/sample-routes/plateau-loop.json",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let trip: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+    let plan = Plan::at_confidence(check::read(trip).unwrap(), effort);
+    let bands = &plan.doubt.as_ref().unwrap().bands;
+    let margins = plan.legs.iter().zip(bands);
+    let margins = margins.map(|(leg, band)| (band.end.low - leg.fixed_reserve, leg));
+    let (least, leg) = margins
+        .min_by(|a, b| a.0.get().total_cmp(&b.0.get()))
+        .unwrap();
+    let told = margin::sentence(&plan, METRIC).unwrap();
+    assert!(told.contains(&format!("(leg {})", leg.n)), "{told}");
+    let shown = METRIC.fuel(least, Toward::Down);
+    assert!(
+        told.starts_with(&format!("Smallest margin in 95 of 100 trips: {shown}, ")),
+        "{told}"
+    );
 }

@@ -71,6 +71,7 @@ fn policy(trip: &Trip, responses: &[Response]) -> Policy {
         need: problem.need(),
         problem,
         homeward: None,
+        checks: None,
     }
 }
 
@@ -158,7 +159,7 @@ fn numpy_finds_the_same_spare_litres() {
             .collect(),
         chances: vec![Share::new(1.0); responses.len() + 1],
         held: Held::default(),
-        both_ways: 0,
+        reading: Litres::ZERO,
     };
     let effort = Effort {
         blocks: BLOCKS,

@@ -127,9 +127,9 @@ fn way() -> String {
     arrive("0", "88210", "40");
     arrive("High Pens", "88282", "32.5");
     let report = arrive("Bent Saddle", "88333", "26.6");
-    let (_, from) = report.split_once("\nON THE WAY").unwrap();
+    let (_, from) = report.split_once("\nUNDER WAY").unwrap();
     let (section, _) = from.split_once("\nFUEL STOPS").unwrap();
-    format!("```text\nON THE WAY{section}```\n")
+    format!("```text\nUNDER WAY{section}```\n")
 }
 
 /// One test, since all sections are written to one file.

@@ -222,7 +222,7 @@ fn what_the_bound_leaves_out_is_told_in_every_face() {
             .contains(&says)
     );
     let json: Value = serde_json::from_str(&json::report(case)).unwrap();
-    assert_eq!(json["ways_left_out"], json!(left_out));
+    assert_eq!(json["fixes_left_out"], json!(left_out));
     let mut state = State::new(plan, units);
     update(&mut state, Message::TryWay);
     assert_eq!(state.ways().last(), Some(&(says, false)));

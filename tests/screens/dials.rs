@@ -1,19 +1,20 @@
-//! The dials: turning, keeping, taking up, side by side, and tips that belong to what is shown.
+//! The sliders: moving, saving, loading, side by side, and changes of the verdict that belong to what is shown.
 
 use drystage::model::dial::Dial;
 use drystage::model::vocabulary::UnitSystem;
+use drystage::plan::Plan;
 use drystage::plan::tipping::tips;
-use drystage::plan::{Effort, Plan};
 use drystage::present::number::{Toward, Units};
 use drystage::quantity::{Kilograms, Litres};
 use drystage::tui::message::Message;
+use drystage::tui::seek;
 use drystage::tui::side_by_side::{self, Beside};
 use drystage::tui::state::{Mode, State};
 use drystage::tui::update::update;
 use drystage::tui::view::click;
 use ratatui::layout::{Position, Rect};
 
-use super::{after_each, screen, state, trip, typed};
+use super::{after_each, screen, simulated, state, trip, typed};
 
 /// The dials in front, that one chosen.
 fn on(dial: Dial) -> State {
@@ -114,28 +115,46 @@ fn kept_sets_stand_side_by_side() {
 
 /// An answer that was sought for an older state is dropped; the right one is shown.
 #[test]
-fn tips_belong_to_the_state_that_they_were_sought_for() {
-    let mut state = on(Dial::Cargo);
-    let job = state.tips_to_seek().unwrap();
+fn changes_belong_to_the_state_that_they_were_sought_for() {
+    let mut state = after_each(simulated(trip()), &[Message::Dials]);
+    let row = state.dial_list().iter().position(|&d| d == Dial::Cargo);
+    update(&mut state, Message::Row(row.unwrap()));
+    let job = state.changes_to_seek().unwrap();
     assert_eq!(job.wanted.first(), Some(&Dial::Cargo));
-    let found = tips(&job.base, &job.dials, Dial::Cargo, &|| true).unwrap();
-    update(&mut state, Message::Tipped(job.count, Dial::Cargo, found));
-    assert_eq!(state.board.tips(Dial::Cargo), Some(&found));
-    assert!(screen(&state, 100, 30).contains("from"));
+    let found = tips(&job.base, &job.dials, Dial::Cargo, seek::EFFORT, &|| true).unwrap();
+    let found = Message::VerdictChanges(job.count, Dial::Cargo, found);
+    update(&mut state, found);
+    assert!(state.board.changes(Dial::Cargo).is_some());
+    let shown = screen(&state, 100, 30);
+    assert!(
+        shown.contains("from") && shown.contains("verdict changes at"),
+        "{shown}"
+    );
     update(&mut state, Message::TurnOn);
     assert_eq!(
-        state.board.tips(Dial::Cargo),
+        state.board.changes(Dial::Cargo),
         None,
         "worth nothing any more"
     );
-    update(&mut state, Message::Tipped(job.count, Dial::Cargo, found));
-    assert_eq!(state.board.tips(Dial::Cargo), None, "too late");
-    assert_ne!(state.tips_to_seek().unwrap().count, job.count);
+    update(&mut state, found);
+    assert_eq!(state.board.changes(Dial::Cargo), None, "too late");
+    state.attend();
+    assert!(state.changes_to_seek().is_none(), "not simulated yet");
+    state.simulate(true);
+    assert_ne!(state.changes_to_seek().unwrap().count, job.count);
     assert!(
         after_each(state, &[Message::Close])
-            .tips_to_seek()
+            .changes_to_seek()
             .is_none()
     );
+}
+
+/// Where no trip is simulated, no mark says where a verdict changes.
+#[test]
+fn best_estimates_have_no_changes_of_a_verdict() {
+    let state = after_each(state(trip()), &[Message::Dials]);
+    assert!(state.changes_to_seek().is_none());
+    assert!(!screen(&state, 120, 40).contains("verdict changes"));
 }
 
 #[test]
@@ -168,71 +187,60 @@ fn a_click_chooses_a_dial() {
     assert_eq!(state.chosen_dial(), Some(Dial::Crew));
 }
 
-/// Where the verdict goes by samples it is said of what goes by the plain plan; and what is not seen of the list has a mark.
+/// What is not seen of the list has a mark.
 #[test]
-fn what_goes_by_the_plain_plan_beside_a_verdict_at_the_confidence_says_so() {
-    let plain = after_each(state(trip()), &[Message::Dials]);
-    let sampled = Plan::at_confidence(trip(), Effort::FIRST);
-    let sampled = State::new(sampled, Units(UnitSystem::Metric));
-    let sampled = after_each(sampled, &[Message::Dials]);
-    for (open, says) in [
-        (&[][..], "tips by the plain plan"),
-        (&[Message::SideBySide], "by the plain plan"),
-    ] {
-        let [plain, sampled] = [&plain, &sampled].map(|state| after_each(state.clone(), open));
-        for (width, height) in [(80, 24), (120, 40), (200, 60)] {
-            assert!(!screen(&plain, width, height).contains(says));
-            let shown = screen(&sampled, width, height);
-            assert!(shown.contains(says), "{shown}");
-        }
-    }
+fn a_mark_tells_that_there_is_more_of_the_list() {
+    let open = after_each(state(trip()), &[Message::Dials]);
     let heading = |state: &State| {
         let shown = screen(state, 80, 24);
         let line = shown.lines().find(|line| line.contains("what if: "));
         line.unwrap().to_owned()
     };
-    assert!(heading(&sampled).ends_with('↓'));
-    let end = after_each(sampled, &[Message::TripEnd]);
+    assert!(heading(&open).ends_with('↓'));
+    let end = after_each(open, &[Message::TripEnd]);
     assert!(!heading(&end).ends_with('↓'));
 }
 
-/// Side by side all rows go by the same: by the plain plan until each is sampled, then at the confidence, as the one that
-/// is taken up.
+/// Side by side every row is calculated until its plan is the one that is taken up; without simulation the figures are
+/// best estimates, are called that, and have no verdict.
 #[test]
-fn what_stands_side_by_side_is_at_the_confidence_once_all_of_it_is_sampled() {
-    let sampled = State::new(
-        Plan::at_confidence(trip(), Effort::refined()),
-        Units(UnitSystem::Metric),
-    );
-    let mut state = after_each(sampled, &[Message::Dials, Message::SideBySide]);
-    let spare = |state: &State| -> Vec<String> {
-        let (rows, _) = state.beside();
-        let cell = |row: Beside| match row {
-            Beside::Plan(row) => row.cells[3].clone(),
-            other => panic!("{other:?}"),
+fn what_stands_side_by_side_is_simulated_or_called_a_best_estimate() {
+    let side_by_side = [Message::Dials, Message::SideBySide];
+    let estimated = after_each(state(trip()), &side_by_side);
+    let shown = screen(&estimated, 80, 24);
+    assert!(shown.contains("side by side, best estimate"), "{shown}");
+    for row in estimated.beside() {
+        let Beside::Plan(row) = row else {
+            panic!("{row:?}");
         };
-        rows.into_iter().map(cell).collect()
-    };
-    let plain = spare(&state);
-    let needed = |plan: &Plan| {
-        let units = Units(UnitSystem::Metric);
-        units.spare(plan.spare.needed, Toward::Up).number
-    };
-    let names = ["tent on the roof", "twice the sand"];
-    let changed = names.map(|name| trip().with_what_if(name).unwrap());
-    assert_eq!(plain[1..], changed.map(|trip| needed(&Plan::of(trip))));
-    let at_confidence = names.map(|name| {
-        let (_, at_confidence) = state.beside();
-        assert!(!at_confidence);
-        let next = state.beside_to_sample().unwrap();
-        assert_eq!(next.1, name);
-        let plan = side_by_side::sampled(&next).unwrap();
-        state.take_beside_sampled(&next, &plan);
-        needed(&plan)
-    });
-    assert!(state.beside_to_sample().is_none());
-    let shown = screen(&state, 80, 24);
-    assert!(shown.contains("side by side, at the confidence"), "{shown}");
-    assert_eq!(spare(&state)[1..], at_confidence);
-    assert_ne!(spare(&state), plain);
+        assert_eq!(row.cells[0], "-");
+    }
+
+    let mut state = state(trip()).with_simulation(true);
+    state = after_each(state, &side_by_side);
+    let is_calculating = |row: &Beside| matches!(row, Beside::Calculating { .. });
+    assert!(state.beside().iter().all(is_calculating));
+    assert!(
+        state.beside_to_simulate().is_none(),
+        "first the trip itself"
+    );
+    state.simulate(false);
+    assert!(state.beside().iter().all(is_calculating));
+    state.simulate(true);
+    assert!(!is_calculating(&state.beside()[0]));
+    for (nth, name) in ["tent on the roof", "twice the sand"].iter().enumerate() {
+        assert!(screen(&state, 80, 24).contains("calculating"));
+        let next = state.beside_to_simulate().unwrap();
+        assert_eq!(next.1, *name);
+        let plan = side_by_side::simulated(&next).unwrap();
+        state.take_beside_simulated(&next, &plan);
+        let Beside::Plan(row) = &state.beside()[nth + 1] else {
+            panic!("{name}");
+        };
+        let needed = Units(UnitSystem::Metric).spare(plan.spare.needed, Toward::Up);
+        assert_eq!(row.cells[3], needed.number);
+        assert!(["yes", "NO"].contains(&row.cells[0].as_str()));
+    }
+    assert!(state.beside_to_simulate().is_none());
+    assert!(!screen(&state, 80, 24).contains("calculating"));
 }

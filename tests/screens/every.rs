@@ -70,6 +70,17 @@ fn every(trip: &Trip) -> Vec<(String, State)> {
     ] {
         all.push((name.to_owned(), open(messages)));
     }
+    let simulating = state(trip.clone()).with_simulation(true);
+    all.push(("calculating at first".to_owned(), simulating.clone()));
+    let mut changed = simulating;
+    changed.simulate(false);
+    for panel in Panel::ALL {
+        let edits = [M::Focus(panel), M::Edit, M::OutAndBack, M::Close];
+        all.push((
+            format!("calculating {panel:?}"),
+            after_each(changed.clone(), &edits),
+        ));
+    }
     for question in [
         Question::Quit,
         Question::Overwrite { then_quit: false },

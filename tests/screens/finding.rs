@@ -1,5 +1,8 @@
 //! Going to what is named: places, findings, lines of the help; what the cursor tells of where it stands.
 
+use drystage::model::vocabulary::UnitSystem;
+use drystage::plan::{Effort, Plan};
+use drystage::present::number::Units;
 use drystage::tui::message::Message;
 use drystage::tui::state::{Mode, Panel, State};
 
@@ -93,8 +96,10 @@ fn the_help_is_sought_by_key_and_shows_what_is_found_while_it_is_typed() {
 
 #[test]
 fn the_cursor_tells_hours_and_litres_to_the_pump_and_back() {
+    // What returning needs is known of simulated trips.
+    let plan = Plan::at_confidence(trip(), Effort::FIRST);
     let state = after_each(
-        state(trip()),
+        State::new(plan, Units(UnitSystem::Metric)),
         &[Message::NextLeg, Message::NextLeg, Message::NextLeg],
     );
     let shown = screen(&state, 200, 60);

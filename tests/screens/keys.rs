@@ -102,7 +102,7 @@ messages! {
         Later, Split, Join, Reverse, ReverseTrip, OutAndBack, DayLater, DayEarlier, Yes, No, Go(Reach::Word),
         Erase(Reach::Letter), Dials, TurnOn, TurnBack, TurnFinelyOn, TurnFinelyBack, ResetDial, ResetDials, KeepDials,
         NextWhatIf, SideBySide, Find, Look, Quit;
-    others: GoTo(..), Focus(..), Row(..), Type(..), Tipped(..), WaysFound();
+    others: GoTo(..), Focus(..), Row(..), Type(..), VerdictChanges(..), WaysFound();
 }
 
 /// Everything that can be meant has a key, but what needs a place to click at.

@@ -15,7 +15,11 @@ mod pointer;
 mod speed;
 mod spoken;
 mod strip;
+mod verdict;
 mod ways;
+
+#[path = "../wishes/mod.rs"]
+mod wishes;
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
@@ -45,6 +49,13 @@ fn short_trip() -> Trip {
 
 fn state(trip: Trip) -> State {
     State::new(Plan::of(trip), Units(UnitSystem::Metric))
+}
+
+/// The screen as it is once all trips are simulated.
+fn simulated(trip: Trip) -> State {
+    let mut state = state(trip).with_simulation(true);
+    state.simulate(true);
+    state
 }
 
 const PLAIN: Look = Look {

@@ -14,7 +14,7 @@ use drystage::tui::beside::Beside;
 use drystage::tui::line::Reach;
 use drystage::tui::message::Message;
 use drystage::tui::picture::Picture;
-use drystage::tui::state::State;
+use drystage::tui::state::{Basis, State};
 use drystage::tui::update::update;
 use drystage::tui::view::view;
 use ratatui::buffer::Buffer;
@@ -77,7 +77,7 @@ fn a_frame_costs_the_same_for_ten_and_a_hundred_thousand_legs() {
 #[ignore = "measures time: wants a release build and a quiet machine"]
 fn a_key_that_is_typed_is_shown_at_once() {
     for legs in [40, 1_000, 100_000] {
-        let mut state = state(long_trip(legs));
+        let mut state = state(long_trip(legs)).with_simulation(legs == 40);
         after_all(&mut state, &[Message::Edit]);
         after_all(&mut state, &[Message::ScrollDown; 4]);
         after_all(
@@ -168,12 +168,13 @@ fn after_all(state: &mut State, messages: &[Message]) {
     state.attend();
 }
 
-/// One turn of a dial at 200 x 60: the frame with it, and the frame that shows what follows, planned beside the screen.
+/// One move of a slider at 200 x 60: the frame with it, the frame that shows what follows, planned beside the screen, and
+/// the frame with the verdict.
 #[test]
 #[ignore = "measures time: wants a release build and a quiet machine"]
 fn a_turn_of_a_dial_on_forty_and_a_thousand_legs() {
     for legs in [40, 1_000] {
-        let mut state = state(long_trip(legs));
+        let mut state = state(long_trip(legs)).with_simulation(true);
         update(&mut state, Message::Dials);
         let row = state.dial_list().iter().position(|&d| d == Dial::Cargo);
         update(&mut state, Message::Row(row.unwrap()));
@@ -212,11 +213,11 @@ fn legs_come_and_go_on_long_trips() {
     }
 }
 
-/// Keys, each with the frame that shows it and the frame that shows what follows from it.
+/// Keys, each with the frame that shows it, the frame that shows what follows from it, and the frame with the verdict.
 fn through_threads(state: &mut State, times: usize, key: impl Fn(usize) -> Message) -> String {
     let mut buf = Buffer::empty(Rect::new(0, 0, 200, 60));
     let mut beside = Beside::start(state);
-    let (mut echoed, mut followed) = (Vec::new(), Vec::new());
+    let (mut echoed, mut followed, mut judged) = (Vec::new(), Vec::new(), Vec::new());
     for nth in 0..times {
         let started = Instant::now();
         update(state, key(nth));
@@ -231,6 +232,20 @@ fn through_threads(state: &mut State, times: usize, key: impl Fn(usize) -> Messa
             }
         }
         followed.push(started.elapsed());
+        while state.basis() == Basis::Calculating {
+            if beside.serve(state) {
+                beside.before_frame(state);
+                draw(state, &mut buf);
+            } else {
+                std::thread::sleep(Duration::from_millis(1));
+            }
+        }
+        judged.push(started.elapsed());
     }
-    format!("shown {}; what follows {}", told(echoed), told(followed))
+    format!(
+        "shown {}; what follows {}; the verdict {}",
+        told(echoed),
+        told(followed),
+        told(judged)
+    )
 }

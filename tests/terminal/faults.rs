@@ -40,7 +40,7 @@ fn child_on_a_faulty_disk() {
     let disk = Box::leak(Box::new(Faulty::new(fault, at.parse().unwrap())));
     let (mut files, opened) = Files::open(Path::new(&path), disk).unwrap();
     let options = Options {
-        sampled: false,
+        simulated: false,
         ..Options::of(Units(UnitSystem::Metric))
     };
     tui::run(opened, &mut files, options).unwrap();

@@ -121,7 +121,7 @@ impl Session {
     pub fn sized(size: PtySize, env: &[(&str, &str)]) -> Self {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
         let root = env!("CARGO_MANIFEST_DIR");
-        // Without samples the picture stands still once it is drawn.
+        // Without simulation the picture stands still once it is drawn.
         command.arg("--plain");
         command.arg(format!("{root}/tests/data/example-trip.json"));
         let session = Self::start(command, size, env);

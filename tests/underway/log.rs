@@ -1,10 +1,8 @@
-//! Trips under way: what the log says of the legs behind, and what is planned from there.
-
-#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+//! What the trip log says of the legs already driven, and what is planned from there.
 
 use drystage::model::{Trip, check};
 use drystage::plan::behind::{Advice, Worth};
-use drystage::plan::{Plan, What};
+use drystage::plan::{Effort, Plan, What};
 use drystage::quantity::{Factor, Kilometres, Litres, Share};
 use serde_json::{Value, json};
 
@@ -39,10 +37,10 @@ fn near(value: Litres, wanted: Litres, by: f64) {
     );
 }
 
-/// Whoever arrives as planned, measured to the brim, is asked for what he was asked for at the start.
+/// For whoever arrives as planned, measured to the brim, nothing changes ahead.
 #[test]
 fn arriving_as_planned_changes_nothing_ahead() {
-    let text = include_str!("../sample-routes/plateau-loop.json");
+    let text = include_str!("../../sample-routes/plateau-loop.json");
     let mut stated: Trip = serde_json::from_str(text).unwrap();
     let before = Plan::of(stated.clone());
     for node in 1..stated.legs.len() {
@@ -68,69 +66,117 @@ fn arriving_as_planned_changes_nothing_ahead() {
         }
         let behind = now.behind.as_deref().unwrap();
         near(behind.aboard, before.legs[node - 1].end, 1e-9);
-        for line in &now.decisions {
-            let was = before
-                .decisions
-                .iter()
-                .find(|was| was.node == line.node && was.node.is_some());
-            if let Some(was) = was {
-                near(line.turn_back, was.turn_back, 0.2);
-                // Where tank and cans cannot hold what going back takes, none is told; that may be the case here alone.
-                if let (Some(is), Some(was)) = (line.back, was.back) {
-                    assert_eq!(is.refuge, was.refuge);
-                    near(is.needed, was.needed, 0.4);
-                }
-            }
-        }
-        assert_eq!(now.decisions[0].node, Some(node));
     }
 }
 
-/// The way back over what was driven, by the formula itself: each leg reversed, the reserve of 5 L at the end.
+fn at_target(trip: Trip) -> Plan {
+    Plan::at_confidence(trip, Effort::FIRST.on_all_threads())
+}
+
+/// Litres to return over the first `legs` legs with 5 L at the end, by the formula itself at best estimates.
+fn by_hand(plan: &Plan, legs: usize) -> Litres {
+    (1..=legs).fold(litres(5.0), |left, n| {
+        let back = plan
+            .formula(n)
+            .reversed(Factor::new(1.0))
+            .usage(litres(50.0));
+        back.needed_for(left, Share::ZERO)
+    })
+}
+
+/// The return over what was driven: what it takes at best estimates, and on top what is enough for 95 of 100. The standard
+/// deviations of vehicle, day and distance come to about a seventh, so that is about a quarter.
 #[test]
-fn too_little_to_go_on_and_enough_to_go_back() {
+fn too_little_to_continue_and_enough_to_return() {
     let legs = json!([leg("b"), leg("c"), leg("d"), leg("e")]);
-    let log = json!([
-        { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
-        { "node": 2, "odometer_km": 1200, "tank_left_l": 26, "how": "brim" }
-    ]);
-    let plan = Plan::of(trip(&legs, &log));
+    let log = |node: u32, left: f64| {
+        json!([
+            { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
+            { "node": node, "odometer_km": 1000 + 100 * node, "tank_left_l": left, "how": "brim" }
+        ])
+    };
+    let plan = at_target(trip(&legs, &log(2, 26.0)));
     let now = plan.now().unwrap();
     let (refuge, needed) = now.back.unwrap();
     assert_eq!(refuge, 0);
-    let full = litres(50.0);
-    let by_hand = [1, 2].into_iter().fold(litres(5.0), |left, n| {
-        let back = plan.formula(n).reversed(Factor::new(1.0)).usage(full);
-        back.needed_for(left, Share::ZERO)
-    });
-    near(needed, by_hand, 1e-9);
-    // 24 L on 200 km were a third more than planned, so the legs ahead are dearer, too: 26 L less 0.8 do for 5 L and 200 km
-    // of 9 L, but not for 200 km of 11.
-    let base =
-        plan.behind.as_deref().unwrap().factors[1].value(drystage::model::fitted::Component::Base);
+    let likely = by_hand(&plan, 2);
+    assert!(
+        needed > likely && needed - litres(5.0) < (likely - litres(5.0)) * 1.35,
+        "{needed:?} {likely:?}"
+    );
+    // 24 L on 200 km were a third more than planned, so the legs ahead take more, too. Nothing is deducted from the reading.
+    let behind = plan.behind.as_deref().unwrap();
+    let base = behind.factors[1].value(drystage::model::fitted::Component::Base);
     assert!(
         base > Factor::new(1.15) && base < Factor::new(1.35),
         "{base:?}"
     );
-    let counted = plan.behind.as_deref().unwrap().counted;
-    near(counted, litres(26.0 - 1.645 * 0.5), 0.01);
-    assert!(now.go_on > litres(25.18), "{now:?}");
-    // Going back takes what going on takes, on such a road, so neither is sure; with a litre for each 50 km more it is.
-    assert!(
-        matches!(now.advice, Advice::Stay | Advice::TurnBack),
+    assert_eq!((now.aboard, now.error), (litres(26.0), litres(0.5)));
+    assert_eq!(plan.legs[2].start, litres(26.0));
+    // Continuing may use the reserve, returning on such a road takes as much and keeps it.
+    let continuing = now.continue_with.unwrap();
+    assert!(continuing < needed, "{now:?}");
+    near(needed - continuing, litres(5.0), 1.0);
+
+    // With 18.5 L hardly any trip gets over the 300 km of 9 L that are ahead, though one could return from the next check.
+    let now = at_target(trip(&legs, &log(1, 18.5))).now().unwrap();
+    assert_eq!(now.advice, Advice::TurnBack, "{now:?}");
+    assert!(now.unexpected, "{now:?}");
+    assert!(now.continue_with.unwrap() > litres(18.5));
+    // Enough for neither: 200 km from the refuge and from the finish.
+    let now = at_target(trip(&legs, &log(2, 12.0))).now().unwrap();
+    assert_eq!(now.advice, Advice::Neither, "{now:?}");
+    let now = at_target(trip(&legs, &log(2, 32.0))).now().unwrap();
+    assert_eq!(
+        (now.advice, now.unexpected),
+        (Advice::Continue, false),
         "{now:?}"
     );
-    let log = json!([
-        { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
-        { "node": 1, "odometer_km": 1100, "tank_left_l": 30, "how": "brim" }
-    ]);
-    let plan = Plan::of(trip(&legs, &log));
-    let now = plan.now().unwrap();
-    assert_eq!(now.advice, Advice::TurnBack, "{now:?}");
-    assert!(plan.spare.short_at_start > Litres::ZERO || !plan.spare.covers);
 }
 
-/// A pump met dry is not counted on at any visit, and is none to go back to.
+/// The rougher the reading the more must be read off, and no more than that: in 95 of 100 trips it is enough, so the error
+/// counts 1.645 standard deviations at most and less beside what else is uncertain.
+#[test]
+fn the_error_of_a_reading_is_in_the_figures_once() {
+    let legs = json!([leg("b"), leg("c"), leg("d")]);
+    let asked = |how: &str| {
+        let log = json!([
+            { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
+            { "node": 1, "odometer_km": 1100, "tank_left_l": 41, "how": how }
+        ]);
+        let now = at_target(trip(&legs, &log)).now().unwrap();
+        assert_eq!(now.aboard, litres(41.0));
+        (now.error, [now.continue_with.unwrap(), now.back.unwrap().1])
+    };
+    let (brim, dip, gauge) = (asked("brim"), asked("dip"), asked("gauge"));
+    for at in 0..2 {
+        assert!(brim.1[at] < dip.1[at] && dip.1[at] < gauge.1[at]);
+        for (error, figures) in [dip, gauge] {
+            assert!(figures[at] < brim.1[at] + error * 1.645, "{error:?}");
+        }
+    }
+}
+
+/// Who stands at fuel may fill first, whatever was read; nothing read off is enough for that.
+#[test]
+fn at_fuel_one_may_fill_first() {
+    let mut legs = json!([leg("b"), leg("c"), leg("d"), leg("e")]);
+    legs[1]["fuel"] = json!({});
+    let log = json!([
+        { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
+        { "node": 2, "odometer_km": 1200, "tank_left_l": 0.5, "how": "gauge" }
+    ]);
+    let now = at_target(trip(&legs, &log)).now().unwrap();
+    assert_eq!(
+        (now.advice, now.continue_filling),
+        (Advice::Fill, Some(Litres::ZERO)),
+        "{now:?}"
+    );
+    // The refuge behind is the one before this one.
+    assert_eq!(now.back, Some((0, Litres::ZERO)));
+}
+
+/// A fuel stop without fuel is not relied on at any visit, and is none to return to.
 #[test]
 fn a_dry_pump_is_told_and_not_counted_again() {
     let mut legs = json!([leg("b"), leg("c"), leg("b"), leg("d")]);
@@ -143,24 +189,22 @@ fn a_dry_pump_is_told_and_not_counted_again() {
             { "node": 1, "odometer_km": 1100, "tank_left_l": 41, "how": "dip", "dry": dry }
         ])
     };
-    let open = Plan::of(trip(&legs, &log(false)));
-    let dry = Plan::of(trip(&legs, &log(true)));
+    let open = at_target(trip(&legs, &log(false)));
+    let dry = at_target(trip(&legs, &log(true)));
     let counted = |plan: &Plan| plan.stops.iter().filter(|stop| stop.counted).count();
     assert_eq!((counted(&open), counted(&dry)), (2, 0));
     assert!(dry.stretches[0].required > open.stretches[0].required);
-    assert_eq!(dry.decisions[0].back.unwrap().refuge, 0);
-    let later = dry
-        .decisions
-        .iter()
-        .find(|line| line.node == Some(2))
-        .unwrap();
-    assert_eq!(later.back.unwrap().refuge, 0);
-    let later = open
-        .decisions
-        .iter()
-        .find(|line| line.node == Some(2))
-        .unwrap();
-    assert_eq!(later.back.unwrap().refuge, 1);
+    let asked = [&open, &dry].map(|plan| plan.now().unwrap());
+    assert_eq!(asked[0].continue_filling, Some(Litres::ZERO));
+    assert_eq!(asked[1].continue_filling, None);
+    let refuge = |plan: &Plan, node: usize| {
+        let check = plan
+            .fuel_checks
+            .iter()
+            .find(|check| check.node == Some(node));
+        check.unwrap().back.unwrap().refuge
+    };
+    assert_eq!((refuge(&open, 2), refuge(&dry, 2)), (1, 0));
 }
 
 /// What was taken from a limited pump is not there at the next visit.
@@ -200,7 +244,7 @@ fn readings_between_places_and_off_the_plan() {
         all.extend_from_slice(more);
         Value::from(all)
     };
-    let here = Plan::of(trip(&legs, &log(&[])));
+    let here = at_target(trip(&legs, &log(&[])));
     assert_eq!(here.legs[1].distance, Kilometres::new(70.0));
     assert_eq!(
         here.odometer_at(Kilometres::new(170.0)),
@@ -213,12 +257,14 @@ fn readings_between_places_and_off_the_plan() {
     let by_hand = second
         .part(Share::new(0.3))
         .needed_for(first.needed_for(litres(5.0), Share::ZERO), Share::ZERO);
-    near(here.now().unwrap().back.unwrap().1, by_hand, 0.05);
+    let back = |plan: &Plan| plan.now().unwrap().back.unwrap().1;
+    assert!(back(&here) > by_hand, "{by_hand:?}");
+    assert!(back(&here) - litres(5.0) < (by_hand - litres(5.0)) * 1.35);
 
     let off = json!({
         "node": 1, "odometer_km": 1140, "tank_left_l": 37.4, "how": "brim", "filled_l": 8, "to_next_km": 85, "place": "a well"
     });
-    let off = Plan::of(trip(&legs, &log(&[off])));
+    let off = at_target(trip(&legs, &log(&[off])));
     let behind = off.behind.as_deref().unwrap();
     assert_eq!(
         (behind.place.as_str(), behind.to_next),
@@ -231,14 +277,13 @@ fn readings_between_places_and_off_the_plan() {
         behind.ways
     );
     assert!(off.legs[1].fuel > here.legs[1].fuel);
-    assert!(off.now().unwrap().back.unwrap().1 > here.now().unwrap().back.unwrap().1);
-    assert_eq!(off.decisions[0].place, "a well");
+    assert!(back(&off) > back(&here));
 }
 
 /// A can poured before it was planned to be: the same litres in all, so nothing more is used, and nothing is left to pour.
 #[test]
 fn a_can_poured_early_is_no_use() {
-    let text = include_str!("../sample-routes/plateau-loop.json");
+    let text = include_str!("../../sample-routes/plateau-loop.json");
     let mut stated: Trip = serde_json::from_str(text).unwrap();
     let log = |tank: f64, cans: f64| {
         serde_json::from_value(json!([
@@ -265,7 +310,9 @@ fn at_the_finish_nothing_is_left() {
         { "node": 2, "odometer_km": 1201, "tank_left_l": 30, "how": "gauge" }
     ]);
     let plan = Plan::of(trip(&legs, &log));
-    assert!(plan.now().is_none() && plan.stretches.is_empty() && plan.decisions.is_empty());
+    assert!(plan.now().is_none() && plan.stretches.is_empty());
+    let plan = at_target(trip(&legs, &log));
+    assert!(plan.now().is_none() && plan.fuel_checks.is_empty() && plan.return_plan().is_none());
     near(plan.totals.fuel, litres(20.0), 1e-9);
 }
 
@@ -390,7 +437,7 @@ fn reading_again_on_the_spot_is_no_contradiction() {
 /// stray stays as it was. One rough reading once made the spare fuel four times as much, and less with less in the tank.
 #[test]
 fn one_rough_reading_does_not_blow_up_the_doubt() {
-    let text = include_str!("../sample-routes/plateau-loop.json");
+    let text = include_str!("../../sample-routes/plateau-loop.json");
     let mut stated: Trip = serde_json::from_str(text).unwrap();
     let mut plan = |left: f64| {
         let log = json!([
