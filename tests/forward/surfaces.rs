@@ -179,8 +179,13 @@ fn fuel_checks_are_the_same_on_paper_and_on_the_page() {
             let place = check["place"].as_str().unwrap();
             let row = surfaces.lines.iter().position(|line| {
                 let mut words = line.split_whitespace().take(3);
-                // A long name may be cut.
-                let place: String = place.chars().take(10).collect();
+                // A long name may be cut, the more so behind "en route, to".
+                let kept = if check["place_number"].is_null() {
+                    3
+                } else {
+                    10
+                };
+                let place: String = place.chars().take(kept).collect();
                 line.contains(&place) && words.any(|word| word == km)
             });
             let row = row.unwrap_or_else(|| panic!("{name}: no row of km {km}, {place}"));
