@@ -228,7 +228,7 @@ fn colours_follow_choice_then_environment_then_terminal() {
     let mut dumb = Session::start(example(), USUAL, &[("TERM", "dumb")]);
     assert_eq!(dumb.ended(), 0);
     dumb.wait_until("report", |shown| {
-        String::from_utf8_lossy(&shown.bytes).contains("FUEL CHECKS")
+        String::from_utf8_lossy(&shown.bytes).contains("CAUTIONS")
     });
     let shown = dumb.shown.lock().unwrap();
     assert!(!shown.bytes.contains(&0x1b), "no escape, no second screen");
