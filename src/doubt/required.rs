@@ -153,7 +153,7 @@ pub(super) fn missing(
     let mut missing = over_tank;
     for (missing, at_start) in missing.iter_mut().zip(at_start) {
         let most = (*missing - in_cans.get()).max(at_start - on_board.get());
-        *missing = most.min(MOST_MISSING);
+        *missing = most.clamp(-MOST_MISSING, MOST_MISSING);
     }
     missing
 }
