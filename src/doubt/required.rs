@@ -152,14 +152,10 @@ pub(super) fn missing(
     );
     let mut missing = over_tank;
     for (missing, at_start) in missing.iter_mut().zip(at_start) {
-        let most = (*missing - in_cans.get()).max(at_start - on_board.get());
-        *missing = most.clamp(-MOST_MISSING, MOST_MISSING);
+        *missing = (*missing - in_cans.get()).max(at_start - on_board.get());
     }
     missing
 }
-
-/// Litres that nobody carries: where no amount is enough, or more is needed, figures stay numbers. Chosen, no source.
-const MOST_MISSING: f64 = 1e9;
 
 /// What is seen at one place, see [`AtPlace`].
 struct Seen<'a> {

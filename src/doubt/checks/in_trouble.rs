@@ -206,7 +206,7 @@ impl Without {
         };
         let (leg, part) = trouble.at;
         let is_at_place = part >= Share::new(1.0);
-        // There and back from a fuel stop that has none is driven all the same.
+        // The detour to a fuel stop without fuel is driven both ways.
         let to_no_avail = |mut lane: Lane| {
             let is_dry = is_at_place && trouble.dry.contains(&(leg + 1));
             if is_dry && let Some(stop) = told.problem.pumps.get(leg + 1).copied().flatten() {

@@ -186,7 +186,7 @@ impl<'a> Course<'a> {
         let in_cans = self.trial.run.legs.get(node)?.start_cans;
         // Fuel that is bought for its price is not always a full tank.
         let Some(level) = need.filled_to[node] else {
-            // What is still in cans by the best estimate, another driver has burnt: only what is asked for is filled.
+            // By the best estimate cans may still be full that another driver has emptied: print only what must be filled.
             let asked = self.whole_cans(need.at_pump[node]? - problem.tank);
             return Some([problem.tank, asked]);
         };

@@ -79,7 +79,7 @@ fn pumped(figures: &CheckFigures, planned: Option<Litres>, full: Litres) -> Vec<
         all_full_from,
         may_return,
     } = leaving;
-    // The rows go on to say that whoever takes more turns back.
+    // The table ends with: turn back if you pumped more. Without a return that cannot be done.
     if !may_return && all_full_from.is_none() {
         return Vec::new();
     }
