@@ -176,7 +176,7 @@ fn the_odds_are_on_the_page() {
     let page = html::report(Case::as_stated(&plan), METRIC);
     for words in [
         "How sure",
-        "out of fuel on the way",
+        "run out of fuel",
         "Spare fuel that is enough",
         "What the spare fuel hangs on",
         "in 95 of 100 draws there is more aboard",

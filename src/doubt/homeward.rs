@@ -7,7 +7,7 @@ use crate::quantity::{Factor, Kilometres, Litres, Share};
 use crate::solver::turn_back::{OutAndBack, last_on};
 
 use super::driven::Driven;
-use super::study::{Drawn, FirstDriven};
+use super::study::{Among, Drawn, FirstDriven};
 use super::tally::Heap;
 use super::ways_back::WaysBack;
 use super::world::Block;
@@ -25,12 +25,12 @@ impl WaysBack<'_> {
     }
 
     /// The last kilometre of each stretch, given by its first and last place, from which a refuge behind can be reached
-    /// in a share of all simulated trips with the reserve intact, after what the plan fills. `km` are the kilometres of the places. Nothing where even
-    /// its first place is too far.
+    /// in a share of the counted trips with the reserve intact, after what the plan fills. `km` are the kilometres of the
+    /// places. Nothing where even its first place is too far.
     pub fn turn_backs(
         &self,
         drawn: &Drawn,
-        first: &FirstDriven,
+        (first, among): (&FirstDriven, Among),
         stretches: &[(usize, usize)],
         km: &[Kilometres],
         share: Share,
@@ -43,8 +43,14 @@ impl WaysBack<'_> {
             stretches.iter().map(last).collect::<Vec<Lane>>()
         });
         let last = |at: usize| {
-            let samples = blocks.iter().map(|points| points[at].as_slice());
-            let last = Heap::of(samples).quantile(Share::new(1.0 - share.get()));
+            let counted = blocks.iter().enumerate().flat_map(|(block, points)| {
+                let trips = points[at].iter().enumerate();
+                trips.filter_map(move |(trip, &last)| {
+                    first.is_among(among, block, trip).then_some(last)
+                })
+            });
+            let counted: Vec<f64> = counted.collect();
+            let last = Heap::of([&counted[..]]).quantile(Share::new(1.0 - share.get()));
             // The heap knows litres alone; these are kilometres.
             last.get().is_finite().then(|| Kilometres::new(last.get()))
         };

@@ -14,6 +14,9 @@ use super::ways_back::WaysBack;
 use super::world::{Block, LegDoubt};
 use super::{BLOCK, Lane};
 
+/// More litres than this are as good as no amount that would do: figures of absurd trips stay numbers. Chosen, no source.
+pub(super) const MOST_REQUIRED: f64 = 1e9;
+
 /// A way back that may have to be driven from a pump that is dry.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Homeward {
@@ -187,10 +190,11 @@ fn back_from_the_finish(
     let mut arrival = [problem.reserve[n].get(); BLOCK];
     let mut over_tank = [f64::NEG_INFINITY; BLOCK];
     let tank = problem.tank.get();
-    let mut must_hold = |lane: &Lane| {
+    let mut must_hold = |lane: &mut Lane| {
         for (most, litres) in over_tank.iter_mut().zip(lane) {
-            // Without a thought for what is not a number, which would cost more than the rest.
-            let over = litres - tank;
+            // What grows past every number is not one any more; then no amount is enough.
+            *litres = litres.min(MOST_REQUIRED);
+            let over = *litres - tank;
             *most = if over > *most { over } else { *most };
         }
     };
@@ -215,7 +219,7 @@ fn back_from_the_finish(
             raise(&mut departure, floor);
         }
         lose_in_pouring(problem, &mut departure, &arrival);
-        must_hold(&departure);
+        must_hold(&mut departure);
         let reserve = problem.reserve[j].get();
         let begins = checks.is_some_and(|checks| checks.route().from == j);
         let Some(pump) = problem.pumps[j].filter(|_| need.at_pump[j].is_some()) else {
@@ -240,7 +244,7 @@ fn back_from_the_finish(
         if !on_road {
             detour.needed_for(&mut at_pump, factor, &block.idling);
             lose_in_pouring(problem, &mut at_pump, &departure);
-            must_hold(&at_pump);
+            must_hold(&mut at_pump);
         }
         let share = need.allowance[j].map_or(f64::INFINITY, Litres::get);
         arrival = at_pump.map(|litres| reserve.max(litres - share));
@@ -259,6 +263,7 @@ fn back_from_the_finish(
             let before = arrival;
             detour.needed_for(&mut arrival, factor, &block.idling);
             lose_in_pouring(problem, &mut arrival, &before);
+            arrival = arrival.map(|litres| litres.min(MOST_REQUIRED));
         }
         if begins && pump.supply.is_some() {
             as_read(&mut arrival, block);

@@ -227,11 +227,15 @@ impl Drawn {
         let blocks: Vec<Cow<'_, Block>> = (0..along.len()).map(|at| self.block(at)).collect();
         let pairs: Vec<(&Block, &Driven)> = blocks.iter().map(AsRef::as_ref).zip(&along).collect();
         let card = CheckCard::new(Arc::clone(checks), told, &pairs);
+        let has_fuel = blocks
+            .iter()
+            .map(|block| told.has_all_fuel(block))
+            .collect();
         let kept = self.among(0..along.len(), |number, block| {
-            ObeyedOutcomes::of(&card, told, block, &along[number])
+            ObeyedOutcomes::of(&card, told, block, &along[number], None)
         });
         let rest = self.among(along.len()..first.max(along.len()), |_, block| {
-            ObeyedOutcomes::of(&card, told, block, &driven(told, block))
+            ObeyedOutcomes::of(&card, told, block, &driven(told, block), None)
         });
         let none = ObeyedOutcomes::new(legs, card.figures().len());
         let outcomes = kept.iter().chain(&rest).fold(none, ObeyedOutcomes::and);
@@ -239,6 +243,7 @@ impl Drawn {
             blocks: first.max(along.len()),
             outcomes,
             along,
+            has_fuel,
             card,
         }
     }
@@ -251,18 +256,20 @@ impl Drawn {
         blocks: usize,
     ) -> ObeyedOutcomes {
         let rest = first.blocks..blocks.min(self.blocks);
-        self.obeyed_among(&first.card, told, rest, first.outcomes.clone())
+        self.obeyed_among(&first.card, told, rest, None, first.outcomes.clone())
     }
 
-    /// How the simulated trips of the first blocks end under other fuel, dryness or luck.
+    /// How the simulated trips of the first blocks end under other fuel, dryness or luck; with `reaching` only those that
+    /// come to that place, not the start.
     pub fn obeyed(
         &self,
         card: &CheckCard,
         told: Instructions<'_>,
         blocks: usize,
+        reaching: Option<usize>,
     ) -> ObeyedOutcomes {
         let none = ObeyedOutcomes::new(told.problem.legs.len(), card.figures().len());
-        self.obeyed_among(card, told, 0..blocks.min(self.blocks), none)
+        self.obeyed_among(card, told, 0..blocks.min(self.blocks), reaching, none)
     }
 
     fn obeyed_among(
@@ -270,10 +277,11 @@ impl Drawn {
         card: &CheckCard,
         told: Instructions<'_>,
         blocks: Range<usize>,
+        reaching: Option<usize>,
         before: ObeyedOutcomes,
     ) -> ObeyedOutcomes {
         let counts = self.among(blocks, |_, block| {
-            ObeyedOutcomes::of(card, told, block, &driven(told, block))
+            ObeyedOutcomes::of(card, told, block, &driven(told, block), reaching)
         });
         counts.iter().fold(before, ObeyedOutcomes::and)
     }
@@ -285,7 +293,18 @@ pub struct FirstDriven {
     blocks: usize,
     outcomes: ObeyedOutcomes,
     along: Vec<Driven>,
+    /// Which trips find fuel at every fuel stop that is relied on.
+    has_fuel: Vec<[bool; BLOCK]>,
     card: CheckCard,
+}
+
+/// Which simulated trips are counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Among {
+    /// Each of them.
+    All,
+    /// Those that find fuel at every fuel stop that is relied on.
+    WithFuel,
 }
 
 impl FirstDriven {
@@ -307,6 +326,11 @@ impl FirstDriven {
     /// A block that was kept, with nobody turned back.
     pub(super) fn block(&self, number: usize) -> &Driven {
         &self.along[number]
+    }
+
+    /// Whether a trip of a block that was kept is counted.
+    pub(super) fn is_among(&self, among: Among, block: usize, trip: usize) -> bool {
+        among == Among::All || self.has_fuel[block][trip]
     }
 
     /// What is on board leg by leg.

@@ -5,7 +5,7 @@ use drystage::quantity::{Litres, Share};
 
 use super::draws::Draw;
 use super::ground::{Ground, first};
-use super::instructions::{Check, Instructions, Kind, Stop};
+use super::instructions::{Instructions, Kind, Stop};
 
 /// Spilt and left in a can at each decanting.
 const LOST: f64 = 0.2;
@@ -393,9 +393,9 @@ impl Vehicle<'_> {
         }
     }
 
-    /// Drives a way. En route a can is decanted as soon as it fits, but only where the tank alone would fall below `keep`
-    /// before the next halt.
-    fn over(&mut self, way: Usage, keep: f64) {
+    /// Drives a way, after which as much again as `beyond` is burnt before the next halt. En route a can is decanted as
+    /// soon as it fits, but only where the tank alone would fall below `keep` before that halt.
+    fn over(&mut self, way: Usage, beyond: f64, keep: f64) {
         let mut driven = 0.0;
         loop {
             let rest = first(way, 1.0 - driven);
@@ -405,10 +405,12 @@ impl Vehicle<'_> {
                 .filter(|&can| self.cans[can] > 0.0)
                 .map(|can| self.level(can))
                 .max_by(f64::total_cmp);
-            let until = next.filter(|_| self.tank - burnt < keep).and_then(|level| {
-                let burnt = (self.tank - level).max(0.0);
-                rest.part_until(on_board, on_board - Litres::new(burnt))
-            });
+            let until = next
+                .filter(|_| self.tank - burnt - beyond < keep)
+                .and_then(|level| {
+                    let burnt = (self.tank - level).max(0.0);
+                    rest.part_until(on_board, on_board - Litres::new(burnt))
+                });
             let Some(part) = until.map(Share::get).filter(|&part| part < 1.0) else {
                 self.tank -= burnt;
                 return;
@@ -441,7 +443,8 @@ impl Vehicle<'_> {
         let mut driven = 0.0;
         for (km, row) in points {
             let to = (km - of.from_km) / length;
-            self.over(first(way, to - driven), keep);
+            let beyond = first(way, 1.0 - to).litres(Litres::new(self.on_board()));
+            self.over(first(way, to - driven), beyond.get(), keep);
             driven = to;
             self.has_not_run_out(leg)?;
             match (row, turn) {
@@ -456,7 +459,7 @@ impl Vehicle<'_> {
                 (None, None) => {}
             }
         }
-        self.over(first(way, 1.0 - driven), keep);
+        self.over(first(way, 1.0 - driven), 0.0, keep);
         Ok(())
     }
 
@@ -475,28 +478,33 @@ impl Vehicle<'_> {
             return Ok(());
         }
         let seen = on_board + gauge * self.draw.gauge;
-        self.decide(row, check, check.continue_with, seen, place - 1, part)
+        if check.kind == Kind::After {
+            return Ok(());
+        }
+        self.decide(row, check.continue_with, seen, place - 1, part)
     }
 
     /// The rule of a row.
     fn decide(
         &mut self,
         row: usize,
-        check: &Check,
         continue_with: Option<f64>,
         seen: f64,
         leg: usize,
         part: f64,
     ) -> Result<(), End> {
-        let (Some(enough), Some(back), Some(to)) =
-            (continue_with, check.return_with, check.return_to)
-        else {
+        let check = &self.course.instructions.checks[row];
+        let Some(enough) = continue_with else {
             return Ok(());
         };
         let enough = enough + check.rises_per_litre * self.lucky;
-        if check.kind == Kind::After || seen >= enough - HAIR {
+        if seen >= enough - HAIR {
             return Ok(());
         }
+        let (Some(back), Some(to)) = (check.return_with, check.return_to) else {
+            self.driven.neither = true;
+            return Ok(());
+        };
         if seen < back - HAIR {
             self.driven.neither = true;
             // Whichever is nearer to enough; the figure for the return has the reserve in it.
@@ -544,7 +552,7 @@ impl Vehicle<'_> {
             Checks::None => Ok(()),
             Checks::All { gauge } => {
                 let seen = at_stop + gauge * self.draw.gauge;
-                self.decide(row, check, check.continue_if_dry, seen, place - 1, 1.0)
+                self.decide(row, check.continue_if_dry, seen, place - 1, 1.0)
             }
         }
     }
@@ -589,7 +597,7 @@ impl Vehicle<'_> {
                 return Ending::RanOut;
             };
             self.decant();
-            self.over(if at == leg { first(way, part) } else { way }, 0.0);
+            self.over(if at == leg { first(way, part) } else { way }, 0.0, 0.0);
             if self.on_board() < -HAIR {
                 return Ending::RanOut;
             }

@@ -5,6 +5,9 @@
 //! simulated trips, since only those come near a threshold. The 95 % quantile of what is left about the line is added.
 //! On leaving with `D` litres the figure of a check is then the root of `F = given(D − F)`, and there is one.
 //!
+//! Beyond the thirstiest simulated trip the line says nothing: who has less than any of them has lost fuel in another way
+//! (a leak, a can that was not full), so more use than that counts as that much.
+//!
 //! Without logarithms the spread of what is needed would not grow with what was used, and 6 to 30 % would run out where
 //! 5 % are meant to.
 
@@ -28,6 +31,8 @@ const KEPT: usize = 65;
 pub struct Conditional {
     intercept: f64,
     slope: f64,
+    /// What the thirstiest trip has used.
+    most_used: f64,
     /// The 95 % quantile of what is left about the line; infinite where more than 5 % of the trips cannot do it at all.
     upper: f64,
     /// Quantiles of the same, evenly spaced from the least to the greatest.
@@ -63,10 +68,11 @@ impl Conditional {
         let middle = order.len() / 2;
         let median = *order.select_nth_unstable_by(middle, f32::total_cmp).1;
         half.clear();
-        let (mut hopeless, mut sums) = (0, [0.0; 4]);
+        let (mut hopeless, mut sums, mut most_used) = (0, [0.0; 4], LEAST);
         for (used, needed) in used.zip(needed) {
             // What is not a number is above no median.
             if used >= median && !needed.is_nan() {
+                most_used = f64::from(used).max(most_used);
                 if needed.is_infinite() {
                     hopeless += 1;
                     continue;
@@ -108,6 +114,7 @@ impl Conditional {
         Some(Self {
             intercept,
             slope,
+            most_used,
             upper: at(LEVEL.get()),
             residuals: std::array::from_fn(|nth| at(nth as f64 / (KEPT - 1) as f64)),
         })
@@ -116,14 +123,22 @@ impl Conditional {
     /// Litres that are enough in 95 of 100 trips that have used so many.
     #[inline]
     pub(super) fn given(&self, used: f64) -> f64 {
-        (self.intercept + self.slope * used.max(LEAST).ln() + self.upper).exp()
+        (self.line(used) + self.upper).exp()
+    }
+
+    /// The logarithm of what is needed by the line.
+    #[inline]
+    fn line(&self, used: f64) -> f64 {
+        self.intercept + self.slope * used.clamp(LEAST, self.most_used).ln()
     }
 
     /// The most litres used for which `litres` are enough; `None` if they are whatever was used.
     pub(super) fn used_until(&self, litres: Litres) -> Option<Litres> {
+        if self.given(self.most_used) <= litres.get() {
+            return None;
+        }
         if self.slope < 1e-6 {
-            let never = self.given(LEAST) > litres.get();
-            return never.then_some(Litres::ZERO);
+            return Some(Litres::ZERO);
         }
         let log = (litres.get().max(LEAST).ln() - self.intercept - self.upper) / self.slope;
         Some(Litres::new(log.exp()))
@@ -154,6 +169,9 @@ impl Conditional {
     pub(super) fn rise(&self, departed: Litres) -> Option<Share> {
         let threshold = self.threshold(departed, Litres::ZERO)?.get();
         let used = (departed.get() - threshold).max(LEAST);
+        if used >= self.most_used {
+            return Some(Share::ZERO);
+        }
         let slope = self.slope * self.given(used) / used;
         Some(Share::new(slope / (1.0 + slope)))
     }
@@ -163,7 +181,7 @@ impl Conditional {
         if litres <= 0.0 {
             return 1.0;
         }
-        let over = litres.ln() - self.intercept - self.slope * used.max(LEAST).ln();
+        let over = litres.ln() - self.line(used);
         let enough = self.residuals.partition_point(|&left| left <= over);
         1.0 - enough as f64 / KEPT as f64
     }
@@ -254,9 +272,11 @@ mod tests {
                 .unwrap()
                 .get()
         };
-        for departed in [50.0, 61.0, 80.0] {
+        for departed in [50.0, 61.0, 78.0] {
             assert!((threshold(departed) - departed / 2.0).abs() < 1e-4);
         }
+        // Nobody has used more than 40 L: who has, lost the rest, and needs no more than the thirstiest.
+        assert!((threshold(100.0) - 39.95).abs() < 1e-4);
         // One litre that was found on the way: half of it was not used for driving.
         let rise = fit.rise(Litres::new(60.0)).unwrap().get();
         assert!((rise - 0.5).abs() < 1e-4, "{rise}");

@@ -7,7 +7,9 @@
 use std::num::NonZeroUsize;
 
 use super::conditional::{Conditional, Scratch};
-use super::route::{AtChecks, CheckRoute, Course};
+use super::dry::DryMetAgain;
+use super::route::{AtChecks, CheckRoute, Course, KeptLane};
+use crate::doubt::required::MOST_REQUIRED;
 use crate::doubt::study::{Drawn, FIRST_BLOCKS};
 use crate::doubt::threads::for_each;
 use crate::doubt::ways_back::Point;
@@ -38,6 +40,8 @@ pub(super) struct Fitted {
     pub kind: CheckKind,
     /// Litres to the next refuge without fuel here, given those used.
     pub finish: Option<Conditional>,
+    /// The same where the fuel stop is met again, which then has none either.
+    pub finish_if_dry: Option<Conditional>,
     pub back: Option<Conditional>,
     pub ahead: Option<Conditional>,
     /// Litres that were on board or taken since the last full fill, on the simple course.
@@ -46,10 +50,9 @@ pub(super) struct Fitted {
     pub filled: Litres,
     /// What one way to that stop takes, if it is off the route.
     pub detour: Litres,
+    /// Whether a return from the next check is still possible, so that nothing is gained by turning back here.
+    pub may_look_ahead: bool,
 }
-
-/// More litres than this are as good as none that would do: figures of absurd trips stay numbers. Chosen, no source.
-const MOST_ASKED: f64 = 1e9;
 
 /// The fuel checks of one policy, fitted to its simulated trips.
 #[derive(Clone, Debug)]
@@ -90,7 +93,12 @@ impl FuelChecks {
         };
         let checks = route.points.len();
         let most = MOST_KEPT / (LANES * checks.max(1) * BLOCK);
-        let blocks = drawn.over(blocks.min(most).max(2), |_, block| course.at_checks(block));
+        let met_again: Vec<Option<DryMetAgain>> = (0..checks)
+            .map(|check| DryMetAgain::at(&course, check))
+            .collect();
+        let blocks = drawn.over(blocks.min(most).max(2), |_, block| {
+            course.at_checks(&met_again, block)
+        });
         let rows = fits(&course, &blocks, drawn.effort().threads);
         Self { route, rows }
     }
@@ -132,7 +140,7 @@ impl FuelChecks {
                     // Where no amount is enough, the fuel stop that stands in the way asks for more than can be had.
                     let litres = asks(row.departed.get() - aboard);
                     *floor = if litres.is_finite() {
-                        litres.min(MOST_ASKED)
+                        litres.min(MOST_REQUIRED)
                     } else {
                         0.0
                     };
@@ -141,13 +149,10 @@ impl FuelChecks {
             };
             let decides = row.kind != CheckKind::After;
             // At a fuel stop what is asked for must also fit into tank and cans on leaving it.
-            let leaving = row
-                .finish
-                .as_ref()
-                .filter(|_| row.is_full_fill() || decides && row.filled > Litres::ZERO);
+            let leaves_filled = row.is_full_fill() || decides && row.filled > Litres::ZERO;
             floors.push(Floor {
                 arrival: decides.then(|| lane(&|used| row.asks(used))),
-                departure: leaving.map(|fit| lane(&|used| fit.given(used))),
+                departure: leaves_filled.then(|| lane(&|used| row.asks_on_leaving(used))),
             });
         });
         floors
@@ -171,14 +176,30 @@ impl Fitted {
     /// Litres to continue with, on arrival, for who has used so many.
     #[inline]
     fn asks(&self, used: f64) -> f64 {
+        self.asks_on_leaving(used) + self.detour.get() - self.filled.get()
+    }
+
+    /// The same on leaving, with what is filled here.
+    #[inline]
+    fn asks_on_leaving(&self, used: f64) -> f64 {
         let of =
             |fit: &Option<Conditional>| fit.as_ref().map_or(f64::INFINITY, |fit| fit.given(used));
-        let leaving = match self.kind {
-            CheckKind::Check => of(&self.finish).min(of(&self.ahead)),
-            CheckKind::Decision | CheckKind::After => of(&self.finish),
-        };
-        leaving + self.detour.get() - self.filled.get()
+        if self.may_look_ahead {
+            of(&self.finish).min(of(&self.ahead))
+        } else {
+            of(&self.finish)
+        }
     }
+}
+
+/// Whether a return from the check after each is still possible: from a check that decides, but the last of them, and from
+/// a full fill before one that decides.
+fn may_look_ahead(rows: &[Fitted], kinds: &[CheckKind], check: usize) -> bool {
+    kinds[check] == CheckKind::Check
+        || rows[check].is_full_fill()
+            && kinds
+                .get(check + 1)
+                .is_some_and(|&next| next != CheckKind::After)
 }
 
 /// Fits every check.
@@ -202,8 +223,17 @@ fn fits(course: &Course<'_>, blocks: &[AtChecks], threads: NonZeroUsize) -> Vec<
         }
     });
     let kinds = kinds(&rows, |check| rows[check].departed);
-    let rows = rows.into_iter().zip(kinds);
-    rows.map(|(row, kind)| Fitted { kind, ..row }).collect()
+    let ahead: Vec<bool> = (0..rows.len())
+        .map(|check| may_look_ahead(&rows, &kinds, check))
+        .collect();
+    rows.into_iter()
+        .zip(kinds.into_iter().zip(ahead))
+        .map(|(row, (kind, may_look_ahead))| Fitted {
+            kind,
+            may_look_ahead,
+            ..row
+        })
+        .collect()
 }
 
 /// Litres on board at the last full fill before a check, or where the plan begins.
@@ -226,30 +256,24 @@ fn fit(blocks: &[AtChecks], check: usize, departed: Litres, filled: Litres) -> F
             .iter()
             .map(move |aboard| left_with - aboard)
     });
-    let lane = |of: fn(&AtChecks) -> &[super::route::KeptLane]| {
-        blocks
-            .iter()
-            .flat_map(move |block| of(block)[check].iter().copied())
-    };
-    let some = |of: fn(&AtChecks) -> &[super::route::KeptLane]| {
-        // A block has none for all of its trips where there is none at all.
-        let possible = blocks
-            .iter()
-            .any(|block| of(block)[check].iter().any(|litres| litres.is_finite()));
-        possible.then_some(of)
-    };
-    let mut fitted = |of: fn(&AtChecks) -> &[super::route::KeptLane]| {
-        let of = some(of)?;
-        Conditional::fit(used.clone(), lane(of), &mut scratch)
+    let mut fitted = |lane: fn(&AtChecks, usize) -> Option<&KeptLane>| {
+        let lanes: Option<Vec<&KeptLane>> = blocks.iter().map(|block| lane(block, check)).collect();
+        let litres = lanes?.into_iter().flat_map(|lane| lane.iter().copied());
+        let is_possible = litres.clone().any(f32::is_finite);
+        is_possible
+            .then(|| Conditional::fit(used.clone(), litres, &mut scratch))
+            .flatten()
     };
     Fitted {
         kind: CheckKind::After,
-        finish: fitted(|block| &block.need),
-        back: fitted(|block| &block.back),
-        ahead: fitted(|block| &block.ahead),
+        finish: fitted(|block, check| Some(&block.need[check])),
+        finish_if_dry: fitted(|block, check| block.need_if_dry[check].as_ref()),
+        back: fitted(|block, check| Some(&block.back[check])),
+        ahead: fitted(|block, check| Some(&block.ahead[check])),
         departed,
         filled,
         detour: Litres::ZERO,
+        may_look_ahead: false,
     }
 }
 
@@ -370,12 +394,10 @@ impl FuelChecks {
         departed: &[Litres],
         planned: &[Option<Litres>],
     ) -> Vec<CheckFigures> {
-        let kinds = kinds(&self.rows, |check| departed[check]).into_iter();
-        let figures = kinds.zip(departed).zip(planned).enumerate();
+        let kinds = kinds(&self.rows, |check| departed[check]);
+        let figures = departed.iter().zip(planned).enumerate();
         figures
-            .map(|(check, ((kind, &departed), &planned))| {
-                self.figures(check, kind, departed, planned)
-            })
+            .map(|(check, (&departed, &planned))| self.figures(check, &kinds, departed, planned))
             .collect()
     }
 
@@ -383,11 +405,11 @@ impl FuelChecks {
     fn figures(
         &self,
         check: usize,
-        kind: CheckKind,
+        kinds: &[CheckKind],
         departed: Litres,
         planned: Option<Litres>,
     ) -> CheckFigures {
-        let row = &self.rows[check];
+        let (row, kind) = (&self.rows[check], kinds[check]);
         // Who departed and filled again may have used more than tank and cans hold at once; nobody arrives with as much.
         let full = self.route.full + ROUNDING;
         let of = |fit: &Option<Conditional>, filled| {
@@ -422,30 +444,49 @@ impl FuelChecks {
             },
             return_with: of(&row.back, Litres::ZERO),
             finish,
-            continue_if_dry: at_stop(&row.finish),
+            continue_if_dry: match &row.finish_if_dry {
+                None => at_stop(&row.finish),
+                if_dry => at_stop(if_dry),
+            },
             return_if_dry: at_stop(&row.back).map(|litres| litres + row.detour),
             rise: (kind != CheckKind::After)
                 .then(|| binding(finish).as_ref()?.rise(departed))
                 .flatten(),
-            leaving: planned
-                .filter(|_| row.is_full_fill())
-                .and_then(|planned| self.leaving(row, departed, planned)),
+            leaving: planned.filter(|_| row.is_full_fill()).and_then(|planned| {
+                let look_ahead = may_look_ahead(&self.rows, kinds, check);
+                self.leaving(row, look_ahead, departed, planned)
+            }),
         }
     }
 
     /// What to leave a fuel stop with; `None` if what is planned is always enough.
-    fn leaving(&self, row: &Fitted, departed: Litres, planned: Litres) -> Option<Leaving> {
+    fn leaving(
+        &self,
+        row: &Fitted,
+        look_ahead: bool,
+        departed: Litres,
+        planned: Litres,
+    ) -> Option<Leaving> {
         let fit = row.finish.as_ref()?;
-        let arriving = |leaving: Litres| {
-            let used = fit.used_until(leaving)?;
-            Some((departed - used).max(Litres::ZERO))
+        let arriving = |used: Litres| (departed - used).max(Litres::ZERO);
+        // Who can still return from the next check has no need to turn back here.
+        let used_until = |leaving: Litres| {
+            let finish = fit.used_until(leaving)?;
+            match row.ahead.as_ref().filter(|_| look_ahead) {
+                Some(ahead) => ahead.used_until(leaving).map(|ahead| finish.max(ahead)),
+                None => Some(finish),
+            }
         };
-        let as_planned_from = arriving(planned)?;
         let full = self.route.full;
         let has_more = full > planned + ROUNDING;
+        let as_planned = if has_more {
+            fit.used_until(planned)
+        } else {
+            used_until(planned)
+        };
         Some(Leaving {
-            as_planned_from,
-            all_full_from: has_more.then(|| arriving(full).unwrap_or(Litres::ZERO)),
+            as_planned_from: arriving(as_planned?),
+            all_full_from: has_more.then(|| used_until(full).map_or(Litres::ZERO, arriving)),
             may_return: row.back.is_some(),
         })
     }

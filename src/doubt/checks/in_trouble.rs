@@ -4,9 +4,10 @@
 //! the plan takes at limited fuel stops; returning leads over the same legs to the refuge behind. No fuel stop that is
 //! not relied on helps.
 
+use super::dry::Dry;
 use super::fitted::FuelChecks;
 use super::obeyed::aboard_at_point;
-use super::route::{CheckRoute, Course, Reserve, add_detour};
+use super::route::{CheckRoute, Reserve, add_detour};
 use crate::doubt::driven::{Driven, Instructions, driven};
 use crate::doubt::study::{Drawn, FirstDriven};
 use crate::doubt::tally::Odds;
@@ -154,29 +155,20 @@ impl Drawn {
 
 /// The trip without the fuel of some places.
 struct Without {
-    problem: Problem,
+    dry: Dry,
     /// The same with no reserve, for what is used of it on a return.
     bare: Problem,
-    need: Need,
-    route: CheckRoute,
 }
 
 impl Without {
     fn new(problem: &Problem, need: &Need, route: &CheckRoute, dry: &[usize]) -> Self {
-        let (mut problem, mut need, mut route) = (problem.clone(), need.clone(), route.clone());
-        for &node in dry {
-            problem.pumps[node] = None;
-            need.at_pump[node] = None;
-            route.refuge[node] = false;
-        }
+        let dry = Dry::new(problem, need, route, dry);
         Self {
             bare: Problem {
                 reserve: vec![Litres::ZERO; problem.reserve.len()],
-                ..problem.clone()
+                ..dry.problem.clone()
             },
-            problem,
-            need,
-            route,
+            dry,
         }
     }
 
@@ -184,9 +176,9 @@ impl Without {
         let ways = WaysBack {
             problem,
             legs: told.legs,
-            back: &self.route.back,
-            refuge: &self.route.refuge,
-            aside: self.route.aside,
+            back: &self.dry.route.back,
+            refuge: &self.dry.route.refuge,
+            aside: self.dry.route.aside,
         };
         ways.needed_at(block, at)
     }
@@ -198,12 +190,7 @@ impl Without {
         block: &Block,
         driven: &Driven,
     ) -> Counts {
-        let course = Course {
-            problem: &self.problem,
-            need: &self.need,
-            legs: told.legs,
-            route: &self.route,
-        };
+        let course = self.dry.course(told.legs);
         let (leg, part) = trouble.at;
         let is_at_place = part >= Share::new(1.0);
         // The detour to a fuel stop without fuel is driven both ways.
@@ -222,7 +209,7 @@ impl Without {
             }
         };
         let on = [Reserve::Intact, Reserve::Used].map(|reserve| to_no_avail(needed(reserve)));
-        let back = [&self.problem, &self.bare]
+        let back = [&self.dry.problem, &self.bare]
             .map(|problem| to_no_avail(self.back(problem, told, trouble.at, block)));
         let aboard = aboard_at_point(told, trouble.at, block, driven);
         let mut counts = Counts {

@@ -5,6 +5,7 @@
 //! drivers end them who obey; `in_trouble` says what happens if fuel is missing; `now` judges a reading under way.
 
 mod conditional;
+mod dry;
 mod fitted;
 mod in_trouble;
 mod now;

@@ -440,22 +440,28 @@ impl ObeyedOutcomes {
         }
     }
 
+    /// Counts the trips of a block; with `reaching` only those that come to that place, not the start.
     pub(in crate::doubt) fn of(
         card: &CheckCard,
         told: Instructions<'_>,
         block: &Block,
         driven: &Driven,
+        reaching: Option<usize>,
     ) -> Self {
         let done = obeyed(card, told, block, driven);
         let mut counted = Self::new(driven.legs(), card.figures.len());
-        counted.trips = BLOCK;
         for trip in 0..BLOCK {
             let (end, turned) = (done.ends[trip], done.turned_at[trip]);
-            counted.ends[end as usize] += 1;
-            counted.neither_advised += usize::from(done.neither_advised[trip]);
             let until = turned.map_or(driven.legs(), |check| {
                 card.checks.route().points[check].0 + 1
             });
+            let reaches = |node: usize| until >= node && driven.ends(node - 1)[trip] >= 0.0;
+            if reaching.is_some_and(|node| !reaches(node)) {
+                continue;
+            }
+            counted.trips += 1;
+            counted.ends[end as usize] += 1;
+            counted.neither_advised += usize::from(done.neither_advised[trip]);
             if let Some(check) = turned {
                 counted.turned_at[check] += 1;
                 counted.turned_and_ran_out += usize::from(end == Obeyed::RanOut);

@@ -4,6 +4,7 @@
 //! at limited ones, nothing elsewhere, nothing lost in decanting. What a trip has *used* hardly depends on how much it
 //! left with, so the figures that are fitted to it hold for any loadout.
 
+use super::dry::DryMetAgain;
 use crate::consumption::usage::Usage;
 use crate::doubt::scaled::Scaled;
 use crate::doubt::ways_back::{Point, WaysBack};
@@ -51,6 +52,8 @@ pub(super) struct AtChecks {
     /// Least litres to reach the next refuge, with what the plan takes at limited fuel stops after this check, and none
     /// at it: at the stop, where that is off the route. Infinite if no fill can save the trip.
     pub need: Vec<KeptLane>,
+    /// The same at a fuel stop that is met again, if it has no fuel then either; `None` elsewhere.
+    pub need_if_dry: Vec<Option<KeptLane>>,
     /// Litres to be back at the refuge behind with the reserve intact; infinite if there is no return.
     pub back: Vec<KeptLane>,
     /// Litres to drive to the next check and to return from there.
@@ -81,7 +84,8 @@ pub(super) struct Course<'a> {
 }
 
 impl Course<'_> {
-    fn n(&self) -> usize {
+    /// Number of the finish.
+    pub fn n(&self) -> usize {
         self.problem.legs.len()
     }
 
@@ -156,8 +160,8 @@ impl Course<'_> {
         }
     }
 
-    /// What each check is about.
-    pub fn at_checks(&self, block: &Block) -> AtChecks {
+    /// What each check is about; `met_again` says at which of them a fuel stop is met that is met again.
+    pub fn at_checks(&self, met_again: &[Option<DryMetAgain>], block: &Block) -> AtChecks {
         let checks = self.route.points.len();
         let (mut aboard, mut taken) = (Vec::with_capacity(checks), Vec::with_capacity(checks));
         self.forward(block, |_, lane, more| {
@@ -177,20 +181,23 @@ impl Course<'_> {
             aboard,
             taken,
             need: self.needs(block),
+            need_if_dry: met_again
+                .iter()
+                .map(|dry| Some(kept(&dry.as_ref()?.needed(self.legs, block))))
+                .collect(),
             back: back.iter().map(kept).collect(),
             ahead,
         }
     }
 
-    /// Litres on leaving to drive to the next check and to return from there; infinite at unlimited fuel that is relied on
-    /// and at the last check.
+    /// Litres on leaving to drive to the next check and to return from there; infinite where that is at unlimited fuel which
+    /// is relied on, and at the last check.
     fn ahead(&self, block: &Block, back: &[Lane]) -> Vec<KeptLane> {
         let points = &self.route.points;
         let ahead = points.iter().enumerate().map(|(check, &(leg, part))| {
             let mut lane = [f64::INFINITY; BLOCK];
             if let Some(&(next, to)) = points.get(check + 1)
-                && (next == leg
-                    || (next == leg + 1 && part.get() >= 1.0 && !self.is_full_fill(next)))
+                && (next == leg || (next == leg + 1 && part.get() >= 1.0))
             {
                 let from = if next == leg { part.get() } else { 0.0 };
                 lane = back[check + 1];

@@ -36,7 +36,7 @@ pub(super) fn doubt(
             luck: Luck::Counted,
             ..told
         };
-        drawn.obeyed(first.card(), told, MOST_BLOCKS)
+        drawn.obeyed(first.card(), told, MOST_BLOCKS, None)
     });
     let with_luck = with_luck.as_ref().unwrap_or(&without_luck);
     let (turned_back, ran_out) = without_luck.turned_back();
@@ -97,7 +97,7 @@ fn as_checked(
         ..needed.told_with(&trial.need, trial.loadout.conditions(facts))
     };
     let card = simulation.driven.card();
-    needed.drawn.obeyed(card, told, FIRST_BLOCKS)
+    needed.drawn.obeyed(card, told, FIRST_BLOCKS, None)
 }
 
 /// What is kept to drive the simulated trips again.

@@ -2,9 +2,9 @@
 //! roads, at the turn-back points, and where returning begins to take more than continuing.
 
 use crate::doubt::checks::CheckRoute;
-use crate::doubt::study::{Drawn, FirstDriven};
+use crate::doubt::study::{Among, Drawn, FirstDriven};
 use crate::doubt::ways_back::{Point, WaysBack};
-use crate::model::vocabulary::Surface;
+use crate::model::vocabulary::{DoubtfulStops, Surface};
 use crate::quantity::{Kilometres, Share};
 use crate::solver::fuel::{Need, Problem};
 
@@ -193,5 +193,10 @@ fn last_kilometres(
         refuge,
         aside: route.aside,
     };
-    ways.turn_backs(drawn, driven, stages, &km, target)
+    // Where the rules count on turning back, what happens without fuel is told apart.
+    let among = match facts.trip.rules().doubtful_stops() {
+        DoubtfulStops::CarryPast => Among::All,
+        DoubtfulStops::TurnBack => Among::WithFuel,
+    };
+    ways.turn_backs(drawn, (driven, among), stages, &km, target)
 }

@@ -105,26 +105,40 @@ impl SimulatedNeed {
         let Some(homeward) = &self.policy.homeward else {
             return do_enough(driven.outcomes(), &[Obeyed::FinishIntact]);
         };
-        let without = |dry: &[usize]| {
+        let without = |dry: &[usize], reaching: Option<usize>| {
             let told = Instructions {
                 dryness: Dryness::Only(dry),
                 ..self.told_with(need, conditions)
             };
-            self.drawn.obeyed(driven.card(), told, FIRST_BLOCKS)
+            self.drawn
+                .obeyed(driven.card(), told, FIRST_BLOCKS, reaching)
         };
-        if !do_enough(&without(&[]), &[Obeyed::FinishIntact]) {
+        if !do_enough(&without(&[], None), &[Obeyed::FinishIntact]) {
             return false;
         }
-        let stops = homeward.wanted.iter().zip(&self.policy.problem.pumps);
-        let mut numbers: Vec<usize> = stops
-            .filter_map(|(&wanted, stop)| stop.filter(|_| wanted).map(|stop| stop.number))
-            .collect();
-        numbers.sort_unstable();
-        numbers.dedup();
+        // The first place at which each stop to turn back from is met, and its number.
+        let mut met: Vec<(usize, usize)> = Vec::new();
+        for (node, (&wanted, stop)) in
+            (0..).zip(homeward.wanted.iter().zip(&self.policy.problem.pumps))
+        {
+            if let Some(stop) = stop.filter(|_| wanted)
+                && met.iter().all(|(_, number)| *number != stop.number)
+            {
+                met.push((node, stop.number));
+            }
+        }
         let intact = [Obeyed::FinishIntact, Obeyed::TurnedBackIntact];
-        numbers
-            .iter()
-            .all(|&number| do_enough(&without(&[number]), &intact))
+        let ends_well = |dry: &[usize], node: usize| {
+            let outcomes = without(dry, Some(node));
+            outcomes.trips() == 0 || do_enough(&outcomes, &intact)
+        };
+        met.iter().enumerate().all(|(at, &(node, number))| {
+            let later = &met[at + 1..];
+            ends_well(&[number], node)
+                && later
+                    .iter()
+                    .all(|&(_, other)| ends_well(&[number, other], node))
+        })
     }
 
     /// The instructions as simulated trips follow them, with no luck at fuel stops that are not relied on.
