@@ -37,6 +37,8 @@ pub(super) enum Source {
     Pump,
     /// Litres that were read off under way.
     Reading,
+    /// What is read off at fuel checks.
+    Gauge,
 }
 
 /// Where the draws of one block begin.

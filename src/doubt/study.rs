@@ -8,11 +8,11 @@ use std::sync::Arc;
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem};
 
-use super::checks::{CheckCard, FuelChecks, ObeyedOutcomes};
+use super::checks::{CheckCard, FuelChecks, ObeyedOutcomes, ReadBy, obeyed};
 use super::driven::{Driven, Instructions, driven};
 use super::memory;
 use super::required::{AtPlace, Homeward, Required, missing, over_tank, required};
-use super::tally::{Heap, Sorted};
+use super::tally::{Heap, Odds, Sorted};
 use super::threads::{for_each, for_numbers};
 use super::world::{Block, LegDoubt, World};
 use super::{BLOCK, Lane};
@@ -326,6 +326,18 @@ impl FirstDriven {
     /// A block that was kept, with nobody turned back.
     pub(super) fn block(&self, number: usize) -> &Driven {
         &self.along[number]
+    }
+
+    /// The share of the trips with fuel that a gauge which may be off turns back at the fuel checks.
+    pub fn turned_back_by_gauge(&self, drawn: &Drawn, told: Instructions<'_>) -> Share {
+        let counts = drawn.over(self.kept(), |number, block| {
+            let done = obeyed(&self.card, told, (block, self.block(number)), ReadBy::Gauge);
+            let trips = (0..BLOCK).filter(|&trip| self.has_fuel[number][trip]);
+            let back = trips.clone().filter(|&trip| done.turned_at[trip].is_some());
+            [back.count(), trips.count()]
+        });
+        let sum = |of: usize| counts.iter().map(|count| count[of]).sum::<usize>();
+        Odds::of(sum(0), sum(1)).share
     }
 
     /// Whether a trip of a block that was kept is counted.

@@ -198,6 +198,8 @@ pub struct Block {
     pub(super) idling: Lane,
     /// Litres on board where the plan begins, over what was read.
     pub(super) reading: Lane,
+    /// By how many standard deviations the gauge shows more than there is, at every fuel check.
+    pub(super) gauge: Lane,
     /// Whether each pump is dry.
     pub(super) dry: Vec<[bool; BLOCK]>,
 }
@@ -272,6 +274,7 @@ impl World {
             back,
             idling,
             reading: self.readings(number),
+            gauge: self.gauge(number),
             dry: self.dry(number),
         }
     }
@@ -284,6 +287,7 @@ impl World {
             back: ones,
             idling: [1.0; BLOCK],
             reading: [0.0; BLOCK],
+            gauge: [0.0; BLOCK],
             dry: vec![[false; BLOCK]; self.chances.len()],
         }
     }
@@ -315,6 +319,12 @@ impl World {
         });
         let idling = vehicle[Component::Idle as usize];
         (legs.collect(), Factor::new(idling))
+    }
+
+    fn gauge(&self, block: usize) -> Lane {
+        let mut lane = [0.0; BLOCK];
+        normals(self.seed, Source::Gauge, 0, block, &mut lane);
+        lane
     }
 
     /// The factors of the vehicle for each part of driving, and for idling.

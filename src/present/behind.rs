@@ -8,8 +8,9 @@ use super::number::{Toward, Units};
 use crate::model::fitted::Component;
 use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
-use crate::plan::behind::{Advice, Behind, DrivenWay, Worth};
+use crate::plan::behind::{Advice, Behind, DrivenWay, Now, Worth};
 use crate::quantity::Litres;
+use crate::solver::fuel::ROUNDING;
 
 /// A factor that moved by less is not told.
 const MOVED: f64 = 0.005;
@@ -39,7 +40,7 @@ fn here(behind: &Behind, units: Units) -> String {
     );
     format!(
         "{at} you have {} ({}, ±{}).",
-        units.fuel(behind.aboard, Toward::Down),
+        units.spare(behind.aboard, Toward::Down),
         measured(behind.how),
         units.fuel(behind.error, Toward::Up),
     )
@@ -78,27 +79,46 @@ pub fn now(plan: &Plan, units: Units) -> Option<String> {
     let Some(now) = plan.now() else {
         return Some(here);
     };
-    let up = |litres| units.fuel(litres, Toward::Up).to_string();
     let mut text = Vec::new();
     if now.unexpected {
         text.push(UNEXPECTED.to_owned());
     }
     text.push(format!("{}.", advice(now.advice)));
     text.push(here);
+    text.push(needs(plan, &now, units));
+    if let Some(km) = now.turn_back.filter(|_| now.advice != Advice::TurnBack) {
+        text.push(format!("Turn-back point: {}.", units.at(km, Toward::Down)));
+    }
+    if now.advice == Advice::Neither {
+        text.push(SAVE_FUEL.to_owned());
+    }
+    Some(text.join(" "))
+}
+
+/// What continuing and returning need, as a sentence. A figure is never more than what was read unless that is too little.
+pub(super) fn needs(plan: &Plan, now: &Now, units: Units) -> String {
+    let figure = |litres: Litres| {
+        let toward = if now.aboard < litres - ROUNDING {
+            Toward::Up
+        } else {
+            Toward::Down
+        };
+        units.spare(litres, toward).to_string()
+    };
     let on = match (now.continue_with, now.continue_filling) {
         (Some(litres), Some(filling)) if filling > Litres::ZERO => {
             format!(
                 "Continuing needs {}, or {} before filling here",
-                up(litres),
-                up(filling)
+                figure(litres),
+                figure(filling)
             )
         }
         (Some(litres), Some(_)) => {
-            format!("Continuing needs {}, or filling here", up(litres))
+            format!("Continuing needs {}, or filling here", figure(litres))
         }
-        (Some(litres), None) => format!("Continuing needs {}", up(litres)),
+        (Some(litres), None) => format!("Continuing needs {}", figure(litres)),
         (None, Some(filling)) if filling > Litres::ZERO => {
-            format!("Continuing needs {} before filling here", up(filling))
+            format!("Continuing needs {} before filling here", figure(filling))
         }
         (None, Some(_)) => "Continuing needs filling here".to_owned(),
         (None, None) => "No amount is enough to continue".to_owned(),
@@ -108,20 +128,13 @@ pub fn now(plan: &Plan, units: Units) -> Option<String> {
         |(refuge, needed)| {
             let refuge = node_name(plan, refuge);
             if needed > Litres::ZERO {
-                format!("returning to {refuge} needs {}", up(needed))
+                format!("returning to {refuge} needs {}", figure(needed))
             } else {
                 format!("returning to {refuge} needs filling here")
             }
         },
     );
-    text.push(format!("{on}; {back}."));
-    if let Some(km) = now.turn_back.filter(|_| now.advice != Advice::TurnBack) {
-        text.push(format!("Turn-back point: {}.", units.at(km, Toward::Down)));
-    }
-    if now.advice == Advice::Neither {
-        text.push(SAVE_FUEL.to_owned());
-    }
-    Some(text.join(" "))
+    format!("{on}; {back}.")
 }
 
 /// What heads the plan of the return; nothing where the trip is not to turn back now.

@@ -38,9 +38,9 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
     let allowed = |mass: Kilograms| units.mass(mass, Toward::Down);
     match &finding.what {
         What::ShortAtStart { short } if plan.behind.is_some() => format!(
-            "You are {} short of what it takes to continue from {}, and there is no fuel there.",
-            up(*short),
+            "At {} you have {} less than the target needs, and there is no fuel there.",
             place(at, plan),
+            up(*short),
         ),
         What::ShortAtStart { short } => format!(
             "You are {} short of what it takes to leave {}, and there is no fuel there. Set out with that much more, or \

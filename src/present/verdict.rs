@@ -1,7 +1,7 @@
 //! The verdict in words: whether to set out, with which cans, and if not what forbids it.
 
 use super::number::{Toward, Units, money, odds};
-use super::{finding, load};
+use super::{behind, finding, load};
 use crate::plan::NoMoreCans;
 use crate::plan::behind::Advice;
 use crate::plan::doubt::MOST_LEGS;
@@ -55,7 +55,12 @@ pub fn other_reasons(plan: &Plan) -> impl Iterator<Item = &Finding> {
 
 /// The verdict in sentences: GO with what is carried and what is needed, or NO-GO with what forbids it first, then what
 /// would be enough.
+///
+/// Under way it is what to do now, then whether the target is still met; on a return whether it is.
 pub fn sentence(plan: &Plan, units: Units) -> String {
+    if let Some(text) = on_the_way(plan, units) {
+        return text;
+    }
     let spare = &plan.spare;
     if may_go(plan) {
         return if spare.cans.is_empty() {
@@ -76,7 +81,6 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
     let reason = reason(plan);
     let mut text = vec![
         match plan.verdict() {
-            Verdict::FuelShort(_) if turns_back(plan) => "TURN BACK NOW: fuel short.",
             // The mass that is the limit comes before the fuel that is short for it.
             Verdict::FuelShort(_) if reason.and_then(mass_left).is_some() => "NO-GO:",
             Verdict::FuelShort(_) => "NO-GO: fuel short.",
@@ -88,6 +92,47 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
     text.extend(reason.map(|reason| finding::sentence(reason, plan, units)));
     text.extend(enough(plan, units));
     text.join(" ")
+}
+
+/// The verdict under way or on a return; `None` if the trip has not set out, is over, or if something else than fuel forbids
+/// it to go on.
+fn on_the_way(plan: &Plan, units: Units) -> Option<String> {
+    if forbidding(plan).any(|finding| !is_fuel(finding)) {
+        return None;
+    }
+    let target = plan.doubt.as_ref().map(|doubt| odds(doubt.confidence))?;
+    let target = if may_go(plan) {
+        format!("the {target} target is met.")
+    } else {
+        let reason = reason(plan).map(|reason| finding::sentence(reason, plan, units));
+        format!(
+            "the {target} target is missed. {}",
+            reason.unwrap_or_default()
+        )
+    };
+    if plan.is_return {
+        return Some(format!("RETURN: {target}"));
+    }
+    let now = plan.now()?;
+    let advice = behind::advice(now.advice);
+    Some(match now.advice {
+        Advice::Continue | Advice::Fill => format!("{advice}: {target}"),
+        Advice::TurnBack | Advice::Neither => {
+            format!("{advice}. {}", behind::needs(plan, &now, units))
+        }
+    })
+}
+
+/// Whether a finding is about fuel that does not last.
+fn is_fuel(finding: &Finding) -> bool {
+    matches!(
+        finding.what,
+        What::ShortAtStart { .. }
+            | What::TargetMissed { .. }
+            | What::CansShort { .. }
+            | What::BelowReserve { .. }
+            | What::RunsDry { .. }
+    )
 }
 
 /// The mass limit that leaves no room for another can, and what is left of it.
@@ -135,14 +180,20 @@ fn standard(plan: &Plan) -> String {
     )
 }
 
-/// Whether the trip is under way and must turn back now.
-fn turns_back(plan: &Plan) -> bool {
-    let advice = plan.now().map(|now| now.advice);
-    advice == Some(Advice::TurnBack)
-}
-
 /// The verdict in few words, where there is no room for the sentence.
 pub fn brief(plan: &Plan, units: Units) -> String {
+    if on_the_way(plan, units).is_some() {
+        let does = if may_go(plan) { "met" } else { "missed" };
+        return match plan.now() {
+            None => format!("RETURN: target {does}."),
+            Some(now) => match now.advice {
+                Advice::Continue | Advice::Fill => {
+                    format!("{}: target {does}.", behind::advice(now.advice))
+                }
+                Advice::TurnBack | Advice::Neither => format!("{}.", behind::advice(now.advice)),
+            },
+        };
+    }
     if may_go(plan) {
         let cans = plan.spare.cans.iter().map(|kind| kind.count as usize).sum();
         return if cans == 0 {
@@ -156,9 +207,6 @@ pub fn brief(plan: &Plan, units: Units) -> String {
         };
     }
     match (plan.verdict(), reason(plan).and_then(mass_left)) {
-        (Verdict::FuelShort(short), _) if turns_back(plan) => {
-            format!("TURN BACK NOW: {} short.", units.fuel(short, Toward::Up))
-        }
         (Verdict::FuelShort(short), Some((what, left))) => format!(
             "NO-GO: {}, {} left; {} short.",
             load::name(what),

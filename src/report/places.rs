@@ -139,6 +139,11 @@ fn place_says(plan: &Plan, node: usize, check: Option<&FuelCheck>, units: Units)
     } else if let Ok(stop) = stop {
         says.push(card::fill_sentence(&plan.stops[stop], plan, units));
     }
+    let arriving = node.checked_sub(1).map(|leg| plan.legs[leg].end);
+    if let Some(litres) = arriving.filter(|litres| *litres >= Litres::ZERO) {
+        let expected = units.fuel(litres, Toward::Down);
+        says.push(format!("Expected on arrival: {expected}."));
+    }
     if let Some(check) = check {
         let line = card::check_line(check, plan, units);
         if let Some((level, refuge)) = line.turn_back {

@@ -276,11 +276,7 @@ impl Tried<'_> {
                     },
                 );
             }
-            if !self.go || row["kind"] == "after" {
-                continue;
-            }
-            let Some(enough) = number(&row["continue_l"]) else {
-                broken.0.push(format!("{name}: no figure to continue"));
+            let Some(enough) = number(&row["continue_l"]).filter(|_| self.go) else {
                 continue;
             };
             let turned = below(enough);
@@ -571,7 +567,9 @@ impl Tried<'_> {
                 });
                 continue;
             }
-            broken.unless(onward.is_some() && back.is_some(), || {
+            // A check may be too early for a gauge to tell; where it is decided it is not.
+            let is_asked = onward.is_some() && back.is_some();
+            broken.unless(is_asked || row["kind"] == "check", || {
                 format!("{name}: no decision")
             });
             if let (Some(onward), Some(back), Some(finish)) = (onward, back, finish) {

@@ -12,10 +12,9 @@ use super::route::{AtChecks, CheckRoute, Course, KeptLane};
 use crate::doubt::required::MOST_REQUIRED;
 use crate::doubt::study::{Drawn, FIRST_BLOCKS};
 use crate::doubt::threads::for_each;
-use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Block, LegDoubt};
 use crate::doubt::{BLOCK, Lane};
-use crate::quantity::{Kilometres, Litres, Share};
+use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem, ROUNDING};
 
 /// Numbers that are kept at most for the fits: 64 MB.
@@ -28,10 +27,19 @@ const LANES: usize = 4;
 pub enum CheckKind {
     /// A return from the next check is still possible.
     Check,
+    /// One so early that a gauge cannot tell: it asks for nothing.
+    Early,
     /// The last check of a stage from which a return takes no more than continuing.
     Decision,
     /// After it: its figures are advice.
     After,
+}
+
+impl CheckKind {
+    /// Whether it may turn a trip back.
+    pub const fn decides(self) -> bool {
+        matches!(self, Self::Check | Self::Decision)
+    }
 }
 
 /// One fuel check, fitted.
@@ -59,6 +67,8 @@ pub(super) struct Fitted {
 pub struct FuelChecks {
     pub(super) route: CheckRoute,
     pub(super) rows: Vec<Fitted>,
+    /// Whether a plan must leave so much more that a gauge which is off turns few back.
+    for_gauge: bool,
 }
 
 impl FuelChecks {
@@ -76,6 +86,7 @@ impl FuelChecks {
     #[must_use]
     pub fn refitted(&self, drawn: &Drawn, driving: (&Problem, &Need), legs: &[LegDoubt]) -> Self {
         Self::fitted_over(drawn, driving, legs, self.route.clone(), FIRST_BLOCKS)
+            .for_gauge(self.for_gauge)
     }
 
     fn fitted_over(
@@ -100,7 +111,17 @@ impl FuelChecks {
             course.at_checks(&met_again, block)
         });
         let rows = fits(&course, &blocks, drawn.effort().threads);
-        Self { route, rows }
+        Self {
+            route,
+            rows,
+            for_gauge: false,
+        }
+    }
+
+    /// The same checks for a plan that leaves so much more that a gauge which is off turns few back.
+    #[must_use]
+    pub fn for_gauge(self, for_gauge: bool) -> Self {
+        Self { for_gauge, ..self }
     }
 
     /// The checks, as points of the route.
@@ -147,11 +168,20 @@ impl FuelChecks {
                 }
                 floor
             };
-            let decides = row.kind != CheckKind::After;
+            let decides = row.kind.decides();
             // At a fuel stop what is asked for must also fit into tank and cans on leaving it.
             let leaves_filled = row.is_full_fill() || decides && row.filled > Litres::ZERO;
+            let arrival = |_: ()| {
+                let mut floor = lane(&|used| row.asks(used));
+                if self.for_gauge {
+                    for (floor, off) in floor.iter_mut().zip(&block.gauge) {
+                        *floor -= off * self.route.gauge.get();
+                    }
+                }
+                floor
+            };
             floors.push(Floor {
-                arrival: decides.then(|| lane(&|used| row.asks(used))),
+                arrival: decides.then_some(()).map(arrival),
                 departure: leaves_filled.then(|| lane(&|used| row.asks_on_leaving(used))),
             });
         });
@@ -196,10 +226,7 @@ impl Fitted {
 /// a full fill before one that decides.
 fn may_look_ahead(rows: &[Fitted], kinds: &[CheckKind], check: usize) -> bool {
     kinds[check] == CheckKind::Check
-        || rows[check].is_full_fill()
-            && kinds
-                .get(check + 1)
-                .is_some_and(|&next| next != CheckKind::After)
+        || rows[check].is_full_fill() && kinds.get(check + 1).is_some_and(|&next| next.decides())
 }
 
 /// Fits every check.
@@ -222,7 +249,7 @@ fn fits(course: &Course<'_>, blocks: &[AtChecks], threads: NonZeroUsize) -> Vec<
             ..fit(blocks, check, departed, filled)
         }
     });
-    let kinds = kinds(&rows, |check| rows[check].departed);
+    let kinds = kinds(course.route, &rows, |check| rows[check].departed);
     let ahead: Vec<bool> = (0..rows.len())
         .map(|check| may_look_ahead(&rows, &kinds, check))
         .collect();
@@ -279,7 +306,11 @@ fn fit(blocks: &[AtChecks], check: usize, departed: Litres, filled: Litres) -> F
 
 /// Says which checks decide, for trips that had so much on board or took it since the last full fill: in each run between
 /// full fills those up to the last from which returning takes no more than going on.
-fn kinds(rows: &[Fitted], departed: impl Fn(usize) -> Litres) -> Vec<CheckKind> {
+fn kinds(
+    route: &CheckRoute,
+    rows: &[Fitted],
+    departed: impl Fn(usize) -> Litres,
+) -> Vec<CheckKind> {
     let mut kinds = vec![CheckKind::After; rows.len()];
     let mut last: Option<usize> = None;
     let mut decides = true;
@@ -297,6 +328,10 @@ fn kinds(rows: &[Fitted], departed: impl Fn(usize) -> Litres) -> Vec<CheckKind> 
         let finish = of(&row.finish, row.filled - row.detour);
         decides &= back.is_some_and(|back| finish.is_none_or(|finish| back <= finish));
         if !decides {
+            continue;
+        }
+        if route.silent.contains(&route.points[check]) {
+            kinds[check] = CheckKind::Early;
             continue;
         }
         if let Some(before) = last {
@@ -329,52 +364,6 @@ pub struct CheckFigures {
     pub leaving: Option<Leaving>,
 }
 
-impl FuelChecks {
-    /// Points between two checks of a leg at which returning begins to take more than going on, where the checks are far
-    /// enough apart: at best it is decided there. `length` gives the kilometres of a leg.
-    pub fn balance_points(&self, length: impl Fn(usize) -> Kilometres) -> Vec<Point> {
-        let points = &self.route.points;
-        let margin = |check: usize| {
-            let row = &self.rows[check];
-            // On arrival at fuel nothing more is needed.
-            let finish = if row.is_full_fill() {
-                row.detour
-            } else {
-                let fit = row.finish.as_ref()?;
-                fit.threshold(row.departed, row.filled - row.detour)?
-            };
-            let back = row.back.as_ref()?.threshold(row.departed, Litres::ZERO)?;
-            Some(finish - back)
-        };
-        let last = (0..points.len().saturating_sub(1))
-            .filter(|&check| self.rows[check].kind == CheckKind::Decision);
-        let found = last.filter_map(|check| {
-            let ((leg, part), (next, to)) = (points[check], points[check + 1]);
-            let from = if next == leg {
-                part.get()
-            } else if next == leg + 1 && part.get() >= 1.0 {
-                0.0
-            } else {
-                return None;
-            };
-            let is_far = length(next) * (to.get() - from) > FAR_APART;
-            let (before, after) = (margin(check)?, margin(check + 1)?);
-            if !is_far || after >= Litres::ZERO {
-                return None;
-            }
-            // A little before the balance, so that a return is still the cheaper way.
-            let share = before / (before - after) * BEFORE_BALANCE;
-            Some((next, Share::new(from + (to.get() - from) * share)))
-        });
-        found.collect()
-    }
-}
-
-/// Checks that are farther apart may have one more between them. Chosen, no source: a quarter of an hour's driving.
-const FAR_APART: Kilometres = Kilometres::new(15.0);
-/// The part of the way to the balance of continuing and returning at which it is decided. Chosen, no source.
-const BEFORE_BALANCE: f64 = 0.9;
-
 /// What to leave a fuel stop with: who arrives with little drives a thirsty vehicle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Leaving {
@@ -386,6 +375,17 @@ pub struct Leaving {
     pub may_return: bool,
 }
 
+impl Fitted {
+    /// By how much continuing from here takes more than returning, for trips that had so much on board or took it since
+    /// the last full fill; `None` if one of both is not possible.
+    pub fn return_saves(&self, departed: Litres) -> Option<Litres> {
+        let back = self.back.as_ref()?.threshold(departed, Litres::ZERO)?;
+        let finish = self.finish.as_ref()?;
+        let finish = finish.threshold(departed, self.filled - self.detour)?;
+        Some(finish - back)
+    }
+}
+
 impl FuelChecks {
     /// The figures of every check; `departed` is what was on board or taken since the last full fill, `planned` what the plan
     /// leaves a fuel stop with.
@@ -394,7 +394,7 @@ impl FuelChecks {
         departed: &[Litres],
         planned: &[Option<Litres>],
     ) -> Vec<CheckFigures> {
-        let kinds = kinds(&self.rows, |check| departed[check]);
+        let kinds = kinds(&self.route, &self.rows, |check| departed[check]);
         let figures = departed.iter().zip(planned).enumerate();
         figures
             .map(|(check, (&departed, &planned))| self.figures(check, &kinds, departed, planned))
@@ -440,7 +440,7 @@ impl FuelChecks {
             continue_with: match kind {
                 CheckKind::Check => smaller(finish, ahead),
                 CheckKind::Decision => finish,
-                CheckKind::After => None,
+                CheckKind::Early | CheckKind::After => None,
             },
             return_with: of(&row.back, Litres::ZERO),
             finish,
@@ -449,7 +449,8 @@ impl FuelChecks {
                 if_dry => at_stop(if_dry),
             },
             return_if_dry: at_stop(&row.back).map(|litres| litres + row.detour),
-            rise: (kind != CheckKind::After)
+            rise: kind
+                .decides()
                 .then(|| binding(finish).as_ref()?.rise(departed))
                 .flatten(),
             leaving: planned.filter(|_| row.is_full_fill()).and_then(|planned| {

@@ -17,4 +17,5 @@ pub use fitted::{CheckFigures, CheckKind, FuelChecks, Leaving};
 pub use in_trouble::{Action, Ends, InTrouble, Trouble};
 pub use now::NowFigures;
 pub use obeyed::{CheckCard, CheckStatistics, Obeyed, ObeyedOutcomes};
+pub(super) use obeyed::{ReadBy, obeyed};
 pub use route::CheckRoute;

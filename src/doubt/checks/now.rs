@@ -9,7 +9,7 @@
 //! refuge gains nothing by it.
 
 use super::conditional::LEVEL;
-use super::fitted::{CheckKind, FuelChecks};
+use super::fitted::FuelChecks;
 use super::route::{Course, Reserve};
 use crate::doubt::study::{Drawn, FIRST_BLOCKS};
 use crate::doubt::tally::Heap;
@@ -100,8 +100,7 @@ impl<'a> Here<'a> {
         checks: &'a FuelChecks,
     ) -> Self {
         let route = checks.route();
-        let decides =
-            |row: &&super::fitted::Fitted| row.kind != CheckKind::After && !row.is_full_fill();
+        let decides = |row: &&super::fitted::Fitted| row.kind.decides() && !row.is_full_fill();
         let mut behind = route.refuge.clone();
         behind[route.from] &= route.aside.is_some();
         Self {

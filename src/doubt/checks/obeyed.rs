@@ -6,15 +6,16 @@
 use std::sync::Arc;
 
 use super::fitted::{CheckFigures, CheckKind, FuelChecks};
-use super::route::Course;
+use super::route::{CheckRoute, Course};
 use crate::consumption::usage::Usage;
 use crate::doubt::driven::{Driven, Instructions, Outcome};
+use crate::doubt::study::{Drawn, FIRST_BLOCKS};
 use crate::doubt::tally::{Heap, Odds, Sorted};
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::Block;
 use crate::doubt::{BLOCK, Lane};
-use crate::quantity::{Factor, Litres, Share};
-use crate::solver::fuel::ROUNDING;
+use crate::quantity::{Factor, Kilometres, Litres, Share};
+use crate::solver::fuel::{Need, Problem, ROUNDING};
 
 /// How a trip ends whose driver obeys.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -55,6 +56,14 @@ pub struct CheckCard {
     arrivals: Vec<Sorted>,
 }
 
+/// Checks that are farther apart may have one more between them. Chosen, no source: a quarter of an hour's driving.
+const FAR_APART: Kilometres = Kilometres::new(15.0);
+/// Parts between two checks at which it may be best decided.
+const TRIED: u32 = 12;
+/// Blocks by which that is judged.
+const TRIED_BLOCKS: usize = FIRST_BLOCKS / 4;
+/// A return must save so much where it is decided, so that more simulated trips will find the same.
+const SURELY: Litres = Litres::new(0.3);
 /// The share of the trips that left with no more than a figure of a check takes them to have left with.
 const THIRSTY: Share = Share::new(0.002);
 
@@ -106,6 +115,92 @@ impl CheckCard {
     /// relied on, nobody turned back before and no luck.
     pub fn quantile(&self, check: usize, share: Share) -> Litres {
         self.arrivals[check].quantile(share).max(Litres::ZERO)
+    }
+
+    /// Of the checks before the decision point those that are so early that a gauge would turn more trips back than `most`:
+    /// all of a run up to the first at which it would not.
+    pub fn too_early(&self, most: Share) -> Vec<Point> {
+        let route = self.checks.route();
+        let mut silent = Vec::new();
+        let mut is_early = true;
+        for (check, figures) in self.figures.iter().enumerate() {
+            if self.checks.rows[check].is_full_fill() {
+                is_early = true;
+            } else if figures.kind == CheckKind::Early {
+                silent.push(route.points[check]);
+            } else {
+                is_early &=
+                    figures.kind == CheckKind::Check && self.turned_back_by_gauge(check) > most;
+                if is_early {
+                    silent.push(route.points[check]);
+                }
+            }
+        }
+        silent
+    }
+
+    /// The share of the trips that a reading of the gauge turns back at a check.
+    fn turned_back_by_gauge(&self, check: usize) -> Share {
+        /// Quantiles of what is on board that stand for all trips.
+        const AT: u32 = 64;
+        let Some(asked) = self.figures[check].continue_with else {
+            return Share::new(1.0);
+        };
+        let spread = self.checks.route().gauge;
+        let chances = (0..AT).map(|nth| {
+            let share = Share::new((f64::from(nth) + 0.5) / f64::from(AT));
+            let off = (asked - self.arrivals[check].quantile(share)) / spread;
+            0.5 * libm::erfc(-off / std::f64::consts::SQRT_2)
+        });
+        Share::new(chances.sum::<f64>() / f64::from(AT))
+    }
+
+    /// Where it is best decided: in each stage the last point between its last check that decides and the next one from
+    /// which returning takes no more than continuing, where the two are far apart. `length` gives the kilometres of a leg.
+    pub fn best_decisions(
+        &self,
+        drawn: &Drawn,
+        driving: (&Problem, &Need),
+        length: impl Fn(usize) -> Kilometres,
+    ) -> Vec<Point> {
+        let route = self.checks.route();
+        let decisions = (0..route.points.len().saturating_sub(1))
+            .filter(|&check| self.figures[check].kind == CheckKind::Decision);
+        let mut tried: Vec<(usize, Point)> = Vec::new();
+        for check in decisions {
+            let ((leg, part), (next, to)) = (route.points[check], route.points[check + 1]);
+            let from = if next == leg { part.get() } else { 0.0 };
+            let adjoins = next == leg || next == leg + 1 && part.get() >= 1.0;
+            if !adjoins || length(next) * (to.get() - from) <= FAR_APART {
+                continue;
+            }
+            tried.extend((1..TRIED).map(|nth| {
+                let share = f64::from(nth) / f64::from(TRIED);
+                (check, (next, Share::new(from + (to.get() - from) * share)))
+            }));
+        }
+        if tried.is_empty() {
+            return Vec::new();
+        }
+        let there = CheckRoute {
+            points: tried.iter().map(|(_, point)| *point).collect(),
+            silent: Vec::new(),
+            ..route.clone()
+        };
+        let there = FuelChecks::fitted(drawn, driving, there, TRIED_BLOCKS);
+        let mut best: Vec<(usize, Point)> = Vec::new();
+        let mut over = None;
+        for ((check, point), row) in tried.into_iter().zip(&there.rows) {
+            // What is on board or taken until the next check is what is until there.
+            let saves = row.return_saves(self.departed[check + 1]);
+            if over == Some(check) || saves.is_none_or(|saves| saves < SURELY) {
+                over = Some(check);
+            } else {
+                best.retain(|(before, _)| *before != check);
+                best.push((check, point));
+            }
+        }
+        best.into_iter().map(|(_, point)| point).collect()
     }
 
     /// The figures of each check.
@@ -209,6 +304,15 @@ pub(in crate::doubt) fn aboard_at_point(
     lane
 }
 
+/// How a driver reads what is on board.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::doubt) enum ReadBy {
+    /// Exactly.
+    Measure,
+    /// Off a gauge, which is off by as much at each check.
+    Gauge,
+}
+
 /// What becomes of the trips of a block.
 pub(in crate::doubt) struct BlockObeyed {
     pub ends: Vec<Obeyed>,
@@ -217,12 +321,12 @@ pub(in crate::doubt) struct BlockObeyed {
     pub turned_at: Vec<Option<usize>>,
 }
 
-/// Ends the trips of a block as drivers do who obey the checks.
+/// Ends the trips of a block as drivers do who obey the checks and read the fuel by some means.
 pub(in crate::doubt) fn obeyed(
     card: &CheckCard,
     told: Instructions<'_>,
-    block: &Block,
-    driven: &Driven,
+    (block, driven): (&Block, &Driven),
+    by: ReadBy,
 ) -> BlockObeyed {
     let mut result = BlockObeyed {
         ends: driven
@@ -244,6 +348,7 @@ pub(in crate::doubt) fn obeyed(
             block,
             driven,
             check,
+            by,
         };
         at.decide(&mut result);
     }
@@ -257,6 +362,7 @@ struct AtCheck<'a> {
     block: &'a Block,
     driven: &'a Driven,
     check: usize,
+    by: ReadBy,
 }
 
 impl AtCheck<'_> {
@@ -269,7 +375,7 @@ impl AtCheck<'_> {
         let dry = stop.map(|stop| self.told.dry_lane(self.block, stop.number));
         let may_be_dry =
             dry.is_some_and(|dry| dry.contains(&true)) && figures.continue_if_dry.is_some();
-        if figures.kind == CheckKind::After && !may_be_dry && figures.leaving.is_none() {
+        if !figures.kind.decides() && !may_be_dry && figures.leaving.is_none() {
             return;
         }
         let mut aboard = aboard_at(
@@ -308,14 +414,15 @@ impl AtCheck<'_> {
             }
             let asked = if is_dry {
                 figures.continue_if_dry
-            } else if figures.kind == CheckKind::After {
+            } else if !figures.kind.decides() {
                 continue;
             } else {
                 figures.continue_with
             };
+            let seen = litres + self.off(trip);
             let taken = self.driven.luck(leg, trip).get();
             let rise = figures.rise.map_or(0.0, Share::get) * taken;
-            if asked.is_some_and(|asked| litres >= asked.get() + rise - ROUNDING.get()) {
+            if asked.is_some_and(|asked| seen >= asked.get() + rise - ROUNDING.get()) {
                 continue;
             }
             let back = if is_dry {
@@ -323,7 +430,7 @@ impl AtCheck<'_> {
             } else {
                 figures.return_with
             };
-            let may_return = back.is_some_and(|back| litres >= back.get() - ROUNDING.get());
+            let may_return = back.is_some_and(|back| seen >= back.get() - ROUNDING.get());
             if !may_return {
                 result.neither_advised[trip] = true;
                 if !self.is_return_safer(litres, is_dry, taken) {
@@ -336,6 +443,14 @@ impl AtCheck<'_> {
                 left -= self.one_way(stop.detour, trip).litres(left);
             }
             result.ends[trip] = self.back_from(trip, left);
+        }
+    }
+
+    /// By how much more is read off than there is.
+    fn off(&self, trip: usize) -> f64 {
+        match self.by {
+            ReadBy::Measure => 0.0,
+            ReadBy::Gauge => self.block.gauge[trip] * self.card.checks.route().gauge.get(),
         }
     }
 
@@ -448,7 +563,7 @@ impl ObeyedOutcomes {
         driven: &Driven,
         reaching: Option<usize>,
     ) -> Self {
-        let done = obeyed(card, told, block, driven);
+        let done = obeyed(card, told, (block, driven), ReadBy::Measure);
         let mut counted = Self::new(driven.legs(), card.figures.len());
         for trip in 0..BLOCK {
             let (end, turned) = (done.ends[trip], done.turned_at[trip]);

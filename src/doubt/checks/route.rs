@@ -22,6 +22,10 @@ pub struct CheckRoute {
     /// The checks in driving order: a leg, and the part of it that is driven. At part 1 the check is on arrival at the
     /// place that the leg leads to, before any filling.
     pub points: Vec<Point>,
+    /// Of these the ones that ask for nothing, because a gauge cannot tell so early.
+    pub silent: Vec<Point>,
+    /// By how much a reading of the gauge may be off, a standard deviation.
+    pub gauge: Litres,
     /// Number of the place where the plan begins.
     pub from: usize,
     /// Usable litres when tank and cans are full.
@@ -196,16 +200,22 @@ impl Course<'_> {
         let points = &self.route.points;
         let ahead = points.iter().enumerate().map(|(check, &(leg, part))| {
             let mut lane = [f64::INFINITY; BLOCK];
-            if let Some(&(next, to)) = points.get(check + 1)
-                && (next == leg || (next == leg + 1 && part.get() >= 1.0))
+            let (mut at, mut from) = (leg, part.get());
+            if from >= 1.0 {
+                (at, from) = (leg + 1, 0.0);
+            }
+            let asks = |next: &usize| !self.route.silent.contains(&points[*next]);
+            if let Some(next) = (check + 1..points.len()).find(asks)
+                && (at + 1..=points[next].0).all(|node| self.stop(node).is_none())
             {
-                let from = if next == leg { part.get() } else { 0.0 };
-                lane = back[check + 1];
-                self.part(next, to.get() - from).needed_for(
-                    &mut lane,
-                    &block.driving[next],
-                    &block.idling,
-                );
+                let (to_leg, to) = points[next];
+                lane = back[next];
+                for over in (at..=to_leg).rev() {
+                    let from = if over == at { from } else { 0.0 };
+                    let to = if over == to_leg { to.get() } else { 1.0 };
+                    let part = self.part(over, to - from);
+                    part.needed_for(&mut lane, &block.driving[over], &block.idling);
+                }
             }
             kept(&lane)
         });

@@ -79,6 +79,7 @@ pub(in crate::plan) fn lay_out(
         load,
         stretches,
         behind: facts.behind().cloned().map(Box::new),
+        is_return: false,
         doubt: None,
         kept: Kept {
             formulas: trial.loadout.legs.clone(),

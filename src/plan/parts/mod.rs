@@ -63,6 +63,8 @@ pub struct Plan {
     /// What lies behind, where the trip is under way: legs behind stand as they were driven, and the plan begins at the
     /// last reading of the log.
     pub behind: Option<Box<Behind>>,
+    /// Whether it is the return of a trip that was to turn back.
+    pub is_return: bool,
     /// What is kept of the trial for the questions that may be asked.
     pub(in crate::plan) kept: Kept,
     /// What was answered so far.

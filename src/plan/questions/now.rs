@@ -139,6 +139,7 @@ impl Plan {
             // Who returns does not turn back again.
             let turns_back = |found: &Finding| matches!(found.what, What::NoTurnBack { .. });
             plan.findings.retain(|found| !turns_back(found));
+            plan.is_return = true;
             let _ = plan.answers.ways.set(Ways::default());
             Some(Arc::new(plan))
         });

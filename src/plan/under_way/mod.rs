@@ -44,8 +44,13 @@ pub fn spread(how: Measured, vehicle: &Vehicle) -> Litres {
     match how {
         Measured::Brim => BRIM_SPREAD,
         Measured::Dip => DIP_SPREAD,
-        Measured::Gauge => GAUGE_SPREAD.max(vehicle.tank_l * GAUGE_SHARE.get()),
+        Measured::Gauge => gauge_spread(vehicle),
     }
+}
+
+/// The same for a gauge.
+pub(in crate::plan) fn gauge_spread(vehicle: &Vehicle) -> Litres {
+    GAUGE_SPREAD.max(vehicle.tank_l * GAUGE_SHARE.get())
 }
 
 /// A leg that was driven.

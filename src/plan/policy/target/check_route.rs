@@ -11,6 +11,7 @@ use crate::solver::fuel::{Need, Problem};
 use super::reliance::refuges;
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
+use crate::plan::under_way::gauge_spread;
 
 /// Off sealed roads the fuel is checked at least this often.
 const STEP: Kilometres = Kilometres::new(50.0);
@@ -73,10 +74,13 @@ pub(super) fn route(
     loadout: &Loadout,
     relied_on: &[bool],
     points: Vec<Point>,
+    silent: Vec<Point>,
 ) -> CheckRoute {
     let conditions = loadout.conditions(facts);
     CheckRoute {
         points,
+        silent,
+        gauge: gauge_spread(&facts.trip.vehicle),
         from: facts.from(),
         full: loadout.full,
         at_start: conditions.start_tank + conditions.start_cans,
@@ -102,19 +106,41 @@ fn confirmed_refuges(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
     refuges(facts, relied_on, &unconfirmed, Share::new(1.0))
 }
 
-/// Where the fuel is checked besides: at the turn-back points, and where returning begins to take more than continuing.
-pub(super) fn besides(
+/// What a first pass finds out about where the fuel is to be checked.
+#[derive(Default)]
+pub(super) struct Found {
+    /// Where it is checked besides: at the turn-back points, and where it is best decided.
+    pub besides: Vec<Kilometres>,
+    /// The checks that are too early to ask for anything.
+    pub silent: Vec<Point>,
+}
+
+/// What a first pass finds out.
+pub(super) fn found(
     facts: &TripFacts<'_>,
     driving: (&Problem, &Need),
     (drawn, driven): (&Drawn, &FirstDriven),
     target: Share,
-) -> Vec<Kilometres> {
+) -> Found {
     let km = kilometres(facts);
     let length = |leg: usize| facts.distances[leg];
-    let balance = driven.card().checks().balance_points(length).into_iter();
-    let balance = balance.map(|(leg, part)| km[leg] + facts.distances[leg] * part.get());
+    let best = driven.card().best_decisions(drawn, driving, length);
+    let best = best
+        .into_iter()
+        .map(|(leg, part)| km[leg] + facts.distances[leg] * part.get());
     let turn_backs = turn_backs(facts, driving, (drawn, driven), target);
-    turn_backs.into_iter().flatten().chain(balance).collect()
+    Found {
+        besides: turn_backs.into_iter().flatten().chain(best).collect(),
+        silent: driven.card().too_early(turned_back_at_most(target)),
+    }
+}
+
+/// A gauge that is off may turn back so many more trips than the target allows for.
+const BY_GAUGE: f64 = 0.02;
+
+/// The share of the trips that the checks may turn back, read by a gauge.
+pub(super) fn turned_back_at_most(target: Share) -> Share {
+    Share::new(1.0 - target.get() + BY_GAUGE)
 }
 
 /// The kilometre of each place.

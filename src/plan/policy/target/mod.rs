@@ -22,12 +22,13 @@ use crate::doubt::tally::{Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Held, LegDoubt, World};
-use crate::quantity::{Kilometres, Litres, Share};
+use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, ROUNDING};
 
 use super::{Basis, Instructions, cheapest};
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
+use check_route::Found;
 use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
 use simulation::{SimulatedNeed, Simulation};
 
@@ -185,14 +186,16 @@ impl Target {
         facts: &TripFacts<'_>,
         loadout: &Loadout,
         drawn: &Drawn,
-        points: &[Point],
+        (points, silent, for_gauge): (&[Point], &[Point], bool),
         policies: &mut [study::Policy],
     ) {
         for (policy, reliance) in policies.iter_mut().zip(&self.reliances) {
-            let route = check_route::route(facts, loadout, &reliance.relied_on, points.to_vec());
+            let relied_on = &reliance.relied_on;
+            let (points, silent) = (points.to_vec(), silent.to_vec());
+            let route = check_route::route(facts, loadout, relied_on, points, silent);
             let driving = (&policy.problem, &policy.need);
             let checks = FuelChecks::fitted(drawn, driving, route, FIRST_BLOCKS);
-            policy.checks = Some(Arc::new(checks));
+            policy.checks = Some(Arc::new(checks.for_gauge(for_gauge)));
         }
     }
 
@@ -275,15 +278,19 @@ impl<'a> Aim<'a> {
             on_board: conditions.start_tank + conditions.start_cans,
         };
         // Besides the usual checks: at turn-back points and where it is best decided, known after a first pass.
-        let mut besides: Option<Vec<Kilometres>> = None;
+        let mut found: Option<Found> = None;
+        let mut for_gauge = false;
         loop {
             drawn = drawn.up_to(effort(blocks));
             let share = |at| target.share(at, target.success);
-            if besides.is_none() {
+            if found.is_none() {
                 share_out(&mut policies, &drawn, carried, share);
             }
-            let points = check_route::points(facts, besides.as_deref().unwrap_or_default());
-            target.fit_checks(facts, loadout, &drawn, &points, &mut policies);
+            let none = Found::default();
+            let Found { besides, silent } = found.as_ref().unwrap_or(&none);
+            let points = check_route::points(facts, besides);
+            let at = (&points[..], &silent[..], for_gauge);
+            target.fit_checks(facts, loadout, &drawn, at, &mut policies);
             let (at, spare, quantile) = loop {
                 drawn = drawn.up_to(effort(blocks));
                 let spare = drawn.spare(&policies);
@@ -325,16 +332,23 @@ impl<'a> Aim<'a> {
                     not_least = why;
                     need
                 });
-            if besides.is_none() {
+            if found.is_none() {
                 let simulated = (&needed.drawn, &driven);
-                let found =
-                    check_route::besides(facts, (problem, &need), simulated, target.success);
-                let is_more = check_route::points(facts, &found) != points;
-                besides = Some(found);
+                let now = check_route::found(facts, (problem, &need), simulated, target.success);
+                let is_more =
+                    check_route::points(facts, &now.besides) != points || !now.silent.is_empty();
+                found = Some(now);
                 if is_more {
                     drawn = needed.drawn;
                     continue;
                 }
+            }
+            // Few plans are so tight that a gauge which is off turns many back.
+            if !for_gauge && !needed.may_be_read_by_gauge(&need, &driven, loadout.conditions(facts))
+            {
+                for_gauge = true;
+                drawn = needed.drawn;
+                continue;
             }
             return Instructions {
                 problem: problem.clone(),

@@ -10,6 +10,8 @@ use crate::quantity::{Litres, Share};
 use crate::solver::drive::Conditions;
 use crate::solver::fuel::Need;
 
+use super::check_route::turned_back_at_most;
+
 /// How often the instructions are raised, each time halving what is left to certainty.
 const RAISES: i32 = 6;
 /// Standard errors by which a share may be too small for the instructions to be kept: none.
@@ -139,6 +141,17 @@ impl SimulatedNeed {
                     .iter()
                     .all(|&(_, other)| ends_well(&[number, other], node))
         })
+    }
+
+    /// Whether the checks turn back few enough of the trips that find fuel, read by a gauge which may be off.
+    pub fn may_be_read_by_gauge(
+        &self,
+        need: &Need,
+        driven: &FirstDriven,
+        conditions: Conditions<'_>,
+    ) -> bool {
+        let told = self.told_with(need, conditions);
+        driven.turned_back_by_gauge(&self.drawn, told) <= turned_back_at_most(self.target)
     }
 
     /// The instructions as simulated trips follow them, with no luck at fuel stops that are not relied on.
