@@ -142,7 +142,7 @@ fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
         })
     };
     let route = CheckRoute {
-        silent: Vec::new(),
+        by_gauge: Vec::new(),
         gauge: Litres::ZERO,
         points: if relies {
             vec![(0, Share::new(1.0)), (1, Share::new(1.0))]

@@ -276,7 +276,11 @@ impl Tried<'_> {
                     },
                 );
             }
-            let Some(enough) = number(&row["continue_l"]).filter(|_| self.go) else {
+            if !self.go || row["kind"] == "after" {
+                continue;
+            }
+            let Some(enough) = number(&row["continue_l"]) else {
+                broken.0.push(format!("{name}: no figure to continue"));
                 continue;
             };
             let turned = below(enough);
@@ -567,9 +571,7 @@ impl Tried<'_> {
                 });
                 continue;
             }
-            // A check may be too early for a gauge to tell; where it is decided it is not.
-            let is_asked = onward.is_some() && back.is_some();
-            broken.unless(is_asked || row["kind"] == "check", || {
+            broken.unless(onward.is_some() && back.is_some(), || {
                 format!("{name}: no decision")
             });
             if let (Some(onward), Some(back), Some(finish)) = (onward, back, finish) {

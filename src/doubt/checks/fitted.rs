@@ -27,8 +27,6 @@ const LANES: usize = 4;
 pub enum CheckKind {
     /// A return from the next check is still possible.
     Check,
-    /// One so early that a gauge cannot tell: it asks for nothing.
-    Early,
     /// The last check of a stage from which a return takes no more than continuing.
     Decision,
     /// After it: its figures are advice.
@@ -246,10 +244,10 @@ fn fits(course: &Course<'_>, blocks: &[AtChecks], threads: NonZeroUsize) -> Vec<
         });
         Fitted {
             detour,
-            ..fit(blocks, check, departed, filled)
+            ..fit(blocks, check, course.route, departed, filled)
         }
     });
-    let kinds = kinds(course.route, &rows, |check| rows[check].departed);
+    let kinds = kinds(&rows, |check| rows[check].departed);
     let ahead: Vec<bool> = (0..rows.len())
         .map(|check| may_look_ahead(&rows, &kinds, check))
         .collect();
@@ -274,14 +272,20 @@ fn base_of(course: &Course<'_>, check: usize) -> f64 {
     }
 }
 
-fn fit(blocks: &[AtChecks], check: usize, departed: Litres, filled: Litres) -> Fitted {
+fn fit(
+    blocks: &[AtChecks],
+    check: usize,
+    route: &CheckRoute,
+    departed: Litres,
+    filled: Litres,
+) -> Fitted {
     let mut scratch = Scratch::default();
     #[expect(clippy::cast_possible_truncation, reason = "litres")]
     let left_with = departed.get() as f32;
+    let by_gauge = route.by_gauge.contains(&route.points[check]);
     let used = blocks.iter().flat_map(move |block| {
-        block.aboard[check]
-            .iter()
-            .map(move |aboard| left_with - aboard)
+        let there = block.aboard[check].iter().zip(block.off.iter());
+        there.map(move |(aboard, off)| left_with - aboard - if by_gauge { *off } else { 0.0 })
     });
     let mut fitted = |lane: fn(&AtChecks, usize) -> Option<&KeptLane>| {
         let lanes: Option<Vec<&KeptLane>> = blocks.iter().map(|block| lane(block, check)).collect();
@@ -306,11 +310,7 @@ fn fit(blocks: &[AtChecks], check: usize, departed: Litres, filled: Litres) -> F
 
 /// Says which checks decide, for trips that had so much on board or took it since the last full fill: in each run between
 /// full fills those up to the last from which returning takes no more than going on.
-fn kinds(
-    route: &CheckRoute,
-    rows: &[Fitted],
-    departed: impl Fn(usize) -> Litres,
-) -> Vec<CheckKind> {
+fn kinds(rows: &[Fitted], departed: impl Fn(usize) -> Litres) -> Vec<CheckKind> {
     let mut kinds = vec![CheckKind::After; rows.len()];
     let mut last: Option<usize> = None;
     let mut decides = true;
@@ -328,10 +328,6 @@ fn kinds(
         let finish = of(&row.finish, row.filled - row.detour);
         decides &= back.is_some_and(|back| finish.is_none_or(|finish| back <= finish));
         if !decides {
-            continue;
-        }
-        if route.silent.contains(&route.points[check]) {
-            kinds[check] = CheckKind::Early;
             continue;
         }
         if let Some(before) = last {
@@ -394,7 +390,7 @@ impl FuelChecks {
         departed: &[Litres],
         planned: &[Option<Litres>],
     ) -> Vec<CheckFigures> {
-        let kinds = kinds(&self.route, &self.rows, |check| departed[check]);
+        let kinds = kinds(&self.rows, |check| departed[check]);
         let figures = departed.iter().zip(planned).enumerate();
         figures
             .map(|(check, (&departed, &planned))| self.figures(check, &kinds, departed, planned))
@@ -440,7 +436,7 @@ impl FuelChecks {
             continue_with: match kind {
                 CheckKind::Check => smaller(finish, ahead),
                 CheckKind::Decision => finish,
-                CheckKind::Early | CheckKind::After => None,
+                CheckKind::After => None,
             },
             return_with: of(&row.back, Litres::ZERO),
             finish,

@@ -117,26 +117,14 @@ impl CheckCard {
         self.arrivals[check].quantile(share).max(Litres::ZERO)
     }
 
-    /// Of the checks before the decision point those that are so early that a gauge would turn more trips back than `most`:
-    /// all of a run up to the first at which it would not.
-    pub fn too_early(&self, most: Share) -> Vec<Point> {
-        let route = self.checks.route();
-        let mut silent = Vec::new();
-        let mut is_early = true;
-        for (check, figures) in self.figures.iter().enumerate() {
-            if self.checks.rows[check].is_full_fill() {
-                is_early = true;
-            } else if figures.kind == CheckKind::Early {
-                silent.push(route.points[check]);
-            } else {
-                is_early &=
-                    figures.kind == CheckKind::Check && self.turned_back_by_gauge(check) > most;
-                if is_early {
-                    silent.push(route.points[check]);
-                }
-            }
-        }
-        silent
+    /// The checks at which a gauge would turn more trips back than `most`.
+    pub fn too_fine(&self, most: Share) -> Vec<Point> {
+        let points = self.checks.route().points.iter().enumerate();
+        points
+            .filter(|(check, _)| self.figures[*check].kind.decides())
+            .filter(|(check, _)| self.turned_back_by_gauge(*check) > most)
+            .map(|(_, point)| *point)
+            .collect()
     }
 
     /// The share of the trips that a reading of the gauge turns back at a check.
@@ -184,7 +172,7 @@ impl CheckCard {
         }
         let there = CheckRoute {
             points: tried.iter().map(|(_, point)| *point).collect(),
-            silent: Vec::new(),
+            by_gauge: Vec::new(),
             ..route.clone()
         };
         let there = FuelChecks::fitted(drawn, driving, there, TRIED_BLOCKS);

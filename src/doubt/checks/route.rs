@@ -22,8 +22,8 @@ pub struct CheckRoute {
     /// The checks in driving order: a leg, and the part of it that is driven. At part 1 the check is on arrival at the
     /// place that the leg leads to, before any filling.
     pub points: Vec<Point>,
-    /// Of these the ones that ask for nothing, because a gauge cannot tell so early.
-    pub silent: Vec<Point>,
+    /// Of these the ones whose figures allow for a reading that is off, because a gauge cannot tell so little.
+    pub by_gauge: Vec<Point>,
     /// By how much a reading of the gauge may be off, a standard deviation.
     pub gauge: Litres,
     /// Number of the place where the plan begins.
@@ -62,6 +62,8 @@ pub(super) struct AtChecks {
     pub back: Vec<KeptLane>,
     /// Litres to drive to the next check and to return from there.
     pub ahead: Vec<KeptLane>,
+    /// By how much more a gauge shows than there is.
+    pub off: KeptLane,
 }
 
 fn kept(lane: &Lane) -> KeptLane {
@@ -191,6 +193,7 @@ impl Course<'_> {
                 .collect(),
             back: back.iter().map(kept).collect(),
             ahead,
+            off: kept(&block.gauge.map(|off| off * self.route.gauge.get())),
         }
     }
 
@@ -204,18 +207,15 @@ impl Course<'_> {
             if from >= 1.0 {
                 (at, from) = (leg + 1, 0.0);
             }
-            let asks = |next: &usize| !self.route.silent.contains(&points[*next]);
-            if let Some(next) = (check + 1..points.len()).find(asks)
-                && (at + 1..=points[next].0).all(|node| self.stop(node).is_none())
+            if let Some(&(next, to)) = points.get(check + 1)
+                && next == at
             {
-                let (to_leg, to) = points[next];
-                lane = back[next];
-                for over in (at..=to_leg).rev() {
-                    let from = if over == at { from } else { 0.0 };
-                    let to = if over == to_leg { to.get() } else { 1.0 };
-                    let part = self.part(over, to - from);
-                    part.needed_for(&mut lane, &block.driving[over], &block.idling);
-                }
+                lane = back[check + 1];
+                self.part(next, to.get() - from).needed_for(
+                    &mut lane,
+                    &block.driving[next],
+                    &block.idling,
+                );
             }
             kept(&lane)
         });

@@ -102,7 +102,7 @@ struct Unconfirmed {
 impl From<CheckKind> for Kind {
     fn from(kind: CheckKind) -> Self {
         match kind {
-            CheckKind::Check | CheckKind::Early => Self::Check,
+            CheckKind::Check => Self::Check,
             CheckKind::Decision => Self::Decision,
             CheckKind::After => Self::After,
         }

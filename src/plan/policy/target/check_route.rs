@@ -74,12 +74,12 @@ pub(super) fn route(
     loadout: &Loadout,
     relied_on: &[bool],
     points: Vec<Point>,
-    silent: Vec<Point>,
+    by_gauge: Vec<Point>,
 ) -> CheckRoute {
     let conditions = loadout.conditions(facts);
     CheckRoute {
         points,
-        silent,
+        by_gauge,
         gauge: gauge_spread(&facts.trip.vehicle),
         from: facts.from(),
         full: loadout.full,
@@ -106,22 +106,13 @@ fn confirmed_refuges(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
     refuges(facts, relied_on, &unconfirmed, Share::new(1.0))
 }
 
-/// What a first pass finds out about where the fuel is to be checked.
-#[derive(Default)]
-pub(super) struct Found {
-    /// Where it is checked besides: at the turn-back points, and where it is best decided.
-    pub besides: Vec<Kilometres>,
-    /// The checks that are too early to ask for anything.
-    pub silent: Vec<Point>,
-}
-
-/// What a first pass finds out.
-pub(super) fn found(
+/// Where the fuel is checked besides: at the turn-back points, and where it is best decided.
+pub(super) fn besides(
     facts: &TripFacts<'_>,
     driving: (&Problem, &Need),
     (drawn, driven): (&Drawn, &FirstDriven),
     target: Share,
-) -> Found {
+) -> Vec<Kilometres> {
     let km = kilometres(facts);
     let length = |leg: usize| facts.distances[leg];
     let best = driven.card().best_decisions(drawn, driving, length);
@@ -129,10 +120,7 @@ pub(super) fn found(
         .into_iter()
         .map(|(leg, part)| km[leg] + facts.distances[leg] * part.get());
     let turn_backs = turn_backs(facts, driving, (drawn, driven), target);
-    Found {
-        besides: turn_backs.into_iter().flatten().chain(best).collect(),
-        silent: driven.card().too_early(turned_back_at_most(target)),
-    }
+    turn_backs.into_iter().flatten().chain(best).collect()
 }
 
 /// A gauge that is off may turn back so many more trips than the target allows for.

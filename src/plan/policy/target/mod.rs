@@ -17,18 +17,17 @@ use crate::doubt::BLOCK;
 use crate::doubt::checks::FuelChecks;
 use crate::doubt::required::Homeward;
 use crate::doubt::sharing::Carried;
-use crate::doubt::study::{self, Drawn, Effort, FIRST_BLOCKS, MOST_BLOCKS};
+use crate::doubt::study::{self, Drawn, Effort, FIRST_BLOCKS, FirstDriven, MOST_BLOCKS};
 use crate::doubt::tally::{Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Held, LegDoubt, World};
 use crate::quantity::{Litres, Share};
-use crate::solver::fuel::{Need, ROUNDING};
+use crate::solver::fuel::{Need, Problem, ROUNDING};
 
 use super::{Basis, Instructions, cheapest};
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
-use check_route::Found;
 use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
 use simulation::{SimulatedNeed, Simulation};
 
@@ -186,16 +185,16 @@ impl Target {
         facts: &TripFacts<'_>,
         loadout: &Loadout,
         drawn: &Drawn,
-        (points, silent, for_gauge): (&[Point], &[Point], bool),
+        fit: &Fit,
         policies: &mut [study::Policy],
     ) {
         for (policy, reliance) in policies.iter_mut().zip(&self.reliances) {
             let relied_on = &reliance.relied_on;
-            let (points, silent) = (points.to_vec(), silent.to_vec());
-            let route = check_route::route(facts, loadout, relied_on, points, silent);
+            let (points, by_gauge) = (fit.points.clone(), fit.by_gauge.clone());
+            let route = check_route::route(facts, loadout, relied_on, points, by_gauge);
             let driving = (&policy.problem, &policy.need);
             let checks = FuelChecks::fitted(drawn, driving, route, FIRST_BLOCKS);
-            policy.checks = Some(Arc::new(checks.for_gauge(for_gauge)));
+            policy.checks = Some(Arc::new(checks.for_gauge(fit.for_gauge)));
         }
     }
 
@@ -277,20 +276,17 @@ impl<'a> Aim<'a> {
             in_cans: loadout.fill,
             on_board: conditions.start_tank + conditions.start_cans,
         };
-        // Besides the usual checks: at turn-back points and where it is best decided, known after a first pass.
-        let mut found: Option<Found> = None;
-        let mut for_gauge = false;
+        let mut fit = Fit {
+            points: check_route::points(facts, &[]),
+            ..Fit::default()
+        };
         loop {
             drawn = drawn.up_to(effort(blocks));
             let share = |at| target.share(at, target.success);
-            if found.is_none() {
+            if !fit.is_second {
                 share_out(&mut policies, &drawn, carried, share);
             }
-            let none = Found::default();
-            let Found { besides, silent } = found.as_ref().unwrap_or(&none);
-            let points = check_route::points(facts, besides);
-            let at = (&points[..], &silent[..], for_gauge);
-            target.fit_checks(facts, loadout, &drawn, at, &mut policies);
+            target.fit_checks(facts, loadout, &drawn, &fit, &mut policies);
             let (at, spare, quantile) = loop {
                 drawn = drawn.up_to(effort(blocks));
                 let spare = drawn.spare(&policies);
@@ -332,21 +328,12 @@ impl<'a> Aim<'a> {
                     not_least = why;
                     need
                 });
-            if found.is_none() {
-                let simulated = (&needed.drawn, &driven);
-                let now = check_route::found(facts, (problem, &need), simulated, target.success);
-                let is_more =
-                    check_route::points(facts, &now.besides) != points || !now.silent.is_empty();
-                found = Some(now);
-                if is_more {
-                    drawn = needed.drawn;
-                    continue;
-                }
-            }
-            // Few plans are so tight that a gauge which is off turns many back.
-            if !for_gauge && !needed.may_be_read_by_gauge(&need, &driven, loadout.conditions(facts))
-            {
-                for_gauge = true;
+            let simulated = (&needed.drawn, &driven);
+            let next = fit.next(facts, (problem, &need), simulated, target.success, || {
+                needed.may_be_read_by_gauge(&need, &driven, loadout.conditions(facts))
+            });
+            if let Some(next) = next {
+                fit = next;
                 drawn = needed.drawn;
                 continue;
             }
@@ -384,6 +371,51 @@ impl<'a> Aim<'a> {
             simulation: None,
             blocks,
         }
+    }
+}
+
+/// How the fuel checks are fitted, pass by pass.
+#[derive(Clone, Default)]
+struct Fit {
+    points: Vec<Point>,
+    /// The checks whose figures allow for a gauge that is off.
+    by_gauge: Vec<Point>,
+    /// Whether the plan leaves more, so that such a gauge turns few trips back.
+    for_gauge: bool,
+    /// Whether turn-back points and decision points are known.
+    is_second: bool,
+}
+
+impl Fit {
+    /// The next pass; `None` if none is needed: where the fuel is best checked is known after the first, which checks are
+    /// too fine for a gauge after each, and only where a gauge still turns too many trips back more fuel is carried for it.
+    fn next(
+        &self,
+        facts: &TripFacts<'_>,
+        driving: (&Problem, &Need),
+        simulated: (&Drawn, &FirstDriven),
+        target: Share,
+        may_be_read_by_gauge: impl FnOnce() -> bool,
+    ) -> Option<Self> {
+        let mut next = Self {
+            is_second: true,
+            ..self.clone()
+        };
+        if !self.is_second {
+            let besides = check_route::besides(facts, driving, simulated, target);
+            next.points = check_route::points(facts, &besides);
+        }
+        let most = check_route::turned_back_at_most(target);
+        let too_fine = simulated.1.card().too_fine(most).into_iter();
+        let new = too_fine.filter(|point| !self.by_gauge.contains(point));
+        next.by_gauge.extend(new);
+        if next.points == self.points && next.by_gauge == self.by_gauge {
+            if self.for_gauge || may_be_read_by_gauge() {
+                return None;
+            }
+            next.for_gauge = true;
+        }
+        Some(next)
     }
 }
 
