@@ -228,24 +228,27 @@ impl<'a> Drive<'a> {
             .sum()
     }
 
-    /// Fills whole cans until they and a full tank hold `wanted` litres, in which pouring as few cans as can be is counted,
-    /// and what more cans than that lose; litres filled, and into how many cans.
+    /// Fills cans until they hold what whole cans, filled from empty, hold of `wanted` litres over a full tank; litres filled,
+    /// and into how many cans. Those that are not empty are topped up, the last one in part.
     fn fill_cans_for(
         &mut self,
         wanted: Litres,
         mut take: impl FnMut(Litres) -> Litres,
     ) -> (Litres, u32) {
+        // As if the tank were full: what a pump left out of it no can makes up for.
+        let over = wanted - self.problem.tank;
+        let with_losses = over + self.lost_besides(wanted);
+        let mut asked = self.problem.whole_cans(over);
+        if asked < with_losses - ROUNDING {
+            asked = self.problem.whole_cans(with_losses);
+        }
         let (mut cans, mut cans_filled) = (Litres::ZERO, 0);
         loop {
-            // As if the tank were full: what a pump left out of it no can makes up for.
-            let missing = wanted + self.lost_besides(wanted) - self.problem.tank - self.in_cans;
-            if missing <= ROUNDING {
-                break;
-            }
-            let Some(at) = self.next_to_fill(missing, wanted) else {
+            let missing = asked - self.in_cans;
+            let Some(at) = self.next_to_top_up(missing).filter(|_| missing > ROUNDING) else {
                 break;
             };
-            let room = self.conditions.cans[at].fill - self.cans[at];
+            let room = missing.min(self.conditions.cans[at].fill - self.cans[at]);
             let taken = take(room);
             if taken <= Litres::ZERO {
                 break;
@@ -258,6 +261,17 @@ impl<'a> Drive<'a> {
             }
         }
         (cans, cans_filled)
+    }
+
+    /// The can to top up next: the one with the most room that is filled by what is missing, else that with the least.
+    fn next_to_top_up(&self, missing: Litres) -> Option<usize> {
+        let room = |at: &usize| self.conditions.cans[*at].fill - self.cans[*at];
+        let by_room = |a: &usize, b: &usize| room(a).get().total_cmp(&room(b).get());
+        let open = || (0..self.cans.len()).filter(|at| room(at) > ROUNDING);
+        open()
+            .filter(|at| room(at) <= missing + ROUNDING)
+            .max_by(by_room)
+            .or_else(|| open().min_by(by_room))
     }
 
     /// What will be lost in pouring the cans that hold something, besides what `enough` litres count for it.

@@ -132,6 +132,24 @@ impl Problem {
             .count()
     }
 
+    /// Litres in the whole cans that are filled, from empty, to hold so much: each time the smallest that is enough, else the
+    /// largest. Less where all of them hold less.
+    pub fn whole_cans(&self, wanted: Litres) -> Litres {
+        let mut held = Litres::ZERO;
+        for (at, &fill) in self.cans.iter().enumerate() {
+            let missing = wanted - held;
+            if missing <= ROUNDING {
+                break;
+            }
+            if fill >= missing {
+                let enough = self.cans[at..].iter().rev().find(|&&fill| fill >= missing);
+                return held + enough.copied().unwrap_or(fill);
+            }
+            held += fill;
+        }
+        held
+    }
+
     /// Required on departure for a leg, for the rest of one, or for a detour, that must end with `left`.
     pub fn before(&self, leg: Usage, left: Litres) -> Litres {
         let needed = leg.needed_for(left, self.extra);

@@ -9,6 +9,8 @@ use super::instructions::{Instructions, Kind, Stop};
 
 /// Spilt and left in a can at each decanting.
 const LOST: f64 = 0.2;
+/// The tank alone keeps this part of itself on rough ground.
+const LOWEST_ON_ROUGH: f64 = 0.12;
 /// Litres that differ by less are equal.
 const HAIR: f64 = 1e-6;
 
@@ -427,7 +429,12 @@ impl Vehicle<'_> {
         let way = self.draw.out(self.course.ground, leg);
         let length = of.to_km - of.from_km;
         let reserve = &self.course.ground.reserve;
-        let keep = reserve[leg].max(reserve[leg + 1]);
+        let lowest = if of.rough {
+            LOWEST_ON_ROUGH * self.course.ground.tank
+        } else {
+            0.0
+        };
+        let keep = reserve[leg].max(reserve[leg + 1]).max(lowest);
         let mut points: Vec<(f64, Option<usize>)> = self
             .course
             .instructions
@@ -480,6 +487,17 @@ impl Vehicle<'_> {
         let seen = on_board + gauge * self.draw.gauge;
         if check.kind == Kind::After {
             return Ok(());
+        }
+        if let (Kind::Decision, None, Some(to)) = (check.kind, check.continue_with, check.return_to)
+        {
+            // No amount is enough to continue.
+            self.driven.turned_back_at = Some(row);
+            self.driven.neither = seen < check.return_with.unwrap_or(f64::INFINITY) - HAIR;
+            return Err(End::Return {
+                leg: place - 1,
+                part,
+                to,
+            });
         }
         self.decide(row, check.continue_with, seen, place - 1, part)
     }

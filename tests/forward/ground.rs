@@ -41,6 +41,8 @@ pub struct Leg {
     pub to_km: f64,
     pub day: u32,
     pub surface: Surface,
+    /// Whether it is sand, mud, rock, low range or steeper than 10 %.
+    pub rough: bool,
     pub out: Way,
     /// `None` if it cannot be driven the other way.
     pub back: Option<Way>,
@@ -146,6 +148,11 @@ impl Ground {
                     to_km: km,
                     day,
                     surface: leg.surface(),
+                    rough: leg.sand_share().get() > 0.0
+                        || leg.low_range_share().get() > 0.0
+                        || matches!(leg.surface(), Surface::Mud | Surface::Rock)
+                        || terrain.ascent.get() > 0.0 && terrain.ascent_grade.get() > 0.1
+                        || terrain.descent.get() > 0.0 && terrain.descent_grade.get() > 0.1,
                     out: Way::new(formula, full),
                     back: leg
                         .can_return()

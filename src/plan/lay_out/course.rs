@@ -5,7 +5,6 @@ use std::collections::HashMap;
 use crate::consumption::usage::Usage;
 use crate::model::Trip;
 use crate::quantity::{Kilometres, Litres, Share};
-use crate::solver::cans;
 use crate::solver::fuel::ROUNDING;
 use crate::solver::run::Fill;
 use crate::solver::turn_back::needed_back;
@@ -187,29 +186,13 @@ impl<'a> Course<'a> {
         // Fuel that is bought for its price is not always a full tank.
         let Some(level) = need.filled_to[node] else {
             // By the best estimate cans may still be full that another driver has emptied: print only what must be filled.
-            let asked = self.whole_cans(need.at_pump[node]? - problem.tank);
+            let asked = problem.whole_cans(need.at_pump[node]? - problem.tank);
             return Some([problem.tank, asked]);
         };
         Some([
             (level - in_cans).min(problem.tank),
             self.fills[node].map_or(in_cans, |fill| in_cans.max(fill.cans)),
         ])
-    }
-
-    /// Litres in the whole cans that are filled, from empty, to hold so much: each time the smallest that is enough, else the
-    /// largest.
-    fn whole_cans(&self, wanted: Litres) -> Litres {
-        let mut empty: Vec<Litres> = cans::each(&self.trial.loadout.cans)
-            .iter()
-            .map(|can| can.fill)
-            .collect();
-        empty.sort_by(|a, b| a.get().total_cmp(&b.get()));
-        let mut filled = Litres::ZERO;
-        while wanted - filled > ROUNDING && !empty.is_empty() {
-            let enough = empty.partition_point(|fill| *fill < wanted - filled);
-            filled += empty.remove(enough.min(empty.len() - 1));
-        }
-        filled
     }
 
     pub fn stops(&self) -> Vec<Stop> {

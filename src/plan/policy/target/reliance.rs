@@ -53,8 +53,8 @@ fn always(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
 }
 
 /// The ways to rely on fuel stops: all that the best estimate relies on, ever fewer of the unconfirmed ones, the least sure
-/// dropped first, and each of these sets less one more unconfirmed stop. Where the rules say so, the same for those from
-/// which one can turn back.
+/// dropped first, and each of these sets less one more unconfirmed stop. Where the rules count on turning back, a stop that
+/// may have no fuel is relied on only if one can turn back from it, however sure it is.
 ///
 /// Of up to four unconfirmed stops these are all sets, so a trip that is planned without one of them never needs less. Of
 /// more stops only some of the sets are tried, and none that all have fuel together less often than any target asks for.
@@ -62,8 +62,13 @@ fn always(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
 pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Reliance> {
     let chances = chances(facts);
     let unconfirmed = Unconfirmed::of(facts, relied_on, &chances);
-    let mut reliances: Vec<Reliance> = unconfirmed
-        .by_chance()
+    let turns_back = facts.trip.rules().doubtful_stops() == DoubtfulStops::TurnBack;
+    let sets = if turns_back {
+        vec![Vec::new()]
+    } else {
+        unconfirmed.by_chance()
+    };
+    let mut reliances: Vec<Reliance> = sets
         .into_iter()
         .map(|kept| {
             let relied_on = unconfirmed.only(relied_on, &kept);
@@ -74,7 +79,7 @@ pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Relian
             }
         })
         .collect();
-    if facts.trip.rules().doubtful_stops() == DoubtfulStops::TurnBack {
+    if turns_back {
         reliances.extend(with_turning_back(facts, relied_on, &unconfirmed, &chances));
     }
     reliances
