@@ -708,7 +708,7 @@ fn more_random_trips_keep_the_laws() {
     hold(&survey(random(100, 24), EFFORT, 1024));
 }
 
-/// In a release build, some minutes: `cargo test --release --test forward -- --ignored`.
+/// In a release build, half an hour: `cargo test --release --test forward -- --ignored`. `FIRST=200 TRIPS=100` tries fewer.
 #[test]
 #[ignore = "takes minutes in a release build"]
 fn laws_on_thousands_of_trips() {
@@ -717,48 +717,4 @@ fn laws_on_thousands_of_trips() {
     };
     let (first, count) = (asked("FIRST", 200), asked("TRIPS", 3000));
     hold(&survey(random(first, count), Effort::FIRST, 8192));
-}
-
-#[test]
-#[ignore = "temporary"]
-fn dump() {
-    for (name, trip) in random(0, 760) {
-        let n = name.rsplit(' ').next().unwrap();
-        std::fs::write(
-            format!("/tmp/trips/{n}.json"),
-            serde_json::to_string_pretty(&trip.to_document()).unwrap(),
-        )
-        .unwrap();
-    }
-}
-
-#[test]
-#[ignore = "temporary"]
-fn arrivals_of() {
-    let n: usize = std::env::var("TRIP").unwrap().parse().unwrap();
-    for (_, trip) in random(n, 1) {
-        let subject = Subject::new(trip, Effort::FIRST);
-        let tried = Tried::new(&subject, 8192);
-        for (at, row) in rows(tried.report(), "fuel_checks").iter().enumerate() {
-            let mut found: Vec<f64> = tried
-                .unchecked
-                .trips
-                .iter()
-                .map(|trip| trip.found[at].map_or(f64::NEG_INFINITY, |found| found.on_board))
-                .collect();
-            found.sort_by(f64::total_cmp);
-            let q = |s: f64| found[(s * found.len() as f64) as usize];
-            println!(
-                "{:.1} {} p05 {:.2} {:.2} p50 {:.2} {:.2} p95 {:.2} {:.2}",
-                litres(row, "at_km"),
-                row["place"],
-                litres(row, "expected_p05_l"),
-                q(0.05),
-                litres(row, "expected_p50_l"),
-                q(0.5),
-                litres(row, "expected_p95_l"),
-                q(0.95)
-            );
-        }
-    }
 }

@@ -383,17 +383,20 @@ impl Fitted {
 }
 
 impl FuelChecks {
-    /// The figures of every check; `departed` is what was on board or taken since the last full fill, `planned` what the plan
-    /// leaves a fuel stop with.
+    /// The figures of every check; `departed` is what was on board or taken since the last full fill, `lost` what decanting
+    /// will lose, `planned` what the plan leaves a fuel stop with.
     pub(super) fn all_figures(
         &self,
         departed: &[Litres],
+        lost: &[Litres],
         planned: &[Option<Litres>],
     ) -> Vec<CheckFigures> {
         let kinds = kinds(&self.rows, |check| departed[check]);
-        let figures = departed.iter().zip(planned).enumerate();
+        let figures = departed.iter().zip(lost).zip(planned).enumerate();
         figures
-            .map(|(check, (&departed, &planned))| self.figures(check, &kinds, departed, planned))
+            .map(|(check, ((&departed, &lost), &planned))| {
+                self.figures(check, &kinds, [departed, lost], planned)
+            })
             .collect()
     }
 
@@ -402,14 +405,15 @@ impl FuelChecks {
         &self,
         check: usize,
         kinds: &[CheckKind],
-        departed: Litres,
+        [departed, lost]: [Litres; 2],
         planned: Option<Litres>,
     ) -> CheckFigures {
         let (row, kind) = (&self.rows[check], kinds[check]);
         // Who departed and filled again may have used more than tank and cans hold at once; nobody arrives with as much.
         let full = self.route.full + ROUNDING;
-        let of = |fit: &Option<Conditional>, filled| {
-            let litres = fit.as_ref()?.threshold(departed, filled);
+        let of = |fit: &Option<Conditional>, filled: Litres| {
+            // What will be lost in decanting is not there to burn.
+            let litres = fit.as_ref()?.threshold(departed, filled - lost);
             litres.filter(|litres| *litres <= full)
         };
         let finish = if row.is_full_fill() {
@@ -420,7 +424,7 @@ impl FuelChecks {
         let ahead = of(&row.ahead, row.filled - row.detour);
         let at_stop = |fit: &Option<Conditional>| {
             let fit = fit.as_ref().filter(|_| row.filled > Litres::ZERO)?;
-            fit.threshold(departed - row.detour, Litres::ZERO)
+            fit.threshold(departed - row.detour, Litres::ZERO - lost)
         };
         let smaller = |a: Option<Litres>, b: Option<Litres>| match (a, b) {
             (Some(a), Some(b)) => Some(a.min(b)),

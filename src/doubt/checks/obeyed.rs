@@ -78,16 +78,22 @@ impl CheckCard {
         let rows = checks.rows.len();
         let mut offs: Vec<Vec<f64>> = vec![Vec::new(); rows];
         let mut all: Vec<Vec<f64>> = vec![Vec::with_capacity(driven.len() * BLOCK); rows];
+        let mut losses = vec![Losses::default(); rows];
         for (block, driven) in driven {
             let as_relied_on = told.has_all_fuel(block);
             course.forward(block, |check, aboard, _| {
                 let there = aboard_at(told, &checks, check, block, driven);
-                for ((&there, &simple), &counts) in there.iter().zip(aboard).zip(&as_relied_on) {
-                    if counts {
-                        all[check].push(there);
+                let in_cans = driven.in_cans(checks.route().points[check].0);
+                for (trip, (&there, &simple)) in there.iter().zip(aboard).enumerate() {
+                    if !as_relied_on[trip] {
+                        continue;
                     }
-                    if counts && there.is_finite() {
+                    all[check].push(there);
+                    if there.is_finite() {
                         offs[check].push(there - simple);
+                        let in_cans = in_cans.map_or(0.0, |lane| lane[trip]);
+                        losses[check]
+                            .see(there, told.problem.lost_in_pouring(Litres::new(in_cans)));
                     }
                 }
             });
@@ -102,8 +108,9 @@ impl CheckCard {
         let left_with: Vec<Option<Litres>> = (0..rows)
             .map(|check| left_with(told, &checks, check, driven))
             .collect();
+        let losses: Vec<Litres> = losses.iter().map(Losses::of_thirsty).collect();
         Self {
-            figures: checks.all_figures(&departed, &left_with),
+            figures: checks.all_figures(&departed, &losses, &left_with),
             departed,
             left_with,
             arrivals: all.into_iter().map(Sorted::of).collect(),
@@ -218,6 +225,29 @@ impl CheckCard {
     /// The checks.
     pub fn checks(&self) -> &Arc<FuelChecks> {
         &self.checks
+    }
+}
+
+/// What is still to be lost in decanting at a check.
+#[derive(Clone, Debug, Default)]
+struct Losses(Vec<(f64, f64)>);
+
+impl Losses {
+    /// Takes note of a trip with so much on board.
+    fn see(&mut self, on_board: f64, lost: Litres) {
+        self.0.push((on_board, lost.get()));
+    }
+
+    /// What the tenth of the trips loses that have the least on board: they come near a threshold.
+    fn of_thirsty(&self) -> Litres {
+        let mut trips = self.0.clone();
+        let tenth = trips.len() / 10;
+        if tenth == 0 {
+            return Litres::ZERO;
+        }
+        trips.select_nth_unstable_by(tenth, |a, b| a.0.total_cmp(&b.0));
+        let lost: f64 = trips[..tenth].iter().map(|(_, lost)| lost).sum();
+        Litres::new(lost / tenth as f64)
     }
 }
 
