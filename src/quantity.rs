@@ -42,29 +42,34 @@ macro_rules! quantity {
             pub const ZERO: Self = Self(0.0);
 
             /// The quantity of `value` units.
+            #[inline]
             pub const fn new(value: f64) -> Self {
                 Self(value)
             }
 
             /// The bare number of units.
+            #[inline]
             pub const fn get(self) -> f64 {
                 self.0
             }
 
             /// The larger of the two.
             #[must_use]
+            #[inline]
             pub fn max(self, other: Self) -> Self {
                 Self(self.0.max(other.0))
             }
 
             /// The smaller of the two.
             #[must_use]
+            #[inline]
             pub fn min(self, other: Self) -> Self {
                 Self(self.0.min(other.0))
             }
 
             /// The quantity without its sign.
             #[must_use]
+            #[inline]
             pub fn abs(self) -> Self {
                 Self(self.0.abs())
             }
@@ -74,12 +79,14 @@ macro_rules! quantity {
 
         impl Add for $name {
             type Output = Self;
+            #[inline]
             fn add(self, other: Self) -> Self {
                 Self(self.0 + other.0)
             }
         }
 
         impl AddAssign for $name {
+            #[inline]
             fn add_assign(&mut self, other: Self) {
                 self.0 += other.0;
             }
@@ -87,12 +94,14 @@ macro_rules! quantity {
 
         impl Sub for $name {
             type Output = Self;
+            #[inline]
             fn sub(self, other: Self) -> Self {
                 Self(self.0 - other.0)
             }
         }
 
         impl SubAssign for $name {
+            #[inline]
             fn sub_assign(&mut self, other: Self) {
                 self.0 -= other.0;
             }
@@ -100,6 +109,7 @@ macro_rules! quantity {
 
         impl Neg for $name {
             type Output = Self;
+            #[inline]
             fn neg(self) -> Self {
                 Self(-self.0)
             }
@@ -107,6 +117,7 @@ macro_rules! quantity {
 
         impl Mul<f64> for $name {
             type Output = Self;
+            #[inline]
             fn mul(self, times: f64) -> Self {
                 Self(self.0 * times)
             }
@@ -114,6 +125,7 @@ macro_rules! quantity {
 
         impl Div<f64> for $name {
             type Output = Self;
+            #[inline]
             fn div(self, by: f64) -> Self {
                 Self(self.0 / by)
             }
@@ -121,6 +133,7 @@ macro_rules! quantity {
 
         impl Div for $name {
             type Output = f64;
+            #[inline]
             fn div(self, other: Self) -> f64 {
                 self.0 / other.0
             }
@@ -233,24 +246,28 @@ macro_rules! product {
     ($($a:ident * $b:ident = $c:ident;)+) => {$(
         impl Mul<$b> for $a {
             type Output = $c;
+            #[inline]
             fn mul(self, other: $b) -> $c {
                 $c(self.0 * other.0)
             }
         }
         impl Mul<$a> for $b {
             type Output = $c;
+            #[inline]
             fn mul(self, other: $a) -> $c {
                 $c(self.0 * other.0)
             }
         }
         impl Div<$a> for $c {
             type Output = $b;
+            #[inline]
             fn div(self, other: $a) -> $b {
                 $b(self.0 / other.0)
             }
         }
         impl Div<$b> for $c {
             type Output = $a;
+            #[inline]
             fn div(self, other: $b) -> $a {
                 $a(self.0 / other.0)
             }

@@ -57,17 +57,20 @@ impl Usage {
     }
 
     /// Litres that the leg would take if the fuel on board stayed at nothing.
+    #[inline]
     pub fn at_empty(self) -> Litres {
         Litres::new(self.alpha)
     }
 
     /// Growth of the rate of use for each litre on board, over the whole leg.
+    #[inline]
     pub fn growth(self) -> Share {
         Share::new(self.beta)
     }
 
     /// The same leg where all but `fixed` litres of it are taken `times` as fast, and the fixed ones `fixed_times`.
     #[must_use]
+    #[inline]
     pub fn scaled(self, times: Factor, fixed: Litres, fixed_times: Factor) -> Self {
         Self {
             alpha: (self.alpha - fixed.get()) * times.get() + fixed.get() * fixed_times.get(),
@@ -76,16 +79,19 @@ impl Usage {
     }
 
     /// Litres of the leg with nothing on board.
+    #[inline]
     pub fn empty(self) -> Litres {
         Litres::new(self.alpha * self.slope_over_beta())
     }
 
     /// Litres more for each litre on board at the start.
+    #[inline]
     pub fn slope(self) -> Share {
         Share::new(self.beta * self.slope_over_beta())
     }
 
     /// `(1 − e^−β) / β`, which goes to 1 as β goes to 0.
+    #[inline]
     fn slope_over_beta(self) -> f64 {
         if self.beta.abs() < 0.05 {
             growth_over(Share::new(-self.beta)).get()
@@ -95,11 +101,13 @@ impl Usage {
     }
 
     /// Litres used when the leg is begun with `on_board`.
+    #[inline]
     pub fn litres(self, on_board: Litres) -> Litres {
         Litres::new((self.alpha + self.beta * on_board.get()) * self.slope_over_beta())
     }
 
     /// The litres on board at which a steady mass would give the same use: their mean over the leg.
+    #[inline]
     pub fn mean_on_board(self, on_board: Litres) -> Litres {
         if self.beta.abs() < 1e-9 {
             on_board - self.litres(on_board) / 2.0
@@ -110,6 +118,7 @@ impl Usage {
 
     /// The first `part` (0 to 1) of the leg, as a leg of its own.
     #[must_use]
+    #[inline]
     pub fn part(self, part: Share) -> Self {
         Self {
             alpha: self.alpha * part.get(),
@@ -122,6 +131,7 @@ impl Usage {
     ///
     /// On legs of thousands of kilometres a litre more can burn nearly itself, and no amount is enough; the answer
     /// is then a finite amount, far beyond what any vehicle holds.
+    #[inline]
     pub fn needed_for(self, left: Litres, extra: Share) -> Litres {
         const LEAST_KEPT: f64 = 0.02;
         let counted = self.slope_over_beta() * (1.0 + extra.get());
@@ -131,6 +141,7 @@ impl Usage {
 
     /// The part of the leg (0 to 1) after which the litres on board have fallen from `from` to `to`;
     /// nothing when they never do.
+    #[inline]
     pub fn part_until(self, from: Litres, to: Litres) -> Option<Share> {
         if to >= from {
             return Some(Share::ZERO);

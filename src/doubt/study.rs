@@ -226,7 +226,7 @@ impl Drawn {
         let along = self.over(along, |_, block| driven(told, block));
         let blocks: Vec<Cow<'_, Block>> = (0..along.len()).map(|at| self.block(at)).collect();
         let pairs: Vec<(&Block, &Driven)> = blocks.iter().map(AsRef::as_ref).zip(&along).collect();
-        let card = CheckCard::new(Arc::clone(checks), told, &pairs);
+        let card = CheckCard::new(Arc::clone(checks), told, &pairs, self.effort.threads);
         let has_fuel = blocks
             .iter()
             .map(|block| told.has_all_fuel(block))

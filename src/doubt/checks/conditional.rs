@@ -11,6 +11,8 @@
 //! Without logarithms the spread of what is needed would not grow with what was used, and 6 to 30 % would run out where
 //! 5 % are meant to.
 
+use std::sync::OnceLock;
+
 use crate::quantity::{Litres, Share};
 
 /// The share of the trips that arrive with about as much for which a figure of a fuel check is enough, whatever the
@@ -26,6 +28,23 @@ const HALVINGS: u32 = 40;
 /// Quantiles of what is left about the line that are kept, to tell a chance from litres.
 const KEPT: usize = 65;
 
+/// The logarithm of litres that were used, for [`Conditional::log_given`].
+#[inline]
+pub(super) fn log_of_used(used: f64) -> f64 {
+    used.max(LEAST).ln()
+}
+
+/// The place of a share among so many, in order.
+fn rank(share: f64, of: usize) -> usize {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a share of a count"
+    )]
+    let rank = (share * of as f64).ceil().max(1.0) as usize;
+    rank - 1
+}
+
 /// What a trip still needs, given the litres that it has used.
 #[derive(Clone, Debug)]
 pub struct Conditional {
@@ -33,10 +52,14 @@ pub struct Conditional {
     slope: f64,
     /// What the thirstiest trip has used.
     most_used: f64,
+    log_most_used: f64,
     /// The 95 % quantile of what is left about the line; infinite where more than 5 % of the trips cannot do it at all.
     upper: f64,
-    /// Quantiles of the same, evenly spaced from the least to the greatest.
-    residuals: [f64; KEPT],
+    /// What is left about the line, trip by trip in no order, and those that cannot do it at all.
+    left: Vec<f64>,
+    hopeless: usize,
+    /// Quantiles of the same, evenly spaced from the least to the greatest; worked out when first asked for.
+    quantiles: OnceLock<[f64; KEPT]>,
 }
 
 /// Room to work in, used again for each fit.
@@ -44,7 +67,6 @@ pub struct Conditional {
 pub struct Scratch {
     order: Vec<f32>,
     half: Vec<(f64, f64)>,
-    residuals: Vec<f64>,
 }
 
 impl Conditional {
@@ -55,11 +77,7 @@ impl Conditional {
         needed: impl Iterator<Item = f32>,
         scratch: &mut Scratch,
     ) -> Option<Self> {
-        let Scratch {
-            order,
-            half,
-            residuals,
-        } = scratch;
+        let Scratch { order, half } = scratch;
         order.clear();
         order.extend(used.clone().filter(|used| used.is_finite()));
         if order.len() < FEWEST {
@@ -98,38 +116,50 @@ impl Conditional {
             0.0
         };
         let intercept = y - slope * x;
-        residuals.clear();
-        residuals.extend(half.iter().map(|(x, y)| y - intercept - slope * x));
-        residuals.sort_unstable_by(f64::total_cmp);
-        let all = (residuals.len() + hopeless) as f64;
-        let at = |share: f64| {
-            #[expect(
-                clippy::cast_possible_truncation,
-                clippy::cast_sign_loss,
-                reason = "a share of a count"
-            )]
-            let rank = (share * all).ceil().max(1.0) as usize - 1;
-            residuals.get(rank).copied().unwrap_or(f64::INFINITY)
+        let mut left: Vec<f64> = half
+            .iter()
+            .map(|(x, y)| y - intercept - slope * x)
+            .collect();
+        let rank = rank(LEVEL.get(), left.len() + hopeless);
+        let upper = if rank < left.len() {
+            *left.select_nth_unstable_by(rank, f64::total_cmp).1
+        } else {
+            f64::INFINITY
         };
         Some(Self {
             intercept,
             slope,
             most_used,
-            upper: at(LEVEL.get()),
-            residuals: std::array::from_fn(|nth| at(nth as f64 / (KEPT - 1) as f64)),
+            log_most_used: most_used.ln(),
+            upper,
+            left,
+            hopeless,
+            quantiles: OnceLock::new(),
+        })
+    }
+
+    fn quantiles(&self) -> &[f64; KEPT] {
+        self.quantiles.get_or_init(|| {
+            let mut left = self.left.clone();
+            left.sort_unstable_by(f64::total_cmp);
+            std::array::from_fn(|nth| {
+                let share = nth as f64 / (KEPT - 1) as f64;
+                let rank = rank(share, left.len() + self.hopeless);
+                left.get(rank).copied().unwrap_or(f64::INFINITY)
+            })
         })
     }
 
     /// Litres that are enough in 95 of 100 trips that have used so many.
     #[inline]
     pub(super) fn given(&self, used: f64) -> f64 {
-        (self.line(used) + self.upper).exp()
+        self.log_given(log_of_used(used)).exp()
     }
 
-    /// The logarithm of what is needed by the line.
+    /// The logarithm of the same, given that of what was used.
     #[inline]
-    fn line(&self, used: f64) -> f64 {
-        self.intercept + self.slope * used.clamp(LEAST, self.most_used).ln()
+    pub(super) fn log_given(&self, log_used: f64) -> f64 {
+        self.intercept + self.slope * log_used.min(self.log_most_used) + self.upper
     }
 
     /// The most litres used for which `litres` are enough; `None` if they are whatever was used.
@@ -181,8 +211,8 @@ impl Conditional {
         if litres <= 0.0 {
             return 1.0;
         }
-        let over = litres.ln() - self.line(used);
-        let enough = self.residuals.partition_point(|&left| left <= over);
+        let over = litres.ln() + self.upper - self.log_given(log_of_used(used));
+        let enough = self.quantiles().partition_point(|&left| left <= over);
         1.0 - enough as f64 / KEPT as f64
     }
 }

@@ -6,7 +6,7 @@
 
 use std::num::NonZeroUsize;
 
-use super::conditional::{Conditional, Scratch};
+use super::conditional::{Conditional, Scratch, log_of_used};
 use super::dry::DryMetAgain;
 use super::route::{AtChecks, CheckRoute, Course, KeptLane};
 use crate::doubt::required::MOST_REQUIRED;
@@ -210,13 +210,17 @@ impl Fitted {
     /// The same on leaving, with what is filled here.
     #[inline]
     fn asks_on_leaving(&self, used: f64) -> f64 {
-        let of =
-            |fit: &Option<Conditional>| fit.as_ref().map_or(f64::INFINITY, |fit| fit.given(used));
-        if self.may_look_ahead {
+        let log_used = log_of_used(used);
+        let of = |fit: &Option<Conditional>| {
+            fit.as_ref()
+                .map_or(f64::INFINITY, |fit| fit.log_given(log_used))
+        };
+        let log = if self.may_look_ahead {
             of(&self.finish).min(of(&self.ahead))
         } else {
             of(&self.finish)
-        }
+        };
+        log.exp()
     }
 }
 

@@ -3,7 +3,8 @@
 //! A trip is driven once as if nobody ever turned back; then its checks are gone through in their order. At the first
 //! that it fails the driver returns with what is on board there, over the same legs.
 
-use std::sync::Arc;
+use std::num::NonZeroUsize;
+use std::sync::{Arc, OnceLock};
 
 use super::fitted::{CheckFigures, CheckKind, FuelChecks};
 use super::route::{CheckRoute, Course};
@@ -11,6 +12,7 @@ use crate::consumption::usage::Usage;
 use crate::doubt::driven::{Driven, Instructions, Outcome};
 use crate::doubt::study::{Drawn, FIRST_BLOCKS};
 use crate::doubt::tally::{Heap, Odds, Sorted};
+use crate::doubt::threads::{for_each, for_numbers};
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::Block;
 use crate::doubt::{BLOCK, Lane};
@@ -53,7 +55,21 @@ pub struct CheckCard {
     /// What the plan leaves the fuel stop there with, if it is relied on and unlimited.
     left_with: Vec<Option<Litres>>,
     /// What is on board on arrival with fuel at every stop that is relied on, nobody turned back and no luck.
-    arrivals: Vec<Sorted>,
+    arrivals: Vec<Arrivals>,
+}
+
+/// Litres on arrival at a check, sorted when first asked for.
+#[derive(Clone, Debug)]
+struct Arrivals {
+    litres: Vec<f64>,
+    sorted: OnceLock<Sorted>,
+}
+
+impl Arrivals {
+    fn quantile(&self, share: Share) -> Litres {
+        let sorted = self.sorted.get_or_init(|| Sorted::of(self.litres.clone()));
+        sorted.quantile(share)
+    }
 }
 
 /// Checks that are farther apart may have one more between them. Chosen, no source: a quarter of an hour's driving.
@@ -73,47 +89,59 @@ impl CheckCard {
         checks: Arc<FuelChecks>,
         told: Instructions<'_>,
         driven: &[(&Block, &Driven)],
+        threads: NonZeroUsize,
     ) -> Self {
         let course = course(&checks, told);
         let rows = checks.rows.len();
-        let mut offs: Vec<Vec<f64>> = vec![Vec::new(); rows];
-        let mut all: Vec<Vec<f64>> = vec![Vec::with_capacity(driven.len() * BLOCK); rows];
-        let mut losses = vec![Losses::default(); rows];
-        for (block, driven) in driven {
-            let as_relied_on = told.has_all_fuel(block);
-            course.forward(block, |check, aboard, _| {
-                let there = aboard_at(told, &checks, check, block, driven);
-                let in_cans = driven.in_cans(checks.route().points[check].0);
-                for (trip, (&there, &simple)) in there.iter().zip(aboard).enumerate() {
-                    if !as_relied_on[trip] {
-                        continue;
-                    }
-                    all[check].push(there);
-                    if there.is_finite() {
-                        offs[check].push(there - simple);
-                        let in_cans = in_cans.map_or(0.0, |lane| lane[trip]);
-                        losses[check]
-                            .see(there, told.problem.lost_in_pouring(Litres::new(in_cans)));
+        let blocks: Vec<BlockAtChecks> = for_each(driven.iter(), threads, |(block, driven)| {
+            let mut lanes = Vec::with_capacity(rows);
+            course.forward(block, |check, simple, _| {
+                lanes.push((aboard_at(told, &checks, check, block, driven), *simple));
+            });
+            BlockAtChecks {
+                counts: told.has_all_fuel(block),
+                lanes,
+            }
+        });
+        let rows: Vec<AtRow> = for_numbers(rows, threads, |check| {
+            let leg = checks.route().points[check].0;
+            let (mut litres, mut offs) = (Vec::new(), Vec::new());
+            let mut with_cans: Vec<(f64, f64)> = Vec::new();
+            for (block, (_, driven)) in blocks.iter().zip(driven) {
+                let (there, simple) = &block.lanes[check];
+                let in_cans = driven.in_cans(leg);
+                for trip in (0..BLOCK).filter(|&trip| block.counts[trip]) {
+                    litres.push(there[trip]);
+                    if there[trip].is_finite() {
+                        offs.push(there[trip] - simple[trip]);
+                        with_cans.extend(in_cans.map(|lane| (there[trip], lane[trip])));
                     }
                 }
-            });
-        }
-        let departed: Vec<Litres> = (0..rows)
-            .map(|check| {
+            }
+            AtRow {
                 // Trips that were thrifty leave a fuel stop with more in cans; near a threshold are those that were not.
-                let off = Heap::of([&offs[check][..]]).quantile(THIRSTY);
-                checks.rows[check].departed + off
-            })
+                off: Heap::of([&offs[..]]).quantile(THIRSTY),
+                lost: lost_by_thirsty(with_cans, told.problem),
+                left_with: left_with(&checks, check, &blocks, driven),
+                litres,
+            }
+        });
+        let departed: Vec<Litres> = rows
+            .iter()
+            .zip(&checks.rows)
+            .map(|(row, fitted)| fitted.departed + row.off)
             .collect();
-        let left_with: Vec<Option<Litres>> = (0..rows)
-            .map(|check| left_with(told, &checks, check, driven))
-            .collect();
-        let losses: Vec<Litres> = losses.iter().map(Losses::of_thirsty).collect();
+        let losses: Vec<Litres> = rows.iter().map(|row| row.lost).collect();
+        let left_with: Vec<Option<Litres>> = rows.iter().map(|row| row.left_with).collect();
+        let arrivals = rows.into_iter().map(|row| Arrivals {
+            litres: row.litres,
+            sorted: OnceLock::new(),
+        });
         Self {
             figures: checks.all_figures(&departed, &losses, &left_with),
             departed,
             left_with,
-            arrivals: all.into_iter().map(Sorted::of).collect(),
+            arrivals: arrivals.collect(),
             checks,
         }
     }
@@ -228,43 +256,53 @@ impl CheckCard {
     }
 }
 
-/// What is still to be lost in decanting at a check.
-#[derive(Clone, Debug, Default)]
-struct Losses(Vec<(f64, f64)>);
+/// What the trips of a block have on board at the checks.
+struct BlockAtChecks {
+    /// Those that find fuel at every stop that is relied on.
+    counts: [bool; BLOCK],
+    /// Check by check as they were driven, and on the simple course.
+    lanes: Vec<(Lane, Lane)>,
+}
 
-impl Losses {
-    /// Takes note of a trip with so much on board.
-    fn see(&mut self, on_board: f64, lost: Litres) {
-        self.0.push((on_board, lost.get()));
-    }
+/// What is found out about one check.
+struct AtRow {
+    /// Litres on board, trip by trip.
+    litres: Vec<f64>,
+    /// By how much the trips near a threshold have more than on the simple course.
+    off: Litres,
+    /// What they will lose in decanting.
+    lost: Litres,
+    /// What the plan leaves the fuel stop there with, if it is relied on and unlimited.
+    left_with: Option<Litres>,
+}
 
-    /// What the tenth of the trips loses that have the least on board: they come near a threshold.
-    fn of_thirsty(&self) -> Litres {
-        let mut trips = self.0.clone();
-        let tenth = trips.len() / 10;
-        if tenth == 0 {
-            return Litres::ZERO;
-        }
-        trips.select_nth_unstable_by(tenth, |a, b| a.0.total_cmp(&b.0));
-        let lost: f64 = trips[..tenth].iter().map(|(_, lost)| lost).sum();
-        Litres::new(lost / tenth as f64)
+/// What the tenth of the trips will lose in decanting that have the least on board: they come near a threshold. Trips are
+/// given by what they have on board and in cans.
+fn lost_by_thirsty(mut trips: Vec<(f64, f64)>, problem: &Problem) -> Litres {
+    let tenth = trips.len() / 10;
+    if tenth == 0 {
+        return Litres::ZERO;
     }
+    trips.select_nth_unstable_by(tenth, |a, b| a.0.total_cmp(&b.0));
+    let in_cans = trips[..tenth].iter().map(|trip| Litres::new(trip.1));
+    let lost: Litres = in_cans.map(|litres| problem.lost_in_pouring(litres)).sum();
+    lost / tenth as f64
 }
 
 /// What the plan leaves the fuel stop at a check with: the middle of the trips that find fuel there.
 fn left_with(
-    told: Instructions<'_>,
     checks: &FuelChecks,
     check: usize,
+    blocks: &[BlockAtChecks],
     driven: &[(&Block, &Driven)],
 ) -> Option<Litres> {
     if !checks.rows[check].is_full_fill() {
         return None;
     }
     let leg = checks.route().points[check].0 + 1;
-    let starts = driven.iter().flat_map(|(block, driven)| {
-        let starts = driven.starts(leg).iter().zip(told.has_all_fuel(block));
-        starts.filter_map(|(&litres, counts)| (counts && litres.is_finite()).then_some(litres))
+    let starts = blocks.iter().zip(driven).flat_map(|(block, (_, driven))| {
+        let starts = driven.starts(leg).iter().zip(&block.counts);
+        starts.filter_map(|(&litres, counts)| (*counts && litres.is_finite()).then_some(litres))
     });
     let starts: Vec<f64> = starts.collect();
     Some(Heap::of([&starts[..]]).quantile(Share::new(0.5)))

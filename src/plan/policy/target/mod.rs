@@ -43,7 +43,7 @@ pub const CONFIDENCES: [Share; 5] = [
 pub const MOST_LEGS: usize = 5_000;
 
 /// Trips are simulated until the fuel in cans is this sure.
-const SURE_ENOUGH: Litres = Litres::new(0.1);
+const SURE_ENOUGH: Litres = Litres::new(0.2);
 
 /// Blocks of a first look at cans that may not hold enough by far.
 const FIRST_LOOK: usize = FIRST_BLOCKS / 4;
@@ -256,6 +256,12 @@ impl<'a> Aim<'a> {
     pub(super) fn instructions(self, facts: &TripFacts<'_>, loadout: &Loadout) -> Instructions {
         let target = self.target;
         let mut policies = target.policies(facts, loadout);
+            __t0,
+            policies.len(),
+            self.blocks,
+            std::cell::Cell::new(0),
+            self.depth == Depth::IfSufficient,
+        );
         let world = world(facts, loadout);
         let effort = |blocks| Effort {
             blocks,
@@ -281,24 +287,34 @@ impl<'a> Aim<'a> {
             ..Fit::default()
         };
         loop {
-            drawn = drawn.up_to(effort(blocks));
+            // Where the fuel is best checked a few trips show well enough.
+            let is_sketch = !fit.is_settled && blocks > FIRST_LOOK;
+            if !is_sketch {
+                drawn = drawn.up_to(effort(blocks));
+            }
             let share = |at| target.share(at, target.success);
             if !fit.is_second {
                 share_out(&mut policies, &drawn, carried, share);
             }
             target.fit_checks(facts, loadout, &drawn, &fit, &mut policies);
             let (at, spare, quantile) = loop {
-                drawn = drawn.up_to(effort(blocks));
                 let spare = drawn.spare(&policies);
                 let (at, quantile) = target.least(&policies, &spare);
-                match target.more(quantile.error, drawn.samples(), blocks) {
+                let more = target.more(quantile.error, drawn.samples(), blocks);
+                match more.filter(|_| !is_sketch) {
                     Some(more) => blocks = more,
                     None => break (at, spare, quantile),
                 }
+                drawn = drawn.up_to(effort(blocks));
             };
             let wanted = policies[at].need.spare.max(quantile.litres);
-            if only_if_held && wanted > held {
-                return self.asking(at, policies, wanted, blocks);
+            let least = if is_sketch {
+                target.surely(&policies, &spare).1
+            } else {
+                wanted
+            };
+            if only_if_held && least > held {
+                return self.asking(at, policies, least, blocks);
             }
             let relied_on = &target.reliances[at].relied_on;
             let (policy, checks) = (policies[at].clone(), policies[at].checks.clone());
@@ -322,18 +338,20 @@ impl<'a> Aim<'a> {
             };
             let problem = &needed.policy.problem;
             let mut not_least = None;
-            let (need, driven) =
-                needed.instructions(loadout.conditions(facts), loadout.fill, |need| {
-                    let (need, why) = cheapest::as_told(facts, loadout, problem, need);
-                    not_least = why;
-                    need
-                });
+            let (need, driven) = needed.instructions(conditions, loadout.fill, is_sketch, |need| {
+                let (need, why) = cheapest::as_told(facts, loadout, problem, need);
+                not_least = why;
+                need
+            });
             let simulated = (&needed.drawn, &driven);
             let next = fit.next(facts, (problem, &need), simulated, target.success, || {
-                needed.may_be_read_by_gauge(&need, &driven, loadout.conditions(facts))
+                needed.may_be_read_by_gauge(&need, &driven, conditions)
             });
-            if let Some(next) = next {
-                fit = next;
+            if next.is_some() || is_sketch {
+                fit = next.unwrap_or(Fit {
+                    is_settled: true,
+                    ..fit
+                });
                 drawn = needed.drawn;
                 continue;
             }
@@ -384,6 +402,8 @@ struct Fit {
     for_gauge: bool,
     /// Whether turn-back points and decision points are known.
     is_second: bool,
+    /// Whether that is so of all else, by a few trips.
+    is_settled: bool,
 }
 
 impl Fit {

@@ -41,11 +41,13 @@ pub(in crate::plan) struct SimulatedNeed {
 }
 
 impl SimulatedNeed {
-    /// What is to be on board where, raised until enough simulated trips succeed, and the first of them driven by it.
+    /// What is to be on board where, raised until enough simulated trips succeed unless it is but a sketch, and the first of
+    /// them driven by it.
     pub(super) fn instructions(
         &self,
         conditions: Conditions<'_>,
         held: Litres,
+        is_sketch: bool,
         mut bought: impl FnMut(Need) -> Need,
     ) -> (Need, FirstDriven) {
         let share = self.share;
@@ -59,7 +61,7 @@ impl SimulatedNeed {
             self.meets_target(need, driven, conditions, EVEN_IF_EXACT)
         };
         // Where the cans do not hold what is wanted, no instruction makes up for it.
-        if does(&first) || self.spare.litres > held {
+        if is_sketch || self.spare.litres > held || does(&first) {
             return first;
         }
         let mut raised = (1..=RAISES).map(|raise| {
