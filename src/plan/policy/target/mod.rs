@@ -256,12 +256,6 @@ impl<'a> Aim<'a> {
     pub(super) fn instructions(self, facts: &TripFacts<'_>, loadout: &Loadout) -> Instructions {
         let target = self.target;
         let mut policies = target.policies(facts, loadout);
-            __t0,
-            policies.len(),
-            self.blocks,
-            std::cell::Cell::new(0),
-            self.depth == Depth::IfSufficient,
-        );
         let world = world(facts, loadout);
         let effort = |blocks| Effort {
             blocks,
@@ -308,13 +302,13 @@ impl<'a> Aim<'a> {
                 drawn = drawn.up_to(effort(blocks));
             };
             let wanted = policies[at].need.spare.max(quantile.litres);
-            let least = if is_sketch {
-                target.surely(&policies, &spare).1
+            let (least_at, least) = if is_sketch {
+                target.surely(&policies, &spare)
             } else {
-                wanted
+                (at, wanted)
             };
             if only_if_held && least > held {
-                return self.asking(at, policies, least, blocks);
+                return self.asking(least_at, policies, least, blocks);
             }
             let relied_on = &target.reliances[at].relied_on;
             let (policy, checks) = (policies[at].clone(), policies[at].checks.clone());
