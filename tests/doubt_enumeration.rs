@@ -156,6 +156,7 @@ fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
             .map(|leg| Some(plan.formula(leg).reversed(Factor::new(1.0)).usage(full)))
             .collect(),
         refuge: vec![true, false, false, false],
+        to_fuel: vec![Usage::NONE; 4],
         aside: None,
     };
     let distances: Vec<Kilometres> = plan.legs.iter().map(|leg| leg.distance).collect();

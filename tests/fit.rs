@@ -393,7 +393,7 @@ fn the_plan_goes_on_from_the_last_reading() {
     let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         words.contains(
-            "CONTINUE. At Bent Saddle you have 53 L (dipstick, +-2.0 L). Continuing needs"
+            "CONTINUE. At Bent Saddle you have 53.6 L (dipstick, +-2.0 L). Continuing needs"
         ) && words.contains("; returning to Lamp Hollow needs"),
         "{text}"
     );

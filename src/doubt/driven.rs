@@ -304,21 +304,6 @@ impl Instructions<'_> {
             }
         }
     }
-
-    /// Litres from the route to the pump of a place.
-    pub(super) fn off_the_route(
-        &self,
-        node: usize,
-        on_board: Litres,
-        block: &Block,
-        sample: usize,
-    ) -> Litres {
-        self.problem.pumps[node].map_or(Litres::ZERO, |pump| {
-            let factor = block.driving(node.saturating_sub(1), sample);
-            let detour = pump.detour.scaled(factor, Litres::ZERO, factor);
-            detour.litres(on_board)
-        })
-    }
 }
 
 /// The samples that have not ended, with their numbers.

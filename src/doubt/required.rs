@@ -24,6 +24,8 @@ pub struct Homeward {
     pub back: Vec<Option<Usage>>,
     /// Whether each place is a refuge.
     pub refuge: Vec<bool>,
+    /// One way from each place to its fuel stop.
+    pub to_fuel: Vec<Usage>,
     /// Whether one must be able to turn back from each place, should its pump be dry.
     pub wanted: Vec<bool>,
 }
@@ -183,6 +185,7 @@ fn back_from_the_finish(
             legs,
             back: &homeward.back,
             refuge: &homeward.refuge,
+            to_fuel: &homeward.to_fuel,
             aside: None,
         };
         ways.home(block)

@@ -19,6 +19,8 @@ pub struct WaysBack<'a> {
     pub back: &'a [Option<Usage>],
     /// Whether each place is a refuge.
     pub refuge: &'a [bool],
+    /// One way from each place to its fuel stop.
+    pub to_fuel: &'a [Usage],
     /// Where the trip begins past a place, that place with the way back to it.
     pub aside: Option<(usize, Usage)>,
 }
@@ -34,10 +36,9 @@ impl WaysBack<'_> {
         for (node, &refuge) in self.refuge.iter().enumerate() {
             let mut needed = if refuge {
                 let mut needed = [self.problem.reserve[node].get(); BLOCK];
-                if let Some(pump) = self.problem.pumps[node]
-                    && pump.detour != Usage::NONE
-                {
-                    aside(pump.detour, &mut needed, node.saturating_sub(1), block);
+                let to_fuel = self.to_fuel[node];
+                if to_fuel != Usage::NONE {
+                    aside(to_fuel, &mut needed, node.saturating_sub(1), block);
                 }
                 needed
             } else {

@@ -114,6 +114,12 @@ impl Loadout {
         }
     }
 
+    /// The same of each place, also of those that were passed.
+    pub fn detours(&self, facts: &TripFacts<'_>) -> Vec<Usage> {
+        let places = 0..=facts.trip.legs.len();
+        places.map(|place| self.detour(facts, place)).collect()
+    }
+
     /// Each leg on the return, where it can be driven the other way.
     pub fn return_legs(&self, facts: &TripFacts<'_>) -> Vec<Option<Usage>> {
         let legs = facts.trip.legs.iter().zip(&self.legs);

@@ -178,6 +178,7 @@ impl Without {
             legs: told.legs,
             back: &self.dry.route.back,
             refuge: &self.dry.route.refuge,
+            to_fuel: &self.dry.route.to_fuel,
             aside: self.dry.route.aside,
         };
         ways.needed_at(block, at)

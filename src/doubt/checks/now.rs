@@ -128,6 +128,7 @@ impl<'a> Here<'a> {
             legs: self.course.legs,
             back: &route.back,
             refuge,
+            to_fuel: &route.to_fuel,
             aside: route.aside,
         }
     }

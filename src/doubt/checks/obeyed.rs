@@ -563,7 +563,9 @@ impl AtCheck<'_> {
                 left -= way.scaled(factor, Litres::ZERO, factor).litres(left);
             }
             if route.refuge[leg] {
-                left -= told.off_the_route(leg, left, self.block, trip);
+                let factor = self.block.driving(leg.saturating_sub(1), trip);
+                let to_fuel = route.to_fuel[leg].scaled(factor, Litres::ZERO, factor);
+                left -= to_fuel.litres(left);
                 used |= left < told.problem.reserve[leg] - ROUNDING;
                 break;
             }

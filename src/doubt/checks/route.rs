@@ -36,6 +36,8 @@ pub struct CheckRoute {
     pub back: Vec<Option<Usage>>,
     /// Whether each place is a refuge: confirmed, unlimited fuel that is relied on, or the finish.
     pub refuge: Vec<bool>,
+    /// One way from each place to its fuel stop.
+    pub to_fuel: Vec<Usage>,
     /// If the plan begins past a place, that place with the return to it.
     pub aside: Option<(usize, Usage)>,
 }
@@ -179,6 +181,7 @@ impl Course<'_> {
             legs: self.legs,
             back: &self.route.back,
             refuge: &self.route.refuge,
+            to_fuel: &self.route.to_fuel,
             aside: self.route.aside,
         };
         let back = ways.needed(block, &self.route.points);

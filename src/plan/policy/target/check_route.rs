@@ -86,6 +86,7 @@ pub(super) fn route(
         at_start: conditions.start_tank + conditions.start_cans,
         back: loadout.return_legs(facts),
         refuge: confirmed_refuges(facts, relied_on),
+        to_fuel: loadout.detours(facts),
         aside: loadout
             .detour_to_route(facts)
             .map(|back| (facts.from(), back)),
@@ -205,6 +206,7 @@ fn last_kilometres(
         legs: &drawn.world().legs,
         back: &route.back,
         refuge,
+        to_fuel: &route.to_fuel,
         aside: route.aside,
     };
     // Where the rules count on turning back, what happens without fuel is told apart.

@@ -29,7 +29,7 @@ use super::{Basis, Instructions, cheapest};
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
 use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
-use simulation::{SimulatedNeed, Simulation};
+use simulation::{Raising, SimulatedNeed, Simulation};
 
 /// The targets at which fuel in cans is told, besides the one that the rules ask for.
 pub const CONFIDENCES: [Share; 5] = [
@@ -208,6 +208,7 @@ impl Target {
                 let unsure = || doubted(facts, relied_on, &chances(facts));
                 let homeward = reliance.turn_back.as_ref().map(|wanted| Homeward {
                     back: loadout.return_legs(facts),
+                    to_fuel: loadout.detours(facts),
                     refuge: refuges(facts, relied_on, &unsure(), self.success),
                     wanted: wanted.clone(),
                 });
@@ -281,8 +282,8 @@ impl<'a> Aim<'a> {
             ..Fit::default()
         };
         loop {
-            // Where the fuel is best checked a few trips show well enough.
-            let is_sketch = !fit.is_settled && blocks > FIRST_LOOK;
+            // Where the fuel is best checked a few trips show well enough, the same ones whatever the effort.
+            let is_sketch = !fit.is_settled;
             if !is_sketch {
                 drawn = drawn.up_to(effort(blocks));
             }
@@ -332,19 +333,21 @@ impl<'a> Aim<'a> {
             };
             let problem = &needed.policy.problem;
             let mut not_least = None;
-            let (need, driven) = needed.instructions(conditions, loadout.fill, is_sketch, |need| {
+            let raising = match (is_sketch, facts.is_for_least_cost()) {
+                (true, _) => Raising::None,
+                (false, true) => Raising::ForGauge,
+                (false, false) => Raising::ForTarget,
+            };
+            let (need, driven) = needed.instructions(conditions, loadout.fill, raising, |need| {
                 let (need, why) = cheapest::as_told(facts, loadout, problem, need);
                 not_least = why;
                 need
             });
-            let simulated = (&needed.drawn, &driven);
-            let next = fit.next(facts, (problem, &need), simulated, target.success, || {
-                needed.may_be_read_by_gauge(&need, &driven, conditions)
-            });
-            if next.is_some() || is_sketch {
-                fit = next.unwrap_or(Fit {
-                    is_settled: true,
-                    ..fit
+            if is_sketch {
+                let simulated = (&needed.drawn, &driven);
+                fit = fit.next(facts, (problem, &need), simulated, target.success, || {
+                    facts.is_for_least_cost()
+                        || needed.may_be_read_by_gauge(&need, &driven, conditions)
                 });
                 drawn = needed.drawn;
                 continue;
@@ -401,8 +404,8 @@ struct Fit {
 }
 
 impl Fit {
-    /// The next pass; `None` if none is needed: where the fuel is best checked is known after the first, which checks are
-    /// too fine for a gauge after each, and only where a gauge still turns too many trips back more fuel is carried for it.
+    /// The next pass: where the fuel is best checked is known after the first, which checks are too fine for a gauge after
+    /// each, and only where a gauge still turns too many trips back more fuel is carried for it.
     fn next(
         &self,
         facts: &TripFacts<'_>,
@@ -410,7 +413,7 @@ impl Fit {
         simulated: (&Drawn, &FirstDriven),
         target: Share,
         may_be_read_by_gauge: impl FnOnce() -> bool,
-    ) -> Option<Self> {
+    ) -> Self {
         let mut next = Self {
             is_second: true,
             ..self.clone()
@@ -424,12 +427,10 @@ impl Fit {
         let new = too_fine.filter(|point| !self.by_gauge.contains(point));
         next.by_gauge.extend(new);
         if next.points == self.points && next.by_gauge == self.by_gauge {
-            if self.for_gauge || may_be_read_by_gauge() {
-                return None;
-            }
-            next.for_gauge = true;
+            next.is_settled = self.for_gauge || may_be_read_by_gauge();
+            next.for_gauge = !next.is_settled || self.for_gauge;
         }
-        Some(next)
+        next
     }
 }
 

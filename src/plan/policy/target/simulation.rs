@@ -17,6 +17,17 @@ const RAISES: i32 = 6;
 /// Standard errors by which a share may be too small for the instructions to be kept: none.
 const EVEN_IF_EXACT: f64 = 0.0;
 
+/// Until when instructions are raised.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Raising {
+    /// Not at all.
+    None,
+    /// Until enough trips end as the target asks.
+    ForTarget,
+    /// The same, and a gauge that is off turns few back: more is bought rather than carried.
+    ForGauge,
+}
+
 /// What simulated trips need, and how the first of them end.
 pub(in crate::plan) struct Simulation {
     pub needed: SimulatedNeed,
@@ -41,13 +52,12 @@ pub(in crate::plan) struct SimulatedNeed {
 }
 
 impl SimulatedNeed {
-    /// What is to be on board where, raised until enough simulated trips succeed unless it is but a sketch, and the first of
-    /// them driven by it.
+    /// What is to be on board where, raised until enough simulated trips succeed, and the first of them driven by it.
     pub(super) fn instructions(
         &self,
         conditions: Conditions<'_>,
         held: Litres,
-        is_sketch: bool,
+        raising: Raising,
         mut bought: impl FnMut(Need) -> Need,
     ) -> (Need, FirstDriven) {
         let share = self.share;
@@ -59,9 +69,11 @@ impl SimulatedNeed {
         let first = raised_to(share);
         let does = |(need, driven): &(Need, FirstDriven)| {
             self.meets_target(need, driven, conditions, EVEN_IF_EXACT)
+                && (raising != Raising::ForGauge
+                    || self.may_be_read_by_gauge(need, driven, conditions))
         };
         // Where the cans do not hold what is wanted, no instruction makes up for it.
-        if is_sketch || self.spare.litres > held || does(&first) {
+        if raising == Raising::None || self.spare.litres > held || does(&first) {
             return first;
         }
         let mut raised = (1..=RAISES).map(|raise| {
