@@ -10,6 +10,7 @@ use drystage::plan::ways::{Doing, Way};
 use drystage::plan::{Effort, Plan, Severity};
 use drystage::present::number::Units;
 use drystage::present::ways;
+use drystage::quantity::Litres;
 use drystage::report::{Case, html, json, text};
 use drystage::tui::message::Message;
 use drystage::tui::state::State;
@@ -38,7 +39,8 @@ fn hold_ways(stated: &Trip, planned: impl Fn(Trip) -> Plan) -> usize {
         let after = planned(changed);
         assert_eq!(stops(&after), Vec::<&str>::new(), "{says}");
         let litres = plan.spare.needed - after.spare.needed;
-        assert_eq!(litres, way.litres, "{says}");
+        // A way is judged with cans that are guessed from the best estimate; they weigh a little more or less.
+        assert!((litres - way.litres).abs() < Litres::new(0.5), "{says}");
         assert!(says.ends_with('.'), "{says}");
         for item in stated.load().items().iter().filter(|item| item.is_water()) {
             let load = after.trip.load();

@@ -76,6 +76,7 @@ fn search(facts: &TripFacts<'_>, policy: Policy<'_>, budget: Budget) -> Choice {
     }
     let mut search = Search::new(tries, budget, &bare, estimated, short);
     let found = search.allow_budget(3).first(Limits::Kept);
+    let found = found.map(|trial| search.without_idle_can(trial));
     let cut_in_limits = search.purse.cut;
     let found = found
         .or_else(|| search.allow_budget(4).first(Limits::Any))

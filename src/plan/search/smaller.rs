@@ -1,7 +1,9 @@
 //! A smaller set in the place of one that holds more than is needed.
 
 use crate::plan::trial::Trial;
+use crate::quantity::Litres;
 use crate::solver::cans::{self, Holding};
+use crate::solver::fuel::ROUNDING;
 
 use super::{Roof, Search};
 
@@ -9,6 +11,15 @@ use super::{Roof, Search};
 const MOST_SMALLER: usize = 4;
 
 impl Search<'_> {
+    /// The same set, or a smaller one if a can of it could stay at home: with other cans the checks may ask for less.
+    pub(super) fn without_idle_can(&mut self, trial: Trial) -> Trial {
+        if has_idle_can(&trial) {
+            self.no_more_than_needed(trial)
+        } else {
+            trial
+        }
+    }
+
     /// The first set that holds what a larger one needs, where that one covers it: a search that was cut short ends with
     /// the largest set, and whoever follows it would carry cans that are never filled. Where the larger set is within the
     /// limits, so is the other.
@@ -41,13 +52,23 @@ impl Search<'_> {
                     let within = self.within(&trial, &batch);
                     match within {
                         _ if !trial.covers() => {}
-                        Some(set) => return self.arranged(trial, set),
+                        Some(set) => {
+                            let smaller = self.arranged(trial, set);
+                            return self.without_idle_can(smaller);
+                        }
                         None if must_fit => {}
-                        None => return trial,
+                        None => return self.without_idle_can(trial),
                     }
                 }
             }
         }
         larger
     }
+}
+
+/// Whether the smallest can could stay at home.
+fn has_idle_can(trial: &Trial) -> bool {
+    let fills = trial.loadout.cans.iter().map(|cans| cans.fill);
+    let smallest = fills.reduce(Litres::min);
+    smallest.is_some_and(|smallest| trial.loadout.fill - smallest > trial.need.spare + ROUNDING)
 }

@@ -266,11 +266,10 @@ impl<'a> Aim<'a> {
         let only_if_held = self.depth == Depth::IfSufficient && !facts.is_for_least_cost();
         let mut blocks = self.blocks;
         let mut drawn = Drawn::of(world, effort(blocks.min(FIRST_LOOK)));
-        if only_if_held {
-            let (at, surely) = target.surely(&policies, &drawn.spare(&policies));
-            if surely > held {
-                return self.asking(at, policies, surely, blocks);
-            }
+        // What is needed whatever the checks ask for: with other cans they may ask for less.
+        let at_least = only_if_held.then(|| target.surely(&policies, &drawn.spare(&policies)));
+        if let Some((at, surely)) = at_least.filter(|(_, surely)| *surely > held) {
+            return self.asking(at, policies, surely, blocks);
         }
         let conditions = loadout.conditions(facts);
         let carried = Carried {
@@ -303,13 +302,8 @@ impl<'a> Aim<'a> {
                 drawn = drawn.up_to(effort(blocks));
             };
             let wanted = policies[at].need.spare.max(quantile.litres);
-            let (least_at, least) = if is_sketch {
-                target.surely(&policies, &spare)
-            } else {
-                (at, wanted)
-            };
-            if only_if_held && least > held {
-                return self.asking(least_at, policies, least, blocks);
+            if let Some((at, surely)) = at_least.filter(|_| !is_sketch && wanted > held) {
+                return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
             }
             let relied_on = &target.reliances[at].relied_on;
             let (policy, checks) = (policies[at].clone(), policies[at].checks.clone());
@@ -349,6 +343,11 @@ impl<'a> Aim<'a> {
                     facts.is_for_least_cost()
                         || needed.may_be_read_by_gauge(&need, &driven, conditions)
                 });
+                // What a check asks for may fall until all is settled.
+                let is_more = || target.surely(&policies, &spare).1 > held;
+                if let Some((at, surely)) = at_least.filter(|_| fit.is_settled && is_more()) {
+                    return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
+                }
                 drawn = needed.drawn;
                 continue;
             }
