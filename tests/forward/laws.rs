@@ -251,11 +251,12 @@ impl Tried<'_> {
                     .count();
                 Share::of(count, found.len())
             };
-            for (key, share) in [
-                ("expected_p05_l", 0.05),
-                ("expected_p50_l", 0.5),
-                ("expected_p95_l", 0.95),
+            for (key, percent) in [
+                ("expected_p05_l", 5_u8),
+                ("expected_p50_l", 50),
+                ("expected_p95_l", 95),
             ] {
+                let share = f64::from(percent) / 100.0;
                 let Some(litres) = number(&row[key]) else {
                     broken.0.push(format!("{name}: {key} is not printed"));
                     continue;
@@ -268,7 +269,7 @@ impl Tried<'_> {
                     .count();
                 let with = Share::of(with, found.len());
                 let reach = NEAR + ERRORS * below.se.max(with.se);
-                let own = sorted[(share * sorted.len() as f64) as usize];
+                let own = sorted[sorted.len() * usize::from(percent) / 100];
                 let is_same = (own.max(0.0) - litres).abs() < SAME_LITRES
                     || below.share - reach < share && share < with.share + reach;
                 broken.unless(is_same, || {

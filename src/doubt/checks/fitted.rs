@@ -169,7 +169,7 @@ impl FuelChecks {
             let decides = row.kind.decides();
             // At a fuel stop what is asked for must also fit into tank and cans on leaving it.
             let leaves_filled = row.is_full_fill() || decides && row.filled > Litres::ZERO;
-            let arrival = |_: ()| {
+            let arrival = || {
                 let mut floor = lane(&|used| row.asks(used));
                 if self.for_gauge {
                     for (floor, off) in floor.iter_mut().zip(&block.gauge) {
@@ -179,7 +179,7 @@ impl FuelChecks {
                 floor
             };
             floors.push(Floor {
-                arrival: decides.then_some(()).map(arrival),
+                arrival: decides.then(arrival),
                 departure: leaves_filled.then(|| lane(&|used| row.asks_on_leaving(used))),
             });
         });

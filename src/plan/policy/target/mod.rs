@@ -149,6 +149,16 @@ impl Target {
         self.least_by(spare, target, |_, spare| spare.litres).1
     }
 
+    /// What is needed at each of the targets that a plan can promise.
+    fn by_confidence(&self, spare: &[Sorted]) -> Vec<(Share, Quantile)> {
+        let within_reach = CONFIDENCES
+            .into_iter()
+            .filter(|&share| self.can_promise() >= share);
+        within_reach
+            .map(|share| (share, self.least_at(spare, share)))
+            .collect()
+    }
+
     /// What is needed at least, whatever more simulated trips will say; and with which reliance.
     fn surely(&self, policies: &[study::Policy], spare: &[Sorted]) -> (usize, Litres) {
         let surely = |at: usize, spare: Quantile| {
@@ -312,11 +322,7 @@ impl<'a> Aim<'a> {
             };
             let needed = SimulatedNeed {
                 spare: quantile,
-                by_confidence: CONFIDENCES
-                    .into_iter()
-                    .filter(|&share| target.can_promise() >= share)
-                    .map(|share| (share, target.least_at(&spare, share)))
-                    .collect(),
+                by_confidence: target.by_confidence(&spare),
                 relied_on: relied_on.clone(),
                 passing: passing(facts, relied_on),
                 drawn,
@@ -327,11 +333,7 @@ impl<'a> Aim<'a> {
             };
             let problem = &needed.policy.problem;
             let mut not_least = None;
-            let raising = match (is_sketch, facts.is_for_least_cost()) {
-                (true, _) => Raising::None,
-                (false, true) => Raising::ForGauge,
-                (false, false) => Raising::ForTarget,
-            };
+            let raising = Raising::of(is_sketch, facts.is_for_least_cost());
             let (need, driven) = needed.instructions(conditions, loadout.fill, raising, |need| {
                 let (need, why) = cheapest::as_told(facts, loadout, problem, need);
                 not_least = why;

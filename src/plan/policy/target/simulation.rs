@@ -28,6 +28,17 @@ pub(super) enum Raising {
     ForGauge,
 }
 
+impl Raising {
+    /// A sketch needs none; where fuel is bought for least there is more to be had.
+    pub fn of(is_sketch: bool, is_for_least_cost: bool) -> Self {
+        match (is_sketch, is_for_least_cost) {
+            (true, _) => Self::None,
+            (false, true) => Self::ForGauge,
+            (false, false) => Self::ForTarget,
+        }
+    }
+}
+
 /// What simulated trips need, and how the first of them end.
 pub(in crate::plan) struct Simulation {
     pub needed: SimulatedNeed,
