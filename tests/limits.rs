@@ -432,7 +432,7 @@ fn no_can_is_lost_at_the_finish() {
     assert!(plan.doubt.is_some() && !plan.spare.cans.is_empty());
     let lost = plan.dry().can_lost.as_ref();
     assert!(
-        lost.is_none_or(|lost| lost.at_km < plan.totals.distance),
+        lost.is_some_and(|lost| lost.at_km < plan.totals.distance),
         "{lost:?}"
     );
 }

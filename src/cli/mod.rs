@@ -12,6 +12,7 @@ mod fit;
 mod import;
 mod new;
 mod paths;
+mod progress;
 mod report;
 pub mod session;
 mod set;
@@ -240,7 +241,9 @@ fn planned(trip: Trip, common: &Common) -> Plan {
     if common.plain {
         Plan::of(trip)
     } else {
-        Plan::at_confidence(trip, Effort::refined())
+        progress::shown("Simulating trips", || {
+            Plan::at_confidence(trip, Effort::refined())
+        })
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::args::{Delimiter, Report, ReportFormat};
 use super::failure::Failure;
-use super::{Common, DONE, files, planned, set, units};
+use super::{Common, DONE, files, planned, progress, set, units};
 use crate::plan::Plan;
 use crate::present::number::Units;
 use crate::report::{Case, Mapped, compare, csv, geojson, gpx, html, json, text, work};
@@ -42,7 +42,9 @@ pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
             };
             match asked.show_work {
                 Some(leg) => worked(&plan, leg)?,
-                None => one(case, asked, units, common)?,
+                None => {
+                    progress::shown("Working out the report", || one(case, asked, units, common))?
+                }
             }
         }
         names => {

@@ -240,3 +240,19 @@ fn every_format_shows_the_return() {
             > 0.95
     );
 }
+
+/// Fuel off the route that was passed: the figure for the return counts the detour to it.
+#[test]
+fn the_return_figure_counts_the_detour_to_the_fuel() {
+    let needed = |detour_km: f64| {
+        let mut document = document(&json!([
+            { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "cans_left_l": 9.5, "how": "brim" },
+            { "node": 2, "odometer_km": 1111, "tank_left_l": 26.5, "cans_left_l": 9.5, "how": "dip" }
+        ]));
+        document["start"]["fuel"]["detour_km"] = json!(detour_km);
+        planned(document).now().unwrap().back.unwrap().1
+    };
+    let more = (needed(40.0) - needed(0.0)).get();
+    // One way is 20 km: at 9 to 15 L/100 km on the level gravel of the first leg.
+    assert!((1.8..3.0).contains(&more), "{more}");
+}

@@ -30,7 +30,8 @@ pub(in crate::plan) struct Kept {
 pub(in crate::plan) struct FullCan {
     /// The leg, from 0.
     pub leg: usize,
-    /// Where the run ends, from the start of the trip.
+    /// Where the run begins and where it ends, from the start of the trip.
+    pub from: Kilometres,
     pub to: Kilometres,
     /// Litres in the fullest can.
     pub fullest: Litres,

@@ -186,6 +186,7 @@ fn full_cans(trial: &Trial) -> Vec<FullCan> {
         .filter(|span| span.fullest_can > Litres::ZERO)
         .map(|span| FullCan {
             leg: span.leg,
+            from: span.from,
             to: span.to,
             fullest: span.fullest_can,
         })

@@ -6,7 +6,7 @@ use crate::doubt::checks::Trouble;
 use crate::doubt::driven::{Dryness, Instructions};
 use crate::doubt::study::{Drawn, FirstDriven};
 use crate::model::Trip;
-use crate::quantity::{Litres, Share};
+use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::fuel::{POUR_LOSS, ROUNDING};
 
 use crate::plan::answers::dry::{CanLost, DryPair, DryStop, DryStops, MoreCans, Ways};
@@ -190,7 +190,7 @@ impl<'a> Asked<'a> {
             .max_by(|a, b| run_out(a).total_cmp(&run_out(b)))
     }
 
-    /// The fullest can lost where that hurts most: at the ends of the spans in which one is full, the finish left out.
+    /// The fullest can lost where that hurts most: at the ends of the runs in which one is full, the finish left out.
     fn can_lost(&self) -> Option<CanLost> {
         let last = self.plan.legs.len();
         let spans = self.plan.kept.full_cans.iter();
@@ -199,14 +199,19 @@ impl<'a> Asked<'a> {
             .take(MOST_MOMENTS);
         let lost = moments.filter_map(|span| {
             let leg = &self.plan.legs[span.leg];
-            let (km, part) = if leg.distance > crate::quantity::Kilometres::ZERO {
-                (span.to, Share::new((span.to - leg.from_km) / leg.distance))
-            } else {
-                (leg.from_km, Share::new(1.0))
+            let part_at = |km: Kilometres| {
+                if leg.distance > Kilometres::ZERO {
+                    Share::new((km - leg.from_km) / leg.distance)
+                } else {
+                    Share::new(1.0)
+                }
             };
-            if span.leg + 1 == last && part >= Share::new(1.0) {
-                return None;
-            }
+            // At the finish nothing is lost any more; what is full until there is lost where the run begins.
+            let is_finish = |km| span.leg + 1 == last && part_at(km) >= Share::new(1.0);
+            let km = [span.to, span.from]
+                .into_iter()
+                .find(|&km| !is_finish(km))?;
+            let part = part_at(km);
             let trouble = Trouble {
                 at: (span.leg, part),
                 dry: Vec::new(),

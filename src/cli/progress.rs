@@ -1,0 +1,84 @@
+//! What takes seconds says on stderr that it goes on, and for how long by now; only on a terminal, and gone once it is done.
+
+use std::io::{self, IsTerminal, Write};
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::thread;
+use std::time::{Duration, Instant};
+
+/// So often it is said how long the work takes; quicker work says nothing.
+const EVERY: Duration = Duration::from_secs(1);
+
+/// Does some work, and says so on stderr while it lasts.
+pub fn shown<T>(what: &str, work: impl FnOnce() -> T) -> T {
+    if io::stderr().is_terminal() {
+        shown_on(io::stderr(), EVERY, what, work)
+    } else {
+        work()
+    }
+}
+
+fn shown_on<T>(
+    mut out: impl Write + Send,
+    every: Duration,
+    what: &str,
+    work: impl FnOnce() -> T,
+) -> T {
+    let (done, is_done) = mpsc::channel::<()>();
+    thread::scope(|scope| {
+        scope.spawn(move || {
+            let start = Instant::now();
+            let mut said = false;
+            while is_done.recv_timeout(every) == Err(RecvTimeoutError::Timeout) {
+                // Nobody waits for the words, so what cannot be written is left.
+                let _ = write!(out, "\r{what}: {} s", start.elapsed().as_secs());
+                let _ = out.flush();
+                said = true;
+            }
+            if said {
+                let _ = write!(out, "\r\x1b[K");
+                let _ = out.flush();
+            }
+        });
+        let result = work();
+        drop(done);
+        result
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::{Arc, Mutex};
+
+    use super::*;
+
+    #[derive(Clone, Default)]
+    struct Kept(Arc<Mutex<Vec<u8>>>);
+
+    impl Write for Kept {
+        fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+            self.0.lock().expect("one writes").extend(bytes);
+            Ok(bytes.len())
+        }
+
+        fn flush(&mut self) -> io::Result<()> {
+            Ok(())
+        }
+    }
+
+    fn said(every: Duration, work: impl FnOnce()) -> String {
+        let out = Kept::default();
+        shown_on(out.clone(), every, "Simulating trips", work);
+        let bytes = out.0.lock().expect("nobody writes any more").clone();
+        String::from_utf8(bytes).expect("words")
+    }
+
+    #[test]
+    fn long_work_is_shown_and_cleared_and_quick_work_is_not() {
+        let long = said(Duration::from_millis(1), || {
+            thread::sleep(Duration::from_millis(50));
+        });
+        assert!(long.starts_with("\rSimulating trips: 0 s"), "{long:?}");
+        assert!(long.ends_with("\r\x1b[K"), "{long:?}");
+        assert_eq!(said(Duration::from_secs(60), || ()), "");
+    }
+}
