@@ -411,7 +411,7 @@ fn heaviest(at: Where, plan: &Plan) -> String {
 }
 
 /// Where the missing fuel can be had, as a sentence of its own: the last stop before the leg that is relied on and has
-/// enough for sure, else before setting out. Nothing where it is told on another leg, or no more can be carried.
+/// enough for sure, else before setting out. Nothing where another leg has that finding, or no more can be carried.
 fn fill_more(at: Where, covers: Option<[usize; 2]>, plan: &Plan, litres: &str) -> String {
     let Some([first, last]) = covers else {
         return String::new();

@@ -92,7 +92,7 @@ pub fn ends(outcomes: &Outcomes) -> [(Ending, Odds); 5] {
     ]
 }
 
-/// How simulated trips end, as a sentence; those turned back are one share, and luck is told where it is counted.
+/// How simulated trips end, as a sentence; those turned back are one share, and luck is mentioned where it is counted.
 pub fn sentence(doubt: &Doubt) -> String {
     let outcomes = &doubt.outcomes;
     let turned_back = Share::new(

@@ -167,7 +167,7 @@ impl FuelChecks {
                 floor
             };
             let decides = row.kind.decides();
-            // At a fuel stop what is asked for must also fit into tank and cans on leaving it.
+            // On leaving a fuel stop, tank and cans must also be able to hold that much.
             let leaves_filled = row.is_full_fill() || decides && row.filled > Litres::ZERO;
             let arrival = || {
                 let mut floor = lane(&|used| row.asks(used));

@@ -59,7 +59,7 @@ fn total(broken: &[(LoadBar, Kilograms)]) -> Kilograms {
     broken.iter().map(|(_, excess)| *excess).sum()
 }
 
-/// The limits that one more can would exceed, and by how much; those that are exceeded already are told anyway.
+/// The limits that one more can would exceed, and by how much; those that are exceeded already have findings of their own.
 fn broken_by(can: &ChosenCans, facts: &TripFacts<'_>, trial: &Trial) -> Vec<(LoadBar, Kilograms)> {
     let vehicle = &facts.trip.vehicle;
     let mass = can.empty + can.fill * fuel_density(vehicle.fuel);

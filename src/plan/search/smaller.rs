@@ -21,7 +21,7 @@ impl Search<'_> {
     }
 
     /// The first set that holds what a larger one needs, where that one covers it: a search that was cut short ends with
-    /// the largest set, and whoever follows it would carry cans that are never filled. Where the larger set is within the
+    /// the largest set, with cans that would never be filled. Where the larger set is within the
     /// limits, so is the other.
     pub(super) fn no_more_than_needed(&mut self, larger: Trial) -> Trial {
         if !larger.covers() {

@@ -21,7 +21,7 @@ impl State {
         &self.shown.strip
     }
 
-    /// What is told about the whole plan that is shown.
+    /// What the screen says about the whole plan that is shown.
     pub fn told(&self) -> &Told {
         &self.shown.told
     }

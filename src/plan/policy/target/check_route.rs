@@ -209,7 +209,7 @@ fn last_kilometres(
         to_fuel: &route.to_fuel,
         aside: route.aside,
     };
-    // Where the rules count on turning back, what happens without fuel is told apart.
+    // Where the rules count on turning back, trips without fuel are judged by themselves.
     let among = match facts.trip.rules().doubtful_stops() {
         DoubtfulStops::CarryPast => Among::All,
         DoubtfulStops::TurnBack => Among::WithFuel,

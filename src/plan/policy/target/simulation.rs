@@ -95,7 +95,7 @@ impl SimulatedNeed {
         raised.find(does).unwrap_or(first)
     }
 
-    /// The first simulated trips driven by a need, which is told where to fill everything if little is left.
+    /// The first simulated trips driven by a need, completed with the places at which everything is filled if little is left.
     fn driven_by(&self, mut need: Need, conditions: Conditions<'_>) -> (Need, FirstDriven) {
         let drive = |need: &Need| {
             self.drawn
