@@ -19,6 +19,10 @@ use super::{BLOCK, Lane};
 
 /// Blocks that are drawn for a first answer: 8,192 samples.
 pub const FIRST_BLOCKS: usize = 32;
+/// Blocks that show well enough where things lie: 2,048 samples.
+pub const FEW_BLOCKS: usize = FIRST_BLOCKS / 4;
+/// Blocks to which the figures of the fuel checks are fitted: 4,096 samples, half of them thirsty.
+pub const FITTED_BLOCKS: usize = FIRST_BLOCKS / 2;
 /// Blocks at most: 131,072 samples.
 pub const MOST_BLOCKS: usize = 512;
 /// Numbers of blocks that are kept in memory at most: 64 MB, enough for a first answer of a thousand legs.
@@ -217,13 +221,25 @@ impl Drawn {
         }
     }
 
-    /// The first simulated trips driven under printed instructions with nobody turned back, and how they end if drivers
-    /// obey the checks.
+    /// The first simulated trips driven under printed instructions with nobody turned back, and the figures of the checks.
     pub fn first_driven(&self, told: Instructions<'_>, checks: &Arc<FuelChecks>) -> FirstDriven {
+        self.driven_up_to(FIRST_BLOCKS, told, checks)
+    }
+
+    /// The figures of the checks as a few simulated trips show them.
+    pub fn card_by_a_few(&self, told: Instructions<'_>, checks: &Arc<FuelChecks>) -> CheckCard {
+        self.driven_up_to(FEW_BLOCKS, told, checks).card
+    }
+
+    fn driven_up_to(
+        &self,
+        blocks: usize,
+        told: Instructions<'_>,
+        checks: &Arc<FuelChecks>,
+    ) -> FirstDriven {
         let legs = told.problem.legs.len();
-        let first = self.blocks.min(FIRST_BLOCKS);
-        let along = first.min(MOST_ALONG / (4 * legs.max(1) * BLOCK)).max(2);
-        let along = self.over(along, |_, block| driven(told, block));
+        let most = MOST_ALONG / (4 * legs.max(1) * BLOCK);
+        let along = self.over(blocks.min(most).max(2), |_, block| driven(told, block));
         let blocks: Vec<Cow<'_, Block>> = (0..along.len()).map(|at| self.block(at)).collect();
         let pairs: Vec<(&Block, &Driven)> = blocks.iter().map(AsRef::as_ref).zip(&along).collect();
         let card = CheckCard::new(Arc::clone(checks), told, &pairs, self.effort.threads);
@@ -231,32 +247,40 @@ impl Drawn {
             .iter()
             .map(|block| told.has_all_fuel(block))
             .collect();
-        let kept = self.among(0..along.len(), |number, block| {
-            ObeyedOutcomes::of(&card, told, block, &along[number], None)
-        });
-        let rest = self.among(along.len()..first.max(along.len()), |_, block| {
-            ObeyedOutcomes::of(&card, told, block, &driven(told, block), None)
-        });
-        let none = ObeyedOutcomes::new(legs, card.figures().len());
-        let outcomes = kept.iter().chain(&rest).fold(none, ObeyedOutcomes::and);
         FirstDriven {
-            blocks: first.max(along.len()),
-            outcomes,
             along,
             has_fuel,
             card,
         }
     }
 
-    /// How the simulated trips end, up to so many blocks, the first of which were driven already.
+    /// How the simulated trips end if drivers obey the checks, up to so many blocks, the first of which were driven
+    /// already.
     pub fn outcomes(
         &self,
         first: &FirstDriven,
         told: Instructions<'_>,
         blocks: usize,
     ) -> ObeyedOutcomes {
-        let rest = first.blocks..blocks.min(self.blocks);
-        self.obeyed_among(&first.card, told, rest, None, first.outcomes.clone())
+        let card = &first.card;
+        let kept = self.among(0..first.kept().min(blocks), |number, block| {
+            ObeyedOutcomes::of(card, told, block, &first.along[number], None)
+        });
+        let none = ObeyedOutcomes::new(told.problem.legs.len(), card.figures().len());
+        let outcomes = kept.iter().fold(none, ObeyedOutcomes::and);
+        self.more_outcomes(outcomes, card, told, blocks)
+    }
+
+    /// The same once the outcomes of some first blocks are known.
+    pub fn more_outcomes(
+        &self,
+        known: ObeyedOutcomes,
+        card: &CheckCard,
+        told: Instructions<'_>,
+        blocks: usize,
+    ) -> ObeyedOutcomes {
+        let rest = known.trips() / BLOCK..blocks.min(self.blocks);
+        self.obeyed_among(card, told, rest, None, known)
     }
 
     /// How the simulated trips of the first blocks end under other fuel, dryness or luck; with `reaching` only those that
@@ -290,8 +314,6 @@ impl Drawn {
 /// The first simulated trips, driven.
 #[derive(Clone, Debug)]
 pub struct FirstDriven {
-    blocks: usize,
-    outcomes: ObeyedOutcomes,
     along: Vec<Driven>,
     /// Which trips find fuel at every fuel stop that is relied on.
     has_fuel: Vec<[bool; BLOCK]>,
@@ -308,11 +330,6 @@ pub enum Among {
 }
 
 impl FirstDriven {
-    /// How they end if drivers obey the checks.
-    pub fn outcomes(&self) -> &ObeyedOutcomes {
-        &self.outcomes
-    }
-
     /// The checks with their figures.
     pub fn card(&self) -> &CheckCard {
         &self.card

@@ -21,6 +21,10 @@ pub const LEVEL: Share = Share::new(0.95);
 
 /// Litres below this are taken for this in a logarithm: a small glass.
 const LEAST: f64 = 0.05;
+/// The same of litres that were kept.
+const LEAST_KEPT: f32 = 0.05;
+/// Logarithms that vary less than this are equal, as far as single precision tells.
+const LEAST_VARIANCE: f64 = 1e-10;
 /// Fewer trips than this say nothing about a tail of one in twenty. Chosen, no source.
 const FEWEST: usize = 100;
 /// Halvings of an interval of litres: from a hundred litres to less than a drop.
@@ -56,51 +60,73 @@ pub struct Conditional {
     /// The 95 % quantile of what is left about the line; infinite where more than 5 % of the trips cannot do it at all.
     upper: f64,
     /// What is left about the line, trip by trip in no order, and those that cannot do it at all.
-    left: Vec<f64>,
+    left: Vec<f32>,
     hopeless: usize,
     /// Quantiles of the same, evenly spaced from the least to the greatest; worked out when first asked for.
     quantiles: OnceLock<[f64; KEPT]>,
 }
 
-/// Room to work in, used again for each fit.
-#[derive(Debug, Default)]
-pub struct Scratch {
-    order: Vec<f32>,
-    half: Vec<(f64, f64)>,
+/// The thirstier half of some trips: only those come near a threshold.
+#[derive(Debug)]
+pub(super) struct Thirsty {
+    /// Their numbers.
+    trips: Vec<u32>,
+    /// The logarithms of what they have used.
+    logs: Vec<f32>,
+    /// What the thirstiest has used.
+    most_used: f64,
 }
 
-impl Conditional {
-    /// Fits what trips `needed` to what they had `used`, trip by trip; a trip that cannot do it with any amount needs
-    /// an infinite one. `None` if there are too few trips, or if more than half of the thirsty ones cannot do it.
-    pub(super) fn fit(
-        used: impl Iterator<Item = f32> + Clone,
-        needed: impl Iterator<Item = f32>,
-        scratch: &mut Scratch,
-    ) -> Option<Self> {
-        let Scratch { order, half } = scratch;
-        order.clear();
-        order.extend(used.clone().filter(|used| used.is_finite()));
+/// The logarithm of litres: single precision tells a thousandth of a per cent.
+fn log(litres: f32) -> f32 {
+    litres.max(LEAST_KEPT).ln()
+}
+
+impl Thirsty {
+    /// Those of some trips, given by what they had `used`; `None` if there are too few.
+    pub fn of(used: impl Iterator<Item = f32> + Clone) -> Option<Self> {
+        let mut order: Vec<f32> = used.clone().filter(|used| used.is_finite()).collect();
         if order.len() < FEWEST {
             return None;
         }
         let middle = order.len() / 2;
         let median = *order.select_nth_unstable_by(middle, f32::total_cmp).1;
-        half.clear();
-        let (mut hopeless, mut sums, mut most_used) = (0, [0.0; 4], LEAST);
-        for (used, needed) in used.zip(needed) {
-            // What is not a number is above no median.
-            if used >= median && !needed.is_nan() {
-                most_used = f64::from(used).max(most_used);
-                if needed.is_infinite() {
-                    hopeless += 1;
-                    continue;
-                }
-                let x = f64::from(used).max(LEAST).ln();
-                let y = f64::from(needed).max(LEAST).ln();
-                for (sum, of) in sums.iter_mut().zip([x, y, x * x, x * y]) {
-                    *sum += of;
-                }
-                half.push((x, y));
+        let (mut trips, mut logs) = (
+            Vec::with_capacity(middle + 1),
+            Vec::with_capacity(middle + 1),
+        );
+        let mut most_used = LEAST_KEPT;
+        // What is not a number is above no median.
+        for (trip, used) in (0..).zip(used).filter(|(_, used)| *used >= median) {
+            trips.push(trip);
+            logs.push(log(used));
+            most_used = used.max(most_used);
+        }
+        Some(Self {
+            trips,
+            logs,
+            most_used: f64::from(most_used),
+        })
+    }
+}
+
+impl Conditional {
+    /// Fits what trips need, given by their numbers, to what the thirsty ones of them have used; a trip that cannot do it
+    /// with any amount needs an infinite one. `None` if more than half of the thirsty ones cannot do it.
+    pub(super) fn fit(thirsty: &Thirsty, needed: impl Fn(usize) -> f32) -> Option<Self> {
+        let mut half: Vec<(f32, f32)> = Vec::with_capacity(thirsty.trips.len());
+        let (mut hopeless, mut sums) = (0, [0.0_f64; 4]);
+        for (&trip, &x) in thirsty.trips.iter().zip(&thirsty.logs) {
+            let needed = needed(trip as usize);
+            if needed.is_infinite() {
+                hopeless += 1;
+                continue;
+            }
+            let y = log(needed);
+            half.push((x, y));
+            let [x, y] = [x, y].map(f64::from);
+            for (sum, of) in sums.iter_mut().zip([x, y, x * x, x * y]) {
+                *sum += of;
             }
         }
         if half.len() < FEWEST / 2 || hopeless > half.len() {
@@ -110,27 +136,29 @@ impl Conditional {
         let [x, y, xx, xy] = sums.map(|sum| sum / n);
         let variance = xx - x * x;
         // Who has used more never needs less: the cause is common to both.
-        let slope = if variance > 1e-12 {
+        let slope = if variance > LEAST_VARIANCE {
             ((xy - x * y) / variance).max(0.0)
         } else {
             0.0
         };
         let intercept = y - slope * x;
-        let mut left: Vec<f64> = half
-            .iter()
-            .map(|(x, y)| y - intercept - slope * x)
-            .collect();
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "a difference of logarithms"
+        )]
+        let over = |(x, y): (f32, f32)| (f64::from(y) - intercept - slope * f64::from(x)) as f32;
+        let mut left: Vec<f32> = half.into_iter().map(over).collect();
         let rank = rank(LEVEL.get(), left.len() + hopeless);
         let upper = if rank < left.len() {
-            *left.select_nth_unstable_by(rank, f64::total_cmp).1
+            f64::from(*left.select_nth_unstable_by(rank, f32::total_cmp).1)
         } else {
             f64::INFINITY
         };
         Some(Self {
             intercept,
             slope,
-            most_used,
-            log_most_used: most_used.ln(),
+            most_used: thirsty.most_used,
+            log_most_used: thirsty.most_used.ln(),
             upper,
             left,
             hopeless,
@@ -141,11 +169,12 @@ impl Conditional {
     fn quantiles(&self) -> &[f64; KEPT] {
         self.quantiles.get_or_init(|| {
             let mut left = self.left.clone();
-            left.sort_unstable_by(f64::total_cmp);
+            left.sort_unstable_by(f32::total_cmp);
             std::array::from_fn(|nth| {
                 let share = nth as f64 / (KEPT - 1) as f64;
                 let rank = rank(share, left.len() + self.hopeless);
-                left.get(rank).copied().unwrap_or(f64::INFINITY)
+                left.get(rank)
+                    .map_or(f64::INFINITY, |&left| f64::from(left))
             })
         })
     }
@@ -248,9 +277,8 @@ mod tests {
     }
 
     fn fitted(trips: &[(f32, f32)]) -> Conditional {
-        let used = trips.iter().map(|trip| trip.0);
-        let needed = trips.iter().map(|trip| trip.1);
-        Conditional::fit(used, needed, &mut Scratch::default()).unwrap()
+        let thirsty = Thirsty::of(trips.iter().map(|trip| trip.0)).unwrap();
+        Conditional::fit(&thirsty, |trip| trips[trip].1).unwrap()
     }
 
     /// Of a million trips the five hundred that arrive nearest to the threshold: one in twenty of them runs out, as the

@@ -6,11 +6,11 @@
 
 use std::num::NonZeroUsize;
 
-use super::conditional::{Conditional, Scratch, log_of_used};
+use super::conditional::{Conditional, Thirsty, log_of_used};
 use super::dry::DryMetAgain;
 use super::route::{AtChecks, CheckRoute, Course, KeptLane};
 use crate::doubt::required::MOST_REQUIRED;
-use crate::doubt::study::{Drawn, FIRST_BLOCKS};
+use crate::doubt::study::{Drawn, FITTED_BLOCKS};
 use crate::doubt::threads::for_each;
 use crate::doubt::world::{Block, LegDoubt};
 use crate::doubt::{BLOCK, Lane};
@@ -83,7 +83,7 @@ impl FuelChecks {
     /// The same checks fitted anew to trips whose legs take other litres.
     #[must_use]
     pub fn refitted(&self, drawn: &Drawn, driving: (&Problem, &Need), legs: &[LegDoubt]) -> Self {
-        Self::fitted_over(drawn, driving, legs, self.route.clone(), FIRST_BLOCKS)
+        Self::fitted_over(drawn, driving, legs, self.route.clone(), FITTED_BLOCKS)
             .for_gauge(self.for_gauge)
     }
 
@@ -125,6 +125,11 @@ impl FuelChecks {
     /// The checks, as points of the route.
     pub fn route(&self) -> &CheckRoute {
         &self.route
+    }
+
+    /// Whether tank and cans can be filled at any check.
+    pub fn has_full_fill(&self) -> bool {
+        self.rows.iter().any(Fitted::is_full_fill)
     }
 
     /// The number of the check on arrival at a place.
@@ -283,7 +288,6 @@ fn fit(
     departed: Litres,
     filled: Litres,
 ) -> Fitted {
-    let mut scratch = Scratch::default();
     #[expect(clippy::cast_possible_truncation, reason = "litres")]
     let left_with = departed.get() as f32;
     let by_gauge = route.by_gauge.contains(&route.points[check]);
@@ -291,13 +295,11 @@ fn fit(
         let there = block.aboard[check].iter().zip(block.off.iter());
         there.map(move |(aboard, off)| left_with - aboard - if by_gauge { *off } else { 0.0 })
     });
-    let mut fitted = |lane: fn(&AtChecks, usize) -> Option<&KeptLane>| {
+    let thirsty = Thirsty::of(used);
+    let fitted = |lane: fn(&AtChecks, usize) -> Option<&KeptLane>| {
         let lanes: Option<Vec<&KeptLane>> = blocks.iter().map(|block| lane(block, check)).collect();
-        let litres = lanes?.into_iter().flat_map(|lane| lane.iter().copied());
-        let is_possible = litres.clone().any(f32::is_finite);
-        is_possible
-            .then(|| Conditional::fit(used.clone(), litres, &mut scratch))
-            .flatten()
+        let lanes = lanes?;
+        Conditional::fit(thirsty.as_ref()?, |trip| lanes[trip / BLOCK][trip % BLOCK])
     };
     Fitted {
         kind: CheckKind::After,

@@ -7,10 +7,10 @@ use std::num::NonZeroUsize;
 use std::sync::{Arc, OnceLock};
 
 use super::fitted::{CheckFigures, CheckKind, FuelChecks};
-use super::route::{CheckRoute, Course};
+use super::route::{CheckRoute, Course, KeptLane, kept};
 use crate::consumption::usage::Usage;
 use crate::doubt::driven::{Driven, Instructions, Outcome};
-use crate::doubt::study::{Drawn, FIRST_BLOCKS};
+use crate::doubt::study::{Drawn, FEW_BLOCKS, FITTED_BLOCKS};
 use crate::doubt::tally::{Heap, Odds, Sorted};
 use crate::doubt::threads::{for_each, for_numbers};
 use crate::doubt::ways_back::Point;
@@ -61,13 +61,15 @@ pub struct CheckCard {
 /// Litres on arrival at a check, sorted when first asked for.
 #[derive(Clone, Debug)]
 struct Arrivals {
-    litres: Vec<f64>,
+    litres: Vec<f32>,
     sorted: OnceLock<Sorted>,
 }
 
 impl Arrivals {
     fn quantile(&self, share: Share) -> Litres {
-        let sorted = self.sorted.get_or_init(|| Sorted::of(self.litres.clone()));
+        let sorted = self
+            .sorted
+            .get_or_init(|| Sorted::of(self.litres.iter().copied().map(f64::from).collect()));
         sorted.quantile(share)
     }
 }
@@ -76,8 +78,6 @@ impl Arrivals {
 const FAR_APART: Kilometres = Kilometres::new(15.0);
 /// Parts between two checks at which it may be best decided.
 const TRIED: u32 = 12;
-/// Blocks by which that is judged.
-const TRIED_BLOCKS: usize = FIRST_BLOCKS / 4;
 /// A return must save so much where it is decided, so that more simulated trips will find the same.
 const SURELY: Litres = Litres::new(0.3);
 /// The share of the trips that left with no more than a figure of a check takes them to have left with.
@@ -93,27 +93,38 @@ impl CheckCard {
     ) -> Self {
         let course = course(&checks, told);
         let rows = checks.rows.len();
-        let blocks: Vec<BlockAtChecks> = for_each(driven.iter(), threads, |(block, driven)| {
-            let mut lanes = Vec::with_capacity(rows);
-            course.forward(block, |check, simple, _| {
-                lanes.push((aboard_at(told, &checks, check, block, driven), *simple));
-            });
-            BlockAtChecks {
+        let blocks: Vec<BlockAtChecks> =
+            for_each(driven.iter(), threads, |(block, driven)| BlockAtChecks {
                 counts: told.has_all_fuel(block),
-                lanes,
-            }
+                there: (0..rows)
+                    .map(|check| kept(&aboard_at(told, &checks, check, block, driven)))
+                    .collect(),
+            });
+        // What the simple course leaves out is much the same in all trips: a few of them show it.
+        let few = &driven[..driven.len().min(FITTED_BLOCKS)];
+        let simple: Vec<Vec<KeptLane>> = for_each(few.iter(), threads, |(block, _)| {
+            let mut lanes = Vec::with_capacity(rows);
+            course.forward(block, |_, lane, _| lanes.push(kept(lane)));
+            lanes
         });
         let rows: Vec<AtRow> = for_numbers(rows, threads, |check| {
             let leg = checks.route().points[check].0;
-            let (mut litres, mut offs) = (Vec::new(), Vec::new());
-            let mut with_cans: Vec<(f64, f64)> = Vec::new();
-            for (block, (_, driven)) in blocks.iter().zip(driven) {
-                let (there, simple) = &block.lanes[check];
+            let mut litres = Vec::with_capacity(blocks.len() * BLOCK);
+            for block in &blocks {
+                let there = block.there[check].iter().zip(&block.counts);
+                litres.extend(
+                    there
+                        .filter(|(_, counts)| **counts)
+                        .map(|(&litres, _)| litres),
+                );
+            }
+            let (mut offs, mut with_cans) = (Vec::new(), Vec::new());
+            for ((block, simple), (_, driven)) in blocks.iter().zip(&simple).zip(few) {
+                let (there, simple) = (&block.there[check], &simple[check]);
                 let in_cans = driven.in_cans(leg);
                 for trip in (0..BLOCK).filter(|&trip| block.counts[trip]) {
-                    litres.push(there[trip]);
                     if there[trip].is_finite() {
-                        offs.push(there[trip] - simple[trip]);
+                        offs.push(f64::from(there[trip] - simple[trip]));
                         with_cans.extend(in_cans.map(|lane| (there[trip], lane[trip])));
                     }
                 }
@@ -210,7 +221,7 @@ impl CheckCard {
             by_gauge: Vec::new(),
             ..route.clone()
         };
-        let there = FuelChecks::fitted(drawn, driving, there, TRIED_BLOCKS);
+        let there = FuelChecks::fitted(drawn, driving, there, FEW_BLOCKS);
         let mut best: Vec<(usize, Point)> = Vec::new();
         let mut over = None;
         for ((check, point), row) in tried.into_iter().zip(&there.rows) {
@@ -260,14 +271,14 @@ impl CheckCard {
 struct BlockAtChecks {
     /// Those that find fuel at every stop that is relied on.
     counts: [bool; BLOCK],
-    /// Check by check as they were driven, and on the simple course.
-    lanes: Vec<(Lane, Lane)>,
+    /// Litres, check by check.
+    there: Vec<KeptLane>,
 }
 
 /// What is found out about one check.
 struct AtRow {
     /// Litres on board, trip by trip.
-    litres: Vec<f64>,
+    litres: Vec<f32>,
     /// By how much the trips near a threshold have more than on the simple course.
     off: Litres,
     /// What they will lose in decanting.
@@ -278,7 +289,7 @@ struct AtRow {
 
 /// What the tenth of the trips will lose in decanting that have the least on board: they come near a threshold. Trips are
 /// given by what they have on board and in cans.
-fn lost_by_thirsty(mut trips: Vec<(f64, f64)>, problem: &Problem) -> Litres {
+fn lost_by_thirsty(mut trips: Vec<(f32, f64)>, problem: &Problem) -> Litres {
     let tenth = trips.len() / 10;
     if tenth == 0 {
         return Litres::ZERO;

@@ -68,7 +68,8 @@ pub(super) struct AtChecks {
     pub off: KeptLane,
 }
 
-fn kept(lane: &Lane) -> KeptLane {
+/// A lane to be kept.
+pub(super) fn kept(lane: &Lane) -> KeptLane {
     let mut kept = Box::new([0.0_f32; BLOCK]);
     for (kept, &litres) in kept.iter_mut().zip(lane) {
         #[expect(

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::doubt::checks::{FuelChecks, Trouble};
 use crate::doubt::driven::{Dryness, Instructions, Luck, Passing};
-use crate::doubt::study::{Drawn, Effort, FIRST_BLOCKS, FirstDriven};
+use crate::doubt::study::{Drawn, Effort, FEW_BLOCKS, FirstDriven};
 use crate::doubt::world::World;
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::cans::Can;
@@ -15,7 +15,7 @@ use crate::solver::fuel::{Need, Problem};
 use crate::plan::answers::dry::Ways;
 
 /// Blocks of simulated trips that a question about trouble is worth: shares to about one percentage point.
-pub(in crate::plan) const TROUBLE_BLOCKS: usize = FIRST_BLOCKS / 4;
+pub(in crate::plan) const TROUBLE_BLOCKS: usize = FEW_BLOCKS;
 
 /// The instructions of a plan and what its simulated trips are drawn from.
 #[derive(Clone, Debug)]

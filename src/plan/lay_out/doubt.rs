@@ -29,7 +29,8 @@ pub(super) fn doubt(
     let needed = &simulation.needed;
     let (drawn, first) = (&needed.drawn, &simulation.driven);
     let told = needed.told_with(&trial.need, trial.loadout.conditions(facts));
-    let without_luck = drawn.outcomes(first, told, MOST_BLOCKS);
+    let known = simulation.outcomes.clone();
+    let without_luck = drawn.more_outcomes(known, first.card(), told, MOST_BLOCKS);
     let may_be_lucky = needed.passing.iter().any(Option::is_some);
     let with_luck = may_be_lucky.then(|| {
         let told = Instructions {

@@ -52,7 +52,14 @@ pub(super) fn check_by_outcomes(
         .any(|finding| finding.severity() == Severity::Stop);
     let conditions = trial.loadout.conditions(facts);
     let needed = &simulation.needed;
-    if is_stopped || needed.meets_target(&trial.need, &simulation.driven, conditions, SURELY) {
+    if is_stopped
+        || needed.meets_target(
+            &trial.need,
+            (&simulation.driven, &simulation.outcomes),
+            conditions,
+            SURELY,
+        )
+    {
         return;
     }
     let ends = doubt.outcomes_without_luck;

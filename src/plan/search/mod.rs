@@ -192,6 +192,10 @@ struct Search<'a> {
     /// For sets without and with cans on the roof: empty mass of cans that was tried, and litres that it cannot do
     /// without.
     known: [Vec<(Kilograms, Litres)>; 2],
+    /// Sets of cans that simulated trips found too small.
+    too_small: Vec<CanSet>,
+    /// The first trial that covers its need but not within the limits.
+    beyond_limits: Option<Trial>,
 }
 
 impl<'a> Search<'a> {
@@ -250,6 +254,8 @@ impl<'a> Search<'a> {
             estimated,
             mass_left,
             known: [vec![], vec![]],
+            too_small: Vec::new(),
+            beyond_limits: None,
             tries,
         }
     }
@@ -291,10 +297,17 @@ impl<'a> Search<'a> {
         if !matches!(self.tries.policy, Policy::Target(_)) {
             return Some(trial);
         }
+        let is_known = |known: &Trial| known.loadout.cans == trial.loadout.cans;
+        if let Some(known) = self.beyond_limits.take_if(|known| is_known(known)) {
+            return Some(known);
+        }
         if !self.purse.confirm() {
             return None;
         }
         let trial = self.tries.confirm_if_sufficient(trial);
+        if !trial.covers() {
+            self.too_small.push(trial.loadout.cans.clone());
+        }
         // Another batch may lose less in decanting.
         let lost = POUR_LOSS * f64::from(cans::count(&trial.loadout.cans));
         self.learn(batch, roof, trial.need.spare - lost);
@@ -392,6 +405,9 @@ impl<'a> Search<'a> {
                 return Ok(None);
             }
         }
+        if self.too_small.contains(&trial.loadout.cans) {
+            return Ok(None);
+        }
         let trial = self.confirm(trial, batch, roof).ok_or(TooMany)?;
         if !trial.covers() {
             return Ok(None);
@@ -399,8 +415,11 @@ impl<'a> Search<'a> {
         if !in_limits {
             return Ok(Some(trial));
         }
-        let set = self.within(&trial, batch);
-        Ok(set.map(|set| self.arranged(trial, set)))
+        if let Some(set) = self.within(&trial, batch) {
+            return Ok(Some(self.arranged(trial, set)));
+        }
+        self.beyond_limits.get_or_insert(trial);
+        Ok(None)
     }
 
     /// The first set in order of preference that covers its need, within the limits or whatever they are.

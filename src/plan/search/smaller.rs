@@ -41,7 +41,8 @@ impl Search<'_> {
                 };
                 for batch in batches.into_iter().flatten() {
                     let estimate = self.tries.estimate(self.stock.in_first_places(&batch));
-                    if must_fit && self.within(&estimate, &batch).is_none() {
+                    let is_too_small = self.too_small.contains(&estimate.loadout.cans);
+                    if is_too_small || must_fit && self.within(&estimate, &batch).is_none() {
                         continue;
                     }
                     if tries == MOST_SMALLER {

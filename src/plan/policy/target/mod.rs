@@ -17,7 +17,9 @@ use crate::doubt::BLOCK;
 use crate::doubt::checks::FuelChecks;
 use crate::doubt::required::Homeward;
 use crate::doubt::sharing::Carried;
-use crate::doubt::study::{self, Drawn, Effort, FIRST_BLOCKS, FirstDriven, MOST_BLOCKS};
+use crate::doubt::study::{
+    self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, FITTED_BLOCKS, FirstDriven, MOST_BLOCKS,
+};
 use crate::doubt::tally::{Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::ways_back::Point;
@@ -29,7 +31,7 @@ use super::{Basis, Instructions, cheapest};
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
 use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
-use simulation::{Raising, SimulatedNeed, Simulation};
+use simulation::{Followed, Raising, SimulatedNeed, Simulation};
 
 /// The targets at which fuel in cans is told, besides the one that the rules ask for.
 pub const CONFIDENCES: [Share; 5] = [
@@ -46,7 +48,7 @@ pub const MOST_LEGS: usize = 5_000;
 const SURE_ENOUGH: Litres = Litres::new(0.2);
 
 /// Blocks of a first look at cans that may not hold enough by far.
-const FIRST_LOOK: usize = FIRST_BLOCKS / 4;
+const FIRST_LOOK: usize = FEW_BLOCKS;
 /// By so many standard errors more simulated trips will hardly ask for less: once in a thousand times.
 const SURELY: f64 = 3.0;
 
@@ -203,7 +205,7 @@ impl Target {
             let (points, by_gauge) = (fit.points.clone(), fit.by_gauge.clone());
             let route = check_route::route(facts, loadout, relied_on, points, by_gauge);
             let driving = (&policy.problem, &policy.need);
-            let checks = FuelChecks::fitted(drawn, driving, route, FIRST_BLOCKS);
+            let checks = FuelChecks::fitted(drawn, driving, route, FITTED_BLOCKS);
             policy.checks = Some(Arc::new(checks.for_gauge(fit.for_gauge)));
         }
     }
@@ -333,13 +335,13 @@ impl<'a> Aim<'a> {
             };
             let problem = &needed.policy.problem;
             let mut not_least = None;
-            let raising = Raising::of(is_sketch, facts.is_for_least_cost());
-            let (need, driven) = needed.instructions(conditions, loadout.fill, raising, |need| {
+            let bought = |need| {
                 let (need, why) = cheapest::as_told(facts, loadout, problem, need);
                 not_least = why;
                 need
-            });
+            };
             if is_sketch {
+                let (need, driven) = needed.sketched(conditions, &fit.fill_all, bought);
                 let simulated = (&needed.drawn, &driven);
                 fit = fit.next(facts, (problem, &need), simulated, target.success, || {
                     facts.is_for_least_cost()
@@ -353,6 +355,12 @@ impl<'a> Aim<'a> {
                 drawn = needed.drawn;
                 continue;
             }
+            let raising = Raising::of(facts.is_for_least_cost());
+            let Followed {
+                need,
+                driven,
+                outcomes,
+            } = needed.followed(conditions, loadout.fill, raising, bought);
             return Instructions {
                 problem: problem.clone(),
                 need: Need {
@@ -361,7 +369,11 @@ impl<'a> Aim<'a> {
                 },
                 relied_on: relied_on.clone(),
                 not_least,
-                simulation: Some(Simulation { needed, driven }),
+                simulation: Some(Simulation {
+                    needed,
+                    driven,
+                    outcomes,
+                }),
                 blocks,
             };
         }
@@ -396,6 +408,8 @@ struct Fit {
     points: Vec<Point>,
     /// The checks whose figures allow for a gauge that is off.
     by_gauge: Vec<Point>,
+    /// The places at which everything is filled on arrival with less than so much.
+    fill_all: Vec<(usize, Litres)>,
     /// Whether the plan leaves more, so that such a gauge turns few trips back.
     for_gauge: bool,
     /// Whether turn-back points and decision points are known.
@@ -417,6 +431,7 @@ impl Fit {
     ) -> Self {
         let mut next = Self {
             is_second: true,
+            fill_all: simulated.1.card().fill_all_below().collect(),
             ..self.clone()
         };
         if !self.is_second {

@@ -20,8 +20,6 @@ const EVEN_IF_EXACT: f64 = 0.0;
 /// Until when instructions are raised.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Raising {
-    /// Not at all.
-    None,
     /// Until enough trips end as the target asks.
     ForTarget,
     /// The same, and a gauge that is off turns few back: more is bought rather than carried.
@@ -29,12 +27,12 @@ pub(super) enum Raising {
 }
 
 impl Raising {
-    /// A sketch needs none; where fuel is bought for least there is more to be had.
-    pub fn of(is_sketch: bool, is_for_least_cost: bool) -> Self {
-        match (is_sketch, is_for_least_cost) {
-            (true, _) => Self::None,
-            (false, true) => Self::ForGauge,
-            (false, false) => Self::ForTarget,
+    /// Where fuel is bought for least there is more to be had.
+    pub fn of(is_for_least_cost: bool) -> Self {
+        if is_for_least_cost {
+            Self::ForGauge
+        } else {
+            Self::ForTarget
         }
     }
 }
@@ -43,6 +41,15 @@ impl Raising {
 pub(in crate::plan) struct Simulation {
     pub needed: SimulatedNeed,
     pub driven: FirstDriven,
+    /// How the first of them end.
+    pub outcomes: ObeyedOutcomes,
+}
+
+/// What is to be on board where, and the simulated trips that follow it.
+pub(super) struct Followed {
+    pub need: Need,
+    pub driven: FirstDriven,
+    pub outcomes: ObeyedOutcomes,
 }
 
 /// What simulated trips need with one way to rely on fuel stops.
@@ -63,28 +70,58 @@ pub(in crate::plan) struct SimulatedNeed {
 }
 
 impl SimulatedNeed {
+    /// What is to be on board where, roughly, and a few simulated trips driven by it; where everything is filled is known
+    /// from those before.
+    pub(super) fn sketched(
+        &self,
+        conditions: Conditions<'_>,
+        fill_all: &[(usize, Litres)],
+        bought: impl FnOnce(Need) -> Need,
+    ) -> (Need, FirstDriven) {
+        let mut levels = self.drawn.levels(&self.policy);
+        let mut need = bought(levels.raised(&self.policy.need, self.share));
+        for &(node, below) in fill_all {
+            need.fill_all_below[node] = Some(below);
+        }
+        let driven = self.first_driven(&need, conditions);
+        (need, driven)
+    }
+
     /// What is to be on board where, raised until enough simulated trips succeed, and the first of them driven by it.
-    pub(super) fn instructions(
+    pub(super) fn followed(
         &self,
         conditions: Conditions<'_>,
         held: Litres,
         raising: Raising,
         mut bought: impl FnMut(Need) -> Need,
-    ) -> (Need, FirstDriven) {
+    ) -> Followed {
         let share = self.share;
         let mut levels = self.drawn.levels(&self.policy);
         let mut raised_to = |share: Share| {
             let need = bought(levels.raised(&self.policy.need, share));
-            self.driven_by(need, conditions)
+            let need = self.with_fill_all(need, conditions);
+            let driven = self.first_driven(&need, conditions);
+            let told = self.told_with(&need, conditions);
+            let outcomes = self.drawn.outcomes(&driven, told, FIRST_BLOCKS);
+            Followed {
+                need,
+                driven,
+                outcomes,
+            }
         };
         let first = raised_to(share);
-        let does = |(need, driven): &(Need, FirstDriven)| {
-            self.meets_target(need, driven, conditions, EVEN_IF_EXACT)
+        let does = |followed: &Followed| {
+            let Followed {
+                need,
+                driven,
+                outcomes,
+            } = followed;
+            self.meets_target(need, (driven, outcomes), conditions, EVEN_IF_EXACT)
                 && (raising != Raising::ForGauge
                     || self.may_be_read_by_gauge(need, driven, conditions))
         };
         // Where the cans do not hold what is wanted, no instruction makes up for it.
-        if raising == Raising::None || self.spare.litres > held || does(&first) {
+        if self.spare.litres > held || does(&first) {
             return first;
         }
         let mut raised = (1..=RAISES).map(|raise| {
@@ -95,22 +132,23 @@ impl SimulatedNeed {
         raised.find(does).unwrap_or(first)
     }
 
-    /// The first simulated trips driven by a need, completed with the places at which everything is filled if little is left.
-    fn driven_by(&self, mut need: Need, conditions: Conditions<'_>) -> (Need, FirstDriven) {
-        let drive = |need: &Need| {
-            self.drawn
-                .first_driven(self.told_with(need, conditions), &self.checks)
-        };
-        let driven = drive(&need);
-        let fill_all: Vec<(usize, Litres)> = driven.card().fill_all_below().collect();
-        if fill_all.is_empty() {
-            return (need, driven);
+    /// A need completed with the places at which everything is filled if little is left.
+    fn with_fill_all(&self, mut need: Need, conditions: Conditions<'_>) -> Need {
+        if !self.checks.has_full_fill() {
+            return need;
         }
+        let told = self.told_with(&need, conditions);
+        let card = self.drawn.card_by_a_few(told, &self.checks);
+        let fill_all: Vec<(usize, Litres)> = card.fill_all_below().collect();
         for (node, below) in fill_all {
             need.fill_all_below[node] = Some(below);
         }
-        let driven = drive(&need);
-        (need, driven)
+        need
+    }
+
+    fn first_driven(&self, need: &Need, conditions: Conditions<'_>) -> FirstDriven {
+        let told = self.told_with(need, conditions);
+        self.drawn.first_driven(told, &self.checks)
     }
 
     /// Whether enough of the first simulated trips end as the success target asks: at the finish with the reserve intact;
@@ -119,7 +157,7 @@ impl SimulatedNeed {
     pub fn meets_target(
         &self,
         need: &Need,
-        driven: &FirstDriven,
+        (driven, outcomes): (&FirstDriven, &ObeyedOutcomes),
         conditions: Conditions<'_>,
         standard_errors: f64,
     ) -> bool {
@@ -130,7 +168,7 @@ impl SimulatedNeed {
             share + standard_errors * error >= target
         };
         let Some(homeward) = &self.policy.homeward else {
-            return do_enough(driven.outcomes(), &[Obeyed::FinishIntact]);
+            return do_enough(outcomes, &[Obeyed::FinishIntact]);
         };
         let without = |dry: &[usize], reaching: Option<usize>| {
             let told = Instructions {

@@ -106,7 +106,9 @@ fn judged_at_target(
     };
     let needed = &simulation.needed;
     let told = needed.told_with(&trial.need, trial.loadout.conditions(facts));
-    let outcomes = needed.drawn.outcomes(&simulation.driven, told, MOST_BLOCKS);
+    let card = simulation.driven.card();
+    let known = simulation.outcomes.clone();
+    let outcomes = needed.drawn.more_outcomes(known, card, told, MOST_BLOCKS);
     let turns_back = needed.policy.homeward.is_some();
     Judged {
         error: needed.spare.error,
