@@ -21,6 +21,8 @@ use super::{BLOCK, Lane};
 pub const FIRST_BLOCKS: usize = 32;
 /// Blocks that show well enough where things lie: 2,048 samples.
 pub const FEW_BLOCKS: usize = FIRST_BLOCKS / 4;
+/// Blocks that settle where the fuel is checked, and by which figures: 1,024 samples.
+pub const SKETCH_BLOCKS: usize = FIRST_BLOCKS / 8;
 /// Blocks to which the figures of the fuel checks are fitted: 4,096 samples, half of them thirsty.
 pub const FITTED_BLOCKS: usize = FIRST_BLOCKS / 2;
 /// Blocks at most: 131,072 samples.
@@ -123,6 +125,18 @@ impl Drawn {
             world,
             effort,
             blocks,
+        }
+    }
+
+    /// No more of them than the first blocks.
+    #[must_use]
+    pub fn first(&self, blocks: usize) -> Self {
+        let blocks = blocks.min(self.blocks);
+        Self {
+            world: Arc::clone(&self.world),
+            effort: self.effort,
+            blocks,
+            kept: self.kept[..blocks.min(self.kept.len())].to_vec(),
         }
     }
 

@@ -8,7 +8,7 @@ use std::num::NonZeroUsize;
 
 use super::conditional::{Conditional, Thirsty, log_of_used};
 use super::dry::DryMetAgain;
-use super::route::{AtChecks, CheckRoute, Course, KeptLane};
+use super::route::{AtChecks, CheckRoute, Course, KeptLane, Looking};
 use crate::doubt::required::MOST_REQUIRED;
 use crate::doubt::study::{Drawn, FITTED_BLOCKS};
 use crate::doubt::threads::for_each;
@@ -77,21 +77,39 @@ impl FuelChecks {
         route: CheckRoute,
         blocks: usize,
     ) -> Self {
-        Self::fitted_over(drawn, (problem, need), &drawn.world().legs, route, blocks)
+        let legs = &drawn.world().legs;
+        Self::fitted_over(
+            drawn,
+            (problem, need),
+            legs,
+            (route, Looking::Ahead),
+            blocks,
+        )
+    }
+
+    /// The same with nothing known of the way to the next check and back.
+    pub(super) fn of_returns(
+        drawn: &Drawn,
+        (problem, need): (&Problem, &Need),
+        route: CheckRoute,
+        blocks: usize,
+    ) -> Self {
+        let legs = &drawn.world().legs;
+        Self::fitted_over(drawn, (problem, need), legs, (route, Looking::Back), blocks)
     }
 
     /// The same checks fitted anew to trips whose legs take other litres.
     #[must_use]
     pub fn refitted(&self, drawn: &Drawn, driving: (&Problem, &Need), legs: &[LegDoubt]) -> Self {
-        Self::fitted_over(drawn, driving, legs, self.route.clone(), FITTED_BLOCKS)
-            .for_gauge(self.for_gauge)
+        let route = (self.route.clone(), Looking::Ahead);
+        Self::fitted_over(drawn, driving, legs, route, FITTED_BLOCKS).for_gauge(self.for_gauge)
     }
 
     fn fitted_over(
         drawn: &Drawn,
         (problem, need): (&Problem, &Need),
         legs: &[LegDoubt],
-        route: CheckRoute,
+        (route, looking): (CheckRoute, Looking),
         blocks: usize,
     ) -> Self {
         let course = Course {
@@ -106,7 +124,7 @@ impl FuelChecks {
             .map(|check| DryMetAgain::at(&course, check))
             .collect();
         let blocks = drawn.over(blocks.min(most).max(2), |_, block| {
-            course.at_checks(&met_again, block)
+            course.at_checks(&met_again, looking, block)
         });
         let rows = fits(&course, &blocks, drawn.effort().threads);
         Self {
@@ -306,7 +324,7 @@ fn fit(
         finish: fitted(|block, check| Some(&block.need[check])),
         finish_if_dry: fitted(|block, check| block.need_if_dry[check].as_ref()),
         back: fitted(|block, check| Some(&block.back[check])),
-        ahead: fitted(|block, check| Some(&block.ahead[check])),
+        ahead: fitted(|block, check| block.ahead.get(check)),
         departed,
         filled,
         detour: Litres::ZERO,

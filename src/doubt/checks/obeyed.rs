@@ -52,6 +52,8 @@ pub struct CheckCard {
     figures: Vec<CheckFigures>,
     /// Litres that were on board or taken since the last full fill, as the plan is driven.
     departed: Vec<Litres>,
+    /// What decanting will lose.
+    lost: Vec<Litres>,
     /// What the plan leaves the fuel stop there with, if it is relied on and unlimited.
     left_with: Vec<Option<Litres>>,
     /// What is on board on arrival with fuel at every stop that is relied on, nobody turned back and no luck.
@@ -142,15 +144,16 @@ impl CheckCard {
             .zip(&checks.rows)
             .map(|(row, fitted)| fitted.departed + row.off)
             .collect();
-        let losses: Vec<Litres> = rows.iter().map(|row| row.lost).collect();
+        let lost: Vec<Litres> = rows.iter().map(|row| row.lost).collect();
         let left_with: Vec<Option<Litres>> = rows.iter().map(|row| row.left_with).collect();
         let arrivals = rows.into_iter().map(|row| Arrivals {
             litres: row.litres,
             sorted: OnceLock::new(),
         });
         Self {
-            figures: checks.all_figures(&departed, &losses, &left_with),
+            figures: checks.all_figures(&departed, &lost, &left_with),
             departed,
+            lost,
             left_with,
             arrivals: arrivals.collect(),
             checks,
@@ -163,21 +166,42 @@ impl CheckCard {
         self.arrivals[check].quantile(share).max(Litres::ZERO)
     }
 
-    /// The checks at which a gauge would turn more trips back than `most`.
-    pub fn too_fine(&self, most: Share) -> Vec<Point> {
-        let points = self.checks.route().points.iter().enumerate();
-        points
-            .filter(|(check, _)| self.figures[*check].kind.decides())
-            .filter(|(check, _)| self.turned_back_by_gauge(*check) > most)
-            .map(|(_, point)| *point)
-            .collect()
+    /// The checks whose figures must allow for a gauge, those that are `known` to among them: at the others a gauge would turn
+    /// back more than `most` of the trips, even once the checks before allow for it.
+    pub fn too_fine(
+        &self,
+        drawn: &Drawn,
+        driving: (&Problem, &Need),
+        known: &[Point],
+        most: Share,
+    ) -> Vec<Point> {
+        let mut by_gauge = known.to_vec();
+        let mut figures = self.figures.clone();
+        loop {
+            let points = self.checks.route().points.iter().zip(&figures).enumerate();
+            let decide = points.filter(|(_, (_, figures))| figures.kind.decides());
+            let too_fine = decide.filter(|(check, (point, figures))| {
+                !by_gauge.contains(point) && self.turned_back_by_gauge(*check, figures) > most
+            });
+            let new: Vec<Point> = too_fine.map(|(_, (point, _))| *point).collect();
+            if new.is_empty() {
+                return by_gauge;
+            }
+            by_gauge.extend(new);
+            let route = CheckRoute {
+                by_gauge: by_gauge.clone(),
+                ..self.checks.route().clone()
+            };
+            let checks = FuelChecks::fitted(drawn, driving, route, FEW_BLOCKS);
+            figures = checks.all_figures(&self.departed, &self.lost, &self.left_with);
+        }
     }
 
-    /// The share of the trips that a reading of the gauge turns back at a check.
-    fn turned_back_by_gauge(&self, check: usize) -> Share {
+    /// The share of the trips that a reading of the gauge turns back at a check with these figures.
+    fn turned_back_by_gauge(&self, check: usize, figures: &CheckFigures) -> Share {
         /// Quantiles of what is on board that stand for all trips.
         const AT: u32 = 64;
-        let Some(asked) = self.figures[check].continue_with else {
+        let Some(asked) = figures.continue_with else {
             return Share::new(1.0);
         };
         let spread = self.checks.route().gauge;
@@ -221,7 +245,7 @@ impl CheckCard {
             by_gauge: Vec::new(),
             ..route.clone()
         };
-        let there = FuelChecks::fitted(drawn, driving, there, FEW_BLOCKS);
+        let there = FuelChecks::of_returns(drawn, driving, there, FEW_BLOCKS);
         let mut best: Vec<(usize, Point)> = Vec::new();
         let mut over = None;
         for ((check, point), row) in tried.into_iter().zip(&there.rows) {

@@ -42,6 +42,13 @@ pub struct CheckRoute {
     pub aside: Option<(usize, Usage)>,
 }
 
+/// Whether a return from the next check is thought of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Looking {
+    Ahead,
+    Back,
+}
+
 /// Whether the reserve may be used.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Reserve {
@@ -62,7 +69,7 @@ pub(super) struct AtChecks {
     pub need_if_dry: Vec<Option<KeptLane>>,
     /// Litres to be back at the refuge behind with the reserve intact; infinite if there is no return.
     pub back: Vec<KeptLane>,
-    /// Litres to drive to the next check and to return from there.
+    /// Litres to drive to the next check and to return from there; empty if nobody looks ahead.
     pub ahead: Vec<KeptLane>,
     /// By how much more a gauge shows than there is.
     pub off: KeptLane,
@@ -170,7 +177,12 @@ impl Course<'_> {
     }
 
     /// What each check is about; `met_again` says at which of them a fuel stop is met that is met again.
-    pub fn at_checks(&self, met_again: &[Option<DryMetAgain>], block: &Block) -> AtChecks {
+    pub fn at_checks(
+        &self,
+        met_again: &[Option<DryMetAgain>],
+        looking: Looking,
+        block: &Block,
+    ) -> AtChecks {
         let checks = self.route.points.len();
         let (mut aboard, mut taken) = (Vec::with_capacity(checks), Vec::with_capacity(checks));
         self.forward(block, |_, lane, more| {
@@ -186,7 +198,10 @@ impl Course<'_> {
             aside: self.route.aside,
         };
         let back = ways.needed(block, &self.route.points);
-        let ahead = self.ahead(block, &back);
+        let ahead = match looking {
+            Looking::Ahead => self.ahead(block, &back),
+            Looking::Back => Vec::new(),
+        };
         AtChecks {
             aboard,
             taken,

@@ -10,6 +10,7 @@
 pub(in crate::plan) mod check_route;
 pub(in crate::plan) mod reliance;
 pub(in crate::plan) mod simulation;
+mod sketch;
 
 use std::sync::Arc;
 
@@ -18,20 +19,20 @@ use crate::doubt::checks::FuelChecks;
 use crate::doubt::required::Homeward;
 use crate::doubt::sharing::Carried;
 use crate::doubt::study::{
-    self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, FITTED_BLOCKS, FirstDriven, MOST_BLOCKS,
+    self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, FITTED_BLOCKS, MOST_BLOCKS,
 };
 use crate::doubt::tally::{Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
-use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Held, LegDoubt, World};
 use crate::quantity::{Litres, Share};
-use crate::solver::fuel::{Need, Problem, ROUNDING};
+use crate::solver::fuel::{Need, ROUNDING};
 
 use super::{Basis, Instructions, cheapest};
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
 use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
-use simulation::{Followed, Raising, SimulatedNeed, Simulation};
+use simulation::{Raising, SimulatedNeed, Simulation};
+use sketch::Fit;
 
 /// The targets at which fuel in cans is told, besides the one that the rules ask for.
 pub const CONFIDENCES: [Share; 5] = [
@@ -210,6 +211,30 @@ impl Target {
         }
     }
 
+    /// What the simulated trips need that were drawn, with one way to rely on fuel stops; `None` if it has no fuel checks.
+    fn simulated(
+        &self,
+        facts: &TripFacts<'_>,
+        policies: &[study::Policy],
+        (at, spare): (usize, &[Sorted]),
+        drawn: Drawn,
+    ) -> Option<SimulatedNeed> {
+        let policy = policies[at].clone();
+        let relied_on = &self.reliances[at].relied_on;
+        let share = self.share(at, self.success);
+        Some(SimulatedNeed {
+            spare: spare[at].quantile_with_error(share),
+            by_confidence: self.by_confidence(spare),
+            relied_on: relied_on.clone(),
+            passing: passing(facts, relied_on),
+            drawn,
+            checks: Arc::clone(policy.checks.as_ref()?),
+            policy,
+            target: self.success,
+            share,
+        })
+    }
+
     /// Each way to rely on fuel stops with these cans.
     fn policies(&self, facts: &TripFacts<'_>, loadout: &Loadout) -> Vec<study::Policy> {
         self.reliances
@@ -288,94 +313,55 @@ impl<'a> Aim<'a> {
             in_cans: loadout.fill,
             on_board: conditions.start_tank + conditions.start_cans,
         };
-        let mut fit = Fit {
-            points: check_route::points(facts, &[]),
-            ..Fit::default()
+        share_out(&mut policies, &drawn, carried, |at| {
+            target.share(at, target.success)
+        });
+        let sketch = target.sketch(facts, loadout, &drawn, &mut policies);
+        // What a check asks for may fall until all is settled.
+        let surely = at_least.filter(|_| sketch.surely.1 > held);
+        if let Some((at, surely)) = surely {
+            return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
+        }
+        drawn = drawn.up_to(effort(blocks));
+        target.fit_checks(facts, loadout, &drawn, &sketch.fit, &mut policies);
+        let (at, spare, quantile) = loop {
+            let spare = drawn.spare(&policies);
+            let (at, quantile) = target.least(&policies, &spare);
+            let Some(more) = target.more(quantile.error, drawn.samples(), blocks) else {
+                break (at, spare, quantile);
+            };
+            blocks = more;
+            drawn = drawn.up_to(effort(blocks));
         };
-        loop {
-            // Where the fuel is best checked a few trips show well enough, the same ones whatever the effort.
-            let is_sketch = !fit.is_settled;
-            if !is_sketch {
-                drawn = drawn.up_to(effort(blocks));
-            }
-            let share = |at| target.share(at, target.success);
-            if !fit.is_second {
-                share_out(&mut policies, &drawn, carried, share);
-            }
-            target.fit_checks(facts, loadout, &drawn, &fit, &mut policies);
-            let (at, spare, quantile) = loop {
-                let spare = drawn.spare(&policies);
-                let (at, quantile) = target.least(&policies, &spare);
-                let more = target.more(quantile.error, drawn.samples(), blocks);
-                match more.filter(|_| !is_sketch) {
-                    Some(more) => blocks = more,
-                    None => break (at, spare, quantile),
-                }
-                drawn = drawn.up_to(effort(blocks));
-            };
-            let wanted = policies[at].need.spare.max(quantile.litres);
-            if let Some((at, surely)) = at_least.filter(|_| !is_sketch && wanted > held) {
-                return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
-            }
-            let relied_on = &target.reliances[at].relied_on;
-            let (policy, checks) = (policies[at].clone(), policies[at].checks.clone());
-            let Some(checks) = checks else {
-                return self.asking(at, policies, wanted, blocks);
-            };
-            let needed = SimulatedNeed {
-                spare: quantile,
-                by_confidence: target.by_confidence(&spare),
-                relied_on: relied_on.clone(),
-                passing: passing(facts, relied_on),
-                drawn,
-                policy,
-                checks,
-                target: target.success,
-                share: share(at),
-            };
-            let problem = &needed.policy.problem;
-            let mut not_least = None;
-            let bought = |need| {
-                let (need, why) = cheapest::as_told(facts, loadout, problem, need);
-                not_least = why;
-                need
-            };
-            if is_sketch {
-                let (need, driven) = needed.sketched(conditions, &fit.fill_all, bought);
-                let simulated = (&needed.drawn, &driven);
-                fit = fit.next(facts, (problem, &need), simulated, target.success, || {
-                    facts.is_for_least_cost()
-                        || needed.may_be_read_by_gauge(&need, &driven, conditions)
-                });
-                // What a check asks for may fall until all is settled.
-                let is_more = || target.surely(&policies, &spare).1 > held;
-                if let Some((at, surely)) = at_least.filter(|_| fit.is_settled && is_more()) {
-                    return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
-                }
-                drawn = needed.drawn;
-                continue;
-            }
-            let raising = Raising::of(facts.is_for_least_cost());
-            let Followed {
-                need,
-                driven,
-                outcomes,
-            } = needed.followed(conditions, loadout.fill, raising, bought);
-            return Instructions {
-                problem: problem.clone(),
-                need: Need {
-                    spare: wanted,
-                    ..need
-                },
-                relied_on: relied_on.clone(),
-                not_least,
-                simulation: Some(Simulation {
-                    needed,
-                    driven,
-                    outcomes,
-                }),
-                blocks,
-            };
+        let wanted = policies[at].need.spare.max(quantile.litres);
+        if let Some((at, surely)) = at_least.filter(|_| wanted > held) {
+            return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
+        }
+        let Some(needed) = target.simulated(facts, &policies, (at, &spare), drawn) else {
+            return self.asking(at, policies, wanted, blocks);
+        };
+        let problem = &needed.policy.problem;
+        let mut not_least = None;
+        let raising = Raising::of(facts.is_for_least_cost());
+        let followed = needed.followed(conditions, loadout.fill, raising, |need| {
+            let (need, why) = cheapest::as_told(facts, loadout, problem, need);
+            not_least = why;
+            need
+        });
+        Instructions {
+            problem: problem.clone(),
+            need: Need {
+                spare: wanted,
+                ..followed.need
+            },
+            relied_on: needed.relied_on.clone(),
+            not_least,
+            simulation: Some(Simulation {
+                needed,
+                driven: followed.driven,
+                outcomes: followed.outcomes,
+            }),
+            blocks,
         }
     }
 
@@ -399,54 +385,6 @@ impl<'a> Aim<'a> {
             simulation: None,
             blocks,
         }
-    }
-}
-
-/// How the fuel checks are fitted, pass by pass.
-#[derive(Clone, Default)]
-struct Fit {
-    points: Vec<Point>,
-    /// The checks whose figures allow for a gauge that is off.
-    by_gauge: Vec<Point>,
-    /// The places at which everything is filled on arrival with less than so much.
-    fill_all: Vec<(usize, Litres)>,
-    /// Whether the plan leaves more, so that such a gauge turns few trips back.
-    for_gauge: bool,
-    /// Whether turn-back points and decision points are known.
-    is_second: bool,
-    /// Whether that is so of all else, by a few trips.
-    is_settled: bool,
-}
-
-impl Fit {
-    /// The next pass: where the fuel is best checked is known after the first, which checks are too fine for a gauge after
-    /// each, and only where a gauge still turns too many trips back more fuel is carried for it.
-    fn next(
-        &self,
-        facts: &TripFacts<'_>,
-        driving: (&Problem, &Need),
-        simulated: (&Drawn, &FirstDriven),
-        target: Share,
-        may_be_read_by_gauge: impl FnOnce() -> bool,
-    ) -> Self {
-        let mut next = Self {
-            is_second: true,
-            fill_all: simulated.1.card().fill_all_below().collect(),
-            ..self.clone()
-        };
-        if !self.is_second {
-            let besides = check_route::besides(facts, driving, simulated, target);
-            next.points = check_route::points(facts, &besides);
-        }
-        let most = check_route::turned_back_at_most(target);
-        let too_fine = simulated.1.card().too_fine(most).into_iter();
-        let new = too_fine.filter(|point| !self.by_gauge.contains(point));
-        next.by_gauge.extend(new);
-        if next.points == self.points && next.by_gauge == self.by_gauge {
-            next.is_settled = self.for_gauge || may_be_read_by_gauge();
-            next.for_gauge = !next.is_settled || self.for_gauge;
-        }
-        next
     }
 }
 
