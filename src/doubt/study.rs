@@ -23,7 +23,7 @@ pub const FIRST_BLOCKS: usize = 32;
 pub const FEW_BLOCKS: usize = FIRST_BLOCKS / 4;
 /// Blocks that settle where the fuel is checked, and by which figures: 1,024 samples.
 pub const SKETCH_BLOCKS: usize = FIRST_BLOCKS / 8;
-/// Blocks to which the figures of the fuel checks are fitted: 4,096 samples, half of them thirsty.
+/// Blocks to which the figures of the fuel checks and the instructions are fitted: 4,096 samples, half of them thirsty.
 pub const FITTED_BLOCKS: usize = FIRST_BLOCKS / 2;
 /// Blocks at most: 131,072 samples.
 pub const MOST_BLOCKS: usize = 512;
@@ -216,7 +216,7 @@ impl Drawn {
     /// with everything at its likely value.
     pub fn levels(&self, policy: &Policy) -> Levels {
         let places = policy.problem.legs.len() + 1;
-        let blocks = FIRST_BLOCKS.min(MOST_ALONG / (3 * places * BLOCK)).max(2);
+        let blocks = FITTED_BLOCKS.min(MOST_ALONG / (3 * places * BLOCK)).max(2);
         let blocks = self.over(blocks, |_, block| policy.required(&self.world.legs, block));
         let heap = |lane: &dyn Fn(&AtPlace) -> Option<&Lane>, place: usize| {
             let lanes = blocks.iter().map(|block| lane(&block.places[place]));
@@ -242,7 +242,7 @@ impl Drawn {
 
     /// The figures of the checks as a few simulated trips show them.
     pub fn card_by_a_few(&self, told: Instructions<'_>, checks: &Arc<FuelChecks>) -> CheckCard {
-        self.driven_up_to(FEW_BLOCKS, told, checks).card
+        self.driven_up_to(SKETCH_BLOCKS, told, checks).card
     }
 
     fn driven_up_to(

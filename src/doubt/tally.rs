@@ -114,6 +114,17 @@ fn index_of(rank: f64, len: usize) -> usize {
     index
 }
 
+/// The least of some litres that are enough in a share of them, which are put into another order; nothing if there are none.
+/// Cost: linear.
+pub(super) fn quantile_of(litres: &mut [f32], share: Share) -> Litres {
+    let index = index_of(share.get() * litres.len() as f64, litres.len());
+    if index >= litres.len() {
+        return Litres::ZERO;
+    }
+    let (_, found, _) = litres.select_nth_unstable_by(index, f32::total_cmp);
+    Litres::new(f64::from(*found))
+}
+
 /// Litres of many samples, in rising order.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sorted(Vec<f64>);

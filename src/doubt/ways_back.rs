@@ -33,36 +33,38 @@ impl WaysBack<'_> {
     /// is enough where there is none.
     pub(super) fn home(&self, block: &Block) -> Vec<Lane> {
         let mut home: Vec<Lane> = Vec::with_capacity(self.refuge.len());
-        for (node, &refuge) in self.refuge.iter().enumerate() {
-            let mut needed = if refuge {
-                let mut needed = [self.problem.reserve[node].get(); BLOCK];
-                let to_fuel = self.to_fuel[node];
-                if to_fuel != Usage::NONE {
-                    aside(to_fuel, &mut needed, node.saturating_sub(1), block);
-                }
-                needed
-            } else {
-                let behind = node.checked_sub(1).and_then(|leg| {
-                    let mut needed = home[leg];
-                    self.back_over(leg, Share::new(1.0), &mut needed, block)?;
-                    Some(needed)
-                });
-                behind.unwrap_or([f64::INFINITY; BLOCK])
-            };
-            if let Some((at, back)) = self.aside
-                && at == node
-            {
-                // Over the ground of the leg that was begun, so with its factor.
-                aside(
-                    back,
-                    &mut needed,
-                    node.min(block.driving.len().saturating_sub(1)),
-                    block,
-                );
-            }
+        for node in 0..self.refuge.len() {
+            let needed = self.at_place(node, home.last(), block);
             home.push(needed);
         }
         home
+    }
+
+    /// The same at one place, given what is needed at the place before it.
+    fn at_place(&self, node: usize, before: Option<&Lane>, block: &Block) -> Lane {
+        let mut needed = if self.refuge[node] {
+            let mut needed = [self.problem.reserve[node].get(); BLOCK];
+            let to_fuel = self.to_fuel[node];
+            if to_fuel != Usage::NONE {
+                aside(to_fuel, &mut needed, node.saturating_sub(1), block);
+            }
+            needed
+        } else {
+            let behind = before.zip(node.checked_sub(1)).and_then(|(before, leg)| {
+                let mut needed = *before;
+                self.back_over(leg, Share::new(1.0), &mut needed, block)?;
+                Some(needed)
+            });
+            behind.unwrap_or([f64::INFINITY; BLOCK])
+        };
+        if let Some((at, back)) = self.aside
+            && at == node
+        {
+            // Over the ground of the leg that was begun, so with its factor.
+            let leg = node.min(block.driving.len().saturating_sub(1));
+            aside(back, &mut needed, leg, block);
+        }
+        needed
     }
 
     /// Litres needed at each of some points to go back; no amount is enough where that cannot be done.
@@ -78,7 +80,12 @@ impl WaysBack<'_> {
 
     /// The same at one point.
     pub(super) fn needed_at(&self, block: &Block, (leg, part): Point) -> Lane {
-        let mut needed = self.home(block)[leg];
+        // What is needed at a refuge depends on nothing behind it.
+        let refuge = (0..=leg).rfind(|&node| self.refuge[node]).unwrap_or(0);
+        let mut needed = self.at_place(refuge, None, block);
+        for node in refuge + 1..=leg {
+            needed = self.at_place(node, Some(&needed), block);
+        }
         self.back_over(leg, part, &mut needed, block)
             .map_or([f64::INFINITY; BLOCK], |()| needed)
     }

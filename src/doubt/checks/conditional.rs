@@ -34,8 +34,22 @@ const KEPT: usize = 65;
 
 /// The logarithm of litres that were used, for [`Conditional::log_given`].
 #[inline]
-pub(super) fn log_of_used(used: f64) -> f64 {
+fn log_of_used(used: f64) -> f64 {
     used.max(LEAST).ln()
+}
+
+/// The same to single precision, for a great many trips: to a hundredth of a millilitre.
+#[inline]
+#[expect(clippy::cast_possible_truncation, reason = "litres")]
+pub(super) fn log_of_used_by_many(used: f64) -> f64 {
+    f64::from(log(used as f32))
+}
+
+/// Litres of a logarithm to single precision.
+#[inline]
+#[expect(clippy::cast_possible_truncation, reason = "a logarithm of litres")]
+pub(super) fn litres_of_log(log: f64) -> f64 {
+    f64::from((log as f32).exp())
 }
 
 /// The place of a share among so many, in order.
@@ -78,6 +92,7 @@ pub(super) struct Thirsty {
 }
 
 /// The logarithm of litres: single precision tells a thousandth of a per cent.
+#[inline]
 fn log(litres: f32) -> f32 {
     litres.max(LEAST_KEPT).ln()
 }

@@ -6,7 +6,7 @@
 
 use std::num::NonZeroUsize;
 
-use super::conditional::{Conditional, Thirsty, log_of_used};
+use super::conditional::{Conditional, Thirsty, litres_of_log, log_of_used_by_many};
 use super::dry::DryMetAgain;
 use super::route::{AtChecks, CheckRoute, Course, KeptLane, Looking};
 use crate::doubt::required::MOST_REQUIRED;
@@ -233,7 +233,7 @@ impl Fitted {
     /// The same on leaving, with what is filled here.
     #[inline]
     fn asks_on_leaving(&self, used: f64) -> f64 {
-        let log_used = log_of_used(used);
+        let log_used = log_of_used_by_many(used);
         let of = |fit: &Option<Conditional>| {
             fit.as_ref()
                 .map_or(f64::INFINITY, |fit| fit.log_given(log_used))
@@ -243,7 +243,7 @@ impl Fitted {
         } else {
             of(&self.finish)
         };
-        log.exp()
+        litres_of_log(log)
     }
 }
 

@@ -4,14 +4,14 @@
 //! that it fails the driver returns with what is on board there, over the same legs.
 
 use std::num::NonZeroUsize;
-use std::sync::{Arc, OnceLock};
+use std::sync::Arc;
 
 use super::fitted::{CheckFigures, CheckKind, FuelChecks};
 use super::route::{CheckRoute, Course, KeptLane, kept};
 use crate::consumption::usage::Usage;
 use crate::doubt::driven::{Driven, Instructions, Outcome};
 use crate::doubt::study::{Drawn, FEW_BLOCKS, FITTED_BLOCKS};
-use crate::doubt::tally::{Heap, Odds, Sorted};
+use crate::doubt::tally::{Heap, Odds, quantile_of};
 use crate::doubt::threads::{for_each, for_numbers};
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::Block;
@@ -60,20 +60,34 @@ pub struct CheckCard {
     arrivals: Vec<Arrivals>,
 }
 
-/// Litres on arrival at a check, sorted when first asked for.
+/// Litres on arrival at a check, trip by trip.
 #[derive(Clone, Debug)]
-struct Arrivals {
-    litres: Vec<f32>,
-    sorted: OnceLock<Sorted>,
-}
+struct Arrivals(Vec<f32>);
 
 impl Arrivals {
     fn quantile(&self, share: Share) -> Litres {
-        let sorted = self
-            .sorted
-            .get_or_init(|| Sorted::of(self.litres.iter().copied().map(f64::from).collect()));
-        sorted.quantile(share)
+        quantile_of(&mut self.0.clone(), share)
     }
+
+    /// The share of the trips whose reading is less than what is `asked`, by a gauge that is off by a standard deviation
+    /// of `spread`.
+    fn read_below(&self, asked: Litres, spread: Litres) -> Share {
+        /// Quantiles of what is on board that stand for all trips.
+        const AT: usize = 64;
+        let mut sorted = self.0.clone();
+        sorted.sort_unstable_by(f32::total_cmp);
+        let nth = |nth: usize| sorted.get((2 * nth + 1) * sorted.len() / (2 * AT));
+        let chances = (0..AT).filter_map(nth).map(|&litres| {
+            let litres = Litres::new(f64::from(litres));
+            below_by_gauge(asked - litres, spread)
+        });
+        Share::new(chances.sum::<f64>() / AT as f64)
+    }
+}
+
+/// The chance that a gauge shows less than what is asked where there is so much less than that.
+fn below_by_gauge(short: Litres, spread: Litres) -> f64 {
+    0.5 * libm::erfc(-(short / spread) / std::f64::consts::SQRT_2)
 }
 
 /// Checks that are farther apart may have one more between them. Chosen, no source: a quarter of an hour's driving.
@@ -146,10 +160,7 @@ impl CheckCard {
             .collect();
         let lost: Vec<Litres> = rows.iter().map(|row| row.lost).collect();
         let left_with: Vec<Option<Litres>> = rows.iter().map(|row| row.left_with).collect();
-        let arrivals = rows.into_iter().map(|row| Arrivals {
-            litres: row.litres,
-            sorted: OnceLock::new(),
-        });
+        let arrivals = rows.into_iter().map(|row| Arrivals(row.litres));
         Self {
             figures: checks.all_figures(&departed, &lost, &left_with),
             departed,
@@ -181,7 +192,7 @@ impl CheckCard {
             let points = self.checks.route().points.iter().zip(&figures).enumerate();
             let decide = points.filter(|(_, (_, figures))| figures.kind.decides());
             let too_fine = decide.filter(|(check, (point, figures))| {
-                !by_gauge.contains(point) && self.turned_back_by_gauge(*check, figures) > most
+                !by_gauge.contains(point) && self.is_too_fine(*check, figures, most)
             });
             let new: Vec<Point> = too_fine.map(|(_, (point, _))| *point).collect();
             if new.is_empty() {
@@ -197,20 +208,17 @@ impl CheckCard {
         }
     }
 
-    /// The share of the trips that a reading of the gauge turns back at a check with these figures.
-    fn turned_back_by_gauge(&self, check: usize, figures: &CheckFigures) -> Share {
-        /// Quantiles of what is on board that stand for all trips.
-        const AT: u32 = 64;
+    /// Whether a gauge turns back more than `most` of the trips at a check with these figures.
+    fn is_too_fine(&self, check: usize, figures: &CheckFigures, most: Share) -> bool {
         let Some(asked) = figures.continue_with else {
-            return Share::new(1.0);
+            return true;
         };
         let spread = self.checks.route().gauge;
-        let chances = (0..AT).map(|nth| {
-            let share = Share::new((f64::from(nth) + 0.5) / f64::from(AT));
-            let off = (asked - self.arrivals[check].quantile(share)) / spread;
-            0.5 * libm::erfc(-off / std::f64::consts::SQRT_2)
-        });
-        Share::new(chances.sum::<f64>() / f64::from(AT))
+        let arrivals = &self.arrivals[check];
+        // Half of those may be turned back for what they have, and of the others as many by the gauge.
+        let half = Share::new(most.get() / 2.0);
+        let is_clear = below_by_gauge(asked - arrivals.quantile(half), spread) <= half.get();
+        !is_clear && arrivals.read_below(asked, spread) > most
     }
 
     /// Where it is best decided: in each stage the last point between its last check that decides and the next one from

@@ -18,6 +18,8 @@ use crate::plan::parts::doubt::Doubt;
 const MOST_LEGS_ANEW: usize = 2_000;
 /// All pairs are tried of up to so many stops, else neighbours; and moments at which a can may be lost. Chosen, no source.
 const MOST_TRIED: usize = 6;
+/// Pairs of neighbours that are tried at most: those that hurt most one by one. Chosen, no source.
+const MOST_PAIRS: usize = 24;
 /// Moments at which a can may be lost that are tried at most. Chosen, no source.
 const MOST_MOMENTS: usize = 24;
 
@@ -76,7 +78,7 @@ impl<'a> Asked<'a> {
             });
         }
         answer.critical = self.critical(&answer.stops);
-        answer.pair = self.worst_pair(&met);
+        answer.pair = self.worst_pair(&met, &answer.stops);
         answer.can_lost = self.can_lost();
         answer
     }
@@ -143,7 +145,7 @@ impl<'a> Asked<'a> {
     }
 
     /// Two stops without fuel, the pair after which most trips run out.
-    fn worst_pair(&self, met: &[Vec<usize>]) -> Option<DryPair> {
+    fn worst_pair(&self, met: &[Vec<usize>], stops: &[DryStop]) -> Option<DryPair> {
         let of_all = met.len() <= MOST_TRIED;
         let pairs = (0..met.len()).flat_map(|one| {
             let last = if of_all {
@@ -153,7 +155,17 @@ impl<'a> Asked<'a> {
             };
             (one + 1..last).map(move |other| [one, other])
         });
-        let tried = pairs.map(|pair| {
+        let mut pairs: Vec<[usize; 2]> = pairs.collect();
+        let hurts = |pair: &[usize; 2]| -> f64 {
+            let on = pair.map(|at| stops[at].ways.shares.on);
+            on.map(|ends| ends.ran_out.share.get() + 1.0 - ends.reserve_intact.share.get())
+                .into_iter()
+                .sum()
+        };
+        pairs.sort_by(|a, b| hurts(b).total_cmp(&hurts(a)));
+        pairs.truncate(MOST_PAIRS);
+        pairs.sort_unstable();
+        let tried = pairs.into_iter().map(|pair| {
             let [one, other] = pair.map(|at| &met[at]);
             let second = other.iter().copied().find(|node| *node > one[0])?;
             let mut dry: Vec<usize> = one.iter().chain(other).copied().collect();
