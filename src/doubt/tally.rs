@@ -114,15 +114,21 @@ fn index_of(rank: f64, len: usize) -> usize {
     index
 }
 
-/// The least of some litres that are enough in a share of them, which are put into another order; nothing if there are none.
-/// Cost: linear.
-pub(super) fn quantile_of(litres: &mut [f32], share: Share) -> Litres {
-    let index = index_of(share.get() * litres.len() as f64, litres.len());
-    if index >= litres.len() {
-        return Litres::ZERO;
-    }
-    let (_, found, _) = litres.select_nth_unstable_by(index, f32::total_cmp);
-    Litres::new(f64::from(*found))
+/// The least of some litres that are enough in each of some rising shares of them; nothing if there are none. Cost: linear.
+pub(super) fn quantiles_of<const N: usize>(litres: &mut [f32], shares: [Share; N]) -> [Litres; N] {
+    let len = litres.len();
+    let mut from = 0;
+    shares.map(|share| {
+        let index = index_of(share.get() * len as f64, len).max(from);
+        // What is less than the one before lies behind.
+        let rest = &mut litres[from..];
+        if rest.is_empty() {
+            return Litres::ZERO;
+        }
+        let (_, found, _) = rest.select_nth_unstable_by(index - from, f32::total_cmp);
+        from = index;
+        Litres::new(f64::from(*found))
+    })
 }
 
 /// Litres of many samples, in rising order.

@@ -11,7 +11,7 @@ use super::route::{CheckRoute, Course, KeptLane, kept};
 use crate::consumption::usage::Usage;
 use crate::doubt::driven::{Driven, Instructions, Outcome};
 use crate::doubt::study::{Drawn, FEW_BLOCKS, FITTED_BLOCKS};
-use crate::doubt::tally::{Heap, Odds, quantile_of};
+use crate::doubt::tally::{Heap, Odds, quantiles_of};
 use crate::doubt::threads::{for_each, for_numbers};
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::Block;
@@ -65,8 +65,8 @@ pub struct CheckCard {
 struct Arrivals(Vec<f32>);
 
 impl Arrivals {
-    fn quantile(&self, share: Share) -> Litres {
-        quantile_of(&mut self.0.clone(), share)
+    fn quantiles<const N: usize>(&self, shares: [Share; N]) -> [Litres; N] {
+        quantiles_of(&mut self.0.clone(), shares)
     }
 
     /// The share of the trips whose reading is less than what is `asked`, by a gauge that is off by a standard deviation
@@ -171,10 +171,11 @@ impl CheckCard {
         }
     }
 
-    /// Litres on board on arrival at a check than which a share of the trips has less, with fuel at every stop that is
-    /// relied on, nobody turned back before and no luck.
-    pub fn quantile(&self, check: usize, share: Share) -> Litres {
-        self.arrivals[check].quantile(share).max(Litres::ZERO)
+    /// Litres on board on arrival at a check than which some rising shares of the trips have less, with fuel at every stop
+    /// that is relied on, nobody turned back before and no luck.
+    pub fn quantiles<const N: usize>(&self, check: usize, shares: [Share; N]) -> [Litres; N] {
+        let quantiles = self.arrivals[check].quantiles(shares);
+        quantiles.map(|litres| litres.max(Litres::ZERO))
     }
 
     /// The checks whose figures must allow for a gauge, those that are `known` to among them: at the others a gauge would turn
@@ -217,7 +218,8 @@ impl CheckCard {
         let arrivals = &self.arrivals[check];
         // Half of those may be turned back for what they have, and of the others as many by the gauge.
         let half = Share::new(most.get() / 2.0);
-        let is_clear = below_by_gauge(asked - arrivals.quantile(half), spread) <= half.get();
+        let [low] = arrivals.quantiles([half]);
+        let is_clear = below_by_gauge(asked - low, spread) <= half.get();
         !is_clear && arrivals.read_below(asked, spread) > most
     }
 

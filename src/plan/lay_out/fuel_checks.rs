@@ -1,6 +1,6 @@
 //! The fuel checks of a plan, from the figures that were fitted to its simulated trips.
 
-use crate::doubt::checks::{CheckFigures, Leaving, ObeyedOutcomes};
+use crate::doubt::checks::{CheckCard, CheckFigures, Leaving, ObeyedOutcomes};
 use crate::doubt::study::FirstDriven;
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::fuel::ROUNDING;
@@ -37,7 +37,7 @@ pub(super) fn fuel_checks(
                 at_km,
                 kind: figures.kind,
                 expected: expected(plan, index, at_place, at_km),
-                arrivals: arrivals(|share| card.quantile(check, Share::new(share))),
+                arrivals: arrivals(card, check),
                 continue_with: figures.continue_with.filter(|_| is_asked),
                 back,
                 finish: figures.finish,
@@ -50,13 +50,15 @@ pub(super) fn fuel_checks(
         .collect()
 }
 
-fn arrivals(quantile: impl Fn(f64) -> Litres) -> Arrivals {
+fn arrivals(card: &CheckCard, check: usize) -> Arrivals {
+    let shares = [0.01, 0.05, 0.5, 0.95, 0.99].map(Share::new);
+    let [p01, p05, p50, p95, p99] = card.quantiles(check, shares);
     Arrivals {
-        p01: quantile(0.01),
-        p05: quantile(0.05),
-        p50: quantile(0.5),
-        p95: quantile(0.95),
-        p99: quantile(0.99),
+        p01,
+        p05,
+        p50,
+        p95,
+        p99,
     }
 }
 

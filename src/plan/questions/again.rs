@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::consumption::usage::Usage;
 use crate::doubt::checks::FuelChecks;
-use crate::doubt::study::{Drawn, Effort, FIRST_BLOCKS, Policy};
+use crate::doubt::study::{Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, Policy};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{LegDoubt, World};
 use crate::quantity::{Factor, Litres};
@@ -16,7 +16,7 @@ impl Doubt {
     /// The same draws once more, to ask what other litres of the legs would need.
     pub(in crate::plan) fn again(&self) -> Again<'_> {
         let effort = Effort {
-            blocks: FIRST_BLOCKS / 2,
+            blocks: FEW_BLOCKS,
             ..self.study.effort
         };
         let mut again = Again {
@@ -37,7 +37,7 @@ impl Doubt {
             ..World::clone(&study.world)
         };
         let effort = Effort {
-            blocks: 2 * FIRST_BLOCKS,
+            blocks: FIRST_BLOCKS,
             ..study.effort
         };
         let drawn = Drawn::of(world, effort);
