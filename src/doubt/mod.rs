@@ -21,7 +21,7 @@ mod scaled;
 pub mod sharing;
 pub mod study;
 pub mod tally;
-mod threads;
+pub(crate) mod threads;
 pub mod vehicle;
 pub mod ways_back;
 pub mod world;

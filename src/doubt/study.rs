@@ -187,18 +187,9 @@ impl Drawn {
 
     /// The same with legs that idle more or less.
     pub fn spare_of(&self, legs: &[LegDoubt], policies: &[Policy]) -> Vec<Sorted> {
-        let blocks = self.over(self.blocks, |_, block| {
-            policies
-                .iter()
-                .map(|policy| policy.over_tank(legs, block))
-                .collect::<Vec<Lane>>()
-        });
-        (0..policies.len())
-            .map(|at| {
-                let samples = blocks.iter().flat_map(|lanes| lanes[at]);
-                Sorted::of(samples.map(|over| over.max(0.0)).collect())
-            })
-            .collect()
+        let mut over = OverTank::default();
+        over.add(self, legs, policies);
+        over.sorted()
     }
 
     /// The variance of the most that is required over a full tank, in litres squared.
@@ -322,6 +313,33 @@ impl Drawn {
             ObeyedOutcomes::of(card, told, block, &driven(told, block), reaching)
         });
         counts.iter().fold(before, ObeyedOutcomes::and)
+    }
+}
+
+/// The most that is required over a full tank under each of some policies, sample by sample.
+#[derive(Debug, Default)]
+pub struct OverTank {
+    blocks: Vec<Vec<Lane>>,
+}
+
+impl OverTank {
+    /// Adds the samples that were drawn since.
+    pub fn add(&mut self, drawn: &Drawn, legs: &[LegDoubt], policies: &[Policy]) {
+        let new = drawn.among(self.blocks.len()..drawn.blocks, |_, block| {
+            let lanes = policies.iter().map(|policy| policy.over_tank(legs, block));
+            lanes.collect::<Vec<Lane>>()
+        });
+        self.blocks.extend(new);
+    }
+
+    /// Litres that must be in cans under each policy.
+    pub fn sorted(&self) -> Vec<Sorted> {
+        let policies = self.blocks.first().map_or(0, Vec::len);
+        let of = |at: usize| {
+            let samples = self.blocks.iter().flat_map(|lanes| lanes[at]);
+            Sorted::of(samples.map(|over| over.max(0.0)).collect())
+        };
+        (0..policies).map(of).collect()
     }
 }
 

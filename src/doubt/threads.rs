@@ -14,7 +14,7 @@ pub(super) fn for_numbers<T: Send>(
 }
 
 /// Does the work for each part, on no more than so many threads, and gives what came of it in their order.
-pub(super) fn for_each<P: Send, T: Send>(
+pub(crate) fn for_each<P: Send, T: Send>(
     parts: impl ExactSizeIterator<Item = P>,
     threads: NonZeroUsize,
     work: impl Fn(P) -> T + Sync + Send,

@@ -93,7 +93,7 @@ fn below_by_gauge(short: Litres, spread: Litres) -> f64 {
 /// Checks that are farther apart may have one more between them. Chosen, no source: a quarter of an hour's driving.
 const FAR_APART: Kilometres = Kilometres::new(15.0);
 /// Parts between two checks at which it may be best decided.
-const TRIED: u32 = 12;
+const TRIED: u32 = 8;
 /// A return must save so much where it is decided, so that more simulated trips will find the same.
 const SURELY: Litres = Litres::new(0.3);
 /// The share of the trips that left with no more than a figure of a check takes them to have left with.

@@ -1,10 +1,12 @@
 //! What happens if fuel stops have no fuel, or a can is lost; and what it takes to plan without a stop.
 
+use std::num::NonZeroUsize;
 use std::sync::Arc;
 
 use crate::doubt::checks::Trouble;
 use crate::doubt::driven::{Dryness, Instructions};
 use crate::doubt::study::{Drawn, FirstDriven};
+use crate::doubt::threads::for_each;
 use crate::model::Trip;
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::fuel::{POUR_LOSS, ROUNDING};
@@ -16,6 +18,10 @@ use crate::plan::parts::doubt::Doubt;
 
 /// Legs that are planned anew at most for all stops together. Chosen, no source: some seconds' work.
 const MOST_LEGS_ANEW: usize = 2_000;
+/// Trips of more legs are not planned anew without a stop. Chosen, no source: a second's work for one.
+const MOST_LEGS_OF_ONE: usize = 500;
+/// Trips of more legs are planned anew one at a time. Chosen, no source: 40 MB each.
+const MOST_LEGS_AT_ONCE: usize = 100;
 /// All pairs are tried of up to so many stops, else neighbours; and moments at which a can may be lost. Chosen, no source.
 const MOST_TRIED: usize = 6;
 /// Pairs of neighbours that are tried at most: those that hurt most one by one. Chosen, no source.
@@ -59,14 +65,20 @@ impl<'a> Asked<'a> {
 
     fn answer(&self) -> DryStops {
         let met = self.driving.stops();
-        let mut left = MOST_LEGS_ANEW;
-        let mut answer = DryStops::default();
-        for nodes in &met {
-            let legs = self.plan.legs.len();
-            let is_affordable = left >= legs || answer.stops.is_empty();
-            left = left.saturating_sub(legs);
-            let needed_without = is_affordable.then(|| self.needed_without(nodes));
-            answer.cut |= !is_affordable;
+        let affordable = match self.plan.legs.len() {
+            legs if legs > MOST_LEGS_OF_ONE => 0,
+            legs => MOST_LEGS_ANEW / legs.max(1),
+        };
+        let anew = &met[..affordable.min(met.len())];
+        let without = for_each(anew.iter(), self.threads(), |nodes| {
+            self.needed_without(nodes)
+        });
+        let mut answer = DryStops {
+            cut: anew.len() < met.len(),
+            ..DryStops::default()
+        };
+        for (at, nodes) in met.iter().enumerate() {
+            let needed_without = without.get(at).copied();
             answer.stops.push(DryStop {
                 chance: self.chance(nodes[0]),
                 ways: self
@@ -81,6 +93,15 @@ impl<'a> Asked<'a> {
         answer.pair = self.worst_pair(&met, &answer.stops);
         answer.can_lost = self.can_lost();
         answer
+    }
+
+    /// Threads on which stops are planned without at once; plans of many legs take much memory, so one after the other.
+    fn threads(&self) -> NonZeroUsize {
+        if self.plan.legs.len() > MOST_LEGS_AT_ONCE {
+            NonZeroUsize::MIN
+        } else {
+            self.driving.threads
+        }
     }
 
     fn chance(&self, node: usize) -> Share {

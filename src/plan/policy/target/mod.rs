@@ -19,7 +19,7 @@ use crate::doubt::checks::FuelChecks;
 use crate::doubt::required::Homeward;
 use crate::doubt::sharing::Carried;
 use crate::doubt::study::{
-    self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, FITTED_BLOCKS, MOST_BLOCKS,
+    self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, FITTED_BLOCKS, MOST_BLOCKS, OverTank,
 };
 use crate::doubt::tally::{Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
@@ -324,8 +324,10 @@ impl<'a> Aim<'a> {
         }
         drawn = drawn.up_to(effort(blocks));
         target.fit_checks(facts, loadout, &drawn, &sketch.fit, &mut policies);
+        let mut over_tank = OverTank::default();
         let (at, spare, quantile) = loop {
-            let spare = drawn.spare(&policies);
+            over_tank.add(&drawn, &drawn.world().legs, &policies);
+            let spare = over_tank.sorted();
             let (at, quantile) = target.least(&policies, &spare);
             let Some(more) = target.more(quantile.error, drawn.samples(), blocks) else {
                 break (at, spare, quantile);
