@@ -105,7 +105,8 @@ impl Plan {
         let under_way = UnderWay::of(trip);
         let facts = TripFacts::new(trip, under_way.as_ref());
         let target = Target::new(&facts, effort);
-        let choice = search::choose(&facts, Policy::Target(target.aim()), Budget::USUAL);
+        let policy = Policy::Target(target.aim().for_need_alone());
+        let choice = search::choose(&facts, policy, Budget::USUAL);
         choice.trial.need.spare
     }
 }

@@ -68,6 +68,7 @@ pub(in crate::plan) struct Aim<'a> {
     /// Blocks of simulated trips to begin with.
     blocks: usize,
     depth: Depth,
+    asking: Asking,
 }
 
 /// How far cans are confirmed that do not hold what the target needs.
@@ -78,6 +79,15 @@ enum Depth {
     /// Until that is seen: what they are then said to need is the least that it can be, by the best estimate, and no
     /// simulated trips are kept.
     IfSufficient,
+}
+
+/// What is wanted of cans that do not hold what the target needs.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Asking {
+    /// A plan, with how it ends.
+    Plan,
+    /// What the target needs, and no more.
+    Need,
 }
 
 impl Target {
@@ -97,6 +107,7 @@ impl Target {
             target: self,
             blocks: self.effort.blocks.min(FIRST_BLOCKS),
             depth: Depth::InFull,
+            asking: Asking::Plan,
         }
     }
 
@@ -279,6 +290,15 @@ impl<'a> Aim<'a> {
         }
     }
 
+    /// The same where nothing but what the target needs is asked for.
+    #[must_use]
+    pub fn for_need_alone(self) -> Self {
+        Self {
+            asking: Asking::Need,
+            ..self
+        }
+    }
+
     /// The same once so many blocks of simulated trips were found necessary.
     #[must_use]
     pub fn with_blocks(self, blocks: usize) -> Self {
@@ -338,6 +358,9 @@ impl<'a> Aim<'a> {
         let wanted = policies[at].need.spare.max(quantile.litres);
         if let Some((at, surely)) = at_least.filter(|_| wanted > held) {
             return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
+        }
+        if self.asking == Asking::Need && wanted > held {
+            return self.asking(at, policies, wanted, blocks);
         }
         let Some(needed) = target.simulated(facts, &policies, (at, &spare), drawn) else {
             return self.asking(at, policies, wanted, blocks);
