@@ -8,6 +8,7 @@
 use std::io::Write as _;
 use std::num::NonZeroUsize;
 use std::process::{Command, Stdio};
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use drystage::consumption::leg::Formula;
@@ -20,7 +21,12 @@ use drystage::doubt::study::{Drawn, Effort, Policy};
 use drystage::doubt::vehicle::VehicleDoubt;
 use drystage::doubt::world::{Held, LegDoubt, World};
 use drystage::model::Trip;
-use drystage::quantity::{Litres, Share};
+use drystage::model::route::Leg;
+use drystage::model::vocabulary::UnitSystem;
+use drystage::plan::Plan;
+use drystage::present::number::Units;
+use drystage::quantity::{Kilometres, Litres, Share};
+use drystage::report::{Case, text};
 use drystage::solver::fuel::{Problem, Pump};
 use drystage::solver::load;
 use serde_json::{Value, json};
@@ -140,6 +146,59 @@ fn by_numpy(trip: &Value) -> Value {
     let output = python.wait_with_output().unwrap();
     assert!(output.status.success());
     serde_json::from_slice(&output.stdout).expect("the script prints JSON")
+}
+
+/// How long plans and reports take, by the seconds of the same simulation in numpy: machines differ by more than a factor
+/// of two.
+#[test]
+#[ignore = "measures time: wants a release build and a quiet machine"]
+fn plans_and_reports_by_the_time_of_numpy() {
+    let (trip, responses) = forty_legs();
+    let policy = policy(&trip, &responses);
+    let numpy = by_numpy(&described(&trip, &responses, &policy))["seconds"]
+        .as_f64()
+        .unwrap();
+    let row = |what: &str, times: u32, work: &dyn Fn()| {
+        let fastest = (0..times).map(|_| {
+            let begun = Instant::now();
+            work();
+            begun.elapsed()
+        });
+        let fastest = fastest.min().unwrap();
+        let ratio = fastest.as_secs_f64() / numpy;
+        println!("| {what} | {fastest:.1?} | numpy | {numpy:.3} s | {ratio:.2} of it |");
+    };
+    let of = |legs: usize| {
+        let of_example = |nth: usize| Leg {
+            to: format!("Place {nth}"),
+            day: None,
+            fuel: (nth % 5 == 4).then(Default::default),
+            distance_km: Some(Kilometres::new(50.0)),
+            ..trip.legs[nth % 6].clone()
+        };
+        Arc::new(Trip {
+            legs: (0..legs).map(of_example).collect(),
+            ..trip.clone()
+        })
+    };
+    let (short, long) = (of(40), of(1_000));
+    row("plan of 40 legs, 8,192 trips, all cores", 20, &|| {
+        Plan::at_confidence(Arc::clone(&short), Effort::FIRST.on_all_threads());
+    });
+    for (what, trip, times) in [
+        ("text report of 40 legs", &short, 5),
+        ("text report of 1,000 legs", &long, 2),
+    ] {
+        row(what, times, &|| {
+            let plan = Plan::at_confidence(Arc::clone(trip), Effort::refined());
+            let case = Case {
+                plan: &plan,
+                what_ifs: &[],
+                set: &[],
+            };
+            text::report(case, Units(UnitSystem::Metric));
+        });
+    }
 }
 
 #[test]

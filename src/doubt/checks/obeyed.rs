@@ -204,7 +204,7 @@ impl CheckCard {
                 by_gauge: by_gauge.clone(),
                 ..self.checks.route().clone()
             };
-            let checks = FuelChecks::fitted(drawn, driving, route, FEW_BLOCKS);
+            let checks = FuelChecks::fitted(drawn, driving, route, FITTED_BLOCKS);
             figures = checks.all_figures(&self.departed, &self.lost, &self.left_with);
         }
     }

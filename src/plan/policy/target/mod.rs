@@ -321,8 +321,8 @@ impl<'a> Aim<'a> {
         };
         let held = loadout.fill + ROUNDING;
         let only_if_held = self.depth == Depth::IfSufficient && !facts.is_for_least_cost();
-        let mut blocks = self.blocks;
-        let mut drawn = Drawn::of(world, effort(blocks.min(FIRST_LOOK)));
+        let blocks = self.blocks;
+        let drawn = Drawn::of(world, effort(blocks.min(FIRST_LOOK)));
         // What is needed whatever the checks ask for: with other cans they may ask for less.
         let at_least = only_if_held.then(|| target.surely(&policies, &drawn.spare(&policies)));
         if let Some((at, surely)) = at_least.filter(|(_, surely)| *surely > held) {
@@ -342,8 +342,27 @@ impl<'a> Aim<'a> {
         if let Some((at, surely)) = surely {
             return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
         }
+        let aim = Self { blocks, ..self };
+        let known = (policies, drawn, at_least);
+        aim.by_all_trips(facts, loadout, known, &sketch.fit)
+    }
+
+    /// The same by as many simulated trips as it takes, once it is settled how the fuel checks are fitted.
+    fn by_all_trips(
+        self,
+        facts: &TripFacts<'_>,
+        loadout: &Loadout,
+        (mut policies, mut drawn, at_least): (Vec<study::Policy>, Drawn, Option<(usize, Litres)>),
+        fit: &Fit,
+    ) -> Instructions {
+        let (target, mut blocks) = (self.target, self.blocks);
+        let effort = |blocks| Effort {
+            blocks,
+            ..target.effort
+        };
+        let held = loadout.fill + ROUNDING;
         drawn = drawn.up_to(effort(blocks));
-        target.fit_checks(facts, loadout, &drawn, &sketch.fit, &mut policies);
+        target.fit_checks(facts, loadout, &drawn, fit, &mut policies);
         let mut over_tank = OverTank::default();
         let (at, spare, quantile) = loop {
             over_tank.add(&drawn, &drawn.world().legs, &policies);
@@ -367,12 +386,26 @@ impl<'a> Aim<'a> {
         };
         let problem = &needed.policy.problem;
         let mut not_least = None;
+        let conditions = loadout.conditions(facts);
         let raising = Raising::of(facts.is_for_least_cost());
         let followed = needed.followed(conditions, loadout.fill, raising, |need| {
             let (need, why) = cheapest::as_told(facts, loadout, problem, need);
             not_least = why;
             need
         });
+        // To more trips others are too fine. That checks ask for less takes back no verdict.
+        let driving = (problem, &needed.policy.need);
+        let most = check_route::turned_back_at_most(target.success);
+        let card = followed.driven.card();
+        let by_gauge = card.too_fine(&needed.drawn, driving, &fit.by_gauge, most);
+        if by_gauge.len() > fit.by_gauge.len() {
+            let fit = Fit {
+                by_gauge,
+                ..fit.clone()
+            };
+            let known = (policies, needed.drawn, at_least);
+            return Self { blocks, ..self }.by_all_trips(facts, loadout, known, &fit);
+        }
         Instructions {
             problem: problem.clone(),
             need: Need {
