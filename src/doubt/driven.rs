@@ -55,8 +55,8 @@ pub struct Driven {
     end: Vec<f64>,
     /// Litres in cans on departure; empty where that was forgotten.
     in_cans: Vec<f64>,
-    /// Litres taken at fuel stops that are not relied on since the last full fill, on departure for each leg; empty if
-    /// there are none.
+    /// Litres taken at fuel stops that are not relied on since one that is was last left as planned, on departure for each
+    /// leg; empty if there are none.
     luck: Vec<f64>,
 }
 
@@ -114,7 +114,8 @@ impl Driven {
         self.in_cans.get(leg * BLOCK..)?.get(..BLOCK)
     }
 
-    /// Litres taken, until departure for a leg, at fuel stops that are not relied on since the last full fill.
+    /// Litres taken, until departure for a leg, at fuel stops that are not relied on since one that is was last left as
+    /// planned.
     pub(super) fn luck(&self, leg: usize, sample: usize) -> Litres {
         let taken = self.luck.get(leg * BLOCK + sample);
         Litres::new(taken.copied().unwrap_or_default())
@@ -203,7 +204,7 @@ struct Sample<'a> {
     ended: bool,
     /// What was taken so far from pumps that are not relied on, by number.
     taken: Vec<(usize, Litres)>,
-    /// The same since the last full fill.
+    /// The same since a stop that is relied on was last left as planned.
     luck: Litres,
 }
 
@@ -248,7 +249,8 @@ impl Instructions<'_> {
             };
             let leg = node.saturating_sub(1);
             sample.see(fill.at_pump, self.problem.reserve[node], leg);
-            if tap == Tap::Open && pump.supply.is_none() {
+            // Who leaves as planned has what the plan has, wherever it comes from.
+            if fill.is_as_wanted {
                 sample.luck = Litres::ZERO;
             }
         }

@@ -201,6 +201,7 @@ impl<'a> Drive<'a> {
         if let Some(Some(left)) = self.left.get_mut(pump.number) {
             *left -= tank + cans;
         }
+        let is_as_wanted = available.is_none_or(|left| left > ROUNDING);
         let back = pump.detour.litres(self.on_board());
         self.tank -= back;
         Some(Fill {
@@ -209,6 +210,7 @@ impl<'a> Drive<'a> {
             tank,
             cans,
             cans_filled,
+            is_as_wanted,
             after: self.on_board(),
             detour: there + back,
         })

@@ -33,6 +33,8 @@ pub struct Fill {
     pub cans: Litres,
     /// How many cans got any.
     pub cans_filled: u32,
+    /// Whether the stop had as much as was wanted.
+    pub is_as_wanted: bool,
     /// Usable litres when back on the route.
     pub after: Litres,
     /// Litres burnt on the detour.

@@ -274,7 +274,7 @@ fn fits(course: &Course<'_>, blocks: &[AtChecks], threads: NonZeroUsize) -> Vec<
             ..fit(blocks, check, course.route, departed, filled)
         }
     });
-    let kinds = kinds(&rows, |check| rows[check].departed);
+    let kinds = kinds(&rows, course.route.full, |check| rows[check].departed);
     let ahead: Vec<bool> = (0..rows.len())
         .map(|check| may_look_ahead(&rows, &kinds, check))
         .collect();
@@ -333,8 +333,8 @@ fn fit(
 }
 
 /// Says which checks decide, for trips that had so much on board or took it since the last full fill: in each run between
-/// full fills those up to the last from which returning takes no more than going on.
-fn kinds(rows: &[Fitted], departed: impl Fn(usize) -> Litres) -> Vec<CheckKind> {
+/// full fills those up to the last from which returning takes no more than going on, or from which no amount leads on.
+fn kinds(rows: &[Fitted], full: Litres, departed: impl Fn(usize) -> Litres) -> Vec<CheckKind> {
     let mut kinds = vec![CheckKind::After; rows.len()];
     let mut last: Option<usize> = None;
     let mut decides = true;
@@ -359,6 +359,10 @@ fn kinds(rows: &[Fitted], departed: impl Fn(usize) -> Litres) -> Vec<CheckKind> 
         }
         kinds[check] = CheckKind::Decision;
         last = Some(check);
+        // Where no amount that can be had leads on, nothing is left to decide.
+        let is_enough = |litres: Litres| litres <= full + ROUNDING;
+        let ahead = of(&row.ahead, row.filled - row.detour);
+        decides = finish.is_some_and(is_enough) || ahead.is_some_and(is_enough);
     }
     kinds
 }
@@ -415,7 +419,7 @@ impl FuelChecks {
         lost: &[Litres],
         planned: &[Option<Litres>],
     ) -> Vec<CheckFigures> {
-        let kinds = kinds(&self.rows, |check| departed[check]);
+        let kinds = kinds(&self.rows, self.route.full, |check| departed[check]);
         let figures = departed.iter().zip(lost).zip(planned).enumerate();
         figures
             .map(|(check, ((&departed, &lost), &planned))| {

@@ -557,22 +557,19 @@ impl AtCheck<'_> {
 
     /// Whether returning has the smaller chance of running out.
     fn is_return_safer(&self, litres: f64, is_dry: bool, taken: f64) -> bool {
+        let route = self.card.checks.route();
         let row = &self.card.checks.rows[self.check];
         let used = self.card.departed[self.check].get() + taken - litres;
         let Some(back) = &row.back else { return false };
-        let Some(on) = &row.finish else { return true };
-        let filled = if is_dry {
-            0.0
+        let (on, filled) = if is_dry {
+            (row.finish_if_dry.as_ref().or(row.finish.as_ref()), 0.0)
         } else {
-            (row.filled - row.detour).get()
+            (row.finish.as_ref(), (row.filled - row.detour).get())
         };
-        let reserve = self
-            .told
-            .problem
-            .reserve
-            .iter()
-            .copied()
-            .fold(Litres::ZERO, Litres::max);
+        let Some(on) = on else { return true };
+        let (leg, _) = route.points[self.check];
+        let refuge = (0..=leg).rfind(|&place| route.refuge[place]);
+        let reserve = refuge.map_or(Litres::ZERO, |place| self.told.problem.reserve[place]);
         back.chance_short(used, litres + reserve.get()) < on.chance_short(used, litres + filled)
     }
 

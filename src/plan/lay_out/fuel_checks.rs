@@ -85,10 +85,15 @@ fn pumped(figures: &CheckFigures, planned: Option<Litres>, full: Litres) -> Vec<
     if !may_return && all_full_from.is_none() {
         return Vec::new();
     }
-    let mut rows = vec![Pumped {
-        up_to: (planned - as_planned_from).max(Litres::ZERO),
-        leave_with: planned,
-    }];
+    // Where the plan fills nearly everything, all full is the plan.
+    let is_full = full - planned < Litres::new(1.0) && all_full_from.is_some();
+    let mut rows = Vec::new();
+    if !is_full {
+        rows.push(Pumped {
+            up_to: (planned - as_planned_from).max(Litres::ZERO),
+            leave_with: planned,
+        });
+    }
     if let Some(from) = all_full_from {
         let from = if may_return { from } else { Litres::ZERO };
         rows.push(Pumped {
