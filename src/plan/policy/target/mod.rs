@@ -398,13 +398,29 @@ impl<'a> Aim<'a> {
         let most = check_route::turned_back_at_most(target.success);
         let card = followed.driven.card();
         let by_gauge = card.too_fine(&needed.drawn, driving, &fit.by_gauge, most);
+        let again = Self { blocks, ..self };
         if by_gauge.len() > fit.by_gauge.len() {
             let fit = Fit {
                 by_gauge,
                 ..fit.clone()
             };
             let known = (policies, needed.drawn, at_least);
-            return Self { blocks, ..self }.by_all_trips(facts, loadout, known, &fit);
+            return again.by_all_trips(facts, loadout, known, &fit);
+        }
+        // Nor does it that more is carried for a gauge, as far as the cans hold more.
+        let may_carry_more = !fit.for_gauge && !facts.is_for_least_cost() && wanted <= held;
+        if may_carry_more
+            && !needed.may_be_read_by_gauge(&followed.need, &followed.driven, conditions)
+        {
+            let fit = Fit {
+                for_gauge: true,
+                ..fit.clone()
+            };
+            let known = (policies, needed.drawn.clone(), at_least);
+            let more = again.by_all_trips(facts, loadout, known, &fit);
+            if more.simulation.is_some() && more.need.spare <= held {
+                return more;
+            }
         }
         Instructions {
             problem: problem.clone(),
