@@ -387,7 +387,7 @@ impl<'a> Aim<'a> {
         let problem = &needed.policy.problem;
         let mut not_least = None;
         let conditions = loadout.conditions(facts);
-        let raising = Raising::of(facts.is_for_least_cost());
+        let raising = Raising::of(facts.is_for_least_cost(), fit.for_gauge);
         let followed = needed.followed(conditions, loadout.fill, raising, |need| {
             let (need, why) = cheapest::as_told(facts, loadout, problem, need);
             not_least = why;

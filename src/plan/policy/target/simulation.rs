@@ -22,14 +22,15 @@ const EVEN_IF_EXACT: f64 = 0.0;
 pub(super) enum Raising {
     /// Until enough trips end as the target asks.
     ForTarget,
-    /// The same, and a gauge that is off turns few back: more is bought rather than carried.
+    /// The same, and a gauge that is off turns few back.
     ForGauge,
 }
 
 impl Raising {
-    /// Where fuel is bought for least there is more to be had.
-    pub fn of(is_for_least_cost: bool) -> Self {
-        if is_for_least_cost {
+    /// What a plan is raised for: for a gauge where it leaves more for that, or where fuel is bought for least and there is
+    /// more to be had.
+    pub fn of(is_for_least_cost: bool, for_gauge: bool) -> Self {
+        if is_for_least_cost || for_gauge {
             Self::ForGauge
         } else {
             Self::ForTarget
