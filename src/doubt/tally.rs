@@ -213,7 +213,10 @@ mod tests {
             let shuffled: Vec<f64> = (0..20).map(|nth| f64::from(nth * 7 % 20 + 1)).collect();
             let by_sorting = shares.map(|share| sorted.quantile(share));
             assert_eq!(Heap::of([&shuffled[..]]).quantiles(shares), by_sorting);
+            let mut short: Vec<f32> = (0..20_u8).map(|nth| f32::from(nth * 7 % 20 + 1)).collect();
+            assert_eq!(quantiles_of(&mut short, shares), by_sorting);
         }
+        assert_eq!(quantiles_of(&mut [], [Share::ZERO; 2]), [Litres::ZERO; 2]);
         assert_eq!(Heap::of([]).quantiles([Share::ZERO; 3]), [Litres::ZERO; 3]);
         assert_eq!(sorted.enough(Litres::new(19.0)), Share::new(0.95));
         // One standard deviation of the binomial is √(20 · 0.5 · 0.5) = 2.2 ranks: from rank 8 to rank 13.

@@ -177,7 +177,7 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
     }
     if let Some(rise) = check.rises_per_litre.filter(|_| was_lucky(check, plan)) {
         says.push(format!(
-            "For each litre taken at a fuel stop that is not relied on, since you last left one as planned, add {:.1} to the figure here.",
+            "For each litre taken since you last left a stop as planned, at one that is not relied on, add {:.1} to the figure here.",
             rise.get()
         ));
     }

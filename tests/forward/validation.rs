@@ -114,6 +114,11 @@ fn compare(name: &str, subject: &Subject, count: u64) {
     let own = subject.drive(Manner::AS_PRINTED, 7, count);
     for (ending, key) in ENDINGS {
         let (own, printed) = (own.of(ending), of(key));
+        println!(
+            "| {name} | {key} | {:.1} % printed | {:.1} % driven |",
+            100.0 * printed.share,
+            100.0 * own.share
+        );
         let far = (own.share - printed.share).abs() - 3.0 * own.se.hypot(printed.se);
         assert!(far < 0.01, "{name}: {key} {own:?}, printed {printed:?}");
     }

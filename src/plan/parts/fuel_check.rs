@@ -29,8 +29,8 @@ pub struct FuelCheck {
     pub finish: Option<Litres>,
     /// Continue with this or more if the fuel stop here has no fuel.
     pub continue_if_dry: Option<Litres>,
-    /// How much `continue_with` rises for each litre that was taken since the last full fill at stops that are not relied
-    /// on.
+    /// How much `continue_with` rises for each litre that was taken at stops that are not relied on, since one that is was
+    /// last left as planned.
     pub rises_per_litre: Option<Share>,
     /// At unlimited fuel that is relied on: what to leave with, by the litres pumped to fill as planned. Empty if that is
     /// always enough.
