@@ -578,14 +578,15 @@ impl Vehicle<'_> {
     /// What the litres pumped at an unlimited stop say.
     fn check_pumped(&mut self, row: usize, pumped: f64, back: Usage) -> Result<(), End> {
         let check = &self.course.instructions.checks[row];
-        if check.pumped.is_empty() || !matches!(self.course.manner.checks, Checks::All { .. }) {
-            return Ok(());
-        }
-        let Some([_, leave_with]) = check
-            .pumped
-            .iter()
-            .find(|[up_to, _]| pumped <= up_to + HAIR)
-        else {
+        let by_pumped = check.pumped.iter();
+        let advised = by_pumped.clone().find(|[up_to, _]| pumped <= up_to + HAIR);
+        let obeys = matches!(self.course.manner.checks, Checks::All { .. });
+        // Who never turns back still fills as the table says.
+        let advised = advised.or(by_pumped.last().filter(|_| !obeys));
+        let Some([_, leave_with]) = advised else {
+            if check.pumped.is_empty() {
+                return Ok(());
+            }
             self.driven.turned_back_at = Some(row);
             return Err(End::AtRefuge);
         };

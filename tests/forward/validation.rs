@@ -105,6 +105,7 @@ fn samples_end_as_printed() {
     }
 }
 
+#[expect(clippy::print_stdout, reason = "both shares are to be seen")]
 fn compare(name: &str, subject: &Subject, count: u64) {
     let outcomes = &subject.report["outcomes"];
     let of = |key: &str| Share {
