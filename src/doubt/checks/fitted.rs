@@ -397,6 +397,8 @@ pub struct Leaving {
     pub all_full_from: Option<Litres>,
     /// Whether to turn back on arrival with less than both.
     pub may_return: bool,
+    /// What the detour to the stop and back takes: it is pumped besides.
+    pub detour: Litres,
 }
 
 impl Fitted {
@@ -517,6 +519,7 @@ impl FuelChecks {
             as_planned_from: arriving(as_planned?),
             all_full_from: has_more.then(|| used_until(full).map_or(Litres::ZERO, arriving)),
             may_return: row.back.is_some(),
+            detour: row.detour * 2.0,
         })
     }
 }

@@ -80,6 +80,7 @@ fn pumped(figures: &CheckFigures, planned: Option<Litres>, full: Litres) -> Vec<
         as_planned_from,
         all_full_from,
         may_return,
+        detour,
     } = leaving;
     // The table ends with: turn back if you pumped more. Without a return that cannot be done.
     if !may_return && all_full_from.is_none() {
@@ -90,14 +91,14 @@ fn pumped(figures: &CheckFigures, planned: Option<Litres>, full: Litres) -> Vec<
     let mut rows = Vec::new();
     if !is_full {
         rows.push(Pumped {
-            up_to: (planned - as_planned_from).max(Litres::ZERO),
+            up_to: (planned - as_planned_from).max(Litres::ZERO) + detour,
             leave_with: planned,
         });
     }
     if let Some(from) = all_full_from {
         let from = if may_return { from } else { Litres::ZERO };
         rows.push(Pumped {
-            up_to: (planned - from).max(Litres::ZERO),
+            up_to: (planned - from).max(Litres::ZERO) + detour,
             leave_with: full,
         });
     }
