@@ -153,17 +153,17 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
         ));
     }
     let whole = |litres: Litres, toward| units.fuel(litres, toward);
-    let pumped: Vec<String> = check
-        .pumped
-        .iter()
-        .map(|row| {
-            format!(
-                "up to {}, leave with {}",
-                whole(row.up_to, Toward::Down),
-                whole(row.leave_with, Toward::Nearest)
-            )
-        })
-        .collect();
+    let pumped = check.pumped.iter().enumerate().map(|(nth, row)| {
+        let up_to = whole(row.up_to, Toward::Down);
+        let leave_with = whole(row.leave_with, Toward::Nearest);
+        // Who decanted more than most arrives with less in cans, and leaves with less.
+        if nth + 1 < check.pumped.len() {
+            format!("up to {up_to}, leave as planned (mostly with {leave_with})")
+        } else {
+            format!("up to {up_to}, leave with {leave_with}")
+        }
+    });
+    let pumped: Vec<String> = pumped.collect();
     if !pumped.is_empty() {
         let more = if check.back.is_some() {
             "more, turn back"

@@ -578,18 +578,23 @@ impl Vehicle<'_> {
     /// What the litres pumped at an unlimited stop say.
     fn check_pumped(&mut self, row: usize, pumped: f64, back: Usage) -> Result<(), End> {
         let check = &self.course.instructions.checks[row];
-        let by_pumped = check.pumped.iter();
-        let advised = by_pumped.clone().find(|[up_to, _]| pumped <= up_to + HAIR);
+        let rows = &check.pumped;
+        let advised = rows.iter().position(|[up_to, _]| pumped <= up_to + HAIR);
         let obeys = matches!(self.course.manner.checks, Checks::All { .. });
         // Who never turns back still fills as the table says.
-        let advised = advised.or(by_pumped.last().filter(|_| !obeys));
-        let Some([_, leave_with]) = advised else {
-            if check.pumped.is_empty() {
+        let last = rows.len().checked_sub(1).filter(|_| !obeys);
+        let Some(advised) = advised.or(last) else {
+            if rows.is_empty() {
                 return Ok(());
             }
             self.driven.turned_back_at = Some(row);
             return Err(End::AtRefuge);
         };
+        // The first of several is what was filled already.
+        if advised + 1 < rows.len() {
+            return Ok(());
+        }
+        let [_, leave_with] = &rows[advised];
         // More than as planned: the tank to the brim, then cans; what the way back to the route takes is lost first.
         let more = leave_with - self.on_board();
         if more > HAIR {

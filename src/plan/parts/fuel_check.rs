@@ -68,6 +68,6 @@ pub struct Return {
 pub struct Pumped {
     /// If no more than this was pumped to fill as planned.
     pub up_to: Litres,
-    /// Leave with this.
+    /// Leave with this; in the first of several rows as planned, which is mostly this.
     pub leave_with: Litres,
 }

@@ -57,7 +57,7 @@ enum Kind {
 struct Pumped {
     /// Litres pumped to fill as planned, at most.
     up_to_l: Litres,
-    /// Usable fuel to leave with.
+    /// Usable fuel to leave with; in the first of several rows what most trips leave with that fill as planned.
     leave_with_l: Litres,
 }
 
