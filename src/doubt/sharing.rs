@@ -7,7 +7,7 @@
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem};
 
-use super::study::{Drawn, FIRST_BLOCKS, Policy};
+use super::study::{Drawn, FEW_BLOCKS, Policy};
 use super::tally::Sorted;
 
 /// Shares between two visits that are tried at once.
@@ -15,7 +15,7 @@ const STEPS: u32 = 8;
 /// How often the span between the best share's neighbours is tried again: to a thirtieth of the stock, then finer.
 const ROUNDS: u32 = 3;
 /// Blocks that a share is judged by.
-const BLOCKS: usize = FIRST_BLOCKS / 4;
+const BLOCKS: usize = FEW_BLOCKS;
 
 /// What there is before anything is filled.
 #[derive(Clone, Copy, Debug, PartialEq)]

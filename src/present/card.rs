@@ -158,7 +158,7 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
         let leave_with = whole(row.leave_with, Toward::Nearest);
         // Who decanted more than most arrives with less in cans, and leaves with less.
         if nth + 1 < check.pumped.len() {
-            format!("up to {up_to}, leave as planned (mostly with {leave_with})")
+            format!("up to {up_to}, leave as planned (about {leave_with})")
         } else {
             format!("up to {up_to}, leave with {leave_with}")
         }
@@ -177,7 +177,7 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
     }
     if let Some(rise) = check.rises_per_litre.filter(|_| was_lucky(check, plan)) {
         says.push(format!(
-            "For each litre taken since you last left a stop as planned, at one that is not relied on, add {:.1} to the figure here.",
+            "Since you last left a stop as planned: for each litre from a stop that is not relied on, add {:.1} to the figure here.",
             rise.get()
         ));
     }

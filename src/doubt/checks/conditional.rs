@@ -41,7 +41,7 @@ fn log_of_used(used: f64) -> f64 {
 /// The same to single precision, for a great many trips: to a hundredth of a millilitre.
 #[inline]
 #[expect(clippy::cast_possible_truncation, reason = "litres")]
-pub(super) fn log_of_used_by_many(used: f64) -> f64 {
+pub(super) fn rough_log_of_used(used: f64) -> f64 {
     f64::from(log(used as f32))
 }
 

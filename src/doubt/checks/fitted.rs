@@ -6,7 +6,7 @@
 
 use std::num::NonZeroUsize;
 
-use super::conditional::{Conditional, Thirsty, litres_of_log, log_of_used_by_many};
+use super::conditional::{Conditional, Thirsty, litres_of_log, rough_log_of_used};
 use super::dry::DryMetAgain;
 use super::route::{AtChecks, CheckRoute, Course, KeptLane, Looking};
 use crate::doubt::required::MOST_REQUIRED;
@@ -77,25 +77,8 @@ impl FuelChecks {
         route: CheckRoute,
         blocks: usize,
     ) -> Self {
-        let legs = &drawn.world().legs;
-        Self::fitted_over(
-            drawn,
-            (problem, need),
-            legs,
-            (route, Looking::Ahead),
-            blocks,
-        )
-    }
-
-    /// The same with nothing known of the way to the next check and back.
-    pub(super) fn of_returns(
-        drawn: &Drawn,
-        (problem, need): (&Problem, &Need),
-        route: CheckRoute,
-        blocks: usize,
-    ) -> Self {
-        let legs = &drawn.world().legs;
-        Self::fitted_over(drawn, (problem, need), legs, (route, Looking::Back), blocks)
+        let route = (route, Looking::Ahead);
+        Self::fitted_over(drawn, (problem, need), &drawn.world().legs, route, blocks)
     }
 
     /// The same checks fitted anew to trips whose legs take other litres.
@@ -105,7 +88,8 @@ impl FuelChecks {
         Self::fitted_over(drawn, driving, legs, route, FITTED_BLOCKS).for_gauge(self.for_gauge)
     }
 
-    fn fitted_over(
+    /// Fits checks to trips over some legs, with the way to the next check and back or without.
+    pub(super) fn fitted_over(
         drawn: &Drawn,
         (problem, need): (&Problem, &Need),
         legs: &[LegDoubt],
@@ -233,7 +217,7 @@ impl Fitted {
     /// The same on leaving, with what is filled here.
     #[inline]
     fn asks_on_leaving(&self, used: f64) -> f64 {
-        let log_used = log_of_used_by_many(used);
+        let log_used = rough_log_of_used(used);
         let of = |fit: &Option<Conditional>| {
             fit.as_ref()
                 .map_or(f64::INFINITY, |fit| fit.log_given(log_used))

@@ -7,7 +7,7 @@ use std::num::NonZeroUsize;
 use std::sync::Arc;
 
 use super::fitted::{CheckFigures, CheckKind, FuelChecks};
-use super::route::{CheckRoute, Course, KeptLane, kept};
+use super::route::{CheckRoute, Course, KeptLane, Looking, kept};
 use crate::consumption::usage::Usage;
 use crate::doubt::driven::{Driven, Instructions, Outcome};
 use crate::doubt::study::{Drawn, FEW_BLOCKS, FITTED_BLOCKS};
@@ -69,9 +69,8 @@ impl Arrivals {
         quantiles_of(&mut self.0.clone(), shares)
     }
 
-    /// The share of the trips whose reading is less than what is `asked`, by a gauge that is off by a standard deviation
-    /// of `spread`.
-    fn read_below(&self, asked: Litres, spread: Litres) -> Share {
+    /// The share of the trips in which a gauge reads less than a figure; `spread` is the standard deviation of a reading.
+    fn share_read_below(&self, figure: Litres, spread: Litres) -> Share {
         /// Quantiles of what is on board that stand for all trips.
         const AT: usize = 64;
         let mut sorted = self.0.clone();
@@ -79,14 +78,15 @@ impl Arrivals {
         let nth = |nth: usize| sorted.get((2 * nth + 1) * sorted.len() / (2 * AT));
         let chances = (0..AT).filter_map(nth).map(|&litres| {
             let litres = Litres::new(f64::from(litres));
-            below_by_gauge(asked - litres, spread)
+            chance_read_below(figure - litres, spread)
         });
         Share::new(chances.sum::<f64>() / AT as f64)
     }
 }
 
-/// The chance that a gauge shows less than what is asked where there is so much less than that.
-fn below_by_gauge(short: Litres, spread: Litres) -> f64 {
+/// The chance that a gauge reads less than a figure; `short` is by how much less than the figure is on board, negative if
+/// there is more.
+fn chance_read_below(short: Litres, spread: Litres) -> f64 {
     0.5 * libm::erfc(-(short / spread) / std::f64::consts::SQRT_2)
 }
 
@@ -211,7 +211,7 @@ impl CheckCard {
 
     /// Whether a gauge turns back more than `most` of the trips at a check with these figures.
     fn is_too_fine(&self, check: usize, figures: &CheckFigures, most: Share) -> bool {
-        let Some(asked) = figures.continue_with else {
+        let Some(figure) = figures.continue_with else {
             return true;
         };
         let spread = self.checks.route().gauge;
@@ -219,8 +219,8 @@ impl CheckCard {
         // Half of those may be turned back for what they have, and of the others as many by the gauge.
         let half = Share::new(most.get() / 2.0);
         let [low] = arrivals.quantiles([half]);
-        let is_clear = below_by_gauge(asked - low, spread) <= half.get();
-        !is_clear && arrivals.read_below(asked, spread) > most
+        let is_clear = chance_read_below(figure - low, spread) <= half.get();
+        !is_clear && arrivals.share_read_below(figure, spread) > most
     }
 
     /// Where it is best decided: in each stage the last point between its last check that decides and the next one from
@@ -255,7 +255,8 @@ impl CheckCard {
             by_gauge: Vec::new(),
             ..route.clone()
         };
-        let there = FuelChecks::of_returns(drawn, driving, there, FEW_BLOCKS);
+        let there = (there, Looking::Back);
+        let there = FuelChecks::fitted_over(drawn, driving, &drawn.world().legs, there, FEW_BLOCKS);
         let mut best: Vec<(usize, Point)> = Vec::new();
         let mut over = None;
         for ((check, point), row) in tried.into_iter().zip(&there.rows) {

@@ -29,8 +29,8 @@ pub struct FuelCheck {
     pub finish: Option<Litres>,
     /// Continue with this or more if the fuel stop here has no fuel.
     pub continue_if_dry: Option<Litres>,
-    /// How much `continue_with` rises for each litre that was taken at stops that are not relied on, since one that is was
-    /// last left as planned.
+    /// How much `continue_with` rises for each litre from stops that are not relied on, since a stop was last left as
+    /// planned.
     pub rises_per_litre: Option<Share>,
     /// At unlimited fuel that is relied on: what to leave with, by the litres pumped to fill as planned. Empty if that is
     /// always enough.
@@ -68,6 +68,6 @@ pub struct Return {
 pub struct Pumped {
     /// If no more than this was pumped to fill as planned.
     pub up_to: Litres,
-    /// Leave with this; in the first of several rows as planned, which is mostly this.
+    /// Leave with this; in the first of several rows as planned, which is about this.
     pub leave_with: Litres,
 }

@@ -34,7 +34,7 @@ pub(super) struct FuelCheck {
     finish_l: Option<Litres>,
     /// Instead of `continue_l` if there is no fuel here. `null` where the plan relies on no fuel that may be missing.
     continue_if_dry_l: Option<Litres>,
-    /// How much `continue_l` rises for each litre taken at stops that are not relied on since one that is was last left as planned.
+    /// How much `continue_l` rises for each litre from stops that are not relied on, since a stop was last left as planned.
     rises_per_litre: Option<Share>,
     /// What the litres pumped say at an unlimited stop, in rising order; with more than the last, turn back.
     pumped: Vec<Pumped>,
@@ -57,7 +57,7 @@ enum Kind {
 struct Pumped {
     /// Litres pumped to fill as planned, at most.
     up_to_l: Litres,
-    /// Usable fuel to leave with; in the first of several rows what most trips leave with that fill as planned.
+    /// Usable fuel to leave with; in the first of several rows about what trips leave with that fill as planned.
     leave_with_l: Litres,
 }
 

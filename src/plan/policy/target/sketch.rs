@@ -20,6 +20,7 @@ const MOST_PASSES: u32 = 5;
 /// How the fuel checks are fitted.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Fit {
+    /// Where the fuel is checked, in driving order.
     pub points: Vec<Point>,
     /// The checks whose figures allow for a gauge that is off.
     pub by_gauge: Vec<Point>,
