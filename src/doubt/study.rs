@@ -23,8 +23,8 @@ pub const FIRST_BLOCKS: usize = 32;
 pub const FEW_BLOCKS: usize = FIRST_BLOCKS / 4;
 /// Blocks that settle where the fuel is checked, and by which figures: 1,024 samples.
 pub const SKETCH_BLOCKS: usize = FIRST_BLOCKS / 8;
-/// Blocks to which the figures of the fuel checks and the instructions are fitted: 4,096 samples, half of them thirsty.
-pub const FITTED_BLOCKS: usize = FIRST_BLOCKS / 2;
+/// Blocks to which the figures of the fuel checks and the instructions are fitted: 2,048 samples, half of them thirsty.
+pub const FITTED_BLOCKS: usize = FEW_BLOCKS;
 /// Blocks at most: 131,072 samples.
 pub const MOST_BLOCKS: usize = 512;
 /// Numbers of blocks that are kept in memory at most: 64 MB, enough for a first answer of a thousand legs.

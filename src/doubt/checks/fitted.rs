@@ -4,14 +4,13 @@
 //! what leads to the next refuge and what leads to the next check and back. It asks so up to the last check from which
 //! returning takes no more than going on; there, at the decision point, it asks whether the litres lead through.
 
-use std::num::NonZeroUsize;
-
 use super::conditional::{Conditional, Thirsty, litres_of_log, rough_log_of_used};
 use super::dry::DryMetAgain;
 use super::route::{AtChecks, CheckRoute, Course, KeptLane, Looking};
 use crate::doubt::required::MOST_REQUIRED;
 use crate::doubt::study::{Drawn, FITTED_BLOCKS};
 use crate::doubt::threads::for_each;
+use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Block, LegDoubt};
 use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Litres, Share};
@@ -102,19 +101,56 @@ impl FuelChecks {
             legs,
             route: &route,
         };
-        let checks = route.points.len();
-        let most = MOST_KEPT / (LANES * checks.max(1) * BLOCK);
-        let met_again: Vec<Option<DryMetAgain>> = (0..checks)
-            .map(|check| DryMetAgain::at(&course, check))
-            .collect();
-        let blocks = drawn.over(blocks.min(most).max(2), |_, block| {
-            course.at_checks(&met_again, looking, block)
+        let blocks = at_checks(&course, looking, drawn, blocks);
+        let rows = for_each(0..route.points.len(), drawn.effort().threads, |check| {
+            fit(&course, &blocks, check)
         });
-        let rows = fits(&course, &blocks, drawn.effort().threads);
         Self {
+            rows: decided(rows, route.full),
             route,
-            rows,
             for_gauge: false,
+        }
+    }
+
+    /// The same checks whose figures allow for a reading that is off at other points: only there they are fitted anew.
+    #[must_use]
+    pub fn allowing_for_gauge(
+        &self,
+        drawn: &Drawn,
+        (problem, need): (&Problem, &Need),
+        by_gauge: Vec<Point>,
+    ) -> Self {
+        let route = CheckRoute {
+            by_gauge,
+            ..self.route.clone()
+        };
+        let course = Course {
+            problem,
+            need,
+            legs: &drawn.world().legs,
+            route: &route,
+        };
+        let is_known = |check: usize| {
+            let point = &route.points[check];
+            route.by_gauge.contains(point) == self.route.by_gauge.contains(point)
+        };
+        let checks = 0..route.points.len();
+        let blocks = if checks.clone().all(is_known) {
+            Vec::new()
+        } else {
+            at_checks(&course, Looking::Ahead, drawn, FITTED_BLOCKS)
+        };
+        let rows = for_each(checks, drawn.effort().threads, |check| {
+            if is_known(check) {
+                self.rows[check].clone()
+            } else {
+                fit(&course, &blocks, check)
+            }
+        });
+        Self {
+            rows: decided(rows, route.full),
+            route,
+            ..*self
         }
     }
 
@@ -238,27 +274,26 @@ fn may_look_ahead(rows: &[Fitted], kinds: &[CheckKind], check: usize) -> bool {
         || rows[check].is_full_fill() && kinds.get(check + 1).is_some_and(|&next| next.decides())
 }
 
-/// Fits every check.
-fn fits(course: &Course<'_>, blocks: &[AtChecks], threads: NonZeroUsize) -> Vec<Fitted> {
-    let points = &course.route.points;
-    let trips = (blocks.len() * BLOCK) as f64;
-    let rows: Vec<Fitted> = for_each(0..points.len(), threads, |check| {
-        let taken: f64 = blocks.iter().map(|block| block.taken[check]).sum();
-        let (leg, part) = points[check];
-        let stop = (part.get() >= 1.0).then(|| course.stop(leg + 1)).flatten();
-        let filled = stop.map_or(Litres::ZERO, |_| {
-            course.need.allowance[leg + 1].unwrap_or(Litres::new(f64::INFINITY))
-        });
-        let departed = Litres::new(base_of(course, check) + taken / trips);
-        let detour = stop.map_or(Litres::ZERO, |stop| {
-            stop.detour.litres(course.route.full / 2.0)
-        });
-        Fitted {
-            detour,
-            ..fit(blocks, check, course.route, departed, filled)
-        }
-    });
-    let kinds = kinds(&rows, course.route.full, |check| rows[check].departed);
+/// What each check is about in the trips of the first `blocks` blocks.
+fn at_checks(
+    course: &Course<'_>,
+    looking: Looking,
+    drawn: &Drawn,
+    blocks: usize,
+) -> Vec<AtChecks> {
+    let checks = course.route.points.len();
+    let most = MOST_KEPT / (LANES * checks.max(1) * BLOCK);
+    let met_again: Vec<Option<DryMetAgain>> = (0..checks)
+        .map(|check| DryMetAgain::at(course, check))
+        .collect();
+    drawn.over(blocks.min(most).max(2), |_, block| {
+        course.at_checks(&met_again, looking, block)
+    })
+}
+
+/// Says of each check what it is for.
+fn decided(rows: Vec<Fitted>, full: Litres) -> Vec<Fitted> {
+    let kinds = kinds(&rows, full, |check| rows[check].departed);
     let ahead: Vec<bool> = (0..rows.len())
         .map(|check| may_look_ahead(&rows, &kinds, check))
         .collect();
@@ -283,13 +318,18 @@ fn base_of(course: &Course<'_>, check: usize) -> f64 {
     }
 }
 
-fn fit(
-    blocks: &[AtChecks],
-    check: usize,
-    route: &CheckRoute,
-    departed: Litres,
-    filled: Litres,
-) -> Fitted {
+/// Fits a check.
+fn fit(course: &Course<'_>, blocks: &[AtChecks], check: usize) -> Fitted {
+    let route = course.route;
+    let (leg, part) = route.points[check];
+    let taken: f64 = blocks.iter().map(|block| block.taken[check]).sum();
+    let trips = (blocks.len() * BLOCK) as f64;
+    let departed = Litres::new(base_of(course, check) + taken / trips);
+    let stop = (part.get() >= 1.0).then(|| course.stop(leg + 1)).flatten();
+    let filled = stop.map_or(Litres::ZERO, |_| {
+        course.need.allowance[leg + 1].unwrap_or(Litres::new(f64::INFINITY))
+    });
+    let detour = stop.map_or(Litres::ZERO, |stop| stop.detour.litres(route.full / 2.0));
     #[expect(clippy::cast_possible_truncation, reason = "litres")]
     let left_with = departed.get() as f32;
     let by_gauge = route.by_gauge.contains(&route.points[check]);
@@ -311,7 +351,7 @@ fn fit(
         ahead: fitted(|block, check| block.ahead.get(check)),
         departed,
         filled,
-        detour: Litres::ZERO,
+        detour,
         may_look_ahead: false,
     }
 }

@@ -10,7 +10,7 @@ use super::fitted::{CheckFigures, CheckKind, FuelChecks};
 use super::route::{CheckRoute, Course, KeptLane, Looking, kept};
 use crate::consumption::usage::Usage;
 use crate::doubt::driven::{Driven, Instructions, Outcome};
-use crate::doubt::study::{Drawn, FEW_BLOCKS, FITTED_BLOCKS};
+use crate::doubt::study::{Drawn, FITTED_BLOCKS, SKETCH_BLOCKS};
 use crate::doubt::tally::{Heap, Odds, quantiles_of};
 use crate::doubt::threads::{for_each, for_numbers};
 use crate::doubt::ways_back::Point;
@@ -200,11 +200,9 @@ impl CheckCard {
                 return by_gauge;
             }
             by_gauge.extend(new);
-            let route = CheckRoute {
-                by_gauge: by_gauge.clone(),
-                ..self.checks.route().clone()
-            };
-            let checks = FuelChecks::fitted(drawn, driving, route, FITTED_BLOCKS);
+            let checks = self
+                .checks
+                .allowing_for_gauge(drawn, driving, by_gauge.clone());
             figures = checks.all_figures(&self.departed, &self.lost, &self.left_with);
         }
     }
@@ -256,7 +254,8 @@ impl CheckCard {
             ..route.clone()
         };
         let there = (there, Looking::Back);
-        let there = FuelChecks::fitted_over(drawn, driving, &drawn.world().legs, there, FEW_BLOCKS);
+        let legs = &drawn.world().legs;
+        let there = FuelChecks::fitted_over(drawn, driving, legs, there, SKETCH_BLOCKS);
         let mut best: Vec<(usize, Point)> = Vec::new();
         let mut over = None;
         for ((check, point), row) in tried.into_iter().zip(&there.rows) {

@@ -74,12 +74,11 @@ pub(super) fn route(
     loadout: &Loadout,
     relied_on: &[bool],
     points: Vec<Point>,
-    by_gauge: Vec<Point>,
 ) -> CheckRoute {
     let conditions = loadout.conditions(facts);
     CheckRoute {
         points,
-        by_gauge,
+        by_gauge: Vec::new(),
         gauge: gauge_spread(&facts.trip.vehicle),
         from: facts.from(),
         full: loadout.full,

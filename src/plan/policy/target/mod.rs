@@ -19,10 +19,11 @@ use crate::doubt::checks::FuelChecks;
 use crate::doubt::required::Homeward;
 use crate::doubt::sharing::Carried;
 use crate::doubt::study::{
-    self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, FITTED_BLOCKS, MOST_BLOCKS, OverTank,
+    self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, MOST_BLOCKS, OverTank,
 };
 use crate::doubt::tally::{Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
+use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Held, LegDoubt, World};
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, ROUNDING};
@@ -203,22 +204,20 @@ impl Target {
         least.map_or((0, Quantile::default()), |(at, quantile, _)| (at, quantile))
     }
 
-    /// Fits the fuel checks of each policy to its simulated trips.
+    /// Fits the fuel checks of each policy, at these points, to the first blocks of its simulated trips.
     fn fit_checks(
         &self,
         facts: &TripFacts<'_>,
         loadout: &Loadout,
-        drawn: &Drawn,
-        fit: &Fit,
+        (drawn, blocks): (&Drawn, usize),
+        points: &[Point],
         policies: &mut [study::Policy],
     ) {
         for (policy, reliance) in policies.iter_mut().zip(&self.reliances) {
-            let relied_on = &reliance.relied_on;
-            let (points, by_gauge) = (fit.points.clone(), fit.by_gauge.clone());
-            let route = check_route::route(facts, loadout, relied_on, points, by_gauge);
+            let route = check_route::route(facts, loadout, &reliance.relied_on, points.to_vec());
             let driving = (&policy.problem, &policy.need);
-            let checks = FuelChecks::fitted(drawn, driving, route, FITTED_BLOCKS);
-            policy.checks = Some(Arc::new(checks.for_gauge(fit.for_gauge)));
+            let checks = FuelChecks::fitted(drawn, driving, route, blocks);
+            policy.checks = Some(Arc::new(checks));
         }
     }
 
@@ -342,9 +341,8 @@ impl<'a> Aim<'a> {
         if let Some((at, surely)) = surely {
             return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
         }
-        let aim = Self { blocks, ..self };
         let known = (policies, drawn, at_least);
-        aim.by_all_trips(facts, loadout, known, &sketch.fit)
+        self.by_all_trips(facts, loadout, known, &sketch.fit)
     }
 
     /// The same by as many simulated trips as it takes, once it is settled how the fuel checks are fitted.
@@ -362,7 +360,7 @@ impl<'a> Aim<'a> {
         };
         let held = loadout.fill + ROUNDING;
         drawn = drawn.up_to(effort(blocks));
-        target.fit_checks(facts, loadout, &drawn, fit, &mut policies);
+        fit.apply(&drawn, &mut policies);
         let mut over_tank = OverTank::default();
         let (at, spare, quantile) = loop {
             over_tank.add(&drawn, &drawn.world().legs, &policies);

@@ -1,7 +1,9 @@
 //! Where the fuel is best checked, and which checks allow for a gauge that is off: settled by a few simulated trips, the same
 //! ones whatever the effort.
 
-use crate::doubt::study::{self, Drawn, FirstDriven, SKETCH_BLOCKS};
+use std::sync::Arc;
+
+use crate::doubt::study::{self, Drawn, FITTED_BLOCKS, FirstDriven, SKETCH_BLOCKS};
 use crate::doubt::ways_back::Point;
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::drive::Conditions;
@@ -13,19 +15,30 @@ use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
 use crate::plan::policy::cheapest;
 
-/// Passes at most: the first finds where the fuel is best checked, each later one which checks allow for a gauge, and then
-/// others may turn out too fine.
-const MOST_PASSES: u32 = 5;
+/// Times at most that others turn out too fine once some checks allow for a gauge.
+const MOST_PASSES: u32 = 4;
 
-/// How the fuel checks are fitted.
+/// How the fuel checks of a plan are fitted.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Fit {
-    /// Where the fuel is checked, in driving order.
-    pub points: Vec<Point>,
     /// The checks whose figures allow for a gauge that is off.
     pub by_gauge: Vec<Point>,
     /// Whether the plan leaves more, so that such a gauge turns few trips back.
     pub for_gauge: bool,
+}
+
+impl Fit {
+    /// Fits checks that were fitted otherwise like this.
+    pub fn apply(&self, drawn: &Drawn, policies: &mut [study::Policy]) {
+        for policy in policies {
+            let driving = (&policy.problem, &policy.need);
+            let by_gauge = self.by_gauge.clone();
+            policy.checks = policy.checks.as_ref().map(|checks| {
+                let checks = checks.allowing_for_gauge(drawn, driving, by_gauge);
+                Arc::new(checks.for_gauge(self.for_gauge))
+            });
+        }
+    }
 }
 
 /// What a few simulated trips say.
@@ -36,7 +49,7 @@ pub(super) struct Sketch {
 }
 
 impl Target {
-    /// Settles how the fuel checks are fitted. The policies are left with the checks of the sketch.
+    /// Settles where the fuel is checked and how the checks are fitted. The policies are left with these checks.
     pub(super) fn sketch(
         &self,
         facts: &TripFacts<'_>,
@@ -45,57 +58,53 @@ impl Target {
         policies: &mut [study::Policy],
     ) -> Sketch {
         let some = drawn.first(SKETCH_BLOCKS);
-        let mut fit = Fit {
-            points: check_route::points(facts, &[]),
-            ..Fit::default()
+        let mut fit = Fit::default();
+        // Where the fuel is best checked those trips show that check it at places and every so far.
+        let points = check_route::points(facts, &[]);
+        self.fit_checks(facts, loadout, (&some, SKETCH_BLOCKS), &points, policies);
+        let (mut surely, mut sketched) = self.sketched(facts, loadout, &some, &[], policies);
+        let Some(trips) = &sketched else {
+            return Sketch { fit, surely };
         };
-        let mut fill_all = Vec::new();
-        let mut surely = (0, Litres::ZERO);
+        let mut fill_all: Vec<(usize, Litres)> = trips.driven.card().fill_all_below().collect();
+        let points = check_route::points(facts, &trips.best_checks(facts));
+        self.fit_checks(facts, loadout, (drawn, FITTED_BLOCKS), &points, policies);
         for pass in 0..MOST_PASSES {
-            let sketched =
-                self.sketched(facts, loadout, (drawn, &some), (&fit, &fill_all), policies);
-            surely = sketched.0;
-            let Some(trips) = sketched.1 else { break };
+            (surely, sketched) = self.sketched(facts, loadout, &some, &fill_all, policies);
+            let Some(trips) = &sketched else { break };
             fill_all = trips.driven.card().fill_all_below().collect();
-            if pass == 0 {
-                // Where the fuel is best checked those trips show that check it at places and every so far.
-                fit.points = check_route::points(facts, &trips.best_checks(facts));
-                continue;
-            }
             let by_gauge = trips.too_fine(drawn, &fit.by_gauge);
-            if by_gauge.len() > fit.by_gauge.len() && pass + 1 < MOST_PASSES {
-                fit.by_gauge = by_gauge;
-                continue;
+            if by_gauge.len() == fit.by_gauge.len() || pass + 1 == MOST_PASSES {
+                break;
             }
-            // Only where a gauge still turns too many trips back more fuel is carried for it.
-            fit.for_gauge = !facts.is_for_least_cost()
-                && trips.are_turned_back_by_gauge().unwrap_or_else(|| {
-                    let known = (&fit, &fill_all[..]);
-                    let all = self
-                        .sketched(facts, loadout, (drawn, drawn), known, policies)
-                        .1;
-                    all.is_some_and(|trips| trips.share_by_gauge() > trips.most_by_gauge())
-                });
-            break;
+            fit.by_gauge = by_gauge;
+            fit.apply(drawn, policies);
         }
+        // Only where a gauge still turns too many trips back more fuel is carried for it.
+        fit.for_gauge = !facts.is_for_least_cost()
+            && sketched.is_some_and(|trips| {
+                trips.are_turned_back_by_gauge().unwrap_or_else(|| {
+                    let all = self.sketched(facts, loadout, drawn, &fill_all, policies).1;
+                    all.is_some_and(|trips| trips.share_by_gauge() > trips.most_by_gauge())
+                })
+            });
         Sketch { fit, surely }
     }
 
-    /// What is needed at least, and some trips driven by rough instructions; none if there are no fuel checks. What is
-    /// known by now is how the checks are fitted, to more trips than are driven, and where everything is filled.
+    /// What is needed at least, and the simulated trips driven by rough instructions; none if there are no fuel checks. It
+    /// is known by now where everything is filled.
     fn sketched<'a>(
         &self,
         facts: &'a TripFacts<'_>,
         loadout: &'a Loadout,
-        (drawn, some): (&Drawn, &Drawn),
-        (fit, fill_all): (&Fit, &[(usize, Litres)]),
-        policies: &mut [study::Policy],
+        drawn: &Drawn,
+        fill_all: &[(usize, Litres)],
+        policies: &[study::Policy],
     ) -> ((usize, Litres), Option<Trips<'a>>) {
-        self.fit_checks(facts, loadout, drawn, fit, policies);
-        let spare = some.spare(policies);
+        let spare = drawn.spare(policies);
         let surely = self.surely(policies, &spare);
         let (at, _) = self.least(policies, &spare);
-        let needed = self.simulated(facts, policies, (at, &spare), some.clone());
+        let needed = self.simulated(facts, policies, (at, &spare), drawn.clone());
         let trips = needed.map(|needed| Trips::driven(facts, loadout, needed, fill_all));
         (surely, trips)
     }
