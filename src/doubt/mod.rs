@@ -15,6 +15,7 @@ pub mod driven;
 pub mod drivers;
 mod exponential;
 pub mod homeward;
+mod logarithms;
 mod memory;
 pub mod required;
 mod scaled;

@@ -11,8 +11,10 @@
 //! Without logarithms the spread of what is needed would not grow with what was used, and 6 to 30 % would run out where
 //! 5 % are meant to.
 
+use std::borrow::Cow;
 use std::sync::OnceLock;
 
+use crate::doubt::logarithms::to_logarithms;
 use crate::quantity::{Litres, Share};
 
 /// The share of the trips that arrive with about as much for which a figure of a fuel check is enough, whatever the
@@ -22,7 +24,7 @@ pub const LEVEL: Share = Share::new(0.95);
 /// Litres below this are taken for this in a logarithm: a small glass.
 const LEAST: f64 = 0.05;
 /// The same of litres that were kept.
-const LEAST_KEPT: f32 = 0.05;
+pub(super) const LEAST_KEPT: f32 = 0.05;
 /// Logarithms that vary less than this are equal, as far as single precision tells.
 const LEAST_VARIANCE: f64 = 1e-10;
 /// Fewer trips than this say nothing about a tail of one in twenty. Chosen, no source.
@@ -36,20 +38,6 @@ const KEPT: usize = 65;
 #[inline]
 fn log_of_used(used: f64) -> f64 {
     used.max(LEAST).ln()
-}
-
-/// The same to single precision, for a great many trips: to a hundredth of a millilitre.
-#[inline]
-#[expect(clippy::cast_possible_truncation, reason = "litres")]
-pub(super) fn rough_log_of_used(used: f64) -> f64 {
-    f64::from(log(used as f32))
-}
-
-/// Litres of a logarithm to single precision.
-#[inline]
-#[expect(clippy::cast_possible_truncation, reason = "a logarithm of litres")]
-pub(super) fn litres_of_log(log: f64) -> f64 {
-    f64::from((log as f32).exp())
 }
 
 /// The place of a share among so many, in order.
@@ -91,32 +79,21 @@ pub(super) struct Thirsty {
     most_used: f64,
 }
 
-/// The logarithm of litres: single precision tells a thousandth of a per cent.
-#[inline]
-fn log(litres: f32) -> f32 {
-    litres.max(LEAST_KEPT).ln()
-}
-
 impl Thirsty {
     /// Those of some trips, given by what they had `used`; `None` if there are too few.
-    pub fn of(used: impl Iterator<Item = f32> + Clone) -> Option<Self> {
-        let mut order: Vec<f32> = used.clone().filter(|used| used.is_finite()).collect();
+    pub fn of(used: &[f32]) -> Option<Self> {
+        let mut order: Vec<f32> = used.iter().copied().filter(|used| used.is_finite()).collect();
         if order.len() < FEWEST {
             return None;
         }
         let middle = order.len() / 2;
         let median = *order.select_nth_unstable_by(middle, f32::total_cmp).1;
-        let (mut trips, mut logs) = (
-            Vec::with_capacity(middle + 1),
-            Vec::with_capacity(middle + 1),
-        );
-        let mut most_used = LEAST_KEPT;
         // What is not a number is above no median.
-        for (trip, used) in (0..).zip(used).filter(|(_, used)| *used >= median) {
-            trips.push(trip);
-            logs.push(log(used));
-            most_used = used.max(most_used);
-        }
+        let thirsty = (0..).zip(used).filter(|(_, used)| **used >= median);
+        let (trips, mut logs): (Vec<u32>, Vec<f32>) =
+            thirsty.map(|(trip, used)| (trip, used.max(LEAST_KEPT))).unzip();
+        let most_used = logs.iter().copied().fold(LEAST_KEPT, f32::max);
+        to_logarithms(&mut logs);
         Some(Self {
             trips,
             logs,
@@ -125,44 +102,51 @@ impl Thirsty {
     }
 }
 
+/// The sum of some numbers, several of them added at a time.
+fn sum(numbers: impl ExactSizeIterator<Item = f64>) -> f64 {
+    let mut sums = [0.0; 4];
+    for (nth, number) in numbers.enumerate() {
+        sums[nth % 4] += number;
+    }
+    sums.iter().sum()
+}
+
 impl Conditional {
     /// Fits what trips need, given by their numbers, to what the thirsty ones of them have used; a trip that cannot do it
     /// with any amount needs an infinite one. `None` if more than half of the thirsty ones cannot do it.
     pub(super) fn fit(thirsty: &Thirsty, needed: impl Fn(usize) -> f32) -> Option<Self> {
-        let mut half: Vec<(f32, f32)> = Vec::with_capacity(thirsty.trips.len());
-        let (mut hopeless, mut sums) = (0, [0.0_f64; 4]);
-        for (&trip, &x) in thirsty.trips.iter().zip(&thirsty.logs) {
-            let needed = needed(trip as usize);
-            if needed.is_infinite() {
-                hopeless += 1;
-                continue;
-            }
-            let y = log(needed);
-            half.push((x, y));
-            let [x, y] = [x, y].map(f64::from);
-            for (sum, of) in sums.iter_mut().zip([x, y, x * x, x * y]) {
-                *sum += of;
-            }
+        let all = thirsty.trips.iter().map(|&trip| needed(trip as usize));
+        let mut ys: Vec<f32> = all.map(|needed| needed.max(LEAST_KEPT)).collect();
+        let mut xs = Cow::Borrowed(&thirsty.logs);
+        let hopeless = ys.iter().filter(|needed| needed.is_infinite()).count();
+        if hopeless > 0 {
+            let can = xs.iter().zip(&ys).filter(|(_, needed)| needed.is_finite());
+            let can: (Vec<f32>, Vec<f32>) = can.unzip();
+            (xs, ys) = (Cow::Owned(can.0), can.1);
         }
-        if half.len() < FEWEST / 2 || hopeless > half.len() {
+        if ys.len() < FEWEST / 2 || hopeless > ys.len() {
             return None;
         }
-        let n = half.len() as f64;
-        let [x, y, xx, xy] = sums.map(|sum| sum / n);
-        let variance = xx - x * x;
+        to_logarithms(&mut ys);
+        let n = ys.len() as f64;
+        let mean = |logs: &[f32]| sum(logs.iter().map(|&log| f64::from(log))) / n;
+        let (x, y) = (mean(&xs), mean(&ys));
+        let off = || xs.iter().map(|&log| f64::from(log) - x);
+        let variance = sum(off().map(|off| off * off)) / n;
+        let common = sum(off().zip(&ys).map(|(off, &log)| off * (f64::from(log) - y))) / n;
         // Who has used more never needs less: the cause is common to both.
         let slope = if variance > LEAST_VARIANCE {
-            ((xy - x * y) / variance).max(0.0)
+            (common / variance).max(0.0)
         } else {
             0.0
         };
         let intercept = y - slope * x;
-        #[expect(
-            clippy::cast_possible_truncation,
-            reason = "a difference of logarithms"
-        )]
-        let over = |(x, y): (f32, f32)| (f64::from(y) - intercept - slope * f64::from(x)) as f32;
-        let mut left: Vec<f32> = half.into_iter().map(over).collect();
+        #[expect(clippy::cast_possible_truncation, reason = "logarithms")]
+        let [steep, above] = [slope as f32, intercept as f32];
+        let mut left = ys;
+        for (left, x) in left.iter_mut().zip(xs.iter()) {
+            *left -= above + steep * x;
+        }
         let rank = rank(LEVEL.get(), left.len() + hopeless);
         let upper = if rank < left.len() {
             f64::from(*left.select_nth_unstable_by(rank, f32::total_cmp).1)
@@ -200,9 +184,17 @@ impl Conditional {
         self.log_given(log_of_used(used)).exp()
     }
 
+    /// The logarithms of the same for many trips, given those of what they have used.
+    pub(super) fn logs_given(&self, logs_used: &[f32]) -> Vec<f32> {
+        #[expect(clippy::cast_possible_truncation, reason = "logarithms")]
+        let [steep, above, most] =
+            [self.slope, self.intercept + self.upper, self.log_most_used].map(|log| log as f32);
+        logs_used.iter().map(|log| above + steep * log.min(most)).collect()
+    }
+
     /// The logarithm of the same, given that of what was used.
     #[inline]
-    pub(super) fn log_given(&self, log_used: f64) -> f64 {
+    fn log_given(&self, log_used: f64) -> f64 {
         self.intercept + self.slope * log_used.min(self.log_most_used) + self.upper
     }
 
@@ -292,7 +284,8 @@ mod tests {
     }
 
     fn fitted(trips: &[(f32, f32)]) -> Conditional {
-        let thirsty = Thirsty::of(trips.iter().map(|trip| trip.0)).unwrap();
+        let used: Vec<f32> = trips.iter().map(|trip| trip.0).collect();
+        let thirsty = Thirsty::of(&used).unwrap();
         Conditional::fit(&thirsty, |trip| trips[trip].1).unwrap()
     }
 

@@ -4,9 +4,10 @@
 //! what leads to the next refuge and what leads to the next check and back. It asks so up to the last check from which
 //! returning takes no more than going on; there, at the decision point, it asks whether the litres lead through.
 
-use super::conditional::{Conditional, Thirsty, litres_of_log, rough_log_of_used};
+use super::conditional::{Conditional, LEAST_KEPT, Thirsty};
 use super::dry::DryMetAgain;
 use super::route::{AtChecks, CheckRoute, Course, KeptLane, Looking};
+use crate::doubt::logarithms::{from_logarithms, to_logarithms};
 use crate::doubt::required::MOST_REQUIRED;
 use crate::doubt::study::{Drawn, FITTED_BLOCKS};
 use crate::doubt::threads::for_each;
@@ -196,37 +197,42 @@ impl FuelChecks {
         let mut floors = Vec::with_capacity(self.rows.len());
         course.forward(block, |check, aboard, _| {
             let row = &self.rows[check];
-            let lane = |asks: &dyn Fn(f64) -> f64| {
-                let mut floor = Box::new([0.0; BLOCK]);
-                for (floor, aboard) in floor.iter_mut().zip(aboard) {
-                    // Where no amount is enough, the fuel stop that stands in the way asks for more than can be had.
-                    let litres = asks(row.departed.get() - aboard);
-                    *floor = if litres.is_finite() {
-                        litres.min(MOST_REQUIRED)
-                    } else {
-                        0.0
-                    };
-                }
-                floor
-            };
             let decides = row.kind.decides();
             // On leaving a fuel stop, tank and cans must also be able to hold that much.
             let leaves_filled = row.is_full_fill() || decides && row.filled > Litres::ZERO;
-            let arrival = || {
-                let mut floor = lane(&|used| row.asks(used));
+            let departure = (decides || leaves_filled).then(|| row.asks_on_leaving(aboard));
+            let arrival = departure.as_ref().filter(|_| decides).map(|departure| {
+                let mut floor = departure.clone();
+                for litres in floor.iter_mut() {
+                    *litres = row.asks(*litres);
+                }
                 if self.for_gauge {
                     for (floor, off) in floor.iter_mut().zip(&block.gauge) {
                         *floor -= off * self.route.gauge.get();
                     }
                 }
                 floor
-            };
+            });
             floors.push(Floor {
-                arrival: decides.then(arrival),
-                departure: leaves_filled.then(|| lane(&|used| row.asks_on_leaving(used))),
+                arrival,
+                departure: departure.filter(|_| leaves_filled).map(|mut floor| {
+                    for litres in floor.iter_mut() {
+                        *litres = enough_or_none(*litres);
+                    }
+                    floor
+                }),
             });
         });
         floors
+    }
+}
+
+/// Where no amount is enough, the fuel stop that stands in the way asks for more than can be had.
+fn enough_or_none(litres: f64) -> f64 {
+    if litres.is_finite() {
+        litres.min(MOST_REQUIRED)
+    } else {
+        0.0
     }
 }
 
@@ -244,26 +250,36 @@ impl Fitted {
         self.filled.get().is_infinite()
     }
 
-    /// Litres to continue with, on arrival, for who has used so many.
-    #[inline]
-    fn asks(&self, used: f64) -> f64 {
-        self.asks_on_leaving(used) + self.detour.get() - self.filled.get()
+    /// Litres to continue with, on arrival, where so many are asked for on leaving.
+    fn asks(&self, on_leaving: f64) -> f64 {
+        enough_or_none(on_leaving + self.detour.get() - self.filled.get())
     }
 
-    /// The same on leaving, with what is filled here.
-    #[inline]
-    fn asks_on_leaving(&self, used: f64) -> f64 {
-        let log_used = rough_log_of_used(used);
-        let of = |fit: &Option<Conditional>| {
-            fit.as_ref()
-                .map_or(f64::INFINITY, |fit| fit.log_given(log_used))
-        };
-        let log = if self.may_look_ahead {
-            of(&self.finish).min(of(&self.ahead))
-        } else {
-            of(&self.finish)
-        };
-        litres_of_log(log)
+    /// Litres to continue with, on leaving, for the trips of a block that have so many on board on the simple course.
+    fn asks_on_leaving(&self, aboard: &Lane) -> Box<Lane> {
+        let mut used = [0.0_f32; BLOCK];
+        for (used, aboard) in used.iter_mut().zip(aboard) {
+            #[expect(clippy::cast_possible_truncation, reason = "litres")]
+            let litres = (self.departed.get() - aboard) as f32;
+            *used = litres.max(LEAST_KEPT);
+        }
+        to_logarithms(&mut used);
+        let ahead = self.ahead.as_ref().filter(|_| self.may_look_ahead);
+        let fits = [self.finish.as_ref(), ahead];
+        let least = fits.into_iter().flatten().map(|fit| fit.logs_given(&used));
+        let least = least.reduce(|mut one, other| {
+            for (one, other) in one.iter_mut().zip(other) {
+                *one = one.min(other);
+            }
+            one
+        });
+        let mut litres = least.unwrap_or_else(|| vec![f32::INFINITY; BLOCK]);
+        from_logarithms(&mut litres);
+        let mut lane = Box::new([0.0; BLOCK]);
+        for (lane, litres) in lane.iter_mut().zip(litres) {
+            *lane = f64::from(litres);
+        }
+        lane
     }
 }
 
@@ -333,11 +349,14 @@ fn fit(course: &Course<'_>, blocks: &[AtChecks], check: usize) -> Fitted {
     #[expect(clippy::cast_possible_truncation, reason = "litres")]
     let left_with = departed.get() as f32;
     let by_gauge = route.by_gauge.contains(&route.points[check]);
-    let used = blocks.iter().flat_map(move |block| {
-        let there = block.aboard[check].iter().zip(block.off.iter());
-        there.map(move |(aboard, off)| left_with - aboard - if by_gauge { *off } else { 0.0 })
-    });
-    let thirsty = Thirsty::of(used);
+    let used: Vec<f32> = blocks
+        .iter()
+        .flat_map(|block| {
+            let there = block.aboard[check].iter().zip(block.off.iter());
+            there.map(|(aboard, off)| left_with - aboard - if by_gauge { *off } else { 0.0 })
+        })
+        .collect();
+    let thirsty = Thirsty::of(&used);
     let fitted = |lane: fn(&AtChecks, usize) -> Option<&KeptLane>| {
         let lanes: Option<Vec<&KeptLane>> = blocks.iter().map(|block| lane(block, check)).collect();
         let lanes = lanes?;
