@@ -182,7 +182,7 @@ fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
     };
     let drawn = Drawn::of(world.clone(), effort);
     let checks = FuelChecks::fitted(&drawn, (told.problem, told.need), route, effort.blocks);
-    let first = drawn.first_driven(told, &Arc::new(checks));
+    let first = drawn.first_driven(told, &Arc::new(checks), None);
     let outcomes = drawn.outcomes(&first, told, effort.blocks);
     let trips = outcomes.trips() as f64;
     assert!(trips >= 65_536.0);

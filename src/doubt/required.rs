@@ -229,7 +229,9 @@ fn back_from_the_finish(
             if begins {
                 as_read(&mut departure, block);
             }
-            arrival = departure.map(|litres| reserve.max(litres));
+            for (arrival, litres) in arrival.iter_mut().zip(&departure) {
+                *arrival = litres.max(reserve);
+            }
             let departure = &departure;
             show(
                 j,
@@ -250,7 +252,9 @@ fn back_from_the_finish(
             must_hold(&mut at_pump);
         }
         let share = need.allowance[j].map_or(f64::INFINITY, Litres::get);
-        arrival = at_pump.map(|litres| reserve.max(litres - share));
+        for (arrival, litres) in arrival.iter_mut().zip(&at_pump) {
+            *arrival = (litres - share).max(reserve);
+        }
         if let (Some(home), Some(homeward)) = (&home, homeward)
             && homeward.wanted[j]
         {
@@ -266,7 +270,9 @@ fn back_from_the_finish(
             let before = arrival;
             detour.needed_for(&mut arrival, factor, &block.idling);
             lose_in_pouring(problem, &mut arrival, &before);
-            arrival = arrival.map(|litres| litres.min(MOST_REQUIRED));
+            for litres in &mut arrival {
+                *litres = litres.min(MOST_REQUIRED);
+            }
         }
         if begins && pump.supply.is_some() {
             as_read(&mut arrival, block);
@@ -325,7 +331,8 @@ fn lose_in_pouring(problem: &Problem, here: &mut Lane, left: &Lane) {
     if problem.cans.is_empty() || here.iter().all(|&litres| litres <= tank) {
         return;
     }
-    for (here, &left) in here.iter_mut().zip(left) {
+    let more_than_tank = here.iter_mut().zip(left).filter(|(here, _)| **here > tank);
+    for (here, &left) in more_than_tank {
         *here += problem
             .poured_between(Litres::new(*here), Litres::new(left))
             .get();

@@ -226,14 +226,26 @@ impl Drawn {
         }
     }
 
-    /// The first simulated trips driven under printed instructions with nobody turned back, and the figures of the checks.
-    pub fn first_driven(&self, told: Instructions<'_>, checks: &Arc<FuelChecks>) -> FirstDriven {
-        self.driven_up_to(FIRST_BLOCKS, told, checks)
+    /// The first simulated trips driven under printed instructions with nobody turned back, and the figures of the checks;
+    /// `few` of them may be driven by these instructions already.
+    pub fn first_driven(
+        &self,
+        told: Instructions<'_>,
+        checks: &Arc<FuelChecks>,
+        few: Option<FirstDriven>,
+    ) -> FirstDriven {
+        let driven = few.map_or_else(Vec::new, |few| few.along);
+        self.driven_up_to(FIRST_BLOCKS, told, checks, driven)
     }
 
-    /// The figures of the checks as a few simulated trips show them.
-    pub fn card_by_a_few(&self, told: Instructions<'_>, checks: &Arc<FuelChecks>) -> CheckCard {
-        self.driven_up_to(SKETCH_BLOCKS, told, checks).card
+    /// The same for so many blocks of them.
+    pub fn few_driven(
+        &self,
+        blocks: usize,
+        told: Instructions<'_>,
+        checks: &Arc<FuelChecks>,
+    ) -> FirstDriven {
+        self.driven_up_to(blocks, told, checks, Vec::new())
     }
 
     fn driven_up_to(
@@ -241,10 +253,12 @@ impl Drawn {
         blocks: usize,
         told: Instructions<'_>,
         checks: &Arc<FuelChecks>,
+        mut along: Vec<Driven>,
     ) -> FirstDriven {
         let legs = told.problem.legs.len();
         let most = MOST_ALONG / (4 * legs.max(1) * BLOCK);
-        let along = self.over(blocks.min(most).max(2), |_, block| driven(told, block));
+        let blocks = blocks.min(most).max(2).min(self.blocks);
+        along.extend(self.among(along.len()..blocks, |_, block| driven(told, block)));
         let blocks: Vec<Cow<'_, Block>> = (0..along.len()).map(|at| self.block(at)).collect();
         let pairs: Vec<(&Block, &Driven)> = blocks.iter().map(AsRef::as_ref).zip(&along).collect();
         let card = CheckCard::new(Arc::clone(checks), told, &pairs, self.effort.threads);
@@ -368,7 +382,7 @@ impl FirstDriven {
     }
 
     /// How many blocks were kept as they were driven.
-    pub(super) fn kept(&self) -> usize {
+    pub fn kept(&self) -> usize {
         self.along.len()
     }
 

@@ -134,9 +134,10 @@ impl Course<'_> {
 
     /// Shows what is on board at each check, with the number of the check and the litres taken since the last full fill.
     pub fn forward(&self, block: &Block, mut show: impl FnMut(usize, &Lane, f64)) {
-        let mut aboard = block
-            .reading
-            .map(|off| (self.route.at_start.get() + off).max(0.0));
+        let mut aboard = block.reading;
+        for litres in &mut aboard {
+            *litres = (self.route.at_start.get() + *litres).max(0.0);
+        }
         let mut taken = 0.0;
         for leg in self.route.from..self.n() {
             if let Some(stop) = self.stop(leg) {
@@ -212,7 +213,13 @@ impl Course<'_> {
                 .collect(),
             back: back.iter().map(kept).collect(),
             ahead,
-            off: kept(&block.gauge.map(|off| off * self.route.gauge.get())),
+            off: {
+                let mut off = block.gauge;
+                for off in &mut off {
+                    *off *= self.route.gauge.get();
+                }
+                kept(&off)
+            },
         }
     }
 
@@ -325,7 +332,7 @@ impl Course<'_> {
     ) -> (Lane, Lane) {
         let floor = self.floor(node, reserve);
         let Some(stop) = self.stop(node) else {
-            let arrival = departure.map(|litres| litres.max(floor));
+            let arrival = at_least(departure, floor);
             return (arrival, arrival);
         };
         let detour = Scaled::of(stop.detour, Litres::ZERO);
@@ -335,7 +342,7 @@ impl Course<'_> {
         if off_route {
             detour.needed_for(&mut at_stop, factor, &block.idling);
         }
-        let without = at_stop.map(|litres| litres.max(floor));
+        let without = at_least(&at_stop, floor);
         if self.route.refuge[node] {
             at_stop = [floor; BLOCK];
         } else {
@@ -383,6 +390,15 @@ impl Course<'_> {
         }
         Some(lane)
     }
+}
+
+/// The same litres, where they are less a floor.
+fn at_least(lane: &Lane, floor: f64) -> Lane {
+    let mut raised = *lane;
+    for litres in &mut raised {
+        *litres = litres.max(floor);
+    }
+    raised
 }
 
 /// `lane` becomes what is needed before a detour there and back.

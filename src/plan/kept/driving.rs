@@ -63,7 +63,7 @@ impl Driving {
             threads: self.threads,
         };
         let drawn = Drawn::of(Arc::clone(&self.world), effort);
-        let driven = drawn.first_driven(self.told_with_all_fuel(), &self.checks);
+        let driven = drawn.few_driven(TROUBLE_BLOCKS, self.told_with_all_fuel(), &self.checks);
         (drawn, driven)
     }
 

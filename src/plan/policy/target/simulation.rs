@@ -4,12 +4,14 @@ use std::sync::Arc;
 
 use crate::doubt::checks::{FuelChecks, Obeyed, ObeyedOutcomes};
 use crate::doubt::driven::{Dryness, Instructions, Luck, Passing};
-use crate::doubt::study::{Drawn, FIRST_BLOCKS, FirstDriven, Policy};
+use crate::doubt::BLOCK;
+use crate::doubt::study::{Drawn, FEW_BLOCKS, FIRST_BLOCKS, FirstDriven, Policy, SKETCH_BLOCKS};
 use crate::doubt::tally::Quantile;
 use crate::quantity::{Litres, Share};
 use crate::solver::drive::Conditions;
 use crate::solver::fuel::Need;
 
+use super::SURELY;
 use super::check_route::turned_back_at_most;
 
 /// How often the instructions are raised, each time halving what is left to certainty.
@@ -84,7 +86,7 @@ impl SimulatedNeed {
         for &(node, below) in fill_all {
             need.fill_all_below[node] = Some(below);
         }
-        let driven = self.first_driven(&need, conditions);
+        let driven = self.few_driven(self.drawn.samples() / BLOCK, &need, conditions);
         (need, driven)
     }
 
@@ -96,41 +98,76 @@ impl SimulatedNeed {
         raising: Raising,
         mut bought: impl FnMut(Need) -> Need,
     ) -> Followed {
-        let share = self.share;
         let mut levels = self.drawn.levels(&self.policy);
-        let mut raised_to = |share: Share| {
-            let need = bought(levels.raised(&self.policy.need, share));
-            let need = self.with_fill_all(need, conditions);
-            let driven = self.first_driven(&need, conditions);
-            let told = self.told_with(&need, conditions);
-            let outcomes = self.drawn.outcomes(&driven, told, FIRST_BLOCKS);
-            Followed {
-                need,
-                driven,
-                outcomes,
-            }
+        let mut raised = |raise: i32| {
+            let left = (1.0 - self.share.get()) * 0.5_f64.powi(raise);
+            let need = bought(levels.raised(&self.policy.need, Share::new(1.0 - left)));
+            self.few_follow(self.with_fill_all(need, conditions), conditions)
         };
-        let first = raised_to(share);
+        let meets_target = |followed: &Followed, standard_errors: f64| {
+            let Followed { need, driven, outcomes } = followed;
+            self.meets_target(need, (driven, outcomes), conditions, standard_errors)
+        };
         let does = |followed: &Followed| {
-            let Followed {
-                need,
-                driven,
-                outcomes,
-            } = followed;
-            self.meets_target(need, (driven, outcomes), conditions, EVEN_IF_EXACT)
+            meets_target(followed, EVEN_IF_EXACT)
                 && (raising != Raising::ForGauge
-                    || self.may_be_read_by_gauge(need, driven, conditions))
+                    || self.may_be_read_by_gauge(&followed.need, &followed.driven, conditions))
         };
+        let first = raised(0);
         // Where the cans do not hold what is wanted, no instruction makes up for it.
-        if self.spare.litres > held || does(&first) {
-            return first;
+        if self.spare.litres > held {
+            return self.all_follow(first, conditions);
         }
-        let mut raised = (1..=RAISES).map(|raise| {
-            let left = (1.0 - share.get()) * 0.5_f64.powi(raise);
-            raised_to(Share::new(1.0 - left))
-        });
+        let mut kept = None;
+        for few in std::iter::once(first).chain((1..=RAISES).map(&mut raised)) {
+            // Without the fuel of each stop to turn back from, a few take as long as all.
+            let is_hopeless = self.policy.homeward.is_none() && !meets_target(&few, SURELY);
+            let followed = if is_hopeless {
+                few
+            } else {
+                let all = self.all_follow(few, conditions);
+                if does(&all) {
+                    return all;
+                }
+                all
+            };
+            kept.get_or_insert(followed);
+        }
         // Nor where what is on board at the start is not enough.
-        raised.find(does).unwrap_or(first)
+        let first = kept.unwrap_or_else(|| raised(0));
+        self.all_follow(first, conditions)
+    }
+
+    /// A few simulated trips that follow a need.
+    fn few_follow(&self, need: Need, conditions: Conditions<'_>) -> Followed {
+        let driven = self.few_driven(FEW_BLOCKS, &need, conditions);
+        let blocks = driven.kept();
+        self.ends_of(need, driven, conditions, blocks)
+    }
+
+    /// All of the first simulated trips, a few of which follow a need already.
+    fn all_follow(&self, few: Followed, conditions: Conditions<'_>) -> Followed {
+        let Followed { need, driven, .. } = few;
+        let told = self.told_with(&need, conditions);
+        let driven = self.drawn.first_driven(told, &self.checks, Some(driven));
+        self.ends_of(need, driven, conditions, FIRST_BLOCKS)
+    }
+
+    /// How the trips of so many blocks end, of which the first were driven.
+    fn ends_of(
+        &self,
+        need: Need,
+        driven: FirstDriven,
+        conditions: Conditions<'_>,
+        blocks: usize,
+    ) -> Followed {
+        let told = self.told_with(&need, conditions);
+        let outcomes = self.drawn.outcomes(&driven, told, blocks);
+        Followed {
+            need,
+            driven,
+            outcomes,
+        }
     }
 
     /// A need completed with the places at which everything is filled if little is left.
@@ -139,17 +176,17 @@ impl SimulatedNeed {
             return need;
         }
         let told = self.told_with(&need, conditions);
-        let card = self.drawn.card_by_a_few(told, &self.checks);
-        let fill_all: Vec<(usize, Litres)> = card.fill_all_below().collect();
+        let few = self.drawn.few_driven(SKETCH_BLOCKS, told, &self.checks);
+        let fill_all: Vec<(usize, Litres)> = few.card().fill_all_below().collect();
         for (node, below) in fill_all {
             need.fill_all_below[node] = Some(below);
         }
         need
     }
 
-    fn first_driven(&self, need: &Need, conditions: Conditions<'_>) -> FirstDriven {
+    fn few_driven(&self, blocks: usize, need: &Need, conditions: Conditions<'_>) -> FirstDriven {
         let told = self.told_with(need, conditions);
-        self.drawn.first_driven(told, &self.checks)
+        self.drawn.few_driven(blocks, told, &self.checks)
     }
 
     /// Whether enough of the first simulated trips end as the success target asks: at the finish with the reserve intact;
