@@ -247,7 +247,10 @@ impl<'a> Drive<'a> {
         let (mut cans, mut cans_filled) = (Litres::ZERO, 0);
         loop {
             let missing = asked - self.in_cans;
-            let Some(at) = self.next_to_top_up(missing).filter(|_| missing > ROUNDING) else {
+            if missing <= ROUNDING {
+                break;
+            }
+            let Some(at) = self.next_to_top_up(missing) else {
                 break;
             };
             let room = missing.min(self.conditions.cans[at].fill - self.cans[at]);
@@ -582,6 +585,30 @@ mod tests {
 
     fn near(value: f64, by_hand: f64) {
         assert!((value - by_hand).abs() < 1e-6, "{value}, by hand {by_hand}");
+    }
+
+    /// By hand: 300 km take 30 L. A round trip ends at the stop, of 100 L, where it began; with 10 L on board the tank of
+    /// 50 L is filled there with 40 L, though the stop is met again at the finish.
+    #[test]
+    fn nothing_is_kept_for_the_finish() {
+        let mut round_trip = problem(50.0, &[200.0, 100.0], 5.0, &[]);
+        let limited = round_trip.pumps[0].map(|pump| Pump {
+            supply: Some(Litres::new(100.0)),
+            ..pump
+        });
+        round_trip.pumps[0] = limited;
+        round_trip.pumps[2] = limited;
+        let conditions = Conditions {
+            start_tank: Litres::new(10.0),
+            start_cans: Litres::ZERO,
+            cans: &[],
+            distances: &[Kilometres::new(200.0), Kilometres::new(100.0)],
+            rough: &[false; 2],
+            driven: 0,
+        };
+        let run = run(&round_trip, &round_trip.need(), conditions);
+        near(run.fills[0].tank.get(), 40.0);
+        near(run.legs[1].end_tank.get(), 20.0);
     }
 
     /// By hand: 480 km take 48 L and 5 L are to be left, which is 3 L over the tank: the can of 4.75 L does.

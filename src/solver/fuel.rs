@@ -214,7 +214,11 @@ impl Problem {
             departure: vec![self.reserve[n]; n + 1],
             arrival: vec![self.reserve[n]; n + 1],
             at_pump: vec![None; n + 1],
-            allowance: shares.to_vec(),
+            // Nothing is kept for the finish, which may be where a limited stop is met again.
+            allowance: (0..)
+                .zip(shares)
+                .map(|(node, share)| share.map(|share| if node < n { share } else { Litres::ZERO }))
+                .collect(),
             filled_to: vec![None; n + 1],
             fill_all_below: vec![None; n + 1],
             spare: Litres::ZERO,

@@ -29,8 +29,10 @@ pub(super) const LEAST_KEPT: f32 = 0.05;
 const LEAST_VARIANCE: f64 = 1e-10;
 /// Fewer trips than this say nothing about a tail of one in twenty. Chosen, no source.
 const FEWEST: usize = 100;
-/// Halvings of an interval of litres: from a hundred litres to less than a drop.
-const HALVINGS: u32 = 40;
+/// Steps towards a root at most: halvings alone get from a hundred litres to less than a drop.
+const MOST_STEPS: u32 = 40;
+/// Litres between two steps at which a root is found.
+const NEAR_ENOUGH: f64 = 1e-9;
 /// Quantiles of what is left about the line that are kept, to tell a chance from litres.
 const KEPT: usize = 65;
 
@@ -218,16 +220,38 @@ impl Conditional {
         if !enough(departed) {
             return None;
         }
-        let (mut low, mut high) = (0.0, departed);
-        for _ in 0..HALVINGS {
-            let middle = f64::midpoint(low, high);
-            if enough(middle) {
-                high = middle;
-            } else {
-                low = middle;
-            }
+        if enough(0.0) {
+            return Some(Litres::ZERO);
         }
-        Some(Litres::new(high))
+        // What is enough rises with the litres on board, so Newton's steps from within the bracket lead to the root.
+        let (mut low, mut high) = (0.0, departed);
+        let mut here = high;
+        for _ in 0..MOST_STEPS {
+            let used = departed - here;
+            let given = self.given(used);
+            let over = here + filled.get() - given;
+            if over >= 0.0 {
+                high = here;
+            } else {
+                low = here;
+            }
+            let rises = if used >= self.most_used || used <= LEAST {
+                1.0
+            } else {
+                1.0 + self.slope * given / used
+            };
+            let next = here - over / rises;
+            let next = if low < next && next < high {
+                next
+            } else {
+                f64::midpoint(low, high)
+            };
+            if (next - here).abs() < NEAR_ENOUGH {
+                break;
+            }
+            here = next;
+        }
+        Some(Litres::new(here))
     }
 
     /// By how much the threshold rises for each litre that was taken on the way besides: that litre was not used for

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::consumption::usage::Usage;
 use crate::doubt::checks::FuelChecks;
-use crate::doubt::study::{Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, Policy};
+use crate::doubt::study::{Drawn, Effort, FEW_BLOCKS, Policy};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{LegDoubt, World};
 use crate::quantity::{Factor, Litres};
@@ -37,7 +37,7 @@ impl Doubt {
             ..World::clone(&study.world)
         };
         let effort = Effort {
-            blocks: FIRST_BLOCKS,
+            blocks: FEW_BLOCKS,
             ..study.effort
         };
         let drawn = Drawn::of(world, effort);

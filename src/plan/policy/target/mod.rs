@@ -335,7 +335,12 @@ impl<'a> Aim<'a> {
         share_out(&mut policies, &drawn, carried, |at| {
             target.share(at, target.success)
         });
-        let sketch = target.sketch(facts, loadout, &drawn, &mut policies);
+        let most = if only_if_held {
+            held
+        } else {
+            Litres::new(f64::INFINITY)
+        };
+        let sketch = target.sketch(facts, loadout, (&drawn, most), &mut policies);
         // What a check asks for may fall until all is settled.
         let surely = at_least.filter(|_| sketch.surely.1 > held);
         if let Some((at, surely)) = surely {

@@ -15,9 +15,6 @@ use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
 use crate::plan::policy::cheapest;
 
-/// Times at most that others turn out too fine once some checks allow for a gauge.
-const MOST_PASSES: u32 = 4;
-
 /// How the fuel checks of a plan are fitted.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Fit {
@@ -49,12 +46,13 @@ pub(super) struct Sketch {
 }
 
 impl Target {
-    /// Settles where the fuel is checked and how the checks are fitted. The policies are left with these checks.
+    /// Settles where the fuel is checked and how the checks are fitted. The policies are left with these checks. How they are
+    /// fitted is left open where surely more is needed than can be held.
     pub(super) fn sketch(
         &self,
         facts: &TripFacts<'_>,
         loadout: &Loadout,
-        drawn: &Drawn,
+        (drawn, most): (&Drawn, Litres),
         policies: &mut [study::Policy],
     ) -> Sketch {
         let some = drawn.first(SKETCH_BLOCKS);
@@ -62,56 +60,59 @@ impl Target {
         // Where the fuel is best checked those trips show that check it at places and every so far.
         let points = check_route::points(facts, &[]);
         self.fit_checks(facts, loadout, (&some, SKETCH_BLOCKS), &points, policies);
-        let (mut surely, mut sketched) = self.sketched(facts, loadout, &some, &[], policies);
-        let Some(trips) = &sketched else {
-            return Sketch { fit, surely };
-        };
-        let mut fill_all: Vec<(usize, Litres)> = trips.driven.card().fill_all_below().collect();
-        let points = check_route::points(facts, &trips.best_checks(facts));
-        self.fit_checks(facts, loadout, (drawn, FITTED_BLOCKS), &points, policies);
-        for pass in 0..MOST_PASSES {
-            (surely, sketched) = self.sketched(facts, loadout, &some, &fill_all, policies);
-            let Some(trips) = &sketched else { break };
-            fill_all = trips.driven.card().fill_all_below().collect();
-            let by_gauge = trips.too_fine(drawn, &fit.by_gauge);
-            if by_gauge.len() == fit.by_gauge.len() || pass + 1 == MOST_PASSES {
-                break;
-            }
-            fit.by_gauge = by_gauge;
+        let by_grid = self.driven_roughly(facts, loadout, &some, &[], policies);
+        if let Some(by_grid) = by_grid {
+            let points = check_route::points(facts, &by_grid.best_checks(facts));
+            self.fit_checks(facts, loadout, (drawn, FITTED_BLOCKS), &points, policies);
+            let trips = by_grid.checked_by(policies);
+            fit.by_gauge = trips.too_fine(drawn);
             fit.apply(drawn, policies);
+            let surely = self.surely(policies, &drawn.spare(policies));
+            if surely.1 <= most {
+                // Only where a gauge still turns too many trips back more fuel is carried for it.
+                let fill_all: Vec<(usize, Litres)> = trips.driven.card().fill_all_below().collect();
+                let turns_back = |drawn: &Drawn| {
+                    let trips = self.driven_roughly(facts, loadout, drawn, &fill_all, policies)?;
+                    Some((trips.share_by_gauge(), trips.most_by_gauge()))
+                };
+                fit.for_gauge = !facts.is_for_least_cost()
+                    && turns_back(&some).is_some_and(|(share, most)| {
+                        let trips = some.samples() as f64;
+                        let error = (most.get() * (1.0 - most.get()) / trips).sqrt();
+                        if (share.get() - most.get()).abs() > SURELY * error {
+                            share > most
+                        } else {
+                            turns_back(drawn).is_some_and(|(share, most)| share > most)
+                        }
+                    });
+            }
+            return Sketch { fit, surely };
         }
-        // Only where a gauge still turns too many trips back more fuel is carried for it.
-        fit.for_gauge = !facts.is_for_least_cost()
-            && sketched.is_some_and(|trips| {
-                trips.are_turned_back_by_gauge().unwrap_or_else(|| {
-                    let all = self.sketched(facts, loadout, drawn, &fill_all, policies).1;
-                    all.is_some_and(|trips| trips.share_by_gauge() > trips.most_by_gauge())
-                })
-            });
+        let surely = self.surely(policies, &drawn.spare(policies));
         Sketch { fit, surely }
     }
 
-    /// What is needed at least, and the simulated trips driven by rough instructions; none if there are no fuel checks. It
-    /// is known by now where everything is filled.
-    fn sketched<'a>(
+    /// The simulated trips driven by rough instructions; `None` if there are no fuel checks. It is known by now where
+    /// everything is filled.
+    fn driven_roughly<'a>(
         &self,
         facts: &'a TripFacts<'_>,
         loadout: &'a Loadout,
         drawn: &Drawn,
         fill_all: &[(usize, Litres)],
         policies: &[study::Policy],
-    ) -> ((usize, Litres), Option<Trips<'a>>) {
+    ) -> Option<Trips<'a>> {
         let spare = drawn.spare(policies);
-        let surely = self.surely(policies, &spare);
         let (at, _) = self.least(policies, &spare);
-        let needed = self.simulated(facts, policies, (at, &spare), drawn.clone());
-        let trips = needed.map(|needed| Trips::driven(facts, loadout, needed, fill_all));
-        (surely, trips)
+        let needed = self.simulated(facts, policies, (at, &spare), drawn.clone())?;
+        Some(Trips::driven(facts, loadout, (at, needed), fill_all))
     }
 }
 
 /// A few simulated trips, driven by rough instructions.
 struct Trips<'a> {
+    /// The number of the policy.
+    at: usize,
     needed: SimulatedNeed,
     need: Need,
     conditions: Conditions<'a>,
@@ -122,7 +123,7 @@ impl<'a> Trips<'a> {
     fn driven(
         facts: &'a TripFacts<'_>,
         loadout: &'a Loadout,
-        needed: SimulatedNeed,
+        (at, needed): (usize, SimulatedNeed),
         fill_all: &[(usize, Litres)],
     ) -> Self {
         let conditions = loadout.conditions(facts);
@@ -131,10 +132,30 @@ impl<'a> Trips<'a> {
             cheapest::as_told(facts, loadout, problem, need).0
         });
         Self {
+            at,
             needed,
             need,
             conditions,
             driven,
+        }
+    }
+
+    /// The same trips with the checks of their policy.
+    fn checked_by(self, policies: &[study::Policy]) -> Self {
+        let policy = &policies[self.at];
+        let needed = SimulatedNeed {
+            checks: policy.checks.clone().unwrap_or(self.needed.checks),
+            policy: policy.clone(),
+            ..self.needed
+        };
+        let told = needed.told_with(&self.need, self.conditions);
+        let driven = needed
+            .drawn
+            .first_driven(told, &needed.checks, Some(self.driven));
+        Self {
+            driven,
+            needed,
+            ..self
         }
     }
 
@@ -145,22 +166,12 @@ impl<'a> Trips<'a> {
         check_route::besides(facts, driving, simulated, self.needed.target)
     }
 
-    /// The checks that must allow for a gauge, with those that do already.
-    fn too_fine(&self, drawn: &Drawn, known: &[Point]) -> Vec<Point> {
+    /// The checks that must allow for a gauge.
+    fn too_fine(&self, drawn: &Drawn) -> Vec<Point> {
         let policy = &self.needed.policy;
         let driving = (&policy.problem, &policy.need);
-        let most = check_route::turned_back_at_most(self.needed.target);
         let card = self.driven.card();
-        card.too_fine(drawn, driving, known, most)
-    }
-
-    /// Whether a gauge turns too many trips back; `None` if more trips must be asked.
-    fn are_turned_back_by_gauge(&self) -> Option<bool> {
-        let (share, most) = (self.share_by_gauge(), self.most_by_gauge());
-        let trips = self.needed.drawn.samples() as f64;
-        let error = (most.get() * (1.0 - most.get()) / trips).sqrt();
-        let is_clear = (share.get() - most.get()).abs() > SURELY * error;
-        is_clear.then_some(share > most)
+        card.too_fine(drawn, driving, &[], self.most_by_gauge())
     }
 
     fn share_by_gauge(&self) -> Share {
