@@ -7,7 +7,7 @@ use crate::quantity::{Factor, Kilometres, Litres, Share};
 use crate::solver::turn_back::{OutAndBack, last_on};
 
 use super::driven::Driven;
-use super::study::{Among, Drawn, FirstDriven};
+use super::study::{Among, Drawn, FEW_BLOCKS, FirstDriven};
 use super::tally::Heap;
 use super::ways_back::WaysBack;
 use super::world::Block;
@@ -35,7 +35,7 @@ impl WaysBack<'_> {
         km: &[Kilometres],
         share: Share,
     ) -> Vec<Option<Kilometres>> {
-        let blocks = drawn.over(first.kept(), |number, block| {
+        let blocks = drawn.over(first.kept().min(FEW_BLOCKS), |number, block| {
             let (home, driven) = (self.home(block), first.block(number));
             let last = |&(from, to): &(usize, usize)| {
                 self.last_kilometres(block, driven, &home[from], from..to, km)
