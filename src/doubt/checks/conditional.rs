@@ -84,7 +84,11 @@ pub(super) struct Thirsty {
 impl Thirsty {
     /// Those of some trips, given by what they had `used`; `None` if there are too few.
     pub fn of(used: &[f32]) -> Option<Self> {
-        let mut order: Vec<f32> = used.iter().copied().filter(|used| used.is_finite()).collect();
+        let mut order: Vec<f32> = used
+            .iter()
+            .copied()
+            .filter(|used| used.is_finite())
+            .collect();
         if order.len() < FEWEST {
             return None;
         }
@@ -92,8 +96,9 @@ impl Thirsty {
         let median = *order.select_nth_unstable_by(middle, f32::total_cmp).1;
         // What is not a number is above no median.
         let thirsty = (0..).zip(used).filter(|(_, used)| **used >= median);
-        let (trips, mut logs): (Vec<u32>, Vec<f32>) =
-            thirsty.map(|(trip, used)| (trip, used.max(LEAST_KEPT))).unzip();
+        let (trips, mut logs): (Vec<u32>, Vec<f32>) = thirsty
+            .map(|(trip, used)| (trip, used.max(LEAST_KEPT)))
+            .unzip();
         let most_used = logs.iter().copied().fold(LEAST_KEPT, f32::max);
         to_logarithms(&mut logs);
         Some(Self {
@@ -191,7 +196,10 @@ impl Conditional {
         #[expect(clippy::cast_possible_truncation, reason = "logarithms")]
         let [steep, above, most] =
             [self.slope, self.intercept + self.upper, self.log_most_used].map(|log| log as f32);
-        logs_used.iter().map(|log| above + steep * log.min(most)).collect()
+        logs_used
+            .iter()
+            .map(|log| above + steep * log.min(most))
+            .collect()
     }
 
     /// The logarithm of the same, given that of what was used.

@@ -9,7 +9,7 @@ use super::dry::DryMetAgain;
 use super::route::{AtChecks, CheckRoute, Course, KeptLane, Looking};
 use crate::doubt::logarithms::{from_logarithms, to_logarithms};
 use crate::doubt::required::MOST_REQUIRED;
-use crate::doubt::study::{Drawn, FITTED_BLOCKS};
+use crate::doubt::study::{Drawn, FITTED_BLOCKS, SKETCH_BLOCKS};
 use crate::doubt::threads::for_each;
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Block, LegDoubt};
@@ -81,11 +81,11 @@ impl FuelChecks {
         Self::fitted_over(drawn, (problem, need), &drawn.world().legs, route, blocks)
     }
 
-    /// The same checks fitted anew to trips whose legs take other litres.
+    /// The same checks fitted anew, to a few trips, whose legs take other litres.
     #[must_use]
     pub fn refitted(&self, drawn: &Drawn, driving: (&Problem, &Need), legs: &[LegDoubt]) -> Self {
         let route = (self.route.clone(), Looking::Ahead);
-        Self::fitted_over(drawn, driving, legs, route, FITTED_BLOCKS).for_gauge(self.for_gauge)
+        Self::fitted_over(drawn, driving, legs, route, SKETCH_BLOCKS).for_gauge(self.for_gauge)
     }
 
     /// Fits checks to trips over some legs, with the way to the next check and back or without.
@@ -291,12 +291,7 @@ fn may_look_ahead(rows: &[Fitted], kinds: &[CheckKind], check: usize) -> bool {
 }
 
 /// What each check is about in the trips of the first `blocks` blocks.
-fn at_checks(
-    course: &Course<'_>,
-    looking: Looking,
-    drawn: &Drawn,
-    blocks: usize,
-) -> Vec<AtChecks> {
+fn at_checks(course: &Course<'_>, looking: Looking, drawn: &Drawn, blocks: usize) -> Vec<AtChecks> {
     let checks = course.route.points.len();
     let most = MOST_KEPT / (LANES * checks.max(1) * BLOCK);
     let met_again: Vec<Option<DryMetAgain>> = (0..checks)

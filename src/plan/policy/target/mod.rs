@@ -18,9 +18,7 @@ use crate::doubt::BLOCK;
 use crate::doubt::checks::FuelChecks;
 use crate::doubt::required::Homeward;
 use crate::doubt::sharing::Carried;
-use crate::doubt::study::{
-    self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, MOST_BLOCKS, OverTank,
-};
+use crate::doubt::study::{self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, MOST_BLOCKS, OverTank};
 use crate::doubt::tally::{Quantile, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::ways_back::Point;

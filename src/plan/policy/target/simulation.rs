@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
+use crate::doubt::BLOCK;
 use crate::doubt::checks::{FuelChecks, Obeyed, ObeyedOutcomes};
 use crate::doubt::driven::{Dryness, Instructions, Luck, Passing};
-use crate::doubt::BLOCK;
 use crate::doubt::study::{Drawn, FEW_BLOCKS, FIRST_BLOCKS, FirstDriven, Policy, SKETCH_BLOCKS};
 use crate::doubt::tally::Quantile;
 use crate::quantity::{Litres, Share};
@@ -105,7 +105,11 @@ impl SimulatedNeed {
             self.few_follow(self.with_fill_all(need, conditions), conditions)
         };
         let meets_target = |followed: &Followed, standard_errors: f64| {
-            let Followed { need, driven, outcomes } = followed;
+            let Followed {
+                need,
+                driven,
+                outcomes,
+            } = followed;
             self.meets_target(need, (driven, outcomes), conditions, standard_errors)
         };
         let does = |followed: &Followed| {

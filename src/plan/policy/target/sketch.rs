@@ -68,23 +68,23 @@ impl Target {
             fit.by_gauge = trips.too_fine(drawn);
             fit.apply(drawn, policies);
             let surely = self.surely(policies, &drawn.spare(policies));
-            if surely.1 <= most {
+            if surely.1 <= most && !facts.is_for_least_cost() {
                 // Only where a gauge still turns too many trips back more fuel is carried for it.
                 let fill_all: Vec<(usize, Litres)> = trips.driven.card().fill_all_below().collect();
-                let turns_back = |drawn: &Drawn| {
-                    let trips = self.driven_roughly(facts, loadout, drawn, &fill_all, policies)?;
-                    Some((trips.share_by_gauge(), trips.most_by_gauge()))
+                let anew =
+                    |drawn: &Drawn| self.driven_roughly(facts, loadout, drawn, &fill_all, policies);
+                let few = if fit.by_gauge.is_empty() {
+                    Some(trips)
+                } else {
+                    anew(&some)
                 };
-                fit.for_gauge = !facts.is_for_least_cost()
-                    && turns_back(&some).is_some_and(|(share, most)| {
-                        let trips = some.samples() as f64;
-                        let error = (most.get() * (1.0 - most.get()) / trips).sqrt();
-                        if (share.get() - most.get()).abs() > SURELY * error {
-                            share > most
-                        } else {
-                            turns_back(drawn).is_some_and(|(share, most)| share > most)
-                        }
-                    });
+                fit.for_gauge = few.is_some_and(|few| {
+                    few.turns_back_by_gauge()
+                        .or_else(|| {
+                            anew(drawn).map(|more| more.share_by_gauge() > more.most_by_gauge())
+                        })
+                        .unwrap_or_default()
+                });
             }
             return Sketch { fit, surely };
         }
@@ -172,6 +172,15 @@ impl<'a> Trips<'a> {
         let driving = (&policy.problem, &policy.need);
         let card = self.driven.card();
         card.too_fine(drawn, driving, &[], self.most_by_gauge())
+    }
+
+    /// Whether a gauge turns too many trips back; `None` if more trips must be asked.
+    fn turns_back_by_gauge(&self) -> Option<bool> {
+        let (share, most) = (self.share_by_gauge(), self.most_by_gauge());
+        let trips = self.needed.drawn.samples() as f64;
+        let error = (most.get() * (1.0 - most.get()) / trips).sqrt();
+        let is_clear = (share.get() - most.get()).abs() > SURELY * error;
+        is_clear.then_some(share > most)
     }
 
     fn share_by_gauge(&self) -> Share {
