@@ -161,6 +161,11 @@ impl FuelChecks {
         Self { for_gauge, ..self }
     }
 
+    /// Whether a plan must leave so much more.
+    pub fn is_for_gauge(&self) -> bool {
+        self.for_gauge
+    }
+
     /// The checks, as points of the route.
     pub fn route(&self) -> &CheckRoute {
         &self.route

@@ -179,32 +179,32 @@ impl CheckCard {
         quantiles.map(|litres| litres.max(Litres::ZERO))
     }
 
-    /// The checks whose figures must allow for a gauge, those that are `known` to among them: at the others a gauge would turn
-    /// back more than `most` of the trips, even once the checks before allow for it.
+    /// The checks fitted anew where more of their figures must allow for a gauge: elsewhere it turns back no more than `most`
+    /// of the trips. `None` if those that allow for it do.
     pub fn too_fine(
         &self,
         drawn: &Drawn,
         driving: (&Problem, &Need),
-        known: &[Point],
         most: Share,
-    ) -> Vec<Point> {
-        let mut by_gauge = known.to_vec();
+    ) -> Option<FuelChecks> {
+        let mut fitted: Option<FuelChecks> = None;
         let mut figures = self.figures.clone();
         loop {
-            let points = self.checks.route().points.iter().zip(&figures).enumerate();
+            let checks = fitted.as_ref().unwrap_or(&self.checks);
+            let route = checks.route();
+            let points = route.points.iter().zip(&figures).enumerate();
             let decide = points.filter(|(_, (_, figures))| figures.kind.decides());
             let too_fine = decide.filter(|(check, (point, figures))| {
-                !by_gauge.contains(point) && self.is_too_fine(*check, figures, most)
+                !route.by_gauge.contains(point) && self.is_too_fine(*check, figures, most)
             });
             let new: Vec<Point> = too_fine.map(|(_, (point, _))| *point).collect();
             if new.is_empty() {
-                return by_gauge;
+                return fitted;
             }
-            by_gauge.extend(new);
-            let checks = self
-                .checks
-                .allowing_for_gauge(drawn, driving, by_gauge.clone());
+            let by_gauge = [&route.by_gauge[..], &new].concat();
+            let checks = checks.allowing_for_gauge(drawn, driving, by_gauge);
             figures = checks.all_figures(&self.departed, &self.lost, &self.left_with);
+            fitted = Some(checks);
         }
     }
 

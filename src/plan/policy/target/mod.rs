@@ -398,13 +398,13 @@ impl<'a> Aim<'a> {
         let driving = (problem, &needed.policy.need);
         let most = check_route::turned_back_at_most(target.success);
         let card = followed.driven.card();
-        let by_gauge = card.too_fine(&needed.drawn, driving, &fit.by_gauge, most);
         let again = Self { blocks, ..self };
-        if by_gauge.len() > fit.by_gauge.len() {
+        if let Some(checks) = card.too_fine(&needed.drawn, driving, most) {
             let fit = Fit {
-                by_gauge,
+                by_gauge: checks.route().by_gauge.clone(),
                 ..fit.clone()
             };
+            policies[at].checks = Some(Arc::new(checks));
             let known = (policies, needed.drawn, at_least);
             return again.by_all_trips(facts, loadout, known, &fit);
         }

@@ -117,29 +117,41 @@ impl SimulatedNeed {
                 && (raising != Raising::ForGauge
                     || self.may_be_read_by_gauge(&followed.need, &followed.driven, conditions))
         };
+        // Without the fuel of each stop to turn back from, a few take as long as all.
+        let is_hopeless =
+            |few: &Followed| self.policy.homeward.is_none() && !meets_target(few, SURELY);
+        let tried = |few: Followed| -> Result<Followed, Followed> {
+            if is_hopeless(&few) {
+                return Err(few);
+            }
+            let all = self.all_follow(few, conditions);
+            if does(&all) { Ok(all) } else { Err(all) }
+        };
         let first = raised(0);
         // Where the cans do not hold what is wanted, no instruction makes up for it.
         if self.spare.litres > held {
             return self.all_follow(first, conditions);
         }
-        let mut kept = None;
-        for few in std::iter::once(first).chain((1..=RAISES).map(&mut raised)) {
-            // Without the fuel of each stop to turn back from, a few take as long as all.
-            let is_hopeless = self.policy.homeward.is_none() && !meets_target(&few, SURELY);
-            let followed = if is_hopeless {
-                few
-            } else {
-                let all = self.all_follow(few, conditions);
-                if does(&all) {
-                    return all;
-                }
-                all
-            };
-            kept.get_or_insert(followed);
+        let first = match tried(first) {
+            Ok(does) => return does,
+            Err(first) => first,
+        };
+        if let Ok(does) = tried(raised(1)) {
+            return does;
         }
-        // Nor where what is on board at the start is not enough.
-        let first = kept.unwrap_or_else(|| raised(0));
-        self.all_follow(first, conditions)
+        // Nor does it where what is on board at the start is not enough.
+        let Ok(mut least) = tried(raised(RAISES)) else {
+            return self.all_follow(first, conditions);
+        };
+        let (mut too_little, mut enough) = (1, RAISES);
+        while enough - too_little > 1 {
+            let middle = i32::midpoint(too_little, enough);
+            match tried(raised(middle)) {
+                Ok(does) => (enough, least) = (middle, does),
+                Err(_) => too_little = middle,
+            }
+        }
+        least
     }
 
     /// A few simulated trips that follow a need.

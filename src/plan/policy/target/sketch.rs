@@ -3,6 +3,7 @@
 
 use std::sync::Arc;
 
+use crate::doubt::checks::FuelChecks;
 use crate::doubt::study::{self, Drawn, FITTED_BLOCKS, FirstDriven, SKETCH_BLOCKS};
 use crate::doubt::ways_back::Point;
 use crate::quantity::{Kilometres, Litres, Share};
@@ -25,15 +26,21 @@ pub(super) struct Fit {
 }
 
 impl Fit {
-    /// Fits checks that were fitted otherwise like this.
+    /// Fits checks like this that were fitted otherwise.
     pub fn apply(&self, drawn: &Drawn, policies: &mut [study::Policy]) {
         for policy in policies {
-            let driving = (&policy.problem, &policy.need);
-            let by_gauge = self.by_gauge.clone();
-            policy.checks = policy.checks.as_ref().map(|checks| {
-                let checks = checks.allowing_for_gauge(drawn, driving, by_gauge);
-                Arc::new(checks.for_gauge(self.for_gauge))
-            });
+            let Some(checks) = &policy.checks else {
+                continue;
+            };
+            if checks.route().by_gauge != self.by_gauge {
+                let driving = (&policy.problem, &policy.need);
+                let by_gauge = self.by_gauge.clone();
+                let anew = checks.allowing_for_gauge(drawn, driving, by_gauge);
+                policy.checks = Some(Arc::new(anew.for_gauge(self.for_gauge)));
+            } else if checks.is_for_gauge() != self.for_gauge {
+                let same = FuelChecks::clone(checks);
+                policy.checks = Some(Arc::new(same.for_gauge(self.for_gauge)));
+            }
         }
     }
 }
@@ -65,8 +72,11 @@ impl Target {
             let points = check_route::points(facts, &by_grid.best_checks(facts));
             self.fit_checks(facts, loadout, (drawn, FITTED_BLOCKS), &points, policies);
             let trips = by_grid.checked_by(policies);
-            fit.by_gauge = trips.too_fine(drawn);
-            fit.apply(drawn, policies);
+            if let Some(checks) = trips.too_fine(drawn) {
+                fit.by_gauge.clone_from(&checks.route().by_gauge);
+                policies[trips.at].checks = Some(Arc::new(checks));
+                fit.apply(drawn, policies);
+            }
             let surely = self.surely(policies, &drawn.spare(policies));
             if surely.1 <= most && !facts.is_for_least_cost() {
                 // Only where a gauge still turns too many trips back more fuel is carried for it.
@@ -166,12 +176,12 @@ impl<'a> Trips<'a> {
         check_route::besides(facts, driving, simulated, self.needed.target)
     }
 
-    /// The checks that must allow for a gauge.
-    fn too_fine(&self, drawn: &Drawn) -> Vec<Point> {
+    /// Their checks fitted anew where more must allow for a gauge.
+    fn too_fine(&self, drawn: &Drawn) -> Option<FuelChecks> {
         let policy = &self.needed.policy;
         let driving = (&policy.problem, &policy.need);
         let card = self.driven.card();
-        card.too_fine(drawn, driving, &[], self.most_by_gauge())
+        card.too_fine(drawn, driving, self.most_by_gauge())
     }
 
     /// Whether a gauge turns too many trips back; `None` if more trips must be asked.
