@@ -422,6 +422,15 @@ impl FirstDriven {
 }
 
 impl Policy {
+    /// The same where nobody checks the fuel.
+    #[must_use]
+    pub fn unchecked(&self) -> Self {
+        Self {
+            checks: None,
+            ..self.clone()
+        }
+    }
+
     pub(super) fn over_tank(&self, legs: &[LegDoubt], block: &Block) -> Lane {
         over_tank(
             &self.problem,

@@ -3,7 +3,6 @@
 use std::sync::Arc;
 
 use crate::consumption::usage::Usage;
-use crate::doubt::checks::FuelChecks;
 use crate::doubt::study::{Drawn, Effort, FEW_BLOCKS, Policy};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{LegDoubt, World};
@@ -29,7 +28,7 @@ impl Doubt {
         again
     }
 
-    /// The spare litres at the confidence if so much were known of the vehicle.
+    /// The spare litres at the confidence if so much were known of the vehicle, what the fuel checks cost left out.
     pub(in crate::plan) fn spare_with(&self, vehicle: VehicleDoubt) -> Litres {
         let study = &self.study;
         let world = World {
@@ -41,15 +40,7 @@ impl Doubt {
             ..study.effort
         };
         let drawn = Drawn::of(world, effort);
-        let (problem, need) = (&study.policy.problem, &study.policy.need);
-        let refitted = |checks: &Arc<FuelChecks>| {
-            Arc::new(checks.refitted(&drawn, (problem, need), &drawn.world().legs))
-        };
-        let policy = Policy {
-            checks: study.policy.checks.as_ref().map(refitted),
-            ..study.policy.clone()
-        };
-        let spare = drawn.spare(std::slice::from_ref(&policy));
+        let spare = drawn.spare(&[study.policy.unchecked()]);
         spare[0].quantile(study.share)
     }
 }
@@ -74,11 +65,7 @@ impl Again<'_> {
     /// Litres in cans that the fuel checks cost: what is needed with them more than without.
     pub fn cost_of_checks(&self) -> Litres {
         let Study { world, policy, .. } = &self.doubt.study;
-        let unchecked = Policy {
-            checks: None,
-            ..policy.clone()
-        };
-        (self.before - self.spare(&world.legs, &unchecked)).max(Litres::ZERO)
+        (self.before - self.spare(&world.legs, &policy.unchecked())).max(Litres::ZERO)
     }
 
     /// The spare litres at the confidence if the legs took these litres, each `times` what it takes. The difference to

@@ -11,7 +11,8 @@ impl Doubt {
         self.study.drivers.get().map(Vec::as_slice)
     }
 
-    /// What each unknown does to the spare litres, those that do most first; computed when first asked for.
+    /// What each unknown does to the spare litres, what the fuel checks cost left out, those that do most first; computed when
+    /// first asked for.
     pub fn drivers(&self) -> &[Driver] {
         let study = &self.study;
         study.drivers.get_or_init(|| {
@@ -19,7 +20,8 @@ impl Doubt {
                 blocks: FEW_BLOCKS,
                 ..study.effort
             };
-            drivers(&study.world, &study.policy, &study.doubtful, effort)
+            let policy = study.policy.unchecked();
+            drivers(&study.world, &policy, &study.doubtful, effort)
         })
     }
 }
