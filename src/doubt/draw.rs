@@ -1,16 +1,24 @@
 //! Random numbers from counters.
 //!
+//! Plans of one trip, with other cans or other fuel stops, draw the same numbers; so the first ones are kept.
+//!
 //! The four numbers seed, source, index and block make the state of a generator of their own (`SplitMix64` feeding
 //! `xoshiro256++`, Blackman and Vigna 2019), from which the block's samples are drawn in order.
+
+use std::collections::HashMap;
+use std::sync::{Arc, LazyLock, PoisonError, RwLock};
 
 use rand::{Rng, SeedableRng};
 use rand_distr::{Distribution, StandardNormal, StandardUniform};
 use rand_xoshiro::{SplitMix64, Xoshiro256PlusPlus};
 
-use super::Lane;
+use super::{BLOCK, Lane};
+
+/// Lanes that are kept at most: 16 MB, enough for thousands of trips of a hundred legs.
+const MOST_KEPT: usize = 16 << 10;
 
 /// What is drawn. The index that goes with it tells legs, days, surfaces or pumps apart.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Source {
     /// Factors of the vehicle.
     Factor,
@@ -51,12 +59,52 @@ fn generator(seed: u64, source: Source, index: usize, block: usize) -> Xoshiro25
     Xoshiro256PlusPlus::seed_from_u64(mixed)
 }
 
-/// Standard normal deviations.
+/// Counters of a lane: source, index and block.
+type Counters = (Source, usize, usize);
+
+/// Standard normal deviations that were drawn with one seed.
+#[derive(Default)]
+struct Kept {
+    seed: u64,
+    lanes: HashMap<Counters, Arc<[f32; BLOCK]>>,
+}
+
+static KEPT: LazyLock<RwLock<Kept>> = LazyLock::new(RwLock::default);
+
+/// Standard normal deviations, to single precision.
 pub(super) fn normals(seed: u64, source: Source, index: usize, block: usize, out: &mut Lane) {
-    let mut generator = generator(seed, source, index, block);
-    for drawn in out {
-        *drawn = StandardNormal.sample(&mut generator);
+    let lane = kept(seed, (source, index, block));
+    for (out, &drawn) in out.iter_mut().zip(lane.iter()) {
+        *out = f64::from(drawn);
     }
+}
+
+fn kept(seed: u64, counters: Counters) -> Arc<[f32; BLOCK]> {
+    // What another thread left unfinished holds only whole lanes.
+    let known = KEPT.read().unwrap_or_else(PoisonError::into_inner);
+    if known.seed == seed
+        && let Some(lane) = known.lanes.get(&counters)
+    {
+        return Arc::clone(lane);
+    }
+    let is_full = known.seed == seed && known.lanes.len() >= MOST_KEPT;
+    drop(known);
+    let (source, index, block) = counters;
+    let mut generator = generator(seed, source, index, block);
+    let lane = Arc::new(std::array::from_fn(|_| {
+        StandardNormal.sample(&mut generator)
+    }));
+    if !is_full {
+        let mut kept = KEPT.write().unwrap_or_else(PoisonError::into_inner);
+        if kept.seed != seed {
+            *kept = Kept {
+                seed,
+                ..Kept::default()
+            };
+        }
+        kept.lanes.insert(counters, Arc::clone(&lane));
+    }
+    lane
 }
 
 /// Evenly spread numbers from 0 up to 1.
