@@ -208,6 +208,23 @@ impl CheckCard {
         }
     }
 
+    /// Whether a gauge surely turns back no more than `most` of the trips at any check that does not allow for it, however
+    /// many more trips are asked.
+    pub fn is_surely_not_too_fine(&self, most: Share) -> bool {
+        /// Standard errors: once in a thousand times.
+        const SURELY: f64 = 3.0;
+        let route = self.checks.route();
+        let mut figures = self.figures.iter().zip(&route.points).enumerate();
+        figures.all(|(check, (figures, point))| {
+            let trips = self.arrivals[check].0.len().max(1) as f64;
+            let error = (most.get() * (1.0 - most.get()) / trips).sqrt();
+            let surely = Share::new(most.get() - SURELY * error);
+            !figures.kind.decides()
+                || route.by_gauge.contains(point)
+                || !self.is_too_fine(check, figures, surely)
+        })
+    }
+
     /// Whether a gauge turns back more than `most` of the trips at a check with these figures.
     fn is_too_fine(&self, check: usize, figures: &CheckFigures, most: Share) -> bool {
         let Some(figure) = figures.continue_with else {

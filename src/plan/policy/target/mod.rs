@@ -30,7 +30,7 @@ use super::{Basis, Instructions, cheapest};
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
 use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
-use simulation::{Raising, SimulatedNeed, Simulation};
+use simulation::{EVEN_IF_EXACT, Raising, SimulatedNeed, Simulation};
 use sketch::Fit;
 
 /// The targets at which fuel in cans is told, besides the one that the rules ask for.
@@ -386,20 +386,24 @@ impl<'a> Aim<'a> {
             return self.asking(at, policies, wanted, blocks);
         };
         let problem = &needed.policy.problem;
-        let mut not_least = None;
         let conditions = loadout.conditions(facts);
         let raising = Raising::of(facts.is_for_least_cost(), fit.for_gauge);
-        let followed = needed.followed(conditions, loadout.fill, raising, |need| {
-            let (need, why) = cheapest::as_told(facts, loadout, problem, need);
-            not_least = why;
-            need
+        let mut followed = needed.followed(conditions, loadout.fill, raising, |need| {
+            cheapest::as_told(facts, loadout, problem, need)
         });
+        let most = check_route::turned_back_at_most(target.success);
+        let may_carry_more = !fit.for_gauge && !facts.is_for_least_cost() && wanted <= held;
+        let is_fine = followed.driven.card().is_surely_not_too_fine(most)
+            && (!may_carry_more || needed.is_read_by_gauge(&followed, conditions, -SURELY));
+        if !is_fine || self.asking == Asking::Plan {
+            followed = needed.all_follow(followed, conditions);
+        }
+        let again = Self { blocks, ..self };
         // To more trips others are too fine. That checks ask for less takes back no verdict.
         let driving = (problem, &needed.policy.need);
-        let most = check_route::turned_back_at_most(target.success);
         let card = followed.driven.card();
-        let again = Self { blocks, ..self };
-        if let Some(checks) = card.too_fine(&needed.drawn, driving, most) {
+        let checks = (!is_fine).then(|| card.too_fine(&needed.drawn, driving, most));
+        if let Some(checks) = checks.flatten() {
             let fit = Fit {
                 by_gauge: checks.route().by_gauge.clone(),
                 ..fit.clone()
@@ -409,10 +413,10 @@ impl<'a> Aim<'a> {
             return again.by_all_trips(facts, loadout, known, &fit);
         }
         // Nor does it that more is carried for a gauge, as far as the cans hold more.
-        let may_carry_more = !fit.for_gauge && !facts.is_for_least_cost() && wanted <= held;
-        if may_carry_more
-            && !needed.may_be_read_by_gauge(&followed.need, &followed.driven, conditions)
-        {
+        let carries_more = !is_fine
+            && may_carry_more
+            && !needed.is_read_by_gauge(&followed, conditions, EVEN_IF_EXACT);
+        if carries_more {
             let fit = Fit {
                 for_gauge: true,
                 ..fit.clone()
@@ -430,7 +434,7 @@ impl<'a> Aim<'a> {
                 ..followed.need
             },
             relied_on: needed.relied_on.clone(),
-            not_least,
+            not_least: followed.not_least,
             simulation: Some(Simulation {
                 needed,
                 driven: followed.driven,

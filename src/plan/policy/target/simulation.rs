@@ -13,11 +13,15 @@ use crate::solver::fuel::Need;
 
 use super::SURELY;
 use super::check_route::turned_back_at_most;
+use crate::plan::policy::cheapest::NotLeast;
 
 /// How often the instructions are raised, each time halving what is left to certainty.
 const RAISES: i32 = 6;
 /// Standard errors by which a share may be too small for the instructions to be kept: none.
-const EVEN_IF_EXACT: f64 = 0.0;
+pub(super) const EVEN_IF_EXACT: f64 = 0.0;
+/// By so many standard errors a share of a few trips is hardly too small while that of all is not: seven times in a hundred.
+/// Then instructions are raised that were enough.
+const UNLIKELY: f64 = 1.5;
 
 /// Until when instructions are raised.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -53,6 +57,8 @@ pub(super) struct Followed {
     pub need: Need,
     pub driven: FirstDriven,
     pub outcomes: ObeyedOutcomes,
+    /// Why it is not what costs least.
+    pub not_least: Option<NotLeast>,
 }
 
 /// What simulated trips need with one way to rely on fuel stops.
@@ -90,68 +96,103 @@ impl SimulatedNeed {
         (need, driven)
     }
 
-    /// What is to be on board where, raised until enough simulated trips succeed, and the first of them driven by it.
+    /// What is to be on board where, raised until enough simulated trips succeed, and those driven by it: a few where these
+    /// leave no doubt, otherwise all of the first.
     pub(super) fn followed(
         &self,
         conditions: Conditions<'_>,
         held: Litres,
         raising: Raising,
-        mut bought: impl FnMut(Need) -> Need,
+        bought: impl Fn(Need) -> (Need, Option<NotLeast>),
     ) -> Followed {
         let mut levels = self.drawn.levels(&self.policy);
         let mut raised = |raise: i32| {
             let left = (1.0 - self.share.get()) * 0.5_f64.powi(raise);
-            let need = bought(levels.raised(&self.policy.need, Share::new(1.0 - left)));
-            self.few_follow(self.with_fill_all(need, conditions), conditions)
+            let (need, not_least) =
+                bought(levels.raised(&self.policy.need, Share::new(1.0 - left)));
+            let need = self.with_fill_all(need, conditions);
+            Followed {
+                not_least,
+                ..self.few_follow(need, conditions)
+            }
         };
-        let meets_target = |followed: &Followed, standard_errors: f64| {
-            let Followed {
-                need,
-                driven,
-                outcomes,
-            } = followed;
-            self.meets_target(need, (driven, outcomes), conditions, standard_errors)
-        };
-        let does = |followed: &Followed| {
-            meets_target(followed, EVEN_IF_EXACT)
+        let does = |followed: &Followed, errors: f64| {
+            self.does_meet_target(followed, conditions, errors)
                 && (raising != Raising::ForGauge
-                    || self.may_be_read_by_gauge(&followed.need, &followed.driven, conditions))
+                    || self.is_read_by_gauge(followed, conditions, errors))
         };
         // Without the fuel of each stop to turn back from, a few take as long as all.
-        let is_hopeless =
-            |few: &Followed| self.policy.homeward.is_none() && !meets_target(few, SURELY);
-        let tried = |few: Followed| -> Result<Followed, Followed> {
-            if is_hopeless(&few) {
+        let may_ask_few = self.policy.homeward.is_none();
+        let tried = |few: Followed, unlikely: f64| -> Result<Followed, Followed> {
+            if may_ask_few && !does(&few, unlikely) {
                 return Err(few);
             }
+            if may_ask_few && does(&few, -SURELY) {
+                return Ok(few);
+            }
             let all = self.all_follow(few, conditions);
-            if does(&all) { Ok(all) } else { Err(all) }
+            if does(&all, EVEN_IF_EXACT) {
+                Ok(all)
+            } else {
+                Err(all)
+            }
         };
         let first = raised(0);
         // Where the cans do not hold what is wanted, no instruction makes up for it.
         if self.spare.litres > held {
             return self.all_follow(first, conditions);
         }
-        let first = match tried(first) {
+        let first = match tried(first, UNLIKELY) {
             Ok(does) => return does,
             Err(first) => first,
         };
-        if let Ok(does) = tried(raised(1)) {
+        if let Ok(does) = tried(raised(1), UNLIKELY) {
             return does;
         }
         // Nor does it where what is on board at the start is not enough.
-        let Ok(mut least) = tried(raised(RAISES)) else {
+        let Ok(mut least) = tried(raised(RAISES), SURELY) else {
             return self.all_follow(first, conditions);
         };
         let (mut too_little, mut enough) = (1, RAISES);
         while enough - too_little > 1 {
             let middle = i32::midpoint(too_little, enough);
-            match tried(raised(middle)) {
+            match tried(raised(middle), UNLIKELY) {
                 Ok(does) => (enough, least) = (middle, does),
                 Err(_) => too_little = middle,
             }
         }
         least
+    }
+
+    fn does_meet_target(
+        &self,
+        followed: &Followed,
+        conditions: Conditions<'_>,
+        standard_errors: f64,
+    ) -> bool {
+        let Followed {
+            need,
+            driven,
+            outcomes,
+            ..
+        } = followed;
+        self.meets_target(need, (driven, outcomes), conditions, standard_errors)
+    }
+
+    /// Whether the checks turn back few enough of the trips that find fuel, read by a gauge which may be off. The share may
+    /// be too large by so many standard errors.
+    pub(super) fn is_read_by_gauge(
+        &self,
+        followed: &Followed,
+        conditions: Conditions<'_>,
+        standard_errors: f64,
+    ) -> bool {
+        let told = self.told_with(&followed.need, conditions);
+        let share = followed.driven.turned_back_by_gauge(&self.drawn, told);
+        let most = turned_back_at_most(self.target);
+        let trips = (followed.driven.kept() * BLOCK) as f64;
+        let error = (most.get() * (1.0 - most.get()) / trips).sqrt();
+        share.get() - standard_errors * error <= most.get()
     }
 
     /// A few simulated trips that follow a need.
@@ -162,11 +203,17 @@ impl SimulatedNeed {
     }
 
     /// All of the first simulated trips, a few of which follow a need already.
-    fn all_follow(&self, few: Followed, conditions: Conditions<'_>) -> Followed {
+    pub(super) fn all_follow(&self, few: Followed, conditions: Conditions<'_>) -> Followed {
+        if few.outcomes.trips() >= FIRST_BLOCKS.min(self.drawn.samples() / BLOCK) * BLOCK {
+            return few;
+        }
         let Followed { need, driven, .. } = few;
         let told = self.told_with(&need, conditions);
         let driven = self.drawn.first_driven(told, &self.checks, Some(driven));
-        self.ends_of(need, driven, conditions, FIRST_BLOCKS)
+        Followed {
+            not_least: few.not_least,
+            ..self.ends_of(need, driven, conditions, FIRST_BLOCKS)
+        }
     }
 
     /// How the trips of so many blocks end, of which the first were driven.
@@ -183,6 +230,7 @@ impl SimulatedNeed {
             need,
             driven,
             outcomes,
+            not_least: None,
         }
     }
 
@@ -258,17 +306,6 @@ impl SimulatedNeed {
                     .iter()
                     .all(|&(_, other)| ends_well(&[number, other], node))
         })
-    }
-
-    /// Whether the checks turn back few enough of the trips that find fuel, read by a gauge which may be off.
-    pub fn may_be_read_by_gauge(
-        &self,
-        need: &Need,
-        driven: &FirstDriven,
-        conditions: Conditions<'_>,
-    ) -> bool {
-        let told = self.told_with(need, conditions);
-        driven.turned_back_by_gauge(&self.drawn, told) <= turned_back_at_most(self.target)
     }
 
     /// The instructions as simulated trips follow them, with no luck at fuel stops that are not relied on.
