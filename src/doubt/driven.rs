@@ -296,7 +296,7 @@ impl Instructions<'_> {
                     sample.first_low.get_or_insert(leg);
                 }
                 sample.ended = sample.outcome == Outcome::Stranded;
-                [run.start, run.start_cans, left].map(Litres::get)
+                [run.start.get(), run.start_cans.get(), left.get()]
             };
             driven.start.push(start);
             driven.in_cans.push(in_cans);

@@ -113,6 +113,7 @@ impl CheckCard {
         let blocks: Vec<BlockAtChecks> =
             for_each(driven.iter(), threads, |(block, driven)| BlockAtChecks {
                 counts: told.has_all_fuel(block),
+                all_count: told.has_all_fuel(block).iter().all(|&counts| counts),
                 there: (0..rows)
                     .map(|check| kept(&aboard_at(told, &checks, check, block, driven)))
                     .collect(),
@@ -128,27 +129,31 @@ impl CheckCard {
             let leg = checks.route().points[check].0;
             let mut litres = Vec::with_capacity(blocks.len() * BLOCK);
             for block in &blocks {
-                let there = block.there[check].iter().zip(&block.counts);
-                litres.extend(
-                    there
-                        .filter(|(_, counts)| **counts)
-                        .map(|(&litres, _)| litres),
-                );
+                let there = &block.there[check];
+                if block.all_count {
+                    litres.extend_from_slice(&there[..]);
+                } else {
+                    let counted = there.iter().zip(&block.counts).filter(|at| *at.1);
+                    litres.extend(counted.map(|at| *at.0));
+                }
             }
             let (mut offs, mut with_cans) = (Vec::new(), Vec::new());
             for ((block, simple), (_, driven)) in blocks.iter().zip(&simple).zip(few) {
                 let (there, simple) = (&block.there[check], &simple[check]);
-                let in_cans = driven.in_cans(leg);
+                let in_cans = driven
+                    .in_cans(leg)
+                    .filter(|_| !told.problem.cans.is_empty());
                 for trip in (0..BLOCK).filter(|&trip| block.counts[trip]) {
                     if there[trip].is_finite() {
-                        offs.push(f64::from(there[trip] - simple[trip]));
+                        offs.push(there[trip] - simple[trip]);
                         with_cans.extend(in_cans.map(|lane| (there[trip], lane[trip])));
                     }
                 }
             }
+            let [off] = quantiles_of(&mut offs, [THIRSTY]);
             AtRow {
                 // Trips that were thrifty leave a fuel stop with more in cans; near a threshold are those that were not.
-                off: Heap::of([&offs[..]]).quantile(THIRSTY),
+                off,
                 lost: lost_by_thirsty(with_cans, told.problem),
                 left_with: left_with(&checks, check, &blocks, driven),
                 litres,
@@ -323,6 +328,8 @@ impl CheckCard {
 struct BlockAtChecks {
     /// Those that find fuel at every stop that is relied on.
     counts: [bool; BLOCK],
+    /// Whether all of them do.
+    all_count: bool,
     /// Litres, check by check.
     there: Vec<KeptLane>,
 }
