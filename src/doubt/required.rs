@@ -229,9 +229,7 @@ fn back_from_the_finish(
             if begins {
                 as_read(&mut departure, block);
             }
-            for (arrival, litres) in arrival.iter_mut().zip(&departure) {
-                *arrival = litres.max(reserve);
-            }
+            less_but_at_least(&mut arrival, &departure, 0.0, reserve);
             let departure = &departure;
             show(
                 j,
@@ -252,9 +250,7 @@ fn back_from_the_finish(
             must_hold(&mut at_pump);
         }
         let share = need.allowance[j].map_or(f64::INFINITY, Litres::get);
-        for (arrival, litres) in arrival.iter_mut().zip(&at_pump) {
-            *arrival = (litres - share).max(reserve);
-        }
+        less_but_at_least(&mut arrival, &at_pump, share, reserve);
         if let (Some(home), Some(homeward)) = (&home, homeward)
             && homeward.wanted[j]
         {
@@ -309,6 +305,13 @@ fn over_leg<'a>(
     }
     let first = Scaled::of(usage.part(Share::new(here)), doubt.idle() * here);
     first.needed_for(required, factor, &block.idling);
+}
+
+/// `lane` becomes what others are less so much, but no less than a floor.
+fn less_but_at_least(lane: &mut Lane, others: &Lane, less: f64, floor: f64) {
+    for (litres, other) in lane.iter_mut().zip(others) {
+        *litres = (other - less).max(floor);
+    }
 }
 
 /// What must be read off is what must be on board less what the reading was short by.

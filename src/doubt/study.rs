@@ -1,6 +1,5 @@
 //! From the samples of a trip to litres and odds: what must be in cans, what the instructions must say, how it ends.
 
-use std::borrow::Cow;
 use std::num::NonZeroUsize;
 use std::ops::Range;
 use std::sync::Arc;
@@ -91,7 +90,7 @@ pub struct Drawn {
     world: Arc<World>,
     effort: Effort,
     blocks: usize,
-    kept: Vec<Block>,
+    kept: Vec<Arc<Block>>,
 }
 
 impl Drawn {
@@ -118,7 +117,7 @@ impl Drawn {
         all.extend(for_each(
             all.len()..keep.max(all.len()),
             effort.threads,
-            |number| world.block(number),
+            |number| Arc::new(world.block(number)),
         ));
         Self {
             kept: all,
@@ -150,10 +149,10 @@ impl Drawn {
         self.effort
     }
 
-    fn block(&self, number: usize) -> Cow<'_, Block> {
+    fn block(&self, number: usize) -> Arc<Block> {
         self.kept
             .get(number)
-            .map_or_else(|| Cow::Owned(self.world.block(number)), Cow::Borrowed)
+            .map_or_else(|| Arc::new(self.world.block(number)), Arc::clone)
     }
 
     /// Samples in all.
@@ -259,7 +258,7 @@ impl Drawn {
         let most = MOST_ALONG / (4 * legs.max(1) * BLOCK);
         let blocks = blocks.min(most).max(2).min(self.blocks);
         along.extend(self.among(along.len()..blocks, |_, block| driven(told, block)));
-        let blocks: Vec<Cow<'_, Block>> = (0..along.len()).map(|at| self.block(at)).collect();
+        let blocks: Vec<Arc<Block>> = (0..along.len()).map(|at| self.block(at)).collect();
         let pairs: Vec<(&Block, &Driven)> = blocks.iter().map(AsRef::as_ref).zip(&along).collect();
         let card = CheckCard::new(Arc::clone(checks), told, &pairs, self.effort.threads);
         let has_fuel = blocks

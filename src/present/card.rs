@@ -11,6 +11,7 @@ use super::finding::node_name;
 use super::name::plain;
 use super::number::{Figure, Toward, Units, money, odds, percent};
 use super::verdict::counted;
+use crate::doubt::checks::Action;
 use crate::model::vocabulary::Objective;
 use crate::plan::{CheckKind, FuelCheck, Plan, Pour, Stop, Stretch, TurnBack};
 use crate::quantity::{Kilometres, Litres, Share};
@@ -138,6 +139,17 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
             ),
             None => format!("DECIDE HERE: no amount is enough to continue, turn back to {refuge}."),
         });
+        // Rarely has anybody so little.
+        if let Some(litres) = back.litres.filter(|litres| check.arrivals.p01 < *litres) {
+            let least = match check.if_neither {
+                Action::Continue => "continue, and save fuel".to_owned(),
+                Action::Return => format!("still turn back to {refuge}"),
+            };
+            says.push(format!(
+                "With less than {} neither is sure: {least}.",
+                level(litres)
+            ));
+        }
     }
     let may_be_dry = check.node.is_some_and(|node| {
         let fuel = plan.trip.place(node).fuel;

@@ -42,7 +42,12 @@ fn ways(ways: &Ways, plan: &Plan) -> String {
 
 /// What is recommended, in one word.
 pub fn recommended(ways: &Ways) -> &'static str {
-    match ways.shares.recommended() {
+    word(ways.shares.recommended())
+}
+
+/// What to do, in one word.
+pub const fn word(action: Action) -> &'static str {
+    match action {
         Action::Continue => "continue",
         Action::Return => "return",
     }

@@ -499,7 +499,7 @@ impl Vehicle<'_> {
                 to,
             });
         }
-        self.decide(row, check.continue_with, seen, place - 1, part)
+        self.decide(row, check.continue_with, seen, (place - 1, part))
     }
 
     /// The rule of a row.
@@ -508,10 +508,10 @@ impl Vehicle<'_> {
         row: usize,
         continue_with: Option<f64>,
         seen: f64,
-        leg: usize,
-        part: f64,
+        (leg, part): (usize, f64),
     ) -> Result<(), End> {
         let check = &self.course.instructions.checks[row];
+        let is_dry = continue_with != check.continue_with;
         let Some(enough) = continue_with else {
             return Ok(());
         };
@@ -525,8 +525,13 @@ impl Vehicle<'_> {
         };
         if seen < back - HAIR {
             self.driven.neither = true;
-            // Whichever is nearer to enough; the figure for the return has the reserve in it.
-            if enough - seen <= back - self.course.ground.reserve[to] - seen {
+            // At a stop without fuel whichever is nearer to enough; the figure for the return has the reserve in it.
+            let returns = if is_dry {
+                back - self.course.ground.reserve[to] < enough
+            } else {
+                check.returns_if_neither
+            };
+            if !returns {
                 return Ok(());
             }
         }
@@ -570,7 +575,7 @@ impl Vehicle<'_> {
             Checks::None => Ok(()),
             Checks::All { gauge } => {
                 let seen = at_stop + gauge * self.draw.gauge;
-                self.decide(row, check.continue_if_dry, seen, place - 1, 1.0)
+                self.decide(row, check.continue_if_dry, seen, (place - 1, 1.0))
             }
         }
     }

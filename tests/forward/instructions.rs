@@ -43,6 +43,8 @@ pub struct Check {
     pub continue_with: Option<f64>,
     pub return_with: Option<f64>,
     pub return_to: Option<usize>,
+    /// With less than both, whether to return.
+    pub returns_if_neither: bool,
     pub continue_if_dry: Option<f64>,
     pub rises_per_litre: f64,
     /// Litres pumped at most, and litres to leave with.
@@ -124,6 +126,7 @@ fn check(row: &Value) -> Check {
         continue_with: number(&row["continue_l"]),
         return_with: number(&row["return_l"]),
         return_to: place(&row["return_to_place_number"]),
+        returns_if_neither: row["if_neither"] == "return",
         continue_if_dry: number(&row["continue_if_dry_l"]),
         rises_per_litre: number(&row["rises_per_litre"]).unwrap_or(0.0),
         pumped: pumped.collect(),

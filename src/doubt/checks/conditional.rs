@@ -12,7 +12,6 @@
 //! 5 % are meant to.
 
 use std::borrow::Cow;
-use std::sync::OnceLock;
 
 use crate::doubt::logarithms::to_logarithms;
 use crate::quantity::{Litres, Share};
@@ -33,8 +32,6 @@ const FEWEST: usize = 100;
 const MOST_STEPS: u32 = 40;
 /// Litres between two steps at which a root is found.
 const NEAR_ENOUGH: f64 = 1e-9;
-/// Quantiles of what is left about the line that are kept, to tell a chance from litres.
-const KEPT: usize = 65;
 
 /// The logarithm of litres that were used, for [`Conditional::log_given`].
 #[inline]
@@ -66,8 +63,6 @@ pub struct Conditional {
     /// What is left about the line, trip by trip in no order, and those that cannot do it at all.
     left: Vec<f32>,
     hopeless: usize,
-    /// Quantiles of the same, evenly spaced from the least to the greatest; worked out when first asked for.
-    quantiles: OnceLock<[f64; KEPT]>,
 }
 
 /// The thirstier half of some trips: only those come near a threshold.
@@ -168,20 +163,6 @@ impl Conditional {
             upper,
             left,
             hopeless,
-            quantiles: OnceLock::new(),
-        })
-    }
-
-    fn quantiles(&self) -> &[f64; KEPT] {
-        self.quantiles.get_or_init(|| {
-            let mut left = self.left.clone();
-            left.sort_unstable_by(f32::total_cmp);
-            std::array::from_fn(|nth| {
-                let share = nth as f64 / (KEPT - 1) as f64;
-                let rank = rank(share, left.len() + self.hopeless);
-                left.get(rank)
-                    .map_or(f64::INFINITY, |&left| f64::from(left))
-            })
         })
     }
 
@@ -280,8 +261,8 @@ impl Conditional {
             return 1.0;
         }
         let over = litres.ln() + self.upper - self.log_given(log_of_used(used));
-        let enough = self.quantiles().partition_point(|&left| left <= over);
-        1.0 - enough as f64 / KEPT as f64
+        let enough = self.left.iter().filter(|&&left| f64::from(left) <= over);
+        1.0 - enough.count() as f64 / (self.left.len() + self.hopeless) as f64
     }
 }
 

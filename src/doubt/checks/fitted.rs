@@ -6,6 +6,7 @@
 
 use super::conditional::{Conditional, LEAST_KEPT, Thirsty};
 use super::dry::DryMetAgain;
+use super::in_trouble::Action;
 use super::route::{AtChecks, CheckRoute, Course, KeptLane, Looking};
 use crate::doubt::logarithms::{from_logarithms, to_logarithms};
 use crate::doubt::required::MOST_REQUIRED;
@@ -56,6 +57,8 @@ pub(super) struct Fitted {
     pub filled: Litres,
     /// What one way to that stop takes, if it is off the route.
     pub detour: Litres,
+    /// What must be left at the refuge behind.
+    pub reserve_behind: Litres,
     /// Whether a return from the next check is still possible, so that nothing is gained by turning back here.
     pub may_look_ahead: bool,
 }
@@ -371,6 +374,9 @@ fn fit(course: &Course<'_>, blocks: &[AtChecks], check: usize) -> Fitted {
         departed,
         filled,
         detour,
+        reserve_behind: (0..=leg)
+            .rfind(|&place| route.refuge[place])
+            .map_or(Litres::ZERO, |place| course.problem.reserve[place]),
         may_look_ahead: false,
     }
 }
@@ -425,6 +431,10 @@ pub struct CheckFigures {
     pub continue_if_dry: Option<Litres>,
     /// With less, return with so much or more from there.
     pub return_if_dry: Option<Litres>,
+    /// With less than either asks for, what runs out less often.
+    pub if_neither: Action,
+    /// The same at the fuel stop here if that has no fuel.
+    pub if_neither_and_dry: Action,
     /// How much more each litre asks for that was taken from a fuel stop that is not relied on.
     pub rise: Option<Share>,
     /// At unlimited fuel that is relied on: what to leave with, by the litres on arrival.
@@ -445,6 +455,32 @@ pub struct Leaving {
 }
 
 impl Fitted {
+    /// What runs out less often for trips with less than `least`, the smaller of the figures to continue and to return with.
+    /// Given is what continuing needs, with what is filled here.
+    fn if_neither(
+        &self,
+        (on, filled): (Option<&Conditional>, Litres),
+        departed: Litres,
+        least: Option<Litres>,
+    ) -> Action {
+        let Some(back) = &self.back else {
+            return Action::Continue;
+        };
+        let Some(on) = on else {
+            return Action::Return;
+        };
+        // Where no amount is enough for either, about half of what was on board stands for less.
+        let litres = least.unwrap_or(departed / 2.0);
+        let used = (departed - litres).get();
+        // Who returns may use the reserve too.
+        let returning = back.chance_short(used, (litres + self.reserve_behind).get());
+        if returning < on.chance_short(used, (litres + filled).get()) {
+            Action::Return
+        } else {
+            Action::Continue
+        }
+    }
+
     /// By how much continuing from here takes more than returning, for trips that had so much on board or took it since
     /// the last full fill; `None` if one of both is not possible.
     pub fn return_saves(&self, departed: Litres) -> Option<Litres> {
@@ -495,9 +531,10 @@ impl FuelChecks {
             of(&row.finish, row.filled - row.detour)
         };
         let ahead = of(&row.ahead, row.filled - row.detour);
-        let at_stop = |fit: &Option<Conditional>| {
-            let fit = fit.as_ref().filter(|_| row.filled > Litres::ZERO)?;
-            fit.threshold(departed - row.detour, Litres::ZERO - lost)
+        let at_stop = |fit: &Conditional| {
+            let there = departed - row.detour;
+            let litres = fit.threshold(there, Litres::ZERO - lost);
+            litres.filter(|_| row.filled > Litres::ZERO)
         };
         let smaller = |a: Option<Litres>, b: Option<Litres>| match (a, b) {
             (Some(a), Some(b)) => Some(a.min(b)),
@@ -508,20 +545,33 @@ impl FuelChecks {
                 && ahead.is_some_and(|ahead| finish.is_none_or(|finish| ahead < finish));
             if by_ahead { &row.ahead } else { &row.finish }
         };
+        let continue_with = match kind {
+            CheckKind::Check => smaller(finish, ahead),
+            CheckKind::Decision => finish,
+            CheckKind::After => None,
+        };
+        let return_with = of(&row.back, Litres::ZERO);
+        let without = row.finish_if_dry.as_ref().or(row.finish.as_ref());
+        let continue_if_dry = without.and_then(at_stop);
+        let return_if_dry = row.back.as_ref().and_then(at_stop);
+        let return_if_dry = return_if_dry.map(|litres| litres + row.detour);
         CheckFigures {
             kind,
-            continue_with: match kind {
-                CheckKind::Check => smaller(finish, ahead),
-                CheckKind::Decision => finish,
-                CheckKind::After => None,
-            },
-            return_with: of(&row.back, Litres::ZERO),
+            continue_with,
+            return_with,
             finish,
-            continue_if_dry: match &row.finish_if_dry {
-                None => at_stop(&row.finish),
-                if_dry => at_stop(if_dry),
-            },
-            return_if_dry: at_stop(&row.back).map(|litres| litres + row.detour),
+            continue_if_dry,
+            return_if_dry,
+            if_neither: row.if_neither(
+                (row.finish.as_ref(), row.filled - row.detour),
+                departed,
+                smaller(continue_with, return_with),
+            ),
+            if_neither_and_dry: row.if_neither(
+                (without, Litres::ZERO),
+                departed,
+                smaller(continue_if_dry, return_if_dry),
+            ),
             rise: kind
                 .decides()
                 .then(|| binding(finish).as_ref()?.rise(departed))

@@ -7,6 +7,7 @@ use std::num::NonZeroUsize;
 use std::sync::Arc;
 
 use super::fitted::{CheckFigures, CheckKind, FuelChecks};
+use super::in_trouble::Action;
 use super::route::{CheckRoute, Course, KeptLane, Looking, kept};
 use crate::consumption::usage::Usage;
 use crate::doubt::driven::{Driven, Instructions, Outcome};
@@ -177,11 +178,20 @@ impl CheckCard {
         }
     }
 
-    /// Litres on board on arrival at a check than which some rising shares of the trips have less, with fuel at every stop
+    /// Litres on board on arrival at each check than which some rising shares of the trips have less, with fuel at every stop
     /// that is relied on, nobody turned back before and no luck.
-    pub fn quantiles<const N: usize>(&self, check: usize, shares: [Share; N]) -> [Litres; N] {
-        let quantiles = self.arrivals[check].quantiles(shares);
-        quantiles.map(|litres| litres.max(Litres::ZERO))
+    pub fn quantiles<const N: usize>(
+        &self,
+        shares: [Share; N],
+        threads: NonZeroUsize,
+    ) -> Vec<[Litres; N]> {
+        for_each(self.arrivals.iter(), threads, |arrivals| {
+            let mut quantiles = arrivals.quantiles(shares);
+            for litres in &mut quantiles {
+                *litres = litres.max(Litres::ZERO);
+            }
+            quantiles
+        })
     }
 
     /// The checks fitted anew where more of their figures must allow for a gauge: elsewhere it turns back no more than `most`
@@ -559,7 +569,12 @@ impl AtCheck<'_> {
             let may_return = back.is_some_and(|back| seen >= back.get() - ROUNDING.get());
             if !may_return {
                 result.neither_advised[trip] = true;
-                if !self.is_return_safer(litres, is_dry, taken) {
+                let safer = if is_dry {
+                    figures.if_neither_and_dry
+                } else {
+                    figures.if_neither
+                };
+                if safer == Action::Continue {
                     continue;
                 }
             }
@@ -578,24 +593,6 @@ impl AtCheck<'_> {
             ReadBy::Measure => 0.0,
             ReadBy::Gauge => self.block.gauge[trip] * self.card.checks.route().gauge.get(),
         }
-    }
-
-    /// Whether returning has the smaller chance of running out.
-    fn is_return_safer(&self, litres: f64, is_dry: bool, taken: f64) -> bool {
-        let route = self.card.checks.route();
-        let row = &self.card.checks.rows[self.check];
-        let used = self.card.departed[self.check].get() + taken - litres;
-        let Some(back) = &row.back else { return false };
-        let (on, filled) = if is_dry {
-            (row.finish_if_dry.as_ref().or(row.finish.as_ref()), 0.0)
-        } else {
-            (row.finish.as_ref(), (row.filled - row.detour).get())
-        };
-        let Some(on) = on else { return true };
-        let (leg, _) = route.points[self.check];
-        let refuge = (0..=leg).rfind(|&place| route.refuge[place]);
-        let reserve = refuge.map_or(Litres::ZERO, |place| self.told.problem.reserve[place]);
-        back.chance_short(used, litres + reserve.get()) < on.chance_short(used, litres + filled)
     }
 
     /// One way to the fuel stop of a check.

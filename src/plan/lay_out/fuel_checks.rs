@@ -20,8 +20,9 @@ pub(super) fn fuel_checks(
     let points = &driving.checks.route().points;
     let full = driving.checks.route().full;
     let checks = points.iter().zip(card.figures()).enumerate();
+    let checks = checks.zip(arrivals(card, driving));
     checks
-        .map(|(check, (&(index, part), figures))| {
+        .map(|((check, (&(index, part), figures)), arrivals)| {
             let leg = &plan.legs[index];
             let at_place = part >= Share::new(1.0);
             let at_km = leg.from_km + leg.distance * part.get();
@@ -37,9 +38,10 @@ pub(super) fn fuel_checks(
                 at_km,
                 kind: figures.kind,
                 expected: expected(plan, index, at_place, at_km),
-                arrivals: arrivals(card, check),
+                arrivals,
                 continue_with: figures.continue_with.filter(|_| is_asked),
                 back,
+                if_neither: figures.if_neither,
                 finish: figures.finish,
                 continue_if_dry: figures.continue_if_dry,
                 rises_per_litre: figures.rise.filter(|_| is_asked),
@@ -50,16 +52,19 @@ pub(super) fn fuel_checks(
         .collect()
 }
 
-fn arrivals(card: &CheckCard, check: usize) -> Arrivals {
+/// What is on board on arrival at each check.
+fn arrivals(card: &CheckCard, driving: &Driving) -> Vec<Arrivals> {
     let shares = [0.01, 0.05, 0.5, 0.95, 0.99].map(Share::new);
-    let [p01, p05, p50, p95, p99] = card.quantiles(check, shares);
-    Arrivals {
-        p01,
-        p05,
-        p50,
-        p95,
-        p99,
-    }
+    let quantiles = card.quantiles(shares, driving.threads).into_iter();
+    quantiles
+        .map(|[p01, p05, p50, p95, p99]| Arrivals {
+            p01,
+            p05,
+            p50,
+            p95,
+            p99,
+        })
+        .collect()
 }
 
 /// Usable litres on arrival by the best estimate.

@@ -1,6 +1,6 @@
 //! Fuel checks: litres to continue with and to return with, at places and on the way.
 
-use crate::doubt::checks::CheckKind;
+use crate::doubt::checks::{Action, CheckKind};
 use crate::doubt::tally::Odds;
 use crate::quantity::{Kilometres, Litres, Share};
 
@@ -25,6 +25,8 @@ pub struct FuelCheck {
     pub continue_with: Option<Litres>,
     /// With less, return with this or more.
     pub back: Option<Return>,
+    /// With less than either, what runs out less often.
+    pub if_neither: Action,
     /// With this, 95 of 100 of those who arrive with about as much reach the next refuge.
     pub finish: Option<Litres>,
     /// Continue with this or more if the fuel stop here has no fuel.

@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::plan::{self, CheckKind, Plan};
+use crate::present;
 use crate::quantity::{Kilometres, Litres, Share};
 
 /// A place or point of the route where the fuel on board is compared with what it takes to continue and to return.
@@ -28,6 +29,9 @@ pub(super) struct FuelCheck {
     return_l: Option<Litres>,
     return_to: Option<String>,
     return_to_place_number: Option<usize>,
+    /// With less than `continue_l` and `return_l`, what runs out less often: `continue` or `return`. `null` where nothing is
+    /// decided.
+    if_neither: Option<&'static str>,
     /// Of all simulated trips, those turned back here.
     share_turned_back: Share,
     /// With this, 95 of 100 reach the next sure fuel.
@@ -131,6 +135,10 @@ fn fuel_check(plan: &Plan, check: &plan::FuelCheck) -> FuelCheck {
         return_l: back.and_then(|back| back.litres),
         return_to: back.map(|back| plan.trip.place(back.refuge).name.to_owned()),
         return_to_place_number: back.map(|back| back.refuge),
+        if_neither: check
+            .kind
+            .decides()
+            .then(|| present::dry::word(check.if_neither)),
         share_turned_back: check.turned_back.share,
         finish_l: check.finish,
         continue_if_dry_l: check.continue_if_dry,

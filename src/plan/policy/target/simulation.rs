@@ -123,42 +123,42 @@ impl SimulatedNeed {
         };
         // Without the fuel of each stop to turn back from, a few take as long as all.
         let may_ask_few = self.policy.homeward.is_none();
-        let tried = |few: Followed, unlikely: f64| -> Result<Followed, Followed> {
+        let tried = |few: Followed, unlikely: f64| -> (bool, Followed) {
             if may_ask_few && !does(&few, unlikely) {
-                return Err(few);
+                return (false, few);
             }
             if may_ask_few && does(&few, -SURELY) {
-                return Ok(few);
+                return (true, few);
             }
             let all = self.all_follow(few, conditions);
-            if does(&all, EVEN_IF_EXACT) {
-                Ok(all)
-            } else {
-                Err(all)
-            }
+            (does(&all, EVEN_IF_EXACT), all)
         };
         let first = raised(0);
         // Where the cans do not hold what is wanted, no instruction makes up for it.
         if self.spare.litres > held {
             return self.all_follow(first, conditions);
         }
-        let first = match tried(first, UNLIKELY) {
-            Ok(does) => return does,
-            Err(first) => first,
-        };
-        if let Ok(does) = tried(raised(1), UNLIKELY) {
-            return does;
+        let (first_does, first) = tried(first, UNLIKELY);
+        if first_does {
+            return first;
+        }
+        let (once_does, once) = tried(raised(1), UNLIKELY);
+        if once_does {
+            return once;
         }
         // Nor does it where what is on board at the start is not enough.
-        let Ok(mut least) = tried(raised(RAISES), SURELY) else {
+        let (any_does, mut least) = tried(raised(RAISES), SURELY);
+        if !any_does {
             return self.all_follow(first, conditions);
-        };
+        }
         let (mut too_little, mut enough) = (1, RAISES);
         while enough - too_little > 1 {
             let middle = i32::midpoint(too_little, enough);
-            match tried(raised(middle), UNLIKELY) {
-                Ok(does) => (enough, least) = (middle, does),
-                Err(_) => too_little = middle,
+            let (does, followed) = tried(raised(middle), UNLIKELY);
+            if does {
+                (enough, least) = (middle, followed);
+            } else {
+                too_little = middle;
             }
         }
         least

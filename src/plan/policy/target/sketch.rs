@@ -163,8 +163,8 @@ impl<'a> Trips<'a> {
             .drawn
             .first_driven(told, &needed.checks, Some(self.driven));
         Self {
-            driven,
             needed,
+            driven,
             ..self
         }
     }
