@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use crate::consumption::usage::Usage;
-use crate::doubt::study::{Drawn, Effort, FEW_BLOCKS, Policy};
+use crate::doubt::checks::FuelChecks;
+use crate::doubt::study::{Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, Policy};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{LegDoubt, World};
 use crate::quantity::{Factor, Litres};
@@ -28,7 +29,7 @@ impl Doubt {
         again
     }
 
-    /// The spare litres at the confidence if so much were known of the vehicle, what the fuel checks cost left out.
+    /// The spare litres at the confidence if so much were known of the vehicle.
     pub(in crate::plan) fn spare_with(&self, vehicle: VehicleDoubt) -> Litres {
         let study = &self.study;
         let world = World {
@@ -36,11 +37,19 @@ impl Doubt {
             ..World::clone(&study.world)
         };
         let effort = Effort {
-            blocks: FEW_BLOCKS,
+            blocks: FIRST_BLOCKS / 2,
             ..study.effort
         };
         let drawn = Drawn::of(world, effort);
-        let spare = drawn.spare(&[study.policy.unchecked()]);
+        let (problem, need) = (&study.policy.problem, &study.policy.need);
+        let refitted = |checks: &Arc<FuelChecks>| {
+            Arc::new(checks.refitted(&drawn, (problem, need), &drawn.world().legs))
+        };
+        let policy = Policy {
+            checks: study.policy.checks.as_ref().map(refitted),
+            ..study.policy.clone()
+        };
+        let spare = drawn.spare(std::slice::from_ref(&policy));
         spare[0].quantile(study.share)
     }
 }

@@ -1,7 +1,7 @@
 //! What each uncertain input does to the fuel in cans.
 
 use crate::doubt::drivers::{Driver, drivers};
-use crate::doubt::study::{Effort, FEW_BLOCKS};
+use crate::doubt::study::{Effort, FIRST_BLOCKS};
 
 use crate::plan::parts::doubt::Doubt;
 
@@ -17,7 +17,7 @@ impl Doubt {
         let study = &self.study;
         study.drivers.get_or_init(|| {
             let effort = Effort {
-                blocks: FEW_BLOCKS,
+                blocks: FIRST_BLOCKS / 2,
                 ..study.effort
             };
             let policy = study.policy.unchecked();

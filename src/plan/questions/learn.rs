@@ -6,8 +6,7 @@
 //! the factors where they are and their spreads as they would be. What the way will find moves the spare litres up or down
 //! as well; on the mean over all that it may find they are those told here.
 //!
-//! Left out: the way to and from such ground within the same fill, resting with the engine running, and that the fuel checks
-//! cost a little less too.
+//! Left out: the way to and from such ground within the same fill, and resting with the engine running.
 
 use crate::consumption::surface;
 use crate::doubt::vehicle::VehicleDoubt;
