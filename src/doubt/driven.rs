@@ -139,7 +139,7 @@ pub fn driven(told: Instructions<'_>, block: &Block) -> Driven {
         .map(|off| Sample::at(start.clone().with_tank_off(off)))
         .collect();
     let legs = told.problem.legs.len();
-    let lanes = || Vec::with_capacity(legs * BLOCK);
+    let lanes = || vec![0.0; legs * BLOCK];
     let mut driven = Driven {
         outcomes: Vec::new(),
         first_below: Vec::new(),
@@ -147,7 +147,11 @@ pub fn driven(told: Instructions<'_>, block: &Block) -> Driven {
         start: lanes(),
         end: lanes(),
         in_cans: lanes(),
-        luck: Vec::new(),
+        luck: if told.may_be_lucky() {
+            lanes()
+        } else {
+            Vec::new()
+        },
     };
     for leg in 0..legs {
         told.fill(leg, block, &mut samples);
@@ -283,28 +287,40 @@ impl Instructions<'_> {
     /// Drives a leg.
     fn drive(&self, leg: usize, block: &Block, samples: &mut [Sample<'_>], driven: &mut Driven) {
         let (usage, doubt) = (self.problem.legs[leg], &self.legs[leg]);
-        let may_be_lucky = self.luck == Luck::Counted && self.passing.iter().any(Option::is_some);
         let lowest = self.conditions.rough[leg].then(|| drive::lowest_tank_level(self.problem));
-        for (at, sample) in samples.iter_mut().enumerate() {
-            let [start, in_cans, end] = if sample.ended {
-                [f64::NEG_INFINITY; 3]
-            } else {
-                let run = sample.drive.leg(leg, scaled(usage, doubt, leg, block, at));
-                let left = run.end_tank + run.end_cans;
-                sample.see(left, self.problem.reserve[leg + 1], leg);
-                if lowest.is_some_and(|lowest| left < lowest - ROUNDING) {
-                    sample.first_low.get_or_insert(leg);
-                }
-                sample.ended = sample.outcome == Outcome::Stranded;
-                [run.start.get(), run.start_cans.get(), left.get()]
-            };
-            driven.start.push(start);
-            driven.in_cans.push(in_cans);
-            driven.end.push(end);
-            if may_be_lucky {
-                driven.luck.push(sample.luck.get());
+        let reserve = self.problem.reserve[leg + 1];
+        let lane = leg * BLOCK..(leg + 1) * BLOCK;
+        if !driven.luck.is_empty() {
+            for (luck, sample) in driven.luck[lane.clone()].iter_mut().zip(samples.iter()) {
+                *luck = sample.luck.get();
             }
         }
+        let starts = driven.start[lane.clone()].iter_mut();
+        let (cans, ends) = (
+            driven.in_cans[lane.clone()].iter_mut(),
+            driven.end[lane].iter_mut(),
+        );
+        let lanes = starts.zip(cans).zip(ends);
+        for ((at, sample), ((start, in_cans), end)) in samples.iter_mut().enumerate().zip(lanes) {
+            if sample.ended {
+                (*start, *in_cans, *end) =
+                    (f64::NEG_INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY);
+                continue;
+            }
+            let run = sample.drive.leg(leg, scaled(usage, doubt, leg, block, at));
+            let left = run.end_tank + run.end_cans;
+            sample.see(left, reserve, leg);
+            if lowest.is_some_and(|lowest| left < lowest - ROUNDING) {
+                sample.first_low.get_or_insert(leg);
+            }
+            sample.ended = sample.outcome == Outcome::Stranded;
+            (*start, *in_cans, *end) = (run.start.get(), run.start_cans.get(), left.get());
+        }
+    }
+
+    /// Whether anything may be taken at stops that are not relied on.
+    fn may_be_lucky(&self) -> bool {
+        self.luck == Luck::Counted && self.passing.iter().any(Option::is_some)
     }
 }
 
