@@ -8,10 +8,55 @@ use crate::solver::turn_back::{OutAndBack, last_on};
 
 use super::driven::Driven;
 use super::study::{Among, Drawn, FEW_BLOCKS, FirstDriven};
-use super::tally::Heap;
+use super::tally::index_of;
 use super::ways_back::WaysBack;
 use super::world::Block;
 use super::{BLOCK, Lane};
+
+/// Trips that settle a turn-back point: the share that can go back from there to half a per cent.
+const ENOUGH: usize = FEW_BLOCKS * BLOCK;
+
+/// The last point from which a trip can go back.
+#[derive(Clone, Copy, Debug)]
+struct LastPoint {
+    /// A kilometre from which it can; less than any if it cannot from anywhere.
+    from: f64,
+    /// How long the leg is that begins there, if the point lies on it; with what it takes to find the point.
+    on_leg: Option<(Kilometres, OutAndBack, Litres)>,
+}
+
+impl LastPoint {
+    const NONE: Self = Self {
+        from: f64::NEG_INFINITY,
+        on_leg: None,
+    };
+
+    fn kilometre(&self) -> f64 {
+        let point = self.on_leg.and_then(|(length, way, needed)| {
+            let point = last_on(way, way.at_its_start(needed))?;
+            Some(self.from + length.get() * point.part.get())
+        });
+        point.unwrap_or(self.from)
+    }
+
+    /// The kilometre up to which a share of the trips cannot go back any more; `None` if it cannot from anywhere. The points
+    /// themselves are sought only on the leg where that is.
+    fn quantile(points: &[&Self], share: Share) -> Option<Kilometres> {
+        let mut from: Vec<f64> = points.iter().map(|point| point.from).collect();
+        let index = index_of(share.get() * from.len() as f64, from.len());
+        if index >= from.len() {
+            return None;
+        }
+        let at = *from.select_nth_unstable_by(index, f64::total_cmp).1;
+        let before = points.iter().filter(|point| point.from < at).count();
+        let there = points
+            .iter()
+            .filter(|point| point.from.total_cmp(&at).is_eq());
+        let mut there: Vec<f64> = there.map(|point| point.kilometre()).collect();
+        let (_, found, _) = there.select_nth_unstable_by(index - before, f64::total_cmp);
+        found.is_finite().then(|| Kilometres::new(*found))
+    }
+}
 
 impl WaysBack<'_> {
     /// A leg the other way in a sample.
@@ -35,43 +80,41 @@ impl WaysBack<'_> {
         km: &[Kilometres],
         share: Share,
     ) -> Vec<Option<Kilometres>> {
-        let blocks = drawn.over(first.kept().min(FEW_BLOCKS), |number, block| {
+        let blocks = drawn.over(first.blocks_with(among, ENOUGH), |number, block| {
             let (home, driven) = (self.home(block), first.block(number));
             let last = |&(from, to): &(usize, usize)| {
-                self.last_kilometres(block, driven, &home[from], from..to, km)
+                self.last_points(block, driven, &home[from], from..to, km)
             };
-            stretches.iter().map(last).collect::<Vec<Lane>>()
+            stretches.iter().map(last).collect::<Vec<Vec<LastPoint>>>()
         });
         let last = |at: usize| {
             let counted = blocks.iter().enumerate().flat_map(|(block, points)| {
                 let trips = points[at].iter().enumerate();
-                trips.filter_map(move |(trip, &last)| {
+                trips.filter_map(move |(trip, last)| {
                     first.is_among(among, block, trip).then_some(last)
                 })
             });
-            let counted: Vec<f64> = counted.collect();
-            let last = Heap::of([&counted[..]]).quantile(Share::new(1.0 - share.get()));
-            // The heap knows litres alone; these are kilometres.
-            last.get().is_finite().then(|| Kilometres::new(last.get()))
+            let counted: Vec<&LastPoint> = counted.collect();
+            LastPoint::quantile(&counted, Share::new(1.0 - share.get()))
         };
         (0..stretches.len()).map(last).collect()
     }
 
-    /// The last kilometre of a stretch from which each sample can go back to its first place and be there with
-    /// what is `needed`; less than anything where even that is too much.
-    fn last_kilometres(
+    /// The last points of a stretch from which each sample can go back to its first place and be there with what is
+    /// `needed`.
+    fn last_points(
         &self,
         block: &Block,
         driven: &Driven,
         needed: &Lane,
         legs: Range<usize>,
         km: &[Kilometres],
-    ) -> Lane {
-        let (mut last, mut needed) = ([f64::NEG_INFINITY; BLOCK], *needed);
+    ) -> Vec<LastPoint> {
+        let (mut last, mut needed) = (vec![LastPoint::NONE; BLOCK], *needed);
         // Which samples can go back from everywhere so far.
         let mut can = [true; BLOCK];
         for leg in legs.clone() {
-            let [from, to] = [km[leg], km[leg + 1]].map(Kilometres::get);
+            let [from, to] = [km[leg], km[leg + 1]];
             let mut needed_at_end = needed;
             let there_is = self.back_over(leg, Share::new(1.0), &mut needed_at_end, block);
             for sample in 0..BLOCK {
@@ -86,20 +129,19 @@ impl WaysBack<'_> {
                     can[sample] = false;
                     continue;
                 };
-                last[sample] = from;
+                let point = &mut last[sample];
+                point.from = from.get();
                 if there_is.is_none() {
                     continue;
                 }
                 if (start - out.litres(start)).get() >= needed_at_end[sample] {
-                    last[sample] = to;
+                    point.from = to.get();
                     continue;
                 }
                 can[sample] = false;
                 let back = self.back(leg, block, sample);
                 let way = OutAndBack { out, back, start };
-                if let Some(point) = last_on(way, way.at_its_start(needed)) {
-                    last[sample] = from + (to - from) * point.part.get();
-                }
+                point.on_leg = Some((to - from, way, needed));
             }
             if there_is.is_none() {
                 break;

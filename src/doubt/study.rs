@@ -402,6 +402,18 @@ impl FirstDriven {
         Odds::of(sum(0), sum(1)).share
     }
 
+    /// How many of the blocks that were kept it takes for so many trips to be counted; all of them if there are fewer.
+    pub(super) fn blocks_with(&self, among: Among, trips: usize) -> usize {
+        let mut counted = 0;
+        let is_enough = |block: usize| {
+            let of_block = (0..BLOCK).filter(|&trip| self.is_among(among, block, trip));
+            counted += of_block.count();
+            counted >= trips
+        };
+        let enough = (0..self.kept()).position(is_enough);
+        enough.map_or(self.kept(), |last| last + 1)
+    }
+
     /// Whether a trip of a block that was kept is counted.
     pub(super) fn is_among(&self, among: Among, block: usize, trip: usize) -> bool {
         among == Among::All || self.has_fuel[block][trip]

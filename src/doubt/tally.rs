@@ -104,7 +104,7 @@ fn litres(of_rank: i64) -> Litres {
 }
 
 /// The place of a rank, the ranks counted from 1, among `len`.
-fn index_of(rank: f64, len: usize) -> usize {
+pub(super) fn index_of(rank: f64, len: usize) -> usize {
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
