@@ -436,14 +436,15 @@ impl Tried<'_> {
             if km <= from_km + 1e-6 {
                 continue;
             }
-            let at = |km: f64| {
+            let at = |km: f64, fuel: Fuel| {
                 let trips = self.drive(Manner {
                     turn_at: Some((km, refuge)),
+                    fuel,
                     ..UNCHECKED
                 });
                 trips.of(Ending::TurnedBackReserveIntact)
             };
-            let own = at(km);
+            let own = at(km, Fuel::ReliedOn);
             // The planner's own draws for it are few.
             let error = (self.target * (1.0 - self.target) / 2048.0).sqrt();
             let least = self.target - STRICT * own.se.hypot(error);
@@ -459,7 +460,13 @@ impl Tried<'_> {
             let can_return = leg.is_some_and(|leg| leg.back.is_some());
             let starts_leg = leg.is_some_and(|leg| (km - leg.from_km).abs() < 1e-6);
             if km < to_km - 1.0 && can_return && !starts_leg {
-                let beyond = at((km + 10.0).min(to_km));
+                // All simulated trips count, unless one turns back where there is no fuel.
+                let fuel = if self.turn_back {
+                    Fuel::ReliedOn
+                } else {
+                    Fuel::AsDrawn
+                };
+                let beyond = at((km + 10.0).min(to_km), fuel);
                 let most = self.target + NEAR + STRICT * beyond.se.hypot(error);
                 broken.unless(beyond.share <= most, || {
                     format!("turn-back point: {name}: at km {km:.1} + 10 {beyond:?} get back")

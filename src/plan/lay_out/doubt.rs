@@ -48,6 +48,7 @@ pub(super) fn doubt(
         confidence: target,
         samples: without_luck.trips(),
         spare: needed.spare,
+        may_rise: simulation.may_rise,
         by_confidence: needed.by_confidence.clone(),
         outcomes: with_luck.into(),
         outcomes_without_luck: Outcomes::from(&without_luck),

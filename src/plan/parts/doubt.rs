@@ -7,7 +7,7 @@ use crate::doubt::drivers::{DoubtfulPump, Driver};
 use crate::doubt::study::{Band, Effort, Policy};
 use crate::doubt::tally::{Odds, Quantile};
 use crate::doubt::world::World;
-use crate::quantity::{Kilometres, Share};
+use crate::quantity::{Kilometres, Litres, Share};
 
 use super::Plan;
 pub use crate::plan::policy::target::{CONFIDENCES, MOST_LEGS};
@@ -21,6 +21,8 @@ pub struct Doubt {
     pub samples: usize,
     /// Litres that must be in cans at that confidence, without the per-cent share of the plain plan.
     pub spare: Quantile,
+    /// By how much that may rise with more samples, should these show that a gauge turns too many back.
+    pub may_rise: Litres,
     /// The same at other confidences, where the stops that must be relied on have fuel often enough.
     pub by_confidence: Vec<(Share, Quantile)>,
     /// How simulated trips end whose drivers obey the fuel checks, luck at fuel stops that are not relied on counted.

@@ -43,10 +43,10 @@ impl Doubt {
         self.spare.error * STANDARD_ERRORS
     }
 
-    /// The most that simulated trips may still say is needed in cans. Where the tank is enough in the target share of
+    /// The most that simulated trips may still say is needed in cans, that for a gauge counted. Where the tank is enough in the target share of
     /// trips, the litres are 0 and so may their error be: then it is what the next higher target needs.
     fn most_needed(&self) -> Option<Litres> {
-        let at_target = self.spare.litres + self.error();
+        let at_target = self.spare.litres + self.error() + self.may_rise;
         if self.spare.litres > Litres::ZERO {
             return Some(at_target);
         }

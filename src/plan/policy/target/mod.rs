@@ -29,6 +29,7 @@ use crate::solver::fuel::{Need, ROUNDING};
 use super::{Basis, Instructions, cheapest};
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
+use crate::plan::under_way::gauge_spread;
 use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
 use simulation::{EVEN_IF_EXACT, Raising, SimulatedNeed, Simulation};
 use sketch::Fit;
@@ -399,6 +400,7 @@ impl<'a> Aim<'a> {
             followed = needed.all_follow(followed, conditions);
         }
         let again = Self { blocks, ..self };
+        let drawn_blocks = needed.drawn.samples() / BLOCK;
         // To more trips others are too fine. That checks ask for less takes back no verdict.
         let driving = (problem, &needed.policy.need);
         let card = followed.driven.card();
@@ -412,21 +414,23 @@ impl<'a> Aim<'a> {
             let known = (policies, needed.drawn, at_least);
             return again.by_all_trips(facts, loadout, known, &fit);
         }
-        // Nor does it that more is carried for a gauge, as far as the cans hold more.
-        let carries_more = !is_fine
+        // More is carried where a gauge still turns too many back.
+        if !is_fine
             && may_carry_more
-            && !needed.is_read_by_gauge(&followed, conditions, EVEN_IF_EXACT);
-        if carries_more {
+            && !needed.is_read_by_gauge(&followed, conditions, EVEN_IF_EXACT)
+        {
             let fit = Fit {
                 for_gauge: true,
                 ..fit.clone()
             };
-            let known = (policies, needed.drawn.clone(), at_least);
-            let more = again.by_all_trips(facts, loadout, known, &fit);
-            if more.simulation.is_some() && more.need.spare <= held {
-                return more;
-            }
+            let known = (policies, needed.drawn, at_least);
+            return again.by_all_trips(facts, loadout, known, &fit);
         }
+        let may_rise = if is_fine || !may_carry_more || drawn_blocks >= FIRST_BLOCKS {
+            Litres::ZERO
+        } else {
+            gauge_spread(&facts.trip.vehicle)
+        };
         Instructions {
             problem: problem.clone(),
             need: Need {
@@ -439,6 +443,7 @@ impl<'a> Aim<'a> {
                 needed,
                 driven: followed.driven,
                 outcomes: followed.outcomes,
+                may_rise,
             }),
             blocks,
         }

@@ -50,6 +50,8 @@ pub(in crate::plan) struct Simulation {
     pub driven: FirstDriven,
     /// How the first of them end.
     pub outcomes: ObeyedOutcomes,
+    /// By how much the need may rise with more simulated trips, should these show that a gauge turns too many back.
+    pub may_rise: Litres,
 }
 
 /// What is to be on board where, and the simulated trips that follow it.
