@@ -208,22 +208,32 @@ impl FuelChecks {
             let decides = row.kind.decides();
             // On leaving a fuel stop, tank and cans must also be able to hold that much.
             let leaves_filled = row.is_full_fill() || decides && row.filled > Litres::ZERO;
-            let departure = (decides || leaves_filled).then(|| row.asks_on_leaving(aboard));
-            let arrival = departure.as_ref().filter(|_| decides).map(|departure| {
-                let mut floor = departure.clone();
+            let of_use = || row.asks_on_leaving(aboard);
+            let arrival = decides.then(|| {
+                let mut floor = if self.for_gauge {
+                    // Who reads more than there is thinks that less was used.
+                    let off = block.gauge.map(|off| off * self.route.gauge.get());
+                    let mut seen = *aboard;
+                    for (seen, off) in seen.iter_mut().zip(&off) {
+                        *seen += off;
+                    }
+                    let mut floor = row.asks_on_leaving(&seen);
+                    for (floor, off) in floor.iter_mut().zip(&off) {
+                        *floor -= off;
+                    }
+                    floor
+                } else {
+                    of_use()
+                };
                 for litres in floor.iter_mut() {
                     *litres = row.asks(*litres);
-                }
-                if self.for_gauge {
-                    for (floor, off) in floor.iter_mut().zip(&block.gauge) {
-                        *floor -= off * self.route.gauge.get();
-                    }
                 }
                 floor
             });
             floors.push(Floor {
                 arrival,
-                departure: departure.filter(|_| leaves_filled).map(|mut floor| {
+                departure: leaves_filled.then(|| {
+                    let mut floor = of_use();
                     for litres in floor.iter_mut() {
                         *litres = enough_or_none(*litres);
                     }
