@@ -13,8 +13,8 @@ use super::ways_back::WaysBack;
 use super::world::Block;
 use super::{BLOCK, Lane};
 
-/// Trips that settle a turn-back point: the share that can go back from there to half a per cent.
-const ENOUGH: usize = FEW_BLOCKS * BLOCK;
+/// Trips that settle a turn-back point: the share that can go back from there to a third of a per cent.
+const ENOUGH: usize = 2 * FEW_BLOCKS * BLOCK;
 
 /// The last point from which a trip can go back.
 #[derive(Clone, Copy, Debug)]
