@@ -147,6 +147,7 @@ fn no_verdict_is_taken_back_while_a_slider_is_held_down() {
     let finely = [Message::TurnFinelyOn, Message::TurnFinelyBack];
     for (dial, ways, strokes) in [
         (Dial::Reserve, finely, 6),
+        (Dial::Reserve, [finely[1], finely[0]], 3),
         (Dial::Crew, coarsely, 3),
         (Dial::Confidence, coarsely, 6),
     ] {

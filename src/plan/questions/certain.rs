@@ -155,7 +155,8 @@ mod tests {
     #[test]
     fn three_standard_errors_decide() {
         let mut plan = plan(sample());
-        let doubt = plan.doubt.as_ref().unwrap();
+        let doubt = plan.doubt.as_mut().unwrap();
+        doubt.may_rise = Litres::ZERO;
         let error = doubt.spare.error;
         assert!(error > Litres::new(0.1), "2,048 trips leave an error");
         let needed = plan.spare.needed;
@@ -169,6 +170,17 @@ mod tests {
             plan.spare.carried = needed + error * errors;
             plan.spare.covers = covers;
             assert_eq!(plan.verdict_is_certain(), certain, "{errors}");
+        }
+        // What may be carried for a gauge besides is in the way of a GO alone.
+        plan.doubt.as_mut().unwrap().may_rise = Litres::new(2.0);
+        for (errors, covers, more, certain) in [
+            (3.2, true, 2.0, true),
+            (3.2, true, 1.9, false),
+            (-3.2, false, 0.0, true),
+        ] {
+            plan.spare.carried = needed + error * errors + Litres::new(more);
+            plan.spare.covers = covers;
+            assert_eq!(plan.verdict_is_certain(), certain, "{errors} {more}");
         }
     }
 
