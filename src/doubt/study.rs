@@ -7,7 +7,7 @@ use std::sync::Arc;
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem};
 
-use super::checks::{CheckCard, FuelChecks, ObeyedOutcomes, ReadBy, obeyed};
+use super::checks::{CheckCard, FuelChecks, ObeyedOutcomes, chances_by_gauge};
 use super::driven::{Driven, Instructions, driven};
 use super::memory;
 use super::required::{AtPlace, Homeward, Required, missing, over_tank, required};
@@ -391,15 +391,14 @@ impl FirstDriven {
     }
 
     /// The share of the trips with fuel that a gauge which may be off turns back at the fuel checks.
-    pub fn turned_back_by_gauge(&self, drawn: &Drawn, told: Instructions<'_>) -> Share {
-        let counts = drawn.over(self.kept(), |number, block| {
-            let done = obeyed(&self.card, told, (block, self.block(number)), ReadBy::Gauge);
-            let trips = (0..BLOCK).filter(|&trip| self.has_fuel[number][trip]);
-            let back = trips.clone().filter(|&trip| done.turned_at[trip].is_some());
-            [back.count(), trips.count()]
+    pub fn turned_back_by_gauge(&self, drawn: &Drawn, told: Instructions<'_>) -> Odds {
+        let chances = drawn.over(self.kept(), |number, block| {
+            let chances = chances_by_gauge(&self.card, told, (block, self.block(number)));
+            let counted = chances.iter().zip(&self.has_fuel[number]);
+            let counted = counted.filter(|(_, has_fuel)| **has_fuel);
+            counted.map(|(chance, _)| *chance).collect::<Vec<f64>>()
         });
-        let sum = |of: usize| counts.iter().map(|count| count[of]).sum::<usize>();
-        Odds::of(sum(0), sum(1)).share
+        Odds::of_chances(&chances.concat())
     }
 
     /// How many of the blocks that were kept it takes for so many trips to be counted; all of them if there are fewer.

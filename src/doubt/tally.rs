@@ -35,6 +35,18 @@ impl Odds {
             error: Share::new((smoothed * (1.0 - smoothed) / (samples + 2.0)).sqrt()),
         }
     }
+
+    /// From the chance of each sample. The error is that of their mean, with one success and one failure added.
+    pub fn of_chances(chances: &[f64]) -> Self {
+        let samples = chances.len() as f64;
+        let sum: f64 = chances.iter().sum();
+        let squares: f64 = chances.iter().map(|chance| chance * chance).sum();
+        let [mean, square] = [sum, squares].map(|sum| (sum + 1.0) / (samples + 2.0));
+        Self {
+            share: Share::new(if samples > 0.0 { sum / samples } else { 0.0 }),
+            error: Share::new(((square - mean * mean).max(0.0) / (samples + 2.0)).sqrt()),
+        }
+    }
 }
 
 /// Litres of many samples in no order, for a quantile or two.

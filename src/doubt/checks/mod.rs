@@ -16,6 +16,6 @@ pub use conditional::LEVEL;
 pub use fitted::{CheckFigures, CheckKind, FuelChecks, Leaving};
 pub use in_trouble::{Action, Ends, InTrouble, Trouble};
 pub use now::NowFigures;
+pub(super) use obeyed::chances_by_gauge;
 pub use obeyed::{CheckCard, CheckStatistics, Obeyed, ObeyedOutcomes};
-pub(super) use obeyed::{ReadBy, obeyed};
 pub use route::CheckRoute;

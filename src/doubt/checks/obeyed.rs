@@ -440,15 +440,6 @@ pub(in crate::doubt) fn aboard_at_point(
     lane
 }
 
-/// How a driver reads what is on board.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::doubt) enum ReadBy {
-    /// Exactly.
-    Measure,
-    /// Off a gauge, which is off by as much at each check.
-    Gauge,
-}
-
 /// What becomes of the trips of a block.
 pub(in crate::doubt) struct BlockObeyed {
     pub ends: Vec<Obeyed>,
@@ -457,12 +448,11 @@ pub(in crate::doubt) struct BlockObeyed {
     pub turned_at: Vec<Option<usize>>,
 }
 
-/// Ends the trips of a block as drivers do who obey the checks and read the fuel by some means.
+/// Ends the trips of a block as drivers do who obey the checks.
 pub(in crate::doubt) fn obeyed(
     card: &CheckCard,
     told: Instructions<'_>,
     (block, driven): (&Block, &Driven),
-    by: ReadBy,
 ) -> BlockObeyed {
     let mut result = BlockObeyed {
         ends: driven
@@ -484,11 +474,49 @@ pub(in crate::doubt) fn obeyed(
             block,
             driven,
             check,
-            by,
         };
         at.decide(&mut result);
     }
     result
+}
+
+/// The chance that a gauge which may be off turns back each trip of a block, with fuel at every stop and no luck. It is off by
+/// as much at every check, so the check with the least litres over its figure decides.
+pub(in crate::doubt) fn chances_by_gauge(
+    card: &CheckCard,
+    told: Instructions<'_>,
+    (block, driven): (&Block, &Driven),
+) -> Lane {
+    let route = card.checks.route();
+    let mut over = [f64::INFINITY; BLOCK];
+    for (check, figures) in card.figures.iter().enumerate() {
+        let leaving = figures.leaving.filter(|leaving| leaving.may_return);
+        if !figures.kind.decides() && leaving.is_none() {
+            continue;
+        }
+        let aboard = aboard_at(told, &card.checks, check, block, driven);
+        // What is pumped is no reading of a gauge.
+        let (figure, by_gauge) = match leaving {
+            Some(leaving) => (
+                leaving.all_full_from.or(Some(leaving.as_planned_from)),
+                false,
+            ),
+            None => (figures.continue_with, true),
+        };
+        for (over, litres) in over.iter_mut().zip(aboard) {
+            if !litres.is_finite() || litres < 0.0 {
+                continue;
+            }
+            let here = figure.map_or(f64::NEG_INFINITY, |figure| litres - figure.get());
+            if by_gauge || here < -ROUNDING.get() {
+                *over = over.min(if by_gauge { here } else { f64::NEG_INFINITY });
+            }
+        }
+    }
+    for over in &mut over {
+        *over = chance_read_below(Litres::new(-*over), route.gauge);
+    }
+    over
 }
 
 /// One check of one block.
@@ -498,7 +526,6 @@ struct AtCheck<'a> {
     block: &'a Block,
     driven: &'a Driven,
     check: usize,
-    by: ReadBy,
 }
 
 impl AtCheck<'_> {
@@ -555,10 +582,9 @@ impl AtCheck<'_> {
             } else {
                 figures.continue_with
             };
-            let seen = litres + self.off(trip);
             let taken = self.driven.luck(leg, trip).get();
             let rise = figures.rise.map_or(0.0, Share::get) * taken;
-            if asked.is_some_and(|asked| seen >= asked.get() + rise - ROUNDING.get()) {
+            if asked.is_some_and(|asked| litres >= asked.get() + rise - ROUNDING.get()) {
                 continue;
             }
             let back = if is_dry {
@@ -566,7 +592,7 @@ impl AtCheck<'_> {
             } else {
                 figures.return_with
             };
-            let may_return = back.is_some_and(|back| seen >= back.get() - ROUNDING.get());
+            let may_return = back.is_some_and(|back| litres >= back.get() - ROUNDING.get());
             if !may_return {
                 result.neither_advised[trip] = true;
                 let safer = if is_dry {
@@ -584,14 +610,6 @@ impl AtCheck<'_> {
                 left -= self.one_way(stop.detour, trip).litres(left);
             }
             result.ends[trip] = self.back_from(trip, left);
-        }
-    }
-
-    /// By how much more is read off than there is.
-    fn off(&self, trip: usize) -> f64 {
-        match self.by {
-            ReadBy::Measure => 0.0,
-            ReadBy::Gauge => self.block.gauge[trip] * self.card.checks.route().gauge.get(),
         }
     }
 
@@ -685,7 +703,7 @@ impl ObeyedOutcomes {
         driven: &Driven,
         reaching: Option<usize>,
     ) -> Self {
-        let done = obeyed(card, told, (block, driven), ReadBy::Measure);
+        let done = obeyed(card, told, (block, driven));
         let mut counted = Self::new(driven.legs(), card.figures.len());
         for trip in 0..BLOCK {
             let (end, turned) = (done.ends[trip], done.turned_at[trip]);

@@ -190,11 +190,9 @@ impl SimulatedNeed {
         standard_errors: f64,
     ) -> bool {
         let told = self.told_with(&followed.need, conditions);
-        let share = followed.driven.turned_back_by_gauge(&self.drawn, told);
+        let odds = followed.driven.turned_back_by_gauge(&self.drawn, told);
         let most = turned_back_at_most(self.target);
-        let trips = (followed.driven.kept() * BLOCK) as f64;
-        let error = (most.get() * (1.0 - most.get()) / trips).sqrt();
-        share.get() - standard_errors * error <= most.get()
+        odds.share.get() - standard_errors * odds.error.get() <= most.get()
     }
 
     /// A few simulated trips that follow a need.

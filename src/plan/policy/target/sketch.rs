@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::doubt::checks::FuelChecks;
 use crate::doubt::study::{self, Drawn, FITTED_BLOCKS, FirstDriven, SKETCH_BLOCKS};
+use crate::doubt::tally::Odds;
 use crate::doubt::ways_back::Point;
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::drive::Conditions;
@@ -91,7 +92,7 @@ impl Target {
                 fit.for_gauge = few.is_some_and(|few| {
                     few.turns_back_by_gauge()
                         .or_else(|| {
-                            anew(drawn).map(|more| more.share_by_gauge() > more.most_by_gauge())
+                            anew(drawn).map(|more| more.by_gauge().share > more.most_by_gauge())
                         })
                         .unwrap_or_default()
                 });
@@ -186,14 +187,13 @@ impl<'a> Trips<'a> {
 
     /// Whether a gauge turns too many trips back; `None` if more trips must be asked.
     fn turns_back_by_gauge(&self) -> Option<bool> {
-        let (share, most) = (self.share_by_gauge(), self.most_by_gauge());
-        let trips = self.needed.drawn.samples() as f64;
-        let error = (most.get() * (1.0 - most.get()) / trips).sqrt();
-        let is_clear = (share.get() - most.get()).abs() > SURELY * error;
-        is_clear.then_some(share > most)
+        let (odds, most) = (self.by_gauge(), self.most_by_gauge());
+        let is_clear = (odds.share.get() - most.get()).abs() > SURELY * odds.error.get();
+        is_clear.then_some(odds.share > most)
     }
 
-    fn share_by_gauge(&self) -> Share {
+    /// The share of the trips that a gauge turns back.
+    fn by_gauge(&self) -> Odds {
         let told = self.needed.told_with(&self.need, self.conditions);
         self.driven.turned_back_by_gauge(&self.needed.drawn, told)
     }
