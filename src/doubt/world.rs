@@ -23,19 +23,26 @@ const PARTS: usize = 4;
 /// What is not known about one leg.
 #[derive(Clone, Debug)]
 pub struct LegDoubt {
-    /// The answers, nothing where the leg does not care.
-    answers: [Option<Answer>; Drawn::ALL.len()],
+    out: Answers,
+    /// The other way: what is climbed is another part of it. `None` if that is not asked for.
+    back: Option<Answers>,
     surface: Surface,
     day: u32,
-    /// What each part has of the driving litres.
-    parts: [f64; PARTS],
     /// Litres of idling at its likely rate.
     idle: Litres,
 }
 
-impl LegDoubt {
-    /// From a leg's response.
-    pub fn of(response: &Response, surface: Surface, day: u32) -> Self {
+/// How a leg driven one way answers to what is not known.
+#[derive(Clone, Debug)]
+struct Answers {
+    /// By what is drawn; nothing where the leg does not care.
+    of: [Option<Answer>; Drawn::ALL.len()],
+    /// What each part has of the driving litres.
+    parts: [f64; PARTS],
+}
+
+impl Answers {
+    fn of(response: &Response) -> Self {
         let parts = response.components;
         let driving = (parts.total() - parts.idle).get();
         let of_driving = |litres: Litres| {
@@ -51,12 +58,45 @@ impl LegDoubt {
             of_driving(parts.roof),
         );
         Self {
-            answers: Drawn::ALL
+            of: Drawn::ALL
                 .map(|drawn| Some(*response.answer(drawn)).filter(|answer| !answer.is_flat())),
+            parts: [1.0 - sand - low_range - roof, sand, low_range, roof],
+        }
+    }
+
+    /// From the logs to the factors on the driving litres.
+    fn finish(&self, logs: &mut Lane, vehicle: &[Lane; PARTS]) {
+        let [plain, sand, low_range, roof] = vehicle;
+        let [of_plain, of_sand, of_low_range, of_roof] = self.parts;
+        exponentials(logs);
+        for (sample, factor) in logs.iter_mut().enumerate() {
+            let vehicle = of_plain * plain[sample]
+                + of_sand * sand[sample]
+                + of_low_range * low_range[sample]
+                + of_roof * roof[sample];
+            *factor *= vehicle;
+        }
+    }
+}
+
+impl LegDoubt {
+    /// From a leg's response.
+    pub fn of(response: &Response, surface: Surface, day: u32) -> Self {
+        Self {
+            out: Answers::of(response),
+            back: None,
             surface,
             day,
-            parts: [1.0 - sand - low_range - roof, sand, low_range, roof],
-            idle: parts.idle,
+            idle: response.components.idle,
+        }
+    }
+
+    /// The same with the response of the leg driven the other way.
+    #[must_use]
+    pub fn and_back(self, response: &Response) -> Self {
+        Self {
+            back: Some(Answers::of(response)),
+            ..self
         }
     }
 
@@ -81,20 +121,6 @@ impl LegDoubt {
     /// Litres of idling at its likely rate.
     pub fn idle(&self) -> Litres {
         self.idle
-    }
-
-    /// From the logs to the factors on the driving litres.
-    fn finish(&self, logs: &mut Lane, vehicle: &[Lane; PARTS]) {
-        let [plain, sand, low_range, roof] = vehicle;
-        let [of_plain, of_sand, of_low_range, of_roof] = self.parts;
-        exponentials(logs);
-        for (sample, factor) in logs.iter_mut().enumerate() {
-            let vehicle = of_plain * plain[sample]
-                + of_sand * sand[sample]
-                + of_low_range * low_range[sample]
-                + of_roof * roof[sample];
-            *factor *= vehicle;
-        }
     }
 }
 
@@ -253,21 +279,26 @@ impl World {
         for ((index, leg), log) in self.legs.iter().enumerate().zip(&mut driving) {
             log.clone_from(&days[days.partition_point(|(day, _)| *day < leg.day)].1);
             self.add_distance(index, leg, number, log);
-            self.add_grounds(index, leg, &mut shared, log);
-            let wind = leg.answers[Drawn::Wind as usize].filter(|_| !self.is_held(Unknown::Wind));
-            let mut finish = |log: &mut Lane, turned: f64| {
-                if let Some(wind) = wind {
+            let mut other_way = *log;
+            self.add_grounds(index, (leg, &leg.out), &mut shared, log);
+            if let Some(answers) = &leg.back {
+                self.add_grounds(index, (leg, answers), &mut shared, &mut other_way);
+            } else {
+                other_way = *log;
+            }
+            let mut finish = |log: &mut Lane, answers: &Answers, turned: f64| {
+                let wind = answers.of[Drawn::Wind as usize];
+                if let Some(wind) = wind.filter(|_| !self.is_held(Unknown::Wind)) {
                     let drawn = shared.normals(Source::Wind, leg.day as usize);
                     for (log, &z) in log.iter_mut().zip(drawn) {
                         *log += wind.log(Deviations::new(turned * z)).get();
                     }
                 }
-                leg.finish(log, &factors);
+                answers.finish(log, &factors);
             };
-            let mut other_way = *log;
-            finish(&mut other_way, -1.0);
+            finish(&mut other_way, leg.back.as_ref().unwrap_or(&leg.out), -1.0);
             back.push(other_way);
-            finish(log, 1.0);
+            finish(log, &leg.out, 1.0);
         }
         Block {
             driving,
@@ -306,10 +337,11 @@ impl World {
         let legs = self.legs.iter().map(|leg| {
             let [median, spread] = spread::distance(leg.surface);
             let mut log = day + median + spread * z(Unknown::Distance).get();
-            for (drawn, answer) in Drawn::ALL.into_iter().zip(leg.answers) {
+            for (drawn, answer) in Drawn::ALL.into_iter().zip(leg.out.of) {
                 log += answer.map_or(LogFactor::ZERO, |answer| answer.log(z(unknown_of(drawn))));
             }
             let of_vehicle: f64 = leg
+                .out
                 .parts
                 .iter()
                 .zip(vehicle)
@@ -395,7 +427,13 @@ impl World {
     }
 
     /// Resistance and shares: a part in common with other legs, a part of the leg's own.
-    fn add_grounds(&self, index: usize, leg: &LegDoubt, shared: &mut Shared, log: &mut Lane) {
+    fn add_grounds(
+        &self,
+        index: usize,
+        (leg, answers): (&LegDoubt, &Answers),
+        shared: &mut Shared,
+        log: &mut Lane,
+    ) {
         let surface = leg.surface as usize;
         let kinds = [
             (Drawn::Ground, Source::Ground, surface, Source::LegGround),
@@ -415,7 +453,7 @@ impl World {
         ];
         let (of_common, of_own) = (COMMON.get().sqrt(), (1.0 - COMMON.get()).sqrt());
         for (drawn, common, kind, own) in kinds {
-            let Some(answer) = leg.answers[drawn as usize] else {
+            let Some(answer) = answers.of[drawn as usize] else {
                 continue;
             };
             if self.is_held(unknown_of(drawn)) {

@@ -499,7 +499,14 @@ fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
         legs: legs
             .enumerate()
             .map(|(at, ((formula, leg), &day))| {
-                let doubt = LegDoubt::of(&formula.response(loadout.full), leg.surface(), day);
+                let full = loadout.full;
+                let out = LegDoubt::of(&formula.response(full), leg.surface(), day);
+                let back = || formula.reversed(leg.return_factor()).response(full);
+                let doubt = if leg.can_return() {
+                    out.and_back(&back())
+                } else {
+                    out
+                };
                 if at < facts.from() {
                     doubt.behind()
                 } else {
