@@ -26,11 +26,13 @@ pub const SKETCH_BLOCKS: usize = FIRST_BLOCKS / 8;
 pub const FITTED_BLOCKS: usize = FEW_BLOCKS;
 /// Blocks at most: 131,072 samples.
 pub const MOST_BLOCKS: usize = 512;
-/// Numbers of blocks that are kept in memory at most: 64 MB, enough for a first answer of a thousand legs.
-const MOST_KEPT: usize = 8 << 20;
+/// Numbers of blocks that are kept in memory at most: 128 MB, enough for a first answer of a thousand legs.
+const MOST_KEPT: usize = 16 << 20;
 /// Numbers that are kept at most of what is required or on board along the way: 128 MB, enough for five thousand trips of
 /// a thousand legs.
 const MOST_ALONG: usize = 16 << 20;
+/// Trips of more legs are asked what matters by fewer samples.
+const LONG: usize = 200;
 /// Numbers that a study may draw at most, so that trips of tens of thousands of legs still get an answer.
 const MOST_DRAWN: usize = 1 << 26;
 
@@ -49,6 +51,16 @@ impl Effort {
         blocks: FIRST_BLOCKS,
         threads: NonZeroUsize::MIN,
     };
+
+    /// The work that a question beside the plan is worth on a trip of so many legs: 4,096 samples, or 2,048 of a long trip.
+    pub fn of_question(legs: usize, threads: NonZeroUsize) -> Self {
+        let blocks = if legs > LONG {
+            FEW_BLOCKS
+        } else {
+            FIRST_BLOCKS / 2
+        };
+        Self { blocks, threads }
+    }
 
     /// Samples until the answer is sure, on as many threads as the machine has.
     pub fn refined() -> Self {

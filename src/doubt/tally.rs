@@ -37,7 +37,7 @@ impl Odds {
     }
 
     /// From the chance of each sample. The error is that of their mean, with one success and one failure added.
-    pub fn of_chances(chances: &[f64]) -> Self {
+    pub(super) fn of_chances(chances: &[f64]) -> Self {
         let samples = chances.len() as f64;
         let sum: f64 = chances.iter().sum();
         let squares: f64 = chances.iter().map(|chance| chance * chance).sum();

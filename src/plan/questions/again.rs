@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::consumption::usage::Usage;
 use crate::doubt::checks::FuelChecks;
-use crate::doubt::study::{Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, Policy};
+use crate::doubt::study::{Drawn, Effort, FEW_BLOCKS, Policy};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{LegDoubt, World};
 use crate::quantity::{Factor, Litres};
@@ -36,10 +36,7 @@ impl Doubt {
             vehicle,
             ..World::clone(&study.world)
         };
-        let effort = Effort {
-            blocks: FIRST_BLOCKS / 2,
-            ..study.effort
-        };
+        let effort = Effort::of_question(study.world.legs.len(), study.effort.threads);
         let drawn = Drawn::of(world, effort);
         let (problem, need) = (&study.policy.problem, &study.policy.need);
         let refitted = |checks: &Arc<FuelChecks>| {

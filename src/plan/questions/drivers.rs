@@ -1,7 +1,7 @@
 //! What each uncertain input does to the fuel in cans.
 
 use crate::doubt::drivers::{Driver, drivers};
-use crate::doubt::study::{Effort, FIRST_BLOCKS};
+use crate::doubt::study::Effort;
 
 use crate::plan::parts::doubt::Doubt;
 
@@ -16,10 +16,7 @@ impl Doubt {
     pub fn drivers(&self) -> &[Driver] {
         let study = &self.study;
         study.drivers.get_or_init(|| {
-            let effort = Effort {
-                blocks: FIRST_BLOCKS / 2,
-                ..study.effort
-            };
+            let effort = Effort::of_question(study.world.legs.len(), study.effort.threads);
             let policy = study.policy.unchecked();
             drivers(&study.world, &policy, &study.doubtful, effort)
         })
