@@ -160,7 +160,12 @@ fn a_storm_of_sizes_ends_in_the_last_one() {
             .matches(FRAME[0])
             .count()
     };
-    let before = frames(&resized);
+    // What is simulated beside the screen is painted when it is there.
+    let mut before = 0;
+    while frames(&resized) > before {
+        before = frames(&resized);
+        std::thread::sleep(IDLE);
+    }
     for (columns, rows) in [(120, 40), (60, 20), (33, 8), (200, 60), (50, 12), (90, 28)] {
         resized.resize(size(columns, rows));
     }
