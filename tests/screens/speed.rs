@@ -88,7 +88,7 @@ fn a_key_that_is_typed_is_shown_at_once() {
                 Message::Type('4'),
             ],
         );
-        let times = if legs > 10_000 { 20 } else { 300 };
+        let times = if legs > 10_000 { 20 } else { 100 };
         let times = through_threads(&mut state, times, |nth| {
             if nth % 2 == 0 {
                 Message::Type('1')
