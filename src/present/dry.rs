@@ -197,6 +197,11 @@ impl Line<'_> {
     }
 }
 
+/// Whether the answers are there; what must not wait asks first.
+pub fn are_known(plan: &Plan) -> bool {
+    plan.doubt.is_none() || plan.known_dry().is_some()
+}
+
 /// Every line there is: the stops, the pair, the can, what was left out.
 pub fn lines(plan: &Plan) -> impl Iterator<Item = Line<'_>> {
     let dry = plan.dry();

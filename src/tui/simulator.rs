@@ -43,7 +43,9 @@ pub(super) fn first_simulated(trip: &Arc<Trip>, units: Units) -> Arc<Picture> {
 
 /// A trip by as many simulated trips as ever are.
 pub(super) fn refined(trip: &Arc<Trip>, units: Units) -> Arc<Picture> {
-    Picture::of_refined(simulated(trip, Effort::refined()), units)
+    let plan = simulated(trip, Effort::refined());
+    plan.dry();
+    Picture::of_refined(plan, units)
 }
 
 /// The plan with what the panels need of it, so that no frame has to work that out.

@@ -74,7 +74,12 @@ impl Told {
                 margin::sentence(plan, units).unwrap_or_default(),
                 margin::brief(plan, units).unwrap_or_default(),
             ],
-            hinge: dry::critical(plan, units).unwrap_or_default(),
+            // It takes a plan without each fuel stop, for which no verdict waits.
+            hinge: if dry::are_known(plan) {
+                dry::critical(plan, units).unwrap_or_default()
+            } else {
+                Default::default()
+            },
             counts: [Severity::Stop, Severity::Caution, Severity::Note].map(count),
             hours: plan
                 .legs

@@ -40,6 +40,11 @@ impl Plan {
             })
         })
     }
+
+    /// The same, if it was asked before.
+    pub fn known_dry(&self) -> Option<&DryStops> {
+        self.answers.dry.get()
+    }
 }
 
 /// Simulated trips that are asked.

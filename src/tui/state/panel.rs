@@ -99,6 +99,7 @@ impl State {
             Panel::Stops => plan.stops.len() + plan.pours.len(),
             Panel::Card => plan.fuel_checks.len(),
             Panel::Load => crate::tui::view::load::entry_count(self),
+            Panel::Dry if !dry::are_known(plan) => 0,
             Panel::Dry => dry::line_count(plan),
             Panel::Odds => plan.doubt.as_ref().map_or(0, odds::line_count),
             Panel::Ledger => self.ledger().map_or(0, ledger::line_count),

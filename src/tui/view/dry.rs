@@ -14,6 +14,15 @@ use crate::present::dry;
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let plan = state.judged_or_shown().plan();
     let area = panel::heading(state, Panel::Dry, panel::title(Panel::Dry), area, buf);
+    if !dry::are_known(plan) {
+        write(
+            buf,
+            row(area, 0),
+            "worked out after a moment of rest",
+            Style::new(),
+        );
+        return;
+    }
     let mut lines = dry::lines(plan).peekable();
     if lines.peek().is_none() {
         write(
