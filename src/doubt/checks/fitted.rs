@@ -212,7 +212,7 @@ impl FuelChecks {
             let arrival = decides.then(|| {
                 let mut floor = if self.for_gauge {
                     // Who reads more than there is thinks that less was used.
-                    let off = block.gauge.map(|off| off * self.route.gauge.get());
+                    let off = self.route.off(block);
                     let mut seen = *aboard;
                     for (seen, off) in seen.iter_mut().zip(&off) {
                         *seen += off;

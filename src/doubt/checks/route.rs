@@ -42,6 +42,17 @@ pub struct CheckRoute {
     pub aside: Option<(usize, Usage)>,
 }
 
+impl CheckRoute {
+    /// By how many litres more the gauge of each trip shows than there is.
+    pub(super) fn off(&self, block: &Block) -> Lane {
+        let mut off = block.gauge;
+        for off in &mut off {
+            *off *= self.gauge.get();
+        }
+        off
+    }
+}
+
 /// Whether a return from the next check is thought of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Looking {
@@ -213,13 +224,7 @@ impl Course<'_> {
                 .collect(),
             back: back.iter().map(kept).collect(),
             ahead,
-            off: {
-                let mut off = block.gauge;
-                for off in &mut off {
-                    *off *= self.route.gauge.get();
-                }
-                kept(&off)
-            },
+            off: kept(&self.route.off(block)),
         }
     }
 
