@@ -14,8 +14,8 @@ use rand_xoshiro::{SplitMix64, Xoshiro256PlusPlus};
 
 use super::{BLOCK, Lane};
 
-/// Lanes that are kept at most: 16 MB, enough for thousands of trips of a hundred legs.
-const MOST_KEPT: usize = 16 << 10;
+/// Lanes that are kept at most: 32 MB, enough for two thousand trips of a thousand legs.
+const MOST_KEPT: usize = 32 << 10;
 
 /// What is drawn. The index that goes with it tells legs, days, surfaces or pumps apart.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

@@ -133,12 +133,16 @@ fn known(litres: f64) -> Option<Litres> {
 
 /// Drives every sample of a block: all of them over one leg, then all over the next.
 pub fn driven(told: Instructions<'_>, block: &Block) -> Driven {
+    driven_over(told, told.problem.legs.len(), block)
+}
+
+/// The same over the first legs, and no further.
+pub fn driven_over(told: Instructions<'_>, legs: usize, block: &Block) -> Driven {
     let start = Drive::new(told.problem, told.need, &told.conditions);
     let off = block.reading.iter().map(|&off| Litres::new(off));
     let mut samples: Vec<Sample> = off
         .map(|off| Sample::at(start.clone().with_tank_off(off)))
         .collect();
-    let legs = told.problem.legs.len();
     let lanes = || vec![0.0; legs * BLOCK];
     let mut driven = Driven {
         outcomes: Vec::new(),

@@ -298,19 +298,8 @@ impl Drawn {
         });
         let none = ObeyedOutcomes::new(told.problem.legs.len(), card.figures().len());
         let outcomes = kept.iter().fold(none, ObeyedOutcomes::and);
-        self.more_outcomes(outcomes, card, told, blocks)
-    }
-
-    /// The same once the outcomes of some first blocks are known.
-    pub fn more_outcomes(
-        &self,
-        known: ObeyedOutcomes,
-        card: &CheckCard,
-        told: Instructions<'_>,
-        blocks: usize,
-    ) -> ObeyedOutcomes {
-        let rest = known.trips() / BLOCK..blocks.min(self.blocks);
-        self.obeyed_among(card, told, rest, None, known)
+        let rest = kept.len()..blocks.min(self.blocks);
+        self.obeyed_among(card, told, rest, None, outcomes)
     }
 
     /// How the simulated trips of the first blocks end under other fuel, dryness or luck; with `reaching` only those that

@@ -275,17 +275,14 @@ impl World {
         let (factors, idling) = self.factors(number);
         let days = self.days(number);
         let mut driving = vec![[0.0; BLOCK]; self.legs.len()];
-        let mut back = Vec::with_capacity(self.legs.len());
+        let mut other_ways = Vec::with_capacity(self.legs.len());
         for ((index, leg), log) in self.legs.iter().enumerate().zip(&mut driving) {
             log.clone_from(&days[days.partition_point(|(day, _)| *day < leg.day)].1);
             self.add_distance(index, leg, number, log);
             let mut other_way = *log;
-            self.add_grounds(index, (leg, &leg.out), &mut shared, log);
-            if let Some(answers) = &leg.back {
-                self.add_grounds(index, (leg, answers), &mut shared, &mut other_way);
-            } else {
-                other_way = *log;
-            }
+            let back = leg.back.as_ref().unwrap_or(&leg.out);
+            let ways = [(&leg.out, &mut *log), (back, &mut other_way)];
+            self.add_grounds(index, leg.surface, &mut shared, ways);
             let mut finish = |log: &mut Lane, answers: &Answers, turned: f64| {
                 let wind = answers.of[Drawn::Wind as usize];
                 if let Some(wind) = wind.filter(|_| !self.is_held(Unknown::Wind)) {
@@ -296,13 +293,13 @@ impl World {
                 }
                 answers.finish(log, &factors);
             };
-            finish(&mut other_way, leg.back.as_ref().unwrap_or(&leg.out), -1.0);
-            back.push(other_way);
+            finish(&mut other_way, back, -1.0);
+            other_ways.push(other_way);
             finish(log, &leg.out, 1.0);
         }
         Block {
             driving,
-            back,
+            back: other_ways,
             idling,
             reading: self.readings(number),
             gauge: self.gauge(number),
@@ -426,17 +423,22 @@ impl World {
         }
     }
 
-    /// Resistance and shares: a part in common with other legs, a part of the leg's own.
+    /// Resistance and shares: a part in common with other legs, a part of the leg's own. They are the same both ways, but
+    /// the ways answer to them differently.
     fn add_grounds(
         &self,
         index: usize,
-        (leg, answers): (&LegDoubt, &Answers),
+        surface: Surface,
         shared: &mut Shared,
-        log: &mut Lane,
+        mut ways: [(&Answers, &mut Lane); 2],
     ) {
-        let surface = leg.surface as usize;
         let kinds = [
-            (Drawn::Ground, Source::Ground, surface, Source::LegGround),
+            (
+                Drawn::Ground,
+                Source::Ground,
+                surface as usize,
+                Source::LegGround,
+            ),
             (
                 Drawn::SandGround,
                 Source::SandGround,
@@ -453,22 +455,30 @@ impl World {
         ];
         let (of_common, of_own) = (COMMON.get().sqrt(), (1.0 - COMMON.get()).sqrt());
         for (drawn, common, kind, own) in kinds {
-            let Some(answer) = answers.of[drawn as usize] else {
+            let answers = ways.iter_mut().filter_map(|(answers, log)| {
+                let answer = answers.of[drawn as usize]?;
+                Some((answer, &mut **log))
+            });
+            let mut answers = answers.peekable();
+            if answers.peek().is_none() {
                 continue;
-            };
+            }
             if self.is_held(unknown_of(drawn)) {
-                add(answer.log(Deviations::ZERO), log);
+                answers.for_each(|(answer, log)| add(answer.log(Deviations::ZERO), log));
                 continue;
             }
             // What all sand has in common is the sand factor of a vehicle that was fitted.
             let of_vehicle = drawn == Drawn::SandGround && self.vehicle.is_fitted();
             let of_common = if of_vehicle { 0.0 } else { of_common };
-            let mut own_part = [0.0; BLOCK];
-            normals(self.seed, own, index, shared.block, &mut own_part);
-            let common = shared.normals(common, kind);
-            for ((log, own), common) in log.iter_mut().zip(&own_part).zip(common) {
-                let z = of_common * common + of_own * own;
-                *log += answer.log(Deviations::new(z)).get();
+            let mut z = [0.0; BLOCK];
+            normals(self.seed, own, index, shared.block, &mut z);
+            for (z, common) in z.iter_mut().zip(shared.normals(common, kind)) {
+                *z = of_common * common + of_own * *z;
+            }
+            for (answer, log) in answers {
+                for (log, &z) in log.iter_mut().zip(&z) {
+                    *log += answer.log(Deviations::new(z)).get();
+                }
             }
         }
     }

@@ -18,7 +18,7 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
         "HOW SURE",
         &format!(
             "{} simulated trips that obey the plan and its fuel checks; +- is the sampling error",
-            odds::thousands(doubt.samples)
+            odds::thousands(doubt.outcomes.trips)
         ),
     );
     let without = doubt.outcomes != doubt.outcomes_without_luck;

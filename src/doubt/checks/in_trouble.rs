@@ -8,7 +8,7 @@ use super::dry::Dry;
 use super::fitted::FuelChecks;
 use super::obeyed::aboard_at_point;
 use super::route::{CheckRoute, Reserve, add_detour};
-use crate::doubt::driven::{Driven, Instructions, driven};
+use crate::doubt::driven::{Driven, Instructions, driven_over};
 use crate::doubt::study::{Drawn, FirstDriven};
 use crate::doubt::tally::Odds;
 use crate::doubt::ways_back::{Point, WaysBack};
@@ -113,7 +113,7 @@ impl Drawn {
         blocks: usize,
     ) -> InTrouble {
         self.ends_in_trouble(checks, told, trouble, blocks, |_, block| {
-            std::borrow::Cow::Owned(driven(told, block))
+            std::borrow::Cow::Owned(driven_over(told, trouble.at.0 + 1, block))
         })
     }
 

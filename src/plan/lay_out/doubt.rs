@@ -6,7 +6,7 @@ use std::sync::{Arc, OnceLock};
 use crate::doubt::checks::ObeyedOutcomes;
 use crate::doubt::driven::{Dryness, Instructions, Luck};
 use crate::doubt::drivers::DoubtfulPump;
-use crate::doubt::study::{FIRST_BLOCKS, MOST_BLOCKS};
+use crate::doubt::study::FIRST_BLOCKS;
 use crate::quantity::Share;
 use crate::solver::cans;
 
@@ -29,15 +29,14 @@ pub(super) fn doubt(
     let needed = &simulation.needed;
     let (drawn, first) = (&needed.drawn, &simulation.driven);
     let told = needed.told_with(&trial.need, trial.loadout.conditions(facts));
-    let known = simulation.outcomes.clone();
-    let without_luck = drawn.more_outcomes(known, first.card(), told, MOST_BLOCKS);
+    let without_luck = simulation.outcomes.clone();
     let may_be_lucky = needed.passing.iter().any(Option::is_some);
     let with_luck = may_be_lucky.then(|| {
         let told = Instructions {
             luck: Luck::Counted,
             ..told
         };
-        drawn.obeyed(first.card(), told, MOST_BLOCKS, None)
+        drawn.obeyed(first.card(), told, FIRST_BLOCKS, None)
     });
     let with_luck = with_luck.as_ref().unwrap_or(&without_luck);
     let (turned_back, ran_out) = without_luck.turned_back();
@@ -46,7 +45,7 @@ pub(super) fn doubt(
     let target = facts.trip.rules().confidence();
     let doubt = Doubt {
         confidence: target,
-        samples: without_luck.trips(),
+        samples: drawn.samples(),
         spare: needed.spare,
         may_rise: simulation.may_rise,
         by_confidence: needed.by_confidence.clone(),

@@ -17,7 +17,7 @@ pub use crate::plan::policy::target::{CONFIDENCES, MOST_LEGS};
 pub struct Doubt {
     /// How surely the whole trip shall go through.
     pub confidence: Share,
-    /// Samples behind every figure.
+    /// Simulated trips behind the fuel in cans.
     pub samples: usize,
     /// Litres that must be in cans at that confidence, without the per-cent share of the plain plan.
     pub spare: Quantile,

@@ -22,7 +22,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     html! {
         section #odds {
             h2 { "How sure" }
-            p { (odds::thousands(doubt.samples)) " simulated trips that obey the plan and its fuel checks; \u{b1} is the sampling error." }
+            p { (odds::thousands(doubt.outcomes.trips)) " simulated trips that obey the plan and its fuel checks; \u{b1} is the sampling error." }
             div.wide tabindex="0" role="group" aria-label="How it ends, can be scrolled sideways" { (ends(doubt)) }
             div.wide tabindex="0" role="group" aria-label="Spare fuel by confidence, can be scrolled sideways" {
                 (by_confidence(&odds::by_confidence(doubt, units), units))

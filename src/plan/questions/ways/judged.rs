@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::doubt::checks::Obeyed;
-use crate::doubt::study::{Effort, MOST_BLOCKS};
+use crate::doubt::study::Effort;
 use crate::model::Trip;
 use crate::quantity::{Litres, Share};
 use crate::solver::cans::CanSet;
@@ -105,10 +105,7 @@ fn judged_at_target(
         return judged;
     };
     let needed = &simulation.needed;
-    let told = needed.told_with(&trial.need, trial.loadout.conditions(facts));
-    let card = simulation.driven.card();
-    let known = simulation.outcomes.clone();
-    let outcomes = needed.drawn.more_outcomes(known, card, told, MOST_BLOCKS);
+    let outcomes = &simulation.outcomes;
     let turns_back = needed.policy.homeward.is_some();
     Judged {
         error: needed.spare.error,
