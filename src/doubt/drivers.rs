@@ -41,7 +41,7 @@ pub fn drivers(
     doubtful: &[DoubtfulPump],
     effort: Effort,
 ) -> Vec<Driver> {
-    let all = Drawn::of(world.clone(), effort).variance(policy);
+    let all = Drawn::to_ask_once(world.clone(), effort).variance(policy);
     let spare = |problem: &Problem, need: &Need, unknown: Unknown, at: Deviations| {
         let (factors, idling) = world.with_one(unknown, at);
         let mut problem = Problem {
@@ -58,7 +58,7 @@ pub fn drivers(
             held: Held::only(unknown),
             ..world.clone()
         };
-        let left = Drawn::of(without, effort).variance(policy);
+        let left = Drawn::to_ask_once(without, effort).variance(policy);
         let at = |end| spare(&policy.problem, &policy.need, unknown, end);
         Driver {
             of: Uncertain::Unknown(unknown),

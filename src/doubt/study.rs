@@ -118,6 +118,16 @@ impl Drawn {
         none.up_to(effort)
     }
 
+    /// The same where each block is asked for once: none is kept.
+    pub(super) fn to_ask_once(world: World, effort: Effort) -> Self {
+        Self {
+            blocks: effort.blocks_for(world.legs.len()),
+            world: Arc::new(world),
+            effort,
+            kept: Vec::new(),
+        }
+    }
+
     /// The same for an effort with more blocks; those that were drawn are not drawn again.
     #[must_use]
     pub fn up_to(self, effort: Effort) -> Self {
@@ -191,6 +201,25 @@ impl Drawn {
         })
     }
 
+    /// The most that is required over a full tank under each policy, for each of some blocks.
+    fn over_tank(
+        &self,
+        blocks: Range<usize>,
+        legs: &[LegDoubt],
+        policies: &[Policy],
+    ) -> Vec<Vec<Lane>> {
+        let asks_back = policies.iter().any(|policy| policy.homeward.is_some());
+        for_each(blocks, self.effort.threads, |number| {
+            let block = if asks_back || number < self.kept.len() {
+                self.block(number)
+            } else {
+                Arc::new(self.world.block_without_return(number))
+            };
+            let lanes = policies.iter().map(|policy| policy.over_tank(legs, &block));
+            lanes.collect()
+        })
+    }
+
     /// Litres that must be in cans under each policy, over the samples.
     pub fn spare(&self, policies: &[Policy]) -> Vec<Sorted> {
         self.spare_of(&self.world.legs, policies)
@@ -205,10 +234,8 @@ impl Drawn {
 
     /// The variance of the most that is required over a full tank, in litres squared.
     pub(super) fn variance(&self, policy: &Policy) -> f64 {
-        let lanes = self.over(self.blocks, |_, block| {
-            policy.over_tank(&self.world.legs, block)
-        });
-        let samples = || lanes.iter().flatten().copied();
+        let lanes = self.over_tank(0..self.blocks, &self.world.legs, std::slice::from_ref(policy));
+        let samples = || lanes.iter().flatten().flatten().copied();
         let n = (lanes.len() * BLOCK) as f64;
         let mean = samples().sum::<f64>() / n;
         samples().map(|over| (over - mean).powi(2)).sum::<f64>() / (n - 1.0)
@@ -339,11 +366,8 @@ pub struct OverTank {
 impl OverTank {
     /// Adds the samples that were drawn since.
     pub fn add(&mut self, drawn: &Drawn, legs: &[LegDoubt], policies: &[Policy]) {
-        let new = drawn.among(self.blocks.len()..drawn.blocks, |_, block| {
-            let lanes = policies.iter().map(|policy| policy.over_tank(legs, block));
-            lanes.collect::<Vec<Lane>>()
-        });
-        self.blocks.extend(new);
+        let new = self.blocks.len()..drawn.blocks;
+        self.blocks.extend(drawn.over_tank(new, legs, policies));
     }
 
     /// Litres that must be in cans under each policy.

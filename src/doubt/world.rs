@@ -5,6 +5,8 @@
 //! Idling has a factor of its own. Ground and shares draw a part that all legs of a kind have in common and a part of
 //! their own.
 
+use std::iter;
+
 use crate::consumption::response::{Answer, Response};
 use crate::consumption::spread::{self, COMMON, DAY_CARRIED, Drawn};
 use crate::model::fitted::{COMPONENTS, Component};
@@ -218,7 +220,7 @@ pub struct World {
 pub struct Block {
     /// Factor on the driving litres of each leg.
     pub(super) driving: Vec<Lane>,
-    /// The same with the wind turned round, for the return.
+    /// The same with the wind turned round, for the return; empty where nothing is asked of it.
     pub(super) back: Vec<Lane>,
     /// Factor on idling.
     pub(super) idling: Lane,
@@ -235,6 +237,13 @@ impl Block {
     pub fn driving(&self, leg: usize, sample: usize) -> Factor {
         Factor::new(self.driving[leg][sample])
     }
+}
+
+/// Which ways are drawn.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Ways {
+    Out,
+    OutAndBack,
 }
 
 /// The draws that legs have in common, made when first asked for.
@@ -267,6 +276,15 @@ impl World {
 
     /// Draws a block.
     pub fn block(&self, number: usize) -> Block {
+        self.drawn(number, Ways::OutAndBack)
+    }
+
+    /// The same for those who ask nothing of a return.
+    pub(super) fn block_without_return(&self, number: usize) -> Block {
+        self.drawn(number, Ways::Out)
+    }
+
+    fn drawn(&self, number: usize, ways: Ways) -> Block {
         let mut shared = Shared {
             seed: self.seed,
             block: number,
@@ -275,14 +293,15 @@ impl World {
         let (factors, idling) = self.factors(number);
         let days = self.days(number);
         let mut driving = vec![[0.0; BLOCK]; self.legs.len()];
-        let mut other_ways = Vec::with_capacity(self.legs.len());
+        let mut other_ways = Vec::new();
         for ((index, leg), log) in self.legs.iter().enumerate().zip(&mut driving) {
             log.clone_from(&days[days.partition_point(|(day, _)| *day < leg.day)].1);
             self.add_distance(index, leg, number, log);
-            let mut other_way = *log;
+            let mut other_way = (ways == Ways::OutAndBack).then_some(*log);
             let back = leg.back.as_ref().unwrap_or(&leg.out);
-            let ways = [(&leg.out, &mut *log), (back, &mut other_way)];
-            self.add_grounds(index, leg.surface, &mut shared, ways);
+            let of_ways = iter::once((&leg.out, &mut *log))
+                .chain(other_way.iter_mut().map(|log| (back, log)));
+            self.add_grounds(index, leg.surface, &mut shared, of_ways);
             let mut finish = |log: &mut Lane, answers: &Answers, turned: f64| {
                 let wind = answers.of[Drawn::Wind as usize];
                 if let Some(wind) = wind.filter(|_| !self.is_held(Unknown::Wind)) {
@@ -293,8 +312,10 @@ impl World {
                 }
                 answers.finish(log, &factors);
             };
-            finish(&mut other_way, back, -1.0);
-            other_ways.push(other_way);
+            if let Some(mut other_way) = other_way {
+                finish(&mut other_way, back, -1.0);
+                other_ways.push(other_way);
+            }
             finish(log, &leg.out, 1.0);
         }
         Block {
@@ -425,13 +446,14 @@ impl World {
 
     /// Resistance and shares: a part in common with other legs, a part of the leg's own. They are the same both ways, but
     /// the ways answer to them differently.
-    fn add_grounds(
+    fn add_grounds<'a>(
         &self,
         index: usize,
         surface: Surface,
         shared: &mut Shared,
-        mut ways: [(&Answers, &mut Lane); 2],
+        ways: impl Iterator<Item = (&'a Answers, &'a mut Lane)>,
     ) {
+        let mut ways: Vec<(&Answers, &mut Lane)> = ways.collect();
         let kinds = [
             (
                 Drawn::Ground,

@@ -26,6 +26,8 @@ const MOST_LEGS_AT_ONCE: usize = 100;
 const MOST_TRIED: usize = 6;
 /// Pairs of neighbours that are tried at most: those that hurt most one by one. Chosen, no source.
 const MOST_PAIRS: usize = 24;
+/// Legs that are driven anew at most for all pairs together. Chosen, no source: a quarter of a second's work.
+const MOST_LEGS_OF_PAIRS: usize = 6_000;
 /// Moments at which a can may be lost that are tried at most. Chosen, no source.
 const MOST_MOMENTS: usize = 24;
 
@@ -189,7 +191,8 @@ impl<'a> Asked<'a> {
                 .sum()
         };
         pairs.sort_by(|a, b| hurts(b).total_cmp(&hurts(a)));
-        pairs.truncate(MOST_PAIRS);
+        let affordable = MOST_LEGS_OF_PAIRS / self.plan.legs.len().max(1);
+        pairs.truncate(affordable.clamp(1, MOST_PAIRS));
         pairs.sort_unstable();
         let tried = pairs.into_iter().map(|pair| {
             let [one, other] = pair.map(|at| &met[at]);
