@@ -4,6 +4,8 @@
 //! what leads to the next refuge and what leads to the next check and back. It asks so up to the last check from which
 //! returning takes no more than going on; there, at the decision point, it asks whether the litres lead through.
 
+use std::num::NonZeroUsize;
+
 use super::conditional::{Conditional, LEAST_KEPT, Thirsty};
 use super::dry::DryMetAgain;
 use super::in_trouble::Action;
@@ -11,7 +13,7 @@ use super::route::{AtChecks, CheckRoute, Course, KeptLane, Looking};
 use crate::doubt::logarithms::{from_logarithms, to_logarithms};
 use crate::doubt::required::MOST_REQUIRED;
 use crate::doubt::study::{Drawn, FITTED_BLOCKS, SKETCH_BLOCKS};
-use crate::doubt::threads::for_each;
+use crate::doubt::threads::{for_each, for_numbers};
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Block, LegDoubt};
 use crate::doubt::{BLOCK, Lane};
@@ -322,7 +324,7 @@ fn at_checks(course: &Course<'_>, looking: Looking, drawn: &Drawn, blocks: usize
 
 /// Says of each check what it is for.
 fn decided(rows: Vec<Fitted>, full: Litres) -> Vec<Fitted> {
-    let kinds = kinds(&rows, full, |check| rows[check].departed);
+    let kinds = kinds(&rows, full, |check| [rows[check].departed, Litres::ZERO]);
     let ahead: Vec<bool> = (0..rows.len())
         .map(|check| may_look_ahead(&rows, &kinds, check))
         .collect();
@@ -391,9 +393,10 @@ fn fit(course: &Course<'_>, blocks: &[AtChecks], check: usize) -> Fitted {
     }
 }
 
-/// Says which checks decide, for trips that had so much on board or took it since the last full fill: in each run between
-/// full fills those up to the last from which returning takes no more than going on, or from which no amount leads on.
-fn kinds(rows: &[Fitted], full: Litres, departed: impl Fn(usize) -> Litres) -> Vec<CheckKind> {
+/// Says which checks decide, for trips that had so much on board or took it since the last full fill, and will lose so much
+/// in decanting: in each run between full fills those up to the last from which returning takes no more than going on, or
+/// from which no amount leads on.
+fn kinds(rows: &[Fitted], full: Litres, at: impl Fn(usize) -> [Litres; 2]) -> Vec<CheckKind> {
     let mut kinds = vec![CheckKind::After; rows.len()];
     let mut last: Option<usize> = None;
     let mut decides = true;
@@ -403,9 +406,10 @@ fn kinds(rows: &[Fitted], full: Litres, departed: impl Fn(usize) -> Litres) -> V
             (last, decides) = (None, true);
             continue;
         }
-        let of = |fit: &Option<Conditional>, filled| {
+        let [departed, lost] = at(check);
+        let of = |fit: &Option<Conditional>, filled: Litres| {
             fit.as_ref()
-                .and_then(|fit| fit.threshold(departed(check), filled))
+                .and_then(|fit| fit.threshold(departed, filled - lost))
         };
         let back = of(&row.back, Litres::ZERO);
         let finish = of(&row.finish, row.filled - row.detour);
@@ -509,14 +513,13 @@ impl FuelChecks {
         departed: &[Litres],
         lost: &[Litres],
         planned: &[Option<Litres>],
+        threads: NonZeroUsize,
     ) -> Vec<CheckFigures> {
-        let kinds = kinds(&self.rows, self.route.full, |check| departed[check]);
-        let figures = departed.iter().zip(lost).zip(planned).enumerate();
-        figures
-            .map(|(check, ((&departed, &lost), &planned))| {
-                self.figures(check, &kinds, [departed, lost], planned)
-            })
-            .collect()
+        let at = |check: usize| [departed[check], lost[check]];
+        let kinds = kinds(&self.rows, self.route.full, at);
+        for_numbers(self.rows.len(), threads, |check| {
+            self.figures(check, &kinds, at(check), planned[check])
+        })
     }
 
     /// The figures of a check for trips that had so much on board, or took it, since the last full fill.

@@ -169,7 +169,7 @@ impl CheckCard {
         let left_with: Vec<Option<Litres>> = rows.iter().map(|row| row.left_with).collect();
         let arrivals = rows.into_iter().map(|row| Arrivals(row.litres));
         Self {
-            figures: checks.all_figures(&departed, &lost, &left_with),
+            figures: checks.all_figures(&departed, &lost, &left_with, threads),
             departed,
             lost,
             left_with,
@@ -218,7 +218,8 @@ impl CheckCard {
             }
             let by_gauge = [&route.by_gauge[..], &new].concat();
             let checks = checks.allowing_for_gauge(drawn, driving, by_gauge);
-            figures = checks.all_figures(&self.departed, &self.lost, &self.left_with);
+            let threads = drawn.effort().threads;
+            figures = checks.all_figures(&self.departed, &self.lost, &self.left_with, threads);
             fitted = Some(checks);
         }
     }

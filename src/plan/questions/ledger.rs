@@ -58,6 +58,10 @@ impl LedgerInput {
         let plain = self.problem.need_using(&self.need);
         // Which of the two holds more back: the per-cent share, or the doubt in its stead.
         let doubted = spare.get() > plain.spare.get() + NOTHING;
+        let doubt = plan.doubt.as_ref().filter(|_| doubted);
+        if let Some(doubt) = doubt {
+            plan.attribute_all(doubt.effort().threads);
+        }
         let problem = Problem {
             extra: if doubted {
                 Share::ZERO
@@ -77,7 +81,7 @@ impl LedgerInput {
         for used in &chain.used {
             always += base(plan, used.0);
         }
-        let again = plan.doubt.as_ref().filter(|_| doubted).map(Doubt::again);
+        let again = doubt.map(Doubt::again);
         if doubted {
             let known: f64 = entries.iter().map(|entry| entry.2).sum();
             let unknown = spare.get() - always - known;

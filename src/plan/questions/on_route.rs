@@ -1,6 +1,9 @@
 //! What the odometer shows and what is on board at a point of the route, and why a leg costs what it costs.
 
+use std::num::NonZeroUsize;
+
 use crate::consumption::leg::LegFormula;
+use crate::doubt::threads::for_each;
 use crate::quantity::{Kilometres, Litres, Share};
 
 use crate::plan::answers::attribution::Attribution;
@@ -16,6 +19,13 @@ impl Plan {
         self.answers.why[n - 1].get_or_init(|| Attribution {
             causes: self.kept.formulas[n - 1].causes(self.legs[n - 1].steady),
         })
+    }
+
+    /// Computes why each leg costs what it costs.
+    pub(in crate::plan) fn attribute_all(&self, threads: NonZeroUsize) {
+        for_each(self.legs.iter(), threads, |leg| {
+            self.attribution(leg.n);
+        });
     }
 
     /// Leg number `n` (from 1) as the formula sees it.
