@@ -293,7 +293,10 @@ impl World {
         let (factors, idling) = self.factors(number);
         let days = self.days(number);
         let mut driving = vec![[0.0; BLOCK]; self.legs.len()];
-        let mut other_ways = Vec::new();
+        let mut other_ways = match ways {
+            Ways::Out => Vec::new(),
+            Ways::OutAndBack => Vec::with_capacity(self.legs.len()),
+        };
         for ((index, leg), log) in self.legs.iter().enumerate().zip(&mut driving) {
             log.clone_from(&days[days.partition_point(|(day, _)| *day < leg.day)].1);
             self.add_distance(index, leg, number, log);
