@@ -397,7 +397,7 @@ proptest! {
             prop_assert!(may_follow, "{:?} after {before:?}: {check:?}", check.kind);
             before = check.kind;
             let back = check.back.and_then(|back| back.litres);
-            for litres in [check.continue_with, check.finish, check.continue_if_dry, back].into_iter().flatten() {
+            for litres in [check.continue_with, check.finish, check.if_dry.and_then(|dry| dry.continue_with), back].into_iter().flatten() {
                 prop_assert!(litres >= Litres::ZERO && litres <= full, "{check:?}");
             }
             prop_assert!(check.continue_with.is_none() || back.is_some(), "{check:?}");

@@ -11,7 +11,7 @@ use super::finding::node_name;
 use super::name::plain;
 use super::number::{Figure, Toward, Units, money, odds, percent};
 use super::verdict::counted;
-use crate::doubt::checks::Action;
+use crate::doubt::checks::{Action, IfDry};
 use crate::model::vocabulary::Objective;
 use crate::plan::{CheckKind, FuelCheck, Plan, Pour, Stop, Stretch, TurnBack};
 use crate::quantity::{Kilometres, Litres, Share};
@@ -141,13 +141,10 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
         });
         // Rarely has anybody so little.
         if let Some(litres) = back.litres.filter(|litres| check.arrivals.p01 < *litres) {
-            let least = match check.if_neither {
-                Action::Continue => "continue, and save fuel".to_owned(),
-                Action::Return => format!("still turn back to {refuge}"),
-            };
             says.push(format!(
-                "With less than {} neither is sure: {least}.",
-                level(litres)
+                "With less than {} neither is sure: {}.",
+                level(litres),
+                if_neither(check.if_neither, &refuge)
             ));
         }
     }
@@ -155,14 +152,19 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
         let fuel = plan.trip.place(node).fuel;
         fuel.is_some_and(|fuel| fuel.chance() < Share::new(1.0))
     });
-    if may_be_dry && let Some(litres) = check.continue_if_dry {
-        let otherwise = check.back.map_or_else(String::new, |back| {
-            format!(", otherwise turn back to {}", node_name(plan, back.refuge))
-        });
-        says.push(format!(
-            "No fuel here: continue with {} or more{otherwise}.",
-            level(litres)
-        ));
+    if let Some(if_dry) = check.if_dry.filter(|_| may_be_dry) {
+        let refuge = check.back.map(|back| node_name(plan, back.refuge));
+        says.push(no_fuel_says(&if_dry, refuge.as_deref(), level));
+        let is_rare = |litres: Litres| check.arrivals.p01 >= litres;
+        if let (Some(litres), Some(refuge)) = (leads_back(&if_dry), &refuge)
+            && !is_rare(litres)
+        {
+            says.push(format!(
+                "No fuel here, and less than {}: neither is sure: {}.",
+                level(litres),
+                if_neither(if_dry.if_neither, refuge)
+            ));
+        }
     }
     let whole = |litres: Litres, toward| units.fuel(litres, toward);
     let pumped = check.pumped.iter().enumerate().map(|(nth, row)| {
@@ -194,6 +196,52 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
         ));
     }
     says
+}
+
+/// What to do with less than leads on or back.
+fn if_neither(action: Action, refuge: &str) -> String {
+    match action {
+        Action::Continue => "continue, and save fuel".to_owned(),
+        Action::Return => format!("still turn back to {refuge}"),
+    }
+}
+
+/// The litres to return with from a fuel stop without fuel, where fewer lead back than lead on.
+fn leads_back(if_dry: &IfDry) -> Option<Litres> {
+    if_dry
+        .return_with
+        .filter(|back| if_dry.continue_with.is_none_or(|on| *back < on))
+}
+
+/// What to do at a fuel stop without fuel.
+fn no_fuel_says(
+    if_dry: &IfDry,
+    refuge: Option<&str>,
+    level: impl Fn(Litres) -> Level,
+) -> String {
+    let on = if_dry
+        .continue_with
+        .map(|litres| format!("continue with {} or more", level(litres)));
+    match (on, refuge) {
+        (Some(on), Some(refuge)) if leads_back(if_dry).is_some() => {
+            format!("No fuel here: {on}, otherwise turn back to {refuge}.")
+        }
+        (Some(on), Some(refuge)) => format!(
+            "No fuel here: {on}; with less neither is sure: {}.",
+            if_neither(if_dry.if_neither, refuge)
+        ),
+        (Some(on), None) => format!("No fuel here: {on}."),
+        (None, Some(refuge)) if leads_back(if_dry).is_some() => {
+            format!("No fuel here: no amount is enough to continue, turn back to {refuge}.")
+        }
+        (None, Some(refuge)) => format!(
+            "No fuel here: neither is sure with any amount: {}.",
+            if_neither(if_dry.if_neither, refuge)
+        ),
+        (None, None) => "No fuel here: no amount is enough to continue, and there is no way back: \
+             save fuel, and call for help early."
+            .to_owned(),
+    }
 }
 
 /// Whether a fuel stop that is not relied on comes before a check, after the last one that is.

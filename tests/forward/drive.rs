@@ -5,7 +5,7 @@ use drystage::quantity::{Litres, Share};
 
 use super::draws::Draw;
 use super::ground::{Ground, first};
-use super::instructions::{Instructions, Kind, Stop};
+use super::instructions::{Asked, Instructions, Kind, Stop};
 
 /// Spilt and left in a can at each decanting.
 const LOST: f64 = 0.2;
@@ -485,53 +485,39 @@ impl Vehicle<'_> {
             return Ok(());
         }
         let seen = on_board + gauge * self.draw.gauge;
-        if check.kind == Kind::After {
+        // A dash asks for nothing; at the decision point it says that no amount is enough.
+        let asks = match check.kind {
+            Kind::Check => check.asked.continue_with.is_some(),
+            Kind::Decision => true,
+            Kind::After => false,
+        };
+        if !asks {
             return Ok(());
         }
-        if let (Kind::Decision, None, Some(to)) = (check.kind, check.continue_with, check.return_to)
-        {
-            // No amount is enough to continue.
-            self.driven.turned_back_at = Some(row);
-            self.driven.neither = seen < check.return_with.unwrap_or(f64::INFINITY) - HAIR;
-            return Err(End::Return {
-                leg: place - 1,
-                part,
-                to,
-            });
-        }
-        self.decide(row, check.continue_with, seen, (place - 1, part))
+        self.decide(row, check.asked, seen, (place - 1, part))
     }
 
     /// The rule of a row.
     fn decide(
         &mut self,
         row: usize,
-        continue_with: Option<f64>,
+        asked: Asked,
         seen: f64,
         (leg, part): (usize, f64),
     ) -> Result<(), End> {
         let check = &self.course.instructions.checks[row];
-        let is_dry = continue_with != check.continue_with;
-        let Some(enough) = continue_with else {
-            return Ok(());
-        };
-        let enough = enough + check.rises_per_litre * self.lucky;
-        if seen >= enough - HAIR {
+        let rise = check.rises_per_litre * self.lucky;
+        let has = |litres: f64| seen >= litres - HAIR;
+        if asked.continue_with.is_some_and(|litres| has(litres + rise)) {
             return Ok(());
         }
-        let (Some(back), Some(to)) = (check.return_with, check.return_to) else {
+        let Some(to) = check.return_to else {
             self.driven.neither = true;
             return Ok(());
         };
-        if seen < back - HAIR {
+        if !asked.return_with.is_some_and(has) {
             self.driven.neither = true;
-            // At a stop without fuel whichever is nearer to enough; the figure for the return has the reserve in it.
-            let returns = if is_dry {
-                back - self.course.ground.reserve[to] < enough
-            } else {
-                check.returns_if_neither
-            };
-            if !returns {
+            if !asked.returns_if_neither {
                 return Ok(());
             }
         }
@@ -575,7 +561,8 @@ impl Vehicle<'_> {
             Checks::None => Ok(()),
             Checks::All { gauge } => {
                 let seen = at_stop + gauge * self.draw.gauge;
-                self.decide(row, check.continue_if_dry, seen, (place - 1, 1.0))
+                let asked = check.asked_if_dry;
+                asked.map_or(Ok(()), |asked| self.decide(row, asked, seen, (place - 1, 1.0)))
             }
         }
     }

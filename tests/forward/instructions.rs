@@ -33,6 +33,15 @@ pub enum Kind {
     After,
 }
 
+/// What a row asks for.
+#[derive(Clone, Copy, Debug)]
+pub struct Asked {
+    pub continue_with: Option<f64>,
+    pub return_with: Option<f64>,
+    /// With less than both, whether to return.
+    pub returns_if_neither: bool,
+}
+
 /// One row of the fuel checks.
 #[derive(Clone, Debug)]
 pub struct Check {
@@ -40,12 +49,10 @@ pub struct Check {
     /// `None` en route.
     pub place: Option<usize>,
     pub kind: Kind,
-    pub continue_with: Option<f64>,
-    pub return_with: Option<f64>,
+    pub asked: Asked,
+    /// What is asked instead at a fuel stop that has no fuel.
+    pub asked_if_dry: Option<Asked>,
     pub return_to: Option<usize>,
-    /// With less than both, whether to return.
-    pub returns_if_neither: bool,
-    pub continue_if_dry: Option<f64>,
     pub rises_per_litre: f64,
     /// Litres pumped at most, and litres to leave with.
     pub pumped: Vec<[f64; 2]>,
@@ -123,11 +130,17 @@ fn check(row: &Value) -> Check {
             "after" => Kind::After,
             other => panic!("{other}"),
         },
-        continue_with: number(&row["continue_l"]),
-        return_with: number(&row["return_l"]),
+        asked: Asked {
+            continue_with: number(&row["continue_l"]),
+            return_with: number(&row["return_l"]),
+            returns_if_neither: row["if_neither"] == "return",
+        },
+        asked_if_dry: row["if_neither_and_dry"].as_str().map(|if_neither| Asked {
+            continue_with: number(&row["continue_if_dry_l"]),
+            return_with: number(&row["return_if_dry_l"]),
+            returns_if_neither: if_neither == "return",
+        }),
         return_to: place(&row["return_to_place_number"]),
-        returns_if_neither: row["if_neither"] == "return",
-        continue_if_dry: number(&row["continue_if_dry_l"]),
         rises_per_litre: number(&row["rises_per_litre"]).unwrap_or(0.0),
         pumped: pumped.collect(),
     }

@@ -441,18 +441,25 @@ pub struct CheckFigures {
     pub return_with: Option<Litres>,
     /// What leads to the next refuge; `None` if no amount is enough.
     pub finish: Option<Litres>,
-    /// Continue with so much or more at the fuel stop here if that has no fuel.
-    pub continue_if_dry: Option<Litres>,
-    /// With less, return with so much or more from there.
-    pub return_if_dry: Option<Litres>,
     /// With less than either asks for, what runs out less often.
     pub if_neither: Action,
-    /// The same at the fuel stop here if that has no fuel.
-    pub if_neither_and_dry: Action,
+    /// What to do instead where the plan takes fuel and there is none.
+    pub if_dry: Option<IfDry>,
     /// How much more each litre asks for that was taken from a fuel stop that is not relied on.
     pub rise: Option<Share>,
     /// At unlimited fuel that is relied on: what to leave with, by the litres on arrival.
     pub leaving: Option<Leaving>,
+}
+
+/// What to do at a fuel stop that is relied on and has no fuel. Litres are those at the stop.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct IfDry {
+    /// Continue with so much or more; `None` if no amount is enough.
+    pub continue_with: Option<Litres>,
+    /// With less, return with so much or more; `None` if there is no return or no amount is enough.
+    pub return_with: Option<Litres>,
+    /// With less than either, what runs out less often.
+    pub if_neither: Action,
 }
 
 /// What to leave a fuel stop with: who arrives with little drives a thirsty vehicle.
@@ -466,6 +473,14 @@ pub struct Leaving {
     pub may_return: bool,
     /// What the detour to the stop and back takes: it is pumped besides.
     pub detour: Litres,
+}
+
+/// The smaller of two figures, one of which may be no amount at all.
+fn smaller_of(one: Option<Litres>, other: Option<Litres>) -> Option<Litres> {
+    match (one, other) {
+        (Some(one), Some(other)) => Some(one.min(other)),
+        (one, other) => one.or(other),
+    }
 }
 
 impl Fitted {
@@ -544,47 +559,28 @@ impl FuelChecks {
             of(&row.finish, row.filled - row.detour)
         };
         let ahead = of(&row.ahead, row.filled - row.detour);
-        let at_stop = |fit: &Conditional| {
-            let there = departed - row.detour;
-            let litres = fit.threshold(there, Litres::ZERO - lost);
-            litres.filter(|_| row.filled > Litres::ZERO)
-        };
-        let smaller = |a: Option<Litres>, b: Option<Litres>| match (a, b) {
-            (Some(a), Some(b)) => Some(a.min(b)),
-            (a, b) => a.or(b),
-        };
         let binding = |finish: Option<Litres>| {
             let by_ahead = kind == CheckKind::Check
                 && ahead.is_some_and(|ahead| finish.is_none_or(|finish| ahead < finish));
             if by_ahead { &row.ahead } else { &row.finish }
         };
         let continue_with = match kind {
-            CheckKind::Check => smaller(finish, ahead),
+            CheckKind::Check => smaller_of(finish, ahead),
             CheckKind::Decision => finish,
             CheckKind::After => None,
         };
         let return_with = of(&row.back, Litres::ZERO);
-        let without = row.finish_if_dry.as_ref().or(row.finish.as_ref());
-        let continue_if_dry = without.and_then(at_stop);
-        let return_if_dry = row.back.as_ref().and_then(at_stop);
-        let return_if_dry = return_if_dry.map(|litres| litres + row.detour);
         CheckFigures {
             kind,
             continue_with,
             return_with,
             finish,
-            continue_if_dry,
-            return_if_dry,
             if_neither: row.if_neither(
                 (row.finish.as_ref(), row.filled - row.detour),
                 departed,
-                smaller(continue_with, return_with),
+                smaller_of(continue_with, return_with),
             ),
-            if_neither_and_dry: row.if_neither(
-                (without, Litres::ZERO),
-                departed,
-                smaller(continue_if_dry, return_if_dry),
-            ),
+            if_dry: self.if_dry(row, [departed, lost]),
             rise: kind
                 .decides()
                 .then(|| binding(finish).as_ref()?.rise(departed))
@@ -594,6 +590,29 @@ impl FuelChecks {
                 self.leaving(row, look_ahead, departed, planned)
             }),
         }
+    }
+
+    /// What to do at a check if the fuel stop there has no fuel; `None` where the plan takes none.
+    fn if_dry(&self, row: &Fitted, [departed, lost]: [Litres; 2]) -> Option<IfDry> {
+        if row.filled <= Litres::ZERO {
+            return None;
+        }
+        let full = self.route.full + ROUNDING;
+        let at_stop = |fit: &Conditional| {
+            let there = departed - row.detour;
+            let litres = fit.threshold(there, Litres::ZERO - lost);
+            litres.filter(|litres| *litres <= full)
+        };
+        let on = row.finish_if_dry.as_ref().or(row.finish.as_ref());
+        let continue_with = on.and_then(at_stop);
+        let return_with = row.back.as_ref().and_then(at_stop);
+        let return_with = return_with.map(|litres| litres + row.detour);
+        let least = smaller_of(continue_with, return_with);
+        Some(IfDry {
+            continue_with,
+            return_with,
+            if_neither: row.if_neither((on, Litres::ZERO), departed, least),
+        })
     }
 
     /// What to leave a fuel stop with; `None` if what is planned is always enough.

@@ -13,7 +13,7 @@ mod obeyed;
 mod route;
 
 pub use conditional::LEVEL;
-pub use fitted::{CheckFigures, CheckKind, FuelChecks, Leaving};
+pub use fitted::{CheckFigures, CheckKind, FuelChecks, IfDry, Leaving};
 pub use in_trouble::{Action, Ends, InTrouble, Trouble};
 pub use now::NowFigures;
 pub(super) use obeyed::chances_by_gauge;

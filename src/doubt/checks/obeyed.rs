@@ -537,8 +537,7 @@ impl AtCheck<'_> {
             .then(|| self.told.problem.pumps.get(leg + 1).copied().flatten())
             .flatten();
         let dry = stop.map(|stop| self.told.dry_lane(self.block, stop.number));
-        let may_be_dry =
-            dry.is_some_and(|dry| dry.contains(&true)) && figures.continue_if_dry.is_some();
+        let may_be_dry = dry.is_some_and(|dry| dry.contains(&true)) && figures.if_dry.is_some();
         if !figures.kind.decides() && !may_be_dry && figures.leaving.is_none() {
             return;
         }
@@ -576,31 +575,21 @@ impl AtCheck<'_> {
                 }
                 continue;
             }
-            let asked = if is_dry {
-                figures.continue_if_dry
-            } else if !figures.kind.decides() {
+            let if_dry = figures.if_dry.filter(|_| is_dry);
+            if if_dry.is_none() && !figures.kind.decides() {
                 continue;
-            } else {
-                figures.continue_with
-            };
+            }
+            let asked = if_dry.map_or(figures.continue_with, |dry| dry.continue_with);
             let taken = self.driven.luck(leg, trip).get();
             let rise = figures.rise.map_or(0.0, Share::get) * taken;
             if asked.is_some_and(|asked| litres >= asked.get() + rise - ROUNDING.get()) {
                 continue;
             }
-            let back = if is_dry {
-                figures.return_if_dry
-            } else {
-                figures.return_with
-            };
+            let back = if_dry.map_or(figures.return_with, |dry| dry.return_with);
             let may_return = back.is_some_and(|back| litres >= back.get() - ROUNDING.get());
             if !may_return {
                 result.neither_advised[trip] = true;
-                let safer = if is_dry {
-                    figures.if_neither_and_dry
-                } else {
-                    figures.if_neither
-                };
+                let safer = if_dry.map_or(figures.if_neither, |dry| dry.if_neither);
                 if safer == Action::Continue {
                     continue;
                 }

@@ -43,7 +43,7 @@ pub(super) fn fuel_checks(
                 back,
                 if_neither: figures.if_neither,
                 finish: figures.finish,
-                continue_if_dry: figures.continue_if_dry,
+                if_dry: figures.if_dry,
                 rises_per_litre: figures.rise.filter(|_| is_asked),
                 pumped: pumped(figures, card.left_with(check), full),
                 turned_back: as_checked.at_check(check).turned_back,

@@ -1,5 +1,6 @@
 //! Fuel checks: litres to continue with and to return with, at places and on the way.
 
+pub use crate::doubt::checks::IfDry;
 use crate::doubt::checks::{Action, CheckKind};
 use crate::doubt::tally::Odds;
 use crate::quantity::{Kilometres, Litres, Share};
@@ -29,8 +30,8 @@ pub struct FuelCheck {
     pub if_neither: Action,
     /// With this, 95 of 100 of those who arrive with about as much reach the next refuge.
     pub finish: Option<Litres>,
-    /// Continue with this or more if the fuel stop here has no fuel.
-    pub continue_if_dry: Option<Litres>,
+    /// What to do instead if the fuel stop here, which is relied on, has no fuel.
+    pub if_dry: Option<IfDry>,
     /// How much `continue_with` rises for each litre from stops that are not relied on, since a stop was last left as
     /// planned.
     pub rises_per_litre: Option<Share>,

@@ -36,8 +36,12 @@ pub(super) struct FuelCheck {
     share_turned_back: Share,
     /// With this, 95 of 100 reach the next sure fuel.
     finish_l: Option<Litres>,
-    /// Instead of `continue_l` if there is no fuel here. `null` where the plan relies on no fuel that may be missing.
+    /// At a fuel stop that is relied on, instead of `continue_l` if it has no fuel. `null` also where no amount is enough.
     continue_if_dry_l: Option<Litres>,
+    /// The same instead of `return_l`.
+    return_if_dry_l: Option<Litres>,
+    /// The same instead of `if_neither`. `null` where the plan relies on no fuel.
+    if_neither_and_dry: Option<&'static str>,
     /// How much `continue_l` rises for each litre from stops that are not relied on, since a stop was last left as planned.
     rises_per_litre: Option<Share>,
     /// What the litres pumped say at an unlimited stop, in rising order; with more than the last, turn back.
@@ -121,7 +125,9 @@ pub(super) fn fuel_checks(plan: &Plan) -> Vec<FuelCheck> {
 }
 
 fn fuel_check(plan: &Plan, check: &plan::FuelCheck) -> FuelCheck {
-    let back = check.back.filter(|back| back.litres.is_some());
+    let back = check
+        .back
+        .filter(|back| back.litres.is_some() || check.if_dry.is_some());
     FuelCheck {
         at_km: check.at_km,
         place_number: check.node,
@@ -141,7 +147,9 @@ fn fuel_check(plan: &Plan, check: &plan::FuelCheck) -> FuelCheck {
             .then(|| present::dry::word(check.if_neither)),
         share_turned_back: check.turned_back.share,
         finish_l: check.finish,
-        continue_if_dry_l: check.continue_if_dry,
+        continue_if_dry_l: check.if_dry.and_then(|dry| dry.continue_with),
+        return_if_dry_l: check.if_dry.and_then(|dry| dry.return_with),
+        if_neither_and_dry: check.if_dry.map(|dry| present::dry::word(dry.if_neither)),
         rises_per_litre: check.rises_per_litre,
         pumped: check
             .pumped
