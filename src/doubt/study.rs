@@ -234,7 +234,11 @@ impl Drawn {
 
     /// The variance of the most that is required over a full tank, in litres squared.
     pub(super) fn variance(&self, policy: &Policy) -> f64 {
-        let lanes = self.over_tank(0..self.blocks, &self.world.legs, std::slice::from_ref(policy));
+        let lanes = self.over_tank(
+            0..self.blocks,
+            &self.world.legs,
+            std::slice::from_ref(policy),
+        );
         let samples = || lanes.iter().flatten().flatten().copied();
         let n = (lanes.len() * BLOCK) as f64;
         let mean = samples().sum::<f64>() / n;

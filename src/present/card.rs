@@ -214,11 +214,7 @@ fn leads_back(if_dry: &IfDry) -> Option<Litres> {
 }
 
 /// What to do at a fuel stop without fuel.
-fn no_fuel_says(
-    if_dry: &IfDry,
-    refuge: Option<&str>,
-    level: impl Fn(Litres) -> Level,
-) -> String {
+fn no_fuel_says(if_dry: &IfDry, refuge: Option<&str>, level: impl Fn(Litres) -> Level) -> String {
     let on = if_dry
         .continue_with
         .map(|litres| format!("continue with {} or more", level(litres)));

@@ -562,7 +562,9 @@ impl Vehicle<'_> {
             Checks::All { gauge } => {
                 let seen = at_stop + gauge * self.draw.gauge;
                 let asked = check.asked_if_dry;
-                asked.map_or(Ok(()), |asked| self.decide(row, asked, seen, (place - 1, 1.0)))
+                asked.map_or(Ok(()), |asked| {
+                    self.decide(row, asked, seen, (place - 1, 1.0))
+                })
             }
         }
     }

@@ -383,7 +383,10 @@ impl Tried<'_> {
                 manner,
             };
             for (at, check) in self.subject.instructions.checks.iter().enumerate() {
-                let Some(enough) = check.asked.continue_with.filter(|_| check.kind == Kind::Decision)
+                let Some(enough) = check
+                    .asked
+                    .continue_with
+                    .filter(|_| check.kind == Kind::Decision)
                 else {
                     continue;
                 };

@@ -5,6 +5,9 @@
 //! simulated trips, since only those come near a threshold. The 95 % quantile of what is left about the line is added.
 //! On leaving with `D` litres the figure of a check is then the root of `F = given(D − F)`, and there is one.
 //!
+//! Trips that cannot do it with any amount rank above every quantile. Where they are too many for any figure, they are the
+//! thirstiest: then there is a figure for those that used less, and none for who used more.
+//!
 //! Beyond the thirstiest simulated trip the line says nothing: who has less than any of them has lost fuel in another way
 //! (a leak, a can that was not full), so more use than that counts as that much.
 //!
@@ -63,6 +66,46 @@ pub struct Conditional {
     /// What is left about the line, trip by trip in no order, and those that cannot do it at all.
     left: Vec<f32>,
     hopeless: usize,
+    /// Who has used more than so much cannot do it with any amount, as far as these trips tell.
+    beyond: Option<Beyond>,
+}
+
+/// A use from which on too many trips cannot do it at all.
+#[derive(Clone, Copy, Debug)]
+struct Beyond {
+    used: f64,
+    /// The share of those that have used more which cannot.
+    hopeless: f64,
+}
+
+impl Beyond {
+    /// Where the share of the hopeless passes one in twenty, if it only rises with what was used, and which trips have used
+    /// no more; `None` if even the first are too many. The hopeless of the trips in order are counted against one in twenty
+    /// of them: where most are wanting, the rising estimate of the share passes it (Barlow et al., Statistical Inference
+    /// under Order Restrictions, 1972, from memory).
+    fn of(logs_used: &[f32], is_hopeless: impl Fn(usize) -> bool) -> Option<(Self, Vec<usize>)> {
+        let mut order: Vec<usize> = (0..logs_used.len()).collect();
+        order.sort_unstable_by(|&one, &other| {
+            logs_used[one]
+                .total_cmp(&logs_used[other])
+                .then(one.cmp(&other))
+        });
+        let (mut over, mut least, mut first) = (0.0, 0.0, 0);
+        for (nth, &trip) in order.iter().enumerate() {
+            over += f64::from(u8::from(is_hopeless(trip))) - (1.0 - LEVEL.get());
+            if over <= least {
+                (least, first) = (over, nth + 1);
+            }
+        }
+        let more = order.split_off(first);
+        let hopeless = more.iter().filter(|&&trip| is_hopeless(trip)).count();
+        let last = *order.last()?;
+        let beyond = Self {
+            used: f64::from(logs_used[last]).exp(),
+            hopeless: hopeless as f64 / more.len().max(1) as f64,
+        };
+        Some((beyond, order))
+    }
 }
 
 /// The thirstier half of some trips: only those come near a threshold.
@@ -120,13 +163,26 @@ impl Conditional {
         let all = thirsty.trips.iter().map(|&trip| needed(trip as usize));
         let mut ys: Vec<f32> = all.map(|needed| needed.max(LEAST_KEPT)).collect();
         let mut xs = Cow::Borrowed(&thirsty.logs);
-        let hopeless = ys.iter().filter(|needed| needed.is_infinite()).count();
+        let mut hopeless = ys.iter().filter(|needed| needed.is_infinite()).count();
+        if hopeless > ys.len() - hopeless {
+            return None;
+        }
+        let mut beyond = None;
+        if rank(LEVEL.get(), ys.len()) >= ys.len() - hopeless
+            && let Some((found, trips)) = Beyond::of(&xs, |trip| ys[trip].is_infinite())
+            && trips.len() >= FEWEST
+        {
+            beyond = Some(found);
+            xs = Cow::Owned(trips.iter().map(|&trip| xs[trip]).collect());
+            ys = trips.iter().map(|&trip| ys[trip]).collect();
+            hopeless = ys.iter().filter(|needed| needed.is_infinite()).count();
+        }
         if hopeless > 0 {
             let can = xs.iter().zip(&ys).filter(|(_, needed)| needed.is_finite());
             let can: (Vec<f32>, Vec<f32>) = can.unzip();
             (xs, ys) = (Cow::Owned(can.0), can.1);
         }
-        if ys.len() < FEWEST / 2 || hopeless > ys.len() {
+        if ys.len() < FEWEST / 2 {
             return None;
         }
         to_logarithms(&mut ys);
@@ -163,24 +219,39 @@ impl Conditional {
             upper,
             left,
             hopeless,
+            beyond,
         })
     }
 
-    /// Litres that are enough in 95 of 100 trips that have used so many.
+    /// The most litres used with which any amount is enough; infinite if some amount is enough whatever was used.
+    fn most_hopeful(&self) -> f64 {
+        self.beyond.map_or(f64::INFINITY, |beyond| beyond.used)
+    }
+
+    /// Litres that are enough in 95 of 100 trips that have used so many, if any amount is.
     #[inline]
-    pub(super) fn given(&self, used: f64) -> f64 {
+    fn given(&self, used: f64) -> f64 {
         self.log_given(log_of_used(used)).exp()
     }
 
     /// The logarithms of the same for many trips, given those of what they have used.
     pub(super) fn logs_given(&self, logs_used: &[f32]) -> Vec<f32> {
         #[expect(clippy::cast_possible_truncation, reason = "logarithms")]
-        let [steep, above, most] =
-            [self.slope, self.intercept + self.upper, self.log_most_used].map(|log| log as f32);
-        logs_used
-            .iter()
-            .map(|log| above + steep * log.min(most))
-            .collect()
+        let [steep, above, most, hopeful] = [
+            self.slope,
+            self.intercept + self.upper,
+            self.log_most_used,
+            self.most_hopeful().ln(),
+        ]
+        .map(|log| log as f32);
+        let logs = logs_used.iter().map(|&log| {
+            if log > hopeful {
+                f32::INFINITY
+            } else {
+                above + steep * log.min(most)
+            }
+        });
+        logs.collect()
     }
 
     /// The logarithm of the same, given that of what was used.
@@ -191,14 +262,16 @@ impl Conditional {
 
     /// The most litres used for which `litres` are enough; `None` if they are whatever was used.
     pub(super) fn used_until(&self, litres: Litres) -> Option<Litres> {
+        let hopeful = self.beyond.map(|beyond| Litres::new(beyond.used));
         if self.given(self.most_used) <= litres.get() {
-            return None;
+            return hopeful;
         }
         if self.slope < 1e-6 {
             return Some(Litres::ZERO);
         }
         let log = (litres.get().max(LEAST).ln() - self.intercept - self.upper) / self.slope;
-        Some(Litres::new(log.exp()))
+        let used = Litres::new(log.exp());
+        Some(hopeful.map_or(used, |hopeful| used.min(hopeful)))
     }
 
     /// The least litres on arrival that are enough, with `filled` more that are taken there, for who had `departed` litres
@@ -209,11 +282,13 @@ impl Conditional {
         if !enough(departed) {
             return None;
         }
-        if enough(0.0) {
-            return Some(Litres::ZERO);
+        // Who has used more than that is not saved by more.
+        let least = (departed - self.most_hopeful()).max(0.0);
+        if enough(least) {
+            return Some(Litres::new(least));
         }
         // What is enough rises with the litres on board, so Newton's steps from within the bracket lead to the root.
-        let (mut low, mut high) = (0.0, departed);
+        let (mut low, mut high) = (least, departed);
         let mut here = high;
         for _ in 0..MOST_STEPS {
             let used = departed - here;
@@ -251,6 +326,9 @@ impl Conditional {
         if used >= self.most_used {
             return Some(Share::ZERO);
         }
+        if used >= self.most_hopeful() - NEAR_ENOUGH {
+            return Some(Share::new(1.0));
+        }
         let slope = self.slope * self.given(used) / used;
         Some(Share::new(slope / (1.0 + slope)))
     }
@@ -262,7 +340,11 @@ impl Conditional {
         }
         let over = litres.ln() + self.upper - self.log_given(log_of_used(used));
         let enough = self.left.iter().filter(|&&left| f64::from(left) <= over);
-        1.0 - enough.count() as f64 / (self.left.len() + self.hopeless) as f64
+        let short = 1.0 - enough.count() as f64 / (self.left.len() + self.hopeless) as f64;
+        match self.beyond {
+            Some(beyond) if used > beyond.used => short.max(beyond.hopeless),
+            _ => short,
+        }
     }
 }
 
@@ -382,6 +464,48 @@ mod tests {
         assert_eq!(
             fitted(&some).threshold(Litres::new(95.0), Litres::ZERO),
             None
+        );
+    }
+
+    /// Of trips of which those that need more than 52 L cannot do it at all, one in twenty of those at the figure cannot or
+    /// needs more, and who has used more than leads to it cannot be saved by more.
+    #[test]
+    fn who_used_too_much_cannot_be_saved_by_more() {
+        let hopeless_above = |trips: &mut [(f32, f32)], most: f32| {
+            for trip in trips.iter_mut().filter(|trip| trip.1 > most) {
+                trip.1 = f32::INFINITY;
+            }
+        };
+        let mut some = trips(8_192, 6, false);
+        hopeless_above(&mut some, 52.0);
+        let fit = fitted(&some);
+        let beyond = fit.beyond.expect("more than one in twenty").used;
+        let mut many = trips(1_000_000, 7, false);
+        hopeless_above(&mut many, 52.0);
+        for departed in [110.0, 150.0] {
+            let threshold = fit.threshold(Litres::new(departed), Litres::ZERO).unwrap();
+            assert!(
+                (departed - threshold.get() - beyond).abs() < 1e-6,
+                "{threshold:?}"
+            );
+        }
+        many.sort_unstable_by(|a, b| {
+            let off = |trip: &(f32, f32)| (f64::from(trip.0) - beyond).abs();
+            off(a).total_cmp(&off(b))
+        });
+        let lost = many[..2_000]
+            .iter()
+            .filter(|trip| trip.1.is_infinite())
+            .count();
+        let share = lost as f64 / 2_000.0;
+        assert!((0.03..0.08).contains(&share), "{share} at {beyond}");
+        let there = many[0].0;
+        assert!(fit.logs_given(&[(there - 0.5).ln()])[0].is_finite());
+        assert!(fit.logs_given(&[(there + 0.5).ln()])[0].is_infinite());
+        assert!(fit.chance_short(beyond + 5.0, 100.0) > 0.05);
+        assert_eq!(
+            fit.used_until(Litres::new(500.0)),
+            Some(Litres::new(beyond))
         );
     }
 
