@@ -447,16 +447,33 @@ impl FirstDriven {
         among == Among::All || self.has_fuel[block][trip]
     }
 
-    /// What is on board leg by leg.
-    pub fn bands(&self, threads: NonZeroUsize) -> Vec<Band> {
+    /// What is on board leg by leg, as the fuel checks assume: with fuel at every fuel stop that is relied on.
+    pub fn bands(&self, target: Share, threads: NonZeroUsize) -> Vec<Band> {
         let legs = self.along.first().map_or(0, Driven::legs);
         for_numbers(legs, threads, |leg| {
-            let blocks = self.along.iter();
+            let mut ends = self.with_fuel(|driven| driven.ends(leg));
+            let at_target = ends.quantile(Share::new(1.0 - target.get()));
             Band {
-                start: Spread::of(Heap::of(blocks.clone().map(|driven| driven.starts(leg)))),
-                end: Spread::of(Heap::of(blocks.map(|driven| driven.ends(leg)))),
+                start: Spread::of(self.with_fuel(|driven| driven.starts(leg))),
+                end: Spread::of(ends),
+                end_at_target: at_target.max(Litres::ZERO),
             }
         })
+    }
+
+    /// Litres of the trips that find fuel at every fuel stop that is relied on.
+    fn with_fuel(&self, litres: impl Fn(&Driven) -> &[f64]) -> Heap {
+        let mut counted: Vec<&[f64]> = Vec::new();
+        for (driven, has_fuel) in self.along.iter().zip(&self.has_fuel) {
+            let litres = litres(driven);
+            if has_fuel.iter().all(|&has_fuel| has_fuel) {
+                counted.push(litres);
+            } else {
+                let trips = litres.chunks(1).zip(has_fuel);
+                counted.extend(trips.filter(|trip| *trip.1).map(|trip| trip.0));
+            }
+        }
+        Heap::of(counted)
     }
 }
 
@@ -573,6 +590,8 @@ pub struct Band {
     pub start: Spread,
     /// On arrival.
     pub end: Spread,
+    /// On arrival, what a share of the trips as large as the target has at least.
+    pub end_at_target: Litres,
 }
 
 #[cfg(test)]

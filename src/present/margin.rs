@@ -1,7 +1,8 @@
 //! Where on the way the margin is smallest, in words.
 
 use super::name::plain;
-use super::number::{Toward, Units};
+use super::number::{self, Toward, Units};
+use super::odds::if_fuel;
 use crate::plan::{Plan, PlannedLeg};
 use crate::quantity::Litres;
 use crate::solver::fuel::ROUNDING;
@@ -9,7 +10,7 @@ use crate::solver::fuel::ROUNDING;
 /// An arrival, and what the plan promises there.
 struct Arrival<'a> {
     leg: &'a PlannedLeg,
-    /// On board: in the target plan 5 % of trips have less, else the best estimate.
+    /// On board: in the target plan a share of the trips as large as the target has this, else the best estimate.
     on_board: Litres,
     /// What must be left of it: in the target plan the reserve, else the minimum with what use still ahead adds.
     least: Litres,
@@ -34,7 +35,7 @@ fn smallest_arrival<'a>(plan: &Plan, legs: &'a [PlannedLeg]) -> Option<Arrival<'
             },
             |band| Arrival {
                 leg,
-                on_board: band.end.low,
+                on_board: band.end_at_target,
                 least: leg.fixed_reserve,
             },
         )
@@ -78,9 +79,14 @@ fn margin(arrival: &Arrival<'_>, units: Units) -> String {
 /// The smallest margin among some legs of a plan; nothing when there are none.
 pub fn among(plan: &Plan, legs: &[PlannedLeg], units: Units) -> Option<String> {
     let arrival = smallest_arrival(plan, legs)?;
-    let (how_many, least) = match plan.doubt {
-        Some(_) => (" in 95 of 100 trips", "reserve"),
-        None => ("", "minimum"),
+    let (how_many, least) = match &plan.doubt {
+        Some(doubt) => {
+            let target = number::odds(doubt.confidence);
+            let of_hundred = target.trim_end_matches(" %");
+            let if_fuel = if_fuel(plan);
+            (format!(" in {of_hundred} of 100 trips{if_fuel}"), "reserve")
+        }
+        None => (String::new(), "minimum"),
     };
     Some(format!(
         "Smallest margin{how_many}: {}, on arrival at {} (leg {}): {} on board, {least} {}.",

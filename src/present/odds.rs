@@ -21,6 +21,16 @@ pub fn basis(plan: &Plan) -> String {
     )
 }
 
+/// Of which simulated trips the fuel on board is shown, if not of all of them.
+pub fn if_fuel(plan: &Plan) -> &'static str {
+    let mut relied_on = plan.stops.iter().filter(|stop| stop.counted);
+    if plan.doubt.is_some() && relied_on.any(|stop| stop.chance < Share::new(1.0)) {
+        " with fuel at every stop relied on"
+    } else {
+        ""
+    }
+}
+
 /// `8,192`.
 pub fn thousands(n: usize) -> String {
     let digits = n.to_string();

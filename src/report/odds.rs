@@ -91,6 +91,10 @@ fn on_board(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
         )
     };
     page.line("");
+    let if_fuel = odds::if_fuel(plan);
+    if !if_fuel.is_empty() {
+        page.line(&format!("Fuel on arrival{if_fuel}:"));
+    }
     page.line(&row([
         "leg",
         "to, fuel on arrival",

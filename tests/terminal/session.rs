@@ -182,6 +182,21 @@ impl Session {
         Some(used)
     }
 
+    /// How often its threads went to sleep of themselves.
+    pub fn times_woken(&self) -> Option<u64> {
+        let pid = self.child.0.process_id()?;
+        let threads = std::fs::read_dir(format!("/proc/{pid}/task")).ok()?;
+        let mut times = 0;
+        for thread in threads {
+            let told = std::fs::read_to_string(thread.ok()?.path().join("status")).ok()?;
+            let switches = told
+                .lines()
+                .find_map(|line| line.strip_prefix("voluntary_ctxt_switches:"))?;
+            times += switches.trim().parse::<u64>().ok()?;
+        }
+        Some(times)
+    }
+
     pub fn signal(&self, name: &str) {
         let pid = self.child.0.process_id().unwrap().to_string();
         let kill = format!("kill -s {name} {pid}");

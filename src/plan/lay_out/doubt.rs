@@ -57,7 +57,7 @@ pub(super) fn doubt(
         first_below: (0..facts.distances.len())
             .map(|leg| without_luck.first_below(leg))
             .collect(),
-        bands: driven::bands(facts, first.bands(drawn.effort().threads)),
+        bands: driven::bands(facts, first.bands(target, drawn.effort().threads)),
         turn_backs: turn_backs(facts, driving, (drawn, first), target),
         plain: best_estimate,
         study: Study {

@@ -74,7 +74,7 @@ fn on_board(plan: &Plan, doubt: &Doubt, units: Units) -> Markup {
     html! {
         div.wide tabindex="0" role="group" aria-label="Fuel aboard, can be scrolled sideways" {
             table.figures {
-                caption { "Aboard on arrival, " (units.fuel_unit()) ": so much or less in 5, 50 and 95 of 100 draws; and how often the reserve is broken there first" }
+                caption { "Aboard on arrival" (odds::if_fuel(plan)) ", " (units.fuel_unit()) ": so much or less in 5, 50 and 95 of 100 draws; and how often the reserve is broken there first" }
                 thead { tr { th.right scope="col" { "leg" } @for head in ["to", "5 %", "50 %", "95 %", "below reserve"] { th scope="col" class=[(head == "to").then_some("left")] { (head) } } } }
                 tbody {
                     @for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {

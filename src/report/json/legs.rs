@@ -35,7 +35,7 @@ pub(super) struct Leg {
     below_reserve: bool,
     /// Share of simulated trips that use the reserve for the first time on this leg.
     share_first_below_reserve: Option<Share>,
-    /// Percentiles of the fuel on arrival in the simulated trips.
+    /// Percentiles of the fuel on arrival in the simulated trips that find fuel at every stop relied on, as in `fuel_checks`.
     end_l_p05: Option<Litres>,
     end_l_p50: Option<Litres>,
     end_l_p95: Option<Litres>,
