@@ -88,7 +88,9 @@ pub fn why_these_cans(plan: &Plan) -> Option<String> {
                 .to_owned(),
         );
     }
-    let fewest = if is_on_roof(&spare.cans) {
+    let fewest = if fewer_would_hold_it(plan) {
+        "with fewer too few of the simulated trips succeed"
+    } else if is_on_roof(&spare.cans) {
         "without the roof none do, and no fewer"
     } else {
         "no fewer do"
@@ -123,6 +125,15 @@ pub fn why_these_cans(plan: &Plan) -> Option<String> {
             parts.join(", ")
         ),
     })
+}
+
+/// Whether fewer cans would hold what is needed; then they were tried, and too few of the simulated trips succeeded.
+pub fn fewer_would_hold_it(plan: &Plan) -> bool {
+    let spare = &plan.spare;
+    let fills = spare.cans.iter().map(|cans| cans.fill);
+    let smallest = fills.reduce(Litres::min);
+    let others_hold = smallest.map(|smallest| spare.carried - smallest);
+    plan.doubt.is_some() && others_hold.is_some_and(|litres| litres >= spare.needed)
 }
 
 /// When the vehicle is heaviest, and what that mass is made of; nothing on a trip without legs.

@@ -69,12 +69,16 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
                 standard(plan)
             )
         } else {
+            let why = if load::fewer_would_hold_it(plan) {
+                "With fewer cans too few of the simulated trips succeed.".to_owned()
+            } else {
+                let needed = units.spare(spare.needed, Toward::Up);
+                format!("{} needs {needed}.", standard(plan))
+            };
             format!(
-                "GO with {} in jerry cans ({}). {} needs {}.",
+                "GO with {} in jerry cans ({}). {why}",
                 units.spare(spare.carried, Toward::Down),
                 carried(&spare.cans),
-                standard(plan),
-                units.spare(spare.needed, Toward::Up),
             )
         };
     }
