@@ -2,6 +2,9 @@
 
 use crate::quantity::{Litres, Share};
 
+/// By so many standard errors more samples hardly say otherwise: once in 700 times (normal distribution, one side).
+pub const SURELY: f64 = 3.0;
+
 /// A quantile of litres.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Quantile {

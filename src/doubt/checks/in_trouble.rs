@@ -18,7 +18,7 @@ use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem, ROUNDING};
 
 /// Of the trips that run out, returning must save more than so many standard errors to be told from continuing.
-const SURELY: f64 = 2.0;
+const TOLD_APART: f64 = 2.0;
 
 /// How trips end that do one thing.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -59,7 +59,7 @@ impl InTrouble {
         let Some(back) = self.back.map(|back| back.ran_out) else {
             return Action::Continue;
         };
-        let apart = SURELY * on.error.get().hypot(back.error.get());
+        let apart = TOLD_APART * on.error.get().hypot(back.error.get());
         if on.share.get() <= 0.05 || on.share.get() + apart < back.share.get() {
             Action::Continue
         } else {

@@ -12,7 +12,7 @@ use super::route::{CheckRoute, Course, KeptLane, Looking, kept};
 use crate::consumption::usage::Usage;
 use crate::doubt::driven::{Driven, Instructions, Outcome};
 use crate::doubt::study::{Drawn, FITTED_BLOCKS, SKETCH_BLOCKS};
-use crate::doubt::tally::{Heap, Odds, quantiles_of};
+use crate::doubt::tally::{Heap, Odds, SURELY, quantiles_of};
 use crate::doubt::threads::{for_each, for_numbers};
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::Block;
@@ -97,7 +97,7 @@ const FAR_APART: Kilometres = Kilometres::new(15.0);
 /// Parts between two checks at which it may be best decided.
 const TRIED: u32 = 8;
 /// A return must save so much where it is decided, so that more simulated trips will find the same.
-const SURELY: Litres = Litres::new(0.3);
+const SAVES_SURELY: Litres = Litres::new(0.3);
 /// The share of the trips that left with no more than a figure of a check takes them to have left with.
 const THIRSTY: Share = Share::new(0.002);
 
@@ -227,8 +227,6 @@ impl CheckCard {
     /// Whether a gauge surely turns back no more than `most` of the trips at any check that does not allow for it, however
     /// many more trips are asked.
     pub fn is_surely_not_too_fine(&self, most: Share) -> bool {
-        /// Standard errors: once in a thousand times.
-        const SURELY: f64 = 3.0;
         let route = self.checks.route();
         let mut figures = self.figures.iter().zip(&route.points).enumerate();
         figures.all(|(check, (figures, point))| {
@@ -295,7 +293,7 @@ impl CheckCard {
         for ((check, point), row) in tried.into_iter().zip(&there.rows) {
             // What is on board or taken until the next check is what is until there.
             let saves = row.return_saves(self.departed[check + 1]);
-            if over == Some(check) || saves.is_none_or(|saves| saves < SURELY) {
+            if over == Some(check) || saves.is_none_or(|saves| saves < SAVES_SURELY) {
                 over = Some(check);
             } else {
                 best.retain(|(before, _)| *before != check);

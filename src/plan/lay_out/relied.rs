@@ -3,6 +3,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::doubt::tally::SURELY;
 use crate::model::vocabulary::Rely;
 use crate::quantity::Share;
 
@@ -37,10 +38,7 @@ fn target_missed(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
     })
 }
 
-/// Standard errors by which a share must be too small to say that the target is missed: a chance of one in 700.
-const SURELY: f64 = 3.0;
-
-/// Adds that the target is missed if too few simulated trips end as it asks and no other finding says why.
+/// Adds that the target is missed if surely too few simulated trips end as it asks and no other finding says why.
 pub(super) fn check_by_outcomes(
     findings: &mut Vec<Finding>,
     facts: &TripFacts<'_>,

@@ -4,6 +4,7 @@
 //! its borders (litres in cans, litres at the start, every mass limit) is farther away than that error may reach.
 
 use crate::consumption::engine::fuel_density;
+use crate::doubt::tally::SURELY;
 use crate::plan::parts::Plan;
 use crate::plan::parts::doubt::Doubt;
 use crate::plan::parts::finding::What;
@@ -11,13 +12,9 @@ use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
 use crate::solver::load::LoadBar;
 
-/// Standard errors between a certain verdict and its border: more simulated trips cross it once in 700 times (normal
-/// distribution, one side).
-const STANDARD_ERRORS: f64 = 3.0;
-
-/// The same for the litres on a departure, whose error a plan does not keep, as a share of them. Their 95 % quantile of
-/// 2,048 simulated trips has a standard error of 0.047 standard deviations (order statistics of a normal distribution),
-/// and consumption has a standard deviation of 15 to 20 % at most.
+/// By how much the litres on a departure, whose error a plan does not keep, may be off, as a share of them. Their 95 %
+/// quantile of 2,048 simulated trips has a standard error of 0.047 standard deviations (order statistics of a normal
+/// distribution), and consumption has a standard deviation of 15 to 20 % at most.
 const ON_DEPARTURE: Share = Share::new(0.03);
 
 /// How far inside its border a verdict is, in litres: below 0 it is NO-GO.
@@ -40,11 +37,11 @@ impl Margin {
 
 impl Doubt {
     fn error(&self) -> Litres {
-        self.spare.error * STANDARD_ERRORS
+        self.spare.error * SURELY
     }
 
-    /// The most that simulated trips may still say is needed in cans, that for a gauge counted. Where the tank is enough in the target share of
-    /// trips, the litres are 0 and so may their error be: then it is what the next higher target needs.
+    /// The most that simulated trips may still say is needed in cans, that for a gauge counted. Where the tank is enough in
+    /// the target share of trips, the litres are 0 and so may their error be: then it is what the next higher target needs.
     fn most_needed(&self) -> Option<Litres> {
         let at_target = self.spare.litres + self.error() + self.may_rise;
         if self.spare.litres > Litres::ZERO {

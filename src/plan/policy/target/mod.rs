@@ -19,7 +19,7 @@ use crate::doubt::checks::FuelChecks;
 use crate::doubt::required::Homeward;
 use crate::doubt::sharing::Carried;
 use crate::doubt::study::{self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, MOST_BLOCKS, OverTank};
-use crate::doubt::tally::{Quantile, Sorted};
+use crate::doubt::tally::{Quantile, SURELY, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Held, LegDoubt, World};
@@ -50,8 +50,6 @@ const SURE_ENOUGH: Litres = Litres::new(0.2);
 
 /// Blocks of a first look at cans that may not hold enough by far.
 const FIRST_LOOK: usize = FEW_BLOCKS;
-/// By so many standard errors more simulated trips will hardly ask for less: once in a thousand times.
-const SURELY: f64 = 3.0;
 
 /// The success target of a trip, and the ways to reach it.
 pub(in crate::plan) struct Target {
@@ -345,46 +343,50 @@ impl<'a> Aim<'a> {
         if let Some((at, surely)) = surely {
             return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
         }
-        let known = (policies, drawn, at_least);
-        self.by_all_trips(facts, loadout, known, &sketch.fit)
+        let mut drawing = Drawing {
+            policies,
+            drawn,
+            blocks,
+        };
+        let mut fit = sketch.fit;
+        loop {
+            match self.by_all_trips(facts, loadout, &mut drawing, (at_least, &fit)) {
+                Outcome::Instructions(instructions) => return *instructions,
+                Outcome::FitAnew(anew) => fit = anew,
+            }
+        }
     }
 
-    /// The same by as many simulated trips as it takes, once it is settled how the fuel checks are fitted.
+    /// The same by as many simulated trips as it takes, with the fuel checks fitted as it was settled by a few; or how they are
+    /// to be fitted instead.
     fn by_all_trips(
         self,
         facts: &TripFacts<'_>,
         loadout: &Loadout,
-        (mut policies, mut drawn, at_least): (Vec<study::Policy>, Drawn, Option<(usize, Litres)>),
-        fit: &Fit,
-    ) -> Instructions {
-        let (target, mut blocks) = (self.target, self.blocks);
-        let effort = |blocks| Effort {
-            blocks,
-            ..target.effort
-        };
+        drawing: &mut Drawing,
+        (at_least, fit): (Option<(usize, Litres)>, &Fit),
+    ) -> Outcome {
+        let target = self.target;
         let held = loadout.fill + ROUNDING;
-        drawn = drawn.up_to(effort(blocks));
-        fit.apply(&drawn, &mut policies);
-        let mut over_tank = OverTank::default();
-        let (at, spare, quantile) = loop {
-            over_tank.add(&drawn, &drawn.world().legs, &policies);
-            let spare = over_tank.sorted();
-            let (at, quantile) = target.least(&policies, &spare);
-            let Some(more) = target.more(quantile.error, drawn.samples(), blocks) else {
-                break (at, spare, quantile);
-            };
-            blocks = more;
-            drawn = drawn.up_to(effort(blocks));
+        let (at, spare, wanted) = drawing.until_sure(target, fit);
+        let Drawing {
+            policies,
+            drawn,
+            blocks,
+        } = drawing;
+        let blocks = *blocks;
+        let asking = |at, litres| {
+            let asking = self.asking(at, policies.clone(), litres, blocks);
+            Outcome::Instructions(Box::new(asking))
         };
-        let wanted = policies[at].need.spare.max(quantile.litres);
         if let Some((at, surely)) = at_least.filter(|_| wanted > held) {
-            return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
+            return asking(at, surely.max(held + ROUNDING));
         }
         if self.asking == Asking::Need && wanted > held {
-            return self.asking(at, policies, wanted, blocks);
+            return asking(at, wanted);
         }
-        let Some(needed) = target.simulated(facts, &policies, (at, &spare), drawn) else {
-            return self.asking(at, policies, wanted, blocks);
+        let Some(needed) = target.simulated(facts, policies, (at, &spare), drawn.clone()) else {
+            return asking(at, wanted);
         };
         let problem = &needed.policy.problem;
         let conditions = loadout.conditions(facts);
@@ -399,39 +401,34 @@ impl<'a> Aim<'a> {
         if !is_fine || self.asking == Asking::Plan {
             followed = needed.all_follow(followed, conditions);
         }
-        let again = Self { blocks, ..self };
-        let drawn_blocks = needed.drawn.samples() / BLOCK;
-        // To more trips others are too fine. That checks ask for less takes back no verdict.
-        let driving = (problem, &needed.policy.need);
-        let card = followed.driven.card();
-        let checks = (!is_fine).then(|| card.too_fine(&needed.drawn, driving, most));
-        if let Some(checks) = checks.flatten() {
-            let fit = Fit {
-                by_gauge: checks.route().by_gauge.clone(),
-                ..fit.clone()
-            };
-            policies[at].checks = Some(Arc::new(checks));
-            let known = (policies, needed.drawn, at_least);
-            return again.by_all_trips(facts, loadout, known, &fit);
+        if !is_fine {
+            // To more trips other checks are too fine. That they ask for less takes back no verdict.
+            let driving = (problem, &needed.policy.need);
+            let card = followed.driven.card();
+            if let Some(checks) = card.too_fine(&needed.drawn, driving, most) {
+                let by_gauge = checks.route().by_gauge.clone();
+                policies[at].checks = Some(Arc::new(checks));
+                return Outcome::FitAnew(Fit {
+                    by_gauge,
+                    ..fit.clone()
+                });
+            }
+            // More is carried where a gauge still turns too many back.
+            if may_carry_more && !needed.is_read_by_gauge(&followed, conditions, EVEN_IF_EXACT) {
+                return Outcome::FitAnew(Fit {
+                    for_gauge: true,
+                    ..fit.clone()
+                });
+            }
         }
-        // More is carried where a gauge still turns too many back.
-        if !is_fine
-            && may_carry_more
-            && !needed.is_read_by_gauge(&followed, conditions, EVEN_IF_EXACT)
-        {
-            let fit = Fit {
-                for_gauge: true,
-                ..fit.clone()
-            };
-            let known = (policies, needed.drawn, at_least);
-            return again.by_all_trips(facts, loadout, known, &fit);
-        }
-        let may_rise = if is_fine || !may_carry_more || drawn_blocks >= FIRST_BLOCKS {
+        let is_settled =
+            is_fine || !may_carry_more || needed.drawn.samples() >= FIRST_BLOCKS * BLOCK;
+        let may_rise = if is_settled {
             Litres::ZERO
         } else {
             gauge_spread(&facts.trip.vehicle)
         };
-        Instructions {
+        Outcome::Instructions(Box::new(Instructions {
             problem: problem.clone(),
             need: Need {
                 spare: wanted,
@@ -446,7 +443,7 @@ impl<'a> Aim<'a> {
                 may_rise,
             }),
             blocks,
-        }
+        }))
     }
 
     /// Instructions that need more than the cans hold; they are those of the best estimate.
@@ -469,6 +466,49 @@ impl<'a> Aim<'a> {
             simulation: None,
             blocks,
         }
+    }
+}
+
+/// What is drawn for the ways to rely on fuel stops, and how much is still to be.
+struct Drawing {
+    policies: Vec<study::Policy>,
+    drawn: Drawn,
+    blocks: usize,
+}
+
+/// What a try with fuel checks that were fitted in one way leads to.
+enum Outcome {
+    Instructions(Box<Instructions>),
+    /// The fuel checks are to be fitted like this.
+    FitAnew(Fit),
+}
+
+impl Drawing {
+    /// Draws until the fuel in cans is sure enough: the way to rely on fuel stops that needs least, what each of them needs,
+    /// and what is wanted in cans.
+    fn until_sure(&mut self, target: &Target, fit: &Fit) -> (usize, Vec<Sorted>, Litres) {
+        self.draw(target);
+        fit.apply(&self.drawn, &mut self.policies);
+        let mut over_tank = OverTank::default();
+        loop {
+            over_tank.add(&self.drawn, &self.drawn.world().legs, &self.policies);
+            let spare = over_tank.sorted();
+            let (at, least) = target.least(&self.policies, &spare);
+            let Some(more) = target.more(least.error, self.drawn.samples(), self.blocks) else {
+                let wanted = self.policies[at].need.spare.max(least.litres);
+                return (at, spare, wanted);
+            };
+            self.blocks = more;
+            self.draw(target);
+        }
+    }
+
+    fn draw(&mut self, target: &Target) {
+        let effort = Effort {
+            blocks: self.blocks,
+            ..target.effort
+        };
+        self.drawn = self.drawn.clone().up_to(effort);
     }
 }
 

@@ -6,12 +6,11 @@ use crate::doubt::BLOCK;
 use crate::doubt::checks::{FuelChecks, Obeyed, ObeyedOutcomes};
 use crate::doubt::driven::{Dryness, Instructions, Luck, Passing};
 use crate::doubt::study::{Drawn, FEW_BLOCKS, FIRST_BLOCKS, FirstDriven, Policy, SKETCH_BLOCKS};
-use crate::doubt::tally::Quantile;
+use crate::doubt::tally::{Quantile, SURELY};
 use crate::quantity::{Litres, Share};
 use crate::solver::drive::Conditions;
 use crate::solver::fuel::Need;
 
-use super::SURELY;
 use super::check_route::turned_back_at_most;
 use crate::plan::policy::cheapest::NotLeast;
 

@@ -5,14 +5,14 @@ use std::sync::Arc;
 
 use crate::doubt::checks::FuelChecks;
 use crate::doubt::study::{self, Drawn, FITTED_BLOCKS, FirstDriven, SKETCH_BLOCKS};
-use crate::doubt::tally::Odds;
+use crate::doubt::tally::{Odds, SURELY};
 use crate::doubt::ways_back::Point;
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::drive::Conditions;
 use crate::solver::fuel::Need;
 
 use super::simulation::SimulatedNeed;
-use super::{SURELY, Target, check_route};
+use super::{Target, check_route};
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
 use crate::plan::policy::cheapest;
