@@ -15,7 +15,7 @@ use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
 pub(in crate::plan) use best_estimate::Basis;
 pub use cheapest::NotLeast;
-use target::Aim;
+use target::aim::Aim;
 use target::simulation::Simulation;
 
 /// What a plan is made for.

@@ -7,6 +7,7 @@
 //! back from it, and the odds of getting through and of being stranded are told apart. The instructions are raised, from
 //! quantiles of what is required, until the simulated trips that follow them end well often enough.
 
+pub(in crate::plan) mod aim;
 pub(in crate::plan) mod check_route;
 pub(in crate::plan) mod reliance;
 pub(in crate::plan) mod simulation;
@@ -17,22 +18,16 @@ use std::sync::Arc;
 use crate::doubt::BLOCK;
 use crate::doubt::checks::FuelChecks;
 use crate::doubt::required::Homeward;
-use crate::doubt::sharing::Carried;
-use crate::doubt::study::{self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, MOST_BLOCKS, OverTank};
+use crate::doubt::study::{self, Drawn, Effort, MOST_BLOCKS};
 use crate::doubt::tally::{Quantile, SURELY, Sorted};
-use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::ways_back::Point;
-use crate::doubt::world::{Held, LegDoubt, World};
 use crate::quantity::{Litres, Share};
-use crate::solver::fuel::{Need, ROUNDING};
 
-use super::{Basis, Instructions, cheapest};
+use super::Basis;
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
-use crate::plan::under_way::gauge_spread;
 use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
-use simulation::{EVEN_IF_EXACT, Raising, SimulatedNeed, Simulation};
-use sketch::Fit;
+use simulation::SimulatedNeed;
 
 /// The targets at which fuel in cans is told, besides the one that the rules ask for.
 pub const CONFIDENCES: [Share; 5] = [
@@ -48,44 +43,12 @@ pub const MOST_LEGS: usize = 5_000;
 /// Trips are simulated until the fuel in cans is this sure.
 const SURE_ENOUGH: Litres = Litres::new(0.2);
 
-/// Blocks of a first look at cans that may not hold enough by far.
-const FIRST_LOOK: usize = FEW_BLOCKS;
-
 /// The success target of a trip, and the ways to reach it.
 pub(in crate::plan) struct Target {
     success: Share,
     effort: Effort,
     basis: Basis,
     reliances: Vec<Reliance>,
-}
-
-/// A target with what is known by now of the work that it takes.
-#[derive(Clone, Copy)]
-pub(in crate::plan) struct Aim<'a> {
-    target: &'a Target,
-    /// Blocks of simulated trips to begin with.
-    blocks: usize,
-    depth: Depth,
-    asking: Asking,
-}
-
-/// How far cans are confirmed that do not hold what the target needs.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Depth {
-    /// As far as any others.
-    InFull,
-    /// Until that is seen: what they are then said to need is the least that it can be, by the best estimate, and no
-    /// simulated trips are kept.
-    IfSufficient,
-}
-
-/// What is wanted of cans that do not hold what the target needs.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Asking {
-    /// A plan, with how it ends.
-    Plan,
-    /// What the target needs, and no more.
-    Need,
 }
 
 impl Target {
@@ -96,16 +59,6 @@ impl Target {
             effort,
             reliances: reliances(facts, &basis.relied_on),
             basis,
-        }
-    }
-
-    /// The target before anything is known of the work that it takes.
-    pub fn aim(&self) -> Aim<'_> {
-        Aim {
-            target: self,
-            blocks: self.effort.blocks.min(FIRST_BLOCKS),
-            depth: Depth::InFull,
-            asking: Asking::Plan,
         }
     }
 
@@ -264,298 +217,5 @@ impl Target {
                 }
             })
             .collect()
-    }
-}
-
-impl<'a> Aim<'a> {
-    /// The same for cans that perhaps do not hold what is needed, where only those that do are of any use.
-    #[must_use]
-    pub fn confirm_if_sufficient(self) -> Self {
-        Self {
-            depth: Depth::IfSufficient,
-            ..self
-        }
-    }
-
-    /// The same for cans that are to be confirmed whether or not they hold what is needed.
-    #[must_use]
-    pub fn at_target(self) -> Self {
-        Self {
-            depth: Depth::InFull,
-            ..self
-        }
-    }
-
-    /// The same where nothing but what the target needs is asked for.
-    #[must_use]
-    pub fn for_need_alone(self) -> Self {
-        Self {
-            asking: Asking::Need,
-            ..self
-        }
-    }
-
-    /// The same once so many blocks of simulated trips were found necessary.
-    #[must_use]
-    pub fn with_blocks(self, blocks: usize) -> Self {
-        Self { blocks, ..self }
-    }
-
-    /// The best estimate that the target starts from.
-    pub(super) fn basis(self) -> &'a Basis {
-        &self.target.basis
-    }
-
-    /// What must be on board where, so that the target is reached.
-    pub(super) fn instructions(self, facts: &TripFacts<'_>, loadout: &Loadout) -> Instructions {
-        let target = self.target;
-        let mut policies = target.policies(facts, loadout);
-        let world = world(facts, loadout);
-        let effort = |blocks| Effort {
-            blocks,
-            ..target.effort
-        };
-        let held = loadout.fill + ROUNDING;
-        let only_if_held = self.depth == Depth::IfSufficient && !facts.is_for_least_cost();
-        let blocks = self.blocks;
-        let drawn = Drawn::of(world, effort(blocks.min(FIRST_LOOK)));
-        // What is needed whatever the checks ask for: with other cans they may ask for less.
-        let at_least = only_if_held.then(|| target.surely(&policies, &drawn.spare(&policies)));
-        if let Some((at, surely)) = at_least.filter(|(_, surely)| *surely > held) {
-            return self.asking(at, policies, surely, blocks);
-        }
-        let conditions = loadout.conditions(facts);
-        let carried = Carried {
-            in_cans: loadout.fill,
-            on_board: conditions.start_tank + conditions.start_cans,
-        };
-        share_out(&mut policies, &drawn, carried, |at| {
-            target.share(at, target.success)
-        });
-        let most = if only_if_held {
-            held
-        } else {
-            Litres::new(f64::INFINITY)
-        };
-        let sketch = target.sketch(facts, loadout, (&drawn, most), &mut policies);
-        // What a check asks for may fall until all is settled.
-        let surely = at_least.filter(|_| sketch.surely.1 > held);
-        if let Some((at, surely)) = surely {
-            return self.asking(at, policies, surely.max(held + ROUNDING), blocks);
-        }
-        let mut drawing = Drawing {
-            policies,
-            drawn,
-            blocks,
-        };
-        let mut fit = sketch.fit;
-        loop {
-            match self.by_all_trips(facts, loadout, &mut drawing, (at_least, &fit)) {
-                Outcome::Instructions(instructions) => return *instructions,
-                Outcome::FitAnew(anew) => fit = anew,
-            }
-        }
-    }
-
-    /// The same by as many simulated trips as it takes, with the fuel checks fitted as it was settled by a few; or how they are
-    /// to be fitted instead.
-    fn by_all_trips(
-        self,
-        facts: &TripFacts<'_>,
-        loadout: &Loadout,
-        drawing: &mut Drawing,
-        (at_least, fit): (Option<(usize, Litres)>, &Fit),
-    ) -> Outcome {
-        let target = self.target;
-        let held = loadout.fill + ROUNDING;
-        let (at, spare, wanted) = drawing.until_sure(target, fit);
-        let Drawing {
-            policies,
-            drawn,
-            blocks,
-        } = drawing;
-        let blocks = *blocks;
-        let asking = |at, litres| {
-            let asking = self.asking(at, policies.clone(), litres, blocks);
-            Outcome::Instructions(Box::new(asking))
-        };
-        if let Some((at, surely)) = at_least.filter(|_| wanted > held) {
-            return asking(at, surely.max(held + ROUNDING));
-        }
-        if self.asking == Asking::Need && wanted > held {
-            return asking(at, wanted);
-        }
-        let Some(needed) = target.simulated(facts, policies, (at, &spare), drawn.clone()) else {
-            return asking(at, wanted);
-        };
-        let problem = &needed.policy.problem;
-        let conditions = loadout.conditions(facts);
-        let raising = Raising::of(facts.is_for_least_cost(), fit.for_gauge);
-        let mut followed = needed.followed(conditions, loadout.fill, raising, |need| {
-            cheapest::as_told(facts, loadout, problem, need)
-        });
-        let most = check_route::turned_back_at_most(target.success);
-        let may_carry_more = !fit.for_gauge && !facts.is_for_least_cost() && wanted <= held;
-        let is_fine = followed.driven.card().is_surely_not_too_fine(most)
-            && (!may_carry_more || needed.is_read_by_gauge(&followed, conditions, -SURELY));
-        if !is_fine || self.asking == Asking::Plan {
-            followed = needed.all_follow(followed, conditions);
-        }
-        if !is_fine {
-            // To more trips other checks are too fine. That they ask for less takes back no verdict.
-            let driving = (problem, &needed.policy.need);
-            let card = followed.driven.card();
-            if let Some(checks) = card.too_fine(&needed.drawn, driving, most) {
-                let by_gauge = checks.route().by_gauge.clone();
-                policies[at].checks = Some(Arc::new(checks));
-                return Outcome::FitAnew(Fit {
-                    by_gauge,
-                    ..fit.clone()
-                });
-            }
-            // More is carried where a gauge still turns too many back.
-            if may_carry_more && !needed.is_read_by_gauge(&followed, conditions, EVEN_IF_EXACT) {
-                return Outcome::FitAnew(Fit {
-                    for_gauge: true,
-                    ..fit.clone()
-                });
-            }
-        }
-        let is_settled =
-            is_fine || !may_carry_more || needed.drawn.samples() >= FIRST_BLOCKS * BLOCK;
-        let may_rise = if is_settled {
-            Litres::ZERO
-        } else {
-            gauge_spread(&facts.trip.vehicle)
-        };
-        Outcome::Instructions(Box::new(Instructions {
-            problem: problem.clone(),
-            need: Need {
-                spare: wanted,
-                ..followed.need
-            },
-            relied_on: needed.relied_on.clone(),
-            not_least: followed.not_least,
-            simulation: Some(Simulation {
-                needed,
-                driven: followed.driven,
-                outcomes: followed.outcomes,
-                may_rise,
-            }),
-            blocks,
-        }))
-    }
-
-    /// Instructions that need more than the cans hold; they are those of the best estimate.
-    fn asking(
-        self,
-        at: usize,
-        mut policies: Vec<study::Policy>,
-        wanted: Litres,
-        blocks: usize,
-    ) -> Instructions {
-        let policy = policies.swap_remove(at);
-        Instructions {
-            problem: policy.problem,
-            need: Need {
-                spare: wanted,
-                ..policy.need
-            },
-            relied_on: self.target.reliances[at].relied_on.clone(),
-            not_least: None,
-            simulation: None,
-            blocks,
-        }
-    }
-}
-
-/// What is drawn for the ways to rely on fuel stops, and how much is still to be.
-struct Drawing {
-    policies: Vec<study::Policy>,
-    drawn: Drawn,
-    blocks: usize,
-}
-
-/// What a try with fuel checks that were fitted in one way leads to.
-enum Outcome {
-    Instructions(Box<Instructions>),
-    /// The fuel checks are to be fitted like this.
-    FitAnew(Fit),
-}
-
-impl Drawing {
-    /// Draws until the fuel in cans is sure enough: the way to rely on fuel stops that needs least, what each of them needs,
-    /// and what is wanted in cans.
-    fn until_sure(&mut self, target: &Target, fit: &Fit) -> (usize, Vec<Sorted>, Litres) {
-        self.draw(target);
-        fit.apply(&self.drawn, &mut self.policies);
-        let mut over_tank = OverTank::default();
-        loop {
-            over_tank.add(&self.drawn, &self.drawn.world().legs, &self.policies);
-            let spare = over_tank.sorted();
-            let (at, least) = target.least(&self.policies, &spare);
-            let Some(more) = target.more(least.error, self.drawn.samples(), self.blocks) else {
-                let wanted = self.policies[at].need.spare.max(least.litres);
-                return (at, spare, wanted);
-            };
-            self.blocks = more;
-            self.draw(target);
-        }
-    }
-
-    fn draw(&mut self, target: &Target) {
-        let effort = Effort {
-            blocks: self.blocks,
-            ..target.effort
-        };
-        self.drawn = self.drawn.clone().up_to(effort);
-    }
-}
-
-/// Shares the stock of limited fuel stops that are met again out among the visits.
-fn share_out(
-    policies: &mut [study::Policy],
-    drawn: &Drawn,
-    carried: Carried,
-    share: impl Fn(usize) -> Share,
-) {
-    for (at, policy) in policies.iter_mut().enumerate() {
-        if policy.problem.meets_again() {
-            policy.need = drawn.shared_out(policy, carried, share(at));
-        }
-    }
-}
-
-/// What is uncertain of the trip with these cans.
-fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
-    let trip = facts.trip;
-    let legs = loadout.legs.iter().zip(&trip.legs).zip(&facts.days);
-    World {
-        seed: trip.rules().seed(),
-        vehicle: trip.vehicle.fitted.as_ref().map_or(
-            VehicleDoubt::Prior(trip.vehicle.base_from()),
-            VehicleDoubt::fitted,
-        ),
-        legs: legs
-            .enumerate()
-            .map(|(at, ((formula, leg), &day))| {
-                let full = loadout.full;
-                let out = LegDoubt::of(&formula.response(full), leg.surface(), day);
-                let back = || formula.reversed(leg.return_factor()).response(full);
-                let doubt = if leg.can_return() {
-                    out.and_back(&back())
-                } else {
-                    out
-                };
-                if at < facts.from() {
-                    doubt.behind()
-                } else {
-                    doubt
-                }
-            })
-            .collect(),
-        chances: chances(facts),
-        held: Held::default(),
-        reading: facts.reading_error(),
     }
 }
