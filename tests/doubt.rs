@@ -263,6 +263,26 @@ fn a_stop_to_turn_back_from_does_not_miss_the_target() {
     }
 }
 
+/// Who can do without the fuel of a stop needs none to turn back from it: though the trip says to rely on it, the plan does
+/// not, needs no more than without the stop, and says why.
+#[test]
+fn a_stop_from_which_it_takes_more_to_turn_back_is_not_relied_on() {
+    let mut trip = fuel_between(0.75, "always");
+    trip["rules"]["doubtful_stops"] = json!("turn-back");
+    trip["legs"][0]["distance_km"] = json!(400);
+    trip["legs"][1]["distance_km"] = json!(20);
+    let plan = planned(trip.clone());
+    trip["legs"][0]["fuel"]["chance"] = json!(0);
+    let without = planned(trip);
+    assert!(!plan.stops[1].counted);
+    assert!((plan.spare.needed - without.spare.needed).abs() < Litres::new(1e-9));
+    assert!(
+        codes(&plan).contains(&"stop-not-relied-on"),
+        "{:?}",
+        codes(&plan)
+    );
+}
+
 /// A chance that equals the target leaves no trip that may fail for another reason, so the stop is not relied on, and the
 /// plan says why; a chance well over it is relied on.
 #[test]

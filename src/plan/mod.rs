@@ -54,7 +54,7 @@ pub use parts::Plan;
 pub use parts::carrying::{Elsewhere, NoMoreCans};
 pub use parts::course::{OnBoard, Span};
 pub use parts::doubt::{Doubt, Outcomes};
-pub use parts::finding::{Finding, OfTrack, Severity, What, Where};
+pub use parts::finding::{Finding, NotReliedOn, OfTrack, Severity, What, Where};
 pub use parts::fuel_check::{Arrivals, FuelCheck, Pumped, Return};
 pub use parts::legs::{PlannedLeg, Totals};
 pub use parts::load::{LoadPlan, Spare};

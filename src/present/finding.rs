@@ -126,11 +126,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
                 ),
             ),
         ),
-        What::StopNotReliedOn {
-            chance,
-            with_others,
-            target,
-        } => not_relied_on(&place(at, plan), *chance, *with_others, *target),
+        What::StopNotReliedOn { chance, why } => not_relied_on(&place(at, plan), *chance, *why),
         What::CanSetsCut { tried } => format!(
             "There are more sets of cans than could be tried ({tried} were): list fewer kinds or places of cans to \
              be sure that the best is among them."
@@ -546,7 +542,7 @@ mod tests {
     use super::*;
     use crate::model::vocabulary::UnitSystem;
     use crate::plan::LoadLimit;
-    use crate::plan::{Elsewhere, NoMoreCans};
+    use crate::plan::{Elsewhere, NoMoreCans, NotReliedOn};
     use crate::quantity::{Celsius, Factor, Hours, KilometresPerHour, MoneyPerLitre};
     use crate::solver::carriage::{Carried, JURISDICTIONS, Jurisdiction};
 
@@ -660,13 +656,21 @@ mod tests {
             },
             What::StopNotReliedOn {
                 chance: Share::new(0.961_234),
-                with_others: Share::new(0.961_234),
-                target: Share::new(0.95),
+                why: NotReliedOn::TooFewMayFail {
+                    with_others: Share::new(0.961_234),
+                    target: Share::new(0.95),
+                },
             },
             What::StopNotReliedOn {
                 chance: Share::new(0.961_234),
-                with_others: Share::new(0.921_234),
-                target: Share::new(0.95),
+                why: NotReliedOn::TooFewMayFail {
+                    with_others: Share::new(0.921_234),
+                    target: Share::new(0.95),
+                },
+            },
+            What::StopNotReliedOn {
+                chance: Share::new(0.901_234),
+                why: NotReliedOn::TurningBackTakesMore,
             },
             What::CansShort {
                 needed: litres * 3.0,

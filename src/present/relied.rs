@@ -2,7 +2,7 @@
 
 use super::finding::{listed, node_name};
 use super::number::odds;
-use crate::plan::Plan;
+use crate::plan::{NotReliedOn, Plan};
 use crate::quantity::Share;
 
 /// Why the success target is missed: no plan that relies on these stops meets it, or too few trips finish.
@@ -37,13 +37,21 @@ pub(super) fn target_missed(stops: &[usize], chance: Share, target: Share, plan:
     )
 }
 
-/// Why a stop is passed although its chance reaches the success target, to the user's surprise.
-pub(super) fn not_relied_on(
-    place: &str,
-    chance: Share,
-    with_others: Share,
-    target: Share,
-) -> String {
+/// Why a stop is passed although its chance reaches the success target, or the trip says to rely on it.
+pub(super) fn not_relied_on(place: &str, chance: Share, why: NotReliedOn) -> String {
+    let (with_others, target) = match why {
+        NotReliedOn::TooFewMayFail {
+            with_others,
+            target,
+        } => (with_others, target),
+        NotReliedOn::TurningBackTakesMore => {
+            return format!(
+                "The plan does not rely on {place}, where the chance of fuel is {}: to be able to turn back from there \
+                 takes more fuel than to do without. If you have confirmed the fuel, set its chance to 100 %.",
+                odds(chance),
+            );
+        }
+    };
     let why = if with_others < target {
         format!(
             "Together with the stops relied on that makes {}, less than the target of {}",

@@ -1,7 +1,8 @@
 //! The laws: what the printed figures promise, in the forward simulation.
 
 use drystage::model::Trip;
-use drystage::model::vocabulary::DoubtfulStops;
+use drystage::model::vocabulary::{DoubtfulStops, Rely};
+
 use drystage::plan::Effort;
 use serde_json::Value;
 
@@ -731,6 +732,21 @@ fn more_random_trips_keep_the_laws() {
     hold(&survey(random(100, 24), EFFORT, 1024));
 }
 
+/// Random trips that say to rely on every fuel stop, whatever its chance.
+fn always_relying(first: usize, count: usize) -> impl Iterator<Item = (String, Trip)> {
+    random(first, count).map(|(name, mut trip)| {
+        for fuel in trip.legs.iter_mut().filter_map(|leg| leg.fuel.as_mut()) {
+            fuel.rely = Some(Rely::Always);
+        }
+        (format!("{name}, relying always"), trip)
+    })
+}
+
+#[test]
+fn trips_that_always_rely_on_stops_keep_the_laws() {
+    hold(&survey(always_relying(200, 16), EFFORT, 1024));
+}
+
 /// Numbers of random trips that once broke a law: a stop that was left as planned after luck at another (870, 1414), checks
 /// that turned out too fine for a gauge only with many trips (328, 1078, 1590), checks from which no amount leads on
 /// (1452, 1519), the detour to a stop left out of what is pumped there (1927), a plan for a gauge that went by what was used
@@ -756,4 +772,10 @@ fn laws_on_thousands_of_trips() {
     };
     let (first, count) = (asked("FIRST", 200), asked("TRIPS", 3000));
     hold(&survey(random(first, count), Effort::FIRST, 8192));
+}
+
+#[test]
+#[ignore = "takes minutes in a release build"]
+fn laws_on_thousands_of_trips_that_always_rely_on_stops() {
+    hold(&survey(always_relying(200, 1000), Effort::FIRST, 8192));
 }

@@ -4,13 +4,13 @@
 use std::collections::BTreeSet;
 
 use crate::doubt::tally::SURELY;
-use crate::model::vocabulary::Rely;
+use crate::model::vocabulary::{DoubtfulStops, Rely};
 use crate::quantity::Share;
 
 use crate::plan::facts::TripFacts;
 use crate::plan::parts::doubt::Doubt;
-use crate::plan::parts::finding::{Finding, Severity, What, Where};
-use crate::plan::policy::target::reliance::{as_asked, with_those_relied_on};
+use crate::plan::parts::finding::{Finding, NotReliedOn, Severity, What, Where};
+use crate::plan::policy::target::reliance::{as_asked, can_turn_back, with_those_relied_on};
 use crate::plan::policy::target::simulation::Simulation;
 use crate::plan::trial::Trial;
 
@@ -76,23 +76,34 @@ pub(super) fn check_by_outcomes(
 
 fn not_relied_on(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
     let target = facts.trip.rules().confidence();
-    let last = facts.stop_numbers().len() - 1;
+    let turns_back = facts.trip.rules().doubtful_stops() == DoubtfulStops::TurnBack;
+    let can_turn_back = can_turn_back(facts, &trial.relied_on);
     let mut told = BTreeSet::new();
-    for node in facts.passed().max(1)..last {
+    let ahead = facts.passed().max(1)..facts.stop_numbers().len() - 1;
+    for (node, &can_turn_back) in ahead.clone().zip(&can_turn_back[ahead]) {
         let place = facts.trip.place(node);
         let Some(fuel) = place.fuel.filter(|_| !trial.relied_on[node]) else {
             continue;
         };
         let chance = fuel.chance();
         let seems_sure = chance >= target && chance < Share::new(1.0) && fuel.may_have_fuel();
-        if fuel.rely() == Rely::Auto && seems_sure && told.insert(facts.stop_numbers()[node]) {
-            findings.push(Finding {
-                at: Where::Node(node),
-                what: What::StopNotReliedOn {
-                    chance,
+        let surprises = match fuel.rely() {
+            Rely::Auto => seems_sure,
+            Rely::Always => fuel.may_have_fuel(),
+            Rely::Never => false,
+        };
+        if surprises && told.insert(facts.stop_numbers()[node]) {
+            let why = if turns_back && can_turn_back {
+                NotReliedOn::TurningBackTakesMore
+            } else {
+                NotReliedOn::TooFewMayFail {
                     with_others: with_those_relied_on(facts, &trial.relied_on, node),
                     target,
-                },
+                }
+            };
+            findings.push(Finding {
+                at: Where::Node(node),
+                what: What::StopNotReliedOn { chance, why },
             });
         }
     }

@@ -48,6 +48,20 @@ pub enum Where {
     Leg(usize),
 }
 
+/// Why a fuel stop is not relied on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum NotReliedOn {
+    /// Together with those that are relied on it leaves too few trips that may fail for other reasons.
+    TooFewMayFail {
+        /// The chance that all of them have fuel.
+        with_others: Share,
+        /// The success target.
+        target: Share,
+    },
+    /// To be able to turn back from it where it has no fuel takes more than to do without it.
+    TurningBackTakesMore,
+}
+
 /// What was found. Variants stand in the order in which they are listed within a severity.
 #[derive(Clone, Debug, PartialEq)]
 #[expect(missing_docs, reason = "each variant says what its numbers are")]
@@ -190,13 +204,8 @@ pub enum What {
         run_out: Share,
         back: Option<(usize, Share)>,
     },
-    /// A stop is not relied on although its chance reaches the success target: together with those that are relied on it
-    /// leaves too few trips that may fail for other reasons.
-    StopNotReliedOn {
-        chance: Share,
-        with_others: Share,
-        target: Share,
-    },
+    /// A stop is not relied on although its chance reaches the success target, or although the trip says so.
+    StopNotReliedOn { chance: Share, why: NotReliedOn },
     /// A what-if no longer fits the trip.
     WhatIfStale { name: String, why: String },
     /// Two readings of the log contradict one another or the way, so nothing is learnt from them.

@@ -52,13 +52,37 @@ fn always(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
         .collect()
 }
 
+/// Whether the plan must rely on the stop at each place: the trip says so, and its chance would count. From where one turns
+/// back it does not, and who can do without the fuel there needs none to turn back.
+fn must_rely(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
+    let mut must = always(facts, relied_on);
+    if facts.trip.rules().doubtful_stops() == DoubtfulStops::TurnBack {
+        for (must, can_turn_back) in must.iter_mut().zip(can_turn_back(facts, relied_on)) {
+            *must &= !can_turn_back;
+        }
+    }
+    must
+}
+
+/// Whether a refuge lies behind each place, over legs that can all be driven the other way.
+pub(in crate::plan) fn can_turn_back(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
+    let doubted = doubted(facts, relied_on, &chances(facts));
+    // Not by the target: which way to go on is chosen before it counts.
+    let refuges = refuges(facts, relied_on, &doubted, COUNTED_FROM);
+    let mut home = vec![refuges[0]];
+    for (leg, &refuge) in facts.trip.legs.iter().zip(&refuges[1..]) {
+        home.push(refuge || leg.can_return() && home[home.len() - 1]);
+    }
+    home
+}
+
 /// The ways to rely on fuel stops: all that the best estimate relies on, ever fewer of the unconfirmed ones, the least sure
 /// dropped first, and each of these sets less one more unconfirmed stop. Where the rules count on turning back, a stop that
 /// may have no fuel is relied on only if one can turn back from it, however sure it is.
 ///
 /// Of up to four unconfirmed stops these are all sets, so a trip that is planned without one of them never needs less. Of
 /// more stops only some of the sets are tried, and none that all have fuel together less often than any target asks for.
-/// Stops that the trip says to rely on are in each of them.
+/// Stops that must be relied on are in each of them.
 pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Reliance> {
     let chances = chances(facts);
     let unconfirmed = Unconfirmed::of(facts, relied_on, &chances);
@@ -85,8 +109,8 @@ pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Relian
     reliances
 }
 
-/// The unconfirmed fuel stops that the best estimate relies on after the start and that the trip does not say to rely on:
-/// at the start one sees what there is, and the finish needs no fuel.
+/// The unconfirmed fuel stops that the best estimate relies on after the start and that need not be relied on: at the start
+/// one sees what there is, and the finish needs no fuel.
 struct Unconfirmed {
     /// The number and the chance of each, the least sure first.
     stops: Vec<(usize, Share)>,
@@ -97,10 +121,10 @@ struct Unconfirmed {
 impl Unconfirmed {
     fn of(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Self {
         let last = relied_on.len() - 1;
-        let always = always(facts, relied_on);
+        let must_rely = must_rely(facts, relied_on);
         let doubted = doubted(facts, relied_on, chances);
         let at: Vec<Option<usize>> = (0..=last)
-            .map(|node| facts.stop_numbers()[node].filter(|_| doubted[node] && !always[node]))
+            .map(|node| facts.stop_numbers()[node].filter(|_| doubted[node] && !must_rely[node]))
             .collect();
         let mut numbers: Vec<usize> = at.iter().copied().flatten().collect();
         numbers.sort_unstable();
@@ -203,19 +227,12 @@ fn with_turning_back(
     chances: &[Share],
 ) -> Vec<Reliance> {
     let doubted = doubted(facts, relied_on, chances);
-    let always = always(facts, relied_on);
-    // Not by the target: which way to go on is chosen before it counts.
-    let refuges = refuges(facts, relied_on, &doubted, COUNTED_FROM);
-    // Whether a refuge lies behind, over legs that can all be driven the other way.
-    let mut home = vec![refuges[0]];
-    for (leg, &refuge) in facts.trip.legs.iter().zip(&refuges[1..]) {
-        home.push(refuge || leg.can_return() && home[home.len() - 1]);
-    }
+    let home = can_turn_back(facts, relied_on);
     let wanted_of = |kept: &[usize]| -> Vec<bool> {
         (0..doubted.len())
             .map(|node| {
                 let kept = unconfirmed.at[node].is_some_and(|number| kept.contains(&number));
-                doubted[node] && home[node] && (kept || always[node])
+                doubted[node] && home[node] && kept
             })
             .collect()
     };
@@ -227,8 +244,9 @@ fn with_turning_back(
     sets.into_iter()
         .map(|kept| {
             let wanted = wanted_of(&kept);
+            let forced = |node: usize| doubted[node] && unconfirmed.at[node].is_none();
             let relied_on: Vec<bool> = (0..wanted.len())
-                .map(|node| relied_on[node] && (!doubted[node] || wanted[node] || always[node]))
+                .map(|node| relied_on[node] && (!doubted[node] || wanted[node] || forced(node)))
                 .collect();
             // Whoever finds no fuel where a return is possible turns back; elsewhere the chance is that of the trip.
             let no_return: Vec<bool> = relied_on
