@@ -4,7 +4,7 @@
 //! turns back here: `checks::obeyed` ends those trips whose drivers do.
 
 use crate::consumption::usage::Usage;
-use crate::quantity::{Factor, Litres};
+use crate::quantity::{Factor, Litres, Share};
 use crate::solver::drive::{self, Conditions, Drive, Tap};
 use crate::solver::fuel::{Need, Problem, Pump, ROUNDING};
 
@@ -226,16 +226,22 @@ impl Instructions<'_> {
         }
     }
 
-    /// Which trips find fuel at every fuel stop that is relied on.
-    pub(super) fn has_all_fuel(&self, block: &Block) -> [bool; BLOCK] {
-        let mut all = [true; BLOCK];
-        let used = self.problem.pumps.iter().zip(&self.need.at_pump);
-        for pump in used.filter_map(|(pump, used)| pump.filter(|_| used.is_some())) {
-            for (all, dry) in all.iter_mut().zip(self.dry_lane(block, pump.number)) {
-                *all &= !dry;
-            }
+    /// The same with fuel at every fuel stop that is relied on.
+    pub(super) fn with_all_fuel(self) -> Self {
+        Self {
+            dryness: Dryness::Only(&[]),
+            ..self
         }
-        all
+    }
+
+    /// Whether a fuel stop that is relied on may have none, given the chances by number.
+    pub(super) fn may_lack_fuel(&self, chances: &[Share]) -> bool {
+        let used = self.problem.pumps.iter().zip(&self.need.at_pump);
+        let mut used = used.filter_map(|(pump, used)| pump.filter(|_| used.is_some()));
+        match self.dryness {
+            Dryness::AsDrawn => used.any(|pump| chances[pump.number] < Share::new(1.0)),
+            Dryness::Only(numbers) => used.any(|pump| numbers.contains(&pump.number)),
+        }
     }
 
     /// A leg of a simulated trip.

@@ -7,14 +7,14 @@ use crate::quantity::{Factor, Kilometres, Litres, Share};
 use crate::solver::turn_back::{OutAndBack, last_on};
 
 use super::driven::Driven;
-use super::study::{Among, Drawn, FEW_BLOCKS, FirstDriven};
+use super::study::{AtStops, Drawn, FEW_BLOCKS, FirstDriven};
 use super::tally::index_of;
 use super::ways_back::WaysBack;
 use super::world::Block;
 use super::{BLOCK, Lane};
 
-/// Trips that settle a turn-back point: the share that can go back from there to a third of a per cent.
-const ENOUGH: usize = 2 * FEW_BLOCKS * BLOCK;
+/// Blocks that settle a turn-back point: the share that can go back from there to a third of a per cent.
+const ENOUGH: usize = 2 * FEW_BLOCKS;
 
 /// The last point from which a trip can go back.
 #[derive(Clone, Copy, Debug)]
@@ -70,32 +70,26 @@ impl WaysBack<'_> {
     }
 
     /// The last kilometre of each stretch, given by its first and last place, from which a refuge behind can be reached
-    /// in a share of the counted trips with the reserve intact, after what the plan fills. `km` are the kilometres of the
+    /// in a share of the trips with the reserve intact, after what the plan fills. `km` are the kilometres of the
     /// places. Nothing where even its first place is too far.
     pub fn turn_backs(
         &self,
         drawn: &Drawn,
-        (first, among): (&FirstDriven, Among),
+        (first, at_stops): (&FirstDriven, AtStops),
         stretches: &[(usize, usize)],
         km: &[Kilometres],
         share: Share,
     ) -> Vec<Option<Kilometres>> {
-        let blocks = drawn.over(first.blocks_with(among, ENOUGH), |number, block| {
-            let (home, driven) = (self.home(block), first.block(number));
+        let blocks = drawn.over(first.kept().min(ENOUGH), |number, block| {
+            let (home, driven) = (self.home(block), first.block(number, at_stops));
             let last = |&(from, to): &(usize, usize)| {
                 self.last_points(block, driven, &home[from], from..to, km)
             };
             stretches.iter().map(last).collect::<Vec<Vec<LastPoint>>>()
         });
         let last = |at: usize| {
-            let counted = blocks.iter().enumerate().flat_map(|(block, points)| {
-                let trips = points[at].iter().enumerate();
-                trips.filter_map(move |(trip, last)| {
-                    first.is_among(among, block, trip).then_some(last)
-                })
-            });
-            let counted: Vec<&LastPoint> = counted.collect();
-            LastPoint::quantile(&counted, Share::new(1.0 - share.get()))
+            let trips: Vec<&LastPoint> = blocks.iter().flat_map(|points| &points[at]).collect();
+            LastPoint::quantile(&trips, Share::new(1.0 - share.get()))
         };
         (0..stretches.len()).map(last).collect()
     }

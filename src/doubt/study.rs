@@ -276,8 +276,9 @@ impl Drawn {
         checks: &Arc<FuelChecks>,
         few: Option<FirstDriven>,
     ) -> FirstDriven {
-        let driven = few.map_or_else(Vec::new, |few| few.along);
-        self.driven_up_to(FIRST_BLOCKS, told, checks, driven)
+        let [along, with_fuel] =
+            few.map_or_else(Default::default, |few| [few.along, few.with_fuel]);
+        self.driven_up_to(FIRST_BLOCKS, told, checks, [along, with_fuel])
     }
 
     /// The same for so many blocks of them.
@@ -287,7 +288,7 @@ impl Drawn {
         told: Instructions<'_>,
         checks: &Arc<FuelChecks>,
     ) -> FirstDriven {
-        self.driven_up_to(blocks, told, checks, Vec::new())
+        self.driven_up_to(blocks, told, checks, Default::default())
     }
 
     fn driven_up_to(
@@ -295,22 +296,32 @@ impl Drawn {
         blocks: usize,
         told: Instructions<'_>,
         checks: &Arc<FuelChecks>,
-        mut along: Vec<Driven>,
+        [mut along, mut with_fuel]: [Vec<Driven>; 2],
     ) -> FirstDriven {
         let legs = told.problem.legs.len();
         let most = MOST_ALONG / (4 * legs.max(1) * BLOCK);
         let blocks = blocks.min(most).max(2).min(self.blocks);
-        along.extend(self.among(along.len()..blocks, |_, block| driven(told, block)));
+        let drive_on = |along: &mut Vec<Driven>, told: Instructions<'_>| {
+            along.extend(self.among(along.len()..blocks, |_, block| driven(told, block)));
+        };
+        drive_on(&mut along, told);
+        let told_with_fuel = told.with_all_fuel();
+        if told.may_lack_fuel(&self.world.chances) {
+            drive_on(&mut with_fuel, told_with_fuel);
+        }
         let blocks: Vec<Arc<Block>> = (0..along.len()).map(|at| self.block(at)).collect();
-        let pairs: Vec<(&Block, &Driven)> = blocks.iter().map(AsRef::as_ref).zip(&along).collect();
-        let card = CheckCard::new(Arc::clone(checks), told, &pairs, self.effort.threads);
-        let has_fuel = blocks
-            .iter()
-            .map(|block| told.has_all_fuel(block))
-            .collect();
+        let as_checked = if with_fuel.is_empty() {
+            &along
+        } else {
+            &with_fuel
+        };
+        let pairs: Vec<(&Block, &Driven)> =
+            blocks.iter().map(AsRef::as_ref).zip(as_checked).collect();
+        let threads = self.effort.threads;
+        let card = CheckCard::new(Arc::clone(checks), told_with_fuel, &pairs, threads);
         FirstDriven {
             along,
-            has_fuel,
+            with_fuel,
             card,
         }
     }
@@ -389,18 +400,18 @@ impl OverTank {
 #[derive(Clone, Debug)]
 pub struct FirstDriven {
     along: Vec<Driven>,
-    /// Which trips find fuel at every fuel stop that is relied on.
-    has_fuel: Vec<[bool; BLOCK]>,
+    /// The same with fuel at every fuel stop that is relied on; empty where that is no other.
+    with_fuel: Vec<Driven>,
     card: CheckCard,
 }
 
-/// Which simulated trips are counted.
+/// What simulated trips find at fuel stops that are relied on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Among {
-    /// Each of them.
-    All,
-    /// Those that find fuel at every fuel stop that is relied on.
-    WithFuel,
+pub enum AtStops {
+    /// Fuel where it was drawn.
+    AsDrawn,
+    /// Fuel at each of them.
+    Fuel,
 }
 
 impl FirstDriven {
@@ -415,65 +426,45 @@ impl FirstDriven {
     }
 
     /// A block that was kept, with nobody turned back.
-    pub(super) fn block(&self, number: usize) -> &Driven {
-        &self.along[number]
+    pub(super) fn block(&self, number: usize, at_stops: AtStops) -> &Driven {
+        match at_stops {
+            AtStops::AsDrawn => &self.along[number],
+            AtStops::Fuel => &self.as_checked()[number],
+        }
+    }
+
+    /// The trips as the fuel checks assume: with fuel at every fuel stop that is relied on.
+    fn as_checked(&self) -> &[Driven] {
+        if self.with_fuel.is_empty() {
+            &self.along
+        } else {
+            &self.with_fuel
+        }
     }
 
     /// The share of the trips with fuel that a gauge which may be off turns back at the fuel checks.
     pub fn turned_back_by_gauge(&self, drawn: &Drawn, told: Instructions<'_>) -> Odds {
+        let told = told.with_all_fuel();
         let chances = drawn.over(self.kept(), |number, block| {
-            let chances = chances_by_gauge(&self.card, told, (block, self.block(number)));
-            let counted = chances.iter().zip(&self.has_fuel[number]);
-            let counted = counted.filter(|(_, has_fuel)| **has_fuel);
-            counted.map(|(chance, _)| *chance).collect::<Vec<f64>>()
+            chances_by_gauge(&self.card, told, (block, self.block(number, AtStops::Fuel)))
         });
         Odds::of_chances(&chances.concat())
     }
 
-    /// How many of the blocks that were kept it takes for so many trips to be counted; all of them if there are fewer.
-    pub(super) fn blocks_with(&self, among: Among, trips: usize) -> usize {
-        let mut counted = 0;
-        let is_enough = |block: usize| {
-            let of_block = (0..BLOCK).filter(|&trip| self.is_among(among, block, trip));
-            counted += of_block.count();
-            counted >= trips
-        };
-        let enough = (0..self.kept()).position(is_enough);
-        enough.map_or(self.kept(), |last| last + 1)
-    }
-
-    /// Whether a trip of a block that was kept is counted.
-    pub(super) fn is_among(&self, among: Among, block: usize, trip: usize) -> bool {
-        among == Among::All || self.has_fuel[block][trip]
-    }
-
-    /// What is on board leg by leg, as the fuel checks assume: with fuel at every fuel stop that is relied on.
+    /// What is on board leg by leg as the fuel checks assume.
     pub fn bands(&self, target: Share, threads: NonZeroUsize) -> Vec<Band> {
         let legs = self.along.first().map_or(0, Driven::legs);
         for_numbers(legs, threads, |leg| {
-            let mut ends = self.with_fuel(|driven| driven.ends(leg));
+            let blocks = self.as_checked().iter();
+            let starts = Heap::of(blocks.clone().map(|driven| driven.starts(leg)));
+            let mut ends = Heap::of(blocks.map(|driven| driven.ends(leg)));
             let at_target = ends.quantile(Share::new(1.0 - target.get()));
             Band {
-                start: Spread::of(self.with_fuel(|driven| driven.starts(leg))),
+                start: Spread::of(starts),
                 end: Spread::of(ends),
                 end_at_target: at_target.max(Litres::ZERO),
             }
         })
-    }
-
-    /// Litres of the trips that find fuel at every fuel stop that is relied on.
-    fn with_fuel(&self, litres: impl Fn(&Driven) -> &[f64]) -> Heap {
-        let mut counted: Vec<&[f64]> = Vec::new();
-        for (driven, has_fuel) in self.along.iter().zip(&self.has_fuel) {
-            let litres = litres(driven);
-            if has_fuel.iter().all(|&has_fuel| has_fuel) {
-                counted.push(litres);
-            } else {
-                let trips = litres.chunks(1).zip(has_fuel);
-                counted.extend(trips.filter(|trip| *trip.1).map(|trip| trip.0));
-            }
-        }
-        Heap::of(counted)
     }
 }
 

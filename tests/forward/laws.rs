@@ -190,13 +190,30 @@ impl Tried<'_> {
         let manner = if self.turn_back { AS_CHECKED } else { NO_LUCK };
         let finish = self.drive(manner).of(Ending::FinishReserveIntact);
         let least = self.target - NEAR - ERRORS * finish.se;
-        broken.unless(finish.share >= least, || {
-            format!("target: {} of trips finish, {finish:?}", self.target)
-        });
-        if !self.turn_back {
-            return;
+        // Where nobody can turn back from a stop, its chance is that of the trip.
+        let mut chance = 1.0;
+        let course = Course {
+            ground: &self.subject.ground,
+            instructions: &self.subject.instructions,
+            manner,
+        };
+        let mut to_turn_back = Vec::new();
+        if self.turn_back {
+            for (stop, number) in self.relied_on_that_may_be_dry() {
+                if course.refuge_before(stop).is_some() {
+                    to_turn_back.push((stop, number));
+                } else {
+                    chance *= self.subject.ground.chances[number];
+                }
+            }
         }
-        for (stop, number) in self.relied_on_that_may_be_dry() {
+        broken.unless(finish.share * chance >= least, || {
+            format!(
+                "target: {} of trips finish, {finish:?}, chance {chance}",
+                self.target
+            )
+        });
+        for (stop, number) in to_turn_back {
             let trips = self.drive(Manner {
                 fuel: Fuel::Without(number),
                 ..AS_CHECKED

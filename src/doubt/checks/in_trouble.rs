@@ -9,7 +9,7 @@ use super::fitted::FuelChecks;
 use super::obeyed::aboard_at_point;
 use super::route::{CheckRoute, Reserve, add_detour};
 use crate::doubt::driven::{Driven, Instructions, driven_over};
-use crate::doubt::study::{Drawn, FirstDriven};
+use crate::doubt::study::{AtStops, Drawn, FirstDriven};
 use crate::doubt::tally::Odds;
 use crate::doubt::ways_back::{Point, WaysBack};
 use crate::doubt::world::Block;
@@ -100,7 +100,7 @@ impl Drawn {
             told,
             trouble,
             first.kept(),
-            |number, _| std::borrow::Cow::Borrowed(first.block(number)),
+            |number, _| std::borrow::Cow::Borrowed(first.block(number, AtStops::Fuel)),
         )
     }
 

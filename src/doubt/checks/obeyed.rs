@@ -102,7 +102,8 @@ const SAVES_SURELY: Litres = Litres::new(0.3);
 const THIRSTY: Share = Share::new(0.002);
 
 impl CheckCard {
-    /// The figures of the checks for trips as they were driven, by blocks, with nobody turned back and no luck.
+    /// The figures of the checks for trips as they were driven, by blocks, with fuel at every stop that is relied on, nobody
+    /// turned back and no luck.
     pub(in crate::doubt) fn new(
         checks: Arc<FuelChecks>,
         told: Instructions<'_>,
@@ -111,14 +112,11 @@ impl CheckCard {
     ) -> Self {
         let course = course(&checks, told);
         let rows = checks.rows.len();
-        let blocks: Vec<BlockAtChecks> =
-            for_each(driven.iter(), threads, |(block, driven)| BlockAtChecks {
-                counts: told.has_all_fuel(block),
-                all_count: told.has_all_fuel(block).iter().all(|&counts| counts),
-                there: (0..rows)
-                    .map(|check| kept(&aboard_at(told, &checks, check, block, driven)))
-                    .collect(),
-            });
+        // What is on board, check by check.
+        let blocks: Vec<Vec<KeptLane>> = for_each(driven.iter(), threads, |(block, driven)| {
+            let there = |check| kept(&aboard_at(told, &checks, check, block, driven));
+            (0..rows).map(there).collect()
+        });
         // What the simple course leaves out is much the same in all trips: a few of them show it.
         let few = &driven[..driven.len().min(FITTED_BLOCKS)];
         let simple: Vec<Vec<KeptLane>> = for_each(few.iter(), threads, |(block, _)| {
@@ -130,21 +128,15 @@ impl CheckCard {
             let leg = checks.route().points[check].0;
             let mut litres = Vec::with_capacity(blocks.len() * BLOCK);
             for block in &blocks {
-                let there = &block.there[check];
-                if block.all_count {
-                    litres.extend_from_slice(&there[..]);
-                } else {
-                    let counted = there.iter().zip(&block.counts).filter(|at| *at.1);
-                    litres.extend(counted.map(|at| *at.0));
-                }
+                litres.extend_from_slice(&block[check][..]);
             }
             let (mut offs, mut with_cans) = (Vec::new(), Vec::new());
             for ((block, simple), (_, driven)) in blocks.iter().zip(&simple).zip(few) {
-                let (there, simple) = (&block.there[check], &simple[check]);
+                let (there, simple) = (&block[check], &simple[check]);
                 let in_cans = driven
                     .in_cans(leg)
                     .filter(|_| !told.problem.cans.is_empty());
-                for trip in (0..BLOCK).filter(|&trip| block.counts[trip]) {
+                for trip in 0..BLOCK {
                     if there[trip].is_finite() {
                         offs.push(there[trip] - simple[trip]);
                         with_cans.extend(in_cans.map(|lane| (there[trip], lane[trip])));
@@ -156,7 +148,7 @@ impl CheckCard {
                 // Trips that were thrifty leave a fuel stop with more in cans; near a threshold are those that were not.
                 off,
                 lost: lost_by_thirsty(with_cans, told.problem),
-                left_with: left_with(&checks, check, &blocks, driven),
+                left_with: left_with(&checks, check, driven),
                 litres,
             }
         });
@@ -333,16 +325,6 @@ impl CheckCard {
     }
 }
 
-/// What the trips of a block have on board at the checks.
-struct BlockAtChecks {
-    /// Those that find fuel at every stop that is relied on.
-    counts: [bool; BLOCK],
-    /// Whether all of them do.
-    all_count: bool,
-    /// Litres, check by check.
-    there: Vec<KeptLane>,
-}
-
 /// What is found out about one check.
 struct AtRow {
     /// Litres on board, trip by trip.
@@ -369,21 +351,16 @@ fn lost_by_thirsty(mut trips: Vec<(f32, f64)>, problem: &Problem) -> Litres {
 }
 
 /// What the plan leaves the fuel stop at a check with: the middle of the trips that find fuel there.
-fn left_with(
-    checks: &FuelChecks,
-    check: usize,
-    blocks: &[BlockAtChecks],
-    driven: &[(&Block, &Driven)],
-) -> Option<Litres> {
+fn left_with(checks: &FuelChecks, check: usize, driven: &[(&Block, &Driven)]) -> Option<Litres> {
     if !checks.rows[check].is_full_fill() {
         return None;
     }
     let leg = checks.route().points[check].0 + 1;
-    let starts = blocks.iter().zip(driven).flat_map(|(block, (_, driven))| {
-        let starts = driven.starts(leg).iter().zip(&block.counts);
-        starts.filter_map(|(&litres, counts)| (*counts && litres.is_finite()).then_some(litres))
-    });
-    let starts: Vec<f64> = starts.collect();
+    let starts = driven.iter().flat_map(|(_, driven)| driven.starts(leg));
+    let starts: Vec<f64> = starts
+        .copied()
+        .filter(|litres| litres.is_finite())
+        .collect();
     Some(Heap::of([&starts[..]]).quantile(Share::new(0.5)))
 }
 

@@ -2,7 +2,7 @@
 //! roads, at the turn-back points, and where returning begins to take more than continuing.
 
 use crate::doubt::checks::CheckRoute;
-use crate::doubt::study::{Among, Drawn, FirstDriven};
+use crate::doubt::study::{AtStops, Drawn, FirstDriven};
 use crate::doubt::ways_back::{Point, WaysBack};
 use crate::model::vocabulary::{DoubtfulStops, Surface};
 use crate::quantity::{Kilometres, Share};
@@ -209,9 +209,9 @@ fn last_kilometres(
         aside: route.aside,
     };
     // Where the rules count on turning back, trips without fuel are judged by themselves.
-    let among = match facts.trip.rules().doubtful_stops() {
-        DoubtfulStops::CarryPast => Among::All,
-        DoubtfulStops::TurnBack => Among::WithFuel,
+    let at_stops = match facts.trip.rules().doubtful_stops() {
+        DoubtfulStops::CarryPast => AtStops::AsDrawn,
+        DoubtfulStops::TurnBack => AtStops::Fuel,
     };
-    ways.turn_backs(drawn, (driven, among), stages, &km, target)
+    ways.turn_backs(drawn, (driven, at_stops), stages, &km, target)
 }
