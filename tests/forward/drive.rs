@@ -5,7 +5,7 @@ use drystage::quantity::{Litres, Share};
 
 use super::draws::Draw;
 use super::ground::{Ground, first};
-use super::instructions::{Asked, Instructions, Kind, Stop};
+use super::instructions::{Asked, Instructions, Stop};
 
 /// Spilt and left in a can at each decanting.
 const LOST: f64 = 0.2;
@@ -201,7 +201,11 @@ pub fn drive(course: &Course<'_>, draw: &Draw) -> Driven {
         Err(End::RanOut) => Ending::RanOut,
         Err(End::AtRefuge) if vehicle.reserve_intact => Ending::TurnedBackReserveIntact,
         Err(End::AtRefuge) => Ending::TurnedBackUsingReserve,
-        Err(End::Return { leg, part, to }) => vehicle.back(leg, part, to),
+        Err(End::Return { leg, part, to }) => {
+            // Of a turn-back point the return alone is asked.
+            vehicle.reserve_intact |= course.manner.turn_at.is_some();
+            vehicle.back(leg, part, to)
+        }
     };
     Driven {
         ending,
@@ -485,16 +489,9 @@ impl Vehicle<'_> {
             return Ok(());
         }
         let seen = on_board + gauge * self.draw.gauge;
-        // A dash asks for nothing; at the decision point it says that no amount is enough.
-        let asks = match check.kind {
-            Kind::Check => check.asked.continue_with.is_some(),
-            Kind::Decision => true,
-            Kind::After => false,
-        };
-        if !asks {
-            return Ok(());
-        }
-        self.decide(row, check.asked, seen, (place - 1, part))
+        check.asks().map_or(Ok(()), |asked| {
+            self.decide(row, asked, seen, (place - 1, part))
+        })
     }
 
     /// The rule of a row.
@@ -561,7 +558,8 @@ impl Vehicle<'_> {
             Checks::None => Ok(()),
             Checks::All { gauge } => {
                 let seen = at_stop + gauge * self.draw.gauge;
-                let asked = check.asked_if_dry;
+                // Where nothing is taken it does not matter whether there is any.
+                let asked = check.asked_if_dry.or_else(|| check.asks());
                 asked.map_or(Ok(()), |asked| {
                     self.decide(row, asked, seen, (place - 1, 1.0))
                 })
@@ -625,7 +623,7 @@ impl Vehicle<'_> {
         let on_board = self.on_board();
         if on_board < -HAIR {
             Ending::RanOut
-        } else if on_board < self.course.ground.reserve[to] - HAIR {
+        } else if !self.reserve_intact || on_board < self.course.ground.reserve[to] - HAIR {
             Ending::TurnedBackUsingReserve
         } else {
             Ending::TurnedBackReserveIntact

@@ -58,6 +58,18 @@ pub struct Check {
     pub pumped: Vec<[f64; 2]>,
 }
 
+impl Check {
+    /// What the row asks for on arrival. A dash asks for nothing; at the decision point it says that no amount is enough.
+    pub fn asks(&self) -> Option<Asked> {
+        let asks = match self.kind {
+            Kind::Check => self.asked.continue_with.is_some(),
+            Kind::Decision => true,
+            Kind::After => false,
+        };
+        asks.then_some(self.asked)
+    }
+}
+
 fn list<'a>(document: &'a Value, key: &str) -> &'a [Value] {
     document[key].as_array().map_or(&[], Vec::as_slice)
 }
