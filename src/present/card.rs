@@ -160,7 +160,7 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
             && !is_rare(litres)
         {
             says.push(format!(
-                "No fuel here, and less than {}: neither is sure: {}.",
+                "With less than {} and no fuel here neither is sure: {}.",
                 level(litres),
                 if_neither(if_dry.if_neither, refuge)
             ));

@@ -104,7 +104,8 @@ fn on_board(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
         "reserve used",
     ]));
     for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
-        let litres = |litres| units.fuel(litres, Toward::Nearest).number;
+        // As on the card: what is on board is rounded down.
+        let litres = |litres| units.fuel(litres, Toward::Down).number;
         page.line(&row([
             &leg.n.to_string(),
             &leg.to,

@@ -2,7 +2,8 @@
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};
-use drystage::present::number::Units;
+use drystage::present::number::{Toward, Units};
+use drystage::quantity::Litres;
 use drystage::report::{Case, geojson, gpx, html, json, text};
 use serde_json::Value;
 
@@ -197,6 +198,37 @@ fn fuel_checks_are_the_same_on_paper_and_on_the_page() {
             };
             assert!(stands(&block), "{name}: {key} {figure} at km {km}: {block}");
             assert!(stands(&surfaces.page), "{name}: {key} {figure} on the page");
+        }
+    }
+}
+
+/// What one trip in twenty has less than on arrival is one figure among the fuel checks and where it is said how sure the plan
+/// is.
+#[test]
+fn arrivals_are_the_same_in_both_tables() {
+    for name in SAMPLES {
+        let surfaces = Surfaces::new(name);
+        let lines = &surfaces.lines;
+        let how_sure = lines
+            .iter()
+            .position(|line| line.contains("to, fuel on arrival"));
+        let how_sure = how_sure.unwrap();
+        for check in surfaces.report["fuel_checks"].as_array().unwrap() {
+            let Some(node) = check["place_number"].as_u64() else {
+                continue;
+            };
+            let low = Litres::new(check["expected_p05_l"].as_f64().unwrap());
+            let low = METRIC.fuel(low, Toward::Down).number;
+            let row = &lines[how_sure + usize::try_from(node).unwrap()];
+            let there: String = row.chars().skip(26).take(6).collect();
+            assert_eq!(there.trim(), low, "{name}: {row}");
+            let km = format!("{:.0}", check["at_km"].as_f64().unwrap());
+            let is_row = |line: &&String| line.split_whitespace().next() == Some(km.as_str());
+            let mut rows = lines[..how_sure].iter().filter(is_row);
+            assert!(
+                rows.any(|line| line.split_whitespace().any(|word| word == low)),
+                "{name}: {low} at km {km}"
+            );
         }
     }
 }

@@ -70,7 +70,8 @@ fn by_confidence(rows: &[ConfidenceRow], units: Units) -> Markup {
 }
 
 fn on_board(plan: &Plan, doubt: &Doubt, units: Units) -> Markup {
-    let litres = |litres: Litres| units.fuel(litres, Toward::Nearest).number;
+    // As on the card: what is on board is rounded down.
+    let litres = |litres: Litres| units.fuel(litres, Toward::Down).number;
     html! {
         div.wide tabindex="0" role="group" aria-label="Fuel aboard, can be scrolled sideways" {
             table.figures {
