@@ -11,7 +11,7 @@ use std::sync::Arc;
 use drystage::consumption::usage::Usage;
 use drystage::doubt::checks::{CheckRoute, FuelChecks, Obeyed};
 use drystage::doubt::driven::{Dryness, Instructions, Luck, Passing};
-use drystage::doubt::study::Drawn;
+use drystage::doubt::study::{AtStops, Drawn};
 use drystage::doubt::vehicle::VehicleDoubt;
 use drystage::doubt::world::{Held, LegDoubt, Unknown, World};
 use drystage::model::check;
@@ -183,7 +183,7 @@ fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
     let drawn = Drawn::of(world.clone(), effort);
     let checks = FuelChecks::fitted(&drawn, (told.problem, told.need), route, effort.blocks);
     let first = drawn.first_driven(told, &Arc::new(checks), None);
-    let outcomes = drawn.outcomes(&first, told, effort.blocks);
+    let outcomes = drawn.outcomes((&first, AtStops::AsDrawn), told, effort.blocks);
     let trips = outcomes.trips() as f64;
     assert!(trips >= 65_536.0);
     for end in Obeyed::ALL {

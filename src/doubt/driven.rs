@@ -136,7 +136,7 @@ pub fn driven(told: Instructions<'_>, block: &Block) -> Driven {
     driven_over(told, told.problem.legs.len(), block)
 }
 
-/// The same over the first legs, and no further.
+/// The same over the first legs only.
 pub fn driven_over(told: Instructions<'_>, legs: usize, block: &Block) -> Driven {
     let start = Drive::new(told.problem, told.need, &told.conditions);
     let off = block.reading.iter().map(|&off| Litres::new(off));
@@ -227,7 +227,8 @@ impl Instructions<'_> {
     }
 
     /// The same with fuel at every fuel stop that is relied on.
-    pub(super) fn with_all_fuel(self) -> Self {
+    #[must_use]
+    pub fn with_all_fuel(self) -> Self {
         Self {
             dryness: Dryness::Only(&[]),
             ..self

@@ -330,13 +330,13 @@ impl Drawn {
     /// already.
     pub fn outcomes(
         &self,
-        first: &FirstDriven,
+        (first, at_stops): (&FirstDriven, AtStops),
         told: Instructions<'_>,
         blocks: usize,
     ) -> ObeyedOutcomes {
         let card = &first.card;
         let kept = self.among(0..first.kept().min(blocks), |number, block| {
-            ObeyedOutcomes::of(card, told, block, &first.along[number], None)
+            ObeyedOutcomes::of(card, told, block, first.block(number, at_stops), None)
         });
         let none = ObeyedOutcomes::new(told.problem.legs.len(), card.figures().len());
         let outcomes = kept.iter().fold(none, ObeyedOutcomes::and);
@@ -400,7 +400,7 @@ impl OverTank {
 #[derive(Clone, Debug)]
 pub struct FirstDriven {
     along: Vec<Driven>,
-    /// The same with fuel at every fuel stop that is relied on; empty where that is no other.
+    /// The same with fuel at every fuel stop that is relied on; empty if none of them may lack it.
     with_fuel: Vec<Driven>,
     card: CheckCard,
 }
@@ -431,6 +431,11 @@ impl FirstDriven {
             AtStops::AsDrawn => &self.along[number],
             AtStops::Fuel => &self.as_checked()[number],
         }
+    }
+
+    /// Whether a fuel stop that is relied on may have no fuel.
+    pub fn may_lack_fuel(&self) -> bool {
+        !self.with_fuel.is_empty()
     }
 
     /// The trips as the fuel checks assume: with fuel at every fuel stop that is relied on.

@@ -89,7 +89,7 @@ pub fn why_these_cans(plan: &Plan) -> Option<String> {
         );
     }
     let fewest = if fewer_would_hold_it(plan) {
-        "with fewer too few of the simulated trips succeed"
+        "with fewer, too few simulated trips succeed"
     } else if is_on_roof(&spare.cans) {
         "without the roof none do, and no fewer"
     } else {

@@ -46,8 +46,8 @@ pub(super) fn not_relied_on(place: &str, chance: Share, why: NotReliedOn) -> Str
         } => (with_others, target),
         NotReliedOn::TurningBackTakesMore => {
             return format!(
-                "The plan does not rely on {place}, where the chance of fuel is {}: to be able to turn back from there \
-                 takes more fuel than to do without. If you have confirmed the fuel, set its chance to 100 %.",
+                "The plan does not rely on {place}, where the chance of fuel is {}: a plan that can turn back from there \
+                 needs more fuel than one without this stop. If you have confirmed the fuel, set its chance to 100 %.",
                 odds(chance),
             );
         }

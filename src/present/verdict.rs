@@ -70,7 +70,7 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
             )
         } else {
             let why = if load::fewer_would_hold_it(plan) {
-                "With fewer cans too few of the simulated trips succeed.".to_owned()
+                "With fewer cans, too few simulated trips succeed.".to_owned()
             } else {
                 let needed = units.spare(spare.needed, Toward::Up);
                 format!("{} needs {needed}.", standard(plan))

@@ -66,7 +66,7 @@ pub struct Conditional {
     /// What is left about the line, trip by trip in no order, and those that cannot do it at all.
     left: Vec<f32>,
     hopeless: usize,
-    /// Who has used more than so much cannot do it with any amount, as far as these trips tell.
+    /// The use after which no amount is enough; `None` if there is no such limit.
     beyond: Option<Beyond>,
 }
 
@@ -79,10 +79,10 @@ struct Beyond {
 }
 
 impl Beyond {
-    /// Where the share of the hopeless passes one in twenty, if it only rises with what was used, and which trips have used
-    /// no more; `None` if even the first are too many. The hopeless of the trips in order are counted against one in twenty
-    /// of them: where most are wanting, the rising estimate of the share passes it (Barlow et al., Statistical Inference
-    /// under Order Restrictions, 1972, from memory).
+    /// The use from which on more than one in twenty are hopeless, if that share only rises with what was used, and the trips
+    /// that have used no more; `None` if more are hopeless from the first on. With the trips in order of use, the isotonic
+    /// estimate of the share passes a level after the last minimum of the count of the hopeless less the level for each
+    /// trip (Barlow et al., Statistical Inference under Order Restrictions, 1972, from memory).
     fn of(logs_used: &[f32], is_hopeless: impl Fn(usize) -> bool) -> Option<(Self, Vec<usize>)> {
         let mut order: Vec<usize> = (0..logs_used.len()).collect();
         order.sort_unstable_by(|&one, &other| {
@@ -223,7 +223,7 @@ impl Conditional {
         })
     }
 
-    /// The most litres used with which any amount is enough; infinite if some amount is enough whatever was used.
+    /// The largest use after which some amount is still enough; infinite if there is no such limit.
     fn most_hopeful(&self) -> f64 {
         self.beyond.map_or(f64::INFINITY, |beyond| beyond.used)
     }

@@ -63,15 +63,8 @@ impl Driving {
             threads: self.threads,
         };
         let drawn = Drawn::of(Arc::clone(&self.world), effort);
-        let driven = drawn.few_driven(TROUBLE_BLOCKS, self.told_with_all_fuel(), &self.checks);
+        let driven = drawn.few_driven(TROUBLE_BLOCKS, self.told().with_all_fuel(), &self.checks);
         (drawn, driven)
-    }
-
-    fn told_with_all_fuel(&self) -> Instructions<'_> {
-        Instructions {
-            dryness: Dryness::Only(&[]),
-            ..self.told()
-        }
     }
 
     /// How the trips that were driven `again` end in trouble, and where they go.
@@ -85,7 +78,7 @@ impl Driving {
         Ways {
             on_to: self.refuge_ahead(leg, &trouble.dry),
             back_to: self.refuge_behind(leg, &trouble.dry),
-            shares: drawn.in_trouble(first, self.told_with_all_fuel(), trouble),
+            shares: drawn.in_trouble(first, self.told().with_all_fuel(), trouble),
             target,
         }
     }

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
 use crate::doubt::checks::ObeyedOutcomes;
-use crate::doubt::driven::{Dryness, Instructions, Luck};
+use crate::doubt::driven::{Instructions, Luck};
 use crate::doubt::drivers::DoubtfulPump;
-use crate::doubt::study::FIRST_BLOCKS;
+use crate::doubt::study::{AtStops, FIRST_BLOCKS};
 use crate::quantity::Share;
 use crate::solver::cans;
 
@@ -79,26 +79,16 @@ fn as_checked(
     trial: &Trial,
     without_luck: ObeyedOutcomes,
 ) -> ObeyedOutcomes {
-    let needed = &simulation.needed;
-    let may_be_dry = facts
-        .trip
-        .places()
-        .zip(&needed.relied_on)
-        .any(|(place, relied_on)| {
-            *relied_on
-                && place
-                    .fuel
-                    .is_some_and(|fuel| fuel.chance() < Share::new(1.0))
-        });
-    if !may_be_dry {
+    let first = &simulation.driven;
+    if !first.may_lack_fuel() {
         return without_luck;
     }
-    let told = Instructions {
-        dryness: Dryness::Only(&[]),
-        ..needed.told_with(&trial.need, trial.loadout.conditions(facts))
-    };
-    let card = simulation.driven.card();
-    needed.drawn.obeyed(card, told, FIRST_BLOCKS, None)
+    let needed = &simulation.needed;
+    let told = needed.told_with(&trial.need, trial.loadout.conditions(facts));
+    let simulated = (first, AtStops::Fuel);
+    needed
+        .drawn
+        .outcomes(simulated, told.with_all_fuel(), FIRST_BLOCKS)
 }
 
 /// What is kept to drive the simulated trips again.

@@ -1,7 +1,6 @@
 //! Fuel checks: litres to continue with and to return with, at places and on the way.
 
-pub use crate::doubt::checks::IfDry;
-use crate::doubt::checks::{Action, CheckKind};
+use crate::doubt::checks::{Action, CheckKind, IfDry};
 use crate::doubt::tally::Odds;
 use crate::quantity::{Kilometres, Litres, Share};
 

@@ -5,7 +5,9 @@ use std::sync::Arc;
 use crate::doubt::BLOCK;
 use crate::doubt::checks::{FuelChecks, Obeyed, ObeyedOutcomes};
 use crate::doubt::driven::{Dryness, Instructions, Luck, Passing};
-use crate::doubt::study::{Drawn, FEW_BLOCKS, FIRST_BLOCKS, FirstDriven, Policy, SKETCH_BLOCKS};
+use crate::doubt::study::{
+    AtStops, Drawn, FEW_BLOCKS, FIRST_BLOCKS, FirstDriven, Policy, SKETCH_BLOCKS,
+};
 use crate::doubt::tally::{Quantile, SURELY};
 use crate::quantity::{Litres, Share};
 use crate::solver::drive::Conditions;
@@ -224,7 +226,8 @@ impl SimulatedNeed {
         blocks: usize,
     ) -> Followed {
         let told = self.told_with(&need, conditions);
-        let outcomes = self.drawn.outcomes(&driven, told, blocks);
+        let simulated = (&driven, AtStops::AsDrawn);
+        let outcomes = self.drawn.outcomes(simulated, told, blocks);
         Followed {
             need,
             driven,
