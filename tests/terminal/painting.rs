@@ -43,6 +43,25 @@ fn colours_are_sixteen_unless_more_are_announced() {
 /// What it may take to wake up a few times: up to a millisecond each on a machine that slept in between.
 const WAKING: Duration = Duration::from_millis(50);
 
+/// Waits for all that is simulated beside the screen: until hardly anything was done and nothing painted for long.
+fn wait_for_rest(session: &Session) {
+    let until = Instant::now() + PATIENCE;
+    let seen = || (session.time_used().unwrap_or_default(), session.written());
+    let mut before = seen();
+    loop {
+        std::thread::sleep(IDLE);
+        let now = seen();
+        if now.0.saturating_sub(before.0) < WAKING && now.1 == before.1 {
+            return;
+        }
+        assert!(
+            Instant::now() < until,
+            "{now:?} used and written, and still at work"
+        );
+        before = now;
+    }
+}
+
 /// Nothing is written, and the program wakes only to look at its file and its terminal, also after the simulation.
 #[test]
 fn nothing_happens_while_nothing_is_typed() {
@@ -53,18 +72,7 @@ fn nothing_happens_while_nothing_is_typed() {
     ));
     let sampled = Session::start(command, USUAL, &[]);
     sampled.wait_for_frame("leg 1 of");
-    // The last samples are drawn when hardly anything was done for long.
-    let until = Instant::now() + PATIENCE;
-    let mut used = Duration::ZERO;
-    loop {
-        std::thread::sleep(IDLE);
-        let now = sampled.time_used().unwrap_or(used);
-        if now.saturating_sub(used) < WAKING {
-            break;
-        }
-        assert!(Instant::now() < until, "{now:?} used, and still at work");
-        used = now;
-    }
+    wait_for_rest(&sampled);
     for session in [sampled, Session::program(&[])] {
         const WATCHED: Duration = Duration::from_secs(5);
         /// Four times a second for keys, twice for a terminal that went away, and some to spare.
@@ -171,12 +179,8 @@ fn a_storm_of_sizes_ends_in_the_last_one() {
             .matches(FRAME[0])
             .count()
     };
-    // What is simulated beside the screen is painted when it is there.
-    let mut before = 0;
-    while frames(&resized) > before {
-        before = frames(&resized);
-        std::thread::sleep(IDLE);
-    }
+    wait_for_rest(&resized);
+    let before = frames(&resized);
     for (columns, rows) in [(120, 40), (60, 20), (33, 8), (200, 60), (50, 12), (90, 28)] {
         resized.resize(size(columns, rows));
     }
