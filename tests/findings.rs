@@ -306,6 +306,7 @@ fn a_sound_trip_has_no_findings() {
     assert_eq!(codes(&with(&[])), BTreeSet::new());
 }
 
+/// Every sentence ends as one and holds no stray number of digits.
 #[test]
 fn each_is_told_with_its_cause() {
     let mut told = String::new();
@@ -326,6 +327,9 @@ fn each_is_told_with_its_cause() {
         };
         let at = finding::place(found.at, &plan);
         let says = finding::sentence(found, &plan, Units(UnitSystem::Metric));
+        assert!(says.ends_with('.'), "{says}");
+        let digits = says.split(|c: char| !c.is_ascii_digit()).map(str::len);
+        assert!(digits.max() <= Some(4), "{says}");
         writeln!(told, "{code} ({severity}, {at})\n    {says}").unwrap();
     }
     insta::assert_snapshot!(told);

@@ -148,6 +148,19 @@ fn without_simulated_trips_their_figures_are_null() {
     }
 }
 
+/// Water of which hardly any is drunk lasts no number of days that anybody reads.
+#[test]
+fn water_that_lasts_for_ever_is_told_in_a_word() {
+    let text = include_str!("data/example-trip.json");
+    let mut trip: Value = serde_json::from_str(text).unwrap();
+    trip["rules"]["water_l_per_person_day"] = serde_json::json!(1e-300);
+    let water = trip["load"]["items"][0].as_object_mut().unwrap();
+    water.remove("use_per_day_kg");
+    let text = told(&Plan::of(check::read(trip).unwrap()));
+    assert!(text.contains("lasts more than 10000 days"), "{text}");
+    assert!(!text.contains(" inf ") && !text.contains("NaN"), "{text}");
+}
+
 /// Which way the text rounds a figure.
 #[derive(Clone, Copy)]
 enum Round {
@@ -479,10 +492,8 @@ fn paper_is_eighty_columns_wide_in_every_system() {
 #[test]
 fn spare_fuel_that_is_not_needed_hangs_on_nothing() {
     for (sample, hangs) in [("forest-weekend", false), ("plateau-loop", true)] {
-        let path = format!("sample-routes/{sample}.json");
-        let trip = trip_file::read(Path::new(&path)).unwrap();
-        let plan = Plan::at_confidence(trip, Effort::FIRST);
-        let text = text::report(Case::as_stated(&plan), METRIC);
+        let (_, plan) = PLANS.iter().find(|(name, _)| name == sample).unwrap();
+        let text = text::report(Case::as_stated(plan), METRIC);
         assert_eq!(
             text.contains("WHAT THE SPARE FUEL HANGS ON"),
             hangs,

@@ -4,12 +4,12 @@
 use super::finding::node_name;
 use super::fit::component;
 use super::name::plain;
-use super::number::{Toward, Units};
+use super::number::{Toward, Units, more};
 use crate::model::fitted::Component;
 use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
 use crate::plan::behind::{Advice, Behind, DrivenWay, Now, Worth};
-use crate::quantity::Litres;
+use crate::quantity::{Factor, Litres};
 use crate::solver::fuel::ROUNDING;
 
 /// A factor that moved by less is not told.
@@ -187,7 +187,7 @@ fn row(plan: &Plan, way: &DrivenWay, units: Units) -> WayRow {
         over: way
             .used
             .filter(|used| *used > Litres::ZERO && planned.get() > 0.05)
-            .map(|used| format!("{:+.0} %", (used / planned - 1.0) * 100.0)),
+            .map(|used| more(Factor::new(used / planned))),
         distance: [driven_km, planned_km].map(|km| units.distance(km, Toward::Nearest).to_string()),
         unlearnt: match way.worth {
             Worth::Counts => None,

@@ -127,6 +127,15 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
         fuel: units.fuel(litres, Toward::Up),
         gauge: gauge(plan, check, litres, units, Toward::Up),
     };
+    // With less than leads back; rarely has anybody so little.
+    let neither = |besides: &str, litres: Option<Litres>, action, refuge: &str| {
+        let litres = litres.filter(|litres| check.arrivals.p01 < *litres)?;
+        Some(format!(
+            "With less than {}{besides} neither is sure: {}.",
+            level(litres),
+            if_neither(action, refuge)
+        ))
+    };
     let mut says = Vec::new();
     if check.kind == CheckKind::Decision
         && let Some(back) = check.back
@@ -139,14 +148,7 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
             ),
             None => format!("DECIDE HERE: no amount is enough to continue, turn back to {refuge}."),
         });
-        // Rarely has anybody so little.
-        if let Some(litres) = back.litres.filter(|litres| check.arrivals.p01 < *litres) {
-            says.push(format!(
-                "With less than {} neither is sure: {}.",
-                level(litres),
-                if_neither(check.if_neither, &refuge)
-            ));
-        }
+        says.extend(neither("", back.litres, check.if_neither, &refuge));
     }
     let may_be_dry = check.node.is_some_and(|node| {
         let fuel = plan.trip.place(node).fuel;
@@ -155,21 +157,19 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
     if let Some(if_dry) = check.if_dry.filter(|_| may_be_dry) {
         let refuge = check.back.map(|back| node_name(plan, back.refuge));
         says.push(no_fuel_says(&if_dry, refuge.as_deref(), level));
-        let is_rare = |litres: Litres| check.arrivals.p01 >= litres;
-        if let (Some(litres), Some(refuge)) = (leads_back(&if_dry), &refuge)
-            && !is_rare(litres)
-        {
-            says.push(format!(
-                "With less than {} and no fuel here neither is sure: {}.",
-                level(litres),
-                if_neither(if_dry.if_neither, refuge)
+        if let Some(refuge) = &refuge {
+            let back = leads_back(&if_dry);
+            says.extend(neither(
+                " and no fuel here",
+                back,
+                if_dry.if_neither,
+                refuge,
             ));
         }
     }
-    let whole = |litres: Litres, toward| units.fuel(litres, toward);
     let pumped = check.pumped.iter().enumerate().map(|(nth, row)| {
-        let up_to = whole(row.up_to, Toward::Down);
-        let leave_with = whole(row.leave_with, Toward::Nearest);
+        let up_to = units.fuel(row.up_to, Toward::Down);
+        let leave_with = units.litres(row.leave_with);
         // Who decanted more than most arrives with less in cans, and leaves with less.
         if nth + 1 < check.pumped.len() {
             format!("up to {up_to}, leave as planned (about {leave_with})")
@@ -177,17 +177,13 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
             format!("up to {up_to}, leave with {leave_with}")
         }
     });
-    let pumped: Vec<String> = pumped.collect();
+    let pumped = pumped.collect::<Vec<_>>().join("; ");
     if !pumped.is_empty() {
-        let more = if check.back.is_some() {
-            "more, turn back"
-        } else {
-            "more, fill everything and drive to save fuel"
+        let more = match check.back {
+            Some(_) => "turn back",
+            None => "fill everything and drive to save fuel",
         };
-        says.push(format!(
-            "Litres pumped here: {}; {more}.",
-            pumped.join("; ")
-        ));
+        says.push(format!("Litres pumped here: {pumped}; more, {more}."));
     }
     if let Some(rise) = check.rises_per_litre.filter(|_| was_lucky(check, plan)) {
         says.push(format!(
@@ -242,11 +238,8 @@ fn no_fuel_says(if_dry: &IfDry, refuge: Option<&str>, level: impl Fn(Litres) -> 
 
 /// Whether a fuel stop that is not relied on comes before a check, after the last one that is.
 fn was_lucky(check: &FuelCheck, plan: &Plan) -> bool {
-    let before = plan
-        .stops
-        .iter()
-        .rev()
-        .filter(|stop| stop.at_km < check.at_km);
+    let before = plan.stops.partition_point(|stop| stop.at_km < check.at_km);
+    let before = plan.stops[..before].iter().rev();
     let mut since = before.take_while(|stop| !(stop.counted && stop.supply.is_none()));
     since.any(|stop| stop.chance > Share::ZERO && !stop.counted && !stop.off_route)
 }
@@ -340,6 +333,15 @@ fn price(stop: &Stop, plan: &Plan) -> String {
     let currency = plan.trip.rules().currency.as_deref();
     stop.cost
         .map_or_else(String::new, |cost| format!(", {}", money(cost, currency)))
+}
+
+/// The fuel stops at which something is to be told: the start has a sentence of its own, and usually nothing is done at the
+/// finish.
+pub fn stops_to_tell(plan: &Plan) -> impl Iterator<Item = &Stop> {
+    let last = plan.legs.len();
+    let is_used = |stop: &Stop| stop.tank + stop.cans > Litres::ZERO;
+    let stops = plan.stops.iter();
+    stops.filter(move |stop| stop.node != 0 && (stop.node != last || is_used(stop)))
 }
 
 /// What to do at a fuel stop, as a sentence.
@@ -498,6 +500,13 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
         " in the tank.".to_owned()
     });
     let end = stretch.from_km + stretch.distance;
+    let until = |point: &TurnBack, last: String| {
+        if all_along(point, end) {
+            "all along it".to_owned()
+        } else {
+            last
+        }
+    };
     let kind = plan.doubt.as_ref().map_or_else(
         || "at best estimates".to_owned(),
         |doubt| format!("at {}", odds(doubt.confidence)),
@@ -518,12 +527,8 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
         .turn_back_best_estimate
         .filter(|_| plan.doubt.is_some())
     {
-        let where_to = if all_along(&point, end) {
-            "all along it".to_owned()
-        } else {
-            units.at(point.at_km, Toward::Down)
-        };
-        text.push(format!(" At best estimates: {where_to}."));
+        let last = until(&point, units.at(point.at_km, Toward::Down));
+        text.push(format!(" At best estimates: {last}."));
     }
     if let Some(km) = plan.equal_time(stretch) {
         let halfway = at(plan, km, Toward::Nearest, units);
@@ -534,11 +539,7 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
             " To {}, which {}: {}.",
             node_name(plan, point.refuge),
             what_it_has(point, units),
-            if all_along(point, end) {
-                "all along it".to_owned()
-            } else {
-                at(plan, point.at_km, Toward::Down, units)
-            },
+            until(point, at(plan, point.at_km, Toward::Down, units)),
         ));
     }
     text.concat()

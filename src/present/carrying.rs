@@ -52,27 +52,35 @@ pub(super) fn cans_short(
 }
 
 /// A mass limit within a sentence.
-const fn limit_name(what: LoadLimit) -> &'static str {
-    match what {
+fn limit_name(what: LoadLimit) -> String {
+    let limit = match what {
         LoadLimit::Gvm => "the gross vehicle mass",
         LoadLimit::FrontAxle => "the front axle's limit",
         LoadLimit::RearAxle => "the rear axle's limit",
         LoadLimit::Roof { off_road: true } => "the roof's off-road limit",
         LoadLimit::Roof { off_road: false } => "the roof's limit",
-        LoadLimit::Place(CarryingPlace::Cabin) => "the cabin's limit",
-        LoadLimit::Place(CarryingPlace::Cargo) => "the cargo area's limit",
-        LoadLimit::Place(CarryingPlace::Rear) => "the rear carrier's limit",
         LoadLimit::Place(CarryingPlace::Roof) => "the limit of cans on the roof",
+        LoadLimit::Place(place) => return format!("{}'s limit", carrying_place(place)),
+    };
+    limit.to_owned()
+}
+
+/// The carrying place with its article.
+pub(super) const fn carrying_place(place: CarryingPlace) -> &'static str {
+    match place {
+        CarryingPlace::Cabin => "the cabin",
+        CarryingPlace::Cargo => "the cargo area",
+        CarryingPlace::Rear => "the rear carrier",
+        CarryingPlace::Roof => "the roof",
     }
 }
 
 /// Where cans are, and why they are not in the place listed first.
 pub(super) fn elsewhere(cans: Elsewhere, units: Units) -> String {
-    let within = |place| match place {
-        CarryingPlace::Cabin => "in the cabin",
-        CarryingPlace::Cargo => "in the cargo area",
-        CarryingPlace::Rear => "on the rear carrier",
-        CarryingPlace::Roof => "on the roof",
+    let within = |place| {
+        let is_room = matches!(place, CarryingPlace::Cabin | CarryingPlace::Cargo);
+        let on = if is_room { "in" } else { "on" };
+        format!("{on} {}", carrying_place(place))
     };
     let why = match (cans.first, cans.left) {
         (CarryingPlace::Roof, _) => {

@@ -3,6 +3,7 @@
 use super::name;
 use super::number::{Toward, Units};
 use crate::plan::{Plan, PlannedLeg};
+use crate::quantity::Litres;
 
 /// On which side a cell is filled with blanks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -16,15 +17,13 @@ pub enum Align {
 /// One column of the table of legs.
 #[derive(Clone, Copy, Debug)]
 pub struct Column {
-    /// Its head.
     pub title: &'static str,
     /// The unit under its head; empty where there is none.
     pub unit: fn(Units) -> &'static str,
     /// Columns of a terminal that it takes up.
     pub width: usize,
-    /// Side on which its cells stand.
     pub align: Align,
-    cell: fn(&PlannedLeg, &Plan, Units) -> String,
+    cell: Cell,
 }
 
 impl Column {
@@ -47,12 +46,33 @@ impl Column {
     }
 }
 
-const fn no_unit(_: Units) -> &'static str {
-    ""
+type Cell = fn(&PlannedLeg, &Plan, Units) -> String;
+
+const fn left(title: &'static str, width: usize, cell: Cell) -> Column {
+    Column {
+        title,
+        unit: no_unit,
+        width,
+        align: Align::Left,
+        cell,
+    }
 }
 
-const fn eighths(_: Units) -> &'static str {
-    "tank"
+const fn right(
+    title: &'static str,
+    unit: fn(Units) -> &'static str,
+    width: usize,
+    cell: Cell,
+) -> Column {
+    Column {
+        unit,
+        align: Align::Right,
+        ..left(title, width, cell)
+    }
+}
+
+const fn no_unit(_: Units) -> &'static str {
+    ""
 }
 
 const fn short_rate(units: Units) -> &'static str {
@@ -68,100 +88,44 @@ const fn short_rate(units: Units) -> &'static str {
 /// `left` is usable fuel on arrival, tank and cans together, before any filling; a `!` behind it
 /// says that it is below `keep`, the reserve there. `gauge` is what the instrument then shows.
 pub static LEG: [Column; 11] = [
-    Column {
-        title: "leg",
-        unit: no_unit,
-        width: 3,
-        align: Align::Right,
-        cell: |leg, _, _| leg.n.to_string(),
-    },
-    Column {
-        title: "day",
-        unit: no_unit,
-        width: 3,
-        align: Align::Right,
-        cell: |leg, _, _| leg.day.to_string(),
-    },
-    Column {
-        title: "to",
-        unit: no_unit,
-        width: 19,
-        align: Align::Left,
-        cell: |leg, _, _| leg.to.clone(),
-    },
-    Column {
-        title: "ground",
-        unit: no_unit,
-        width: 10,
-        align: Align::Left,
-        cell: |leg, _, _| leg.surface.word().to_owned(),
-    },
-    Column {
-        title: "way",
-        unit: |units| units.distance_unit(),
-        width: 5,
-        align: Align::Right,
-        cell: |leg, _, units| units.distance(leg.distance, Toward::Nearest).number,
-    },
-    Column {
-        title: "fuel",
-        unit: |units| units.fuel_unit(),
-        width: 5,
-        align: Align::Right,
-        cell: |leg, _, units| units.litres(leg.fuel).number,
-    },
-    Column {
-        title: "rate",
-        unit: short_rate,
-        width: 5,
-        align: Align::Right,
-        cell: |leg, _, units| {
-            leg.rate
-                .map_or_else(|| "-".to_owned(), |rate| units.rate(rate).number)
-        },
-    },
-    Column {
-        title: "left",
-        unit: |units| units.fuel_unit(),
-        width: 5,
-        align: Align::Right,
-        cell: |leg, _, units| {
-            let mark = if leg.below_reserve { "!" } else { "" };
-            format!("{}{mark}", units.fuel(leg.end, Toward::Down).number)
-        },
-    },
-    Column {
-        title: "keep",
-        unit: |units| units.fuel_unit(),
-        width: 5,
-        align: Align::Right,
-        cell: |leg, _, units| units.fuel(leg.reserve, Toward::Up).number,
-    },
-    Column {
-        title: "gauge",
-        unit: eighths,
-        width: 5,
-        align: Align::Right,
-        cell: |leg, plan, units| {
+    right("leg", no_unit, 3, |leg, _, _| leg.n.to_string()),
+    right("day", no_unit, 3, |leg, _, _| leg.day.to_string()),
+    left("to", 19, |leg, _, _| leg.to.clone()),
+    left("ground", 10, |leg, _, _| leg.surface.word().to_owned()),
+    right("way", Units::distance_unit, 5, |leg, _, units| {
+        units.distance(leg.distance, Toward::Nearest).number
+    }),
+    right("fuel", Units::fuel_unit, 5, |leg, _, units| {
+        units.litres(leg.fuel).number
+    }),
+    right("rate", short_rate, 5, |leg, _, units| {
+        leg.rate
+            .map_or_else(|| "-".to_owned(), |rate| units.rate(rate).number)
+    }),
+    right("left", Units::fuel_unit, 5, |leg, _, units| {
+        let mark = if leg.below_reserve { "!" } else { "" };
+        format!("{}{mark}", units.fuel(leg.end, Toward::Down).number)
+    }),
+    right("keep", Units::fuel_unit, 5, |leg, _, units| {
+        units.fuel(leg.reserve, Toward::Up).number
+    }),
+    right(
+        "gauge",
+        |_| "tank",
+        5,
+        |leg, plan, units| {
             let tank = plan.trip.vehicle.tank_l;
-            units
-                .gauge(leg.end_tank_gauge, tank, Toward::Nearest)
-                .to_owned()
+            let gauge = units.gauge(leg.end_tank_gauge, tank, Toward::Nearest);
+            gauge.to_owned()
         },
-    },
-    Column {
-        title: "cans",
-        unit: |units| units.fuel_unit(),
-        width: 5,
-        align: Align::Right,
-        cell: |leg, _, units| {
-            if leg.end_cans > crate::quantity::Litres::ZERO {
-                units.spare(leg.end_cans, Toward::Down).number
-            } else {
-                "-".to_owned()
-            }
-        },
-    },
+    ),
+    right("cans", Units::fuel_unit, 5, |leg, _, units| {
+        if leg.end_cans > Litres::ZERO {
+            units.spare(leg.end_cans, Toward::Down).number
+        } else {
+            "-".to_owned()
+        }
+    }),
 ];
 
 #[cfg(test)]

@@ -16,7 +16,6 @@ pub const AS_STATED: &str = "as stated";
 pub struct Figure {
     /// Its short head, on one or two lines.
     pub heads: [&'static str; 2],
-    /// What it is.
     pub says: &'static str,
     /// Its unit; empty where there is none.
     pub unit: &'static str,

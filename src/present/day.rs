@@ -4,8 +4,6 @@
 //! A place belongs to the day on which it is reached, and so does what is filled there; a pour to the
 //! day of the leg on or before which it is done.
 
-use std::ops::Range;
-
 use super::card::{self, CheckLine};
 use super::margin;
 use super::name::plain;
@@ -82,15 +80,15 @@ pub enum TaskKind {
 
 /// The cards of all days, in their order.
 pub fn cards(plan: &Plan, units: Units) -> Vec<DayCard> {
-    let days = days(&plan.legs);
     let mut tasks: Vec<(usize, Task)> = tasks(plan, units);
     tasks.sort_by(|(leg, a), (later, b)| leg.cmp(later).then(a.at.get().total_cmp(&b.at.get())));
     let mut tasks = tasks.into_iter().peekable();
     let mut checks = plan.fuel_checks.iter().peekable();
-    let mut cards = Vec::with_capacity(days.len());
-    for legs in days {
-        let mut points = vec![departure(&plan.legs[legs.start], plan, units)];
-        for leg in &plan.legs[legs.clone()] {
+    let days = plan.legs.chunk_by(|leg, next| leg.day == next.day);
+    days.map(|legs| {
+        let (first, last) = (&legs[0], &legs[legs.len() - 1]);
+        let mut points = vec![departure(first, plan, units)];
+        for leg in legs {
             // Points on the road come before the place that the leg leads to.
             while let Some(check) = checks.next_if(|check| check.leg <= leg.n) {
                 points.push(checked(check, leg, plan, units));
@@ -99,34 +97,18 @@ pub fn cards(plan: &Plan, units: Units) -> Vec<DayCard> {
                 points.push(arrival(leg, plan, units));
             }
         }
-        let mut due = Vec::new();
-        while let Some((_, task)) = tasks.next_if(|(leg, _)| *leg <= legs.end) {
-            due.push(task);
-        }
-        let driven = &plan.legs[legs];
-        cards.push(DayCard {
-            number: driven[0].day,
-            from: plain(&driven[0].from).into_owned(),
-            to: plain(&driven[driven.len() - 1].to).into_owned(),
-            totals: totals(driven, units),
+        let due = std::iter::from_fn(|| tasks.next_if(|(leg, _)| *leg <= last.n));
+        DayCard {
+            number: first.day,
+            from: plain(&first.from).into_owned(),
+            to: plain(&last.to).into_owned(),
+            totals: totals(legs, units),
             points,
-            tasks: due,
-            tightest: margin::among(plan, driven, units).unwrap_or_default(),
-        });
-    }
-    cards
-}
-
-/// The legs of each day, as indices.
-fn days(legs: &[PlannedLeg]) -> Vec<Range<usize>> {
-    let mut days: Vec<Range<usize>> = Vec::new();
-    for (index, leg) in legs.iter().enumerate() {
-        match days.last_mut() {
-            Some(day) if legs[day.start].day == leg.day => day.end = index + 1,
-            _ => days.push(index..index + 1),
+            tasks: due.map(|(_, task)| task).collect(),
+            tightest: margin::among(plan, legs, units).unwrap_or_default(),
         }
-    }
-    days
+    })
+    .collect()
 }
 
 fn totals(legs: &[PlannedLeg], units: Units) -> String {
@@ -150,18 +132,22 @@ fn in_cans(litres: Litres, units: Units) -> Option<Figure> {
     (litres > Litres::ZERO).then(|| units.spare(litres, Toward::Down))
 }
 
+/// What the gauge shows with so much in the tank, unusable fuel included.
+fn gauge(in_tank: Litres, plan: &Plan, units: Units) -> &'static str {
+    units.gauge(in_tank, plan.trip.vehicle.tank_l, Toward::Nearest)
+}
+
 /// The place where a day begins, as it is left.
 fn departure(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
-    let vehicle = &plan.trip.vehicle;
     let cans = plan.on_board_at(leg.from_km).cans;
-    let in_tank = leg.start - cans + vehicle.unusable();
+    let in_tank = leg.start - cans + plan.trip.vehicle.unusable();
     CardPoint {
         at: units.at(leg.from_km, Toward::Nearest),
         odometer: card::odometer(plan, leg.from_km, Toward::Nearest, units),
         place: format!("leave {}", plain(&leg.from)),
         leg: None,
         aboard: aboard(leg.start, units),
-        gauge: units.gauge(in_tank, vehicle.tank_l, Toward::Nearest),
+        gauge: gauge(in_tank, plan, units),
         in_cans: in_cans(cans, units),
         check: None,
     }
@@ -170,23 +156,17 @@ fn departure(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
 /// The place where a leg ends.
 fn arrival(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
     let at = leg.from_km + leg.distance;
+    let (way, fuel) = (
+        units.distance(leg.distance, Toward::Nearest),
+        units.litres(leg.fuel),
+    );
     CardPoint {
         at: units.at(at, Toward::Nearest),
         odometer: card::odometer(plan, at, Toward::Nearest, units),
         place: plain(&leg.to).into_owned(),
-        leg: Some(format!(
-            "leg {}: {} {}, {}",
-            leg.n,
-            units.distance(leg.distance, Toward::Nearest),
-            leg.surface,
-            units.litres(leg.fuel)
-        )),
+        leg: Some(format!("leg {}: {way} {}, {fuel}", leg.n, leg.surface)),
         aboard: aboard(leg.end, units),
-        gauge: units.gauge(
-            leg.end_tank_gauge,
-            plan.trip.vehicle.tank_l,
-            Toward::Nearest,
-        ),
+        gauge: gauge(leg.end_tank_gauge, plan, units),
         in_cans: in_cans(leg.end_cans, units),
         check: None,
     }
@@ -201,7 +181,6 @@ fn checked(check: &FuelCheck, leg: &PlannedLeg, plan: &Plan, units: Units) -> Ca
             ..arrival(leg, plan, units)
         };
     }
-    let vehicle = &plan.trip.vehicle;
     let there = plan.on_board_at(check.at_km);
     CardPoint {
         at: line.at.clone(),
@@ -209,11 +188,7 @@ fn checked(check: &FuelCheck, leg: &PlannedLeg, plan: &Plan, units: Units) -> Ca
         place: line.place.clone(),
         leg: None,
         aboard: aboard(there.tank + there.cans, units),
-        gauge: units.gauge(
-            there.tank + vehicle.unusable(),
-            vehicle.tank_l,
-            Toward::Nearest,
-        ),
+        gauge: gauge(there.tank + plan.trip.vehicle.unusable(), plan, units),
         in_cans: in_cans(there.cans, units),
         check: Some(line),
     }
@@ -221,55 +196,38 @@ fn checked(check: &FuelCheck, leg: &PlannedLeg, plan: &Plan, units: Units) -> Ca
 
 /// All tasks, each with the number of the leg to whose day it belongs.
 fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
-    let mut tasks = vec![(
-        1,
-        Task {
-            at: Kilometres::ZERO,
-            kind: TaskKind::Fill,
-            says: card::start_sentence(plan, units),
-        },
-    )];
-    let last = plan.legs.len();
-    let stops = plan.stops.iter().filter(|stop| {
-        stop.node != 0 && (stop.node != last || stop.tank + stop.cans > Litres::ZERO)
-    });
-    tasks.extend(stops.map(|stop| {
-        let task = Task {
-            at: stop.at_km,
-            kind: if stop.counted {
-                TaskKind::Fill
-            } else {
-                TaskKind::PassBy
-            },
-            says: card::fill_sentence(stop, plan, units),
+    let task = |leg, at, kind, says| (leg, Task { at, kind, says });
+    let start = card::start_sentence(plan, units);
+    let mut tasks = vec![task(1, Kilometres::ZERO, TaskKind::Fill, start)];
+    tasks.extend(card::stops_to_tell(plan).map(|stop| {
+        let kind = if stop.counted {
+            TaskKind::Fill
+        } else {
+            TaskKind::PassBy
         };
-        (stop.node, task)
+        let says = card::fill_sentence(stop, plan, units);
+        task(stop.node, stop.at_km, kind, says)
     }));
     tasks.extend(plan.pours.iter().map(|pour| {
-        let task = Task {
-            at: pour.at_km,
-            kind: TaskKind::Pour,
-            says: card::pour_sentence(pour, plan, units),
-        };
-        (pour.leg, task)
+        let says = card::pour_sentence(pour, plan, units);
+        task(pour.leg, pour.at_km, TaskKind::Pour, says)
     }));
     for stretch in &plan.stretches {
         let points = [
-            (&stretch.turn_back, false),
-            (&stretch.doubtful_turn_back, true),
+            (stretch.turn_back, false),
+            (stretch.doubtful_turn_back, true),
         ];
         tasks.extend(points.into_iter().filter_map(|(point, doubtful)| {
-            let point = point.as_ref()?;
-            let task = Task {
-                at: point.at_km,
-                kind: TaskKind::TurnBack { doubtful },
-                says: card::turn_back_sentence(stretch, point, plan, units)?,
-            };
-            let leg = plan
-                .legs
-                .partition_point(|leg| leg.from_km < point.at_km)
-                .max(1);
-            Some((leg, task))
+            let point = point?;
+            let says = card::turn_back_sentence(stretch, &point, plan, units)?;
+            let before = |leg: &PlannedLeg| leg.from_km < point.at_km;
+            let leg = plan.legs.partition_point(before).max(1);
+            Some(task(
+                leg,
+                point.at_km,
+                TaskKind::TurnBack { doubtful },
+                says,
+            ))
         }));
     }
     tasks

@@ -81,42 +81,28 @@ pub fn decided(decided: Decided) -> String {
 
 /// Where a slider changes the verdict or the number of cans: `2 cans from 55 %`; none where it changes neither.
 pub fn verdict_changes(dial: Dial, trip: &Trip, tips: &Tips, units: Units) -> Vec<String> {
-    let read = |notch| reading(&dial.reading(trip, notch), units);
-    let one = |tip: &Tip, above: bool| {
-        let is_word = matches!(
-            dial.reading(trip, tip.at),
-            Reading::Word(_) | Reading::Place(_)
-        );
-        let way = match above {
-            _ if is_word => "with",
-            true => "from",
-            false => "down from",
-        };
-        format!("{} {way} {}", decided(tip.becomes), read(tip.at))
+    let is_word = |reading: &Reading| matches!(reading, Reading::Word(_) | Reading::Place(_));
+    let one = |tip: &Tip, way: &str| {
+        let at = dial.reading(trip, tip.at);
+        let way = if is_word(&at) { "with" } else { way };
+        format!("{} {way} {}", decided(tip.becomes), reading(&at, units))
     };
-    let ordered = !matches!(dial.stated(trip), Reading::Word(_) | Reading::Place(_));
-    if !ordered {
+    let (above, below) = (tips.above.as_ref(), tips.below.as_ref());
+    if is_word(&dial.stated(trip)) {
         // Words have no up and down.
-        let mut told: Vec<String> = [tips.below, tips.above]
-            .into_iter()
-            .flatten()
-            .map(|tip| format!("{} with {}", decided(tip.becomes), read(tip.at)))
-            .collect();
+        let both = [below, above].into_iter().flatten();
+        let mut told: Vec<String> = both.map(|tip| one(tip, "with")).collect();
         told.dedup();
         return told;
     }
     // Between two notches both lie at the same one.
-    if let (Some(above), Some(below)) = (&tips.above, &tips.below)
+    if let (Some(above), Some(below)) = (above, below)
         && above.at == below.at
     {
-        return vec![format!(
-            "{} with {}",
-            decided(above.becomes),
-            read(above.at)
-        )];
+        return vec![one(above, "with")];
     }
-    let above = tips.above.as_ref().map(|tip| one(tip, true));
-    let below = tips.below.as_ref().map(|tip| one(tip, false));
+    let above = above.map(|tip| one(tip, "from"));
+    let below = below.map(|tip| one(tip, "down from"));
     above.into_iter().chain(below).collect()
 }
 
@@ -125,8 +111,7 @@ pub fn difference(difference: &Difference, units: Units) -> Vec<String> {
     let mut told = Vec::new();
     let fuel = |litres: Litres| {
         let figure = units.spare(litres, Toward::Nearest);
-        (figure.number != "0.0" && figure.number != "-0.0")
-            .then(|| signed(figure.to_string(), litres.get()))
+        (figure.number != "0.0").then(|| signed(figure.to_string(), litres.get()))
     };
     told.extend(fuel(difference.fuel).map(|fuel| format!("{fuel} burnt")));
     told.extend(fuel(difference.spare).map(|fuel| format!("{fuel} spare needed")));

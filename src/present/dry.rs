@@ -164,13 +164,9 @@ fn confirmed_only(plan: &Plan) -> Option<[String; 2]> {
 /// What the panel and the report tell, line by line.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Line<'a> {
-    /// A stop without fuel.
     Stop(&'a DryStop),
-    /// Two of them.
     Pair(&'a DryPair),
-    /// A can that is lost.
     Can(&'a CanLost),
-    /// What was left out.
     LeftOut(&'static str),
 }
 

@@ -35,7 +35,7 @@ impl Entry {
     /// The unit that is typed in; empty where there is none.
     pub fn unit(self) -> &'static str {
         match (self.scale(), self.field.kind) {
-            (Some(scale), _) => scale.unit(),
+            (Some(scale), _) => scale.unit,
             (None, Kind::Number { unit, .. }) => unit,
             _ => "",
         }
@@ -58,7 +58,7 @@ impl Entry {
             Some(Value::Bool(false)) => YES_NO[1].to_owned(),
             Some(Value::String(text)) => text.clone(),
             Some(Value::Number(number)) => match (self.scale(), number.as_f64()) {
-                (Some(scale), Some(stated)) => scale.shown(Number::from_f64(stated)),
+                (Some(scale), Some(stated)) => scale.shown(stated),
                 _ => number.to_string(),
             },
             Some(Value::Array(list)) => match self.field.kind {
@@ -80,7 +80,7 @@ impl Entry {
             IfAbsent::Nothing => "not stated".to_owned(),
             IfAbsent::Flag(answer) => YES_NO[usize::from(!answer)].to_owned(),
             IfAbsent::Number(value) => match self.scale() {
-                Some(scale) => scale.shown(Number::from_f64(value)),
+                Some(scale) => scale.shown(value),
                 None => value.to_string(),
             },
             other => other.to_string(),
@@ -91,15 +91,10 @@ impl Entry {
     pub fn range(self) -> String {
         match (self.field.kind, self.scale()) {
             (Kind::Number { min, max, .. }, Some(scale)) => {
-                let ends = [min, max].map(|end| scale.shown(Number::from_f64(end)));
                 // Distance for a volume counts the other way round.
-                let [least, most] = if scale.is_turned() {
-                    let [most, least] = ends;
-                    [least, most]
-                } else {
-                    ends
-                };
-                format!("{least} to {most} {}", scale.unit())
+                let (least, most) = if scale.turned { (max, min) } else { (min, max) };
+                let [least, most] = [least, most].map(|end| scale.shown(end));
+                format!("{least} to {most} {}", scale.unit)
             }
             (Kind::Object | Kind::Flag, _) => YES_NO.join(" or "),
             (Kind::List { .. }, _) => match self.words() {
@@ -182,7 +177,7 @@ impl Entry {
             typed
         };
         let stated = match self.scale() {
-            Some(scale) => scale.stated(&Number::from_f64(typed)?)?,
+            Some(scale) => scale.stated(typed)?,
             None => Number::from_f64(typed)?,
         };
         // Whole numbers stand in the file without a point.

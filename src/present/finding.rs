@@ -4,12 +4,11 @@
 //! plan. What is missing is rounded up and what may stay is rounded down, so that doing what the
 //! sentence says is enough.
 
-use super::carrying::{cans_short, elsewhere};
+use super::carrying::{cans_short, carrying_place, elsewhere};
 use super::name::plain;
-use super::number::{Toward, Units, factor, money, odds, percent, trimmed};
+use super::number::{Figure, Toward, Units, days, factor, money, odds, percent, trimmed};
 use super::relied::{not_relied_on, target_missed};
 use crate::consumption::surface::AIRED_DOWN_FASTEST;
-use crate::model::vocabulary::CarryingPlace;
 use crate::plan::{Finding, NotLeast, OfTrack, Plan, What, Where};
 use crate::quantity::{Days, Grade, Kilograms, Kilometres, Litres, Metres, Share};
 use crate::solver::carriage::Broken;
@@ -211,8 +210,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             "At the turn-back point, {}, you have water for {}, but the return takes {}. Carry more water, or turn back \
              earlier.",
             units.at(*at, Toward::Down),
-            days(*lasts),
-            trimmed((back.get() * 10.0).floor() / 10.0),
+            in_days(*lasts),
+            days(*back),
         ),
         What::WaterHeat { stated, in_heat } => format!(
             "Water is counted at {} a person and day; in the heat of this trip people drink about {}: state so much as \
@@ -223,8 +222,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         What::SupplyShort { name, lasts, days: of } => format!(
             "\"{}\" lasts {} of {}: carry more, or use less of it.",
             plain(name),
-            trimmed((lasts.get() * 10.0).floor() / 10.0),
-            days(*of),
+            days(*lasts),
+            in_days(*of),
         ),
         What::WaterUnstated => {
             "No water is listed in the load: list it with `water: true`, so that the \
@@ -312,11 +311,11 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             units.time(*hours),
             units.time(*limit),
         ),
-        What::WaterShort { days_covered, days } => format!(
+        What::WaterShort { days_covered, days: of } => format!(
             "The water lasts {} days of {}: carry more, or plan where to draw it. Water comes \
              before fuel.",
-            trimmed((days_covered.get() * 10.0).floor() / 10.0),
-            trimmed(days.get()),
+            days(*days_covered),
+            trimmed(of.get()),
         ),
         What::WhatIfStale { name, why } => format!(
             "The what-if \"{}\" no longer fits the trip ({}): write it anew or remove it.",
@@ -466,38 +465,35 @@ pub(super) fn listed(names: &[String]) -> String {
 }
 
 /// `2.5 days`.
-fn days(days: Days) -> String {
-    let number = (days.get() * 10.0).floor() / 10.0;
-    let word = if (number - 1.0).abs() < 1e-9 {
-        "day"
-    } else {
-        "days"
-    };
-    format!("{} {word}", trimmed(number))
+fn in_days(time: Days) -> String {
+    let number = days(time);
+    let word = if number == "1" { "day" } else { "days" };
+    format!("{number} {word}")
 }
 
 /// A published limit on carried fuel that the cans break.
 fn carriage(broken: Broken, units: Units) -> String {
     let of = broken.of;
-    let litres = |what: &str, found: Option<Litres>, most: Option<Litres>| {
-        let (found, most) = found.zip(most)?;
-        let (found, most) = (units.litres(found), units.litres(most));
+    let says = |what: &str, figures: Option<[Figure; 2]>| {
+        let [found, most] = figures?;
         Some(format!("{what} {found}, and {most} is the most"))
     };
-    let mass = |what: &str, found: Option<Kilograms>, most: Option<Kilograms>| {
-        let (found, most) = found.zip(most)?;
-        let (found, most) = (
+    let litres = |(found, most)| [found, most].map(|litres| units.litres(litres));
+    let mass = |(found, most)| {
+        [
             units.mass(found, Toward::Up),
             units.mass(most, Toward::Down),
-        );
-        Some(format!("{what} {found}, and {most} is the most"))
+        ]
     };
     let (over, most) = (broken.over, of.most);
     let says = [
-        litres("the largest can holds", over.can, most.can),
-        litres("the cans hold", over.vehicle, most.vehicle),
-        mass("the heaviest can weighs", over.can_mass, most.can_mass),
-        mass("the cans weigh", over.mass, most.mass),
+        says("the largest can holds", over.can.zip(most.can).map(litres)),
+        says("the cans hold", over.vehicle.zip(most.vehicle).map(litres)),
+        says(
+            "the heaviest can weighs",
+            over.can_mass.zip(most.can_mass).map(mass),
+        ),
+        says("the cans weigh", over.mass.zip(most.mass).map(mass)),
     ];
     let says: Vec<String> = says.into_iter().flatten().collect();
     format!(
@@ -527,24 +523,11 @@ fn of_track(figure: OfTrack, units: Units) -> (&'static str, String, String) {
     }
 }
 
-/// The carrying place with its article.
-fn carrying_place(place: CarryingPlace) -> &'static str {
-    match place {
-        CarryingPlace::Cabin => "the cabin",
-        CarryingPlace::Cargo => "the cargo area",
-        CarryingPlace::Rear => "the rear carrier",
-        CarryingPlace::Roof => "the roof",
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::vocabulary::UnitSystem;
-    use crate::plan::LoadLimit;
-    use crate::plan::{Elsewhere, NoMoreCans, NotReliedOn};
-    use crate::quantity::{Celsius, Factor, Hours, KilometresPerHour, MoneyPerLitre};
-    use crate::solver::carriage::{Carried, JURISDICTIONS, Jurisdiction};
+    use crate::model::vocabulary::{CarryingPlace, UnitSystem};
+    use crate::plan::{LoadLimit, NoMoreCans};
 
     fn plan() -> Plan {
         let document = include_str!("../../tests/data/example-trip.json");
@@ -634,244 +617,5 @@ mod tests {
         assert_eq!(leg_numbers(&[1, 2, 9]), "Legs 1, 2 and 9");
         let odd: Vec<usize> = (0..1000).map(|n| 2 * n + 1).collect();
         assert_eq!(leg_numbers(&odd), "Legs 1, 3, 5, 7, 9 and 995 more");
-    }
-
-    #[expect(clippy::too_many_lines, reason = "one list, an entry a finding")]
-    fn every_kind() -> Vec<What> {
-        let litres = Litres::new(12.345_678);
-        let mass = Kilograms::new(81.234_567);
-        let place = CarryingPlace::Rear;
-        let carried = |times: f64| Carried {
-            can: Some(litres * times),
-            vehicle: Some(litres * times),
-            can_mass: Some(mass * times),
-            mass: Some(mass * times),
-        };
-        vec![
-            What::ShortAtStart { short: litres },
-            What::TargetMissed {
-                stops: vec![2, 4],
-                chance: Share::new(0.751_234),
-                target: Share::new(0.95),
-            },
-            What::StopNotReliedOn {
-                chance: Share::new(0.961_234),
-                why: NotReliedOn::TooFewMayFail {
-                    with_others: Share::new(0.961_234),
-                    target: Share::new(0.95),
-                },
-            },
-            What::StopNotReliedOn {
-                chance: Share::new(0.961_234),
-                why: NotReliedOn::TooFewMayFail {
-                    with_others: Share::new(0.921_234),
-                    target: Share::new(0.95),
-                },
-            },
-            What::StopNotReliedOn {
-                chance: Share::new(0.901_234),
-                why: NotReliedOn::TurningBackTakesMore,
-            },
-            What::CansShort {
-                needed: litres * 3.0,
-                most: litres,
-                why: NoMoreCans::Mass {
-                    what: LoadLimit::Gvm,
-                    left: mass,
-                    node: 2,
-                },
-            },
-            What::CansShort {
-                needed: litres * 3.0,
-                most: litres,
-                why: NoMoreCans::Rule(litres * 2.0),
-            },
-            What::CansShort {
-                needed: litres * 3.0,
-                most: Litres::ZERO,
-                why: NoMoreCans::NoneUsable,
-            },
-            What::ReserveOverTank {
-                reserve: litres * 2.0,
-                tank: litres,
-            },
-            What::BelowReserve {
-                left: litres,
-                reserve: litres * 2.0,
-                covers: Some([3, 4]),
-            },
-            What::RunsDry {
-                short: litres,
-                reserve: litres,
-                covers: None,
-            },
-            What::CansElsewhere(Elsewhere {
-                size: litres,
-                count: 2,
-                place,
-                first: CarryingPlace::Cargo,
-                left: Some(mass),
-            }),
-            What::TankLowOnRough {
-                tank: litres,
-                floor: litres,
-            },
-            What::NoTurnBack { to: 6 },
-            What::OverGvm {
-                mass: mass * 2.0,
-                limit: mass,
-            },
-            What::GvmUnknown,
-            What::OverAxle {
-                front: false,
-                mass: mass * 2.0,
-                limit: mass,
-            },
-            What::AxlesUnknown,
-            What::OverRoof {
-                mass: mass * 2.0,
-                limit: mass,
-                off_road: true,
-            },
-            What::RoofRatingUnknown { mass },
-            What::OverPlace {
-                place,
-                mass: mass * 2.0,
-                limit: mass,
-            },
-            What::FuelOnRoof { litres },
-            What::FuelInCabin { litres },
-            What::OverCarriage(Broken {
-                of: Jurisdiction {
-                    most: carried(1.0),
-                    ..JURISDICTIONS[0]
-                },
-                over: carried(2.0),
-            }),
-            What::HeatFill {
-                share: Share::new(0.937_123),
-                air: Celsius::new(38.123_4),
-            },
-            What::WaterTraded {
-                fuel: litres,
-                water: litres,
-            },
-            What::WaterShortAtTurnBack {
-                at: Kilometres::new(234.567_8),
-                lasts: Days::new(1.234_5),
-                back: Days::new(2.0),
-            },
-            What::WaterHeat {
-                stated: litres,
-                in_heat: litres * 2.0,
-            },
-            What::SupplyShort {
-                name: "bread\u{1b}[2J".to_owned(),
-                lasts: Days::new(1.234_5),
-                days: Days::new(3.0),
-            },
-            What::WaterUnstated,
-            What::OverMostSpare {
-                litres: litres * 2.0,
-                limit: litres,
-            },
-            What::KerbFromBook,
-            What::EngineLimit {
-                legs: vec![3, 4],
-                slowest: 4,
-                speed: KilometresPerHour::new(31.234_5),
-                wanted: KilometresPerHour::new(40.0),
-            },
-            What::AiredDownFast {
-                speed: KilometresPerHour::new(80.123_4),
-            },
-            What::StartCansOver {
-                stated: litres * 2.0,
-                held: litres,
-            },
-            What::BaseSpeedHeld {
-                speed: KilometresPerHour::new(87.123_4),
-                wanted: KilometresPerHour::new(102.0),
-            },
-            What::FactorOdd {
-                k: Factor::new(1.723_456),
-            },
-            What::BaseConditionMissing,
-            What::DistanceGuessed {
-                straight: Kilometres::new(81.234_5),
-                factor: Factor::new(1.3),
-            },
-            What::TrackUnread,
-            What::TrackDiffers(OfTrack::Distance(
-                Kilometres::new(142.0),
-                Kilometres::new(151.234_56),
-            )),
-            What::TrackDiffers(OfTrack::AscentGrade(
-                Grade::new(0.06),
-                Grade::new(0.071_234),
-            )),
-            What::LongDay {
-                day: 2,
-                hours: Hours::new(11.123_4),
-                limit: Hours::new(9.0),
-            },
-            What::WaterShort {
-                days_covered: Days::new(2.987_6),
-                days: Days::new(4.0),
-            },
-            What::DoubtfulStop {
-                chance: Share::new(0.8),
-            },
-            What::StopStrands {
-                on_to: 6,
-                run_out: Share::new(0.211_234),
-                back: Some((0, Share::new(0.123_456))),
-            },
-            What::StopStrands {
-                on_to: 6,
-                run_out: Share::new(0.999_999),
-                back: None,
-            },
-            What::WhatIfStale {
-                name: "tent\u{1b}[2J".to_owned(),
-                why: "gone".to_owned(),
-            },
-            What::CostNotLeast {
-                why: NotLeast::NotProven,
-            },
-            What::PriceMissing {
-                counted_as: MoneyPerLitre::new(1.954_3),
-            },
-            What::LogContradicts {
-                places: ["a\u{1b}[2J".to_owned(), "b".to_owned()],
-            },
-            What::CanSetsCut { tried: 1000 },
-        ]
-    }
-
-    /// Every sentence says something, ends as a sentence, and holds no stray number of digits.
-    #[test]
-    fn every_finding_is_a_sentence() {
-        for what in every_kind() {
-            for at in [
-                Where::Trip,
-                Where::Leg(4),
-                Where::Node(0),
-                Where::Leg(999),
-                Where::Node(999),
-            ] {
-                let sentence = told(at, what.clone());
-                assert!(
-                    sentence.ends_with('.') && sentence.contains(' '),
-                    "{sentence}"
-                );
-                assert!(!sentence.contains(super::super::name::acts), "{sentence:?}");
-                let digits = sentence
-                    .split(|c: char| !c.is_ascii_digit())
-                    .map(str::len)
-                    .max();
-                assert!(digits.unwrap() <= 4, "{sentence}");
-            }
-        }
     }
 }

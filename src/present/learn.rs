@@ -8,23 +8,23 @@ use crate::quantity::Litres;
 /// What narrows the spare litres by less is not worth a drive. Chosen, no source.
 const WORTH: Litres = Litres::new(1.0);
 
-const fn ground(kind: Kind) -> &'static str {
+/// A kind of driving in words, and by its key in JSON.
+const fn driving(kind: Kind) -> [&'static str; 2] {
     match kind {
-        Kind::Road => "on sealed road, nothing on the roof",
-        Kind::RoadWithRoof => "on sealed road with the roof as it will be",
-        Kind::Sand => "on sand",
-        Kind::LowRange => "in low range",
+        Kind::Road => ["on sealed road, nothing on the roof", "road"],
+        Kind::RoadWithRoof => [
+            "on sealed road with the roof as it will be",
+            "road_with_roof",
+        ],
+        Kind::Sand => ["on sand", "sand"],
+        Kind::LowRange => ["in low range", "low_range"],
     }
 }
 
 /// What stands for a kind of driving in JSON.
 pub const fn key(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Road => "road",
-        Kind::RoadWithRoof => "road_with_roof",
-        Kind::Sand => "sand",
-        Kind::LowRange => "low_range",
-    }
+    let [_, key] = driving(kind);
+    key
 }
 
 /// How the figures are meant.
@@ -60,7 +60,7 @@ fn sentence(plan: &Plan, lesson: &Lesson, units: Units) -> String {
     format!(
         "{} brim to brim {} before you go: the {} spare from {} to about {}.",
         units.distance(lesson.distance, Toward::Nearest),
-        ground(lesson.kind),
+        driving(lesson.kind)[0],
         percent(confidence),
         units.litres(before).number,
         units.litres(after),

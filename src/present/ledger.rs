@@ -21,7 +21,6 @@ const MOST: usize = 3;
 /// One part of the spare fuel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LedgerLine {
-    /// What it is for.
     pub part: &'static str,
     /// Its share.
     pub litres: Figure,

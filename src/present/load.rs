@@ -4,16 +4,15 @@ use std::fmt::Write;
 
 use super::finding::{self, node_name};
 use super::name::plain;
-use super::number::{Figure, Toward, Units, trimmed};
+use super::number::{Figure, Toward, Units, days};
 use crate::model::vocabulary::CarryingPlace;
 use crate::plan::{Departure, LoadBar, LoadLimit, Plan, Where};
-use crate::quantity::{Days, Kilograms, Litres};
+use crate::quantity::{Kilograms, Litres};
 use crate::solver::cans::is_on_roof;
 
 /// One limit, each figure as text: what is borne rounded up, what is allowed and what is left down.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LoadLine {
-    /// What is limited.
     pub what: String,
     /// What it bears at its worst departure.
     pub mass: Figure,
@@ -176,13 +175,10 @@ pub struct Places {
     pub seats: String,
     /// Things in the cabin.
     pub cabin: String,
-    /// The load space.
     pub cargo: String,
-    /// Fuel in the tank.
     pub tank: String,
     /// The roof with its carrier.
     pub roof: String,
-    /// The rear carrier.
     pub rear: String,
     /// What stands on the front and on the rear axle, where that is known.
     pub axles: Option<[String; 2]>,
@@ -281,7 +277,6 @@ pub fn by_day(plan: &Plan, units: Units) -> Option<String> {
 /// Water and what else is used up: what there is, and how long it lasts.
 pub fn supplies(plan: &Plan, units: Units) -> Vec<String> {
     let supplies = &plan.load.supplies;
-    let days = |days: Days| trimmed((days.get() * 10.0).floor() / 10.0);
     let mut lines = Vec::new();
     if let Some(water) = supplies.water {
         let mut line = format!(

@@ -21,9 +21,7 @@ const FINEST: f64 = 1.0 / 1500.0;
 /// A point of the map, from its south-west corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spot {
-    /// Toward the east.
     pub east: Metres,
-    /// Toward the north.
     pub north: Metres,
 }
 

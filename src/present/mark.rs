@@ -12,16 +12,13 @@ use crate::solver::fuel::ROUNDING;
 pub struct Mark {
     /// From the start of the trip.
     pub at: Kilometres,
-    /// What happens.
     pub kind: MarkKind,
 }
 
 /// What happens at a mark, gravest first.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum MarkKind {
-    /// The tank runs dry.
     RunsDry,
-    /// The fuel falls below the reserve.
     BelowReserve,
     /// Past here the place behind cannot be reached any more.
     TurnBack {
@@ -30,7 +27,6 @@ pub enum MarkKind {
         /// Whether that place may be dry.
         doubtful: bool,
     },
-    /// A can is emptied into the tank.
     Pour {
         /// Litres that reach the tank.
         litres: Litres,

@@ -6,14 +6,14 @@
 //! ([`Toward`]), so that nobody who keeps to the printed figure falls below the computed one.
 //! Full precision is in the JSON report and in the printed working.
 
-use std::fmt;
+use std::fmt::{self, Write as _};
 
 use serde_json::Number;
 
 use crate::model::vocabulary::UnitSystem;
 use crate::quantity::{
-    Bar, Celsius, Factor, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, LitresPer100Km,
-    Metres, Money, Share,
+    Bar, Celsius, Days, Factor, Hours, Kilograms, Kilometres, KilometresPerHour, Litres,
+    LitresPer100Km, Metres, Money, Share,
 };
 
 /// Kilometres in a mile, exact (international yard and pound agreement, 1959).
@@ -28,6 +28,10 @@ const KG_PER_POUND: f64 = 0.453_592_37;
 const M_PER_FOOT: f64 = 0.3048;
 /// Rounding up or down looks this far past a step, so that the last bit of a sum moves no printed figure.
 const ROUNDING_SLACK: f64 = 1e-6;
+/// Numbers from here on are printed by their exponent.
+const TOO_LONG: f64 = 1e12;
+/// Days from here on are not counted out.
+const MOST_DAYS: f64 = 10_000.0;
 
 /// The way in which a figure may be rounded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -49,8 +53,7 @@ impl Toward {
             Self::Up => (steps - ROUNDING_SLACK).ceil(),
             Self::Down => (steps + ROUNDING_SLACK).floor(),
         };
-        // `+ 0.0` makes a negative zero positive.
-        whole * step + 0.0
+        whole * step
     }
 }
 
@@ -74,14 +77,22 @@ impl fmt::Display for Figure {
 }
 
 impl Figure {
+    /// Always `decimals` digits after the point, at most two.
+    fn fixed(value: f64, decimals: usize, unit: &'static str, toward: Toward) -> Self {
+        let step = [1.0, 0.1, 0.01][decimals];
+        let number = written(toward.round(value, step), decimals);
+        Self { number, unit }
+    }
+
+    /// The same to the nearest.
+    fn near(value: f64, decimals: usize, unit: &'static str) -> Self {
+        Self::fixed(value, decimals, unit, Toward::Nearest)
+    }
+
     /// Tenths below ten, whole numbers from there on.
     fn short(value: f64, unit: &'static str, toward: Toward) -> Self {
         let tenths = toward.round(value, 0.1);
-        if tenths.abs() < 9.95 {
-            Self::fixed(value, 1, unit, toward)
-        } else {
-            Self::fixed(value, 0, unit, toward)
-        }
+        Self::fixed(value, usize::from(tenths.abs() < 9.95), unit, toward)
     }
 
     /// The smaller of two figures of one unit as printed: figures that are rounded apart may cross.
@@ -94,20 +105,32 @@ impl Figure {
             self
         }
     }
+}
 
-    /// Always `decimals` digits after the point.
-    fn fixed(value: f64, decimals: usize, unit: &'static str, toward: Toward) -> Self {
-        let step = match decimals {
-            0 => 1.0,
-            1 => 0.1,
-            _ => 0.01,
-        };
-        let number = if value.is_finite() {
-            format!("{:.decimals$}", toward.round(value, step))
-        } else {
-            "?".to_owned()
-        };
-        Self { number, unit }
+/// The digits of every number that is printed: zero without a sign, `1.2e300` from where the digits stop to count, and `?`
+/// for what is no number.
+fn written(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return "?".to_owned();
+    }
+    if value.abs() >= TOO_LONG {
+        return format!("{value:.1e}").replace(".0e", "e");
+    }
+    let text = format!("{value:.decimals$}");
+    let is_zero = |text: &str| text.bytes().all(|digit| b"0.".contains(&digit));
+    match text.strip_prefix('-') {
+        Some(zero) if is_zero(zero) => zero.to_owned(),
+        _ => text,
+    }
+}
+
+/// The same with no zeros at its end.
+fn without_zeros(value: f64, decimals: usize) -> String {
+    let text = written(value, decimals);
+    if text.contains('.') && !text.contains('e') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
     }
 }
 
@@ -188,24 +211,19 @@ impl Units {
 
     /// Fuel.
     pub fn fuel(self, litres: Litres, toward: Toward) -> Figure {
-        match self.0 {
-            UnitSystem::Us => Figure::fixed(litres.get() / L_PER_US_GALLON, 1, "gal", toward),
-            UnitSystem::Imperial => {
-                Figure::fixed(litres.get() / L_PER_IMPERIAL_GALLON, 1, "gal", toward)
-            }
-            UnitSystem::Metric | UnitSystem::KmPerL => Figure::short(litres.get(), "L", toward),
+        let (value, unit) = (litres / self.fuel_step(), self.fuel_unit());
+        if self.miles() {
+            Figure::fixed(value, 1, unit, toward)
+        } else {
+            Figure::short(value, unit, toward)
         }
     }
 
     /// Spare fuel, needed or carried: to the tenth, since the two are held against one another and rounded apart.
     pub fn spare(self, litres: Litres, toward: Toward) -> Figure {
-        match self.0 {
-            UnitSystem::Us => Figure::fixed(litres.get() / L_PER_US_GALLON, 2, "gal", toward),
-            UnitSystem::Imperial => {
-                Figure::fixed(litres.get() / L_PER_IMPERIAL_GALLON, 2, "gal", toward)
-            }
-            UnitSystem::Metric | UnitSystem::KmPerL => Figure::fixed(litres.get(), 1, "L", toward),
-        }
+        let decimals = if self.miles() { 2 } else { 1 };
+        let value = litres / self.fuel_step();
+        Figure::fixed(value, decimals, self.fuel_unit(), toward)
     }
 
     /// Fuel to the nearest.
@@ -228,14 +246,11 @@ impl Units {
             UnitSystem::Us => km_per_l / KM_PER_MILE * L_PER_US_GALLON,
             UnitSystem::Imperial => km_per_l / KM_PER_MILE * L_PER_IMPERIAL_GALLON,
         };
-        if shown.is_finite() {
-            Figure::fixed(shown, 1, self.rate_unit(), Toward::Nearest)
-        } else {
-            Figure {
-                number: "-".to_owned(),
-                unit: self.rate_unit(),
-            }
+        let mut figure = Figure::near(shown, 1, self.rate_unit());
+        if !shown.is_finite() {
+            "-".clone_into(&mut figure.number);
         }
+        figure
     }
 
     /// Mass, whole.
@@ -255,7 +270,7 @@ impl Units {
             (height.get(), "m")
         };
         let tens = Toward::Nearest.round(shown, 10.0);
-        Figure::fixed(tens, 0, unit, Toward::Nearest)
+        Figure::near(tens, 0, unit)
     }
 
     /// Speed, whole.
@@ -272,31 +287,26 @@ impl Units {
         let minutes = time.get() * 60.0;
         let step = if minutes < 60.0 { 1.0 } else { 5.0 };
         let minutes = Toward::Nearest.round(minutes, step);
-        let number = if minutes.is_finite() {
-            format!("{:.0}:{:02.0}", (minutes / 60.0).floor(), minutes % 60.0)
-        } else {
-            "?".to_owned()
-        };
+        let whole = (minutes / 60.0).floor();
+        let mut number = written(whole, 0);
+        if whole.abs() < TOO_LONG {
+            let _ = write!(number, ":{:02.0}", minutes % 60.0);
+        }
         Figure { number, unit: "h" }
     }
 
     /// Temperature, whole.
     pub fn temperature(self, temperature: Celsius) -> Figure {
         if self.0 == UnitSystem::Us {
-            Figure::fixed(
-                temperature.get() * 1.8 + 32.0,
-                0,
-                "\u{b0}F",
-                Toward::Nearest,
-            )
+            Figure::near(temperature.get() * 1.8 + 32.0, 0, "\u{b0}F")
         } else {
-            Figure::fixed(temperature.get(), 0, "\u{b0}C", Toward::Nearest)
+            Figure::near(temperature.get(), 0, "\u{b0}C")
         }
     }
 
     /// Tyre pressure.
     pub fn pressure(self, pressure: Bar) -> Figure {
-        Figure::fixed(pressure.get(), 1, "bar", Toward::Nearest)
+        Figure::near(pressure.get(), 1, "bar")
     }
 
     /// What the gauge shows when the tank holds `in_tank`, its unusable part included, in eighths
@@ -305,71 +315,43 @@ impl Units {
         const MARKS: [&str; 9] = [
             "empty", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8", "full",
         ];
-        let eighths = toward.round((in_tank / tank).clamp(0.0, 1.0), 0.125) * 8.0;
-        (0_u8..)
-            .zip(MARKS)
-            .take_while(|&(mark, _)| f64::from(mark) <= eighths)
-            .last()
-            .map_or("empty", |(_, word)| word)
+        let eighths = toward.round((in_tank / tank).clamp(0.0, 1.0) * 8.0, 1.0);
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "0 to 8"
+        )]
+        let mark = eighths as usize;
+        MARKS[mark]
     }
 }
 
 /// How a unit of the trip file is told in another system.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Scale {
-    unit: &'static str,
+pub(super) struct Scale {
+    /// The reader's unit.
+    pub(super) unit: &'static str,
     /// What one unit of the reader is in the file's unit; or, turned, the product of the two figures.
     one: f64,
     /// What 0 of the file's unit is to the reader.
     zero: f64,
-    turned: bool,
+    /// Whether more of one is less of the other.
+    pub(super) turned: bool,
 }
 
 impl Scale {
-    const fn of(unit: &'static str, one: f64) -> Self {
-        Self {
-            unit,
-            one,
-            zero: 0.0,
-            turned: false,
-        }
-    }
-
-    const fn turned(unit: &'static str, product: f64) -> Self {
-        Self {
-            turned: true,
-            ..Self::of(unit, product)
-        }
-    }
-
-    /// The reader's unit.
-    pub const fn unit(self) -> &'static str {
-        self.unit
-    }
-
-    /// Whether more of one is less of the other.
-    pub const fn is_turned(self) -> bool {
-        self.turned
-    }
-
     /// A number of the file as the reader's, to four decimals.
-    pub fn shown(self, stated: Option<Number>) -> String {
-        let Some(stated) = stated.and_then(|stated| stated.as_f64()) else {
-            return String::new();
-        };
+    pub(super) fn shown(self, stated: f64) -> String {
         let shown = if self.turned {
             self.one / stated
         } else {
             stated / self.one + self.zero
         };
-        let text = format!("{shown:.4}");
-        let text = text.trim_end_matches('0').trim_end_matches('.');
-        if text == "-0" { "0" } else { text }.to_owned()
+        without_zeros(shown, 4)
     }
 
     /// A number of the reader as the file's; nothing where it has none.
-    pub fn stated(self, shown: &Number) -> Option<Number> {
-        let shown = shown.as_f64()?;
+    pub(super) fn stated(self, shown: f64) -> Option<Number> {
         Number::from_f64(if self.turned {
             self.one / shown
         } else {
@@ -380,28 +362,26 @@ impl Scale {
 
 impl Units {
     /// How a unit of the trip file is told to the reader; nothing where it is told as it is.
-    pub fn scale(self, unit: &str) -> Option<Scale> {
-        let us = self.0 == UnitSystem::Us;
-        let gallon = if us {
-            L_PER_US_GALLON
-        } else {
-            L_PER_IMPERIAL_GALLON
+    pub(super) fn scale(self, unit: &str) -> Option<Scale> {
+        let gallon = self.fuel_step().get();
+        let (unit, one, zero) = match (unit, self.0) {
+            ("L/100 km", UnitSystem::KmPerL) => ("km/L", 100.0, 0.0),
+            (_, UnitSystem::Metric | UnitSystem::KmPerL) => return None,
+            ("L/100 km", _) => ("mpg", 100.0 / KM_PER_MILE * gallon, 0.0),
+            ("km", _) => ("mi", KM_PER_MILE, 0.0),
+            ("km/h", _) => ("mph", KM_PER_MILE, 0.0),
+            ("m", _) => ("ft", M_PER_FOOT, 0.0),
+            ("L", _) => ("gal", gallon, 0.0),
+            ("kg", UnitSystem::Us) => ("lb", KG_PER_POUND, 0.0),
+            ("\u{b0}C", UnitSystem::Us) => ("\u{b0}F", 1.0 / 1.8, 32.0),
+            _ => return None,
         };
-        match (unit, self.0) {
-            ("L/100 km", UnitSystem::KmPerL) => Some(Scale::turned("km/L", 100.0)),
-            (_, UnitSystem::Metric | UnitSystem::KmPerL) => None,
-            ("L/100 km", _) => Some(Scale::turned("mpg", 100.0 / KM_PER_MILE * gallon)),
-            ("km", _) => Some(Scale::of("mi", KM_PER_MILE)),
-            ("km/h", _) => Some(Scale::of("mph", KM_PER_MILE)),
-            ("m", _) => Some(Scale::of("ft", M_PER_FOOT)),
-            ("L", _) => Some(Scale::of("gal", gallon)),
-            ("kg", UnitSystem::Us) => Some(Scale::of("lb", KG_PER_POUND)),
-            ("\u{b0}C", UnitSystem::Us) => Some(Scale {
-                zero: 32.0,
-                ..Scale::of("\u{b0}F", 1.0 / 1.8)
-            }),
-            _ => None,
-        }
+        Some(Scale {
+            unit,
+            one,
+            zero,
+            turned: matches!(unit, "km/L" | "mpg"),
+        })
     }
 }
 
@@ -413,7 +393,7 @@ pub fn percent(share: Share) -> Figure {
     } else {
         whole
     };
-    Figure::fixed(shown, 0, "%", Toward::Nearest)
+    Figure::near(shown, 0, "%")
 }
 
 /// Odds in tenths of a per cent, whole ones without the tenth; what may happen is never told as certain or impossible.
@@ -430,13 +410,13 @@ pub fn odds(share: Share) -> String {
 
 /// A factor, two decimals.
 pub fn factor(factor: Factor) -> String {
-    Figure::fixed(factor.get(), 2, "", Toward::Nearest).number
+    Figure::near(factor.get(), 2, "").number
 }
 
 /// Money in the trip's currency, whole from a hundred upward.
 pub fn money(money: Money, currency: Option<&str>) -> String {
     let decimals = if money.get().abs() < 99.995 { 2 } else { 0 };
-    let number = Figure::fixed(money.get(), decimals, "", Toward::Nearest).number;
+    let number = Figure::near(money.get(), decimals, "").number;
     match currency {
         Some(currency) => format!("{number} {}", super::name::plain(currency)),
         None => number,
@@ -445,13 +425,28 @@ pub fn money(money: Money, currency: Option<&str>) -> String {
 
 /// A number with at most two decimals and no zeros at its end.
 pub fn trimmed(value: f64) -> String {
-    let text = format!("{value:.2}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" {
-        "0".to_owned()
+    without_zeros(value, 2)
+}
+
+/// A number with at most so many decimals and no zeros at its end.
+pub fn to_decimals(number: Factor, decimals: usize) -> String {
+    without_zeros(number.get(), decimals)
+}
+
+/// For how many days something lasts, in tenths rounded down.
+pub fn days(days: Days) -> String {
+    if days.get() < MOST_DAYS {
+        trimmed((days.get() * 10.0).floor() / 10.0)
     } else {
-        text.to_owned()
+        format!("more than {}", trimmed(MOST_DAYS))
     }
+}
+
+/// How much more or less something is than 1, in per cent with its sign: `+15 %`.
+pub fn more(of: Factor) -> String {
+    let percent = written((of.get() - 1.0) * 100.0, 0);
+    let sign = if percent.starts_with('-') { "" } else { "+" };
+    format!("{sign}{percent} %")
 }
 
 #[cfg(test)]
@@ -541,6 +536,32 @@ mod tests {
         assert_eq!(percent(Share::new(0.999)).to_string(), "99 %");
         assert_eq!(percent(Share::new(0.001)).to_string(), "1 %");
         assert_eq!(percent(Share::new(1.0)).to_string(), "100 %");
+    }
+
+    /// What nobody can mean is short, what is no number is said so, and nothing has no sign.
+    #[test]
+    fn no_number_is_endless_or_less_than_nothing() {
+        let litres = |value| METRIC.litres(Litres::new(value)).to_string();
+        assert_eq!(litres(1e300), "1e300 L");
+        assert_eq!(litres(-123_456e300), "-1.2e305 L");
+        assert_eq!(litres(999_999_999_999.0), "999999999999 L");
+        assert_eq!(litres(f64::INFINITY), "? L");
+        assert_eq!(METRIC.time(Hours::new(1e300)).to_string(), "1e300 h");
+        assert_eq!(METRIC.time(Hours::new(f64::NAN)).to_string(), "? h");
+        assert_eq!(METRIC.at(Kilometres::new(-0.0), Toward::Up), "km 0");
+        assert_eq!(METRIC.at(Kilometres::new(-0.4), Toward::Up), "km 0");
+        assert_eq!(factor(Factor::new(-0.001)), "0.00");
+        assert_eq!(trimmed(-0.001), "0");
+        assert_eq!(trimmed(1e300), "1e300");
+        assert_eq!(to_decimals(Factor::new(-1e-9), 7), "0");
+        assert_eq!(trimmed(f64::NAN), "?");
+        assert_eq!(more(Factor::new(0.999)), "+0 %");
+        assert_eq!(more(Factor::new(0.85)), "-15 %");
+        assert_eq!(days(Days::new(2.99)), "2.9");
+        assert_eq!(days(Days::new(f64::INFINITY)), "more than 10000");
+        let us = US.scale("km").unwrap();
+        assert_eq!(us.shown(-1e-9), "0");
+        assert_eq!(us.shown(1e300), "6.2e299");
     }
 
     proptest! {

@@ -57,20 +57,14 @@ fn error(of: Odds) -> f64 {
 /// How a trip ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ending {
-    /// At the finish, the reserve intact all along.
     FinishIntact,
-    /// At the finish, having used some of it.
     FinishUsing,
-    /// Back at a refuge, the reserve intact.
     TurnedBackIntact,
-    /// Back at a refuge, having used some of it.
     TurnedBackUsing,
-    /// Out of fuel.
     RanOut,
 }
 
 impl Ending {
-    /// It in words.
     pub const fn words(self) -> &'static str {
         match self {
             Self::FinishIntact => "finish, reserve intact",
@@ -185,7 +179,6 @@ pub fn line_count(doubt: &Doubt) -> usize {
 /// What one unknown does.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DriverRow {
-    /// What is not known, in words.
     pub name: String,
     /// Spare litres at its low end, without their unit.
     pub low: String,
@@ -261,44 +254,33 @@ pub fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow> {
         .collect()
 }
 
-/// What is not known, in words.
 fn uncertain(of: Uncertain, plan: &Plan) -> String {
     match of {
-        Uncertain::Unknown(of) => unknown(of).to_owned(),
+        Uncertain::Unknown(of) => unknown(of)[0].to_owned(),
         Uncertain::Pump(node) => format!("pump of {}", node_name(plan, node)),
     }
 }
 
-/// An unknown in words.
-const fn unknown(unknown: Unknown) -> &'static str {
+/// An unknown in words, and by its key in JSON.
+const fn unknown(unknown: Unknown) -> [&'static str; 2] {
     match unknown {
-        Unknown::Base => "base figure",
-        Unknown::Day => "from day to day",
-        Unknown::Ground => "ground",
-        Unknown::Sand => "softness of sand",
-        Unknown::SandShare => "how much sand",
-        Unknown::LowRangeShare => "how much low range",
-        Unknown::LowRange => "low-range rate",
-        Unknown::Wind => "wind",
-        Unknown::Distance => "driven distance",
-        Unknown::Idle => "idling",
+        Unknown::Base => ["base figure", "baseline"],
+        Unknown::Day => ["from day to day", "day"],
+        Unknown::Ground => ["ground", "surface"],
+        Unknown::Sand => ["softness of sand", "sand"],
+        Unknown::SandShare => ["how much sand", "sand_share"],
+        Unknown::LowRangeShare => ["how much low range", "low_range_share"],
+        Unknown::LowRange => ["low-range rate", "low_range"],
+        Unknown::Wind => ["wind", "wind"],
+        Unknown::Distance => ["driven distance", "distance"],
+        Unknown::Idle => ["idling", "idling"],
     }
 }
 
 /// JSON key of an uncertain input.
-pub const fn unknown_key(unknown: Unknown) -> &'static str {
-    match unknown {
-        Unknown::Base => "baseline",
-        Unknown::Day => "day",
-        Unknown::Ground => "surface",
-        Unknown::Sand => "sand",
-        Unknown::SandShare => "sand_share",
-        Unknown::LowRangeShare => "low_range_share",
-        Unknown::LowRange => "low_range",
-        Unknown::Wind => "wind",
-        Unknown::Distance => "distance",
-        Unknown::Idle => "idling",
-    }
+pub const fn unknown_key(of: Unknown) -> &'static str {
+    let [_, key] = unknown(of);
+    key
 }
 
 #[cfg(test)]

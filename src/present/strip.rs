@@ -3,16 +3,15 @@
 //! One description that a terminal and an SVG both draw: the ground under the wheels, places and
 //! day borders, tank and cans along the way with the reserve that must be left, and the marks where
 //! something happens. It knows no cells and no pixels. Everything is asked for a run of kilometres
-//! and found by bisection, so that a part of a trip of 100,000 legs costs what a trip of ten costs.
+//! and found by bisection.
 
 use std::ops::Range;
 use std::sync::Arc;
 
 use super::heights::Heights;
-use super::lowest::Lowest;
 use super::mark::{Mark, marks};
 use crate::model::vocabulary::Surface;
-use crate::plan::{OnBoard, Plan, Span};
+use crate::plan::{OnBoard, Plan, PlannedLeg, Span};
 use crate::quantity::{Kilometres, Litres, Share};
 
 /// A plan, ready to be drawn as a strip.
@@ -23,39 +22,7 @@ pub struct Strip {
     top: Litres,
     days: Vec<DayBorder>,
     marks: Vec<Mark>,
-    /// Litres over the reserve at the worse end of each span of the course.
-    margins: Lowest,
     heights: Option<Heights>,
-    index: Index,
-}
-
-/// Where everything lies that is looked for by kilometre, apart from what it is: a search among a hundred thousand legs
-/// then reads a few lines of memory and not as many whole legs.
-#[derive(Clone, Debug)]
-struct Index {
-    /// Where each leg starts.
-    legs: Vec<Kilometres>,
-    /// Where each fuel stop is, and the number of its place.
-    stops: Vec<(Kilometres, usize)>,
-    /// Where each span of the course starts and ends.
-    spans: [Vec<Kilometres>; 2],
-}
-
-impl Index {
-    fn of(plan: &Plan) -> Self {
-        Self {
-            legs: plan.legs.iter().map(|leg| leg.from_km).collect(),
-            stops: plan
-                .stops
-                .iter()
-                .map(|stop| (stop.at_km, stop.node))
-                .collect(),
-            spans: [
-                plan.course.iter().map(|span| span.from_km).collect(),
-                plan.course.iter().map(|span| span.to_km).collect(),
-            ],
-        }
-    }
 }
 
 /// The ground of one leg.
@@ -140,11 +107,10 @@ impl Strip {
             .iter()
             .map(|span| span.tank_from.max(span.tank_to) + span.cans)
             .fold(plan.trip.vehicle.usable_tank(), Litres::max);
-        let worse_end = |span: &Span| {
-            let ends = [end_of(span, false), end_of(span, true)];
-            ends.map(|level| level.margin().get())
-                .into_iter()
-                .fold(f64::INFINITY, f64::min)
+        let days = plan.legs.chunk_by(|leg, next| leg.day == next.day);
+        let border = |leg: &PlannedLeg| DayBorder {
+            day: leg.day,
+            at: leg.from_km,
         };
         Self {
             length: plan
@@ -152,11 +118,9 @@ impl Strip {
                 .last()
                 .map_or(Kilometres::ZERO, |leg| leg.from_km + leg.distance),
             top: fullest,
-            days: day_borders(&plan),
+            days: days.map(|legs| border(&legs[0])).collect(),
             marks: marks(&plan),
-            margins: Lowest::of(plan.course.iter().map(worse_end).collect()),
             heights: Heights::of(&plan),
-            index: Index::of(&plan),
             plan,
         }
     }
@@ -178,7 +142,8 @@ impl Strip {
 
     /// Number of the leg under a kilometre, from 1; at a place, the leg that departs from it.
     pub fn leg_at(&self, km: Kilometres) -> usize {
-        self.index.legs.partition_point(|from| *from <= km).max(1)
+        let legs = &self.plan.legs;
+        legs.partition_point(|leg| leg.from_km <= km).max(1)
     }
 
     /// The ground of leg number `leg`, from 1.
@@ -212,12 +177,16 @@ impl Strip {
     /// When there is no such place.
     pub fn place(&self, node: usize) -> PlaceMark<'_> {
         let stops = &self.plan.stops;
-        let found = self.index.stops.binary_search_by_key(&node, |stop| stop.1);
+        let found = stops.binary_search_by_key(&node, |stop| stop.node);
         let stop = found.map(|found| &stops[found]);
         let stated = self.plan.trip.place(node);
         PlaceMark {
             node,
-            at: self.index.legs.get(node).copied().unwrap_or(self.length),
+            at: self
+                .plan
+                .legs
+                .get(node)
+                .map_or(self.length, |leg| leg.from_km),
             name: stated.name,
             supply: match (stop, stated.fuel) {
                 (Ok(stop), _) if stop.counted => Supply::Counted,
@@ -230,8 +199,9 @@ impl Strip {
 
     /// The places from `run.start` on and before `run.end`.
     pub fn places(&self, run: Range<Kilometres>) -> impl Iterator<Item = PlaceMark<'_>> + '_ {
-        let first = self.index.legs.partition_point(|from| *from < run.start);
-        (first..=self.plan.legs.len())
+        let legs = &self.plan.legs;
+        let first = legs.partition_point(|leg| leg.from_km < run.start);
+        (first..=legs.len())
             .map(|node| self.place(node))
             .skip_while(move |place| place.at < run.start)
             .take_while(move |place| place.at < run.end)
@@ -239,10 +209,10 @@ impl Strip {
 
     /// The first place with fuel from `run.start` on and before `run.end`.
     pub fn first_stop(&self, run: Range<Kilometres>) -> Option<PlaceMark<'_>> {
-        let stops = &self.index.stops;
-        let first = stops.partition_point(|stop| stop.0 < run.start);
-        let (_, node) = stops.get(first).filter(|stop| stop.0 < run.end)?;
-        Some(self.place(*node))
+        let stops = &self.plan.stops;
+        let first = stops.partition_point(|stop| stop.at_km < run.start);
+        let stop = stops.get(first).filter(|stop| stop.at_km < run.end)?;
+        Some(self.place(stop.node))
     }
 
     /// The day borders from `run.start` on and before `run.end`.
@@ -282,59 +252,35 @@ impl Strip {
         ])
     }
 
-    /// Tank and cans between two kilometres, span by span.
+    /// Tank and cans between two kilometres, span by span: a span that ends where the run starts is left out, one without
+    /// length is not.
     pub fn spans(&self, run: Range<Kilometres>) -> &[Span] {
-        &self.plan.course[self.span_indices(&run)]
+        let course = &self.plan.course;
+        let reaching = course.partition_point(|span| span.to_km < run.start);
+        let ends_here = |span: &&Span| span.to_km == run.start && span.from_km < run.start;
+        let first = reaching + course[reaching..].iter().take_while(ends_here).count();
+        let last = if run.end >= self.length {
+            course.len()
+        } else {
+            course.partition_point(|span| span.from_km < run.end)
+        };
+        &course[first.min(last)..last]
     }
 
     /// The point between two kilometres at which least is left over the reserve. A span is taken as
     /// straight; that a lighter vehicle burns less bends it by some hundredths of a litre.
     pub fn worst(&self, run: Range<Kilometres>) -> Option<Level> {
-        let spans = self.span_indices(&run);
-        if spans.is_empty() {
-            return None;
-        }
-        let course = &self.plan.course;
-        let clipped = |index: usize| {
-            let span = &course[index];
-            [
-                level_in(span, run.start.max(span.from_km)),
-                level_in(span, run.end.min(span.to_km)),
-            ]
-        };
-        let inner = spans.start + 1..spans.end.saturating_sub(1);
-        let lowest_inner = self.margins.index_in(inner).map(|index| {
-            let span = &course[index];
-            [end_of(span, false), end_of(span, true)]
+        let ends = self.spans(run.clone()).iter().flat_map(|span| {
+            let ends = [run.start.max(span.from_km), run.end.min(span.to_km)];
+            ends.map(|at| level_in(span, at))
         });
-        clipped(spans.start)
-            .into_iter()
-            .chain(lowest_inner.into_iter().flatten())
-            .chain(clipped(spans.end - 1))
-            .reduce(|worst, level| {
-                if level.margin() < worst.margin() {
-                    level
-                } else {
-                    worst
-                }
-            })
-    }
-
-    /// The spans that reach into a run. A span that ends where the run starts is left out, one
-    /// without length is not.
-    fn span_indices(&self, run: &Range<Kilometres>) -> Range<usize> {
-        let [from, to] = &self.index.spans;
-        let reaching = to.partition_point(|to| *to < run.start);
-        let ends_here = |&nth: &usize| to[nth] == run.start && from[nth] < run.start;
-        let first = (reaching..to.len())
-            .find(|nth| !ends_here(nth))
-            .unwrap_or(to.len());
-        let last = if run.end >= self.length {
-            to.len()
-        } else {
-            from.partition_point(|from| *from < run.end)
-        };
-        first.min(last)..last
+        ends.reduce(|worst, level| {
+            if level.margin() < worst.margin() {
+                level
+            } else {
+                worst
+            }
+        })
     }
 }
 
@@ -366,13 +312,12 @@ pub(super) fn end_of(span: &Span, far: bool) -> Level {
     }
 }
 
-/// A point of a span.
+/// A point of a span; of one without length its far end.
 fn level_in(span: &Span, at: Kilometres) -> Level {
-    let length = span.to_km - span.from_km;
-    if length <= Kilometres::ZERO {
+    if at >= span.to_km {
         return end_of(span, true);
     }
-    let part = ((at - span.from_km) / length).clamp(0.0, 1.0);
+    let part = ((at - span.from_km) / (span.to_km - span.from_km)).max(0.0);
     Level {
         at,
         on_board: OnBoard {
@@ -381,19 +326,6 @@ fn level_in(span: &Span, at: Kilometres) -> Level {
             reserve: span.reserve_from + (span.reserve_to - span.reserve_from) * part,
         },
     }
-}
-
-fn day_borders(plan: &Plan) -> Vec<DayBorder> {
-    let mut borders: Vec<DayBorder> = Vec::new();
-    for leg in &plan.legs {
-        if borders.last().is_none_or(|last| last.day != leg.day) {
-            borders.push(DayBorder {
-                day: leg.day,
-                at: leg.from_km,
-            });
-        }
-    }
-    borders
 }
 
 #[cfg(test)]

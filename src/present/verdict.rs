@@ -66,14 +66,14 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
         return if spare.cans.is_empty() {
             format!(
                 "GO with the tank alone. {} needs no fuel in cans.",
-                standard(plan)
+                standard(plan, "The")
             )
         } else {
             let why = if load::fewer_would_hold_it(plan) {
                 "With fewer cans, too few simulated trips succeed.".to_owned()
             } else {
                 let needed = units.spare(spare.needed, Toward::Up);
-                format!("{} needs {needed}.", standard(plan))
+                format!("{} needs {needed}.", standard(plan, "The"))
             };
             format!(
                 "GO with {} in jerry cans ({}). {why}",
@@ -156,10 +156,7 @@ fn enough(plan: &Plan, units: Units) -> Option<String> {
     if matches!(plan.verdict(), Verdict::FuelShort(_)) || forbidding(plan).any(is_fuel) {
         return None;
     }
-    let standard = match &plan.doubt {
-        Some(doubt) => format!("the {} target", odds(doubt.confidence)),
-        None => "the best estimate".to_owned(),
-    };
+    let standard = standard(plan, "the");
     let cans = plan.spare.cans.as_slice();
     Some(if cans.is_empty() {
         format!("The fuel would be enough: {standard} needs no fuel in cans.")
@@ -176,38 +173,30 @@ fn enough(plan: &Plan, units: Units) -> Option<String> {
     })
 }
 
-/// By which plan something is judged, to begin a sentence.
-fn standard(plan: &Plan) -> String {
-    plan.doubt.as_ref().map_or_else(
-        || "The best estimate".to_owned(),
-        |doubt| format!("The {} target", odds(doubt.confidence)),
-    )
+/// By which plan something is judged.
+fn standard(plan: &Plan, the: &str) -> String {
+    match &plan.doubt {
+        Some(doubt) => format!("{the} {} target", odds(doubt.confidence)),
+        None => format!("{the} best estimate"),
+    }
 }
 
 /// The verdict in few words, where there is no room for the sentence.
 pub fn brief(plan: &Plan, units: Units) -> String {
     if on_the_way(plan, units).is_some() {
         let does = if may_go(plan) { "met" } else { "missed" };
-        return match plan.now() {
-            None => format!("RETURN: target {does}."),
-            Some(now) => match now.advice {
-                Advice::Continue | Advice::Fill => {
-                    format!("{}: target {does}.", behind::advice(now.advice))
-                }
-                Advice::TurnBack | Advice::Neither => format!("{}.", behind::advice(now.advice)),
-            },
+        let advice = plan.now().map(|now| now.advice);
+        let says = advice.map_or("RETURN", behind::advice);
+        return match advice {
+            Some(Advice::TurnBack | Advice::Neither) => format!("{says}."),
+            _ => format!("{says}: target {does}."),
         };
     }
     if may_go(plan) {
-        let cans = plan.spare.cans.iter().map(|kind| kind.count as usize).sum();
-        return if cans == 0 {
-            "GO with the tank alone.".to_owned()
-        } else {
-            format!(
-                "GO with {} in {}.",
-                units.spare(plan.spare.carried, Toward::Down),
-                counted(cans, "can", "cans"),
-            )
+        let carried = units.spare(plan.spare.carried, Toward::Down);
+        return match plan.cans() as usize {
+            0 => "GO with the tank alone.".to_owned(),
+            cans => format!("GO with {carried} in {}.", counted(cans, "can", "cans")),
         };
     }
     match (plan.verdict(), reason(plan).and_then(mass_left)) {
@@ -368,11 +357,10 @@ pub fn cans(cans: &[ChosenCans]) -> String {
             )
         })
         .collect();
-    match each.split_last() {
-        None => "no cans".to_owned(),
-        Some((last, [])) => last.clone(),
-        Some((last, before)) => format!("{} and {last}", before.join(", ")),
+    if each.is_empty() {
+        return "no cans".to_owned();
     }
+    finding::listed(&each)
 }
 
 /// `1 day`, `4 days`.

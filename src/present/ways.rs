@@ -4,17 +4,13 @@ use super::finding::node_name;
 use super::load::place_name;
 use super::name::plain;
 use super::number::{Toward, Units, percent, trimmed};
+use super::verdict::counted;
 use crate::plan::Plan;
 use crate::plan::ways::{Doing, Spared, Way, Ways};
 use crate::quantity::{Hours, Kilograms, Litres};
 
 /// What to do, and what that gives and costs.
 pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
-    let doing: Vec<String> = way
-        .doing
-        .iter()
-        .map(|doing| act(doing, plan, units))
-        .collect();
     let mut figures = Vec::new();
     if way.litres > Litres::new(0.05) {
         figures.push(format!("{} less in cans", units.litres(way.litres)));
@@ -31,10 +27,8 @@ pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
         } else {
             "less"
         };
-        figures.push(format!(
-            "{} {more} on the way",
-            units.time(Hours::new(way.time.get().abs()))
-        ));
+        let time = units.time(way.time.abs());
+        figures.push(format!("{time} {more} on the way"));
     }
     if let Some(odds) = way.odds_through {
         figures.push(format!("through in {}", percent(odds)));
@@ -42,12 +36,10 @@ pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
     if let Some(odds) = way.odds_back {
         figures.push(format!("turned back in {}", percent(odds)));
     }
-    let text = doing.join(", and ");
-    let mut letters = text.chars();
-    let first = letters
-        .next()
-        .map(|letter| letter.to_uppercase().to_string());
-    let text = first.unwrap_or_default() + letters.as_str();
+    let mut text = name(way, plan, units);
+    if let Some(first) = text.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
     if figures.is_empty() {
         format!("{text}.")
     } else {
@@ -57,27 +49,18 @@ pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
 
 /// What the search for ways left out because its work is bounded; nothing where it left out nothing.
 pub fn left_out(ways: &Ways) -> Option<String> {
-    let of = |count: usize, what: &str| {
-        let (changes, were) = if count == 1 {
-            ("change", "was")
-        } else {
-            ("changes", "were")
-        };
-        (count > 0).then(|| format!("{count} {changes} {were} {what}"))
-    };
-    let left: Vec<String> = [
-        of(ways.untried, "not tried, or not with every set of cans"),
-        of(ways.unconfirmed, "promising and not planned in full"),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    (!left.is_empty()).then(|| {
-        format!(
-            "The search is bounded: {}. There may be more ways.",
-            left.join("; ")
-        )
-    })
+    let mut left = Vec::new();
+    for (count, what) in [
+        (ways.untried, "not tried, or not with every set of cans"),
+        (ways.unconfirmed, "promising and not planned in full"),
+    ] {
+        if count > 0 {
+            let changes = counted(count, "change was", "changes were");
+            left.push(format!("{changes} {what}"));
+        }
+    }
+    let left = left.join("; ");
+    (!left.is_empty()).then(|| format!("The search is bounded: {left}. There may be more ways."))
 }
 
 /// The ways in a sentence each, and what the search left out.
@@ -95,12 +78,8 @@ pub fn count(plan: &Plan) -> usize {
 
 /// A way in a few words, for a list and as the name of a what-if.
 pub fn name(way: &Way, plan: &Plan, units: Units) -> String {
-    let doing: Vec<String> = way
-        .doing
-        .iter()
-        .map(|doing| act(doing, plan, units))
-        .collect();
-    doing.join(", and ")
+    let doing = way.doing.iter().map(|doing| act(doing, plan, units));
+    doing.collect::<Vec<_>>().join(", and ")
 }
 
 fn act(doing: &Doing, plan: &Plan, units: Units) -> String {

@@ -8,7 +8,6 @@ use crate::quantity::Factor;
 /// A factor nearer to 1 than this shows as 1.
 const SHOWS: f64 = 0.005;
 
-/// The table.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WhyTable {
     /// How it is read.
@@ -19,14 +18,12 @@ pub struct WhyTable {
     pub rows: Vec<WhyRow>,
 }
 
-/// One leg.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WhyRow {
     /// Its number, from 1.
     pub leg: usize,
     /// Where it leads.
     pub to: String,
-    /// Its consumption.
     pub rate: String,
     /// The factor of each cause of the table; `.` where it is 1.
     pub factors: Vec<String>,

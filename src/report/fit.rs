@@ -3,12 +3,9 @@
 
 use std::collections::BTreeMap;
 
-use schemars::JsonSchema;
-use serde::Serialize;
-
 use super::json::written;
 use super::page::Page;
-use crate::fit::{Factors, FillFit, Why};
+use crate::fit::{Factors, FillFit, FittedWay, LeftOut, Why};
 use crate::model::fitted::Component;
 use crate::plan::Plan;
 use crate::present::fit::{
@@ -92,12 +89,9 @@ pub fn text(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
             ));
         }
     }
-    if !fit.left_out.is_empty() {
-        page.heading("SUSPECT OR LEFT OUT", "");
-        for found in &fit.left_out {
-            page.paragraph("- ", 2, &left_out(found, units));
-        }
-    }
+    let suspects = fit.left_out.iter();
+    let suspects = suspects.map(|found| left_out(found, units));
+    page.list("SUSPECT OR LEFT OUT", "", suspects);
     if let Some(of_trip) = of_trip {
         effect(&mut page, of_trip, units);
     }
@@ -171,63 +165,71 @@ fn scatter(page: &mut Page, fit: &FillFit, units: Units) {
     page.line(&format!("{most:>width$}", width = columns + 6));
 }
 
-/// The fit as JSON.
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct FitReport {
-    #[serde(rename = "drystage_fit")]
-    version: u32,
-    /// How many ways from brim to brim were counted.
-    intervals: usize,
-    left_out: Vec<LeftOutReport>,
-    factors: BTreeMap<&'static str, FactorReport>,
-    base_l_per_100km: BaseReport,
-    residual_share: Share,
-    /// Components of which the log told hardly anything.
-    untold: Vec<&'static str>,
-    /// How many of the ways fell inside the 90 % band that a fit to all the others gave them.
-    inside_90: usize,
-    ways: Vec<WayReport>,
-    /// Spare litres at the trip's confidence with what was known before, and with the factors; `null` without odds.
-    spare_before_l: Option<Litres>,
-    spare_l: Option<Litres>,
+object! {
+    /// The fit as JSON.
+    struct FitReport(fit: &FillFit, of_trip: Option<&Effect>, units: Units; [base, sd] = fit.base()) {
+        #[serde(rename = "drystage_fit")]
+        version: u32 = 1,
+        /// How many ways from brim to brim were counted.
+        intervals: usize = fit.ways.len(),
+        left_out: Vec<LeftOutReport> = fit.left_out.iter().map(|found| LeftOutReport::new(found, units)).collect(),
+        factors: BTreeMap<&'static str, FactorReport> =
+            Component::ALL.into_iter().map(|each| (each.key(), FactorReport::new(fit, each))).collect(),
+        base_l_per_100km: BaseReport = BaseReport::new(base, sd),
+        residual_share: Share = fit.factors.residual(),
+        /// Components of which the log told hardly anything.
+        untold: Vec<&'static str> = fit.factors.untold(&fit.prior).map(Component::key).collect(),
+        /// How many of the ways fell inside the 90 % band that a fit to all the others gave them.
+        inside_90: usize = fit.inside(),
+        ways: Vec<WayReport> = fit.ways.iter().map(WayReport::new).collect(),
+        /// Spare litres at the trip's confidence with what was known before, and with the factors; `null` without odds.
+        spare_before_l: Option<Litres> = of_trip.and_then(|effect| spare(&effect.before)),
+        spare_l: Option<Litres> = of_trip.and_then(|effect| spare(&effect.after)),
+    }
 }
 
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct LeftOutReport {
-    row: u64,
-    why: String,
-    /// Whether it was counted all the same.
-    kept: bool,
-    /// Litres over what the formula says; `null` where the odometer says nothing.
-    ratio: Option<Factor>,
+object! {
+    struct LeftOutReport(found: &LeftOut, units: Units) {
+        row: u64 = found.row,
+        why: String = left_out(found, units),
+        /// Whether it was counted all the same.
+        kept: bool = found.kept,
+        /// Litres over what the formula says; `null` where the odometer says nothing.
+        ratio: Option<Factor> = match found.why {
+            Why::Suspect { ratio, .. } => Some(ratio),
+            Why::Broken(_) => None,
+        },
+    }
 }
 
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct FactorReport {
-    value: Factor,
-    sd: Factor,
-    prior_sd: Factor,
+object! {
+    struct FactorReport(fit: &FillFit, of: Component) {
+        value: Factor = fit.factors.value(of),
+        sd: Factor = fit.factors.spread(of),
+        prior_sd: Factor = fit.prior.spread(of),
+    }
 }
 
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct BaseReport {
-    value: LitresPer100Km,
-    sd: LitresPer100Km,
+object! {
+    struct BaseReport(base: LitresPer100Km, spread: LitresPer100Km) {
+        value: LitresPer100Km = base,
+        sd: LitresPer100Km = spread,
+    }
 }
 
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct WayReport {
-    row: u64,
-    distance_km: Kilometres,
-    used_l: Litres,
-    fitted_l: Litres,
-    foretold_l: Litres,
-    foretold_sd_l: Litres,
+object! {
+    struct WayReport(way: &FittedWay) {
+        row: u64 = way.row,
+        distance_km: Kilometres = way.distance,
+        used_l: Litres = way.litres,
+        fitted_l: Litres = way.fitted,
+        foretold_l: Litres = way.by_others[0],
+        foretold_sd_l: Litres = way.by_others[1],
+    }
+}
+
+fn spare(plan: &Plan) -> Option<Litres> {
+    plan.doubt.as_ref().map(|doubt| doubt.spare.litres)
 }
 
 /// The JSON Schema of a fit.
@@ -237,52 +239,5 @@ pub fn schema() -> serde_json::Value {
 
 /// The fit, for programs.
 pub fn json(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
-    let spare = |plan: &Plan| plan.doubt.as_ref().map(|doubt| doubt.spare.litres);
-    let [value, sd] = fit.base();
-    written(&FitReport {
-        version: 1,
-        intervals: fit.ways.len(),
-        left_out: fit
-            .left_out
-            .iter()
-            .map(|found| LeftOutReport {
-                row: found.row,
-                why: left_out(found, units),
-                kept: found.kept,
-                ratio: match found.why {
-                    Why::Suspect { ratio, .. } => Some(ratio),
-                    Why::Broken(_) => None,
-                },
-            })
-            .collect(),
-        factors: Component::ALL
-            .into_iter()
-            .map(|each| {
-                let factor = FactorReport {
-                    value: fit.factors.value(each),
-                    sd: fit.factors.spread(each),
-                    prior_sd: fit.prior.spread(each),
-                };
-                (each.key(), factor)
-            })
-            .collect(),
-        base_l_per_100km: BaseReport { value, sd },
-        residual_share: fit.factors.residual(),
-        untold: fit.factors.untold(&fit.prior).map(Component::key).collect(),
-        inside_90: fit.inside(),
-        ways: fit
-            .ways
-            .iter()
-            .map(|way| WayReport {
-                row: way.row,
-                distance_km: way.distance,
-                used_l: way.litres,
-                fitted_l: way.fitted,
-                foretold_l: way.by_others[0],
-                foretold_sd_l: way.by_others[1],
-            })
-            .collect(),
-        spare_before_l: of_trip.and_then(|effect| spare(&effect.before)),
-        spare_l: of_trip.and_then(|effect| spare(&effect.after)),
-    })
+    written(&FitReport::new(fit, of_trip, units))
 }

@@ -9,7 +9,7 @@
 //! from the lines. A leg of which no place has a position has no geometry, but is there. Vehicle, load, rules,
 //! what-ifs and log stay in the trip file.
 
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 
 use super::places::{MapPoint, points};
 use super::{Case, Mapped, json};
@@ -84,35 +84,34 @@ fn leg_feature(plan: &Plan, leg: &PlannedLeg, line: Option<&LegLine<'_>>) -> Val
         several => json!({ "type": "MultiLineString", "coordinates": several }),
     };
     let stated = &plan.trip.legs[leg.n - 1];
-    let mut properties = Map::new();
-    let mut put = |key: &str, value: Value| {
-        if !value.is_null() {
-            properties.insert(key.to_owned(), value);
-        }
-    };
-    put("kind", json!("leg"));
-    put("leg", json!(leg.n));
-    put("day", json!(leg.day));
-    put("from", json!(leg.from));
-    put("to", json!(leg.to));
-    put("is_track", json!(line.is_some_and(|line| line.is_track)));
-    put("surface", json!(leg.surface));
-    put("sand_share", json!(stated.sand_share()));
-    put("low_range_share", json!(stated.low_range_share()));
-    put("distance_km", json!(leg.distance));
-    put("fuel_l", json!(leg.fuel));
-    put("l_per_100km", json!(leg.rate));
-    put("start_l", json!(leg.start));
-    put("end_l", json!(leg.end));
-    put("reserve_l", json!(leg.reserve));
-    put("below_reserve", json!(leg.below_reserve));
-    put("note", json!(stated.note));
     let without_track = Leg {
         track: None,
         ..stated.clone()
     };
-    put("trip_leg", json!(without_track));
-    feature(&geometry, &Value::Object(properties))
+    let mut properties = json!({
+        "kind": "leg",
+        "leg": leg.n,
+        "day": leg.day,
+        "from": leg.from,
+        "to": leg.to,
+        "is_track": line.is_some_and(|line| line.is_track),
+        "surface": leg.surface,
+        "sand_share": stated.sand_share(),
+        "low_range_share": stated.low_range_share(),
+        "distance_km": leg.distance,
+        "fuel_l": leg.fuel,
+        "l_per_100km": leg.rate,
+        "start_l": leg.start,
+        "end_l": leg.end,
+        "reserve_l": leg.reserve,
+        "below_reserve": leg.below_reserve,
+        "note": stated.note,
+        "trip_leg": without_track,
+    });
+    if let Some(properties) = properties.as_object_mut() {
+        properties.retain(|_, value| !value.is_null());
+    }
+    feature(&geometry, &properties)
 }
 
 fn point_feature(point: &MapPoint) -> Value {
@@ -124,7 +123,7 @@ fn point_feature(point: &MapPoint) -> Value {
     feature(
         &json!({ "type": "Point", "coordinates": coordinates(&position) }),
         &json!({
-            "kind": point.kind.word(),
+            "kind": point.kind.words()[0],
             "name": plain(&point.name),
             "says": point.says,
             "at_km": point.km,

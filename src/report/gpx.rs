@@ -117,6 +117,7 @@ fn height(xml: &mut Xml, height: Option<Metres>) -> io::Result<()> {
 }
 
 fn waypoint(xml: &mut Xml, point: &MapPoint) -> io::Result<()> {
+    let [word, symbol] = point.kind.words();
     at(xml, "wpt", point.at, |xml| {
         height(xml, point.height)?;
         texts(
@@ -124,8 +125,8 @@ fn waypoint(xml: &mut Xml, point: &MapPoint) -> io::Result<()> {
             &[
                 ("name", &point.name),
                 ("desc", &point.says),
-                ("sym", point.kind.symbol()),
-                ("type", point.kind.word()),
+                ("sym", symbol),
+                ("type", word),
             ],
         )
     })

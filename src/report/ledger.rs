@@ -1,9 +1,6 @@
 //! What the spare fuel is carried for, as a section of the text report and a key of the JSON report.
 
-use schemars::JsonSchema;
-use serde::Serialize;
-
-use crate::plan::ledger::Part;
+use crate::plan::ledger::{self as plan_ledger, Part};
 use crate::plan::{Cause, Plan};
 use crate::present::ledger;
 use crate::present::number::Units;
@@ -17,65 +14,70 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     let Some(says) = ledger::how_to_read(of, plan, units) else {
         return;
     };
-    page.heading(&ledger::TITLE.to_uppercase(), &says);
-    for line in ledger::lines(of, units) {
-        page.paragraph("- ", 2, &line.sentence());
+    let lines = ledger::lines(of, units);
+    let parts = lines.iter().map(ledger::LedgerLine::sentence);
+    let items = parts.chain(ledger::cans(of, units));
+    page.list(&ledger::TITLE.to_uppercase(), &says, items);
+}
+
+object! {
+    /// `ledger` in JSON.
+    pub(super) struct Ledger(of: &plan_ledger::Ledger, stretch: (usize, usize)) {
+        /// Litres in cans that are split; the rows add up to them.
+        litres: Litres = of.spare,
+        /// Place number at which the stage starts that sets it.
+        from_place_number: usize = stretch.0,
+        /// Place number at which it ends.
+        to_place_number: usize = stretch.1,
+        rows: Vec<Row> = of.rows.iter().map(Row::new).collect(),
+        /// The chosen cans, the largest first, filled with the rows one after the other.
+        cans: Vec<Can> = of.cans.iter().map(Can::new).collect(),
     }
-    for can in ledger::cans(of, units) {
-        page.paragraph("- ", 2, &can);
+}
+
+object! {
+    struct Row(row: &plan_ledger::Row) {
+        /// A cause by its key, or `way`, `detours`, `pouring`, `percent`, `doubt`.
+        part: &'static str = key(row.part),
+        /// Its share; below 0 where it saves some.
+        litres: Litres = row.litres,
+        /// The share leg by leg.
+        legs: Vec<Leg> = row.legs.iter().copied().map(Leg::new).collect(),
+        /// Spare litres without it; `null` where it is no cause.
+        without_l: Option<Litres> = row.without,
+        /// How many of the chosen cans could then stay at home.
+        cans_fewer: Option<usize> = row.cans_fewer,
     }
 }
 
-/// `ledger` in JSON.
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub(super) struct Ledger {
-    /// Litres in cans that are split; the rows add up to them.
-    litres: Litres,
-    /// Place number at which the stage starts that sets it.
-    from_place_number: usize,
-    /// Place number at which it ends.
-    to_place_number: usize,
-    rows: Vec<Row>,
-    /// The chosen cans, the largest first, filled with the rows one after the other.
-    cans: Vec<Can>,
+object! {
+    struct Leg(leg: (usize, Litres)) {
+        n: usize = leg.0,
+        litres: Litres = leg.1,
+    }
 }
 
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct Row {
-    /// A cause by its key, or `way`, `detours`, `pouring`, `percent`, `doubt`.
-    part: &'static str,
-    /// Its share; below 0 where it saves some.
-    litres: Litres,
-    /// The share leg by leg.
-    legs: Vec<Leg>,
-    /// Spare litres without it; `null` where it is no cause.
-    without_l: Option<Litres>,
-    /// How many of the chosen cans could then stay at home.
-    cans_fewer: Option<usize>,
+object! {
+    struct Can(can: &plan_ledger::CanFor) {
+        size_l: Litres = can.size,
+        parts: Vec<InCan> = can.parts.iter().copied().map(InCan::new).collect(),
+    }
 }
 
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct Leg {
-    n: usize,
-    litres: Litres,
+object! {
+    struct InCan(of: (Part, Option<usize>, Litres)) {
+        part: &'static str = key(of.0),
+        leg: Option<usize> = of.1,
+        litres: Litres = of.2,
+    }
 }
 
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct Can {
-    size_l: Litres,
-    parts: Vec<InCan>,
-}
-
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct InCan {
-    part: &'static str,
-    leg: Option<usize>,
-    litres: Litres,
+impl Ledger {
+    /// Nothing where no spare fuel is needed.
+    pub(super) fn of(plan: &Plan) -> Option<Self> {
+        let ledger = plan.ledger();
+        Some(Self::new(ledger, ledger.stretch?))
+    }
 }
 
 fn key(part: Part) -> &'static str {
@@ -87,40 +89,5 @@ fn key(part: Part) -> &'static str {
         Part::Percent => "percent",
         Part::Doubt => "doubt",
         Part::Checks => "fuel_checks",
-    }
-}
-
-impl Ledger {
-    /// Nothing where no spare fuel is needed.
-    pub(super) fn of(plan: &Plan) -> Option<Self> {
-        let ledger = plan.ledger();
-        let (from_place_number, to_place_number) = ledger.stretch?;
-        let row = |row: &crate::plan::ledger::Row| Row {
-            part: key(row.part),
-            litres: row.litres,
-            legs: row
-                .legs
-                .iter()
-                .map(|&(n, litres)| Leg { n, litres })
-                .collect(),
-            without_l: row.without,
-            cans_fewer: row.cans_fewer,
-        };
-        let in_can = |&(part, leg, litres): &(Part, Option<usize>, Litres)| InCan {
-            part: key(part),
-            leg,
-            litres,
-        };
-        let can = |can: &crate::plan::ledger::CanFor| Can {
-            size_l: can.size,
-            parts: can.parts.iter().map(in_can).collect(),
-        };
-        Some(Self {
-            litres: ledger.spare,
-            from_place_number,
-            to_place_number,
-            rows: ledger.rows.iter().map(row).collect(),
-            cans: ledger.cans.iter().map(can).collect(),
-        })
     }
 }

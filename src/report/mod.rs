@@ -1,6 +1,8 @@
 //! A plan as text or page to read, as a table or map file to take along, or as data to work with; words and columns come from `present`.
 
-mod behind;
+#[macro_use]
+mod object;
+
 pub mod compare;
 pub mod csv;
 pub mod fit;

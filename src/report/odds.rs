@@ -51,17 +51,11 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
 
 /// What to learn of the vehicle first.
 pub(super) fn learn(page: &mut Page, plan: &Plan, units: Units) {
-    let lessons = crate::present::learn::sentences(plan, units);
-    if lessons.is_empty() {
-        return;
-    }
-    page.heading(
+    page.list(
         "WHAT TO LEARN FIRST",
         "drives from brim to brim that would make the vehicle better known",
+        crate::present::learn::sentences(plan, units),
     );
-    for lesson in lessons {
-        page.paragraph("- ", 2, &lesson);
-    }
 }
 
 fn by_confidence(page: &mut Page, doubt: &Doubt, units: Units) {

@@ -49,4 +49,20 @@ impl Page {
         };
         self.paragraph("", 2, &format!("{first}{note}"));
     }
+
+    /// A heading and a paragraph for each item; nothing when there is none.
+    pub fn list<T: AsRef<str>>(
+        &mut self,
+        title: &str,
+        note: &str,
+        items: impl IntoIterator<Item = T>,
+    ) {
+        let mut items = items.into_iter().peekable();
+        if items.peek().is_some() {
+            self.heading(title, note);
+        }
+        for item in items {
+            self.paragraph("- ", 2, item.as_ref());
+        }
+    }
 }

@@ -4,7 +4,7 @@
 use std::collections::HashMap;
 
 use crate::model::route::Position;
-use crate::plan::{FuelCheck, Plan};
+use crate::plan::{FuelCheck, Plan, Stretch};
 use crate::present::card;
 use crate::present::mark::{Mark, MarkKind};
 use crate::present::name::plain;
@@ -25,27 +25,15 @@ pub(super) enum PointKind {
 }
 
 impl PointKind {
-    /// The word for it in a file.
-    pub(super) const fn word(self) -> &'static str {
+    /// The word for it in a file, and one that a navigator may have a symbol for.
+    pub(super) const fn words(self) -> [&'static str; 2] {
         match self {
-            Self::Place => "place",
-            Self::FuelStop => "fuel stop",
-            Self::Pour => "pour",
-            Self::TurnBack => "turn back",
-            Self::BelowReserve => "below reserve",
-            Self::RunsDry => "runs dry",
-        }
-    }
-
-    /// A word that a navigator may have a symbol for.
-    pub(super) const fn symbol(self) -> &'static str {
-        match self {
-            Self::Place => "Waypoint",
-            Self::FuelStop => "Fuel",
-            Self::Pour => "Information",
-            Self::TurnBack => "Flag",
-            Self::BelowReserve => "Caution",
-            Self::RunsDry => "Danger",
+            Self::Place => ["place", "Waypoint"],
+            Self::FuelStop => ["fuel stop", "Fuel"],
+            Self::Pour => ["pour", "Information"],
+            Self::TurnBack => ["turn back", "Flag"],
+            Self::BelowReserve => ["below reserve", "Caution"],
+            Self::RunsDry => ["runs dry", "Danger"],
         }
     }
 
@@ -158,21 +146,23 @@ fn place_says(plan: &Plan, node: usize, check: Option<&FuelCheck>, units: Units)
 }
 
 fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Units) -> MapPoint {
-    let near = |km: Kilometres| (km - mark.at).abs() < Kilometres::new(1e-6);
     let says = match mark.kind {
-        MarkKind::Pour { .. } => plan
-            .pours
-            .iter()
-            .find(|pour| near(pour.at_km))
-            .map(|pour| card::pour_sentence(pour, plan, units)),
-        MarkKind::TurnBack { refuge, .. } => plan.stretches.iter().find_map(|stretch| {
-            let points = [&stretch.turn_back, &stretch.doubtful_turn_back];
-            let point = points
-                .into_iter()
-                .flatten()
-                .find(|point| near(point.at_km) && point.refuge == refuge)?;
-            card::turn_back_sentence(stretch, point, plan, units)
-        }),
+        MarkKind::Pour { .. } => {
+            let next = plan.pours.partition_point(|pour| pour.at_km < mark.at);
+            let pour = plan.pours.get(next);
+            pour.map(|pour| card::pour_sentence(pour, plan, units))
+        }
+        MarkKind::TurnBack { refuge, .. } => {
+            let next = |stretch: &Stretch| stretch.from_km + stretch.distance < mark.at;
+            let next = plan.stretches.partition_point(next);
+            plan.stretches[next..].iter().find_map(|stretch| {
+                let points = [stretch.turn_back, stretch.doubtful_turn_back];
+                let mut points = points.into_iter().flatten();
+                let point =
+                    points.find(|point| point.at_km == mark.at && point.refuge == refuge)?;
+                card::turn_back_sentence(stretch, &point, plan, units)
+            })
+        }
         MarkKind::BelowReserve | MarkKind::RunsDry => None,
     };
     let there = plan.on_board_at(mark.at);

@@ -12,7 +12,7 @@ use crate::present::columns::LEG;
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
 use crate::present::number::Units;
 use crate::present::{behind, card, caution, dry, finding, load, margin, odds, verdict, ways, why};
-use crate::quantity::{Litres, Share};
+use crate::quantity::Share;
 
 use super::Case;
 use super::page::{Page, WIDTH};
@@ -25,45 +25,29 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     let plan = case.shown();
     let mut page = Page::default();
     head(&mut page, case, units);
-    super::behind::section(&mut page, case.plan, units);
+    under_way(&mut page, case.plan, units);
     fuel_checks(&mut page, plan, units);
     legs(&mut page, plan, units);
-    let last = plan.legs.len();
-    let fills = plan
-        .stops
-        .iter()
-        // The start has a line of its own, and usually nothing is done at the finish.
-        .filter(|stop| stop.node != 0)
-        .filter(|stop| stop.node != last || stop.tank + stop.cans > Litres::ZERO)
-        .map(|stop| card::fill_sentence(stop, plan, units));
-    list(
-        &mut page,
-        "FUEL STOPS",
-        std::iter::once(card::start_sentence(plan, units)).chain(fills),
-    );
-    list(
-        &mut page,
-        "POURS",
-        plan.pours
-            .iter()
-            .map(|pour| card::pour_sentence(pour, plan, units)),
-    );
-    list(
-        &mut page,
-        "BETWEEN FUEL STOPS",
-        plan.stretches
-            .iter()
-            .map(|stretch| card::stretch_sentence(stretch, plan, units)),
-    );
+    let stops = card::stops_to_tell(plan);
+    let fills = stops.map(|stop| card::fill_sentence(stop, plan, units));
+    let start = std::iter::once(card::start_sentence(plan, units));
+    page.list("FUEL STOPS", "", start.chain(fills));
+    let pours = plan.pours.iter();
+    let pours = pours.map(|pour| card::pour_sentence(pour, plan, units));
+    page.list("POURS", "", pours);
+    let stages = plan.stretches.iter();
+    let stages = stages.map(|stage| card::stretch_sentence(stage, plan, units));
+    page.list("BETWEEN FUEL STOPS", "", stages);
     super::ledger::section(&mut page, plan, units);
-    dry_stops(&mut page, plan, units);
+    let dry = dry::lines(plan).map(|line| line.sentence(plan, units));
+    page.list(&dry::TITLE.to_uppercase(), dry::HOW_TO_READ, dry);
     super::odds::section(&mut page, plan, units);
     super::fit::section(&mut page, plan);
     load_limits(&mut page, plan, units);
-    ways(&mut page, plan, units);
+    page.list("WAYS TO MAKE IT FIT", "", ways::lines(plan, units));
     why(&mut page, plan, units);
-    list(&mut page, "FINDINGS", finding_lines(plan, units));
-    list(&mut page, "CAUTIONS", caution::CAUTIONS);
+    page.list("FINDINGS", "", finding_lines(plan, units));
+    page.list("CAUTIONS", "", caution::CAUTIONS);
     page.text
 }
 
@@ -85,17 +69,6 @@ fn finding_lines(plan: &Plan, units: Units) -> impl Iterator<Item = String> {
         let word = found.severity().word();
         format!("{word}: {}", finding::sentence(found, plan, units))
     })
-}
-
-/// A heading and one paragraph for each item; nothing when there is none.
-fn list<T: AsRef<str>>(page: &mut Page, title: &str, items: impl IntoIterator<Item = T>) {
-    let mut items = items.into_iter().peekable();
-    if items.peek().is_some() {
-        page.heading(title, "");
-    }
-    for item in items {
-        page.paragraph("- ", 2, item.as_ref());
-    }
 }
 
 fn head(page: &mut Page, case: Case<'_>, units: Units) {
@@ -128,6 +101,21 @@ fn head(page: &mut Page, case: Case<'_>, units: Units) {
         page.paragraph("", 0, &odds::best_estimate_beside(doubt, units));
     }
     page.paragraph("", 0, &odds::basis(plan));
+}
+
+/// A trip under way: whether to turn back now, used against planned, the factors that follow.
+fn under_way(page: &mut Page, plan: &Plan, units: Units) {
+    let Some(lies_behind) = plan.behind.as_deref() else {
+        return;
+    };
+    page.heading(&behind::TITLE.to_uppercase(), behind::HOW_TO_READ);
+    if let Some(now) = behind::now(plan, units) {
+        page.paragraph("", 0, &now.replace('±', "+-"));
+    }
+    for row in behind::ways(plan, units) {
+        page.paragraph("- ", 2, &behind::sentence(&row, units));
+    }
+    page.paragraph("", 0, &behind::factors(lies_behind));
 }
 
 /// The fuel checks: one row a check, and below it what to do there.
@@ -206,30 +194,19 @@ fn legs(page: &mut Page, plan: &Plan, units: Units) {
         "LEGS",
         "left is on arrival, before filling; ! is below keep, the reserve there",
     );
-    let row = |cells: Vec<String>| cells.join(" ");
-    page.line(&row(LEG
-        .iter()
-        .map(|column| column.fit(column.title))
-        .collect()));
-    page.line(&row(LEG
-        .iter()
-        .map(|column| column.fit((column.unit)(units)))
-        .collect()));
+    page.line(
+        &LEG.each_ref()
+            .map(|column| column.fit(column.title))
+            .join(" "),
+    );
+    page.line(
+        &LEG.each_ref()
+            .map(|column| column.fit((column.unit)(units)))
+            .join(" "),
+    );
     for leg in &plan.legs {
-        page.line(&row(LEG
-            .iter()
-            .map(|column| column.cell(leg, plan, units))
-            .collect()));
-    }
-}
-
-fn dry_stops(page: &mut Page, plan: &Plan, units: Units) {
-    let mut lines = dry::lines(plan).peekable();
-    if lines.peek().is_some() {
-        page.heading(&dry::TITLE.to_uppercase(), dry::HOW_TO_READ);
-    }
-    for line in lines {
-        page.paragraph("- ", 2, &line.sentence(plan, units));
+        let cells = LEG.each_ref().map(|column| column.cell(leg, plan, units));
+        page.line(&cells.join(" "));
     }
 }
 
@@ -249,17 +226,12 @@ fn load_limits(page: &mut Page, plan: &Plan, units: Units) {
     for says in says.into_iter().flatten() {
         page.paragraph("", 0, &says);
     }
-    for line in load::picture(plan, units, super::page::WIDTH) {
+    for line in load::picture(plan, units, WIDTH) {
         page.line(&line);
     }
     for says in load::supplies(plan, units) {
         page.paragraph("", 0, &says);
     }
-}
-
-/// What would make it fit; nothing where it fits.
-fn ways(page: &mut Page, plan: &Plan, units: Units) {
-    list(page, "WAYS TO MAKE IT FIT", ways::lines(plan, units));
 }
 
 fn load_line(bar: &LoadBar, plan: &Plan, units: Units) -> String {

@@ -16,6 +16,7 @@ use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::{Fuel, Induction};
 use crate::plan::{Plan, PlannedLeg};
 use crate::present::name::{pad_left, pad_right, plain};
+use crate::present::number::to_decimals;
 use crate::quantity::{Factor, Litres};
 
 use super::page::Page;
@@ -78,19 +79,29 @@ pub fn report(plan: &Plan, n: usize) -> String {
     page.text
 }
 
-/// One number: symbol, value, unit, where it comes from.
+/// Numbers, one a line: symbol, value, unit, where it comes from.
+macro_rules! numbers {
+    ($page:expr; $($symbol:expr, $value:expr, $unit:literal, $from:expr;)*) => {
+        $(number($page, &$symbol, $value.get(), $unit, &$from);)*
+    };
+}
+
 fn number(page: &mut Page, symbol: &str, value: f64, unit: &str, from: &str) {
     let head = format!(
         "{} {} {} ",
         pad_right(symbol, 8),
-        pad_left(&digits(value, DIGITS), 12),
+        pad_left(&digits(value), 12),
         pad_right(unit, 6)
     );
     page.paragraph(&head, head.len(), from);
 }
 
+fn digits(value: f64) -> String {
+    to_digits(value, DIGITS)
+}
+
 /// A number with so many digits that count and no zeros at its end.
-fn digits(value: f64, count: i32) -> String {
+fn to_digits(value: f64, count: i32) -> String {
     if value == 0.0 {
         return "0".to_owned();
     }
@@ -99,422 +110,247 @@ fn digits(value: f64, count: i32) -> String {
         reason = "the decimal exponent of a finite number is below 400"
     )]
     let exponent = value.abs().log10().floor() as i32;
-    let decimals = usize::try_from(count - 1 - exponent)
-        .unwrap_or(0)
-        .min(MOST_DECIMALS);
-    let text = format!("{value:.decimals$}");
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
+    let decimals = usize::try_from(count - 1 - exponent).unwrap_or(0);
+    to_decimals(Factor::new(value), decimals.min(MOST_DECIMALS))
 }
 
 /// `stated`, or where the default comes from.
-fn from<T>(stated: Option<&T>, default: &str) -> String {
-    match stated {
-        Some(_) => "stated".to_owned(),
-        None => format!("not stated; {default}"),
+fn from(is_stated: bool, default: &str) -> String {
+    if is_stated {
+        "stated".to_owned()
+    } else {
+        format!("not stated; {default}")
     }
 }
 
 fn mass(page: &mut Page, plan: &Plan, leg: &PlannedLeg, working: &Working) {
+    let start = digits(leg.start.get());
+    let density = match plan.trip.vehicle.fuel {
+        Fuel::Petrol => "petrol at 15 deg C, typical of Reg. (EC) 692/2008 Annex IX",
+        Fuel::Diesel => "diesel at 15 deg C, within EN 590",
+    };
     page.heading("MASS", "");
-    number(
-        page,
-        "m_dry",
-        working.dry_mass.get(),
-        "kg",
-        "vehicle, crew, load of that day, roof carrier, cans, unusable fuel",
+    numbers!(page;
+        "m_dry", working.dry_mass, "kg", "vehicle, crew, load of that day, roof carrier, cans, unusable fuel";
+        "f", working.on_board, "L", format!("usable fuel aboard, its mean over the leg, which starts with {start} L");
+        "rho_f", working.fuel_density, "kg/L", density;
+        "m", working.mass, "kg", "by the formula";
+        "g", working.gravity, "m/s2", "standard gravity";
     );
-    number(
-        page,
-        "f",
-        working.on_board.get(),
-        "L",
-        &format!(
-            "usable fuel aboard, its mean over the leg, which starts with {} L",
-            digits(leg.start.get(), DIGITS)
-        ),
-    );
-    number(
-        page,
-        "rho_f",
-        working.fuel_density.get(),
-        "kg/L",
-        match plan.trip.vehicle.fuel {
-            Fuel::Petrol => "petrol at 15 deg C, typical of Reg. (EC) 692/2008 Annex IX",
-            Fuel::Diesel => "diesel at 15 deg C, within EN 590",
-        },
-    );
-    number(page, "m", working.mass.get(), "kg", "by the formula");
-    number(page, "g", working.gravity.get(), "m/s2", "standard gravity");
 }
 
 fn air(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
+    let altitude = terrain.altitude;
+    let temperature = leg
+        .temperature_c
+        .unwrap_or_else(|| standard_temperature(altitude));
     page.heading("AIR", "");
-    number(
-        page,
-        "z",
-        terrain.altitude.get(),
-        "m",
-        &from(
-            leg.mean_altitude_m.as_ref(),
-            "from the start's altitude and all climbs so far",
-        ),
-    );
-    number(
-        page,
-        "H",
-        geopotential(terrain.altitude).get(),
-        "m",
-        "geopotential height, by the formula",
-    );
-    number(
-        page,
-        "T",
-        leg.temperature_c
-            .unwrap_or_else(|| standard_temperature(terrain.altitude))
-            .get(),
-        "deg C",
-        &from(
-            leg.temperature_c.as_ref(),
-            "standard atmosphere, 15 - 0.0065 * H",
-        ),
-    );
-    number(
-        page,
-        "rho",
-        working.air_density.get(),
-        "kg/m3",
-        "by the formula: ISO 2533 standard atmosphere",
-    );
-    number(
-        page,
-        "w",
-        working.head_wind.get(),
-        "km/h",
-        &from(leg.headwind_kmh.as_ref(), "none"),
+    numbers!(page;
+        "z", altitude, "m", from(leg.mean_altitude_m.is_some(), "from the start's altitude and all climbs so far");
+        "H", geopotential(altitude), "m", "geopotential height, by the formula";
+        "T", temperature, "deg C", from(leg.temperature_c.is_some(), "standard atmosphere, 15 - 0.0065 * H");
+        "rho", working.air_density, "kg/m3", "by the formula: ISO 2533 standard atmosphere";
+        "w", working.head_wind, "km/h", from(leg.headwind_kmh.is_some(), "none");
     );
 }
 
 fn vehicle(page: &mut Page, plan: &Plan, leg: &Leg, working: &Working) {
     let vehicle = &plan.trip.vehicle;
-    let engine = &working.engine;
-    page.heading("VEHICLE", "");
-    number(
-        page,
-        "CdA",
-        working.drag_area.get(),
-        "m2",
-        &from(
-            vehicle.drag_area_m2.as_ref(),
-            "a boxy small 4x4 has 0.9 to 1.3, from memory",
-        ),
-    );
     let roof = plan.trip.load().roof.as_ref();
-    number(
-        page,
-        "CdA_rf",
-        working.roof_area.get(),
-        "m2",
-        &from(
-            roof.and_then(|roof| roof.drag_area_m2.as_ref()),
-            "by its shape, graded around measured boxes: Thomas, Huff, West, SAE 2014",
-        ),
+    let drag_area = from(
+        vehicle.drag_area_m2.is_some(),
+        "a boxy small 4x4 has 0.9 to 1.3, from memory",
     );
-    number(
-        page,
-        "eta",
-        working.driveline.get(),
-        "",
-        &from(
-            vehicle.driveline_efficiency.as_ref(),
-            "gearbox and axle: Joachim, Boerner, Kurz, Gear Technology 2012",
-        ),
+    let roof_area = from(
+        roof.is_some_and(|roof| roof.drag_area_m2.is_some()),
+        "by its shape, graded around measured boxes: Thomas, Huff, West, SAE 2014",
     );
-    number(
-        page,
-        "P_acc",
-        working.accessories.get(),
-        "kW",
-        if leg.has_aircon() {
-            "accessories (common practice) and air-conditioning (1.0 to 2.9)"
-        } else {
-            "accessories, common practice"
-        },
+    let driveline = from(
+        vehicle.driveline_efficiency.is_some(),
+        "gearbox and axle: Joachim, Boerner, Kurz, Gear Technology 2012",
     );
-    engine_numbers(page, vehicle, working);
-    number(
-        page,
-        "Q",
-        engine.energy.get(),
-        "MJ/L",
-        "energy in a litre: ADR 2017, 1.1.3.2 note 1",
+    let accessories = if leg.has_aircon() {
+        "accessories (common practice) and air-conditioning (1.0 to 2.9)"
+    } else {
+        "accessories, common practice"
+    };
+    let base = digits(vehicle.base_l_per_100km.get());
+    page.heading("VEHICLE", "");
+    numbers!(page;
+        "CdA", working.drag_area, "m2", drag_area;
+        "CdA_rf", working.roof_area, "m2", roof_area;
+        "eta", working.driveline, "", driveline;
+        "P_acc", working.accessories, "kW", accessories;
     );
-    number(
-        page,
-        "k",
-        working.k.get(),
-        "",
-        &format!(
-            "makes the formula give the base figure of {} L/100 km in its own condition",
-            digits(vehicle.base_l_per_100km.get(), DIGITS)
-        ),
+    engine(page, vehicle, working);
+    numbers!(page;
+        "Q", working.engine.energy, "MJ/L", "energy in a litre: ADR 2017, 1.1.3.2 note 1";
+        "k", working.k, "", format!("makes the formula give the base figure of {base} L/100 km in its own condition");
     );
 }
 
-fn engine_numbers(page: &mut Page, vehicle: &Vehicle, working: &Working) {
+fn engine(page: &mut Page, vehicle: &Vehicle, working: &Working) {
     let engine = &working.engine;
-    number(page, "Vd", engine.swept.get(), "L", "stated");
-    number(
-        page,
-        "stroke",
-        engine.stroke.get(),
-        "mm",
-        &from(
-            vehicle.stroke_mm.as_ref(),
-            "bore and stroke are taken as equal",
-        ),
+    let gear = format!(
+        "highest gear, {}; divided by the tyre ratio {}",
+        from(vehicle.revs_per_km.is_some(), "common practice"),
+        digits(vehicle.tyre_ratio().get())
     );
-    number(
-        page,
-        "rpk",
-        engine.revs_per_km.get(),
-        "1/km",
-        &format!(
-            "highest gear, {}; divided by the tyre ratio {}",
-            from(vehicle.revs_per_km.as_ref(), "common practice"),
-            digits(vehicle.tyre_ratio().get(), DIGITS)
-        ),
-    );
-    number(
-        page,
-        "n_lo",
-        engine.lowest[0].get(),
-        "1/min",
-        "lowest comfortable, common practice",
-    );
-    number(
-        page,
-        "n_lolo",
-        engine.lowest[1].get(),
-        "1/min",
-        "the same in low range",
-    );
-    number(
-        page,
-        "n_hi",
-        engine.highest.get(),
-        "1/min",
-        "highest that a driver uses, common practice",
-    );
-    number(
-        page,
-        "pme_w",
-        engine.working_pme.get(),
-        "bar",
-        &format!(
-            "{} of full load (common practice){}",
-            digits(WORKING_SHARE.get(), DIGITS),
-            match vehicle.induction() {
-                Induction::Natural => format!(
-                    " * rho / {}: height takes power",
-                    digits(SEA_LEVEL_DENSITY.get(), DIGITS)
-                ),
-                Induction::Turbo => String::new(),
-            }
-        ),
+    let height = match vehicle.induction() {
+        Induction::Natural => {
+            let density = digits(SEA_LEVEL_DENSITY.get());
+            format!(" * rho / {density}: height takes power")
+        }
+        Induction::Turbo => String::new(),
+    };
+    let full_load = digits(WORKING_SHARE.get());
+    numbers!(page;
+        "Vd", engine.swept, "L", "stated";
+        "stroke", engine.stroke, "mm", from(vehicle.stroke_mm.is_some(), "bore and stroke are taken as equal");
+        "rpk", engine.revs_per_km, "1/km", gear;
+        "n_lo", engine.lowest[0], "1/min", "lowest comfortable, common practice";
+        "n_lolo", engine.lowest[1], "1/min", "the same in low range";
+        "n_hi", engine.highest, "1/min", "highest that a driver uses, common practice";
+        "pme_w", engine.working_pme, "bar", format!("{full_load} of full load (common practice){height}");
     );
     let names = ["a", "b", "c", "a2", "l", "l2"];
     for (name, coefficient) in names.into_iter().zip(engine.line) {
-        let source = if name == "a" {
-            "extended Willans line, bar and m/s: European Commission JRC, light-duty \
-             type-approval CO2 model"
-        } else {
-            "same"
+        let source = match name {
+            "a" => {
+                "extended Willans line, bar and m/s: European Commission JRC, light-duty \
+                 type-approval CO2 model"
+            }
+            _ => "same",
         };
-        number(page, name, coefficient.get(), "", source);
+        numbers!(page; name, coefficient, "", source;);
     }
 }
 
 fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
-    page.heading("WAY", "");
-    number(
-        page,
-        "D",
-        terrain.distance.get(),
-        "km",
-        &from(
-            leg.distance_km.as_ref(),
-            &format!(
-                "straight line times {}, common practice",
-                digits(DETOUR_FACTOR.get(), DIGITS)
-            ),
-        ),
+    let straight = format!(
+        "straight line times {}, common practice",
+        digits(DETOUR_FACTOR.get())
     );
     let surface = leg.surface().word();
-    number(
-        page,
-        "Crr_gnd",
-        working.ground_resistance.get(),
-        "",
-        &format!("{surface}, likely value of published tables"),
+    let [press, press_low] = working.pressure;
+    let pressure = |range: &str| {
+        format!(
+            "in {range} range, tyres let down, on firm ground only: Crr = 0.005 + (0.01 + 0.0095 (v/100)^2)/p, soft over road"
+        )
+    };
+    page.heading("WAY", "");
+    numbers!(page;
+        "D", terrain.distance, "km", from(leg.distance_km.is_some(), &straight);
+        "Crr_gnd", working.ground_resistance, "", format!("{surface}, likely value of published tables");
+        "tread", working.tread, "", "on firm ground only, common practice";
+        "press", press, "", pressure("high");
+        "press_lo", press_low, "", pressure("low");
     );
-    number(
-        page,
-        "tread",
-        working.tread.get(),
-        "",
-        "on firm ground only, common practice",
-    );
-    let pressures = [("press", "high"), ("press_lo", "low")];
-    for ((symbol, range), factor) in pressures.into_iter().zip(working.pressure) {
-        number(
-            page,
-            symbol,
-            factor.get(),
-            "",
-            &format!(
-                "in {range} range, tyres let down, on firm ground only: Crr = 0.005 + (0.01 + 0.0095 (v/100)^2)/p, soft over road"
-            ),
-        );
-    }
     if leg.sand_share().get() > 0.0 {
         let aired = if leg.is_aired_down() {
             format!(
                 ", times {} for tyres let down",
-                digits(SAND_AIRED_DOWN.get(), DIGITS)
+                digits(SAND_AIRED_DOWN.get())
             )
         } else {
             String::new()
         };
-        number(
-            page,
-            "Crr_sand",
-            working.sand_resistance.get(),
-            "",
-            &format!("soft sand, likely value of published tables{aired}; wide doubt"),
+        numbers!(page;
+            "Crr_sand", working.sand_resistance, "", format!("soft sand, likely value of published tables{aired}; wide doubt");
         );
     }
-    for (symbol, share, what) in [
-        ("sand", leg.sand_share(), leg.sand_share.as_ref()),
-        ("low", leg.low_range_share(), leg.low_range_share.as_ref()),
-        ("both", leg.both_share(), leg.both_share.as_ref()),
-    ] {
-        let default = match symbol {
-            "both" => "0.7 of the smaller share + 0.3 of their product",
-            _ => "none",
-        };
-        number(page, symbol, share.get(), "", &from(what, default));
-    }
-    for (symbol, height, grade, stated) in [
-        ("up", terrain.ascent, terrain.ascent_grade, leg.ascent_grade),
-        (
-            "down",
-            terrain.descent,
-            terrain.descent_grade,
-            leg.descent_grade,
-        ),
-    ] {
-        number(page, symbol, height.get(), "m", "of climb or descent");
-        let default = format!(
-            "the larger of {} and (up + down) / D, steeper where a stated one leaves less way",
-            digits(LEAST_MEAN_GRADE.get(), DIGITS)
-        );
-        number(
-            page,
-            &format!("i_{symbol}"),
-            grade.get(),
-            "",
-            &from(stated.as_ref(), &default),
-        );
-    }
+    let both = "0.7 of the smaller share + 0.3 of their product";
+    let grade = format!(
+        "the larger of {} and (up + down) / D, steeper where a stated one leaves less way",
+        digits(LEAST_MEAN_GRADE.get())
+    );
+    let height = "of climb or descent";
+    numbers!(page;
+        "sand", leg.sand_share(), "", from(leg.sand_share.is_some(), "none");
+        "low", leg.low_range_share(), "", from(leg.low_range_share.is_some(), "none");
+        "both", leg.both_share(), "", from(leg.both_share.is_some(), both);
+        "up", terrain.ascent, "m", height;
+        "i_up", terrain.ascent_grade, "", from(leg.ascent_grade.is_some(), &grade);
+        "down", terrain.descent, "m", height;
+        "i_down", terrain.descent_grade, "", from(leg.descent_grade.is_some(), &grade);
+    );
 }
+
+/// A column of a table of parts: its head and its cell.
+type Column = (&'static str, fn(&PartWorking) -> f64);
 
 /// The three tables of parts: what they are, what forces they need, what the engine does.
 fn parts(page: &mut Page, working: &Working) {
-    let row = |label: &str, cells: &[String]| {
+    let row = |label: &str, cells: Vec<String>| {
         let cells: String = cells.iter().map(|cell| pad_left(cell, 10)).collect();
         format!("{} {cells}", pad_right(label, 18))
     };
-    let heads = |names: &[&str]| {
-        names
-            .iter()
-            .map(|&name| name.to_owned())
-            .collect::<Vec<_>>()
+    let mut table = |title: &str, note: &str, columns: [Column; 6]| {
+        page.heading(title, note);
+        page.line(&row(
+            "part",
+            columns.map(|(head, _)| head.to_owned()).to_vec(),
+        ));
+        for (index, part) in working.parts.iter().enumerate() {
+            let cells = columns.map(|(_, cell)| to_digits(cell(part), TABLE_DIGITS));
+            page.line(&row(&label(index, part), cells.to_vec()));
+        }
     };
-    let label = |(index, part): (usize, &PartWorking)| {
-        format!(
-            "{} {} {}",
-            index + 1,
-            match part.regime {
-                Regime::Plain => "plain",
-                Regime::Sand => "sand",
-                Regime::LowRange => "low",
-                Regime::Both => "low+sand",
-            },
-            match part.lean {
-                Lean::Climb => "up",
-                Lean::Level => "level",
-                Lean::Descent => "down",
-            }
-        )
-    };
-    let mut table =
-        |title: &str, note: &str, names: &[&str], cells: fn(&PartWorking) -> Vec<f64>| {
-            page.heading(title, note);
-            page.line(&row("part", &heads(names)));
-            for (index, part) in working.parts.iter().enumerate() {
-                let cells: Vec<String> = cells(part)
-                    .into_iter()
-                    .map(|cell| digits(cell, TABLE_DIGITS))
-                    .collect();
-                page.line(&row(&label((index, part)), &cells));
-            }
-        };
     table(
         "PARTS",
         "length d (km), grade i, rolling resistance Crr, unsteadiness a_c (m/s2), speed wanted and \
          speed v that the engine holds (km/h)",
-        &["d", "i", "Crr", "a_c", "wanted", "v"],
-        |part| {
-            vec![
-                part.distance.get(),
-                part.grade.get(),
-                part.resistance.get(),
-                part.unsteadiness.get(),
-                part.wanted.get(),
-                part.speed.get(),
-            ]
-        },
+        [
+            ("d", |part| part.distance.get()),
+            ("i", |part| part.grade.get()),
+            ("Crr", |part| part.resistance.get()),
+            ("a_c", |part| part.unsteadiness.get()),
+            ("wanted", |part| part.wanted.get()),
+            ("v", |part| part.speed.get()),
+        ],
     );
     table(
         "FORCES",
         "the four terms of F and their sum (N), power P at the crank (kW)",
-        &["rolling", "air", "unsteady", "slope", "F", "P"],
-        |part| {
-            let mut cells: Vec<f64> = part.forces.iter().map(|force| force.get()).collect();
-            cells.push(cells.iter().sum());
-            cells.push(part.engine.power.get());
-            cells
-        },
+        [
+            ("rolling", |part| part.forces[0].get()),
+            ("air", |part| part.forces[1].get()),
+            ("unsteady", |part| part.forces[2].get()),
+            ("slope", |part| part.forces[3].get()),
+            ("F", |part| {
+                part.forces.iter().map(|force| force.get()).sum()
+            }),
+            ("P", |part| part.engine.power.get()),
+        ],
     );
     table(
         "ENGINE",
         "speed n (1/min), piston speed cm (m/s), pressures (bar), time t (h), litres L before k",
-        &["n", "cm", "pme", "pmf", "t", "L"],
-        |part| {
-            vec![
-                part.engine.revs.get(),
-                part.engine.piston_speed.get(),
-                part.engine.pme.get(),
-                part.engine.pmf.get(),
-                part.time.get(),
-                part.litres.get(),
-            ]
-        },
+        [
+            ("n", |part| part.engine.revs.get()),
+            ("cm", |part| part.engine.piston_speed.get()),
+            ("pme", |part| part.engine.pme.get()),
+            ("pmf", |part| part.engine.pmf.get()),
+            ("t", |part| part.time.get()),
+            ("L", |part| part.litres.get()),
+        ],
     );
+}
+
+/// `1 low+sand up`.
+fn label(index: usize, part: &PartWorking) -> String {
+    let regime = match part.regime {
+        Regime::Plain => "plain",
+        Regime::Sand => "sand",
+        Regime::LowRange => "low",
+        Regime::Both => "low+sand",
+    };
+    let lean = match part.lean {
+        Lean::Climb => "up",
+        Lean::Level => "level",
+        Lean::Descent => "down",
+    };
+    format!("{} {regime} {lean}", index + 1)
 }
 
 /// What a fitted vehicle's factors apply to, before k; empty where nothing was fitted.
@@ -541,66 +377,41 @@ fn sum(
 ) {
     page.heading("LITRES", "");
     let driven: Litres = working.parts.iter().map(|part| part.litres).sum();
-    number(page, "sum_L", driven.get(), "L", "of all parts");
     let idle = working.idle;
+    numbers!(page; "sum_L", driven, "L", "of all parts";);
     if working.idling.get() > 0.0 {
-        number(page, "idling", working.idling.get(), "h", "stated");
-        number(
-            page,
-            "rate",
-            idle.rate.get(),
-            "L/h",
-            &format!(
-                "the same engine at rest: n {}, P = P_acc, pme {}, pmf {}; k does not touch it",
-                digits(idle.revs.get(), DIGITS),
-                digits(idle.pme.get(), DIGITS),
-                digits(idle.pmf.get(), DIGITS),
-            ),
+        let rate = format!(
+            "the same engine at rest: n {}, P = P_acc, pme {}, pmf {}; k does not touch it",
+            digits(idle.revs.get()),
+            digits(idle.pme.get()),
+            digits(idle.pmf.get()),
+        );
+        numbers!(page;
+            "idling", working.idling, "h", "stated";
+            "rate", idle.rate, "L/h", rate;
         );
     }
-    number(
-        page,
-        "L_idle",
-        (working.idling * idle.rate).get(),
-        "L",
-        "idling * rate",
-    );
-    let source = if fitted.is_empty() {
-        "k * sum_L + L_idle"
-    } else {
-        "k * (f_base*L_base + f_sand*L_sand + f_low*L_low + f_roof*L_roof) + f_idle * L_idle"
-    };
+    numbers!(page; "L_idle", working.idling * idle.rate, "L", "idling * rate";);
     for (name, litres, factor) in fitted {
         if *name != "idle" {
             let source = match *name {
                 "roof" => "sum_L less the three above",
                 _ => "sum of L of its parts worked again with CdA_rf 0",
             };
-            number(page, &format!("L_{name}"), litres.get(), "L", source);
+            numbers!(page; format!("L_{name}"), litres, "L", source;);
         }
-        number(
-            page,
-            &format!("f_{name}"),
-            factor.get(),
-            "",
-            "fitted to fill-ups",
-        );
+        numbers!(page; format!("f_{name}"), factor, "", "fitted to fill-ups";);
     }
-    number(page, "litres", working.litres.get(), "L", source);
-    number(
-        page,
-        "plan",
-        leg.fuel.get(),
-        "L",
-        "in the plan, which takes the use as linear in the fuel aboard",
+    let source = if fitted.is_empty() {
+        "k * sum_L + L_idle"
+    } else {
+        "k * (f_base*L_base + f_sand*L_sand + f_low*L_low + f_roof*L_roof) + f_idle * L_idle"
+    };
+    numbers!(page;
+        "litres", working.litres, "L", source;
+        "plan", leg.fuel, "L", "in the plan, which takes the use as linear in the fuel aboard";
     );
     if let Some(rate) = leg.rate {
-        number(
-            page,
-            "per 100",
-            rate.get(),
-            "L",
-            "for 100 km, from the plan",
-        );
+        numbers!(page; "per 100", rate, "L", "for 100 km, from the plan";);
     }
 }

@@ -1,9 +1,11 @@
-//! The simulated trips of a plan asked again: what other litres of the legs, or a better known vehicle, would need.
+//! The simulated trips of a plan asked again: what other litres of the legs, or a better known vehicle, would need, and what
+//! each uncertain input does to the fuel in cans.
 
 use std::sync::Arc;
 
 use crate::consumption::usage::Usage;
 use crate::doubt::checks::FuelChecks;
+use crate::doubt::drivers::{Driver, drivers};
 use crate::doubt::study::{Drawn, Effort, FEW_BLOCKS, Policy};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{LegDoubt, World};
@@ -48,6 +50,22 @@ impl Doubt {
         };
         let spare = drawn.spare(std::slice::from_ref(&policy));
         spare[0].quantile(study.share)
+    }
+
+    /// What [`Doubt::drivers`] gives, if it was asked before.
+    pub fn known_drivers(&self) -> Option<&[Driver]> {
+        self.study.drivers.get().map(Vec::as_slice)
+    }
+
+    /// What each unknown does to the spare litres, what the fuel checks cost left out, those that do most first; computed when
+    /// first asked for.
+    pub fn drivers(&self) -> &[Driver] {
+        let study = &self.study;
+        study.drivers.get_or_init(|| {
+            let effort = Effort::of_question(study.world.legs.len(), study.effort.threads);
+            let policy = study.policy.unchecked();
+            drivers(&study.world, &policy, &study.doubtful, effort)
+        })
     }
 }
 

@@ -1,10 +1,13 @@
-//! What a point of the way needs: litres to the next pump that is relied on, and back to the refuge.
+//! What a point of the way needs: litres to the next pump that is relied on, and back to the refuge; and from which point
+//! on going on takes as long as going back, which is asked when somebody is hurt, not when fuel is short.
 //!
 //! To the next fuel stop: what the plan burns until there, and the minimum on arrival. Back: between two fuel checks with
 //! the same refuge, on a straight line from one to the other; elsewhere nothing.
 
 use crate::plan::parts::Plan;
-use crate::quantity::{Kilometres, Litres};
+use crate::plan::parts::stages::Stretch;
+use crate::quantity::{Hours, Kilometres, Litres};
+use crate::solver::turn_back;
 
 /// A place and the litres that reaching it needs.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -62,6 +65,26 @@ impl Plan {
             .litres?;
         let part = (km - before.at_km) / (after.at_km - before.at_km);
         Some(needs(here + (farther - here) * part))
+    }
+
+    /// The kilometre of a stretch from which its end takes as many hours at the wheel as the refuge behind it. Nothing
+    /// without a refuge, past a leg that cannot be driven the other way, or where going on is quicker all along.
+    pub fn equal_time(&self, stretch: &Stretch) -> Option<Kilometres> {
+        let refuge = stretch.turn_back?.refuge;
+        let legs: Vec<(Hours, Option<Hours>)> = (refuge..stretch.to)
+            .map(|leg| {
+                let (stated, planned) = (&self.trip.legs[leg], &self.legs[leg]);
+                let back = stated.can_return().then(|| {
+                    let formula = self.formula(leg + 1).reversed(stated.return_factor());
+                    formula.driving(planned.steady)
+                });
+                (planned.driving, back)
+            })
+            .collect();
+        let (leg, part) = turn_back::equal_time(&legs)?;
+        let leg = &self.legs[refuge + leg];
+        let km = leg.from_km + leg.distance * part.get();
+        (km >= stretch.from_km).then_some(km)
     }
 }
 

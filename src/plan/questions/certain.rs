@@ -25,16 +25,6 @@ struct Margin {
     best: Litres,
 }
 
-impl Margin {
-    const fn from_ends(worst: Litres, best: Litres) -> Self {
-        Self { worst, best }
-    }
-
-    fn around(litres: Litres, error: Litres) -> Self {
-        Self::from_ends(litres - error, litres + error)
-    }
-}
-
 impl Doubt {
     fn error(&self) -> Litres {
         self.spare.error * SURELY
@@ -87,7 +77,10 @@ impl Plan {
         let held = most_in_cans.map_or(held, |most| held.min(most));
         let needed = self.spare.needed;
         let most_needed = doubt.most_needed()?.max(needed);
-        let in_cans = Margin::from_ends(held - most_needed, held - (needed - doubt.error()));
+        let in_cans = Margin {
+            worst: held - most_needed,
+            best: held - (needed - doubt.error()),
+        };
         let required = self.stretches.iter().map(|stretch| stretch.required);
         let on_departure = required.fold(Litres::ZERO, Litres::max) * ON_DEPARTURE.get();
         let error = doubt.error().max(on_departure);
@@ -96,7 +89,10 @@ impl Plan {
         let loads = self.load.bars.iter().filter_map(LoadBar::left);
         let inside = at_start.into_iter().chain(loads.map(|left| left / density));
         let mut margins = vec![in_cans];
-        margins.extend(inside.map(|litres| Margin::around(litres, error)));
+        margins.extend(inside.map(|litres| Margin {
+            worst: litres - error,
+            best: litres + error,
+        }));
         Some(margins)
     }
 

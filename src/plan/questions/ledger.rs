@@ -15,6 +15,8 @@
 //! stands beside it, the trip solved anew with every leg's litres without the cause, on the same draws where the doubt
 //! binds.
 
+use std::collections::BTreeMap;
+
 use crate::consumption::shapley::shapley;
 use crate::consumption::usage::Usage;
 use crate::quantity::{Factor, Litres, LitresPerKm, Share};
@@ -266,16 +268,13 @@ fn shared_out(always: f64, entries: &[Entry]) -> Vec<Row> {
         .iter()
         .zip(split(always, &litres))
         .map(|(&(part, sum), share)| {
-            let mut legs: Vec<(usize, Litres)> = Vec::new();
+            let mut by_leg: BTreeMap<usize, Litres> = BTreeMap::new();
             for &(_, leg, litres) in entries.iter().filter(|entry| entry.0 == part) {
                 let Some(leg) = leg else { continue };
-                let of_leg = Litres::new(litres * share / sum);
-                match legs.iter_mut().find(|(n, _)| *n == leg + 1) {
-                    Some((_, sum)) => *sum += of_leg,
-                    None => legs.push((leg + 1, of_leg)),
-                }
+                *by_leg.entry(leg + 1).or_default() += Litres::new(litres * share / sum);
             }
-            legs.retain(|(_, litres)| litres.get().abs() > NOTHING);
+            by_leg.retain(|_, litres| litres.get().abs() > NOTHING);
+            let mut legs: Vec<(usize, Litres)> = by_leg.into_iter().collect();
             legs.sort_by(|a, b| b.1.get().total_cmp(&a.1.get()));
             Row {
                 part,

@@ -152,9 +152,11 @@ impl Plan {
         let [from, to] = way.between.map(|(leg, part)| leg as f64 + part.get());
         let (low, high) = (from.min(to), from.max(to));
         let part = |at: f64| (high.min(at + 1.0) - low.max(at)).max(0.0);
-        legs.iter()
-            .map(|leg| leg.fuel * part((leg.n - 1) as f64))
-            .sum()
+        let first = way.between[0].0.min(way.between[1].0).min(legs.len());
+        let driven = legs[first..]
+            .iter()
+            .take_while(|leg| ((leg.n - 1) as f64) < high);
+        driven.map(|leg| leg.fuel * part((leg.n - 1) as f64)).sum()
     }
 
     /// The vehicle as it is planned with: with what the way has added where the trip is under way.

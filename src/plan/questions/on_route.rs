@@ -65,28 +65,23 @@ impl Plan {
                 reserve: Litres::ZERO,
             };
         };
-        let part = |length: Kilometres| {
-            if length > Kilometres::ZERO {
-                ((km - span.from_km) / length).clamp(0.0, 1.0)
+        let leg = &self.legs[span.leg - 1];
+        let length = span.to_km - span.from_km;
+        let driven = length.min((km - span.from_km).max(Kilometres::ZERO));
+        let part_of = |whole: Kilometres| {
+            if whole > Kilometres::ZERO {
+                driven / whole
             } else {
                 1.0
             }
         };
-        let leg = &self.legs[span.leg - 1];
-        let driven = (span.to_km - span.from_km).min((km - span.from_km).max(Kilometres::ZERO));
-        let of_leg = if leg.distance > Kilometres::ZERO {
-            driven / leg.distance
-        } else {
-            1.0
-        };
         let used = self.kept.usages[span.leg - 1]
-            .part(Share::new(of_leg))
+            .part(Share::new(part_of(leg.distance)))
             .litres(span.tank_from + span.cans);
         OnBoard {
             tank: span.tank_from - used,
             cans: span.cans,
-            reserve: span.reserve_from
-                + (span.reserve_to - span.reserve_from) * part(span.to_km - span.from_km),
+            reserve: span.reserve_from + (span.reserve_to - span.reserve_from) * part_of(length),
         }
     }
 }

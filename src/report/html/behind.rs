@@ -7,7 +7,7 @@ use super::drawing::{Path, px};
 use crate::plan::Plan;
 use crate::present::behind;
 use crate::present::number::{Toward, Units};
-use crate::present::story::{Point, Story};
+use crate::present::story::{Planned, Point, Story};
 use crate::quantity::{Kilometres, Litres};
 
 const WIDTH: f64 = 720.0;
@@ -25,18 +25,15 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         return html! {};
     };
     html! {
-        section #behind {
-            h2 { (behind::TITLE) }
-            @if let Some(now) = behind::now(plan, units) { p { strong { (now) } } }
-            @if let Some(story) = Story::of(plan) {
-                figure {
-                    (drawing(&story, units))
-                    figcaption { "Planned at the start (line; nine of ten simulated trips lie within the band) and the fuel readings (dots, with two standard deviations each way; rings after filling), " (units.fuel_unit()) " usable in tank and cans." }
-                }
+        @if let Some(now) = behind::now(plan, units) { p { strong { (now) } } }
+        @if let Some(story) = Story::of(plan) {
+            figure {
+                (drawing(&story, units))
+                figcaption { "Planned at the start (line; nine of ten simulated trips lie within the band) and the fuel readings (dots, with two standard deviations each way; rings after filling), " (units.fuel_unit()) " usable in tank and cans." }
             }
-            (ways(plan, units))
-            p { (behind::factors(lies_behind).replace("+-", "\u{b1}")) }
         }
+        (ways(plan, units))
+        p { (behind::factors(lies_behind).replace("+-", "\u{b1}")) }
     }
 }
 
@@ -97,26 +94,22 @@ fn drawing(story: &Story, units: Units) -> Markup {
         length: story.length(),
         top: story.top(),
     };
-    let (mut line, mut low, mut high) = (Path::default(), Path::default(), Path::default());
-    let mut has_band = false;
-    for step in 0..=STEPS {
+    let steps = (0..=STEPS).map(|step| {
         let km = story.length() * f64::from(step) / f64::from(STEPS);
-        let planned = story.planned(km);
-        let put = |path: &mut Path, litres| {
-            let (x, y) = (frame.x(km), frame.y(litres));
-            if step == 0 {
-                path.start(x, y);
-            } else {
-                path.to(x, y);
-            }
-        };
-        put(&mut line, planned.litres);
-        if let Some([from, to]) = planned.band {
-            has_band = true;
-            put(&mut low, from);
-            put(&mut high, to);
-        }
-    }
+        (frame.x(km), story.planned(km))
+    });
+    let steps: Vec<(f64, Planned)> = steps.collect();
+    let line = Path::line(
+        steps
+            .iter()
+            .map(|(x, planned)| (*x, frame.y(planned.litres))),
+    );
+    let edge = |end: usize| {
+        let litres = |planned: &Planned| planned.band.map(|band| frame.y(band[end]));
+        let points = steps.iter();
+        Path::line(points.filter_map(|(x, planned)| Some((*x, litres(planned)?))))
+    };
+    let edges = [edge(0), edge(1)];
     html! {
         svg viewBox={ "0 0 " (px(WIDTH)) " " (px(HEIGHT)) } role="img" aria-label="Fuel readings on the planned band" {
             line.axis x1=(px(LEFT)) x2=(px(RIGHT)) y1=(px(FOOT)) y2=(px(FOOT)) {}
@@ -125,10 +118,7 @@ fn drawing(story: &Story, units: Units) -> Markup {
             text.dim x="2" y=(px(FOOT)) { "0" }
             text.dim x=(px(LEFT)) y=(px(HEIGHT - 4.0)) { "0" }
             text.dim x=(px(RIGHT)) y=(px(HEIGHT - 4.0)) text-anchor="end" { (units.distance(story.length(), Toward::Nearest)) }
-            @if has_band {
-                path.band-high d=(low.d()) {}
-                path.band-high d=(high.d()) {}
-            }
+            @for edge in edges.iter().filter(|edge| !edge.is_empty()) { path.band-high d=(edge.d()) {} }
             path.band-edge d=(line.d()) {}
             @for point in story.points() { (read_off(&frame, *point)) }
         }

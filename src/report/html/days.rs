@@ -21,15 +21,12 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
             .is_some_and(|(level, _)| more(level))
     });
     html! {
-        section #days {
-            h2 { "Trip card" }
-            p {
-                (HOW_TO_READ) " "
-                @if over { (MORE_THAN_FULL) ": more than a full tank, only with extra fuel in cans. " }
-                (WITH_LESS)
-            }
-            @for day in &days { (card(day)) }
+        p {
+            (HOW_TO_READ) " "
+            @if over { (MORE_THAN_FULL) ": more than a full tank, only with extra fuel in cans. " }
+            (WITH_LESS)
         }
+        @for day in &days { (card(day)) }
     }
 }
 

@@ -50,21 +50,23 @@ impl Path {
         let _ = write!(self.0, "L{} {}", px(x), px(y));
     }
 
-    /// Draws back to where the line began.
-    pub(super) fn close(&mut self) {
-        self.0.push('Z');
+    /// A line through some points.
+    pub(super) fn line(points: impl IntoIterator<Item = (f64, f64)>) -> Self {
+        let mut path = Self::default();
+        for (x, y) in points {
+            if path.is_empty() {
+                path.start(x, y);
+            } else {
+                path.to(x, y);
+            }
+        }
+        path
     }
 
     /// A closed area through some points.
     pub(super) fn area(&mut self, points: &[(f64, f64)]) {
-        let Some((&(x, y), rest)) = points.split_first() else {
-            return;
-        };
-        self.start(x, y);
-        for &(x, y) in rest {
-            self.to(x, y);
-        }
-        self.close();
+        self.0 += &Self::line(points.iter().copied()).0;
+        self.0.push('Z');
     }
 
     /// Whether nothing was drawn.

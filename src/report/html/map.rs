@@ -74,26 +74,13 @@ impl Frame {
 fn lines(map: &Map<'_>, frame: &Frame) -> Markup {
     html! {
         @for line in &map.lines {
-            @let path = path(&line.spots, frame);
+            @let path = Path::line(line.spots.iter().map(|&spot| frame.xy(spot)));
             path.way-under d=(path.d()) {}
             path class=(if line.is_track { "way" } else { "way guessed" }) d=(path.d()) {
                 title { "leg " (line.leg) }
             }
         }
     }
-}
-
-fn path(spots: &[Spot], frame: &Frame) -> Path {
-    let mut path = Path::default();
-    for (n, &spot) in spots.iter().enumerate() {
-        let (x, y) = frame.xy(spot);
-        if n == 0 {
-            path.start(x, y);
-        } else {
-            path.to(x, y);
-        }
-    }
-    path
 }
 
 /// A box on the drawing: left, top, right, bottom.

@@ -30,44 +30,68 @@ use crate::present::words::unbroken;
 use crate::present::{card, caution, dry, finding, ledger, margin, verdict, ways};
 use crate::quantity::Litres;
 
-const WAYS: &str = "Ways to make it fit";
 const STYLE: &str = include_str!("style.css");
 
 /// The report of one plan.
 pub fn report(case: Case<'_>, units: Units) -> String {
     let plan = case.shown();
-    let strip = Strip::of(plan.clone());
-    let map = Map::of(&strip);
+    let sections = sections(case, units);
     page(
         plan,
         &html! {
             (head(case, units))
-            (contents(case, map.is_some()))
+            nav aria-label="Contents" {
+                ul { @for (id, title, _) in &sections { li { a href={ "#" (id) } { (title) } } } }
+            }
             main {
-                section #strip {
-                    h2 { "Fuel along the way" }
-                    figure {
-                        (strip::figure(&strip, strip.top(), "strip", units))
-                        figcaption { (strip::legend(&strip)) }
-                    }
-                }
-                (behind::section(case.plan, units))
-                (days::section(plan, units))
-                (list("stretches", "From pump to pump", plan.stretches.iter().map(|stretch| card::stretch_sentence(stretch, plan, units))))
-                (spare_for(plan, units))
-                (dry_stops(plan, units))
-                (odds::section(plan, units))
-                (vehicle::section(plan, units))
-                (tables::legs(plan, units))
-                (tables::load(plan, units))
-                (list("ways", WAYS, ways::lines(plan, units).into_iter()))
-                (tables::why(plan, units))
-                @if let Some(map) = &map { (map_section(map, units)) }
-                (findings(plan, units))
-                (cautions())
+                @for (id, title, body) in &sections { section id=(id) { h2 { (title) } (body) } }
             }
         },
     )
+}
+
+/// The parts of the page that have something to show, each with its anchor and title.
+fn sections(case: Case<'_>, units: Units) -> Vec<(&'static str, &'static str, Markup)> {
+    let plan = case.shown();
+    let strip = Strip::of(plan.clone());
+    let stages = plan.stretches.iter();
+    let stages = stages.map(|stage| card::stretch_sentence(stage, plan, units));
+    let mut sections = vec![
+        (
+            "strip",
+            "Fuel along the way",
+            drawn(&strip, strip.top(), "strip", units),
+        ),
+        ("behind", UNDER_WAY, behind::section(case.plan, units)),
+        ("days", "Trip card", days::section(plan, units)),
+        ("stretches", "From pump to pump", list(stages)),
+        ("spare", ledger::TITLE, spare_for(plan, units)),
+        ("dry", dry::TITLE, dry_stops(plan, units)),
+        ("odds", "How sure", odds::section(plan, units)),
+        ("vehicle", "This vehicle", vehicle::section(plan, units)),
+        ("legs", "Legs", tables::legs(plan, units)),
+        ("load", "Load", tables::load(plan, units)),
+        (
+            "ways",
+            "Ways to make it fit",
+            list(ways::lines(plan, units).into_iter()),
+        ),
+        ("why", "Why", tables::why(plan, units)),
+        ("map", "Map", map_section(&strip, units)),
+        ("findings", "Findings", findings(plan, units)),
+        ("cautions", "Cautions", cautions()),
+    ];
+    sections.retain(|(_, _, body)| !body.0.is_empty());
+    sections
+}
+
+fn drawn(strip: &Strip, top: Litres, id: &str, units: Units) -> Markup {
+    html! {
+        figure {
+            (strip::figure(strip, top, id, units))
+            figcaption { (strip::legend(strip)) }
+        }
+    }
 }
 
 /// The reports of several plans side by side, the first being the trip as stated.
@@ -98,13 +122,10 @@ pub fn comparison(cases: &[Case<'_>], units: Units) -> String {
                     section {
                         h2 { (name(case)) }
                         (verdict_lines(case.plan, units))
-                        figure {
-                            (strip::figure(strip, top, &format!("strip-{}", n + 1), units))
-                            figcaption { (strip::legend(strip)) }
-                        }
+                        (drawn(strip, top, &format!("strip-{}", n + 1), units))
                     }
                 }
-                (cautions())
+                section #cautions { h2 { "Cautions" } (cautions()) }
             }
         },
     )
@@ -183,36 +204,6 @@ fn verdict_lines(plan: &Plan, units: Units) -> Markup {
     }
 }
 
-fn contents(case: Case<'_>, has_map: bool) -> Markup {
-    let plan = case.shown();
-    let parts = [
-        ("strip", "Fuel along the way", true),
-        ("behind", UNDER_WAY, case.plan.behind.is_some()),
-        ("days", "Trip card", true),
-        ("stretches", "From pump to pump", !plan.stretches.is_empty()),
-        ("spare", ledger::TITLE, plan.ledger().stretch.is_some()),
-        ("dry", dry::TITLE, dry::line_count(plan) > 0),
-        ("odds", "How sure", plan.doubt.is_some()),
-        ("vehicle", "This vehicle", plan.vehicle().fitted.is_some()),
-        ("legs", "Legs", true),
-        ("load", "Load", !plan.load.bars.is_empty()),
-        ("ways", WAYS, ways::count(plan) > 0),
-        ("why", "Why", true),
-        ("map", "Map", has_map),
-        ("findings", "Findings", !plan.findings.is_empty()),
-        ("cautions", "Cautions", true),
-    ];
-    html! {
-        nav aria-label="Contents" {
-            ul {
-                @for (id, title, shown) in parts {
-                    @if shown { li { a href={ "#" (id) } { (title) } } }
-                }
-            }
-        }
-    }
-}
-
 /// A text in which no line ends between a number and its unit.
 fn kept(text: &str) -> String {
     let words = unbroken(text).into_iter();
@@ -220,16 +211,11 @@ fn kept(text: &str) -> String {
     words.join(" ")
 }
 
-/// A part of the page with a list; nothing when it is empty.
-fn list(id: &str, title: &str, items: impl Iterator<Item = String>) -> Markup {
+/// A list; nothing when it is empty.
+fn list(items: impl Iterator<Item = String>) -> Markup {
     let mut items = items.peekable();
     html! {
-        @if items.peek().is_some() {
-            section id=(id) {
-                h2 { (title) }
-                ul { @for item in items { li { (kept(&item)) } } }
-            }
-        }
+        @if items.peek().is_some() { ul { @for item in items { li { (kept(&item)) } } } }
     }
 }
 
@@ -237,13 +223,10 @@ fn spare_for(plan: &Plan, units: Units) -> Markup {
     let of = plan.ledger();
     html! {
         @if let Some(says) = ledger::how_to_read(of, plan, units) {
-            section #spare {
-                h2 { (ledger::TITLE) }
-                p { (says) "." }
-                ul {
-                    @for line in ledger::lines(of, units) { li { (kept(&line.sentence())) } }
-                    @for can in ledger::cans(of, units) { li { (kept(&can)) } }
-                }
+            p { (says) "." }
+            ul {
+                @for line in ledger::lines(of, units) { li { (kept(&line.sentence())) } }
+                @for can in ledger::cans(of, units) { li { (kept(&can)) } }
             }
         }
     }
@@ -252,24 +235,20 @@ fn spare_for(plan: &Plan, units: Units) -> Markup {
 fn dry_stops(plan: &Plan, units: Units) -> Markup {
     html! {
         @if dry::line_count(plan) > 0 {
-            section #dry {
-                h2 { (dry::TITLE) }
-                p { (dry::HOW_TO_READ) }
-                ul { @for line in dry::lines(plan) { li { (kept(&line.sentence(plan, units))) } } }
-            }
+            p { (dry::HOW_TO_READ) }
+            ul { @for line in dry::lines(plan) { li { (kept(&line.sentence(plan, units))) } } }
         }
     }
 }
 
-fn map_section(map: &Map<'_>, units: Units) -> Markup {
+fn map_section(strip: &Strip, units: Units) -> Markup {
     html! {
-        section #map {
-            h2 { "Map" }
+        @if let Some(map) = Map::of(strip) {
             figure {
-                (map::drawing(map, units))
+                (map::drawing(&map, units))
                 figcaption {
-                    "North is up; the map is " (units.distance(map::size(map), Toward::Nearest)) " across and nothing to navigate by."
-                    @if map::has_guessed(map) { " Dashed: only the two ends of the leg are known." }
+                    "North is up; the map is " (units.distance(map::size(&map), Toward::Nearest)) " across and nothing to navigate by."
+                    @if map::has_guessed(&map) { " Dashed: only the two ends of the leg are known." }
                 }
             }
         }
@@ -279,12 +258,9 @@ fn map_section(map: &Map<'_>, units: Units) -> Markup {
 fn findings(plan: &Plan, units: Units) -> Markup {
     html! {
         @if !plan.findings.is_empty() {
-            section #findings {
-                h2 { "Findings" }
-                ul {
-                    @for found in &plan.findings {
-                        li { strong { (found.severity().word()) } ": " (kept(&finding::sentence(found, plan, units))) }
-                    }
+            ul {
+                @for found in &plan.findings {
+                    li { strong { (found.severity().word()) } ": " (kept(&finding::sentence(found, plan, units))) }
                 }
             }
         }
@@ -292,12 +268,7 @@ fn findings(plan: &Plan, units: Units) -> Markup {
 }
 
 fn cautions() -> Markup {
-    html! {
-        section #cautions {
-            h2 { "Cautions" }
-            ul { @for caution in caution::CAUTIONS { li { (caution) } } }
-        }
-    }
+    html! { ul { @for caution in caution::CAUTIONS { li { (caution) } } } }
 }
 
 /// A cell that says its column's head by itself where the table is stacked on a narrow screen.

@@ -20,20 +20,17 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         return html! {};
     };
     html! {
-        section #odds {
-            h2 { "How sure" }
-            p { (odds::thousands(doubt.outcomes.trips)) " simulated trips that obey the plan and its fuel checks; \u{b1} is the sampling error." }
-            div.wide tabindex="0" role="group" aria-label="How it ends, can be scrolled sideways" { (ends(doubt)) }
-            div.wide tabindex="0" role="group" aria-label="Spare fuel by confidence, can be scrolled sideways" {
-                (by_confidence(&odds::by_confidence(doubt, units), units))
-            }
-            (on_board(plan, doubt, units))
-            (drivers(&odds::drivers(plan, doubt, units), units))
-            @let lessons = learn::sentences(plan, units);
-            @if !lessons.is_empty() {
-                h3 { "What to learn first" }
-                ul { @for lesson in lessons { li { (lesson) } } }
-            }
+        p { (odds::thousands(doubt.outcomes.trips)) " simulated trips that obey the plan and its fuel checks; \u{b1} is the sampling error." }
+        div.wide tabindex="0" role="group" aria-label="How it ends, can be scrolled sideways" { (ends(doubt)) }
+        div.wide tabindex="0" role="group" aria-label="Spare fuel by confidence, can be scrolled sideways" {
+            (by_confidence(&odds::by_confidence(doubt, units), units))
+        }
+        (on_board(plan, doubt, units))
+        (drivers(&odds::drivers(plan, doubt, units), units))
+        @let lessons = learn::sentences(plan, units);
+        @if !lessons.is_empty() {
+            h3 { "What to learn first" }
+            ul { @for lesson in lessons { li { (lesson) } } }
         }
     }
 }

@@ -299,20 +299,18 @@ fn heights(frame: &Frame<'_>) -> Markup {
     let points = std::iter::once(frame.run.start)
         .chain(inner)
         .chain([frame.run.end]);
-    let mut line = Path::default();
-    let mut area = vec![(LEFT, top + HEIGHTS)];
-    for (n, km) in points.enumerate() {
-        let (x, y) = (frame.x(km), y(km));
-        if n == 0 {
-            line.start(x, y);
-        } else {
-            line.to(x, y);
-        }
-        area.push((x, y));
-    }
-    area.push((frame.x(frame.run.end), top + HEIGHTS));
+    let points: Vec<(f64, f64)> = points.map(|km| (frame.x(km), y(km))).collect();
+    let foot = top + HEIGHTS;
     let mut under = Path::default();
-    under.area(&area);
+    under.area(
+        &[
+            &[(LEFT, foot)][..],
+            &points,
+            &[(frame.x(frame.run.end), foot)],
+        ]
+        .concat(),
+    );
+    let line = Path::line(points);
     html! {
         path.height-area d=(under.d()) {}
         path.height d=(line.d()) {}

@@ -14,28 +14,25 @@ use crate::report::{Case, compare};
 /// The table of legs.
 pub(super) fn legs(plan: &Plan, units: Units) -> Markup {
     html! {
-        section #legs {
-            h2 { "Legs" }
-            p { "Left is on arrival, before filling; ! is below keep, the reserve there." }
-            div.wide tabindex="0" role="group" aria-label="Legs, can be scrolled sideways" {
-                table.figures {
-                    caption.hidden { "Legs" }
-                    thead {
-                        tr {
-                            @for column in &LEG {
-                                th scope="col" class=(side(column.align)) {
-                                    (column.title)
-                                    @if !(column.unit)(units).is_empty() { small { ((column.unit)(units)) } }
-                                }
+        p { "Left is on arrival, before filling; ! is below keep, the reserve there." }
+        div.wide tabindex="0" role="group" aria-label="Legs, can be scrolled sideways" {
+            table.figures {
+                caption.hidden { "Legs" }
+                thead {
+                    tr {
+                        @for column in &LEG {
+                            th scope="col" class=(side(column.align)) {
+                                (column.title)
+                                @if !(column.unit)(units).is_empty() { small { ((column.unit)(units)) } }
                             }
                         }
                     }
-                    tbody {
-                        @for leg in &plan.legs {
-                            tr class=[leg.below_reserve.then_some("below")] {
-                                @for column in &LEG {
-                                    td class=(side(column.align)) { (column.text(leg, plan, units)) }
-                                }
+                }
+                tbody {
+                    @for leg in &plan.legs {
+                        tr class=[leg.below_reserve.then_some("below")] {
+                            @for column in &LEG {
+                                td class=(side(column.align)) { (column.text(leg, plan, units)) }
                             }
                         }
                     }
@@ -56,26 +53,23 @@ const fn side(align: Align) -> &'static str {
 pub(super) fn load(plan: &Plan, units: Units) -> Markup {
     html! {
         @if !plan.load.bars.is_empty() {
-            section #load {
-                h2 { "Load" }
-                p { "Each limit at its worst departure." }
-                div.wide tabindex="0" role="group" aria-label="Load, can be scrolled sideways" {
-                    table.figures {
-                        caption.hidden { "Load against its limits" }
-                        thead {
-                            tr {
-                                @for (head, side) in [("limit", Align::Left), ("of it", Align::Left), ("borne", Align::Right), ("allowed", Align::Right), ("left", Align::Right), ("leaving", Align::Left)] {
-                                    th scope="col" class=(self::side(side)) { (head) }
-                                }
+            p { "Each limit at its worst departure." }
+            div.wide tabindex="0" role="group" aria-label="Load, can be scrolled sideways" {
+                table.figures {
+                    caption.hidden { "Load against its limits" }
+                    thead {
+                        tr {
+                            @for (head, side) in [("limit", Align::Left), ("of it", Align::Left), ("borne", Align::Right), ("allowed", Align::Right), ("left", Align::Right), ("leaving", Align::Left)] {
+                                th scope="col" class=(self::side(side)) { (head) }
                             }
                         }
-                        tbody { @for bar in &plan.load.bars { (bar_row(bar, plan, units)) } }
                     }
+                    tbody { @for bar in &plan.load.bars { (bar_row(bar, plan, units)) } }
                 }
-                @if let Some(places) = load::places(plan, units) { (super::side::figure(&places)) }
-                @for says in [load::heaviest(plan, units), load::by_day(plan, units), load::why_these_cans(plan)].into_iter().flatten() { p { (kept(&says)) } }
-                @for says in load::supplies(plan, units) { p { (kept(&says)) } }
             }
+            @if let Some(places) = load::places(plan, units) { (super::side::figure(&places)) }
+            @for says in [load::heaviest(plan, units), load::by_day(plan, units), load::why_these_cans(plan)].into_iter().flatten() { p { (kept(&says)) } }
+            @for says in load::supplies(plan, units) { p { (kept(&says)) } }
         }
     }
 }
@@ -122,28 +116,25 @@ pub(super) fn why(plan: &Plan, units: Units) -> Markup {
     let table = why::table(plan, units);
     html! {
         @if !table.rows.is_empty() {
-            section #why {
-                h2 { "Why" }
-                p { (table.says) }
-                div.wide tabindex="0" role="group" aria-label="Causes, can be scrolled sideways" {
-                    table.figures {
-                        caption.hidden { "Factors of the causes" }
-                        thead {
-                            tr {
-                                th.right scope="col" { "leg" }
-                                th.left scope="col" { "to" }
-                                th scope="col" { "rate" small { (units.rate_unit()) } }
-                                @for cause in &table.causes { th scope="col" { (cause.key().replace('_', " ")) } }
-                            }
+            p { (table.says) }
+            div.wide tabindex="0" role="group" aria-label="Causes, can be scrolled sideways" {
+                table.figures {
+                    caption.hidden { "Factors of the causes" }
+                    thead {
+                        tr {
+                            th.right scope="col" { "leg" }
+                            th.left scope="col" { "to" }
+                            th scope="col" { "rate" small { (units.rate_unit()) } }
+                            @for cause in &table.causes { th scope="col" { (cause.key().replace('_', " ")) } }
                         }
-                        tbody {
-                            @for row in &table.rows {
-                                tr {
-                                    td.right { (row.leg) }
-                                    td.left { (row.to) }
-                                    td.right { (row.rate) }
-                                    @for factor in &row.factors { td.right { (factor) } }
-                                }
+                    }
+                    tbody {
+                        @for row in &table.rows {
+                            tr {
+                                td.right { (row.leg) }
+                                td.left { (row.to) }
+                                td.right { (row.rate) }
+                                @for factor in &row.factors { td.right { (factor) } }
                             }
                         }
                     }

@@ -25,35 +25,32 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let rows = factor_rows(&Factors::of(vehicle), &Factors::prior(vehicle));
     let ways = fitted.ways.as_deref().unwrap_or_default();
     html! {
-        section #vehicle {
-            h2 { "This vehicle" }
-            p {
-                "Fitted from " (fitted.intervals) " ways, " (units.distance(fitted.distance_km, Toward::Nearest)) " and "
-                (units.litres(fitted.litres)) " in all; one way strays from its fitted litres by "
-                (format!("{:.0}", fitted.residual_share.get() * 100.0)) " %."
-            }
-            div.wide tabindex="0" role="group" aria-label="Factors of this vehicle, can be scrolled sideways" {
-                table.figures {
-                    caption { "Factors of this vehicle: dot and two spreads each way; the thin line is two spreads before, from " (REACH[0].get()) " to " (REACH[1].get()) }
-                    thead { tr { @for head in ["part", "factor", "\u{b1}", "against what was known before"] { th scope="col" { (head) } } } }
-                    tbody {
-                        @for row in &rows {
-                            tr {
-                                th.left scope="row" { (row.name) }
-                                td.right { (format!("{:.2}", row.value.get())) }
-                                td.right { (format!("{:.2}", row.spread.get())) }
-                                td { (whisker(row)) }
-                            }
+        p {
+            "Fitted from " (fitted.intervals) " ways, " (units.distance(fitted.distance_km, Toward::Nearest)) " and "
+            (units.litres(fitted.litres)) " in all; one way strays from its fitted litres by "
+            (format!("{:.0}", fitted.residual_share.get() * 100.0)) " %."
+        }
+        div.wide tabindex="0" role="group" aria-label="Factors of this vehicle, can be scrolled sideways" {
+            table.figures {
+                caption { "Factors of this vehicle: dot and two spreads each way; the thin line is two spreads before, from " (REACH[0].get()) " to " (REACH[1].get()) }
+                thead { tr { @for head in ["part", "factor", "\u{b1}", "against what was known before"] { th scope="col" { (head) } } } }
+                tbody {
+                    @for row in &rows {
+                        tr {
+                            th.left scope="row" { (row.name) }
+                            td.right { (format!("{:.2}", row.value.get())) }
+                            td.right { (format!("{:.2}", row.spread.get())) }
+                            td { (whisker(row)) }
                         }
                     }
                 }
             }
-            @if let Some(says) = untold(&Factors::of(vehicle), &Factors::prior(vehicle)) { p { (says) } }
-            @if let Some(says) = inside(ways) {
-                figure {
-                    (scatter(ways, units))
-                    figcaption { "Used litres upward, to the right what a fit to all other fill-ups foretold, with two spreads; on the slanted line both are the same. " (says) }
-                }
+        }
+        @if let Some(says) = untold(&Factors::of(vehicle), &Factors::prior(vehicle)) { p { (says) } }
+        @if let Some(says) = inside(ways) {
+            figure {
+                (scatter(ways, units))
+                figcaption { "Used litres upward, to the right what a fit to all other fill-ups foretold, with two spreads; on the slanted line both are the same. " (says) }
             }
         }
     }

@@ -4,27 +4,27 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::METRIC;
-use crate::plan::dry::{self, Open, Ways};
+use crate::plan::dry::{self, DryPair, DryStop, Open, Ways};
 use crate::plan::{Ends, Plan};
 use crate::present;
 use crate::quantity::{Kilometres, Litres, Share};
 
-/// A fuel stop at which the driver arrives and finds no fuel.
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub(super) struct IfDry {
-    /// The first place at which it is met after the start.
-    place_number: usize,
-    place: String,
-    /// All places at which it is met after the start; it has no fuel at each.
-    place_numbers: Vec<usize>,
-    chance: Share,
-    #[serde(flatten)]
-    choice: Choice,
-    /// Litres in cans of the trip planned with a chance of 0 there; `null` if that was too much work.
-    needed_without_l: Option<Litres>,
-    /// What that is in more cans of the largest kind in the load, their own mass left out.
-    more_cans: Option<MoreCans>,
+object! {
+    /// A fuel stop at which the driver arrives and finds no fuel.
+    pub(super) struct IfDry(plan: &Plan, stop: &DryStop) {
+        /// The first place at which it is met after the start.
+        place_number: usize = stop.node(),
+        place: String = plan.trip.place(stop.node()).name.to_owned(),
+        /// All places at which it is met after the start; it has no fuel at each.
+        place_numbers: Vec<usize> = stop.nodes.clone(),
+        chance: Share = stop.chance,
+        #[serde(flatten)]
+        choice: Choice = Choice::new(Some(&stop.ways)),
+        /// Litres in cans of the trip planned with a chance of 0 there; `null` if that was too much work.
+        needed_without_l: Option<Litres> = stop.needed_without,
+        /// What that is in more cans of the largest kind in the load, their own mass left out.
+        more_cans: Option<MoreCans> = stop.more.map(MoreCans::new),
+    }
 }
 
 /// Continue or return, from a place where something is missing.
@@ -43,79 +43,13 @@ struct Choice {
     recommended: Option<&'static str>,
 }
 
-/// Of the simulated trips that arrive.
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct Shares {
-    reserve_intact: Share,
-    using_reserve: Share,
-    ran_out: Share,
-    /// Sampling error of the share that runs out.
-    se: Share,
-}
-
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct MoreCans {
-    count: u32,
-    size_l: Litres,
-}
-
-/// Two fuel stops, both without fuel.
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub(super) struct IfDryPair {
-    place_numbers: [usize; 2],
-    places: [String; 2],
-    /// Whether it is the worst of all pairs; otherwise only neighbours were tried.
-    of_all_pairs: bool,
-    /// Whether the fuel on board at the first is enough to reach the second; what follows is on arrival there.
-    reaches_second: bool,
-    #[serde(flatten)]
-    choice: Choice,
-}
-
-/// The fullest can lost at the worst moment.
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub(super) struct CanLost {
-    /// What was in it.
-    litres: Litres,
-    at_km: Kilometres,
-    leg: usize,
-    #[serde(flatten)]
-    choice: Choice,
-}
-
-/// The critical fuel stop.
-#[derive(Debug, Serialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub(super) struct DependsOn {
-    place_number: usize,
-    place: String,
-    /// Whether without its fuel more than one trip in twenty runs out whatever the driver does.
-    strands: bool,
-    says: String,
-}
-
-impl Shares {
-    fn of(ends: Ends) -> Self {
-        Self {
-            reserve_intact: ends.reserve_intact.share,
-            using_reserve: ends.using_reserve.share,
-            ran_out: ends.ran_out.share,
-            se: ends.ran_out.error,
-        }
-    }
-}
-
 impl Choice {
-    fn of(ways: Option<&Ways>) -> Self {
+    fn new(ways: Option<&Ways>) -> Self {
         Self {
-            continue_shares: ways.map(|ways| Shares::of(ways.shares.on)),
+            continue_shares: ways.map(|ways| Shares::new(ways.shares.on)),
             continue_word: ways.map_or(Open::No, Ways::on).word(),
             continue_to_place_number: ways.map(|ways| ways.on_to),
-            return_shares: ways.and_then(|ways| ways.shares.back.map(Shares::of)),
+            return_shares: ways.and_then(|ways| ways.shares.back.map(Shares::new)),
             return_word: ways.map_or(Open::No, Ways::back).word(),
             return_to_place_number: ways.and_then(|ways| ways.back_to),
             recommended: ways.map(present::dry::recommended),
@@ -123,54 +57,63 @@ impl Choice {
     }
 }
 
-fn more_cans(more: Option<dry::MoreCans>) -> Option<MoreCans> {
-    more.map(|more| MoreCans {
-        count: more.count,
-        size_l: more.size,
-    })
+object! {
+    /// Of the simulated trips that arrive.
+    struct Shares(ends: Ends) {
+        reserve_intact: Share = ends.reserve_intact.share,
+        using_reserve: Share = ends.using_reserve.share,
+        ran_out: Share = ends.ran_out.share,
+        /// Sampling error of the share that runs out.
+        se: Share = ends.ran_out.error,
+    }
 }
 
-pub(super) fn if_dry(plan: &Plan) -> Vec<IfDry> {
-    let stops = plan.dry().stops.iter();
-    stops
-        .map(|stop| IfDry {
-            place_number: stop.node(),
-            place: plan.trip.place(stop.node()).name.to_owned(),
-            place_numbers: stop.nodes.clone(),
-            chance: stop.chance,
-            choice: Choice::of(Some(&stop.ways)),
-            needed_without_l: stop.needed_without,
-            more_cans: more_cans(stop.more),
-        })
-        .collect()
+object! {
+    struct MoreCans(more: dry::MoreCans) {
+        count: u32 = more.count,
+        size_l: Litres = more.size,
+    }
 }
 
-pub(super) fn if_dry_pair(plan: &Plan) -> Option<IfDryPair> {
-    plan.dry().pair.as_ref().map(|pair| IfDryPair {
-        place_numbers: pair.nodes,
-        places: pair.nodes.map(|node| plan.trip.place(node).name.to_owned()),
-        of_all_pairs: pair.of_all,
-        reaches_second: pair.ways.is_some(),
-        choice: Choice::of(pair.ways.as_ref()),
-    })
+object! {
+    /// Two fuel stops, both without fuel.
+    pub(super) struct IfDryPair(plan: &Plan, pair: &DryPair) {
+        place_numbers: [usize; 2] = pair.nodes,
+        places: [String; 2] = pair.nodes.map(|node| plan.trip.place(node).name.to_owned()),
+        /// Whether it is the worst of all pairs; otherwise only neighbours were tried.
+        of_all_pairs: bool = pair.of_all,
+        /// Whether the fuel on board at the first is enough to reach the second; what follows is on arrival there.
+        reaches_second: bool = pair.ways.is_some(),
+        #[serde(flatten)]
+        choice: Choice = Choice::new(pair.ways.as_ref()),
+    }
 }
 
-pub(super) fn can_lost(plan: &Plan) -> Option<CanLost> {
-    let lost = plan.dry().can_lost.as_ref();
-    lost.map(|lost| CanLost {
-        litres: lost.litres,
-        at_km: lost.at_km,
-        leg: lost.leg,
-        choice: Choice::of(Some(&lost.ways)),
-    })
+object! {
+    /// The fullest can lost at the worst moment.
+    pub(super) struct CanLost(lost: &dry::CanLost) {
+        /// What was in it.
+        litres: Litres = lost.litres,
+        at_km: Kilometres = lost.at_km,
+        leg: usize = lost.leg,
+        #[serde(flatten)]
+        choice: Choice = Choice::new(Some(&lost.ways)),
+    }
+}
+
+object! {
+    /// The critical fuel stop.
+    pub(super) struct DependsOn(plan: &Plan, stop: &DryStop, says: String) {
+        place_number: usize = stop.node(),
+        place: String = plan.trip.place(stop.node()).name.to_owned(),
+        /// Whether without its fuel more than one trip in twenty runs out whatever the driver does.
+        strands: bool = stop.ways.strands(),
+        says: String = says,
+    }
 }
 
 pub(super) fn depends_on(plan: &Plan) -> Option<DependsOn> {
     let [says, _] = present::dry::critical(plan, METRIC)?;
-    plan.dry().critical_stop().map(|stop| DependsOn {
-        place_number: stop.node(),
-        place: plan.trip.place(stop.node()).name.to_owned(),
-        strands: stop.ways.strands(),
-        says,
-    })
+    let stop = plan.dry().critical_stop()?;
+    Some(DependsOn::new(plan, stop, says))
 }

@@ -11,8 +11,8 @@ use serde_json::{Value, json};
 use crate::consumption::surface;
 use crate::model::Trip;
 use crate::model::geodesic;
-use crate::model::load::Item;
-use crate::model::route::{DETOUR_FACTOR, FuelStop};
+use crate::model::load::{CanKind, Item, Load};
+use crate::model::route::{DETOUR_FACTOR, FuelStop, Leg};
 use crate::model::vocabulary::{CarryingPlace, DoubtfulStops, RoofShape, Surface};
 use crate::quantity::{Hours, Kilograms, Kilometres, KilometresPerHour, Percent, Share};
 
@@ -77,10 +77,23 @@ impl Try {
     }
 }
 
+/// The path of keys and numbers, none of which needs an escape.
+fn path(at: &str) -> PointerBuf {
+    PointerBuf::from_tokens(at.split('/').skip(1))
+}
+
 /// Puts a value where one stands, or where none does yet.
-fn put(at: &str, value: Value) -> Option<PatchOperation> {
-    let path = PointerBuf::parse(at.to_owned()).ok()?;
-    Some(PatchOperation::Add(AddOperation { path, value }))
+fn put(at: &str, value: Value) -> PatchOperation {
+    let path = path(at);
+    PatchOperation::Add(AddOperation { path, value })
+}
+
+/// How fast a leg is driven: as stated, else as is usual on its ground.
+fn speed(trip: &Trip, leg: &Leg) -> KilometresPerHour {
+    let usual = surface::of(leg.surface()).speed;
+    leg.speed_kmh
+        .or(usual)
+        .unwrap_or_else(|| trip.vehicle.base_speed())
 }
 
 /// Every change that is worth a try.
@@ -121,101 +134,95 @@ fn outside(trip: &Trip) -> Vec<(usize, &Item)> {
     things
 }
 
-fn to_load_space(at: usize) -> Option<PatchOperation> {
+fn to_load_space(at: usize) -> PatchOperation {
     put(&format!("/load/items/{at}/place"), json!("cargo"))
 }
 
+/// Cans in more places and less full, and room made for them: every combination.
 fn cans_elsewhere(plan: &Plan) -> Vec<Try> {
     let trip = &plan.trip;
     let load = trip.load();
-    if load.cans().is_empty() {
-        return Vec::new();
-    }
-    let carrier = load.roof_shape() != RoofShape::None;
-    let somewhere = |place| {
-        load.cans()
-            .iter()
-            .any(|kind| kind.places().contains(&place))
+    let listed = |place: &CarryingPlace| {
+        let mut kinds = load.cans().iter();
+        kinds.any(|kind| kind.places().contains(place))
     };
     let open = |place: &CarryingPlace| match place {
         CarryingPlace::Cabin => false,
         CarryingPlace::Rear => true,
-        CarryingPlace::Cargo => somewhere(CarryingPlace::Cargo),
-        CarryingPlace::Roof => carrier || somewhere(CarryingPlace::Roof),
+        CarryingPlace::Cargo => listed(place),
+        CarryingPlace::Roof => load.roof_shape() != RoofShape::None || listed(place),
     };
-    let places: Vec<CarryingPlace> = CarryingPlace::ALL.iter().copied().filter(open).collect();
-    let not_on_roof: Vec<CarryingPlace> = places
-        .iter()
-        .copied()
-        .filter(|place| *place != CarryingPlace::Roof)
-        .collect();
-    let mut options = vec![places];
-    if not_on_roof != options[0] {
-        options.push(not_on_roof);
+    if load.cans().is_empty() {
+        return Vec::new();
     }
-    let rooms = std::iter::once(None).chain(outside(trip).into_iter().map(Some));
-    let rooms: Vec<Option<(usize, &Item)>> = rooms.collect();
-    let fills = std::iter::once(None).chain(FILLS.map(Some));
-    let fills: Vec<Option<f64>> = fills.collect();
+    let places: Vec<CarryingPlace> = CarryingPlace::ALL.iter().copied().filter(open).collect();
+    let mut not_on_roof = places.clone();
+    not_on_roof.retain(|place| *place != CarryingPlace::Roof);
+    let mut options = vec![places, not_on_roof];
+    options.dedup();
+    let mut rooms = vec![None];
+    rooms.extend(outside(trip).into_iter().map(Some));
+    let mut parts = vec![None];
+    parts.extend(FILLS.map(Some));
     let mut tries = Vec::new();
     for places in &options {
-        let to: Vec<CarryingPlace> = places
-            .iter()
-            .copied()
-            .filter(|place| {
-                load.cans()
-                    .iter()
-                    .any(|kind| !kind.places().contains(place))
-            })
-            .collect();
-        for room in &rooms {
-            for part in &fills {
-                let changes_nothing = to.is_empty() && room.is_none() && part.is_none();
-                if changes_nothing {
-                    continue;
-                }
-                let words: Vec<&str> = places.iter().map(|place| place.word()).collect();
-                let kinds = load.cans().iter().enumerate();
-                let mut operations: Vec<Option<PatchOperation>> = kinds
-                    .flat_map(|(at, kind)| {
-                        let share = kind.fill() / kind.size_l;
-                        let filled = part.map(|part| ((share * part) * 1000.0).floor() / 1000.0);
-                        [
-                            put(&format!("/load/cans/{at}/places"), json!(words)),
-                            filled.and_then(|filled| {
-                                put(&format!("/load/cans/{at}/fill_share"), json!(filled))
-                            }),
-                        ]
-                    })
-                    .collect();
-                operations.extend(room.map(|(at, _)| to_load_space(at)));
-                let fullest = load.cans().iter().map(|kind| kind.fill() / kind.size_l);
-                let fullest = fullest.fold(0.0, f64::max);
-                let doing = Doing::CansElsewhere {
-                    to: to.clone(),
-                    filled: part.map(|part| Share::new(fullest * part)),
-                    moved: room.map(|(_, item)| item.name.clone()),
-                };
-                tries.push(Try {
-                    kg: room.map_or(Kilograms::ZERO, |(_, item)| item.mass_kg),
-                    ..Try::new(doing, operations.into_iter().flatten().collect())
-                });
+        for &room in &rooms {
+            for &part in &parts {
+                tries.extend(cans_to(places, room, part, load));
             }
         }
     }
     tries
 }
 
+/// Cans in some places, a thing from outside in the load space, cans filled to a part of their fill; nothing where that
+/// changes nothing.
+fn cans_to(
+    places: &[CarryingPlace],
+    room: Option<(usize, &Item)>,
+    part: Option<f64>,
+    load: &Load,
+) -> Option<Try> {
+    let share = |kind: &CanKind| kind.fill() / kind.size_l;
+    let is_new = |place: &&CarryingPlace| {
+        let mut kinds = load.cans().iter();
+        kinds.any(|kind| !kind.places().contains(place))
+    };
+    let to: Vec<CarryingPlace> = places.iter().filter(is_new).copied().collect();
+    if to.is_empty() && room.is_none() && part.is_none() {
+        return None;
+    }
+    let words: Vec<&str> = places.iter().map(|place| place.word()).collect();
+    let mut operations = Vec::new();
+    for (at, kind) in load.cans().iter().enumerate() {
+        operations.push(put(&format!("/load/cans/{at}/places"), json!(words)));
+        if let Some(part) = part {
+            let filled = ((share(kind) * part) * 1000.0).floor() / 1000.0;
+            operations.push(put(&format!("/load/cans/{at}/fill_share"), json!(filled)));
+        }
+    }
+    operations.extend(room.map(|(at, _)| to_load_space(at)));
+    let fullest = load.cans().iter().map(share).fold(0.0, f64::max);
+    let doing = Doing::CansElsewhere {
+        to,
+        filled: part.map(|part| Share::new(fullest * part)),
+        moved: room.map(|(_, item)| item.name.clone()),
+    };
+    Some(Try {
+        kg: room.map_or(Kilograms::ZERO, |(_, item)| item.mass_kg),
+        ..Try::new(doing, operations)
+    })
+}
+
 /// Things from outside into the load space.
 fn moved(plan: &Plan) -> Vec<Try> {
-    let tries = outside(&plan.trip).into_iter().filter_map(|(at, item)| {
-        let doing = Doing::Moved {
-            name: item.name.clone(),
-        };
-        Some(Try {
+    let outside = outside(&plan.trip).into_iter();
+    let tries = outside.map(|(at, item)| {
+        let name = item.name.clone();
+        Try {
             kg: item.mass_kg,
-            ..Try::new(doing, vec![to_load_space(at)?])
-        })
+            ..Try::new(Doing::Moved { name }, vec![to_load_space(at)])
+        }
     });
     tries.collect()
 }
@@ -244,8 +251,7 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
                 mass: Kilograms::new(less),
                 spared: Spared::of(item),
             };
-            let known = tries.iter().any(|one: &Try| one.doing == doing);
-            if let Some(operation) = operation.filter(|_| !known) {
+            if !tries.iter().any(|one: &Try| one.doing == doing) {
                 tries.push(Try {
                     kg: Kilograms::new(less),
                     ..Try::new(doing, vec![operation])
@@ -261,26 +267,23 @@ fn no_rack(trip: &Trip) -> Option<Try> {
     let load = trip.load();
     load.roof.as_ref()?;
     let mut operations = vec![PatchOperation::Remove(RemoveOperation {
-        path: PointerBuf::parse("/load/roof".to_owned()).ok()?,
+        path: path("/load/roof"),
     })];
     let mut kg = load.roof_carrier_mass();
     for (at, item) in load.items().iter().enumerate() {
         if item.place() == CarryingPlace::Roof {
-            operations.push(to_load_space(at)?);
+            operations.push(to_load_space(at));
             kg += item.mass_kg;
         }
     }
     for (at, kind) in load.cans().iter().enumerate() {
         if kind.places().contains(&CarryingPlace::Roof) {
-            let low = kind
-                .places()
-                .iter()
-                .filter(|&&place| place != CarryingPlace::Roof);
-            let mut low: Vec<&str> = low.map(|place| place.word()).collect();
+            let mut low = kind.places().to_vec();
+            low.retain(|place| *place != CarryingPlace::Roof);
             if low.is_empty() {
-                low.push(CarryingPlace::Rear.word());
+                low.push(CarryingPlace::Rear);
             }
-            operations.push(put(&format!("/load/cans/{at}/places"), json!(low))?);
+            operations.push(put(&format!("/load/cans/{at}/places"), json!(low)));
         }
     }
     Some(Try {
@@ -301,15 +304,11 @@ fn slower(trip: &Trip) -> Vec<Try> {
                     Surface::Gravel => on_gravel,
                     _ => false,
                 };
-                let usual = surface::of(leg.surface()).speed;
-                let speed = leg
-                    .speed_kmh
-                    .or(usual)
-                    .unwrap_or_else(|| trip.vehicle.base_speed());
+                let speed = speed(trip, leg);
                 let slow = (speed - KilometresPerHour::new(by)).max(SLOWEST);
                 if here && slow < speed {
                     gravel |= leg.surface() == Surface::Gravel;
-                    operations.extend(put(&format!("/legs/{at}/speed_kmh"), json!(slow)));
+                    operations.push(put(&format!("/legs/{at}/speed_kmh"), json!(slow)));
                 }
             }
             if !operations.is_empty() && gravel == on_gravel {
@@ -327,25 +326,26 @@ fn air_down(trip: &Trip) -> Option<Try> {
         .filter(|(_, leg)| !leg.is_aired_down() && leg.sand_share() >= WORTH_AIRING_DOWN)
         .map(|(at, _)| at)
         .collect();
-    let operations: Option<Vec<PatchOperation>> = sandy
-        .iter()
-        .map(|at| put(&format!("/legs/{at}/aired_down"), json!(true)))
-        .collect();
+    let aired_down = |at| put(&format!("/legs/{at}/aired_down"), json!(true));
+    let operations = sandy.iter().map(aired_down).collect();
     let time = AIRING * sandy.len() as f64;
     let doing = Doing::AirDown {
         legs: sandy.iter().map(|at| at + 1).collect(),
     };
     (!sandy.is_empty()).then_some(Try {
         time,
-        ..Try::new(doing, operations?)
+        ..Try::new(doing, operations)
     })
 }
 
 /// A key of the rules; the rules are made where there are none.
 fn rule(trip: &Trip, key: &str, value: Value) -> Vec<PatchOperation> {
-    let made = trip.rules.is_none().then(|| put("/rules", json!({})));
-    let set = put(&format!("/rules/{key}"), value);
-    [made.flatten(), set].into_iter().flatten().collect()
+    let mut operations = Vec::new();
+    if trip.rules.is_none() {
+        operations.push(put("/rules", json!({})));
+    }
+    operations.push(put(&format!("/rules/{key}"), value));
+    operations
 }
 
 pub(in crate::plan) fn turn_back_if_dry(trip: &Trip) -> Option<Try> {
@@ -380,29 +380,24 @@ fn detours(trip: &Trip) -> Vec<Try> {
     found.sort_by(|a, b| a.0.get().total_cmp(&b.0.get()));
     found.dedup_by_key(|(_, from, _)| *from);
     found.truncate(MOST_ITEMS);
-    let tries = found.into_iter().filter_map(|(way, from, to)| {
+    let tries = found.into_iter().map(|(way, from, to)| {
         let way = Kilometres::new(way.get().ceil());
         let pump = trip.place(to);
         let mut fuel = json!({ "detour_km": way });
         if let Some(price) = pump.fuel.and_then(|fuel| fuel.price_per_l) {
             fuel["price_per_l"] = json!(price);
         }
-        let operation = put(&format!("/legs/{}/fuel", from - 1), fuel)?;
-        let leg = &trip.legs[from - 1];
-        let usual = surface::of(leg.surface()).speed;
-        let speed = leg
-            .speed_kmh
-            .or(usual)
-            .unwrap_or_else(|| trip.vehicle.base_speed());
+        let operation = put(&format!("/legs/{}/fuel", from - 1), fuel);
+        let speed = speed(trip, &trip.legs[from - 1]);
         let doing = Doing::Detour {
             from,
             to: pump.name.to_owned(),
             way,
         };
-        Some(Try {
+        Try {
             time: way / speed,
             ..Try::new(doing, vec![operation])
-        })
+        }
     });
     tries.collect()
 }

@@ -59,14 +59,13 @@ impl Plan {
     /// Ways to make it fit, the least change first; none where the fuel is enough and the load within its limits.
     /// Computed when first asked for, which takes as long as hundreds of plans.
     pub fn ways(&self) -> &Ways {
-        self.answers
-            .ways
-            .get_or_init(|| search(self, &|| true).unwrap_or_default())
+        let all = || search(self, &|| true).unwrap_or_default();
+        self.answers.ways.get_or_init(all)
     }
 
     /// Whether fuel is short or the load too heavy, so that there is something to make fit.
     pub fn needs_ways(&self) -> bool {
-        are_needed(self)
+        forbidding(self).any(is_gap)
     }
 
     /// Ways to make it fit, if they were searched for.
@@ -164,16 +163,6 @@ fn gap(needed: Litres, carried: Litres, short_at_start: Litres, bars: &[LoadBar]
     fuel.get() + over.get()
 }
 
-fn gap_of(plan: &Plan) -> f64 {
-    let spare = &plan.spare;
-    gap(
-        spare.needed,
-        spare.carried,
-        spare.short_at_start,
-        &plan.load.bars,
-    )
-}
-
 /// Whether a finding is about fuel that is short or load that is too much.
 fn is_gap(what: &What) -> bool {
     matches!(
@@ -200,7 +189,9 @@ fn forbidding(plan: &Plan) -> impl Iterator<Item = &What> {
 /// Whether nothing forbids setting out but what did before and is no matter of fuel or load.
 fn closes(plan: &Plan, before: &Plan) -> bool {
     let other = |plan: &Plan| forbidding(plan).filter(|what| !is_gap(what)).count();
-    !forbidding(plan).any(is_gap) && other(plan) <= other(before) && gap_of(plan) <= 1e-6
+    let (spare, bars) = (&plan.spare, &plan.load.bars);
+    let gap = gap(spare.needed, spare.carried, spare.short_at_start, bars);
+    !forbidding(plan).any(is_gap) && other(plan) <= other(before) && gap <= 1e-6
 }
 
 /// Whether the cans hold what is needed also where the samples strayed: by twice the standard error.
@@ -347,14 +338,9 @@ fn screened<'a>(tries: &'a [Try], screen: &mut Screen<'_>) -> Vec<Seeming<'a>> {
     found
 }
 
-/// Whether there is something to make fit.
-fn are_needed(plan: &Plan) -> bool {
-    forbidding(plan).any(is_gap)
-}
-
 /// Searches for ways, as long as `is_wanted` says that somebody waits for them; nothing where nobody does any more.
 fn search(plan: &Plan, is_wanted: &dyn Fn() -> bool) -> Option<Ways> {
-    if !are_needed(plan) {
+    if !plan.needs_ways() {
         return Some(Ways::default());
     }
     let tries = kinds::tries(plan);

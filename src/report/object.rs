@@ -1,0 +1,26 @@
+//! An object of a JSON report: each key said once, with its meaning, type and value.
+
+/// A struct that is made by `new` from what stands in brackets (behind the semicolon what is worked out first), and its
+/// keys in the order in which they are written.
+macro_rules! object {
+    (
+        $(#[$about:meta])*
+        $vis:vis struct $name:ident($($given:ident: $of:ty),* $(; $($first:pat = $made:expr),*)?) {
+            $($(#[$meaning:meta])* $key:ident: $kind:ty = $value:expr,)*
+        }
+    ) => {
+        $(#[$about])*
+        #[derive(Debug, serde::Serialize, schemars::JsonSchema)]
+        #[serde(deny_unknown_fields)]
+        $vis struct $name {
+            $($(#[$meaning])* $key: $kind,)*
+        }
+
+        impl $name {
+            $vis fn new($($given: $of),*) -> Self {
+                $($(let $first = $made;)*)?
+                Self { $($key: $value,)* }
+            }
+        }
+    };
+}
