@@ -1,6 +1,7 @@
 //! What can be opened when no trip was named: recent trips, unsaved ones, samples, new ones, imports.
 
 use std::fs;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use super::args::ErrorForm;
@@ -90,7 +91,7 @@ impl Bookshelf {
                     name: trip
                         .name
                         .unwrap_or_else(|| "trip without a name".to_owned()),
-                    at: path.to_string_lossy().into_owned(),
+                    at: path,
                 })
             })
             .collect();
@@ -117,7 +118,10 @@ pub fn remember(path: &Path, disk: &dyn Disk) {
         return;
     };
     let list = state.join("recent");
-    let before = folders::read(&list).unwrap_or_default();
+    let before = match folders::read(&list) {
+        Err(error) if error.kind() != ErrorKind::NotFound => return,
+        before => before.unwrap_or_default(),
+    };
     let others = before.lines().filter(|line| *line != path);
     let lines: Vec<&str> = std::iter::once(path)
         .chain(others)
@@ -149,18 +153,10 @@ impl Shelf for Bookshelf {
         match item {
             Item::Recent(path) => self.open_file(Path::new(path)),
             Item::Unsaved { at, .. } => {
-                let left = journal::read(Path::new(at)).ok_or("it is not there any more")?;
-                let trip = left.trip.ok_or("it holds no trip")?;
-                self.session = Session::of_new(&trip, &System);
-                self.session.offer(PathBuf::from(at));
-                Ok(Opened {
-                    trip: std::sync::Arc::from(trip),
-                    file: None,
-                    is_new: true,
-                    left_over: left.deeds,
-                    edits: Vec::new(),
-                    notice: None,
-                })
+                let unsaved = Session::open_unsaved(at.clone(), &System);
+                let (session, opened) = unsaved.map_err(|failure| told(&failure))?;
+                self.session = session;
+                Ok(opened)
             }
             Item::Sample(name) => {
                 let (_, text) = SAMPLES
@@ -171,12 +167,8 @@ impl Shelf for Bookshelf {
                 with_its_track(&mut trip)?;
                 self.session = Session::of_new(&trip, &System);
                 Ok(Opened {
-                    trip: trip.into(),
-                    file: None,
-                    is_new: false,
-                    left_over: Vec::new(),
-                    edits: Vec::new(),
                     notice: Some("a sample, invented; S saves it as a trip of yours".to_owned()),
+                    ..Opened::new(trip)
                 })
             }
             Item::New | Item::Import => Err("needs an answer first".to_owned()),

@@ -11,6 +11,7 @@ use super::simulator::Simulator;
 use super::state::State;
 use super::update::update;
 use super::wayfinder::Wayfinder;
+use super::worker::own_mistake;
 
 /// The threads beside the screen; each is missing where the system has no more threads.
 pub struct Beside {
@@ -127,14 +128,9 @@ impl Beside {
             troubles.extend(finder.trouble());
         }
         if let Some(says) = troubles.pop() {
-            state.tell(told(&says));
+            state.tell(own_mistake(&says));
             is_new = true;
         }
         is_new
     }
-}
-
-/// What is told about a thread's panic.
-fn told(says: &str) -> String {
-    format!("a mistake of drystage's own, what is typed is safe: {says}")
 }

@@ -1,5 +1,6 @@
 //! The list of keys in front: how far it is scrolled, and what its lines are to have.
 
+use super::keymap::Layer;
 use super::line::Line;
 use super::message::Message;
 use super::view::help::found;
@@ -30,6 +31,20 @@ pub(super) enum Outcome {
 }
 
 impl Help {
+    /// Where keys go.
+    pub const fn layer(&self) -> Layer {
+        if self.is_typed {
+            Layer::Typing
+        } else {
+            Layer::Help
+        }
+    }
+
+    /// Whether there is something to take away before the cursor.
+    pub fn can_erase(&self) -> bool {
+        !self.sought.halves().0.is_empty()
+    }
+
     /// Whether there are lines below.
     pub fn goes_on(&self) -> bool {
         self.scroll + 1 < found(self.sought.text()).len()

@@ -15,6 +15,7 @@ pub mod help;
 pub mod keymap;
 pub mod line;
 pub mod message;
+pub mod opening;
 pub mod outside;
 pub mod picture;
 pub mod planner;
@@ -35,6 +36,7 @@ pub mod ways;
 pub mod worker;
 
 use std::io;
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use ratatui::crossterm::event::{self, Event, MouseButton, MouseEvent, MouseEventKind};
@@ -44,12 +46,13 @@ use crate::model::vocabulary::UnitSystem;
 use crate::present::number::Units;
 use beside::Beside;
 use files::Next;
+use keymap::Layer;
 use message::{Effect, Message};
 use outside::{Opened, Outside, Shelf};
 use start::{Outcome, Start};
 use state::State;
 use terminal::Screen;
-use theme::{ColorChoice, Depth, Theme};
+use theme::ColorChoice;
 use update::update;
 
 /// How long the loop sleeps when nothing is typed.
@@ -97,16 +100,20 @@ impl Options {
 /// # Errors
 /// When standard output is no terminal, or the terminal goes away.
 pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::Result<()> {
-    let depth = Depth::of(options.color, |name| std::env::var(name).ok());
-    let look = view::Look {
-        theme: Theme::new(depth),
-        ascii: options.ascii,
-    };
+    let look = view::Look::of(options);
     let mut screen = Screen::enter(options.mouse)?;
-    let mut state = State::open(opened, options.units)
-        .with_mouse(options.mouse)
-        .with_simulation(options.simulated);
-    let done = follow(&mut state, &mut screen, outside, look);
+    let (units, trip) = (options.units, Arc::clone(&opened.trip));
+    let first = opening::first_picture(&trip, &mut screen, look, units, planner::planned);
+    let done = match first {
+        Ok(Some(picture)) => {
+            let mut state = State::open(opened, &picture, units)
+                .with_mouse(options.mouse)
+                .with_simulation(options.simulated);
+            follow(&mut state, &mut screen, outside, look)
+        }
+        // What was written down stays, to be offered the next time.
+        left => left.map(drop),
+    };
     if done.is_err() {
         terminal::end_if_gone();
     }
@@ -122,11 +129,7 @@ pub fn choose(
     units: Option<UnitSystem>,
     options: Options,
 ) -> io::Result<Option<Opened>> {
-    let depth = Depth::of(options.color, |name| std::env::var(name).ok());
-    let look = view::Look {
-        theme: Theme::new(depth),
-        ascii: options.ascii,
-    };
+    let look = view::Look::of(options);
     let mut screen = Screen::enter(false)?;
     let mut start = Start::new(shelf, units);
     let chosen = choose_on(&mut start, &mut screen, shelf, look);
@@ -146,7 +149,7 @@ fn choose_on(
         screen.draw(|area, buf| view::start::render(start, look, area, buf))?;
         while !event::poll(REST)? && !terminal::is_stale() {}
         for event in coalesce(gather()?) {
-            for message in start_meanings(start, &event) {
+            for message in layer_meanings(start.layer(), &event) {
                 match message {
                     Message::Suspend => screen.suspend()?,
                     Message::Repaint => terminal::repaint(),
@@ -161,11 +164,10 @@ fn choose_on(
     }
 }
 
-/// The intentions behind an event before there is a trip.
-pub fn start_meanings(start: &Start, event: &Event) -> Vec<Message> {
-    let layer = start.layer();
+/// The intentions behind an event in a layer in which the mouse means nothing.
+pub fn layer_meanings(layer: Layer, event: &Event) -> Vec<Message> {
     match event {
-        Event::Paste(text) if layer == keymap::Layer::Typing => typed(text),
+        Event::Paste(text) if layer == Layer::Typing => typed(text),
         Event::Key(key) => keymap::lookup(layer, *key).into_iter().collect(),
         _ => Vec::new(),
     }
@@ -261,19 +263,9 @@ pub fn coalesce(events: Vec<Event>) -> Vec<Event> {
 
 /// The intentions behind an event: of a paste, its characters where text is typed, and none elsewhere.
 pub fn meanings(state: &State, area: Rect, event: &Event) -> Vec<Message> {
-    let layer = keymap::Layer::from(state.mode);
     match event {
-        Event::Paste(text) if layer == keymap::Layer::Typing => typed(text),
-        event => meaning(state, area, event).into_iter().collect(),
-    }
-}
-
-/// The intention behind an event. Pasted text is no intention here.
-pub fn meaning(state: &State, area: Rect, event: &Event) -> Option<Message> {
-    match event {
-        Event::Key(key) => keymap::lookup(state.mode, *key),
-        Event::Mouse(mouse) => of_mouse(state, area, *mouse),
-        _ => None,
+        Event::Mouse(mouse) => of_mouse(state, area, *mouse).into_iter().collect(),
+        event => layer_meanings(state.mode.into(), event),
     }
 }
 

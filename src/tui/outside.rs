@@ -1,5 +1,6 @@
 //! What the screen needs of files, handed in by whoever starts it: the screen itself knows none.
 
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::model::Trip;
@@ -15,16 +16,37 @@ pub struct Opened {
     /// Whether it stands nowhere yet, so that leaving it loses something.
     pub is_new: bool,
     /// What was done to it the last time and is in no file.
-    pub left_over: Vec<Deed>,
+    pub left_over: Option<LeftOver>,
     /// What is to be done to it at once.
     pub edits: Vec<Change>,
     /// What must be known about it.
     pub notice: Option<String>,
 }
 
+/// Edits that were left unsaved the last time.
+#[derive(Clone, Debug)]
+pub struct LeftOver {
+    /// The trip with those of them that fit it and keep it sound.
+    pub history: History,
+    /// They themselves.
+    pub deeds: Vec<Deed>,
+}
+
 impl Opened {
+    /// A trip about which nothing else is known.
+    pub fn new(trip: impl Into<Arc<Trip>>) -> Self {
+        Self {
+            trip: trip.into(),
+            file: None,
+            is_new: false,
+            left_over: None,
+            edits: Vec::new(),
+            notice: None,
+        }
+    }
+
     /// The trip with what stands in its file.
-    pub(super) fn history(&self) -> History {
+    pub fn history(&self) -> History {
         if self.is_new {
             History::unsaved(Arc::clone(&self.trip))
         } else {
@@ -86,7 +108,7 @@ pub enum Item {
         /// Its name.
         name: String,
         /// Where it is written down.
-        at: String,
+        at: PathBuf,
     },
     /// The path of a trip that was open before.
     Recent(String),

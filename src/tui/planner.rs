@@ -60,14 +60,7 @@ impl Job {
                 changed.map_err(|error| error.reason())?.into()
             }
         };
-        let plan = Plan::of(trip);
-        // What the panels want to know, so that no frame has to look for it.
-        load::why_these_cans(&plan);
-        let picture = Picture::of(plan, units);
-        if picture.plan().legs.len() > MAP_OF {
-            picture.chart();
-        }
-        Ok(picture)
+        Ok(planned(&trip, units))
     }
 
     /// Whether it is the same job.
@@ -91,6 +84,18 @@ impl Job {
             _ => false,
         }
     }
+}
+
+/// A trip by its best-estimate plan.
+pub fn planned(trip: &Arc<Trip>, units: Units) -> Arc<Picture> {
+    let plan = Plan::of(Arc::clone(trip));
+    // What the panels want to know, so that no frame has to look for it.
+    load::why_these_cans(&plan);
+    let picture = Picture::of(plan, units);
+    if picture.plan().legs.len() > MAP_OF {
+        picture.chart();
+    }
+    picture
 }
 
 /// The thread, seen from the screen.

@@ -100,8 +100,7 @@ impl Start {
     /// Where keys go.
     pub const fn layer(&self) -> Layer {
         match &self.help {
-            Some(help) if help.is_typed => Layer::Typing,
-            Some(_) => Layer::Help,
+            Some(help) => help.layer(),
             None if self.asking.is_some() => Layer::Typing,
             None => Layer::Start,
         }

@@ -165,6 +165,11 @@ impl<J, A> Drop for Worker<J, A> {
     }
 }
 
+/// What the user is told of a job's panic.
+pub(super) fn own_mistake(says: &str) -> String {
+    format!("a mistake of drystage's own, what is typed is safe: {says}")
+}
+
 /// What was said with a panic.
 fn said(panic: &(dyn Any + Send)) -> String {
     let text = panic.downcast_ref::<&str>().map(|text| (*text).to_owned());

@@ -105,7 +105,7 @@ impl Shelf for Stocked {
         let mut items = vec![
             Item::Unsaved {
                 name: long.clone(),
-                at: "nowhere".to_owned(),
+                at: "nowhere".into(),
             },
             Item::New,
             Item::Import,

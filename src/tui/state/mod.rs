@@ -15,12 +15,13 @@ use super::dials::Board;
 use super::edit::Proposal;
 use super::editor::Editor;
 use super::help::Help;
+use super::outside::LeftOver;
 use super::picture::Picture;
 use super::prompt::Prompt;
 use super::sheet::{self, Row, Topic};
 use super::ways::Trying;
 use crate::model::Trip;
-use crate::model::change::{Deed, History};
+use crate::model::change::History;
 use crate::plan::{Attribution, Plan};
 use crate::present::number::Units;
 use crate::quantity::Kilometres;
@@ -76,7 +77,7 @@ pub struct State {
     /// The names of edits that were left unsaved the last time.
     pub left_over: Vec<String>,
     /// The trip with them, and they themselves.
-    pub(super) recovered: Option<(History, Vec<Deed>)>,
+    pub(super) recovered: Option<LeftOver>,
     /// The ways to make it fit, once they were asked for.
     pub(super) ways: Option<Trying>,
     /// Whether the rows are open behind what is in front.
@@ -143,7 +144,11 @@ pub enum Question {
 impl State {
     /// The screen as it opens: the whole trip, the first leg chosen.
     pub fn new(plan: Plan, units: Units) -> Self {
-        let picture = Picture::of(plan, units);
+        Self::of_picture(&Picture::of(plan, units), units)
+    }
+
+    /// The same by the picture of the plan.
+    pub(super) fn of_picture(picture: &Arc<Picture>, units: Units) -> Self {
         let mut state = Self {
             history: History::new(Arc::clone(&picture.plan.trip)),
             leg: 1,
@@ -152,8 +157,8 @@ impl State {
                 left: Kilometres::ZERO,
                 span: picture.strip.length().max(CLOSEST),
             },
-            shown: Arc::clone(&picture),
-            settled: picture,
+            shown: Arc::clone(picture),
+            settled: Arc::clone(picture),
             judged: None,
             trial: None,
             units,

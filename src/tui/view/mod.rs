@@ -18,6 +18,7 @@ pub(super) mod load;
 mod log;
 pub(super) mod map;
 mod odds;
+pub mod opening;
 mod panel;
 mod shapes;
 mod sheet;
@@ -32,9 +33,11 @@ mod verdict;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 
+use super::Options;
+use super::keymap::Layer;
 use super::message::Message;
 use super::state::{Basis, Mode, Panel, State};
-use super::theme::Theme;
+use super::theme::{Depth, Theme};
 use layout::{Places, places_of};
 use strip::grid::Grid;
 
@@ -45,6 +48,17 @@ pub struct Look {
     pub theme: Theme,
     /// Whether only ASCII may be used.
     pub ascii: bool,
+}
+
+impl Look {
+    /// As the user chose and the terminal allows.
+    pub(super) fn of(options: Options) -> Self {
+        let depth = Depth::of(options.color, |name| std::env::var(name).ok());
+        Self {
+            theme: Theme::new(depth),
+            ascii: options.ascii,
+        }
+    }
 }
 
 /// Draws the state into an area; where the cursor stands, if something is typed.
@@ -62,6 +76,28 @@ pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) -> Option<P
             _ => browse(state, look.theme, area, buf),
         };
     }
+    if look.ascii {
+        shapes::to_ascii(buf);
+    }
+    cursor
+}
+
+/// Draws a screen on which there is no plan: what `draw` draws, and below it the keys of a layer that work.
+fn without_plan(
+    (layer, works): (Layer, impl Fn(Message) -> bool),
+    look: Look,
+    area: Rect,
+    buf: &mut Buffer,
+    draw: impl FnOnce(Rect, &mut Buffer) -> Option<Position>,
+) -> Option<Position> {
+    let area = area.intersection(buf.area);
+    let cursor = if layout::is_too_small(area) {
+        too_small(area, buf);
+        None
+    } else {
+        footer::keys(layer, works, text::last_row(area), buf);
+        draw(area, buf)
+    };
     if look.ascii {
         shapes::to_ascii(buf);
     }

@@ -7,27 +7,16 @@ use ratatui::style::Style;
 use super::super::outside::Item;
 use super::super::start::Start;
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning};
-use super::text::{columns, last_row, past, row, wrap, write};
-use super::{Look, footer, layout, shapes};
+use super::text::{columns, past, row, wrap, write};
+use super::{Look, without_plan};
 
 /// Draws it; where the cursor stands, if something is typed.
 pub fn render(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
-    let area = area.intersection(buf.area);
-    let cursor = if layout::is_too_small(area) {
-        super::too_small(area, buf);
-        None
-    } else {
-        let foot = last_row(area);
-        footer::keys(start.layer(), |message| start.works_now(message), foot, buf);
-        match &start.help {
-            Some(help) => super::help::render(help, area, buf),
-            None => draw(start, look, area, buf),
-        }
-    };
-    if look.ascii {
-        shapes::to_ascii(buf);
-    }
-    cursor
+    let keys = (start.layer(), |message| start.works_now(message));
+    without_plan(keys, look, area, buf, |area, buf| match &start.help {
+        Some(help) => super::help::render(help, area, buf),
+        None => draw(start, look, area, buf),
+    })
 }
 
 fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
