@@ -6,7 +6,8 @@ use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
-use super::args::ErrorForm;
+use anyhow::Context;
+
 use super::failure::shown_path;
 use super::files;
 use super::shelf::remember;
@@ -200,7 +201,7 @@ impl Session {
         let mut trip = Trip::clone(history.trip());
         match self.read_tracks(&mut trip) {
             Ok(()) => history.with_tracks(trip),
-            Err(says) => self.troubles.push(says),
+            Err(error) => self.troubles.push(error.to_string()),
         }
         Some(LeftOver { history, deeds })
     }
@@ -354,20 +355,18 @@ impl Outside for Session {
         Print::of_file(path) != self.print
     }
 
-    fn reload(&mut self) -> Result<Trip, String> {
-        let path = self.path.clone().ok_or("it has no file yet")?;
+    fn reload(&mut self) -> anyhow::Result<Trip> {
+        let path = self.path.clone().context("it has no file yet")?;
         let (seen, print) = (seen(&path), Print::of_file(&path));
-        let trip = files::read_trip(&path)
-            .map_err(|failure| failure.told(ErrorForm::Text).trim_end().to_owned())?;
+        let trip = files::read_trip(&path)?;
         (self.print, self.seen) = (print, seen);
         self.forget();
         Ok(trip)
     }
 
-    fn read_tracks(&mut self, trip: &mut Trip) -> Result<(), String> {
+    fn read_tracks(&mut self, trip: &mut Trip) -> anyhow::Result<()> {
         let path = self.path.as_deref().unwrap_or(Path::new("trip.json"));
-        files::read_tracks(trip, path)
-            .map_err(|failure| failure.told(ErrorForm::Text).trim_end().to_owned())
+        Ok(files::read_tracks(trip, path)?)
     }
 }
 

@@ -4,7 +4,8 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
-use super::args::ErrorForm;
+use anyhow::{Context, anyhow, bail};
+
 use super::failure::Failure;
 use super::session::Session;
 use crate::io::disk::{Disk, System};
@@ -99,10 +100,10 @@ impl Bookshelf {
         found
     }
 
-    fn open_file(&mut self, path: &Path) -> Result<Opened, String> {
-        let (session, opened) = Session::open(path, &System).map_err(|failure| told(&failure))?;
+    /// Has the files of what was opened.
+    fn with(&mut self, (session, opened): (Session, Opened)) -> Opened {
         self.session = session;
-        Ok(opened)
+        opened
     }
 }
 
@@ -136,10 +137,6 @@ pub fn remember(path: &Path, disk: &dyn Disk) {
     }
 }
 
-fn told(failure: &Failure) -> String {
-    failure.told(ErrorForm::Text).trim_end().replace('\n', "; ")
-}
-
 impl Shelf for Bookshelf {
     fn items(&self) -> Vec<Item> {
         let mut items = self.unsaved();
@@ -149,21 +146,16 @@ impl Shelf for Bookshelf {
         items
     }
 
-    fn open(&mut self, item: &Item) -> Result<Opened, String> {
+    fn open(&mut self, item: &Item) -> anyhow::Result<Opened> {
         match item {
-            Item::Recent(path) => self.open_file(Path::new(path)),
-            Item::Unsaved { at, .. } => {
-                let unsaved = Session::open_unsaved(at.clone(), &System);
-                let (session, opened) = unsaved.map_err(|failure| told(&failure))?;
-                self.session = session;
-                Ok(opened)
-            }
+            Item::Recent(path) => Ok(self.with(Session::open(Path::new(path), &System)?)),
+            Item::Unsaved { at, .. } => Ok(self.with(Session::open_unsaved(at.clone(), &System)?)),
             Item::Sample(name) => {
                 let (_, text) = SAMPLES
                     .iter()
                     .find(|(known, _)| known == name)
-                    .ok_or("there is no such sample")?;
-                let mut trip = json::parse(text.as_bytes()).map_err(|error| error.to_string())?;
+                    .context("there is no such sample")?;
+                let mut trip = json::parse(text.as_bytes())?;
                 with_its_track(&mut trip)?;
                 self.session = Session::of_new(&trip, &System);
                 Ok(Opened {
@@ -171,30 +163,28 @@ impl Shelf for Bookshelf {
                     ..Opened::new(trip)
                 })
             }
-            Item::New | Item::Import => Err("needs an answer first".to_owned()),
+            Item::New | Item::Import => bail!("needs an answer first"),
         }
     }
 
-    fn import(&mut self, paths: &str) -> Result<Opened, String> {
+    fn import(&mut self, paths: &str) -> anyhow::Result<Opened> {
         let files: Vec<PathBuf> = paths
             .split(';')
             .map(|path| at_home(path.trim()))
             .filter(|path| !path.as_os_str().is_empty())
             .collect();
         if files.is_empty() {
-            return Err("must be the path of a file, got nothing".to_owned());
+            bail!("must be the path of a file, got nothing");
         }
-        let imported = import::import(&files, &Options::default())
-            .map_err(|error| told(&Failure::from(error)))?;
+        let imported = import::import(&files, &Options::default()).map_err(Failure::from)?;
         let mut opened = self.create(imported.trip);
         opened.notice = opened.notice.or_else(|| imported.notes.into_iter().next());
         Ok(opened)
     }
 
     fn create(&mut self, trip: Trip) -> Opened {
-        let (session, opened) = Session::open_new(trip, &System);
-        self.session = session;
-        opened
+        let new = Session::open_new(trip, &System);
+        self.with(new)
     }
 }
 
@@ -207,11 +197,11 @@ fn at_home(path: &str) -> PathBuf {
 }
 
 /// A sample has no folder in which its track could lie, so it takes the points along.
-fn with_its_track(trip: &mut Trip) -> Result<(), String> {
+fn with_its_track(trip: &mut Trip) -> anyhow::Result<()> {
     for leg in &mut trip.legs {
         if let Some(Track::File { .. }) = &leg.track {
             let reading = gpx::read(SAMPLE_TRACK.as_bytes(), false)
-                .map_err(|_| "the sample's track is damaged".to_owned())?;
+                .map_err(|_| anyhow!("the sample's track is damaged"))?;
             let line = reading.lines.into_iter().next();
             leg.track = line.map(|line| Track::Inline(Line::new(line.points)));
         }

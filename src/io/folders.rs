@@ -45,10 +45,13 @@ pub fn read(path: &Path) -> io::Result<String> {
 }
 
 fn folder(env: impl Fn(&str) -> Option<OsString>, name: &str, usual: &str) -> Option<PathBuf> {
-    let named = |name| env(name).map(PathBuf::from);
-    // A relative one is to be passed over (same specification).
-    let stated = named(name).filter(|path| path.is_absolute());
-    let folder = stated.or_else(|| Some(named("HOME")?.join(usual)))?;
+    // A relative one is to be passed over (same specification): it would be another one in every folder.
+    let named = |name| {
+        env(name)
+            .map(PathBuf::from)
+            .filter(|path| path.is_absolute())
+    };
+    let folder = named(name).or_else(|| Some(named("HOME")?.join(usual)))?;
     Some(folder.join(OURS))
 }
 
@@ -87,6 +90,8 @@ mod tests {
                 at("/h/.local/state/drystage", "/h/.config/drystage")
             );
         }
-        assert_eq!(both(&[]), (None, None));
+        for nowhere in [&[][..], &[("HOME", "")], &[("HOME", "h")]] {
+            assert_eq!(both(nowhere), (None, None));
+        }
     }
 }

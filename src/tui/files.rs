@@ -27,16 +27,6 @@ impl State {
         state.file.clone_from(&opened.file);
         state.notice.clone_from(&opened.notice);
         if let Some(left) = opened.left_over {
-            let names = left.history.since_saved().map(str::to_owned);
-            state.left_over = names.collect();
-            if state.left_over.is_empty() {
-                state.left_over.push(if left.deeds.is_empty() {
-                    "nothing that fits the file as it is now".to_owned()
-                } else {
-                    // Undone beyond what the file holds.
-                    "undone beyond the file".to_owned()
-                });
-            }
             state.recovered = Some(left);
             state.mode = Mode::Ask(Question::Recover);
             if !opened.edits.is_empty() {
@@ -46,8 +36,8 @@ impl State {
             return state;
         }
         for edit in &opened.edits {
-            if let Err(says) = state.make(edit) {
-                state.notice = Some(says);
+            if let Err(error) = state.make(edit) {
+                state.notice = Some(error.to_string());
             }
         }
         state
@@ -65,7 +55,7 @@ impl State {
                     self.settle();
                     self.status = Some("read again".into());
                 }
-                Err(says) => self.status = Some(says.into()),
+                Err(error) => self.status = Some(format!("{error:#}").into()),
             },
             _ => {}
         }
@@ -108,7 +98,19 @@ impl State {
         } else {
             outside.forget();
         }
-        self.left_over.clear();
+    }
+
+    /// The names of the edits that are offered, or what there is in their stead.
+    pub fn left_over(&self) -> Vec<&str> {
+        let Some(left) = &self.recovered else {
+            return Vec::new();
+        };
+        let names: Vec<&str> = left.history.since_saved().collect();
+        match (names.is_empty(), left.deeds.is_empty()) {
+            (false, _) => names,
+            (true, true) => vec!["nothing that fits the file as it is now"],
+            (true, false) => vec!["undone beyond the file"],
+        }
     }
 
     /// Whether it is still to be decided what becomes of unsaved edits of the last time.
@@ -131,7 +133,7 @@ impl State {
                     self.history.with_tracks(trip);
                     self.settle();
                 }
-                Err(says) => self.status = Some(says.into()),
+                Err(error) => self.status = Some(format!("{error:#}").into()),
             }
         }
     }

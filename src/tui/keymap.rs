@@ -45,22 +45,15 @@ impl From<Mode> for Layer {
 
 /// A heading of the help.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "`title` says what each is")]
 pub enum Group {
-    /// Moving along the way.
     Way,
-    /// How much of the way is shown.
     Zoom,
-    /// The panels under the strip.
     Panels,
-    /// The trip and its file.
     Trip,
-    /// What if.
     Dials,
-    /// The fields of a subject.
     Sheet,
-    /// A value that is typed.
     Typing,
-    /// The program itself.
     Program,
 }
 

@@ -19,8 +19,6 @@ pub mod opening;
 pub mod outside;
 pub mod picture;
 pub mod planner;
-pub mod prompt;
-pub mod seek;
 pub mod sheet;
 pub mod side_by_side;
 pub mod simulator;
@@ -28,10 +26,8 @@ pub mod start;
 pub mod state;
 pub mod terminal;
 pub mod theme;
-pub mod told;
 pub mod update;
 pub mod view;
-mod wayfinder;
 pub mod ways;
 pub mod worker;
 
@@ -148,16 +144,28 @@ fn choose_on(
     loop {
         screen.draw(|area, buf| view::start::render(start, look, area, buf))?;
         while !event::poll(REST)? && !terminal::is_stale() {}
+        if !event::poll(Duration::ZERO)? {
+            continue;
+        }
         for event in coalesce(gather()?) {
             for message in layer_meanings(start.layer(), &event) {
-                match message {
-                    Message::Suspend => screen.suspend()?,
-                    Message::Repaint => terminal::repaint(),
-                    message => match start.update(message, shelf) {
-                        Outcome::On => {}
-                        Outcome::Opened(opened) => return Ok(Some(*opened)),
-                        Outcome::Quit => return Ok(None),
-                    },
+                let outcome = match message {
+                    Message::Suspend => {
+                        screen.suspend()?;
+                        continue;
+                    }
+                    Message::Repaint => {
+                        terminal::repaint();
+                        continue;
+                    }
+                    // What is opened may be long, or a pipe that nobody writes to.
+                    Message::Enter => screen.interruptible(|| start.update(message, shelf))?,
+                    message => start.update(message, shelf),
+                };
+                match outcome {
+                    Outcome::On => {}
+                    Outcome::Opened(opened) => return Ok(Some(*opened)),
+                    Outcome::Quit => return Ok(None),
                 }
             }
         }

@@ -15,7 +15,7 @@ use super::message::Message;
 use super::picture::Picture;
 use super::terminal::{self, Screen};
 use super::view::{self, Look};
-use super::worker::{self, Desk, Worker};
+use super::worker::{Desk, Worker};
 use super::{GLANCE, coalesce, gather, layer_meanings};
 use crate::model::Trip;
 use crate::present::number::Units;
@@ -79,16 +79,9 @@ impl Opening {
             return false;
         }
         let last = self.trip.legs.len().saturating_sub(1);
-        self.scroll = match message {
-            Message::ScrollUp => self.scroll.saturating_sub(1),
-            Message::ScrollDown => self.scroll + 1,
-            Message::PageBack => self.scroll.saturating_sub(PAGE),
-            Message::PageOn => self.scroll + PAGE,
-            Message::TripStart => 0,
-            Message::TripEnd => last,
-            _ => self.scroll,
+        if let Some(scroll) = message.scrolled(self.scroll, PAGE, last) {
+            self.scroll = scroll;
         }
-        .min(last);
         if message == Message::Help {
             self.help = Some(Help::default());
         }
@@ -111,10 +104,11 @@ pub fn first_picture(
     let plans = move |trip: Arc<Trip>, desk: &Desk<'_, Arc<Picture>>| {
         desk.tell(plan(&trip, units));
     };
-    let Some(mut worker) = Worker::start("first plan", plans) else {
+    let mut worker = Worker::start("first plan", plans);
+    if !worker.has_thread() {
         return Ok(Some(plan(trip, units)));
-    };
-    worker.ask(Arc::clone(trip));
+    }
+    worker.want(Some(Arc::clone(trip)));
     if let Some(picture) = worker.wait(PATIENCE) {
         return Ok(Some(picture));
     }
@@ -125,8 +119,8 @@ pub fn first_picture(
             if let Some(picture) = worker.found().pop() {
                 return Ok(Some(picture));
             }
-            if let Some(says) = worker.trouble() {
-                opening.problem = Some(worker::own_mistake(&says));
+            if let Some(panicked) = worker.trouble() {
+                opening.problem = Some(panicked.to_string());
                 break;
             }
             if terminal::is_stale() {

@@ -56,13 +56,16 @@ impl Opened {
 }
 
 /// Why a trip was not saved.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotSaved {
     /// Somebody else changed the file since it was read.
+    #[error("it was changed by somebody else since it was read")]
     Changed,
     /// The name is that of another file.
+    #[error("it is already there")]
     Exists,
     /// What the system said.
+    #[error("{0}")]
     Failed(String),
 }
 
@@ -91,13 +94,13 @@ pub trait Outside {
     ///
     /// # Errors
     /// What is wrong with it.
-    fn reload(&mut self) -> Result<Trip, String>;
+    fn reload(&mut self) -> anyhow::Result<Trip>;
 
     /// Reads the track files that a trip names and that were not read yet.
     ///
     /// # Errors
     /// What is wrong with them.
-    fn read_tracks(&mut self, trip: &mut Trip) -> Result<(), String>;
+    fn read_tracks(&mut self, trip: &mut Trip) -> anyhow::Result<()>;
 }
 
 /// Something that can be opened when no trip was named.
@@ -129,13 +132,13 @@ pub trait Shelf {
     ///
     /// # Errors
     /// What is wrong with it.
-    fn open(&mut self, item: &Item) -> Result<Opened, String>;
+    fn open(&mut self, item: &Item) -> anyhow::Result<Opened>;
 
     /// Makes a trip of the files at these paths, divided by `;`.
     ///
     /// # Errors
     /// What is wrong with them.
-    fn import(&mut self, paths: &str) -> Result<Opened, String>;
+    fn import(&mut self, paths: &str) -> anyhow::Result<Opened>;
 
     /// Takes a new trip.
     fn create(&mut self, trip: Trip) -> Opened;

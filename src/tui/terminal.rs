@@ -125,6 +125,19 @@ impl Screen {
         Ok(Rect::new(0, 0, size.width, size.height))
     }
 
+    /// Does something that may take long: Ctrl-C ends the program meanwhile, as it does outside of the screen.
+    ///
+    /// # Errors
+    /// When the terminal is gone.
+    pub fn interruptible<T>(&mut self, work: impl FnOnce() -> T) -> io::Result<T> {
+        disable_raw_mode()?;
+        let done = work();
+        enable_raw_mode()?;
+        // What was typed meanwhile may stand on the screen.
+        repaint();
+        Ok(done)
+    }
+
     /// Takes the mouse, or lets the terminal have it.
     ///
     /// # Errors

@@ -522,10 +522,6 @@ fn edits_that_no_file_may_hold_are_not_offered() {
             json!([{ "remove": { "list": "/legs", "at": 0, "count": count } }]),
             "/legs",
         ),
-        (
-            json!([{ "set": { "at": "/vehicle/tank_l", "to": -4.0 } }]),
-            "/vehicle/tank_l",
-        ),
     ] {
         let place = Place::new();
         let back = json!({ "undone": { "name": "shorter", "steps": [] } });

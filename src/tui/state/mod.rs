@@ -13,20 +13,20 @@ use std::sync::Arc;
 
 use super::dials::Board;
 use super::edit::Proposal;
-use super::editor::Editor;
+use super::editor::{Editor, Prompt};
 use super::help::Help;
 use super::outside::LeftOver;
 use super::picture::Picture;
-use super::prompt::Prompt;
 use super::sheet::{self, Row, Topic};
 use super::ways::Trying;
 use crate::model::Trip;
 use crate::model::change::History;
-use crate::plan::{Attribution, Plan};
+use crate::plan::Plan;
 use crate::present::number::Units;
 use crate::quantity::Kilometres;
 pub use judged::Basis;
 pub use panel::Panel;
+pub(super) use panel::strength;
 use whereabouts::CLOSEST;
 pub use whereabouts::Look;
 
@@ -74,9 +74,7 @@ pub struct State {
     pub file: Option<String>,
     /// The other file that it is to be saved in.
     pub(super) save_to: Option<String>,
-    /// The names of edits that were left unsaved the last time.
-    pub left_over: Vec<String>,
-    /// The trip with them, and they themselves.
+    /// Edits that were left unsaved the last time, while they are offered.
     pub(super) recovered: Option<LeftOver>,
     /// The ways to make it fit, once they were asked for.
     pub(super) ways: Option<Trying>,
@@ -90,11 +88,10 @@ pub struct State {
     pub(super) behind_help: Mode,
     /// The list of keys.
     pub help: Help,
-    /// What the places have in their names that the keys for marks go to, while one goes through what was found.
-    pub(super) found: Option<String>,
     /// What was last asked for as a part of a name.
     pub(super) sought: String,
-    attribution: Option<(usize, Attribution)>,
+    /// Whether the keys for marks go to the places that have it.
+    pub(super) is_finding: bool,
 }
 
 /// The layer that is in front; closing it leads back to the strip.
@@ -175,7 +172,6 @@ impl State {
             prompt: None,
             file: None,
             save_to: None,
-            left_over: Vec::new(),
             recovered: None,
             ways: None,
             sheet_open: false,
@@ -183,9 +179,8 @@ impl State {
             board: Board::default(),
             behind_help: Mode::Browse,
             help: Help::default(),
-            found: None,
             sought: String::new(),
-            attribution: None,
+            is_finding: false,
         };
         if let Some(node) = state.plan().behind.as_deref().map(|behind| behind.node) {
             state.choose(node + 1);

@@ -5,15 +5,13 @@
 mod ask;
 mod card;
 mod dials;
-mod dry;
-mod findings;
 mod fit;
 mod footer;
 pub(super) mod help;
 pub mod labels;
 pub mod layout;
-mod ledger;
 mod leg;
+mod lists;
 pub(super) mod load;
 mod log;
 pub(super) mod map;
@@ -24,7 +22,6 @@ mod shapes;
 mod sheet;
 mod side_by_side;
 pub mod start;
-mod stops;
 pub mod strip;
 pub mod text;
 mod title;
@@ -32,6 +29,7 @@ mod verdict;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
+use ratatui::widgets::{Clear, Widget};
 
 use super::Options;
 use super::keymap::Layer;
@@ -53,7 +51,8 @@ pub struct Look {
 impl Look {
     /// As the user chose and the terminal allows.
     pub(super) fn of(options: Options) -> Self {
-        let depth = Depth::of(options.color, |name| std::env::var(name).ok());
+        let env = |name: &str| Some(std::env::var_os(name)?.to_string_lossy().into_owned());
+        let depth = Depth::of(options.color, env);
         Self {
             theme: Theme::new(depth),
             ascii: options.ascii,
@@ -108,9 +107,7 @@ fn without_plan(
 fn too_small(area: Rect, buf: &mut Buffer) {
     let (width, height) = layout::LEAST;
     let says = format!("too small: needs {width} x {height}");
-    for (nth, line) in text::wrap(&says, area.width).iter().enumerate() {
-        text::write(buf, text::row(area, nth), line, super::theme::BOLD);
-    }
+    text::write_wrapped(buf, area, &says, super::theme::BOLD);
 }
 
 fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<Position> {
@@ -148,7 +145,7 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
 fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
     for &(panel, area) in &places.panels {
         if area.y < places.strip.axis.bottom() {
-            ask::clear(area, buf);
+            Clear.render(area, buf);
         }
         let is_awaited = panel.is_of_verdict() && state.basis() == Basis::Calculating;
         if is_awaited && state.judged().is_none() {
@@ -157,16 +154,16 @@ fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
         }
         match panel {
             Panel::Leg => leg::render(state, theme, area, buf),
-            Panel::Findings => findings::render(state, theme, area, buf),
-            Panel::Stops => stops::render(state, theme, area, buf),
+            Panel::Findings => lists::findings(state, theme, area, buf),
+            Panel::Stops => lists::stops(state, theme, area, buf),
             Panel::Card => card::render(state, area, buf),
-            Panel::Ledger => ledger::render(state, area, buf),
+            Panel::Ledger => lists::ledger(state, area, buf),
             Panel::Load => load::render(state, theme, area, buf),
             Panel::Map => map::render(state, theme, area, buf),
             Panel::Dials => dials::render(state, theme, area, buf),
             Panel::Fit => fit::render(state, theme, area, buf),
             Panel::Log => log::render(state, theme, area, buf),
-            Panel::Dry => dry::render(state, theme, area, buf),
+            Panel::Dry => lists::dry(state, theme, area, buf),
             Panel::Odds => odds::render(state, theme, area, buf),
         }
         if is_awaited {

@@ -6,7 +6,7 @@ use ratatui::style::Style;
 
 use super::super::opening::Opening;
 use super::super::theme::{BOLD, DIM, Meaning};
-use super::text::{last_row, past, row, wrap, write, write_right};
+use super::text::{above, below, first, past, row, wrap, write, write_right};
 use super::verdict::CALCULATING;
 use super::{Look, panel, without_plan};
 use crate::model::route::Leg;
@@ -59,12 +59,7 @@ fn draw(opening: &Opening, units: Units, look: Look, area: Rect, buf: &mut Buffe
             next += 1;
         }
     }
-    let foot = last_row(area);
-    let top = row(area, next + 1);
-    let body = Rect {
-        height: foot.y.saturating_sub(top.y),
-        ..top
-    };
+    let body = above(below(area, next + 1), 1);
     let shown = trip.legs.iter().enumerate().skip(opening.scroll);
     for (at, (nth, leg)) in shown.enumerate() {
         let line = row(body, at);
@@ -81,11 +76,12 @@ fn draw_leg(number: usize, leg: &Leg, units: Units, line: Rect, buf: &mut Buffer
     let length = leg.distance_km.map_or_else(String::new, |km| {
         units.distance(km, Toward::Nearest).to_string()
     });
-    let cell = Rect {
-        width: LENGTH.min(line.width),
-        ..past(line, NUMBER)
-    };
-    write_right(buf, cell, &length, Style::new());
+    write_right(
+        buf,
+        first(past(line, NUMBER), LENGTH),
+        &length,
+        Style::new(),
+    );
     let rest = past(line, NUMBER + LENGTH + 2);
     let used = write(buf, rest, &leg.to, Style::new());
     if leg.fuel.is_some() {
