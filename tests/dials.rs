@@ -11,7 +11,7 @@ use drystage::plan::Plan;
 use drystage::plan::difference::{Difference, Outcome};
 use drystage::plan::tipping::tips;
 use drystage::quantity::{Kilograms, Kilometres, Litres, Share};
-use drystage::tui::seek::EFFORT;
+use drystage::tui::dials::EFFORT;
 use serde_json::{Value, json};
 
 fn example() -> Trip {

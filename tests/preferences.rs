@@ -127,3 +127,69 @@ fn what_is_wrong_with_preferences_is_told_with_its_place() {
         err(&missing)
     );
 }
+
+/// Preferences that nobody named need not be there to be read: the plan is made without them, and what is odd is told.
+#[test]
+fn preferences_that_cannot_be_read_stop_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let home = folder.path().to_str().unwrap();
+    let told = |env: &[(&str, &str)]| {
+        let output = run(&["check", TRIP], env);
+        assert!(output.status.code() < Some(2), "{output:?}");
+        String::from_utf8(output.stderr).unwrap()
+    };
+    assert_eq!(told(&[("HOME", "/dev/null")]), "");
+    fs::create_dir_all(folder.path().join("drystage/config.json")).unwrap();
+    let says = told(&[("XDG_CONFIG_HOME", home)]);
+    assert!(
+        says.starts_with("preferences are ignored: ") && says.contains("must be a file"),
+        "{says}"
+    );
+    let named = run(&["check", TRIP, "--config", home], &[]);
+    assert!(err(&named).contains("must be a file"), "{named:?}");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_pipe_in_the_place_of_preferences_or_recent_trips_keeps_nobody_waiting() {
+    let folder = tempfile::tempdir().unwrap();
+    let home = folder.path().to_str().unwrap();
+    let ours = folder.path().join("drystage");
+    fs::create_dir(&ours).unwrap();
+    for name in ["config.json", "recent"] {
+        let made = Command::new("mkfifo")
+            .arg(ours.join(name))
+            .status()
+            .unwrap();
+        assert!(made.success());
+    }
+    let env = [("XDG_CONFIG_HOME", home), ("XDG_STATE_HOME", home)];
+    let output = run(&["check", TRIP], &env);
+    assert!(output.status.code() < Some(2), "{output:?}");
+    let pipe = ours.join("config.json");
+    let named = run(&["check", TRIP, "--config", pipe.to_str().unwrap()], &[]);
+    assert!(err(&named).contains("must be a file"), "{named:?}");
+}
+
+#[test]
+fn a_byte_order_mark_before_preferences_is_passed_over() {
+    let folder = tempfile::tempdir().unwrap();
+    prefer(folder.path(), "\u{feff}{ \"units\": \"us\" }");
+    let env = [("XDG_CONFIG_HOME", folder.path().to_str().unwrap())];
+    let output = run(&["report", TRIP], &env);
+    assert!(out(&output).contains("mi in 2 days"));
+}
+
+#[cfg(unix)]
+#[test]
+fn a_home_that_is_no_unicode_is_told_as_well_as_can_be() {
+    use std::os::unix::ffi::OsStrExt;
+    let home = std::ffi::OsStr::from_bytes(b"/h\xff");
+    for form in ["json", "text"] {
+        let mut command = Command::new(cargo_bin("drystage"));
+        command.env_clear().env("HOME", home);
+        let output = command.args(["paths", "--format", form]).output().unwrap();
+        let said = out(&output);
+        assert!(said.contains("/h\u{fffd}/.config/drystage"), "{said}");
+    }
+}

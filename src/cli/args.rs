@@ -277,13 +277,13 @@ pub struct Import {
     #[arg(long, value_name = "WHERE", value_parser = Split::parse_split)]
     pub split: Option<Split>,
     /// How far the height must change before it counts as climb or descent, in metres
-    #[arg(long, value_name = "M", default_value_t = CLIMB_THRESHOLD.get(), value_parser = parse_threshold)]
+    #[arg(long, value_name = "M", default_value_t = CLIMB_THRESHOLD.get(), value_parser = within(0.0..=100.0, "metres"))]
     pub climb_threshold: f64,
     /// How far from the track a waypoint may lie and still be a place on it, in metres
-    #[arg(long, value_name = "M", default_value_t = SNAP_WITHIN.get(), value_parser = parse_snap)]
+    #[arg(long, value_name = "M", default_value_t = SNAP_WITHIN.get(), value_parser = within(1.0..=5000.0, "metres"))]
     pub snap_within: f64,
     /// How far from the track a fuel stop may lie and still be one of the way, with a detour to it, in kilometres
-    #[arg(long, value_name = "KM", default_value_t = DETOUR_WITHIN.get(), value_parser = parse_detour)]
+    #[arg(long, value_name = "KM", default_value_t = DETOUR_WITHIN.get(), value_parser = within(0.0..=100.0, "kilometres"))]
     pub detour_within: f64,
     /// Take what precedes the damage in a damaged GPX or GeoJSON file
     #[arg(long)]
@@ -504,42 +504,58 @@ impl fmt::Display for Setting {
     }
 }
 
-/// Metres of height.
-fn parse_threshold(text: &str) -> Result<f64, String> {
-    parse_within(text, 0.0..=100.0, "metres")
+/// Why a word of the command line is not taken.
+#[derive(Debug, thiserror::Error)]
+pub enum WordError {
+    /// A number outside its range.
+    #[error("must be {least} to {most} {unit}, got {got}")]
+    #[expect(missing_docs, reason = "the message says what they are")]
+    Outside {
+        least: f64,
+        most: f64,
+        unit: &'static str,
+        got: String,
+    },
+    /// No number.
+    #[error("must be a number such as 32.5, got {0}")]
+    NoNumber(String),
+    /// No setting.
+    #[error("must be POINTER=VALUE such as /legs/3/sand_share=0.8")]
+    NoSetting,
+    /// A setting whose pointer is none.
+    #[error("pointer must begin with /, got {0}")]
+    NoPointer(String),
 }
 
-/// Metres from a track.
-fn parse_snap(text: &str) -> Result<f64, String> {
-    parse_within(text, 1.0..=5000.0, "metres")
-}
-
-/// Kilometres from a track.
-fn parse_detour(text: &str) -> Result<f64, String> {
-    parse_within(text, 0.0..=100.0, "kilometres")
-}
-
-fn parse_within(text: &str, range: RangeInclusive<f64>, unit: &str) -> Result<f64, String> {
-    let number = text.parse().ok().filter(|number| range.contains(number));
-    let (least, most) = (range.start(), range.end());
-    number.ok_or_else(|| format!("must be {least} to {most} {unit}, got {text}"))
+/// What reads a number of a unit in a range.
+fn within(
+    range: RangeInclusive<f64>,
+    unit: &'static str,
+) -> impl Fn(&str) -> Result<f64, WordError> + Clone {
+    move |text| {
+        let number = text.parse().ok().filter(|number| range.contains(number));
+        number.ok_or_else(|| WordError::Outside {
+            least: *range.start(),
+            most: *range.end(),
+            unit,
+            got: text.to_owned(),
+        })
+    }
 }
 
 /// A number that somebody reads off, with a decimal point or comma.
-fn parse_number(text: &str) -> Result<f64, String> {
+fn parse_number(text: &str) -> Result<f64, WordError> {
     let number = text.replacen(',', ".", 1).parse().ok();
     number
         .filter(|number: &f64| number.is_finite())
-        .ok_or_else(|| format!("must be a number such as 32.5, got {text}"))
+        .ok_or_else(|| WordError::NoNumber(text.to_owned()))
 }
 
 /// `/legs/3/sand_share=0.8`; what is no JSON is taken as text.
-fn parse_setting(text: &str) -> Result<Setting, String> {
-    let (pointer, value) = text
-        .split_once('=')
-        .ok_or("must be POINTER=VALUE such as /legs/3/sand_share=0.8")?;
+fn parse_setting(text: &str) -> Result<Setting, WordError> {
+    let (pointer, value) = text.split_once('=').ok_or(WordError::NoSetting)?;
     if !pointer.starts_with('/') {
-        return Err(format!("pointer must begin with /, got {pointer}"));
+        return Err(WordError::NoPointer(pointer.to_owned()));
     }
     Ok(Setting {
         pointer: pointer.to_owned(),

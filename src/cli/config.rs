@@ -8,6 +8,7 @@ use serde::Deserialize;
 
 use super::args::{Common, UnitsChoice, When};
 use super::failure::{Failure, shown_path};
+use super::files;
 use crate::io::folders;
 
 /// The file, every key optional.
@@ -37,12 +38,18 @@ pub fn completed(common: Common) -> Result<Common, Failure> {
     };
     let text = match folders::read(&path) {
         Ok(text) => text,
-        Err(error) if error.kind() == ErrorKind::NotFound && common.config.is_none() => {
-            return Ok(common);
+        Err(error) if common.config.is_some() => {
+            return Err(error)
+                .with_context(|| shown_path(&path))
+                .map_err(Failure::Failed);
         }
+        // Whoever has no preferences there, perhaps in the home of another user, has not asked for any.
         Err(error) => {
-            let failed = Err(error).with_context(|| shown_path(&path));
-            return failed.map_err(Failure::Failed);
+            if !matches!(error.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) {
+                let says = format!("preferences are ignored: {}: {error}", shown_path(&path));
+                files::note(&[says], common.errors);
+            }
+            return Ok(common);
         }
     };
     let Config {

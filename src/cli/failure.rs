@@ -1,8 +1,10 @@
 //! How a command fails, and how that is told on stderr.
 
+use std::error::Error;
 use std::ffi::OsString;
-use std::fmt::Write as _;
+use std::fmt::{self, Write as _};
 
+use serde::Serialize;
 use serde_json::json;
 
 use super::args::ErrorForm;
@@ -34,6 +36,16 @@ pub enum Failure {
     Failed(anyhow::Error),
 }
 
+/// On one line, for the screen.
+impl fmt::Display for Failure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let text = self.told(ErrorForm::Text);
+        f.write_str(&text.trim_end().replace('\n', "; "))
+    }
+}
+
+impl Error for Failure {}
+
 impl From<anyhow::Error> for Failure {
     fn from(error: anyhow::Error) -> Self {
         Self::Failed(error)
@@ -64,18 +76,7 @@ impl Failure {
                 _ => as_text(&entries),
             },
             ErrorForm::Json => {
-                let errors: Vec<_> = entries
-                    .iter()
-                    .map(|entry| {
-                        json!({
-                            "file": entry.file,
-                            "line": entry.line,
-                            "at": entry.at,
-                            "says": entry.says,
-                        })
-                    })
-                    .collect();
-                let document = json!({ "drystage_errors": 1, "errors": errors });
+                let document = json!({ "drystage_errors": 1, "errors": entries });
                 harmless(&document.to_string()) + "\n"
             }
         }
@@ -130,7 +131,7 @@ fn chain(error: &anyhow::Error) -> String {
 }
 
 /// One thing that went wrong.
-#[derive(Default)]
+#[derive(Default, Serialize)]
 struct Entry {
     file: Option<String>,
     line: Option<u64>,

@@ -1,6 +1,6 @@
 //! `drystage paths`: where the program keeps what it keeps.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
@@ -17,8 +17,13 @@ pub fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
     let recent = state.as_ref().map(|state| state.join("recent"));
     files::print(&match asked.format {
         Format::Json => {
+            // A path need not be Unicode, and JSON must be.
+            let told = |path: &Option<PathBuf>| {
+                path.as_ref()
+                    .map(|path| path.to_string_lossy().into_owned())
+            };
             let document = json!({
-                "drystage_paths": 1, "config": config, "state": state, "recent": recent,
+                "drystage_paths": 1, "config": told(&config), "state": told(&state), "recent": told(&recent),
             });
             harmless(&document.to_string()) + "\n"
         }

@@ -6,18 +6,20 @@ use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
-use super::args::ErrorForm;
+use anyhow::Context;
+
 use super::failure::shown_path;
 use super::files;
 use super::shelf::remember;
 use crate::io::disk::Disk;
 use crate::io::folders;
-use crate::io::journal::{self, Head, Journal, Print};
-use crate::io::json;
+use crate::io::journal::{self, Head, Journal, Kept, Print};
+use crate::io::json::{self, ReadError};
 use crate::io::save::{self, Existing, SaveError};
 use crate::model::Trip;
-use crate::model::change::Deed;
-use crate::tui::outside::{NotSaved, Opened, Outside};
+use crate::model::change::{Deed, History};
+use crate::model::check::Problem;
+use crate::tui::outside::{LeftOver, NotSaved, Opened, Outside};
 
 /// The files of the trip that is open.
 #[derive(Debug)]
@@ -38,7 +40,8 @@ pub struct Session {
     unwritten: Vec<Deed>,
     /// Journals whose edits were offered: they go when their edits are decided on.
     offered: Vec<PathBuf>,
-    trouble: Option<String>,
+    /// What must be told, in order.
+    troubles: Vec<String>,
 }
 
 impl Session {
@@ -58,14 +61,13 @@ impl Session {
         session.print = Print::of_file(path);
         let trip = files::read_trip(path)?;
         session.path = Some(path.to_owned());
-        let opened = Opened {
-            trip: trip.into(),
+        let deeds = session.deeds_left(path);
+        let mut opened = Opened {
             file: Some(path.to_string_lossy().into_owned()),
-            is_new: false,
-            left_over: session.left_over(path),
-            edits: Vec::new(),
-            notice: session.trouble.take(),
+            ..Opened::new(trip)
         };
+        opened.left_over = session.left_over(opened.history(), deeds);
+        opened.notice = session.trouble();
         remember(path, disk);
         Ok((session, opened))
     }
@@ -75,12 +77,9 @@ impl Session {
         let mut session = Self::of_new(&trip, disk);
         session.record(&[]);
         let opened = Opened {
-            trip: trip.into(),
-            file: None,
             is_new: true,
-            left_over: Vec::new(),
-            edits: Vec::new(),
-            notice: session.trouble.take(),
+            notice: session.trouble(),
+            ..Opened::new(trip)
         };
         (session, opened)
     }
@@ -93,9 +92,31 @@ impl Session {
         }
     }
 
-    /// Lets a journal go when its edits are decided on.
-    pub fn offer(&mut self, journal: PathBuf) {
-        self.offered.push(journal);
+    /// Opens a trip that was never saved, as its journal has it.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub fn open_unsaved(
+        journal: PathBuf,
+        disk: &'static dyn Disk,
+    ) -> Result<(Self, Opened), super::Failure> {
+        let gone = || super::Failure::Wrong("it is not there any more".to_owned());
+        let left = journal::read(&journal).ok_or_else(gone)?;
+        let trip = *left.trip.ok_or_else(gone)?;
+        let unsound = |problems| super::Failure::Unusable {
+            file: shown_path(&journal),
+            problems,
+        };
+        as_in_a_file(&trip).map_err(unsound)?;
+        let mut session = Self::of_new(&trip, disk);
+        let mut opened = Opened {
+            is_new: true,
+            ..Opened::new(trip)
+        };
+        opened.left_over = session.left_over(opened.history(), left.deeds);
+        opened.notice = session.trouble();
+        session.offered.push(journal);
+        Ok((session, opened))
     }
 
     /// The files of no trip.
@@ -110,15 +131,22 @@ impl Session {
             journal: None,
             unwritten: Vec::new(),
             offered: Vec::new(),
-            trouble: None,
+            troubles: Vec::new(),
         }
     }
 
     /// What was written down the last time and stands in no file.
-    fn left_over(&mut self, path: &Path) -> Vec<Deed> {
+    fn deeds_left(&mut self, path: &Path) -> Vec<Deed> {
         for place in journal::places(&absolute(path), self.state.as_deref()) {
+            if journal::is_foreign(&place) {
+                self.troubles.push(format!(
+                    "{} is no journal of drystage's and is left alone; edits are written down elsewhere",
+                    shown_path(&place)
+                ));
+                continue;
+            }
             if journal::is_written(&place) {
-                self.trouble = Some("the trip is open in another window, too".to_owned());
+                self.tell("the trip is open in another window, too");
                 continue;
             }
             let Some(left) = journal::read(&place) else {
@@ -129,18 +157,53 @@ impl Session {
             if left.deeds.is_empty() {
                 continue;
             }
-            let is_same = left
-                .file
-                .is_some_and(|(_, print)| Some(print) == self.print);
-            if !is_same {
-                self.trouble = Some(
-                    "unsaved edits of the last time were made to another state of the file"
-                        .to_owned(),
-                );
+            if left.file.map(|file| file.1) != self.print {
+                self.tell("unsaved edits of the last time were made to another state of the file");
             }
             return left.deeds;
         }
         Vec::new()
+    }
+
+    /// What was done to a trip the last time, as far as it fits the trip and a file could hold what comes of it: a
+    /// journal lies beside a trip that may come from anybody.
+    fn left_over(&mut self, base: History, mut deeds: Vec<Deed>) -> Option<LeftOver> {
+        if deeds.is_empty() {
+            return None;
+        }
+        let mut history = base.clone();
+        let mut sound = 0;
+        let mut left_out = None;
+        for deed in &deeds {
+            if history.replay([deed.clone()]) == 0 {
+                left_out = Some("the file has changed since; edits that do not fit it".to_owned());
+                break;
+            }
+            // Undo leads back to each of these trips, so each has to be sound.
+            if let Err(problems) = as_in_a_file(history.trip()) {
+                let first = problems
+                    .first()
+                    .map_or_else(String::new, ToString::to_string);
+                left_out = Some(format!("edits that no trip file may hold ({first})"));
+                history = base;
+                history.replay(deeds[..sound].iter().cloned());
+                break;
+            }
+            sound += 1;
+        }
+        if let Some(what) = left_out {
+            let count = deeds.len() - sound;
+            self.troubles
+                .push(format!("{what} and are left out: {count}"));
+        }
+        // What is written down from now on must be found behind what is offered.
+        deeds.truncate(sound);
+        let mut trip = Trip::clone(history.trip());
+        match self.read_tracks(&mut trip) {
+            Ok(()) => history.with_tracks(trip),
+            Err(error) => self.troubles.push(error.to_string()),
+        }
+        Some(LeftOver { history, deeds })
     }
 
     fn begin(&self, deeds: &[Deed]) -> std::io::Result<Journal> {
@@ -173,6 +236,10 @@ impl Session {
 }
 
 impl Session {
+    fn tell(&mut self, says: &str) {
+        self.troubles.push(says.to_owned());
+    }
+
     fn drop_offered(&mut self) {
         for place in self.offered.drain(..) {
             // One that stays is offered once more; nothing is lost by it.
@@ -214,7 +281,7 @@ impl Outside for Session {
         json::write(trip, &mut text).map_err(|error| failed(&error))?;
         let print = Some(Print::of(&text));
         if let (Some(journal), Some(print)) = (&self.journal, print) {
-            journal.saving((absolute(&path), print));
+            journal.saving(Kept(absolute(&path), print));
         }
         let done = save::save(self.disk, &path, existing, |stream| stream.write_all(&text));
         match done {
@@ -253,7 +320,7 @@ impl Outside for Session {
                 self.journal = Some(journal);
             }
             Err(error) => {
-                self.trouble = Some(format!("edits are not written down: {error}; save often"));
+                self.tell(&format!("edits are not written down: {error}; save often"));
             }
         }
     }
@@ -270,7 +337,9 @@ impl Outside for Session {
         let of_journal = self.journal.as_ref().and_then(Journal::trouble);
         let of_journal =
             of_journal.map(|error| format!("edits are not written down: {error}; save often"));
-        of_journal.or_else(|| self.trouble.take())
+        self.troubles.extend(of_journal);
+        let told = std::mem::take(&mut self.troubles);
+        (!told.is_empty()).then(|| told.join("; "))
     }
 
     fn is_changed(&mut self) -> bool {
@@ -286,20 +355,32 @@ impl Outside for Session {
         Print::of_file(path) != self.print
     }
 
-    fn reload(&mut self) -> Result<Trip, String> {
-        let path = self.path.clone().ok_or("it has no file yet")?;
+    fn reload(&mut self) -> anyhow::Result<Trip> {
+        let path = self.path.clone().context("it has no file yet")?;
         let (seen, print) = (seen(&path), Print::of_file(&path));
-        let trip = files::read_trip(&path)
-            .map_err(|failure| failure.told(ErrorForm::Text).trim_end().to_owned())?;
+        let trip = files::read_trip(&path)?;
         (self.print, self.seen) = (print, seen);
         self.forget();
         Ok(trip)
     }
 
-    fn read_tracks(&mut self, trip: &mut Trip) -> Result<(), String> {
+    fn read_tracks(&mut self, trip: &mut Trip) -> anyhow::Result<()> {
         let path = self.path.as_deref().unwrap_or(Path::new("trip.json"));
-        files::read_tracks(trip, path)
-            .map_err(|failure| failure.told(ErrorForm::Text).trim_end().to_owned())
+        Ok(files::read_tracks(trip, path)?)
+    }
+}
+
+/// Everything for which a trip file with this trip would be refused.
+fn as_in_a_file(trip: &Trip) -> Result<(), Vec<Problem>> {
+    let mut text = Vec::new();
+    let written = json::write(trip, &mut text).map_err(ReadError::from);
+    match written.and_then(|()| json::parse(&text)) {
+        Ok(_) => Ok(()),
+        Err(ReadError::Problems(problems)) => Err(problems),
+        Err(other) => Err(vec![Problem {
+            at: String::new(),
+            says: other.to_string(),
+        }]),
     }
 }
 

@@ -1,9 +1,11 @@
 //! What can be opened when no trip was named: recent trips, unsaved ones, samples, new ones, imports.
 
 use std::fs;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
-use super::args::ErrorForm;
+use anyhow::{Context, anyhow, bail};
+
 use super::failure::Failure;
 use super::session::Session;
 use crate::io::disk::{Disk, System};
@@ -90,7 +92,7 @@ impl Bookshelf {
                     name: trip
                         .name
                         .unwrap_or_else(|| "trip without a name".to_owned()),
-                    at: path.to_string_lossy().into_owned(),
+                    at: path,
                 })
             })
             .collect();
@@ -98,10 +100,10 @@ impl Bookshelf {
         found
     }
 
-    fn open_file(&mut self, path: &Path) -> Result<Opened, String> {
-        let (session, opened) = Session::open(path, &System).map_err(|failure| told(&failure))?;
+    /// Has the files of what was opened.
+    fn with(&mut self, (session, opened): (Session, Opened)) -> Opened {
         self.session = session;
-        Ok(opened)
+        opened
     }
 }
 
@@ -117,7 +119,10 @@ pub fn remember(path: &Path, disk: &dyn Disk) {
         return;
     };
     let list = state.join("recent");
-    let before = folders::read(&list).unwrap_or_default();
+    let before = match folders::read(&list) {
+        Err(error) if error.kind() != ErrorKind::NotFound => return,
+        before => before.unwrap_or_default(),
+    };
     let others = before.lines().filter(|line| *line != path);
     let lines: Vec<&str> = std::iter::once(path)
         .chain(others)
@@ -132,10 +137,6 @@ pub fn remember(path: &Path, disk: &dyn Disk) {
     }
 }
 
-fn told(failure: &Failure) -> String {
-    failure.told(ErrorForm::Text).trim_end().replace('\n', "; ")
-}
-
 impl Shelf for Bookshelf {
     fn items(&self) -> Vec<Item> {
         let mut items = self.unsaved();
@@ -145,64 +146,45 @@ impl Shelf for Bookshelf {
         items
     }
 
-    fn open(&mut self, item: &Item) -> Result<Opened, String> {
+    fn open(&mut self, item: &Item) -> anyhow::Result<Opened> {
         match item {
-            Item::Recent(path) => self.open_file(Path::new(path)),
-            Item::Unsaved { at, .. } => {
-                let left = journal::read(Path::new(at)).ok_or("it is not there any more")?;
-                let trip = left.trip.ok_or("it holds no trip")?;
-                self.session = Session::of_new(&trip, &System);
-                self.session.offer(PathBuf::from(at));
-                Ok(Opened {
-                    trip: std::sync::Arc::from(trip),
-                    file: None,
-                    is_new: true,
-                    left_over: left.deeds,
-                    edits: Vec::new(),
-                    notice: None,
-                })
-            }
+            Item::Recent(path) => Ok(self.with(Session::open(Path::new(path), &System)?)),
+            Item::Unsaved { at, .. } => Ok(self.with(Session::open_unsaved(at.clone(), &System)?)),
             Item::Sample(name) => {
                 let (_, text) = SAMPLES
                     .iter()
                     .find(|(known, _)| known == name)
-                    .ok_or("there is no such sample")?;
-                let mut trip = json::parse(text.as_bytes()).map_err(|error| error.to_string())?;
+                    .context("there is no such sample")?;
+                let mut trip = json::parse(text.as_bytes())?;
                 with_its_track(&mut trip)?;
                 self.session = Session::of_new(&trip, &System);
                 Ok(Opened {
-                    trip: trip.into(),
-                    file: None,
-                    is_new: false,
-                    left_over: Vec::new(),
-                    edits: Vec::new(),
                     notice: Some("a sample, invented; S saves it as a trip of yours".to_owned()),
+                    ..Opened::new(trip)
                 })
             }
-            Item::New | Item::Import => Err("needs an answer first".to_owned()),
+            Item::New | Item::Import => bail!("needs an answer first"),
         }
     }
 
-    fn import(&mut self, paths: &str) -> Result<Opened, String> {
+    fn import(&mut self, paths: &str) -> anyhow::Result<Opened> {
         let files: Vec<PathBuf> = paths
             .split(';')
             .map(|path| at_home(path.trim()))
             .filter(|path| !path.as_os_str().is_empty())
             .collect();
         if files.is_empty() {
-            return Err("must be the path of a file, got nothing".to_owned());
+            bail!("must be the path of a file, got nothing");
         }
-        let imported = import::import(&files, &Options::default())
-            .map_err(|error| told(&Failure::from(error)))?;
+        let imported = import::import(&files, &Options::default()).map_err(Failure::from)?;
         let mut opened = self.create(imported.trip);
         opened.notice = opened.notice.or_else(|| imported.notes.into_iter().next());
         Ok(opened)
     }
 
     fn create(&mut self, trip: Trip) -> Opened {
-        let (session, opened) = Session::open_new(trip, &System);
-        self.session = session;
-        opened
+        let new = Session::open_new(trip, &System);
+        self.with(new)
     }
 }
 
@@ -215,11 +197,11 @@ fn at_home(path: &str) -> PathBuf {
 }
 
 /// A sample has no folder in which its track could lie, so it takes the points along.
-fn with_its_track(trip: &mut Trip) -> Result<(), String> {
+fn with_its_track(trip: &mut Trip) -> anyhow::Result<()> {
     for leg in &mut trip.legs {
         if let Some(Track::File { .. }) = &leg.track {
             let reading = gpx::read(SAMPLE_TRACK.as_bytes(), false)
-                .map_err(|_| "the sample's track is damaged".to_owned())?;
+                .map_err(|_| anyhow!("the sample's track is damaged"))?;
             let line = reading.lines.into_iter().next();
             leg.track = line.map(|line| Track::Inline(Line::new(line.points)));
         }

@@ -1,7 +1,7 @@
 //! The user's folders of this program, as the XDG Base Directory Specification 0.8 has them.
 
 use std::ffi::OsString;
-use std::fs::File;
+use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
@@ -20,11 +20,16 @@ pub fn config(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
     folder(env, "XDG_CONFIG_HOME", ".config")
 }
 
-/// The text of one of the short files in them.
+/// The text of one of the short files in them, without a byte order mark.
 ///
 /// # Errors
-/// When it cannot be read, or is not short.
+/// When it is no file, cannot be read, or is not short.
 pub fn read(path: &Path) -> io::Result<String> {
+    // Who opens a pipe waits until somebody writes to it.
+    if !fs::metadata(path)?.is_file() {
+        let says = "must be a file, got a folder, a pipe or a device";
+        return Err(io::Error::new(io::ErrorKind::InvalidInput, says));
+    }
     let mut text = String::new();
     File::open(path)?
         .take(MOST_BYTES + 1)
@@ -33,14 +38,20 @@ pub fn read(path: &Path) -> io::Result<String> {
         let says = format!("must be at most {MOST_BYTES} bytes, got more");
         return Err(io::Error::new(io::ErrorKind::InvalidData, says));
     }
+    if text.starts_with('\u{feff}') {
+        text.drain(..'\u{feff}'.len_utf8());
+    }
     Ok(text)
 }
 
 fn folder(env: impl Fn(&str) -> Option<OsString>, name: &str, usual: &str) -> Option<PathBuf> {
-    let named = |name| env(name).map(PathBuf::from);
-    // A relative one is to be passed over (same specification).
-    let stated = named(name).filter(|path| path.is_absolute());
-    let folder = stated.or_else(|| Some(named("HOME")?.join(usual)))?;
+    // A relative one is to be passed over (same specification): it would be another one in every folder.
+    let named = |name| {
+        env(name)
+            .map(PathBuf::from)
+            .filter(|path| path.is_absolute())
+    };
+    let folder = named(name).or_else(|| Some(named("HOME")?.join(usual)))?;
     Some(folder.join(OURS))
 }
 
@@ -79,6 +90,8 @@ mod tests {
                 at("/h/.local/state/drystage", "/h/.config/drystage")
             );
         }
-        assert_eq!(both(&[]), (None, None));
+        for nowhere in [&[][..], &[("HOME", "")], &[("HOME", "h")]] {
+            assert_eq!(both(nowhere), (None, None));
+        }
     }
 }

@@ -12,8 +12,10 @@
 //!
 //! It lies beside the trip as `.NAME.edits`; where that folder cannot be written, or there is no file
 //! yet, in the user's state folder: `$XDG_STATE_HOME/drystage` (XDG Base Directory Specification 0.8),
-//! by default `~/.local/state/drystage`.
+//! by default `~/.local/state/drystage`. A name that is no Unicode or too long for that is cut, and its hash follows.
+//! Only a journal of this program, known by its first line, ever gives way to another one.
 
+use std::ffi::OsStr;
 use std::fs::{self, File, TryLockError};
 use std::io::{self, BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
@@ -34,11 +36,46 @@ const VERSION: u32 = 1;
 const REST: Duration = Duration::from_secs(1);
 /// The longest journal that is read.
 const MOST_BYTES: u64 = 256 * 1024 * 1024;
+/// How the first line of every journal of this version begins.
+const MARK: &[u8] = br#"{"drystage_edits":1,"#;
+/// Bytes of the longest name that every usual file system takes.
+const LONGEST_NAME: usize = 255;
+/// Most deeds of a journal that are read; nobody makes so many between two saves.
+const MOST_DEEDS: usize = 10_000;
 /// Most saves of a journal that are looked after: each that came about ends it, so there are few.
 const MOST_SAVES: usize = 100;
 
 /// A file, and what it holds.
-pub type Kept = (PathBuf, Print);
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Kept(#[serde(with = "any_path")] pub PathBuf, pub Print);
+
+/// A path as text; one that is no Unicode as the system has it.
+mod any_path {
+    use std::ffi::OsString;
+    use std::path::{Path, PathBuf};
+
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    #[derive(Serialize, Deserialize)]
+    #[serde(untagged)]
+    enum Written {
+        Text(String),
+        Raw(OsString),
+    }
+
+    pub(super) fn serialize<S: Serializer>(path: &Path, to: S) -> Result<S::Ok, S::Error> {
+        let raw = || Written::Raw(path.into());
+        let written = path.to_str().map(|text| Written::Text(text.to_owned()));
+        written.unwrap_or_else(raw).serialize(to)
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<PathBuf, D::Error> {
+        Ok(match Written::deserialize(from)? {
+            Written::Text(text) => text.into(),
+            Written::Raw(raw) => raw.into(),
+        })
+    }
+}
 
 /// The first line.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -110,7 +147,7 @@ impl Head {
     pub const fn of_file(path: PathBuf, print: Print) -> Self {
         Self {
             drystage_edits: VERSION,
-            file: Some((path, print)),
+            file: Some(Kept(path, print)),
             trip: None,
         }
     }
@@ -254,6 +291,17 @@ pub fn is_written(path: &Path) -> bool {
     open(path).is_some_and(locked)
 }
 
+/// Whether something lies at a path that no journal may take the place of: whatever is neither a journal of this version
+/// nor a file without a byte in it, which a power cut may leave of one.
+pub fn is_foreign(path: &Path) -> bool {
+    let Ok(about) = fs::metadata(path) else {
+        return false;
+    };
+    let mut begins = Vec::new();
+    let read = open(path).map(|file| file.take(MARK.len() as u64).read_to_end(&mut begins));
+    about.len() > 0 && (!about.is_file() || !matches!(read, Some(Ok(_))) || begins != MARK)
+}
+
 /// Opens a file to be read; what is none, a pipe for one, could keep who opens it waiting for ever.
 fn open(path: &Path) -> Option<File> {
     fs::metadata(path).ok().filter(fs::Metadata::is_file)?;
@@ -261,6 +309,12 @@ fn open(path: &Path) -> Option<File> {
 }
 
 fn create(disk: &dyn Disk, path: &Path, text: &str) -> io::Result<File> {
+    if is_foreign(path) {
+        return Err(io::Error::other(format!(
+            "{} is no journal of drystage's",
+            path.display()
+        )));
+    }
     // Held until another lies in its place, so that of two programs that begin at once one is refused.
     let before = open(path);
     let lock = before.as_ref().map(File::try_lock);
@@ -334,7 +388,7 @@ impl Left {
         if Print::of_file(&to.0) != Some(to.1) {
             return;
         }
-        if self.file.as_ref().is_some_and(|(own, _)| *own == to.0) {
+        if self.file.as_ref().is_some_and(|own| own.0 == to.0) {
             self.file = Some(to);
             self.deeds.clear();
         } else if is_last {
@@ -365,6 +419,7 @@ pub fn read(path: &Path) -> Option<Left> {
         .peekable();
     while let Some(line) = lines.next() {
         match line {
+            Line::Deed(_) if left.deeds.len() == MOST_DEEDS => break,
             Line::Deed(deed) => left.deeds.push(deed),
             Line::Saving { saving } if saves < MOST_SAVES => {
                 saves += 1;
@@ -378,16 +433,34 @@ pub fn read(path: &Path) -> Option<Left> {
 
 /// The places for the journal of a trip in a file, the best first.
 pub fn places(trip: &Path, state: Option<&Path>) -> Vec<PathBuf> {
-    let name = trip.file_name().unwrap_or_default().to_string_lossy();
-    let beside = trip.with_file_name(format!(".{name}.edits"));
-    let whole = trip.to_string_lossy();
-    let print = Print::of(whole.as_bytes()).hash;
-    let elsewhere = state.map(|state| state.join(format!("{name}-{print:016x}.edits")));
-    std::iter::once(beside).chain(elsewhere).collect()
+    let name = trip.file_name().unwrap_or_default();
+    let hash = |text: &OsStr| format!("-{:016x}.edits", Print::of(text.as_encoded_bytes()).hash);
+    let plain = name.to_str().map(|name| format!(".{name}.edits"));
+    let plain = plain.filter(|beside| beside.len() <= LONGEST_NAME);
+    let beside = plain.unwrap_or_else(|| before(&format!(".{}", name.display()), &hash(name)));
+    let elsewhere = |state: &Path| {
+        let name = name.display().to_string();
+        state.join(before(&name, &hash(trip.as_os_str())))
+    };
+    let beside = trip.with_file_name(beside);
+    std::iter::once(beside)
+        .chain(state.map(elsewhere))
+        .collect()
+}
+
+/// As much of a name as there is room for before its end.
+fn before(name: &str, end: &str) -> String {
+    let mut room = name.len().min(LONGEST_NAME - end.len());
+    while !name.is_char_boundary(room) {
+        room -= 1;
+    }
+    format!("{}{end}", &name[..room])
 }
 
 #[cfg(test)]
 mod tests {
+    use std::ffi::OsString;
+
     use super::*;
     use crate::io::disk::System;
     use crate::model::change::Change;
@@ -469,6 +542,68 @@ mod tests {
         assert!(Journal::begin(&System, &places[..1], &head, &[]).is_err());
     }
 
+    /// Letters beyond ASCII count by their bytes, so that names of any script fit.
+    #[test]
+    fn every_name_has_a_journal_beside_it_and_elsewhere() {
+        let folder = tempfile::tempdir().unwrap();
+        let state = folder.path().join("state");
+        #[cfg_attr(
+            not(unix),
+            expect(unused_mut, reason = "only here any bytes are a name")
+        )]
+        let mut names = vec![
+            "trip.json".into(),
+            std::ffi::OsString::from("a".repeat(248)),
+            "b".repeat(249).into(),
+            "ä".repeat(127).into(),
+            "c".repeat(255).into(),
+        ];
+        #[cfg(unix)]
+        {
+            use std::os::unix::ffi::OsStringExt;
+            names.push(OsString::from_vec(b"trip-\xff.json".to_vec()));
+            names.push(OsString::from_vec(b"trip-\xfe.json".to_vec()));
+            names.push(OsString::from_vec(vec![0xff; 255]));
+        }
+        let mut taken = Vec::new();
+        for name in &names {
+            let trip = folder.path().join(name);
+            let head = Head::of_file(trip.clone(), Print::of(b"x"));
+            for place in places(&trip, Some(&state)) {
+                let journal =
+                    Journal::begin(&System, std::slice::from_ref(&place), &head, &[deed(150)]);
+                drop(journal.unwrap_or_else(|error| panic!("{}: {error}", place.display())));
+                assert_eq!(read(&place).unwrap().file, head.file, "{}", place.display());
+                assert!(!taken.contains(&place), "{}", place.display());
+                taken.push(place);
+            }
+        }
+        assert!(taken[0].ends_with(".trip.json.edits"));
+    }
+
+    #[test]
+    fn what_is_no_journal_is_left_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let trip = folder.path().join("trip.json");
+        let places = places(&trip, Some(&folder.path().join("state")));
+        let head = Head::of_file(trip, Print::of(b"x"));
+        for theirs in [
+            "notes on the trip",
+            "{}",
+            "{\"drystage_edits\":2,\"file\":null}\n",
+        ] {
+            fs::write(&places[0], theirs).unwrap();
+            let journal = Journal::begin(&System, &places, &head, &[]).unwrap();
+            assert_eq!(journal.path(), places[1]);
+            journal.remove();
+            assert_eq!(fs::read_to_string(&places[0]).unwrap(), theirs);
+        }
+        // What a power cut leaves of a journal gives way.
+        fs::write(&places[0], "").unwrap();
+        let journal = Journal::begin(&System, &places, &head, &[]).unwrap();
+        assert_eq!(journal.path(), places[0]);
+    }
+
     /// What is left of a journal on `trip.json` that tells of two deeds, of a save to `to` after the first, and perhaps
     /// of nothing after that save.
     fn left_after_save(to: &str, came_about: bool, goes_on: bool) -> Left {
@@ -479,7 +614,7 @@ mod tests {
         let head = Head::of_file(trip, Print::of(b"old"));
         let journal =
             Journal::begin(&System, std::slice::from_ref(&place), &head, &[deed(150)]).unwrap();
-        journal.saving((to.clone(), Print::of(b"new")));
+        journal.saving(Kept(to.clone(), Print::of(b"new")));
         if goes_on {
             journal.add(&deed(160));
         }

@@ -1,140 +1,163 @@
-//! What works beside the screen: the threads that plan, simulate, and seek where verdicts change and what would fix a
-//! trip; what they are asked for, and their answers.
+//! What works beside the screen: a thread each that plans, simulates, simulates further, seeks where sliders change the
+//! verdict, simulates what stands side by side, and looks for ways to make a trip fit.
+//!
+//! What each is asked for follows from the state alone. A short trip is planned and simulated while the frame waits, and
+//! is in it; a long one comes with a later frame, and until then the screen shows the plan of before and says so.
 
 use std::sync::Arc;
+use std::time::Duration;
 
+use super::dials;
 use super::message::Message;
-use super::planner::Planner;
-use super::seek::Seeker;
-use super::side_by_side::TableSimulator;
-use super::simulator::Simulator;
+use super::picture::Picture;
+use super::planner::{self, Made};
+use super::side_by_side::{self, Named};
+use super::simulator;
 use super::state::State;
 use super::update::update;
-use super::wayfinder::Wayfinder;
+use super::worker::{Desk, Worker};
+use crate::model::Trip;
+use crate::plan::Plan;
 
-/// The threads beside the screen; each is missing where the system has no more threads.
+/// A frame waits so long for its plan: with the frame itself less than a sixtieth of a second.
+const PATIENCE: Duration = Duration::from_millis(10);
+
+/// The threads beside the screen.
 pub struct Beside {
-    planner: Option<Planner>,
-    simulator: Option<Simulator>,
-    /// Whether the others were started; the first frame does not wait for them.
-    is_complete: bool,
-    seeker: Option<Seeker>,
-    table: Option<TableSimulator>,
-    wayfinder: Option<Wayfinder>,
+    plans: Worker<planner::Job, (planner::Job, Made)>,
+    first: Worker<Arc<Trip>, Arc<Picture>>,
+    /// Of its own, so that another trip's first answer never waits for it.
+    refined: Worker<Arc<Trip>, Arc<Picture>>,
+    changes: Worker<dials::Job, Message>,
+    table: Worker<Named, (Named, Plan)>,
+    /// What is found is written into the plan.
+    ways: Worker<Arc<Plan>, ()>,
 }
 
 impl Beside {
-    /// Starts those that the first frame needs; the others follow when they are first served.
+    /// Starts them.
     pub fn start(state: &mut State) -> Self {
-        let simulator = Simulator::start(state.units());
-        if simulator.is_none() {
+        let units = state.units();
+        let plan = move |job: planner::Job, desk: &Desk<'_, _>| {
+            let made = job.done(units);
+            desk.tell((job, made));
+        };
+        let simulate = |named: Named, desk: &Desk<'_, _>| {
+            if let Some(plan) = side_by_side::simulated(&named) {
+                desk.tell((named, plan));
+            }
+        };
+        let search_ways = |plan: Arc<Plan>, desk: &Desk<'_, ()>| {
+            if plan.search_ways(&|| desk.is_wanted()) {
+                desk.tell(());
+            }
+        };
+        let beside = Self {
+            plans: Worker::start("plans", plan),
+            first: simulator::first(units),
+            refined: simulator::further(units),
+            changes: Worker::start("verdict changes", dials::seek),
+            table: Worker::start("side by side", simulate),
+            ways: Worker::start("ways", search_ways),
+        };
+        if !(beside.first.has_thread() && beside.refined.has_thread()) {
             state.set_simulation(false);
         }
-        Self {
-            planner: Planner::start(state.units()),
-            simulator,
-            is_complete: false,
-            seeker: None,
-            table: None,
-            wayfinder: None,
-        }
-    }
-
-    fn complete(&mut self) {
-        if !self.is_complete {
-            self.is_complete = true;
-            self.seeker = Seeker::start();
-            self.table = TableSimulator::start();
-            self.wayfinder = Wayfinder::start();
-        }
+        beside
     }
 
     /// Whether answers are still to come.
-    pub fn is_busy(&self) -> bool {
-        self.planner.as_ref().is_some_and(Planner::is_busy)
-            || self.seeker.as_ref().is_some_and(Seeker::is_busy)
-            || self.simulator.as_ref().is_some_and(Simulator::is_busy)
-            || self.table.as_ref().is_some_and(TableSimulator::is_busy)
-            || self.wayfinder.as_ref().is_some_and(Wayfinder::is_busy)
+    pub const fn is_busy(&self) -> bool {
+        self.plans.is_busy()
+            || self.first.is_busy()
+            || self.refined.is_busy()
+            || self.changes.is_busy()
+            || self.table.is_busy()
+            || self.ways.is_busy()
     }
 
     /// Before a frame: looks at what is tried, and plans and simulates what is to be shown, as far as that is done soon.
     pub fn before_frame(&mut self, state: &mut State) {
         state.look_at_trials();
-        match &mut self.planner {
-            Some(planner) => {
-                planner.serve(state);
-            }
-            None => state.attend(),
+        if self.plans.has_thread() {
+            self.plan(state);
+        } else {
+            state.attend();
         }
-        if let Some(simulator) = &mut self.simulator
-            && let Some(trip) = state.trip_to_simulate().map(Arc::clone)
+        if let Some(trip) = state.trip_to_simulate().map(Arc::clone)
             && Arc::ptr_eq(&trip, &state.plan().trip)
-            && let Some(picture) = simulator.wait(&trip)
         {
-            state.show_simulated(&picture);
+            let is_short = trip.legs.len() <= simulator::AT_ONCE;
+            self.first.want(Some(trip));
+            let found = is_short.then(|| self.first.wait(simulator::PATIENCE));
+            if let Some(picture) = found.flatten() {
+                state.show_simulated(&picture);
+            }
         }
-        state.attribute();
+        state.work_out_ledger();
+    }
+
+    /// Plans what is to be planned, as far as that is done soon; whether there is something new to be shown.
+    fn plan(&mut self, state: &mut State) -> bool {
+        let mut is_new = false;
+        let mut made = self.plans.found();
+        loop {
+            for (job, made) in made.drain(..) {
+                state.take_planned(&job, made);
+                is_new = true;
+            }
+            let Some(job) = state.to_plan() else {
+                return is_new;
+            };
+            self.plans.want(Some(job));
+            made.extend(self.plans.wait(PATIENCE));
+            if made.is_empty() {
+                return is_new;
+            }
+        }
     }
 
     /// Asks for what is wanted and takes what was found; whether there is something new to be shown.
     pub fn serve(&mut self, state: &mut State) -> bool {
-        self.complete();
-        let mut is_new = false;
-        let mut troubles = Vec::new();
-        if let Some(planner) = &mut self.planner {
-            is_new |= planner.is_busy() && planner.serve(state);
-            troubles.extend(planner.trouble());
+        let mut is_new = self.plans.is_busy() && self.plan(state);
+        self.changes.want(state.changes_to_seek());
+        for message in self.changes.found() {
+            update(state, message);
+            is_new = true;
         }
-        if let Some(seeker) = &mut self.seeker {
-            match state.changes_to_seek() {
-                Some(job) => seeker.ask(job),
-                None => seeker.rest(),
-            }
-            for message in seeker.found() {
-                update(state, message);
-                is_new = true;
-            }
-            troubles.extend(seeker.trouble());
+        let first = self.first.found();
+        for picture in first.into_iter().chain(self.refined.found()) {
+            state.show_simulated(&picture);
+            is_new = true;
         }
-        if let Some(simulator) = &mut self.simulator {
-            for picture in simulator.found() {
-                state.show_simulated(&picture);
-                is_new = true;
-            }
-            if let Some(trip) = state.trip_to_simulate() {
-                simulator.ask(trip);
-            }
-            simulator.refine(state.trip_to_refine());
-            troubles.extend(simulator.trouble());
+        if let Some(trip) = state.trip_to_simulate() {
+            self.first.want(Some(Arc::clone(trip)));
         }
-        if let Some(table) = &mut self.table {
-            for (named, plan) in table.found() {
-                state.take_beside_simulated(&named, &plan);
-                is_new = true;
-            }
-            if let Some(next) = state.beside_to_simulate() {
-                table.ask(next);
-            }
-            troubles.extend(table.trouble());
+        self.refined.want(state.trip_to_refine().map(Arc::clone));
+        for (named, plan) in self.table.found() {
+            state.take_beside_simulated(&named, &plan);
+            is_new = true;
         }
-        if let Some(finder) = &mut self.wayfinder {
-            finder.follow(state.ways_to_search());
-            if finder.found() {
-                update(state, Message::WaysFound);
-                is_new = true;
-            }
-            troubles.extend(finder.trouble());
+        if let Some(next) = state.beside_to_simulate() {
+            self.table.want(Some(next));
         }
-        if let Some(says) = troubles.pop() {
-            state.tell(told(&says));
+        self.ways.want(state.ways_to_search().map(Arc::clone));
+        if !self.ways.found().is_empty() {
+            update(state, Message::WaysFound);
+            is_new = true;
+        }
+        let troubles = [
+            self.plans.trouble(),
+            self.first.trouble(),
+            self.refined.trouble(),
+            self.changes.trouble(),
+            self.table.trouble(),
+            self.ways.trouble(),
+        ];
+        for panicked in troubles.into_iter().flatten() {
+            state.tell(panicked.to_string());
             is_new = true;
         }
         is_new
     }
-}
-
-/// What is told about a thread's panic.
-fn told(says: &str) -> String {
-    format!("a mistake of drystage's own, what is typed is safe: {says}")
 }

@@ -1,9 +1,7 @@
 //! The map, made ready to be drawn again and again: made once for a plan, when it is first looked at.
 //!
-//! Legs that go on from one another are one line, whose points are thinned by Ramer, Douglas and Peucker's rule
-//! (`geo`) to what can be told apart on the largest screen.
-
-use std::sync::Mutex;
+//! The points of each leg are thinned by Ramer, Douglas and Peucker's rule (`geo`) to what can be told apart on the
+//! largest screen.
 
 use geo::{Coord, LineString, Simplify};
 
@@ -11,7 +9,6 @@ use crate::present::map::{Map, Spot};
 use crate::present::mark::MarkKind;
 use crate::present::strip::{Strip, Supply};
 use crate::quantity::{Metres, Share};
-use crate::tui::view::map::Drawn;
 
 /// Spots simplified at a time.
 const CHUNK: usize = 1_000;
@@ -27,9 +24,7 @@ pub struct Chart {
     pub width: Metres,
     /// From the southern to the northern edge.
     pub height: Metres,
-    /// Lines in driving order.
-    pub runs: Vec<Vec<Spot>>,
-    /// The lines of each leg whose way is known: its number, from 1, and its points.
+    /// The lines of each leg whose way is known, in driving order: its number, from 1, and its points.
     pub legs: Vec<(usize, Vec<Spot>)>,
     /// Number, supply and position of each place whose position is known.
     pub places: Vec<(usize, Supply, Spot)>,
@@ -39,8 +34,6 @@ pub struct Chart {
     pub unknown: usize,
     /// See `unknown`.
     pub straight: usize,
-    /// What was drawn of it last that the cursor does not move.
-    pub(super) drawn: Mutex<Option<Drawn>>,
 }
 
 impl Chart {
@@ -48,19 +41,6 @@ impl Chart {
     pub fn of(strip: &Strip) -> Option<Self> {
         let map = Map::of(strip)?;
         let finest = map.width.max(map.height) * FINEST;
-        let mut runs: Vec<Vec<Spot>> = Vec::new();
-        for line in &map.lines {
-            let joins = |run: &Vec<Spot>| {
-                run.last().zip(line.spots.first()).is_some_and(|(a, b)| {
-                    (a.east - b.east).abs() < finest && (a.north - b.north).abs() < finest
-                })
-            };
-            match runs.last_mut() {
-                Some(run) if joins(run) => run.extend(line.spots.iter().skip(1).copied()),
-                _ => runs.push(line.spots.clone()),
-            }
-        }
-        let runs = runs.iter().map(|run| simplified(run, finest)).collect();
         let mut known = vec![None; strip.plan().legs.len()];
         for line in &map.lines {
             known[line.leg - 1] = Some(line.is_track);
@@ -68,7 +48,6 @@ impl Chart {
         Some(Self {
             width: map.width,
             height: map.height,
-            runs,
             places: map
                 .places
                 .iter()
@@ -84,9 +63,8 @@ impl Chart {
             legs: map
                 .lines
                 .into_iter()
-                .map(|line| (line.leg, line.spots))
+                .map(|line| (line.leg, simplified(&line.spots, finest)))
                 .collect(),
-            drawn: Mutex::new(None),
         })
     }
 

@@ -1,24 +1,26 @@
 //! The sliders on the screen: which is chosen, which are moved, what was found out about where the verdict changes.
 //!
 //! Moving a slider only notes it; what follows is planned once before the next frame ([`State::to_plan`]), however many
-//! keys were pressed. Where the verdict changes is sought by a thread of its own (`seek`) and belongs to the state that
+//! keys were pressed. Where the verdict changes is sought by a thread of its own and belongs to the state that
 //! it was sought for: a count goes up with every move and every edit, and an answer to an older count is dropped.
 
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::editor::{Prompt, Purpose, Refused};
 use super::message::Message;
 use super::picture::Picture;
 use super::planner::Job as ToPlan;
-use super::prompt::{Prompt, Purpose};
 use super::side_by_side::Table;
-use super::simulator::AT_ONCE;
+use super::simulator::{AT_ONCE, FIRST_BLOCKS};
 use super::state::{Mode, State};
+use super::worker::{self, Desk, Job as _};
 use crate::model::Trip;
 use crate::model::change::Change;
 use crate::model::dial::{Dial, Dials, Laid, what_if};
+use crate::plan::Effort;
 use crate::plan::difference::Difference;
-use crate::plan::tipping::Tips;
+use crate::plan::tipping::{Tips, tips};
 use crate::present::strip::Strip;
 
 /// The dials of a state.
@@ -73,6 +75,36 @@ pub struct Job {
     pub dials: Dials,
     /// The sliders to find the changes of, the most wanted first.
     pub wanted: Vec<Dial>,
+}
+
+/// The work that each notch is worth when changes of the verdict are sought: a target plan by the first simulated
+/// trips, on one thread, so that the simulation of what is shown has the others.
+pub const EFFORT: Effort = Effort {
+    blocks: FIRST_BLOCKS,
+    ..Effort::FIRST
+};
+
+impl worker::Job for Job {
+    fn is_answered_by(&self, other: &Self) -> bool {
+        let is_sought = |dial: &Dial| other.wanted.contains(dial);
+        self.count == other.count && self.wanted.iter().all(is_sought)
+    }
+}
+
+/// Seeks the changes of the verdict, one slider after the other, as long as anybody waits for them.
+pub(super) fn seek(job: Job, desk: &Desk<'_, Message>) {
+    let Job {
+        count,
+        base,
+        dials,
+        wanted,
+    } = job;
+    for dial in wanted {
+        let Some(tips) = tips(&base, &dials, dial, EFFORT, &|| desk.is_wanted()) else {
+            return;
+        };
+        desk.tell(Message::VerdictChanges(count, dial, tips));
+    }
 }
 
 impl Board {
@@ -179,7 +211,9 @@ impl State {
 
     /// Takes the picture of what the dials make of the trip.
     pub(super) fn take_dials(&mut self, job: &ToPlan, picture: Arc<Picture>) {
-        let is_wanted = self.dials_to_plan().is_some_and(|wanted| wanted.is(job));
+        let is_wanted = self
+            .dials_to_plan()
+            .is_some_and(|wanted| wanted.is_answered_by(job));
         let ToPlan::Dials { base, dials } = job else {
             return;
         };
@@ -369,14 +403,14 @@ fn keep(state: &mut State) {
 }
 
 /// Keeps what the dials make of the trip under a name, as a what-if of the trip.
-pub(super) fn keep_as(state: &mut State, name: &str) -> Result<(), String> {
+pub(super) fn keep_as(state: &mut State, name: &str) -> Result<(), Refused> {
     if name.is_empty() {
-        return Err("must be a name, got nothing".to_owned());
+        return Err(Refused::Value("must be a name, got nothing".to_owned()));
     }
     let turned = state.board.dials.trip(state.dial_base());
     let kept = what_if(name, state.trip(), &turned);
-    let change = Change::keep_what_if(state.trip(), &kept).map_err(|error| error.to_string())?;
-    state.make(&change)
+    let change = Change::keep_what_if(state.trip(), &kept)?;
+    Ok(state.make(&change)?)
 }
 
 /// Takes up the next of the stored what-ifs.

@@ -1,13 +1,14 @@
-//! A value that is being typed or chosen: its text, what is wrong with it, and what it would change.
+//! What is being typed or chosen: a value, with what is wrong with it and what it would change, or the answer to a question.
 
 use serde_json::Value;
 
 use super::line::Line;
 use super::sheet::Row;
 use crate::model::Trip;
-use crate::model::change::Change;
+use crate::model::change::{Change, ChangeError};
 use crate::present::entry::Entry;
 use crate::present::number::Units;
+use crate::quantity::Kilometres;
 
 /// The next of some words after number `at` that begins with a letter, round and round.
 pub(super) fn next_with<'a>(words: &[&'a str], at: Option<usize>, letter: char) -> Option<&'a str> {
@@ -15,6 +16,20 @@ pub(super) fn next_with<'a>(words: &[&'a str], at: Option<usize>, letter: char) 
     let mut around = behind.iter().chain(before);
     let letter = letter.to_ascii_lowercase();
     around.find(|word| word.starts_with(letter)).copied()
+}
+
+/// Why what was typed is not taken.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum Refused {
+    /// It is no value of the field.
+    #[error("{0}")]
+    Value(
+        /// What would be right, then what was typed.
+        String,
+    ),
+    /// The trip does not take it.
+    #[error(transparent)]
+    Change(#[from] ChangeError),
 }
 
 /// One field while it is edited.
@@ -143,15 +158,15 @@ impl Editor {
     ///
     /// # Errors
     /// What would be right, then what was typed.
-    pub fn parsed(&self) -> Result<Option<Value>, String> {
-        self.entry.parse(self.line.text())
+    pub fn parsed(&self) -> Result<Option<Value>, Refused> {
+        self.entry.parse(self.line.text()).map_err(Refused::Value)
     }
 
     /// The change that the text makes; none while it is as it was.
     ///
     /// # Errors
     /// What is wrong with the text.
-    pub fn change(&self, trip: &Trip) -> Result<Option<Change>, String> {
+    pub fn change(&self, trip: &Trip) -> Result<Option<Change>, Refused> {
         if !self.is_changed() {
             return Ok(None);
         }
@@ -164,10 +179,51 @@ impl Editor {
                         .as_u64()
                         .and_then(|day| u32::try_from(day).ok())
                         .unwrap_or(1);
-                    Change::set_day(trip, leg, day).map_err(|error| error.to_string())?
+                    Change::set_day(trip, leg, day)?
                 }
                 _ => Change::set(trip, &self.row.at, value),
             },
         ))
+    }
+}
+
+/// The question, the answer so far, and what is wrong with it.
+#[derive(Clone, Debug)]
+pub struct Prompt {
+    /// What is asked.
+    pub purpose: Purpose,
+    /// The answer so far.
+    pub line: Line,
+    /// What is wrong with it.
+    pub problem: Option<String>,
+}
+
+/// What the answer is for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Purpose {
+    /// The file to save in.
+    SaveAs {
+        /// Whether the program ends after that.
+        then_quit: bool,
+    },
+    /// The kilometre at which the chosen leg is cut.
+    SplitAt {
+        /// Length of the leg.
+        length: Kilometres,
+    },
+    /// The name under which the dials are kept.
+    KeepDials,
+    /// A part of the name of a place to go to.
+    Find,
+}
+
+impl Prompt {
+    /// The question with a proposed answer.
+    pub fn new(purpose: Purpose, proposed: impl Into<String>) -> Self {
+        Self {
+            purpose,
+            line: Line::new(proposed),
+            problem: None,
+        }
     }
 }

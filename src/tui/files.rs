@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use super::message::Effect;
-use super::outside::{NotSaved, Opened, Outside};
+use super::outside::{LeftOver, NotSaved, Opened, Outside};
+use super::picture::Picture;
 use super::state::{Mode, Question, State};
 use crate::model::change::History;
 use crate::model::track::Track;
-use crate::plan::Plan;
 use crate::present::number::Units;
 
 /// What comes after an effect.
@@ -20,35 +20,14 @@ pub(super) enum Next {
 }
 
 impl State {
-    /// The screen of a trip that was opened; unsaved edits of the last time are offered first.
-    pub fn open(opened: Opened, units: Units) -> Self {
-        let mut state = Self::new(Plan::of(Arc::clone(&opened.trip)), units);
+    /// The screen of a trip that was opened, by the picture of its plan; unsaved edits of the last time are offered first.
+    pub fn open(opened: Opened, picture: &Arc<Picture>, units: Units) -> Self {
+        let mut state = Self::of_picture(picture, units);
         state.history = opened.history();
         state.file.clone_from(&opened.file);
         state.notice.clone_from(&opened.notice);
-        if !opened.left_over.is_empty() {
-            let mut deeds = opened.left_over;
-            let mut again = state.history.clone();
-            let fitting = again.replay(deeds.iter().cloned());
-            let names = again.since_saved().map(str::to_owned);
-            state.left_over = names.collect();
-            if state.left_over.is_empty() {
-                state.left_over.push(if fitting == 0 {
-                    "nothing that fits the file as it is now".to_owned()
-                } else {
-                    // Undone beyond what the file holds.
-                    "undone beyond the file".to_owned()
-                });
-            }
-            if fitting < deeds.len() {
-                state.notice = Some(format!(
-                    "the file has changed since; edits that do not fit it and are left out: {}",
-                    deeds.len() - fitting
-                ));
-                // What is written down from now on must be found behind what fits.
-                deeds.truncate(fitting);
-            }
-            state.recovered = Some((again, deeds));
+        if let Some(left) = opened.left_over {
+            state.recovered = Some(left);
             state.mode = Mode::Ask(Question::Recover);
             if !opened.edits.is_empty() {
                 let says = "the edits of the last time come first: what the call set is left out";
@@ -57,8 +36,8 @@ impl State {
             return state;
         }
         for edit in &opened.edits {
-            if let Err(says) = state.make(edit) {
-                state.notice = Some(says);
+            if let Err(error) = state.make(edit) {
+                state.notice = Some(error.to_string());
             }
         }
         state
@@ -76,7 +55,7 @@ impl State {
                     self.settle();
                     self.status = Some("read again".into());
                 }
-                Err(says) => self.status = Some(says.into()),
+                Err(error) => self.status = Some(format!("{error:#}").into()),
             },
             _ => {}
         }
@@ -107,7 +86,7 @@ impl State {
     }
 
     fn recover(&mut self, outside: &mut dyn Outside, take: bool) {
-        let Some((history, deeds)) = self.recovered.take() else {
+        let Some(LeftOver { history, deeds }) = self.recovered.take() else {
             return;
         };
         if take {
@@ -119,7 +98,19 @@ impl State {
         } else {
             outside.forget();
         }
-        self.left_over.clear();
+    }
+
+    /// The names of the edits that are offered, or what there is in their stead.
+    pub fn left_over(&self) -> Vec<&str> {
+        let Some(left) = &self.recovered else {
+            return Vec::new();
+        };
+        let names: Vec<&str> = left.history.since_saved().collect();
+        match (names.is_empty(), left.deeds.is_empty()) {
+            (false, _) => names,
+            (true, true) => vec!["nothing that fits the file as it is now"],
+            (true, false) => vec!["undone beyond the file"],
+        }
     }
 
     /// Whether it is still to be decided what becomes of unsaved edits of the last time.
@@ -142,7 +133,7 @@ impl State {
                     self.history.with_tracks(trip);
                     self.settle();
                 }
-                Err(says) => self.status = Some(says.into()),
+                Err(error) => self.status = Some(format!("{error:#}").into()),
             }
         }
     }

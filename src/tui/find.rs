@@ -1,6 +1,6 @@
 //! Going to what is named: a place by a part of its name, the leg or place of a finding.
 
-use super::prompt::{Prompt, Purpose};
+use super::editor::{Prompt, Purpose};
 use super::state::{Basis, Mode, Panel, State};
 use crate::plan::Where;
 use crate::quantity::Kilometres;
@@ -23,7 +23,7 @@ pub(super) fn go(state: &mut State, text: &str) {
         return;
     }
     text.clone_into(&mut state.sought);
-    state.found = Some(text.to_owned());
+    state.is_finding = true;
     state.prompt = None;
     state.mode = state.resting();
     go_on(state, true);
@@ -40,7 +40,7 @@ pub(super) fn go_on(state: &mut State, on: bool) {
         before.unwrap_or(places.len().saturating_sub(1))
     };
     let Some(&(node, at)) = places.get(next) else {
-        state.found = None;
+        state.is_finding = false;
         state.status = Some(format!("no place is named like `{}` any more", state.sought).into());
         return;
     };

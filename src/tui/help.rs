@@ -1,5 +1,6 @@
 //! The list of keys in front: how far it is scrolled, and what its lines are to have.
 
+use super::keymap::Layer;
 use super::line::Line;
 use super::message::Message;
 use super::view::help::found;
@@ -30,6 +31,20 @@ pub(super) enum Outcome {
 }
 
 impl Help {
+    /// Where keys go.
+    pub const fn layer(&self) -> Layer {
+        if self.is_typed {
+            Layer::Typing
+        } else {
+            Layer::Help
+        }
+    }
+
+    /// Whether there is something to take away before the cursor.
+    pub fn can_erase(&self) -> bool {
+        !self.sought.halves().0.is_empty()
+    }
+
     /// Whether there are lines below.
     pub fn goes_on(&self) -> bool {
         self.scroll + 1 < found(self.sought.text()).len()
@@ -41,25 +56,21 @@ impl Help {
             return self.typed(message);
         }
         let last = found(self.sought.text()).len().saturating_sub(1);
-        self.scroll = match message {
-            Message::ScrollUp => self.scroll.saturating_sub(1),
-            Message::ScrollDown => self.scroll + 1,
-            Message::PageBack => self.scroll.saturating_sub(PAGE),
-            Message::PageOn => self.scroll + PAGE,
-            Message::TripStart => 0,
+        match message {
             // The last lines, and not the last one alone.
-            Message::TripEnd => last.saturating_sub(PAGE),
+            Message::TripEnd => self.scroll = last.saturating_sub(PAGE),
             Message::Find => {
                 *self = Self {
                     is_typed: true,
                     ..Self::default()
                 };
-                return Outcome::On;
             }
             Message::Help | Message::Close => return Outcome::Closed,
-            _ => return Outcome::NotMine,
+            message => match message.scrolled(self.scroll, PAGE, last) {
+                Some(scroll) => self.scroll = scroll,
+                None => return Outcome::NotMine,
+            },
         }
-        .min(last);
         Outcome::On
     }
 

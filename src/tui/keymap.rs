@@ -25,6 +25,8 @@ pub enum Layer {
     Table,
     /// Before there is a trip.
     Start,
+    /// Before there is a plan.
+    Opening,
 }
 
 impl From<Mode> for Layer {
@@ -43,22 +45,15 @@ impl From<Mode> for Layer {
 
 /// A heading of the help.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "`title` says what each is")]
 pub enum Group {
-    /// Moving along the way.
     Way,
-    /// How much of the way is shown.
     Zoom,
-    /// The panels under the strip.
     Panels,
-    /// The trip and its file.
     Trip,
-    /// What if.
     Dials,
-    /// The fields of a subject.
     Sheet,
-    /// A value that is typed.
     Typing,
-    /// The program itself.
     Program,
 }
 
@@ -145,6 +140,13 @@ const SHUT: &[Layer] = &[Layer::Help, Layer::Sheet, Layer::Dials, Layer::Table];
 const HELP: &[Layer] = &[Layer::Help];
 const DIALS: &[Layer] = &[Layer::Dials];
 const EVERY: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Dials, Layer::Table];
+const SCROLLED: &[Layer] = &[
+    Layer::Browse,
+    Layer::Sheet,
+    Layer::Dials,
+    Layer::Table,
+    Layer::Opening,
+];
 const FROM: &[Layer] = &[Layer::Browse, Layer::Table];
 const SHEET: &[Layer] = &[Layer::Sheet];
 const TYPING: &[Layer] = &[Layer::Typing];
@@ -157,6 +159,7 @@ const LISTS: &[Layer] = &[
     Layer::Dials,
     Layer::Table,
     Layer::Start,
+    Layer::Opening,
 ];
 const ALL: &[Layer] = &[
     Layer::Browse,
@@ -167,9 +170,10 @@ const ALL: &[Layer] = &[
     Layer::Dials,
     Layer::Table,
     Layer::Start,
+    Layer::Opening,
 ];
 const START: &[Layer] = &[Layer::Start];
-const LEAVE: &[Layer] = &[Layer::Browse, Layer::Start];
+const LEAVE: &[Layer] = &[Layer::Browse, Layer::Start, Layer::Opening];
 
 const fn key(code: KeyCode) -> Key {
     Key { code, ctrl: false }
@@ -220,8 +224,8 @@ bindings! {
     BROWSE [key(KeyCode::Enter)] Look "go to the chosen finding, else the chosen leg alone" Some("go there"), Panels;
     BROWSE [key(KeyCode::Tab)] NextPanel "the next panel" Some("panel"), Panels;
     BROWSE [key(KeyCode::BackTab)] PreviousPanel "the panel before" None, Panels;
-    EVERY [key(KeyCode::Up), char('k')] ScrollUp "scroll up, the row above" None, Panels;
-    EVERY [key(KeyCode::Down), char('j')] ScrollDown "scroll down, the row below" None, Panels;
+    SCROLLED [key(KeyCode::Up), char('k')] ScrollUp "scroll up, the row above" None, Panels;
+    SCROLLED [key(KeyCode::Down), char('j')] ScrollDown "scroll down, the row below" None, Panels;
     BROWSE [char('e'), key(KeyCode::F(2))] Edit "edit the leg, or what the panel is about" Some("edit"), Trip;
     BROWSE [char('A')] Arrive "write down an arrival: odometer and litres" None, Trip;
     EVERY [char('u')] Undo "undo" None, Trip;

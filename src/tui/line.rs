@@ -5,8 +5,8 @@ use unicode_segmentation::UnicodeSegmentation;
 
 use crate::present::name::{acts, width};
 
-/// More letters than this are not taken: no field has longer text.
-const LONGEST: usize = 4000;
+/// More bytes than this are not taken: no field has longer text. A count of letters would make a long paste slow.
+const LONGEST: usize = 16_000;
 
 /// Text and cursor.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -60,7 +60,7 @@ impl Line {
         } else {
             c
         };
-        if acts(c) || self.text.graphemes(true).count() >= LONGEST {
+        if acts(c) || self.text.len() >= LONGEST {
             return;
         }
         self.text.insert(self.at, c);

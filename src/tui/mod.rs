@@ -15,11 +15,10 @@ pub mod help;
 pub mod keymap;
 pub mod line;
 pub mod message;
+pub mod opening;
 pub mod outside;
 pub mod picture;
 pub mod planner;
-pub mod prompt;
-pub mod seek;
 pub mod sheet;
 pub mod side_by_side;
 pub mod simulator;
@@ -27,14 +26,13 @@ pub mod start;
 pub mod state;
 pub mod terminal;
 pub mod theme;
-pub mod told;
 pub mod update;
 pub mod view;
-mod wayfinder;
 pub mod ways;
 pub mod worker;
 
 use std::io;
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use ratatui::crossterm::event::{self, Event, MouseButton, MouseEvent, MouseEventKind};
@@ -44,12 +42,13 @@ use crate::model::vocabulary::UnitSystem;
 use crate::present::number::Units;
 use beside::Beside;
 use files::Next;
+use keymap::Layer;
 use message::{Effect, Message};
 use outside::{Opened, Outside, Shelf};
 use start::{Outcome, Start};
 use state::State;
 use terminal::Screen;
-use theme::{ColorChoice, Depth, Theme};
+use theme::ColorChoice;
 use update::update;
 
 /// How long the loop sleeps when nothing is typed.
@@ -97,16 +96,20 @@ impl Options {
 /// # Errors
 /// When standard output is no terminal, or the terminal goes away.
 pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::Result<()> {
-    let depth = Depth::of(options.color, |name| std::env::var(name).ok());
-    let look = view::Look {
-        theme: Theme::new(depth),
-        ascii: options.ascii,
-    };
+    let look = view::Look::of(options);
     let mut screen = Screen::enter(options.mouse)?;
-    let mut state = State::open(opened, options.units)
-        .with_mouse(options.mouse)
-        .with_simulation(options.simulated);
-    let done = follow(&mut state, &mut screen, outside, look);
+    let (units, trip) = (options.units, Arc::clone(&opened.trip));
+    let first = opening::first_picture(&trip, &mut screen, look, units, planner::planned);
+    let done = match first {
+        Ok(Some(picture)) => {
+            let mut state = State::open(opened, &picture, units)
+                .with_mouse(options.mouse)
+                .with_simulation(options.simulated);
+            follow(&mut state, &mut screen, outside, look)
+        }
+        // What was written down stays, to be offered the next time.
+        left => left.map(drop),
+    };
     if done.is_err() {
         terminal::end_if_gone();
     }
@@ -122,11 +125,7 @@ pub fn choose(
     units: Option<UnitSystem>,
     options: Options,
 ) -> io::Result<Option<Opened>> {
-    let depth = Depth::of(options.color, |name| std::env::var(name).ok());
-    let look = view::Look {
-        theme: Theme::new(depth),
-        ascii: options.ascii,
-    };
+    let look = view::Look::of(options);
     let mut screen = Screen::enter(false)?;
     let mut start = Start::new(shelf, units);
     let chosen = choose_on(&mut start, &mut screen, shelf, look);
@@ -145,27 +144,38 @@ fn choose_on(
     loop {
         screen.draw(|area, buf| view::start::render(start, look, area, buf))?;
         while !event::poll(REST)? && !terminal::is_stale() {}
+        if !event::poll(Duration::ZERO)? {
+            continue;
+        }
         for event in coalesce(gather()?) {
-            for message in start_meanings(start, &event) {
-                match message {
-                    Message::Suspend => screen.suspend()?,
-                    Message::Repaint => terminal::repaint(),
-                    message => match start.update(message, shelf) {
-                        Outcome::On => {}
-                        Outcome::Opened(opened) => return Ok(Some(*opened)),
-                        Outcome::Quit => return Ok(None),
-                    },
+            for message in layer_meanings(start.layer(), &event) {
+                let outcome = match message {
+                    Message::Suspend => {
+                        screen.suspend()?;
+                        continue;
+                    }
+                    Message::Repaint => {
+                        terminal::repaint();
+                        continue;
+                    }
+                    // What is opened may be long, or a pipe that nobody writes to.
+                    Message::Enter => screen.interruptible(|| start.update(message, shelf))?,
+                    message => start.update(message, shelf),
+                };
+                match outcome {
+                    Outcome::On => {}
+                    Outcome::Opened(opened) => return Ok(Some(*opened)),
+                    Outcome::Quit => return Ok(None),
                 }
             }
         }
     }
 }
 
-/// The intentions behind an event before there is a trip.
-pub fn start_meanings(start: &Start, event: &Event) -> Vec<Message> {
-    let layer = start.layer();
+/// The intentions behind an event in a layer in which the mouse means nothing.
+pub fn layer_meanings(layer: Layer, event: &Event) -> Vec<Message> {
     match event {
-        Event::Paste(text) if layer == keymap::Layer::Typing => typed(text),
+        Event::Paste(text) if layer == Layer::Typing => typed(text),
         Event::Key(key) => keymap::lookup(layer, *key).into_iter().collect(),
         _ => Vec::new(),
     }
@@ -261,19 +271,9 @@ pub fn coalesce(events: Vec<Event>) -> Vec<Event> {
 
 /// The intentions behind an event: of a paste, its characters where text is typed, and none elsewhere.
 pub fn meanings(state: &State, area: Rect, event: &Event) -> Vec<Message> {
-    let layer = keymap::Layer::from(state.mode);
     match event {
-        Event::Paste(text) if layer == keymap::Layer::Typing => typed(text),
-        event => meaning(state, area, event).into_iter().collect(),
-    }
-}
-
-/// The intention behind an event. Pasted text is no intention here.
-pub fn meaning(state: &State, area: Rect, event: &Event) -> Option<Message> {
-    match event {
-        Event::Key(key) => keymap::lookup(state.mode, *key),
-        Event::Mouse(mouse) => of_mouse(state, area, *mouse),
-        _ => None,
+        Event::Mouse(mouse) => of_mouse(state, area, *mouse).into_iter().collect(),
+        event => layer_meanings(state.mode.into(), event),
     }
 }
 

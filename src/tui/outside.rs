@@ -1,5 +1,6 @@
 //! What the screen needs of files, handed in by whoever starts it: the screen itself knows none.
 
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::model::Trip;
@@ -15,16 +16,37 @@ pub struct Opened {
     /// Whether it stands nowhere yet, so that leaving it loses something.
     pub is_new: bool,
     /// What was done to it the last time and is in no file.
-    pub left_over: Vec<Deed>,
+    pub left_over: Option<LeftOver>,
     /// What is to be done to it at once.
     pub edits: Vec<Change>,
     /// What must be known about it.
     pub notice: Option<String>,
 }
 
+/// Edits that were left unsaved the last time.
+#[derive(Clone, Debug)]
+pub struct LeftOver {
+    /// The trip with those of them that fit it and keep it sound.
+    pub history: History,
+    /// They themselves.
+    pub deeds: Vec<Deed>,
+}
+
 impl Opened {
+    /// A trip about which nothing else is known.
+    pub fn new(trip: impl Into<Arc<Trip>>) -> Self {
+        Self {
+            trip: trip.into(),
+            file: None,
+            is_new: false,
+            left_over: None,
+            edits: Vec::new(),
+            notice: None,
+        }
+    }
+
     /// The trip with what stands in its file.
-    pub(super) fn history(&self) -> History {
+    pub fn history(&self) -> History {
         if self.is_new {
             History::unsaved(Arc::clone(&self.trip))
         } else {
@@ -34,13 +56,16 @@ impl Opened {
 }
 
 /// Why a trip was not saved.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotSaved {
     /// Somebody else changed the file since it was read.
+    #[error("it was changed by somebody else since it was read")]
     Changed,
     /// The name is that of another file.
+    #[error("it is already there")]
     Exists,
     /// What the system said.
+    #[error("{0}")]
     Failed(String),
 }
 
@@ -69,13 +94,13 @@ pub trait Outside {
     ///
     /// # Errors
     /// What is wrong with it.
-    fn reload(&mut self) -> Result<Trip, String>;
+    fn reload(&mut self) -> anyhow::Result<Trip>;
 
     /// Reads the track files that a trip names and that were not read yet.
     ///
     /// # Errors
     /// What is wrong with them.
-    fn read_tracks(&mut self, trip: &mut Trip) -> Result<(), String>;
+    fn read_tracks(&mut self, trip: &mut Trip) -> anyhow::Result<()>;
 }
 
 /// Something that can be opened when no trip was named.
@@ -86,7 +111,7 @@ pub enum Item {
         /// Its name.
         name: String,
         /// Where it is written down.
-        at: String,
+        at: PathBuf,
     },
     /// The path of a trip that was open before.
     Recent(String),
@@ -107,13 +132,13 @@ pub trait Shelf {
     ///
     /// # Errors
     /// What is wrong with it.
-    fn open(&mut self, item: &Item) -> Result<Opened, String>;
+    fn open(&mut self, item: &Item) -> anyhow::Result<Opened>;
 
     /// Makes a trip of the files at these paths, divided by `;`.
     ///
     /// # Errors
     /// What is wrong with them.
-    fn import(&mut self, paths: &str) -> Result<Opened, String>;
+    fn import(&mut self, paths: &str) -> anyhow::Result<Opened>;
 
     /// Takes a new trip.
     fn create(&mut self, trip: Trip) -> Opened;

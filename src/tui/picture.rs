@@ -4,11 +4,13 @@
 use std::sync::{Arc, OnceLock};
 
 use super::chart::Chart;
-use super::told::Told;
-use crate::plan::Plan;
+use crate::plan::{Plan, Severity, Verdict};
+use crate::present::load::{self, Places};
 use crate::present::number::Units;
 use crate::present::story::Story;
 use crate::present::strip::Strip;
+use crate::present::{dry, finding, margin, verdict};
+use crate::quantity::Hours;
 
 /// A plan, its strip, and what is told about it.
 #[derive(Debug)]
@@ -110,6 +112,99 @@ impl Picture {
         if let Some(first) = before.first_simulated().filter(|_| self.is_refined()) {
             // A picture that is shown again knows them already.
             let _ = self.first.set(Arc::clone(first));
+        }
+    }
+}
+
+/// What is told about a plan.
+#[derive(Clone, Debug)]
+pub struct Told {
+    /// Whether to set out, or what a best-estimate plan says in place of that, as a sentence, and in few words.
+    pub verdict: [String; 2],
+    /// How it stands with setting out.
+    pub outlook: Outlook,
+    /// Where it is tightest, as a sentence, and in few words.
+    pub tightest: [String; 2],
+    /// The stop on which the trip hangs, as a sentence, and in few words; empty where there is none.
+    pub hinge: [String; 2],
+    /// How many findings there are of each severity, the gravest first.
+    pub counts: [(Severity, usize); 3],
+    /// Hours at the wheel before each leg.
+    pub hours: Vec<Hours>,
+    /// Every finding in a sentence.
+    pub findings: Vec<String>,
+    /// Cans, masses over the days, what is used up, and why it is so, each in a sentence.
+    pub load: Vec<String>,
+    /// What the places of the vehicle bear.
+    pub places: Option<Places>,
+}
+
+/// How it stands with setting out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outlook {
+    /// Nothing forbids it.
+    Good,
+    /// Nothing forbids it by the best estimate.
+    NoVerdict,
+    /// Fuel there is enough, but something else forbids it.
+    Other,
+    /// The fuel does not last.
+    Short,
+}
+
+impl Told {
+    /// What is to be told about a plan.
+    pub fn of(plan: &Plan, units: Units) -> Self {
+        let count = |severity| {
+            let findings = plan.findings.iter();
+            let of_it = findings.filter(|finding| finding.severity() == severity);
+            (severity, of_it.count())
+        };
+        Self {
+            verdict: if plan.doubt.is_some() {
+                [verdict::sentence(plan, units), verdict::brief(plan, units)]
+            } else {
+                verdict::best_estimate(plan, units)
+            },
+            outlook: match plan.verdict() {
+                _ if verdict::may_go(plan) && plan.doubt.is_none() => Outlook::NoVerdict,
+                _ if verdict::may_go(plan) => Outlook::Good,
+                Verdict::FuelShort(_) => Outlook::Short,
+                _ => Outlook::Other,
+            },
+            tightest: [
+                margin::sentence(plan, units).unwrap_or_default(),
+                margin::brief(plan, units).unwrap_or_default(),
+            ],
+            // It takes a plan without each fuel stop, for which no verdict waits.
+            hinge: if dry::are_known(plan) {
+                dry::critical(plan, units).unwrap_or_default()
+            } else {
+                Default::default()
+            },
+            counts: [Severity::Stop, Severity::Caution, Severity::Note].map(count),
+            hours: plan
+                .legs
+                .iter()
+                .scan(Hours::ZERO, |sum, leg| {
+                    let before = *sum;
+                    *sum += leg.driving;
+                    Some(before)
+                })
+                .collect(),
+            findings: plan
+                .findings
+                .iter()
+                .map(|found| finding::sentence(found, plan, units))
+                .collect(),
+            load: [verdict::cans(&plan.spare.cans)]
+                .into_iter()
+                .chain(load::by_day(plan, units))
+                .chain(load::supplies(plan, units))
+                .chain(load::heaviest(plan, units))
+                .chain(load::why_these_cans(plan))
+                .collect(),
+            places: load::places(plan, units),
         }
     }
 }

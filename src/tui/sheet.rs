@@ -11,28 +11,18 @@ use crate::model::field::{self, Field, IfAbsent, Kind, Node};
 
 /// What is edited together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "`title` says what each is")]
 pub enum Topic {
-    /// The chosen leg and the place where it ends.
     Leg,
-    /// Where the trip starts.
     Start,
-    /// The vehicle.
     Vehicle,
-    /// The people aboard.
     Crew,
-    /// The things aboard.
     Items,
-    /// The cans.
     Cans,
-    /// The roof carrier and the ratings of the carrying places.
     Roof,
-    /// Reserve, confidence, start, and what else the plan keeps to.
     Rules,
-    /// The trip's own name.
     Trip,
-    /// The what-ifs that are kept.
     WhatIfs,
-    /// The readings of the way.
     Log,
 }
 

@@ -7,9 +7,9 @@
 use std::sync::Arc;
 
 use super::picture::Picture;
-use super::planner::Job;
+use super::planner::{Job, Made};
 use super::state::{Mode, State};
-use super::worker::{Desk, Worker};
+use super::worker;
 use crate::model::Trip;
 use crate::plan::doubt::MOST_LEGS;
 use crate::plan::{Effort, Plan};
@@ -58,6 +58,12 @@ pub enum Beside {
 
 /// A kept set of a trip.
 pub type Named = (Arc<Trip>, String);
+
+impl worker::Job for Named {
+    fn is_answered_by(&self, (of, name): &Self) -> bool {
+        Arc::ptr_eq(of, &self.0) && *name == self.1
+    }
+}
 
 impl State {
     /// The rows that stand side by side.
@@ -154,15 +160,15 @@ impl State {
     }
 
     /// Takes the plan of a what-if that stands beside, or why there is none.
-    pub(super) fn take_beside(&mut self, name: &str, made: Result<Arc<Picture>, String>) {
+    pub(super) fn take_beside(&mut self, name: &str, made: Made) {
         let made_legs = made
             .as_ref()
             .map_or(0, |picture| picture.plan().trip.legs.len());
         let best_estimate = match made {
             Ok(picture) => Beside::Plan(row(name, picture.plan(), self.units())),
-            Err(why) => Beside::Stale {
+            Err(error) => Beside::Stale {
                 name: name.to_owned(),
-                why,
+                why: error.reason(),
             },
         };
         if self.known_beside(name).is_some() {
@@ -215,49 +221,4 @@ fn row(name: &str, plan: &Plan, units: Units) -> Row {
         "-".clone_into(&mut row.cells[0]);
     }
     row
-}
-
-/// The thread that simulates them, seen from the screen. It ends when this is dropped.
-pub(super) struct TableSimulator {
-    worker: Worker<Named, (Named, Plan)>,
-    asked: Option<Named>,
-}
-
-impl TableSimulator {
-    /// Starts the thread; `None` if the system has no more threads.
-    pub(super) fn start() -> Option<Self> {
-        let work = |job: Named, desk: &Desk<'_, (Named, Plan)>| {
-            if let Some(plan) = simulated(&job) {
-                desk.tell((job, plan));
-            }
-        };
-        Some(Self {
-            worker: Worker::start("side by side", work)?,
-            asked: None,
-        })
-    }
-
-    /// Simulates a set, unless that was asked for already.
-    pub(super) fn ask(&mut self, job: Named) {
-        let is_asked = |(of, name): &Named| Arc::ptr_eq(of, &job.0) && *name == job.1;
-        if !self.asked.as_ref().is_some_and(is_asked) {
-            self.asked = Some(job.clone());
-            self.worker.ask(job);
-        }
-    }
-
-    /// Whether answers are still to come.
-    pub(super) const fn is_busy(&self) -> bool {
-        self.worker.is_busy()
-    }
-
-    /// What a job said when it panicked.
-    pub(super) fn trouble(&mut self) -> Option<String> {
-        self.worker.trouble()
-    }
-
-    /// What was found since the last time.
-    pub(super) fn found(&mut self) -> Vec<(Named, Plan)> {
-        self.worker.found()
-    }
 }

@@ -6,13 +6,12 @@
 //! is no longer asked for.
 
 use std::sync::Arc;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use super::picture::Picture;
 use super::worker::{Desk, Worker};
 use crate::model::Trip;
 use crate::plan::{Effort, Plan};
-use crate::present::load;
 use crate::present::number::Units;
 
 /// Blocks of a first answer: 2,048 simulated trips.
@@ -22,7 +21,7 @@ pub(super) const FIRST_BLOCKS: usize = 8;
 pub(super) const AT_ONCE: usize = 64;
 /// A frame waits so long for a first answer. Longer than a frame lasts, shorter than what feels late (100 ms; Card,
 /// Robertson and Mackinlay 1991, from memory).
-const PATIENCE: Duration = Duration::from_millis(60);
+pub(super) const PATIENCE: Duration = Duration::from_millis(60);
 /// So long nothing else is asked for before a longer trip is simulated: for each key of a typed number would be waste.
 const PAUSE: Duration = Duration::from_millis(40);
 /// So long nothing else is asked for before a trip is simulated further.
@@ -54,7 +53,6 @@ fn simulated(trip: &Arc<Trip>, effort: Effort) -> Plan {
     // What a log is compared with, and what follows if it says to turn back.
     plan.as_planned();
     plan.return_plan();
-    load::why_these_cans(&plan);
     plan
 }
 
@@ -71,129 +69,33 @@ fn work_out(picture: &Picture, desk: &Desk<'_, Arc<Picture>>) {
     }
 }
 
-/// One of the threads, and the trip that it was asked for last.
-struct Simulation {
-    worker: Worker<Arc<Trip>, Arc<Picture>>,
-    asked: Option<(Arc<Trip>, Instant)>,
+/// The thread that simulates the first trips.
+pub(super) fn first(units: Units) -> Worker<Arc<Trip>, Arc<Picture>> {
+    Worker::start("simulation", move |trip: Arc<Trip>, desk| {
+        if trip.legs.len() <= AT_ONCE || desk.rest(PAUSE) {
+            desk.tell(first_simulated(&trip, units));
+        }
+    })
 }
 
-impl Simulation {
-    fn of(worker: Worker<Arc<Trip>, Arc<Picture>>) -> Self {
-        Self {
-            worker,
-            asked: None,
+/// The thread that simulates further.
+pub(super) fn further(units: Units) -> Worker<Arc<Trip>, Arc<Picture>> {
+    Worker::start("refined simulation", move |trip: Arc<Trip>, desk| {
+        if !desk.rest(REST) {
+            return;
         }
-    }
-
-    /// Asks for a trip, unless it was asked for already.
-    fn ask(&mut self, trip: &Arc<Trip>) {
-        let is_asked = |(asked, _): &(Arc<Trip>, Instant)| Arc::ptr_eq(asked, trip);
-        if !self.asked.as_ref().is_some_and(is_asked) {
-            self.asked = Some((Arc::clone(trip), Instant::now()));
-            self.worker.ask(Arc::clone(trip));
-        }
-    }
-
-    /// Nobody waits for the trip any more.
-    fn rest(&mut self) {
-        if self.asked.take().is_some() {
-            self.worker.rest();
-        }
-    }
-}
-
-/// The threads, seen from the screen. They end when this is dropped.
-pub struct Simulator {
-    first: Simulation,
-    refined: Simulation,
-    /// How long the last first answer took.
-    took: Duration,
-}
-
-impl Simulator {
-    /// Starts the threads; `None` if the system has no more threads.
-    pub fn start(units: Units) -> Option<Self> {
-        let first = Worker::start("simulation", move |trip: Arc<Trip>, desk| {
-            if trip.legs.len() <= AT_ONCE || desk.rest(PAUSE) {
-                desk.tell(first_simulated(&trip, units));
-            }
-        });
-        let refined = Worker::start("refined simulation", move |trip: Arc<Trip>, desk| {
-            if !desk.rest(REST) {
-                return;
-            }
-            let picture = refined(&trip, units);
-            // The verdict may wait for it, what else is worked out may not be waited for.
-            desk.tell(Arc::clone(&picture));
-            work_out(&picture, desk);
-            desk.tell(picture);
-        });
-        Some(Self {
-            first: Simulation::of(first?),
-            refined: Simulation::of(refined?),
-            took: Duration::ZERO,
-        })
-    }
-
-    /// Asks for the first simulated trips of a trip, unless that was done already.
-    pub fn ask(&mut self, trip: &Arc<Trip>) {
-        self.first.ask(trip);
-    }
-
-    /// Asks for the trip to be simulated further, or for none to be.
-    pub fn refine(&mut self, trip: Option<&Arc<Trip>>) {
-        match trip {
-            Some(trip) => self.refined.ask(trip),
-            None => self.refined.rest(),
-        }
-    }
-
-    /// The first answer to a trip that a frame waits for, if it comes soon enough.
-    pub fn wait(&mut self, trip: &Arc<Trip>) -> Option<Arc<Picture>> {
-        self.ask(trip);
-        // Where the last one took longer, this one will too: then the frame comes first.
-        if trip.legs.len() > AT_ONCE || self.took > PATIENCE {
-            return None;
-        }
-        // Frames that follow while it is still to come share the one patience.
-        let waited = self.first.asked.as_ref().map(|(_, since)| since.elapsed());
-        let left = PATIENCE.saturating_sub(waited.unwrap_or_default());
-        let picture = self.first.worker.wait(left)?;
-        self.note_time();
-        Some(picture)
-    }
-
-    /// Whether answers are still to come.
-    pub const fn is_busy(&self) -> bool {
-        self.first.worker.is_busy() || self.refined.worker.is_busy()
-    }
-
-    /// What a job said when it panicked.
-    pub fn trouble(&mut self) -> Option<String> {
-        let first = self.first.worker.trouble();
-        first.or_else(|| self.refined.worker.trouble())
-    }
-
-    /// The answers that have come since the last look, first ones first.
-    pub fn found(&mut self) -> Vec<Arc<Picture>> {
-        let mut pictures = self.first.worker.found();
-        if !pictures.is_empty() {
-            self.note_time();
-        }
-        pictures.extend(self.refined.worker.found());
-        pictures
-    }
-
-    fn note_time(&mut self) {
-        if let Some((_, since)) = &self.first.asked {
-            self.took = since.elapsed();
-        }
-    }
+        let picture = refined(&trip, units);
+        // The verdict may wait for it, what else is worked out may not be waited for.
+        desk.tell(Arc::clone(&picture));
+        work_out(&picture, desk);
+        desk.tell(picture);
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use std::thread;
+    use std::time::Instant;
 
     use super::*;
     use crate::model::vocabulary::UnitSystem;
@@ -211,16 +113,18 @@ mod tests {
             sample("sample-routes/dune-coast.json"),
             sample("sample-routes/forest-weekend.json"),
         );
-        let mut simulator = Simulator::start(Units(UnitSystem::Metric)).unwrap();
-        for asked in [&other, &trip, &trip] {
-            simulator.ask(asked);
-            simulator.refine(Some(asked));
+        let units = Units(UnitSystem::Metric);
+        let mut workers = [first(units), further(units)];
+        for worker in &mut workers {
+            for asked in [&other, &trip, &trip] {
+                worker.want(Some(Arc::clone(asked)));
+            }
         }
         let begun = Instant::now();
         let mut seen = Vec::new();
-        while simulator.is_busy() {
+        while workers.iter().any(Worker::is_busy) {
             assert!(begun.elapsed() < Duration::from_secs(300));
-            seen.extend(simulator.found());
+            seen.extend(workers.iter_mut().flat_map(Worker::found));
             thread::sleep(Duration::from_millis(5));
         }
         let doubt = |picture: &Arc<Picture>| picture.plan().doubt.clone().unwrap();

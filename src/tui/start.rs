@@ -4,12 +4,13 @@
 
 use serde_json::{Value, json};
 
-use super::editor::next_with;
+use super::editor::{Refused, next_with};
 use super::help::{self, Help};
 use super::keymap::Layer;
 use super::line::Line;
 use super::message::Message;
 use super::outside::{Item, Opened, Shelf};
+use crate::model::change::ChangeError;
 use crate::model::field::{self, Field};
 use crate::model::rules::UNITS;
 use crate::model::vehicle::REFERENCE_LOAD;
@@ -100,8 +101,7 @@ impl Start {
     /// Where keys go.
     pub const fn layer(&self) -> Layer {
         match &self.help {
-            Some(help) if help.is_typed => Layer::Typing,
-            Some(_) => Layer::Help,
+            Some(help) => help.layer(),
             None if self.asking.is_some() => Layer::Typing,
             None => Layer::Start,
         }
@@ -186,13 +186,10 @@ impl Start {
             return self.typed(message, shelf);
         }
         let last = self.items.len().saturating_sub(1);
+        if let Some(at) = message.scrolled(self.at, PAGE, last) {
+            self.at = at;
+        }
         match message {
-            Message::ScrollUp => self.at = self.at.saturating_sub(1),
-            Message::ScrollDown => self.at = (self.at + 1).min(last),
-            Message::PageBack => self.at = self.at.saturating_sub(PAGE),
-            Message::PageOn => self.at = (self.at + PAGE).min(last),
-            Message::TripStart => self.at = 0,
-            Message::TripEnd => self.at = last,
             Message::Enter => return self.choose(shelf),
             Message::Quit => return Outcome::Quit,
             _ => {}
@@ -222,11 +219,11 @@ impl Start {
         }
     }
 
-    fn outcome(&mut self, opened: Result<Opened, String>) -> Outcome {
+    fn outcome(&mut self, opened: anyhow::Result<Opened>) -> Outcome {
         match opened {
             Ok(opened) => Outcome::Opened(Box::new(opened)),
-            Err(problem) => {
-                self.problem = Some(problem);
+            Err(error) => {
+                self.problem = Some(format!("{error:#}"));
                 Outcome::On
             }
         }
@@ -292,7 +289,8 @@ impl Start {
                 self.outcome(opened)
             }
             Some(Asking::New { line, mut before }) => {
-                self.problem = self.answer(before.len(), line.text()).err();
+                let answer = self.answer(before.len(), line.text());
+                self.problem = answer.err().map(|refused| refused.to_string());
                 let next = if self.problem.is_some() {
                     line
                 } else {
@@ -303,15 +301,15 @@ impl Start {
                     self.asking = Some(Asking::New { line: next, before });
                     return Outcome::On;
                 }
-                let opened = self.made_of(&before).map(|trip| shelf.create(trip));
-                self.outcome(opened)
+                let made = self.made_of(&before);
+                self.outcome(made.map(|trip| shelf.create(trip)).map_err(Into::into))
             }
             None => Outcome::On,
         }
     }
 
     /// The trip that the answers tell of. Somebody drives it, with the mass that the reference condition has.
-    fn made_of(&self, answers: &[Line]) -> Result<Trip, String> {
+    fn made_of(&self, answers: &[Line]) -> Result<Trip, Refused> {
         let driver = json!({ "name": "driver", "mass_kg": REFERENCE_LOAD });
         let mut trip = json!({
             "drystage": 1, "vehicle": {}, "load": { "crew": [driver] }, "start": {}, "legs": [{}]
@@ -321,21 +319,19 @@ impl Start {
                 set(&mut trip, QUESTIONS[question].0, value);
             }
         }
-        check::read(trip).map_err(|problems| {
-            let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
-            told.join("; ")
-        })
+        check::read(trip).map_err(|problems| ChangeError::Unsound(problems).into())
     }
 
-    fn answer(&self, question: usize, text: &str) -> Result<Option<Value>, String> {
+    fn answer(&self, question: usize, text: &str) -> Result<Option<Value>, Refused> {
         let Some((entry, _)) = self.entry(question) else {
             return Ok(None);
         };
-        let value = entry.parse(text)?;
+        let value = entry.parse(text).map_err(Refused::Value)?;
         // A leg has a length here, since nothing else could tell it yet; and no pump is taken for granted.
         let must_be_answered = ["/legs/0/distance_km", "/start/fuel"];
         if text.trim().is_empty() && must_be_answered.contains(&QUESTIONS[question].0) {
-            return Err(format!("must be {}, got nothing", entry.range()));
+            let says = format!("must be {}, got nothing", entry.range());
+            return Err(Refused::Value(says));
         }
         Ok(value)
     }

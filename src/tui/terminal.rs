@@ -47,6 +47,10 @@ static STALE: AtomicBool = AtomicBool::new(false);
 static WRITING: Mutex<()> = Mutex::new(());
 /// The thread that draws: its panic ends the program.
 static DRAWER: Mutex<Option<ThreadId>> = Mutex::new(None);
+/// What other threads said when they panicked, kept until it writes over no picture any more.
+static UNSAID: Mutex<Vec<String>> = Mutex::new(Vec::new());
+/// Most panics of other threads that are told.
+const MOST_UNSAID: usize = 10;
 
 /// The terminal while the program has it.
 pub struct Screen {
@@ -119,6 +123,19 @@ impl Screen {
     pub fn area(&self) -> io::Result<Rect> {
         let size = self.terminal.size()?;
         Ok(Rect::new(0, 0, size.width, size.height))
+    }
+
+    /// Does something that may take long: Ctrl-C ends the program meanwhile, as it does outside of the screen.
+    ///
+    /// # Errors
+    /// When the terminal is gone.
+    pub fn interruptible<T>(&mut self, work: impl FnOnce() -> T) -> io::Result<T> {
+        disable_raw_mode()?;
+        let done = work();
+        enable_raw_mode()?;
+        // What was typed meanwhile may stand on the screen.
+        repaint();
+        Ok(done)
     }
 
     /// Takes the mouse, or lets the terminal have it.
@@ -219,6 +236,10 @@ fn give_back() {
         cursor::Show
     );
     let _ = disable_raw_mode();
+    for says in lock(&UNSAID).drain(..) {
+        // Where stderr is gone nobody is left to be told.
+        let _ = writeln!(io::stderr(), "drystage: a thread {says}");
+    }
 }
 
 /// Gives the terminal back, stops the program, and takes the terminal again when it goes on.
@@ -246,14 +267,18 @@ fn watch_once() -> io::Result<()> {
 fn watch() -> io::Result<()> {
     let before = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |panic| {
-        // Another thread's panic ends that thread, not the screen; what it prints is painted over.
         if *lock(&DRAWER) == Some(thread::current().id()) {
             // The frame that this thread was writing, if any, will not go on: nothing to wait for.
             if TAKEN.swap(false, Ordering::SeqCst) {
                 give_back();
             }
-        } else {
-            repaint();
+        } else if TAKEN.load(Ordering::SeqCst) {
+            // Another thread's panic ends that thread, not the screen.
+            let mut unsaid = lock(&UNSAID);
+            if unsaid.len() < MOST_UNSAID {
+                unsaid.push(panic.to_string());
+            }
+            return;
         }
         before(panic);
     }));

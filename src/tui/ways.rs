@@ -145,6 +145,6 @@ fn make(state: &mut State, trying: Trying, next: usize) {
             let made = Some((next, name));
             state.ways = Some(Trying { made, ..trying });
         }
-        Err(says) => state.status = Some(says.into()),
+        Err(error) => state.status = Some(error.to_string().into()),
     }
 }

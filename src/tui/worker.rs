@@ -14,23 +14,48 @@ use std::time::{Duration, Instant};
 /// How often a job that rests looks whether it is still wanted.
 const GLANCE: Duration = Duration::from_millis(10);
 
+/// What a worker does.
+pub trait Job: Clone + Send + 'static {
+    /// Whether the answers to the other one answer this one.
+    fn is_answered_by(&self, other: &Self) -> bool;
+}
+
+/// The very same thing, whatever is in it.
+impl<T: Send + Sync + 'static> Job for Arc<T> {
+    fn is_answered_by(&self, other: &Self) -> bool {
+        Self::ptr_eq(self, other)
+    }
+}
+
 /// The thread, seen from the screen. It ends when this is dropped.
 #[derive(Debug)]
 pub struct Worker<J, A> {
-    jobs: Sender<(u64, J)>,
+    /// `None` if the system has no more threads.
+    jobs: Option<Sender<(u64, J)>>,
     told: Receiver<(u64, Told<A>)>,
     /// Number of the job whose answers are wanted.
     wanted: Arc<AtomicU64>,
+    /// The job that was asked for last, and when.
+    asked: Option<(J, Instant)>,
     is_busy: bool,
-    trouble: Option<String>,
+    took: Duration,
+    trouble: Option<Panicked>,
 }
 
 /// What comes back of a job.
 enum Told<A> {
     Answer(A),
     /// It is done, or what it said when it panicked.
-    Ended(Result<(), String>),
+    Ended(Result<(), Panicked>),
 }
+
+/// A job ended in a panic.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("a mistake of drystage's own, what is typed is safe: {0}")]
+pub struct Panicked(
+    /// What was said with it.
+    String,
+);
 
 /// The screen, seen from a job.
 pub struct Desk<'a, A> {
@@ -61,12 +86,9 @@ impl<A> Desk<'_, A> {
     }
 }
 
-impl<J: Send + 'static, A: Send + 'static> Worker<J, A> {
-    /// Starts the thread; nothing where the system has no more threads.
-    pub fn start(
-        name: &str,
-        mut work: impl FnMut(J, &Desk<'_, A>) + Send + 'static,
-    ) -> Option<Self> {
+impl<J: Job, A: Send + 'static> Worker<J, A> {
+    /// Starts the thread.
+    pub fn start(name: &str, mut work: impl FnMut(J, &Desk<'_, A>) + Send + 'static) -> Self {
         let (jobs, todo) = mpsc::channel::<(u64, J)>();
         let (tell, told) = mpsc::channel();
         let wanted = Arc::new(AtomicU64::new(0));
@@ -82,35 +104,46 @@ impl<J: Send + 'static, A: Send + 'static> Worker<J, A> {
                     continue;
                 }
                 let ended = catch_unwind(AssertUnwindSafe(|| work(job, &desk)));
-                let ended = ended.map_err(|panic| said(&*panic));
+                let ended = ended.map_err(|panic| Panicked(said(&*panic)));
                 if tell.send((number, Told::Ended(ended))).is_err() {
                     return;
                 }
             }
         };
-        thread::Builder::new()
-            .name(name.to_owned())
-            .spawn(run)
-            .ok()?;
-        Some(Self {
-            jobs,
+        let thread = thread::Builder::new().name(name.to_owned()).spawn(run);
+        Self {
+            jobs: thread.ok().map(|_| jobs),
             told,
             wanted,
+            asked: None,
             is_busy: false,
+            took: Duration::ZERO,
             trouble: None,
-        })
+        }
     }
 
-    /// Takes a job in place of any other.
-    pub fn ask(&mut self, job: J) {
+    /// Whether there is a thread; without one no job is ever answered.
+    pub const fn has_thread(&self) -> bool {
+        self.jobs.is_some()
+    }
+
+    /// Takes a job in place of any other, unless it is at work on it or has done it; without a job it rests.
+    pub fn want(&mut self, job: Option<J>) {
+        let Some(job) = job else {
+            if self.asked.take().is_some() {
+                self.wanted.fetch_add(1, Ordering::Relaxed);
+                self.is_busy = false;
+            }
+            return;
+        };
+        let asked = self.asked.as_ref().map(|(asked, _)| asked);
+        if asked.is_some_and(|asked| job.is_answered_by(asked)) {
+            return;
+        }
         let number = self.wanted.fetch_add(1, Ordering::Relaxed) + 1;
-        self.is_busy = self.jobs.send((number, job)).is_ok();
-    }
-
-    /// Nobody waits for answers any more.
-    pub fn rest(&mut self) {
-        self.wanted.fetch_add(1, Ordering::Relaxed);
-        self.is_busy = false;
+        self.asked = Some((job.clone(), Instant::now()));
+        let jobs = self.jobs.as_ref();
+        self.is_busy = jobs.is_some_and(|jobs| jobs.send((number, job)).is_ok());
     }
 
     /// Whether answers to the job may still come.
@@ -127,11 +160,12 @@ impl<J: Send + 'static, A: Send + 'static> Worker<J, A> {
         answers
     }
 
-    /// The next answer, if it comes soon.
+    /// The next answer, if it comes within so long after the job was asked for. If the last one took longer, this one
+    /// will too, and is not waited for.
     pub fn wait(&mut self, patience: Duration) -> Option<A> {
-        let until = Instant::now() + patience;
-        while self.is_busy {
-            let left = until.saturating_duration_since(Instant::now());
+        while self.is_busy && self.took <= patience {
+            let (_, since) = self.asked.as_ref()?;
+            let left = patience.saturating_sub(since.elapsed());
             let told = self.told.recv_timeout(left).ok()?;
             if let Some(answer) = self.heard(told) {
                 return Some(answer);
@@ -140,8 +174,8 @@ impl<J: Send + 'static, A: Send + 'static> Worker<J, A> {
         None
     }
 
-    /// What a job said when it panicked, told once.
-    pub fn trouble(&mut self) -> Option<String> {
+    /// The panic of a job, told once.
+    pub const fn trouble(&mut self) -> Option<Panicked> {
         self.trouble.take()
     }
 
@@ -150,9 +184,14 @@ impl<J: Send + 'static, A: Send + 'static> Worker<J, A> {
             return None;
         }
         match told {
-            Told::Answer(answer) => return Some(answer),
+            Told::Answer(answer) => {
+                if let Some((_, since)) = &self.asked {
+                    self.took = since.elapsed();
+                }
+                return Some(answer);
+            }
             Told::Ended(Ok(())) => {}
-            Told::Ended(Err(says)) => self.trouble = Some(says),
+            Told::Ended(Err(panicked)) => self.trouble = Some(panicked),
         }
         self.is_busy = false;
         None
@@ -178,6 +217,12 @@ mod tests {
 
     const PATIENCE: Duration = Duration::from_secs(60);
 
+    impl Job for u32 {
+        fn is_answered_by(&self, other: &Self) -> bool {
+            self == other
+        }
+    }
+
     #[test]
     fn only_the_last_job_is_answered() {
         let work = |job: u32, desk: &Desk<'_, u32>| {
@@ -187,10 +232,11 @@ mod tests {
             desk.tell(job);
             desk.tell(job + 1);
         };
-        let mut worker = Worker::start("test", work).unwrap();
-        worker.ask(0);
+        let mut worker = Worker::start("test", work);
+        worker.want(Some(0));
         assert!(worker.is_busy());
-        worker.ask(7);
+        worker.want(Some(7));
+        worker.want(Some(7));
         assert_eq!(worker.wait(PATIENCE), Some(7));
         assert_eq!(worker.wait(PATIENCE), Some(8));
         assert_eq!(worker.wait(PATIENCE), None);
@@ -203,13 +249,13 @@ mod tests {
             assert_ne!(job, 1, "on purpose");
             desk.tell(job);
         };
-        let mut worker = Worker::start("test", work).unwrap();
-        worker.ask(1);
+        let mut worker = Worker::start("test", work);
+        worker.want(Some(1));
         assert_eq!(worker.wait(PATIENCE), None);
         assert!(!worker.is_busy());
-        assert!(worker.trouble().unwrap().contains("on purpose"));
+        assert!(worker.trouble().unwrap().0.contains("on purpose"));
         assert!(worker.trouble().is_none());
-        worker.ask(2);
+        worker.want(Some(2));
         assert_eq!(worker.wait(PATIENCE), Some(2));
     }
 
@@ -218,10 +264,9 @@ mod tests {
         let mut worker = Worker::start("test", |job: u32, desk: &Desk<'_, u32>| {
             desk.rest(Duration::from_millis(20));
             desk.tell(job);
-        })
-        .unwrap();
-        worker.ask(1);
-        worker.rest();
+        });
+        worker.want(Some(1));
+        worker.want(None);
         assert!(!worker.is_busy());
         assert_eq!(worker.wait(Duration::from_millis(60)), None);
         assert!(worker.found().is_empty());

@@ -148,13 +148,10 @@ fn folder() -> PathBuf {
 fn child_opens() {
     let name = std::env::var("DRYSTAGE_NAME").unwrap();
     let (_, opened) = Session::open(&folder().join(name), &System).unwrap();
-    let mut history = History::new(opened.trip);
-    let offers = !opened.left_over.is_empty();
-    let in_file = Trip::clone(history.trip());
-    history.replay(opened.left_over);
+    let offered = opened.left_over.filter(|left| !left.deeds.is_empty());
     let found = Found {
-        in_file,
-        offered: offers.then(|| Trip::clone(history.trip())),
+        in_file: Trip::clone(&opened.trip),
+        offered: offered.map(|left| Trip::clone(left.history.trip())),
         notice: opened.notice,
     };
     let text = serde_json::to_string(&found).unwrap();
@@ -485,4 +482,75 @@ fn child_begins_a_new_trip() {
     let (session, _) = Session::open_new(trip, &System);
     fs::write(folder().join("program"), program).unwrap();
     std::mem::forget(session);
+}
+
+/// Lays a journal with these lines beside `trip.json`, as a trip that is handed on may bring one along.
+fn hand_on(place: &Place, deeds: &[Value]) {
+    let trip = place.path("trip.json");
+    let text = fs::read(&trip).unwrap();
+    let head = journal::Head::of_file(trip, journal::Print::of(&text));
+    let mut lines = serde_json::to_string(&head).unwrap() + "\n";
+    for deed in deeds {
+        lines += &format!("{deed}\n");
+    }
+    fs::write(place.path(".trip.json.edits"), lines).unwrap();
+}
+
+fn made(steps: &Value) -> Value {
+    json!({ "made": { "name": "shorter", "steps": steps } })
+}
+
+/// What comes of edits that are offered is checked as a file is, and so is every trip that undo would lead back to.
+#[test]
+fn edits_that_no_file_may_hold_are_not_offered() {
+    let original = json::read(&Place::new().path("trip.json")).unwrap();
+    let sound = serde_json::to_value(Deed::Made(Change::set(
+        &original,
+        "/legs/0/distance_km",
+        Some(json!(150.5)),
+    )))
+    .unwrap();
+    let mut leg = serde_json::to_value(&original.legs[0]).unwrap();
+    leg["track"] = json!("../outside.gpx");
+    let count = original.legs.len();
+    for (steps, part) in [
+        (
+            json!([{ "replace-leg": { "at": 0, "leg": leg } }]),
+            "/legs/0/track",
+        ),
+        (
+            json!([{ "remove": { "list": "/legs", "at": 0, "count": count } }]),
+            "/legs",
+        ),
+    ] {
+        let place = Place::new();
+        let back = json!({ "undone": { "name": "shorter", "steps": [] } });
+        hand_on(&place, &[sound.clone(), made(&steps), back]);
+        let found = place.opened("trip.json");
+        let offered = found.offered.expect("what comes before is sound");
+        assert_eq!(offered.legs.len(), count);
+        assert_eq!(offered.legs[0].distance_km.unwrap().get(), 150.5);
+        assert!(offered.legs[0].track.is_none());
+        assert_eq!(offered.vehicle, original.vehicle);
+        let notice = found.notice.unwrap();
+        assert!(notice.contains("no trip file may hold"), "{notice}");
+        assert!(
+            notice.contains(part) && notice.contains("left out: 2"),
+            "{notice}"
+        );
+    }
+}
+
+/// A file that only has the name of a journal is somebody's own.
+#[test]
+fn a_file_with_the_name_of_a_journal_is_left_alone_and_told() {
+    let place = Place::new();
+    fs::write(place.path(".trip.json.edits"), "notes of mine\n").unwrap();
+    let found = place.opened("trip.json");
+    let notice = found.notice.unwrap();
+    assert!(notice.contains("is no journal of drystage's"), "{notice}");
+    let status = place.edit_and_save("own", "kill", 40);
+    assert!(status.success() || status.signal() == Some(SIGKILL));
+    let theirs = fs::read_to_string(place.path(".trip.json.edits")).unwrap();
+    assert_eq!(theirs, "notes of mine\n");
 }

@@ -6,8 +6,8 @@ use drystage::plan::Plan;
 use drystage::plan::tipping::tips;
 use drystage::present::number::{Toward, Units};
 use drystage::quantity::{Kilograms, Litres};
+use drystage::tui::dials;
 use drystage::tui::message::Message;
-use drystage::tui::seek;
 use drystage::tui::side_by_side::{self, Beside};
 use drystage::tui::state::{Mode, State};
 use drystage::tui::update::update;
@@ -121,7 +121,7 @@ fn changes_belong_to_the_state_that_they_were_sought_for() {
     update(&mut state, Message::Row(row.unwrap()));
     let job = state.changes_to_seek().unwrap();
     assert_eq!(job.wanted.first(), Some(&Dial::Cargo));
-    let found = tips(&job.base, &job.dials, Dial::Cargo, seek::EFFORT, &|| true).unwrap();
+    let found = tips(&job.base, &job.dials, Dial::Cargo, dials::EFFORT, &|| true).unwrap();
     let found = Message::VerdictChanges(job.count, Dial::Cargo, found);
     update(&mut state, found);
     assert!(state.board.changes(Dial::Cargo).is_some());

@@ -1,13 +1,15 @@
 //! Every screen there is, layer by layer: at any size, in ASCII, in colours that can be read.
 
 use drystage::model::Trip;
+use drystage::model::change::{Change, History};
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};
 use drystage::present::name::width;
 use drystage::present::number::Units;
 use drystage::tui::keymap::{self, BINDINGS, Binding, Layer};
 use drystage::tui::message::Message;
-use drystage::tui::outside::{Item, Opened, Shelf};
+use drystage::tui::outside::{Item, LeftOver, Opened, Shelf};
+use drystage::tui::picture::Picture;
 use drystage::tui::start::{Outcome, Start};
 use drystage::tui::state::{Mode, Panel, Question, State};
 use drystage::tui::theme::{Depth, Meaning, Theme};
@@ -21,6 +23,8 @@ use ratatui::style::Color;
 
 use super::keys::press;
 use super::{PLAIN, after_each, drawn, short_trip, state, text, trip, typed};
+
+const METRIC: Units = Units(UnitSystem::Metric);
 
 /// Each layer and panel over a trip, with the keys that lead there.
 fn every(trip: &Trip) -> Vec<(String, State)> {
@@ -85,15 +89,30 @@ fn every(trip: &Trip) -> Vec<(String, State)> {
         Question::Quit,
         Question::Overwrite { then_quit: false },
         Question::Replace { then_quit: false },
-        Question::Recover,
         Question::Reload,
     ] {
         let mut asking = open(&[M::Edit, M::OutAndBack, M::Close]);
         asking.mode = Mode::Ask(question);
-        asking.left_over = vec!["leg 1: distance 142 -> 150.5 km".to_owned(); 30];
         all.push((format!("{question:?}"), asking));
     }
+    all.push(("Recover".to_owned(), recovering(trip)));
     all
+}
+
+/// A trip with edits of the last time, to be taken up or dropped.
+fn recovering(trip: &Trip) -> State {
+    let mut history = History::new(trip.clone());
+    for km in 100..130 {
+        let edit = Change::set(history.trip(), "/legs/0/distance_km", Some(km.into()));
+        history.make(&edit).unwrap();
+    }
+    let deeds = history.take_news();
+    let picture = Picture::of(Plan::of(trip.clone()), METRIC);
+    let opened = Opened {
+        left_over: Some(LeftOver { history, deeds }),
+        ..Opened::new(trip.clone())
+    };
+    State::open(opened, &picture, METRIC)
 }
 
 /// A shelf with one of everything.
@@ -105,7 +124,7 @@ impl Shelf for Stocked {
         let mut items = vec![
             Item::Unsaved {
                 name: long.clone(),
-                at: "nowhere".to_owned(),
+                at: "nowhere".into(),
             },
             Item::New,
             Item::Import,
@@ -115,12 +134,12 @@ impl Shelf for Stocked {
         items
     }
 
-    fn open(&mut self, _: &Item) -> Result<Opened, String> {
-        Err("it is not there any more, and what is said about it is long: ".repeat(4))
+    fn open(&mut self, _: &Item) -> anyhow::Result<Opened> {
+        anyhow::bail!("it is not there any more, and what is said about it is long: ".repeat(4))
     }
 
-    fn import(&mut self, _: &str) -> Result<Opened, String> {
-        Err("no".to_owned())
+    fn import(&mut self, _: &str) -> anyhow::Result<Opened> {
+        anyhow::bail!("no")
     }
 
     fn create(&mut self, _: Trip) -> Opened {

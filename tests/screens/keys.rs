@@ -178,6 +178,7 @@ fn arrows_and_letters_do_the_same() {
             Layer::Table,
             Layer::Help,
             Layer::Start,
+            Layer::Opening,
         ] {
             let [by_arrow, by_letter] =
                 [arrow, KeyCode::Char(letter)].map(|code| lookup(layer, press(code, false)));

@@ -10,6 +10,7 @@ mod every;
 mod finding;
 mod keys;
 mod map;
+mod opening;
 mod pictures;
 mod pointer;
 mod speed;

@@ -4,7 +4,7 @@ use drystage::tui::message::Message;
 use drystage::tui::state::{Panel, State};
 use drystage::tui::update::update;
 use drystage::tui::view::{click, wheel};
-use drystage::tui::{coalesce, meaning};
+use drystage::tui::{coalesce, meanings};
 use ratatui::crossterm::event::{
     Event, KeyCode, KeyModifiers, MouseButton, MouseEvent, MouseEventKind,
 };
@@ -17,10 +17,7 @@ use super::{short_trip, state, trip};
 fn pasted_text_is_no_command_and_only_the_last_size_counts() {
     let state = state(trip());
     let area = Rect::new(0, 0, 80, 24);
-    assert_eq!(
-        meaning(&state, area, &Event::Paste("q\rq".to_owned())),
-        None
-    );
+    assert_eq!(meanings(&state, area, &Event::Paste("q\rq".to_owned())), []);
     let events = vec![
         Event::Resize(80, 24),
         Event::Key(press(KeyCode::Char('l'), false)),
@@ -82,7 +79,7 @@ fn dragging_moves_the_cursor_and_chooses_nothing_else() {
             row,
             modifiers: KeyModifiers::NONE,
         });
-        if let Some(message) = meaning(state, area, &event) {
+        for message in meanings(state, area, &event) {
             update(state, message);
         }
     };

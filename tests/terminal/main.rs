@@ -10,6 +10,7 @@ mod faults;
 mod faulty;
 mod input;
 mod laid_out;
+mod opening;
 mod painting;
 mod place;
 mod session;

@@ -1,5 +1,6 @@
 //! Every way out gives the terminal back.
 
+use std::sync::Arc;
 use std::time::Duration;
 
 use drystage::tui::terminal::{self, Screen};
@@ -69,10 +70,9 @@ fn child_panics_on_the_screen() {
 #[ignore = "needs a terminal"]
 fn child_panics_beside_the_screen() {
     let mut screen = Screen::enter(false).unwrap();
-    let mut worker = Worker::start("samples", |(): (), _: &Desk<'_, ()>| {
+    let mut worker = Worker::start("samples", |_: Arc<()>, _: &Desk<'_, ()>| {
         panic!("on purpose, beside the screen")
-    })
-    .unwrap();
+    });
     let mut says = "fine".to_owned();
     let mut draw = |says: &str| {
         let paint = |buf: &mut ratatui::buffer::Buffer| {
@@ -85,11 +85,11 @@ fn child_panics_beside_the_screen() {
         })
     };
     draw(&says).unwrap();
-    worker.ask(());
+    worker.want(Some(Arc::new(())));
     while !event::poll(Duration::from_millis(20)).unwrap() {
         worker.found();
         if let Some(trouble) = worker.trouble() {
-            says = trouble;
+            says = trouble.to_string();
         }
         if says != "fine" || terminal::is_stale() {
             draw(&says).unwrap();
@@ -112,7 +112,9 @@ fn a_panic_beside_the_screen_leaves_it_as_it_is_and_is_told() {
         let mut lines = text.lines().filter(|line| !line.is_empty());
         shown.whole()
             && lines.next() == Some("the trip")
-            && lines.next() == Some("on purpose, beside the screen")
+            && lines
+                .next()
+                .is_some_and(|says| says.ends_with("on purpose, beside the screen"))
             && lines.next().is_none()
             && shown.parser.screen().alternate_screen()
     });
@@ -196,4 +198,30 @@ fn a_shell_stops_it_and_calls_it_back_twenty_times() {
     session.wait_until("shell", |shown| {
         !shown.parser.screen().alternate_screen() && shown.text().ends_with("shell>")
     });
+}
+
+/// Importing from a pipe that nobody writes to waits for ever.
+#[test]
+fn ctrl_c_ends_what_is_read_from_the_screen_without_a_trip() {
+    let folder = tempfile::tempdir().unwrap();
+    let pipe = folder.path().join("pipe.gpx");
+    let made = std::process::Command::new("mkfifo").arg(&pipe).status();
+    assert!(made.unwrap().success());
+    let command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
+    let state = folder.path().to_str().unwrap();
+    let mut session = Session::start(command, USUAL, &[("XDG_STATE_HOME", state)]);
+    session.wait_for_frame("a trip by a few questions");
+    session.send("j\r");
+    session.wait_for_frame("file to import");
+    session.send(pipe.to_str().unwrap());
+    session.wait_for_frame("pipe.gpx");
+    session.send("\r");
+    let mut ended = None;
+    while ended.is_none() {
+        session.send("\u{3}");
+        std::thread::sleep(Duration::from_millis(100));
+        ended = session.child.0.try_wait().unwrap();
+    }
+    assert_eq!(ended.unwrap().exit_code(), 130);
+    session.assert_given_back();
 }

@@ -5,10 +5,9 @@ mod reading;
 mod things;
 mod typing;
 
-use super::editor::Editor;
+use super::editor::{Editor, Prompt, Purpose};
 use super::line::Line;
 use super::message::{Effect, Message};
-use super::prompt::{Prompt, Purpose};
 use super::sheet::{Row, Topic};
 use super::state::{Mode, Panel, Question, State};
 use super::update::terminal_effect;
@@ -110,15 +109,12 @@ pub(super) fn of_sheet(state: &mut State, message: Message) -> Option<Effect> {
     }
     let last = state.rows().len().saturating_sub(1);
     let of_legs = state.topic == Topic::Leg;
+    if let Some(row) = message.scrolled(state.row, PAGE_ROWS, last) {
+        state.row = row;
+        return None;
+    }
     match message {
         Message::Close => state.open_sheet(false),
-        Message::ScrollUp => state.row = state.row.saturating_sub(1),
-        Message::ScrollDown => state.row = (state.row + 1).min(last),
-        Message::TripStart => state.row = 0,
-        Message::TripEnd => state.row = last,
-        Message::PageBack => state.row = state.row.saturating_sub(PAGE_ROWS),
-        Message::PageOn => state.row = (state.row + PAGE_ROWS).min(last),
-        Message::Row(row) => state.row = row.min(last),
         Message::NextPanel => (state.topic, state.row) = (state.topic.moved(1), 0),
         Message::PreviousPanel => {
             (state.topic, state.row) = (state.topic.moved(Topic::ALL.len() - 1), 0);
@@ -195,14 +191,11 @@ fn begin(state: &mut State, typed: Option<char>) {
 }
 
 fn told(state: &mut State, made: Result<Change, ChangeError>) -> bool {
-    let made = made
-        .map_err(|error| error.to_string())
-        .and_then(|change| state.make(&change));
-    let is_done = made.is_ok();
-    if let Err(says) = made {
-        state.status = Some(says.into());
+    let made = made.and_then(|change| state.make(&change));
+    if let Err(error) = &made {
+        state.status = Some(error.to_string().into());
     }
-    is_done
+    made.is_ok()
 }
 
 fn with_leg(state: &mut State, change: impl Fn(&Trip, usize) -> Result<Change, ChangeError>) {

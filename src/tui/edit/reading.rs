@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::super::editor::Editor;
+use super::super::editor::{Editor, Refused};
 use super::super::state::State;
 use super::{begin, told};
 use crate::model::Trip;
@@ -66,7 +66,7 @@ impl Typed {
     ///
     /// # Errors
     /// What is wrong with the text.
-    pub fn of(state: &State, editor: &Editor) -> Result<Option<Self>, String> {
+    pub fn of(state: &State, editor: &Editor) -> Result<Option<Self>, Refused> {
         let trip = state.history.trip();
         let Some((at, node)) = other_place(trip, editor) else {
             return Ok(editor.change(trip)?.map(|change| Self {
@@ -93,7 +93,7 @@ impl Typed {
         let change = if proposal.is_some() && is_taken {
             Change::remove_item(trip, "/log", at)
         } else {
-            Change::read_off_instead(trip, at, &reading).map_err(|error| error.to_string())?
+            Change::read_off_instead(trip, at, &reading)?
         };
         let proposal = proposal.filter(|_| !is_taken);
         Ok(Some(Self {

@@ -2,9 +2,9 @@
 
 use serde_json::json;
 
+use super::super::editor::{Prompt, Purpose, Refused};
 use super::super::line::Line;
 use super::super::message::{Effect, Message};
-use super::super::prompt::{Prompt, Purpose};
 use super::super::sheet::Row;
 use super::super::state::{Mode, State};
 use super::super::update::terminal_effect;
@@ -108,32 +108,33 @@ fn take(state: &mut State) {
     let Some(editor) = &state.editor else {
         return;
     };
-    match Typed::of(state, editor) {
+    let taken = match Typed::of(state, editor) {
         Ok(None) => {
             give_up(state);
             // Who types what stands there goes on all the same.
             state.row = next_row(state);
+            return;
         }
         Ok(Some(typed)) => {
             state.give_up_trial();
-            match state.make(&typed.change) {
-                Ok(()) => {
-                    state.editor = None;
-                    state.mode = Mode::Sheet;
-                    if !typed.goes_on(state) {
-                        state.row = next_row(state);
-                    }
-                }
-                Err(problem) => {
-                    if let Some(editor) = &mut state.editor {
-                        editor.problem = Some(problem);
-                    }
-                }
+            state
+                .make(&typed.change)
+                .map(|()| typed)
+                .map_err(Refused::from)
+        }
+        Err(refused) => Err(refused),
+    };
+    match taken {
+        Ok(typed) => {
+            state.editor = None;
+            state.mode = Mode::Sheet;
+            if !typed.goes_on(state) {
+                state.row = next_row(state);
             }
         }
-        Err(problem) => {
+        Err(refused) => {
             if let Some(editor) = &mut state.editor {
-                editor.problem = Some(problem);
+                editor.problem = Some(refused.to_string());
             }
         }
     }
@@ -162,20 +163,14 @@ pub(in crate::tui) fn try_what_is_typed(state: &mut State) {
         return;
     }
     let typed = Typed::of(state, editor);
-    let problem = match typed {
-        Ok(Some(typed)) => state.try_out(&typed.change).err(),
-        Ok(None) => {
-            state.give_up_trial();
-            None
-        }
-        Err(problem) => Some(problem),
-    };
-    if problem.is_some() {
-        state.give_up_trial();
-    }
+    state.give_up_trial();
+    let tried = typed.and_then(|typed| match typed {
+        Some(typed) => Ok(state.try_out(&typed.change)?),
+        None => Ok(()),
+    });
     if let Some(editor) = &mut state.editor {
         editor.tried = Some(text);
-        editor.problem = problem;
+        editor.problem = tried.err().map(|refused| refused.to_string());
     }
 }
 
@@ -200,13 +195,8 @@ fn answered(state: &mut State) -> Option<Effect> {
             })
         }
         Purpose::KeepDials => {
-            match dials::keep_as(state, &text) {
-                Ok(()) => {
-                    state.prompt = None;
-                    state.mode = Mode::Dials;
-                }
-                Err(problem) => state.problem_of_prompt(problem),
-            }
+            let kept = dials::keep_as(state, &text);
+            close_prompt(state, kept, Mode::Dials);
             None
         }
         Purpose::Find => {
@@ -215,31 +205,31 @@ fn answered(state: &mut State) -> Option<Effect> {
         }
         Purpose::SplitAt { .. } => {
             let entry = kilometres(state)?;
-            let value = match entry.parse(&text) {
-                Ok(value) => value.and_then(|value| value.as_f64()).unwrap_or(0.0),
-                Err(problem) => {
-                    state.problem_of_prompt(problem);
-                    return None;
-                }
-            };
+            let parsed = entry.parse(&text).map_err(Refused::Value);
             let leg = state.leg() - 1;
             let place = format!(
                 "{}, {text} {} before",
                 state.trip().legs[leg].to,
                 entry.unit()
             );
-            let km = Kilometres::new(value);
-            let made = Change::split_leg(state.trip(), leg, km, &place)
-                .map_err(|error| error.to_string())
-                .and_then(|change| state.make(&change));
-            match made {
-                Ok(()) => {
-                    state.prompt = None;
-                    state.mode = Mode::Sheet;
-                }
-                Err(problem) => state.problem_of_prompt(problem),
-            }
+            let made = parsed.and_then(|value| {
+                let km = value.and_then(|value| value.as_f64()).unwrap_or(0.0);
+                let change = Change::split_leg(state.trip(), leg, Kilometres::new(km), &place)?;
+                Ok(state.make(&change)?)
+            });
+            close_prompt(state, made, Mode::Sheet);
             None
         }
+    }
+}
+
+/// Goes back to a layer if the answer was taken; else tells what is wrong with it.
+fn close_prompt(state: &mut State, taken: Result<(), Refused>, to: Mode) {
+    match taken {
+        Ok(()) => {
+            state.prompt = None;
+            state.mode = to;
+        }
+        Err(refused) => state.problem_of_prompt(refused.to_string()),
     }
 }

@@ -13,19 +13,20 @@ use std::sync::Arc;
 
 use super::dials::Board;
 use super::edit::Proposal;
-use super::editor::Editor;
+use super::editor::{Editor, Prompt};
 use super::help::Help;
+use super::outside::LeftOver;
 use super::picture::Picture;
-use super::prompt::Prompt;
 use super::sheet::{self, Row, Topic};
 use super::ways::Trying;
 use crate::model::Trip;
-use crate::model::change::{Deed, History};
-use crate::plan::{Attribution, Plan};
+use crate::model::change::History;
+use crate::plan::Plan;
 use crate::present::number::Units;
 use crate::quantity::Kilometres;
 pub use judged::Basis;
 pub use panel::Panel;
+pub(super) use panel::strength;
 use whereabouts::CLOSEST;
 pub use whereabouts::Look;
 
@@ -73,10 +74,8 @@ pub struct State {
     pub file: Option<String>,
     /// The other file that it is to be saved in.
     pub(super) save_to: Option<String>,
-    /// The names of edits that were left unsaved the last time.
-    pub left_over: Vec<String>,
-    /// The trip with them, and they themselves.
-    pub(super) recovered: Option<(History, Vec<Deed>)>,
+    /// Edits that were left unsaved the last time, while they are offered.
+    pub(super) recovered: Option<LeftOver>,
     /// The ways to make it fit, once they were asked for.
     pub(super) ways: Option<Trying>,
     /// Whether the rows are open behind what is in front.
@@ -89,11 +88,10 @@ pub struct State {
     pub(super) behind_help: Mode,
     /// The list of keys.
     pub help: Help,
-    /// What the places have in their names that the keys for marks go to, while one goes through what was found.
-    pub(super) found: Option<String>,
     /// What was last asked for as a part of a name.
     pub(super) sought: String,
-    attribution: Option<(usize, Attribution)>,
+    /// Whether the keys for marks go to the places that have it.
+    pub(super) is_finding: bool,
 }
 
 /// The layer that is in front; closing it leads back to the strip.
@@ -143,7 +141,11 @@ pub enum Question {
 impl State {
     /// The screen as it opens: the whole trip, the first leg chosen.
     pub fn new(plan: Plan, units: Units) -> Self {
-        let picture = Picture::of(plan, units);
+        Self::of_picture(&Picture::of(plan, units), units)
+    }
+
+    /// The same by the picture of the plan.
+    pub(super) fn of_picture(picture: &Arc<Picture>, units: Units) -> Self {
         let mut state = Self {
             history: History::new(Arc::clone(&picture.plan.trip)),
             leg: 1,
@@ -152,8 +154,8 @@ impl State {
                 left: Kilometres::ZERO,
                 span: picture.strip.length().max(CLOSEST),
             },
-            shown: Arc::clone(&picture),
-            settled: picture,
+            shown: Arc::clone(picture),
+            settled: Arc::clone(picture),
             judged: None,
             trial: None,
             units,
@@ -170,7 +172,6 @@ impl State {
             prompt: None,
             file: None,
             save_to: None,
-            left_over: Vec::new(),
             recovered: None,
             ways: None,
             sheet_open: false,
@@ -178,9 +179,8 @@ impl State {
             board: Board::default(),
             behind_help: Mode::Browse,
             help: Help::default(),
-            found: None,
             sought: String::new(),
-            attribution: None,
+            is_finding: false,
         };
         if let Some(node) = state.plan().behind.as_deref().map(|behind| behind.node) {
             state.choose(node + 1);

@@ -118,33 +118,21 @@ impl State {
         self.judged_or_shown().plan().known_ledger()
     }
 
-    /// The causes of the chosen leg, the strongest first; nothing until [`State::attend`] was called.
-    pub fn causes(&self) -> &[CauseShare] {
-        match &self.attribution {
-            Some((leg, attribution)) if *leg == self.leg => &attribution.causes,
-            _ => &[],
-        }
+    /// The causes of the chosen leg, the strongest first; only of the leg that is looked at they are worked out.
+    pub fn causes(&self) -> Vec<&CauseShare> {
+        let Some(leg) = self.chosen() else {
+            return Vec::new();
+        };
+        let mut causes: Vec<_> = self.plan().attribution(leg.n).causes.iter().collect();
+        causes.sort_by(|a, b| strength(b).total_cmp(&strength(a)));
+        causes
     }
 
-    /// Works out what the chosen leg needs and is not known yet: only the leg that is looked at is attributed.
-    pub(in crate::tui) fn attribute(&mut self) {
-        // With simulated trips it comes from the thread that simulates.
+    /// Works out the ledger where that is quick; with simulated trips it comes from the thread that simulates.
+    pub(in crate::tui) fn work_out_ledger(&self) {
         let is_quick = self.basis().is_best_estimate() && self.plan().legs.len() <= LEDGER_OF;
         if self.focus == Panel::Ledger && is_quick {
             self.plan().ledger();
-        }
-        let known = matches!(&self.attribution, Some((leg, _)) if *leg == self.leg);
-        if !known && self.chosen().is_some() {
-            let mut attribution = self.plan().attribution(self.leg).clone();
-            let strength = |share: &CauseShare| {
-                share
-                    .multiplier
-                    .map_or(0.0, |factor| factor.get().ln().abs())
-            };
-            attribution
-                .causes
-                .sort_by(|a, b| strength(b).total_cmp(&strength(a)));
-            self.attribution = Some((self.leg, attribution));
         }
     }
 
@@ -158,4 +146,10 @@ impl State {
             scroll.saturating_sub(1)
         };
     }
+}
+
+/// How far a cause moves what its leg burns.
+pub(in crate::tui) fn strength(share: &CauseShare) -> f64 {
+    let moved = share.multiplier.map(|factor| factor.get().ln().abs());
+    moved.unwrap_or_default()
 }

@@ -6,14 +6,14 @@ use std::sync::Arc;
 
 use super::whereabouts::CLOSEST;
 use super::{Basis, State};
-use crate::model::change::Change;
+use crate::model::change::{Change, ChangeError};
 use crate::plan::Plan;
 use crate::present::strip::Strip;
 use crate::quantity::Kilometres;
 use crate::tui::edit;
 use crate::tui::picture::Picture;
+use crate::tui::picture::Told;
 use crate::tui::planner::{Job, Made};
-use crate::tui::told::Told;
 
 impl State {
     /// The strip.
@@ -149,7 +149,6 @@ impl State {
             .chosen()
             .map_or(Kilometres::ZERO, |leg| at - leg.from_km);
         self.shown = picture;
-        self.attribution = None;
         self.leg = leg.clamp(1, self.plan().legs.len().max(1));
         self.at = self.chosen().map_or(Kilometres::ZERO, |leg| {
             leg.from_km + into.max(Kilometres::ZERO).min(leg.distance)
@@ -175,10 +174,8 @@ impl State {
     ///
     /// # Errors
     /// When the change does not fit.
-    pub(in crate::tui) fn try_out(&mut self, change: &Change) -> Result<(), String> {
-        let (trip, _) = change
-            .apply(self.history.trip())
-            .map_err(|error| error.to_string())?;
+    pub(in crate::tui) fn try_out(&mut self, change: &Change) -> Result<(), ChangeError> {
+        let (trip, _) = change.apply(self.history.trip())?;
         self.trial = Some((Arc::new(trip), None));
         Ok(())
     }
@@ -192,10 +189,8 @@ impl State {
     ///
     /// # Errors
     /// What is wrong with it; then nothing has changed.
-    pub fn make(&mut self, change: &Change) -> Result<(), String> {
-        self.history
-            .make(change)
-            .map_err(|error| error.to_string())?;
+    pub fn make(&mut self, change: &Change) -> Result<(), ChangeError> {
+        self.history.make(change)?;
         self.settle();
         self.status = Some(change.name.clone().into());
         Ok(())
@@ -208,7 +203,7 @@ impl State {
             let made = job.done(self.units);
             self.take_planned(&job, made);
         }
-        self.attribute();
+        self.work_out_ledger();
     }
 
     /// Looks at what is typed and at the dials, once before a frame and not once for each key.

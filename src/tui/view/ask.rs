@@ -3,11 +3,12 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
+use ratatui::widgets::{Clear, Widget};
 
-use super::super::prompt::{Prompt, Purpose};
+use super::super::editor::{Prompt, Purpose};
 use super::super::state::{Question, State};
-use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
-use super::text::{columns, past, row, wrap, write};
+use super::super::theme::{BOLD, DIM, Meaning, Theme};
+use super::text::{below, columns, field, first, past, row, rule, wrap, write, write_wrapped};
 use crate::present::number::Toward;
 
 /// Draws a question that is answered with a line of text; where the cursor stands.
@@ -28,35 +29,22 @@ pub(super) fn prompt(
             state.units().distance(length, Toward::Nearest)
         ),
     };
-    clear(area, buf);
-    rule(&asks, row(area, 0), buf);
+    Clear.render(area, buf);
+    rule(buf, row(area, 0), &format!("▶ {asks}"));
     let line = row(area, 1);
     let unit = match prompt.purpose {
         Purpose::SaveAs { .. } | Purpose::KeepDials | Purpose::Find => "",
         Purpose::SplitAt { .. } => state.units().distance_unit(),
     };
     let room = line.width.saturating_sub(columns(unit) + 1);
-    let (text, cursor) = prompt.line.window(room.into());
-    let field = Rect {
-        width: room,
-        ..line
-    };
-    write(buf, field, &" ".repeat(room.into()), CHOSEN);
-    write(buf, field, &text, CHOSEN);
+    let cursor = field(buf, first(line, room), &prompt.line);
     write(buf, past(line, room + 1), unit, Style::new());
-    match &prompt.problem {
-        Some(problem) => write(
-            buf,
-            row(area, 2),
-            &format!("▲ {problem}"),
-            theme.words(Meaning::Short),
-        ),
-        None => write(buf, row(area, 2), "Enter takes it, Esc gives up", DIM),
+    let (says, style) = match &prompt.problem {
+        Some(problem) => (format!("▲ {problem}"), theme.words(Meaning::Short)),
+        None => ("Enter takes it, Esc gives up".to_owned(), DIM),
     };
-    let column = u16::try_from(cursor)
-        .unwrap_or(0)
-        .min(line.width.saturating_sub(1));
-    Position::new(line.x + column, line.y)
+    write(buf, row(area, 2), &says, style);
+    cursor
 }
 
 /// Draws a question for yes or no.
@@ -79,7 +67,7 @@ pub(super) fn question(state: &State, question: Question, area: Rect, buf: &mut 
         Question::Recover => (
             format!(
                 "{} left unsaved the last time",
-                changes(state.left_over.len())
+                changes(state.left_over().len())
             ),
             "y takes them up, n drops them",
         ),
@@ -88,48 +76,27 @@ pub(super) fn question(state: &State, question: Question, area: Rect, buf: &mut 
             "y reads it again, n or Esc keeps what is here",
         ),
     };
-    clear(area, buf);
-    rule(&asks, row(area, 0), buf);
+    Clear.render(area, buf);
+    rule(buf, row(area, 0), &format!("▶ {asks}"));
     let names: Vec<&str> = match question {
-        Question::Recover => state.left_over.iter().map(String::as_str).collect(),
+        Question::Recover => state.left_over(),
         Question::Quit => state.history().since_saved().collect(),
         _ => Vec::new(),
     };
-    let answered = wrap(answers, area.width);
-    let room = usize::from(area.height).saturating_sub(1 + answered.len());
+    let answered = wrap(answers, area.width).len();
+    let room = usize::from(area.height).saturating_sub(1 + answered);
     // The last ones tell most of where one was.
     let from = names.len().saturating_sub(room);
     for (nth, name) in names[from..].iter().take(room).enumerate() {
         write(buf, row(area, 1 + nth), &format!("  {name}"), Style::new());
     }
-    let below = 1 + names.len().min(room);
-    for (nth, line) in answered.iter().enumerate() {
-        write(buf, row(area, below + nth), line, BOLD);
-    }
+    let last = below(area, 1 + names.len().min(room));
+    write_wrapped(buf, last, answers, BOLD);
 }
 
 fn changes(count: usize) -> String {
     match count {
         1 => "1 change".to_owned(),
         _ => format!("{count} changes"),
-    }
-}
-
-fn rule(says: &str, line: Rect, buf: &mut Buffer) {
-    let used = write(buf, line, &format!("▶ {says} "), BOLD);
-    let rest = past(line, used);
-    write(buf, rest, &"─".repeat(rest.width.into()), DIM);
-}
-
-/// Wipes an area, whatever was drawn in it.
-pub(super) fn clear(area: Rect, buf: &mut Buffer) {
-    for y in 0..area.height {
-        let line = row(area, y.into());
-        buf.set_string(
-            line.x,
-            line.y,
-            " ".repeat(line.width.into()),
-            Style::reset(),
-        );
     }
 }

@@ -8,7 +8,7 @@ use ratatui::style::Style;
 use super::super::state::{Panel, State};
 use super::super::theme::{BOLD, DIM};
 use super::panel;
-use super::text::{past, row, wrap, write, write_right};
+use super::text::{first, past, row, wrap, write, write_right};
 use crate::present::card::{HOW_TO_READ, Level, WITH_LESS, check_line};
 
 /// Columns of the kilometre.
@@ -119,12 +119,9 @@ fn line(
     let [at, place, go_on, planned, back, refuge] = texts;
     let mut x = 0;
     let mut next = |width: u16| {
-        let cell = past(row, x);
+        let cell = first(past(row, x), width);
         x += width;
-        Rect {
-            width: cell.width.min(width),
-            ..cell
-        }
+        cell
     };
     write(buf, next(AT), at, DIM);
     write(buf, next(columns.place), place, plain);

@@ -11,7 +11,7 @@ use ratatui::style::Style;
 
 use super::super::state::{Mode, Panel, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
-use super::text::{columns, past, row, wrap, write, write_right};
+use super::text::{below, columns, first, past, row, wrap, write, write_right};
 use super::verdict::CALCULATING;
 use super::{panel, shapes};
 use crate::model::dial::{Dial, Notch};
@@ -100,12 +100,7 @@ fn heading(state: &State, area: Rect, buf: &mut Buffer) -> Rect {
             write_right(buf, rest, right, DIM);
         }
     }
-    let taken = u16::try_from(rows).unwrap_or(area.height).min(area.height);
-    Rect {
-        y: area.y + taken,
-        height: area.height - taken,
-        ..area
-    }
+    below(area, rows)
 }
 
 /// The first shown of the list: while dials are turned so that the chosen one is among them with one before it, else as
@@ -137,13 +132,7 @@ fn draw(state: &State, theme: Theme, dial: Dial, chosen: bool, line: Rect, buf: 
     let trip = state.dial_base();
     let units = state.units();
     let notch = state.board.dials().at(dial);
-    let cell = |from: u16, width: u16| {
-        let rest = past(line, from);
-        Rect {
-            width: width.min(rest.width),
-            ..rest
-        }
-    };
+    let cell = |from, width| first(past(line, from), width);
     let name_style = if chosen && state.mode == Mode::Dials {
         CHOSEN
     } else if notch.is_some() {
@@ -192,16 +181,7 @@ fn draw_scale(state: &State, theme: Theme, dial: Dial, area: Rect, buf: &mut Buf
         u16::try_from(at).unwrap_or(0) + 1
     };
     let mut put = |at: u16, shape: &str, style: Style| {
-        let cell = past(area, at);
-        write(
-            buf,
-            Rect {
-                width: cell.width.min(1),
-                ..cell
-            },
-            shape,
-            style,
-        );
+        write(buf, first(past(area, at), 1), shape, style);
     };
     for at in 0..area.width {
         put(at, "─", DIM);

@@ -9,7 +9,7 @@ use super::super::state::{Panel, State};
 use super::super::theme::{BOLD, DIM, Meaning, Theme};
 use super::panel::{self, Entry};
 use super::shapes;
-use super::text::{past, row, write, write_right};
+use super::text::{below, past, row, write, write_right};
 use crate::fit::Factors;
 use crate::model::fitted::Foretold;
 use crate::present::fit::{REACH, Scatter, Whisker, factor_rows, inside, scatter, untold};
@@ -66,15 +66,6 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     }
     let drawn = halves.map_or_else(|| below(area, next), |[_, drawn]| drawn);
     picture(theme, ways, state.units(), drawn, buf);
-}
-
-fn below(area: Rect, rows: usize) -> Rect {
-    let rows = u16::try_from(rows).unwrap_or(u16::MAX).min(area.height);
-    Rect {
-        y: area.y + rows,
-        height: area.height - rows,
-        ..area
-    }
 }
 
 /// Used litres upward, foretold ones to the right.

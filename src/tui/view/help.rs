@@ -6,9 +6,9 @@ use ratatui::style::Style;
 
 use super::super::help::Help;
 use super::super::keymap::{BINDINGS, Group, Key};
-use super::super::theme::{BOLD, CHOSEN, DIM};
+use super::super::theme::{BOLD, DIM};
 use super::shapes;
-use super::text::{past, row, wrap, write, write_right};
+use super::text::{above, below, field, first, past, row, wrap, write, write_right, write_wrapped};
 use crate::model::vocabulary::Surface;
 use crate::present::caution::CAUTIONS;
 use crate::present::mark::MarkKind;
@@ -131,11 +131,7 @@ pub(in crate::tui) fn found(sought: &str) -> Vec<Line> {
 /// Draws it; where the cursor stands, while what is sought is typed.
 pub(super) fn render(help: &Help, area: Rect, buf: &mut Buffer) -> Option<Position> {
     let head = row(area, 0);
-    let body = Rect {
-        y: area.y + 1,
-        height: area.height.saturating_sub(2),
-        ..area
-    };
+    let body = above(below(area, 1), 1);
     let lines = found(help.sought.text());
     let scroll = help.scroll.min(lines.len().saturating_sub(1));
     let mut next = 0;
@@ -151,23 +147,15 @@ pub(super) fn render(help: &Help, area: Rect, buf: &mut Buffer) -> Option<Positi
             }
             Line::Entry(keys, label) => {
                 write(buf, past(at, 2), keys, BOLD);
-                let label = wrap(label, at.width.saturating_sub(KEYS + 2));
-                for (nth, part) in label.iter().enumerate() {
-                    write(
-                        buf,
-                        past(row(body, next - 1 + nth), KEYS + 2),
-                        part,
-                        Style::new(),
-                    );
-                }
-                next += label.len() - 1;
+                let room = past(below(body, next - 1), KEYS + 2);
+                write_wrapped(buf, room, label, Style::new());
+                next += wrap(label, room.width).len() - 1;
             }
             Line::Sentence(says) => {
-                let told = wrap(says, area.width.saturating_sub(4).min(READABLE));
-                for (nth, part) in told.iter().enumerate() {
-                    write(buf, past(row(body, next - 1 + nth), 2), part, Style::new());
-                }
-                next += told.len() - 1;
+                let room = past(below(body, next - 1), 2);
+                let room = first(room, room.width.saturating_sub(2).min(READABLE));
+                write_wrapped(buf, room, says, Style::new());
+                next += wrap(says, room.width).len() - 1;
             }
             Line::Blank => {}
         }
@@ -184,23 +172,17 @@ pub(super) fn render(help: &Help, area: Rect, buf: &mut Buffer) -> Option<Positi
         let place = format!("line {} of {}{more}", scroll + 1, lines.len());
         write_right(buf, head, &place, DIM);
     }
-    let field = Rect {
-        width: head.width.saturating_sub(19),
-        ..head
-    };
-    if !help.is_typed && help.sought.text().is_empty() {
-        write(buf, field, "keys, shapes, cautions", BOLD);
+    let line = first(head, head.width.saturating_sub(19));
+    let sought = &help.sought;
+    if !help.is_typed && sought.text().is_empty() {
+        write(buf, line, "keys, shapes, cautions", BOLD);
         return None;
     }
-    let used = write(buf, field, "find ", BOLD);
-    let field = past(field, used);
-    let (text, cursor) = help.sought.window(field.width.into());
-    let style = if help.is_typed { CHOSEN } else { BOLD };
+    let used = write(buf, line, "find ", BOLD);
+    let line = past(line, used);
     if help.is_typed {
-        write(buf, field, &" ".repeat(field.width.into()), CHOSEN);
+        return Some(field(buf, line, sought));
     }
-    write(buf, field, &text, style);
-    let column = u16::try_from(cursor).unwrap_or(0);
-    help.is_typed
-        .then(|| Position::new(field.x + column.min(field.width.saturating_sub(1)), field.y))
+    write(buf, line, &sought.window(line.width.into()).0, BOLD);
+    None
 }

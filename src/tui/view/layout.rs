@@ -68,22 +68,15 @@ pub struct Places {
 
 /// The rows of the strip, right of its labels.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[expect(missing_docs, reason = "each is named by what stands there")]
 pub struct StripPlaces {
-    /// The labels at the left, as high as the whole strip.
     pub labels: Rect,
-    /// Days.
     pub days: Rect,
-    /// Names of places.
     pub names: Rect,
-    /// The ground.
     pub ground: Rect,
-    /// The fuel.
     pub fuel: Rect,
-    /// How high the way lies.
     pub heights: Rect,
-    /// What happens where.
     pub marks: Rect,
-    /// Kilometres.
     pub axis: Rect,
 }
 

@@ -4,12 +4,12 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::super::state::{Basis, Panel, State};
+use super::super::state::{Basis, Panel, State, strength};
 use super::super::theme::{DIM, Meaning, Theme};
 use super::panel;
-use super::text::{bar, columns, past, row, write, write_right};
+use super::text::{bar, below, columns, past, row, write, write_right};
+use crate::plan::PlannedLeg;
 use crate::plan::ahead::Needs;
-use crate::plan::{CauseShare, PlannedLeg};
 use crate::present::name::plain;
 use crate::present::number::{Toward, factor, percent};
 use crate::quantity::{Kilometres, Litres, Share};
@@ -39,12 +39,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     for (nth, line) in facts.iter().enumerate() {
         write(buf, row(area, nth), line, Style::new());
     }
-    let told = u16::try_from(facts.len()).unwrap_or(0).min(area.height);
-    let below = Rect {
-        y: area.y + told,
-        height: area.height - told,
-        ..area
-    };
+    let below = below(area, facts.len());
     causes(state, theme, leg, below, buf);
     let told = state
         .causes()
@@ -150,8 +145,11 @@ fn takes(state: &State, leg: &PlannedLeg) -> String {
 fn causes(state: &State, theme: Theme, leg: &PlannedLeg, area: Rect, buf: &mut Buffer) {
     let units = state.units();
     let shown = state.causes();
-    let strength = |share: &CauseShare| share.multiplier.map_or(0.0, |m| m.get().ln().abs());
-    let strongest = shown.iter().map(strength).fold(f64::MIN_POSITIVE, f64::max);
+    let strongest = shown
+        .iter()
+        .copied()
+        .map(strength)
+        .fold(f64::MIN_POSITIVE, f64::max);
     let scrolled = state.scroll_of(Panel::Leg).min(shown.len());
     for (nth, share) in shown.iter().skip(scrolled).enumerate() {
         let line = row(area, nth);

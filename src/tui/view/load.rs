@@ -32,17 +32,17 @@ enum Entry<'a> {
 
 /// Everything that the panel lists, in order.
 fn all(state: &State) -> Vec<Entry<'_>> {
-    let (judged, units) = (state.judged_or_shown(), state.units());
+    let judged = state.judged_or_shown();
     let plan = judged.plan();
     let ways = state.ways().into_iter().map(|(says, made)| {
         let mark = if made { "▶" } else { "-" };
         Entry::Words(format!("{mark} {says}"))
     });
-    let told = judged.told.load(plan, units);
+    let told = &judged.told;
     let picture = told.places.as_ref().map(Entry::Picture);
     ways.chain(plan.load.bars.iter().map(Entry::Bar))
         .chain(picture)
-        .chain(told.says.iter().map(|says| Entry::Words(says.clone())))
+        .chain(told.load.iter().cloned().map(Entry::Words))
         .collect()
 }
 

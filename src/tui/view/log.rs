@@ -9,7 +9,7 @@ use super::super::theme::{DIM, Meaning, Theme};
 use super::panel::{self, Entry};
 use super::shapes;
 use super::strip::grid::whole;
-use super::text::{past, row, write, write_right};
+use super::text::{below, first, past, row, write, write_right};
 use crate::plan::behind::Advice;
 use crate::present::behind;
 use crate::present::name::plain;
@@ -74,11 +74,7 @@ fn parted(area: Rect) -> Option<(Rect, Rect)> {
         return Some((drawn, words));
     }
     let height = area.height / 2;
-    let words = Rect {
-        y: area.y + height,
-        height: area.height - height,
-        ..area
-    };
+    let words = below(area, height.into());
     (area.height >= ROOM_ABOVE).then_some((Rect { height, ..area }, words))
 }
 
@@ -163,10 +159,7 @@ fn picture(state: &State, theme: Theme, story: &Story, area: Rect, buf: &mut Buf
     }
     let scale = units.fuel(top, Toward::Nearest).number;
     let mut at_left = |nth: u16, text: &str| {
-        let line = Rect {
-            width: SCALE.saturating_sub(1).min(area.width),
-            ..row(area, nth.into())
-        };
+        let line = first(row(area, nth.into()), SCALE - 1);
         write_right(buf, line, text, DIM);
     };
     at_left(0, &scale);

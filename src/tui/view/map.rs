@@ -3,11 +3,8 @@
 //! A cell is twice as high as it is wide and has two by four dots, so a dot is as wide as it is high, and one scale
 //! serves both ways. Without coordinates it says what is missing.
 
-use std::collections::BTreeMap;
-use std::sync::PoisonError;
-
 use ratatui::buffer::Buffer;
-use ratatui::layout::{Rect, Size};
+use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::chart::Chart;
@@ -15,7 +12,7 @@ use super::super::state::{Basis, Panel, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
 use super::panel;
 use super::shapes;
-use super::text::{columns, cut, past, row, wrap, write, write_right};
+use super::text::{above, columns, cut, past, row, write, write_right, write_wrapped};
 use crate::present::map::Spot;
 use crate::present::mark::MarkKind;
 use crate::present::name::plain;
@@ -33,9 +30,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         let below = panel::heading(state, Panel::Map, "map", area, buf);
         let says = "no map: fewer than two places have coordinates and no leg has a track; state lat \
                     and lon of places, or import a track";
-        for (nth, line) in wrap(says, below.width).iter().enumerate() {
-            write(buf, row(below, nth), line, Style::new());
-        }
+        write_wrapped(buf, below, says, Style::new());
         return;
     };
     let mut title = "map".to_owned();
@@ -47,74 +42,23 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     }
     let below = panel::heading(state, Panel::Map, &title, area, buf);
     // The last row is the scale's.
-    let room = Rect {
-        height: below.height.saturating_sub(1),
-        ..below
-    };
+    let room = above(below, 1);
     if room.is_empty() || room.width < 8 {
         return;
     }
     let fit = Fit::of(chart, room);
-    // Nothing is lost with a picture that somebody panicked over.
-    let mut drawn = chart.drawn.lock().unwrap_or_else(PoisonError::into_inner);
-    let size = room.as_size();
-    let drawn = match drawn.take().filter(|drawn| drawn.size == size) {
-        Some(known) => drawn.insert(known),
-        None => drawn.insert(Drawn::of(chart, &fit)),
-    };
-    let mut dots = Dots {
-        room,
-        cells: drawn.dots.iter().map(|&bits| (bits, false)).collect(),
-    };
+    let mut dots = Dots::new(room);
+    for (_, spots) in &chart.legs {
+        dots.line(&fit, spots, false);
+    }
     for (_, spots) in chart.lines_of(state.leg()) {
         dots.line(&fit, spots, true);
     }
     dots.draw(buf);
-    draw_places(state, chart, &fit, drawn, theme, buf);
+    draw_places(state, chart, &fit, theme, buf);
     draw_cursor(state, chart, &fit, buf);
     draw_scale(state, &fit, row(below, usize::from(room.height)), buf);
     write_right(buf, row(room, 0), "north ↑", DIM);
-}
-
-/// What is drawn of a map in a room of one size whatever leg is chosen, so that a frame looks at no more than the cells
-/// of the room, however long the way is.
-#[derive(Debug)]
-pub(in crate::tui) struct Drawn {
-    size: Size,
-    /// The dots of the way, a cell a byte.
-    dots: Vec<u8>,
-    /// Places with fuel, at most one a cell.
-    places: BTreeMap<(u16, u16), Supply>,
-    /// The gravest mark of each cell.
-    marks: BTreeMap<(u16, u16), MarkKind>,
-}
-
-impl Drawn {
-    fn of(chart: &Chart, fit: &Fit) -> Self {
-        let mut dots = Dots::new(fit.room);
-        for run in &chart.runs {
-            dots.line(fit, run, false);
-        }
-        let mut places = BTreeMap::new();
-        for &(_, supply, spot) in &chart.places {
-            if supply != Supply::None {
-                places.insert(fit.inside(spot), supply);
-            }
-        }
-        let mut marks: BTreeMap<(u16, u16), MarkKind> = BTreeMap::new();
-        for &(kind, spot) in &chart.marks {
-            let gravest = marks.entry(fit.inside(spot)).or_insert(kind);
-            if kind.rank() < gravest.rank() {
-                *gravest = kind;
-            }
-        }
-        Self {
-            size: fit.room.as_size(),
-            dots: dots.cells.into_iter().map(|(bits, _)| bits).collect(),
-            places,
-            marks,
-        }
-    }
 }
 
 /// Metres to dots.
@@ -152,22 +96,13 @@ impl Fit {
         )
     }
 
-    /// The cell of a point, from the corner of the room.
-    fn inside(&self, spot: Spot) -> (u16, u16) {
-        let (x, y) = self.dots(spot);
-        (
-            whole(x / 2.0).min(self.room.width - 1),
-            whole(y / 4.0).min(self.room.height - 1),
-        )
-    }
-
     /// The cell of a point on the screen.
     fn cell(&self, spot: Spot) -> (u16, u16) {
-        self.on_screen(self.inside(spot))
-    }
-
-    const fn on_screen(&self, (x, y): (u16, u16)) -> (u16, u16) {
-        (x + self.room.x, y + self.room.y)
+        let (x, y) = self.dots(spot);
+        (
+            self.room.x + whole(x / 2.0).min(self.room.width - 1),
+            self.room.y + whole(y / 4.0).min(self.room.height - 1),
+        )
     }
 }
 
@@ -241,30 +176,29 @@ impl Dots {
 }
 
 /// Places and marks as shapes, the ends of the chosen leg with their names.
-fn draw_places(
-    state: &State,
-    chart: &Chart,
-    fit: &Fit,
-    drawn: &Drawn,
-    theme: Theme,
-    buf: &mut Buffer,
-) {
-    let mut put = |cell: (u16, u16), supply: Supply, otherwise: Style| {
+fn draw_places(state: &State, chart: &Chart, fit: &Fit, theme: Theme, buf: &mut Buffer) {
+    let mut put = |spot: Spot, supply: Supply, otherwise: Style| {
         let style = match supply {
             Supply::Counted => theme.strong(Meaning::Tank),
             _ => otherwise,
         };
-        buf[cell].set_symbol(shapes::place(supply)).set_style(style);
+        let cell = &mut buf[fit.cell(spot)];
+        cell.set_symbol(shapes::place(supply)).set_style(style);
     };
-    for (&cell, &supply) in &drawn.places {
-        put(fit.on_screen(cell), supply, Style::new());
+    for &(_, supply, spot) in &chart.places {
+        if supply != Supply::None {
+            put(spot, supply, Style::new());
+        }
     }
     let ends = chart.places_from(state.leg().saturating_sub(1), 2);
     for &(_, supply, spot) in ends {
-        put(fit.cell(spot), supply, BOLD);
+        put(spot, supply, BOLD);
     }
     let is_calculating = state.basis() == Basis::Calculating;
-    for (&cell, &kind) in &drawn.marks {
+    let mut marks: Vec<_> = chart.marks.iter().collect();
+    // The gravest is drawn last, over the others of its cell.
+    marks.sort_by_key(|(kind, _)| std::cmp::Reverse(kind.rank()));
+    for &&(kind, spot) in &marks {
         if is_calculating && kind.is_decision() {
             continue;
         }
@@ -273,7 +207,7 @@ fn draw_places(
             MarkKind::TurnBack { .. } => Meaning::Care,
             MarkKind::Pour { .. } => Meaning::Cans,
         };
-        buf[fit.on_screen(cell)]
+        buf[fit.cell(spot)]
             .set_symbol(shapes::mark(kind))
             .set_style(theme.strong(meaning));
     }
@@ -286,12 +220,7 @@ fn draw_places(
 /// Writes a name beside a cell, where there is room that nothing else has.
 fn name(says: &str, x: u16, y: u16, room: Rect, buf: &mut Buffer) {
     let right = room.right() - x - 1;
-    let line = Rect {
-        x: x + 1,
-        y,
-        width: right,
-        height: 1,
-    };
+    let line = Rect::new(x + 1, y, right, 1);
     let free = (x + 1..room.right())
         .take_while(|&column| buf[(column, y)].symbol() == " ")
         .count();

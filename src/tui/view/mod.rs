@@ -5,25 +5,23 @@
 mod ask;
 mod card;
 mod dials;
-mod dry;
-mod findings;
 mod fit;
 mod footer;
 pub(super) mod help;
 pub mod labels;
 pub mod layout;
-mod ledger;
 mod leg;
+mod lists;
 pub(super) mod load;
 mod log;
 pub(super) mod map;
 mod odds;
+pub mod opening;
 mod panel;
 mod shapes;
 mod sheet;
 mod side_by_side;
 pub mod start;
-mod stops;
 pub mod strip;
 pub mod text;
 mod title;
@@ -31,10 +29,13 @@ mod verdict;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
+use ratatui::widgets::{Clear, Widget};
 
+use super::Options;
+use super::keymap::Layer;
 use super::message::Message;
 use super::state::{Basis, Mode, Panel, State};
-use super::theme::Theme;
+use super::theme::{Depth, Theme};
 use layout::{Places, places_of};
 use strip::grid::Grid;
 
@@ -45,6 +46,18 @@ pub struct Look {
     pub theme: Theme,
     /// Whether only ASCII may be used.
     pub ascii: bool,
+}
+
+impl Look {
+    /// As the user chose and the terminal allows.
+    pub(super) fn of(options: Options) -> Self {
+        let env = |name: &str| Some(std::env::var_os(name)?.to_string_lossy().into_owned());
+        let depth = Depth::of(options.color, env);
+        Self {
+            theme: Theme::new(depth),
+            ascii: options.ascii,
+        }
+    }
 }
 
 /// Draws the state into an area; where the cursor stands, if something is typed.
@@ -68,13 +81,33 @@ pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) -> Option<P
     cursor
 }
 
+/// Draws a screen on which there is no plan: what `draw` draws, and below it the keys of a layer that work.
+fn without_plan(
+    (layer, works): (Layer, impl Fn(Message) -> bool),
+    look: Look,
+    area: Rect,
+    buf: &mut Buffer,
+    draw: impl FnOnce(Rect, &mut Buffer) -> Option<Position>,
+) -> Option<Position> {
+    let area = area.intersection(buf.area);
+    let cursor = if layout::is_too_small(area) {
+        too_small(area, buf);
+        None
+    } else {
+        footer::keys(layer, works, text::last_row(area), buf);
+        draw(area, buf)
+    };
+    if look.ascii {
+        shapes::to_ascii(buf);
+    }
+    cursor
+}
+
 /// What is needed, where there is less.
 fn too_small(area: Rect, buf: &mut Buffer) {
     let (width, height) = layout::LEAST;
     let says = format!("too small: needs {width} x {height}");
-    for (nth, line) in text::wrap(&says, area.width).iter().enumerate() {
-        text::write(buf, text::row(area, nth), line, super::theme::BOLD);
-    }
+    text::write_wrapped(buf, area, &says, super::theme::BOLD);
 }
 
 fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<Position> {
@@ -112,7 +145,7 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
 fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
     for &(panel, area) in &places.panels {
         if area.y < places.strip.axis.bottom() {
-            ask::clear(area, buf);
+            Clear.render(area, buf);
         }
         let is_awaited = panel.is_of_verdict() && state.basis() == Basis::Calculating;
         if is_awaited && state.judged().is_none() {
@@ -121,16 +154,16 @@ fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
         }
         match panel {
             Panel::Leg => leg::render(state, theme, area, buf),
-            Panel::Findings => findings::render(state, theme, area, buf),
-            Panel::Stops => stops::render(state, theme, area, buf),
+            Panel::Findings => lists::findings(state, theme, area, buf),
+            Panel::Stops => lists::stops(state, theme, area, buf),
             Panel::Card => card::render(state, area, buf),
-            Panel::Ledger => ledger::render(state, area, buf),
+            Panel::Ledger => lists::ledger(state, area, buf),
             Panel::Load => load::render(state, theme, area, buf),
             Panel::Map => map::render(state, theme, area, buf),
             Panel::Dials => dials::render(state, theme, area, buf),
             Panel::Fit => fit::render(state, theme, area, buf),
             Panel::Log => log::render(state, theme, area, buf),
-            Panel::Dry => dry::render(state, theme, area, buf),
+            Panel::Dry => lists::dry(state, theme, area, buf),
             Panel::Odds => odds::render(state, theme, area, buf),
         }
         if is_awaited {

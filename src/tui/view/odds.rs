@@ -7,7 +7,7 @@ use ratatui::style::Style;
 use super::super::state::{Basis, Panel, State};
 use super::super::theme::{Meaning, Theme};
 use super::panel::{self, Entry};
-use super::text::{row, wrap, write};
+use super::text::write_wrapped;
 use crate::plan::doubt::MOST_LEGS;
 use crate::present::learn;
 use crate::present::odds::{self, DriverRow, Ending};
@@ -28,9 +28,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         } else {
             "No trip is simulated: there are best estimates only.".to_owned()
         };
-        for (nth, line) in wrap(&says, area.width).iter().enumerate() {
-            write(buf, row(area, nth), line, Style::new());
-        }
+        write_wrapped(buf, area, &says, Style::new());
         return;
     };
     let units = state.units();

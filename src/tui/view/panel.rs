@@ -6,7 +6,7 @@ use ratatui::style::Style;
 
 use super::super::state::{Basis, Panel, State};
 use super::super::theme::{BOLD, DIM};
-use super::text::{columns, cut, past, row, wrap, write, write_right};
+use super::text::{below, columns, cut, first, past, row, wrap, write, write_right};
 use super::verdict::CALCULATING;
 
 /// Columns and rows from which on a panel has a picture beside its words.
@@ -38,12 +38,7 @@ pub(super) fn without_verdict(state: &State, panel: Panel, area: Rect, buf: &mut
 
 /// Dims what a panel shows below its heading: it is of the trip before the last change.
 pub(super) fn dim(area: Rect, buf: &mut Buffer) {
-    let below = Rect {
-        y: area.y + 1,
-        height: area.height.saturating_sub(1),
-        ..area
-    };
-    buf.set_style(below.intersection(buf.area), DIM);
+    buf.set_style(below(area, 1).intersection(buf.area), DIM);
 }
 
 /// What a panel's figures rest on, where that is not what they should.
@@ -79,19 +74,12 @@ pub(super) fn heading(
     let scroll = state.scroll_of(panel);
     if scroll > 0 {
         let position = format!(" {} of {} ──", scroll + 1, state.entries(panel));
-        let before_basis = Rect {
-            width: rest.width.saturating_sub(columns(basis)),
-            ..rest
-        };
+        let before_basis = first(rest, rest.width.saturating_sub(columns(basis)));
         if columns(&position) < before_basis.width {
             write_right(buf, before_basis, &position, DIM);
         }
     }
-    Rect {
-        y: area.y + head.height,
-        height: area.height - head.height,
-        ..area
-    }
+    below(area, 1)
 }
 
 /// Two halves side by side, for a picture and for words, with a blank column between them; nothing where there is too little
@@ -123,12 +111,7 @@ impl Entry {
 /// Marks in the heading above `area` that there is more below.
 pub(super) fn more_below(area: Rect, buf: &mut Buffer) {
     if let (Some(y), true) = (area.y.checked_sub(1), area.width > 1) {
-        let mark = Rect {
-            x: area.right() - 1,
-            y,
-            width: 1,
-            height: 1,
-        };
+        let mark = Rect::new(area.right() - 1, y, 1, 1);
         write(buf, mark, "↓", BOLD);
     }
 }

@@ -3,12 +3,13 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
+use ratatui::widgets::{Clear, Widget};
 
 use super::super::editor::Editor;
 use super::super::sheet::{Row, Topic};
 use super::super::state::{Mode, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
-use super::text::{columns, past, row, wrap, write, write_right};
+use super::text::{above, below, columns, field, first, past, row, rule, wrap, write, write_right};
 use super::verdict::CALCULATING;
 use crate::plan::Plan;
 use crate::present::entry::Entry;
@@ -33,14 +34,9 @@ pub(super) fn render(
     buf: &mut Buffer,
 ) -> Option<Position> {
     let rows = state.rows();
-    super::ask::clear(area, buf);
+    Clear.render(area, buf);
     heading(state, rows.len(), row(area, 0), buf);
-    let told = u16::from(area.height > 3) + u16::from(area.height > 6 || state.editor.is_some());
-    let body = Rect {
-        y: area.y + 1.min(area.height),
-        height: area.height.saturating_sub(1 + told),
-        ..area
-    };
+    let body = body(state, area);
     let (from, shown) = window(&rows, state.row, usize::from(body.height));
     let mut cursor = None;
     for (nth, item) in shown.iter().skip(from).take(body.height.into()).enumerate() {
@@ -59,22 +55,23 @@ pub(super) fn render(
     if rows.is_empty() {
         write(buf, row(body, 0), "none; a puts one in", DIM);
     }
-    let last = Rect {
-        y: body.bottom(),
-        height: area.bottom() - body.bottom(),
-        ..area
-    };
+    let last = below(area, usize::from(body.bottom() - area.y));
     foot(state, theme, rows.get(state.row), last, buf);
     cursor
+}
+
+/// Where the rows are, between the heading and what is told below.
+fn body(state: &State, area: Rect) -> Rect {
+    let told = u16::from(area.height > 3) + u16::from(area.height > 6 || state.editor.is_some());
+    above(below(area, 1), told)
 }
 
 /// The row of the subject at a line of the area.
 pub(super) fn row_at(state: &State, area: Rect, y: u16) -> Option<usize> {
     let rows = state.rows();
-    let told = u16::from(area.height > 3) + u16::from(area.height > 6 || state.editor.is_some());
-    let height = area.height.saturating_sub(1 + told);
-    let line = y.checked_sub(area.y + 1).filter(|&line| line < height)?;
-    let (from, shown) = window(&rows, state.row, height.into());
+    let body = body(state, area);
+    let line = y.checked_sub(body.y).filter(|&line| line < body.height)?;
+    let (from, shown) = window(&rows, state.row, body.height.into());
     match shown.get(from + usize::from(line))? {
         Shown::Row(number, _) => Some(*number),
         Shown::Heading(_) => None,
@@ -104,9 +101,7 @@ fn heading(state: &State, rows: usize, line: Rect, buf: &mut Buffer) {
         (Topic::Leg, Some(leg)) => format!("▶ leg {}: {} → {}", leg.n, leg.from, leg.to),
         (topic, _) => format!("▶ {}", topic.title()),
     };
-    let used = write(buf, line, &title, BOLD);
-    let rest = past(line, used + 1);
-    write(buf, rest, &"─".repeat(rest.width.into()), DIM);
+    let rest = rule(buf, line, &title);
     let next = state.topic.moved(1).title();
     let right = format!(" row {} of {rows}, Tab: {next} ", (state.row + 1).min(rows));
     if columns(&right) + 2 < rest.width {
@@ -123,10 +118,7 @@ fn draw_row(
     buf: &mut Buffer,
 ) -> Option<Position> {
     let name = NAME[usize::from(line.width < WIDE)];
-    let label = Rect {
-        width: name.min(line.width),
-        ..line
-    };
+    let label = first(line, name);
     if chosen {
         write(
             buf,
@@ -177,13 +169,7 @@ fn draw_editor(editor: &Editor, theme: Theme, area: Rect, buf: &mut Buffer) -> O
     };
     let wanted = columns(editor.line.text()) + 2;
     let room = wanted.clamp(8.min(area.width), most.max(8)).min(area.width);
-    let (text, cursor) = editor.line.window(room.into());
-    let field = Rect {
-        width: room,
-        ..area
-    };
-    write(buf, field, &" ".repeat(room.into()), CHOSEN);
-    write(buf, field, &text, CHOSEN);
+    let cursor = field(buf, first(area, room), &editor.line);
     let rest = past(area, room + 1);
     let used = write(buf, rest, unit, Style::new());
     if let Some(problem) = &editor.problem {
@@ -195,10 +181,7 @@ fn draw_editor(editor: &Editor, theme: Theme, area: Rect, buf: &mut Buffer) -> O
             theme.words(Meaning::Short),
         );
     }
-    let column = u16::try_from(cursor)
-        .unwrap_or(0)
-        .min(room.saturating_sub(1));
-    Some(Position::new(area.x + column, area.y))
+    Some(cursor)
 }
 
 fn draw_choices(editor: &Editor, choices: &[&str], area: Rect, buf: &mut Buffer) {

@@ -9,7 +9,7 @@ use ratatui::style::Style;
 use super::super::side_by_side::Beside;
 use super::super::state::State;
 use super::super::theme::{BOLD, DIM, Meaning, Theme};
-use super::text::{columns, past, row, write, write_right};
+use super::text::{columns, first, past, row, rule, write, write_right};
 use super::verdict::CALCULATING;
 use crate::present::compare::{FIGURES, figures};
 
@@ -45,24 +45,18 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     } else {
         ["▶ side by side"; 2]
     };
-    let titles = titles.map(|title| format!("{title}{which} "));
+    let titles = titles.map(|title| format!("{title}{which}"));
     let [long, short] = &titles;
-    let title = if columns(long) <= head.width {
+    let title = if columns(long) < head.width {
         long
     } else {
         short
     };
-    let used = write(buf, head, title, BOLD);
-    let rest = past(head, used);
-    write(buf, rest, &"─".repeat(rest.width.into()), DIM);
+    rule(buf, head, title);
     let names = area.width - WIDTHS.iter().take(shown).sum::<u16>().min(area.width);
     let cell = |line: Rect, nth: usize| {
         let from = names + WIDTHS.iter().take(nth).sum::<u16>();
-        let rest = past(line, from);
-        Rect {
-            width: rest.width.min(WIDTHS[nth]),
-            ..rest
-        }
+        first(past(line, from), WIDTHS[nth])
     };
     for (nth, figure) in figures(units).iter().take(shown).enumerate() {
         for (line, head) in figure.heads.iter().enumerate() {
@@ -71,10 +65,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     }
     for (nth, beside) in beside.iter().enumerate() {
         let line = row(area, 3 + nth);
-        let name = Rect {
-            width: names.min(line.width),
-            ..line
-        };
+        let name = first(line, names);
         match beside {
             Beside::Plan(figures) => {
                 write(

@@ -7,27 +7,16 @@ use ratatui::style::Style;
 use super::super::outside::Item;
 use super::super::start::Start;
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning};
-use super::text::{columns, last_row, past, row, wrap, write};
-use super::{Look, footer, layout, shapes};
+use super::text::{above, below, columns, field, past, row, write, write_wrapped};
+use super::{Look, without_plan};
 
 /// Draws it; where the cursor stands, if something is typed.
 pub fn render(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
-    let area = area.intersection(buf.area);
-    let cursor = if layout::is_too_small(area) {
-        super::too_small(area, buf);
-        None
-    } else {
-        let foot = last_row(area);
-        footer::keys(start.layer(), |message| start.works_now(message), foot, buf);
-        match &start.help {
-            Some(help) => super::help::render(help, area, buf),
-            None => draw(start, look, area, buf),
-        }
-    };
-    if look.ascii {
-        shapes::to_ascii(buf);
-    }
-    cursor
+    let keys = (start.layer(), |message| start.works_now(message));
+    without_plan(keys, look, area, buf, |area, buf| match &start.help {
+        Some(help) => super::help::render(help, area, buf),
+        None => draw(start, look, area, buf),
+    })
 }
 
 fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
@@ -36,24 +25,14 @@ fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Posit
     write(buf, past(row(area, 0), used), says, DIM);
     let asked = if start.asking.is_some() { 4 } else { 0 };
     let told = start.problem.as_ref().map_or(0, |_| 2);
-    let body = Rect {
-        y: area.y + 2,
-        height: area.height.saturating_sub(3 + asked + told),
-        ..area
-    };
+    let body = above(below(area, 2), 1 + asked + told);
     list(start, body, buf);
-    let mut below = Rect {
-        y: body.bottom(),
-        height: area.bottom().saturating_sub(body.bottom() + 1),
-        ..area
-    };
-    let cursor = question(start, below, buf);
-    below.y += asked.min(below.height);
-    below.height = below.height.saturating_sub(asked);
+    let foot = above(below(area, 2 + usize::from(body.height)), 1);
+    let cursor = question(start, foot, buf);
     if let Some(problem) = &start.problem {
-        for (nth, line) in wrap(&format!("▲ {problem}"), area.width).iter().enumerate() {
-            write(buf, row(below, nth), line, look.theme.words(Meaning::Short));
-        }
+        let style = look.theme.words(Meaning::Short);
+        let foot = below(foot, asked.into());
+        write_wrapped(buf, foot, &format!("▲ {problem}"), style);
     }
     cursor
 }
@@ -83,10 +62,7 @@ fn list(start: &Start, area: Rect, buf: &mut Buffer) {
 fn question(start: &Start, area: Rect, buf: &mut Buffer) -> Option<Position> {
     let (asks, choices, range) = start.question()?;
     write(buf, row(area, 0), &format!("▶ {asks}"), BOLD);
-    let line = row(area, 1);
-    let (text, cursor) = start.line()?.window(line.width.into());
-    write(buf, line, &" ".repeat(line.width.into()), CHOSEN);
-    write(buf, line, &text, CHOSEN);
+    let cursor = field(buf, row(area, 1), start.line()?);
     if choices.is_empty() {
         write(buf, row(area, 2), &range, DIM);
     } else {
@@ -98,8 +74,5 @@ fn question(start: &Start, area: Rect, buf: &mut Buffer) -> Option<Position> {
             used += write(buf, past(row(area, 2), used), word, DIM) + 2;
         }
     }
-    let column = u16::try_from(cursor)
-        .unwrap_or(0)
-        .min(line.width.saturating_sub(1));
-    Some(Position::new(line.x + column, line.y))
+    Some(cursor)
 }

@@ -3,10 +3,12 @@
 use std::borrow::Cow;
 
 use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
 use unicode_segmentation::UnicodeSegmentation;
 
+use super::super::line::Line;
+use super::super::theme::{BOLD, CHOSEN, DIM};
 use crate::present::name::{plain, width};
 use crate::present::words::unbroken;
 use crate::quantity::Share;
@@ -34,6 +36,32 @@ pub fn past(area: Rect, columns: u16) -> Rect {
     Rect {
         x: area.x + columns,
         width: area.width - columns,
+        ..area
+    }
+}
+
+/// The first `columns` of an area.
+pub fn first(area: Rect, columns: u16) -> Rect {
+    Rect {
+        width: columns.min(area.width),
+        ..area
+    }
+}
+
+/// An area without its first `rows`.
+pub fn below(area: Rect, rows: usize) -> Rect {
+    let rows = u16::try_from(rows).unwrap_or(u16::MAX).min(area.height);
+    Rect {
+        y: area.y + rows,
+        height: area.height - rows,
+        ..area
+    }
+}
+
+/// An area without its last `rows`.
+pub fn above(area: Rect, rows: u16) -> Rect {
+    Rect {
+        height: area.height.saturating_sub(rows),
         ..area
     }
 }
@@ -84,6 +112,30 @@ pub fn write_all<'a>(
     pieces.into_iter().fold(0, |used, (text, style)| {
         used + write(buf, past(row, used), text, style)
     })
+}
+
+/// Writes lines under one another, the text broken between words, as far as there is room.
+pub fn write_wrapped(buf: &mut Buffer, area: Rect, text: &str, style: Style) {
+    for (nth, line) in wrap(text, area.width).iter().enumerate() {
+        write(buf, row(area, nth), line, style);
+    }
+}
+
+/// Writes a title with a rule after it; the room that the rule takes.
+pub fn rule(buf: &mut Buffer, row: Rect, title: &str) -> Rect {
+    let used = write(buf, row, title, BOLD) + write(buf, past(row, columns(title)), " ", DIM);
+    let rest = past(row, used);
+    write(buf, rest, &"─".repeat(rest.width.into()), DIM);
+    rest
+}
+
+/// Draws a line of text that is typed, over the whole of a row; where its cursor stands.
+pub fn field(buf: &mut Buffer, row: Rect, line: &Line) -> Position {
+    let (text, cursor) = line.window(row.width.into());
+    write(buf, row, &" ".repeat(row.width.into()), CHOSEN);
+    write(buf, row, &text, CHOSEN);
+    let column = u16::try_from(cursor).unwrap_or(0);
+    Position::new(row.x + column.min(row.width.saturating_sub(1)), row.y)
 }
 
 /// Writes at the right of a row.

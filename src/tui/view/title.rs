@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 
 use super::super::state::State;
 use super::super::theme::{BOLD, DIM};
-use super::text::{columns, write, write_right};
+use super::text::{columns, first, write, write_right};
 
 pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
     let plan = state.plan();
@@ -34,10 +34,7 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
     } else {
         name.to_owned()
     };
-    let left = Rect {
-        width: room,
-        ..area
-    };
+    let left = first(area, room);
     let used = write(buf, left, &name, BOLD);
     let vehicle = format!(
         "  {}",

@@ -6,9 +6,9 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
+use super::super::picture::{Outlook, Told};
 use super::super::state::{Basis, State};
 use super::super::theme::{BOLD, DIM, Meaning, Theme};
-use super::super::told::{Outlook, Told};
 use super::text::{columns, past, row, wrap, write};
 
 /// What stands in place of a verdict that is still to come.

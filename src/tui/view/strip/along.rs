@@ -1,4 +1,4 @@
-//! What hangs along the way in words: days, places, marks.
+//! What hangs along the way in words: days, places, marks, and round numbers on the axis.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -6,16 +6,20 @@ use ratatui::style::Style;
 
 use super::grid::Grid;
 use super::seen::Seen;
+use crate::present::axis;
 use crate::present::mark::{Mark, MarkKind};
 use crate::present::name::plain;
-use crate::present::number::{Toward, Units};
+use crate::present::number::{Toward, Units, trimmed};
 use crate::present::strip::Supply;
 use crate::tui::state::{Basis, State};
-use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
+use crate::tui::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
 use crate::tui::view::labels::{self, Label};
 use crate::tui::view::layout::StripPlaces;
 use crate::tui::view::shapes;
 use crate::tui::view::text::{past, row, write};
+
+/// Columns between two numbers of the axis, at least.
+const TICK_ROOM: f64 = 11.0;
 
 /// The days along their row, and their borders.
 pub(super) fn draw_days(state: &State, grid: Grid, places: &StripPlaces, buf: &mut Buffer) {
@@ -180,5 +184,44 @@ pub(super) fn draw_names(
             Supply::NotCounted => seen.add(shapes::place(supply), "doubtful fuel", BOLD),
             Supply::None => {}
         }
+    }
+}
+
+/// Round kilometres, and the cursor's own.
+pub(super) fn draw_axis(state: &State, grid: Grid, area: Rect, buf: &mut Buffer) {
+    let units = state.units();
+    let mut labels = Vec::new();
+    if let Some(column) = grid.column_of(state.at()) {
+        labels.push(Label {
+            column,
+            rank: 0,
+            shape: shapes::HERE,
+            wordings: vec![units.at(state.at(), Toward::Nearest)],
+            of: true,
+        });
+    }
+    let step = units.distance_step();
+    let ticks = axis::round_step(grid.per_column * TICK_ROOM / step);
+    let run = grid.run();
+    let mut tick = (run.start / step / ticks).ceil();
+    for _ in 0..grid.columns {
+        let km = step * (tick * ticks);
+        if km > run.end || km > state.strip().length() {
+            break;
+        }
+        if let Some(column) = grid.column_of(km) {
+            labels.push(Label {
+                column,
+                rank: 1,
+                shape: shapes::TICK,
+                wordings: vec![trimmed(tick * ticks)],
+                of: false,
+            });
+        }
+        tick += 1.0;
+    }
+    for placed in labels::place(labels, usize::from(area.height), grid.columns) {
+        let at = past(row(area, placed.row), placed.column);
+        write(buf, at, &placed.text, if placed.of { CHOSEN } else { DIM });
     }
 }

@@ -1,14 +1,16 @@
-//! The ground: a texture for each surface, sand and low range sown into it by their shares.
+//! The ground: a texture for each surface, sand and low range sown into it by their shares. Above it, where the trip
+//! says, how high the way lies, as a line of eighths.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::grid::Grid;
+use super::grid::{Grid, whole};
 use super::seen::Seen;
 use crate::present::strip::Ground;
+use crate::quantity::Metres;
 use crate::tui::state::State;
-use crate::tui::theme::CHOSEN;
+use crate::tui::theme::{CHOSEN, DIM};
 use crate::tui::view::shapes;
 
 /// A leg of at least this many columns has its border drawn in the ground.
@@ -68,5 +70,33 @@ fn texture(ground: &Ground, nth: i64) -> (&'static str, &'static str) {
         (shapes::LOW_RANGE, "low range")
     } else {
         (shapes::surface(ground.surface), ground.surface.word())
+    }
+}
+
+/// Draws the heights, the lowest place one eighth high.
+pub(super) fn draw_heights(state: &State, grid: Grid, area: Rect, buf: &mut Buffer) {
+    let Some(heights) = state.strip().heights() else {
+        return;
+    };
+    let range = heights.highest() - heights.lowest();
+    let most = i64::from(area.height) * 8;
+    for column in 0..grid.columns {
+        if area.is_empty() || (grid.run_of(column).start >= state.strip().length() && column > 0) {
+            break;
+        }
+        let height = heights.at(grid.middle_of(column)) - heights.lowest();
+        let share = if range > Metres::ZERO {
+            (height / range).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
+        let eighths = 1 + whole((share * (most - 1) as f64).round());
+        for from_below in 0..area.height {
+            let in_row = (eighths - i64::from(from_below) * 8).clamp(0, 8);
+            let shape = shapes::PARTS[usize::try_from(in_row).unwrap_or(0)];
+            buf[(area.x + column, area.bottom() - 1 - from_below)]
+                .set_symbol(shape)
+                .set_style(DIM);
+        }
     }
 }

@@ -6,18 +6,15 @@
 //! is visible is looked at.
 
 mod along;
-mod axis;
 mod fuel;
 pub mod grid;
 mod ground;
-mod heights;
 pub mod seen;
 
 use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
 
 use super::layout::StripPlaces;
-use super::text::{row, write_right};
+use super::text::{first, row, write_right};
 use crate::tui::state::State;
 use crate::tui::theme::{DIM, Theme};
 use fuel::Scale;
@@ -39,18 +36,15 @@ pub fn render(state: &State, theme: Theme, places: &StripPlaces, buf: &mut Buffe
     along::draw_marks(state, theme, grid, places.marks, buf, &mut seen);
     ground::draw(state, grid, places.ground, buf, &mut seen);
     along::draw_names(state, theme, grid, places.names, buf, &mut seen);
-    heights::draw(state, grid, places.heights, buf);
-    axis::draw(state, grid, places.axis, buf);
+    ground::draw_heights(state, grid, places.heights, buf);
+    along::draw_axis(state, grid, places.axis, buf);
     seen
 }
 
 /// The labels at the left, which stay when the strip scrolls.
 fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buffer) {
     let wide = places.labels.width >= 8;
-    let room = Rect {
-        width: places.labels.width.saturating_sub(1),
-        ..places.labels
-    };
+    let room = first(places.labels, places.labels.width.saturating_sub(1));
     let at = |y: u16| row(room, usize::from(y.saturating_sub(places.labels.y)));
     let mut label = |y: u16, text: &str| write_right(buf, at(y), text, DIM);
     if wide {
