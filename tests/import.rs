@@ -10,7 +10,7 @@ use std::fs;
 use std::io::{self, Read};
 
 use drystage::io::gpx;
-use drystage::io::import::{self, Imported, Measurement, Options, PLACEHOLDER, Split};
+use drystage::io::import::{self, Imported, Measurement, Options, Split};
 use drystage::io::reading::{LONGEST_NAME, LineKind};
 use drystage::model::Trip;
 use drystage::model::track::Track;
@@ -605,7 +605,10 @@ fn the_sample_track_splits_at_its_waypoints() {
     let places: Vec<&str> = trip.legs.iter().map(|leg| leg.to.as_str()).collect();
     assert_eq!(places.last(), Some(&"Lamp Hollow"));
     assert!(places.contains(&"White Hem"), "{places:?}");
-    assert_eq!(trip.vehicle.name.as_deref(), Some(PLACEHOLDER));
+    assert_eq!(
+        trip.vehicle.name.as_deref(),
+        Some("unknown vehicle: state yours")
+    );
     assert!(notes.iter().any(|note| note.contains("placeholder")));
 
     // The legs are the lines of the file, cut.
@@ -683,15 +686,9 @@ fn lines_split_every_so_many_kilometres_or_not_at_all() {
         "{found:?}"
     );
     assert!((found.iter().map(|leg| leg.1).sum::<f64>() - km).abs() < 0.005);
-    assert_eq!(
-        Split::parse_split("50km"),
-        Ok(Split::Every(Kilometres::new(50.0)))
-    );
-    assert!(
-        Split::parse_split("0km")
-            .unwrap_err()
-            .contains("0.1 to 10000 km")
-    );
+    assert_eq!("50km".parse(), Ok(Split::Every(Kilometres::new(50.0))));
+    let told = "0km".parse::<Split>().unwrap_err().to_string();
+    assert!(told.contains("0.1 to 10000 km"), "{told}");
 }
 
 #[test]
@@ -750,7 +747,31 @@ fn routes_and_bare_waypoints_become_places() {
 
     let nothing = import(&[("n.gpx", gpx_1_1("").as_bytes())], &Options::default()).unwrap_err();
     assert!(nothing.to_string().contains("two waypoints"), "{nothing}");
-    assert_eq!(measure("n.gpx", gpx_1_1("").as_bytes()).files[0].lines, []);
+    // Nothing to drive may still be measured, but nothing at all is no answer.
+    let one = gpx_1_1("<wpt lat='1' lon='2'/>");
+    assert_eq!(measure("n.gpx", one.as_bytes()).files[0].waypoints, 1);
+    let (_directory, paths) = written(&[("n.gpx", gpx_1_1("").as_bytes())]);
+    let told = import::measure(&paths, &Options::default()).unwrap_err();
+    assert_eq!(
+        told.to_string().rsplit('/').next(),
+        nothing.to_string().rsplit('/').next()
+    );
+}
+
+/// A leg is at most 5,000 km long; the way out is named.
+#[test]
+fn a_track_that_is_too_long_for_a_leg_says_how_to_cut_it() {
+    let points: String = (0..8)
+        .map(|n| format!("<trkpt lat='0' lon='{}'/>", -170 + n * 8))
+        .collect();
+    let gpx = gpx_1_1(&format!(
+        "<trk><name>Far</name><trkseg>{points}</trkseg></trk>"
+    ));
+    let told = import(&[("a.gpx", gpx.as_bytes())], &Options::default()).unwrap_err();
+    assert_eq!(
+        told.to_string(),
+        "the trip: /legs/0/distance_km: must be 0 to 5000 km, got 6233.891 on the way to `end of Far`; cut the line with --split 100km"
+    );
 }
 
 #[test]

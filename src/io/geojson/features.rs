@@ -4,7 +4,6 @@ use std::fmt;
 use std::sync::Arc;
 
 use serde::de::{DeserializeSeed, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
-use serde_json::{Map, Value};
 
 use super::coordinates::{Coordinates, Place};
 use super::properties::{Properties, Said, Text};
@@ -220,13 +219,12 @@ fn take(reader: &mut Reader, found: Found) -> Taken {
     }
     let mut said = found.properties.unwrap_or_default();
     if let Some(start) = said.start.take() {
-        reader.reading.stated.start = object(&start);
+        reader.reading.stated.start = Some(start);
     }
     if let Some(leg) = said.leg.take() {
-        let leg = Leg { track: None, ..leg };
         let stated = StatedLeg {
             at: format!("{}/properties/trip_leg", reader.at()),
-            leg: object(&leg),
+            leg: Leg { track: None, ..leg },
             track: match found.geometry {
                 Some(line) if said.is_track => track(*line),
                 _ => Vec::new(),
@@ -246,13 +244,6 @@ fn take(reader: &mut Reader, found: Found) -> Taken {
     let name = "feature without a geometry";
     reader.reading.pass_over(name, str::to_owned);
     Ok(())
-}
-
-fn object(stated: &impl serde::Serialize) -> Map<String, Value> {
-    match serde_json::to_value(stated) {
-        Ok(Value::Object(object)) => object,
-        _ => unreachable!("start and legs are objects of finite numbers"),
-    }
 }
 
 fn take_geometry(reader: &mut Reader, found: Found, said: &Properties) -> Taken {

@@ -126,7 +126,7 @@ fn stated_tracks(reading: &Reading, options: &Options) -> Vec<LineMeasured> {
     for leg in &reading.stated.legs {
         for (segment, points) in leg.track.iter().enumerate() {
             let mut line = reading::Line::new(LineKind::Track, segment + 1);
-            line.name = leg.leg.get("to").and_then(|to| to.as_str()).map(Into::into);
+            line.name = Some(leg.leg.to.as_str().into());
             line.points.clone_from(points);
             lines.push(line_measured(&line, options));
         }

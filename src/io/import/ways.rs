@@ -2,7 +2,7 @@
 
 use super::Split;
 use super::line::Cut;
-use super::notes::{Notes, counted, listed};
+use super::notes::{Notes, counted};
 use super::pace::Timed;
 use super::snap::{self, Pass};
 use super::stop::Stop;
@@ -128,28 +128,28 @@ impl Search<'_> {
     pub(super) fn run(
         &self,
         ways: &mut [Way],
-        on_way: &mut snap::Waypoints,
+        on_way: &snap::Waypoints,
         notes: &mut Notes,
     ) -> Vec<bool> {
         let mut met = vec![false; on_way.len()];
-        let mut too_many = false;
+        let mut crowded = Vec::new();
         for way in ways.iter_mut().filter(|way| way.is_drawn()) {
-            let passes = on_way.passes(&way.line().points, self.snap_within);
-            too_many |= passes.is_none();
-            way.passes = passes.unwrap_or_default();
+            match on_way.passes(&way.line().points, self.snap_within) {
+                Some(passes) => way.passes = passes,
+                None => crowded.push(way.title()),
+            }
             for pass in &way.passes {
                 met[pass.waypoint] = true;
             }
         }
-        if self.split == Split::Waypoints {
-            too_many |= self.run_pumps(ways, &mut met).is_none();
-        } else {
+        notes.add_of(&crowded, |_, ways| format!(
+            "no waypoint became a place on {ways}, since too many lie about it: leave some out, or use a smaller --snap-within"
+        ));
+        if self.split != Split::Waypoints {
             self.tell_of_uncut(ways, notes);
-        }
-        if too_many {
+        } else if self.run_pumps(ways, &mut met).is_none() {
             notes.add(
-                "too many waypoints lie about the line to look for each along it: not all were used"
-                    .to_owned(),
+                "no fuel stop beside the lines was used, since too many lie about them: leave some out, or use a smaller --detour-within",
             );
         }
         met
@@ -162,7 +162,7 @@ impl Search<'_> {
             return Some(());
         }
         let places = pumps.iter().map(|&n| self.waypoints[n].point.position());
-        let mut places = snap::Waypoints::of(places.collect());
+        let places = snap::Waypoints::of(places.collect());
         let mut nearest: Vec<Option<(Metres, Position)>> = vec![None; pumps.len()];
         let mut found: Vec<Vec<Pass>> = Vec::new();
         for way in ways.iter() {
@@ -217,13 +217,10 @@ impl Search<'_> {
             .collect();
         names.sort_unstable();
         names.dedup();
-        if !names.is_empty() {
-            notes.add(format!(
-                "{} on the way became no place, since --split cuts elsewhere: {}; without --split they are places",
-                counted(names.len(), "waypoint", "waypoints"),
-                listed(names)
-            ));
-        }
+        notes.add_of(&names, |many, names| format!(
+            "{} on the way became no place, since --split cuts elsewhere: {names}; without --split they are places",
+            counted(many, "waypoint", "waypoints"),
+        ));
     }
 }
 
