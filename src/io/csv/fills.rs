@@ -95,7 +95,9 @@ pub fn read(bytes: impl Read) -> std::io::Result<Result<Vec<Fill>, Vec<TableProb
 /// Every problem of the table's shape and of its cells.
 pub fn parse(text: &str) -> Result<Vec<Fill>, Vec<TableProblem>> {
     let mut problems = Problems::default();
-    let sheet = Sheet::read(text, &FILLS, &mut problems)?;
+    let Some(sheet) = Sheet::read(text, &FILLS, &mut problems) else {
+        return Err(problems.all());
+    };
     let odometer = one_of(&sheet, "odometer", &ODOMETERS, &mut problems);
     let amount = one_of(&sheet, "fuel", &AMOUNTS, &mut problems);
     let mut fills = Vec::new();
@@ -115,14 +117,11 @@ pub fn parse(text: &str) -> Result<Vec<Fill>, Vec<TableProblem>> {
             }
             put(&mut row, column.pointer, value);
         }
-        let mut number = |(name, unit): (&str, f64)| match row.get(name) {
-            Some(value) => unit * value.as_f64().unwrap_or_default(),
-            None => {
-                if !sheet.holds(record, name) {
-                    problems.add(record.line, Some(name), "must be a number, got nothing");
-                }
-                0.0
+        let mut number = |(name, unit): (&str, f64)| {
+            if !sheet.holds(record, name) {
+                problems.add(record.line, Some(name), "must be a number, got nothing");
             }
+            unit * row.get(name).and_then(Value::as_f64).unwrap_or_default()
         };
         let shown = Kilometres::new(odometer.map_or(0.0, &mut number));
         let litres = Litres::new(amount.map_or(0.0, &mut number));

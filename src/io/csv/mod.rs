@@ -102,7 +102,9 @@ pub fn column_of(pointer: &str, of_start: bool) -> Option<&'static str> {
 /// Every problem of the table's shape and of its cells; what a trip allows is not checked here.
 pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
     let mut problems = Problems::default();
-    let sheet = Sheet::read(text, &LEG_TABLE, &mut problems)?;
+    let Some(sheet) = Sheet::read(text, &LEG_TABLE, &mut problems) else {
+        return Err(problems.all());
+    };
     let mut start = Map::new();
     put(&mut start, "/name", "".into());
     let mut rows: Vec<Row> = Vec::new();

@@ -44,20 +44,20 @@ impl Problems {
         });
     }
 
-    /// The problem because of which nothing more is read, with those before it.
-    fn and_last(mut self, line: u64, says: impl Into<String>) -> Vec<TableProblem> {
-        self.add(line, None, says);
+    /// Every problem in the order of the lines.
+    pub(super) fn all(mut self) -> Vec<TableProblem> {
+        self.0.sort_by_key(|problem| problem.line);
+        self.0.truncate(MOST_PROBLEMS);
         self.0
     }
 
-    /// What was read if nothing is wrong, else every problem in the order of the lines.
-    pub(super) fn or<T>(mut self, read: T) -> Result<T, Vec<TableProblem>> {
+    /// What was read if nothing is wrong, else every problem.
+    pub(super) fn or<T>(self, read: T) -> Result<T, Vec<TableProblem>> {
         if self.0.is_empty() {
-            return Ok(read);
+            Ok(read)
+        } else {
+            Err(self.all())
         }
-        self.0.sort_by_key(|problem| problem.line);
-        self.0.truncate(MOST_PROBLEMS);
-        Err(self.0)
     }
 }
 
@@ -109,26 +109,19 @@ pub(super) struct Sheet {
 }
 
 impl Sheet {
-    /// Reads the table's shape; problems that leave its cells readable are added to `problems`.
-    pub(super) fn read(
-        text: &str,
-        known: &Columns,
-        problems: &mut Problems,
-    ) -> Result<Self, Vec<TableProblem>> {
+    /// Reads the table's shape; nothing where its cells cannot be read. Problems of either kind are added.
+    pub(super) fn read(text: &str, known: &Columns, problems: &mut Problems) -> Option<Self> {
         let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
         if text.bytes().filter(|&byte| byte == b'"').count() % 2 == 1 {
             let says = "quotes must come in pairs, got an odd number of them in the file";
             problems.add(line_ends(text.trim_end().as_bytes()) + 1, None, says);
         }
         let delimiter = delimiter(text, known);
-        let mut rows = match records(text, delimiter) {
-            Ok(rows) => rows,
-            Err((line, says)) => return Err(std::mem::take(problems).and_last(line, says)),
-        };
+        let mut rows = records(text, delimiter, problems)?;
         if rows.is_empty() {
             let says = "must begin with a row of column names, got nothing";
-            let says = format!("{says}; {}", known.listed());
-            return Err(std::mem::take(problems).and_last(1, says));
+            problems.add(1, None, format!("{says}; {}", known.listed()));
+            return None;
         }
         let header = rows.remove(0);
         if rows.is_empty() {
@@ -136,7 +129,7 @@ impl Sheet {
             problems.add(header.line, None, says);
         }
         let columns = columns(&header, &rows, known, problems);
-        Ok(Self {
+        Some(Self {
             delimiter,
             line: header.line,
             numbers: Numbers::of(&columns, &rows),
@@ -211,8 +204,8 @@ fn reader(text: &str, delimiter: u8) -> csv::Reader<&[u8]> {
         .from_reader(text.as_bytes())
 }
 
-/// The rows that hold something; the line of one that is too much, and what would be right.
-fn records(text: &str, delimiter: u8) -> Result<Vec<Record>, (u64, String)> {
+/// The rows that hold something; nothing where one is too much, which is added to the problems.
+fn records(text: &str, delimiter: u8, problems: &mut Problems) -> Option<Vec<Record>> {
     let bytes = text.as_bytes();
     let mut reader = reader(text, delimiter);
     let mut record = csv::StringRecord::new();
@@ -234,16 +227,18 @@ fn records(text: &str, delimiter: u8) -> Result<Vec<Record>, (u64, String)> {
         }
         if record.len() > MOST_CELLS {
             let says = format!("a row must have at most {MOST_CELLS} cells, got more");
-            return Err((line, says));
+            problems.add(line, None, says);
+            return None;
         }
         if records.len() > MOST_ROWS {
             let says = format!("a table must have at most {MOST_ROWS} rows, got more");
-            return Err((line, says));
+            problems.add(line, None, says);
+            return None;
         }
         let cells = record.iter().map(|cell| cell.trim().to_owned()).collect();
         records.push(Record { line, cells });
     }
-    Ok(records)
+    Some(records)
 }
 
 /// The delimiter under which the first row names the most columns.

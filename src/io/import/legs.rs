@@ -167,14 +167,14 @@ impl Draft {
             .collect();
         let positions = waypoints.iter().map(|waypoint| waypoint.point.position());
         let on_way = snap::Waypoints::of(positions.collect());
+        let mut met = vec![false; waypoints.len()];
         if let Some((route, legs)) = &follows {
             self.notes
                 .add("the tracks follow legs of the route: its points became places");
-            let mut met = vec![false; waypoints.len()];
             self.add_route(route, legs, (&waypoints, &on_way), &mut met, options)?;
-            self.tell_of_missed(&waypoints, &met, options);
         } else if ways.is_empty() {
             self.add_waypoints(&waypoints, options)?;
+            met.fill(true);
         } else {
             if !tracks.is_empty() && !routes.is_empty() {
                 self.notes
@@ -187,7 +187,7 @@ impl Draft {
                 detour_within: Metres::from(options.detour_within),
                 split,
             };
-            let mut met = search.run(&mut ways, &on_way, &mut self.notes);
+            search.run(&mut ways, &on_way, &mut met, &mut self.notes);
             let days = days(&ways);
             if days.is_some() {
                 self.notes.add(format!(
@@ -203,8 +203,8 @@ impl Draft {
                     self.add_route(way, &[], (&waypoints, &on_way), &mut met, options)?;
                 }
             }
-            self.tell_of_missed(&waypoints, &met, options);
         }
+        self.tell_of_missed(&waypoints, &met, options);
         Ok(())
     }
 

@@ -59,10 +59,6 @@ impl Waypoints {
         }
     }
 
-    pub(super) fn len(&self) -> usize {
-        self.positions.len()
-    }
-
     fn between(&self, south: f64, north: f64) -> impl Iterator<Item = usize> + '_ {
         let first = self.latitudes.partition_point(|&lat| lat < south);
         let near = self.latitudes[first..]
