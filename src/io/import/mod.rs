@@ -150,16 +150,7 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
     let measurement = measurement(&sources, options);
     let mut draft = legs::draft(&sources, options);
     if draft.legs.is_empty() {
-        return Err(ImportError::Problems(vec![ImportProblem {
-            file: sources
-                .iter()
-                .map(|source| source.path.as_str())
-                .collect::<Vec<_>>()
-                .join(", "),
-            line: None,
-            column: None,
-            says: nothing_to_drive(&sources),
-        }]));
+        return Err(nothing_to_drive(&sources));
     }
     let notes = std::mem::take(&mut draft.notes.0);
     let trip = trip(draft, &sources, options)?;
@@ -170,8 +161,8 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
     })
 }
 
-/// What the files hold instead of a way.
-fn nothing_to_drive(sources: &[Source]) -> String {
+/// That the files hold no way, and what they hold instead.
+fn nothing_to_drive(sources: &[Source]) -> ImportError {
     let (mut waypoints, mut points) = (0, 0);
     for source in sources {
         if let Content::Map(reading) = &source.content {
@@ -183,19 +174,37 @@ fn nothing_to_drive(sources: &[Source]) -> String {
                 .sum::<usize>();
         }
     }
-    format!(
+    let says = format!(
         "must hold a track or route with a length, two waypoints, or a table of legs, got {} and {} of tracks and routes; `drystage new` makes a trip by hand",
         counted(waypoints, "waypoint", "waypoints"),
         counted(points, "point", "points")
-    )
+    );
+    let paths: Vec<&str> = sources.iter().map(|source| source.path.as_str()).collect();
+    ImportError::Problems(vec![ImportProblem {
+        file: paths.join(", "),
+        line: None,
+        column: None,
+        says,
+    }])
 }
 
 /// Measures `files`, `-` being the standard input, and makes no trip.
 ///
 /// # Errors
-/// As [`import`], but a file that holds nothing to drive is none.
+/// As [`import`], but what was read need be no sound trip.
 pub fn measure(files: &[PathBuf], options: &Options) -> Result<Measurement, ImportError> {
-    Ok(measurement(&read_all(files, options)?, options))
+    let sources = read_all(files, options)?;
+    let measurement = measurement(&sources, options);
+    let mut files = measurement.files.iter();
+    let waypoints: usize = measurement.files.iter().map(|file| file.waypoints).sum();
+    let is_driven = files.any(|file| {
+        file.legs.is_some() || file.lines.iter().any(|line| line.length_m > Metres::ZERO)
+    });
+    if is_driven || waypoints >= 2 {
+        Ok(measurement)
+    } else {
+        Err(nothing_to_drive(&sources))
+    }
 }
 
 /// Puts the trip together and holds it to the rules of the trip file.

@@ -130,7 +130,7 @@ fn read_geojson(
                 file: String::new(),
                 line: fault.line,
                 column: Some(fault.at).filter(|at| !at.is_empty()),
-                says: fault.says,
+                says: fault.cause.to_string(),
             })
             .collect()),
     }
