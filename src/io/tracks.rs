@@ -55,10 +55,8 @@ fn read_one(path: &Path) -> Result<Arc<[Line]>, String> {
     }
     let file = File::open(path).map_err(|error| error.to_string())?;
     let reading = gpx::read(file, false).map_err(|damage| {
-        let lines = damage
-            .iter()
-            .map(|damage| format!("line {}: {}", damage.line, damage.says));
-        lines.collect::<Vec<_>>().join("; ")
+        let all: Vec<String> = damage.iter().map(ToString::to_string).collect();
+        all.join("; ")
     })?;
     if reading.lines.is_empty() {
         return Err("it holds no track and no route".to_owned());

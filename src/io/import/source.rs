@@ -12,6 +12,9 @@ use crate::io::reading::Reading;
 use crate::io::text::{self, TextError, plain};
 use crate::io::{geojson, gpx};
 
+/// Blanks before the character that shows what kind a file is.
+const MOST_BLANKS: usize = 64 * 1024;
+
 /// A file that was read.
 pub(super) struct Source {
     pub(super) path: String,
@@ -62,13 +65,17 @@ fn read_content(
     mut bytes: &mut dyn Read,
     salvage: bool,
 ) -> io::Result<Result<Content, Vec<ImportProblem>>> {
-    let mut head = Vec::new();
-    Read::by_ref(&mut bytes).take(64).read_to_end(&mut head)?;
     let is_mark = |byte: &u8| matches!(byte, 0 | 0xEF | 0xBB | 0xBF | 0xFE | 0xFF);
-    let first = head
-        .iter()
-        .find(|byte| !is_mark(byte) && !byte.is_ascii_whitespace());
-    let first = first.copied();
+    let mut head = Vec::new();
+    let first = loop {
+        let known = head.len();
+        let more = Read::by_ref(&mut bytes).take(64).read_to_end(&mut head)?;
+        let mut begin = head[known..].iter();
+        let first = begin.find(|byte| !is_mark(byte) && !byte.is_ascii_whitespace());
+        if first.is_some() || more == 0 || head.len() > MOST_BLANKS {
+            break first.copied();
+        }
+    };
     if first == Some(b'{') || first == Some(b'[') {
         return Ok(read_geojson(&head, bytes, salvage));
     }
@@ -79,7 +86,7 @@ fn read_content(
                 leave_out_advice(&mut reading);
                 Content::Map(reading)
             })
-            .map_err(|damage| damage.into_iter().map(from_text).collect()));
+            .map_err(|damage| damage.into_iter().map(from_gpx).collect()));
     }
     let (text, encoding) = match text::read_table(bytes) {
         Ok(read) => read,
@@ -133,6 +140,13 @@ fn read_geojson(
                 says: fault.cause.to_string(),
             })
             .collect()),
+    }
+}
+
+fn from_gpx(damage: gpx::Damage) -> ImportProblem {
+    ImportProblem {
+        column: Some(format!("column {}", damage.column)),
+        ..from_text(damage.into())
     }
 }
 
