@@ -329,7 +329,7 @@ fn damage_is_told_with_its_line_and_column() {
 fn salvage_takes_what_precedes_bytes_that_are_no_text() {
     let whole = gpx_1_1(&format!("{CORNER}<desc>?</desc>")).replace('\n', " ");
     let cut = whole.find('?').unwrap();
-    let wide = |text: &str| utf_16(text, u16::to_be_bytes)[2..].to_vec();
+    let wide = |text: &str| utf_16(text, u16::to_be_bytes);
     for (begin, damage, rest) in [
         (
             whole[..cut].into(),
@@ -464,7 +464,7 @@ fn depth_and_size_are_bounded() {
     ));
     assert_eq!(
         refused(deep.as_bytes()),
-        "line 1, column 844: elements must be nested at most 256 deep, got more"
+        "line 1, column 842: elements must be nested at most 256 deep, got more"
     );
     let long = gpx_1_1(&format!("\n<!--{}-->", " ".repeat(6 << 20)));
     assert_eq!(

@@ -21,8 +21,9 @@ use std::io::{self, BufReader, Read};
 
 use ::geojson::GeoJson;
 use serde::Deserialize;
-use serde::de::value::{MapAccessDeserializer, SeqDeserializer};
+use serde::de::value::MapAccessDeserializer;
 use serde::de::{DeserializeSeed, Error, IntoDeserializer, MapAccess, SeqAccess, Visitor};
+use serde_json::Value;
 use serde_path_to_error::{Deserializer, Track};
 
 use super::reading::Reading;
@@ -177,8 +178,8 @@ impl<'de, A: MapAccess<'de>> MapAccess<'de> for Streamed<'_, A> {
 
     fn next_value_seed<V: DeserializeSeed<'de>>(&mut self, seed: V) -> Result<V::Value, A::Error> {
         if std::mem::take(&mut self.at_features) {
-            let none = std::iter::empty::<()>();
-            return seed.deserialize(SeqDeserializer::new(none));
+            let none = Value::Array(Vec::new());
+            return seed.deserialize(none).map_err(A::Error::custom);
         }
         self.members.next_value_seed(seed)
     }

@@ -5,7 +5,6 @@ use std::sync::Arc;
 
 use quick_xml::errors::{Error as XmlError, IllFormedError};
 use quick_xml::escape::EscapeError;
-use quick_xml::events::attributes::AttrError;
 
 use super::parser::{DEEPEST, MOST_ATTRIBUTES, MOST_WRONG_POINTS};
 use super::text::LONGEST_PIECE;
@@ -81,8 +80,8 @@ pub enum Cause {
     UnknownReference(String),
     #[error("a reference must be to a character that XML allows, got U+{0:04X}")]
     ForbiddenCharacter(u32),
-    #[error("an attribute must stand once, got one twice")]
-    RepeatedAttribute,
+    #[error("an attribute must stand once, got `{0}` twice")]
+    RepeatedAttribute(String),
     #[error("attributes must be name=\"value\", got `{0}`")]
     NoAttribute(String),
     #[error("attributes must be separated by a space")]
@@ -119,7 +118,6 @@ impl From<XmlError> for Cause {
             XmlError::Escape(EscapeError::UnrecognizedEntity(_, name)) => {
                 Self::UnknownReference(plain(&name, 40))
             }
-            XmlError::InvalidAttr(AttrError::Duplicated(..)) => Self::RepeatedAttribute,
             other => Self::IllFormed(plain(&other.to_string(), 200)),
         }
     }

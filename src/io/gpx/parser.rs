@@ -525,7 +525,10 @@ fn attributes(
     }
     for (number, attribute) in tag.attributes().enumerate() {
         let attribute = attribute.map_err(|error| match error {
-            AttrError::Duplicated(..) => Cause::RepeatedAttribute,
+            AttrError::Duplicated(at, _) => {
+                let name = tag[at..].split(['=', ' ', '\t', '\r', '\n']).next();
+                Cause::RepeatedAttribute(plain(name.unwrap_or_default(), 40))
+            }
             _ => Cause::NoAttribute(plain(raw, 40)),
         })?;
         if number >= MOST_ATTRIBUTES {
