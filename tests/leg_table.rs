@@ -190,27 +190,6 @@ fn odd_numbers_are_told_or_plain() {
     }
 }
 
-/// What is no text is not taken for a table, and an empty file for none with too few columns.
-#[test]
-fn what_is_no_text_is_not_called_a_table() {
-    for (bytes, says) in [
-        (
-            b"\x1f\x8b\x08\0\0\0\0\0\0\x03".as_slice(),
-            "got no text; unpack",
-        ),
-        (b"PK\x03\x04\x14\0\x08\x08", "got no text; unpack"),
-        (b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR", "got no text; unpack"),
-        (b"", "must be GPX, GeoJSON or a leg table"),
-    ] {
-        let told = import(&[("t", bytes)], &Options::default()).unwrap_err();
-        let told = told.to_string();
-        assert!(
-            told.contains(says) && !told.contains("fuel_chance"),
-            "{told}"
-        );
-    }
-}
-
 #[test]
 fn later_rows_must_begin_where_the_row_before_ended() {
     let table = "from,to,distance_km\nA,B,5\nC,D,6\n";
@@ -226,7 +205,8 @@ fn later_rows_must_begin_where_the_row_before_ended() {
 #[test]
 fn a_table_without_rows_or_names_is_refused() {
     for (table, says) in [
-        ("\n", "must begin with a row of column names"),
+        ("\n", "must not be empty, got nothing"),
+        (",\n", "must begin with a row of column names"),
         ("to,distance_km\n", "at least one row"),
         ("a,b\n1,2\n", "the columns are from, "),
     ] {

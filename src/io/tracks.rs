@@ -9,7 +9,6 @@ use std::sync::Arc;
 
 use super::gpx;
 use super::reading::MOST_POINTS;
-use super::text::TextError;
 use crate::model::Trip;
 use crate::model::check::Problem;
 use crate::model::line::Line;
@@ -24,7 +23,7 @@ enum NoTrack {
     #[error("it is a folder, a pipe or a device")]
     NoFile,
     #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
-    Damaged(Vec<TextError>),
+    Damaged(Vec<gpx::Damage>),
     #[error("it holds no track and no route")]
     NoLine,
     #[error("the tracks of a trip must have at most {MOST_POINTS} points together, got more")]

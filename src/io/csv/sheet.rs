@@ -7,7 +7,7 @@
 use serde_json::{Map, Value};
 
 use super::cell::{Numbers, value};
-use crate::io::text::plain;
+use crate::io::text::{line_ends, plain};
 use crate::model::near::nearest;
 use crate::present::leg_table::Column;
 
@@ -184,16 +184,6 @@ impl Record {
             Some(((*column)?, cell.as_str())).filter(|(_, cell)| !cell.is_empty())
         })
     }
-}
-
-/// Ends of lines in bytes that do not end between the CR and the LF of one.
-fn line_ends(bytes: &[u8]) -> u64 {
-    let ends = bytes.iter().enumerate().filter(|&(at, byte)| match byte {
-        b'\n' => true,
-        b'\r' => bytes.get(at + 1) != Some(&b'\n'),
-        _ => false,
-    });
-    ends.count() as u64
 }
 
 fn reader(text: &str, delimiter: u8) -> csv::Reader<&[u8]> {

@@ -151,7 +151,7 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
     let draft = legs::draft(&sources, options)
         .map_err(|too_many| of_all(&sources, too_many.to_string()))?;
     if draft.legs.is_empty() {
-        return Err(of_all(&sources, nothing_to_drive(&sources)));
+        return Err(nothing_to_drive(&sources));
     }
     let tracks = draft.legs.iter().filter_map(|leg| leg.track.as_ref());
     let lines = tracks.flat_map(Track::lines);
@@ -182,32 +182,37 @@ fn of_all(sources: &[Source], says: String) -> ImportError {
     }])
 }
 
-/// What the files hold instead of a way.
-fn nothing_to_drive(sources: &[Source]) -> String {
+/// That the files hold no way, and what they hold instead.
+fn nothing_to_drive(sources: &[Source]) -> ImportError {
     let readings = || sources.iter().filter_map(Source::reading);
     let waypoints = readings().map(|reading| reading.waypoints.len()).sum();
     let lines = readings().flat_map(|reading| &reading.lines);
     let points = lines.map(|line| line.points.len()).sum();
-    format!(
+    let says = format!(
         "must hold a track or route with a length, two waypoints, or a table of legs, got {} and {} of tracks and routes; `drystage new` makes a trip by hand",
         counted(waypoints, "waypoint", "waypoints"),
         counted(points, "point", "points")
-    )
+    );
+    of_all(sources, says)
 }
 
 /// Measures `files`, `-` being the standard input, and makes no trip.
 ///
 /// # Errors
-/// As [`import`], but a file that holds too little for a trip is none unless it holds nothing at all.
+/// As [`import`], but what was read need be no sound trip.
 pub fn measure(files: &[PathBuf], options: &Options) -> Result<Measurement, ImportError> {
     let sources = read_all(files, options)?;
     let measurement = measurement(&sources, options);
-    let is_empty =
-        |file: &FileMeasured| file.waypoints == 0 && file.legs.is_none() && file.lines.is_empty();
-    if measurement.files.iter().all(is_empty) {
-        return Err(of_all(&sources, nothing_to_drive(&sources)));
+    let mut files = measurement.files.iter();
+    let waypoints: usize = measurement.files.iter().map(|file| file.waypoints).sum();
+    let is_driven = files.any(|file| {
+        file.legs.is_some() || file.lines.iter().any(|line| line.length_m > Metres::ZERO)
+    });
+    if is_driven || waypoints >= 2 {
+        Ok(measurement)
+    } else {
+        Err(nothing_to_drive(&sources))
     }
-    Ok(measurement)
 }
 
 /// Puts the trip together, holds it to the rules of the trip file, and gives its notes.

@@ -12,8 +12,8 @@ use crate::io::reading::Reading;
 use crate::io::text::{self, TextError, plain};
 use crate::io::{geojson, gpx};
 
-/// Bytes at the begin of a file by which its kind is known.
-const HEAD: u64 = 64;
+/// Blanks before the character that shows what kind a file is.
+const MOST_BLANKS: usize = 64 * 1024;
 
 /// A file that was read.
 pub(super) struct Source {
@@ -85,45 +85,26 @@ fn read(file: &Path, salvage: bool) -> Result<Content, Unread> {
     } else {
         Box::new(File::open(file)?)
     };
-    let mut head = Vec::new();
-    bytes.by_ref().take(HEAD).read_to_end(&mut head)?;
     let is_mark = |byte: &u8| matches!(byte, 0 | 0xEF | 0xBB | 0xBF | 0xFE | 0xFF);
-    let is_blank = |byte: &u8| is_mark(byte) || byte.is_ascii_whitespace();
-    let first = head.iter().copied().find(|byte| !is_blank(byte));
-    if let Some(says) = is_nothing_of_ours(&head) {
-        return Err(Unread::Problems(vec![from_text(TextError {
-            line: 1,
-            says,
-        })]));
-    }
+    let mut head = Vec::new();
+    let first = loop {
+        let known = head.len();
+        let more = bytes.by_ref().take(64).read_to_end(&mut head)?;
+        let mut begin = head[known..].iter();
+        let first = begin.find(|byte| !is_mark(byte) && !byte.is_ascii_whitespace());
+        if first.is_some() || more == 0 || head.len() > MOST_BLANKS {
+            break first.copied();
+        }
+    };
     match first {
         Some(b'{' | b'[') => read_geojson(&head, &mut *bytes, salvage),
         Some(b'<') => {
             let mut reading = gpx::read(head.chain(bytes), salvage)
-                .map_err(|damage| Unread::Problems(damage.into_iter().map(from_text).collect()))?;
+                .map_err(|damage| Unread::Problems(damage.into_iter().map(from_gpx).collect()))?;
             leave_out_advice(&mut reading);
             Ok(Content::Map(reading))
         }
         _ => read_table(head.chain(bytes)),
-    }
-}
-
-/// What a file would have to be that is empty or no text.
-fn is_nothing_of_ours(head: &[u8]) -> Option<String> {
-    let wanted = "must be GPX, GeoJSON or a leg table that begins with a row of column names";
-    let is_wide = matches!(
-        head,
-        [0xFE, 0xFF, ..] | [0xFF, 0xFE, ..] | [0, ..] | [_, 0, ..]
-    );
-    let is_no_text = |byte: &u8| matches!(byte, 0..=8 | 14..=26 | 28..=31);
-    if head.is_empty() {
-        Some(format!("{wanted}, got nothing"))
-    } else if !is_wide && head.iter().any(is_no_text) {
-        Some(format!(
-            "{wanted}, got no text; unpack an archive, and save a spreadsheet as CSV"
-        ))
-    } else {
-        None
     }
 }
 
@@ -156,12 +137,19 @@ fn read_geojson(head: &[u8], bytes: &mut dyn Read, salvage: bool) -> Result<Cont
             file: String::new(),
             line: fault.line,
             column: Some(fault.at).filter(|at| !at.is_empty()),
-            says: fault.says,
+            says: fault.cause.to_string(),
         });
         Unread::Problems(problems.collect())
     })?;
     leave_out_advice(&mut reading);
     Ok(Content::Map(reading))
+}
+
+fn from_gpx(damage: gpx::Damage) -> ImportProblem {
+    ImportProblem {
+        column: Some(format!("column {}", damage.column)),
+        ..from_text(damage.into())
+    }
 }
 
 fn from_text(error: TextError) -> ImportProblem {
