@@ -184,6 +184,18 @@ fn rows_are_the_lines_of_an_editor() {
     answer(folder.path(), &keep);
 }
 
+/// A way of next to no length is told in few words.
+#[test]
+fn a_way_of_no_length_is_told_in_few_words() {
+    let rows = [(0.0, 1.0, true), (1e-300, 5.0, true), (300.0, 25.0, true)];
+    let found = fitted(|_| {}, &rows, &[]);
+    let told = left_out(&found.left_out[0], Units(UnitSystem::Metric));
+    assert!(
+        told.starts_with("Row 3: more than 100 times the litres"),
+        "{told}"
+    );
+}
+
 /// A long log is foretold like a short one, by fits that each leave out a hundredth of it.
 #[test]
 fn a_long_log_is_foretold_as_a_short_one_is() {
