@@ -133,11 +133,11 @@ fn bad_logs_are_told_where_they_are_bad() {
         told,
         [
             "2 date: must be a date such as 2026-03-14, got `2026-02-30`",
-            "3 odometer_km: must be 0 to 3000000, got -5",
             "3 to_brim: must be yes or no, got `maybe`",
+            "3 odometer_km: must be 0 to 3000000, got -5",
             "3 sand_share: must be 0 to 1, got 1.4",
-            "4 date: must be 2026-03-02 or later, as in line 3, got 2026-03-01",
             "4 litres: must be a number, got nothing",
+            "4 date: must be 2026-03-02 or later, as in line 3, got 2026-03-01",
         ]
     );
     let told = problems("date,odometer_km,odometer_mi,to_brim\n2026-01-01,1,1,yes\n");
@@ -165,6 +165,62 @@ fn units_and_locales_mean_the_same() {
         assert!((metric.odometer - other.odometer).abs().get() < 1e-9);
         assert!((metric.litres - other.litres).abs().get() < by, "{other:?}");
         assert_eq!(metric.to_brim, other.to_brim);
+    }
+}
+
+/// A row is named by the line on which an editor shows it, whatever ends lines.
+#[test]
+fn rows_are_the_lines_of_an_editor() {
+    let log = fs::read_to_string(sample("plateau-loop-fills.csv")).unwrap();
+    let expected = fills::parse(&log).unwrap();
+    for end in ["\r\n", "\r"] {
+        let other = log.replace('\n', end);
+        assert_eq!(fills::parse(&other).unwrap(), expected, "{end:?}");
+    }
+    let folder = plateau();
+    let crlf = log.replace('\n', "\r\n");
+    fs::write(folder.path().join("crlf.csv"), crlf).unwrap();
+    let keep = ["fit", "plateau-loop.json", "crlf.csv", "--keep", "11"];
+    answer(folder.path(), &keep);
+}
+
+/// A way of next to no length is told in few words.
+#[test]
+fn a_way_of_no_length_is_told_in_few_words() {
+    let rows = [(0.0, 1.0, true), (1e-300, 5.0, true), (300.0, 25.0, true)];
+    let found = fitted(|_| {}, &rows, &[]);
+    let told = left_out(&found.left_out[0], Units(UnitSystem::Metric));
+    assert!(
+        told.starts_with("Row 3: more than 100 times the litres"),
+        "{told}"
+    );
+}
+
+/// A long log is foretold like a short one, by fits that each leave out a hundredth of it.
+#[test]
+fn a_long_log_is_foretold_as_a_short_one_is() {
+    let mut odometer = 0.0;
+    let rows: Vec<_> = (0..2001_i32)
+        .map(|n| {
+            odometer += 300.0;
+            (odometer, 27.0 + f64::from(n * 7919 % 100) / 25.0, true)
+        })
+        .collect();
+    let (long, short) = (
+        fitted(|_| {}, &rows, &[]),
+        fitted(|_| {}, &rows[..101], &[]),
+    );
+    assert_eq!((long.ways.len(), short.ways.len()), (2000, 100));
+    let share = |fit: &FillFit| fit.inside() as f64 / fit.ways.len() as f64;
+    assert!(
+        (share(&long) - share(&short)).abs() < 0.1,
+        "{} {}",
+        share(&long),
+        share(&short)
+    );
+    for way in &long.ways {
+        let off = way.by_others[0] - way.fitted;
+        assert!(off.abs() < Litres::new(0.1), "{way:?}");
     }
 }
 

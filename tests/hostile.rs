@@ -153,6 +153,25 @@ fn hostile() -> Vec<(&'static str, Vec<u8>)> {
             )
             .into(),
         ),
+        (
+            "deep collections",
+            b"{\"type\":\"GeometryCollection\",\"geometries\":[".repeat(100_000),
+        ),
+        (
+            "many namespaces",
+            format!("<gpx{}/>", " xmlns:a='b'".repeat(100_000)).into(),
+        ),
+        (
+            "half a pair in UTF-16",
+            b"\xfe\xff\0<\0g\0p\0x\0>\xd8\0\0<".to_vec(),
+        ),
+        (
+            "half a pair in JSON",
+            b"{\"type\":\"Feature\",\"properties\":{\"name\":\"\\ud800\"}}".to_vec(),
+        ),
+        ("a gzip archive", b"\x1f\x8b\x08\0\0\0\0\0\0\x03".to_vec()),
+        ("a zip archive", b"PK\x03\x04\x14\0\0\0".to_vec()),
+        ("a picture", b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR".to_vec()),
         ("a bomb of entities", bomb.into()),
         ("an entity from outside", outside.into()),
         (

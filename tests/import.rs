@@ -10,7 +10,7 @@ use std::fs;
 use std::io::{self, Read};
 
 use drystage::io::gpx;
-use drystage::io::import::{self, Imported, Measurement, Options, PLACEHOLDER, Split};
+use drystage::io::import::{self, Imported, Measurement, Options, Split};
 use drystage::io::reading::{LONGEST_NAME, LineKind};
 use drystage::model::Trip;
 use drystage::model::track::Track;
@@ -295,6 +295,87 @@ fn broken_files_are_refused_with_their_line() {
     insta::assert_snapshot!(table.join("\n"));
 }
 
+/// Lines end as the file ends them, and a column is a character, whatever its bytes.
+#[test]
+fn damage_is_told_with_its_line_and_column() {
+    let says = |text: &str| {
+        let whole = refused(text.as_bytes());
+        let utf_16 = refused(&utf_16(text, u16::to_le_bytes));
+        assert_eq!(utf_16, whole, "{text:?}");
+        whole.split_once(": ").unwrap().0.to_owned()
+    };
+    for end in ["\n", "\r\n", "\r"] {
+        let lines = ["<gpx>", "<!-- a", "b --> ", "<wpt lat='1'/></gpx>"].join(end);
+        assert_eq!(says(&lines), "line 4, column 1", "{end:?}");
+    }
+    assert_eq!(
+        says("<gpx>\n<!--ä€\u{1F98E}--><1/></gpx>"),
+        "line 2, column 11"
+    );
+    assert_eq!(says("<gpx>\n<name>€ &x;</name></gpx>"), "line 2, column 9");
+    assert_eq!(says("<gpx>\n ]]></gpx>"), "line 2, column 2");
+    assert_eq!(says("<gpx>\n<!--€\n\u{1}--></gpx>"), "line 3, column 1");
+    assert_eq!(says("<gpx>\n<trk"), "line 2, column 1");
+    assert_eq!(says("<gpx>\n<trk>\n"), "line 3, column 1");
+    // However far it is from the first block.
+    let far = format!("<gpx>\n<!--{}-->\u{1}", "€\r\n".repeat(60_000));
+    assert_eq!(says(&far), "line 60002, column 4");
+    let far = format!("<gpx>\n<!--{}--><1/>", "€\r\n".repeat(60_000));
+    assert_eq!(says(&far), "line 60002, column 4");
+}
+
+/// What is sound before bytes that are no text is taken, in every encoding.
+#[test]
+fn salvage_takes_what_precedes_bytes_that_are_no_text() {
+    let whole = gpx_1_1(&format!("{CORNER}<desc>?</desc>")).replace('\n', " ");
+    let cut = whole.find('?').unwrap();
+    let wide = |text: &str| utf_16(text, u16::to_be_bytes);
+    for (begin, damage, rest) in [
+        (
+            whole[..cut].into(),
+            vec![0xE9, b'<'],
+            whole[cut + 1..].into(),
+        ),
+        (
+            wide(&whole[..cut]),
+            vec![0xD8, 0, 0, b'<'],
+            wide(&whole[cut + 1..]),
+        ),
+    ] {
+        let bytes = [begin, damage, rest].concat();
+        let reading = gpx::read(bytes.as_slice(), true).unwrap();
+        assert_eq!(reading.lines[0].points.len(), 3);
+        let told = &gpx::read(bytes.as_slice(), false).unwrap_err()[0];
+        assert_eq!((told.line, told.column), (1, cut as u64 + 1), "{told}");
+    }
+}
+
+#[test]
+fn what_is_no_text_and_what_is_empty_is_named() {
+    let says = |bytes: &[u8]| {
+        import(&[("a.gpx", bytes)], &Options::default())
+            .unwrap_err()
+            .to_string()
+    };
+    for (bytes, named) in [
+        (
+            b"\x1F\x8B\x08\0\0\0\0\0".as_slice(),
+            "got a gzip archive: unpack it first",
+        ),
+        (b"PK\x03\x04\x14\0", "got a zip archive: unpack it first"),
+        (b"\x89PNG\r\n\x1A\n\0\0", "got a PNG picture"),
+        (b"\xFF\xD8\xFF\xE0\0", "got a JPEG picture"),
+        (b"", "must not be empty, got nothing"),
+        (&[b' '; 100], "must not be empty, got nothing"),
+    ] {
+        let told = says(bytes);
+        assert!(told.contains(named) && !told.contains("column"), "{told}");
+    }
+    // Blanks before a file's first character do not make it a table.
+    let late = format!("{}{}", "\r\n".repeat(1000), gpx_1_1(""));
+    assert!(says(late.as_bytes()).contains("two waypoints"));
+}
+
 /// As happens where marked files are put together.
 #[test]
 fn a_second_byte_order_mark_at_the_begin_is_passed_over() {
@@ -368,10 +449,10 @@ fn entities_never_grow() {
     bomb += "]>\n<gpx><trk><name>&lol9;</name></trk></gpx>";
     assert_eq!(
         refused(bomb.as_bytes()),
-        "line 14: a reference must be one of &lt; &gt; &amp; &apos; &quot; or a character's number, got `&lol9;`"
+        "line 14, column 17: a reference must be one of &lt; &gt; &amp; &apos; &quot; or a character's number, got `&lol9;`"
     );
     let attribute = bomb.replace("<name>&lol9;</name>", "<x a='&lol9;'/>");
-    assert!(refused(attribute.as_bytes()).starts_with("line 14: a reference must be"));
+    assert!(refused(attribute.as_bytes()).starts_with("line 14, column 11: a reference must be"));
 }
 
 #[test]
@@ -383,12 +464,12 @@ fn depth_and_size_are_bounded() {
     ));
     assert_eq!(
         refused(deep.as_bytes()),
-        "line 1: elements must be nested at most 256 deep, got more"
+        "line 1, column 842: elements must be nested at most 256 deep, got more"
     );
     let long = gpx_1_1(&format!("\n<!--{}-->", " ".repeat(6 << 20)));
     assert_eq!(
         refused(long.as_bytes()),
-        "line 2: a piece of markup or text must be at most 4194304 bytes, got a longer one"
+        "line 2, column 1: a piece of markup or text must be at most 4194304 bytes, got a longer one"
     );
     let many: String = (0..100)
         .map(|n| format!(" a{n}='1'"))
@@ -605,7 +686,10 @@ fn the_sample_track_splits_at_its_waypoints() {
     let places: Vec<&str> = trip.legs.iter().map(|leg| leg.to.as_str()).collect();
     assert_eq!(places.last(), Some(&"Lamp Hollow"));
     assert!(places.contains(&"White Hem"), "{places:?}");
-    assert_eq!(trip.vehicle.name.as_deref(), Some(PLACEHOLDER));
+    assert_eq!(
+        trip.vehicle.name.as_deref(),
+        Some("unknown vehicle: state yours")
+    );
     assert!(notes.iter().any(|note| note.contains("placeholder")));
 
     // The legs are the lines of the file, cut.
@@ -683,15 +767,9 @@ fn lines_split_every_so_many_kilometres_or_not_at_all() {
         "{found:?}"
     );
     assert!((found.iter().map(|leg| leg.1).sum::<f64>() - km).abs() < 0.005);
-    assert_eq!(
-        Split::parse_split("50km"),
-        Ok(Split::Every(Kilometres::new(50.0)))
-    );
-    assert!(
-        Split::parse_split("0km")
-            .unwrap_err()
-            .contains("0.1 to 10000 km")
-    );
+    assert_eq!("50km".parse(), Ok(Split::Every(Kilometres::new(50.0))));
+    let told = "0km".parse::<Split>().unwrap_err().to_string();
+    assert!(told.contains("0.1 to 10000 km"), "{told}");
 }
 
 #[test]
@@ -750,7 +828,25 @@ fn routes_and_bare_waypoints_become_places() {
 
     let nothing = import(&[("n.gpx", gpx_1_1("").as_bytes())], &Options::default()).unwrap_err();
     assert!(nothing.to_string().contains("two waypoints"), "{nothing}");
-    assert_eq!(measure("n.gpx", gpx_1_1("").as_bytes()).files[0].lines, []);
+    let (_folder, paths) = written(&[("n.gpx", gpx_1_1("").as_bytes())]);
+    let measured = import::measure(&paths, &Options::default()).unwrap_err();
+    assert!(measured.to_string().contains("two waypoints"), "{measured}");
+}
+
+/// A leg is at most 5,000 km long; the way out is named.
+#[test]
+fn a_track_that_is_too_long_for_a_leg_says_how_to_cut_it() {
+    let points: String = (0..8)
+        .map(|n| format!("<trkpt lat='0' lon='{}'/>", -170 + n * 8))
+        .collect();
+    let gpx = gpx_1_1(&format!(
+        "<trk><name>Far</name><trkseg>{points}</trkseg></trk>"
+    ));
+    let told = import(&[("a.gpx", gpx.as_bytes())], &Options::default()).unwrap_err();
+    assert_eq!(
+        told.to_string(),
+        "the trip: /legs/0/distance_km: must be 0 to 5000 km, got 6233.891 on the way to `end of Far`; cut the line with --split 100km"
+    );
 }
 
 #[test]

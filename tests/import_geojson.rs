@@ -27,7 +27,7 @@ fn refused(text: &str) -> String {
             let line = fault
                 .line
                 .map_or_else(String::new, |line| format!("line {line}: "));
-            format!("{line}{}: {}", fault.at, fault.says)
+            format!("{line}{}: {}", fault.at, fault.cause)
         })
         .collect();
     told.join("\n")
@@ -298,6 +298,34 @@ fn salvage_takes_what_precedes_the_damage() {
         )
         .is_err()
     );
+}
+
+/// Whether a trip or only its measures are asked for.
+#[test]
+fn a_file_without_a_way_is_refused_in_every_form() {
+    let point = json!({ "type": "Point", "coordinates": [-130, -48] });
+    for text in [
+        collection(&[]),
+        collection(&[feature(&point, &Value::Null)]),
+    ] {
+        let run = |arguments: &[&str]| {
+            let mut command = assert_cmd::Command::cargo_bin("drystage").unwrap();
+            let input = command
+                .arg("import")
+                .args(arguments)
+                .write_stdin(text.clone());
+            let output = input.output().unwrap();
+            assert_eq!(output.status.code(), Some(2), "{output:?}");
+            String::from_utf8(output.stderr).unwrap()
+        };
+        let says = run(&["-"]);
+        assert!(
+            says.contains("must hold a track or route with a length"),
+            "{says}"
+        );
+        assert_eq!(run(&["-", "--format", "json"]), says);
+        assert_eq!(run(&["-", "--format", "text"]), says);
+    }
 }
 
 /// The file and the path stand in the message of the whole import, too, with what a trip does not allow.

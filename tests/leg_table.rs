@@ -9,6 +9,7 @@ use std::fs;
 use drystage::io::import::{ImportError, Options};
 use drystage::model::Trip;
 use drystage::model::route::{FuelStop, Leg};
+use drystage::present::leg_table::{cells_of, harmless, row};
 use imported::{import, legs, saved_under, utf_16};
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -138,6 +139,57 @@ fn values_that_no_trip_allows_are_told_by_line_and_column() {
     );
 }
 
+/// Lines are those of an editor, whatever ends them, within quoted cells and between rows.
+#[test]
+fn problems_are_told_with_the_line_of_their_row() {
+    let rows = "\nto,distance_km,note\n\nA,1,\"two\nlines\"\nB,x,\n\n\nC,2,\"a\n\nb\"\nD,y,\n";
+    let mixed =
+        "\nto,distance_km,note\r\n\rA,1,\"two\r\nlines\"\rB,x,\n\r\n\rC,2,\"a\n\rb\"\r\nD,y,";
+    let tables = ["\n", "\r\n", "\r"].map(|end| rows.replace('\n', end));
+    for table in tables.iter().map(String::as_str).chain([mixed]) {
+        let found = drystage::io::csv::read(table).unwrap_err();
+        let lines: Vec<u64> = found.iter().map(|problem| problem.line).collect();
+        assert_eq!(lines, [6, 12], "{table:?}");
+        let sound = table.replace('x', "3").replace('y', "4");
+        let read = drystage::io::csv::read(&sound).unwrap();
+        let lines: Vec<u64> = read.rows.iter().map(|row| row.line).collect();
+        assert_eq!(lines, [4, 6, 9, 12], "{table:?}");
+    }
+}
+
+#[test]
+fn columns_of_a_plan_are_passed_over_whatever_they_are_called() {
+    let table = "to,plan_km,Plan_anything at all,distance_km\nA,x,=1,5\n";
+    let trip = import(&[("t.csv", table.as_bytes())], &Options::default())
+        .unwrap()
+        .trip;
+    assert_eq!(legs(&trip), [("A", 5.0)]);
+}
+
+/// Numbers that are none, or that no trip allows, are told in few words; a negative zero is a zero.
+#[test]
+fn odd_numbers_are_told_or_plain() {
+    let says = |cell: &str| {
+        let table = format!("to,distance_km,idle_h\nA,1,{cell}\n");
+        import(&[("t.csv", table.as_bytes())], &Options::default())
+            .map(|imported| imported.trip.legs[0].idle_h.unwrap().get())
+            .map_err(|error| error.to_string())
+    };
+    for cell in ["1e999", "NaN", "inf", "0x10", "1_000", "1 000", "١"] {
+        let told = says(cell).unwrap_err();
+        assert!(told.contains(":2: idle_h: must be a number"), "{told}");
+    }
+    for cell in ["1e300", "-1e300", "-0.1"] {
+        let told = says(cell).unwrap_err();
+        assert!(told.contains(":2: idle_h: must be 0 to "), "{told}");
+        assert!(told.len() < 200, "{told}");
+    }
+    for cell in ["-0", "-0.0", "0e5", "1e-400"] {
+        let idle = says(cell).unwrap();
+        assert!(idle == 0.0 && idle.is_sign_positive(), "{cell}: {idle}");
+    }
+}
+
 #[test]
 fn later_rows_must_begin_where_the_row_before_ended() {
     let table = "from,to,distance_km\nA,B,5\nC,D,6\n";
@@ -153,7 +205,8 @@ fn later_rows_must_begin_where_the_row_before_ended() {
 #[test]
 fn a_table_without_rows_or_names_is_refused() {
     for (table, says) in [
-        ("", "must begin with a row of column names"),
+        ("\n", "must not be empty, got nothing"),
+        (",\n", "must begin with a row of column names"),
         ("to,distance_km\n", "at least one row"),
         ("a,b\n1,2\n", "the columns are from, "),
     ] {
@@ -232,19 +285,62 @@ fn one_space(value: &mut Value) {
     }
 }
 
+/// A name as the trip file takes it: one blank between words, nothing that acts on a terminal, else anything: what is
+/// invisible, what joins letters, what begins a formula, what parts cells.
+fn any_name() -> impl Strategy<Value = String> {
+    let odd = prop::sample::select(
+        "\u{200b}\u{200c}\u{200d}\u{2060}\u{ad}\u{e0041},;\"'=+-@|#/"
+            .chars()
+            .collect::<Vec<_>>(),
+    );
+    let character = prop_oneof![odd, any::<char>()];
+    prop::collection::vec(character, 1..12)
+        .prop_map(|name| {
+            name.into_iter()
+                .collect::<String>()
+                .split_whitespace()
+                .collect::<Vec<_>>()
+                .join(" ")
+        })
+        .prop_filter("a name", |name| {
+            !name.is_empty() && !name.contains(drystage::present::name::acts)
+        })
+}
+
 proptest! {
     #![proptest_config(saved_under("tests/regressions/leg_table.txt"))]
 
     #[test]
     fn a_leg_goes_through_a_table_and_comes_back(leg in any_leg(), delimiter in prop::sample::select(vec![b',', b';', b'\t'])) {
-        let cells = drystage::present::leg_table::cells_of(leg.as_object().unwrap());
-        let mut writer = csv::WriterBuilder::new().delimiter(delimiter).from_writer(Vec::new());
-        writer.write_record(cells.iter().map(|(name, _)| *name)).unwrap();
-        writer.write_record(cells.iter().map(|(_, cell)| cell.as_str())).unwrap();
-        let text = String::from_utf8(writer.into_inner().unwrap()).unwrap();
+        let cells = cells_of(leg.as_object().unwrap());
+        let delimiter = char::from(delimiter);
+        let text = row(cells.iter().map(|(name, _)| *name), delimiter)
+            + &row(cells.iter().map(|(_, cell)| cell.as_str()), delimiter);
         let table = drystage::io::csv::read(&text).map_err(|problems| TestCaseError::fail(format!("{problems:?}")))?;
-        let back = Value::Object(table.rows[0].leg.clone());
-        let number = |value: &Value| serde_json::from_value::<Leg>(value.clone()).unwrap();
-        prop_assert_eq!(number(&back), number(&leg));
+        prop_assert_eq!(&table.rows[0].leg, &serde_json::from_value::<Leg>(leg).unwrap());
+    }
+
+    /// Whatever a name holds it comes back from a table, and no spreadsheet finds a formula in it, by whichever sign it
+    /// parts cells.
+    #[test]
+    fn names_come_back_and_are_no_formulas(names in prop::collection::vec(any_name(), 1..4), delimiter in prop::sample::select(vec![',', ';', '\t'])) {
+        let cells: Vec<String> = names.iter().map(|name| harmless(name)).collect();
+        let text = row(["to", "note"], delimiter)
+            + &cells.iter().map(|cell| row([cell.as_str(), cell], delimiter)).collect::<String>();
+        let table = drystage::io::csv::read(&text).map_err(|problems| TestCaseError::fail(format!("{problems:?}")))?;
+        let back: Vec<&str> = table.rows.iter().map(|row| row.leg.to.as_str()).collect();
+        prop_assert_eq!(back, names.iter().map(String::as_str).collect::<Vec<_>>());
+        for (part, quoting) in [(b',', true), (b';', true), (b';', false), (b'\t', false)] {
+            let mut reader = csv::ReaderBuilder::new()
+                .delimiter(part)
+                .flexible(true)
+                .quoting(quoting)
+                .from_reader(text.as_bytes());
+            for record in reader.records() {
+                for cell in &record.unwrap() {
+                    prop_assert!(!cell.trim_start_matches('"').starts_with(['=', '+', '-', '@']), "{cell:?} in {text:?}");
+                }
+            }
+        }
     }
 }

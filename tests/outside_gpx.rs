@@ -255,7 +255,7 @@ fn real_files_of_several_origins_are_read_alike() {
             Ok(ours) => ours,
             Err(damage) => {
                 assert!(damage.iter().all(|damage| damage.line > 0), "{damage:?}");
-                refused.push(format!("{file}: {}", damage[0].says));
+                refused.push(format!("{file}: {}", damage[0].cause));
                 continue;
             }
         };

@@ -274,7 +274,7 @@ pub struct Import {
     pub output: Option<PathBuf>,
     /// Where lines become legs: waypoints, segments, or every so many kilometres such as 50km;
     /// unless given, at waypoints where there are any on the way
-    #[arg(long, value_name = "WHERE", value_parser = Split::parse_split)]
+    #[arg(long, value_name = "WHERE")]
     pub split: Option<Split>,
     /// How far the height must change before it counts as climb or descent, in metres
     #[arg(long, value_name = "M", default_value_t = CLIMB_THRESHOLD.get(), value_parser = within(0.0..=100.0, "metres"))]

@@ -9,6 +9,7 @@ use crate::model::route::FuelStop;
 use crate::model::vocabulary::UnitSystem;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
+use crate::present::verdict::counted;
 use crate::quantity::{Kilometres, Metres};
 use crate::report::json;
 
@@ -44,25 +45,16 @@ pub fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
     files::write_trip(output, &imported.trip, common.force)?;
     // What was filled in or left out must be known.
     files::note(&imported.notes, common.errors);
-    if asked.format.is_some() {
-        files::print(&measured(&imported.measurement, asked.format, units))?;
-    } else if !to_stdout {
-        let legs = counted(imported.trip.legs.len(), "leg", "legs");
-        files::print(&format!("{}: {legs}\n", shown_path(output)))?;
+    match asked.format {
+        Some(Format::Json) => files::print(&json::written(&imported.measurement))?,
+        Some(_) => files::print(&lines(&imported.measurement, units))?,
+        None if to_stdout => {}
+        None => {
+            let legs = counted(imported.trip.legs.len(), "leg", "legs");
+            files::print(&format!("{}: {legs}\n", shown_path(output)))?;
+        }
     }
     Ok(DONE)
-}
-
-fn counted(number: usize, one: &str, many: &str) -> String {
-    format!("{number} {}", if number == 1 { one } else { many })
-}
-
-/// What was measured, as asked for.
-fn measured(measurement: &Measurement, format: Option<Format>, units: Units) -> String {
-    match format {
-        Some(Format::Json) => json::written(measurement),
-        _ => lines(measurement, units),
-    }
 }
 
 /// What an import would give: what was measured, the legs, what the user has to know.

@@ -18,7 +18,7 @@ use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
 use crate::consumption::spread::{self, P95};
 pub use fills::{FillFit, FittedWay, LeftOut, SUSPECT, Suspicion, Why, foreseen};
-use regression::{Evidence, Posterior, Row};
+use regression::{Row, posterior};
 
 /// Spread of the sand factor: most of what the published resistance of sand leaves open, which reaches from half to twice
 /// the likely one, and 0.7 of whose variance is common to all sand. Common practice, no source.
@@ -168,13 +168,17 @@ impl Factors {
 
     /// How far a way's litres may be from that: factors, residual and measurement together, a standard deviation.
     pub fn spread_of(&self, observed: &Observed) -> Litres {
-        let x = observed.components.map(Litres::get);
-        let factors: f64 = (0..COMPONENTS)
-            .flat_map(|a| (0..COMPONENTS).map(move |b| (a, b)))
-            .map(|(a, b)| x[a] * self.covariance[a][b] * x[b])
-            .sum();
+        let factors = self.variance_of(&observed.components);
         let residual = self.residual * self.predict(&observed.components).get();
         Litres::new((factors + residual.powi(2) + observed.spread.get().powi(2)).sqrt())
+    }
+
+    /// Variance of a way's litres that comes of the factors, in L².
+    fn variance_of(&self, components: &[Litres; COMPONENTS]) -> f64 {
+        let litres = |a: usize| components[a].get();
+        let row =
+            |a: usize| (0..COMPONENTS).map(move |b| litres(a) * self.covariance[a][b] * litres(b));
+        (0..COMPONENTS).flat_map(row).sum()
     }
 
     /// With what `ways` say.
@@ -212,62 +216,54 @@ impl Factors {
                 (about + way.spread.get().powi(2)).max(f64::MIN_POSITIVE)
             })
             .collect();
-        let rows: Vec<Row> = ways
-            .iter()
-            .zip(&variances)
-            .map(|(way, variance)| {
-                let spread = variance.sqrt();
-                Row {
-                    x: way
-                        .components
-                        .iter()
-                        .map(|litres| litres.get() / spread)
-                        .collect(),
-                    y: way.litres.get() / spread,
-                }
-            })
-            .collect();
-        let posterior = self.evidence().with(&rows).posterior();
-        let at = posterior.map_or_else(|| self.clone(), |posterior| self.at(&posterior));
+        let of_ways = ways.iter().zip(&variances).map(|(way, variance)| {
+            let spread = variance.sqrt();
+            Row {
+                x: way.components.map(|litres| litres.get() / spread).to_vec(),
+                y: way.litres.get() / spread,
+            }
+        });
+        let rows: Vec<Row> = self.whitened().into_iter().chain(of_ways).collect();
+        let at = posterior(&rows).map_or_else(
+            || self.clone(),
+            |found| Self {
+                mean: std::array::from_fn(|at| found.mean[at]),
+                covariance: std::array::from_fn(|a| {
+                    std::array::from_fn(|b| found.covariance[(a.min(b), a.max(b))])
+                }),
+                ..self.clone()
+            },
+        );
         (at, variances)
     }
 
-    /// What is known, as rows: those of the prior's whitened coefficients.
-    fn evidence(&self) -> Evidence {
+    /// What is known as rows: those of whitened coefficients, L⁻¹ (β − mean), which are standard normal.
+    fn whitened(&self) -> Vec<Row> {
+        // A spread of nothing would be an infinite weight.
+        let variance = |at: usize| self.covariance[at][at].max(0.0) + 1e-12;
         let covariance = nalgebra::DMatrix::from_fn(COMPONENTS, COMPONENTS, |a, b| {
-            // A spread of nothing would be an infinite weight.
-            self.covariance[a][b] + if a == b { 1e-12 } else { 0.0 }
+            if a == b {
+                variance(a)
+            } else {
+                self.covariance[a][b]
+            }
         });
-        let Some(root) = covariance.cholesky() else {
-            return Evidence::none(COMPONENTS).with_prior(
-                &std::array::from_fn::<_, COMPONENTS, _>(|at| {
-                    (self.mean[at], self.covariance[at][at].max(1e-12).sqrt())
-                }),
-            );
-        };
-        // L⁻¹ (β − mean) is standard normal.
-        let whitener = root
-            .l()
-            .try_inverse()
-            .expect("a Cholesky factor has a positive diagonal");
-        let rows: Vec<Row> = (0..COMPONENTS)
-            .map(|at| {
-                let x: Vec<f64> = whitener.row(at).iter().copied().collect();
-                let y = x.iter().zip(self.mean).map(|(a, b)| a * b).sum();
-                Row { x, y }
+        let root = covariance.cholesky().map(|root| root.l());
+        // Numbers that are no covariance count as those of independent factors.
+        let root = root.unwrap_or_else(|| {
+            nalgebra::DMatrix::from_fn(COMPONENTS, COMPONENTS, |a, b| {
+                if a == b { variance(a).sqrt() } else { 0.0 }
             })
-            .collect();
-        Evidence::none(COMPONENTS).with(&rows)
-    }
-
-    fn at(&self, posterior: &Posterior) -> Self {
-        Self {
-            mean: std::array::from_fn(|at| posterior.mean[at]),
-            covariance: std::array::from_fn(|a| {
-                std::array::from_fn(|b| posterior.covariance[(a.min(b), a.max(b))])
-            }),
-            ..self.clone()
-        }
+        });
+        let whitener = root
+            .try_inverse()
+            .expect("a triangle with a positive diagonal");
+        let rows = whitener.row_iter().map(|row| {
+            let x: Vec<f64> = row.iter().copied().collect();
+            let y = x.iter().zip(self.mean).map(|(a, b)| a * b).sum();
+            Row { x, y }
+        });
+        rows.collect()
     }
 
     /// One step to the residual of highest marginal likelihood: each way counts as far as its variance is the residual's.
@@ -279,12 +275,7 @@ impl Factors {
         for (way, variance) in ways.iter().zip(variances) {
             let about = now.residual * now.predict(&way.components).get();
             let part = about * about / variance;
-            let x = way.components.map(Litres::get);
-            let leverage: f64 = (0..COMPONENTS)
-                .flat_map(|a| (0..COMPONENTS).map(move |b| (a, b)))
-                .map(|(a, b)| x[a] * at.covariance[a][b] * x[b])
-                .sum::<f64>()
-                / variance;
+            let leverage = at.variance_of(&way.components) / variance;
             let miss = (way.litres - at.predict(&way.components)).get();
             squares += part * miss * miss / variance;
             free += part * (1.0 - leverage);
@@ -297,7 +288,5 @@ fn diagonal(values: [f64; COMPONENTS]) -> [[f64; COMPONENTS]; COMPONENTS] {
     std::array::from_fn(|a| std::array::from_fn(|b| if a == b { values[a] } else { 0.0 }))
 }
 
-#[cfg(test)]
-mod certified;
 #[cfg(test)]
 mod tests;

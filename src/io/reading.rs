@@ -2,10 +2,9 @@
 
 use std::sync::Arc;
 
-use serde_json::{Map, Value};
-
 use super::moment::Moment;
 use super::text::TextError;
+use crate::model::route::{Leg, Start};
 use crate::model::track::Point;
 
 /// Longest name that is kept, in characters; a longer one is cut.
@@ -96,8 +95,8 @@ pub struct Words {
 /// The start and the legs of a trip as its file states them.
 #[derive(Clone, Debug, Default)]
 pub struct Stated {
-    /// The start; empty where none was stated.
-    pub start: Map<String, Value>,
+    /// The start, where one was stated.
+    pub start: Option<Start>,
     /// The legs in driving order.
     pub legs: Vec<StatedLeg>,
 }
@@ -108,7 +107,7 @@ pub struct StatedLeg {
     /// Where it stands in the file (RFC 6901).
     pub at: String,
     /// What is stated.
-    pub leg: Map<String, Value>,
+    pub leg: Leg,
     /// The lines of its track; none where it has none.
     pub track: Vec<Vec<Point>>,
 }

@@ -1,23 +1,43 @@
-//! The GPX files that the legs of a trip follow, read beside the trip.
+//! The GPX files that the legs of a trip follow, read beside the trip: each once, however its path is spelt, and
+//! together no more points than one file may have.
 
 use std::collections::HashMap;
 use std::fs::{self, File};
+use std::io;
 use std::path::Path;
 use std::sync::Arc;
 
 use super::gpx;
+use super::reading::MOST_POINTS;
 use crate::model::Trip;
 use crate::model::check::Problem;
 use crate::model::line::Line;
 use crate::model::track::Track;
+
+/// Why a file gave no track.
+#[derive(Debug, thiserror::Error)]
+enum NoTrack {
+    #[error("{0}")]
+    System(#[from] io::Error),
+    /// Whoever opens a pipe waits until somebody writes to it, and this one was named by a file.
+    #[error("it is a folder, a pipe or a device")]
+    NoFile,
+    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
+    Damaged(Vec<gpx::Damage>),
+    #[error("it holds no track and no route")]
+    NoLine,
+    #[error("the tracks of a trip must have at most {MOST_POINTS} points together, got more")]
+    TooManyPoints,
+}
 
 /// Reads every track file of `trip` that was not read yet; paths are relative to `folder`.
 ///
 /// # Errors
 /// Each file that cannot be read or is damaged, at the first leg that names it.
 pub fn read(trip: &mut Trip, folder: &Path) -> Result<(), Vec<Problem>> {
-    let mut known: HashMap<String, Option<Arc<[Line]>>> = HashMap::new();
+    let mut known = HashMap::new();
     let mut problems = Vec::new();
+    let mut points = 0;
     for (index, leg) in trip.legs.iter_mut().enumerate() {
         let Some(Track::File {
             path,
@@ -26,13 +46,15 @@ pub fn read(trip: &mut Trip, folder: &Path) -> Result<(), Vec<Problem>> {
         else {
             continue;
         };
-        let read = known.entry(path.clone()).or_insert_with(|| {
-            let read = read_one(&folder.join(&*path));
-            read.map_err(|says| {
+        let file = folder.join(&*path);
+        let file = fs::canonicalize(&file).unwrap_or(file);
+        let read = known.entry(file).or_insert_with_key(|file| {
+            let read = read_one(file, &mut points);
+            read.map_err(|why| {
                 problems.push(Problem {
                     at: format!("/legs/{index}/track"),
                     says: format!(
-                        "must be a GPX file beside the trip, or be left out, got `{path}`: {says}"
+                        "must be a GPX file beside the trip, or be left out, got `{path}`: {why}"
                     ),
                 });
             })
@@ -47,24 +69,25 @@ pub fn read(trip: &mut Trip, folder: &Path) -> Result<(), Vec<Problem>> {
     }
 }
 
-fn read_one(path: &Path) -> Result<Arc<[Line]>, String> {
-    let about = fs::metadata(path).map_err(|error| error.to_string())?;
-    if !about.is_file() {
-        // Whoever opens a pipe waits until somebody writes to it, and this one was named by a file.
-        return Err("it is a folder, a pipe or a device".to_owned());
+/// The lines of a file; `points` counts those of all files.
+fn read_one(path: &Path, points: &mut usize) -> Result<Arc<[Line]>, NoTrack> {
+    if *points > MOST_POINTS {
+        return Err(NoTrack::TooManyPoints);
     }
-    let file = File::open(path).map_err(|error| error.to_string())?;
-    let reading = gpx::read(file, false).map_err(|damage| {
-        let lines = damage
-            .iter()
-            .map(|damage| format!("line {}: {}", damage.line, damage.says));
-        lines.collect::<Vec<_>>().join("; ")
-    })?;
-    if reading.lines.is_empty() {
-        return Err("it holds no track and no route".to_owned());
+    if !fs::metadata(path)?.is_file() {
+        return Err(NoTrack::NoFile);
     }
-    Ok(reading
-        .lines
+    let lines = gpx::read(File::open(path)?, false)
+        .map_err(NoTrack::Damaged)?
+        .lines;
+    *points += lines.iter().map(|line| line.points.len()).sum::<usize>();
+    if lines.is_empty() {
+        return Err(NoTrack::NoLine);
+    }
+    if *points > MOST_POINTS {
+        return Err(NoTrack::TooManyPoints);
+    }
+    Ok(lines
         .into_iter()
         .map(|line| Line::new(line.points))
         .collect())

@@ -3,6 +3,8 @@
 //! Between two fills to the brim the litres are known for sure: all that was put in after the first, the second
 //! included. Partial fills in between are added; a way on which the odometer goes back, or does not move, is left out.
 
+use serde::Deserialize;
+
 use super::route;
 use super::vocabulary::{RoofShape, Surface};
 use crate::quantity::{Hours, Kilograms, Kilometres, Litres, Share};
@@ -22,20 +24,25 @@ pub struct Fill {
     pub way: Way,
 }
 
-/// How the way to a fill was.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// How the way to a fill was, as a log of fill-ups says.
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[serde(default)]
 pub struct Way {
     /// Its ground.
     pub surface: Surface,
     /// Share of it in soft sand.
+    #[serde(rename = "sand_share")]
     pub sand: Share,
     /// Share of it in low range.
+    #[serde(rename = "low_range_share")]
     pub low_range: Share,
     /// Mass over that of the reference condition.
+    #[serde(rename = "load_kg")]
     pub load: Kilograms,
     /// What stood on the roof.
     pub roof: RoofShape,
     /// Time at rest with the engine running.
+    #[serde(rename = "idle_h")]
     pub idle: Hours,
 }
 

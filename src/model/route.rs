@@ -140,6 +140,20 @@ pub struct Place<'a> {
     pub fuel: Option<&'a FuelStop>,
 }
 
+impl Start {
+    /// A start of which only the name is known.
+    pub fn named(name: impl Into<String>) -> Self {
+        Self {
+            name: name.into(),
+            lat: None,
+            lon: None,
+            altitude_m: None,
+            odometer_km: None,
+            fuel: None,
+        }
+    }
+}
+
 impl Leg {
     /// A leg of which only the end is known.
     pub fn to(name: impl Into<String>) -> Self {

@@ -8,6 +8,9 @@ use crate::model::fills::Break;
 use crate::model::fitted::{Component, Foretold};
 use crate::quantity::{Factor, Litres};
 
+/// More times the litres that a way should take are not told by their number.
+const MOST_TIMES: f64 = 100.0;
+
 /// Factors that the pictures of them reach from and to.
 pub const REACH: [Factor; 2] = [Factor::new(0.4), Factor::new(1.6)];
 
@@ -200,10 +203,13 @@ pub fn left_out(found: &LeftOut, units: Units) -> String {
             );
         }
         Why::Suspect { ratio, because } => (
-            format!(
-                "{:.2} times the litres that the way should take",
-                ratio.get()
-            ),
+            match ratio.get() {
+                // A way of a few metres would take a number without end.
+                ratio if ratio > MOST_TIMES => {
+                    format!("more than {MOST_TIMES} times the litres that the way should take")
+                }
+                ratio => format!("{ratio:.2} times the litres that the way should take"),
+            },
             match because {
                 Suspicion::MissedFill(litres) => format!(
                     "a fill of about {} before it was probably not written down",

@@ -3,9 +3,8 @@
 //! A table holds what the trip file states of its legs and of the start, all but tracks; a table that is
 //! written for a spreadsheet also has columns of the plan, which are passed over when it is read again.
 //! A text that a spreadsheet would run as a formula gets an apostrophe before it, and so does one that
-//! begins with an apostrophe; reading takes it away.
-
-use std::borrow::Cow;
+//! begins with an apostrophe; reading takes it away. A spreadsheet that parts cells by another sign may see a
+//! cell begin within a text, so the same is done there.
 
 use serde_json::{Map, Value};
 
@@ -96,7 +95,10 @@ pub const FROM: [Column; 11] = [
     column("from_fuel_note", "/fuel/note", Holds::Text),
 ];
 
-/// Columns of the plan; they are written, and passed over when read.
+/// How the columns of a plan begin; they are passed over when read.
+pub const PLAN_PREFIX: &str = "plan_";
+
+/// Columns of the plan that are written.
 pub const PLAN: [&str; 8] = [
     "plan_km",
     "plan_fuel_l",
@@ -129,7 +131,7 @@ fn cells(object: &Map<String, Value>, columns: &[Column]) -> Vec<(&'static str, 
         .filter_map(|column| {
             let cell = match value_at(column.pointer) {
                 Some(Value::Bool(yes)) => if *yes { "yes" } else { "no" }.to_owned(),
-                Some(Value::String(text)) => harmless(text).into_owned(),
+                Some(Value::String(text)) => harmless(text),
                 Some(value) => value.to_string(),
                 None if column.holds == Holds::Litres && object.contains_key("fuel") => {
                     "any".to_owned()
@@ -149,21 +151,51 @@ const fn begins_formula(c: char) -> bool {
     )
 }
 
-/// The text with an apostrophe before it where it begins like a formula, or with an apostrophe.
-pub fn harmless(text: &str) -> Cow<'_, str> {
-    if text.starts_with(|c| begins_formula(c) || c == '\'') {
-        Cow::Owned(format!("'{text}"))
-    } else {
-        Cow::Borrowed(text)
+/// Signs behind which a spreadsheet may see a cell begin.
+const PARTS: [char; 4] = [',', ';', '\t', '"'];
+
+/// The text with an apostrophe before whatever begins like a formula, or with an apostrophe.
+pub fn harmless(text: &str) -> String {
+    let mut cell = String::new();
+    let mut may_begin = true;
+    for c in text.chars() {
+        if may_begin && (begins_formula(c) || c == '\'') {
+            cell.push('\'');
+        }
+        cell.push(c);
+        may_begin = PARTS.contains(&c);
     }
+    cell
 }
 
-/// The text without the apostrophe that [`harmless`] put before it.
-pub fn as_written(cell: &str) -> &str {
-    match cell.strip_prefix('\'') {
-        Some(rest) if rest.starts_with(|c| begins_formula(c) || c == '\'') => rest,
-        _ => cell,
+/// The text without the apostrophes that [`harmless`] put into it.
+pub fn as_written(cell: &str) -> String {
+    let mut text = String::new();
+    let mut may_begin = true;
+    let mut characters = cell.chars().peekable();
+    while let Some(c) = characters.next() {
+        let begins = |next: &char| begins_formula(*next) || *next == '\'';
+        let c = match characters.next_if(|next| may_begin && c == '\'' && begins(next)) {
+            Some(next) => next,
+            None => c,
+        };
+        text.push(c);
+        may_begin = PARTS.contains(&c);
     }
+    text
+}
+
+/// A row of a table (RFC 4180). A text is quoted wherever any spreadsheet would part it, whatever parts this table.
+pub fn row<'a>(cells: impl IntoIterator<Item = &'a str>, delimiter: char) -> String {
+    let quoted = |cell: &str| {
+        if cell.contains(PARTS) || cell.contains(['\r', '\n']) {
+            format!("\"{}\"", cell.replace('"', "\"\""))
+        } else {
+            cell.to_owned()
+        }
+    };
+    let cells: Vec<String> = cells.into_iter().map(quoted).collect();
+    cells.join(&delimiter.to_string()) + "\r\n"
 }
 
 #[cfg(test)]
@@ -173,10 +205,11 @@ mod tests {
 
     proptest! {
         #[test]
-        fn nothing_a_spreadsheet_runs_is_written_and_everything_comes_back(text in "['=+@ a-c-]{0,6}") {
+        fn nothing_a_spreadsheet_runs_is_written_and_everything_comes_back(text in "['=+@ a-c,;\"\t-]{0,8}") {
             let cell = harmless(&text);
-            prop_assert!(!cell.starts_with(begins_formula));
-            prop_assert_eq!(as_written(&cell), text.as_str());
+            let mut parts = cell.split(PARTS);
+            prop_assert!(parts.all(|part| !part.starts_with(begins_formula)));
+            prop_assert_eq!(as_written(&cell), text);
         }
     }
 }

@@ -364,6 +364,6 @@ pub fn cans(cans: &[ChosenCans]) -> String {
 }
 
 /// `1 day`, `4 days`.
-pub(super) fn counted(n: usize, one: &str, many: &str) -> String {
+pub fn counted(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }

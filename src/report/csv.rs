@@ -5,15 +5,13 @@
 //! A table cannot carry tracks, the vehicle, the load, the rules, what-ifs and the log. Numbers of
 //! the trip are in full, those of the plan have two decimals; both are metric, as their names say.
 
-use std::borrow::Cow;
-
 use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::Case;
 use crate::model::route::Leg;
 use crate::plan::{Plan, PlannedLeg};
-use crate::present::leg_table::{FROM, LEG, PLAN, cells_of, harmless, start_cells};
+use crate::present::leg_table::{self, FROM, LEG, PLAN, cells_of, harmless, start_cells};
 use crate::present::name::plain;
 
 /// How the table is written.
@@ -35,9 +33,6 @@ impl Default for Dialect {
 }
 
 /// The table of a plan; that of the return where the trip turns back now.
-///
-/// # Panics
-/// When a delimiter is a quote or a line end.
 pub fn table(plan: &Plan, dialect: Dialect) -> String {
     let plan = Case::as_stated(plan).shown();
     let rows: Vec<Row> = plan
@@ -49,7 +44,7 @@ pub fn table(plan: &Plan, dialect: Dialect) -> String {
             if leg.n == 1 {
                 row.extend(start_cells(&object(&plan.trip.start)));
             } else {
-                row.push(("from", harmless(&leg.from).into_owned()));
+                row.push(("from", harmless(&leg.from)));
             }
             let without_track = Leg {
                 track: None,
@@ -65,29 +60,23 @@ pub fn table(plan: &Plan, dialect: Dialect) -> String {
         .chain(PLAN)
         .filter(|name| rows.iter().flatten().any(|(column, _)| column == name))
         .collect();
-    let mut writer = ::csv::WriterBuilder::new()
-        .delimiter(dialect.delimiter)
-        .terminator(::csv::Terminator::CRLF)
-        .from_writer(Vec::new());
-    let in_memory = "a table in memory takes every row of the same length";
-    writer.write_record(&names).expect(in_memory);
-    for row in &rows {
-        let cells = names.iter().map(|name| {
-            let cell = row.iter().find(|(column, _)| column == name);
-            // What acts on a terminal is of no use in a spreadsheet, and the table may be printed.
-            cell.map_or(Cow::Borrowed(""), |(_, cell)| plain(cell))
-        });
-        let cells: Vec<_> = cells.collect();
-        let cells = cells.iter().map(|cell| cell.as_bytes());
-        writer.write_record(cells).expect(in_memory);
-    }
-    let bytes = writer.into_inner().expect("memory takes the last row, too");
-    let text = String::from_utf8(bytes).expect("names and cells are text");
-    if dialect.byte_order_mark {
-        format!("\u{feff}{text}")
+    let row = |cells: Vec<&str>| leg_table::row(cells, char::from(dialect.delimiter));
+    let mark = if dialect.byte_order_mark {
+        "\u{feff}"
     } else {
-        text
+        ""
+    };
+    let mut text = mark.to_owned() + &row(names.clone());
+    for cells in &rows {
+        let cell = |name: &&str| cells.iter().find(|(column, _)| column == name);
+        // What acts on a terminal is of no use in a spreadsheet, and the table may be printed.
+        let cells = names
+            .iter()
+            .map(|name| cell(name).map(|(_, cell)| plain(cell)));
+        let cells: Vec<_> = cells.map(Option::unwrap_or_default).collect();
+        text += &row(cells.iter().map(AsRef::as_ref).collect());
     }
+    text
 }
 
 /// Cells by the name of their column.

@@ -2,13 +2,36 @@
 
 use serde_json::Value;
 
-use super::Record;
-
+use super::sheet::Record;
 use crate::io::text::plain;
 use crate::present::leg_table::{Column, Holds, as_written};
+use crate::present::name::acts;
 
 /// Longest text of a cell that is kept, in characters.
-pub(super) const LONGEST_CELL: usize = 400;
+const LONGEST_CELL: usize = 400;
+/// Characters of a cell that an error shows.
+const SHOWN: usize = 40;
+
+/// What a cell should hold, and what it holds.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub(super) enum CellError {
+    #[error("must be one of {}, got `{got}`", .words.join(", "))]
+    Word {
+        words: &'static [&'static str],
+        got: String,
+    },
+    #[error("must be yes or no, got `{0}`")]
+    YesNo(String),
+    #[error("must be a whole number, got `{0}`")]
+    Whole(String),
+    #[error("must be {}a number{}, got `{got}`", if *.or_any { "`any` or " } else { "" }, .form)]
+    Number {
+        or_any: bool,
+        /// How numbers are written in the table, where that is what is wrong.
+        form: String,
+        got: String,
+    },
+}
 
 /// How the numbers of a table are written.
 pub(super) struct Numbers {
@@ -19,16 +42,12 @@ pub(super) struct Numbers {
 
 impl Numbers {
     pub(super) fn of(columns: &[Option<&'static Column>], rows: &[Record]) -> Self {
+        let is_number = |column: &Column| matches!(column.holds, Holds::Number | Holds::Litres);
         let numbers = || {
             rows.iter().flat_map(|row| {
-                columns
-                    .iter()
-                    .zip(&row.cells)
-                    .filter_map(move |(column, cell)| {
-                        let number =
-                            matches!(column.as_ref()?.holds, Holds::Number | Holds::Litres);
-                        number.then_some((row.line, cell))
-                    })
+                let cells = row.cells_of(columns);
+                let numbers = cells.filter(|(column, _)| is_number(column));
+                numbers.map(|(_, cell)| (row.line, cell))
             })
         };
         // One with both is no number in either.
@@ -42,74 +61,68 @@ impl Numbers {
         }
     }
 
-    /// The number as JSON has it: a whole one stays whole.
-    pub(super) fn parse(&self, cell: &str) -> Option<Value> {
-        let text = cell.replace('\u{2212}', "-");
-        let text = if self.decimal_comma {
-            text.replacen(',', ".", 1)
-        } else {
-            text
-        };
-        let written = text
-            .bytes()
-            .all(|byte| byte.is_ascii_digit() || b"+-.eE".contains(&byte));
-        let number: f64 = text.parse().ok().filter(|_| written)?;
+    /// The number as JSON has it: a whole one stays whole, and there is one zero.
+    fn parse(&self, cell: &str) -> Option<Value> {
+        let mut text = cell.replace('\u{2212}', "-");
+        if self.decimal_comma {
+            text = text.replacen(',', ".", 1);
+        }
+        let of_number = |byte: u8| byte.is_ascii_digit() || b"+-.eE".contains(&byte);
+        let number: f64 = text.parse().ok().filter(|_| text.bytes().all(of_number))?;
         let whole = text.parse::<i64>().ok().map(Value::from);
-        number.is_finite().then(|| whole.unwrap_or(number.into()))
+        number
+            .is_finite()
+            .then(|| whole.unwrap_or((number + 0.0).into()))
     }
 
-    pub(super) fn wanted(&self, cell: &str) -> String {
-        if cell.contains(',') && cell.contains('.') {
-            return format!(
-                "must be a number without marks of thousands, got `{}`",
-                plain(cell, 40)
-            );
-        }
+    fn form(&self, cell: &str) -> String {
         match self.point_on {
-            Some(line) if cell.contains(',') => {
-                format!(
-                    "must be a number with a decimal point, as in line {line}, got `{}`",
-                    plain(cell, 40)
-                )
+            _ if cell.contains(',') && cell.contains('.') => {
+                " without marks of thousands".to_owned()
             }
-            _ => format!("must be a number, got `{}`", plain(cell, 40)),
+            Some(line) if cell.contains(',') => format!(" with a decimal point, as in line {line}"),
+            _ => String::new(),
         }
     }
 }
 
 /// The value of a cell as in the trip file; `null` stands for any amount of fuel.
-pub(super) fn value(holds: Holds, cell: &str, numbers: &Numbers) -> Result<Value, String> {
+pub(super) fn value(holds: Holds, cell: &str, numbers: &Numbers) -> Result<Value, CellError> {
+    let got = || plain(cell, SHOWN);
     match holds {
-        Holds::Text => Ok(plain(as_written(cell), LONGEST_CELL).into()),
+        Holds::Text => Ok(text(&as_written(cell)).into()),
         Holds::Word(words) => {
             let word = cell.to_ascii_lowercase();
             if words.contains(&word.as_str()) {
                 Ok(word.into())
             } else {
-                Err(format!(
-                    "must be one of {}, got `{}`",
-                    words.join(", "),
-                    plain(cell, 40)
-                ))
+                Err(CellError::Word { words, got: got() })
             }
         }
         Holds::YesNo => match cell.to_ascii_lowercase().as_str() {
             "yes" | "true" => Ok(true.into()),
             "no" | "false" => Ok(false.into()),
-            _ => Err(format!("must be yes or no, got `{}`", plain(cell, 40))),
+            _ => Err(CellError::YesNo(got())),
         },
-        Holds::Whole => cell
-            .parse::<u32>()
-            .map(Value::from)
-            .map_err(|_| format!("must be a whole number, got `{}`", plain(cell, 40))),
+        Holds::Whole => {
+            let whole = cell.parse::<u32>();
+            whole.map(Value::from).map_err(|_| CellError::Whole(got()))
+        }
         Holds::Litres if cell.eq_ignore_ascii_case("any") => Ok(Value::Null),
-        Holds::Litres | Holds::Number => numbers.parse(cell).ok_or_else(|| {
-            let wanted = numbers.wanted(cell);
-            if holds == Holds::Litres {
-                wanted.replacen("must be", "must be `any` or", 1)
-            } else {
-                wanted
-            }
+        Holds::Litres | Holds::Number => numbers.parse(cell).ok_or_else(|| CellError::Number {
+            or_any: holds == Holds::Litres,
+            form: numbers.form(cell),
+            got: got(),
         }),
     }
+}
+
+/// A text on one line. What is invisible in it stays, since by that two names may differ; where something acts on a
+/// terminal all that is not printed goes.
+fn text(cell: &str) -> String {
+    if cell.contains(acts) || cell.chars().nth(LONGEST_CELL).is_some() {
+        return plain(cell, LONGEST_CELL);
+    }
+    let words: Vec<&str> = cell.split_whitespace().collect();
+    words.join(" ")
 }

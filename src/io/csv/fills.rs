@@ -16,25 +16,25 @@
 
 use std::io::Read;
 
-use serde_json::Value;
+use serde_json::{Map, Value};
 
-use super::cell::{Numbers, value};
-use super::columns::Columns;
-use super::{Record, Sheet, TableProblem, told};
+use super::sheet::{Columns, Problems, Sheet, put};
+use super::{TableProblem, typed};
+use crate::io::moment::Moment;
 use crate::io::text::{plain, read_table};
-use crate::model::fills::{Fill, Way};
+use crate::model::fills::Fill;
 use crate::model::vocabulary::{RoofShape, Surface};
 use crate::present::leg_table::{Column, Holds, column};
-use crate::quantity::{Hours, Kilograms, Kilometres, Litres, Share};
+use crate::quantity::{Kilometres, Litres};
 
 /// Kilometres in a mile, litres in a US and in an imperial gallon; exact.
 const MILE: f64 = 1.609_344;
 const US_GALLON: f64 = 3.785_411_784;
 const IMPERIAL_GALLON: f64 = 4.546_09;
 
-/// A column of a fill; no key of a trip file stands behind it.
+/// A column of a fill; its value stands under its name.
 const fn named(name: &'static str, holds: Holds) -> Column {
-    column(name, "", holds)
+    column(name, name, holds)
 }
 
 const COLUMNS: [Column; 15] = [
@@ -54,10 +54,24 @@ const COLUMNS: [Column; 15] = [
     named("price_per_l", Holds::Number),
     named("note", Holds::Text),
 ];
-static FILLS: Columns = Columns {
+const FILLS: Columns = Columns {
     known: &[&COLUMNS],
-    passes_over: |_| false,
+    needed: &["date", "to_brim"],
+    passed_over: None,
 };
+
+/// Least and most of the numbers.
+const RANGES: [(&str, f64, f64); 9] = [
+    ("odometer_km", 0.0, 3_000_000.0),
+    ("odometer_mi", 0.0, 3_000_000.0),
+    ("litres", 0.0, 1000.0),
+    ("gal_us", 0.0, 1000.0),
+    ("gal_imp", 0.0, 1000.0),
+    ("sand_share", 0.0, 1.0),
+    ("low_range_share", 0.0, 1.0),
+    ("load_kg", -75.0, 3000.0),
+    ("idle_h", 0.0, 500.0),
+];
 
 /// Columns of which a table has exactly one, with what a number of it is in kilometres or litres.
 const ODOMETERS: [(&str, f64); 2] = [("odometer_km", 1.0), ("odometer_mi", MILE)];
@@ -80,189 +94,98 @@ pub fn read(bytes: impl Read) -> std::io::Result<Result<Vec<Fill>, Vec<TableProb
 /// # Errors
 /// Every problem of the table's shape and of its cells.
 pub fn parse(text: &str) -> Result<Vec<Fill>, Vec<TableProblem>> {
-    let mut problems = Vec::new();
-    let sheet = Sheet::read(text, &FILLS, &["date", "to_brim"], &mut problems)?;
-    let mut one_of = |what: &str, choices: &[(&'static str, f64)]| {
-        let named = |name: &str| {
-            let columns = sheet.columns.iter().flatten();
-            columns.filter(|column| column.name == name).count() > 0
-        };
-        let mut there = choices.iter().filter(|(name, _)| named(name));
-        let (first, second) = (there.next(), there.next());
-        let names: Vec<&str> = choices.iter().map(|(name, _)| *name).collect();
-        let got = match (first, second) {
-            (Some(_), None) => return first.copied(),
-            (None, _) => "none".to_owned(),
-            (Some((a, _)), Some((b, _))) => format!("{a} and {b}"),
-        };
-        problems.push(TableProblem {
-            line: sheet.header.line,
-            column: None,
-            says: format!(
-                "must have one column for the {what}, {}, got {got}",
-                names.join(" or ")
-            ),
-        });
-        None
+    let mut problems = Problems::default();
+    let Some(sheet) = Sheet::read(text, &FILLS, &mut problems) else {
+        return Err(problems.all());
     };
-    let odometer = one_of("odometer", &ODOMETERS);
-    let amount = one_of("fuel", &AMOUNTS);
-    let numbers = Numbers::of(&sheet.columns, &sheet.rows);
+    let odometer = one_of(&sheet, "odometer", &ODOMETERS, &mut problems);
+    let amount = one_of(&sheet, "fuel", &AMOUNTS, &mut problems);
     let mut fills = Vec::new();
-    let mut last_date: Option<(String, u64)> = None;
+    let mut last_day = None;
     for record in &sheet.rows {
-        let mut row = Row {
-            record,
-            columns: &sheet.columns,
-            numbers: &numbers,
-            problems: &mut problems,
-        };
-        if record.cells.len() != sheet.columns.len() {
-            let says = format!(
-                "must have {} cells, as the column names do, got {}",
-                sheet.columns.len(),
-                record.cells.len()
-            );
-            row.tell(None, says);
+        let Some(values) = sheet.values(record, &mut problems) else {
             continue;
+        };
+        let mut row = Map::new();
+        for (column, value) in values {
+            let range = RANGES.iter().find(|(name, ..)| *name == column.name);
+            if let (Some((_, least, most)), Some(number)) = (range, value.as_f64())
+                && !(least..=most).contains(&&number)
+            {
+                let says = format!("must be {least} to {most}, got {value}");
+                problems.add(record.line, Some(column.name), says);
+            }
+            put(&mut row, column.pointer, value);
         }
-        row.date(&mut last_date);
-        let (Some((odometer, km)), Some((amount, litres))) = (odometer, amount) else {
-            continue;
+        let mut number = |(name, unit): (&str, f64)| {
+            if !sheet.holds(record, name) {
+                problems.add(record.line, Some(name), "must be a number, got nothing");
+            }
+            unit * row.get(name).and_then(Value::as_f64).unwrap_or_default()
         };
+        let shown = Kilometres::new(odometer.map_or(0.0, &mut number));
+        let litres = Litres::new(amount.map_or(0.0, &mut number));
+        let date = row.get("date").and_then(Value::as_str);
+        if sheet.has("date") {
+            let date = date.unwrap_or_default();
+            check_date(date, record.line, &mut last_day, &mut problems);
+        }
         fills.push(Fill {
             row: record.line,
-            odometer: Kilometres::new(km * row.needed(odometer, 0.0, 3_000_000.0)),
-            litres: Litres::new(litres * row.needed(amount, 0.0, 1000.0)),
-            to_brim: row.value("to_brim").is_some_and(|yes| yes == true),
-            way: row.way(),
-        });
-        row.value("price_per_l");
-    }
-    told(problems, &sheet.header, &sheet.rows).map_or(Ok(fills), Err)
-}
-
-/// One row and where its problems go.
-struct Row<'a, 'p> {
-    record: &'a Record,
-    columns: &'a [Option<&'static Column>],
-    numbers: &'a Numbers,
-    problems: &'p mut Vec<TableProblem>,
-}
-
-impl Row<'_, '_> {
-    fn tell(&mut self, column: Option<&str>, says: String) {
-        self.problems.push(TableProblem {
-            line: self.record.line,
-            column: column.map(str::to_owned),
-            says,
+            odometer: shown,
+            litres,
+            to_brim: row.get("to_brim") == Some(&Value::Bool(true)),
+            way: typed(row),
         });
     }
+    problems.or(fills)
+}
 
-    fn cell(&self, name: &str) -> Option<(&'static Column, &str)> {
-        let at = self
-            .columns
-            .iter()
-            .position(|column| column.is_some_and(|column| column.name == name))?;
-        let cell = self.record.cells[at].as_str();
-        Some((self.columns[at]?, cell)).filter(|(_, cell)| !cell.is_empty())
+/// The one column of some that say the same in other units, and what a number of it is in ours.
+fn one_of(
+    sheet: &Sheet,
+    what: &str,
+    choices: &[(&'static str, f64)],
+    problems: &mut Problems,
+) -> Option<(&'static str, f64)> {
+    let there: Vec<_> = choices.iter().filter(|(name, _)| sheet.has(name)).collect();
+    if let [one] = there.as_slice() {
+        return Some(**one);
     }
+    let list = |choices: Vec<&str>, between: &str| choices.join(between);
+    let names = list(choices.iter().map(|(name, _)| *name).collect(), " or ");
+    let got = match there.as_slice() {
+        [] => "none".to_owned(),
+        several => list(several.iter().map(|(name, _)| *name).collect(), " and "),
+    };
+    let says = format!("must have one column for the {what}, {names}, got {got}");
+    problems.add(sheet.line, None, says);
+    None
+}
 
-    /// What a cell holds; nothing where it is empty or wrong, which is told.
-    fn value(&mut self, name: &str) -> Option<Value> {
-        let (column, cell) = self.cell(name)?;
-        match value(column.holds, cell, self.numbers) {
-            Ok(value) => Some(value),
-            Err(says) => {
-                self.tell(Some(name), says);
-                None
-            }
-        }
-    }
-
-    fn number(&mut self, name: &str, least: f64, most: f64) -> Option<f64> {
-        let number = self.value(name)?.as_f64()?;
-        if !(least..=most).contains(&number) {
-            self.tell(
-                Some(name),
-                format!("must be {least} to {most}, got {number}"),
-            );
-        }
-        Some(number)
-    }
-
-    fn needed(&mut self, name: &str, least: f64, most: f64) -> f64 {
-        if self.cell(name).is_none() {
-            self.tell(Some(name), "must be a number, got nothing".to_owned());
-        }
-        self.number(name, least, most).unwrap_or_default()
-    }
-
-    fn way(&mut self) -> Way {
-        let usual = Way::default();
-        let word = |value: Option<Value>| value.unwrap_or_default();
-        Way {
-            surface: serde_json::from_value(word(self.value("surface"))).unwrap_or(usual.surface),
-            sand: Share::new(self.number("sand_share", 0.0, 1.0).unwrap_or_default()),
-            low_range: Share::new(self.number("low_range_share", 0.0, 1.0).unwrap_or_default()),
-            load: Kilograms::new(self.number("load_kg", -75.0, 3000.0).unwrap_or_default()),
-            roof: serde_json::from_value(word(self.value("roof"))).unwrap_or(usual.roof),
-            idle: Hours::new(self.number("idle_h", 0.0, 500.0).unwrap_or_default()),
-        }
-    }
-
-    /// Dates do not go back.
-    fn date(&mut self, last: &mut Option<(String, u64)>) {
-        let Some((_, cell)) = self.cell("date") else {
-            return self.tell(
-                Some("date"),
-                "must be a date such as 2026-03-14, got nothing".to_owned(),
-            );
+/// A date is a day of ISO 8601's extended form, after which a time may follow; dates do not go back.
+fn check_date(date: &str, line: u64, last: &mut Option<(String, u64)>, problems: &mut Problems) {
+    let mut wrong = |says| problems.add(line, Some("date"), says);
+    let is_day = |day: &&str| Moment::parse(&format!("{day}T00:00:00Z")).is_some();
+    let goes_on = |rest: &str| rest.is_empty() || rest.starts_with(['T', ' ']);
+    let day = date
+        .get(..10)
+        .filter(is_day)
+        .filter(|_| goes_on(&date[10..]));
+    let Some(day) = day else {
+        let got = match date {
+            "" => "nothing".to_owned(),
+            _ => format!("`{}`", plain(date, 40)),
         };
-        let date = cell.to_owned();
-        if !is_date(&date) {
-            let says = format!(
-                "must be a date such as 2026-03-14, got `{}`",
-                plain(&date, 40)
-            );
-            return self.tell(Some("date"), says);
-        }
-        // Days of one form of ISO 8601 stand in the order of their text.
-        let day = &date[..10];
-        if let Some((before, line)) = last
-            && day < before.as_str()
-        {
-            let says = format!("must be {before} or later, as in line {line}, got {day}");
-            self.tell(Some("date"), says);
-        }
-        *last = Some((day.to_owned(), self.record.line));
-    }
-}
-
-/// Whether text begins with a day that there is, in the extended form of ISO 8601, and ends there or goes on with `T` or
-/// a blank.
-fn is_date(text: &str) -> bool {
-    let bytes = text.as_bytes();
-    if bytes.len() < 10 || !text.is_ascii() || !matches!(bytes.get(10), None | Some(b'T' | b' ')) {
-        return false;
-    }
-    let part = |from: usize, to: usize| text[from..to].parse::<u32>().ok();
-    let digits = bytes[..10].iter().enumerate().all(|(at, byte)| {
-        if at == 4 || at == 7 {
-            *byte == b'-'
-        } else {
-            byte.is_ascii_digit()
-        }
-    });
-    let (Some(year), Some(month), Some(day)) = (part(0, 4), part(5, 7), part(8, 10)) else {
-        return false;
+        return wrong(format!("must be a date such as 2026-03-14, got {got}"));
     };
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    let days = match month {
-        2 => 28 + u32::from(leap),
-        4 | 6 | 9 | 11 => 30,
-        1..=12 => 31,
-        _ => 0,
-    };
-    digits && (1..=days).contains(&day)
+    // Days of this form stand in the order of their text.
+    if let Some((before, line)) = last
+        && day < before.as_str()
+    {
+        wrong(format!(
+            "must be {before} or later, as in line {line}, got {day}"
+        ));
+    }
+    *last = Some((day.to_owned(), line));
 }

@@ -1,406 +1,358 @@
-//! Collections, features and geometries, in whatever order their members stand.
+//! What features and geometries add to the reading.
 
-use std::fmt;
 use std::sync::Arc;
 
-use serde::de::{DeserializeSeed, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
-use serde_json::{Map, Value};
+use ::geojson::{Feature, GeoJson, Geometry, GeometryValue, JsonObject, Position};
+use serde::de::DeserializeOwned;
+use serde_json::Value;
 
-use super::coordinates::{Coordinates, Place};
-use super::properties::{Properties, Said, Text};
-use super::{LONGEST_VALUE, Reader, Step};
+use super::fault::{Cause, Fault, pointer};
+use super::{MOST_PROBLEMS, Reader};
+use crate::io::moment::Moment;
 use crate::io::reading::{
-    LONGEST_NAME, Line, LineKind, MOST_LINES, MOST_WAYPOINTS, StatedLeg, Waypoint,
+    LONGEST_NAME, LONGEST_NOTE, Line, LineKind, MOST_LINES, MOST_WAYPOINTS, StatedLeg, Waypoint,
+    Words,
 };
 use crate::io::text::plain;
-use crate::model::field::MOST_ITEMS;
-use crate::model::route::Leg;
+use crate::model::field::{MOST_ITEMS, TRACK_HEIGHT};
+use crate::model::geodesic::wrapped;
+use crate::model::route::{Leg, Start};
 use crate::model::track::Point;
+use crate::quantity::{Degrees, Metres};
 
 /// How near to each other two latitudes on the antimeridian are one, in degrees: a few millimetres.
 const SAME_LATITUDE: f64 = 1e-7;
 
-/// Reads an object of any type.
-pub(super) struct Node<'a> {
-    pub(super) reader: &'a mut Reader,
-    pub(super) is_root: bool,
-}
-
-/// An object that was read, its features taken already.
+/// The properties that are taken.
 #[derive(Default)]
-pub(super) struct Found {
-    kind: Option<String>,
-    coordinates: Option<Coordinates>,
-    geometry: Option<Box<Found>>,
-    geometries: Vec<Found>,
-    has_features: bool,
-    properties: Option<Properties>,
+struct Properties {
+    words: Words,
+    /// Times of each part of a line.
+    times: Vec<Vec<Option<Moment>>>,
+    /// A leg or a start as the trip file states it.
+    leg: Option<Leg>,
+    start: Option<Start>,
+    /// Whether the line of a stated leg is its track, and not a straight line in its stead.
+    is_track: bool,
 }
 
-impl<'de> DeserializeSeed<'de> for Node<'_> {
-    type Value = Found;
-
-    fn deserialize<D: serde::Deserializer<'de>>(self, json: D) -> Result<Found, D::Error> {
-        json.deserialize_map(self)
-    }
-}
-
-impl<'de> Visitor<'de> for Node<'_> {
-    type Value = Found;
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("an object of GeoJSON: a FeatureCollection, a Feature or a geometry")
-    }
-
-    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Found, A::Error> {
-        let Node { reader, is_root } = self;
-        reader.check_depth()?;
-        let mut found = Found::default();
-        while let Some(key) = map.next_key::<String>()? {
-            reader.path.push(Step::Key(plain(&key, LONGEST_NAME)));
-            let is_again = match key.as_str() {
-                "type" => found.kind.is_some(),
-                "coordinates" => found.coordinates.is_some(),
-                "geometry" => found.geometry.is_some(),
-                "properties" => found.properties.is_some(),
-                "features" => found.has_features,
-                _ => false,
-            };
-            if is_again {
-                return Err(A::Error::custom("a member must stand once, got it again"));
-            }
-            match key.as_str() {
-                "type" => {
-                    let kind = map.next_value_seed(Text(LONGEST_VALUE))?;
-                    found.kind = Some(kind.unwrap_or_default());
-                }
-                "coordinates" => {
-                    found.coordinates = Some(map.next_value_seed(Place(&mut *reader))?);
-                }
-                "geometry" => {
-                    found.geometry = map.next_value_seed(OrNull(&mut *reader))?.map(Box::new);
-                }
-                "geometries" => map.next_value_seed(List {
-                    reader: &mut *reader,
-                    take: |_: &mut Reader, geometry, all: &mut Vec<Found>| {
-                        all.push(geometry);
-                        Ok(())
-                    },
-                    all: &mut found.geometries,
-                })?,
-                "features" => {
-                    found.has_features = true;
-                    map.next_value_seed(List {
-                        reader: &mut *reader,
-                        take: |reader: &mut Reader, feature, _: &mut Vec<Found>| {
-                            take(reader, feature)
-                        },
-                        all: &mut Vec::new(),
-                    })?;
-                }
-                "properties" => {
-                    found.properties = Some(map.next_value_seed(Said(&mut *reader))?);
-                }
-                "name" | "title" if is_root => {
-                    let title = map.next_value_seed(Text(LONGEST_NAME))?;
-                    reader.reading.title = title.map(Arc::from);
-                }
-                "creator" if is_root => {
-                    reader.reading.creator = map.next_value_seed(Text(LONGEST_NAME))?;
-                }
-                "drystage" if is_root => {
-                    return Err(A::Error::custom(
-                        "must be tracks or places to import, got a trip: open it with `drystage FILE`",
-                    ));
-                }
-                "id" | "bbox" => {
-                    map.next_value::<IgnoredAny>()?;
-                }
-                _ => {
-                    map.next_value::<IgnoredAny>()?;
-                    reader
-                        .reading
-                        .pass_over(&key, |key| plain(key, LONGEST_NAME));
+impl Reader {
+    /// Takes what the file's object holds besides features.
+    pub(super) fn take_root(&mut self, mut root: GeoJson) -> Result<(), Fault> {
+        let members = match &mut root {
+            GeoJson::FeatureCollection(all) => &mut all.foreign_members,
+            GeoJson::Feature(feature) => &mut feature.foreign_members,
+            GeoJson::Geometry(geometry) => &mut geometry.foreign_members,
+        };
+        if let Some(members) = members {
+            for key in ["title", "name"] {
+                if let Some(title) = members.shift_remove(key) {
+                    self.reading.title = text(&title, LONGEST_NAME).map(Arc::from);
                 }
             }
-            reader.path.pop();
+            if let Some(creator) = members.shift_remove("creator") {
+                self.reading.creator = text(&creator, LONGEST_NAME);
+            }
         }
-        if is_root {
+        match root {
+            GeoJson::FeatureCollection(all) => {
+                self.pass_over(all.foreign_members);
+                Ok(())
+            }
             // What stands alone is taken like a feature of a collection.
-            let is_collection = found.kind.as_deref() == Some("FeatureCollection");
-            if !is_collection || !found.has_features {
-                take(reader, std::mem::take(&mut found)).map_err(A::Error::custom)?;
+            alone => self.take(alone, ""),
+        }
+    }
+
+    /// Takes a feature, or a geometry that stands alone.
+    pub(super) fn take(&mut self, found: GeoJson, at: &str) -> Result<(), Fault> {
+        match found {
+            GeoJson::Feature(feature) => self.take_feature(feature, at),
+            GeoJson::Geometry(geometry) => self.take_geometry(geometry, at, &Properties::default()),
+            GeoJson::FeatureCollection(_) => Err(Fault::at(at, Cause::NestedCollection)),
+        }
+    }
+
+    fn take_feature(&mut self, feature: Feature, at: &str) -> Result<(), Fault> {
+        self.pass_over(feature.foreign_members);
+        let properties = feature.properties.unwrap_or_default();
+        let mut said = self.properties(properties, &format!("{at}/properties"))?;
+        let at_geometry = format!("{at}/geometry");
+        if let Some(start) = said.start.take() {
+            self.reading.stated.start = Some(start);
+        }
+        if let Some(leg) = said.leg.take() {
+            let stated = StatedLeg {
+                at: format!("{at}/properties/trip_leg"),
+                leg: Leg { track: None, ..leg },
+                track: match feature.geometry {
+                    Some(geometry) if said.is_track => self.track(geometry.value, &at_geometry)?,
+                    _ => Vec::new(),
+                },
+            };
+            let legs = &mut self.reading.stated.legs;
+            legs.push(stated);
+            return within(legs.len(), MOST_ITEMS, at, Cause::ManyLegs);
+        }
+        if let Some(geometry) = feature.geometry {
+            return self.take_geometry(geometry, &at_geometry, &said);
+        }
+        let name = "feature without a geometry";
+        self.reading.pass_over(name, str::to_owned);
+        Ok(())
+    }
+
+    fn take_geometry(
+        &mut self,
+        geometry: Geometry,
+        at: &str,
+        said: &Properties,
+    ) -> Result<(), Fault> {
+        self.pass_over(geometry.foreign_members);
+        let kind = geometry.value.type_name();
+        let inner = format!("{at}/coordinates");
+        match geometry.value {
+            GeometryValue::GeometryCollection { geometries } => {
+                for (n, geometry) in geometries.into_iter().enumerate() {
+                    self.take_geometry(geometry, &format!("{at}/geometries/{n}"), said)?;
+                }
+                Ok(())
+            }
+            GeometryValue::Point { coordinates } => {
+                let point = self.point(&coordinates, || inner)?;
+                self.take_points(vec![point], at, said)
+            }
+            GeometryValue::MultiPoint { coordinates } if !coordinates.is_empty() => {
+                let points = self.points(&coordinates, &inner)?;
+                self.take_points(points, at, said)
+            }
+            GeometryValue::LineString { coordinates } if !coordinates.is_empty() => {
+                let points = self.points(&coordinates, &inner)?;
+                self.take_lines(vec![points], at, said)
+            }
+            GeometryValue::MultiLineString { coordinates } if !coordinates.is_empty() => {
+                let lines = self.lines(&coordinates, &inner)?;
+                self.take_lines(lines, at, said)
+            }
+            GeometryValue::Polygon { .. } | GeometryValue::MultiPolygon { .. } => {
+                self.reading.pass_over(kind, str::to_owned);
+                Ok(())
+            }
+            _ => {
+                let name = format!("{kind} without coordinates");
+                self.reading.pass_over(&name, str::to_owned);
+                Ok(())
             }
         }
+    }
+
+    fn take_points(
+        &mut self,
+        points: Vec<Point>,
+        at: &str,
+        said: &Properties,
+    ) -> Result<(), Fault> {
+        let all = &mut self.reading.waypoints;
+        all.extend(points.into_iter().map(|point| Waypoint {
+            point,
+            words: said.words.clone(),
+        }));
+        within(all.len(), MOST_WAYPOINTS, at, Cause::ManyWaypoints)
+    }
+
+    fn take_lines(
+        &mut self,
+        parts: Vec<Vec<Point>>,
+        at: &str,
+        said: &Properties,
+    ) -> Result<(), Fault> {
+        let name: Option<Arc<str>> = said.words.name.as_deref().map(Arc::from);
+        let mut lines: Vec<Line> = Vec::new();
+        for (part, points) in parts.into_iter().enumerate() {
+            let times = said.times.get(part).cloned().unwrap_or_default();
+            if let Some(before) = lines.last_mut()
+                && is_cut(&before.points, &points)
+            {
+                before.times.resize(before.points.len(), None);
+                before.times.extend(times.into_iter().skip(1));
+                before.points.extend(points.into_iter().skip(1));
+                continue;
+            }
+            let mut line = Line::new(LineKind::Track, lines.len() + 1);
+            line.name.clone_from(&name);
+            line.points = points;
+            line.times = times;
+            lines.push(line);
+        }
+        for line in &mut lines {
+            line.times.truncate(line.points.len());
+            if line.times.iter().all(Option::is_none) {
+                line.times = Vec::new();
+            }
+        }
+        self.reading.lines.extend(lines);
+        within(self.reading.lines.len(), MOST_LINES, at, Cause::ManyLines)
+    }
+
+    /// The lines of a leg's track that this program wrote: the points that it put on the antimeridian go.
+    fn track(&mut self, geometry: GeometryValue, at: &str) -> Result<Vec<Vec<Point>>, Fault> {
+        let parts = match geometry {
+            GeometryValue::LineString { coordinates } => vec![coordinates],
+            GeometryValue::MultiLineString { coordinates } => coordinates,
+            _ => Vec::new(),
+        };
+        let mut lines: Vec<Vec<Point>> = Vec::new();
+        for part in self.lines(&parts, &format!("{at}/coordinates"))? {
+            match lines.last_mut() {
+                Some(before) if is_cut(before, &part) => {
+                    before.pop();
+                    before.extend(part.into_iter().skip(1));
+                }
+                _ => lines.push(part),
+            }
+        }
+        Ok(lines)
+    }
+
+    fn lines(&mut self, lines: &[Vec<Position>], at: &str) -> Result<Vec<Vec<Point>>, Fault> {
+        let lines = lines.iter().enumerate();
+        lines
+            .map(|(n, line)| self.points(line, &format!("{at}/{n}")))
+            .collect()
+    }
+
+    fn points(&mut self, positions: &[Position], at: &str) -> Result<Vec<Point>, Fault> {
+        let positions = positions.iter().enumerate();
+        positions
+            .map(|(n, position)| self.point(position, || format!("{at}/{n}")))
+            .collect()
+    }
+
+    /// The point at a position. One that is wrong is noted, so that the rest is read, too, and stands for a point
+    /// that nobody will see.
+    fn point(&mut self, position: &Position, at: impl FnOnce() -> String) -> Result<Point, Fault> {
+        let wrong = match *position.as_slice() {
+            [lon, ..] if lon.abs() > 360.0 => Cause::NoPosition {
+                name: "longitude",
+                most: 180,
+                got: lon.to_string(),
+            },
+            [_, lat, ..] if lat.abs() > 90.0 => Cause::NoPosition {
+                name: "latitude",
+                most: 90,
+                got: lat.to_string(),
+            },
+            // What follows the height has no meaning (RFC 7946, 3.1.1).
+            [lon, lat, ref height @ ..] => {
+                let stated = height.first().copied();
+                let height = stated.filter(|&height| TRACK_HEIGHT.admits(&height.into()));
+                self.reading.unusable_heights += u64::from(height.is_none() && stated.is_some());
+                return Ok(Point {
+                    lon: wrapped(Degrees::new(lon)),
+                    lat: Degrees::new(lat),
+                    height: height.map(Metres::new),
+                });
+            }
+            ref short => Cause::ShortPosition(short.len()),
+        };
+        let fault = Fault::at(at(), wrong);
+        if self.salvage || self.problems.len() + 1 >= MOST_PROBLEMS {
+            return Err(fault);
+        }
+        self.problems.push(fault);
+        Ok(Point {
+            lon: Degrees::ZERO,
+            lat: Degrees::ZERO,
+            height: None,
+        })
+    }
+
+    /// What a feature's properties say of its line or point.
+    fn properties(&mut self, properties: JsonObject, at: &str) -> Result<Properties, Fault> {
+        let mut found = Properties::default();
+        let mut title = None;
+        for (key, value) in properties {
+            let words = &mut found.words;
+            match key.as_str() {
+                "name" => words.name = text(&value, LONGEST_NAME),
+                "title" => title = text(&value, LONGEST_NAME),
+                "desc" | "description" | "says" => words.description = text(&value, LONGEST_NOTE),
+                "sym" | "symbol" | "marker-symbol" => words.symbol = text(&value, LONGEST_NAME),
+                "type" | "kind" => words.kind = text(&value, LONGEST_NAME),
+                "coordTimes" => found.times = times(&value),
+                "coordinateProperties" => found.times = times(&value["times"]),
+                "is_track" => {
+                    found.is_track = text(&value, LONGEST_NAME).as_deref() == Some("true")
+                }
+                "trip_leg" => found.leg = Some(stated(value, &format!("{at}/{key}"))?),
+                "trip_start" => found.start = Some(stated(value, &format!("{at}/{key}"))?),
+                _ => self.reading.pass_over(&key, |key| plain(key, LONGEST_NAME)),
+            }
+        }
+        found.words.name = found.words.name.or(title);
         Ok(found)
     }
-}
 
-/// A geometry or `null`.
-struct OrNull<'a>(&'a mut Reader);
-
-impl<'de> DeserializeSeed<'de> for OrNull<'_> {
-    type Value = Option<Found>;
-
-    fn deserialize<D: serde::Deserializer<'de>>(self, json: D) -> Result<Self::Value, D::Error> {
-        json.deserialize_option(self)
-    }
-}
-
-impl<'de> Visitor<'de> for OrNull<'_> {
-    type Value = Option<Found>;
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a geometry or null")
-    }
-
-    fn visit_none<E>(self) -> Result<Self::Value, E> {
-        Ok(None)
-    }
-
-    fn visit_unit<E>(self) -> Result<Self::Value, E> {
-        Ok(None)
-    }
-
-    fn visit_some<D: serde::Deserializer<'de>>(self, json: D) -> Result<Self::Value, D::Error> {
-        let node = Node {
-            reader: self.0,
-            is_root: false,
-        };
-        node.deserialize(json).map(Some)
-    }
-}
-
-/// A list of objects, each taken as soon as it was read.
-struct List<'a, T> {
-    reader: &'a mut Reader,
-    take: T,
-    all: &'a mut Vec<Found>,
-}
-
-type Taken = Result<(), String>;
-
-impl<'de, T: FnMut(&mut Reader, Found, &mut Vec<Found>) -> Taken> DeserializeSeed<'de>
-    for List<'_, T>
-{
-    type Value = ();
-
-    fn deserialize<D: serde::Deserializer<'de>>(self, json: D) -> Result<(), D::Error> {
-        json.deserialize_seq(self)
-    }
-}
-
-impl<'de, T: FnMut(&mut Reader, Found, &mut Vec<Found>) -> Taken> Visitor<'de> for List<'_, T> {
-    type Value = ();
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a list")
-    }
-
-    fn visit_seq<A: SeqAccess<'de>>(mut self, mut list: A) -> Result<(), A::Error> {
-        self.reader.path.push(Step::Index(0));
-        let mut index = 0;
-        while let Some(found) = list.next_element_seed(Node {
-            reader: &mut *self.reader,
-            is_root: false,
-        })? {
-            (self.take)(self.reader, found, self.all).map_err(A::Error::custom)?;
-            index += 1;
-            self.reader.at_element(index);
+    fn pass_over(&mut self, members: Option<JsonObject>) {
+        for (key, _) in members.unwrap_or_default() {
+            self.reading.pass_over(&key, |key| plain(key, LONGEST_NAME));
         }
-        self.reader.path.pop();
+    }
+}
+
+fn within(number: usize, most: usize, at: &str, otherwise: Cause) -> Result<(), Fault> {
+    if number > most {
+        Err(Fault::at(at, otherwise))
+    } else {
         Ok(())
     }
 }
 
-/// Takes a feature, or a geometry that stands alone.
-fn take(reader: &mut Reader, found: Found) -> Taken {
-    if found.kind.as_deref() != Some("Feature") {
-        return take_geometry(reader, found, &Properties::default());
-    }
-    let mut said = found.properties.unwrap_or_default();
-    if let Some(start) = said.start.take() {
-        reader.reading.stated.start = object(&start);
-    }
-    if let Some(leg) = said.leg.take() {
-        let leg = Leg { track: None, ..leg };
-        let stated = StatedLeg {
-            at: format!("{}/properties/trip_leg", reader.at()),
-            leg: object(&leg),
-            track: match found.geometry {
-                Some(line) if said.is_track => track(*line),
-                _ => Vec::new(),
-            },
-        };
-        let legs = &mut reader.reading.stated.legs;
-        legs.push(stated);
-        return if legs.len() > MOST_ITEMS {
-            Err(format!("must hold at most {MOST_ITEMS} legs, got more"))
-        } else {
-            Ok(())
-        };
-    }
-    if let Some(geometry) = found.geometry {
-        return take_geometry(reader, *geometry, &said);
-    }
-    let name = "feature without a geometry";
-    reader.reading.pass_over(name, str::to_owned);
-    Ok(())
-}
-
-fn object(stated: &impl serde::Serialize) -> Map<String, Value> {
-    match serde_json::to_value(stated) {
-        Ok(Value::Object(object)) => object,
-        _ => unreachable!("start and legs are objects of finite numbers"),
-    }
-}
-
-fn take_geometry(reader: &mut Reader, found: Found, said: &Properties) -> Taken {
-    let kind = found.kind.unwrap_or_default();
-    let coordinates = found.coordinates.unwrap_or(Coordinates::None);
-    match (kind.as_str(), coordinates) {
-        ("GeometryCollection", _) => {
-            for geometry in found.geometries {
-                take_geometry(reader, geometry, said)?;
-            }
-        }
-        ("Polygon" | "MultiPolygon", _) => reader.reading.pass_over(&kind, str::to_owned),
-        ("Point" | "MultiPoint" | "LineString" | "MultiLineString", Coordinates::None) => {
-            let name = format!("{kind} without coordinates");
-            reader.reading.pass_over(&name, str::to_owned);
-        }
-        ("Point", Coordinates::Position(point)) => take_points(reader, vec![point], said)?,
-        ("MultiPoint", Coordinates::Line(points)) => take_points(reader, points, said)?,
-        ("LineString", Coordinates::Line(points)) => take_lines(reader, vec![points], said)?,
-        ("MultiLineString", Coordinates::Lists(lists)) => match lines(lists) {
-            Some(lines) => take_lines(reader, lines, said)?,
-            None => return wrong_depth(reader, &kind),
-        },
-        ("Point" | "MultiPoint" | "LineString" | "MultiLineString", _) => {
-            return wrong_depth(reader, &kind);
-        }
-        ("FeatureCollection", _) => {
-            return Err(
-                "a FeatureCollection must have a list `features` and lie in no other".to_owned(),
-            );
-        }
-        _ => {
-            let got = if kind.is_empty() {
-                "none".to_owned()
-            } else {
-                format!("`{kind}`")
-            };
-            return reader
-                .problem::<serde_json::Error>(format!(
-                    "type must be FeatureCollection, Feature, Point, MultiPoint, LineString, MultiLineString, Polygon, \
-                     MultiPolygon or GeometryCollection, got {got}"
-                ))
-                .map_err(|error| error.to_string());
-        }
-    }
-    Ok(())
-}
-
-fn wrong_depth(reader: &mut Reader, kind: &str) -> Taken {
-    let holds = match kind {
-        "Point" => "a position",
-        "MultiLineString" => "lists of positions",
-        _ => "a list of positions",
+/// A text, shortened; `None` where there is something else or nothing in it.
+fn text(value: &Value, longest: usize) -> Option<String> {
+    let text = match value {
+        Value::String(text) => plain(text, longest),
+        Value::Number(number) => number.to_string(),
+        Value::Bool(word) => word.to_string(),
+        Value::Null | Value::Array(_) | Value::Object(_) => String::new(),
     };
-    reader
-        .problem::<serde_json::Error>(format!(
-            "the coordinates of a {kind} must be {holds}, got lists of another depth"
-        ))
-        .map_err(|error| error.to_string())
+    (!text.is_empty()).then_some(text)
 }
 
-/// The lists as lines; nothing where any is none.
-fn lines(lists: Vec<Coordinates>) -> Option<Vec<Vec<Point>>> {
-    let line = |list| match list {
-        Coordinates::Line(points) => Some(points),
-        _ => None,
+/// Times of the points of a line, or of each part of it.
+fn times(value: &Value) -> Vec<Vec<Option<Moment>>> {
+    let moments = |list: &[Value]| {
+        let moment = |time: &Value| time.as_str().and_then(Moment::parse);
+        list.iter().map(moment).collect()
     };
-    lists.into_iter().map(line).collect()
+    let Some(list) = value.as_array() else {
+        return Vec::new();
+    };
+    if list.iter().any(Value::is_array) {
+        let parts = list.iter().map(|part| part.as_array());
+        return parts
+            .map(|part| part.map_or_else(Vec::new, |part| moments(part)))
+            .collect();
+    }
+    vec![moments(list)]
 }
 
-fn take_points(reader: &mut Reader, points: Vec<Point>, said: &Properties) -> Taken {
-    let reading = &mut reader.reading;
-    reading
-        .waypoints
-        .extend(points.into_iter().map(|point| Waypoint {
-            point,
-            words: said.words.clone(),
-        }));
-    if reading.waypoints.len() > MOST_WAYPOINTS {
-        return Err(format!(
-            "must hold at most {MOST_WAYPOINTS} points, got more"
-        ));
-    }
-    Ok(())
+/// A start or a leg as the trip file states it.
+fn stated<T: DeserializeOwned>(value: Value, at: &str) -> Result<T, Fault> {
+    serde_path_to_error::deserialize(value).map_err(|error| {
+        let says = plain(&error.inner().to_string(), 400);
+        let at = format!("{at}{}", pointer(error.path()));
+        Fault::at(at, Cause::UnfitProperty(says))
+    })
 }
 
-fn take_lines(reader: &mut Reader, parts: Vec<Vec<Point>>, said: &Properties) -> Taken {
-    let name: Option<Arc<str>> = said.words.name.as_deref().map(Arc::from);
-    let mut lines: Vec<Line> = Vec::new();
-    for (part, points) in parts.into_iter().enumerate() {
-        let times = said.times.get(part).cloned().unwrap_or_default();
-        if let Some(before) = lines.last_mut()
-            && let (Some(end), Some(begin)) = (before.points.last(), points.first())
-            && is_cut(end, begin)
-        {
-            before.times.resize(before.points.len(), None);
-            before.times.extend(times.into_iter().skip(1));
-            before.points.extend(points.into_iter().skip(1));
-            continue;
-        }
-        let mut line = Line::new(LineKind::Track, lines.len() + 1);
-        line.name.clone_from(&name);
-        line.points = points;
-        line.times = times;
-        lines.push(line);
-    }
-    for line in &mut lines {
-        line.times.truncate(line.points.len());
-        if line.times.iter().all(Option::is_none) {
-            line.times = Vec::new();
-        }
-    }
-    reader.reading.lines.extend(lines);
-    if reader.reading.lines.len() > MOST_LINES {
-        return Err(format!("must hold at most {MOST_LINES} lines, got more"));
-    }
-    Ok(())
-}
-
-/// Whether a line was cut between two points because it crosses the antimeridian there.
-fn is_cut(end: &Point, begin: &Point) -> bool {
+/// Whether a line was cut between two parts because it crosses the antimeridian there.
+fn is_cut(before: &[Point], behind: &[Point]) -> bool {
+    let (Some(end), Some(begin)) = (before.last(), behind.first()) else {
+        return false;
+    };
     let (end_lon, begin_lon) = (end.lon.get(), begin.lon.get());
     end_lon.abs() >= 180.0
         && (end_lon + begin_lon).abs() <= 0.0
         && (end.lat - begin.lat).get().abs() <= SAME_LATITUDE
-}
-
-/// The lines of a leg's track that this program wrote: the points that it put on the antimeridian go.
-fn track(geometry: Found) -> Vec<Vec<Point>> {
-    let parts = match geometry.coordinates {
-        Some(Coordinates::Line(points)) => vec![points],
-        Some(Coordinates::Lists(lists)) => lines(lists).unwrap_or_default(),
-        _ => Vec::new(),
-    };
-    let mut lines: Vec<Vec<Point>> = Vec::new();
-    for part in parts {
-        match lines.last_mut() {
-            Some(before)
-                if before
-                    .last()
-                    .zip(part.first())
-                    .is_some_and(|(end, begin)| is_cut(end, begin)) =>
-            {
-                before.pop();
-                before.extend(part.into_iter().skip(1));
-            }
-            _ => lines.push(part),
-        }
-    }
-    lines
 }

@@ -1,4 +1,4 @@
-//! Reads `GeoJSON` (RFC 7946) in one pass: a collection, a feature or a bare geometry.
+//! Reads `GeoJSON` (RFC 7946): a collection, a feature or a bare geometry.
 //!
 //! Taken: lines as tracks, each part of a `MultiLineString` a segment, points as waypoints; of a feature's
 //! properties its name (or title), description, symbol and type, and the times of a line's points where they
@@ -9,43 +9,33 @@
 //!
 //! A leg as this program's own reports state it (`trip_leg`) comes back as it was.
 //!
-//! No part of the file is held but the points and the words that are taken, so nothing can grow; nesting is
-//! bounded by the JSON reader. Damage is told with its line, a wrong position with its path (RFC 6901).
+//! The `geojson` crate reads the objects; a collection is taken feature by feature, so that no more than one is held
+//! at a time. What one may hold is bounded by the bytes and by the values of the file; nesting is bounded by the JSON
+//! reader. Damage is told with its line, a wrong position with its path (RFC 6901).
 
-mod coordinates;
+mod fault;
 mod features;
-mod properties;
 
-use std::fmt::Write as _;
-use std::io::{BufReader, Read};
+use std::fmt;
+use std::io::{self, BufReader, Read};
 
-use serde::de::DeserializeSeed;
+use ::geojson::GeoJson;
+use serde::Deserialize;
+use serde::de::value::MapAccessDeserializer;
+use serde::de::{DeserializeSeed, Error, IntoDeserializer, MapAccess, SeqAccess, Visitor};
+use serde_json::Value;
+use serde_path_to_error::{Deserializer, Track};
 
 use super::reading::Reading;
-use super::text::plain;
-use features::Node;
+pub use fault::{Cause, Fault};
 
 /// Problems that are told before reading stops.
 const MOST_PROBLEMS: usize = 20;
 /// A file larger than this is refused.
-const LARGEST: u64 = 512 << 20;
-/// Steps from the file's object to the innermost; a collection of areas in a feature has nine.
-const DEEPEST: usize = 32;
-/// What the JSON reader says of nesting that it does not follow.
-const TOO_DEEP: &str = "recursion limit exceeded";
-/// A number of a file that is wrong, as it is told.
-const LONGEST_VALUE: usize = 40;
-
-/// Something wrong with a file.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Fault {
-    /// The line, from 1, where the file is no JSON from there on.
-    pub line: Option<u64>,
-    /// Path of the value (RFC 6901).
-    pub at: String,
-    /// What would be right, then what was found.
-    pub says: String,
-}
+const LARGEST: u64 = 128 << 20;
+/// Values of one file: one in a feature takes up to two hundred bytes until the feature is taken, so that all of them
+/// in one take about a gigabyte.
+const MOST_VALUES: u64 = 5_000_000;
 
 /// Reads a file. With `salvage`, damage is no error: what precedes it is taken, and
 /// [`Reading::salvaged_before`] tells where it stopped.
@@ -63,27 +53,28 @@ fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<Fault>>
         ..Reader::default()
     };
     reader.reading.encoding = "UTF-8";
-    let mut bytes = bytes.take(LARGEST);
-    let mut json = serde_json::Deserializer::from_reader(BufReader::new(&mut bytes));
-    let done = Node {
-        reader: &mut reader,
-        is_root: true,
-    }
-    .deserialize(&mut json)
-    .and_then(|_| json.end());
+    let bytes = Bounded {
+        bytes,
+        read: 0,
+        values: 0,
+    };
+    let mut json = serde_json::Deserializer::from_reader(BufReader::new(bytes));
+    let mut track = Track::new();
+    let done = Root(&mut reader)
+        .deserialize(Deserializer::new(&mut json, &mut track))
+        .and_then(|()| json.end());
     if let Err(error) = done {
-        let mut fault = reader.fault(&error);
-        if error.is_eof() && bytes.limit() == 0 {
-            fault.says = format!(
-                "a file must be at most {LARGEST} bytes, got more; thin the lines, or save them as GPX"
-            );
-        }
+        let line = error.line() as u64;
+        let fault = match reader.stopped.take() {
+            Some(fault) => fault,
+            None => Fault::new(error, &track.path()),
+        };
         if salvage {
             reader.reading.salvaged_before = Some(super::text::TextError {
-                line: error.line() as u64,
-                says: fault.says,
+                line,
+                says: fault.cause.to_string(),
             });
-        } else if reader.problems.len() < MOST_PROBLEMS {
+        } else {
             reader.problems.push(fault);
         }
     }
@@ -94,92 +85,141 @@ fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<Fault>>
     }
 }
 
-/// What has been read, and where reading stands.
+/// A stream that must not hold more than so many bytes and values.
+struct Bounded<'a> {
+    bytes: &'a mut dyn Read,
+    read: u64,
+    values: u64,
+}
+
+impl Read for Bounded<'_> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let length = self.bytes.read(into)?;
+        self.read += length as u64;
+        // Each value but the first follows one of these.
+        let begins = |byte: &&u8| matches!(byte, b',' | b'[' | b'{');
+        self.values += into[..length].iter().filter(begins).count() as u64;
+        if self.read > LARGEST {
+            return Err(io::Error::other(Cause::Large));
+        }
+        if self.values > MOST_VALUES {
+            return Err(io::Error::other(Cause::ManyValues));
+        }
+        Ok(length)
+    }
+}
+
+/// What has been read.
 #[derive(Default)]
 struct Reader {
     salvage: bool,
     reading: Reading,
     problems: Vec<Fault>,
-    path: Vec<Step>,
-    /// Positions of all lines so far.
-    points: usize,
-    /// Times so far.
-    times: usize,
+    /// What ended the reading, unless the JSON did.
+    stopped: Option<Fault>,
 }
 
-/// A step from a value to one within it.
-enum Step {
-    Key(String),
-    Index(usize),
+/// The object of the whole file.
+struct Root<'a>(&'a mut Reader);
+
+impl<'de> DeserializeSeed<'de> for Root<'_> {
+    type Value = ();
+
+    fn deserialize<D: serde::Deserializer<'de>>(self, json: D) -> Result<(), D::Error> {
+        json.deserialize_map(self)
+    }
+}
+
+impl<'de> Visitor<'de> for Root<'_> {
+    type Value = ();
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("an object of GeoJSON: a FeatureCollection, a Feature or a geometry")
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, members: A) -> Result<(), A::Error> {
+        let streamed = Streamed {
+            members,
+            reader: &mut *self.0,
+            at_features: false,
+        };
+        let root = GeoJson::deserialize(MapAccessDeserializer::new(streamed))?;
+        self.0.take_root(root).map_err(|fault| self.0.stop(fault))
+    }
+}
+
+/// The members of the file's object, of which the features are taken one by one: whoever reads on finds none.
+struct Streamed<'a, A> {
+    members: A,
+    reader: &'a mut Reader,
+    at_features: bool,
+}
+
+impl<'de, A: MapAccess<'de>> MapAccess<'de> for Streamed<'_, A> {
+    type Error = A::Error;
+
+    fn next_key_seed<K: DeserializeSeed<'de>>(
+        &mut self,
+        seed: K,
+    ) -> Result<Option<K::Value>, A::Error> {
+        let Some(key) = self.members.next_key::<String>()? else {
+            return Ok(None);
+        };
+        match key.as_str() {
+            "features" => {
+                self.members.next_value_seed(Features(self.reader))?;
+                self.at_features = true;
+            }
+            "drystage" => return Err(self.reader.stop(Fault::at("/drystage", Cause::IsTrip))),
+            _ => {}
+        }
+        seed.deserialize(key.into_deserializer()).map(Some)
+    }
+
+    fn next_value_seed<V: DeserializeSeed<'de>>(&mut self, seed: V) -> Result<V::Value, A::Error> {
+        if std::mem::take(&mut self.at_features) {
+            let none = Value::Array(Vec::new());
+            return seed.deserialize(none).map_err(A::Error::custom);
+        }
+        self.members.next_value_seed(seed)
+    }
+}
+
+/// The features of a collection.
+struct Features<'a>(&'a mut Reader);
+
+impl<'de> DeserializeSeed<'de> for Features<'_> {
+    type Value = ();
+
+    fn deserialize<D: serde::Deserializer<'de>>(self, json: D) -> Result<(), D::Error> {
+        json.deserialize_seq(self)
+    }
+}
+
+impl<'de> Visitor<'de> for Features<'_> {
+    type Value = ();
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a list of features")
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<(), A::Error> {
+        let mut index = 0;
+        while let Some(feature) = list.next_element::<GeoJson>()? {
+            self.0
+                .take(feature, &format!("/features/{index}"))
+                .map_err(|fault| self.0.stop(fault))?;
+            index += 1;
+        }
+        Ok(())
+    }
 }
 
 impl Reader {
-    /// Where reading stands (RFC 6901).
-    fn at(&self) -> String {
-        let mut at = String::new();
-        for step in &self.path {
-            match step {
-                Step::Key(key) => {
-                    let _ = write!(at, "/{}", key.replace('~', "~0").replace('/', "~1"));
-                }
-                Step::Index(index) => {
-                    let _ = write!(at, "/{index}");
-                }
-            }
-        }
-        at
-    }
-
-    /// Refuses what no file of maps nests; the stack is finite.
-    fn check_depth<E: serde::de::Error>(&self) -> Result<(), E> {
-        if self.path.len() > DEEPEST {
-            return Err(E::custom(format!(
-                "lists and objects must be nested at most {DEEPEST} deep, got more"
-            )));
-        }
-        Ok(())
-    }
-
-    /// Goes on to the element of a list, whose step is the last.
-    fn at_element(&mut self, element: usize) {
-        if let Some(step) = self.path.last_mut() {
-            *step = Step::Index(element);
-        }
-    }
-
-    /// Notes a problem that does not keep the rest from being read; an error where it has to.
-    fn problem<E: serde::de::Error>(&mut self, says: String) -> Result<(), E> {
-        if self.salvage || self.problems.len() + 1 >= MOST_PROBLEMS {
-            return Err(E::custom(says));
-        }
-        let at = self.at();
-        self.problems.push(Fault {
-            line: None,
-            at,
-            says,
-        });
-        Ok(())
-    }
-
-    fn fault(&self, error: &serde_json::Error) -> Fault {
-        let place = format!(" at line {} column {}", error.line(), error.column());
-        let text = error.to_string();
-        let says = text.strip_suffix(&place).unwrap_or(&text);
-        let says = plain(says, 400);
-        Fault {
-            line: Some(error.line() as u64),
-            at: self.at(),
-            says: match error.classify() {
-                serde_json::error::Category::Data => says,
-                _ if says == TOO_DEEP => {
-                    "lists and objects must be nested at most 127 deep, got more".to_owned()
-                }
-                serde_json::error::Category::Io => format!("reading failed: {says}"),
-                _ => format!(
-                    "must be JSON, got damage in column {}: {says}",
-                    error.column()
-                ),
-            },
-        }
+    /// Ends the reading.
+    fn stop<E: Error>(&mut self, fault: Fault) -> E {
+        let error = E::custom(&fault.cause);
+        self.stopped = Some(fault);
+        error
     }
 }

@@ -10,16 +10,20 @@
 //! well-formed XML. A document type is passed over: of entities only XML's own five and references
 //! to characters are known, so nothing can grow.
 
-mod document;
-mod markup;
+mod damage;
 mod parser;
 mod text;
 
 use std::io::Read;
 
+use quick_xml::errors::Error as XmlError;
+use quick_xml::events::Event;
+use quick_xml::reader::NsReader;
+
 use super::reading::Reading;
-use super::text::{AtMost, TextError};
-use parser::Parser;
+use super::text::AtMost;
+pub use damage::{Cause, Damage};
+use parser::{MOST_WRONG_POINTS, Parser};
 use text::XmlText;
 
 /// A file larger than this is refused; it is twice what the most points take that are kept.
@@ -31,32 +35,74 @@ const LARGEST: u64 = 2 << 30;
 /// # Errors
 /// The damage, each with its line: points without a valid position up to twenty, or whatever
 /// made it impossible to read on.
-pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<TextError>> {
+pub fn read(bytes: impl Read, salvage: bool) -> Result<Reading, Vec<Damage>> {
     read_from(&mut AtMost::new(bytes, LARGEST), salvage)
 }
 
 /// The same, once for every kind of file.
-fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<TextError>> {
+fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<Damage>> {
     let mut parser = Parser::new(salvage);
-    let end = match XmlText::new(bytes) {
-        Ok(text) => {
-            parser.reading.encoding = text.encoding();
-            document::read(text, &mut parser)
-        }
-        Err(fault) => Err(fault),
-    };
-    if let Err(fault) = end {
-        if salvage {
+    let mut damage = Vec::new();
+    let end = XmlText::new(bytes).and_then(|text| {
+        parser.reading.encoding = text.encoding();
+        read_events(text, &mut parser, &mut damage)
+    });
+    match end {
+        Err(last) if salvage => {
             parser.close_line();
             parser.close_track();
-            parser.reading.salvaged_before = Some(fault);
-        } else {
-            parser.damage.push(fault);
+            parser.reading.salvaged_before = Some(last.into());
         }
+        Err(last) => damage.push(last),
+        Ok(()) => {}
     }
-    if parser.damage.is_empty() {
+    if damage.is_empty() {
         Ok(parser.reading)
     } else {
-        Err(parser.damage)
+        Err(damage)
+    }
+}
+
+/// Hands every event to the parser, to the end or to the damage that makes it impossible to read on; points
+/// without a valid position are added to `damage`.
+fn read_events(text: XmlText, parser: &mut Parser, damage: &mut Vec<Damage>) -> Result<(), Damage> {
+    let mut xml = NsReader::from_reader(text);
+    xml.config_mut().check_comments = true;
+    let mut piece = Vec::new();
+    loop {
+        piece.clear();
+        xml.get_mut().begin_piece();
+        let is_begin = xml.buffer_position() == 0;
+        let event = match xml.read_event_into(&mut piece) {
+            Ok(event) => event,
+            Err(error) => {
+                let text = xml.get_mut();
+                let unreadable = match error {
+                    XmlError::Io(_) => text.damage(),
+                    _ => None,
+                };
+                return Err(unreadable.unwrap_or_else(|| text.piece_begin().damage(error.into())));
+            }
+        };
+        let taken = match event {
+            Event::Decl(_) if !is_begin => Err(Cause::LateDeclaration),
+            _ => parser.take(&event, xml.resolver()),
+        };
+        let wrong_point = parser.wrong_point.take();
+        if taken.is_err() || wrong_point.is_some() {
+            let begin = xml.get_mut().piece_begin();
+            let place = match &event {
+                Event::Text(text) => begin.after(&text[..text.len() - text.trim_start().len()]),
+                _ => begin,
+            };
+            taken.map_err(|cause| place.damage(cause))?;
+            damage.extend(wrong_point.map(|cause| place.damage(cause)));
+            if damage.len() >= MOST_WRONG_POINTS {
+                return Err(place.damage(Cause::ManyWrongPoints));
+            }
+        }
+        if matches!(event, Event::Eof) {
+            return Ok(());
+        }
     }
 }

@@ -3,22 +3,30 @@
 use std::num::ParseFloatError;
 use std::sync::Arc;
 
-use quick_xml::events::{BytesStart, Event};
+use quick_xml::XmlVersion;
+use quick_xml::escape::resolve_predefined_entity;
+use quick_xml::events::attributes::AttrError;
+use quick_xml::events::{BytesRef, BytesStart, Event};
+use quick_xml::name::{Namespace, NamespaceResolver, QName, ResolveResult};
 
-use super::markup::{attributes, check_attributes, check_name, resolve, trimmed};
+use super::damage::Cause;
 use crate::io::moment::Moment;
 use crate::io::reading::{
     LONGEST_NAME, LONGEST_NOTE, Line, LineKind, MOST_LINES, MOST_POINTS, MOST_WAYPOINTS, Reading,
     Waypoint, Words,
 };
-use crate::io::text::{TextError, plain};
+use crate::io::text::plain;
 use crate::model::track::{Point, is_height};
 use crate::quantity::{Degrees, Metres};
 
 /// Bytes of an element's text that are looked at.
 const LONGEST_TEXT: usize = 4096;
 /// Elements within elements.
-const DEEPEST: usize = 256;
+pub(super) const DEEPEST: usize = 256;
+/// Attributes of one element.
+pub(super) const MOST_ATTRIBUTES: usize = 64;
+/// Points without a valid position that are reported before reading stops.
+pub(super) const MOST_WRONG_POINTS: usize = 20;
 
 /// An element that is being read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -63,8 +71,10 @@ enum Meaning {
 pub(super) struct Parser {
     salvage: bool,
     pub(super) reading: Reading,
-    pub(super) damage: Vec<TextError>,
-    own: OwnPrefixes,
+    /// What is wrong with the last point, where that does not keep the rest from being read.
+    pub(super) wrong_point: Option<Cause>,
+    /// Namespace of the root, or its prefix where that stands for none.
+    namespace: Option<String>,
     xml_1_1: bool,
     root_seen: bool,
     open: Vec<Open>,
@@ -97,87 +107,57 @@ impl Parser {
     /// # Errors
     /// What makes it impossible to read on.
     #[inline]
-    pub(super) fn take(&mut self, event: &Event) -> Result<(), String> {
+    pub(super) fn take(
+        &mut self,
+        event: &Event,
+        namespaces: &NamespaceResolver,
+    ) -> Result<(), Cause> {
         match event {
-            Event::Start(tag) => self.start(tag),
-            Event::Empty(tag) => self.start(tag).and_then(|()| self.end()),
+            Event::Start(tag) => self.start(tag, namespaces),
+            Event::Empty(tag) => self.start(tag, namespaces).and_then(|()| self.end()),
             Event::End(_) => self.end(),
             Event::Text(text) => self.take_text(text),
             Event::CData(text) => self.take_literal(text),
             Event::GeneralRef(reference) => self.take_reference(reference),
             Event::Decl(declaration) => {
-                self.xml_1_1 = declaration.version().is_ok_and(|version| version == "1.1");
+                self.xml_1_1 = matches!(declaration.xml_version(), Ok(XmlVersion::Explicit1_1));
                 Ok(())
             }
-            Event::DocType(_) if self.root_seen => {
-                Err("a document type must precede the root element".to_owned())
-            }
-            Event::DocType(_) | Event::Comment(_) | Event::PI(_) | Event::Eof => Ok(()),
-        }
-    }
-
-    /// Whoever hands over the events knows the line of damage that was just found.
-    #[inline]
-    pub(super) fn give_damage_its_line(&mut self, line: impl FnOnce() -> u64) {
-        if let Some(damage) = self.damage.last_mut()
-            && damage.line == 0
-        {
-            damage.line = line();
-        }
-    }
-
-    /// Checks that the document is whole.
-    ///
-    /// # Errors
-    /// What is missing.
-    pub(super) fn finish(&self) -> Result<(), String> {
-        match self.open.last() {
-            None if self.root_seen => Ok(()),
-            None => Err("must hold a gpx element, got none".to_owned()),
-            Some(_) => Err(format!(
-                "must go on to </{}>, got the end of the file",
-                self.innermost()
-            )),
-        }
-    }
-
-    fn innermost(&self) -> &'static str {
-        match self.open.last() {
-            _ if self.passing_over > 0 => "…",
-            Some(Open::Gpx) | None => "gpx",
-            Some(Open::Metadata) => "metadata",
-            Some(Open::Track) => "trk",
-            Some(Open::Segment) => "trkseg",
-            Some(Open::Route) => "rte",
-            Some(Open::Point(kind)) => kind.element(),
-            Some(Open::Field(field)) => field.element(),
+            Event::DocType(_) if self.root_seen => Err(Cause::LateDocumentType),
+            Event::DocType(_) | Event::Comment(_) | Event::PI(_) => Ok(()),
+            Event::Eof => match (self.root_seen, self.open.is_empty()) {
+                (false, _) => Err(Cause::NoRoot),
+                (true, true) => Ok(()),
+                (true, false) => Err(Cause::Unfinished),
+            },
         }
     }
 
     #[inline]
-    fn start(&mut self, tag: &BytesStart) -> Result<(), String> {
-        let name = tag.name().into_inner();
+    fn start(&mut self, tag: &BytesStart, namespaces: &NamespaceResolver) -> Result<(), Cause> {
         if self.passing_over > 0 {
-            check_name(name)?;
-            check_attributes(tag.attributes_raw(), self.xml_1_1)?;
+            self.check(tag)?;
             self.passing_over += 1;
             return if self.passing_over + self.open.len() > DEEPEST {
-                Err(format!(
-                    "elements must be nested at most {DEEPEST} deep, got more"
-                ))
+                Err(Cause::TooDeep)
             } else {
                 Ok(())
             };
         }
         let Some(&parent) = self.open.last() else {
-            return self.start_root(tag);
+            return self.start_root(tag, namespaces);
         };
-        match self.own.meaning(parent, name) {
+        let meaning = if self.is_own(tag.name(), namespaces) {
+            Meaning::of(parent, tag.local_name().into_inner())
+        } else {
+            Meaning::PassOver { listed: true }
+        };
+        match meaning {
             Meaning::Take(open) => self.enter(open, tag),
             Meaning::PassOver { listed } => {
-                check_name(name)?;
-                check_attributes(tag.attributes_raw(), self.xml_1_1)?;
+                self.check(tag)?;
                 if listed {
+                    let name = tag.name().into_inner();
                     self.reading
                         .pass_over(name, |name| plain(name, LONGEST_NAME));
                 }
@@ -187,70 +167,66 @@ impl Parser {
         }
     }
 
-    fn start_root(&mut self, tag: &BytesStart) -> Result<(), String> {
+    /// Whether an element is one of the format: of the root's namespace, or of none.
+    #[inline]
+    fn is_own(&self, name: QName, namespaces: &NamespaceResolver) -> bool {
+        match namespaces.resolve_element(name).0 {
+            ResolveResult::Bound(Namespace(uri)) => self.namespace.as_deref() == Some(uri),
+            ResolveResult::Unknown(prefix) => self.namespace == Some(prefix),
+            ResolveResult::Unbound => true,
+        }
+    }
+
+    /// Checks that a tag is well-formed of which no attribute is wanted.
+    fn check(&self, tag: &BytesStart) -> Result<(), Cause> {
+        check_name(tag.name().into_inner())?;
+        attributes(tag, self.xml_1_1, |_, _| {})
+    }
+
+    fn start_root(
+        &mut self,
+        tag: &BytesStart,
+        namespaces: &NamespaceResolver,
+    ) -> Result<(), Cause> {
         let name = tag.name().into_inner();
         check_name(name)?;
         if self.root_seen {
-            return Err(format!(
-                "must hold one root element, got a second: <{}>",
-                plain(name, 40)
-            ));
+            return Err(Cause::SecondRoot(plain(name, 40)));
         }
-        let (prefix, local) = name.rsplit_once(':').unwrap_or(("", name));
-        if local != "gpx" {
-            return Err(format!(
-                "root element must be gpx, got <{}>",
-                plain(name, 40)
-            ));
+        let (namespace, local) = namespaces.resolve_element(tag.name());
+        if local.into_inner() != "gpx" {
+            return Err(Cause::OtherRoot(plain(name, 40)));
         }
-        let mut namespaces = Vec::new();
-        let mut creator = None;
-        attributes(tag.attributes_raw(), self.xml_1_1, |key, value| {
-            if let Some(prefix) = key.strip_prefix("xmlns:") {
-                namespaces.push((prefix.to_owned(), value.to_owned()));
-            } else if key == "xmlns" {
-                namespaces.push((String::new(), value.to_owned()));
-            } else if key == "creator" {
-                creator = Some(plain(value, LONGEST_NAME));
+        self.namespace = match namespace {
+            ResolveResult::Bound(Namespace(name)) => Some(name.to_owned()),
+            ResolveResult::Unknown(prefix) => Some(prefix),
+            ResolveResult::Unbound => None,
+        };
+        attributes(tag, self.xml_1_1, |key, value| {
+            if key == "creator" {
+                self.reading.creator = Some(plain(value, LONGEST_NAME));
             }
         })?;
-        self.reading.creator = creator;
-        let uri = namespaces
-            .iter()
-            .find(|(key, _)| key == prefix)
-            .map(|(_, uri)| uri.clone());
-        let own = namespaces
-            .into_iter()
-            .filter(|(_, other)| Some(other) == uri.as_ref())
-            .map(|(key, _)| key);
-        self.own.prefixes.extend(own);
-        if self.own.prefixes.is_empty() {
-            self.own.prefixes.push(prefix.to_owned());
-        }
-        self.own.none = self.own.prefixes.iter().any(String::is_empty);
         self.root_seen = true;
         self.open.push(Open::Gpx);
         Ok(())
     }
 
     #[inline]
-    fn enter(&mut self, open: Open, tag: &BytesStart) -> Result<(), String> {
+    fn enter(&mut self, open: Open, tag: &BytesStart) -> Result<(), Cause> {
         match open {
             Open::Point(kind) => {
-                match position(tag, kind, self.xml_1_1)? {
-                    Ok(point) => {
-                        self.point = Some(point);
-                        if kind != PointKind::TrackPoint {
-                            self.words = Words::default();
-                        }
-                    }
-                    Err(says) if self.salvage => return Err(says),
-                    Err(says) => {
-                        // The line is filled in by the loop, which knows it.
-                        self.damage.push(TextError { line: 0, says });
+                match position(tag, kind, self.xml_1_1) {
+                    Ok(point) => self.point = Some(point),
+                    Err(cause @ Cause::NoPosition { .. }) if !self.salvage => {
+                        self.wrong_point = Some(cause);
                         self.passing_over = 1;
                         return Ok(());
                     }
+                    Err(cause) => return Err(cause),
+                }
+                if kind != PointKind::TrackPoint {
+                    self.words = Words::default();
                 }
                 self.open.push(open);
                 return Ok(());
@@ -272,13 +248,13 @@ impl Parser {
             }
             Open::Gpx | Open::Metadata => {}
         }
-        check_attributes(tag.attributes_raw(), self.xml_1_1)?;
+        attributes(tag, self.xml_1_1, |_, _| {})?;
         self.open.push(open);
         Ok(())
     }
 
     #[inline]
-    fn end(&mut self) -> Result<(), String> {
+    fn end(&mut self) -> Result<(), Cause> {
         if self.passing_over > 0 {
             self.passing_over -= 1;
             return Ok(());
@@ -304,17 +280,15 @@ impl Parser {
         Ok(())
     }
 
-    fn check_lines(&self) -> Result<(), String> {
+    fn check_lines(&self) -> Result<(), Cause> {
         if self.reading.lines.len() > MOST_LINES {
-            return Err(format!(
-                "must hold at most {MOST_LINES} track segments and routes, got more"
-            ));
+            return Err(Cause::ManyLines);
         }
         Ok(())
     }
 
     #[inline]
-    fn end_point(&mut self, kind: PointKind, point: Point) -> Result<(), String> {
+    fn end_point(&mut self, kind: PointKind, point: Point) -> Result<(), Cause> {
         let words = (kind != PointKind::TrackPoint).then(|| std::mem::take(&mut self.words));
         if kind == PointKind::Waypoint {
             self.reading.waypoints.push(Waypoint {
@@ -322,9 +296,7 @@ impl Parser {
                 words: words.unwrap_or_default(),
             });
             if self.reading.waypoints.len() > MOST_WAYPOINTS {
-                return Err(format!(
-                    "must hold at most {MOST_WAYPOINTS} waypoints, got more"
-                ));
+                return Err(Cause::ManyWaypoints);
             }
         } else {
             let line = self.line.as_mut().expect("its points lie within a line");
@@ -336,24 +308,19 @@ impl Parser {
             line.push(point, self.time.take());
             self.points += 1;
             if self.points > MOST_POINTS {
-                return Err(format!(
-                    "must hold at most {MOST_POINTS} points of tracks and routes, got more"
-                ));
+                return Err(Cause::ManyPoints);
             }
         }
         Ok(())
     }
 
     #[inline]
-    fn end_field(&mut self, field: Field) -> Result<(), String> {
+    fn end_field(&mut self, field: Field) -> Result<(), Cause> {
         if field == Field::Height {
             let height = match number(&self.text) {
                 Ok(height) => height,
                 Err(_) if trimmed(&self.text).is_empty() => f64::NAN,
-                Err(_) => {
-                    let got = plain(&self.text, 40);
-                    return Err(format!("ele must be a number of metres, got `{got}`"));
-                }
+                Err(_) => return Err(Cause::NoHeight(plain(&self.text, 40))),
             };
             let height = Metres::new(height);
             if is_height(height) {
@@ -410,28 +377,35 @@ impl Parser {
     }
 
     #[inline]
-    fn take_text(&mut self, text: &str) -> Result<(), String> {
+    fn take_text(&mut self, text: &str) -> Result<(), Cause> {
         if text.contains(']') && text.contains("]]>") {
-            return Err("text must not hold `]]>`".to_owned());
+            return Err(Cause::EndOfLiteral);
         }
         if self.open.is_empty() && !trimmed(text).is_empty() {
-            return Err("must hold nothing but the root element, got text".to_owned());
+            return Err(Cause::TextOutsideRoot);
         }
         self.push(text);
         Ok(())
     }
 
-    fn take_literal(&mut self, text: &str) -> Result<(), String> {
+    fn take_literal(&mut self, text: &str) -> Result<(), Cause> {
         if self.open.is_empty() {
-            return Err("must hold nothing but the root element, got text".to_owned());
+            return Err(Cause::TextOutsideRoot);
         }
         self.push(text);
         Ok(())
     }
 
-    fn take_reference(&mut self, reference: &str) -> Result<(), String> {
-        let character = resolve(reference, self.xml_1_1)?;
-        self.take_literal(character.encode_utf8(&mut [0; 4]))
+    fn take_reference(&mut self, reference: &BytesRef) -> Result<(), Cause> {
+        let unknown = || Cause::UnknownReference(plain(reference, 40));
+        let character = reference.resolve_char_ref().map_err(|_| unknown())?;
+        let buffer = &mut [0; 4];
+        let text = match character {
+            Some(character) => &*character.encode_utf8(buffer),
+            None => resolve_predefined_entity(reference).ok_or_else(unknown)?,
+        };
+        check_characters(text, self.xml_1_1)?;
+        self.take_literal(text)
     }
 
     #[inline]
@@ -442,35 +416,6 @@ impl Parser {
         {
             self.text.push_str(text);
         }
-    }
-}
-
-/// Prefixes that stand for the namespace of the root.
-#[derive(Default)]
-struct OwnPrefixes {
-    /// Without their colons; the empty one is that of names without a prefix.
-    prefixes: Vec<String>,
-    /// Whether the empty one is among them.
-    none: bool,
-}
-
-impl OwnPrefixes {
-    /// What an element means that stands in `parent`.
-    #[inline]
-    fn meaning(&self, parent: Open, name: &str) -> Meaning {
-        // No name that is known holds a colon, so one without a prefix need not be searched for it.
-        let meaning = if self.none {
-            Meaning::of(parent, name)
-        } else {
-            Meaning::PassOver { listed: true }
-        };
-        if let Meaning::PassOver { listed: true } = meaning
-            && let Some((prefix, local)) = name.rsplit_once(':')
-            && self.prefixes.iter().any(|own| own == prefix)
-        {
-            return Meaning::of(parent, local);
-        }
-        meaning
     }
 }
 
@@ -521,67 +466,130 @@ impl PointKind {
     }
 }
 
-impl Field {
-    const fn element(self) -> &'static str {
-        match self {
-            Self::Title | Self::LineName | Self::Name => "name",
-            Self::Height => "ele",
-            Self::Time => "time",
-            Self::Symbol => "sym",
-            Self::Kind => "type",
-            Self::Description => "desc",
-        }
-    }
-}
-
-/// The point at `lat` and `lon`. The outer error is a tag that is not well-formed, the inner one a
-/// position that is none.
+/// The point at `lat` and `lon`.
 #[inline]
-fn position(
-    tag: &BytesStart,
-    kind: PointKind,
-    xml_1_1: bool,
-) -> Result<Result<Point, String>, String> {
-    let raw = tag.attributes_raw();
-    let (mut lat, mut lon) = (f64::NAN, f64::NAN);
-    attributes(raw, xml_1_1, |key, value| match key {
-        "lat" => lat = number(value).unwrap_or(f64::NAN),
-        "lon" => lon = number(value).unwrap_or(f64::NAN),
+fn position(tag: &BytesStart, kind: PointKind, xml_1_1: bool) -> Result<Point, Cause> {
+    let (mut lat, mut lon) = (None, None);
+    attributes(tag, xml_1_1, |key, value| match key {
+        "lat" => lat = Some(degrees(value, 90)),
+        "lon" => lon = Some(degrees(value, 180)),
         _ => {}
     })?;
-    Ok(if lat.abs() <= 90.0 && lon.abs() <= 180.0 {
-        Ok(Point {
-            lon: Degrees::new(lon),
-            lat: Degrees::new(lat),
-            height: None,
+    let within = |found: Option<Result<Degrees, String>>, wrong, limit| {
+        let found = found.unwrap_or_else(|| Err("none".to_owned()));
+        found.map_err(|got| Cause::NoPosition {
+            element: kind.element(),
+            wrong,
+            limit,
+            got,
         })
-    } else {
-        let wrong = if lat.abs() <= 90.0 { "lon" } else { "lat" };
-        Err(no_position(raw, kind, wrong, xml_1_1)?)
+    };
+    Ok(Point {
+        lat: within(lat, "lat", 90)?,
+        lon: within(lon, "lon", 180)?,
+        height: None,
     })
 }
 
-/// What is wrong with a point of which `wrong` is no degrees.
-#[cold]
-fn no_position(raw: &str, kind: PointKind, wrong: &str, xml_1_1: bool) -> Result<String, String> {
-    let mut got = None;
-    attributes(raw, xml_1_1, |key, value| {
-        if key == wrong {
-            got = Some(plain(value, 40));
-        }
-    })?;
-    let limit = if wrong == "lat" { 90 } else { 180 };
-    let element = kind.element();
-    Ok(match got {
-        Some(got) => {
-            format!("{element} {wrong} must be -{limit} to {limit} degrees, got `{got}`")
-        }
-        None => format!("{element} must have {wrong}, -{limit} to {limit} degrees, got none"),
-    })
+/// Degrees of at most `limit`; else what was found.
+#[inline]
+fn degrees(text: &str, limit: u8) -> Result<Degrees, String> {
+    match number(text) {
+        Ok(degrees) if degrees.abs() <= f64::from(limit) => Ok(Degrees::new(degrees)),
+        _ => Err(format!("`{}`", plain(text, 40))),
+    }
 }
 
 /// A number, maybe with the blanks of XML around it.
 #[inline]
 fn number(text: &str) -> Result<f64, ParseFloatError> {
     text.parse().or_else(|_| trimmed(text).parse())
+}
+
+/// Text without the blanks of XML around it.
+#[inline]
+fn trimmed(text: &str) -> &str {
+    text.trim_matches(|c| matches!(c, ' ' | '\t' | '\r' | '\n'))
+}
+
+/// Hands each attribute with its value to `take`, and checks what the XML reader does not.
+#[inline]
+fn attributes(
+    tag: &BytesStart,
+    xml_1_1: bool,
+    mut take: impl FnMut(&str, &str),
+) -> Result<(), Cause> {
+    let raw = tag.attributes_raw();
+    if raw.is_empty() {
+        return Ok(());
+    }
+    for (number, attribute) in tag.attributes().enumerate() {
+        let attribute = attribute.map_err(|error| match error {
+            AttrError::Duplicated(at, _) => {
+                let name = tag[at..].split(['=', ' ', '\t', '\r', '\n']).next();
+                Cause::RepeatedAttribute(plain(name.unwrap_or_default(), 40))
+            }
+            _ => Cause::NoAttribute(plain(raw, 40)),
+        })?;
+        if number >= MOST_ATTRIBUTES {
+            return Err(Cause::ManyAttributes);
+        }
+        let (key, value) = (attribute.key.into_inner(), &*attribute.value);
+        check_name(key)?;
+        let end = value.as_ptr().addr() - raw.as_ptr().addr() + value.len() + 1;
+        if raw.as_bytes().get(end).is_some_and(|&byte| !is_blank(byte)) {
+            return Err(Cause::TouchingAttributes);
+        }
+        if value.contains('<') {
+            return Err(Cause::MarkupInAttribute);
+        }
+        if value.contains('&') {
+            let value = attribute.normalized_value(if xml_1_1 {
+                XmlVersion::Explicit1_1
+            } else {
+                XmlVersion::Implicit1_0
+            })?;
+            check_characters(&value, xml_1_1)?;
+            take(key, &value);
+        } else {
+            take(key, value);
+        }
+    }
+    Ok(())
+}
+
+/// Refuses characters to which no reference may be made.
+fn check_characters(text: &str, xml_1_1: bool) -> Result<(), Cause> {
+    let is_forbidden = |c: char| match c {
+        '\t' | '\n' | '\r' => false,
+        '\0' | '\u{FFFE}' | '\u{FFFF}' => true,
+        _ => c < ' ' && !xml_1_1,
+    };
+    match text.chars().find(|&c| is_forbidden(c)) {
+        Some(character) => Err(Cause::ForbiddenCharacter(character.into())),
+        None => Ok(()),
+    }
+}
+
+/// Refuses what can be no name in XML; of characters beyond ASCII all are let pass.
+#[inline]
+fn check_name(name: &str) -> Result<(), Cause> {
+    let bytes = name.as_bytes();
+    let starts =
+        |byte: u8| byte.is_ascii_alphabetic() || matches!(byte, b'_' | b':') || byte >= 0x80;
+    let sound = bytes.first().is_some_and(|&byte| starts(byte))
+        && bytes.len() <= 1024
+        && bytes
+            .iter()
+            .all(|&byte| starts(byte) || byte.is_ascii_digit() || matches!(byte, b'-' | b'.'));
+    if sound {
+        Ok(())
+    } else {
+        Err(Cause::NoName(plain(name, 40)))
+    }
+}
+
+#[inline]
+const fn is_blank(byte: u8) -> bool {
+    matches!(byte, b' ' | b'\t' | b'\r' | b'\n')
 }

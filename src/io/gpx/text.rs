@@ -1,4 +1,4 @@
-//! The text of an XML document, a stretch at a time, whatever the encoding.
+//! The text of an XML document as UTF-8, a block at a time, whatever its encoding.
 //!
 //! XML says its encoding by a byte order mark, by the width of its first characters, or in its
 //! declaration: [`XmlText`] reads UTF-8, UTF-16 and every encoding that contains ASCII and that the
@@ -6,122 +6,113 @@
 //! over the declaration where the two contradict. `ISO-8859-1` is read as windows-1252, which holds
 //! the same letters and more. UTF-32 and EBCDIC are refused.
 //!
-//! Text is passed on only as far as it is sound; what is not sound is an error with its line when
-//! the reader gets there. XML 1.0 has no control characters but tab and line ends, so any other is
-//! an error too.
+//! Text is passed on only as far as it is sound; what is not sound is damage when the reader gets there.
+//! XML 1.0 has no control characters but tab and line ends, so any other is damage, too.
 
-use std::io::{self, Read};
-use std::ops::Range;
+use std::io::{self, BufRead, Read};
+use std::sync::Arc;
 
 use encoding_rs::{Decoder, DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE};
+use quick_xml::Reader;
+use quick_xml::events::Event;
 
-use crate::io::text::{TextError, line_ends, plain};
+use super::damage::{Cause, Damage};
+use crate::io::text::{Place, plain};
 
 /// Bytes read at a time: they are gone over several times and should stay in the cache.
 const BLOCK: usize = 64 * 1024;
 /// Longest piece of markup or text that is held at once.
-const LONGEST_PIECE: usize = 4 * 1024 * 1024;
-/// Bytes in which the declaration must lie.
-const HEAD: usize = 1024;
+pub(super) const LONGEST_PIECE: usize = 4 * 1024 * 1024;
 
-/// An XML document as UTF-8, of which a stretch is held.
+/// An XML document as UTF-8 that knows its lines.
 pub(super) struct XmlText<'a> {
     bytes: &'a mut dyn Read,
-    /// A block as it was read; its first bytes are those of a character that the block before cut.
-    block: Box<[u8]>,
-    cut: usize,
-    /// For what is not UTF-8.
-    decoder: Option<Decoder>,
     encoding: &'static Encoding,
-    held: String,
-    /// Line ends before what is held.
-    lines_before: u64,
-    /// Whether anything precedes what is held.
-    begun: bool,
-    /// What comes after it.
+    decoder: Decoder,
+    /// The block that is being read, as UTF-8, and how far it was read.
+    block: String,
+    at: usize,
+    begin: Place,
+    /// Where in the block the piece of markup or text begins that is being read.
+    piece_at: usize,
+    /// Where it began and how long it is so far, if it did in an earlier block.
+    piece_begun: Option<(Place, usize)>,
+    /// What follows the block.
     ahead: Ahead,
 }
 
 enum Ahead {
     More,
     End,
-    Fault(String),
+    Damage(Cause),
 }
 
 impl<'a> XmlText<'a> {
-    /// Finds out the encoding and holds the document's begin, from behind the byte order mark.
+    /// Finds out the encoding; the text begins behind the byte order mark.
     ///
     /// # Errors
     /// When reading fails or the encoding is unknown.
-    pub(super) fn new(bytes: &'a mut dyn Read) -> Result<Self, TextError> {
-        let mut head = Vec::with_capacity(HEAD);
-        Read::take(&mut *bytes, HEAD as u64)
-            .read_to_end(&mut head)
-            .map_err(|error| unreadable(1, &error))?;
+    pub(super) fn new(bytes: &'a mut dyn Read) -> Result<Self, Damage> {
+        let (head, ahead) = read_block(bytes);
         let (encoding, mark_length) =
-            xml_encoding(&head).map_err(|says| TextError { line: 1, says })?;
-        let mut block = vec![0; BLOCK].into_boxed_slice();
-        let head = &head[mark_length..];
-        block[..head.len()].copy_from_slice(head);
+            xml_encoding(&head).map_err(|cause| Place::default().damage(cause))?;
         let mut text = Self {
             bytes,
-            block,
-            cut: 0,
-            decoder: (encoding != UTF_8).then(|| encoding.new_decoder_without_bom_handling()),
             encoding,
-            held: String::with_capacity(2 * BLOCK),
-            lines_before: 0,
-            begun: false,
+            decoder: encoding.new_decoder_without_bom_handling(),
+            block: String::new(),
+            at: 0,
+            begin: Place::default(),
+            piece_at: 0,
+            piece_begun: None,
             ahead: Ahead::More,
         };
-        text.decode(head.len(), false);
+        text.decode(&head[mark_length..], ahead);
         Ok(text)
     }
 
-    /// Lets go of the first `passed` bytes that are held, and holds more.
-    ///
-    /// # Errors
-    /// When there is no more, or what there is cannot be read.
-    pub(super) fn go_on(&mut self, passed: usize) -> Result<(), TextError> {
-        self.lines_before += line_ends(&self.held.as_bytes()[..passed]);
-        self.begun |= passed > 0;
-        self.held.drain(..passed);
-        if self.held.len() > LONGEST_PIECE {
-            let blank = self.held.len() - self.held.trim_start().len();
-            let says = format!(
-                "a piece of markup or text must be at most {LONGEST_PIECE} bytes, got a longer one"
-            );
-            return Err(self.fault(blank, says));
+    /// Goes on to the next block.
+    fn refill(&mut self) {
+        let (begun, length) = self.piece_begun.unwrap_or((self.piece_begin(), 0));
+        let length = length + self.block.len() - self.piece_at;
+        self.piece_begun = Some((begun, length));
+        self.piece_at = 0;
+        self.begin = self.begin.after(&self.block);
+        self.block.clear();
+        self.at = 0;
+        if length > LONGEST_PIECE {
+            self.ahead = Ahead::Damage(Cause::LongPiece);
+        } else {
+            let (bytes, ahead) = read_block(self.bytes);
+            self.decode(&bytes, ahead);
         }
-        // What is left is gone over again with what comes now, so that must be as much or more: else a long piece
-        // would take the square of its length.
-        let left = self.held.len();
-        let enough = (2 * left).clamp(1, LONGEST_PIECE + 1);
-        while self.held.len() < enough {
-            match &self.ahead {
-                Ahead::More => self.read_block()?,
-                Ahead::Fault(says) if self.held.len() == left => {
-                    return Err(self.fault(left, says.clone()));
-                }
-                Ahead::End | Ahead::Fault(_) => break,
-            }
-        }
-        Ok(())
     }
 
-    fn read_block(&mut self) -> Result<(), TextError> {
-        let read = loop {
-            match self.bytes.read(&mut self.block[self.cut..]) {
-                Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
-                Err(error) => return Err(unreadable(self.line_of(self.held.len()), &error)),
-                Ok(read) => break read,
-            }
+    /// Decodes bytes into the block, as far as they are sound.
+    fn decode(&mut self, bytes: &[u8], ahead: Ahead) {
+        let room = self
+            .decoder
+            .max_utf8_buffer_length_without_replacement(bytes.len());
+        self.block
+            .reserve(room.expect("a block is far from the largest buffer there can be"));
+        let is_last = matches!(ahead, Ahead::End);
+        let (result, read) =
+            self.decoder
+                .decode_to_string_without_replacement(bytes, &mut self.block, is_last);
+        self.ahead = match result {
+            DecoderResult::Malformed(length, behind) => Ahead::Damage(Cause::NotText {
+                encoding: self.encoding.name(),
+                got: malformed(&bytes[..read - usize::from(behind)], usize::from(length)),
+            }),
+            _ => ahead,
         };
-        if read == 0 {
-            self.ahead = Ahead::End;
+        let text = self.block.as_bytes();
+        // One pass without branches; the place is looked for only when there is one.
+        let any = text.iter().fold(false, |any, &byte| any | is_control(byte));
+        if any && let Some(at) = text.iter().position(|&byte| is_control(byte)) {
+            self.ahead = Ahead::Damage(Cause::ControlCharacter(text[at]));
+            self.block.truncate(at);
         }
-        self.decode(self.cut + read, read == 0);
-        Ok(())
     }
 }
 
@@ -131,110 +122,99 @@ impl XmlText<'_> {
         self.encoding.name()
     }
 
-    /// What is held.
-    pub(super) fn held(&self) -> &str {
-        &self.held
+    /// Begins a piece of markup or text where reading stands.
+    pub(super) fn begin_piece(&mut self) {
+        self.piece_at = self.at;
+        self.piece_begun = None;
     }
 
-    /// Whether the document's first byte is held.
-    pub(super) fn is_begin(&self) -> bool {
-        !self.begun
-    }
-
-    /// Whether the document ends where what is held ends.
-    pub(super) fn is_end(&self) -> bool {
-        matches!(self.ahead, Ahead::End)
-    }
-
-    /// The line, from 1, in the document of a place in what is held.
-    pub(super) fn line_of(&self, place: usize) -> u64 {
-        let before = &self.held.as_bytes()[..place.min(self.held.len())];
-        self.lines_before + line_ends(before) + 1
-    }
-
-    /// What is wrong at a place in what is held.
-    pub(super) fn fault(&self, place: usize, says: String) -> TextError {
-        let line = self.line_of(place);
-        TextError { line, says }
-    }
-
-    /// Decodes the first `length` bytes of the block, as far as they are whole and sound.
-    fn decode(&mut self, length: usize, last: bool) {
-        let before = self.held.len();
-        let bytes = &self.block[..length];
-        let (decoded, unsound) = match &mut self.decoder {
-            Some(decoder) => (length, decode_other(decoder, bytes, last, &mut self.held)),
-            None => decode_utf_8(bytes, last, &mut self.held),
-        };
-        self.block.copy_within(decoded..length, 0);
-        self.cut = length - decoded;
-        if let Some(got) = unsound {
-            let name = self.encoding.name();
-            self.ahead = Ahead::Fault(format!("must be {name} text, got {got}"));
+    /// Where the piece began.
+    pub(super) fn piece_begin(&self) -> Place {
+        match self.piece_begun {
+            Some((place, _)) => place,
+            None => self.begin.after(&self.block[..self.piece_at]),
         }
-        self.stop_at_control(before..self.held.len());
     }
 
-    fn stop_at_control(&mut self, new: Range<usize>) {
-        // One pass without branches; the place is looked for only when there is one.
-        let bytes = &self.held.as_bytes()[new.clone()];
-        let any = bytes
-            .iter()
-            .fold(false, |any, &byte| any | is_control(byte));
-        if any && let Some(at) = bytes.iter().position(|&byte| is_control(byte)) {
-            self.ahead = Ahead::Fault(format!(
-                "XML must not hold control characters, got U+{:04X}",
-                bytes[at]
-            ));
-            self.held.truncate(new.start + at);
+    /// What keeps the text from being read on, and where; `None` if it does not.
+    pub(super) fn damage(&self) -> Option<Damage> {
+        match &self.ahead {
+            Ahead::Damage(cause @ Cause::LongPiece) => {
+                Some(self.piece_begin().damage(cause.clone()))
+            }
+            Ahead::Damage(cause) if self.at == self.block.len() => {
+                Some(self.begin.after(&self.block).damage(cause.clone()))
+            }
+            _ => None,
         }
     }
 }
 
-/// Appends bytes to `text`, but for the begin of a character that more bytes will complete; gives how many are in
-/// there, and what is no text.
-fn decode_utf_8(bytes: &[u8], last: bool, text: &mut String) -> (usize, Option<String>) {
-    let (sound, unsound) = match str::from_utf8(bytes) {
-        Ok(sound) => (sound, None),
-        Err(error) => {
-            let (sound, rest) = bytes.split_at(error.valid_up_to());
-            let unsound = match error.error_len() {
-                Some(_) => Some(format!("the byte 0x{:02X}", rest[0])),
-                None => last.then(|| "half a character at the end".to_owned()),
-            };
-            (str::from_utf8(sound).unwrap_or_default(), unsound)
+impl Read for XmlText<'_> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let length = self.fill_buf()?.read(into)?;
+        self.consume(length);
+        Ok(length)
+    }
+}
+
+impl BufRead for XmlText<'_> {
+    #[inline]
+    fn fill_buf(&mut self) -> io::Result<&[u8]> {
+        while self.at == self.block.len() {
+            match self.ahead {
+                Ahead::More => self.refill(),
+                Ahead::End => break,
+                // Whoever reads asks for the damage itself.
+                Ahead::Damage(_) => return Err(io::ErrorKind::InvalidData.into()),
+            }
         }
+        Ok(&self.block.as_bytes()[self.at..])
+    }
+
+    #[inline]
+    fn consume(&mut self, length: usize) {
+        self.at += length;
+    }
+}
+
+impl Place {
+    /// Damage at this place.
+    pub(super) fn damage(self, cause: Cause) -> Damage {
+        Damage {
+            line: self.line,
+            column: self.column,
+            cause,
+        }
+    }
+}
+
+/// The next bytes, and what follows them.
+fn read_block(bytes: &mut dyn Read) -> (Vec<u8>, Ahead) {
+    let mut block = Vec::with_capacity(BLOCK);
+    let ahead = match bytes.take(BLOCK as u64).read_to_end(&mut block) {
+        Err(error) => Ahead::Damage(Cause::Unreadable(Arc::new(error))),
+        Ok(length) if length < BLOCK => Ahead::End,
+        Ok(_) => Ahead::More,
     };
-    text.push_str(sound);
-    (sound.len(), unsound)
+    (block, ahead)
 }
 
-/// Appends bytes to `text`; gives what is no text.
-fn decode_other(
-    decoder: &mut Decoder,
-    bytes: &[u8],
-    last: bool,
-    text: &mut String,
-) -> Option<String> {
-    let room = decoder
-        .max_utf8_buffer_length_without_replacement(bytes.len())
-        .expect("a block is far from the largest buffer there can be");
-    text.reserve(room);
-    let (result, _) = decoder.decode_to_string_without_replacement(bytes, text, last);
-    matches!(result, DecoderResult::Malformed(..)).then(|| "bytes that are none".to_owned())
-}
-
-fn unreadable(line: u64, error: &io::Error) -> TextError {
-    let says = format!("reading failed: {error}");
-    TextError { line, says }
+/// Words for the last `length` of the bytes.
+fn malformed(bytes: &[u8], length: usize) -> String {
+    let bytes = &bytes[bytes.len().saturating_sub(length)..];
+    let hex: Vec<String> = bytes.iter().map(|byte| format!("{byte:02X}")).collect();
+    if hex.is_empty() {
+        "half a character".to_owned()
+    } else {
+        format!("the bytes {}", hex.join(" "))
+    }
 }
 
 /// The encoding of a document that begins with `head`, and the length of its byte order mark.
-fn xml_encoding(head: &[u8]) -> Result<(&'static Encoding, usize), String> {
+fn xml_encoding(head: &[u8]) -> Result<(&'static Encoding, usize), Cause> {
     if head.starts_with(&[0xFF, 0xFE, 0, 0]) || head.starts_with(&[0, 0, 0xFE, 0xFF]) {
-        return Err(
-            "encoding must be UTF-8, UTF-16 or one that contains ASCII, got UTF-32".to_owned(),
-        );
+        return Err(Cause::Utf32);
     }
     if let Some((encoding, length)) = Encoding::for_bom(head) {
         return Ok((encoding, length));
@@ -248,32 +228,21 @@ fn xml_encoding(head: &[u8]) -> Result<(&'static Encoding, usize), String> {
     let Some(label) = declared_encoding(head) else {
         return Ok((UTF_8, 0));
     };
-    match Encoding::for_label_no_replacement(label) {
+    match Encoding::for_label_no_replacement(label.as_bytes()) {
         // The declaration could be read byte by byte, so it is not UTF-16 whatever it says.
         Some(encoding) if encoding == UTF_16LE || encoding == UTF_16BE => Ok((UTF_8, 0)),
         Some(encoding) => Ok((encoding, 0)),
-        None => Err(format!(
-            "encoding must be UTF-8, UTF-16, ISO-8859-x, windows-125x or another of the Encoding Standard, got `{}`",
-            plain(&String::from_utf8_lossy(label), 40)
-        )),
+        None => Err(Cause::UnknownEncoding(plain(&label, 40))),
     }
 }
 
 /// The label in `<?xml version="1.0" encoding="…"?>`.
-fn declared_encoding(head: &[u8]) -> Option<&[u8]> {
-    let declaration = head.strip_prefix(b"<?xml")?;
-    let end = declaration.windows(2).position(|pair| pair == b"?>")?;
-    let declaration = &declaration[..end];
-    let at = declaration
-        .windows(8)
-        .position(|word| word == b"encoding")?;
-    let value = declaration[at + 8..]
-        .trim_ascii_start()
-        .strip_prefix(b"=")?
-        .trim_ascii_start();
-    let (&quote, value) = value.split_first()?;
-    let end = value.iter().position(|&byte| byte == quote)?;
-    matches!(quote, b'"' | b'\'').then_some(&value[..end])
+fn declared_encoding(head: &[u8]) -> Option<String> {
+    let mut declaration = Vec::new();
+    match Reader::from_reader(head).read_event_into(&mut declaration) {
+        Ok(Event::Decl(declaration)) => Some(declaration.encoding()?.ok()?.into_owned()),
+        _ => None,
+    }
 }
 
 fn is_control(byte: u8) -> bool {

@@ -1,20 +1,22 @@
-//! Legs along a line whose way is known.
+//! Legs along a line whose way is known, and the days on which they are driven.
+//!
+//! A halt of [`NIGHT`] or longer ends a day. Where such a halt lies between places, a place is made there, since a
+//! day begins with a leg. Days are stated only where every line has stamps, in the order in which the lines are
+//! driven.
 
-use serde_json::{Map, Value};
-
-use super::legs::Draft;
-use super::line::{Cut, Ends, SHORTEST_LEG, every, measured_leg, put, rounded};
-use super::nights;
-use super::snap::Pass;
+use super::legs::{Draft, TooManyLegs};
+use super::line::{Cut, SHORTEST_LEG, every, measured_leg, rounded};
+use super::pace::Halt;
 use super::speeds::Part;
 use super::stop::{Beside, Stop};
 use super::thin::simplified;
 use super::ways::{Way, name_of};
 use super::{Options, Split};
 use crate::io::reading::{LineKind, Waypoint, Words};
+use crate::model::route::Leg;
 use crate::model::survey::{Profile, Survey};
 use crate::model::track::Point;
-use crate::quantity::{Kilometres, Metres, Share};
+use crate::quantity::{Hours, Kilometres, Metres, Minutes, Share};
 
 /// Where a line is cut, and what is known of its ends.
 struct Stops<'a> {
@@ -25,27 +27,57 @@ struct Stops<'a> {
 
 /// Nearer to a place than this, a night is spent there.
 const CAMP: Metres = Metres::new(250.0);
+/// Shortest halt that is a night. Common practice, no source: a long walk from the vehicle is shorter.
+pub(super) const NIGHT: Hours = Hours::new(6.0);
+
+/// Whether a halt is a night.
+fn is_night(halt: &Halt) -> bool {
+    halt.minutes >= Minutes::from(NIGHT)
+}
+
+/// For each way the day on which it begins, from 1, and all nights on it, by their distance along it; nothing
+/// where stamps are missing, go back from a way to the next, or tell of no night.
+pub(super) fn days(ways: &[Way]) -> Option<Vec<(u32, Vec<Metres>)>> {
+    let mut day = 1;
+    let mut found = Vec::with_capacity(ways.len());
+    let mut last = None;
+    for way in ways {
+        let (begins, ends) = way.span()?;
+        if let Some(before) = last.replace(ends) {
+            let rest = begins.since(before);
+            if rest < Hours::ZERO {
+                return None;
+            }
+            day += u32::from(rest >= NIGHT);
+        }
+        let halts = way.timed.as_ref()?.halts.iter();
+        let nights = halts.filter(|halt| is_night(halt));
+        let nights: Vec<Metres> = nights.map(|halt| Metres::from(halt.km)).collect();
+        let first = day;
+        day += u32::try_from(nights.len()).ok()?;
+        found.push((first, nights));
+    }
+    (day > 1).then_some(found)
+}
 
 /// Puts cuts where a night was spent between places.
 fn camps(way: &Way, cuts: &mut Vec<Cut>) {
     let Some(timed) = &way.timed else { return };
-    for (halt, point) in timed.halts.iter().zip(&timed.halt_points) {
+    let halts = timed.halts.iter().zip(&timed.halt_points);
+    for (halt, point) in halts.filter(|(halt, _)| is_night(halt)) {
         let along = Metres::from(halt.km);
         let is_near = |at: Metres| (at - along).abs() < CAMP;
-        let is_at_place = is_near(Metres::ZERO)
-            || is_near(way.length)
-            || cuts.iter().any(|cut| is_near(cut.along));
-        if nights::is_night(halt)
-            && !is_at_place
-            && let Some(after) = point.checked_sub(1)
-        {
+        let at = cuts.partition_point(|cut| cut.along <= along);
+        let mut beside = cuts[at.saturating_sub(1)..].iter().take(2);
+        let is_at_place =
+            is_near(Metres::ZERO) || is_near(way.length) || beside.any(|cut| is_near(cut.along));
+        if let Some(after) = point.checked_sub(1).filter(|_| !is_at_place) {
             let cut = Cut {
                 after,
                 share: Share::new(1.0),
                 along,
                 stop: Stop::default(),
             };
-            let at = cuts.partition_point(|cut| cut.along <= along);
             cuts.insert(at, cut);
         }
     }
@@ -59,8 +91,12 @@ impl Draft {
         days: Option<&(u32, Vec<Metres>)>,
         waypoints: &[&Waypoint],
         options: &Options,
-    ) {
+    ) -> Result<(), TooManyLegs> {
         let line = way.line();
+        if let Some(Split::Every(distance)) = options.split {
+            self.room_for_legs(way.length / Metres::from(distance))?;
+        }
+        self.room_for(days.map_or(0, |(_, nights)| nights.len()))?;
         if line.kind == LineKind::Route {
             self.notes.add(if way.is_drawn() {
                 "a route with many points close together was taken as a line and measured; its points are no places".to_owned()
@@ -68,7 +104,7 @@ impl Draft {
                 "a route's length is that of straight lines between its points; the road is longer".to_owned()
             });
         }
-        let mut stops = self.stops(way, waypoints, options);
+        let mut stops = self.stops(way, waypoints, options)?;
         let title = way.title();
         let (first, last) = (line.points[0], line.points[line.points.len() - 1]);
         let name = self.names.of_end(
@@ -93,6 +129,7 @@ impl Draft {
             along: way.length,
             stop: stops.last,
         });
+        self.room_for(cuts.len())?;
         let first = self.legs.len();
         self.add_legs(way, &name, &cuts, options);
         if let Some((day, nights)) = days {
@@ -100,7 +137,8 @@ impl Draft {
             for (leg, cut) in self.legs[first..].iter_mut().zip(&cuts) {
                 // A halt is told a little before or behind the place where it was.
                 let slept = nights.partition_point(|night| *night < begins + CAMP);
-                put(&mut leg.stated, "day", *day as usize + slept);
+                let slept = u32::try_from(slept).unwrap_or(u32::MAX);
+                leg.day = Some(day.saturating_add(slept));
                 begins = cut.along;
             }
         }
@@ -109,23 +147,38 @@ impl Draft {
         if let Some(timed) = &way.timed {
             self.speeds.take_line(timed);
         }
+        Ok(())
     }
 
     /// Where a way meets waypoints, and where it passes pumps: at a place that is near, else at one of its own.
-    fn stops<'a>(&mut self, way: &Way, waypoints: &[&'a Waypoint], options: &Options) -> Stops<'a> {
+    fn stops<'a>(
+        &mut self,
+        way: &Way,
+        waypoints: &[&'a Waypoint],
+        options: &Options,
+    ) -> Result<Stops<'a>, TooManyLegs> {
         let within = options.snap_within;
-        let ends = Ends::of(&way.passes, way.length, within);
-        let stop = |pass: &Pass| Stop::of(waypoints[pass.waypoint]);
         let mut stops = Stops {
-            first: ends.first.as_ref().map(stop).unwrap_or_default(),
-            between: ends
-                .between
-                .iter()
-                .map(|pass| Cut::at(pass, stop(pass)))
-                .collect(),
-            last: ends.last.as_ref().map(stop).unwrap_or_default(),
+            first: Stop::default(),
+            between: Vec::new(),
+            last: Stop::default(),
         };
+        for pass in &way.passes {
+            let stop = Stop::of(waypoints[pass.waypoint]);
+            let (before, after) = (pass.along, way.length - pass.along);
+            let last = stops.between.last();
+            let is_apart = last.is_none_or(|cut| pass.along - cut.along >= SHORTEST_LEG);
+            if before <= within && before <= after {
+                // The nearest to the end, not to the line.
+                stops.first.words = stops.first.words.or(stop.words);
+            } else if after <= within {
+                stops.last = stop;
+            } else if is_apart {
+                stops.between.push(Cut::at(pass, stop));
+            }
+        }
         for pass in &way.pumps {
+            self.room_for(stops.between.len())?;
             let pump = Beside {
                 words: &waypoints[pass.waypoint].words,
                 off: pass.off,
@@ -134,9 +187,10 @@ impl Draft {
                 (Metres::ZERO, &mut stops.first),
                 (way.length, &mut stops.last),
             ];
-            let places = stops
-                .between
+            let at = stops.between.partition_point(|cut| cut.along <= pass.along);
+            let places = stops.between[at.saturating_sub(1)..]
                 .iter_mut()
+                .take(2)
                 .map(|cut| (cut.along, &mut cut.stop));
             let nearest = ends
                 .into_iter()
@@ -154,13 +208,11 @@ impl Draft {
                         words: None,
                         pump: Some(pump),
                     };
-                    let cuts = &mut stops.between;
-                    let at = cuts.partition_point(|cut| cut.along <= pass.along);
-                    cuts.insert(at, Cut::at(pass, stop));
+                    stops.between.insert(at, Cut::at(pass, stop));
                 }
             }
         }
-        stops
+        Ok(stops)
     }
 
     /// The legs of a way from the place of that name, from cut to cut; the last cut is its end.
@@ -215,9 +267,10 @@ impl Draft {
                     begins: &before,
                     ends: &name,
                 };
-                self.speeds.take_leg(timed, &part, &mut leg);
+                self.speeds.take_leg(timed, &part, &mut leg, options.units);
             }
-            self.push(leg, Some(simplified(begins, between, ends_at)), None);
+            leg.track = Some(simplified(begins, between, ends_at));
+            self.legs.push(leg);
             begins = ends_at;
             pushed = cut.after + 1;
             from = cut.along;
@@ -232,7 +285,7 @@ impl Draft {
         ends_at: &Point,
         profile: &Profile,
         stop: &Stop,
-    ) -> Map<String, Value> {
+    ) -> Leg {
         let (leg, refused) = measured_leg(name, ends_at, profile, stop);
         if !refused.is_empty() {
             self.notes.add(format!(

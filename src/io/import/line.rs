@@ -1,11 +1,8 @@
 //! A line cut into legs, and what each leg states of it.
 
-use serde::Serialize;
-use serde_json::{Map, Value};
-
 use super::snap::Pass;
 use super::stop::Stop;
-use super::thin::flat;
+use crate::model::route::Leg;
 use crate::model::survey::Profile;
 use crate::model::track::Point;
 use crate::model::{field, geodesic};
@@ -15,41 +12,6 @@ use crate::quantity::{Grade, Kilometres, Metres, Share};
 pub(super) const SHORTEST_LEG: Metres = Metres::new(50.0);
 /// A climb gentler than this cannot be told from level.
 const LEAST_GRADE: Grade = Grade::new(0.005);
-
-/// Which passes name the ends of a line and which lie between.
-pub(super) struct Ends {
-    pub(super) first: Option<Pass>,
-    pub(super) last: Option<Pass>,
-    pub(super) between: Vec<Pass>,
-}
-
-impl Ends {
-    pub(super) fn of(passes: &[Pass], whole: Metres, within: Metres) -> Self {
-        let mut ends = Self {
-            first: None,
-            last: None,
-            between: Vec::new(),
-        };
-        for &pass in passes {
-            let (before, after) = (pass.along, whole - pass.along);
-            if before <= within && before <= after {
-                // The nearest to the end, not to the line.
-                if ends.first.is_none() {
-                    ends.first = Some(pass);
-                }
-            } else if after <= within {
-                ends.last = Some(pass);
-            } else if ends
-                .between
-                .last()
-                .is_none_or(|last| pass.along - last.along >= SHORTEST_LEG)
-            {
-                ends.between.push(pass);
-            }
-        }
-        ends
-    }
-}
 
 /// Where a leg ends on its line.
 #[derive(Clone, Copy)]
@@ -113,97 +75,69 @@ pub(super) fn measured_leg(
     ends_at: &Point,
     profile: &Profile,
     stop: &Stop,
-) -> (Map<String, Value>, Vec<&'static str>) {
-    let mut leg = stated(&[("to", name)]);
-    put_position(&mut leg, ends_at);
+) -> (Leg, Vec<&'static str>) {
     let km = rounded(Kilometres::from(profile.length).get(), 1e3);
-    put(&mut leg, "distance_km", km);
+    let mut leg = stop.leg(name, ends_at);
+    leg.distance_km = Some(Kilometres::new(km));
+    let mut refused = Vec::new();
+    let mut is_admitted = |key: &'static str, value: Option<f64>| {
+        let is_admitted = value.is_none_or(|value| admits(&format!("/legs/*/{key}"), value));
+        if !is_admitted {
+            refused.push(key);
+        }
+        is_admitted
+    };
     if let Some(climbed) = &profile.climbed {
         let (up, down) = (tenth(climbed.ascent), tenth(climbed.descent));
-        put(&mut leg, "ascent_m", up);
-        put(&mut leg, "descent_m", down);
-        let grades = [
+        let climbs = [
             (up, profile.ascent_grade()),
             (down, profile.descent_grade()),
         ];
-        for (key, grade) in ["ascent_grade", "descent_grade"]
-            .into_iter()
-            .zip(fitting(grades, km))
-        {
-            if let Some(grade) = grade {
-                put(&mut leg, key, grade);
-            }
+        let [up_grade, down_grade] = fitting(climbs, km);
+        let are_admitted = [
+            is_admitted("ascent_m", Some(up.get())),
+            is_admitted("descent_m", Some(down.get())),
+            is_admitted("ascent_grade", up_grade.map(Grade::get)),
+            is_admitted("descent_grade", down_grade.map(Grade::get)),
+        ];
+        // A climb without its grade may not fit the leg.
+        if are_admitted == [true; 4] {
+            (leg.ascent_m, leg.descent_m) = (Some(up), Some(down));
+            (leg.ascent_grade, leg.descent_grade) = (up_grade, down_grade);
         }
     }
-    if let Some(altitude) = profile.mean_altitude {
-        put(&mut leg, "mean_altitude_m", tenth(altitude));
-    }
-    stop.put(name, &mut leg);
-    let mut refused = Vec::new();
-    for key in [
-        "ascent_m",
-        "descent_m",
-        "ascent_grade",
-        "descent_grade",
-        "mean_altitude_m",
-    ] {
-        let kind = field::field(&format!("/legs/*/{key}")).map(|field| field.kind);
-        if let (Some(value), Some(kind)) = (leg.get(key), kind)
-            && !kind.admits(value)
-        {
-            leg.remove(key);
-            refused.push(key);
-        }
-    }
-    // Without its grade a climb may not fit the leg any more.
-    if refused.contains(&"ascent_grade") || refused.contains(&"descent_grade") {
-        for key in ["ascent_m", "descent_m", "ascent_grade", "descent_grade"] {
-            leg.remove(key);
-        }
+    let altitude = profile.mean_altitude.map(tenth);
+    if is_admitted("mean_altitude_m", altitude.map(Metres::get)) {
+        leg.mean_altitude_m = altitude;
     }
     (leg, refused)
 }
 
+/// Whether the trip file admits a number at a path of the table of fields.
+pub(super) fn admits(path: &str, value: f64) -> bool {
+    field::field(path).is_some_and(|field| field.kind.admits(&value.into()))
+}
+
 /// The grades, rounded up and so steep that both climbs fit into `km`; never less than [`LEAST_GRADE`].
-fn fitting(climbs: [(Metres, Option<Grade>); 2], km: f64) -> [Option<f64>; 2] {
-    let way = |steeper: f64| {
+fn fitting(climbs: [(Metres, Option<Grade>); 2], km: f64) -> [Option<Grade>; 2] {
+    let grades = |steeper: f64| {
         climbs.map(|(height, grade)| {
-            let grade = grade.filter(|_| height > Metres::ZERO)?.get() * steeper;
-            Some((grade.max(LEAST_GRADE.get()) * 1e4).ceil() / 1e4)
+            let grade = grade.filter(|_| height > Metres::ZERO)? * steeper;
+            let parts = grade.max(LEAST_GRADE).get() * 1e4;
+            Some(Grade::new(parts.ceil() / 1e4))
         })
     };
-    let needed_km = |grades: &[Option<f64>; 2]| -> f64 {
-        let ways = climbs
-            .iter()
-            .zip(grades)
-            .map(|((height, _), grade)| grade.map_or(0.0, |grade| height.get() / 1000.0 / grade));
-        ways.sum()
+    let needed_km = |(height, grade): (Metres, Option<Grade>)| {
+        grade.map_or(0.0, |grade| Kilometres::from(height).get() / grade.get())
     };
-    let grades = way(1.0);
-    let crowding = needed_km(&grades) / km;
-    if crowding > 1.0 {
-        way(crowding)
+    let likely = grades(1.0);
+    let heights = climbs.map(|(height, _)| height);
+    let needed: f64 = heights.into_iter().zip(likely).map(needed_km).sum();
+    if needed > km {
+        grades(needed / km)
     } else {
-        grades
+        likely
     }
-}
-
-pub(super) fn stated(texts: &[(&str, &str)]) -> Map<String, Value> {
-    texts
-        .iter()
-        .map(|&(key, text)| (key.to_owned(), text.into()))
-        .collect()
-}
-
-pub(super) fn put(object: &mut Map<String, Value>, key: &str, value: impl Serialize) {
-    let value = serde_json::to_value(value).expect("a text or a finite number");
-    object.insert(key.to_owned(), value);
-}
-
-pub(super) fn put_position(object: &mut Map<String, Value>, point: &Point) {
-    let point = flat(point);
-    put(object, "lat", point.lat);
-    put(object, "lon", point.lon);
 }
 
 pub(super) fn tenth(height: Metres) -> Metres {

@@ -21,7 +21,7 @@ pub struct Measurement {
 }
 
 /// What one file holds.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FileMeasured {
     /// The file as it was named.
@@ -107,11 +107,8 @@ pub(super) fn measurement(sources: &[Source], options: &Options) -> Measurement 
         },
         Content::Table { table, .. } => FileMeasured {
             path: source.path.clone(),
-            waypoints: 0,
             legs: Some(table.rows.len()),
-            lines: Vec::new(),
-            passed_over: Vec::new(),
-            salvaged_before_line: None,
+            ..FileMeasured::default()
         },
     });
     Measurement {
@@ -126,7 +123,7 @@ fn stated_tracks(reading: &Reading, options: &Options) -> Vec<LineMeasured> {
     for leg in &reading.stated.legs {
         for (segment, points) in leg.track.iter().enumerate() {
             let mut line = reading::Line::new(LineKind::Track, segment + 1);
-            line.name = leg.leg.get("to").and_then(|to| to.as_str()).map(Into::into);
+            line.name = Some(leg.leg.to.as_str().into());
             line.points.clone_from(points);
             lines.push(line_measured(&line, options));
         }

@@ -14,38 +14,36 @@ mod legs;
 mod line;
 mod measurement;
 mod names;
-mod nights;
 mod notes;
 mod order;
 mod pace;
 mod plane;
 mod problem;
-mod pumps;
 mod routes;
 mod snap;
 mod source;
 mod speeds;
-mod spine;
 mod stop;
 mod thin;
 mod ways;
 
 use std::path::{Path, PathBuf};
+use std::str::FromStr;
 
-use serde_json::Value;
-
-use super::csv::Row;
+use super::csv::column_of;
 use super::reading::LONGEST_NAME;
 use super::text::plain;
 use crate::model::climb::THRESHOLD;
-use crate::model::route::Start;
+use crate::model::line::Line;
+use crate::model::route::{Leg, Start};
+use crate::model::track::Track;
 use crate::model::trip::FORMAT_VERSION;
 use crate::model::vehicle::Vehicle;
-use crate::model::vocabulary::{BaseFrom, Fuel, UnitSystem};
-use crate::model::{Trip, check};
+use crate::model::vocabulary::UnitSystem;
+use crate::model::{Trip, check, starter};
 use crate::present::number::Units;
-use crate::quantity::{Kilograms, Kilometres, Litres, LitresPer100Km, Metres};
-use legs::{Draft, DraftLeg};
+use crate::quantity::{Kilometres, Metres};
+use legs::Draft;
 use measurement::measurement;
 pub use measurement::{FileMeasured, LineMeasured, Measurement, Pace, schema};
 use notes::counted;
@@ -58,8 +56,9 @@ pub const SNAP_WITHIN: Metres = Metres::new(250.0);
 /// How far from the track a fuel stop may lie and still be one of the way, unless stated: a pump in a village
 /// off the road, not one in the next valley. Common practice, no source.
 pub const DETOUR_WITHIN: Kilometres = Kilometres::new(5.0);
-/// Name of the vehicle of a trip whose files know none.
-pub const PLACEHOLDER: &str = "unknown vehicle: state yours";
+
+/// Points of all tracks that a trip keeps; a file of more may not be read again.
+const MOST_KEPT: usize = 1_000_000;
 
 /// Where a line is cut into legs.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -116,12 +115,19 @@ impl Default for Options {
     }
 }
 
-impl Split {
+/// A text that says of no place where a line is to be cut.
+#[derive(Debug, PartialEq, thiserror::Error)]
+#[error(
+    "must be waypoints, segments, or a distance of 0.1 to 10000 km like 50km, got `{}`",
+    plain(.0, 40)
+)]
+pub struct NoSplit(String);
+
+impl FromStr for Split {
+    type Err = NoSplit;
+
     /// Reads `waypoints`, `segments`, or a distance like `50km`.
-    ///
-    /// # Errors
-    /// When the text is none of these; says what would be right.
-    pub fn parse_split(text: &str) -> Result<Self, String> {
+    fn from_str(text: &str) -> Result<Self, NoSplit> {
         match text {
             "waypoints" => Ok(Self::Waypoints),
             "segments" => Ok(Self::Segments),
@@ -130,12 +136,7 @@ impl Split {
                 .and_then(|number| number.trim().parse().ok())
                 .filter(|km| (0.1..=10_000.0).contains(km))
                 .map(|km| Self::Every(Kilometres::new(km)))
-                .ok_or_else(|| {
-                    format!(
-                        "must be waypoints, segments, or a distance of 0.1 to 10000 km like 50km, got `{}`",
-                        plain(text, 40)
-                    )
-                }),
+                .ok_or_else(|| NoSplit(text.to_owned())),
         }
     }
 }
@@ -147,22 +148,22 @@ impl Split {
 /// imported in part.
 pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportError> {
     let sources = read_all(files, options)?;
-    let measurement = measurement(&sources, options);
-    let mut draft = legs::draft(&sources, options);
+    let draft = legs::draft(&sources, options)
+        .map_err(|too_many| of_all(&sources, too_many.to_string()))?;
     if draft.legs.is_empty() {
-        return Err(ImportError::Problems(vec![ImportProblem {
-            file: sources
-                .iter()
-                .map(|source| source.path.as_str())
-                .collect::<Vec<_>>()
-                .join(", "),
-            line: None,
-            column: None,
-            says: nothing_to_drive(&sources),
-        }]));
+        return Err(nothing_to_drive(&sources));
     }
-    let notes = std::mem::take(&mut draft.notes.0);
-    let trip = trip(draft, &sources, options)?;
+    let tracks = draft.legs.iter().filter_map(|leg| leg.track.as_ref());
+    let lines = tracks.flat_map(Track::lines);
+    let kept: usize = lines.map(|line| line.points().len()).sum();
+    if kept > MOST_KEPT {
+        let says = format!(
+            "must have tracks of at most {MOST_KEPT} points when their straight parts are thinned, got {kept}; import them in parts"
+        );
+        return Err(of_all(&sources, says));
+    }
+    let measurement = measurement(&sources, options);
+    let (trip, notes) = trip(draft, &sources, options)?;
     Ok(Imported {
         trip,
         measurement,
@@ -170,173 +171,173 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
     })
 }
 
-/// What the files hold instead of a way.
-fn nothing_to_drive(sources: &[Source]) -> String {
-    let (mut waypoints, mut points) = (0, 0);
-    for source in sources {
-        if let Content::Map(reading) = &source.content {
-            waypoints += reading.waypoints.len();
-            points += reading
-                .lines
-                .iter()
-                .map(|line| line.points.len())
-                .sum::<usize>();
-        }
-    }
-    format!(
+/// What is wrong with the files together.
+fn of_all(sources: &[Source], says: String) -> ImportError {
+    let paths: Vec<&str> = sources.iter().map(|source| source.path.as_str()).collect();
+    ImportError::Problems(vec![ImportProblem {
+        file: plain(&paths.join(", "), 400),
+        line: None,
+        column: None,
+        says,
+    }])
+}
+
+/// That the files hold no way, and what they hold instead.
+fn nothing_to_drive(sources: &[Source]) -> ImportError {
+    let readings = || sources.iter().filter_map(Source::reading);
+    let waypoints = readings().map(|reading| reading.waypoints.len()).sum();
+    let lines = readings().flat_map(|reading| &reading.lines);
+    let points = lines.map(|line| line.points.len()).sum();
+    let says = format!(
         "must hold a track or route with a length, two waypoints, or a table of legs, got {} and {} of tracks and routes; `drystage new` makes a trip by hand",
         counted(waypoints, "waypoint", "waypoints"),
         counted(points, "point", "points")
-    )
+    );
+    of_all(sources, says)
 }
 
 /// Measures `files`, `-` being the standard input, and makes no trip.
 ///
 /// # Errors
-/// As [`import`], but a file that holds nothing to drive is none.
+/// As [`import`], but what was read need be no sound trip.
 pub fn measure(files: &[PathBuf], options: &Options) -> Result<Measurement, ImportError> {
-    Ok(measurement(&read_all(files, options)?, options))
+    let sources = read_all(files, options)?;
+    let measurement = measurement(&sources, options);
+    let mut files = measurement.files.iter();
+    let waypoints: usize = measurement.files.iter().map(|file| file.waypoints).sum();
+    let is_driven = files.any(|file| {
+        file.legs.is_some() || file.lines.iter().any(|line| line.length_m > Metres::ZERO)
+    });
+    if is_driven || waypoints >= 2 {
+        Ok(measurement)
+    } else {
+        Err(nothing_to_drive(&sources))
+    }
 }
 
-/// Puts the trip together and holds it to the rules of the trip file.
-fn trip(draft: Draft, sources: &[Source], options: &Options) -> Result<Trip, ImportError> {
+/// Puts the trip together, holds it to the rules of the trip file, and gives its notes.
+fn trip(
+    draft: Draft,
+    sources: &[Source],
+    options: &Options,
+) -> Result<(Trip, Vec<String>), ImportError> {
     let lender = options.vehicle_from.as_deref();
-    let frame = Trip {
+    // A stand-in whose mass limit is nobody's is none.
+    let placeholder = || Vehicle {
+        gvm_kg: None,
+        ..starter::trip().vehicle
+    };
+    let trip = Trip {
         drystage: FORMAT_VERSION,
         name: Some(name(sources)),
         vehicle: lender.map_or_else(placeholder, |trip| trip.vehicle.clone()),
         load: lender.and_then(|trip| trip.load.clone()),
         rules: lender.and_then(|trip| trip.rules.clone()),
-        start: Start {
-            name: String::new(),
-            lat: None,
-            lon: None,
-            altitude_m: None,
-            odometer_km: None,
-            fuel: None,
-        },
-        legs: Vec::new(),
+        start: draft.start.unwrap_or_else(|| Start::named("start")),
+        legs: draft.legs,
         what_ifs: None,
         log: None,
     };
-    let mut document = frame.to_document();
-    document["start"] = Value::Object(draft.start);
-    document["legs"] = draft.legs.iter().map(DraftLeg::document).collect();
-    let mut trip = check::read(document).map_err(|found| {
-        let problems = found
-            .into_iter()
-            .map(|problem| locate(&problem, &draft.legs, sources));
-        ImportError::Problems(problems.collect())
-    })?;
-    for (leg, drafted) in trip.legs.iter_mut().zip(draft.legs) {
-        leg.track = drafted.track;
+    let found = check::problems(&outline(&trip).to_document());
+    if found.is_empty() {
+        return Ok((trip, draft.notes.0));
     }
-    Ok(trip)
+    let problems = found
+        .iter()
+        .map(|problem| locate(problem, &trip, &draft.stated, sources));
+    Err(ImportError::Problems(problems.collect()))
 }
 
-/// Finds the row and column of a problem that the trip's checks found in a leg.
-fn locate(problem: &check::Problem, legs: &[DraftLeg], sources: &[Source]) -> ImportProblem {
-    let mut steps = problem.at.splitn(4, '/').skip(1);
-    let (object, index, rest) = (steps.next(), steps.next(), steps.next());
-    let (row, column) = match (object, index) {
-        (Some("legs"), Some(index)) => (
-            index
-                .parse::<usize>()
-                .ok()
-                .and_then(|index| legs.get(index)?.row),
-            Row::column_of(&format!("/{}", rest.unwrap_or_default()), false),
-        ),
-        (Some("start"), Some(key)) => (
-            legs.first().and_then(|leg| leg.row),
-            Row::column_of(
-                &rest.map_or_else(|| format!("/{key}"), |rest| format!("/{key}/{rest}")),
-                true,
-            ),
-        ),
-        _ => (None, None),
+/// The trip with the ends of its tracks in their stead: their points were checked as they were read.
+fn outline(trip: &Trip) -> Trip {
+    let ends = |track: &Track| {
+        let points = || track.lines().iter().flat_map(Line::points);
+        Line::new(
+            points()
+                .next()
+                .into_iter()
+                .chain(points().last())
+                .copied()
+                .collect(),
+        )
     };
-    let Some((source, row)) = row else {
-        return ImportProblem {
-            file: "the trip".to_owned(),
-            line: None,
-            column: Some(problem.at.clone()).filter(|at| !at.is_empty()),
-            says: problem.says.clone(),
-        };
+    let legs = trip.legs.iter().map(|leg| Leg {
+        track: leg.track.as_ref().map(|track| Track::Inline(ends(track))),
+        ..leg.clone()
+    });
+    Trip {
+        legs: legs.collect(),
+        ..trip.clone()
+    }
+}
+
+/// Where the files state what the trip's checks found a problem in.
+fn locate(
+    problem: &check::Problem,
+    trip: &Trip,
+    stated: &[(usize, usize)],
+    sources: &[Source],
+) -> ImportProblem {
+    let says = problem.says.clone();
+    let of_trip = |says| ImportProblem {
+        file: "the trip".to_owned(),
+        line: None,
+        column: Some(problem.at.clone()).filter(|at| !at.is_empty()),
+        says,
     };
-    let (line, column) = match &sources[source].content {
+    let of_leg = problem.at.strip_prefix("/legs/");
+    let of_leg = of_leg.and_then(|rest| rest.split_once('/'));
+    let (leg, within) = match (of_leg, problem.at.strip_prefix("/start/")) {
+        (Some((leg, key)), _) => (leg.parse().unwrap_or(usize::MAX), format!("/{key}")),
+        (None, Some(key)) => (0, format!("/{key}")),
+        (None, None) => return of_trip(says),
+    };
+    let Some(&(source, row)) = stated.get(leg) else {
+        let to = trip.legs.get(leg).map_or("", |leg| &leg.to);
+        return of_trip(match within.as_str() {
+            "/distance_km" => {
+                format!(
+                    "{says} on the way to `{}`; cut the line with --split 100km",
+                    plain(to, 40)
+                )
+            }
+            _ => says,
+        });
+    };
+    let source = &sources[source];
+    let (line, column) = match &source.content {
         Content::Table { table, .. } => (
-            table.rows.get(row).map(|row| row.line),
-            column.map(str::to_owned),
+            Some(table.rows[row].line),
+            column_of(&within, of_leg.is_none()).map(str::to_owned),
         ),
-        Content::Map(reading) => {
-            let leg = reading.stated.legs.get(row).map(|leg| leg.at.as_str());
-            let within = if object == Some("legs") {
-                format!("{}/{}", leg.unwrap_or_default(), rest.unwrap_or_default())
-            } else {
-                problem.at.clone()
-            };
-            (None, Some(within))
-        }
+        Content::Map(reading) if of_leg.is_some() => (
+            None,
+            Some(format!("{}{within}", reading.stated.legs[row].at)),
+        ),
+        Content::Map(_) => (None, Some(problem.at.clone())),
     };
     ImportProblem {
-        file: sources[source].path.clone(),
+        file: source.path.clone(),
         line,
         column,
-        says: problem.says.clone(),
+        says,
     }
 }
 
 /// The title of the first file that has one, else the first file's name.
 fn name(sources: &[Source]) -> String {
-    let title = sources.iter().find_map(|source| match &source.content {
-        Content::Map(reading) => reading
-            .title
-            .clone()
-            .or_else(|| reading.lines.first().and_then(|line| line.name.clone())),
-        Content::Table { .. } => None,
+    let title = sources.iter().find_map(|source| {
+        let reading = source.reading()?;
+        let of_line = reading.lines.first().and_then(|line| line.name.clone());
+        reading.title.clone().or(of_line)
     });
-    title.as_deref().map_or_else(
-        || {
-            let path = sources.first().map_or("", |source| source.path.as_str());
-            let stem = Path::new(path).file_stem().and_then(|stem| stem.to_str());
-            let stem = plain(stem.unwrap_or_default(), LONGEST_NAME);
-            if stem.is_empty() || stem == "-" {
-                "imported trip".to_owned()
-            } else {
-                stem
-            }
-        },
-        str::to_owned,
-    )
-}
-
-/// A small petrol 4x4 as a stand-in. Invented figures of a usual size; marked as a guess.
-fn placeholder() -> Vehicle {
-    Vehicle {
-        name: Some(PLACEHOLDER.to_owned()),
-        fuel: Fuel::Petrol,
-        induction: None,
-        engine_l: Litres::new(1.5),
-        cylinders: None,
-        stroke_mm: None,
-        base_l_per_100km: LitresPer100Km::new(8.5),
-        base_speed_kmh: None,
-        base_from: Some(BaseFrom::Guess),
-        base_condition: None,
-        tank_l: Litres::new(40.0),
-        unusable_l: None,
-        revs_per_km: None,
-        drag_area_m2: None,
-        driveline_efficiency: None,
-        kerb_mass_kg: Kilograms::new(1150.0),
-        kerb_from: None,
-        kerb_includes: None,
-        gvm_kg: None,
-        roof_rating_kg: None,
-        roof_rating_offroad_kg: None,
-        axles: None,
-        tyres: None,
-        fitted: None,
-        odometer_factor: None,
+    if let Some(title) = title {
+        return title.to_string();
+    }
+    let path = sources.first().map_or("", |source| source.path.as_str());
+    let stem = Path::new(path).file_stem().and_then(|stem| stem.to_str());
+    match plain(stem.unwrap_or_default(), LONGEST_NAME) {
+        stem if stem.is_empty() || stem == "-" => "imported trip".to_owned(),
+        stem => stem,
     }
 }

@@ -11,8 +11,9 @@ use crate::quantity::Metres;
 /// only where it is.
 #[derive(Default)]
 pub(super) struct Names {
-    /// For each name that was asked for, the names that were given instead and where they stand.
-    given: HashMap<String, Vec<(String, Position)>>,
+    /// For each name that was asked for, the names that were given instead and where they stand, and the number that the
+    /// last of them has.
+    given: HashMap<String, (Vec<(String, Position)>, usize)>,
     all: HashSet<String>,
     places: Vec<(String, Position)>,
 }
@@ -56,18 +57,21 @@ impl Names {
 
     /// The name itself, or with a number where it stands for another place already.
     pub(super) fn unique(&mut self, name: &str, at: Position) -> String {
-        let given = self.given.entry(name.to_owned()).or_default();
+        let (given, number) = self.given.entry(name.to_owned()).or_default();
         if let Some((known, _)) = given.iter().find(|(_, there)| is_same_place(*there, at)) {
             return known.clone();
         }
-        let numbered = (given.len() + 1..).map(|number| match number {
-            1 => name.to_owned(),
-            _ => format!("{name} ({number})"),
-        });
-        let mut free = numbered.filter(|candidate| !self.all.contains(candidate));
-        let free = free.next().expect("there are more numbers than names");
+        let free = loop {
+            *number += 1;
+            let candidate = match *number {
+                1 => name.to_owned(),
+                number => format!("{name} ({number})"),
+            };
+            if self.all.insert(candidate.clone()) {
+                break candidate;
+            }
+        };
         given.push((free.clone(), at));
-        self.all.insert(free.clone());
         self.places.push((free.clone(), at));
         free
     }

@@ -2,6 +2,7 @@
 
 use super::source::{Content, Source};
 use crate::io::reading::Reading;
+pub(super) use crate::present::verdict::counted;
 
 /// Notes that are kept.
 const MOST_NOTES: usize = 100;
@@ -13,15 +14,24 @@ const MOST_NAMED: usize = 12;
 pub(super) struct Notes(pub(super) Vec<String>);
 
 impl Notes {
-    pub(super) fn add(&mut self, says: String) {
-        let full = self.0.len() == MOST_NOTES;
-        let says = if full {
-            "there is more of this kind".to_owned()
-        } else {
-            says
+    pub(super) fn add(&mut self, says: impl Into<String>) {
+        let says = match self.0.len() {
+            MOST_NOTES => "there is more of this kind".to_owned(),
+            _ => says.into(),
         };
         if self.0.len() <= MOST_NOTES && !self.0.contains(&says) {
             self.0.push(says);
+        }
+    }
+
+    /// Tells of some names, where there are any: their number and the first of them.
+    pub(super) fn add_of<T: AsRef<str>>(
+        &mut self,
+        names: &[T],
+        says: impl FnOnce(usize, &str) -> String,
+    ) {
+        if !names.is_empty() {
+            self.add(says(names.len(), &listed(names)));
         }
     }
 
@@ -52,28 +62,18 @@ impl Notes {
                 reading.unusable_heights
             ));
         }
-        if !reading.passed_over.is_empty() {
-            let names = reading.passed_over.iter();
-            let names = names.map(|(name, times)| format!("{name} ({times})"));
-            self.add(format!("{path}: passed over {}", listed(names)));
-        }
+        let names = reading.passed_over.iter();
+        let names = names.map(|(name, times)| format!("{name} ({times})"));
+        let names: Vec<String> = names.collect();
+        self.add_of(&names, |_, names| format!("{path}: passed over {names}"));
     }
 }
 
 /// The first of some names, and whether there are more.
-pub(super) fn listed<T: AsRef<str>>(names: impl IntoIterator<Item = T>) -> String {
-    let mut names = names.into_iter();
-    let first: Vec<T> = names.by_ref().take(MOST_NAMED).collect();
-    let first: Vec<&str> = first.iter().map(AsRef::as_ref).collect();
-    let more = names.count();
-    if more == 0 {
-        first.join(", ")
-    } else {
-        format!("{} and {more} more", first.join(", "))
+pub(super) fn listed<T: AsRef<str>>(names: &[T]) -> String {
+    let first: Vec<&str> = names.iter().take(MOST_NAMED).map(AsRef::as_ref).collect();
+    match names.len() - first.len() {
+        0 => first.join(", "),
+        more => format!("{} and {more} more", first.join(", ")),
     }
-}
-
-/// `one` or, where there are several, `many` with their number before it.
-pub(super) fn counted(number: usize, one: &str, many: &str) -> String {
-    format!("{number} {}", if number == 1 { one } else { many })
 }

@@ -4,7 +4,7 @@
 //! or ends that join, do not: files are often named so that a shell sorts the tenth day before the second.
 //! A line is never turned round.
 
-use super::notes::{Notes, counted};
+use super::notes::{Notes, counted, listed};
 use super::ways::Way;
 use crate::io::moment::Moment;
 use crate::model::geodesic;
@@ -37,7 +37,7 @@ pub(super) fn bring(ways: &mut Vec<Way<'_>>, units: Units, notes: &mut Notes) {
         chosen = Some((joined, "in which their ends join"));
     }
     let names: Vec<String> = ways.iter().map(Way::title).collect();
-    let list = |order: &[usize]| super::notes::listed(order.iter().map(|&n| names[n].as_str()));
+    let list = |order: &[usize]| listed(&order.iter().map(|&n| &names[n]).collect::<Vec<_>>());
     if let Some((order, why)) = chosen {
         notes.add(format!(
             "the lines were put into the order {why}, since that leaves {} less of gaps: {}",
@@ -121,11 +121,8 @@ fn tell_of_copies(ways: &[Way], notes: &mut Notes) {
     let names: Vec<String> = twice
         .map(|pair| format!("{} and {}", pair[0].title(), pair[1].title()))
         .collect();
-    if !names.is_empty() {
-        notes.add(format!(
-            "{} recorded at the same time or alike and both are in the trip: {}; leave one out where it is a copy",
-            counted(names.len(), "pair of lines was", "pairs of lines were"),
-            super::notes::listed(&names)
-        ));
-    }
+    notes.add_of(&names, |many, names| format!(
+        "{} recorded at the same time or alike and both are in the trip: {names}; leave one out where it is a copy",
+        counted(many, "pair of lines was", "pairs of lines were"),
+    ));
 }

@@ -140,35 +140,30 @@ impl Timed {
         let mut until = None;
         for (n, &point) in line.points.iter().enumerate() {
             let here = geodesic::Fix::new(point.position());
-            let step = there
+            let mut step = there
                 .replace(here)
                 .map_or(Metres::ZERO, |before| before.distance(&here));
             let fix = fixes.next_if(|fix| fix.point == n);
-            if let Some(last) = until {
-                let is_last = n == last;
-                if thin {
-                    timed.strayed += step;
-                }
-                if thin && !is_last {
+            if let Some(last) = until.filter(|_| thin) {
+                timed.strayed += step;
+                if n < last {
                     continue;
                 }
-                let across = timed.line.points.last().map_or(Metres::ZERO, |before| {
+                step = timed.line.points.last().map_or(Metres::ZERO, |before| {
                     geodesic::distance(before.position(), point.position())
                 });
-                along += across;
-                timed.line.push(point, line.time(n));
-                if is_last {
-                    if thin {
-                        timed.strayed -= across;
-                    }
+                timed.strayed -= step;
+            }
+            along += step;
+            timed.line.push(point, line.time(n));
+            if let Some(last) = until {
+                if n == last {
                     // The way over the halt took no time.
                     last_fix = fix.map(|fix| (fix.at, along));
                     until = None;
                 }
                 continue;
             }
-            along += step;
-            timed.line.push(point, line.time(n));
             if let Some(fix) = fix
                 && let Some((then, from)) = last_fix.replace((fix.at, along))
             {

@@ -1,14 +1,46 @@
-//! Legs of a route, whose points are places.
+//! Legs of a route, whose points are places, and tracks that follow some of them.
+//!
+//! A file may hold a route through all places, and tracks of some of its legs: each track then runs from
+//! one point of the route to the next. Such a route says how the way goes on where no track does; its
+//! legs take what was measured on their tracks.
 
 use super::Options;
-use super::legs::Draft;
+use super::legs::{Draft, TooManyLegs};
 use super::line::measured_leg;
 use super::snap;
 use super::stop::Stop;
 use super::thin::simplified;
 use super::ways::Way;
 use crate::io::reading::{Line, Waypoint, Words};
+use crate::model::geodesic;
+use crate::model::route::{Leg, Position};
 use crate::model::survey::{Profile, Survey};
+use crate::quantity::Metres;
+
+/// For each leg of the route the track that runs from its first point to its second; nothing where any of
+/// the tracks follows no leg, or they do so in another order.
+pub(super) fn followed<'a>(
+    route: &Line,
+    tracks: &[&'a Line],
+    within: Metres,
+) -> Option<Vec<Option<&'a Line>>> {
+    let mut legs = vec![None; route.points.len().checked_sub(1)?];
+    let mut next = 0;
+    for &track in tracks {
+        let (begins, ends) = (
+            track.points.first()?.position(),
+            track.points.last()?.position(),
+        );
+        let near = |a: Position, b: Position| geodesic::distance(a, b) <= within;
+        let leg = (next..legs.len()).find(|&leg| {
+            near(route.points[leg].position(), begins)
+                && near(route.points[leg + 1].position(), ends)
+        })?;
+        legs[leg] = Some(track);
+        next = leg + 1;
+    }
+    Some(legs)
+}
 
 /// The words of a route's point, and what a waypoint there says beyond them.
 fn joined(own: Words, more: &Words) -> Words {
@@ -27,11 +59,12 @@ impl Draft {
         &mut self,
         way: &Way,
         followed: &[Option<&Line>],
-        (waypoints, on_way): (&[&Waypoint], &mut snap::Waypoints),
+        (waypoints, on_way): (&[&Waypoint], &snap::Waypoints),
         met: &mut [bool],
         options: &Options,
-    ) {
+    ) -> Result<(), TooManyLegs> {
         let line = way.line();
+        self.room_for(line.points.len())?;
         if !followed.iter().all(Option::is_some) || followed.is_empty() {
             self.notes.add("a route says no distances: the plan takes the straight line between its points and a detour".to_owned());
         }
@@ -61,17 +94,61 @@ impl Draft {
             };
             if let Some(track) = followed.get(before).copied().flatten() {
                 let profile = Profile::of(&track.points, options.climb_threshold);
-                let leg = self.checked_leg(&name, point, &profile, &stop);
+                let mut leg = self.checked_leg(&name, point, &profile, &stop);
                 let (first, last) = (track.points[0], track.points[track.points.len() - 1]);
-                self.push(leg, Some(simplified(first, &track.points, last)), None);
+                leg.track = Some(simplified(first, &track.points, last));
+                self.legs.push(leg);
             } else {
-                let (mut leg, _) = measured_leg(&name, point, &profile, &stop);
-                for key in ["distance_km", "ascent_grade", "descent_grade"] {
-                    leg.remove(key);
-                }
-                self.push(leg, None, None);
+                // The straight line is not the road's length, and its grades are not the road's.
+                self.legs.push(Leg {
+                    distance_km: None,
+                    ascent_grade: None,
+                    descent_grade: None,
+                    ..measured_leg(&name, point, &profile, &stop).0
+                });
             }
             self.at = Some(point.position());
         }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::io::reading::LineKind;
+    use crate::model::track::Point;
+    use crate::quantity::Degrees;
+
+    fn line(kind: LineKind, lats: &[f64]) -> Line {
+        let point = |&lat: &f64| Point {
+            lat: Degrees::new(lat),
+            lon: Degrees::new(-130.0),
+            height: None,
+        };
+        Line {
+            kind,
+            name: None,
+            segment: 1,
+            points: lats.iter().map(point).collect(),
+            times: Vec::new(),
+            words: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn tracks_follow_legs_in_order_or_not_at_all() {
+        let route = line(LineKind::Route, &[-48.0, -48.5, -49.0, -48.5]);
+        let there = line(LineKind::Track, &[-48.5, -48.7, -49.0]);
+        let back = line(LineKind::Track, &[-49.0, -48.5]);
+        let which = |tracks: &[&Line]| {
+            let legs = followed(&route, tracks, Metres::new(250.0))?;
+            Some(legs.iter().map(Option::is_some).collect::<Vec<_>>())
+        };
+        assert_eq!(which(&[&there]), Some(vec![false, true, false]));
+        assert_eq!(which(&[&there, &back]), Some(vec![false, true, true]));
+        assert_eq!(which(&[&back, &there]), None);
+        let through = line(LineKind::Track, &[-48.0, -48.5, -49.0]);
+        assert_eq!(which(&[&through]), None);
     }
 }

@@ -5,16 +5,21 @@
 //! has to move away by four times the distance before it can pass again, or wandering about a camp
 //! would make many places of one.
 
+use std::cell::Cell;
 use std::collections::HashMap;
 
+use super::legs::MOST_LEGS;
 use super::plane::{METRES_PER_DEGREE, Plane};
 use crate::model::geodesic::Fix;
 use crate::model::route::Position;
 use crate::model::track::Point;
 use crate::quantity::Metres;
 
-/// Steps held against waypoints before the search is given up; some seconds' work.
-const MOST_COMPARED: u64 = 200_000_000;
+/// Steps held against waypoints before the search is given up; about a second's work.
+const MOST_COMPARED: u64 = 50_000_000;
+/// Passes of one line before the search is given up: ten times the legs of a trip, since waypoints of one place are
+/// one pass each.
+const MOST_PASSES: usize = 10 * MOST_LEGS;
 
 /// A waypoint met on the way.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,7 +43,7 @@ pub(super) struct Waypoints {
     order: Vec<usize>,
     latitudes: Vec<f64>,
     /// Steps that were held against waypoints so far.
-    compared: u64,
+    compared: Cell<u64>,
 }
 
 impl Waypoints {
@@ -50,12 +55,8 @@ impl Waypoints {
             positions,
             order,
             latitudes,
-            compared: 0,
+            compared: Cell::new(0),
         }
-    }
-
-    pub(super) fn len(&self) -> usize {
-        self.positions.len()
     }
 
     fn between(&self, south: f64, north: f64) -> impl Iterator<Item = usize> + '_ {
@@ -66,21 +67,15 @@ impl Waypoints {
         self.order[first..].iter().zip(near).map(|(&n, _)| n)
     }
 
-    /// Every pass of the line by any of them, in driving order; `None` when so many lie about the lines that
-    /// it would take too long to tell.
-    pub(super) fn passes(&mut self, points: &[Point], within: Metres) -> Option<Vec<Pass>> {
-        let mut compared = self.compared;
-        let found = self.passes_counted(points, within, &mut compared);
-        self.compared = compared;
-        found
+    /// Whether there is time to hold one more step against a waypoint.
+    fn may_compare(&self) -> bool {
+        self.compared.set(self.compared.get() + 1);
+        self.compared.get() <= MOST_COMPARED
     }
 
-    fn passes_counted(
-        &self,
-        points: &[Point],
-        within: Metres,
-        compared: &mut u64,
-    ) -> Option<Vec<Pass>> {
+    /// Every pass of the line by any of them, in driving order; `None` when so many lie about the lines that
+    /// it would take too long to tell.
+    pub(super) fn passes(&self, points: &[Point], within: Metres) -> Option<Vec<Pass>> {
         let margin = margin(within);
         let mut found = Vec::new();
         // The pass that a waypoint is in, and how far along it was last near.
@@ -96,7 +91,9 @@ impl Waypoints {
             let south = from.lat.min(to.lat).get() - margin;
             let north = from.lat.max(to.lat).get() + margin;
             for waypoint in self.between(south, north) {
-                *compared += 1;
+                if !self.may_compare() || found.len() + open.len() > MOST_PASSES {
+                    return None;
+                }
                 let (off, share) = nearest(self.positions[waypoint], from, to);
                 if off > within {
                     continue;
@@ -121,9 +118,6 @@ impl Waypoints {
                 open.insert(waypoint, now);
             }
             along += step;
-            if *compared > MOST_COMPARED {
-                return None;
-            }
         }
         found.extend(open.into_values().map(|(pass, _)| pass));
         // Those at the same place stand in the order of the file.
@@ -136,31 +130,18 @@ impl Waypoints {
 
     /// The waypoint nearest to each of some points, where one is near enough; all nothing from where on it
     /// would take too long to tell.
-    pub(super) fn nearest_to_each(
-        &mut self,
-        points: &[Point],
-        within: Metres,
-    ) -> Vec<Option<usize>> {
+    pub(super) fn nearest_to_each(&self, points: &[Point], within: Metres) -> Vec<Option<usize>> {
         let margin = margin(within);
-        let mut compared = self.compared;
-        let found = points
-            .iter()
-            .map(|point| {
-                let lat = point.lat.get();
-                let near = self
-                    .between(lat - margin, lat + margin)
-                    .take_while(|_| {
-                        compared += 1;
-                        compared <= MOST_COMPARED
-                    })
-                    .map(|n| (nearest(self.positions[n], point, point).0, n))
-                    .filter(|(off, _)| *off <= within)
-                    .min_by(|(a, _), (b, _)| a.get().total_cmp(&b.get()));
-                near.map(|(_, n)| n)
-            })
-            .collect();
-        self.compared = compared;
-        found
+        let nearest_to = |point: &Point| {
+            let lat = point.lat.get();
+            self.between(lat - margin, lat + margin)
+                .take_while(|_| self.may_compare())
+                .map(|n| (nearest(self.positions[n], point, point).0, n))
+                .filter(|(off, _)| *off <= within)
+                .min_by(|(a, _), (b, _)| a.get().total_cmp(&b.get()))
+                .map(|(_, n)| n)
+        };
+        points.iter().map(nearest_to).collect()
     }
 }
 
@@ -205,7 +186,7 @@ mod tests {
     }
 
     fn passes(points: &[Point], waypoints: &[Position]) -> Vec<Pass> {
-        let mut waypoints = Waypoints::of(waypoints.to_vec());
+        let waypoints = Waypoints::of(waypoints.to_vec());
         waypoints.passes(points, Metres::new(250.0)).unwrap()
     }
 

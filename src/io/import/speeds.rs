@@ -3,13 +3,11 @@
 //! A leg states the mean speed of what was driven between halts, where that can be a vehicle's and covers
 //! most of the leg. Nothing is stated of halts: nobody knows whether the engine ran.
 
-use serde_json::{Map, Value};
-
-use super::line::put;
-use super::notes::{Notes, counted, listed};
+use super::notes::{Notes, counted};
 use super::pace::{SLOWEST, Timed};
+use crate::model::route::Leg;
 use crate::present::number::{Toward, Units};
-use crate::quantity::{Hours, Kilometres, KilometresPerHour, Metres, Minutes};
+use crate::quantity::{Hours, Kilometres, KilometresPerHour, Metres};
 
 /// Faster than this is no small 4x4; also the most that a leg may state.
 const FASTEST: KilometresPerHour = KilometresPerHour::new(130.0);
@@ -21,28 +19,16 @@ const AT_PLACE: Metres = Metres::new(250.0);
 /// Halts that are told one by one.
 const MOST_HALTS: usize = 12;
 
-/// What was found of all lines.
+/// What was found of all lines, as it is told.
 #[derive(Default)]
 pub(super) struct Speeds {
     /// Legs whose speed is stated.
-    stated: Vec<(usize, KilometresPerHour)>,
+    stated: Vec<String>,
     /// Legs whose speed cannot be that of a vehicle.
-    implausible: Vec<(usize, KilometresPerHour)>,
-    halts: Vec<Stood>,
+    implausible: Vec<String>,
+    halts: Vec<String>,
     strayed: Metres,
     backward: usize,
-}
-
-/// A halt: how long, and where.
-struct Stood {
-    minutes: Minutes,
-    place: Place,
-}
-
-enum Place {
-    At(String),
-    /// In a leg, so far before its end.
-    Before(Metres, usize, String),
 }
 
 /// The part of a line that is a leg.
@@ -64,7 +50,7 @@ impl Speeds {
     }
 
     /// Takes what the stamps say of a leg, and states its speed.
-    pub(super) fn take_leg(&mut self, timed: &Timed, part: &Part, stated: &mut Map<String, Value>) {
+    pub(super) fn take_leg(&mut self, timed: &Timed, part: &Part, leg: &mut Leg, units: Units) {
         let &Part {
             from, to, length, ..
         } = part;
@@ -72,60 +58,48 @@ impl Speeds {
             let after = Metres::from(halt.km) - from;
             let before = length - after;
             let place = if before <= AT_PLACE {
-                Place::At(part.ends.to_owned())
+                format!("at `{}`", part.ends)
             } else if after <= AT_PLACE {
-                Place::At(part.begins.to_owned())
+                format!("at `{}`", part.begins)
             } else {
-                Place::Before(before, part.leg, part.ends.to_owned())
+                let before = units.distance(Kilometres::from(before), Toward::Nearest);
+                format!("in leg {}, {before} before `{}`", part.leg, part.ends)
             };
-            self.halts.push(Stood {
-                minutes: halt.minutes,
-                place,
+            let minutes = halt.minutes.get().round();
+            self.halts.push(if minutes < 60.0 {
+                format!("{minutes} min {place}")
+            } else {
+                format!("{} {place}", units.time(Hours::new(minutes / 60.0)))
             });
         }
         let driven = timed.driven(from, to);
-        let Some(speed) = driven.speed() else { return };
-        if driven.way < length * COVERED {
+        let Some(speed) = driven.speed().filter(|_| driven.way >= length * COVERED) else {
             return;
-        }
+        };
         let speed = KilometresPerHour::new(speed.get().round());
+        let told = format!("leg {} {}", part.leg, units.speed(speed, Toward::Nearest));
         if (SLOWEST..=FASTEST).contains(&speed) {
-            put(stated, "speed_kmh", speed);
-            self.stated.push((part.leg, speed));
+            leg.speed_kmh = Some(speed);
+            self.stated.push(told);
         } else {
-            self.implausible.push((part.leg, speed));
+            self.implausible.push(told);
         }
     }
 
     /// Tells what was found.
     pub(super) fn tell(self, units: Units, notes: &mut Notes) {
-        let legs =
-            |legs: &[(usize, KilometresPerHour)]| {
-                listed(legs.iter().map(|(leg, speed)| {
-                    format!("leg {leg} {}", units.speed(*speed, Toward::Nearest))
-                }))
-            };
-        if !self.stated.is_empty() {
-            notes.add(format!(
-                "speeds between halts, from the time stamps, stand as `speed_kmh`: {}; take them out where the track was not driven in a vehicle like yours",
-                legs(&self.stated)
-            ));
-        }
-        if !self.implausible.is_empty() {
-            notes.add(format!(
-                "speeds from the time stamps that are not {} to {} are not stated: {}",
+        notes.add_of(&self.stated, |_, legs| format!(
+            "speeds between halts, from the time stamps, stand as `speed_kmh`: {legs}; take them out where the track was not driven in a vehicle like yours"
+        ));
+        notes.add_of(&self.implausible, |_, legs| {
+            format!(
+                "speeds from the time stamps that are not {} to {} are not stated: {legs}",
                 units.speed(SLOWEST, Toward::Nearest).number,
                 units.speed(FASTEST, Toward::Nearest),
-                legs(&self.implausible)
-            ));
-        }
+            )
+        });
         if !self.halts.is_empty() {
-            let told: Vec<String> = self
-                .halts
-                .iter()
-                .take(MOST_HALTS)
-                .map(|halt| halt.told(units))
-                .collect();
+            let told = &self.halts[..self.halts.len().min(MOST_HALTS)];
             let more = match self.halts.len() - told.len() {
                 0 => String::new(),
                 more => format!("; and {more} more"),
@@ -148,24 +122,6 @@ impl Speeds {
                 counted(self.backward, "time stamp does", "time stamps do"),
                 if self.backward == 1 { "was" } else { "were" }
             ));
-        }
-    }
-}
-
-impl Stood {
-    fn told(&self, units: Units) -> String {
-        let minutes = self.minutes.get().round();
-        let time = if minutes < 60.0 {
-            format!("{minutes} min")
-        } else {
-            units.time(Hours::new(minutes / 60.0)).to_string()
-        };
-        match &self.place {
-            Place::At(place) => format!("{time} at `{place}`"),
-            Place::Before(way, leg, place) => {
-                let way = units.distance(Kilometres::from(*way), Toward::Nearest);
-                format!("{time} in leg {leg}, {way} before `{place}`")
-            }
         }
     }
 }

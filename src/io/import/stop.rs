@@ -1,11 +1,23 @@
-//! What is known of a place where a leg ends: its own words, and a pump that lies beside the track.
+//! What is known of a place where a leg ends: its own words, a pump that lies beside the track, and what symbol and
+//! type of a point say of fuel.
 
-use serde_json::{Map, Value};
-
-use super::line::{put, rounded};
-use crate::io::reading::{Waypoint, Words};
-use crate::model::route::DETOUR_FACTOR;
+use super::line::{admits, rounded, tenth};
+use super::thin::flat;
+use crate::io::reading::{Reading, Waypoint, Words};
+use crate::model::route::{DETOUR_FACTOR, FuelStop, Leg, Start};
+use crate::model::track::Point;
 use crate::quantity::{Kilometres, Metres};
+
+/// Words by which files say that fuel can be had. Common practice, no source.
+const FUEL: [&str; 5] = [
+    "fuel",
+    "petrol",
+    "gasoline",
+    "gas station",
+    "filling station",
+];
+/// Types of points that a report marks on the way and that are no places.
+const ADVICE: [&str; 5] = ["pour", "turn back", "dry if", "below reserve", "runs dry"];
 
 /// What is known of a place.
 #[derive(Clone, Copy, Default)]
@@ -20,6 +32,43 @@ pub(super) struct Stop<'a> {
 pub(super) struct Beside<'a> {
     pub(super) words: &'a Words,
     pub(super) off: Metres,
+}
+
+impl Words {
+    /// Whether symbol or type say that there is fuel.
+    pub(super) fn tells_fuel(&self) -> bool {
+        [&self.symbol, &self.kind]
+            .into_iter()
+            .flatten()
+            .any(|text| {
+                let text = text.to_lowercase();
+                FUEL.iter().any(|word| text.contains(word)) && !text.contains("no ")
+            })
+    }
+}
+
+/// Takes out of a file that this program wrote what it advised there and what it reckoned: that follows from the
+/// trip and is no part of it.
+pub(super) fn leave_out_advice(reading: &mut Reading) {
+    let creator = reading.creator.as_deref();
+    if !creator.is_some_and(|creator| creator.starts_with("drystage")) {
+        return;
+    }
+    reading.passed_over.clear();
+    let is_advice = |words: &Words| {
+        words
+            .kind
+            .as_deref()
+            .is_some_and(|kind| ADVICE.contains(&kind))
+    };
+    reading.waypoints.retain(|point| !is_advice(&point.words));
+    for point in &mut reading.waypoints {
+        let words = &mut point.words;
+        words.description = None;
+        if !words.tells_fuel() {
+            (words.symbol, words.kind) = (None, None);
+        }
+    }
 }
 
 impl<'a> Stop<'a> {
@@ -40,36 +89,48 @@ impl<'a> Stop<'a> {
         self.pump.is_some() || self.words.is_some_and(Words::tells_fuel)
     }
 
-    /// States the fuel of the place that is called `name`: as much as one likes, for sure, since no file says
+    /// The fuel of the place that is called `name`: as much as one likes, for sure, since no file says
     /// more; with the extra way to a pump off the track and back.
-    pub(super) fn put_fuel(&self, name: &str, object: &mut Map<String, Value>) {
-        if !self.has_fuel() {
-            return;
-        }
-        let mut fuel = Map::new();
-        if let Some(pump) = self.pump {
-            let off = Kilometres::from(pump.off);
-            let there_and_back = off * 2.0 * DETOUR_FACTOR.get();
-            let tenths = (there_and_back.get() * 10.0).ceil() / 10.0;
-            put(&mut fuel, "detour_km", Kilometres::new(tenths));
-            let other = pump.words.name.as_deref().filter(|other| *other != name);
-            let other = other.map_or_else(String::new, |other| format!("{other}, "));
-            let km = rounded(off.get(), 10.0);
-            put(
-                &mut fuel,
-                "note",
-                format!("{other}{km} km off the track in a straight line"),
-            );
-        }
-        object.insert("fuel".to_owned(), Value::Object(fuel));
+    fn fuel(&self, name: &str) -> Option<FuelStop> {
+        let Some(pump) = self.pump else {
+            return self.has_fuel().then(FuelStop::default);
+        };
+        let off = Kilometres::from(pump.off).get();
+        let there_and_back = off * 2.0 * DETOUR_FACTOR.get();
+        let other = pump.words.name.as_deref().filter(|other| *other != name);
+        let other = other.map_or_else(String::new, |other| format!("{other}, "));
+        let km = rounded(off, 10.0);
+        Some(FuelStop {
+            detour_km: Some(Kilometres::new((there_and_back * 10.0).ceil() / 10.0)),
+            note: Some(format!("{other}{km} km off the track in a straight line")),
+            ..FuelStop::default()
+        })
     }
 
-    /// States the fuel, and what else the words tell as a note.
-    pub(super) fn put(&self, name: &str, leg: &mut Map<String, Value>) {
-        self.put_fuel(name, leg);
+    /// The place as the start of the trip.
+    pub(super) fn start(&self, name: &str, point: &Point) -> Start {
+        let at = flat(point);
+        let height = point.height.map(tenth);
+        Start {
+            name: name.to_owned(),
+            lat: Some(at.lat),
+            lon: Some(at.lon),
+            altitude_m: height.filter(|height| admits("/start/altitude_m", height.get())),
+            odometer_km: None,
+            fuel: self.fuel(name),
+        }
+    }
+
+    /// A leg to the place, of which nothing else is known.
+    pub(super) fn leg(&self, name: &str, point: &Point) -> Leg {
+        let at = flat(point);
         let words = self.words.or(self.pump.map(|pump| pump.words));
-        if let Some(note) = words.and_then(|words| words.note(!words.tells_fuel())) {
-            put(leg, "note", note);
+        Leg {
+            lat: Some(at.lat),
+            lon: Some(at.lon),
+            fuel: self.fuel(name),
+            note: words.and_then(|words| words.note(!words.tells_fuel())),
+            ..Leg::to(name)
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::Split;
 use super::line::Cut;
-use super::notes::{Notes, counted, listed};
+use super::notes::{Notes, counted};
 use super::pace::Timed;
 use super::snap::{self, Pass};
 use super::stop::Stop;
@@ -124,35 +124,34 @@ pub(super) struct Search<'a> {
 }
 
 impl Search<'_> {
-    /// Gives for each waypoint whether it is on a way or a pump beside one.
+    /// Marks in `met` each waypoint that is on a way, and each pump that is beside one.
     pub(super) fn run(
         &self,
         ways: &mut [Way],
-        on_way: &mut snap::Waypoints,
+        on_way: &snap::Waypoints,
+        met: &mut [bool],
         notes: &mut Notes,
-    ) -> Vec<bool> {
-        let mut met = vec![false; on_way.len()];
-        let mut too_many = false;
+    ) {
+        let mut crowded = Vec::new();
         for way in ways.iter_mut().filter(|way| way.is_drawn()) {
-            let passes = on_way.passes(&way.line().points, self.snap_within);
-            too_many |= passes.is_none();
-            way.passes = passes.unwrap_or_default();
+            match on_way.passes(&way.line().points, self.snap_within) {
+                Some(passes) => way.passes = passes,
+                None => crowded.push(way.title()),
+            }
             for pass in &way.passes {
                 met[pass.waypoint] = true;
             }
         }
-        if self.split == Split::Waypoints {
-            too_many |= self.run_pumps(ways, &mut met).is_none();
-        } else {
+        notes.add_of(&crowded, |_, ways| format!(
+            "no waypoint became a place on {ways}, since too many lie about it: leave some out, or use a smaller --snap-within"
+        ));
+        if self.split != Split::Waypoints {
             self.tell_of_uncut(ways, notes);
-        }
-        if too_many {
+        } else if self.run_pumps(ways, met).is_none() {
             notes.add(
-                "too many waypoints lie about the line to look for each along it: not all were used"
-                    .to_owned(),
+                "no fuel stop beside the lines was used, since too many lie about them: leave some out, or use a smaller --detour-within",
             );
         }
-        met
     }
 
     fn run_pumps(&self, ways: &mut [Way], met: &mut [bool]) -> Option<()> {
@@ -162,43 +161,30 @@ impl Search<'_> {
             return Some(());
         }
         let places = pumps.iter().map(|&n| self.waypoints[n].point.position());
-        let mut places = snap::Waypoints::of(places.collect());
-        let mut nearest: Vec<Option<(Metres, Position)>> = vec![None; pumps.len()];
-        let mut found: Vec<Vec<Pass>> = Vec::new();
-        for way in ways.iter() {
-            let passes = if way.is_drawn() {
-                places.passes(&way.line().points, self.detour_within)?
-            } else {
-                Vec::new()
-            };
-            for pass in &passes {
-                let best = &mut nearest[pass.waypoint];
-                if best.is_none_or(|(off, _)| pass.off < off) {
-                    *best = Some((
-                        pass.off,
-                        Cut::at(pass, Stop::default())
-                            .point(&way.line().points)
-                            .position(),
-                    ));
-                }
-            }
-            found.push(passes);
+        let places = snap::Waypoints::of(places.collect());
+        // Passes with the number of their way and the position on it.
+        let mut found: Vec<(usize, Pass, Position)> = Vec::new();
+        for (n, way) in ways.iter().enumerate().filter(|(_, way)| way.is_drawn()) {
+            let points = &way.line().points;
+            let there = |pass: &Pass| Cut::at(pass, Stop::default()).point(points).position();
+            let passes = places.passes(points, self.detour_within)?;
+            found.extend(passes.into_iter().map(|pass| (n, pass, there(&pass))));
         }
-        for (way, passes) in ways.iter_mut().zip(found) {
-            for pass in passes {
-                // One pump is one place: where another pass is nearest elsewhere, it is not left there.
-                let there = Cut::at(&pass, Stop::default())
-                    .point(&way.line().points)
-                    .position();
-                let is_there = nearest[pass.waypoint]
-                    .is_some_and(|(_, best)| geodesic::distance(best, there) <= self.snap_within);
-                if is_there {
-                    met[pumps[pass.waypoint]] = true;
-                    way.pumps.push(Pass {
-                        waypoint: pumps[pass.waypoint],
-                        ..pass
-                    });
-                }
+        let mut nearest: Vec<Option<(Metres, Position)>> = vec![None; pumps.len()];
+        for (_, pass, there) in &found {
+            let best = &mut nearest[pass.waypoint];
+            if best.is_none_or(|(off, _)| pass.off < off) {
+                *best = Some((pass.off, *there));
+            }
+        }
+        // One pump is one place: where another pass is nearest elsewhere, it is not left there.
+        for (way, pass, there) in found {
+            let is_there = nearest[pass.waypoint]
+                .is_some_and(|(_, best)| geodesic::distance(best, there) <= self.snap_within);
+            if is_there {
+                let waypoint = pumps[pass.waypoint];
+                met[waypoint] = true;
+                ways[way].pumps.push(Pass { waypoint, ..pass });
             }
         }
         Some(())
@@ -217,13 +203,10 @@ impl Search<'_> {
             .collect();
         names.sort_unstable();
         names.dedup();
-        if !names.is_empty() {
-            notes.add(format!(
-                "{} on the way became no place, since --split cuts elsewhere: {}; without --split they are places",
-                counted(names.len(), "waypoint", "waypoints"),
-                listed(names)
-            ));
-        }
+        notes.add_of(&names, |many, names| format!(
+            "{} on the way became no place, since --split cuts elsewhere: {names}; without --split they are places",
+            counted(many, "waypoint", "waypoints"),
+        ));
     }
 }
 

@@ -11,6 +11,8 @@
 pub(in crate::plan) mod behind;
 pub(in crate::plan) mod return_trip;
 
+use std::collections::HashMap;
+
 use crate::consumption::leg::{Formula, LegFormula};
 use crate::consumption::terrain::{self, Terrain};
 use crate::fit::{Factors, Observed, SUSPECT};
@@ -448,11 +450,7 @@ impl<'a> Road<'a> {
         let rules = trip.rules.get_or_insert_default();
         rules.start_l = Some(now.tank);
         rules.start_cans_l = Some(now.cans);
-        for reading in self.trip.log() {
-            if reading.to_next_km.is_none() {
-                self.take_from_pump(&mut trip, reading);
-            }
-        }
+        self.take_from_pumps(&mut trip);
         if let Some(to_next) = to_next {
             for (leg, terrain) in trip.legs.iter_mut().zip(&self.terrain).skip(node) {
                 leg.mean_altitude_m = Some(terrain.altitude);
@@ -462,18 +460,30 @@ impl<'a> Road<'a> {
         trip
     }
 
-    /// What a reading says of the pump of its place, at every visit.
-    fn take_from_pump(&self, trip: &mut Trip, reading: &Reading) {
-        let name = self.trip.place(reading.node as usize).name;
-        let start = (trip.start.name == name).then_some(trip.start.fuel.as_mut());
-        let legs = trip.legs.iter_mut().filter(|leg| leg.to == name);
-        let pumps = start.into_iter().chain(legs.map(|leg| leg.fuel.as_mut()));
-        for pump in pumps.flatten() {
-            if reading.found_dry() {
+    /// What the readings say of the pumps of their places, at every visit.
+    fn take_from_pumps(&self, trip: &mut Trip) {
+        // Whether a pump was found dry, and the litres that were taken from it.
+        let mut pumps: HashMap<&str, (bool, Litres)> = HashMap::new();
+        for reading in self.trip.log() {
+            if reading.to_next_km.is_none() {
+                let name = self.trip.place(reading.node as usize).name;
+                let (is_dry, taken) = pumps.entry(name).or_default();
+                *is_dry |= reading.found_dry();
+                *taken += reading.filled();
+            }
+        }
+        let start = (&trip.start.name, trip.start.fuel.as_mut());
+        let legs = trip.legs.iter_mut();
+        let places = legs.map(|leg| (&leg.to, leg.fuel.as_mut()));
+        for (name, pump) in std::iter::once(start).chain(places) {
+            let (Some(&(is_dry, taken)), Some(pump)) = (pumps.get(name.as_str()), pump) else {
+                continue;
+            };
+            if is_dry {
                 pump.chance = Some(Share::ZERO);
             }
             if let Some(litres) = &mut pump.litres {
-                *litres = (*litres - reading.filled()).max(Litres::ZERO);
+                *litres = (*litres - taken).max(Litres::ZERO);
             }
         }
     }

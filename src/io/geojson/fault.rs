@@ -1,0 +1,119 @@
+//! What is wrong with a `GeoJSON` file, and where.
+
+use std::fmt::Write as _;
+use std::io;
+
+use serde_json::error::Category;
+use serde_path_to_error::{Path, Segment};
+
+use super::{LARGEST, MOST_VALUES};
+use crate::io::reading::{MOST_LINES, MOST_WAYPOINTS};
+use crate::io::text::plain;
+use crate::model::field::MOST_ITEMS;
+
+/// What the JSON reader says of nesting that it does not follow.
+const TOO_DEEP: &str = "recursion limit exceeded";
+
+/// Something wrong with a file.
+#[derive(Debug, thiserror::Error)]
+#[error("{at}: {cause}")]
+pub struct Fault {
+    /// The line, from 1, where the file cannot be read on from there.
+    pub line: Option<u64>,
+    /// Path of the value (RFC 6901).
+    pub at: String,
+    /// What would be right, then what was found.
+    pub cause: Cause,
+}
+
+/// What is wrong. Texts from the file are as [`plain`] leaves them.
+#[derive(Debug, thiserror::Error)]
+#[expect(missing_docs, reason = "the words of each say it")]
+pub enum Cause {
+    #[error("reading failed: {0}")]
+    Unreadable(String),
+    #[error(
+        "a file must be at most {LARGEST} bytes, got more; thin the lines, or save them as GPX"
+    )]
+    Large,
+    #[error(
+        "must hold at most {MOST_VALUES} values, got more; thin the lines, or save them as GPX"
+    )]
+    ManyValues,
+    #[error("lists and objects must be nested at most 127 deep, got more")]
+    TooDeep,
+    #[error("must be JSON, got damage in column {column}: {says}")]
+    NotJson { column: usize, says: String },
+    #[error("{says}, in column {column}")]
+    Unfit { column: usize, says: String },
+    #[error("{0}")]
+    UnfitProperty(String),
+    #[error("must be tracks or places to import, got a trip: open it with `drystage FILE`")]
+    IsTrip,
+    #[error("a FeatureCollection must lie in no other")]
+    NestedCollection,
+    #[error("a position must be [lon, lat] or [lon, lat, height], got {0} number")]
+    ShortPosition(usize),
+    #[error("a position must be [lon, lat] with a {name} of -{most} to {most} degrees, got {got}")]
+    NoPosition {
+        name: &'static str,
+        most: u8,
+        got: String,
+    },
+    #[error("must hold at most {MOST_WAYPOINTS} points, got more")]
+    ManyWaypoints,
+    #[error("must hold at most {MOST_LINES} lines, got more")]
+    ManyLines,
+    #[error("must hold at most {MOST_ITEMS} legs, got more")]
+    ManyLegs,
+}
+
+impl Fault {
+    /// What is wrong with the value at a path.
+    pub(super) fn at(at: impl Into<String>, cause: Cause) -> Self {
+        let at = at.into();
+        Self {
+            line: None,
+            at,
+            cause,
+        }
+    }
+
+    /// What keeps the file from being read on.
+    pub(super) fn new(error: serde_json::Error, path: &Path) -> Self {
+        let (line, column) = (error.line(), error.column());
+        let text = error.to_string();
+        let place = format!(" at line {line} column {column}");
+        let says = plain(text.strip_suffix(&place).unwrap_or(&text), 400);
+        let cause = match error.classify() {
+            Category::Data => Cause::Unfit { column, says },
+            _ if says == TOO_DEEP => Cause::TooDeep,
+            Category::Io => match io::Error::from(error).downcast() {
+                Ok(cause) => cause,
+                Err(_) => Cause::Unreadable(says),
+            },
+            Category::Syntax | Category::Eof => Cause::NotJson { column, says },
+        };
+        Self {
+            line: Some(line as u64),
+            at: pointer(path),
+            cause,
+        }
+    }
+}
+
+/// A path as JSON Pointer (RFC 6901).
+pub(super) fn pointer(path: &Path) -> String {
+    let mut at = String::new();
+    for segment in path {
+        let step = match segment {
+            Segment::Seq { index } => index.to_string(),
+            Segment::Map { key } | Segment::Enum { variant: key } => {
+                plain(key, 120).replace('~', "~0").replace('/', "~1")
+            }
+            Segment::Unknown => "?".to_owned(),
+        };
+        let _ = write!(at, "/{step}");
+    }
+    at
+}
