@@ -20,6 +20,7 @@ pub mod line;
 pub mod load;
 pub mod log;
 pub mod near;
+mod part;
 pub mod route;
 pub mod rules;
 pub mod schema;

@@ -140,6 +140,38 @@ pub struct Place<'a> {
     pub fuel: Option<&'a FuelStop>,
 }
 
+impl<'a> From<&'a Start> for Place<'a> {
+    fn from(start: &'a Start) -> Self {
+        Self {
+            node: 0,
+            name: &start.name,
+            position: Position::of(start.lat, start.lon),
+            fuel: start.fuel.as_ref(),
+        }
+    }
+}
+
+impl<'a> Place<'a> {
+    /// The place where a leg ends, by the leg's index from 0.
+    pub fn end_of(leg: &'a Leg, index: usize) -> Self {
+        Self {
+            node: index + 1,
+            name: &leg.to,
+            position: Position::of(leg.lat, leg.lon),
+            fuel: leg.fuel.as_ref(),
+        }
+    }
+}
+
+impl Position {
+    fn of(lat: Option<Degrees>, lon: Option<Degrees>) -> Option<Self> {
+        Some(Self {
+            lat: lat?,
+            lon: lon?,
+        })
+    }
+}
+
 impl Leg {
     /// A leg of which only the end is known.
     pub fn to(name: impl Into<String>) -> Self {

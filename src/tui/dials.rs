@@ -375,7 +375,7 @@ pub(super) fn keep_as(state: &mut State, name: &str) -> Result<(), String> {
     }
     let turned = state.board.dials.trip(state.dial_base());
     let kept = what_if(name, state.trip(), &turned);
-    let change = Change::keep_what_if(state.trip(), &kept).map_err(|error| error.to_string())?;
+    let change = Change::keep_what_if(state.trip(), &kept);
     state.make(&change)
 }
 

@@ -166,7 +166,7 @@ pub fn change(trip: &Trip, wish: &Wish) -> Result<Change, ChangeError> {
             let what_if = serde_json::from_value(json!({ "name": "mine", "change": guarded(
                 trip, vec![serde_json::from_value(operation).unwrap()],
             ) }));
-            Change::keep_what_if(trip, &what_if.unwrap())
+            Ok(Change::keep_what_if(trip, &what_if.unwrap()))
         }
         Wish::ForgetWhatIf(at) => {
             let kept = trip.what_ifs();

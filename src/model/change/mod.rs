@@ -15,8 +15,6 @@ mod follow;
 mod history;
 mod legs;
 mod log;
-mod patch;
-mod scope;
 mod value;
 mod whole;
 
@@ -25,14 +23,13 @@ use serde_json::Value;
 
 pub use fields::{guarded, holder, stated};
 pub use history::{Deed, History};
-pub(super) use patch::patched;
 
 use super::Trip;
-use super::check::Problem;
+use super::check::{self, Parts, Problem};
+use super::part::PointerError;
 use super::route::Leg;
 use super::what_if::WhatIf;
 use follow::Moved;
-use scope::Scope;
 
 /// Pointer to the list of legs.
 const LEGS: &str = "/legs";
@@ -117,13 +114,19 @@ pub enum Step {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum ChangeError {
     /// The pointer leads nowhere.
-    #[error("cannot change `{pointer}`: {says}")]
+    #[error("cannot change `{pointer}`: {reason}")]
     Pointer {
         /// The pointer.
         pointer: String,
-        /// What would be right.
-        says: String,
+        /// Why it does.
+        reason: PointerError,
     },
+    /// No what-if has the name.
+    #[error("cannot change `{WHAT_IFS}`: must have a what-if named `{0}`")]
+    NoWhatIf(
+        /// The name.
+        String,
+    ),
     /// The list has no such items.
     #[error("`{list}` must have item {} to change, got {length} items", .needed.saturating_sub(1))]
     Items {
@@ -189,11 +192,7 @@ impl Change {
         for step in &self.steps {
             undo.push(step.apply(&mut changed)?);
         }
-        let mut scope = Scope::default();
-        for step in &self.steps {
-            scope.add(step, &changed);
-        }
-        let problems = scope.problems(&changed);
+        let problems = check::between(&Parts::from(&changed));
         if !problems.is_empty() {
             return Err(ChangeError::Unsound(problems));
         }
@@ -284,7 +283,7 @@ impl Step {
             }
             Self::Insert { list, .. } => Err(ChangeError::Pointer {
                 pointer: list.clone(),
-                says: "must be a list of things; legs are inserted as legs".to_owned(),
+                reason: PointerError::ListOfLegs,
             }),
             Self::Move { list, .. } | Self::Reverse { list } | Self::Remove { list, .. } => {
                 if list == LEGS {

@@ -1,14 +1,15 @@
 //! Fields of what was fitted to the vehicle.
 
 use super::IfAbsent::Nothing;
-use super::row::{NAME, may, must, number, whole};
-use super::{Field, Kind};
+use super::row::{NAME, list, may, must, number, whole};
+use super::{Field, Kind, MOST_ITEMS};
+use crate::model::fitted::COMPONENTS;
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
 /// A factor of the vehicle. Beyond these ends the figures do not belong to it.
 const FACTOR: Kind = number(Factor::UNIT, 0.05, 20.0);
 /// A covariance of two factors.
-pub(in crate::model) const COVARIANCE: Kind = number(Factor::UNIT, -4.0, 4.0);
+const COVARIANCE: Kind = number(Factor::UNIT, -4.0, 4.0);
 
 /// Litres of one way from brim to brim.
 const LITRES: Kind = number(Litres::UNIT, 0.0, 10_000.0);
@@ -43,12 +44,12 @@ pub(super) static FIELDS: &[Field] = &[
     must("/vehicle/fitted/idle", FACTOR, "Factor on idling."),
     must(
         "/vehicle/fitted/covariance",
-        Kind::List { at_least: 5 },
+        list(COMPONENTS, COMPONENTS),
         "Covariance of the factors base, sand, low range, roof, idle: five rows of five.",
     ),
     may(
         "/vehicle/fitted/covariance/*",
-        Kind::List { at_least: 5 },
+        list(COMPONENTS, COMPONENTS),
         Nothing,
         "A row of the covariance.",
     ),
@@ -91,7 +92,7 @@ pub(super) static FIELDS: &[Field] = &[
     ),
     may(
         "/vehicle/fitted/ways",
-        Kind::List { at_least: 0 },
+        list(0, MOST_ITEMS),
         Nothing,
         "Each way from brim to brim with what a fit to all the others foretold of it.",
     ),

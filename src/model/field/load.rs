@@ -1,7 +1,7 @@
 //! Fields of what is carried.
 
 use super::IfAbsent::{Derived, Flag, Nothing, Number, Whole, Word};
-use super::row::{NAME, kg, may, must, number, whole};
+use super::row::{CHOICES, NAME, kg, list, may, must, number, whole};
 use super::{Field, Kind};
 use crate::model::load;
 use crate::model::vocabulary::{CarryingPlace, RoofShape, Seat};
@@ -16,7 +16,7 @@ pub(super) static FIELDS: &[Field] = &[
     ),
     may(
         "/load/crew",
-        Kind::List { at_least: 0 },
+        CHOICES,
         Derived(|| "nobody".to_owned()),
         "Everybody aboard, the driver too.",
     ),
@@ -31,7 +31,7 @@ pub(super) static FIELDS: &[Field] = &[
     ),
     may(
         "/load/items",
-        Kind::List { at_least: 0 },
+        CHOICES,
         Derived(|| "nothing".to_owned()),
         "Things aboard that are neither fuel nor cans.",
     ),
@@ -98,7 +98,7 @@ pub(super) static FIELDS: &[Field] = &[
     ),
     may(
         "/load/cans",
-        Kind::List { at_least: 0 },
+        CHOICES,
         Derived(|| "no cans".to_owned()),
         "Kinds of fuel can to choose from; only chosen ones weigh.",
     ),
@@ -127,7 +127,7 @@ pub(super) static FIELDS: &[Field] = &[
     ),
     may(
         "/load/cans/*/places",
-        Kind::List { at_least: 1 },
+        list(1, CarryingPlace::WORDS.len()),
         Derived(can_places),
         "Where they may be carried, best place first.",
     ),

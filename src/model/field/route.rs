@@ -2,10 +2,10 @@
 
 use super::IfAbsent::{Derived, Flag, Nothing, Number, Word};
 use super::row::{
-    ALTITUDE, LATITUDE, LONGITUDE, NAME, NOTE, ODOMETER, SHARE, TEMPERATURE, by_parts, may, must,
+    ALTITUDE, LATITUDE, LONGITUDE, NAME, NOTE, ODOMETER, SHARE, TEMPERATURE, by_parts, list, may, must,
     number, whole,
 };
-use super::{Field, Kind};
+use super::{Field, Kind, MOST_ITEMS};
 use crate::model::route;
 use crate::model::vocabulary::{Rely, Surface};
 use crate::quantity::{
@@ -81,7 +81,7 @@ pub(super) static FIELDS: &[Field] = &[
     may("/start/fuel/note", NOTE, Nothing, "Anything to remember."),
     must(
         "/legs",
-        Kind::List { at_least: 1 },
+        list(1, MOST_ITEMS),
         "The legs in driving order.",
     ),
     may(

@@ -1,6 +1,6 @@
 //! What the rows of the tables are written with: kinds that several fields share, and short builders.
 
-use super::{Field, IfAbsent, Kind};
+use super::{Field, IfAbsent, Kind, MOST_CHOICES};
 use crate::quantity::{Celsius, Degrees, Kilograms, Kilometres, Litres, Metres, Share};
 
 /// Latitude on WGS 84.
@@ -46,6 +46,14 @@ pub(super) const fn kg(min: f64, max: f64) -> Kind {
 /// A whole number, both ends of the range included.
 pub(super) const fn whole(min: u64, max: u64) -> Kind {
     Kind::Whole { min, max }
+}
+
+/// A list of things that are carried or chosen from.
+pub(super) const CHOICES: Kind = list(0, MOST_CHOICES);
+
+/// A list of `at_least` items and more.
+pub(super) const fn list(at_least: usize, at_most: usize) -> Kind {
+    Kind::List { at_least, at_most }
 }
 
 /// A field without which the trip cannot be read.

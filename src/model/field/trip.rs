@@ -1,8 +1,8 @@
 //! Fields of the trip itself: its head, its rules, and its tail of what-ifs and readings.
 
 use super::IfAbsent::{Derived, Flag, Nothing, Number, Whole, Word};
-use super::row::{CANS, NAME, ODOMETER, TANK, by_parts, may, must, number, of_tank, whole};
-use super::{Field, Kind};
+use super::row::{CANS, CHOICES, NAME, ODOMETER, TANK, by_parts, list, may, must, number, of_tank, whole};
+use super::{Field, Kind, MOST_ITEMS};
 use crate::model::trip::FORMAT_VERSION;
 use crate::model::vocabulary::{DoubtfulStops, Measured, Objective, UnitSystem};
 use crate::model::{log, rules};
@@ -125,7 +125,7 @@ pub(super) static RULES: &[Field] = &[
 pub(super) static TAIL: &[Field] = &[
     may(
         "/what_ifs",
-        Kind::List { at_least: 0 },
+        CHOICES,
         Derived(|| "none".to_owned()),
         "Changes that are kept under a name.",
     ),
@@ -143,7 +143,7 @@ pub(super) static TAIL: &[Field] = &[
     ),
     may(
         "/log",
-        Kind::List { at_least: 0 },
+        list(0, MOST_ITEMS),
         Derived(|| "no readings".to_owned()),
         "What was read off on the way.",
     ),
