@@ -117,9 +117,7 @@ fn several_dials_are_kept_together() {
     }
     let turned = dials.trip(&trip);
     let kept = what_if("windy", &trip, &turned);
-    let (with_it, _) = Change::keep_what_if(&trip, &kept)
-        .apply(&trip)
-        .unwrap();
+    let (with_it, _) = Change::keep_what_if(&trip, &kept).apply(&trip).unwrap();
     assert_eq!(
         Dials::of_what_if(&with_it, "windy").unwrap(),
         Laid::OnDials(dials)

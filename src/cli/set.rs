@@ -46,7 +46,10 @@ pub fn with_what_if(trip: &Trip, name: &str) -> Result<Trip, Failure> {
         .with_what_if(name)
         .map_err(|error| Failure::Failed(error.into()))?;
     if let Some(stored) = &mut changed.what_ifs {
-        *stored = trip.unfit_what_ifs().map(|(unfit, _)| unfit.clone()).collect();
+        *stored = trip
+            .unfit_what_ifs()
+            .map(|(unfit, _)| unfit.clone())
+            .collect();
     }
     Ok(changed)
 }

@@ -74,8 +74,8 @@ fn describe(schema: &mut Map<String, Value>, field: &Field) {
         IfAbsent::Whole(value) => Some(value.into()),
         IfAbsent::Word(word) => Some(word.into()),
         IfAbsent::Flag(answer) => Some(answer.into()),
-        IfAbsent::Derived(phrase) => {
-            help = format!("{help} Default: {}.", phrase());
+        derived @ (IfAbsent::Phrase(_) | IfAbsent::Derived(_)) => {
+            help = format!("{help} Default: {derived}.");
             None
         }
         IfAbsent::Refused | IfAbsent::Nothing => None,
@@ -105,7 +105,10 @@ fn constraints(kind: Kind) -> Map<String, Value> {
             json!({ "type": "string", "pattern": "^[0-9]{3}(/[0-9]{2,3})?[R-][0-9]{2}$" })
         }
         Kind::Object => json!({ "type": "object" }),
-        Kind::List { at_least: 0, at_most } => json!({ "type": "array", "maxItems": at_most }),
+        Kind::List {
+            at_least: 0,
+            at_most,
+        } => json!({ "type": "array", "maxItems": at_most }),
         Kind::List { at_least, at_most } => {
             json!({ "type": "array", "minItems": at_least, "maxItems": at_most })
         }

@@ -1,11 +1,9 @@
 //! The trip: the document that is saved.
 
 use std::collections::HashMap;
+use std::sync::LazyLock;
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 use serde_json::Value;
-use serde_with::skip_serializing_none;
 
 use super::load::Load;
 use super::log::Reading;
@@ -18,56 +16,31 @@ use super::what_if::WhatIf;
 /// The version of the format that this program reads and writes.
 pub const FORMAT_VERSION: u32 = 1;
 
-/// A trip as it was stated: vehicle, load, rules, route, what-ifs, and the log of the way.
-#[skip_serializing_none]
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Trip {
-    pub drystage: u32,
-    pub name: Option<String>,
-    pub vehicle: Vehicle,
-    pub load: Option<Load>,
-    pub rules: Option<Rules>,
-    pub start: Start,
-    pub legs: Vec<Leg>,
-    pub what_ifs: Option<Vec<WhatIf>>,
-    pub log: Option<Vec<Reading>>,
+stated! {
+    /// A trip as it was stated: vehicle, load, rules, route, what-ifs, and the log of the way.
+    pub struct Trip {
+        pub drystage: u32,
+        pub name: Option<String>,
+        pub vehicle: Vehicle,
+        pub load: Option<Load>,
+        pub rules: Option<Rules>,
+        pub start: Start,
+        pub legs: Vec<Leg>,
+        pub what_ifs: Option<Vec<WhatIf>>,
+        pub log: Option<Vec<Reading>>,
+    }
 }
 
 impl Trip {
     /// The load; default nothing.
     pub fn load(&self) -> &Load {
-        static NOTHING: Load = Load {
-            crew: None,
-            items: None,
-            roof: None,
-            cans: None,
-            place_ratings_kg: None,
-        };
+        static NOTHING: LazyLock<Load> = LazyLock::new(Load::default);
         self.load.as_ref().unwrap_or(&NOTHING)
     }
 
     /// The rules; default those documented for each field.
     pub fn rules(&self) -> &Rules {
-        static DEFAULTS: Rules = Rules {
-            reserve: None,
-            confidence: None,
-            doubtful_stops: None,
-            start_l: None,
-            start_cans_l: None,
-            objective: None,
-            longest_day_h: None,
-            water_l_per_person_day: None,
-            most_spare_l: None,
-            currency: None,
-            units: None,
-            seed: None,
-            start_error: None,
-        };
+        static DEFAULTS: LazyLock<Rules> = LazyLock::new(Rules::default);
         self.rules.as_ref().unwrap_or(&DEFAULTS)
     }
 

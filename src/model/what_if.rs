@@ -126,16 +126,16 @@ impl Trip {
     /// When no what-if has the name, a guard fails, or the result is no sound trip.
     pub fn with_what_if(&self, name: &str) -> Result<Self, WhatIfError> {
         let mut kept = self.what_ifs().iter();
-        let what_if = kept
-            .find(|what_if| what_if.name == name)
-            .ok_or_else(|| WhatIfError::Unknown {
-                name: name.to_owned(),
-                known: self
-                    .what_ifs()
-                    .iter()
-                    .map(|what_if| what_if.name.clone())
-                    .collect(),
-            })?;
+        let what_if =
+            kept.find(|what_if| what_if.name == name)
+                .ok_or_else(|| WhatIfError::Unknown {
+                    name: name.to_owned(),
+                    known: self
+                        .what_ifs()
+                        .iter()
+                        .map(|what_if| what_if.name.clone())
+                        .collect(),
+                })?;
         self.with_operations(&what_if.change)
             .map_err(|patch| what_if.error(patch))
     }
@@ -173,18 +173,10 @@ impl Trip {
         excerpt.finish().map_err(PatchError::Unsound)
     }
 
-    /// The trip with one value replaced, or added where there is none yet.
+    /// The trip with values replaced in order, or added where there is none yet, and then checked once.
     ///
-    /// Objects and lists of the format on the way to the value are made where they are missing; in a list,
+    /// Objects and lists of the format on the way to a value are made where they are missing; in a list,
     /// `-` or the number after the last stands for a new item.
-    ///
-    /// # Errors
-    /// When the pointer leads nowhere or the result is no sound trip.
-    pub fn with_value(&self, pointer: &str, value: Value) -> Result<Self, SetError> {
-        self.with_values(&[(pointer, value)])
-    }
-
-    /// The trip with several values set in order, as by [`Self::with_value`], and then checked once.
     ///
     /// # Errors
     /// When a pointer leads nowhere or the result is no sound trip.
@@ -229,7 +221,9 @@ fn bounds(operation: &PatchOperation, moves: usize, copied: usize) -> Result<(),
     let path = operation.path();
     let says = if pointers(operation).any(|way| way.count() > MOST_STEPS) {
         format!("must have at most {MOST_STEPS} steps, got more")
-    } else if pointers(operation).any(|way| way.first().is_some_and(|step| step.decoded() == "what_ifs")) {
+    } else if pointers(operation)
+        .any(|way| way.first().is_some_and(|step| step.decoded() == "what_ifs"))
+    {
         "must not lead to the what-ifs themselves".to_owned()
     } else if moves > MOST_MOVES {
         format!("must be among the first {MOST_MOVES} moves and copies, got another one")
@@ -238,7 +232,10 @@ fn bounds(operation: &PatchOperation, moves: usize, copied: usize) -> Result<(),
     } else {
         return Ok(());
     };
-    let at = path.tokens().take(MOST_STEPS).map(|step| format!("/{}", check::told(&step.decoded())));
+    let at = path
+        .tokens()
+        .take(MOST_STEPS)
+        .map(|step| format!("/{}", check::told(&step.decoded())));
     Err(Problem {
         at: at.collect(),
         says,
@@ -250,7 +247,10 @@ fn extent(value: &Value) -> usize {
     1 + match value {
         Value::String(text) => text.len(),
         Value::Array(list) => list.iter().map(extent).sum(),
-        Value::Object(object) => object.iter().map(|(key, value)| key.len() + extent(value)).sum(),
+        Value::Object(object) => object
+            .iter()
+            .map(|(key, value)| key.len() + extent(value))
+            .sum(),
         _ => 0,
     }
 }
@@ -275,9 +275,10 @@ fn apply(document: &mut Value, operation: &PatchOperation) -> Result<(), Problem
     json_patch::patch(document, std::slice::from_ref(operation)).map_err(|error| {
         let nothing = || "must lead to a value, got nothing".to_owned();
         match (operation, error.kind) {
-            (PatchOperation::Move(_) | PatchOperation::Copy(_), PatchErrorKind::InvalidFromPointer) => {
-                problem(pointers(operation).next().unwrap_or(&error.path), nothing())
-            }
+            (
+                PatchOperation::Move(_) | PatchOperation::Copy(_),
+                PatchErrorKind::InvalidFromPointer,
+            ) => problem(pointers(operation).next().unwrap_or(&error.path), nothing()),
             (_, PatchErrorKind::InvalidPointer) => problem(&error.path, nothing()),
             (_, kind) => problem(&error.path, kind.to_string()),
         }
@@ -310,6 +311,7 @@ mod tests {
 
     use super::*;
     use crate::model::track::Track;
+    use crate::quantity::Kilometres;
 
     fn example() -> Value {
         serde_json::from_str(include_str!("../../tests/data/example-trip.json")).unwrap()
@@ -347,7 +349,10 @@ mod tests {
     #[test]
     fn a_guard_that_fails_makes_the_what_if_stale() {
         let stale = |change: Value| match trip_with(&change).with_what_if("it") {
-            Err(WhatIfError::Patch { patch: PatchError::Stale(problem), .. }) => problem.to_string(),
+            Err(WhatIfError::Patch {
+                patch: PatchError::Stale(problem),
+                ..
+            }) => problem.to_string(),
             other => panic!("{other:?}"),
         };
         let replace = json!({ "op": "replace", "path": "/name", "value": "never" });
@@ -407,6 +412,59 @@ mod tests {
         );
     }
 
+    /// What a patch asks for ends before memory does, be it chosen or not: values that double, values that lie ever deeper.
+    #[test]
+    fn a_patch_has_an_end() {
+        let told = |change: Value| {
+            let error = trip_with(&change).with_what_if("it").unwrap_err();
+            error.reason()
+        };
+        let doubling = json!({ "op": "copy", "from": "/load", "path": "/load/more" });
+        assert_eq!(
+            told(vec![doubling; 60].into()),
+            "/load/more: must copy at most 1000000 values and characters in all, got more"
+        );
+        let mut deeper = vec![json!({ "op": "add", "path": "/x", "value": {} })];
+        for _ in 0..1000 {
+            deeper.push(json!({ "op": "add", "path": "/y", "value": {} }));
+            deeper.push(json!({ "op": "move", "from": "/x", "path": "/y/x" }));
+            deeper.push(json!({ "op": "move", "from": "/y", "path": "/x" }));
+        }
+        assert_eq!(
+            told(deeper.into()),
+            "/y/x: must be among the first 100 moves and copies, got another one"
+        );
+        let path = "/x".repeat(100_000);
+        assert_eq!(
+            told(json!([{ "op": "remove", "path": path }])),
+            format!("{}: must have at most 16 steps, got more", "/x".repeat(16))
+        );
+        assert_eq!(
+            told(json!([{ "op": "remove", "path": "/what_ifs/0" }])),
+            "/what_ifs/0: must not lead to the what-ifs themselves"
+        );
+        assert_eq!(
+            told(json!([{ "op": "replace", "path": "", "value": 7 }])),
+            "must be an object, got 7"
+        );
+    }
+
+    #[test]
+    fn legs_may_come_go_and_change_places() {
+        let trip = trip_with(&json!([
+            { "op": "copy", "from": "/legs/0", "path": "/legs/1" },
+            { "op": "move", "from": "/legs/1", "path": "/legs/0" },
+            { "op": "remove", "path": "/legs/6" },
+            { "op": "replace", "path": "/legs/1/distance_km", "value": 150 }
+        ]));
+        let changed = trip.with_what_if("it").unwrap();
+        let mut want = trip.legs.clone();
+        want.insert(0, want[0].clone());
+        want.remove(6);
+        want[1].distance_km = Some(Kilometres::new(150.0));
+        assert_eq!(changed.legs, want);
+    }
+
     #[test]
     fn a_track_that_was_read_stays_with_its_leg() {
         let mut trip = trip_with(&json!([{ "op": "remove", "path": "/legs/0" }]));
@@ -422,7 +480,7 @@ mod tests {
     #[test]
     fn a_value_is_replaced_or_added() {
         let trip = check::read(example()).unwrap();
-        let set = |pointer, value| trip.with_value(pointer, value).unwrap().to_document();
+        let set = |pointer, value| trip.with_values(&[(pointer, value)]).unwrap().to_document();
         let mut want = trip.to_document();
         assert_eq!(
             set("/rules/confidence", json!(0.9))["rules"]["confidence"],
@@ -453,7 +511,11 @@ mod tests {
     #[test]
     fn a_value_that_cannot_be_set_is_told() {
         let trip = check::read(example()).unwrap();
-        let told = |pointer, value| trip.with_value(pointer, value).unwrap_err().to_string();
+        let told = |pointer, value| {
+            trip.with_values(&[(pointer, value)])
+                .unwrap_err()
+                .to_string()
+        };
         for pointer in ["", "legs", "/a~2"] {
             assert!(
                 told(pointer, json!(1)).contains("must be a JSON Pointer"),

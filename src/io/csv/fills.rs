@@ -16,6 +16,8 @@
 
 use std::io::Read;
 
+use serde_json::json;
+
 use serde_json::Value;
 
 use super::cell::{Numbers, value};
@@ -185,7 +187,7 @@ impl Row<'_, '_> {
         if !(least..=most).contains(&number) {
             self.tell(
                 Some(name),
-                format!("must be {least} to {most}, got {number}"),
+                format!("must be {least} to {most}, got {}", json!(number)),
             );
         }
         Some(number)

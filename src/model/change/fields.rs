@@ -6,7 +6,7 @@ use json_patch::jsonptr::PointerBuf;
 use json_patch::{PatchOperation, TestOperation};
 use serde_json::Value;
 
-use super::{Change, ChangeError, Step, WHAT_IFS, value};
+use super::{Change, Step, WHAT_IFS, value};
 use crate::model::Trip;
 use crate::model::check::shown;
 use crate::model::field::{self, Kind};
@@ -143,20 +143,6 @@ impl Change {
         Self::new(format!("keep what-if {name}"), vec![step])
     }
 
-    /// Takes the what-if of that name out of the trip.
-    ///
-    /// # Errors
-    /// When there is none.
-    pub fn forget_what_if(trip: &Trip, name: &str) -> Result<Self, ChangeError> {
-        let number = trip.what_ifs().iter().position(|other| other.name == name);
-        let number = number.ok_or_else(|| ChangeError::NoWhatIf(name.to_owned()))?;
-        let mut change = Self::remove_item(trip, WHAT_IFS, number);
-        change.name = format!("delete what-if {name}");
-        Ok(change)
-    }
-}
-
-impl Change {
     /// What the operations of a what-if set and remove, as a change; their guards are left out.
     pub fn of_operations(name: &str, operations: &[PatchOperation]) -> Self {
         let steps = operations.iter().filter_map(|operation| {

@@ -121,12 +121,6 @@ pub enum ChangeError {
         /// Why it does.
         reason: PointerError,
     },
-    /// No what-if has the name.
-    #[error("cannot change `{WHAT_IFS}`: must have a what-if named `{0}`")]
-    NoWhatIf(
-        /// The name.
-        String,
-    ),
     /// The list has no such items.
     #[error("`{list}` must have item {} to change, got {length} items", .needed.saturating_sub(1))]
     Items {
@@ -207,7 +201,13 @@ impl Change {
 impl Step {
     /// Does the step; the steps that undo it, in their order.
     fn apply(&self, trip: &mut Trip) -> Result<Vec<Self>, ChangeError> {
-        let stored = trip.what_ifs.clone();
+        // What-ifs follow what gets another number or another name.
+        let follow = match self {
+            Self::Set { at, .. } => is_name(at),
+            Self::ReplaceLeg { at, leg } => trip.legs.get(*at).is_none_or(|was| was.to != leg.to),
+            _ => true,
+        };
+        let stored = follow.then(|| trip.what_ifs.clone()).flatten();
         match self {
             Self::Set { at, to } => {
                 let was = value::get(trip, at);
@@ -420,6 +420,10 @@ fn following(
     Ok(undo)
 }
 
+fn is_name(at: &str) -> bool {
+    at.ends_with("/to") || at.ends_with("/name")
+}
+
 /// Lets guards follow a name that was changed; the undo with what brings them back exactly.
 fn with_name(
     trip: &mut Trip,
@@ -428,9 +432,8 @@ fn with_name(
     [was, now]: [Option<&Value>; 2],
     stored: Stored,
 ) -> Vec<Step> {
-    let is_name = at.ends_with("/to") || at.ends_with("/name");
     match (was, now) {
-        (Some(was), Some(now)) if is_name && was != now => {
+        (Some(was), Some(now)) if is_name(at) && was != now => {
             with_what_ifs(trip, undo, stored, |what_ifs| {
                 follow::rename(what_ifs, at, was, now)
             })

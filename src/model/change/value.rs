@@ -45,12 +45,27 @@ pub(super) fn set(trip: &mut Trip, at: &str, to: Option<&Value>) -> Result<Step,
     let undo = match spot.made {
         // The points of a track are kept where they are, and come back with the leg.
         _ if with_track => {
-            let Part::Leg(at) = part else { unreachable!("only a leg has a track") };
-            Step::ReplaceLeg { at, leg: Box::new(trip.legs[at].clone()) }
+            let Part::Leg(at) = part else {
+                unreachable!("only a leg has a track")
+            };
+            Step::ReplaceLeg {
+                at,
+                leg: Box::new(trip.legs[at].clone()),
+            }
         }
         // To undo is to take away the first of the objects that had to be made.
-        Some(depth) => Step::clear(&steps.tokens().take(depth).fold(part.pointer(), |way, step| format!("{way}/{}", step.encoded()))),
-        None => Step::Set { at: at.to_owned(), to: (!was.is_null()).then_some(was) },
+        Some(depth) => Step::clear(
+            &steps
+                .tokens()
+                .take(depth)
+                .fold(part.pointer(), |way, step| {
+                    format!("{way}/{}", step.encoded())
+                }),
+        ),
+        None => Step::Set {
+            at: at.to_owned(),
+            to: (!was.is_null()).then_some(was),
+        },
     };
     part.write(trip, without_nulls(value), with_track)
         .map_err(ChangeError::Unsound)?;
@@ -60,7 +75,9 @@ pub(super) fn set(trip: &mut Trip, at: &str, to: Option<&Value>) -> Result<Step,
 /// The part that a pointer leads into; of the legs, which are no part by themselves, one.
 fn holding<'p>(trip: &Trip, at: &'p str) -> Result<(Part, &'p Pointer), PointerError> {
     match Part::of(at, trip)? {
-        (Part::Legs, _) => Err(PointerError::Leg { last: trip.legs.len().saturating_sub(1) }),
+        (Part::Legs, _) => Err(PointerError::Leg {
+            last: trip.legs.len().saturating_sub(1),
+        }),
         found => Ok(found),
     }
 }

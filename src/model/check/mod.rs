@@ -146,7 +146,10 @@ pub(super) fn position(pointer: &str) -> Vec<usize> {
                     (number, number.map(|number| &node.children[number]))
                 }
                 // The parts of a track and of a patch are in no table.
-                node => (step.parse().ok(), node.and_then(|node| node.item.as_deref())),
+                node => (
+                    step.parse().ok(),
+                    node.and_then(|node| node.item.as_deref()),
+                ),
             };
             here = next;
             number.unwrap_or(usize::MAX)

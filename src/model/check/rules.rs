@@ -179,13 +179,23 @@ fn fuel(vehicle: &Vehicle, parts: &Parts<'_>, found: &mut Found) {
     }
     let start = parts.rules.and_then(|rules| rules.start_l);
     let start = start.map(|start| ("/rules/start_l".to_owned(), start));
-    let log = parts.log.iter().enumerate().filter_map(|(number, reading)| {
-        Some((format!("/log/{number}/tank_left_l"), (*reading)?.tank_left_l))
-    });
+    let log = parts
+        .log
+        .iter()
+        .enumerate()
+        .filter_map(|(number, reading)| {
+            Some((
+                format!("/log/{number}/tank_left_l"),
+                (*reading)?.tank_left_l,
+            ))
+        });
     for (at, litres) in start.into_iter().chain(log) {
         if litres > tank {
             let (tank, got) = (tank.get(), litres.get());
-            found.add(at, format!("must be at most the tank's {tank} L, got {got}"));
+            found.add(
+                at,
+                format!("must be at most the tank's {tank} L, got {got}"),
+            );
         }
     }
 }
@@ -284,7 +294,10 @@ fn readings(parts: &Parts<'_>, found: &mut Found) {
             tell("node", says);
         }
         node = stated.max(node);
-        if let Some(km) = reading.to_next_km.filter(|_| finish > 0 && stated >= finish) {
+        if let Some(km) = reading
+            .to_next_km
+            .filter(|_| finish > 0 && stated >= finish)
+        {
             let says = format!("must be absent at the finish, got {}", km.get());
             tell("to_next_km", says);
         }
@@ -412,11 +425,7 @@ struct First<'a> {
 }
 
 /// Two places of one name are one place: one position, one pump. Tells what is not as where it was stated first.
-fn as_met_before<'a>(
-    met: &mut HashMap<&'a str, First<'a>>,
-    place: Place<'a>,
-    found: &mut Found,
-) {
+fn as_met_before<'a>(met: &mut HashMap<&'a str, First<'a>>, place: Place<'a>, found: &mut Found) {
     if place.position.is_none() && place.fuel.is_none() {
         return;
     }
@@ -465,8 +474,12 @@ fn unlike(a: &FuelStop, b: &FuelStop) -> impl Iterator<Item = Unlike> {
         known @ [Some(_), Some(_)] => known,
         _ => [None, None],
     };
-    [("litres", litres), ("chance", chances), ("price_per_l", prices)]
-        .into_iter()
-        .filter(|(_, [a, b])| a != b)
-        .map(|(key, [a, b])| (key, a, b))
+    [
+        ("litres", litres),
+        ("chance", chances),
+        ("price_per_l", prices),
+    ]
+    .into_iter()
+    .filter(|(_, [a, b])| a != b)
+    .map(|(key, [a, b])| (key, a, b))
 }

@@ -37,8 +37,8 @@ pub struct Field {
 /// The last word of a key that names its unit.
 const UNIT_WORDS: [&str; 10] = ["km", "m", "mm", "m2", "l", "kg", "kmh", "c", "h", "bar"];
 
-/// Items of the longest list, as of legs and of fuel readings. A trip has 10 to 100 legs; planning takes time and memory for
-/// each.
+/// Items of the longest list, as of legs and of fuel readings. A trip has 10 to 100 legs; planning takes time and memory
+/// for each.
 pub const MOST_ITEMS: usize = 10_000;
 /// Items of a list of what is carried, or of which one or some are chosen.
 pub const MOST_CHOICES: usize = 1000;
@@ -106,6 +106,8 @@ pub enum IfAbsent {
     /// This answer.
     Flag(bool),
     /// What a short phrase says, since it follows from other fields.
+    Phrase(&'static str),
+    /// The same with figures in it.
     Derived(fn() -> String),
 }
 
@@ -246,6 +248,7 @@ impl fmt::Display for IfAbsent {
             Self::Whole(value) => write!(f, "{value}"),
             Self::Word(word) => f.write_str(word),
             Self::Flag(answer) => write!(f, "{answer}"),
+            Self::Phrase(phrase) => f.write_str(phrase),
             Self::Derived(phrase) => f.write_str(&phrase()),
         }
     }

@@ -11,10 +11,7 @@ pub const LONGITUDE: Kind = number(Degrees::UNIT, -180.0, 180.0);
 pub const TRACK_HEIGHT: Kind = number(Metres::UNIT, -1000.0, 10_000.0);
 
 /// A name, on one line.
-pub(super) const NAME: Kind = Kind::Text {
-    longest: 200,
-    lines: false,
-};
+pub(super) const NAME: Kind = text(200);
 /// A remark.
 pub(super) const NOTE: Kind = Kind::Text {
     longest: 4000,
@@ -32,6 +29,14 @@ pub(super) const ODOMETER: Kind = number(Kilometres::UNIT, 0.0, 3_000_000.0);
 pub(super) const TANK: Kind = number(Litres::UNIT, 0.0, 400.0);
 /// Fuel in cans.
 pub(super) const CANS: Kind = number(Litres::UNIT, 0.0, 2000.0);
+
+/// Text on one line.
+pub(super) const fn text(longest: usize) -> Kind {
+    Kind::Text {
+        longest,
+        lines: false,
+    }
+}
 
 /// A number of `unit`, both ends of the range included.
 pub(super) const fn number(unit: &'static str, min: f64, max: f64) -> Kind {
@@ -82,6 +87,4 @@ pub(super) fn of_tank(share: Share) -> String {
 }
 
 /// The default of an object of which nothing is stated.
-pub(super) fn by_parts() -> String {
-    "the default of each of its keys".to_owned()
-}
+pub(super) const BY_PARTS: &str = "the default of each of its keys";
