@@ -419,10 +419,10 @@ mod tests {
             let error = trip_with(&change).with_what_if("it").unwrap_err();
             error.reason()
         };
-        let doubling = json!({ "op": "copy", "from": "/load", "path": "/load/more" });
+        let doubling = json!({ "op": "copy", "from": "/load", "path": "/load/items/-" });
         assert_eq!(
             told(vec![doubling; 60].into()),
-            "/load/more: must copy at most 1000000 values and characters in all, got more"
+            "/load/items/-: must copy at most 1000000 values and characters in all, got more"
         );
         let mut deeper = vec![json!({ "op": "add", "path": "/x", "value": {} })];
         for _ in 0..1000 {

@@ -141,7 +141,7 @@ pub(super) fn position(pointer: &str) -> Vec<usize> {
         .skip(1)
         .map(|step| {
             let (number, next) = match here {
-                Some(node) if node.item.is_none() => {
+                Some(node) if !node.children.is_empty() => {
                     let number = node.children.iter().position(|child| child.key == step);
                     (number, number.map(|number| &node.children[number]))
                 }
