@@ -13,9 +13,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 /// Writes a whole number without a decimal point and every other number in full.
 fn serialize_number<S: Serializer>(value: f64, serializer: S) -> Result<S::Ok, S::Error> {
-    let whole =
-        value.fract() == 0.0 && value.abs() < 1e15 && !(value == 0.0 && value.is_sign_negative());
-    if whole {
+    if value.fract() == 0.0 && value.abs() < 1e15 {
         #[expect(
             clippy::cast_possible_truncation,
             reason = "whole and below 1e15, so exact"
@@ -154,7 +152,8 @@ macro_rules! quantity {
 
         impl<'de> Deserialize<'de> for $name {
             fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-                f64::deserialize(deserializer).map(Self)
+                // Nothing is as much with a sign as without: adding zero makes a negative zero a plain one.
+                f64::deserialize(deserializer).map(|value| Self(value + 0.0))
             }
         }
 
@@ -344,7 +343,9 @@ mod tests {
         let text = |value: f64| serde_json::to_string(&Litres::new(value)).unwrap();
         assert_eq!(text(55.0), "55");
         assert_eq!(text(-130.4), "-130.4");
-        assert_eq!(text(-0.0), "-0.0");
+        assert_eq!(text(-0.0), "0");
         assert_eq!(text(0.1 + 0.2), "0.30000000000000004");
+        let read: Litres = serde_json::from_str("-0.0").unwrap();
+        assert!(read.get().is_sign_positive());
     }
 }

@@ -200,7 +200,7 @@ fn what_ifs_that_speak_of_one_another_come_back() {
     ]))
     .unwrap();
     let renamed = Change::set(&trip, "/what_ifs/1/name", Some(json!("another")));
-    for change in [Change::forget_what_if(&trip, "first").unwrap(), renamed] {
+    for change in [Change::remove_item(&trip, "/what_ifs", 0), renamed] {
         let (changed, inverse) = change.apply(&trip).unwrap();
         assert_ne!(
             changed.what_ifs().last(),

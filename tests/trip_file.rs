@@ -8,12 +8,11 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 use drystage::io;
+use drystage::model::check;
 use drystage::model::field::{self, Kind};
 use drystage::model::schema::schema;
-use drystage::model::{Trip, check};
 use jsonschema::Validator;
 use proptest::prelude::*;
-use proptest::sample::Index;
 use proptest::test_runner::FileFailurePersistence;
 use serde_json::{Map, Value, json};
 
@@ -58,7 +57,9 @@ fn samples() -> Vec<(String, String)> {
 fn same(a: &Value, b: &Value) -> bool {
     match (a, b) {
         (Value::Number(a), Value::Number(b)) => {
-            a == b || a.as_f64().map(f64::to_bits) == b.as_f64().map(f64::to_bits)
+            // To the last bit, but that a zero has no sign.
+            let bits = |number: &serde_json::Number| number.as_f64().map(|v| (v + 0.0).to_bits());
+            a == b || bits(a) == bits(b)
         }
         (Value::Array(a), Value::Array(b)) => {
             a.len() == b.len() && a.iter().zip(b).all(|(a, b)| same(a, b))
@@ -103,44 +104,10 @@ fn samples_fulfil_the_schema() {
     }
 }
 
-/// A text read the short way, which explains nothing.
-fn short_way(text: &str) -> Option<Trip> {
-    let mut deserializer = serde_json::Deserializer::from_str(text);
-    let trip = check::read_sound(&mut deserializer).ok()?;
-    deserializer.end().ok().map(|()| trip)
-}
-
-/// A text read into a document and checked as one.
-fn long_way(text: &str) -> Option<Trip> {
-    let mut deserializer = serde_json::Deserializer::from_str(text);
-    let (document, twice) = check::document(&mut deserializer).ok()?;
-    deserializer.end().ok()?;
-    check::read(document).ok().filter(|_| twice.is_empty())
-}
-
-/// Whether a text holds a sound trip, on which both ways of reading it must be at one, to the last bit.
-fn both_ways(text: &str) -> Result<bool, TestCaseError> {
-    let (short, long) = (short_way(text), long_way(text));
-    prop_assert_eq!(&short, &long, "{}", text);
-    prop_assert_eq!(
-        short.as_ref().map(written),
-        long.as_ref().map(written),
-        "{}",
-        text
-    );
-    Ok(short.is_some())
-}
-
-#[test]
-fn both_ways_of_reading_take_every_sample() {
-    for (name, text) in samples() {
-        assert!(both_ways(&text).unwrap(), "{name}");
-    }
-}
-
 /// What serde would take and the format does not have: lists for objects, objects for words, text after the end.
 #[test]
-fn neither_way_of_reading_takes_other_shapes() {
+fn other_shapes_are_refused() {
+    let is_read = |text: &str| io::json::parse(text.as_bytes()).is_ok();
     for field in field::all() {
         let pointer = field.path.replace('*', "0");
         let whole = example_with(&pointer, json!({}));
@@ -157,15 +124,15 @@ fn neither_way_of_reading_takes_other_shapes() {
             _ => json!([1, "a"]),
         };
         let text = example_with(&pointer, other).to_string();
-        assert!(!both_ways(&text).unwrap(), "{text}");
+        assert!(!is_read(&text), "{text}");
     }
-    assert!(!both_ways(&format!("{EXAMPLE} 1")).unwrap());
-    assert!(!both_ways(&format!("[{EXAMPLE}]")).unwrap());
+    assert!(!is_read(&format!("{EXAMPLE} 1")));
+    assert!(!is_read(&format!("[{EXAMPLE}]")));
     let twice = r#"[{"op":"add","path":"/rules","value":{"reserve":{"km":1,"km":2}}}]"#;
     let text = example_with("/what_ifs/0/change", json!("here")).to_string();
-    assert!(!both_ways(&text.replace("\"here\"", twice)).unwrap());
+    assert!(!is_read(&text.replace("\"here\"", twice)));
     let once = twice.replace(r#","km":2"#, "");
-    assert!(both_ways(&text.replace("\"here\"", &once)).unwrap());
+    assert!(is_read(&text.replace("\"here\"", &once)));
 }
 
 /// The example with a reading and a fitted vehicle, and the value at `pointer` replaced or added.
@@ -277,7 +244,7 @@ fn a_covariance_must_be_one() {
     );
     assert_eq!(
         at("/1", json!([0, 0, 0, 0, 0, 0])),
-        ["/vehicle/fitted/covariance: must be 5 rows of 5 numbers"]
+        ["/vehicle/fitted/covariance/1: must have at most 5 items, got 6"]
     );
 }
 
@@ -505,7 +472,6 @@ fn values_that_contradict_each_other() {
     ]);
 }
 
-/// A track with millions of damaged points is told without filling the memory.
 /// Planning takes its time for each leg, so nobody's file may bring millions.
 #[test]
 fn a_list_has_an_end() {
@@ -517,13 +483,14 @@ fn a_list_has_an_end() {
         trip["legs"] = vec![json!({ "to": "A", "distance_km": 1 }); count].into();
         io::json::parse(trip.to_string().as_bytes())
     };
-    assert_eq!(with_legs(200_000).unwrap().legs.len(), 200_000);
+    assert_eq!(with_legs(10_000).unwrap().legs.len(), 10_000);
     assert_eq!(
-        with_legs(200_001).unwrap_err().to_string(),
-        "/legs: must have at most 200000 items, got 200001"
+        with_legs(10_001).unwrap_err().to_string(),
+        "/legs: must have at most 10000 items, got 10001"
     );
 }
 
+/// A track with millions of damaged points is told without filling the memory.
 #[test]
 fn a_flood_of_problems_is_cut_and_counted() {
     let mut document = example();
@@ -532,23 +499,6 @@ fn a_flood_of_problems_is_cut_and_counted() {
     let told = told(&document);
     assert_eq!(told.len(), 10_001);
     assert_eq!(told[10_000], "10001 more problems of these kinds");
-}
-
-/// The pointers to a value and to all its parts.
-fn pointers(value: &Value, at: &str, into: &mut Vec<String>) {
-    into.push(at.to_owned());
-    let parts: Vec<(String, &Value)> = match value {
-        Value::Object(object) => object
-            .iter()
-            .map(|(key, part)| (key.clone(), part))
-            .collect(),
-        Value::Array(list) => (0..).map(|nth: usize| nth.to_string()).zip(list).collect(),
-        _ => Vec::new(),
-    };
-    for (step, part) in parts {
-        let step = step.replace('~', "~0").replace('/', "~1");
-        pointers(part, &format!("{at}/{step}"), into);
-    }
 }
 
 /// Any value, also of the kinds that the fields have.
@@ -588,7 +538,6 @@ proptest! {
         prop_assert_eq!(&io::json::parse(again.as_bytes()).unwrap(), &trip);
         let ends = again.ends_with("}\n");
         prop_assert!(ends);
-        prop_assert!(both_ways(&text)?);
     }
 
     #[test]
@@ -608,27 +557,7 @@ proptest! {
         let told = told(&document);
         let read = io::json::parse(document.to_string().as_bytes());
         prop_assert_eq!(told.is_empty(), read.is_ok(), "{:?}", told);
-        prop_assert_eq!(both_ways(&document.to_string())?, read.is_ok());
-            prop_assert!(!told.is_empty() || VALIDATOR.is_valid(&document), "{}", document);
-    }
-
-    /// Legal trips of which a part is put where another was, or a piece of the text.
-    #[test]
-    fn both_ways_are_at_one_on_spoilt_trips(
-        document in legal::documents(),
-        [from, to, at] in any::<[Index; 3]>(),
-        piece in prop::sample::select(&["null", "-0", "1e400", "[]", "{}", "\"", ",", "\"to\":\"a\"", "\\u0000"]),
-    ) {
-        let mut parts = Vec::new();
-        pointers(&document, "", &mut parts);
-        let value = document.pointer(&parts[from.index(parts.len())]).cloned().unwrap();
-        let mut moved = document.clone();
-        *moved.pointer_mut(&parts[to.index(parts.len())]).unwrap() = value;
-        both_ways(&moved.to_string())?;
-        let mut text = document.to_string();
-        let at = (at.index(text.len())..=text.len()).find(|&at| text.is_char_boundary(at)).unwrap();
-        text.insert_str(at, piece);
-        both_ways(&text)?;
+        prop_assert!(!told.is_empty() || VALIDATOR.is_valid(&document), "{}", document);
     }
 
     /// Damage to the bytes of a file gives an error or a trip, never a panic.

@@ -45,7 +45,7 @@ pub fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
         ChangeError::Unsound(problems) => unusable(problems),
         other => Failure::Wrong(other.to_string()),
     };
-    let change = Change::read_off(&trip, &reading, asked.again).map_err(failed)?;
+    let change = Change::read_off(&trip, &reading, asked.again);
     let (trip, _) = change.apply(&trip).map_err(failed)?;
     // What the command line holds is checked as if it had stood in the file.
     let document = serde_json::to_value(&trip).map_err(|error| Failure::Failed(error.into()))?;

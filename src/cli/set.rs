@@ -21,7 +21,7 @@ pub fn with_settings(trip: Trip, changes: &Changes, common: &Common) -> Result<T
     if values.is_empty() {
         return Ok(trip);
     }
-    trip.with_values(values).map_err(|error| match error {
+    trip.with_values(&values).map_err(|error| match error {
         SetError::Unsound(problems) => Failure::Unusable {
             file: "the trip with --set".to_owned(),
             problems,
@@ -46,7 +46,10 @@ pub fn with_what_if(trip: &Trip, name: &str) -> Result<Trip, Failure> {
         .with_what_if(name)
         .map_err(|error| Failure::Failed(error.into()))?;
     if let Some(stored) = &mut changed.what_ifs {
-        stored.retain(|what_if| trip.with_what_if(&what_if.name).is_err());
+        *stored = trip
+            .unfit_what_ifs()
+            .map(|(unfit, _)| unfit.clone())
+            .collect();
     }
     Ok(changed)
 }

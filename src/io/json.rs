@@ -128,28 +128,16 @@ pub fn parse(bytes: &[u8]) -> Result<Trip, ReadError> {
     if marks.count() > MOST_VALUES {
         return Err(ReadError::TooMany);
     }
-    sound(text).or_else(|_| explained(text))
-}
-
-/// The trip in a text in which nothing is wrong.
-fn sound(text: &str) -> serde_json::Result<Trip> {
     let mut deserializer = serde_json::Deserializer::from_str(text);
-    let trip = check::read_sound(&mut deserializer)?;
-    deserializer.end()?;
-    Ok(trip)
-}
-
-/// Everything that is wrong with a text.
-fn explained(text: &str) -> Result<Trip, ReadError> {
-    let mut deserializer = serde_json::Deserializer::from_str(text);
-    let (document, mut problems) = check::document(&mut deserializer)
+    let (document, mut twice) = check::document(&mut deserializer)
         .and_then(|read| deserializer.end().map(|()| read))
         .map_err(|error| syntax(text, &error))?;
-    if problems.is_empty() {
-        return check::read(document).map_err(ReadError::Problems);
-    }
-    problems.extend(check::problems(&document));
-    Err(ReadError::Problems(problems))
+    let problems = match check::read(document) {
+        Ok(trip) if twice.is_empty() => return Ok(trip),
+        read => read.err().unwrap_or_default(),
+    };
+    twice.extend(problems);
+    Err(ReadError::Problems(twice))
 }
 
 /// Writes a trip as JSON, its keys in the order of the documentation.

@@ -3,7 +3,6 @@
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-use serde_with::skip_serializing_none;
 
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
@@ -47,28 +46,23 @@ impl Component {
     }
 }
 
-/// Factors of one vehicle with their spread, and what they were fitted from.
-#[skip_serializing_none]
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Fitted {
-    pub base: Factor,
-    pub sand: Factor,
-    pub low_range: Factor,
-    pub roof: Factor,
-    pub idle: Factor,
-    pub covariance: [[Factor; COMPONENTS]; COMPONENTS],
-    pub residual_share: Share,
-    pub intervals: u32,
-    pub distance_km: Kilometres,
-    pub litres: Litres,
-    pub base_l_per_100km: LitresPer100Km,
-    pub from: Option<String>,
-    pub ways: Option<Vec<Foretold>>,
+stated! {
+    /// Factors of one vehicle with their spread, and what they were fitted from.
+    pub struct Fitted {
+        pub base: Factor,
+        pub sand: Factor,
+        pub low_range: Factor,
+        pub roof: Factor,
+        pub idle: Factor,
+        pub covariance: [[Factor; COMPONENTS]; COMPONENTS],
+        pub residual_share: Share,
+        pub intervals: u32,
+        pub distance_km: Kilometres,
+        pub litres: Litres,
+        pub base_l_per_100km: LitresPer100Km,
+        pub from: Option<String>,
+        pub ways: Option<Vec<Foretold>>,
+    }
 }
 
 /// A way from brim to brim with what a fit to all the others foretold of it.

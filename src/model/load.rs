@@ -1,9 +1,5 @@
 //! What the vehicle carries: crew, items, the roof carrier, and the cans to choose from.
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-use serde_with::skip_serializing_none;
-
 use super::vocabulary::{CarryingPlace, RoofShape, Seat};
 use crate::quantity::{Kilograms, Litres, Share, SquareMetres};
 
@@ -24,98 +20,60 @@ pub const SEAT: Seat = Seat::Front;
 /// Where a thing lies, unless stated.
 pub const ITEM_PLACE: CarryingPlace = CarryingPlace::Cargo;
 
-/// Everything aboard besides the vehicle itself.
-#[skip_serializing_none]
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Load {
-    pub crew: Option<Vec<Person>>,
-    pub items: Option<Vec<Item>>,
-    pub roof: Option<RoofCarrier>,
-    pub cans: Option<Vec<CanKind>>,
-    pub place_ratings_kg: Option<PlaceRatings>,
-}
+stated! {
+    /// Everything aboard besides the vehicle itself.
+    #[derive(Default)]
+    pub struct Load {
+        pub crew: Option<Vec<Person>>,
+        pub items: Option<Vec<Item>>,
+        pub roof: Option<RoofCarrier>,
+        pub cans: Option<Vec<CanKind>>,
+        pub place_ratings_kg: Option<PlaceRatings>,
+    }
 
-/// Somebody aboard.
-#[skip_serializing_none]
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Person {
-    pub name: String,
-    pub mass_kg: Kilograms,
-    pub seat: Option<Seat>,
-}
+    /// Somebody aboard.
+    pub struct Person {
+        pub name: String,
+        pub mass_kg: Kilograms,
+        pub seat: Option<Seat>,
+    }
 
-/// Something aboard that is not fuel.
-#[skip_serializing_none]
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Item {
-    pub name: String,
-    pub mass_kg: Kilograms,
-    pub place: Option<CarryingPlace>,
-    pub use_per_day_kg: Option<Kilograms>,
-    pub water: Option<bool>,
-    pub safety: Option<bool>,
-}
+    /// Something aboard that is not fuel.
+    pub struct Item {
+        pub name: String,
+        pub mass_kg: Kilograms,
+        pub place: Option<CarryingPlace>,
+        pub use_per_day_kg: Option<Kilograms>,
+        pub water: Option<bool>,
+        pub safety: Option<bool>,
+    }
 
-/// The carrier on the roof.
-#[skip_serializing_none]
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct RoofCarrier {
-    pub shape: RoofShape,
-    pub mass_kg: Option<Kilograms>,
-    pub rating_kg: Option<Kilograms>,
-    pub drag_area_m2: Option<SquareMetres>,
-}
+    /// The carrier on the roof.
+    pub struct RoofCarrier {
+        pub shape: RoofShape,
+        pub mass_kg: Option<Kilograms>,
+        pub rating_kg: Option<Kilograms>,
+        pub drag_area_m2: Option<SquareMetres>,
+    }
 
-/// Cans of one size that are owned or could be bought.
-#[skip_serializing_none]
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct CanKind {
-    pub size_l: Litres,
-    pub empty_kg: Kilograms,
-    pub owned: Option<u32>,
-    pub may_buy: Option<u32>,
-    pub places: Option<Vec<CarryingPlace>>,
-    pub fill_share: Option<Share>,
-}
+    /// Cans of one size that are owned or could be bought.
+    pub struct CanKind {
+        pub size_l: Litres,
+        pub empty_kg: Kilograms,
+        pub owned: Option<u32>,
+        pub may_buy: Option<u32>,
+        pub places: Option<Vec<CarryingPlace>>,
+        pub fill_share: Option<Share>,
+    }
 
-/// Ratings of the carrying places, where one is known.
-#[skip_serializing_none]
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct PlaceRatings {
-    pub cabin: Option<Kilograms>,
-    pub cargo: Option<Kilograms>,
-    pub rear: Option<Kilograms>,
-    pub roof: Option<Kilograms>,
+    /// Ratings of the carrying places, where one is known.
+    #[derive(Default)]
+    pub struct PlaceRatings {
+        pub cabin: Option<Kilograms>,
+        pub cargo: Option<Kilograms>,
+        pub rear: Option<Kilograms>,
+        pub roof: Option<Kilograms>,
+    }
 }
 
 impl Load {

@@ -4,34 +4,25 @@
 //! right: an odometer or litres were mistyped, or read better. Who drove about there and came back says that it is another.
 //! A place that the route meets twice has two numbers, and so two readings.
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-use serde_with::skip_serializing_none;
-
 use super::vocabulary::Measured;
 use crate::quantity::{Kilometres, Litres};
 
 /// How fuel was measured, unless stated: the way that is trusted least.
 pub const MEASURED: Measured = Measured::Gauge;
 
-/// One reading.
-#[skip_serializing_none]
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Reading {
-    pub node: u32,
-    pub odometer_km: Kilometres,
-    pub tank_left_l: Litres,
-    pub cans_left_l: Option<Litres>,
-    pub how: Option<Measured>,
-    pub filled_l: Option<Litres>,
-    pub dry: Option<bool>,
-    pub to_next_km: Option<Kilometres>,
-    pub place: Option<String>,
+stated! {
+    /// One reading.
+    pub struct Reading {
+        pub node: u32,
+        pub odometer_km: Kilometres,
+        pub tank_left_l: Litres,
+        pub cans_left_l: Option<Litres>,
+        pub how: Option<Measured>,
+        pub filled_l: Option<Litres>,
+        pub dry: Option<bool>,
+        pub to_next_km: Option<Kilometres>,
+        pub place: Option<String>,
+    }
 }
 
 impl Reading {

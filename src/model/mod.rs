@@ -8,6 +8,22 @@
 //! the range of its field, shares within 0…1, places and days in order, latitudes with longitudes,
 //! the unusable remainder smaller than the tank.
 
+/// Types of the trip file: what is not stated is absent, and no other key is known.
+macro_rules! stated {
+    ($($type:item)+) => {$(
+        #[serde_with::skip_serializing_none]
+        #[derive(
+            Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize, schemars::JsonSchema,
+        )]
+        #[serde(deny_unknown_fields)]
+        #[expect(
+            missing_docs,
+            reason = "each field is documented once, in model::field"
+        )]
+        $type
+    )+};
+}
+
 pub mod change;
 pub mod check;
 pub mod climb;
@@ -20,6 +36,7 @@ pub mod line;
 pub mod load;
 pub mod log;
 pub mod near;
+mod part;
 pub mod route;
 pub mod rules;
 pub mod schema;
@@ -32,4 +49,5 @@ pub mod vehicle;
 pub mod vocabulary;
 pub mod what_if;
 
+pub use part::PointerError;
 pub use trip::Trip;

@@ -1,9 +1,5 @@
 //! The route: a start, and legs that each run to the next place.
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-use serde_with::skip_serializing_none;
-
 use super::track::Track;
 use super::vocabulary::{Rely, Surface};
 use crate::quantity::{
@@ -32,90 +28,67 @@ pub const RETURN_FACTOR_FIRM: Factor = Factor::new(1.0);
 /// The day of the first leg, unless stated.
 pub const FIRST_DAY: u32 = 1;
 
-/// Where the trip starts.
-#[skip_serializing_none]
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Start {
-    pub name: String,
-    pub lat: Option<Degrees>,
-    pub lon: Option<Degrees>,
-    pub altitude_m: Option<Metres>,
-    pub odometer_km: Option<Kilometres>,
-    pub fuel: Option<FuelStop>,
-}
+stated! {
+    /// Where the trip starts.
+    pub struct Start {
+        pub name: String,
+        pub lat: Option<Degrees>,
+        pub lon: Option<Degrees>,
+        pub altitude_m: Option<Metres>,
+        pub odometer_km: Option<Kilometres>,
+        pub fuel: Option<FuelStop>,
+    }
 
-/// The way from the place before to the place that the leg names.
-#[skip_serializing_none]
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Leg {
-    pub to: String,
-    pub lat: Option<Degrees>,
-    pub lon: Option<Degrees>,
-    pub day: Option<u32>,
-    pub distance_km: Option<Kilometres>,
-    pub surface: Option<Surface>,
-    pub sand_share: Option<Share>,
-    pub low_range_share: Option<Share>,
-    pub both_share: Option<Share>,
-    pub aired_down: Option<bool>,
-    pub speed_kmh: Option<KilometresPerHour>,
-    pub ascent_m: Option<Metres>,
-    pub descent_m: Option<Metres>,
-    pub ascent_grade: Option<Grade>,
-    pub descent_grade: Option<Grade>,
-    pub mean_altitude_m: Option<Metres>,
-    pub temperature_c: Option<Celsius>,
-    pub headwind_kmh: Option<KilometresPerHour>,
-    pub idle_h: Option<Hours>,
-    pub aircon: Option<bool>,
-    #[serde(rename = "return")]
-    pub way_back: Option<WayBack>,
-    pub fuel: Option<FuelStop>,
-    pub track: Option<Track>,
-    pub note: Option<String>,
-    /// Litres for each litre that the formula gives; only legs that are driven back have it, and no trip file.
-    #[serde(skip)]
-    pub litres_factor: Option<Factor>,
-}
+    /// The way from the place before to the place that the leg names.
+    #[derive(Default)]
+    pub struct Leg {
+        pub to: String,
+        pub lat: Option<Degrees>,
+        pub lon: Option<Degrees>,
+        pub day: Option<u32>,
+        pub distance_km: Option<Kilometres>,
+        pub surface: Option<Surface>,
+        pub sand_share: Option<Share>,
+        pub low_range_share: Option<Share>,
+        pub both_share: Option<Share>,
+        pub aired_down: Option<bool>,
+        pub speed_kmh: Option<KilometresPerHour>,
+        pub ascent_m: Option<Metres>,
+        pub descent_m: Option<Metres>,
+        pub ascent_grade: Option<Grade>,
+        pub descent_grade: Option<Grade>,
+        pub mean_altitude_m: Option<Metres>,
+        pub temperature_c: Option<Celsius>,
+        pub headwind_kmh: Option<KilometresPerHour>,
+        pub idle_h: Option<Hours>,
+        pub aircon: Option<bool>,
+        #[serde(rename = "return")]
+        pub way_back: Option<WayBack>,
+        pub fuel: Option<FuelStop>,
+        pub track: Option<Track>,
+        pub note: Option<String>,
+        /// Litres for each litre that the formula gives; only legs that are driven back have it, and no trip file.
+        #[serde(skip)]
+        pub litres_factor: Option<Factor>,
+    }
 
-/// Driving the leg the other way.
-#[skip_serializing_none]
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct WayBack {
-    pub possible: Option<bool>,
-    pub factor: Option<Factor>,
-}
+    /// Driving the leg the other way.
+    #[derive(Default)]
+    pub struct WayBack {
+        pub possible: Option<bool>,
+        pub factor: Option<Factor>,
+    }
 
-/// Fuel that can be had at a place; an empty object means as much as one likes, for sure.
-#[skip_serializing_none]
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct FuelStop {
-    pub litres: Option<Litres>,
-    pub price_per_l: Option<MoneyPerLitre>,
-    pub chance: Option<Share>,
-    pub rely: Option<Rely>,
-    pub detour_km: Option<Kilometres>,
-    pub note: Option<String>,
+    /// Fuel that can be had at a place; an empty object means as much as one likes, for sure.
+    #[derive(Default)]
+    pub struct FuelStop {
+        pub litres: Option<Litres>,
+        pub price_per_l: Option<MoneyPerLitre>,
+        pub chance: Option<Share>,
+        pub rely: Option<Rely>,
+        pub detour_km: Option<Kilometres>,
+        pub note: Option<String>,
+    }
 }
 
 /// A latitude and a longitude.
@@ -140,6 +113,17 @@ pub struct Place<'a> {
     pub fuel: Option<&'a FuelStop>,
 }
 
+impl<'a> From<&'a Start> for Place<'a> {
+    fn from(start: &'a Start) -> Self {
+        Self {
+            node: 0,
+            name: &start.name,
+            position: Position::of(start.lat, start.lon),
+            fuel: start.fuel.as_ref(),
+        }
+    }
+}
+
 impl Start {
     /// A start of which only the name is known.
     pub fn named(name: impl Into<String>) -> Self {
@@ -154,35 +138,33 @@ impl Start {
     }
 }
 
+impl<'a> Place<'a> {
+    /// The place where a leg ends, by the leg's index from 0.
+    pub fn end_of(leg: &'a Leg, index: usize) -> Self {
+        Self {
+            node: index + 1,
+            name: &leg.to,
+            position: Position::of(leg.lat, leg.lon),
+            fuel: leg.fuel.as_ref(),
+        }
+    }
+}
+
+impl Position {
+    fn of(lat: Option<Degrees>, lon: Option<Degrees>) -> Option<Self> {
+        Some(Self {
+            lat: lat?,
+            lon: lon?,
+        })
+    }
+}
+
 impl Leg {
     /// A leg of which only the end is known.
     pub fn to(name: impl Into<String>) -> Self {
         Self {
             to: name.into(),
-            lat: None,
-            lon: None,
-            day: None,
-            distance_km: None,
-            surface: None,
-            sand_share: None,
-            low_range_share: None,
-            both_share: None,
-            aired_down: None,
-            speed_kmh: None,
-            ascent_m: None,
-            descent_m: None,
-            ascent_grade: None,
-            descent_grade: None,
-            mean_altitude_m: None,
-            temperature_c: None,
-            headwind_kmh: None,
-            idle_h: None,
-            aircon: None,
-            way_back: None,
-            fuel: None,
-            track: None,
-            note: None,
-            litres_factor: None,
+            ..Self::default()
         }
     }
 

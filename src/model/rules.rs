@@ -1,9 +1,5 @@
 //! The rules that the plan keeps: reserve, confidence, what is in the tank at the start.
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-use serde_with::skip_serializing_none;
-
 use super::vehicle::Vehicle;
 use super::vocabulary::{DoubtfulStops, Objective, UnitSystem};
 use crate::quantity::{Hours, Kilometres, Litres, Percent, Share};
@@ -28,45 +24,35 @@ pub const UNITS: UnitSystem = UnitSystem::Metric;
 /// Seed of the random draws, unless stated.
 pub const SEED: u64 = 1;
 
-/// The rules of one trip.
-#[skip_serializing_none]
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Rules {
-    pub reserve: Option<Reserve>,
-    pub confidence: Option<Share>,
-    pub doubtful_stops: Option<DoubtfulStops>,
-    pub start_l: Option<Litres>,
-    pub start_cans_l: Option<Litres>,
-    pub objective: Option<Objective>,
-    pub longest_day_h: Option<Hours>,
-    pub water_l_per_person_day: Option<Litres>,
-    pub most_spare_l: Option<Litres>,
-    pub currency: Option<String>,
-    pub units: Option<UnitSystem>,
-    pub seed: Option<u64>,
-    /// By how much the litres at the start may be off, a standard deviation; only a trip that returns has it, from its last
-    /// fuel reading, and no trip file.
-    #[serde(skip)]
-    pub start_error: Option<Litres>,
-}
+stated! {
+    /// The rules of one trip.
+    #[derive(Default)]
+    pub struct Rules {
+        pub reserve: Option<Reserve>,
+        pub confidence: Option<Share>,
+        pub doubtful_stops: Option<DoubtfulStops>,
+        pub start_l: Option<Litres>,
+        pub start_cans_l: Option<Litres>,
+        pub objective: Option<Objective>,
+        pub longest_day_h: Option<Hours>,
+        pub water_l_per_person_day: Option<Litres>,
+        pub most_spare_l: Option<Litres>,
+        pub currency: Option<String>,
+        pub units: Option<UnitSystem>,
+        pub seed: Option<u64>,
+        /// By how much the litres at the start may be off, a standard deviation; only a trip that returns has it, from its last
+        /// fuel reading, and no trip file.
+        #[serde(skip)]
+        pub start_error: Option<Litres>,
+    }
 
-/// What must still be usable anywhere on the way.
-#[skip_serializing_none]
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Reserve {
-    pub litres: Option<Litres>,
-    pub km: Option<Kilometres>,
-    pub percent: Option<Percent>,
+    /// What must still be usable anywhere on the way.
+    #[derive(Default)]
+    pub struct Reserve {
+        pub litres: Option<Litres>,
+        pub km: Option<Kilometres>,
+        pub percent: Option<Percent>,
+    }
 }
 
 impl Rules {

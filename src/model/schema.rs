@@ -8,9 +8,7 @@ use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
 
 use super::Trip;
-use super::field::{
-    self, Field, IfAbsent, Kind, LATITUDE, LONGITUDE, MOST_ITEMS, Node, TRACK_HEIGHT,
-};
+use super::field::{self, Field, IfAbsent, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT};
 use super::trip::FORMAT_VERSION;
 
 /// The schema (draft 2020-12) that a trip file fulfils.
@@ -76,8 +74,8 @@ fn describe(schema: &mut Map<String, Value>, field: &Field) {
         IfAbsent::Whole(value) => Some(value.into()),
         IfAbsent::Word(word) => Some(word.into()),
         IfAbsent::Flag(answer) => Some(answer.into()),
-        IfAbsent::Derived(phrase) => {
-            help = format!("{help} Default: {}.", phrase());
+        derived @ (IfAbsent::Phrase(_) | IfAbsent::Derived(_)) => {
+            help = format!("{help} Default: {derived}.");
             None
         }
         IfAbsent::Refused | IfAbsent::Nothing => None,
@@ -107,9 +105,12 @@ fn constraints(kind: Kind) -> Map<String, Value> {
             json!({ "type": "string", "pattern": "^[0-9]{3}(/[0-9]{2,3})?[R-][0-9]{2}$" })
         }
         Kind::Object => json!({ "type": "object" }),
-        Kind::List { at_least: 0 } => json!({ "type": "array", "maxItems": MOST_ITEMS }),
-        Kind::List { at_least } => {
-            json!({ "type": "array", "minItems": at_least, "maxItems": MOST_ITEMS })
+        Kind::List {
+            at_least: 0,
+            at_most,
+        } => json!({ "type": "array", "maxItems": at_most }),
+        Kind::List { at_least, at_most } => {
+            json!({ "type": "array", "minItems": at_least, "maxItems": at_most })
         }
         Kind::Track => track(),
         Kind::Patch => patch(),

@@ -1,12 +1,11 @@
 //! The line that a leg follows over the ground: its points, shared and never copied by an edit.
 
 use std::borrow::Cow;
-use std::fmt;
 use std::sync::Arc;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
-use serde::de::{Error as _, IgnoredAny, SeqAccess, Visitor};
-use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use serde::{Deserialize, Serialize, Serializer};
+use serde_json::Value;
 
 use super::field::TRACK_HEIGHT;
 use super::line::Line;
@@ -15,7 +14,8 @@ use super::survey::Profile;
 use crate::quantity::{Degrees, Metres};
 
 /// A point of a track on WGS 84.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[serde(try_from = "Vec<f64>")]
 pub struct Point {
     /// Degrees east.
     pub lon: Degrees,
@@ -26,7 +26,8 @@ pub struct Point {
 }
 
 /// Where a leg's points are.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(try_from = "Value")]
 pub enum Track {
     /// In a GPX file beside the trip; the lines are there once the file was read.
     File {
@@ -101,30 +102,20 @@ impl Serialize for Point {
     }
 }
 
-impl<'de> Deserialize<'de> for Point {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct Coordinates;
-        impl<'de> Visitor<'de> for Coordinates {
-            type Value = Point;
+impl TryFrom<Vec<f64>> for Point {
+    type Error = &'static str;
 
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("[lon, lat] or [lon, lat, height]")
-            }
-
-            fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Point, A::Error> {
-                let short = |length| A::Error::invalid_length(length, &Self);
-                let point = Point {
-                    lon: list.next_element()?.ok_or_else(|| short(0))?,
-                    lat: list.next_element()?.ok_or_else(|| short(1))?,
-                    height: list.next_element()?,
-                };
-                match list.next_element::<IgnoredAny>()? {
-                    None => Ok(point),
-                    Some(_) => Err(A::Error::invalid_length(4, &Self)),
-                }
-            }
-        }
-        deserializer.deserialize_seq(Coordinates)
+    fn try_from(numbers: Vec<f64>) -> Result<Self, Self::Error> {
+        let (lon, lat, height) = match numbers[..] {
+            [lon, lat] => (lon, lat, None),
+            [lon, lat, height] => (lon, lat, Some(Metres::new(height))),
+            _ => return Err("must be [lon, lat] or [lon, lat, height]"),
+        };
+        Ok(Self {
+            lon: Degrees::new(lon),
+            lat: Degrees::new(lat),
+            height,
+        })
     }
 }
 
@@ -138,50 +129,21 @@ impl Serialize for Track {
     }
 }
 
-impl<'de> Deserialize<'de> for Track {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct PathOrPoints;
-        impl<'de> Visitor<'de> for PathOrPoints {
-            type Value = Track;
+impl TryFrom<Value> for Track {
+    type Error = serde_json::Error;
 
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a path or a list of points")
+    fn try_from(stated: Value) -> Result<Self, Self::Error> {
+        let first = stated.get(0).and_then(|first| first.get(0));
+        let has_lines = first.is_some_and(Value::is_array);
+        Ok(match stated {
+            Value::String(path) => Self::File { path, lines: None },
+            lines if has_lines => {
+                let lines: Vec<Vec<Point>> = serde_json::from_value(lines)?;
+                Self::of_lines(lines.into_iter().map(Line::new).collect())
             }
-
-            fn visit_str<E>(self, path: &str) -> Result<Track, E> {
-                let path = path.to_owned();
-                Ok(Track::File { path, lines: None })
-            }
-
-            fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Track, A::Error> {
-                let mut points = Vec::new();
-                match list.next_element()? {
-                    Some(PointOrLine::Line(first)) => {
-                        let mut lines = vec![Line::new(first)];
-                        while let Some(line) = list.next_element()? {
-                            lines.push(Line::new(line));
-                        }
-                        return Ok(Track::of_lines(lines));
-                    }
-                    Some(PointOrLine::Point(point)) => points.push(point),
-                    None => {}
-                }
-                while let Some(point) = list.next_element()? {
-                    points.push(point);
-                }
-                Ok(Track::Inline(Line::new(points)))
-            }
-        }
-        deserializer.deserialize_any(PathOrPoints)
+            points => Self::Inline(Line::new(serde_json::from_value(points)?)),
+        })
     }
-}
-
-/// What a list begins with that is a line of points, or a list of lines.
-#[derive(Deserialize)]
-#[serde(untagged)]
-enum PointOrLine {
-    Point(Point),
-    Line(Vec<Point>),
 }
 
 impl JsonSchema for Track {

@@ -1,74 +1,46 @@
 //! The trip: the document that is saved.
 
 use std::collections::HashMap;
+use std::sync::LazyLock;
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 use serde_json::Value;
-use serde_with::skip_serializing_none;
 
 use super::load::Load;
 use super::log::Reading;
-use super::route::{FIRST_DAY, Leg, Place, Position, Start};
+use super::route::{FIRST_DAY, Leg, Place, Start};
 use super::rules::Rules;
 use super::track::Track;
 use super::vehicle::Vehicle;
 use super::what_if::WhatIf;
-use crate::quantity::Degrees;
 
 /// The version of the format that this program reads and writes.
 pub const FORMAT_VERSION: u32 = 1;
 
-/// A trip as it was stated: vehicle, load, rules, route, what-ifs, and the log of the way.
-#[skip_serializing_none]
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Trip {
-    pub drystage: u32,
-    pub name: Option<String>,
-    pub vehicle: Vehicle,
-    pub load: Option<Load>,
-    pub rules: Option<Rules>,
-    pub start: Start,
-    pub legs: Vec<Leg>,
-    pub what_ifs: Option<Vec<WhatIf>>,
-    pub log: Option<Vec<Reading>>,
+stated! {
+    /// A trip as it was stated: vehicle, load, rules, route, what-ifs, and the log of the way.
+    pub struct Trip {
+        pub drystage: u32,
+        pub name: Option<String>,
+        pub vehicle: Vehicle,
+        pub load: Option<Load>,
+        pub rules: Option<Rules>,
+        pub start: Start,
+        pub legs: Vec<Leg>,
+        pub what_ifs: Option<Vec<WhatIf>>,
+        pub log: Option<Vec<Reading>>,
+    }
 }
 
 impl Trip {
     /// The load; default nothing.
     pub fn load(&self) -> &Load {
-        static NOTHING: Load = Load {
-            crew: None,
-            items: None,
-            roof: None,
-            cans: None,
-            place_ratings_kg: None,
-        };
+        static NOTHING: LazyLock<Load> = LazyLock::new(Load::default);
         self.load.as_ref().unwrap_or(&NOTHING)
     }
 
     /// The rules; default those documented for each field.
     pub fn rules(&self) -> &Rules {
-        static DEFAULTS: Rules = Rules {
-            reserve: None,
-            confidence: None,
-            doubtful_stops: None,
-            start_l: None,
-            start_cans_l: None,
-            objective: None,
-            longest_day_h: None,
-            water_l_per_person_day: None,
-            most_spare_l: None,
-            currency: None,
-            units: None,
-            seed: None,
-            start_error: None,
-        };
+        static DEFAULTS: LazyLock<Rules> = LazyLock::new(Rules::default);
         self.rules.as_ref().unwrap_or(&DEFAULTS)
     }
 
@@ -87,25 +59,9 @@ impl Trip {
     /// # Panics
     /// When there is no such place.
     pub fn place(&self, node: usize) -> Place<'_> {
-        let (name, lat, lon, fuel) = match node.checked_sub(1) {
-            None => (
-                &self.start.name,
-                self.start.lat,
-                self.start.lon,
-                &self.start.fuel,
-            ),
-            Some(leg) => (
-                &self.legs[leg].to,
-                self.legs[leg].lat,
-                self.legs[leg].lon,
-                &self.legs[leg].fuel,
-            ),
-        };
-        Place {
-            node,
-            name,
-            position: position(lat, lon),
-            fuel: fuel.as_ref(),
+        match node.checked_sub(1) {
+            None => Place::from(&self.start),
+            Some(leg) => Place::end_of(&self.legs[leg], leg),
         }
     }
 
@@ -136,31 +92,24 @@ impl Trip {
     pub fn to_document(&self) -> Value {
         serde_json::to_value(self).expect("text keys and finite numbers")
     }
-
-    /// Keeps the track files that were already read for `other`, since a document holds only their paths.
-    pub(crate) fn take_track_files_from(&mut self, other: &Self) {
-        let read: HashMap<&str, _> = other
-            .legs
-            .iter()
-            .filter_map(|leg| match &leg.track {
-                Some(Track::File {
-                    path,
-                    lines: Some(lines),
-                }) => Some((path.as_str(), lines)),
-                _ => None,
-            })
-            .collect();
-        for leg in &mut self.legs {
-            if let Some(Track::File { path, lines }) = &mut leg.track {
-                *lines = read.get(path.as_str()).map(|&lines| lines.clone());
-            }
-        }
-    }
 }
 
-fn position(lat: Option<Degrees>, lon: Option<Degrees>) -> Option<Position> {
-    Some(Position {
-        lat: lat?,
-        lon: lon?,
-    })
+/// Gives legs that came out of a document, which holds only the paths of track files, what was read of those files for
+/// others.
+pub(super) fn keep_read_tracks(legs: &mut [Leg], others: &[Leg]) {
+    let read: HashMap<&str, _> = others
+        .iter()
+        .filter_map(|leg| match &leg.track {
+            Some(Track::File {
+                path,
+                lines: Some(lines),
+            }) => Some((path.as_str(), lines)),
+            _ => None,
+        })
+        .collect();
+    for leg in legs {
+        if let Some(Track::File { path, lines }) = &mut leg.track {
+            *lines = read.get(path.as_str()).map(|&lines| lines.clone());
+        }
+    }
 }

@@ -1,12 +1,9 @@
-//! Tyre sizes: what is moulded on a tyre, and the way it makes in a turn.
+//! Tyre sizes: what is moulded on a tyre, and its diameter.
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::quantity::Millimetres;
-
-/// Metres of tyre circumference for a metre of diameter, rolling under load. ETRTO, from memory.
-pub const ROLLING_CIRCUMFERENCE: f64 = 3.05;
 
 /// A tyre size as it is moulded on the tyre, `215/75R15`; `205R16` means an aspect ratio of 80.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -58,11 +55,6 @@ impl TyreSize {
         Millimetres::new(25.4 * f64::from(self.rim_in) + 2.0 * section)
     }
 
-    /// Way made in one turn under load.
-    pub fn rolling_circumference(&self) -> Millimetres {
-        self.diameter() * ROLLING_CIRCUMFERENCE
-    }
-
     /// The size as it was written.
     pub fn as_str(&self) -> &str {
         &self.text
@@ -97,16 +89,6 @@ mod tests {
         assert_eq!(diameter("215/75R15"), "703.5");
         assert_eq!(diameter("245/35R17"), "603.3");
         assert_eq!(diameter("205R16"), diameter("205/80R16"));
-    }
-
-    /// A published rolling circumference of 1854 mm for 245/35R17 lies within 0.8 % of 3.05 diameters.
-    #[test]
-    fn rolling_circumference_is_near_a_published_one() {
-        let computed = TyreSize::parse("245/35R17")
-            .unwrap()
-            .rolling_circumference()
-            .get();
-        assert!((computed / 1854.0 - 1.0).abs() < 0.008, "{computed}");
     }
 
     #[test]

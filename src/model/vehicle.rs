@@ -1,9 +1,5 @@
 //! The vehicle: engine, tank, masses, tyres, and the figure it is known to burn.
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-use serde_with::skip_serializing_none;
-
 use super::fitted::Fitted;
 use super::tyre::TyreSize;
 use super::vocabulary::{
@@ -54,122 +50,87 @@ pub const ROAD_PRESSURE: Bar = Bar::new(2.0);
 /// Tyre pressure in soft ground. Common practice, no source.
 pub const SOFT_PRESSURE: Bar = Bar::new(1.2);
 
-/// A vehicle as its owner states it.
-#[skip_serializing_none]
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Vehicle {
-    pub name: Option<String>,
-    pub fuel: Fuel,
-    pub induction: Option<Induction>,
-    pub engine_l: Litres,
-    pub cylinders: Option<u32>,
-    pub stroke_mm: Option<Millimetres>,
-    pub base_l_per_100km: LitresPer100Km,
-    pub base_speed_kmh: Option<KilometresPerHour>,
-    pub base_from: Option<BaseFrom>,
-    pub base_condition: Option<BaseCondition>,
-    pub tank_l: Litres,
-    pub unusable_l: Option<Litres>,
-    pub revs_per_km: Option<RevsPerKm>,
-    pub drag_area_m2: Option<SquareMetres>,
-    pub driveline_efficiency: Option<Share>,
-    pub kerb_mass_kg: Kilograms,
-    pub kerb_from: Option<KerbFrom>,
-    pub kerb_includes: Option<KerbIncludes>,
-    pub gvm_kg: Option<Kilograms>,
-    pub roof_rating_kg: Option<Kilograms>,
-    pub roof_rating_offroad_kg: Option<Kilograms>,
-    pub axles: Option<Axles>,
-    pub tyres: Option<Tyres>,
-    pub odometer_factor: Option<Factor>,
-    pub fitted: Option<Fitted>,
-}
+stated! {
+    /// A vehicle as its owner states it.
+    pub struct Vehicle {
+        pub name: Option<String>,
+        pub fuel: Fuel,
+        pub induction: Option<Induction>,
+        pub engine_l: Litres,
+        pub cylinders: Option<u32>,
+        pub stroke_mm: Option<Millimetres>,
+        pub base_l_per_100km: LitresPer100Km,
+        pub base_speed_kmh: Option<KilometresPerHour>,
+        pub base_from: Option<BaseFrom>,
+        pub base_condition: Option<BaseCondition>,
+        pub tank_l: Litres,
+        pub unusable_l: Option<Litres>,
+        pub revs_per_km: Option<RevsPerKm>,
+        pub drag_area_m2: Option<SquareMetres>,
+        pub driveline_efficiency: Option<Share>,
+        pub kerb_mass_kg: Kilograms,
+        pub kerb_from: Option<KerbFrom>,
+        pub kerb_includes: Option<KerbIncludes>,
+        pub gvm_kg: Option<Kilograms>,
+        pub roof_rating_kg: Option<Kilograms>,
+        pub roof_rating_offroad_kg: Option<Kilograms>,
+        pub axles: Option<Axles>,
+        pub tyres: Option<Tyres>,
+        pub odometer_factor: Option<Factor>,
+        pub fitted: Option<Fitted>,
+    }
 
-/// Under which conditions the base figure was measured.
-#[skip_serializing_none]
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct BaseCondition {
-    pub load_kg: Option<Kilograms>,
-    pub roof: Option<RoofShape>,
-    pub tyres: Option<BaseTyres>,
-    pub altitude_m: Option<Metres>,
-    pub temperature_c: Option<Celsius>,
-    pub surface: Option<Surface>,
-    pub odometer: Option<BaseOdometer>,
-}
+    /// Under which conditions the base figure was measured.
+    #[derive(Default)]
+    pub struct BaseCondition {
+        pub load_kg: Option<Kilograms>,
+        pub roof: Option<RoofShape>,
+        pub tyres: Option<BaseTyres>,
+        pub altitude_m: Option<Metres>,
+        pub temperature_c: Option<Celsius>,
+        pub surface: Option<Surface>,
+        pub odometer: Option<BaseOdometer>,
+    }
 
-/// What the stated kerb mass already holds.
-#[skip_serializing_none]
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct KerbIncludes {
-    pub driver_kg: Option<Kilograms>,
-    pub tank_share: Option<Share>,
-    pub accessories_kg: Option<Kilograms>,
-}
+    /// What the stated kerb mass already holds.
+    #[derive(Default)]
+    pub struct KerbIncludes {
+        pub driver_kg: Option<Kilograms>,
+        pub tank_share: Option<Share>,
+        pub accessories_kg: Option<Kilograms>,
+    }
 
-/// Axle loads at kerb mass, their limits, and where masses act.
-#[skip_serializing_none]
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Axles {
-    pub wheelbase_m: Option<Metres>,
-    pub front_kerb_kg: Option<Kilograms>,
-    pub front_limit_kg: Option<Kilograms>,
-    pub rear_limit_kg: Option<Kilograms>,
-    pub place_x_m: Option<PlacePositions>,
-}
+    /// Axle loads at kerb mass, their limits, and where masses act.
+    #[derive(Default)]
+    pub struct Axles {
+        pub wheelbase_m: Option<Metres>,
+        pub front_kerb_kg: Option<Kilograms>,
+        pub front_limit_kg: Option<Kilograms>,
+        pub rear_limit_kg: Option<Kilograms>,
+        pub place_x_m: Option<PlacePositions>,
+    }
 
-/// Metres forward of the rear axle at which masses act.
-#[skip_serializing_none]
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct PlacePositions {
-    pub front_seats: Option<Metres>,
-    pub rear_seats: Option<Metres>,
-    pub cabin: Option<Metres>,
-    pub cargo: Option<Metres>,
-    pub rear: Option<Metres>,
-    pub roof: Option<Metres>,
-    pub tank: Option<Metres>,
-}
+    /// Metres forward of the rear axle at which masses act.
+    #[derive(Default)]
+    pub struct PlacePositions {
+        pub front_seats: Option<Metres>,
+        pub rear_seats: Option<Metres>,
+        pub cabin: Option<Metres>,
+        pub cargo: Option<Metres>,
+        pub rear: Option<Metres>,
+        pub roof: Option<Metres>,
+        pub tank: Option<Metres>,
+    }
 
-/// Tyres: the standard ones, those fitted, and their pressures.
-#[skip_serializing_none]
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[expect(
-    missing_docs,
-    reason = "each field is documented once, in model::field"
-)]
-pub struct Tyres {
-    pub standard: Option<TyreSize>,
-    pub fitted: Option<TyreSize>,
-    pub tread: Option<Tread>,
-    pub road_bar: Option<Bar>,
-    pub soft_bar: Option<Bar>,
+    /// Tyres: the standard ones, those fitted, and their pressures.
+    #[derive(Default)]
+    pub struct Tyres {
+        pub standard: Option<TyreSize>,
+        pub fitted: Option<TyreSize>,
+        pub tread: Option<Tread>,
+        pub road_bar: Option<Bar>,
+        pub soft_bar: Option<Bar>,
+    }
 }
 
 impl Vehicle {

@@ -1,20 +1,27 @@
 //! What-ifs: named JSON Patches (RFC 6902) on the trip, each index guarded by a `test`; and single values
 //! set by JSON Pointer (RFC 6901).
 //!
-//! Both change a copy of the document, which is then checked as a file is: what comes out is a sound trip
-//! or nothing.
+//! Both change a document of those parts of the trip that they speak of, which is then checked as a file is: what comes
+//! out is a sound trip or nothing.
 
 use json_patch::jsonptr::Pointer;
 use json_patch::{PatchErrorKind, PatchOperation};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-use serde_json::{Map, Value};
+use serde_json::Value;
 
 use super::Trip;
-use super::change;
 use super::check::{self, Problem, shown};
-use super::field::{self, Kind, Node};
+use super::field;
 use super::near::nearest;
+use super::part::{Excerpt, PointerError, spot};
+
+/// Values, and characters of texts, that the operations of one patch may copy. A whole trip of 1,000 legs has some 20,000.
+const MOST_COPIED: usize = 1_000_000;
+/// Operations of one patch that may move or copy something: with each of them values may lie a level deeper.
+const MOST_MOVES: usize = 100;
+/// Steps of a pointer to anything in a trip, and some more.
+const MOST_STEPS: usize = 16;
 
 /// A change that is kept under a name and can be tried at any time.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -38,22 +45,31 @@ pub enum WhatIfError {
         /// The names that exist.
         known: Vec<String>,
     },
+    /// It cannot be applied.
+    #[error("what-if `{name}` {patch}")]
+    Patch {
+        /// The what-if.
+        name: String,
+        /// Why.
+        patch: PatchError,
+    },
+}
+
+/// Why operations could not be applied.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum PatchError {
     /// A guard failed or a pointer leads nowhere: the trip has changed since the patch was written.
-    #[error("what-if `{name}` no longer fits the trip: {}", self.reason())]
-    Stale {
-        /// The what-if.
-        name: String,
+    #[error("no longer fits the trip: {0}")]
+    Stale(
         /// What the patch met, and where.
-        problem: Problem,
-    },
+        Problem,
+    ),
     /// The patched trip breaks a rule of the format.
-    #[error("what-if `{name}` makes no sound trip: {}", self.reason())]
-    Unsound {
-        /// The what-if.
-        name: String,
+    #[error("makes no sound trip: {}", listed(.0))]
+    Unsound(
         /// Everything that is wrong with the result.
-        problems: Vec<Problem>,
-    },
+        Vec<Problem>,
+    ),
 }
 
 impl WhatIfError {
@@ -65,8 +81,10 @@ impl WhatIfError {
                 let near = near.map_or_else(String::new, |near| format!("did you mean `{near}`? "));
                 format!("{near}there are: {}", listed(known))
             }
-            Self::Stale { problem, .. } => problem.to_string(),
-            Self::Unsound { problems, .. } => listed(problems),
+            Self::Patch { patch, .. } => match patch {
+                PatchError::Stale(problem) => problem.to_string(),
+                PatchError::Unsound(problems) => listed(problems),
+            },
         }
     }
 }
@@ -75,12 +93,12 @@ impl WhatIfError {
 #[derive(Debug, thiserror::Error)]
 pub enum SetError {
     /// The text is no JSON Pointer, or it leads to no place where a value can stand.
-    #[error("cannot set `{pointer}`: {says}")]
+    #[error("cannot set `{pointer}`: {reason}")]
     Pointer {
         /// What was given.
         pointer: String,
-        /// What would be right.
-        says: String,
+        /// Why it does not.
+        reason: PointerError,
     },
     /// With the values the trip breaks a rule of the format.
     #[error("what was set makes no sound trip: {}", listed(.0))]
@@ -107,89 +125,133 @@ impl Trip {
     /// # Errors
     /// When no what-if has the name, a guard fails, or the result is no sound trip.
     pub fn with_what_if(&self, name: &str) -> Result<Self, WhatIfError> {
-        let what_if = self
-            .what_ifs()
-            .iter()
-            .find(|what_if| what_if.name == name)
-            .ok_or_else(|| WhatIfError::Unknown {
-                name: name.to_owned(),
-                known: self
-                    .what_ifs()
-                    .iter()
-                    .map(|what_if| what_if.name.clone())
-                    .collect(),
-            })?;
-        if let Some(changed) = change::patched(self, &what_if.change) {
-            return Ok(changed);
-        }
-        let mut document = self.to_document();
-        for operation in &what_if.change {
-            apply(&mut document, operation).map_err(|problem| WhatIfError::Stale {
-                name: name.to_owned(),
-                problem,
-            })?;
-        }
-        self.changed_to(document)
-            .map_err(|problems| WhatIfError::Unsound {
-                name: name.to_owned(),
-                problems,
-            })
+        let mut kept = self.what_ifs().iter();
+        let what_if =
+            kept.find(|what_if| what_if.name == name)
+                .ok_or_else(|| WhatIfError::Unknown {
+                    name: name.to_owned(),
+                    known: self
+                        .what_ifs()
+                        .iter()
+                        .map(|what_if| what_if.name.clone())
+                        .collect(),
+                })?;
+        self.with_operations(&what_if.change)
+            .map_err(|patch| what_if.error(patch))
     }
 
-    /// The trip with operations applied, in order, all or none.
+    /// The stored what-ifs that cannot be applied.
+    pub fn unfit_what_ifs(&self) -> impl Iterator<Item = (&WhatIf, WhatIfError)> {
+        let without = Self {
+            what_ifs: None,
+            ..self.clone()
+        };
+        self.what_ifs().iter().filter_map(move |what_if| {
+            let patch = without.with_operations(&what_if.change).err()?;
+            Some((what_if, what_if.error(patch)))
+        })
+    }
+
+    /// The trip with operations applied, in order, all or none. What-ifs are no part of what they may change.
     ///
     /// # Errors
     /// When a guard fails, a pointer leads nowhere, or the result is no sound trip.
-    pub fn with_operations(&self, operations: &[PatchOperation]) -> Result<Self, Vec<Problem>> {
-        let mut document = self.to_document();
+    pub fn with_operations(&self, operations: &[PatchOperation]) -> Result<Self, PatchError> {
+        let all = operations.iter().flat_map(pointers).map(Pointer::as_str);
+        let mut excerpt = Excerpt::new(self, all);
+        let (mut moves, mut copied) = (0, 0);
         for operation in operations {
-            apply(&mut document, operation).map_err(|problem| vec![problem])?;
+            if let PatchOperation::Copy(step) = operation {
+                let value = excerpt.document.pointer(step.from.as_str());
+                copied += value.map_or(0, extent);
+            }
+            moves += usize::from(pointers(operation).count() > 1);
+            bounds(operation, moves, copied)
+                .and_then(|()| apply(&mut excerpt.document, operation))
+                .map_err(PatchError::Stale)?;
         }
-        self.changed_to(document)
+        excerpt.finish().map_err(PatchError::Unsound)
     }
 
-    /// The trip with one value replaced, or added where there is none yet.
+    /// The trip with values replaced in order, or added where there is none yet, and then checked once.
     ///
-    /// Objects and lists of the format on the way to the value are made where they are missing; in a list,
+    /// Objects and lists of the format on the way to a value are made where they are missing; in a list,
     /// `-` or the number after the last stands for a new item.
     ///
     /// # Errors
-    /// When the pointer leads nowhere or the result is no sound trip.
-    pub fn with_value(&self, pointer: &str, value: Value) -> Result<Self, SetError> {
-        self.with_values([(pointer, value)])
-    }
-
-    /// The trip with several values set in order, as by [`Self::with_value`], and then checked once.
-    ///
-    /// # Errors
     /// When a pointer leads nowhere or the result is no sound trip.
-    pub fn with_values<'a>(
-        &self,
-        values: impl IntoIterator<Item = (&'a str, Value)>,
-    ) -> Result<Self, SetError> {
-        let mut document = self.to_document();
+    pub fn with_values(&self, values: &[(&str, Value)]) -> Result<Self, SetError> {
+        let mut excerpt = Excerpt::new(self, values.iter().map(|(pointer, _)| *pointer));
         for (pointer, value) in values {
-            let wrong = |says| SetError::Pointer {
-                pointer: pointer.to_owned(),
-                says,
+            let wrong = |reason| SetError::Pointer {
+                pointer: (*pointer).to_owned(),
+                reason,
             };
-            let way = match Pointer::parse(pointer) {
-                Ok(way) if !way.is_root() => way,
-                _ => {
-                    let says = "must be a JSON Pointer such as /legs/0/surface".to_owned();
-                    return Err(wrong(says));
-                }
-            };
-            *value_at(&mut document, way).map_err(wrong)? = value;
+            let way = Pointer::parse(*pointer).ok().filter(|way| !way.is_root());
+            let way = way.ok_or_else(|| wrong(PointerError::Malformed))?;
+            let spot = spot(&mut excerpt.document, field::tree(), way, true).map_err(wrong)?;
+            *spot.value = value.clone();
         }
-        self.changed_to(document).map_err(SetError::Unsound)
+        excerpt.finish().map_err(SetError::Unsound)
     }
+}
 
-    /// The trip of a changed document, with the track files that were read for this one.
-    fn changed_to(&self, document: Value) -> Result<Self, Vec<Problem>> {
-        let mut trip = check::read(document)?;
-        trip.take_track_files_from(self);
-        Ok(trip)
+impl WhatIf {
+    fn error(&self, patch: PatchError) -> WhatIfError {
+        WhatIfError::Patch {
+            name: self.name.clone(),
+            patch,
+        }
+    }
+}
+
+/// The pointers of an operation, that to what it changes last.
+fn pointers(operation: &PatchOperation) -> impl Iterator<Item = &Pointer> {
+    let from = match operation {
+        PatchOperation::Move(step) => Some(&step.from),
+        PatchOperation::Copy(step) => Some(&step.from),
+        _ => None,
+    };
+    let from = from.map(|from| &**from);
+    from.into_iter().chain([operation.path()])
+}
+
+/// What is wrong with an operation whatever the trip is, the moves and the copied values up to it counted.
+fn bounds(operation: &PatchOperation, moves: usize, copied: usize) -> Result<(), Problem> {
+    let path = operation.path();
+    let says = if pointers(operation).any(|way| way.count() > MOST_STEPS) {
+        format!("must have at most {MOST_STEPS} steps, got more")
+    } else if pointers(operation)
+        .any(|way| way.first().is_some_and(|step| step.decoded() == "what_ifs"))
+    {
+        "must not lead to the what-ifs themselves".to_owned()
+    } else if moves > MOST_MOVES {
+        format!("must be among the first {MOST_MOVES} moves and copies, got another one")
+    } else if copied > MOST_COPIED {
+        format!("must copy at most {MOST_COPIED} values and characters in all, got more")
+    } else {
+        return Ok(());
+    };
+    let at = path
+        .tokens()
+        .take(MOST_STEPS)
+        .map(|step| format!("/{}", check::told(&step.decoded())));
+    Err(Problem {
+        at: at.collect(),
+        says,
+    })
+}
+
+/// The values of which a value consists, and the characters of its texts.
+fn extent(value: &Value) -> usize {
+    1 + match value {
+        Value::String(text) => text.len(),
+        Value::Array(list) => list.iter().map(extent).sum(),
+        Value::Object(object) => object
+            .iter()
+            .map(|(key, value)| key.len() + extent(value))
+            .sum(),
+        _ => 0,
     }
 }
 
@@ -211,24 +273,20 @@ fn apply(document: &mut Value, operation: &PatchOperation) -> Result<(), Problem
         };
     }
     json_patch::patch(document, std::slice::from_ref(operation)).map_err(|error| {
-        let (at, says) = match (operation, error.kind) {
-            (PatchOperation::Move(step), PatchErrorKind::InvalidFromPointer) => {
-                (&step.from, "must lead to a value, got nothing".to_owned())
-            }
-            (PatchOperation::Copy(step), PatchErrorKind::InvalidFromPointer) => {
-                (&step.from, "must lead to a value, got nothing".to_owned())
-            }
-            (_, PatchErrorKind::InvalidPointer) => {
-                (&error.path, "must lead to a value, got nothing".to_owned())
-            }
-            (_, kind) => (&error.path, kind.to_string()),
-        };
-        problem(at, says)
+        let nothing = || "must lead to a value, got nothing".to_owned();
+        match (operation, error.kind) {
+            (
+                PatchOperation::Move(_) | PatchOperation::Copy(_),
+                PatchErrorKind::InvalidFromPointer,
+            ) => problem(pointers(operation).next().unwrap_or(&error.path), nothing()),
+            (_, PatchErrorKind::InvalidPointer) => problem(&error.path, nothing()),
+            (_, kind) => problem(&error.path, kind.to_string()),
+        }
     })
 }
 
 /// Whether two values are the same, numbers by their value.
-pub(super) fn equal(a: &Value, b: &Value) -> bool {
+fn equal(a: &Value, b: &Value) -> bool {
     match (a, b) {
         (Value::Number(a), Value::Number(b)) => a == b || a.as_f64() == b.as_f64(),
         (Value::Array(a), Value::Array(b)) => {
@@ -243,56 +301,6 @@ pub(super) fn equal(a: &Value, b: &Value) -> bool {
     }
 }
 
-/// The value at the end of `way`, made where it and the objects and lists above it are missing.
-fn value_at<'a>(document: &'a mut Value, way: &Pointer) -> Result<&'a mut Value, String> {
-    let mut node: Option<&Node> = Some(field::tree());
-    let mut here = document;
-    let mut steps = way.tokens().peekable();
-    while let Some(step) = steps.next() {
-        let key = step.decoded();
-        if here.is_null() {
-            match node.map(Node::kind) {
-                Some(Kind::Object) => *here = Map::new().into(),
-                Some(Kind::List { .. }) => *here = Vec::<Value>::new().into(),
-                _ => {}
-            }
-        }
-        here = match here {
-            Value::Object(object) => {
-                let inner = node.and_then(|node| node.child(&key));
-                // A key at the end is told by the check of the whole.
-                if let (Some(outer), None, Some(_)) = (node, inner, steps.peek()) {
-                    return Err(check::unknown(outer, &key));
-                }
-                node = inner;
-                object.entry(key).or_insert(Value::Null)
-            }
-            Value::Array(list) => {
-                node = node.and_then(|node| node.item.as_deref());
-                let length = list.len();
-                let index = step
-                    .to_index()
-                    .ok()
-                    .and_then(|index| index.for_len_incl(length).ok())
-                    .ok_or_else(|| {
-                        format!("must lead to item 0 to {length} of a list, got `{key}`")
-                    })?;
-                if index == length {
-                    list.push(Value::Null);
-                }
-                &mut list[index]
-            }
-            other => {
-                let got = shown(other);
-                return Err(format!(
-                    "must lead through objects and lists, got {got} before `{key}`"
-                ));
-            }
-        };
-    }
-    Ok(here)
-}
-
 #[cfg(test)]
 mod tests {
     use std::sync::Arc;
@@ -303,6 +311,7 @@ mod tests {
 
     use super::*;
     use crate::model::track::Track;
+    use crate::quantity::Kilometres;
 
     fn example() -> Value {
         serde_json::from_str(include_str!("../../tests/data/example-trip.json")).unwrap()
@@ -340,7 +349,10 @@ mod tests {
     #[test]
     fn a_guard_that_fails_makes_the_what_if_stale() {
         let stale = |change: Value| match trip_with(&change).with_what_if("it") {
-            Err(WhatIfError::Stale { problem, .. }) => problem.to_string(),
+            Err(WhatIfError::Patch {
+                patch: PatchError::Stale(problem),
+                ..
+            }) => problem.to_string(),
             other => panic!("{other:?}"),
         };
         let replace = json!({ "op": "replace", "path": "/name", "value": "never" });
@@ -400,6 +412,59 @@ mod tests {
         );
     }
 
+    /// What a patch asks for ends before memory does, be it chosen or not: values that double, values that lie ever deeper.
+    #[test]
+    fn a_patch_has_an_end() {
+        let told = |change: Value| {
+            let error = trip_with(&change).with_what_if("it").unwrap_err();
+            error.reason()
+        };
+        let doubling = json!({ "op": "copy", "from": "/load", "path": "/load/items/-" });
+        assert_eq!(
+            told(vec![doubling; 60].into()),
+            "/load/items/-: must copy at most 1000000 values and characters in all, got more"
+        );
+        let mut deeper = vec![json!({ "op": "add", "path": "/x", "value": {} })];
+        for _ in 0..1000 {
+            deeper.push(json!({ "op": "add", "path": "/y", "value": {} }));
+            deeper.push(json!({ "op": "move", "from": "/x", "path": "/y/x" }));
+            deeper.push(json!({ "op": "move", "from": "/y", "path": "/x" }));
+        }
+        assert_eq!(
+            told(deeper.into()),
+            "/y/x: must be among the first 100 moves and copies, got another one"
+        );
+        let path = "/x".repeat(100_000);
+        assert_eq!(
+            told(json!([{ "op": "remove", "path": path }])),
+            format!("{}: must have at most 16 steps, got more", "/x".repeat(16))
+        );
+        assert_eq!(
+            told(json!([{ "op": "remove", "path": "/what_ifs/0" }])),
+            "/what_ifs/0: must not lead to the what-ifs themselves"
+        );
+        assert_eq!(
+            told(json!([{ "op": "replace", "path": "", "value": 7 }])),
+            "must be an object, got 7"
+        );
+    }
+
+    #[test]
+    fn legs_may_come_go_and_change_places() {
+        let trip = trip_with(&json!([
+            { "op": "copy", "from": "/legs/0", "path": "/legs/1" },
+            { "op": "move", "from": "/legs/1", "path": "/legs/0" },
+            { "op": "remove", "path": "/legs/6" },
+            { "op": "replace", "path": "/legs/1/distance_km", "value": 150 }
+        ]));
+        let changed = trip.with_what_if("it").unwrap();
+        let mut want = trip.legs.clone();
+        want.insert(0, want[0].clone());
+        want.remove(6);
+        want[1].distance_km = Some(Kilometres::new(150.0));
+        assert_eq!(changed.legs, want);
+    }
+
     #[test]
     fn a_track_that_was_read_stays_with_its_leg() {
         let mut trip = trip_with(&json!([{ "op": "remove", "path": "/legs/0" }]));
@@ -415,7 +480,7 @@ mod tests {
     #[test]
     fn a_value_is_replaced_or_added() {
         let trip = check::read(example()).unwrap();
-        let set = |pointer, value| trip.with_value(pointer, value).unwrap().to_document();
+        let set = |pointer, value| trip.with_values(&[(pointer, value)]).unwrap().to_document();
         let mut want = trip.to_document();
         assert_eq!(
             set("/rules/confidence", json!(0.9))["rules"]["confidence"],
@@ -433,7 +498,7 @@ mod tests {
         bare.as_object_mut().unwrap().remove("load");
         let bare = check::read(bare).unwrap();
         let made = bare
-            .with_values([
+            .with_values(&[
                 ("/rules/reserve/km", json!(80)),
                 ("/load/items/0", item.clone()),
             ])
@@ -446,7 +511,11 @@ mod tests {
     #[test]
     fn a_value_that_cannot_be_set_is_told() {
         let trip = check::read(example()).unwrap();
-        let told = |pointer, value| trip.with_value(pointer, value).unwrap_err().to_string();
+        let told = |pointer, value| {
+            trip.with_values(&[(pointer, value)])
+                .unwrap_err()
+                .to_string()
+        };
         for pointer in ["", "legs", "/a~2"] {
             assert!(
                 told(pointer, json!(1)).contains("must be a JSON Pointer"),

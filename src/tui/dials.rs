@@ -409,7 +409,7 @@ pub(super) fn keep_as(state: &mut State, name: &str) -> Result<(), Refused> {
     }
     let turned = state.board.dials.trip(state.dial_base());
     let kept = what_if(name, state.trip(), &turned);
-    let change = Change::keep_what_if(state.trip(), &kept)?;
+    let change = Change::keep_what_if(state.trip(), &kept);
     Ok(state.make(&change)?)
 }
 

@@ -36,7 +36,7 @@ use ratatui::layout::Rect;
 /// What a screen is drawn on at most.
 const SCREEN: Rect = Rect::new(0, 0, 200, 60);
 const LEGS: [usize; 3] = [10, 100, 1_000];
-const MANY_LEGS: [usize; 3] = [1_000, 10_000, 100_000];
+const MANY_LEGS: [usize; 3] = [100, 1_000, 10_000];
 const POINTS: [usize; 3] = [1_000, 10_000, 100_000];
 
 fn main() {

@@ -45,9 +45,9 @@ fn value_of(node: &'static Node) -> BoxedStrategy<Value> {
                 .boxed()
         }
         Kind::Object => object(node),
-        Kind::List { at_least } => {
+        Kind::List { at_least, at_most } => {
             let item = node.item.as_deref().expect("a list has an item");
-            prop::collection::vec(value_of(item), at_least..at_least + 3)
+            prop::collection::vec(value_of(item), at_least..=at_most.min(at_least + 2))
                 .prop_map(Value::from)
                 .boxed()
         }

@@ -43,7 +43,7 @@ fn long_trip(legs: usize) -> Trip {
 #[test]
 #[ignore = "measures time: wants a release build and a quiet machine"]
 fn a_frame_costs_the_same_for_ten_and_a_hundred_thousand_legs() {
-    for legs in [10, 1_000, 100_000] {
+    for legs in [10, 1_000, 10_000] {
         let long = long_trip(legs);
         let started = Instant::now();
         let mut state = state(long);
@@ -76,7 +76,7 @@ fn a_frame_costs_the_same_for_ten_and_a_hundred_thousand_legs() {
 #[test]
 #[ignore = "measures time: wants a release build and a quiet machine"]
 fn a_key_that_is_typed_is_shown_at_once() {
-    for legs in [40, 1_000, 100_000] {
+    for legs in [40, 1_000, 10_000] {
         let mut state = state(long_trip(legs)).with_simulation(legs == 40);
         after_all(&mut state, &[Message::Edit]);
         after_all(&mut state, &[Message::ScrollDown; 4]);
@@ -104,7 +104,7 @@ fn a_key_that_is_typed_is_shown_at_once() {
 #[test]
 #[ignore = "measures time: wants a release build and a quiet machine"]
 fn what_takes_how_long() {
-    for legs in [40, 1_000, 100_000] {
+    for legs in [40, 1_000, 10_000] {
         let trip = Arc::new(long_trip(legs));
         let times = if legs > 10_000 { 5 } else { 100 };
         let mut state = State::new(Plan::of(Arc::clone(&trip)), Units(UnitSystem::Metric));

@@ -166,14 +166,11 @@ pub fn change(trip: &Trip, wish: &Wish) -> Result<Change, ChangeError> {
             let what_if = serde_json::from_value(json!({ "name": "mine", "change": guarded(
                 trip, vec![serde_json::from_value(operation).unwrap()],
             ) }));
-            Change::keep_what_if(trip, &what_if.unwrap())
+            Ok(Change::keep_what_if(trip, &what_if.unwrap()))
         }
         Wish::ForgetWhatIf(at) => {
-            let kept = trip.what_ifs();
-            let name = kept
-                .get(at.index(kept.len() + 1))
-                .map_or("none", |kept| &kept.name);
-            Change::forget_what_if(trip, name)
+            let at = at.index(trip.what_ifs().len() + 1);
+            Ok(Change::remove_item(trip, "/what_ifs", at))
         }
     }
 }

@@ -1,10 +1,12 @@
 //! Changes of single values, of the things in a list, and of the what-ifs that are kept.
 
+use std::collections::HashSet;
+
 use json_patch::jsonptr::PointerBuf;
 use json_patch::{PatchOperation, TestOperation};
 use serde_json::Value;
 
-use super::{Change, ChangeError, Step, WHAT_IFS, value};
+use super::{Change, Step, WHAT_IFS, value};
 use crate::model::Trip;
 use crate::model::check::shown;
 use crate::model::field::{self, Kind};
@@ -124,14 +126,11 @@ impl Change {
 
     /// Keeps a what-if with the trip; one of the same name is replaced.
     ///
-    /// # Errors
-    /// Never for a patch that serde can write, which is every one.
-    pub fn keep_what_if(trip: &Trip, what_if: &WhatIf) -> Result<Self, ChangeError> {
+    /// # Panics
+    /// Never: a patch has text keys and finite numbers only.
+    pub fn keep_what_if(trip: &Trip, what_if: &WhatIf) -> Self {
         let name = &what_if.name;
-        let item = serde_json::to_value(what_if).map_err(|error| ChangeError::Pointer {
-            pointer: WHAT_IFS.to_owned(),
-            says: error.to_string(),
-        })?;
+        let item = serde_json::to_value(what_if).expect("text keys and finite numbers");
         let kept = trip.what_ifs();
         let step = match kept.iter().position(|other| other.name == *name) {
             Some(number) => Step::set(format!("{WHAT_IFS}/{number}"), item),
@@ -141,26 +140,9 @@ impl Change {
                 items: vec![item],
             },
         };
-        Ok(Self::new(format!("keep what-if {name}"), vec![step]))
+        Self::new(format!("keep what-if {name}"), vec![step])
     }
 
-    /// Takes the what-if of that name out of the trip.
-    ///
-    /// # Errors
-    /// When there is none.
-    pub fn forget_what_if(trip: &Trip, name: &str) -> Result<Self, ChangeError> {
-        let number = trip.what_ifs().iter().position(|other| other.name == name);
-        let number = number.ok_or_else(|| ChangeError::Pointer {
-            pointer: WHAT_IFS.to_owned(),
-            says: format!("must have a what-if named `{name}`"),
-        })?;
-        let mut change = Self::remove_item(trip, WHAT_IFS, number);
-        change.name = format!("delete what-if {name}");
-        Ok(change)
-    }
-}
-
-impl Change {
     /// What the operations of a what-if set and remove, as a change; their guards are left out.
     pub fn of_operations(name: &str, operations: &[PatchOperation]) -> Self {
         let steps = operations.iter().filter_map(|operation| {
@@ -186,6 +168,7 @@ impl Change {
 /// they never meet another one.
 pub fn guarded(trip: &Trip, operations: Vec<PatchOperation>) -> Vec<PatchOperation> {
     let mut guards: Vec<PatchOperation> = Vec::new();
+    let mut known = HashSet::new();
     for operation in &operations {
         let path = operation.path().as_str();
         let steps: Vec<&str> = path.split('/').skip(1).collect();
@@ -195,12 +178,9 @@ pub fn guarded(trip: &Trip, operations: Vec<PatchOperation>) -> Vec<PatchOperati
             ["load", "cans", can, ..] => format!("/load/cans/{can}/size_l"),
             _ => continue,
         };
-        let known = guards.iter().any(|guard| guard.path().as_str() == name);
-        if let (false, Some(value), Ok(path)) = (
-            known,
-            value::get(trip, &name),
-            PointerBuf::parse(name.clone()),
-        ) {
+        if known.insert(name.clone())
+            && let (Some(value), Ok(path)) = (value::get(trip, &name), PointerBuf::parse(name))
+        {
             guards.push(PatchOperation::Test(TestOperation { path, value }));
         }
     }

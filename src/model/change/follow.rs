@@ -59,9 +59,15 @@ impl Moved {
         self.list == list
     }
 
-    /// The number that an item has now.
-    fn now(&self, was: usize) -> Option<usize> {
-        self.order.iter().position(|&item| item == Some(was))
+    /// The number that each item has now; nothing for one that is gone.
+    fn now(&self) -> Vec<Option<usize>> {
+        let mut now = vec![None; self.before];
+        for (number, was) in self.order.iter().enumerate() {
+            if let Some(was) = *was {
+                now[was] = Some(number);
+            }
+        }
+        now
     }
 }
 
@@ -76,11 +82,12 @@ pub(super) fn what_ifs(what_ifs: &mut [WhatIf], moved: &Moved) -> bool {
 
 /// Gives every reading its place's new number; the number of a place that is gone, if a reading was taken there.
 pub(super) fn readings(log: &mut [Reading], moved: &Moved) -> Result<(), u32> {
+    let legs = moved.now();
     for reading in log {
         let Some(leg) = (reading.node as usize).checked_sub(1) else {
             continue;
         };
-        let now = moved.now(leg).ok_or(reading.node)?;
+        let now = legs.get(leg).copied().flatten().ok_or(reading.node)?;
         reading.node = u32::try_from(now + 1).map_err(|_| reading.node)?;
     }
     Ok(())

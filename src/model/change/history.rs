@@ -159,11 +159,6 @@ impl History {
         self.saved = Some(self.done.len());
     }
 
-    /// Marks that no file holds the trip as it is now.
-    pub const fn mark_unsaved(&mut self) {
-        self.saved = None;
-    }
-
     /// Whether the trip is not as in its file.
     pub fn is_changed(&self) -> bool {
         self.saved != Some(self.done.len())

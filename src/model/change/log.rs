@@ -10,12 +10,12 @@ use crate::model::log::{Belongs, Reading, belongs};
 impl Change {
     /// Writes down a reading; with `again` beside the one that was taken at the same place, and not instead of it.
     ///
-    /// # Errors
-    /// Never for a reading that serde can write, which is every one.
-    pub fn read_off(trip: &Trip, reading: &Reading, again: bool) -> Result<Self, ChangeError> {
-        let item = written(reading)?;
+    /// # Panics
+    /// Never: a reading has text keys and finite numbers only.
+    pub fn read_off(trip: &Trip, reading: &Reading, again: bool) -> Self {
+        let item = serde_json::to_value(reading).expect("text keys and finite numbers");
         let place = place(trip, reading);
-        Ok(match belongs(trip.log(), reading, again) {
+        match belongs(trip.log(), reading, again) {
             Belongs::Instead(number) => put_right(trip, number, &item, &place),
             Belongs::At(number) => {
                 let step = Step::Insert {
@@ -25,7 +25,7 @@ impl Change {
                 };
                 Self::new(format!("read off at {place}"), vec![step])
             }
-        })
+        }
     }
 
     /// Writes down a reading instead of number `at`, where it belongs.
@@ -43,7 +43,7 @@ impl Change {
             return Err(super::too_few(LOG, at + 1, log.len()));
         }
         log.remove(at);
-        let mut change = Self::read_off(&others, reading, false)?;
+        let mut change = Self::read_off(&others, reading, false);
         let gone = Step::Remove {
             list: LOG.to_owned(),
             at,
@@ -80,13 +80,6 @@ fn put_right(trip: &Trip, number: usize, item: &Value, place: &str) -> Change {
         words.join(", ")
     };
     Change::new(format!("reading at {place} put right: {did}"), steps)
-}
-
-fn written(reading: &Reading) -> Result<Value, ChangeError> {
-    serde_json::to_value(reading).map_err(|error| ChangeError::Pointer {
-        pointer: LOG.to_owned(),
-        says: error.to_string(),
-    })
 }
 
 fn place(trip: &Trip, reading: &Reading) -> String {

@@ -15,8 +15,6 @@ mod follow;
 mod history;
 mod legs;
 mod log;
-mod patch;
-mod scope;
 mod value;
 mod whole;
 
@@ -25,14 +23,13 @@ use serde_json::Value;
 
 pub use fields::{guarded, holder, stated};
 pub use history::{Deed, History};
-pub(super) use patch::patched;
 
 use super::Trip;
-use super::check::Problem;
+use super::check::{self, Parts, Problem};
+use super::part::PointerError;
 use super::route::Leg;
 use super::what_if::WhatIf;
 use follow::Moved;
-use scope::Scope;
 
 /// Pointer to the list of legs.
 const LEGS: &str = "/legs";
@@ -117,12 +114,12 @@ pub enum Step {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum ChangeError {
     /// The pointer leads nowhere.
-    #[error("cannot change `{pointer}`: {says}")]
+    #[error("cannot change `{pointer}`: {reason}")]
     Pointer {
         /// The pointer.
         pointer: String,
-        /// What would be right.
-        says: String,
+        /// Why it does.
+        reason: PointerError,
     },
     /// The list has no such items.
     #[error("`{list}` must have item {} to change, got {length} items", .needed.saturating_sub(1))]
@@ -189,11 +186,7 @@ impl Change {
         for step in &self.steps {
             undo.push(step.apply(&mut changed)?);
         }
-        let mut scope = Scope::default();
-        for step in &self.steps {
-            scope.add(step, &changed);
-        }
-        let problems = scope.problems(&changed);
+        let problems = check::between(&Parts::from(&changed));
         if !problems.is_empty() {
             return Err(ChangeError::Unsound(problems));
         }
@@ -208,7 +201,13 @@ impl Change {
 impl Step {
     /// Does the step; the steps that undo it, in their order.
     fn apply(&self, trip: &mut Trip) -> Result<Vec<Self>, ChangeError> {
-        let stored = trip.what_ifs.clone();
+        // What-ifs follow what gets another number or another name.
+        let follow = match self {
+            Self::Set { at, .. } => is_name(at),
+            Self::ReplaceLeg { at, leg } => trip.legs.get(*at).is_none_or(|was| was.to != leg.to),
+            _ => true,
+        };
+        let stored = follow.then(|| trip.what_ifs.clone()).flatten();
         match self {
             Self::Set { at, to } => {
                 let was = value::get(trip, at);
@@ -284,7 +283,7 @@ impl Step {
             }
             Self::Insert { list, .. } => Err(ChangeError::Pointer {
                 pointer: list.clone(),
-                says: "must be a list of things; legs are inserted as legs".to_owned(),
+                reason: PointerError::ListOfLegs,
             }),
             Self::Move { list, .. } | Self::Reverse { list } | Self::Remove { list, .. } => {
                 if list == LEGS {
@@ -421,6 +420,10 @@ fn following(
     Ok(undo)
 }
 
+fn is_name(at: &str) -> bool {
+    at.ends_with("/to") || at.ends_with("/name")
+}
+
 /// Lets guards follow a name that was changed; the undo with what brings them back exactly.
 fn with_name(
     trip: &mut Trip,
@@ -429,9 +432,8 @@ fn with_name(
     [was, now]: [Option<&Value>; 2],
     stored: Stored,
 ) -> Vec<Step> {
-    let is_name = at.ends_with("/to") || at.ends_with("/name");
     match (was, now) {
-        (Some(was), Some(now)) if is_name && was != now => {
+        (Some(was), Some(now)) if is_name(at) && was != now => {
             with_what_ifs(trip, undo, stored, |what_ifs| {
                 follow::rename(what_ifs, at, was, now)
             })

@@ -1,30 +1,24 @@
 //! Everything that is wrong with a trip document, all at once.
 //!
-//! A document is first walked beside the table of fields (`walk`): unknown and missing keys, wrong
-//! types, ranges, words. Then come the rules between fields (`across`, and `way` for legs), which look only at
-//! values that are sound by themselves, so that no problem is told twice. A document without a problem is
-//! then read by serde, which finds nothing more: the walk lets nothing through that it refuses.
-//!
-//! A text that holds a sound trip needs no document: `stream` reads and checks it in one pass.
+//! A document is first walked beside the table of fields (`walk`): unknown and missing keys, wrong types, ranges, words.
+//! Then it is read into its types, and the rules between fields (`rules`) look at those. Where something is wrong, they look
+//! at the parts that are sound by themselves (the vehicle, a leg, a reading), so that no problem is told twice; what a part
+//! with a wrong value in it breaks besides is told once that value is right. A key that nobody knows keeps no rule from its
+//! part.
 //!
 //! What is legal but unwise is not told here; it is a finding of the plan.
 
-mod across;
 mod once;
-mod stream;
+mod rules;
 mod walk;
-mod way;
 
 pub use once::document;
-pub use stream::read_sound;
-pub(super) use walk::unknown;
+pub(super) use rules::Parts;
+pub(super) use walk::{missing, unknown};
 
 use std::fmt;
 
-use serde_json::{Value, json};
-
-use across::Part;
-use way::Way;
+use serde_json::Value;
 
 use super::{Trip, field};
 
@@ -54,40 +48,34 @@ impl fmt::Display for Problem {
 /// Reads a trip from a JSON document.
 ///
 /// # Errors
-/// Every problem of the document at once, in document order.
+/// Every problem of the document at once, in the order of the table of fields.
 pub fn read(document: Value) -> Result<Trip, Vec<Problem>> {
-    let problems = problems(&document);
-    if !problems.is_empty() {
-        return Err(problems);
+    let mut found = Found::default();
+    walk::walk(field::tree(), &document, &mut found);
+    if !found.kept.is_empty() {
+        rules::between(&rules::Draft::of(&document).parts(), &mut found);
+        return Err(found.sorted());
     }
-    // Nothing is known that gets here and fails; should there be something, it is told, not a panic.
-    serde_json::from_value(document).map_err(|error| {
-        vec![Problem {
+    match serde_json::from_value(document) {
+        Ok(trip) => {
+            let problems = between(&Parts::from(&trip));
+            if problems.is_empty() {
+                Ok(trip)
+            } else {
+                Err(problems)
+            }
+        }
+        // Nothing is known that gets here and fails; should there be something, it is told, not a panic.
+        Err(error) => Err(vec![Problem {
             at: String::new(),
             says: error.to_string(),
-        }]
-    })
+        }]),
+    }
 }
 
-/// Every problem of a document, in document order; none when [`read`] gives a trip.
+/// Every problem of a document, in the order of the table of fields; none when [`read`] gives a trip.
 pub fn problems(document: &Value) -> Vec<Problem> {
-    let mut found = Found::default();
-    walk::walk(field::tree(), document, &mut found);
-    if let Some(trip) = Part::trip(document) {
-        across::parts(&trip, &mut found);
-        way::between(&trip, &mut found);
-        across::same_names(&trip, &mut found);
-        across::readings(&trip, trip.length(), &mut found);
-    }
-    let Found { mut kept, more } = found;
-    kept.sort_by_cached_key(|problem| position(document, &problem.at));
-    if more > 0 {
-        kept.push(Problem {
-            at: String::new(),
-            says: format!("{more} more problems of these kinds"),
-        });
-    }
-    kept
+    read(document.clone()).err().unwrap_or_default()
 }
 
 /// Every problem of one value and its parts, beside the field that it belongs to; `at` is the pointer to it.
@@ -101,37 +89,11 @@ pub(super) fn within(node: &'static field::Node, value: &Value, at: &str) -> Vec
     problems
 }
 
-/// Whether a value and its parts are sound by themselves.
-fn is_sound(node: &'static field::Node, value: &Value) -> bool {
-    within(node, value, "").is_empty()
-}
-
-/// Every problem between the values of a trip, which are sound by themselves. Where it is known that no others can
-/// have one, only `legs` are looked at, and not what binds them to others.
-pub(super) fn between(trip: &Trip, legs: Option<&[usize]>) -> Vec<Problem> {
+/// Every problem between the parts of a trip, which are sound by themselves.
+pub(super) fn between(parts: &Parts<'_>) -> Vec<Problem> {
     let mut found = Found::default();
-    let names = trip.what_ifs().iter().map(|what_if| &what_if.name);
-    let names: Value = names.map(|name| json!({ "name": name })).collect();
-    let mut beside_legs = json!({ "vehicle": trip.vehicle, "what_ifs": names, "log": trip.log() });
-    if let Some(load) = &trip.load {
-        beside_legs["load"] = json!(load);
-    }
-    if let Some(rules) = &trip.rules {
-        beside_legs["rules"] = json!(rules);
-    }
-    let beside_legs = Part::trip(&beside_legs).expect("an object");
-    across::parts(&beside_legs, &mut found);
-    match legs {
-        None => way::between(&trip, &mut found),
-        Some(legs) => {
-            for &leg in legs {
-                way::within(&trip, leg, &mut found);
-            }
-        }
-    }
-    across::same_names(&beside_legs, &mut found);
-    across::readings(&beside_legs, trip.legs.len(), &mut found);
-    found.kept
+    rules::between(parts, &mut found);
+    found.sorted()
 }
 
 /// The problems found so far.
@@ -146,40 +108,48 @@ impl Found {
         self.kept.len() >= MOST_KEPT
     }
 
-    fn add(&mut self, at: String, says: String) {
+    fn add(&mut self, at: impl Into<String>, says: impl Into<String>) {
         if self.is_full() {
             self.more += 1;
         } else {
-            self.kept.push(Problem { at, says });
+            self.kept.push(Problem {
+                at: at.into(),
+                says: says.into(),
+            });
         }
     }
 
-    fn append(&mut self, other: Self) {
-        for problem in other.kept {
-            self.add(problem.at, problem.says);
+    fn sorted(self) -> Vec<Problem> {
+        let Self { mut kept, more } = self;
+        kept.sort_by_cached_key(|problem| position(&problem.at));
+        if more > 0 {
+            kept.push(Problem {
+                at: String::new(),
+                says: format!("{more} more problems of these kinds"),
+            });
         }
-        self.more += other.more;
+        kept
     }
 }
 
-/// Where a pointer leads, as the number of each step's value among its siblings; what is missing comes last.
-fn position(document: &Value, pointer: &str) -> Vec<usize> {
-    let mut here = Some(document);
+/// Where a pointer leads in the table of fields, as the number of each step among its siblings; what is in no table comes
+/// last.
+pub(super) fn position(pointer: &str) -> Vec<usize> {
+    let mut here = Some(field::tree());
     pointer
         .split('/')
         .skip(1)
         .map(|step| {
-            let step = unescaped(step);
             let (number, next) = match here {
-                Some(Value::Object(object)) => (
-                    object.keys().position(|key| *key == step),
-                    object.get(&step),
-                ),
-                Some(Value::Array(list)) => {
-                    let number: Option<usize> = step.parse().ok();
-                    (number, number.and_then(|number| list.get(number)))
+                Some(node) if !node.children.is_empty() => {
+                    let number = node.children.iter().position(|child| child.key == step);
+                    (number, number.map(|number| &node.children[number]))
                 }
-                _ => (None, None),
+                // The parts of a track and of a patch are in no table.
+                node => (
+                    step.parse().ok(),
+                    node.and_then(|node| node.item.as_deref()),
+                ),
             };
             here = next;
             number.unwrap_or(usize::MAX)
@@ -199,11 +169,6 @@ pub(crate) fn told(key: &str) -> String {
 /// A key as a step of a JSON Pointer (RFC 6901, section 3).
 pub(crate) fn escaped(key: &str) -> String {
     key.replace('~', "~0").replace('/', "~1")
-}
-
-/// The key that a step of a JSON Pointer stands for.
-pub(super) fn unescaped(step: &str) -> String {
-    step.replace("~1", "/").replace("~0", "~")
 }
 
 /// A value in a message: short, on one line, without control characters.

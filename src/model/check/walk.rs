@@ -4,7 +4,7 @@ use json_patch::jsonptr::Pointer;
 use serde_json::{Map, Value};
 
 use super::{Found, shown, told};
-use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, MOST_ITEMS, Node, TRACK_HEIGHT};
+use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT};
 use crate::model::near::nearest;
 
 /// The operations of RFC 6902 and the keys that each has besides `op`.
@@ -45,9 +45,11 @@ impl<'a> Walk<'a, '_> {
         match (kind, value) {
             (Kind::Object, Value::Object(object)) => self.object(node, object),
             (Kind::List { .. }, Value::Array(list)) => {
-                if list.len() > MOST_ITEMS {
+                if let Kind::List { at_most, .. } = kind
+                    && list.len() > at_most
+                {
                     let many = list.len();
-                    return self.tell(format!("must have at most {MOST_ITEMS} items, got {many}"));
+                    return self.tell(format!("must have at most {at_most} items, got {many}"));
                 }
                 if !kind.admits(value) {
                     self.tell(format!("must be {kind}, got {}", list.len()));
@@ -99,8 +101,7 @@ impl<'a> Walk<'a, '_> {
         }
         for child in &node.children {
             if child.is_required() && !object.contains_key(child.key) {
-                let says = format!("is missing; must be {}", child.kind());
-                self.inside(Step::Key(child.key), |walk| walk.tell(says));
+                self.inside(Step::Key(child.key), |walk| walk.tell(missing(child)));
             }
         }
     }
@@ -193,6 +194,11 @@ impl<'a> Walk<'a, '_> {
     }
 }
 
+/// What to say where a field is missed.
+pub fn missing(node: &Node) -> String {
+    format!("is missing; must be {}", node.kind())
+}
+
 /// What to say of a key that the object does not have: the nearest one that it has, or where else
 /// the key belongs.
 pub fn unknown(node: &Node, key: &str) -> String {
@@ -207,7 +213,7 @@ pub fn unknown(node: &Node, key: &str) -> String {
 }
 
 /// A track's file must lie below the trip's folder, whoever wrote the trip and wherever it is read.
-pub fn lies_below(path: &str) -> bool {
+fn lies_below(path: &str) -> bool {
     let drive = path.get(1..2) == Some(":") && path.starts_with(|c: char| c.is_alphabetic());
     let text = Kind::Text {
         longest: LONGEST_PATH,

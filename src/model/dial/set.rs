@@ -9,6 +9,7 @@ use crate::model::Trip;
 use crate::model::change::guarded;
 use crate::model::route::Leg;
 use crate::model::what_if::{WhatIf, WhatIfError};
+use crate::quantity::Share;
 
 /// Dials that were turned, each with where it stands.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -81,9 +82,15 @@ impl Dials {
         let wanted = stated.with_what_if(name)?;
         let mut dials = Self::default();
         // One leg's share before all legs': a leg that is told alone is no part of what is common.
-        let legs = (1..=stated.legs.len())
-            .flat_map(|leg| [Dial::SandOn(leg), Dial::LowRangeOn(leg)])
-            .filter(|dial| is_of_one_leg(*dial, stated, &wanted));
+        let only = |share: fn(&Leg) -> Share| {
+            let pairs = stated.legs.iter().zip(&wanted.legs).zip(1..);
+            let mut differ = pairs.filter(|((a, b), _)| share(a) != share(b));
+            let first = differ.next().map(|(_, leg)| leg);
+            first.filter(|_| differ.next().is_none())
+        };
+        let sand = only(Leg::sand_share).map(Dial::SandOn);
+        let low_range = only(Leg::low_range_share).map(Dial::LowRangeOn);
+        let legs = sand.into_iter().chain(low_range);
         let common = Dial::all(stated, 0);
         for dial in common.into_iter().chain(legs) {
             // The nearest that gets closer to the wanted trip.
@@ -102,20 +109,6 @@ impl Dials {
             Laid::Beneath(Box::new(wanted))
         })
     }
-}
-
-/// Whether a what-if changes that share of that one leg and of no other.
-fn is_of_one_leg(dial: Dial, stated: &Trip, wanted: &Trip) -> bool {
-    let share = |trip: &Trip, leg: usize| match (dial, trip.legs.get(leg - 1)) {
-        (Dial::SandOn(_), Some(leg)) => Some(leg.sand_share()),
-        (Dial::LowRangeOn(_), Some(leg)) => Some(leg.low_range_share()),
-        _ => None,
-    };
-    let (Dial::SandOn(leg) | Dial::LowRangeOn(leg)) = dial else {
-        return false;
-    };
-    let differs = |leg: usize| share(stated, leg) != share(wanted, leg);
-    differs(leg) && (1..=stated.legs.len()).filter(|&leg| differs(leg)).count() == 1
 }
 
 /// Whether two trips agree in what a dial is about.

@@ -1,110 +1,44 @@
 //! Fields of what was fitted to the vehicle.
 
 use super::IfAbsent::Nothing;
-use super::row::{NAME, may, must, number, whole};
-use super::{Field, Kind};
+use super::row::{NAME, list, may, must, number, whole};
+use super::{Field, Kind, MOST_ITEMS};
+use crate::model::fitted::COMPONENTS;
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
 /// A factor of the vehicle. Beyond these ends the figures do not belong to it.
 const FACTOR: Kind = number(Factor::UNIT, 0.05, 20.0);
 /// A covariance of two factors.
-pub(in crate::model) const COVARIANCE: Kind = number(Factor::UNIT, -4.0, 4.0);
+const COVARIANCE: Kind = number(Factor::UNIT, -4.0, 4.0);
 
 /// Litres of one way from brim to brim.
 const LITRES: Kind = number(Litres::UNIT, 0.0, 10_000.0);
 
+#[rustfmt::skip] // A row is a field.
 pub(super) static FIELDS: &[Field] = &[
-    may(
-        "/vehicle/fitted",
-        Kind::Object,
-        Nothing,
-        "Factors of this vehicle from its own fill-ups; they scale the parts of every leg.",
-    ),
-    must(
-        "/vehicle/fitted/base",
-        FACTOR,
-        "Factor on driving off the sand and in high range.",
-    ),
-    must(
-        "/vehicle/fitted/sand",
-        FACTOR,
-        "Factor on driving in sand in high range.",
-    ),
-    must(
-        "/vehicle/fitted/low_range",
-        FACTOR,
-        "Factor on driving in low range.",
-    ),
-    must(
-        "/vehicle/fitted/roof",
-        FACTOR,
-        "Factor on what the drag on the roof adds.",
-    ),
+    may("/vehicle/fitted", Kind::Object, Nothing,
+        "Factors of this vehicle from its own fill-ups; they scale the parts of every leg."),
+    must("/vehicle/fitted/base", FACTOR, "Factor on driving off the sand and in high range."),
+    must("/vehicle/fitted/sand", FACTOR, "Factor on driving in sand in high range."),
+    must("/vehicle/fitted/low_range", FACTOR, "Factor on driving in low range."),
+    must("/vehicle/fitted/roof", FACTOR, "Factor on what the drag on the roof adds."),
     must("/vehicle/fitted/idle", FACTOR, "Factor on idling."),
-    must(
-        "/vehicle/fitted/covariance",
-        Kind::List { at_least: 5 },
-        "Covariance of the factors base, sand, low range, roof, idle: five rows of five.",
-    ),
-    may(
-        "/vehicle/fitted/covariance/*",
-        Kind::List { at_least: 5 },
-        Nothing,
-        "A row of the covariance.",
-    ),
-    may(
-        "/vehicle/fitted/covariance/*/*",
-        COVARIANCE,
-        Nothing,
-        "Covariance of two factors.",
-    ),
-    must(
-        "/vehicle/fitted/residual_share",
-        number(Share::UNIT, 0.0, 1.0),
-        "Spread of one fill-up about its fitted litres, as a share of them.",
-    ),
-    must(
-        "/vehicle/fitted/intervals",
-        whole(0, 1_000_000),
-        "How many ways from brim to brim it was fitted from.",
-    ),
-    must(
-        "/vehicle/fitted/distance_km",
-        number(Kilometres::UNIT, 0.0, 3_000_000.0),
-        "Their true distance.",
-    ),
-    must(
-        "/vehicle/fitted/litres",
-        number(Litres::UNIT, 0.0, 3_000_000.0),
-        "Their litres.",
-    ),
-    must(
-        "/vehicle/fitted/base_l_per_100km",
-        number(LitresPer100Km::UNIT, 3.0, 40.0),
-        "The base figure that the factors were fitted to; with another one they do not hold.",
-    ),
-    may(
-        "/vehicle/fitted/from",
-        NAME,
-        Nothing,
-        "Where the fill-ups came from.",
-    ),
-    may(
-        "/vehicle/fitted/ways",
-        Kind::List { at_least: 0 },
-        Nothing,
-        "Each way from brim to brim with what a fit to all the others foretold of it.",
-    ),
+    must("/vehicle/fitted/covariance", list(COMPONENTS, COMPONENTS),
+        "Covariance of the factors base, sand, low range, roof, idle: five rows of five."),
+    may("/vehicle/fitted/covariance/*", list(COMPONENTS, COMPONENTS), Nothing, "A row of the covariance."),
+    may("/vehicle/fitted/covariance/*/*", COVARIANCE, Nothing, "Covariance of two factors."),
+    must("/vehicle/fitted/residual_share", number(Share::UNIT, 0.0, 1.0),
+        "Spread of one fill-up about its fitted litres, as a share of them."),
+    must("/vehicle/fitted/intervals", whole(0, 1_000_000), "How many ways from brim to brim it was fitted from."),
+    must("/vehicle/fitted/distance_km", number(Kilometres::UNIT, 0.0, 3_000_000.0), "Their true distance."),
+    must("/vehicle/fitted/litres", number(Litres::UNIT, 0.0, 3_000_000.0), "Their litres."),
+    must("/vehicle/fitted/base_l_per_100km", number(LitresPer100Km::UNIT, 3.0, 40.0),
+        "The base figure that the factors were fitted to; with another one they do not hold."),
+    may("/vehicle/fitted/from", NAME, Nothing, "Where the fill-ups came from."),
+    may("/vehicle/fitted/ways", list(0, MOST_ITEMS), Nothing,
+        "Each way from brim to brim with what a fit to all the others foretold of it."),
     may("/vehicle/fitted/ways/*", Kind::Object, Nothing, "One way."),
     must("/vehicle/fitted/ways/*/used_l", LITRES, "What was used."),
-    must(
-        "/vehicle/fitted/ways/*/foretold_l",
-        LITRES,
-        "What was foretold.",
-    ),
-    must(
-        "/vehicle/fitted/ways/*/foretold_sd_l",
-        LITRES,
-        "How far that may be off: a standard deviation.",
-    ),
+    must("/vehicle/fitted/ways/*/foretold_l", LITRES, "What was foretold."),
+    must("/vehicle/fitted/ways/*/foretold_sd_l", LITRES, "How far that may be off: a standard deviation."),
 ];

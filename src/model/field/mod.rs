@@ -6,7 +6,7 @@
 //! compute with, not what is wise: it is wide, and what is unwise is a finding of the plan. What
 //! must hold between several fields is in [`super::check`].
 
-pub(super) mod fitted;
+mod fitted;
 mod load;
 pub(super) mod route;
 mod row;
@@ -37,8 +37,11 @@ pub struct Field {
 /// The last word of a key that names its unit.
 const UNIT_WORDS: [&str; 10] = ["km", "m", "mm", "m2", "l", "kg", "kmh", "c", "h", "bar"];
 
-/// Items of the longest list. No trip has as many of anything, and planning takes time and memory for each.
-pub const MOST_ITEMS: usize = 200_000;
+/// Items of the longest list, as of legs and of fuel readings. A trip has 10 to 100 legs; planning takes time and memory
+/// for each.
+pub const MOST_ITEMS: usize = 10_000;
+/// Items of a list of what is carried, or of which one or some are chosen.
+pub const MOST_CHOICES: usize = 1000;
 
 /// What the value of a field may be. Ranges include both ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -78,6 +81,8 @@ pub enum Kind {
     List {
         /// The fewest items.
         at_least: usize,
+        /// The most.
+        at_most: usize,
     },
     /// The path of a GPX file beside the trip, or a list of `[lon, lat]` or `[lon, lat, height]`.
     Track,
@@ -101,6 +106,8 @@ pub enum IfAbsent {
     /// This answer.
     Flag(bool),
     /// What a short phrase says, since it follows from other fields.
+    Phrase(&'static str),
+    /// The same with figures in it.
     Derived(fn() -> String),
 }
 
@@ -141,7 +148,7 @@ impl Kind {
             },
             Value::String(text) => self.admits_text(text),
             Value::Array(list) => match *self {
-                Self::List { at_least } => (at_least..=MOST_ITEMS).contains(&list.len()),
+                Self::List { at_least, at_most } => (at_least..=at_most).contains(&list.len()),
                 _ => matches!(self, Self::Track | Self::Patch),
             },
             Value::Object(_) => matches!(self, Self::Object),
@@ -149,7 +156,7 @@ impl Kind {
     }
 
     /// Whether a whole number that is not below 0 is of this kind.
-    pub(in crate::model) fn admits_whole(&self, value: u64) -> bool {
+    fn admits_whole(&self, value: u64) -> bool {
         match *self {
             Self::Whole { min, max } => (min..=max).contains(&value),
             _ => self.admits_number(value as f64),
@@ -219,8 +226,11 @@ impl fmt::Display for Kind {
             Self::Flag => f.write_str("true or false"),
             Self::TyreSize => f.write_str("a tyre size such as 215/75R15"),
             Self::Object => f.write_str("an object"),
-            Self::List { at_least: 0 } => f.write_str("a list"),
-            Self::List { at_least } => write!(f, "a list with at least {at_least} item"),
+            Self::List { at_least: 0, .. } => f.write_str("a list"),
+            Self::List { at_least, at_most } if at_least == at_most => {
+                write!(f, "a list of {at_least} items")
+            }
+            Self::List { at_least, .. } => write!(f, "a list with at least {at_least} item"),
             Self::Track => f.write_str(
                 "the path of a GPX file beside the trip, a list of [lon, lat] or [lon, lat, height], or a list of such lists",
             ),
@@ -238,6 +248,7 @@ impl fmt::Display for IfAbsent {
             Self::Whole(value) => write!(f, "{value}"),
             Self::Word(word) => f.write_str(word),
             Self::Flag(answer) => write!(f, "{answer}"),
+            Self::Phrase(phrase) => f.write_str(phrase),
             Self::Derived(phrase) => f.write_str(&phrase()),
         }
     }

@@ -1,6 +1,6 @@
 //! What the rows of the tables are written with: kinds that several fields share, and short builders.
 
-use super::{Field, IfAbsent, Kind};
+use super::{Field, IfAbsent, Kind, MOST_CHOICES};
 use crate::quantity::{Celsius, Degrees, Kilograms, Kilometres, Litres, Metres, Share};
 
 /// Latitude on WGS 84.
@@ -11,10 +11,7 @@ pub const LONGITUDE: Kind = number(Degrees::UNIT, -180.0, 180.0);
 pub const TRACK_HEIGHT: Kind = number(Metres::UNIT, -1000.0, 10_000.0);
 
 /// A name, on one line.
-pub(super) const NAME: Kind = Kind::Text {
-    longest: 200,
-    lines: false,
-};
+pub(super) const NAME: Kind = text(200);
 /// A remark.
 pub(super) const NOTE: Kind = Kind::Text {
     longest: 4000,
@@ -33,6 +30,14 @@ pub(super) const TANK: Kind = number(Litres::UNIT, 0.0, 400.0);
 /// Fuel in cans.
 pub(super) const CANS: Kind = number(Litres::UNIT, 0.0, 2000.0);
 
+/// Text on one line.
+pub(super) const fn text(longest: usize) -> Kind {
+    Kind::Text {
+        longest,
+        lines: false,
+    }
+}
+
 /// A number of `unit`, both ends of the range included.
 pub(super) const fn number(unit: &'static str, min: f64, max: f64) -> Kind {
     Kind::Number { unit, min, max }
@@ -46,6 +51,14 @@ pub(super) const fn kg(min: f64, max: f64) -> Kind {
 /// A whole number, both ends of the range included.
 pub(super) const fn whole(min: u64, max: u64) -> Kind {
     Kind::Whole { min, max }
+}
+
+/// A list of things that are carried or chosen from.
+pub(super) const CHOICES: Kind = list(0, MOST_CHOICES);
+
+/// A list of `at_least` items and more.
+pub(super) const fn list(at_least: usize, at_most: usize) -> Kind {
+    Kind::List { at_least, at_most }
 }
 
 /// A field without which the trip cannot be read.
@@ -74,6 +87,4 @@ pub(super) fn of_tank(share: Share) -> String {
 }
 
 /// The default of an object of which nothing is stated.
-pub(super) fn by_parts() -> String {
-    "the default of each of its keys".to_owned()
-}
+pub(super) const BY_PARTS: &str = "the default of each of its keys";

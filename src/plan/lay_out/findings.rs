@@ -495,13 +495,11 @@ fn document(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
             what,
         });
     };
-    for what_if in trip.what_ifs() {
-        if let Err(error) = trip.with_what_if(&what_if.name) {
-            tell(What::WhatIfStale {
-                name: what_if.name.clone(),
-                why: error.reason(),
-            });
-        }
+    for (what_if, error) in trip.unfit_what_ifs() {
+        tell(What::WhatIfStale {
+            name: what_if.name.clone(),
+            why: error.reason(),
+        });
     }
     let ways = facts.behind().map_or(&[][..], |behind| &behind.ways);
     for way in ways {

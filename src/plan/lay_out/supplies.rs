@@ -27,12 +27,15 @@ pub fn need_in_heat(air: Celsius) -> Litres {
     COOL_NEED + (HOT_NEED - COOL_NEED) * part
 }
 
+/// Of what less is used up in a day, as much as nothing is: it outlasts every trip.
+const LEAST_A_DAY: Kilograms = Kilograms::new(0.001);
+
 /// The supplies of a trip that is laid out in legs and stages.
 pub(super) fn of(trip: &Trip, legs: &[PlannedLeg], stretches: &[Stretch]) -> Supplies {
     let items = trip.load().items();
     let others = items.iter().filter(|item| !item.is_water());
     let others = others.filter_map(|item| {
-        let a_day = item.use_per_day_kg.filter(|&used| used > Kilograms::ZERO)?;
+        let a_day = item.use_per_day_kg.filter(|&used| used >= LEAST_A_DAY)?;
         Some(Supply {
             name: item.name.clone(),
             aboard: item.mass_kg,
@@ -55,7 +58,7 @@ fn water(trip: &Trip, legs: &[PlannedLeg], stretches: &[Stretch]) -> Option<Wate
     let aboard: Kilograms = items().map(|item| item.mass_kg).sum();
     let aboard = Litres::new(aboard.get());
     let a_day = person_day * people;
-    if a_day <= Litres::ZERO {
+    if a_day.get() < LEAST_A_DAY.get() {
         return None;
     }
     let lasts = Days::new(aboard / a_day);

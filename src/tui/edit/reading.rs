@@ -38,7 +38,7 @@ pub(super) fn add(state: &mut State) {
     let plan = Arc::clone(&state.settled_picture().plan);
     let reading = proposed(&plan, trip, node);
     // Whoever asks for another one has come to another place.
-    if told(state, Change::read_off(trip, &reading, true)) {
+    if told(state, Ok(Change::read_off(trip, &reading, true))) {
         go_to(state, node);
         state.row = state.row.saturating_sub(1);
         state.proposal = Some(Proposal { plan, reading });
