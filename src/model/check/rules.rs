@@ -19,7 +19,7 @@ use crate::model::part::Part;
 use crate::model::route::{FIRST_DAY, FuelStop, Leg, Place, Position, Start};
 use crate::model::rules::Rules;
 use crate::model::vehicle::Vehicle;
-use crate::quantity::{Degrees, Kilograms, Kilometres, Litres, MoneyPerLitre, Share};
+use crate::quantity::{Degrees, Grade, Kilograms, Kilometres, Litres, MoneyPerLitre, Share};
 
 /// What must be left of the kerb mass once fuel, driver and accessories are taken from it.
 const LEAST_EMPTY: Kilograms = Kilograms::new(300.0);
@@ -401,7 +401,7 @@ fn climbs(leg: &Leg, place: &Place<'_>, found: &mut Found) {
     };
     let [up, down] = [leg.ascent_m, leg.descent_m].map(|climb| climb.unwrap_or_default().get());
     let [up_grade, down_grade] =
-        [leg.ascent_grade, leg.descent_grade].map(|grade| grade.map_or(steepest, |it| it.get()));
+        [leg.ascent_grade, leg.descent_grade].map(|grade| grade.map_or(steepest, Grade::get));
     let needed_km = (up / up_grade + down / down_grade) / 1000.0;
     if needed_km > km.get() * (1.0 + ROUNDING) {
         let key = if leg.ascent_m.is_some() {
