@@ -1,5 +1,7 @@
 //! Changes of single values, of the things in a list, and of the what-ifs that are kept.
 
+use std::collections::HashSet;
+
 use json_patch::jsonptr::PointerBuf;
 use json_patch::{PatchOperation, TestOperation};
 use serde_json::Value;
@@ -186,6 +188,7 @@ impl Change {
 /// they never meet another one.
 pub fn guarded(trip: &Trip, operations: Vec<PatchOperation>) -> Vec<PatchOperation> {
     let mut guards: Vec<PatchOperation> = Vec::new();
+    let mut guarded = HashSet::new();
     for operation in &operations {
         let path = operation.path().as_str();
         let steps: Vec<&str> = path.split('/').skip(1).collect();
@@ -195,12 +198,9 @@ pub fn guarded(trip: &Trip, operations: Vec<PatchOperation>) -> Vec<PatchOperati
             ["load", "cans", can, ..] => format!("/load/cans/{can}/size_l"),
             _ => continue,
         };
-        let known = guards.iter().any(|guard| guard.path().as_str() == name);
-        if let (false, Some(value), Ok(path)) = (
-            known,
-            value::get(trip, &name),
-            PointerBuf::parse(name.clone()),
-        ) {
+        if let (Some(value), Ok(path)) = (value::get(trip, &name), PointerBuf::parse(name.clone()))
+            && guarded.insert(name)
+        {
             guards.push(PatchOperation::Test(TestOperation { path, value }));
         }
     }
