@@ -64,6 +64,9 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
     let many_cans: Vec<Value> = (0..5)
         .map(|n| json!({ "size_l": 10.0 - f64::from(n) / 2.0, "empty_kg": 2, "owned": 9 }))
         .collect();
+    let to_and_fro: Vec<Value> = (0..24)
+        .map(|n| json!({ "to": if n % 2 == 0 { "camp" } else { "a" }, "distance_km": 150, "fuel": { "litres": 200 } }))
+        .collect();
     vec![
         (
             "start-short",
@@ -283,6 +286,14 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             ],
         ),
         (
+            "stop-shares-not-all-tried",
+            vec![
+                ("/start/name", json!("a")),
+                ("/start/fuel", json!({ "litres": 200 })),
+                ("/legs", json!(to_and_fro)),
+            ],
+        ),
+        (
             "cans-not-all-tried",
             vec![
                 ("/load/cans", json!(many_cans)),
@@ -312,7 +323,13 @@ fn each_is_told_with_its_cause() {
     let mut told = String::new();
     for (code, changes) in causes() {
         // The best-estimate plan relies on stops whatever the target, and simulates nothing.
-        let plan = if ["stop-not-relied-on", "stop-strands"].contains(&code) {
+        let plan = if [
+            "stop-not-relied-on",
+            "stop-strands",
+            "stop-shares-not-all-tried",
+        ]
+        .contains(&code)
+        {
             with_at_target(&changes)
         } else {
             with(&changes)

@@ -210,3 +210,39 @@ fn a_percentage_divides() {
     assert!((problem.need().departure[0] - Litres::new(455.0)).abs() < Litres::new(1e-9));
     assert!((problem.legs[0].empty() - Litres::new(395.65)).abs() < Litres::new(0.005));
 }
+
+/// To and fro between two limited pumps, as from a base camp: never less than must be, also where the search for the best
+/// shares is cut short, which is said.
+#[test]
+fn to_and_fro_between_limited_pumps_needs_no_less_than_it_must() {
+    for legs in [8, 16, 40, 400] {
+        let takes = |leg: usize| 9.0 + 4.0 * ((leg * 7) % 5) as f64;
+        let all: f64 = (0..legs).map(takes).sum();
+        let pumps = (0..=legs).map(|place| {
+            (place > 0).then(|| Pump {
+                supply: Some(Litres::new(all * if place % 2 == 0 { 0.42 } else { 0.5 })),
+                number: place % 2,
+                detour: Usage::NONE,
+            })
+        });
+        let problem = Problem {
+            tank: Litres::new(30.0),
+            pumps: pumps.collect(),
+            reserve: vec![Litres::new(5.0); legs + 1],
+            legs: (0..legs).map(|at| leg(takes(at), 0.002)).collect(),
+            extra: Share::new(0.1),
+            cans: Vec::new(),
+        };
+        let need = problem.need();
+        if legs <= 8 || legs > 100 {
+            assert_eq!(need.sharing_cut, legs > 100, "{legs} legs");
+        }
+        if legs <= 100 {
+            let (spare, program) = (need.spare.get(), linear_program::spare(&problem));
+            assert!(
+                spare > program - 1e-5,
+                "{legs} legs: {spare}, program {program}"
+            );
+        }
+    }
+}

@@ -6,10 +6,10 @@
 
 use crate::consumption::usage::Usage;
 use crate::quantity::{Litres, Share};
-use crate::solver::fuel::{Need, Problem};
+use crate::solver::fuel::Problem;
 
-use super::checks::FuelChecks;
 use super::scaled::Scaled;
+use super::study::Policy;
 use super::ways_back::WaysBack;
 use super::world::{Block, LegDoubt};
 use super::{BLOCK, Lane};
@@ -78,30 +78,24 @@ impl Required {
     }
 }
 
-/// Works out what a block requires. `need` says which pumps are used and what each meeting may take.
-pub fn required(
-    problem: &Problem,
-    need: &Need,
-    legs: &[LegDoubt],
-    homeward: Option<&Homeward>,
-    checks: Option<&FuelChecks>,
-    block: &Block,
-) -> Required {
-    let finish = problem.reserve[problem.legs.len()];
-    let mut places = Vec::with_capacity(problem.legs.len() + 1);
-    places.push(AtPlace {
-        departure: [finish.get(); BLOCK],
-        reserve: finish,
-        pump: None,
-    });
-    let over_tank = back_from_the_finish(
-        problem,
-        need,
-        legs,
-        homeward,
-        checks,
-        block,
-        |place, seen| {
+/// What is seen at one place, see [`AtPlace`].
+struct Seen<'a> {
+    departure: &'a Lane,
+    pump: Option<(&'a Lane, Option<&'a Lane>)>,
+}
+
+impl Policy {
+    /// What a block requires. The need says which pumps are used and what each meeting may take.
+    pub fn required(&self, legs: &[LegDoubt], block: &Block) -> Required {
+        let problem = &self.problem;
+        let finish = problem.reserve[problem.legs.len()];
+        let mut places = Vec::with_capacity(problem.legs.len() + 1);
+        places.push(AtPlace {
+            departure: [finish.get(); BLOCK],
+            reserve: finish,
+            pump: None,
+        });
+        let over_tank = self.back_from_the_finish(legs, block, |place, seen| {
             places.push(AtPlace {
                 departure: *seen.departure,
                 reserve: problem.reserve[place],
@@ -112,172 +106,147 @@ pub fn required(
                     })
                 }),
             });
-        },
-    );
-    places.reverse();
-    Required { places, over_tank }
-}
+        });
+        places.reverse();
+        Required { places, over_tank }
+    }
 
-/// The most that is required anywhere over a full tank, and nothing else of it.
-pub(super) fn over_tank(
-    problem: &Problem,
-    need: &Need,
-    legs: &[LegDoubt],
-    homeward: Option<&Homeward>,
-    checks: Option<&FuelChecks>,
-    block: &Block,
-) -> Lane {
-    back_from_the_finish(problem, need, legs, homeward, checks, block, |_, _| {})
-}
+    /// The most that is required anywhere over a full tank, and nothing else of it.
+    pub(super) fn over_tank(&self, legs: &[LegDoubt], block: &Block) -> Lane {
+        self.back_from_the_finish(legs, block, |_, _| {})
+    }
 
-/// The most that is missing: over tank and cans anywhere, or over what is on board at the start. Below 0 there is so much to
-/// spare.
-pub(super) fn missing(
-    problem: &Problem,
-    need: &Need,
-    legs: &[LegDoubt],
-    homeward: Option<&Homeward>,
-    checks: Option<&FuelChecks>,
-    block: &Block,
-    [in_cans, on_board]: [Litres; 2],
-) -> Lane {
-    let mut at_start = [0.0; BLOCK];
-    let over_tank = back_from_the_finish(
-        problem,
-        need,
-        legs,
-        homeward,
-        checks,
-        block,
-        |place, seen| {
+    /// The most that is missing: over tank and cans anywhere, or over what is on board at the start. Below 0 there is so
+    /// much to spare.
+    pub(super) fn missing(
+        &self,
+        legs: &[LegDoubt],
+        block: &Block,
+        [in_cans, on_board]: [Litres; 2],
+    ) -> Lane {
+        let mut at_start = [0.0; BLOCK];
+        let mut missing = self.back_from_the_finish(legs, block, |place, seen| {
             if place == 0 {
                 at_start = *seen.pump.map_or(seen.departure, |(arrival, _)| arrival);
             }
-        },
-    );
-    let mut missing = over_tank;
-    for (missing, at_start) in missing.iter_mut().zip(at_start) {
-        *missing = (*missing - in_cans.get()).max(at_start - on_board.get());
+        });
+        for (missing, at_start) in missing.iter_mut().zip(at_start) {
+            *missing = (*missing - in_cans.get()).max(at_start - on_board.get());
+        }
+        missing
     }
-    missing
-}
 
-/// What is seen at one place, see [`AtPlace`].
-struct Seen<'a> {
-    departure: &'a Lane,
-    pump: Option<(&'a Lane, Option<&'a Lane>)>,
-}
-
-/// Shows what is required at each place but the finish, the last one first; the most that is over a full tank.
-fn back_from_the_finish(
-    problem: &Problem,
-    need: &Need,
-    legs: &[LegDoubt],
-    homeward: Option<&Homeward>,
-    checks: Option<&FuelChecks>,
-    block: &Block,
-    mut show: impl FnMut(usize, Seen<'_>),
-) -> Lane {
-    let n = problem.legs.len();
-    let home = homeward.map(|homeward| {
-        let ways = WaysBack {
-            problem,
-            legs,
-            back: &homeward.back,
-            refuge: &homeward.refuge,
-            to_fuel: &homeward.to_fuel,
-            aside: None,
-        };
-        ways.home(block)
-    });
-    let mut arrival = [problem.reserve[n].get(); BLOCK];
-    let mut over_tank = [f64::NEG_INFINITY; BLOCK];
-    let tank = problem.tank.get();
-    let mut must_hold = |lane: &mut Lane| {
-        for (most, litres) in over_tank.iter_mut().zip(lane) {
-            // What grows past every number is not one any more; then no amount is enough.
-            *litres = litres.min(MOST_REQUIRED);
-            let over = *litres - tank;
-            *most = if over > *most { over } else { *most };
-        }
-    };
-    let floors = checks.map_or_else(Vec::new, |checks| checks.floors(problem, need, legs, block));
-    let mut checks_ahead = checks.map_or(&[][..], |checks| &checks.route().points);
-    for j in (0..n).rev() {
-        let mut departure = arrival;
-        let driven = (&problem.legs[j], &legs[j], &block.driving[j]);
-        let passes = checks_ahead
-            .iter()
-            .rev()
-            .take_while(|(leg, _)| *leg == j)
-            .count();
-        let (before, on_leg) = checks_ahead.split_at(checks_ahead.len() - passes);
-        let asked = on_leg.iter().zip(&floors[before.len()..]).rev();
-        let asked = asked.map(|(&(_, part), floor)| (part, floor.arrival.as_deref()));
-        over_leg(driven, asked, &mut departure, block);
-        checks_ahead = before;
-        if let Some(check) = checks.and_then(|checks| checks.at_place(j))
-            && let Some(floor) = &floors[check].departure
-        {
-            raise(&mut departure, floor);
-        }
-        lose_in_pouring(problem, &mut departure, &arrival);
-        must_hold(&mut departure);
-        let reserve = problem.reserve[j].get();
-        let begins = checks.is_some_and(|checks| checks.route().from == j);
-        let Some(pump) = problem.pumps[j].filter(|_| need.at_pump[j].is_some()) else {
-            if begins {
-                as_read(&mut departure, block);
-            }
-            less_but_at_least(&mut arrival, &departure, 0.0, reserve);
-            let departure = &departure;
-            show(
-                j,
-                Seen {
-                    departure,
-                    pump: None,
-                },
-            );
-            continue;
-        };
-        let detour = Scaled::of(pump.detour, Litres::ZERO);
-        let factor = &block.driving[j.saturating_sub(1)];
-        let on_road = pump.detour == Usage::NONE;
-        let mut at_pump = departure;
-        if !on_road {
-            detour.needed_for(&mut at_pump, factor, &block.idling);
-            lose_in_pouring(problem, &mut at_pump, &departure);
-            must_hold(&mut at_pump);
-        }
-        let share = need.allowance[j].map_or(f64::INFINITY, Litres::get);
-        less_but_at_least(&mut arrival, &at_pump, share, reserve);
-        if let (Some(home), Some(homeward)) = (&home, homeward)
-            && homeward.wanted[j]
-        {
-            let mut back = home[j];
-            if !on_road {
-                detour.needed_for(&mut back, factor, &block.idling);
-            }
-            for (arriving, back) in arrival.iter_mut().zip(&back) {
-                *arriving = arriving.max(*back);
-            }
-        }
-        if !on_road {
-            let before = arrival;
-            detour.needed_for(&mut arrival, factor, &block.idling);
-            lose_in_pouring(problem, &mut arrival, &before);
-            for litres in &mut arrival {
+    /// Shows what is required at each place but the finish, the last one first; the most that is over a full tank.
+    fn back_from_the_finish(
+        &self,
+        legs: &[LegDoubt],
+        block: &Block,
+        mut show: impl FnMut(usize, Seen<'_>),
+    ) -> Lane {
+        let Self { problem, need, .. } = self;
+        let checks = self.checks.as_deref();
+        let n = problem.legs.len();
+        let home = self.homeward.as_ref().map(|homeward| {
+            let ways = WaysBack {
+                problem,
+                legs,
+                back: &homeward.back,
+                refuge: &homeward.refuge,
+                to_fuel: &homeward.to_fuel,
+                aside: None,
+            };
+            (ways.home(block), &homeward.wanted)
+        });
+        let mut arrival = [problem.reserve[n].get(); BLOCK];
+        let mut over_tank = [f64::NEG_INFINITY; BLOCK];
+        let tank = problem.tank.get();
+        let mut must_hold = |lane: &mut Lane| {
+            for (most, litres) in over_tank.iter_mut().zip(lane) {
+                // What grows past every number is not one any more; then no amount is enough.
                 *litres = litres.min(MOST_REQUIRED);
+                let over = *litres - tank;
+                *most = if over > *most { over } else { *most };
             }
+        };
+        let floors =
+            checks.map_or_else(Vec::new, |checks| checks.floors(problem, need, legs, block));
+        let mut checks_ahead = checks.map_or(&[][..], |checks| &checks.route().points);
+        for j in (0..n).rev() {
+            let mut departure = arrival;
+            let driven = (&problem.legs[j], &legs[j], &block.driving[j]);
+            let passes = checks_ahead
+                .iter()
+                .rev()
+                .take_while(|(leg, _)| *leg == j)
+                .count();
+            let (before, on_leg) = checks_ahead.split_at(checks_ahead.len() - passes);
+            let asked = on_leg.iter().zip(&floors[before.len()..]).rev();
+            let asked = asked.map(|(&(_, part), floor)| (part, floor.arrival.as_deref()));
+            over_leg(driven, asked, &mut departure, block);
+            checks_ahead = before;
+            if let Some(check) = checks.and_then(|checks| checks.at_place(j))
+                && let Some(floor) = &floors[check].departure
+            {
+                raise(&mut departure, floor);
+            }
+            lose_in_pouring(problem, &mut departure, &arrival);
+            must_hold(&mut departure);
+            let reserve = problem.reserve[j].get();
+            let begins = checks.is_some_and(|checks| checks.route().from == j);
+            let Some(pump) = problem.pumps[j].filter(|_| need.at_pump[j].is_some()) else {
+                if begins {
+                    as_read(&mut departure, block);
+                }
+                less_but_at_least(&mut arrival, &departure, 0.0, reserve);
+                let departure = &departure;
+                show(
+                    j,
+                    Seen {
+                        departure,
+                        pump: None,
+                    },
+                );
+                continue;
+            };
+            let detour = Scaled::of(pump.detour, Litres::ZERO);
+            let factor = &block.driving[j.saturating_sub(1)];
+            let on_road = pump.detour == Usage::NONE;
+            let mut at_pump = departure;
+            if !on_road {
+                detour.needed_for(&mut at_pump, factor, &block.idling);
+                lose_in_pouring(problem, &mut at_pump, &departure);
+                must_hold(&mut at_pump);
+            }
+            let share = need.allowance[j].map_or(f64::INFINITY, Litres::get);
+            less_but_at_least(&mut arrival, &at_pump, share, reserve);
+            if let Some((home, wanted)) = &home
+                && wanted[j]
+            {
+                let mut back = home[j];
+                if !on_road {
+                    detour.needed_for(&mut back, factor, &block.idling);
+                }
+                for (arriving, back) in arrival.iter_mut().zip(&back) {
+                    *arriving = arriving.max(*back);
+                }
+            }
+            if !on_road {
+                let before = arrival;
+                detour.needed_for(&mut arrival, factor, &block.idling);
+                lose_in_pouring(problem, &mut arrival, &before);
+                for litres in &mut arrival {
+                    *litres = litres.min(MOST_REQUIRED);
+                }
+            }
+            if begins && pump.supply.is_some() {
+                as_read(&mut arrival, block);
+            }
+            let (departure, filled) = (&departure, (!on_road).then_some(&at_pump));
+            let pump = Some((&arrival, filled));
+            show(j, Seen { departure, pump });
         }
-        if begins && pump.supply.is_some() {
-            as_read(&mut arrival, block);
-        }
-        let (departure, filled) = (&departure, (!on_road).then_some(&at_pump));
-        let pump = Some((&arrival, filled));
-        show(j, Seen { departure, pump });
+        over_tank
     }
-    over_tank
 }
 
 /// What is required at the end of a leg becomes what is required at its beginning, the fuel checks on the way, the last

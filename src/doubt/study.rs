@@ -10,7 +10,7 @@ use crate::solver::fuel::{Need, Problem};
 use super::checks::{CheckCard, FuelChecks, ObeyedOutcomes, chances_by_gauge};
 use super::driven::{Driven, Instructions, driven};
 use super::memory;
-use super::required::{AtPlace, Homeward, Required, missing, over_tank, required};
+use super::required::{AtPlace, Homeward};
 use super::tally::{Heap, Odds, Sorted};
 use super::threads::{for_each, for_numbers};
 use super::world::{Block, LegDoubt, World};
@@ -481,40 +481,6 @@ impl Policy {
             checks: None,
             ..self.clone()
         }
-    }
-
-    pub(super) fn over_tank(&self, legs: &[LegDoubt], block: &Block) -> Lane {
-        over_tank(
-            &self.problem,
-            &self.need,
-            legs,
-            self.homeward.as_ref(),
-            self.checks.as_deref(),
-            block,
-        )
-    }
-
-    pub(super) fn missing(&self, legs: &[LegDoubt], block: &Block, carried: [Litres; 2]) -> Lane {
-        missing(
-            &self.problem,
-            &self.need,
-            legs,
-            self.homeward.as_ref(),
-            self.checks.as_deref(),
-            block,
-            carried,
-        )
-    }
-
-    fn required(&self, legs: &[LegDoubt], block: &Block) -> Required {
-        required(
-            &self.problem,
-            &self.need,
-            legs,
-            self.homeward.as_ref(),
-            self.checks.as_deref(),
-            block,
-        )
     }
 }
 

@@ -1,5 +1,7 @@
 //! What samples add up to, each figure with its sampling error.
 
+use std::cmp::Ordering;
+
 use crate::quantity::{Litres, Share};
 
 /// By so many standard errors more samples hardly say otherwise: once in 700 times (normal distribution, one side).
@@ -54,68 +56,26 @@ impl Odds {
 
 /// Litres of many samples in no order, for a quantile or two.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Heap {
-    /// Whole numbers in the order of the litres, which are compared in half the time.
-    ranks: Vec<i64>,
-    /// How many are numbers: the least ones.
-    known: usize,
-}
+pub struct Heap(Vec<f64>);
 
 impl Heap {
     /// The litres of all the parts together; what is not a number is left out.
     pub(super) fn of<'a>(parts: impl IntoIterator<Item = &'a [f64]>) -> Self {
-        let parts: Vec<&[f64]> = parts.into_iter().collect();
-        let mut ranks = Vec::with_capacity(parts.iter().map(|part| part.len()).sum());
-        let mut known = 0;
-        for part in parts {
-            ranks.extend(part.iter().copied().map(rank_of));
-            known += part.iter().filter(|litres| !litres.is_nan()).count();
-        }
-        Self { ranks, known }
+        let litres = parts.into_iter().flatten().copied();
+        Self(litres.filter(|litres| !litres.is_nan()).collect())
     }
 
     /// The least litres that are enough in a share of the samples. Cost: linear.
     pub fn quantile(&mut self, share: Share) -> Litres {
-        let index = index_of(share.get() * self.known as f64, self.known);
-        if index >= self.known {
-            return Litres::ZERO;
-        }
-        litres(*self.ranks.select_nth_unstable(index).1)
+        let [litres] = self.quantiles([share]);
+        litres
     }
 
-    /// The same for three rising shares: the outer two are sought only on their side of the middle one.
-    pub fn quantiles(&mut self, shares: [Share; 3]) -> [Litres; 3] {
-        let known = self.known;
-        let [low, middle, high] = shares.map(|share| index_of(share.get() * known as f64, known));
-        if high >= known {
-            return [Litres::ZERO; 3];
-        }
-        let nth = |ranks: &mut [i64], at: usize| *ranks.select_nth_unstable(at).1;
-        let (below, found, above) = self.ranks.select_nth_unstable(middle);
-        let found = *found;
-        let outer = |side: &mut [i64], at: Option<usize>| at.map_or(found, |at| nth(side, at));
-        let low = outer(below, (low < middle).then_some(low));
-        let high = outer(above, high.checked_sub(middle + 1));
-        [low, found, high].map(litres)
+    /// The same for some rising shares.
+    pub fn quantiles<const N: usize>(&mut self, shares: [Share; N]) -> [Litres; N] {
+        let found = order_statistics(&mut self.0, shares, f64::total_cmp);
+        found.map(|litres| Litres::new(litres.unwrap_or_default()))
     }
-}
-
-/// What is not a number comes last.
-fn rank_of(litres: f64) -> i64 {
-    if litres.is_nan() {
-        i64::MAX
-    } else {
-        rank(litres.to_bits().cast_signed())
-    }
-}
-
-/// From the bits of a number to a whole number in the order of [`f64::total_cmp`], and back.
-const fn rank(bits: i64) -> i64 {
-    bits ^ (((bits >> 63).cast_unsigned()) >> 1).cast_signed()
-}
-
-fn litres(of_rank: i64) -> Litres {
-    Litres::new(f64::from_bits(rank(of_rank).cast_unsigned()))
 }
 
 /// The place of a rank, the ranks counted from 1, among `len`.
@@ -131,18 +91,27 @@ pub(super) fn index_of(rank: f64, len: usize) -> usize {
 
 /// The least of some litres that are enough in each of some rising shares of them; nothing if there are none. Cost: linear.
 pub(super) fn quantiles_of<const N: usize>(litres: &mut [f32], shares: [Share; N]) -> [Litres; N] {
-    let len = litres.len();
+    let found = order_statistics(litres, shares, f32::total_cmp);
+    found.map(|litres| Litres::new(litres.unwrap_or_default().into()))
+}
+
+fn order_statistics<T: Copy, const N: usize>(
+    numbers: &mut [T],
+    shares: [Share; N],
+    order: impl Fn(&T, &T) -> Ordering,
+) -> [Option<T>; N] {
+    let len = numbers.len();
     let mut from = 0;
     shares.map(|share| {
         let index = index_of(share.get() * len as f64, len).max(from);
         // What is less than the one before lies behind.
-        let rest = &mut litres[from..];
+        let rest = &mut numbers[from..];
         if rest.is_empty() {
-            return Litres::ZERO;
+            return None;
         }
-        let (_, found, _) = rest.select_nth_unstable_by(index - from, f32::total_cmp);
+        let (_, found, _) = rest.select_nth_unstable_by(index - from, &order);
         from = index;
-        Litres::new(f64::from(*found))
+        Some(*found)
     })
 }
 

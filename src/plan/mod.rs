@@ -80,7 +80,7 @@ impl Plan {
         let basis = Basis::of(&facts);
         let policy = Policy::best_estimate(&facts, &basis);
         let choice = search::choose(&facts, policy, Budget::USUAL);
-        lay_out(&trip, &facts, &choice.trial, choice.cut)
+        lay_out(&trip, &facts, &choice.trial, choice.tried_of_more())
     }
 
     /// The same at the success target that its rules ask for. Trips of more legs than can be simulated get the best
@@ -96,7 +96,13 @@ impl Plan {
         let target = Target::new(&facts, effort);
         let choice = search::choose(&facts, Policy::Target(target.aim()), Budget::USUAL);
         let best_estimate = Arc::new(best_estimate);
-        lay_out_at_target(&trip, &facts, &choice.trial, choice.cut, best_estimate)
+        lay_out_at_target(
+            &trip,
+            &facts,
+            &choice.trial,
+            choice.tried_of_more(),
+            best_estimate,
+        )
     }
 
     /// Litres that must be in cans at the success target, as [`Plan::at_confidence`] finds them, and nothing else of that

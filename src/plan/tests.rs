@@ -4,7 +4,7 @@ use super::*;
 use crate::consumption::usage::Usage;
 use crate::doubt::BLOCK;
 use crate::doubt::driven::{Instructions, driven, sampled};
-use crate::doubt::required::required;
+use crate::doubt::study;
 use crate::plan::loadout::Loadout;
 use crate::plan::policy::target::simulation::SimulatedNeed;
 use crate::plan::search::choose;
@@ -38,14 +38,11 @@ fn a_block_requires_what_the_recursion_finds_sample_by_sample() {
         simulated(&trip, |_, _, needed| {
             let (world, policy) = (needed.drawn.world(), &needed.policy);
             let block = world.block(3);
-            let all = required(
-                &policy.problem,
-                &policy.need,
-                &world.legs,
-                None,
-                None,
-                &block,
-            );
+            let bare = study::Policy {
+                homeward: None,
+                ..policy.unchecked()
+            };
+            let all = bare.required(&world.legs, &block);
             for sample in 0..BLOCK {
                 let problem = Problem {
                     extra: Share::ZERO,

@@ -130,6 +130,9 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             "There are more sets of cans than could be tried ({tried} were): list fewer kinds or places of cans to \
              be sure that the best is among them."
         ),
+        What::SharingCut => "A fuel stop with limited stock is visited so often that not every way to share its \
+                             stock among the visits could be tried: another way may need less fuel in cans."
+            .to_owned(),
         What::OverGvm { mass, limit } => format!(
             "On leaving {} the vehicle weighs {}, {} over its gross vehicle mass of {}. Leave {} behind.",
             heaviest(at, plan),

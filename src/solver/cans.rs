@@ -86,6 +86,9 @@ pub fn each(set: &[ChosenCans]) -> Vec<Can> {
     cans
 }
 
+/// Beginnings of batches that cost as much as a batch.
+const VISITS_OF_BATCH: usize = 64;
+
 /// The rank of the roof among the places of a kind.
 const ROOF_RANK: u32 = 3;
 
@@ -161,6 +164,8 @@ pub struct Batch {
 pub struct Batches {
     /// The batches, those that are equally many to buy and equally light together, the best first.
     pub ranked: Vec<Vec<Batch>>,
+    /// What they cost, in batches that were looked at.
+    pub looked_at: usize,
     /// Whether there were more than could be listed.
     pub cut: bool,
 }
@@ -172,6 +177,72 @@ pub struct Holding {
     pub least: Litres,
     /// At most this, where there is a limit.
     pub most: Option<Litres>,
+}
+
+impl Kind {
+    /// Whether it can be carried, on the roof or not.
+    fn can_lie(&self, on_roof: bool) -> bool {
+        on_roof || !self.low.is_empty()
+    }
+}
+
+/// Batches that are being listed.
+struct Listing<'a> {
+    stock: &'a Stock,
+    on_roof: bool,
+    wanted: Holding,
+    /// No more are listed than this.
+    most: usize,
+    /// How many beginnings of batches may still be looked at.
+    visits_left: usize,
+    /// See [`Stock::rest`].
+    rest: Vec<(u32, Litres)>,
+    /// The batch that is begun.
+    counts: Vec<[u32; 2]>,
+    listed: Vec<Batch>,
+}
+
+impl Listing<'_> {
+    /// Lists every batch that goes on from the one that is begun, which holds so much, with `left` cans more. False when
+    /// there are too many.
+    fn list(&mut self, left: u32, held: Litres) -> bool {
+        if self.visits_left == 0 {
+            return false;
+        }
+        self.visits_left -= 1;
+        let at = self.counts.len();
+        let (available, largest) = self.rest[at];
+        // A trillionth of room for what sums round off; who solves the batch looks again.
+        let too_little = held + largest * f64::from(left) < self.wanted.least * (1.0 - 1e-12);
+        if available < left || too_little || self.wanted.most.is_some_and(|most| held > most) {
+            return true;
+        }
+        let Some(kind) = self.stock.kinds.get(at) else {
+            self.listed.push(Batch {
+                counts: self.counts.clone(),
+            });
+            return self.listed.len() < self.most;
+        };
+        let most = if kind.can_lie(self.on_roof) {
+            kind.available.min(left)
+        } else {
+            0
+        };
+        let least = left.saturating_sub(self.rest[at + 1].0);
+        for count in least..=most {
+            let least_on_roof = if kind.low.is_empty() { count } else { 0 };
+            let most_on_roof = if self.on_roof && kind.roof { count } else { 0 };
+            for roof in least_on_roof..=most_on_roof {
+                self.counts.push([count, roof]);
+                let all = self.list(left - count, held + kind.fill * f64::from(count));
+                self.counts.pop();
+                if !all {
+                    return false;
+                }
+            }
+        }
+        true
+    }
 }
 
 impl Stock {
@@ -203,19 +274,12 @@ impl Stock {
 
     /// How many cans there are, with any on the roof or with none.
     pub fn count(&self, on_roof: bool) -> u32 {
-        let usable = self
-            .kinds
-            .iter()
-            .filter(|kind| on_roof || !kind.low.is_empty());
-        usable.fold(0, |sum, kind| sum.saturating_add(kind.available))
+        self.rest(on_roof)[0].0
     }
 
     /// What all cans hold together, with any on the roof or with none.
     pub fn holds(&self, on_roof: bool) -> Litres {
-        let usable = self
-            .kinds
-            .iter()
-            .filter(|kind| on_roof || !kind.low.is_empty());
+        let usable = self.kinds.iter().filter(|kind| kind.can_lie(on_roof));
         usable
             .map(|kind| kind.fill * f64::from(kind.available))
             .sum()
@@ -252,9 +316,20 @@ impl Stock {
     /// The batches of exactly `count` cans that hold what is wanted, either with some on the roof or with none.
     /// No more than `most` are listed.
     pub fn batches(&self, count: u32, on_roof: bool, wanted: Holding, most: usize) -> Batches {
-        let mut listed = Vec::new();
-        let mut counts = Vec::new();
-        let cut = !self.list(count, on_roof, wanted, most, &mut counts, &mut listed);
+        let mut listing = Listing {
+            stock: self,
+            on_roof,
+            wanted,
+            most,
+            visits_left: most.saturating_mul(VISITS_OF_BATCH),
+            rest: self.rest(on_roof),
+            counts: Vec::new(),
+            listed: Vec::new(),
+        };
+        let cut = !listing.list(count, Litres::ZERO);
+        let visits = most.saturating_mul(VISITS_OF_BATCH) - listing.visits_left;
+        let mut listed = listing.listed;
+        let looked_at = listed.len().max(visits / VISITS_OF_BATCH);
         listed.retain(|batch: &Batch| batch.counts.iter().any(|&[_, roof]| roof > 0) == on_roof);
         let order = |a: &Batch, b: &Batch| {
             let buying = self.to_buy(a).cmp(&self.to_buy(b));
@@ -266,60 +341,46 @@ impl Stock {
             .map(<[_]>::to_vec);
         Batches {
             ranked: ranked.collect(),
+            looked_at,
             cut,
         }
     }
 
-    /// Adds to `listed` every batch that begins with `counts` and has `left` cans more. False when there are too many.
-    fn list(
-        &self,
-        left: u32,
-        on_roof: bool,
-        wanted: Holding,
-        most_listed: usize,
-        counts: &mut Vec<[u32; 2]>,
-        listed: &mut Vec<Batch>,
-    ) -> bool {
-        let rest = &self.kinds[counts.len()..];
-        let can_lie = |kind: &&Kind| on_roof || !kind.low.is_empty();
-        let available = |kinds: &[Kind]| {
-            let usable = kinds.iter().filter(can_lie);
-            usable.fold(0, |sum: u32, kind| sum.saturating_add(kind.available))
-        };
-        let largest = rest.iter().filter(can_lie).map(|kind| kind.fill);
-        let largest = largest.fold(Litres::ZERO, Litres::max);
-        let held = self.fill_of(counts);
-        let too_much = |most: Litres| held > most;
-        // A trillionth of room for what sums round off; whoever solves the batch looks again.
-        let too_little = held + largest * f64::from(left) < wanted.least * (1.0 - 1e-12);
-        if available(rest) < left || too_little || wanted.most.is_some_and(too_much) {
-            return true;
-        }
-        let Some((kind, after)) = rest.split_first() else {
-            listed.push(Batch {
-                counts: counts.clone(),
+    /// Of the kinds from each on: how many cans there are, and what the largest holds.
+    fn rest(&self, on_roof: bool) -> Vec<(u32, Litres)> {
+        let mut rest = vec![(0_u32, Litres::ZERO)];
+        for kind in self.kinds.iter().rev() {
+            let (available, largest) = rest[rest.len() - 1];
+            rest.push(if kind.can_lie(on_roof) {
+                (
+                    available.saturating_add(kind.available),
+                    largest.max(kind.fill),
+                )
+            } else {
+                (available, largest)
             });
-            return listed.len() < most_listed;
-        };
-        let most = if can_lie(&kind) {
-            kind.available.min(left)
-        } else {
-            0
-        };
-        let least = left.saturating_sub(available(after));
-        for count in least..=most {
-            let least_on_roof = if kind.low.is_empty() { count } else { 0 };
-            let most_on_roof = if on_roof && kind.roof { count } else { 0 };
-            for roof in least_on_roof..=most_on_roof {
-                counts.push([count, roof]);
-                let all = self.list(left - count, on_roof, wanted, most_listed, counts, listed);
-                counts.pop();
-                if !all {
-                    return false;
-                }
+        }
+        rest.reverse();
+        rest
+    }
+
+    /// The batch of exactly `count` cans that holds most, those on the roof that can lie nowhere else; nothing where there
+    /// are fewer, or where it is not one of those with some on the roof or with none.
+    pub fn fullest(&self, count: u32, on_roof: bool) -> Option<Batch> {
+        let mut order: Vec<usize> = (0..self.kinds.len()).collect();
+        order.sort_by(|&a, &b| by_litres(self.kinds[b].fill, self.kinds[a].fill));
+        let mut counts = vec![[0, 0]; self.kinds.len()];
+        let mut left = count;
+        for at in order {
+            let kind = &self.kinds[at];
+            if kind.can_lie(on_roof) {
+                let taken = kind.available.min(left);
+                counts[at] = [taken, if kind.low.is_empty() { taken } else { 0 }];
+                left -= taken;
             }
         }
-        true
+        let has_roof = counts.iter().any(|&[_, roof]| roof > 0);
+        (left == 0 && has_roof == on_roof).then_some(Batch { counts })
     }
 
     fn fill_of(&self, counts: &[[u32; 2]]) -> Litres {

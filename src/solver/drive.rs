@@ -7,6 +7,8 @@
 //! ground at least 12 % of the tank, because pumps starve on slopes. When the fuel does not reach, the tank goes
 //! below zero and says how much is missing.
 
+use std::sync::Arc;
+
 use crate::consumption::usage::Usage;
 use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Kilometres, Litres, Share};
@@ -65,6 +67,8 @@ pub struct Drive<'a> {
     conditions: &'a Conditions<'a>,
     /// What is left in each pump.
     left: Vec<Option<Litres>>,
+    /// What a limited pump keeps at each place for when it is met again; empty where no pump is limited.
+    kept_after: Arc<[Litres]>,
     tank: Litres,
     /// Litres in each can.
     cans: Vec<Litres>,
@@ -107,13 +111,14 @@ impl<'a> Drive<'a> {
     /// Before the start; nothing is written down.
     pub fn new(problem: &'a Problem, need: &'a Need, conditions: &'a Conditions<'a>) -> Self {
         let pumps = || problem.pumps.iter().flatten();
-        let mut left = Vec::new();
+        let (mut left, mut kept_after) = (Vec::new(), Vec::new());
         // Most trips have no pump that is limited.
         if pumps().any(|pump| pump.supply.is_some()) {
             left.resize(problem.pump_numbers(), None);
             for pump in pumps() {
                 left[pump.number] = pump.supply;
             }
+            kept_after = problem.kept_after(need);
         }
         let mut to_share = conditions.start_cans;
         let cans = conditions.cans.iter().map(|can| {
@@ -126,6 +131,7 @@ impl<'a> Drive<'a> {
             need,
             conditions,
             left,
+            kept_after: kept_after.into(),
             tank: conditions.start_tank.min(problem.tank),
             cans: cans.collect(),
             in_cans: Litres::ZERO,
@@ -176,9 +182,7 @@ impl<'a> Drive<'a> {
         let at_pump = self.on_board();
         let mut available = match (tap, self.need.allowance[node], supply) {
             (Tap::Dry, _, _) => Some(Litres::ZERO),
-            (_, Some(_), Some(left)) => {
-                Some((left - self.kept_after(node, pump)).max(Litres::ZERO))
-            }
+            (_, Some(_), Some(left)) => Some((left - self.kept_after[node]).max(Litres::ZERO)),
             _ => None,
         };
         let mut take = |litres: Litres| {
@@ -214,20 +218,6 @@ impl<'a> Drive<'a> {
             after: self.on_board(),
             detour: there + back,
         })
-    }
-
-    /// What a limited fuel stop keeps at a visit for later ones.
-    fn kept_after(&self, node: usize, pump: Pump) -> Litres {
-        let later = self
-            .problem
-            .pumps
-            .iter()
-            .zip(&self.need.allowance)
-            .skip(node + 1);
-        later
-            .filter(|(met, _)| met.is_some_and(|met| met.number == pump.number))
-            .filter_map(|(_, allowance)| *allowance)
-            .sum()
     }
 
     /// Fills cans until they hold what whole cans, filled from empty, hold of `wanted` litres over a full tank; litres filled,

@@ -69,6 +69,8 @@ pub struct Need {
     pub fill_all_below: Vec<Option<Litres>>,
     /// Litres that must be in cans somewhere.
     pub spare: Litres,
+    /// Whether the search for the best shares of limited stops that are met again was cut short.
+    pub sharing_cut: bool,
 }
 
 /// Whether to use the pumps off the route.
@@ -99,6 +101,19 @@ impl Problem {
     /// The places at which each limited fuel stop is met, for those that are met more than once.
     pub fn meetings(&self) -> Vec<Vec<usize>> {
         super::sharing::meetings(self)
+    }
+
+    /// What a limited fuel stop keeps at each place for when it is met again.
+    pub fn kept_after(&self, need: &Need) -> Vec<Litres> {
+        let mut kept = vec![Litres::ZERO; self.pump_numbers()];
+        let mut kept_after = vec![Litres::ZERO; self.pumps.len()];
+        for (place, pump) in self.pumps.iter().enumerate().rev() {
+            if let Some(pump) = pump {
+                kept_after[place] = kept[pump.number];
+                kept[pump.number] += need.allowance[place].unwrap_or_default();
+            }
+        }
+        kept_after
     }
 
     /// Solves the recursion for limited fuel stops that are shared out so.
@@ -175,12 +190,16 @@ impl Problem {
         POUR_LOSS * poured.count() as f64
     }
 
-    /// Solves the recursion. Cost: linear in the legs, and some hundred times that where a limited pump is met again.
+    /// Solves the recursion. Cost: linear in the legs, and a hundredth of a second where a limited pump is met again.
     ///
     /// # Panics
     /// When `reserve` or `pumps` are not one longer than `legs`.
     pub fn need(&self) -> Need {
-        self.need_with(&self.shares(), OffRoute::WhereItHelps)
+        let shares = self.shares();
+        Need {
+            sharing_cut: shares.cut,
+            ..self.need_with(&shares.litres, OffRoute::WhereItHelps)
+        }
     }
 
     /// Solves the recursion for limited pumps that are shared out as another solution of the same trip says.
@@ -222,20 +241,37 @@ impl Problem {
             filled_to: vec![None; n + 1],
             fill_all_below: vec![None; n + 1],
             spare: Litres::ZERO,
+            sharing_cut: false,
         };
-        for j in (0..n).rev() {
-            let step = self.step(j, need.arrival[j + 1], self.pumps[j], shares[j], off_route);
+        need.spare = self.back_from_the_finish(shares, off_route, |j, step| {
             need.departure[j] = step.departure;
             need.arrival[j] = step.arrival;
             need.at_pump[j] = step.at_pump;
-            need.spare = need.spare.max(step.most() - self.tank);
-        }
+        });
         need
+    }
+
+    /// Shows what each place but the finish requires, the last one first; the most that is over a full tank.
+    pub(super) fn back_from_the_finish(
+        &self,
+        shares: &[Option<Litres>],
+        off_route: OffRoute,
+        mut show: impl FnMut(usize, Step),
+    ) -> Litres {
+        let n = self.legs.len();
+        let (mut next, mut spare) = (self.reserve[n], Litres::ZERO);
+        for j in (0..n).rev() {
+            let step = self.step(j, next, self.pumps[j], shares[j], off_route);
+            next = step.arrival;
+            spare = spare.max(step.most() - self.tank);
+            show(j, step);
+        }
+        spare
     }
 
     /// One step of the recursion: what place `j` requires when the next one requires `next` on arrival, and `pump`,
     /// of which no more than `share` may be taken, is what there is at `j`.
-    pub(super) fn step(
+    fn step(
         &self,
         j: usize,
         next: Litres,
@@ -276,7 +312,7 @@ pub(super) struct Step {
 
 impl Step {
     /// The most that must be on board there.
-    pub(super) fn most(&self) -> Litres {
+    fn most(&self) -> Litres {
         self.at_pump
             .map_or(self.departure, |at_pump| at_pump.max(self.departure))
     }

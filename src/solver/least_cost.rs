@@ -366,13 +366,14 @@ impl Search<'_> {
         // What cannot be had is bought out of the air at a ruinous price, so that the cost is convex in the shares.
         let ruin = 1e3 * (1.0 + self.dearest);
         let mut work = 0;
-        let shares = sharing::best(&smooth, &meetings, |shares| {
+        let shares = sharing::best(&smooth, &meetings, MOST_WORK, |shares| {
             work += problem.pumps.len();
             let filled = self.market.filled(&smooth, shares);
             filled.cost + ruin * filled.missing
         });
         self.work_left = self.work_left.saturating_sub(work);
-        shares
+        self.proven &= !shares.cut;
+        shares.litres
     }
 }
 

@@ -4,11 +4,15 @@
 //! So the spare fuel has no false minima along any exchange between two meetings, and a golden-section search
 //! finds the best exchange. Exchanges are tried in turn until none helps, from two beginnings. With one pump met twice
 //! that is exact; with more meetings it may rest where only several exchanges at once would help, and then asks for
-//! more spare than it must, never for less.
+//! more spare than it must, never for less. The same where the search is cut short because there are too many meetings.
 
+use crate::consumption::usage::Usage;
 use crate::quantity::Litres;
 
-use super::fuel::{OffRoute, Problem};
+use super::fuel::{OffRoute, Problem, ROUNDING};
+
+/// Places looked at at most before the search is cut short: a hundredth of a second.
+const MOST_WORK: usize = 1_000_000;
 
 /// Rounds of exchanges at most.
 const ROUNDS: usize = 12;
@@ -44,12 +48,23 @@ pub(super) fn supplies(problem: &Problem) -> Vec<Option<Litres>> {
         .collect()
 }
 
-/// The shares of the meetings at which `cost`, convex in them, is least.
+/// Litres that each meeting may take from its pump; nothing where there is no pump or as much as one likes.
+pub(super) struct Shares {
+    pub(super) litres: Vec<Option<Litres>>,
+    /// Whether the search for the best was cut short.
+    pub(super) cut: bool,
+}
+
+/// The shares of the meetings at which `cost`, convex in them, is least, as far as that is found with `most_work` places
+/// looked at.
 pub(super) fn best(
     problem: &Problem,
     meetings: &[Vec<usize>],
+    most_work: usize,
     mut cost: impl FnMut(&[Option<Litres>]) -> f64,
-) -> Vec<Option<Litres>> {
+) -> Shares {
+    let mut pumps = problem.pumps.iter().flatten();
+    let is_convex = pumps.all(|pump| pump.detour == Usage::NONE);
     // The part that a meeting has at first, by whether it is the last of so many.
     let mut searched = |part: fn(bool, usize) -> f64| {
         let mut begun = supplies(problem);
@@ -59,8 +74,19 @@ pub(super) fn best(
                 begun[place] = begun[place].map(|supply| supply * part);
             }
         }
-        let cost = exchanged(&mut begun, meetings, &mut cost);
-        (cost, begun)
+        let mut search = Search {
+            least: cost(&begun),
+            shares: begun,
+            cost: &mut cost,
+            is_convex,
+            looks_left: most_work / 2 / problem.pumps.len(),
+        };
+        let cut = search.exchange_all(meetings).is_err();
+        let shares = Shares {
+            litres: search.shares,
+            cut,
+        };
+        (search.least, shares)
     };
     // A litre taken early has to be carried, so the last has all; should the search rest short of the best from
     // there, it may not from equal shares.
@@ -74,91 +100,115 @@ pub(super) fn best(
 }
 
 impl Problem {
-    /// The litres that each meeting may take from its pump; nothing where there is no pump or as much as one likes.
-    pub(super) fn shares(&self) -> Vec<Option<Litres>> {
+    /// The shares of limited pumps with which the least spare fuel is needed.
+    pub(super) fn shares(&self) -> Shares {
         let meetings = meetings(self);
         if meetings.is_empty() {
-            return supplies(self);
+            return Shares {
+                litres: supplies(self),
+                cut: false,
+            };
         }
         // What is lost in pouring comes in whole cans and would make steps; it is left out of the search.
         let smooth = Self {
             cans: Vec::new(),
             ..self.clone()
         };
-        best(&smooth, &meetings, |shares| smooth.cost(shares))
+        best(&smooth, &meetings, MOST_WORK, |shares| smooth.cost(shares))
     }
 
     /// Spare litres, and a little of what the start requires.
     fn cost(&self, shares: &[Option<Litres>]) -> f64 {
-        let need = self.need_with(shares, OffRoute::WhereItHelps);
-        need.spare.get() + OF_START * need.arrival[0].get()
+        let mut at_start = Litres::ZERO;
+        let spare = self.back_from_the_finish(shares, OffRoute::WhereItHelps, |_, step| {
+            at_start = step.arrival;
+        });
+        spare.get() + OF_START * at_start.get()
     }
 }
 
-/// Exchanges between meetings until none helps; the cost that is reached.
-fn exchanged(
-    shares: &mut [Option<Litres>],
-    meetings: &[Vec<usize>],
-    cost: &mut impl FnMut(&[Option<Litres>]) -> f64,
-) -> f64 {
-    let mut least = cost(shares);
-    for _ in 0..ROUNDS {
-        let before = least;
-        for places in meetings {
-            for (at, &one) in places.iter().enumerate() {
-                for &other in &places[at + 1..] {
-                    least = exchange(shares, [one, other], least, cost);
+/// There were more exchanges to be tried than may be.
+struct TooMany;
+
+/// A search for the best shares.
+struct Search<'a, C> {
+    shares: Vec<Option<Litres>>,
+    cost: &'a mut C,
+    /// What these shares cost.
+    least: f64,
+    /// Whether the cost is convex for sure: pumps off the route are passed where that costs less.
+    is_convex: bool,
+    /// How many shares may still be looked at.
+    looks_left: usize,
+}
+
+impl<C: FnMut(&[Option<Litres>]) -> f64> Search<'_, C> {
+    /// Exchanges between meetings until none helps.
+    fn exchange_all(&mut self, meetings: &[Vec<usize>]) -> Result<(), TooMany> {
+        for _ in 0..ROUNDS {
+            let before = self.least;
+            for places in meetings {
+                for (at, &one) in places.iter().enumerate() {
+                    for &other in &places[at + 1..] {
+                        self.exchange([one, other])?;
+                    }
                 }
             }
+            if before - self.least < 1e-9 {
+                break;
+            }
         }
-        if before - least < 1e-9 {
-            break;
-        }
+        Ok(())
     }
-    least
-}
 
-/// Shares out anew what two meetings have together; the cost that results.
-fn exchange(
-    shares: &mut [Option<Litres>],
-    [one, other]: [usize; 2],
-    least: f64,
-    cost: &mut impl FnMut(&[Option<Litres>]) -> f64,
-) -> f64 {
-    let share = |place: usize| shares[place].unwrap_or_default();
-    let (had, both) = (share(one), share(one) + share(other));
-    let golden = (5.0_f64.sqrt() - 1.0) / 2.0;
-    let mut trial = shares.to_vec();
-    let mut cost_with = |of_one: f64| {
-        trial[one] = Some(Litres::new(of_one));
-        trial[other] = Some(both - Litres::new(of_one));
-        cost(&trial)
-    };
-    let (mut low, mut high) = (0.0, both.get());
-    let (mut left, mut right) = (high - golden * high, golden * high);
-    let (mut cost_left, mut cost_right) = (cost_with(left), cost_with(right));
-    for _ in 0..STEPS {
-        if cost_left <= cost_right {
-            (high, right, cost_right) = (right, left, cost_left);
-            left = high - golden * (high - low);
-            cost_left = cost_with(left);
-        } else {
-            (low, left, cost_left) = (left, right, cost_right);
-            right = low + golden * (high - low);
-            cost_right = cost_with(right);
+    /// Shares out anew what two meetings have together.
+    fn exchange(&mut self, [one, other]: [usize; 2]) -> Result<(), TooMany> {
+        let share = |place: usize| self.shares[place].unwrap_or_default();
+        let (had, both) = (share(one), share(one) + share(other));
+        let golden = (5.0_f64.sqrt() - 1.0) / 2.0;
+        let mut trial = self.shares.clone();
+        let mut cost_with = |of_one: f64| {
+            self.looks_left = self.looks_left.checked_sub(1).ok_or(TooMany)?;
+            trial[one] = Some(Litres::new(of_one));
+            trial[other] = Some(both - Litres::new(of_one));
+            Ok((self.cost)(&trial))
+        };
+        if self.is_convex {
+            // Where neither a drop more nor a drop less costs less, nothing does.
+            let more = cost_with((had + ROUNDING).min(both).get())?;
+            let fewer = cost_with((had - ROUNDING).max(Litres::ZERO).get())?;
+            if more >= self.least && fewer >= self.least {
+                return Ok(());
+            }
         }
+        let (mut low, mut high) = (0.0, both.get());
+        let (mut left, mut right) = (high - golden * high, golden * high);
+        let (mut cost_left, mut cost_right) = (cost_with(left)?, cost_with(right)?);
+        for _ in 0..STEPS {
+            if cost_left <= cost_right {
+                (high, right, cost_right) = (right, left, cost_left);
+                left = high - golden * (high - low);
+                cost_left = cost_with(left)?;
+            } else {
+                (low, left, cost_left) = (left, right, cost_right);
+                right = low + golden * (high - low);
+                cost_right = cost_with(right)?;
+            }
+        }
+        // The ends are tried too, since the search only closes in on them.
+        let mut best = (self.least, had.get());
+        for of_one in [0.0, f64::midpoint(low, high), both.get()] {
+            let cost = cost_with(of_one)?;
+            if cost < best.0 {
+                best = (cost, of_one);
+            }
+        }
+        let (least, of_one) = best;
+        if least < self.least {
+            self.least = least;
+            self.shares[one] = Some(Litres::new(of_one));
+            self.shares[other] = Some(both - Litres::new(of_one));
+        }
+        Ok(())
     }
-    let middle = f64::midpoint(low, high);
-    // The ends are tried too, since the search only closes in on them.
-    let best = [0.0, middle, both.get()]
-        .into_iter()
-        .map(|of_one| (cost_with(of_one), of_one))
-        .min_by(|a, b| a.0.total_cmp(&b.0));
-    let (cost, of_one) = best.unwrap_or((least, had.get()));
-    if cost >= least {
-        return least;
-    }
-    shares[one] = Some(Litres::new(of_one));
-    shares[other] = Some(both - Litres::new(of_one));
-    cost
 }

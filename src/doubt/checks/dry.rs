@@ -1,6 +1,8 @@
 //! The route without the fuel of some of its stops.
 
-use super::route::{CheckRoute, Course, Reserve};
+use std::collections::BTreeMap;
+
+use super::route::{CheckRoute, Course};
 use crate::consumption::usage::Usage;
 use crate::doubt::Lane;
 use crate::doubt::scaled::Scaled;
@@ -42,41 +44,59 @@ impl Dry {
     }
 }
 
-/// A fuel stop that is met again: without fuel now, it has none then either.
+/// A fuel stop that is met again: without fuel at one visit, it has none at later ones either.
 pub(super) struct DryMetAgain {
-    node: usize,
-    /// One way to it.
-    detour: Usage,
+    /// The checks at its visits but the last, each with its place and one way to the stop, in driving order.
+    visits: Vec<(usize, usize, Usage)>,
     dry: Dry,
 }
 
 impl DryMetAgain {
-    /// The stop at a check; `None` where none is used or where it is not met again.
-    pub fn at(course: &Course<'_>, check: usize) -> Option<Self> {
-        let (leg, part) = course.route.points[check];
-        let node = leg + 1;
-        let stop = course.stop(node).filter(|_| part >= Share::new(1.0))?;
-        let is_met = |at: &usize| {
-            let met = course.stop(*at);
-            met.is_some_and(|met| met.number == stop.number)
-        };
-        let visits: Vec<usize> = (node..course.n()).filter(is_met).collect();
-        (visits.len() > 1).then(|| Self {
-            node,
-            detour: stop.detour,
-            dry: Dry::new(course.problem, course.need, course.route, &visits),
-        })
+    /// Every one of them on a route.
+    pub fn all(course: &Course<'_>) -> Vec<Self> {
+        let mut met: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for node in course.route.from + 1..course.n() {
+            if let Some(stop) = course.stop(node) {
+                met.entry(stop.number).or_default().push(node);
+            }
+        }
+        let mut found: BTreeMap<usize, Self> = BTreeMap::new();
+        for (check, (leg, part)) in course.route.points.iter().enumerate() {
+            let node = leg + 1;
+            let stop = course.stop(node).filter(|_| *part >= Share::new(1.0));
+            let Some((stop, nodes)) = stop.and_then(|stop| Some((stop, met.get(&stop.number)?)))
+            else {
+                continue;
+            };
+            if nodes.last() != Some(&node) {
+                let new = || Self {
+                    visits: Vec::new(),
+                    dry: Dry::new(course.problem, course.need, course.route, nodes),
+                };
+                let found = found.entry(stop.number).or_insert_with(new);
+                found.visits.push((check, node, stop.detour));
+            }
+        }
+        found.into_values().collect()
     }
 
-    /// Litres at the stop to reach the next refuge.
-    pub fn needed(&self, legs: &[LegDoubt], block: &Block) -> Lane {
+    /// Litres at the stop to reach the next refuge, with the number of the check, for each visit but the last. What later
+    /// visits lack, those before need: one pass from the finish finds all.
+    pub fn needed(&self, legs: &[LegDoubt], block: &Block, mut show: impl FnMut(usize, &Lane)) {
+        let mut visits = self.visits.iter().rev().peekable();
+        let first = self.visits.first().map_or(0, |visit| visit.1);
         let course = self.dry.course(legs);
-        let mut lane = course.needed_at((self.node, Share::ZERO), block, Reserve::Used);
-        if self.detour != Usage::NONE {
-            let factor = &block.driving[self.node.saturating_sub(1)];
-            let detour = Scaled::of(self.detour, Litres::ZERO);
-            detour.needed_for(&mut lane, factor, &block.idling);
-        }
-        lane
+        course.needed_on_leaving(first, block, |place, departure| {
+            let Some((check, _, detour)) = visits.next_if(|(_, node, _)| *node == place) else {
+                return;
+            };
+            let mut lane = *departure;
+            if *detour != Usage::NONE {
+                let factor = &block.driving[place.saturating_sub(1)];
+                let detour = Scaled::of(*detour, Litres::ZERO);
+                detour.needed_for(&mut lane, factor, &block.idling);
+            }
+            show(*check, &lane);
+        });
     }
 }

@@ -314,9 +314,7 @@ fn may_look_ahead(rows: &[Fitted], kinds: &[CheckKind], check: usize) -> bool {
 fn at_checks(course: &Course<'_>, looking: Looking, drawn: &Drawn, blocks: usize) -> Vec<AtChecks> {
     let checks = course.route.points.len();
     let most = MOST_KEPT / (LANES * checks.max(1) * BLOCK);
-    let met_again: Vec<Option<DryMetAgain>> = (0..checks)
-        .map(|check| DryMetAgain::at(course, check))
-        .collect();
+    let met_again = DryMetAgain::all(course);
     drawn.over(blocks.min(most).max(2), |_, block| {
         course.at_checks(&met_again, looking, block)
     })

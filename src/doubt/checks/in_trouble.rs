@@ -11,7 +11,7 @@ use super::route::{CheckRoute, Reserve, add_detour};
 use crate::doubt::driven::{Driven, Instructions, driven_over};
 use crate::doubt::study::{AtStops, Drawn, FirstDriven};
 use crate::doubt::tally::Odds;
-use crate::doubt::ways_back::{Point, WaysBack};
+use crate::doubt::ways_back::Point;
 use crate::doubt::world::Block;
 use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Litres, Share};
@@ -173,14 +173,7 @@ impl Without {
     }
 
     fn back(&self, problem: &Problem, told: Instructions<'_>, at: Point, block: &Block) -> Lane {
-        let ways = WaysBack {
-            problem,
-            legs: told.legs,
-            back: &self.dry.route.back,
-            refuge: &self.dry.route.refuge,
-            to_fuel: &self.dry.route.to_fuel,
-            aside: self.dry.route.aside,
-        };
+        let ways = self.dry.route.ways_back(problem, told.legs);
         ways.needed_at(block, at)
     }
 

@@ -122,14 +122,10 @@ impl<'a> Here<'a> {
     }
 
     fn ways_back(&self, refuge: &'a [bool]) -> WaysBack<'a> {
-        let route = self.course.route;
+        let course = self.course;
         WaysBack {
-            problem: self.course.problem,
-            legs: self.course.legs,
-            back: &route.back,
             refuge,
-            to_fuel: &route.to_fuel,
-            aside: route.aside,
+            ..course.route.ways_back(course.problem, course.legs)
         }
     }
 

@@ -43,6 +43,18 @@ pub struct CheckRoute {
 }
 
 impl CheckRoute {
+    /// The ways back of a trip that is checked like this.
+    pub fn ways_back<'a>(&'a self, problem: &'a Problem, legs: &'a [LegDoubt]) -> WaysBack<'a> {
+        WaysBack {
+            problem,
+            legs,
+            back: &self.back,
+            refuge: &self.refuge,
+            to_fuel: &self.to_fuel,
+            aside: self.aside,
+        }
+    }
+
     /// By how many litres more the gauge of each trip shows than there is.
     pub(super) fn off(&self, block: &Block) -> Lane {
         let mut off = block.gauge;
@@ -188,10 +200,10 @@ impl Course<'_> {
         }
     }
 
-    /// What each check is about; `met_again` says at which of them a fuel stop is met that is met again.
+    /// What each check is about; `met_again` are the fuel stops that are met again.
     pub fn at_checks(
         &self,
-        met_again: &[Option<DryMetAgain>],
+        met_again: &[DryMetAgain],
         looking: Looking,
         block: &Block,
     ) -> AtChecks {
@@ -201,27 +213,23 @@ impl Course<'_> {
             aboard.push(kept(lane));
             taken.push(more);
         });
-        let ways = WaysBack {
-            problem: self.problem,
-            legs: self.legs,
-            back: &self.route.back,
-            refuge: &self.route.refuge,
-            to_fuel: &self.route.to_fuel,
-            aside: self.route.aside,
-        };
+        let ways = self.route.ways_back(self.problem, self.legs);
         let back = ways.needed(block, &self.route.points);
         let ahead = match looking {
             Looking::Ahead => self.ahead(block, &back),
             Looking::Back => Vec::new(),
         };
+        let mut need_if_dry = vec![None; checks];
+        for stop in met_again {
+            stop.needed(self.legs, block, |check, lane| {
+                need_if_dry[check] = Some(kept(lane));
+            });
+        }
         AtChecks {
             aboard,
             taken,
             need: self.needs(block),
-            need_if_dry: met_again
-                .iter()
-                .map(|dry| Some(kept(&dry.as_ref()?.needed(self.legs, block))))
-                .collect(),
+            need_if_dry,
             back: back.iter().map(kept).collect(),
             ahead,
             off: kept(&self.route.off(block)),
@@ -310,6 +318,22 @@ impl Course<'_> {
             }
         }
         lane
+    }
+
+    /// Shows litres on leaving each place to reach the next refuge, from the last place to one of them.
+    pub fn needed_on_leaving(
+        &self,
+        first: usize,
+        block: &Block,
+        mut show: impl FnMut(usize, &Lane),
+    ) {
+        let mut lane = [self.floor(self.n(), Reserve::Used); BLOCK];
+        for node in (first..self.n()).rev() {
+            self.part(node, 1.0)
+                .needed_for(&mut lane, &block.driving[node], &block.idling);
+            show(node, &lane);
+            lane = self.at_place(node, &lane, block, Reserve::Used).0;
+        }
     }
 
     /// `lane` becomes what is needed where the plan begins to come to the first check with it.

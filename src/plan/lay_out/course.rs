@@ -166,17 +166,6 @@ impl<'a> Course<'a> {
             .collect()
     }
 
-    /// What a limited fuel stop keeps for visits after one.
-    fn kept_after(&self, node: usize) -> Litres {
-        let (stops, need) = (&self.trial.problem.pumps, &self.trial.need);
-        let number = stops[node].map(|stop| stop.number);
-        let later = stops.iter().zip(&need.allowance).skip(node + 1);
-        later
-            .filter(|(stop, _)| stop.is_some_and(|stop| Some(stop.number) == number))
-            .filter_map(|(_, allowance)| *allowance)
-            .sum()
-    }
-
     /// See [`Stop::leave_with`].
     fn leave_with(&self, node: usize) -> Option<[Litres; 2]> {
         let (problem, need) = (&self.trial.problem, &self.trial.need);
@@ -201,6 +190,7 @@ impl<'a> Course<'a> {
         for place in self.trip().places().filter(|place| place.fuel.is_some()) {
             *visits.entry(place.name).or_insert(0) += 1;
         }
+        let kept_after = self.trial.problem.kept_after(&self.trial.need);
         let stop = |node: usize| {
             let fuel = self.trip().place(node).fuel?;
             let fill = self.fills[node];
@@ -216,7 +206,7 @@ impl<'a> Course<'a> {
                 counted: self.trial.relied_on[node],
                 chance: fuel.chance(),
                 supply: fuel.litres,
-                at_most: fuel.litres.map(|stock| stock - self.kept_after(node)),
+                at_most: fuel.litres.map(|stock| stock - kept_after[node]),
                 leave_with: self.leave_with(node),
                 visits: visits[self.trip().place(node).name],
                 tank,

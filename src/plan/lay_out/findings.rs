@@ -26,7 +26,6 @@ use crate::plan::parts::legs::PlannedLeg;
 use crate::plan::parts::stages::Stretch;
 use crate::plan::parts::stops::Stop;
 use crate::plan::parts::supplies::Supplies;
-use crate::plan::search::Budget;
 use crate::plan::trial::Trial;
 use crate::plan::under_way::behind::Worth;
 use crate::solver::cans::ChosenCans;
@@ -40,10 +39,10 @@ pub(in crate::plan) fn all(
     stops: &[Stop],
     stretches: &[Stretch],
     supplies: &Supplies,
-    sets_cut: bool,
+    tried_of_more: Option<usize>,
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
-    spare(facts, trial, sets_cut, &mut findings);
+    spare(facts, trial, tried_of_more, &mut findings);
     shortages::findings(facts, trial, legs, &mut findings);
     relied::findings(facts, trial, &mut findings);
     way(facts.trip, stops, stretches, trial, &mut findings);
@@ -59,7 +58,12 @@ pub(in crate::plan) fn all(
     findings
 }
 
-fn spare(facts: &TripFacts<'_>, trial: &Trial, sets_cut: bool, findings: &mut Vec<Finding>) {
+fn spare(
+    facts: &TripFacts<'_>,
+    trial: &Trial,
+    tried_of_more: Option<usize>,
+    findings: &mut Vec<Finding>,
+) {
     let trip = facts.trip;
     let mut tell = |at, what| findings.push(Finding { at, what });
     if trial.short_at_start > ROUNDING {
@@ -102,13 +106,11 @@ fn spare(facts: &TripFacts<'_>, trial: &Trial, sets_cut: bool, findings: &mut Ve
         }
         _ => {}
     }
-    if sets_cut {
-        tell(
-            Where::Load,
-            What::CanSetsCut {
-                tried: Budget::USUAL.solved,
-            },
-        );
+    if let Some(tried) = tried_of_more {
+        tell(Where::Load, What::CanSetsCut { tried });
+    }
+    if trial.need.sharing_cut {
+        tell(Where::Trip, What::SharingCut);
     }
 }
 

@@ -34,12 +34,13 @@ use crate::plan::policy::target::simulation::Simulation;
 use crate::plan::trial::Trial;
 use course::Course;
 
-/// Lays a trial out as a plan; `sets_cut` says whether there were more sets of cans than could be tried.
+/// Lays a trial out as a plan; `tried_of_more` says how many sets of cans were tried,
+/// if there were more than could be.
 pub(in crate::plan) fn lay_out(
     trip: &Arc<Trip>,
     facts: &TripFacts<'_>,
     trial: &Trial,
-    sets_cut: bool,
+    tried_of_more: Option<usize>,
 ) -> Plan {
     let course = Course::of(facts, trial);
     let mut legs = course.legs();
@@ -58,7 +59,15 @@ pub(in crate::plan) fn lay_out(
         cans: trial.loadout.cans.clone(),
     };
     let supplies = supplies::of(trip, &legs, &stretches);
-    let findings = findings::all(facts, trial, &legs, &stops, &stretches, &supplies, sets_cut);
+    let findings = findings::all(
+        facts,
+        trial,
+        &legs,
+        &stops,
+        &stretches,
+        &supplies,
+        tried_of_more,
+    );
     let load = LoadPlan {
         heaviest_at: gvm.map_or(0, |bar| bar.node),
         mass: gvm.map_or_else(Default::default, |bar| bar.mass),
@@ -99,17 +108,17 @@ pub(in crate::plan) fn lay_out_at_target(
     trip: &Arc<Trip>,
     facts: &TripFacts<'_>,
     trial: &Trial,
-    sets_cut: bool,
+    tried_of_more: Option<usize>,
     best_estimate: Arc<Plan>,
 ) -> Plan {
-    let mut plan = lay_out(trip, facts, trial, sets_cut);
+    let mut plan = lay_out(trip, facts, trial, tried_of_more);
     if let Some(simulation) = &trial.simulation {
         let (doubt, as_checked) = doubt::doubt(simulation, facts, trial, best_estimate);
         let driving = doubt::driving(simulation, facts, trial);
         plan.fuel_checks =
             fuel_checks::fuel_checks(&plan, &driving, &simulation.driven, &as_checked);
         stages_at_target(&mut plan, facts, trial, simulation, &driving, &doubt);
-        find_anew(&mut plan, facts, trial, sets_cut);
+        find_anew(&mut plan, facts, trial, tried_of_more);
         let stranding = findings::stops_that_strand(facts, &driving);
         findings::add_after_unconfirmed(&mut plan.findings, stranding);
         relied::check_by_outcomes(&mut plan.findings, facts, trial, (simulation, &doubt));
@@ -120,10 +129,18 @@ pub(in crate::plan) fn lay_out_at_target(
 }
 
 /// Supplies and findings by the turn-back points at the success target.
-fn find_anew(plan: &mut Plan, facts: &TripFacts<'_>, trial: &Trial, sets_cut: bool) {
+fn find_anew(plan: &mut Plan, facts: &TripFacts<'_>, trial: &Trial, tried_of_more: Option<usize>) {
     let (legs, stages) = (&plan.legs, &plan.stretches);
     let supplies = supplies::of(&plan.trip, legs, stages);
-    plan.findings = findings::all(facts, trial, legs, &plan.stops, stages, &supplies, sets_cut);
+    plan.findings = findings::all(
+        facts,
+        trial,
+        legs,
+        &plan.stops,
+        stages,
+        &supplies,
+        tried_of_more,
+    );
     plan.load.supplies = supplies;
 }
 

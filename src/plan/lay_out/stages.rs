@@ -61,11 +61,10 @@ impl Course<'_> {
 
     fn out_and_back(&self, leg: usize, to: usize) -> OutAndBack {
         // What the pours still to come on the stretch will lose is not there to burn.
-        let pours = self.trial.run.pours.iter();
-        let lost: Litres = pours
-            .filter(|pour| pour.leg < to && (pour.leg > leg || pour.leg == leg && !pour.at_place))
-            .map(|pour| pour.lost)
-            .sum();
+        let pours = &self.trial.run.pours;
+        let done = pours.partition_point(|pour| pour.leg < leg || pour.leg == leg && pour.at_place);
+        let to_come = pours[done..].iter().take_while(|pour| pour.leg < to);
+        let lost: Litres = to_come.map(|pour| pour.lost).sum();
         OutAndBack {
             out: self.trial.problem.legs[leg],
             back: self.back[leg],
@@ -75,8 +74,7 @@ impl Course<'_> {
 
     /// The last point of `from..to` from which `refuge` can be reached, when that takes `needed` litres at `from`.
     fn point(&self, from: usize, to: usize, needed: Litres, refuge: usize) -> Option<TurnBack> {
-        let legs: Vec<OutAndBack> = (from..to).map(|leg| self.out_and_back(leg, to)).collect();
-        let point = last_point(legs.iter().copied(), needed)?;
+        let point = last_point((from..to).map(|leg| self.out_and_back(leg, to)), needed)?;
         let leg = from + point.leg;
         let at_km = self.km[leg] + (self.km[leg + 1] - self.km[leg]) * point.part.get();
         Some(TurnBack {

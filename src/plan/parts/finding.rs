@@ -218,6 +218,8 @@ pub enum What {
     PriceMissing { counted_as: MoneyPerLitre },
     /// More can sets than could be tried.
     CanSetsCut { tried: usize },
+    /// More ways to share the stock of a limited fuel stop out among its visits than could be tried.
+    SharingCut,
 }
 
 /// A figure that a leg states and its track gives too: stated, then the track's.
@@ -294,7 +296,8 @@ impl Finding {
             | What::CansElsewhere(_)
             | What::DistanceGuessed { .. }
             | What::HeatFill { .. }
-            | What::CanSetsCut { .. } => Severity::Note,
+            | What::CanSetsCut { .. }
+            | What::SharingCut => Severity::Note,
         }
     }
 
@@ -348,6 +351,7 @@ impl Finding {
             What::CostNotLeast { .. } => "cost-not-least",
             What::PriceMissing { .. } => "cost-price-missing",
             What::CanSetsCut { .. } => "cans-not-all-tried",
+            What::SharingCut => "stop-shares-not-all-tried",
         }
     }
 }

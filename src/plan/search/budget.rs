@@ -22,7 +22,24 @@ impl Budget {
         confirmed: 20,
         roughly: false,
     };
+
+    /// The same on a trip of so many legs: long trips are tried with fewer sets.
+    pub fn on(self, legs: usize) -> Self {
+        let most = |of_legs: usize| of_legs / legs.max(1) + FEWEST;
+        Self {
+            solved: self.solved.min(most(MOST_LEGS_SOLVED)),
+            confirmed: self.confirmed.min(most(MOST_LEGS_CONFIRMED)),
+            ..self
+        }
+    }
 }
+
+/// Legs of all batches together that are tried at most at the best estimate: some seconds' work. Chosen, no source.
+const MOST_LEGS_SOLVED: usize = 1_000_000;
+/// The same with simulated trips.
+const MOST_LEGS_CONFIRMED: usize = 10_000;
+/// Batches of any trip that are tried. Chosen, no source.
+const FEWEST: usize = 10;
 
 /// The budget of one search, and what of it is spent.
 pub(super) struct Purse {

@@ -47,6 +47,13 @@ pub(in crate::plan) struct Choice {
     pub solved: usize,
 }
 
+impl Choice {
+    /// How many sets of cans were tried, if there were more than could be.
+    pub fn tried_of_more(&self) -> Option<usize> {
+        self.cut.then_some(self.solved)
+    }
+}
+
 /// The trip tried with the cans of choice, for no more than so much work; failing a set that does within every limit
 /// with the first that covers its need, and failing that with the one that holds most within the limits.
 pub(in crate::plan) fn choose(facts: &TripFacts<'_>, policy: Policy<'_>, budget: Budget) -> Choice {
@@ -74,8 +81,13 @@ fn search(facts: &TripFacts<'_>, policy: Policy<'_>, budget: Budget) -> Choice {
             solved: 1,
         };
     }
+    let budget = budget.on(facts.distances.len());
     let mut search = Search::new(tries, budget, &bare, estimated, short);
     let found = search.allow_budget(3).first(Limits::Kept);
+    let found = match found {
+        None if search.purse.cut => search.allow_budget(4).first_of_fullest(),
+        found => found,
+    };
     let found = found.map(|trial| search.without_idle_can(trial));
     let cut_in_limits = search.purse.cut;
     let found = found
@@ -270,8 +282,7 @@ impl<'a> Search<'a> {
     fn batches(&mut self, count: u32, roof: Roof, wanted: Holding) -> Option<Vec<Vec<Batch>>> {
         let most = self.purse.may_list();
         let batches = self.stock.batches(count, roof.is_used(), wanted, most);
-        let listed = batches.ranked.iter().map(Vec::len).sum::<usize>();
-        let paid = self.purse.list(listed, batches.cut);
+        let paid = self.purse.list(batches.looked_at, batches.cut);
         paid.then_some(batches.ranked)
     }
 
@@ -450,6 +461,27 @@ impl<'a> Search<'a> {
         None
     }
 
+    /// Where the search for the first set within the limits was cut short: the first of those that hold most of as many cans.
+    fn first_of_fullest(&mut self) -> Option<Trial> {
+        for roof in Roof::BOTH {
+            for count in 1..=self.stock.count(roof.is_used()) {
+                let batch = self.fullest(count, roof);
+                let trial = batch.map(|batch| self.try_batch(&batch, roof, Limits::Kept));
+                if let Some(found) = trial.transpose().ok()?.flatten() {
+                    return Some(found);
+                }
+            }
+        }
+        None
+    }
+
+    /// The batch of so many cans that holds most, if it holds no more than may be carried.
+    fn fullest(&self, count: u32, roof: Roof) -> Option<Batch> {
+        let batch = self.stock.fullest(count, roof.is_used())?;
+        let most = self.wanted.most.unwrap_or(Litres::new(f64::INFINITY));
+        (self.stock.fill(&batch) <= most).then_some(batch)
+    }
+
     /// The set that holds most within the limits, the preferred of those that hold as much.
     fn largest(&mut self) -> Option<Trial> {
         let mut most = CanSet::new();
@@ -459,10 +491,11 @@ impl<'a> Search<'a> {
                     least: cans::fill(&most),
                     ..self.wanted
                 };
-                let Some(batches) = self.batches(count, roof, wanted) else {
-                    break 'search;
+                let mut batches: Vec<Batch> = match self.batches(count, roof, wanted) {
+                    Some(batches) => batches.into_iter().flatten().collect(),
+                    // Where they are too many, one of them stands for all.
+                    None => self.fullest(count, roof).into_iter().collect(),
                 };
-                let mut batches: Vec<Batch> = batches.into_iter().flatten().collect();
                 let fill = |batch: &Batch| self.stock.fill(batch).get();
                 batches.sort_by(|a, b| fill(b).total_cmp(&fill(a)));
                 for batch in batches {

@@ -201,12 +201,8 @@ fn last_kilometres(
     let km = kilometres(facts);
     let route = driven.card().checks().route();
     let ways = WaysBack {
-        problem,
-        legs: &drawn.world().legs,
-        back: &route.back,
         refuge,
-        to_fuel: &route.to_fuel,
-        aside: route.aside,
+        ..route.ways_back(problem, &drawn.world().legs)
     };
     // Where the rules count on turning back, trips without fuel are judged by themselves.
     let at_stops = match facts.trip.rules().doubtful_stops() {

@@ -69,7 +69,7 @@ fn judged_at_best_estimate(
         (choice.trial, choice.cut_in_limits)
     };
     Judged {
-        plan: lay_out(trip, facts, &trial, cut),
+        plan: lay_out(trip, facts, &trial, cut.then_some(budget.solved)),
         cut,
         error: Litres::ZERO,
         through: None,
@@ -95,7 +95,7 @@ fn judged_at_target(
         (choice.trial, choice.cut_in_limits)
     };
     let judged = Judged {
-        plan: lay_out(trip, facts, &trial, cut),
+        plan: lay_out(trip, facts, &trial, cut.then_some(budget.solved)),
         cut,
         error: Litres::ZERO,
         through: None,
