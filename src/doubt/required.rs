@@ -136,6 +136,20 @@ impl Policy {
         missing
     }
 
+    /// What a return from each place takes, and from which it is wanted.
+    fn home(&self, legs: &[LegDoubt], block: &Block) -> Option<(Vec<Lane>, &[bool])> {
+        let homeward = self.homeward.as_ref()?;
+        let ways = WaysBack {
+            problem: &self.problem,
+            legs,
+            back: &homeward.back,
+            refuge: &homeward.refuge,
+            to_fuel: &homeward.to_fuel,
+            aside: None,
+        };
+        Some((ways.home(block), &homeward.wanted))
+    }
+
     /// Shows what is required at each place but the finish, the last one first; the most that is over a full tank.
     fn back_from_the_finish(
         &self,
@@ -146,17 +160,7 @@ impl Policy {
         let Self { problem, need, .. } = self;
         let checks = self.checks.as_deref();
         let n = problem.legs.len();
-        let home = self.homeward.as_ref().map(|homeward| {
-            let ways = WaysBack {
-                problem,
-                legs,
-                back: &homeward.back,
-                refuge: &homeward.refuge,
-                to_fuel: &homeward.to_fuel,
-                aside: None,
-            };
-            (ways.home(block), &homeward.wanted)
-        });
+        let home = self.home(legs, block);
         let mut arrival = [problem.reserve[n].get(); BLOCK];
         let mut over_tank = [f64::NEG_INFINITY; BLOCK];
         let tank = problem.tank.get();

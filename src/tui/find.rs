@@ -5,9 +5,18 @@ use super::state::{Basis, Mode, Panel, State};
 use crate::plan::Where;
 use crate::quantity::Kilometres;
 
+/// The places that are looked for.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Finding {
+    /// What was last asked for as a part of a name.
+    sought: String,
+    /// Whether the keys for marks go to the places that have it.
+    pub(super) is_on: bool,
+}
+
 /// Asks for a part of a name; what was asked for last is proposed, so that Enter goes to the next one.
 pub(super) fn ask(state: &mut State) {
-    let proposed = state.sought.clone();
+    let proposed = state.finding.sought.clone();
     state.prompt = Some(Prompt::new(Purpose::Find, proposed));
     state.mode = Mode::Prompt;
 }
@@ -22,8 +31,8 @@ pub(super) fn go(state: &mut State, text: &str) {
         state.problem_of_prompt(format!("no place is named like `{text}`"));
         return;
     }
-    text.clone_into(&mut state.sought);
-    state.is_finding = true;
+    text.clone_into(&mut state.finding.sought);
+    state.finding.is_on = true;
     state.prompt = None;
     state.mode = state.resting();
     go_on(state, true);
@@ -31,7 +40,7 @@ pub(super) fn go(state: &mut State, text: &str) {
 
 /// Goes to the next of the places that were found, or to the one before, round and round.
 pub(super) fn go_on(state: &mut State, on: bool) {
-    let places = named_like(state, &state.sought);
+    let places = named_like(state, &state.finding.sought);
     let here = state.at();
     let next = if on {
         places.iter().position(|&(_, at)| at > here).unwrap_or(0)
@@ -40,8 +49,9 @@ pub(super) fn go_on(state: &mut State, on: bool) {
         before.unwrap_or(places.len().saturating_sub(1))
     };
     let Some(&(node, at)) = places.get(next) else {
-        state.is_finding = false;
-        state.status = Some(format!("no place is named like `{}` any more", state.sought).into());
+        state.finding.is_on = false;
+        state.status =
+            Some(format!("no place is named like `{}` any more", state.finding.sought).into());
         return;
     };
     state.go_to(at);

@@ -66,11 +66,11 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Message::PageOn => state.go_to(state.at() + span * PAGE),
         Message::StepBack => state.go_to(state.at() - span * STEP),
         Message::StepOn => state.go_to(state.at() + span * STEP),
-        Message::PreviousMark | Message::NextMark if state.is_finding => {
+        Message::PreviousMark | Message::NextMark if state.finding.is_on => {
             find::go_on(state, message == Message::NextMark);
         }
-        Message::Close if state.is_finding => {
-            state.is_finding = false;
+        Message::Close if state.finding.is_on => {
+            state.finding.is_on = false;
             state.status = Some("n goes to marks again".into());
         }
         Message::PreviousMark => go_to_mark(state, previous_mark(state), "no mark before"),
@@ -190,7 +190,7 @@ pub fn works_now(state: &State, message: Message) -> bool {
         Message::Save => state.history().is_changed(),
         Message::Help => state.mode != Mode::Help,
         Message::Close => match state.mode {
-            Mode::Browse => state.is_finding,
+            Mode::Browse => state.finding.is_on,
             Mode::Ask(Question::Recover) => false,
             _ => true,
         },

@@ -282,7 +282,7 @@ impl Reader {
                 "coordTimes" => found.times = times(&value),
                 "coordinateProperties" => found.times = times(&value["times"]),
                 "is_track" => {
-                    found.is_track = text(&value, LONGEST_NAME).as_deref() == Some("true")
+                    found.is_track = text(&value, LONGEST_NAME).as_deref() == Some("true");
                 }
                 "trip_leg" => found.leg = Some(stated(value, &format!("{at}/{key}"))?),
                 "trip_start" => found.start = Some(stated(value, &format!("{at}/{key}"))?),

@@ -14,6 +14,7 @@ use std::sync::Arc;
 use super::dials::Board;
 use super::edit::Proposal;
 use super::editor::{Editor, Prompt};
+use super::find::Finding;
 use super::help::Help;
 use super::outside::LeftOver;
 use super::picture::Picture;
@@ -88,10 +89,8 @@ pub struct State {
     pub(super) behind_help: Mode,
     /// The list of keys.
     pub help: Help,
-    /// What was last asked for as a part of a name.
-    pub(super) sought: String,
-    /// Whether the keys for marks go to the places that have it.
-    pub(super) is_finding: bool,
+    /// What places are looked for.
+    pub(super) finding: Finding,
 }
 
 /// The layer that is in front; closing it leads back to the strip.
@@ -179,8 +178,7 @@ impl State {
             board: Board::default(),
             behind_help: Mode::Browse,
             help: Help::default(),
-            sought: String::new(),
-            is_finding: false,
+            finding: Finding::default(),
         };
         if let Some(node) = state.plan().behind.as_deref().map(|behind| behind.node) {
             state.choose(node + 1);

@@ -25,12 +25,12 @@ pub fn render(
     buf: &mut Buffer,
 ) -> Option<Position> {
     let keys = (opening.layer(), |message| opening.works_now(message));
-    without_plan(keys, look, area, buf, |area, buf| match &opening.help {
-        Some(help) => super::help::render(help, area, buf),
-        None => {
-            draw(opening, units, look, area, buf);
-            None
+    without_plan(keys, look, area, buf, |area, buf| {
+        if let Some(help) = &opening.help {
+            return super::help::render(help, area, buf);
         }
+        draw(opening, units, look, area, buf);
+        None
     })
 }
 
@@ -41,23 +41,16 @@ fn draw(opening: &Opening, units: Units, look: Look, area: Rect, buf: &mut Buffe
     let legs = format!("{} legs", trip.legs.len());
     write_right(buf, row(area, 0), &legs, BOLD);
     let mut next = 1;
-    match &opening.problem {
-        Some(problem) => {
-            for line in wrap(&format!("▲ {problem}"), area.width) {
-                write(
-                    buf,
-                    row(area, next),
-                    &line,
-                    look.theme.words(Meaning::Short),
-                );
-                next += 1;
-            }
-        }
-        None => {
-            let used = write(buf, row(area, next), "… ", DIM);
-            write(buf, past(row(area, next), used), CALCULATING, BOLD);
+    if let Some(problem) = &opening.problem {
+        let style = look.theme.words(Meaning::Short);
+        for line in wrap(&format!("▲ {problem}"), area.width) {
+            write(buf, row(area, next), &line, style);
             next += 1;
         }
+    } else {
+        let used = write(buf, row(area, next), "… ", DIM);
+        write(buf, past(row(area, next), used), CALCULATING, BOLD);
+        next += 1;
     }
     let body = above(below(area, next + 1), 1);
     let shown = trip.legs.iter().enumerate().skip(opening.scroll);
