@@ -92,38 +92,21 @@ fn utf_16(text: &str) -> Vec<u8> {
     units.flat_map(u16::to_le_bytes).collect()
 }
 
-/// Files of no format, and of each format with one thing in it that is too much.
-fn hostile() -> Vec<(&'static str, Vec<u8>)> {
-    let long = "name ".repeat(200_000);
-    let acting = "a\u{1b}[2J\u{9b}31m\u{7}\u{202e}b\u{2066}\u{feff}\u{2028}c";
-    let escaped = "a\\u001b[2J\\u202eb\\u2066c";
-    let trip = |name: &str| format!("{{\"drystage\":1,\"name\":\"{name}\",\"{name}\":1}}");
-    let gpx = |inside: &str| format!("<?xml version='1.0'?><gpx version='1.1'>{inside}</gpx>");
-    let track = |name: &str| {
-        let point = "<trkpt lat='-48' lon='-130'/><trkpt lat='-48.1' lon='-130'/>";
-        gpx(&format!(
-            "<trk><name>{name}</name><trkseg>{point}</trkseg></trk><x {name}='1'/>"
-        ))
-    };
-    let feature = |name: &str| {
-        format!(
-            "{{\"type\":\"Feature\",\"geometry\":{{\"type\":\"LineString\",\"coordinates\":[[1,2],[3,{name}]]}},\"properties\":{{\"name\":\"{name}\"}}}}"
-        )
-    };
-    let table = |name: &str| format!("to,distance_km\nA,1\n\"{name}\",{name}\n");
-    let fills = |name: &str| {
-        format!("date,odometer_km,litres,to_brim\n2020-01-01,{name},1,yes\n{name},2,3,{name}\n")
-    };
+/// Files that are damaged, endless, deep or of another kind.
+fn damaged() -> Vec<(&'static str, Vec<u8>)> {
     let bomb = "<?xml version='1.0'?><!DOCTYPE gpx [<!ENTITY a 'lol'><!ENTITY b '&a;&a;&a;&a;'>]><gpx><trk><name>&b;</name></trk></gpx>";
     let outside = "<?xml version='1.0'?><!DOCTYPE gpx [<!ENTITY a SYSTEM 'file:///etc/passwd'>]><gpx><trk><name>&a;</name></trk></gpx>";
-    let mut all: Vec<(&'static str, Vec<u8>)> = vec![
+    vec![
         ("nothing", Vec::new()),
         ("zeros", vec![0; 1 << 20]),
         ("a mark", b"\xef\xbb\xbf".to_vec()),
         ("two marks", b"\xef\xbb\xbf\xef\xbb\xbf{}".to_vec()),
         ("no UTF-8", b"{\"name\":\"\xff\xfe\xc0\"}".to_vec()),
         ("half a character", b"to,distance_km\nA,\xe2\x82".to_vec()),
-        ("half of UTF-16", utf_16(&table("A"))[..41].to_vec()),
+        (
+            "half of UTF-16",
+            utf_16("to,distance_km\nA,1\n\"A\",A\n")[..41].to_vec(),
+        ),
         ("an endless line", vec![b'x'; 2 << 20]),
         ("an endless line of digits", vec![b'9'; 2 << 20]),
         ("endless lines", vec![b'\n'; 1 << 20]),
@@ -178,7 +161,32 @@ fn hostile() -> Vec<(&'static str, Vec<u8>)> {
             "keys twice",
             format!("{{{}}}", "\"a\":1,".repeat(100_000)).into(),
         ),
-    ];
+    ]
+}
+
+/// Files of no format, and of each format with one thing in it that is too much.
+fn hostile() -> Vec<(&'static str, Vec<u8>)> {
+    let long = "name ".repeat(200_000);
+    let acting = "a\u{1b}[2J\u{9b}31m\u{7}\u{202e}b\u{2066}\u{feff}\u{2028}c";
+    let escaped = "a\\u001b[2J\\u202eb\\u2066c";
+    let trip = |name: &str| format!("{{\"drystage\":1,\"name\":\"{name}\",\"{name}\":1}}");
+    let gpx = |inside: &str| format!("<?xml version='1.0'?><gpx version='1.1'>{inside}</gpx>");
+    let track = |name: &str| {
+        let point = "<trkpt lat='-48' lon='-130'/><trkpt lat='-48.1' lon='-130'/>";
+        gpx(&format!(
+            "<trk><name>{name}</name><trkseg>{point}</trkseg></trk><x {name}='1'/>"
+        ))
+    };
+    let feature = |name: &str| {
+        format!(
+            "{{\"type\":\"Feature\",\"geometry\":{{\"type\":\"LineString\",\"coordinates\":[[1,2],[3,{name}]]}},\"properties\":{{\"name\":\"{name}\"}}}}"
+        )
+    };
+    let table = |name: &str| format!("to,distance_km\nA,1\n\"{name}\",{name}\n");
+    let fills = |name: &str| {
+        format!("date,odometer_km,litres,to_brim\n2020-01-01,{name},1,yes\n{name},2,3,{name}\n")
+    };
+    let mut all = damaged();
     for (kind, name) in [
         ("a long name", &*long),
         ("what acts", acting),

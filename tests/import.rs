@@ -836,9 +836,10 @@ fn routes_and_bare_waypoints_become_places() {
 /// A leg is at most 5,000 km long; the way out is named.
 #[test]
 fn a_track_that_is_too_long_for_a_leg_says_how_to_cut_it() {
-    let points: String = (0..8)
+    let points: Vec<String> = (0..8)
         .map(|n| format!("<trkpt lat='0' lon='{}'/>", -170 + n * 8))
         .collect();
+    let points = points.concat();
     let gpx = gpx_1_1(&format!(
         "<trk><name>Far</name><trkseg>{points}</trkseg></trk>"
     ));

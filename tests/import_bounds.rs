@@ -273,9 +273,10 @@ fn waypoints_of_one_place_are_not_passed_without_end() {
 /// A hundred leaps across half the Earth, cut each kilometre, would be two million legs.
 #[test]
 fn the_number_of_legs_is_looked_at_before_a_line_is_cut() {
-    let points: String = (0..100)
+    let points: Vec<String> = (0..100)
         .map(|n| format!("<trkpt lat='0.{n}' lon='{}'/>", n % 2 * 179))
         .collect();
+    let points = points.concat();
     let leaps = format!("<trk><trkseg>{points}</trkseg></trk>");
     let (found, grown) = imported(&leaps, Some(Split::Every(Kilometres::new(1.0))));
     let says = found.expect_err("refused").to_string();
@@ -289,9 +290,10 @@ fn the_number_of_legs_is_looked_at_before_a_line_is_cut() {
     let place = "<wpt lat='48.005' lon='0'><name>A</name></wpt>";
     let (found, _) = imported(&(place.to_owned() + &to_and_fro(12_000)), None);
     assert!(found.is_err(), "{found:?}");
-    let places: String = (0..12_000)
+    let places: Vec<String> = (0..12_000)
         .map(|n| format!("<wpt lat='{}' lon='0'/>", f64::from(n) * 0.005))
         .collect();
+    let places = places.concat();
     for (kind, inside) in [
         ("waypoints", places.clone()),
         (

@@ -13,6 +13,7 @@ use drystage::io::disk::System;
 use drystage::io::{journal, json};
 use drystage::model::Trip;
 use drystage::model::change::{Change, Deed, History};
+use drystage::quantity::Kilometres;
 use drystage::tui::outside::{NotSaved, Opened, Outside};
 use serde_json::{Value, json};
 use signal_hook::consts::SIGKILL;
@@ -489,11 +490,10 @@ fn hand_on(place: &Place, deeds: &[Value]) {
     let trip = place.path("trip.json");
     let text = fs::read(&trip).unwrap();
     let head = journal::Head::of_file(trip, journal::Print::of(&text));
-    let mut lines = serde_json::to_string(&head).unwrap() + "\n";
-    for deed in deeds {
-        lines += &format!("{deed}\n");
-    }
-    fs::write(place.path(".trip.json.edits"), lines).unwrap();
+    let head = serde_json::to_string(&head).unwrap();
+    let deeds = deeds.iter().map(Value::to_string);
+    let lines: Vec<String> = std::iter::once(head).chain(deeds).collect();
+    fs::write(place.path(".trip.json.edits"), lines.join("\n") + "\n").unwrap();
 }
 
 fn made(steps: &Value) -> Value {
@@ -529,7 +529,7 @@ fn edits_that_no_file_may_hold_are_not_offered() {
         let found = place.opened("trip.json");
         let offered = found.offered.expect("what comes before is sound");
         assert_eq!(offered.legs.len(), count);
-        assert_eq!(offered.legs[0].distance_km.unwrap().get(), 150.5);
+        assert_eq!(offered.legs[0].distance_km, Some(Kilometres::new(150.5)));
         assert!(offered.legs[0].track.is_none());
         assert_eq!(offered.vehicle, original.vehicle);
         let notice = found.notice.unwrap();
