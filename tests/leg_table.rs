@@ -130,8 +130,8 @@ fn values_that_no_trip_allows_are_told_by_line_and_column() {
     assert_eq!(
         found,
         [
+            // What is missing beside it is told once the latitude is right.
             (Some(2), "from_lat", "must be -90 to 90 °, got 95"),
-            (Some(2), "from_lon", "is missing; needed beside `lat`"),
             (Some(2), "sand_share", "must be 0 to 1, got 1.4"),
             (Some(3), "fuel_chance", "must be 0 to 1, got -1"),
             (Some(4), "lon", "is missing; needed beside `lat`"),

@@ -193,8 +193,9 @@ impl Session {
         }
         if let Some(what) = left_out {
             let count = deeds.len() - sound;
+            // First, so that a narrow screen shows it.
             self.troubles
-                .push(format!("{what} and are left out: {count}"));
+                .insert(0, format!("{what} and are left out: {count}"));
         }
         // What is written down from now on must be found behind what is offered.
         deeds.truncate(sound);

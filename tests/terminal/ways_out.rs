@@ -71,7 +71,7 @@ fn child_panics_on_the_screen() {
 fn child_panics_beside_the_screen() {
     let mut screen = Screen::enter(false).unwrap();
     let mut worker = Worker::start("samples", |_: Arc<()>, _: &Desk<'_, ()>| {
-        panic!("on purpose, beside the screen")
+        panic!("on purpose")
     });
     let mut says = "fine".to_owned();
     let mut draw = |says: &str| {
@@ -114,7 +114,7 @@ fn a_panic_beside_the_screen_leaves_it_as_it_is_and_is_told() {
             && lines.next() == Some("the trip")
             && lines
                 .next()
-                .is_some_and(|says| says.ends_with("on purpose, beside the screen"))
+                .is_some_and(|says| says.ends_with("on purpose"))
             && lines.next().is_none()
             && shown.parser.screen().alternate_screen()
     });

@@ -111,7 +111,7 @@ pub(super) fn pointer(path: &Path) -> String {
             Segment::Map { key } | Segment::Enum { variant: key } => {
                 plain(key, 120).replace('~', "~0").replace('/', "~1")
             }
-            Segment::Unknown => "?".to_owned(),
+            Segment::Unknown => continue,
         };
         let _ = write!(at, "/{step}");
     }
