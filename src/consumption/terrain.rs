@@ -1,10 +1,9 @@
 //! How long, how steep and how high each leg is: what is stated wins over what its track shows, and a
 //! leg with neither gets the straight line between its places, lengthened.
 
-use geo::{Distance, Geodesic, Point};
-
 use crate::model::Trip;
 use crate::model::climb::Climbed;
+use crate::model::geodesic::distance;
 use crate::model::route::{DETOUR_FACTOR, Leg, Position};
 use crate::model::survey::Profile;
 use crate::model::track::Track;
@@ -60,7 +59,7 @@ const HIGHEST: Metres = Metres::new(6000.0);
 fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metres) -> Terrain {
     let surveyed = leg.track.as_ref().and_then(Track::profile);
     let climbed = surveyed.and_then(|profile| profile.climbed);
-    let straight = || Some(geodesic(from?, to?));
+    let straight = || Some(Kilometres::from(distance(from?, to?)));
     let guessed_from = if leg.distance_km.is_none() && surveyed.is_none() {
         straight()
     } else {
@@ -114,12 +113,6 @@ fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metre
             .max(LOWEST)
             .min(HIGHEST),
     }
-}
-
-/// Length of the geodesic between two places on WGS 84.
-pub fn geodesic(from: Position, to: Position) -> Kilometres {
-    let point = |position: Position| Point::new(position.lon.get(), position.lat.get());
-    Kilometres::new(Geodesic.distance(point(from), point(to)) / 1000.0)
 }
 
 #[cfg(test)]

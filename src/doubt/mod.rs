@@ -13,7 +13,6 @@ pub mod checks;
 mod draw;
 pub mod driven;
 pub mod drivers;
-mod exponential;
 pub mod homeward;
 mod logarithms;
 mod memory;

@@ -14,7 +14,7 @@ use crate::model::vocabulary::Surface;
 use crate::quantity::{Deviations, Factor, Litres, LogFactor, Share};
 
 use super::draw::{Source, normals, uniforms};
-use super::exponential::exponentials;
+use super::logarithms::exponentials;
 use super::vehicle::VehicleDoubt;
 use super::{BLOCK, Lane};
 

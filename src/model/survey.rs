@@ -6,7 +6,7 @@
 use serde::Serialize;
 
 use super::climb::{Climb, Climbed};
-use super::geodesic::{Fix, longitude_between};
+use super::geodesic::{distance, longitude_between};
 use super::track::Point;
 use crate::quantity::{Degrees, Grade, Metres};
 
@@ -32,7 +32,7 @@ pub struct Extent(pub Degrees, pub Degrees, pub Degrees, pub Degrees);
 /// Measures a track point by point.
 #[derive(Clone, Debug)]
 pub struct Survey {
-    last: Option<(Fix, Option<Metres>)>,
+    last: Option<Point>,
     along: Metres,
     climb: Climb,
     stretch: Stretch,
@@ -135,12 +135,11 @@ impl Survey {
 
     /// Takes the next point; gives the distance from the first.
     pub fn push(&mut self, point: &Point) -> Metres {
-        let fix = Fix::new(point.position());
-        if let Some((last, last_height)) = &self.last {
-            let step = last.distance(&fix);
+        if let Some(last) = &self.last {
+            let step = distance(last.position(), point.position());
             self.along += step;
             self.stretch.length += step;
-            if let (Some(from), Some(to)) = (last_height, point.height) {
+            if let (Some(from), Some(to)) = (last.height, point.height) {
                 self.stretch.known_way += step.get();
                 self.stretch.height_times_way += step.get() * f64::midpoint(from.get(), to.get());
             }
@@ -149,7 +148,7 @@ impl Survey {
             self.climb.push(height, self.along);
         }
         self.stretch.take(point);
-        self.last = Some((fix, point.height));
+        self.last = Some(*point);
         self.along
     }
 
@@ -157,12 +156,8 @@ impl Survey {
     /// point last taken, and the sums of all stretches are those of the whole.
     pub fn cut(&mut self) -> Profile {
         let mut next = Stretch::default();
-        if let Some((last, height)) = &self.last {
-            next.take(&Point {
-                lon: last.position().lon,
-                lat: last.position().lat,
-                height: *height,
-            });
+        if let Some(last) = &self.last {
+            next.take(last);
         }
         let done = std::mem::replace(&mut self.stretch, next);
         let climbed = self.climb.take();

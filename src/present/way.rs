@@ -6,7 +6,7 @@
 
 use std::borrow::Cow;
 
-use crate::model::geodesic::{self, Fix};
+use crate::model::geodesic;
 use crate::model::line::Line;
 use crate::model::route::Position;
 use crate::model::track::Point;
@@ -101,18 +101,18 @@ fn at_share(lines: &[Line], share: Share) -> Option<Position> {
             left -= length;
             continue;
         }
-        let mut points = line.points().iter().map(|point| Fix::new(point.position()));
+        let mut points = line.points().iter().map(Point::position);
         let mut from = points.next()?;
         for to in points {
-            let step = from.distance(&to);
+            let step = geodesic::distance(from, to);
             if step >= left && step > Metres::ZERO {
                 let share = Share::new(left / step);
-                return Some(geodesic::between(from.position(), to.position(), share));
+                return Some(geodesic::between(from, to, share));
             }
             left -= step;
             from = to;
         }
-        return Some(from.position());
+        return Some(from);
     }
     Some(lines.last()?.points().last()?.position())
 }

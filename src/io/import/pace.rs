@@ -15,6 +15,7 @@ use super::plane::Plane;
 use crate::io::moment::Moment;
 use crate::io::reading::Line;
 use crate::model::geodesic;
+use crate::model::route::Position;
 use crate::model::track::Point;
 use crate::quantity::{Degrees, Hours, Kilometres, KilometresPerHour, Metres, Minutes};
 
@@ -134,15 +135,15 @@ impl Timed {
             .peekable();
         let mut fixes = fixes.iter().peekable();
         let mut along = Metres::ZERO;
-        let mut there: Option<geodesic::Fix> = None;
+        let mut there: Option<Position> = None;
         let mut last_fix: Option<(Moment, Metres)> = None;
         // The last point of the halt that the walk is in.
         let mut until = None;
         for (n, &point) in line.points.iter().enumerate() {
-            let here = geodesic::Fix::new(point.position());
+            let here = point.position();
             let mut step = there
                 .replace(here)
-                .map_or(Metres::ZERO, |before| before.distance(&here));
+                .map_or(Metres::ZERO, |before| geodesic::distance(before, here));
             let fix = fixes.next_if(|fix| fix.point == n);
             if let Some(last) = until.filter(|_| thin) {
                 timed.strayed += step;

@@ -10,7 +10,7 @@ use std::collections::HashMap;
 
 use super::legs::MOST_LEGS;
 use super::plane::{METRES_PER_DEGREE, Plane};
-use crate::model::geodesic::Fix;
+use crate::model::geodesic;
 use crate::model::route::Position;
 use crate::model::track::Point;
 use crate::quantity::Metres;
@@ -81,13 +81,8 @@ impl Waypoints {
         // The pass that a waypoint is in, and how far along it was last near.
         let mut open: HashMap<usize, (Pass, Metres)> = HashMap::new();
         let mut along = Metres::ZERO;
-        let mut last: Option<Fix> = None;
-        for (n, point) in points.iter().enumerate() {
-            let fix = Fix::new(point.position());
-            let before = last.replace(fix);
-            let Some(before) = before else { continue };
-            let (from, to) = (&points[n - 1], point);
-            let step = before.distance(&fix);
+        for (n, (from, to)) in points.iter().zip(points.iter().skip(1)).enumerate() {
+            let step = geodesic::distance(from.position(), to.position());
             let south = from.lat.min(to.lat).get() - margin;
             let north = from.lat.max(to.lat).get() + margin;
             for waypoint in self.between(south, north) {
@@ -100,7 +95,7 @@ impl Waypoints {
                 }
                 let here = Pass {
                     waypoint,
-                    after: n - 1,
+                    after: n,
                     share,
                     along: along + step * share,
                     off,
