@@ -48,7 +48,7 @@ pub(super) fn supplies(problem: &Problem) -> Vec<Option<Litres>> {
         .collect()
 }
 
-/// Litres that each meeting may take from its pump; nothing where there is no pump or as much as one likes.
+/// Litres that each meeting may take from its pump; `None` without a pump or with unlimited fuel.
 pub(super) struct Shares {
     pub(super) litres: Vec<Option<Litres>>,
     /// Whether the search for the best was cut short.

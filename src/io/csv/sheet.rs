@@ -15,7 +15,7 @@ use crate::present::leg_table::Column;
 const MOST_ROWS: usize = 10_000;
 /// Most cells of a row; there are far fewer columns.
 const MOST_CELLS: usize = 1000;
-/// Most problems that are told.
+/// Most problems that are listed.
 const MOST_PROBLEMS: usize = 10_000;
 /// What may part cells; of those that find equally many columns the last is taken.
 const DELIMITERS: [u8; 3] = [b'\t', b';', b','];

@@ -148,7 +148,7 @@ impl<'de> Visitor<'de> for Root<'_> {
     }
 }
 
-/// The members of the file's object, of which the features are taken one by one: whoever reads on finds none.
+/// The members of the file's object, of which the features are taken one by one; the list that is left is empty.
 struct Streamed<'a, A> {
     members: A,
     reader: &'a mut Reader,

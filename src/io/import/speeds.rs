@@ -19,7 +19,7 @@ const AT_PLACE: Metres = Metres::new(250.0);
 /// Halts that are told one by one.
 const MOST_HALTS: usize = 12;
 
-/// What was found of all lines, as it is told.
+/// What was found of all lines, in the form that is printed.
 #[derive(Default)]
 pub(super) struct Speeds {
     /// Legs whose speed is stated.

@@ -89,7 +89,7 @@ impl<'a> Stop<'a> {
         self.pump.is_some() || self.words.is_some_and(Words::tells_fuel)
     }
 
-    /// The fuel of the place that is called `name`: as much as one likes, for sure, since no file says
+    /// The fuel of the place that is called `name`: unlimited and confirmed, since no file says
     /// more; with the extra way to a pump off the track and back.
     fn fuel(&self, name: &str) -> Option<FuelStop> {
         let Some(pump) = self.pump else {

@@ -65,7 +65,7 @@ pub fn read(document: Value) -> Result<Trip, Vec<Problem>> {
                 Err(problems)
             }
         }
-        // Nothing is known that gets here and fails; should there be something, it is told, not a panic.
+        // No document is known that fails here; one that does gets an error, not a panic.
         Err(error) => Err(vec![Problem {
             at: String::new(),
             says: error.to_string(),
