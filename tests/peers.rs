@@ -7,8 +7,10 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 #![expect(clippy::print_stdout, reason = "its rows are what it is for")]
 
-mod common;
+#[path = "common/linear_program.rs"]
 mod linear_program;
+#[path = "common/tracks.rs"]
+mod tracks;
 
 use std::fs::{self, File};
 use std::hint::black_box;
@@ -146,7 +148,7 @@ fn a_million_points() {
     const POINTS: u32 = 1_000_000;
     let directory = tempfile::tempdir().unwrap();
     let path = directory.path().join("million.gpx");
-    common::write_track(File::create(&path).unwrap(), POINTS).unwrap();
+    tracks::write_track(File::create(&path).unwrap(), POINTS).unwrap();
     let before = peak_memory();
     let (points, length) = imported(&path);
     if let (Some(before), Some(after)) = (before, peak_memory()) {
@@ -185,7 +187,7 @@ print(time.process_time() - begun, length)
 ";
     let directory = tempfile::tempdir().unwrap();
     let path = directory.path().join("track.gpx");
-    common::write_track(File::create(&path).unwrap(), 50_000).unwrap();
+    tracks::write_track(File::create(&path).unwrap(), 50_000).unwrap();
     let output = Command::new("python3")
         .args(["-c", SCRIPT])
         .arg(&path)

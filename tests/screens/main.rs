@@ -9,6 +9,7 @@ mod editing;
 mod every;
 mod finding;
 mod keys;
+mod log;
 mod map;
 mod opening;
 mod pictures;
@@ -19,7 +20,7 @@ mod strip;
 mod verdict;
 mod ways;
 
-#[path = "../wishes/mod.rs"]
+#[path = "../common/wishes.rs"]
 mod wishes;
 
 use drystage::model::vocabulary::UnitSystem;
@@ -117,10 +118,9 @@ fn screen(state: &State, width: u16, height: u16) -> String {
     text(&drawn(state, PLAIN, width, height))
 }
 
-/// Holds a picture to the one in `tests/snapshots`.
+/// Holds a picture to the one in `tests/screens/snapshots`.
 fn hold(name: &str, picture: &str) {
     let mut settings = insta::Settings::clone_current();
-    settings.set_snapshot_path("../snapshots");
     settings.set_prepend_module_to_snapshot(false);
     settings.bind(|| insta::assert_snapshot!(format!("screens__{name}"), picture));
 }

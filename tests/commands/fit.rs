@@ -1,0 +1,794 @@
+//! Fill-ups and arrivals through the program.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use drystage::fit::{Factors, FillFit};
+use drystage::io::csv::fills;
+use drystage::model::Trip;
+use drystage::model::fitted::Component;
+use drystage::model::vehicle::Vehicle;
+use drystage::model::vocabulary::UnitSystem;
+use drystage::plan::{Effort, Plan};
+use drystage::present::fit::{known, left_out};
+use drystage::present::number::Units;
+use drystage::quantity::{Factor, Litres};
+use serde_json::{Value, json};
+
+fn sample(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("sample-routes")
+        .join(name)
+}
+
+/// The plateau's files in a folder of their own.
+fn plateau() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    for entry in fs::read_dir(sample("")).unwrap() {
+        let path = entry.unwrap().path();
+        let name = path.file_name().unwrap().to_str().unwrap();
+        if name.starts_with("plateau-loop") {
+            fs::copy(&path, folder.path().join(name)).unwrap();
+        }
+    }
+    folder
+}
+
+fn drystage(folder: &Path, arguments: &[&str]) -> (bool, String, String) {
+    let output = Command::cargo_bin("drystage")
+        .unwrap()
+        .current_dir(folder)
+        .args(arguments)
+        .output()
+        .unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (
+        output.status.success(),
+        text(output.stdout),
+        text(output.stderr),
+    )
+}
+
+fn answer(folder: &Path, arguments: &[&str]) -> String {
+    let (done, out, error) = drystage(folder, arguments);
+    assert!(done, "{error}");
+    out
+}
+
+/// The sample log was made with the factors 1.09, 1.28 and 0.88 and litres that stray by 4 %; one fill is missing.
+#[test]
+fn the_sample_log_gives_its_factors_back() {
+    let folder = plateau();
+    let arguments = [
+        "fit",
+        "plateau-loop.json",
+        "plateau-loop-fills.csv",
+        "--format",
+        "json",
+        "--save",
+    ];
+    let fit: Value = serde_json::from_str(&answer(folder.path(), &arguments)).unwrap();
+    assert_eq!(
+        (&fit["drystage_fit"], &fit["intervals"]),
+        (&json!(1), &json!(15))
+    );
+    for (component, truth) in [("base", 1.09), ("sand", 1.28), ("low_range", 0.88)] {
+        let factor = &fit["factors"][component];
+        let off = factor["value"].as_f64().unwrap() - truth;
+        assert!(off.abs() < 2.0 * factor["sd"].as_f64().unwrap(), "{factor}");
+    }
+    assert_eq!(fit["untold"], json!(["roof", "idle"]));
+    let left_out = &fit["left_out"][0];
+    assert_eq!(left_out["row"], 11);
+    let why = left_out["why"].as_str().unwrap();
+    assert!(why.contains("was probably not written down"), "{why}");
+
+    let saved = fs::read(folder.path().join("plateau-loop.json")).unwrap();
+    let trip: Trip = serde_json::from_slice(&saved).unwrap();
+    let fitted = trip.vehicle.fitted.unwrap();
+    assert_eq!(json!(fitted.base), fit["factors"]["base"]["value"]);
+    assert_eq!(fitted.intervals, 15);
+
+    let kept = answer(
+        folder.path(),
+        &[
+            "fit",
+            "plateau-loop.json",
+            "plateau-loop-fills.csv",
+            "--format",
+            "json",
+            "--keep",
+            "11",
+        ],
+    );
+    let kept: Value = serde_json::from_str(&kept).unwrap();
+    assert_eq!(kept["intervals"], 16);
+    assert!(kept["factors"]["base"]["value"].as_f64() < fit["factors"]["base"]["value"].as_f64());
+}
+
+fn problems(text: &str) -> Vec<String> {
+    fills::parse(text)
+        .unwrap_err()
+        .iter()
+        .map(|problem| {
+            let column = problem.column.clone().unwrap_or_default();
+            format!("{} {column}: {}", problem.line, problem.says)
+        })
+        .collect()
+}
+
+/// Every problem of a log is told with its line and column.
+#[test]
+fn bad_logs_are_told_where_they_are_bad() {
+    let told = problems(
+        "date,odometer_km,litres,to_brim,sand_share\n\
+         2026-02-30,100,10,yes,\n\
+         2026-03-02,-5,10,maybe,1.4\n\
+         2026-03-01,200,,yes,0.5\n",
+    );
+    assert_eq!(
+        told,
+        [
+            "2 date: must be a date such as 2026-03-14, got `2026-02-30`",
+            "3 to_brim: must be yes or no, got `maybe`",
+            "3 odometer_km: must be 0 to 3000000, got -5",
+            "3 sand_share: must be 0 to 1, got 1.4",
+            "4 litres: must be a number, got nothing",
+            "4 date: must be 2026-03-02 or later, as in line 3, got 2026-03-01",
+        ]
+    );
+    let told = problems("date,odometer_km,odometer_mi,to_brim\n2026-01-01,1,1,yes\n");
+    assert_eq!(
+        told,
+        [
+            "1 : must have one column for the odometer, odometer_km or odometer_mi, got odometer_km and odometer_mi",
+            "1 : must have one column for the fuel, litres or gal_us or gal_imp, got none",
+        ]
+    );
+    assert!(problems("")[0].contains("must begin with a row of column names"));
+}
+
+/// Decimal commas, semicolons, miles and gallons mean the same fills.
+#[test]
+fn units_and_locales_mean_the_same() {
+    let metric =
+        fills::parse("date,odometer_km,litres,to_brim\n2026-01-01,160.9344,37.85411784,yes\n");
+    let us = fills::parse("date;odometer_mi;gal_us;to_brim\n2026-01-01;100,0;10,0;yes\n");
+    let imperial =
+        fills::parse("date\todometer_mi\tgal_imp\tto_brim\n2026-01-01T08:30\t100\t8,326742\tYes\n");
+    let metric = &metric.unwrap()[0];
+    for (other, by) in [(us, 1e-9), (imperial, 1e-5)] {
+        let other = &other.unwrap()[0];
+        assert!((metric.odometer - other.odometer).abs().get() < 1e-9);
+        assert!((metric.litres - other.litres).abs().get() < by, "{other:?}");
+        assert_eq!(metric.to_brim, other.to_brim);
+    }
+}
+
+/// A row is named by the line on which an editor shows it, whatever ends lines.
+#[test]
+fn rows_are_the_lines_of_an_editor() {
+    let log = fs::read_to_string(sample("plateau-loop-fills.csv")).unwrap();
+    let expected = fills::parse(&log).unwrap();
+    for end in ["\r\n", "\r"] {
+        let other = log.replace('\n', end);
+        assert_eq!(fills::parse(&other).unwrap(), expected, "{end:?}");
+    }
+    let folder = plateau();
+    let crlf = log.replace('\n', "\r\n");
+    fs::write(folder.path().join("crlf.csv"), crlf).unwrap();
+    let keep = ["fit", "plateau-loop.json", "crlf.csv", "--keep", "11"];
+    answer(folder.path(), &keep);
+}
+
+/// A way of next to no length is told in few words.
+#[test]
+fn a_way_of_no_length_is_told_in_few_words() {
+    let rows = [(0.0, 1.0, true), (1e-300, 5.0, true), (300.0, 25.0, true)];
+    let found = fitted(|_| {}, &rows, &[]);
+    let told = left_out(&found.left_out[0], Units(UnitSystem::Metric));
+    assert!(
+        told.starts_with("Row 3: more than 100 times the litres"),
+        "{told}"
+    );
+}
+
+/// A long log is foretold like a short one, by fits that each leave out a hundredth of it.
+#[test]
+fn a_long_log_is_foretold_as_a_short_one_is() {
+    let mut odometer = 0.0;
+    let rows: Vec<_> = (0..2001_i32)
+        .map(|n| {
+            odometer += 300.0;
+            (odometer, 27.0 + f64::from(n * 7919 % 100) / 25.0, true)
+        })
+        .collect();
+    let (long, short) = (
+        fitted(|_| {}, &rows, &[]),
+        fitted(|_| {}, &rows[..101], &[]),
+    );
+    assert_eq!((long.ways.len(), short.ways.len()), (2000, 100));
+    let share = |fit: &FillFit| fit.inside() as f64 / fit.ways.len() as f64;
+    assert!(
+        (share(&long) - share(&short)).abs() < 0.1,
+        "{} {}",
+        share(&long),
+        share(&short)
+    );
+    for way in &long.ways {
+        let off = way.by_others[0] - way.fitted;
+        assert!(off.abs() < Litres::new(0.1), "{way:?}");
+    }
+}
+
+/// A number that two locales read differently is not guessed at.
+#[test]
+fn marks_of_thousands_are_not_guessed_at() {
+    let told = problems("date;odometer_km;litres;to_brim\n2026-01-01;1.300,5;24,3;yes\n");
+    assert_eq!(
+        told,
+        ["2 odometer_km: must be a number without marks of thousands, got `1.300,5`"]
+    );
+}
+
+/// A fit of the plateau's vehicle with `change` made to it, to rows of a log without any remarks.
+fn fitted(change: impl FnOnce(&mut Vehicle), rows: &[(f64, f64, bool)], keep: &[u64]) -> FillFit {
+    let bytes = fs::read(sample("plateau-loop.json")).unwrap();
+    let mut vehicle = serde_json::from_slice::<Trip>(&bytes).unwrap().vehicle;
+    change(&mut vehicle);
+    let rows = rows.iter().map(|(odometer, litres, to_brim)| {
+        let to_brim = if *to_brim { "yes" } else { "no" };
+        format!("2026-01-01,{odometer},{litres},{to_brim}\n")
+    });
+    let table = format!(
+        "date,odometer_km,litres,to_brim\n{}",
+        rows.collect::<String>()
+    );
+    FillFit::of(&vehicle, &fills::parse(&table).unwrap(), keep)
+}
+
+/// Each kind of suspect with its reason, and what is left of the log.
+#[test]
+fn suspects_are_named_with_their_reason() {
+    let full = |odometer: f64, litres: f64| (odometer, litres, true);
+    let rows = [
+        full(10_000.0, 20.0),
+        full(10_300.0, 26.0),
+        // 300 km more than there is fuel for.
+        full(10_900.0, 26.0),
+        // 100 km too much on the odometer, and as much too little at the next fill.
+        full(11_300.0, 17.0),
+        full(11_400.0, 17.0),
+        // More than the tank of 40 L holds.
+        full(11_700.0, 80.0),
+        full(12_000.0, 26.0),
+        // Nothing says why.
+        full(12_030.0, 26.0),
+        // Reset, then the same reading again.
+        full(100.0, 26.0),
+        full(100.0, 2.0),
+        full(400.0, 26.0),
+    ];
+    let fit = fitted(|_| {}, &rows, &[]);
+    let told: Vec<String> = fit
+        .left_out
+        .iter()
+        .map(|found| left_out(found, Units(UnitSystem::Metric)))
+        .collect();
+    let expected = [
+        (4, "a fill of about"),
+        (
+            5,
+            "an odometer reading is probably wrong, since with the way to row 6 it adds up",
+        ),
+        (
+            6,
+            "an odometer reading is probably wrong, since with the way to row 5 it adds up",
+        ),
+        (
+            7,
+            "80 L at once is more than the tank holds, so the litres are probably wrong",
+        ),
+        (
+            9,
+            "the litres, the odometer or what is said of the way is wrong",
+        ),
+        (
+            10,
+            "the odometer went back from odo 12030 to odo 100; it was reset",
+        ),
+        (11, "the odometer stands where it stood"),
+    ];
+    assert_eq!(told.len(), expected.len(), "{told:#?}");
+    for (told, (row, why)) in told.iter().zip(expected) {
+        assert!(told.starts_with(&format!("Row {row}: ")), "{told}");
+        assert!(told.contains(why), "{told}");
+    }
+    let counted = |fit: &FillFit| fit.ways.iter().map(|way| way.row).collect::<Vec<u64>>();
+    assert_eq!(counted(&fit), [3, 8, 12]);
+    // Kept where that is asked for, and told all the same.
+    let kept = fitted(|_| {}, &rows, &[4]);
+    assert_eq!(counted(&kept), [3, 4, 8, 12]);
+    assert_eq!(kept.left_out.len(), expected.len());
+    assert!(kept.left_out[0].kept && !kept.left_out[1].kept);
+    assert!(kept.factors.value(Component::Base) < fit.factors.value(Component::Base));
+}
+
+/// Before the first and after the last full tank nothing is known; without two of them nothing is fitted, and that is said.
+#[test]
+fn missing_brims_are_no_ways() {
+    let fit = fitted(
+        |_| {},
+        &[
+            (1000.0, 20.0, false),
+            (1300.0, 26.0, true),
+            (1500.0, 9.0, false),
+            (1900.0, 43.0, true),
+            (2000.0, 5.0, false),
+        ],
+        &[],
+    );
+    assert_eq!(fit.ways.len(), 1);
+    assert_eq!((fit.ways[0].row, fit.litres()), (5, Litres::new(52.0)));
+    let units = Units(UnitSystem::Metric);
+    assert!(known(&fit, units).contains("this vehicle takes"));
+    for rows in [
+        &[(1000.0, 20.0, true)][..],
+        &[(1000.0, 20.0, false), (1300.0, 26.0, false)],
+    ] {
+        let fit = fitted(|_| {}, rows, &[]);
+        assert!(fit.ways.is_empty());
+        assert_eq!(fit.factors, fit.prior);
+        assert!(known(&fit, units).starts_with("Nothing can be fitted"));
+    }
+}
+
+/// On larger tyres the odometer shows too little: the same log is a longer way, and a thriftier vehicle. An odometer factor
+/// that was measured goes before the tyres.
+#[test]
+fn odometers_are_made_true() {
+    let rows: Vec<(f64, f64, bool)> = (0..12)
+        .map(|n| (300.0 * f64::from(n), 27.0, true))
+        .collect();
+    let tyres = |tyres: Value, odometer: Option<f64>| {
+        let tyres = serde_json::from_value(tyres).unwrap();
+        let change = |vehicle: &mut Vehicle| {
+            vehicle.tyres = Some(tyres);
+            vehicle.odometer_factor = odometer.map(Factor::new);
+        };
+        fitted(change, &rows, &[])
+    };
+    let standard = json!({ "standard": "205/70R15", "fitted": "205/70R15" });
+    let larger = json!({ "standard": "205/70R15", "fitted": "215/75R15" });
+    let base = |fit: &FillFit| fit.factors.value(Component::Base);
+    let (as_shown, longer) = (tyres(standard, None), tyres(larger.clone(), None));
+    // 703.5 mm over 668.0 mm (design facts of tyre sizes: 25.4 a rim inch and twice the width times its aspect).
+    let ratio = longer.distance() / as_shown.distance();
+    assert!((ratio - 703.5 / 668.0).abs() < 1e-9, "{ratio}");
+    assert!(base(&longer) < base(&as_shown));
+    let measured = tyres(larger, Some(1.02));
+    let ratio = measured.distance() / as_shown.distance();
+    assert!((ratio - 1.02).abs() < 1e-9, "{ratio}");
+}
+
+/// A fitted vehicle's plan takes its litres times the factors, and its samples stray as far as the factors may be off.
+#[test]
+fn plan_and_odds_go_by_the_factors() {
+    let bytes = fs::read(sample("forest-weekend.json")).unwrap();
+    let trip: Trip = serde_json::from_slice(&bytes).unwrap();
+    let with = |base: f64, spread: f64| {
+        let mut trip = trip.clone();
+        let mut fitted = Factors::prior(&trip.vehicle).saved(trip.vehicle.base_l_per_100km);
+        fitted.base = Factor::new(base);
+        fitted.covariance[0][0] = Factor::new(spread * spread);
+        trip.vehicle.fitted = Some(fitted);
+        Plan::at_confidence(trip, Effort::FIRST)
+    };
+    let (fitted, dearer, unsure) = (with(1.0, 0.02), with(1.2, 0.02), with(1.0, 0.2));
+    let fuel = |plan: &Plan| plan.totals.fuel;
+    let ratio = fuel(&dearer) / fuel(&fitted);
+    // Low range and idling have factors of their own, the base is most of this trip.
+    assert!((1.1..=1.2 + 1e-3).contains(&ratio), "{ratio}");
+    let band = |plan: &Plan| {
+        let last = plan.doubt.as_ref().unwrap().bands[plan.legs.len() - 1].end;
+        last.high - last.low
+    };
+    assert!(
+        band(&unsure) > band(&fitted) * 1.5,
+        "{:?} {:?}",
+        band(&unsure),
+        band(&fitted)
+    );
+}
+
+/// Two arrivals that used 15 % more than planned, on the sample of the plateau.
+#[test]
+fn the_plan_goes_on_from_the_last_reading() {
+    let folder = plateau();
+    let arrive = |arguments: &[&str]| {
+        let mut all = vec!["arrive", "plateau-loop.json"];
+        all.extend(arguments);
+        answer(folder.path(), &all)
+    };
+    arrive(&[
+        "0",
+        "--odometer",
+        "88210",
+        "--left",
+        "40",
+        "--cans",
+        "28.5",
+        "--how",
+        "brim",
+    ]);
+    arrive(&[
+        "High Pens",
+        "--odometer",
+        "88282",
+        "--left",
+        "32.5",
+        "--cans",
+        "28.5",
+        "--how",
+        "dip",
+    ]);
+    let text = arrive(&[
+        "Bent Saddle",
+        "--odometer",
+        "88333",
+        "--left",
+        "26.6",
+        "--cans",
+        "28.5",
+        "--how",
+        "dip",
+    ]);
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        words.contains(
+            "CONTINUE. At Bent Saddle you have 53.6 L (dipstick, +-2.0 L). Continuing needs"
+        ) && words.contains("; returning to Lamp Hollow needs"),
+        "{text}"
+    );
+
+    let report = |more: &[&str]| -> Value {
+        let mut all = vec!["report", "plateau-loop.json", "--format", "json"];
+        all.extend(more);
+        serde_json::from_str(&answer(folder.path(), &all)).unwrap()
+    };
+    let (rest, whole) = (report(&[]), report(&["--from-start"]));
+    assert_eq!(rest["log"]["place"], "Bent Saddle");
+    assert_eq!(rest["log"]["ways"].as_array().unwrap().len(), 2);
+    let over = |way: &Value| way["used_l"].as_f64().unwrap() / way["planned_l"].as_f64().unwrap();
+    for way in rest["log"]["ways"].as_array().unwrap() {
+        assert!((1.1..1.2).contains(&over(way)), "{way}");
+        assert_eq!(way["counts"], true);
+    }
+    // The legs behind stand as they were driven, those ahead begin with what is aboard.
+    for report in [&rest, &whole] {
+        assert_eq!(report["legs"].as_array().unwrap().len(), 7);
+    }
+    let number = |value: &Value| value.as_f64().unwrap();
+    let used = number(&rest["legs"][1]["fuel_l"]);
+    assert!((used - 5.9).abs() < 1e-9, "{used}");
+    assert!(whole.get("log").is_none());
+    // 26.6 L by dipstick, less 1.5 L that the fuel pickup cannot reach, and 28.5 L in cans; nothing is deducted for the reading.
+    let start = number(&rest["legs"][2]["start_l"]);
+    let by_hand = 26.6 - 1.5 + 28.5;
+    assert!((by_hand - 0.5..by_hand + 1e-3).contains(&start), "{start}");
+    // The way back over the 126 km that were driven, to the only sure pump.
+    let log = &rest["log"];
+    assert_eq!(
+        (&log["return_to"], &log["advice"]),
+        (&json!("Lamp Hollow"), &json!("continue"))
+    );
+    assert!(
+        number(&log["return_l"]) > 10.0 && number(&log["return_l"]) < 25.0,
+        "{log}"
+    );
+    assert_eq!(
+        (number(&log["error_l"]), &log["unexpected"]),
+        (2.0, &json!(false))
+    );
+    assert!(
+        number(&log["continue_l"]) < number(&log["aboard_l"]),
+        "{log}"
+    );
+    assert!(number(&log["turn_back_km"]) > 126.0, "{log}");
+    assert!(rest.get("return_plan").is_none());
+    // The first check is past where one is.
+    assert!(number(&rest["fuel_checks"][0]["at_km"]) > 126.0);
+    let factor = &rest["log"]["factors"]["base"];
+    assert!(
+        factor["value"].as_f64() > factor["before"].as_f64(),
+        "{factor}"
+    );
+    assert!(
+        factor["sd"].as_f64() < factor["before_sd"].as_f64(),
+        "{factor}"
+    );
+}
+
+/// A log that contradicts itself is not believed, and one that cannot be is refused and not written.
+#[test]
+fn contradictions_are_told() {
+    let folder = plateau();
+    let run = |arguments: &[&str]| {
+        let mut all = vec!["--plain", "arrive", "plateau-loop.json", "--cans", "0"];
+        all.extend(arguments);
+        drystage(folder.path(), &all)
+    };
+    assert!(run(&["0", "--odometer", "88210", "--left", "30", "--how", "brim"]).0);
+    let (done, text, error) = run(&["1", "--odometer", "88282", "--left", "38", "--how", "brim"]);
+    assert!(done, "{error}");
+    assert!(text.contains("contradict one another"), "{text}");
+    let before = fs::read(folder.path().join("plateau-loop.json")).unwrap();
+    for (arguments, told) in [
+        (
+            ["2", "--odometer", "88000", "--left", "20"],
+            "must be 88282 km or more",
+        ),
+        (
+            ["0", "--odometer", "88400", "--left", "20"],
+            "must be 88400 km or more",
+        ),
+        (
+            ["8", "--odometer", "88400", "--left", "20"],
+            "must be 0 to 7",
+        ),
+        (
+            ["Nowhere", "--odometer", "88400", "--left", "20"],
+            "name or number",
+        ),
+        (
+            ["2", "--odometer", "88400", "--left", "4000"],
+            "must be 0 to 400 L",
+        ),
+        (
+            ["2", "--odometer", "88400", "--left", "-2,5"],
+            "must be 0 to 400 L, got -2.5",
+        ),
+        (
+            ["2", "--odometer", "nan", "--left", "20"],
+            "must be a number such as 32.5, got nan",
+        ),
+        (
+            ["2", "--odometer", "88.400,5", "--left", "20"],
+            "must be a number such as 32.5, got 88.400,5",
+        ),
+    ] {
+        let (done, _, error) = run(&arguments);
+        assert!(!done && error.contains(told), "{error}");
+    }
+    assert_eq!(
+        fs::read(folder.path().join("plateau-loop.json")).unwrap(),
+        before
+    );
+}
+
+/// Text without its line ends.
+fn joined(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The log of a trip file.
+fn log(folder: &Path, trip: &str) -> Value {
+    let bytes = fs::read(folder.join(trip)).unwrap();
+    serde_json::from_slice::<Value>(&bytes).unwrap()["log"].clone()
+}
+
+/// Who mistyped an odometer or litres says it again: it is put right, the last reading or one before, and told how.
+#[test]
+fn a_second_reading_at_a_place_puts_the_first_right() {
+    let folder = plateau();
+    let run = |arguments: &[&str]| {
+        let mut all = vec!["--plain", "arrive", "plateau-loop.json", "--cans", "0"];
+        all.extend(arguments);
+        let (done, out, error) = drystage(folder.path(), &all);
+        assert!(done, "{error}");
+        (out, error)
+    };
+    run(&["0", "--odometer", "88210", "--left", "40"]);
+    run(&["High Pens", "--odometer", "88228", "--left", "23.5"]);
+    let (text, told) = run(&[
+        "high pens",
+        "--odometer",
+        "88282",
+        "--left",
+        "32.5",
+        "--how",
+        "dip",
+    ]);
+    assert_eq!(
+        told,
+        "reading at High Pens put right: odometer 88228 -> 88282 km, tank left 23.5 -> 32.5 L, how nothing stated -> dip; \
+         --again keeps both readings\n"
+    );
+    assert!(text.contains("used 7.5"), "{text}");
+    run(&["2", "--odometer", "88333", "--left", "26.6"]);
+    let (_, told) = run(&["0", "--odometer", "88209", "--left", "40"]);
+    assert!(told.contains("odometer 88210 -> 88209 km"), "{told}");
+    let read = log(folder.path(), "plateau-loop.json");
+    let column = |key: &str| -> Vec<f64> {
+        let log = read.as_array().unwrap();
+        log.iter()
+            .map(|reading| reading[key].as_f64().unwrap())
+            .collect()
+    };
+    assert_eq!(column("node"), [0.0, 1.0, 2.0]);
+    assert_eq!(column("odometer_km"), [88209.0, 88282.0, 88333.0]);
+    // On purpose, after a day trip from there: both stand.
+    let (_, told) = run(&["2", "--odometer", "88360", "--left", "24", "--again"]);
+    assert!(told.is_empty(), "{told}");
+    assert_eq!(
+        log(folder.path(), "plateau-loop.json")
+            .as_array()
+            .unwrap()
+            .len(),
+        4
+    );
+}
+
+/// What was forgotten is entered later, the departure too: it stands where it belongs, and what is known by then is used.
+#[test]
+fn a_forgotten_departure_is_entered_later() {
+    let folder = plateau();
+    let run = |arguments: &[&str]| {
+        let mut all = vec!["--plain", "arrive", "plateau-loop.json", "--cans", "28.5"];
+        all.extend(arguments);
+        answer(folder.path(), &all)
+    };
+    let text = run(&[
+        "High Pens",
+        "--odometer",
+        "88282",
+        "--left",
+        "39.5",
+        "--how",
+        "dip",
+    ]);
+    let words = joined(&text);
+    for told in [
+        "Lamp Hollow to High Pens: used not known, planned 6.4 L;",
+        "The departure from Lamp Hollow was not written down",
+        "drystage arrive TRIP 0 --odometer KM --left L",
+    ] {
+        assert!(words.contains(told), "{text}");
+    }
+    assert!(!text.contains("used -"), "{text}");
+    let report = |format: &str| {
+        answer(
+            folder.path(),
+            &["--plain", "report", "plateau-loop.json", "--format", format],
+        )
+    };
+    let json: Value = serde_json::from_str(&report("json")).unwrap();
+    let way = &json["log"]["ways"][0];
+    assert_eq!(
+        (&way["used_l"], &way["used_sd_l"], &way["counts"]),
+        (&Value::Null, &Value::Null, &json!(false))
+    );
+    let html = report("html");
+    assert!(
+        html.contains("not known") && html.contains("the departure was not written down"),
+        "{html}"
+    );
+    let text = run(&[
+        "0",
+        "--odometer",
+        "88210",
+        "--left",
+        "40",
+        "--how",
+        "brim",
+        "--filled",
+        "6",
+    ]);
+    assert!(joined(&text).contains("used 6.5 +-"), "{text}");
+    assert!(!text.contains("not written down"), "{text}");
+}
+
+/// A place that the route meets twice has two readings; the odometer tells which meeting is meant, and a number, too.
+#[test]
+fn a_place_met_twice_has_two_readings() {
+    let folder = tempfile::tempdir().unwrap();
+    let trip = json!({
+        "drystage": 1,
+        "vehicle": {
+            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "base_from": "label", "tank_l": 50, "kerb_mass_kg": 1300
+        },
+        "start": { "name": "Ford", "odometer_km": 1000, "fuel": {} },
+        "legs": [
+            { "to": "Hut", "distance_km": 60 }, { "to": "Spring", "distance_km": 60 }, { "to": "Hut", "distance_km": 60 },
+            { "to": "Ford", "distance_km": 60 }
+        ]
+    });
+    fs::write(folder.path().join("trip.json"), trip.to_string()).unwrap();
+    let run = |place: &str, odometer: &str, left: &str| {
+        let arguments = [
+            "--plain",
+            "arrive",
+            "trip.json",
+            place,
+            "--odometer",
+            odometer,
+            "--left",
+            left,
+        ];
+        let (done, _, error) = drystage(folder.path(), &arguments);
+        assert!(done, "{error}");
+        let read = log(folder.path(), "trip.json");
+        let nodes = read
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|reading| reading["node"].as_u64().unwrap());
+        (nodes.collect::<Vec<u64>>(), error)
+    };
+    assert_eq!(run("Ford", "1000", "50").0, [0]);
+    let (nodes, told) = run("Hut", "1061", "44");
+    assert_eq!(nodes, [0, 1]);
+    assert!(
+        told.contains("Hut is met more than once; by the odometer this is place 1"),
+        "{told}"
+    );
+    // The same meeting, mistyped; then without the spring the second one.
+    let (nodes, told) = run("Hut", "1060", "45");
+    assert_eq!(nodes, [0, 1]);
+    assert!(told.contains("odometer 1061 -> 1060 km"), "{told}");
+    let (nodes, told) = run("Hut", "1182", "34");
+    assert_eq!(nodes, [0, 1, 3]);
+    assert!(told.contains("this is place 3"), "{told}");
+    let (nodes, _) = run("Spring", "1120", "39");
+    assert_eq!(nodes, [0, 1, 2, 3]);
+    assert_eq!(run("4", "1242", "28").0, [0, 1, 2, 3, 4]);
+}
+
+/// A place off the plan that is told again is put right, too, whatever was passed since.
+#[test]
+fn a_place_off_the_plan_is_put_right() {
+    let folder = plateau();
+    let run = |arguments: &[&str]| {
+        let mut all = vec!["--plain", "arrive", "plateau-loop.json", "--cans", "0"];
+        all.extend(arguments);
+        let (done, _, error) = drystage(folder.path(), &all);
+        assert!(done, "{error}");
+        error
+    };
+    run(&["0", "--odometer", "88210", "--left", "40"]);
+    let well = [
+        "Old Well",
+        "--odometer",
+        "88250",
+        "--left",
+        "35",
+        "--to-next",
+        "45",
+    ];
+    run(&well);
+    run(&["1", "--odometer", "88292", "--left", "31"]);
+    let told = run(&[
+        "Old Well",
+        "--odometer",
+        "88250",
+        "--left",
+        "36",
+        "--to-next",
+        "42",
+        "--filled",
+        "3",
+    ]);
+    assert!(
+        told.starts_with("reading at Old Well put right: "),
+        "{told}"
+    );
+    assert!(told.contains("tank left 35 -> 36 L"), "{told}");
+    assert_eq!(
+        log(folder.path(), "plateau-loop.json")
+            .as_array()
+            .unwrap()
+            .len(),
+        3
+    );
+}

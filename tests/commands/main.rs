@@ -1,0 +1,8 @@
+//! The program as it is called: arguments, streams, exit status, preferences, and the README.
+
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+mod cli;
+mod fit;
+mod preferences;
+mod readme;

@@ -1,0 +1,19 @@
+//! Files that are read and written: trips, tracks, tables, map files, and those that may hold anything.
+
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+#[path = "../common/imported.rs"]
+mod imported;
+#[path = "../common/legal.rs"]
+mod legal;
+#[path = "../common/tracks.rs"]
+mod tracks;
+
+mod import;
+mod import_bounds;
+mod import_geojson;
+mod import_way;
+mod leg_table;
+mod map_files;
+mod odd_inputs;
+mod trip_file;

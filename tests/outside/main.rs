@@ -1,0 +1,10 @@
+//! Figures of outside tools: a browser, Python packages.
+
+#![cfg(feature = "outside")]
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+mod doubt;
+mod fit;
+mod gpx;
+mod html;
+mod map_files;

@@ -1,0 +1,30 @@
+//! What a plan says, held against figures in print, problems solved by hand, brute force, a linear program and laws.
+
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+#[path = "../common/kept.rs"]
+mod kept;
+#[path = "../common/legal.rs"]
+mod legal;
+#[path = "../common/linear_program.rs"]
+mod linear_program;
+#[path = "../common/wishes.rs"]
+mod wishes;
+
+mod changes;
+mod dials;
+mod doubt;
+mod doubt_enumeration;
+mod dry_stops;
+mod extremes;
+mod findings;
+mod laws;
+mod learn;
+mod least_cost;
+mod limits;
+mod optimum;
+mod physics;
+mod response;
+mod samples;
+mod ways;
+mod worked_example;

@@ -1,0 +1,248 @@
+//! The recursion of the fuel problem against what else finds its answer: driving forward with more and more
+//! in cans, a linear program, and problems that were solved in print.
+
+use crate::kept;
+use crate::linear_program;
+
+use drystage::consumption::usage::Usage;
+use drystage::quantity::{Litres, Share};
+use drystage::solver::fuel::{Problem, Pump};
+use proptest::prelude::*;
+use proptest::strategy::ValueTree;
+use proptest::test_runner::TestRunner;
+
+/// A leg that takes `empty` litres, and `growth` of each litre on board on top.
+fn leg(empty: f64, growth: f64) -> Usage {
+    let full = 100.0;
+    Usage::between(
+        Litres::new(empty),
+        Litres::new(empty + growth * full),
+        Litres::new(full),
+    )
+}
+
+/// Random fuel problems of up to seven legs, no detours. Each pump is met once, or two of them again and again.
+fn problems(met_again: bool) -> impl Strategy<Value = Problem> {
+    let legs = prop::collection::vec((0.0..40.0, 0.0..0.01), 1..8);
+    let pump = prop::option::weighted(
+        0.5,
+        (0_usize..5, prop::option::weighted(0.7, 0.0..60.0_f64)),
+    );
+    let supplies = prop::array::uniform2(prop::option::weighted(0.7, 0.0..60.0_f64));
+    (
+        10.0..80.0,
+        legs,
+        0.0..0.3,
+        prop::collection::vec((0.0..12.0, pump), 8),
+        supplies,
+    )
+        .prop_map(move |(tank, legs, extra, places, supplies)| {
+            let n = legs.len();
+            let pumps = (0..=n).map(|place| {
+                let (number, supply) = places.get(place)?.1.filter(|_| place > 0)?;
+                let (number, supply) = match supplies.get(number).filter(|_| met_again) {
+                    Some(&supply) => (number, supply),
+                    None => (2 + place, supply),
+                };
+                Some(Pump {
+                    supply: supply.map(Litres::new),
+                    number,
+                    detour: Usage::NONE,
+                })
+            });
+            Problem {
+                tank: Litres::new(tank),
+                pumps: pumps.collect(),
+                reserve: (0..=n)
+                    .map(|place| Litres::new(places.get(place).map_or(5.0, |place| place.0)))
+                    .collect(),
+                legs: legs
+                    .into_iter()
+                    .map(|(empty, growth)| leg(empty, growth))
+                    .collect(),
+                extra: Share::new(extra),
+                cans: Vec::new(),
+            }
+        })
+}
+
+/// Whether the trip goes through when no more than `most` litres are ever aboard: start full, take all that
+/// each pump has and there is room for.
+fn goes_through(problem: &Problem, most: f64) -> bool {
+    let mut aboard = most;
+    for (j, leg) in problem.legs.iter().enumerate() {
+        if let Some(pump) = problem.pumps[j].filter(|_| j > 0) {
+            let supply = pump.supply.map_or(f64::INFINITY, Litres::get);
+            aboard = most.min(aboard + supply);
+        }
+        aboard -= (1.0 + problem.extra.get()) * leg.litres(Litres::new(aboard)).get();
+        if aboard < problem.reserve[j + 1].get() - 1e-9 {
+            return false;
+        }
+    }
+    true
+}
+
+/// The least spare fuel by bisection over trips driven forward.
+fn spare_by_driving(problem: &Problem) -> f64 {
+    let tank = problem.tank.get();
+    if goes_through(problem, tank) {
+        return 0.0;
+    }
+    let (mut short, mut enough) = (tank, 10_000.0);
+    for _ in 0..80 {
+        let middle = f64::midpoint(short, enough);
+        if goes_through(problem, middle) {
+            enough = middle;
+        } else {
+            short = middle;
+        }
+    }
+    enough - tank
+}
+
+proptest! {
+    #![proptest_config(kept::cases("optimum", 8_000))]
+
+    /// Taking all one can is never worse, so a trip driven greedily decides whether so much spare is enough.
+    #[test]
+    fn driving_forward_finds_the_same_spare(problem in problems(false)) {
+        let (recursion, driven) = (problem.need().spare.get(), spare_by_driving(&problem));
+        prop_assert!((recursion - driven).abs() < 1e-6, "{recursion}, driven {driven}");
+    }
+}
+
+proptest! {
+    #![proptest_config(kept::cases("optimum", 1_000))]
+
+    #[test]
+    fn a_linear_program_finds_the_same_spare(problem in problems(false)) {
+        let (recursion, program) = (problem.need().spare.get(), linear_program::spare(&problem));
+        prop_assert!((recursion - program).abs() < 1e-5, "{recursion}, program {program}");
+    }
+}
+
+proptest! {
+    #![proptest_config(kept::cases("optimum", 2_000))]
+
+    /// More fuel to be had can only help.
+    #[test]
+    fn adding_supply_never_raises_the_spare(problem in problems(false), more in 0.0..40.0_f64) {
+        let mut richer = problem.clone();
+        for pump in richer.pumps.iter_mut().flatten() {
+            pump.supply = pump.supply.map(|supply| supply + Litres::new(more));
+        }
+        prop_assert!(richer.need().spare <= problem.need().spare + Litres::new(1e-9));
+    }
+
+    /// Cutting a leg in two at a place where nothing is held back and nothing sold changes nothing. With a per
+    /// cent on all use the pieces are not quite the leg, because what is held back is carried and not burnt:
+    /// an effect of the second order, under a third of a per cent even for the thirsty legs tried here.
+    #[test]
+    fn cutting_a_leg_in_two_changes_nothing(problem in problems(true), at in 0.0..1.0_f64, which in 0_usize..7) {
+        let which = which % problem.legs.len();
+        for (extra, tolerance) in [(Share::ZERO, 1e-9), (problem.extra, 3e-3)] {
+            let whole = Problem { extra, ..problem.clone() };
+            let mut cut = whole.clone();
+            let leg = cut.legs[which];
+            cut.legs.splice(which..=which, [leg.part(Share::new(at)), leg.part(Share::new(1.0 - at))]);
+            cut.reserve.insert(which + 1, Litres::ZERO);
+            cut.pumps.insert(which + 1, None);
+            let (before, after) = (whole.need().departure[0], cut.need().departure[0]);
+            // Of all that is burnt: what a pump on the way gives is taken off what must be aboard before it.
+            let burnt: Litres = whole.legs.iter().map(|leg| leg.empty()).sum();
+            prop_assert!((before - after).abs() <= (before + burnt) * tolerance, "{before:?}, {after:?}");
+        }
+    }
+}
+
+/// One supply is shared out among the meetings with its pump as well as a linear program does it, and never asks for
+/// less. With two pumps that are met again the search rests short of the best now and then (in one of 40,000 of these
+/// problems when tried), and then asks for more.
+#[test]
+fn a_pump_met_again_is_shared_out() {
+    let mut runner = TestRunner::default();
+    let mut short_of_the_best = Vec::new();
+    for _ in 0..1_000 {
+        let problem = problems(true).new_tree(&mut runner).unwrap().current();
+        let more = problem.need().spare.get() - linear_program::spare(&problem);
+        assert!(more > -1e-4, "{more} for {problem:?}");
+        if more > 1e-4 {
+            short_of_the_best.push((more, problem));
+        }
+    }
+    assert!(short_of_the_best.len() <= 2, "{short_of_the_best:#?}");
+}
+
+/// The jeep problem (Fine 1947, Gale 1970) with one load and no depots: one way as far as a load goes, and out
+/// and back half as far. A planner that lays no depots can do no better.
+#[test]
+fn one_load_goes_as_far_as_a_load_goes() {
+    let spare = |legs: &[f64]| {
+        let problem = Problem {
+            tank: Litres::new(1.0),
+            legs: legs.iter().map(|&loads| leg(loads, 0.0)).collect(),
+            reserve: vec![Litres::ZERO; legs.len() + 1],
+            extra: Share::ZERO,
+            pumps: vec![None; legs.len() + 1],
+            cans: Vec::new(),
+        };
+        problem.need().spare
+    };
+    assert_eq!(spare(&[1.0]), Litres::ZERO);
+    assert_eq!(spare(&[0.5, 0.5]), Litres::ZERO);
+    assert!(spare(&[1.01]) > Litres::ZERO);
+    assert!(spare(&[0.51, 0.51]) > Litres::ZERO);
+}
+
+/// A percentage held back on all use divides what can be planned on, it is not subtracted: of 455 L with 15 %
+/// there are 395.65 L to plan on (a commercial pilots' text).
+#[test]
+fn a_percentage_divides() {
+    let problem = Problem {
+        tank: Litres::new(455.0),
+        legs: vec![leg(455.0 / 1.15, 0.0)],
+        reserve: vec![Litres::ZERO; 2],
+        extra: Share::new(0.15),
+        pumps: vec![None; 2],
+        cans: Vec::new(),
+    };
+    assert!((problem.need().departure[0] - Litres::new(455.0)).abs() < Litres::new(1e-9));
+    assert!((problem.legs[0].empty() - Litres::new(395.65)).abs() < Litres::new(0.005));
+}
+
+/// To and fro between two limited pumps, as from a base camp: never less than must be, also where the search for the best
+/// shares is cut short, which is said.
+#[test]
+fn to_and_fro_between_limited_pumps_needs_no_less_than_it_must() {
+    for legs in [8, 16, 40, 400] {
+        let takes = |leg: usize| 9.0 + 4.0 * ((leg * 7) % 5) as f64;
+        let all: f64 = (0..legs).map(takes).sum();
+        let pumps = (0..=legs).map(|place| {
+            (place > 0).then(|| Pump {
+                supply: Some(Litres::new(all * if place % 2 == 0 { 0.42 } else { 0.5 })),
+                number: place % 2,
+                detour: Usage::NONE,
+            })
+        });
+        let problem = Problem {
+            tank: Litres::new(30.0),
+            pumps: pumps.collect(),
+            reserve: vec![Litres::new(5.0); legs + 1],
+            legs: (0..legs).map(|at| leg(takes(at), 0.002)).collect(),
+            extra: Share::new(0.1),
+            cans: Vec::new(),
+        };
+        let need = problem.need();
+        if legs <= 8 || legs > 100 {
+            assert_eq!(need.sharing_cut, legs > 100, "{legs} legs");
+        }
+        if legs <= 100 {
+            let (spare, program) = (need.spare.get(), linear_program::spare(&problem));
+            assert!(
+                spare > program - 1e-5,
+                "{legs} legs: {spare}, program {program}"
+            );
+        }
+    }
+}

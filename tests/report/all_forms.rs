@@ -1,0 +1,501 @@
+//! The reports of every sample trip: as texts, against their schema, and against one another.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
+
+use drystage::io::{json as trip_file, tracks};
+use drystage::model::check;
+use drystage::model::vocabulary::UnitSystem;
+use drystage::plan::{Effort, Plan};
+use drystage::present::card::{self, Level, MORE_THAN_FULL};
+use drystage::present::name::width;
+use drystage::present::number::Units;
+use drystage::present::{margin, verdict};
+use drystage::report::{Case, compare, json, text};
+use drystage::tui::state::State;
+use drystage::tui::theme::{Depth, Theme};
+use drystage::tui::view::{self, Look};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use serde_json::Value;
+
+const METRIC: Units = Units(UnitSystem::Metric);
+
+/// Name and plan of every sample trip and of the example.
+static PLANS: LazyLock<Vec<(String, Plan)>> = LazyLock::new(|| {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut paths: Vec<PathBuf> = fs::read_dir(root.join("sample-routes"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|ext| ext == "json"))
+        .collect();
+    paths.push(root.join("tests/data/example-trip.json"));
+    paths.sort();
+    paths
+        .iter()
+        .map(|path| {
+            let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
+            let mut trip = trip_file::read(path).unwrap();
+            tracks::read(&mut trip, path.parent().unwrap()).unwrap();
+            (name, Plan::at_confidence(trip, Effort::FIRST))
+        })
+        .collect()
+});
+
+fn as_json(plan: &Plan) -> Value {
+    serde_json::from_str(&json::report(Case::as_stated(plan))).unwrap()
+}
+
+#[test]
+fn reports_as_they_are_printed() {
+    for (name, plan) in PLANS.iter() {
+        insta::assert_snapshot!(
+            format!("{name}-text"),
+            text::report(Case::as_stated(plan), METRIC)
+        );
+        if name == "example-trip" {
+            let mut document = as_json(plan);
+            cut(&mut document);
+            let document = serde_json::to_string_pretty(&document).unwrap();
+            insta::assert_snapshot!(format!("{name}-json"), document);
+            let us = Units(UnitSystem::Us);
+            insta::assert_snapshot!(
+                format!("{name}-us-text"),
+                text::report(Case::as_stated(plan), us)
+            );
+        }
+    }
+}
+
+#[test]
+fn every_document_fulfils_its_schema() {
+    let [report, comparison, check] = json::schemas();
+    let valid = |schema: &Value, text: &str| {
+        let document: Value = serde_json::from_str(text).unwrap();
+        let validator = jsonschema::validator_for(schema).unwrap();
+        let errors: Vec<String> = validator
+            .iter_errors(&document)
+            .map(|error| format!("{} at {}", error, error.instance_path()))
+            .collect();
+        assert!(errors.is_empty(), "{errors:?}");
+        document
+    };
+    for (_, plan) in PLANS.iter() {
+        let case = Case {
+            plan,
+            what_ifs: &["a name".to_owned()],
+            set: &["/legs/0/sand_share=0.5".to_owned()],
+        };
+        let document = valid(&report, &json::report(case));
+        valid(&comparison, &json::comparison(&[case, case]));
+        valid(&check, &json::check(&[], Some(plan)));
+        assert_eq!(document["drystage_report"], 2);
+        let dry = document["if_dry"].as_array().unwrap();
+        assert_eq!(dry.len(), plan.dry().stops.len());
+        for (written, stop) in dry.iter().zip(&plan.dry().stops) {
+            assert_eq!(written["place_number"], stop.node());
+            assert!(written["needed_without_l"].is_number());
+            let returns = stop.ways.shares.back.is_some();
+            assert_eq!(written["return_shares"].is_object(), returns);
+            assert_eq!(written["return_to_place_number"].is_number(), returns);
+        }
+        let checks = document["fuel_checks"].as_array().unwrap();
+        assert_eq!(checks.len(), plan.fuel_checks.len());
+        for check in checks {
+            // Advice does not decide, and what decides has a return.
+            assert!(check["kind"] != "after" || check["continue_l"].is_null());
+            assert!(check["continue_l"].is_null() || check["return_l"].is_number());
+        }
+        for key in ["outcomes", "outcomes_without_luck"] {
+            let shares = document[key].as_object().unwrap();
+            let ends = [
+                "finish_reserve_intact",
+                "finish_using_reserve",
+                "turned_back_reserve_intact",
+                "turned_back_using_reserve",
+                "ran_out",
+            ];
+            let sum: f64 = ends
+                .iter()
+                .map(|end| shares[*end]["share"].as_f64().unwrap())
+                .sum();
+            assert!((sum - 1.0).abs() < 1e-9, "{shares:?}");
+        }
+        for leg in document["legs"].as_array().unwrap() {
+            let driven = leg["distance_km"].as_f64().unwrap() > 0.0;
+            assert_eq!(leg["l_per_100km"].is_number(), driven);
+            assert_eq!(leg["multipliers"].is_object(), driven);
+        }
+    }
+}
+
+/// A figure that is not computed is null and not 0.
+#[test]
+fn without_simulated_trips_their_figures_are_null() {
+    let text = include_str!("../data/example-trip.json");
+    let plan = Plan::of(check::read(serde_json::from_str(text).unwrap()).unwrap());
+    let document = as_json(&plan);
+    assert!(document["outcomes"].is_null());
+    assert!(document["outcomes_without_luck"].is_null());
+    for key in ["needed_se_l", "needed_at", "simulated_trips"] {
+        assert!(document["cans"][key].is_null(), "{key}");
+    }
+    for key in ["fuel_checks", "if_dry"] {
+        assert_eq!(document[key].as_array().unwrap().len(), 0, "{key}");
+    }
+}
+
+/// Water of which hardly any is drunk lasts no number of days that anybody reads.
+#[test]
+fn water_that_lasts_for_ever_is_told_in_a_word() {
+    let text = include_str!("../data/example-trip.json");
+    let mut trip: Value = serde_json::from_str(text).unwrap();
+    trip["rules"]["water_l_per_person_day"] = serde_json::json!(0.001);
+    let water = trip["load"]["items"][0].as_object_mut().unwrap();
+    water.remove("use_per_day_kg");
+    let text = told(&Plan::of(check::read(trip).unwrap()));
+    assert!(text.contains("lasts more than 10000 days"), "{text}");
+    assert!(!text.contains(" inf ") && !text.contains("NaN"), "{text}");
+}
+
+/// Which way the text rounds a figure.
+#[derive(Clone, Copy)]
+enum Round {
+    Near,
+    Up,
+    Down,
+}
+
+/// A figure as the text shows it, by the rule that the reader is told: tenths below ten, else whole;
+/// rounding up or down passes over the last bits of a sum.
+fn shown(value: &Value, round: Round) -> String {
+    let to_whole = |value: f64| match round {
+        Round::Near => value.round(),
+        Round::Up => (value - 1e-6).ceil(),
+        Round::Down => (value + 1e-6).floor(),
+    };
+    let value = value.as_f64().unwrap();
+    let tenths = to_whole(value * 10.0) / 10.0;
+    if tenths.abs() < 9.95 {
+        format!("{tenths:.1}")
+    } else {
+        format!("{:.0}", to_whole(value))
+    }
+}
+
+/// The document with every number cut to what does not depend on a machine's last bits.
+fn cut(value: &mut Value) {
+    match value {
+        Value::Number(number) if number.is_f64() => {
+            let short = (number.as_f64().unwrap() * 1e4).round() / 1e4;
+            *value = short.into();
+        }
+        Value::Array(list) => list.iter_mut().for_each(cut),
+        Value::Object(object) => object.values_mut().for_each(cut),
+        _ => {}
+    }
+}
+
+/// The rows of the table of legs: cells by the widths of the columns.
+fn leg_rows(text: &str) -> Vec<Vec<String>> {
+    const WIDTHS: [usize; 11] = [3, 3, 19, 10, 5, 5, 5, 5, 5, 5, 5];
+    let table = text.split("\nLEGS").nth(1).unwrap();
+    let table = table.split("\n\n").next().unwrap();
+    let rows = table.lines().skip(3);
+    rows.map(|row| {
+        let mut from = 0;
+        WIDTHS
+            .iter()
+            .map(|width| {
+                let cell = row.get(from..row.len().min(from + width)).unwrap_or("");
+                from += width + 1;
+                cell.trim().to_owned()
+            })
+            .collect()
+    })
+    .collect()
+}
+
+#[test]
+fn text_and_json_agree_figure_by_figure() {
+    for (name, plan) in PLANS.iter() {
+        let (text, json) = (text::report(Case::as_stated(plan), METRIC), as_json(plan));
+        let legs = json["legs"].as_array().unwrap();
+        let rows = leg_rows(&text);
+        assert_eq!(rows.len(), legs.len(), "{name}");
+        for (row, leg) in rows.iter().zip(legs) {
+            let rate = leg["l_per_100km"].as_f64();
+            let mark = if leg["below_reserve"] == true {
+                "!"
+            } else {
+                ""
+            };
+            let cans = &leg["end_cans_l"];
+            let expected = [
+                leg["n"].to_string(),
+                leg["day"].to_string(),
+                leg["to"].as_str().unwrap().to_owned(),
+                row[3].clone(),
+                shown(&leg["distance_km"], Round::Near),
+                shown(&leg["fuel_l"], Round::Near),
+                rate.map_or("-".to_owned(), |rate| format!("{rate:.1}")),
+                shown(&leg["end_l"], Round::Down) + mark,
+                shown(&leg["reserve_l"], Round::Up),
+                row[9].clone(),
+                if cans == 0 {
+                    "-".to_owned()
+                } else {
+                    format!(
+                        "{:.1}",
+                        (cans.as_f64().unwrap() * 10.0 + 1e-6).floor() / 10.0
+                    )
+                },
+            ];
+            assert_eq!(row.as_slice(), expected, "{name}");
+            let tank = plan.trip.vehicle.tank_l.get();
+            let eighths = leg["end_tank_l"].as_f64().unwrap() * 8.0 / tank;
+            let gauge = match format!("{eighths:.0}").as_str() {
+                "0" => "empty",
+                "2" => "1/4",
+                "4" => "1/2",
+                "6" => "3/4",
+                "8" => "full",
+                odd => &format!("{odd}/8"),
+            };
+            assert_eq!(row[9], gauge, "{name}");
+        }
+        let has = |figure: String| assert!(text.contains(&figure), "{name}: {figure}");
+        has(format!(
+            "{} L of fuel",
+            shown(&json["totals"]["fuel_l"], Round::Near)
+        ));
+        has(json["verdict"]["says"].as_str().unwrap()[..40].to_owned());
+        for check in json["fuel_checks"].as_array().unwrap() {
+            has(shown(&check["expected_p05_l"], Round::Down));
+            match check["kind"].as_str().unwrap() {
+                _ if check["continue_l"].is_null() => {}
+                "check" => has(format!("{} (", shown(&check["continue_l"], Round::Up))),
+                "decision" => has(format!(
+                    "continue with {} L (",
+                    shown(&check["continue_l"], Round::Up)
+                )),
+                other => panic!("{other} decides nothing"),
+            }
+            if check["kind"] == "after" && check["finish_l"].is_number() {
+                has(format!("needed: {}", shown(&check["finish_l"], Round::Up)));
+            }
+        }
+        for stop in json["stops"].as_array().unwrap() {
+            if stop["tank_l"].as_f64().unwrap() > 0.0 {
+                has(format!(
+                    "put {} L in the tank",
+                    shown(&stop["tank_l"], Round::Near)
+                ));
+            }
+        }
+        for decant in json["decants"].as_array().unwrap() {
+            has(format!(
+                "shows {} L (",
+                shown(&decant["when_tank_at_most_l"], Round::Down)
+            ));
+        }
+        if let Some(gvm) = json["load"]["gvm_kg"].as_f64() {
+            let mass = json["load"]["mass_kg"].as_f64().unwrap();
+            has(format!("{:.0} of {gvm:.0} kg", (mass - 1e-6).ceil()));
+        }
+        let findings = json["findings"].as_array().unwrap();
+        assert_eq!(findings.len(), plan.findings.len());
+    }
+}
+
+/// A gauge cannot tell what is more than a tank.
+#[test]
+fn the_gauge_is_full_only_when_a_full_tank_is_enough() {
+    let mut told = [false; 2];
+    for (name, plan) in PLANS.iter() {
+        let tank = plan.trip.vehicle.usable_tank();
+        let lines = card::check_lines(plan, METRIC);
+        assert_eq!(lines.len(), plan.fuel_checks.len());
+        for (check, line) in plan.fuel_checks.iter().zip(lines) {
+            let cans = check.node.map_or_else(
+                || plan.on_board_at(check.at_km).cans,
+                |node| plan.legs[node - 1].end_cans,
+            );
+            let is_more = |level: &Level| level.gauge == MORE_THAN_FULL;
+            if let (Some(litres), Some((level, _))) = (check.continue_with, &line.turn_back) {
+                assert_eq!(is_more(level), litres > tank + cans, "{name}: {line:?}");
+                told[usize::from(is_more(level))] = true;
+            }
+        }
+    }
+    assert!(told[0], "no row of any sample asks for anything");
+}
+
+/// A small trip of an invented vehicle with these legs, from a pump that has all one wants.
+fn small_trip(legs: &Value) -> Plan {
+    let trip = serde_json::json!({
+        "drystage": 1,
+        "vehicle": { "fuel": "petrol", "engine_l": 1.5, "base_l_per_100km": 8.2, "tank_l": 40, "kerb_mass_kg": 1090 },
+        "rules": { "reserve": { "litres": 5 } },
+        "start": { "name": "Lamp Hollow", "fuel": {} },
+        "legs": legs,
+    });
+    Plan::at_confidence(check::read(trip).unwrap(), Effort::FIRST)
+}
+
+/// The report in one line.
+fn told(plan: &Plan) -> String {
+    let text = text::report(Case::as_stated(plan), METRIC);
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_stretch_that_can_be_driven_back_from_anywhere_says_so() {
+    let plan = small_trip(&serde_json::json!([
+        { "to": "Far", "distance_km": 100, "fuel": { "litres": 30 } },
+        { "to": "Lamp Hollow", "distance_km": 100, "fuel": {} },
+    ]));
+    let text = told(&plan);
+    assert!(
+        text.contains("You can turn back to Lamp Hollow all along it (at 95 %)."),
+        "{text}"
+    );
+    assert!(!text.contains("turn back by"), "{text}");
+}
+
+#[test]
+fn what_all_visits_to_a_pump_share_is_said_with_each() {
+    let plan = small_trip(&serde_json::json!([
+        { "to": "Spring", "distance_km": 90, "fuel": { "litres": 20 } },
+        { "to": "Far", "distance_km": 90, "surface": "rock" },
+        { "to": "Spring", "distance_km": 90, "surface": "rock", "fuel": { "litres": 20 } },
+        { "to": "Lamp Hollow", "distance_km": 90, "fuel": {} },
+    ]));
+    assert_eq!(
+        told(&plan).matches("holds 20 L for all 2 visits").count(),
+        2
+    );
+}
+
+#[test]
+fn a_trip_that_goes_nowhere_has_no_causes() {
+    let plan = small_trip(&serde_json::json!([{ "to": "Camp", "distance_km": 0 }]));
+    let text = told(&plan);
+    assert!(
+        !text.contains("WHY") && text.contains("0.0 km in 1 day"),
+        "{text}"
+    );
+}
+
+#[test]
+fn a_tank_that_is_dry_is_not_told_in_litres_below_nothing() {
+    let plan = small_trip(&serde_json::json!([
+        { "to": "Far", "distance_km": 400, "surface": "rock" },
+        { "to": "End", "distance_km": 100, "surface": "rock" },
+    ]));
+    let line = card::check_lines(&plan, METRIC).pop().unwrap();
+    assert_eq!(line.expected, None);
+    assert!(told(&plan).contains("no fuel 0.0 -"), "{}", told(&plan));
+}
+
+#[test]
+fn long_names_do_not_widen_the_paper() {
+    let name = "\u{6f22}\u{5b57}".repeat(50);
+    let far = "F".repeat(190);
+    let plan = small_trip(&serde_json::json!([
+        { "to": name, "distance_km": 100, "fuel": { "chance": 0.6 } },
+        { "to": far, "distance_km": 100, "fuel": {} },
+    ]));
+    for line in text::report(Case::as_stated(&plan), METRIC).lines() {
+        assert!(width(line) <= 80, "{line}");
+    }
+}
+
+/// Law: the multipliers of a leg times the base figure are its consumption, in the JSON as printed.
+#[test]
+fn multipliers_times_base_are_the_rate() {
+    for (name, plan) in PLANS.iter() {
+        for leg in as_json(plan)["legs"].as_array().unwrap() {
+            let Some(rate) = leg["l_per_100km"].as_f64() else {
+                continue;
+            };
+            let factors = leg["multipliers"].as_object().unwrap().values();
+            let product: f64 = factors.map(|factor| factor.as_f64().unwrap()).product();
+            let redone = product * plan.base.reference.get();
+            assert!(
+                (redone / rate - 1.0).abs() < 1e-3,
+                "{name}: {redone} {rate}"
+            );
+            let (empty, slope) = (&leg["use_empty_l"], &leg["use_slope"]);
+            let start = leg["start_l"].as_f64().unwrap();
+            let fuel = empty.as_f64().unwrap() + slope.as_f64().unwrap() * start;
+            assert!(
+                (fuel - leg["fuel_l"].as_f64().unwrap()).abs() < 1e-9,
+                "{name}"
+            );
+        }
+    }
+}
+
+#[test]
+fn the_screen_says_what_the_report_says() {
+    for (name, plan) in PLANS.iter() {
+        let verdict = verdict::sentence(plan, METRIC);
+        let margins = [
+            margin::sentence(plan, METRIC).unwrap(),
+            margin::brief(plan, METRIC).unwrap(),
+        ];
+        let look = Look {
+            theme: Theme::new(Depth::None),
+            ascii: false,
+        };
+        let area = Rect::new(0, 0, 200, 60);
+        let mut buffer = Buffer::empty(area);
+        view::view(&State::new(plan.clone(), METRIC), look, area, &mut buffer);
+        let screen: String = buffer
+            .content()
+            .iter()
+            .map(ratatui::buffer::Cell::symbol)
+            .collect();
+        // Words, since a long verdict takes two lines.
+        let words: Vec<&str> = screen.split_whitespace().collect();
+        let screen = words.join(" ");
+        assert!(screen.contains(&verdict), "{name}: {verdict}");
+        let margin = margins.iter().any(|margin| screen.contains(margin));
+        assert!(margin, "{name}: {margins:?}");
+    }
+}
+
+#[test]
+fn paper_is_eighty_columns_wide_in_every_system() {
+    for (name, plan) in PLANS.iter() {
+        for &system in UnitSystem::ALL {
+            let units = Units(system);
+            let case = Case::as_stated(plan);
+            let texts = [
+                text::report(Case::as_stated(plan), units),
+                text::findings(plan, units),
+                compare::table(&[case], units),
+            ];
+            for line in texts.iter().flat_map(|text| text.lines()) {
+                assert!(line.chars().count() <= 80, "{name} {system}: {line}");
+                assert_eq!(line, line.trim_end(), "{name}");
+            }
+        }
+    }
+}
+
+/// Where no unknown alone asks for spare fuel there is nothing that it hangs on.
+#[test]
+fn spare_fuel_that_is_not_needed_hangs_on_nothing() {
+    for (sample, hangs) in [("forest-weekend", false), ("plateau-loop", true)] {
+        let (_, plan) = PLANS.iter().find(|(name, _)| name == sample).unwrap();
+        let text = text::report(Case::as_stated(plan), METRIC);
+        assert_eq!(
+            text.contains("WHAT THE SPARE FUEL HANGS ON"),
+            hangs,
+            "{text}"
+        );
+    }
+}

@@ -1,0 +1,339 @@
+//! The HTML report: what it says, that it holds together, and that no name breaks out of it.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use drystage::io::{json as trip_file, tracks};
+use drystage::model::vocabulary::UnitSystem;
+use drystage::model::{Trip, check};
+use drystage::plan::{Effort, Plan};
+use drystage::present::number::Units;
+use drystage::report::{Case, html, text};
+use proptest::prelude::*;
+use serde_json::{Value, json};
+
+const METRIC: Units = Units(UnitSystem::Metric);
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn trip(path: &str) -> Trip {
+    let path = root().join(path);
+    let mut trip = trip_file::read(&path).unwrap();
+    tracks::read(&mut trip, path.parent().unwrap()).unwrap();
+    trip
+}
+
+fn example() -> Value {
+    let text = fs::read_to_string(root().join("tests/data/example-trip.json")).unwrap();
+    serde_json::from_str(&text).unwrap()
+}
+
+fn of(document: Value) -> String {
+    let plan = Plan::of(check::read(document).unwrap());
+    html::report(Case::as_stated(&plan), METRIC)
+}
+
+/// A plan with its odds, of a few samples.
+fn sampled(trip: Trip) -> Plan {
+    let effort = Effort {
+        blocks: 2,
+        ..Effort::FIRST
+    };
+    Plan::at_confidence(trip, effort)
+}
+
+/// Every sample and the example, one by one and side by side, and one with its odds.
+fn pages() -> Vec<(String, String)> {
+    let mut paths: Vec<PathBuf> = fs::read_dir(root().join("sample-routes"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|ext| ext == "json"))
+        .collect();
+    paths.push(root().join("tests/data/example-trip.json"));
+    paths.sort();
+    let sure = sampled(trip("sample-routes/plateau-loop.json"));
+    let mut pages = vec![(
+        "with odds".to_owned(),
+        html::report(Case::as_stated(&sure), METRIC),
+    )];
+    for path in paths {
+        let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
+        let trip = trip(path.strip_prefix(root()).unwrap().to_str().unwrap());
+        let what_ifs: Vec<String> = trip
+            .what_ifs
+            .iter()
+            .flatten()
+            .map(|one| one.name.clone())
+            .collect();
+        let plans: Vec<Plan> = what_ifs
+            .iter()
+            .map(|name| Plan::of(trip.with_what_if(name).unwrap()))
+            .collect();
+        let plain = Plan::of(trip);
+        let mut cases = vec![Case::as_stated(&plain)];
+        cases.extend(
+            plans
+                .iter()
+                .zip(what_ifs.chunks(1))
+                .map(|(plan, what_ifs)| Case {
+                    plan,
+                    what_ifs,
+                    set: &[],
+                }),
+        );
+        pages.push((
+            format!("{name}, side by side"),
+            html::comparison(&cases, METRIC),
+        ));
+        let us = Units(UnitSystem::Us);
+        pages.push((format!("{name} us"), html::report(cases[0], us)));
+        pages.push((name, html::report(cases[0], METRIC)));
+    }
+    pages
+}
+
+/// The values of an attribute.
+fn values<'a>(page: &'a str, attribute: &str) -> Vec<&'a str> {
+    page.split(&format!(" {attribute}=\""))
+        .skip(1)
+        .map(|rest| rest.split('"').next().unwrap())
+        .collect()
+}
+
+/// The page without drawings and style, a line for each element.
+fn without_drawings(page: &str) -> String {
+    let mut rest = page;
+    let mut text = String::new();
+    while let Some((before, after)) = rest.split_once("<svg") {
+        text += before;
+        text += "<svg/>";
+        rest = after.split_once("</svg>").unwrap().1;
+    }
+    text += rest;
+    let (head, style) = text.split_once("<style>").unwrap();
+    let body = style.split_once("</style>").unwrap().1;
+    format!("{head}{body}").replace("><", ">\n<")
+}
+
+#[test]
+fn the_page_as_it_is_written() {
+    let plan = Plan::of(trip("tests/data/example-trip.json"));
+    let page = html::report(Case::as_stated(&plan), METRIC);
+    insta::assert_snapshot!("example-trip", without_drawings(&page));
+    let strip = page.split("<svg class=\"strip\"").nth(1).unwrap();
+    let strip = strip.split("</svg>").next().unwrap().replace("><", ">\n<");
+    insta::assert_snapshot!("example-trip-strip", strip);
+    let map = page.split("<svg class=\"map\"").nth(1).unwrap();
+    let map = map.split("</svg>").next().unwrap().replace("><", ">\n<");
+    insta::assert_snapshot!("example-trip-map", map);
+}
+
+#[test]
+fn a_page_asks_for_nothing_and_refers_only_to_itself() {
+    for (name, page) in pages() {
+        for word in [
+            "<script",
+            "http:",
+            "https:",
+            "@import",
+            " src=",
+            "javascript:",
+            "url(\"",
+        ] {
+            assert!(!page.contains(word), "{name}: {word}");
+        }
+        let ids = values(&page, "id");
+        let unique: BTreeSet<&str> = ids.iter().copied().collect();
+        assert_eq!(ids.len(), unique.len(), "{name}: an id is given twice");
+        let mut referred: Vec<&str> = values(&page, "aria-labelledby")
+            .into_iter()
+            .flat_map(|list| list.split(' '))
+            .collect();
+        referred.extend(
+            values(&page, "fill")
+                .iter()
+                .filter_map(|fill| fill.strip_prefix("url(#")?.strip_suffix(')')),
+        );
+        for href in values(&page, "href") {
+            assert!(href == "data:," || href.starts_with('#'), "{name}: {href}");
+            referred.extend(href.strip_prefix('#'));
+        }
+        for id in referred {
+            assert!(unique.contains(id), "{name}: nothing is called {id}");
+        }
+    }
+}
+
+/// The page says how sure the plan is, in figures and in the strip.
+#[test]
+fn the_odds_are_on_the_page() {
+    let plan = sampled(trip("sample-routes/plateau-loop.json"));
+    let page = html::report(Case::as_stated(&plan), METRIC);
+    for words in [
+        "How sure",
+        "run out of fuel",
+        "Spare fuel that is enough",
+        "What the spare fuel hangs on",
+        "in 95 of 100 draws there is more aboard",
+        "class=\"band-edge\"",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+    let doubt = plan.doubt.as_ref().unwrap();
+    let rows = page
+        .split("Aboard on arrival")
+        .nth(1)
+        .unwrap()
+        .split("</table>")
+        .next()
+        .unwrap();
+    assert_eq!(rows.matches("<tr>").count(), doubt.bands.len() + 1);
+}
+
+/// Every element that has to be closed is, in order; drawings have a name for those who do not see them.
+#[test]
+fn a_page_is_well_formed_and_its_drawings_have_names() {
+    const VOID: [&str; 3] = ["meta", "link", "br"];
+    for (name, page) in pages() {
+        let mut open = Vec::new();
+        let body = page.strip_prefix("<!DOCTYPE html>").unwrap();
+        for tag in tags(body) {
+            if let Some(closed) = tag.strip_prefix('/') {
+                assert_eq!(open.pop(), Some(closed), "{name}");
+            } else if !VOID.contains(&tag) {
+                open.push(tag);
+            }
+        }
+        assert_eq!(open, Vec::<&str>::new(), "{name}");
+        for tag in page.split('<').skip(1) {
+            let tag = tag.split('>').next().unwrap();
+            assert!(tag.matches(" class=").count() < 2, "{name}: {tag}");
+        }
+        for svg in page.split("<svg").skip(1) {
+            let head = svg.split('>').next().unwrap();
+            let named = head.contains("aria-labelledby") || head.contains("aria-label=");
+            assert!(
+                named || head.contains("aria-hidden=\"true\""),
+                "{name}: {head}"
+            );
+        }
+        for table in page.split("<table").skip(1) {
+            assert!(
+                table.split("</table>").next().unwrap().contains("<caption"),
+                "{name}"
+            );
+        }
+        assert!(!page.contains("NaN") && !page.contains("inf "), "{name}");
+    }
+}
+
+/// The names of all tags in order, closing ones with their slash.
+fn tags(page: &str) -> Vec<&str> {
+    page.split('<')
+        .skip(1)
+        .map(|rest| {
+            rest.split(|c: char| c == '>' || c.is_whitespace())
+                .next()
+                .unwrap()
+        })
+        .collect()
+}
+
+/// The page says what the text report says: same sentences from the same place.
+#[test]
+fn no_sentence_of_the_text_report_is_missing() {
+    for path in [
+        "sample-routes/plateau-loop.json",
+        "sample-routes/long-dry-stage.json",
+    ] {
+        let plan = Plan::of(trip(path));
+        let page = html::report(Case::as_stated(&plan), METRIC);
+        let page = page
+            .replace("&quot;", "\"")
+            .replace("&amp;", "&")
+            .replace("&gt;", ">")
+            .replace("&lt;", "<")
+            .replace('\u{a0}', " ");
+        let report = text::report(Case::as_stated(&plan), METRIC);
+        let mut told = 0;
+        let (_, lists) = report.split_once("FUEL STOPS").unwrap();
+        for item in lists.split("\n- ").skip(1) {
+            let sentence = item.split("\n\n").next().unwrap();
+            let sentence = sentence.split_whitespace().collect::<Vec<_>>().join(" ");
+            // A finding has its severity in an element of its own.
+            let sentence = sentence
+                .split_once(": ")
+                .map_or(sentence.as_str(), |(word, rest)| {
+                    if ["no-go", "caution", "note"].contains(&word) {
+                        rest
+                    } else {
+                        &sentence
+                    }
+                });
+            assert!(page.contains(sentence), "{sentence}");
+            told += 1;
+        }
+        assert!(told > 10, "{told}");
+    }
+}
+
+/// The example with other names, all of the same width.
+fn named(names: &[String]) -> Value {
+    let mut trip = example();
+    let mut each = names.iter().cycle();
+    let mut next = || json!(each.next().unwrap());
+    trip["name"] = next();
+    trip["vehicle"]["name"] = next();
+    trip["load"]["crew"][0]["name"] = next();
+    trip["load"]["items"][3]["name"] = next();
+    trip["rules"]["currency"] = json!(names[0].chars().take(6).collect::<String>());
+    trip["legs"][1]["fuel"]["note"] = next();
+    trip["legs"][3]["note"] = next();
+    let (home, far) = (next(), next());
+    trip["start"]["name"] = home.clone();
+    trip["legs"][5]["to"] = home;
+    trip["legs"][2]["to"] = far;
+    trip["what_ifs"] = json!([]);
+    trip
+}
+
+#[test]
+fn no_name_breaks_out_of_the_page() {
+    let harmless: Vec<String> = (0..9)
+        .map(|n| format!("harmless name no {n} of nine"))
+        .collect();
+    let hostile: Vec<String> = [
+        "<script>alert(1)</script> x",
+        "\"><img src=x onerror=a()> y",
+        "'};</style></title><b>bold<",
+        "</text></svg><h1>big</h1>xx",
+        "&lt;b&gt; &amp; &#x3c;i&#62;",
+        "--><!--]]><![CDATA[<u>xxxxx",
+        "\u{202e}<a href=javascript:x>z",
+        "` onload=`alert(2)` <svg on",
+        "<iframe></iframe> <object>",
+    ]
+    .map(str::to_owned)
+    .to_vec();
+    let (calm, wild) = (of(named(&harmless)), of(named(&hostile)));
+    assert_eq!(tags(&wild), tags(&calm));
+    assert_eq!(wild.matches('"').count(), calm.matches('"').count());
+    assert!(!wild.contains('\u{202e}'));
+    assert!(wild.contains("&lt;script&gt;alert(1)&lt;/script&gt;"));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+    #[test]
+    fn no_random_name_breaks_out_of_the_page(names in prop::collection::vec("[<>&\"'/a-z =!\\[\\]-]{24}", 9)) {
+        let harmless: Vec<String> = (0..9).map(|n| format!("harmless name no {n} of 9.")).collect();
+        // Names that are the same once blanks at their ends are gone would be one place.
+        prop_assume!(check::read(named(&names)).is_ok());
+        let (calm, wild) = (of(named(&harmless)), of(named(&names)));
+        prop_assert_eq!(wild.matches('<').count(), calm.matches('<').count());
+        prop_assert_eq!(wild.matches('"').count(), calm.matches('"').count());
+    }
+}

@@ -1,0 +1,447 @@
+//! The log of the way and the fitted vehicle on the screen: arrivals typed, the strip as driven, what is told.
+
+use drystage::fit::FillFit;
+use drystage::io::csv::fills;
+use drystage::model::vocabulary::UnitSystem;
+use drystage::model::{Trip, check};
+use drystage::plan::behind::{Advice, Now};
+use drystage::plan::{Effort, Plan};
+use drystage::present::behind;
+use drystage::present::number::Units;
+use drystage::quantity::{Kilometres, Litres};
+use drystage::tui::message::Message;
+use drystage::tui::sheet::Topic;
+use drystage::tui::state::{Mode, Panel, State};
+use drystage::tui::theme::{Depth, Theme};
+use drystage::tui::update::update;
+use drystage::tui::view::{Look, view};
+use ratatui::buffer::{Buffer, Cell};
+use ratatui::layout::Rect;
+
+fn plateau() -> Trip {
+    let text = include_str!("../../sample-routes/plateau-loop.json");
+    check::read(serde_json::from_str(text).unwrap()).unwrap()
+}
+
+fn opened(trip: Trip) -> State {
+    State::new(Plan::of(trip), Units(UnitSystem::Metric))
+}
+
+/// What the plan at the success target says of continuing and returning from where the trip is.
+fn now(state: &State) -> Now {
+    let plan = Plan::at_confidence(state.trip().clone(), Effort::FIRST);
+    plan.now().unwrap()
+}
+
+fn send(state: &mut State, messages: impl IntoIterator<Item = Message>) {
+    for message in messages {
+        update(state, message);
+        state.attend();
+    }
+}
+
+fn screen(state: &State, width: u16, height: u16, ascii: bool) -> String {
+    let area = Rect::new(0, 0, width, height);
+    let mut buf = Buffer::empty(area);
+    let theme = Theme::new(Depth::None);
+    view(state, Look { theme, ascii }, area, &mut buf);
+    let line = |cells: &[Cell]| cells.iter().map(Cell::symbol).collect::<String>();
+    let lines = buf.content.chunks(usize::from(width)).map(line);
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+fn on(state: &mut State, panel: Panel) {
+    send(state, [Message::Focus(panel)]);
+}
+
+/// Types over the field that is edited, takes it, and ends on the next row.
+fn type_over(state: &mut State, text: &str) {
+    use drystage::tui::line::Reach;
+    send(state, [Message::Enter, Message::Erase(Reach::Start)]);
+    send(state, text.chars().map(Message::Type));
+    send(state, [Message::Enter]);
+}
+
+/// A departure and an arrival typed on the screen: all is planned from there, and each can be undone.
+#[test]
+fn arrivals_are_typed_and_the_rest_is_planned_from_there() {
+    let mut state = opened(plateau());
+    let planned = state.plan().legs[0].end_tank_gauge;
+    send(&mut state, [Message::Arrive, Message::Close]);
+    assert_eq!((state.mode, state.topic), (Mode::Sheet, Topic::Log));
+    assert_eq!(state.trip().log().len(), 1);
+    send(
+        &mut state,
+        [Message::Close, Message::Arrive, Message::Close],
+    );
+    let log = state.trip().log();
+    assert_eq!((log.len(), log[1].node), (2, 1));
+    // As planned there, to be typed over: to half a litre.
+    assert!((log[1].tank_left_l - planned).abs().get() <= 0.25 + 1e-9);
+    let row = state
+        .rows()
+        .iter()
+        .position(|row| row.at == "/log/1/tank_left_l")
+        .unwrap();
+    send(&mut state, [Message::Row(row)]);
+    type_over(&mut state, "30");
+    let behind = state.plan().behind.as_deref().unwrap();
+    assert_eq!((behind.node, behind.place.as_str()), (1, "High Pens"));
+    assert!(behind.ways[0].used.unwrap().get() > 8.0);
+    send(&mut state, [Message::Close]);
+    let shown = screen(&state, 120, 40, false);
+    assert!(
+        shown.contains("trip log: at High Pens") && shown.contains("as driven"),
+        "{shown}"
+    );
+    send(&mut state, [Message::Undo, Message::Undo, Message::Undo]);
+    assert!(state.trip().log().is_empty() && state.plan().behind.is_none());
+}
+
+/// The row of a value in the log.
+fn row(state: &mut State, at: &str) {
+    let row = state.rows().iter().position(|row| row.at == at);
+    send(state, [Message::Row(row.unwrap())]);
+}
+
+/// A log with a departure and an arrival at the first place.
+fn arrived() -> State {
+    let mut trip = plateau();
+    trip.log = serde_json::from_value(serde_json::json!([
+        { "node": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
+        { "node": 1, "odometer_km": 88282, "tank_left_l": 32.5, "cans_left_l": 9.5, "how": "dip" }
+    ]))
+    .unwrap();
+    opened(trip)
+}
+
+fn nodes(state: &State) -> Vec<u32> {
+    state
+        .trip()
+        .log()
+        .iter()
+        .map(|reading| reading.node)
+        .collect()
+}
+
+/// Another place in a new reading: it is proposed for that place, and where that one has a reading, that is put right.
+#[test]
+fn a_place_that_was_read_is_put_right_and_not_read_twice() {
+    let mut state = arrived();
+    let before = state.trip().log()[1].clone();
+    send(&mut state, [Message::Arrive, Message::Close]);
+    assert_eq!(nodes(&state), [0, 1, 2]);
+    let second = state.trip().log()[2].clone();
+    row(&mut state, "/log/2/node");
+    type_over(&mut state, "3");
+    // As planned at the third place, and the odometer is what to type next.
+    let third = &state.trip().log()[2];
+    assert_eq!(nodes(&state), [0, 1, 3]);
+    assert!(
+        third.odometer_km > second.odometer_km && third.left() < second.left(),
+        "{third:?}"
+    );
+    assert_eq!(state.rows()[state.row].at, "/log/2/odometer_km");
+    row(&mut state, "/log/2/node");
+    type_over(&mut state, "1");
+    assert_eq!(
+        (nodes(&state), &state.trip().log()[1]),
+        (vec![0, 1], &before)
+    );
+    assert_eq!(state.rows()[state.row].at, "/log/1/odometer_km");
+    // In which something was typed: it replaces, and says so; undo brings both back.
+    send(
+        &mut state,
+        [Message::Close, Message::Arrive, Message::Close],
+    );
+    row(&mut state, "/log/2/tank_left_l");
+    type_over(&mut state, "31");
+    row(&mut state, "/log/2/odometer_km");
+    type_over(&mut state, "88283");
+    row(&mut state, "/log/2/node");
+    type_over(&mut state, "1");
+    let told = state.status.clone().unwrap();
+    assert!(
+        told.starts_with("reading at High Pens put right: ")
+            && told.contains("tank left 32.5 -> 31 L"),
+        "{told}"
+    );
+    assert_eq!(nodes(&state), [0, 1]);
+    assert_eq!(state.trip().log()[1].tank_left_l, Litres::new(31.0));
+    send(&mut state, [Message::Undo]);
+    assert_eq!(
+        (nodes(&state), &state.trip().log()[1]),
+        (vec![0, 1, 2], &before)
+    );
+}
+
+/// Who types what is proposed goes on to the next value, and does not type that over the same one.
+#[test]
+fn what_is_as_proposed_is_taken_too() {
+    let mut state = arrived();
+    send(&mut state, [Message::Arrive]);
+    send(&mut state, [Message::Enter]);
+    let odometer = state.trip().log()[2].odometer_km;
+    assert_eq!(state.rows()[state.row].at, "/log/2/odometer_km");
+    type_over(&mut state, &format!("{}", odometer.get()));
+    assert_eq!(state.rows()[state.row].at, "/log/2/tank_left_l");
+    type_over(&mut state, "27");
+    let reading = &state.trip().log()[2];
+    assert_eq!(
+        (reading.odometer_km, reading.tank_left_l),
+        (odometer, Litres::new(27.0))
+    );
+}
+
+/// A departure that was not written down is what is asked for first; at the finish the last reading is put right.
+#[test]
+fn departure_first_and_the_finish_once() {
+    let mut state = arrived();
+    row_gone(&mut state, 0);
+    on(&mut state, Panel::Log);
+    let shown = screen(&state, 400, 80, false);
+    assert!(
+        shown.contains("used not known") && !shown.contains("used -"),
+        "{shown}"
+    );
+    send(&mut state, [Message::Arrive]);
+    let told = state.status.clone().unwrap();
+    assert!(told.contains("was not written down"), "{told}");
+    send(&mut state, [Message::Close]);
+    assert_eq!(nodes(&state), [0, 1]);
+    let departure = &state.trip().log()[0];
+    assert_eq!(
+        (departure.odometer_km, departure.tank_left_l),
+        (Kilometres::new(88210.0), Litres::new(40.0))
+    );
+    row(&mut state, "/log/1/node");
+    type_over(&mut state, "7");
+    row(&mut state, "/log/1/odometer_km");
+    type_over(&mut state, "88700");
+    send(&mut state, [Message::Close, Message::Arrive]);
+    assert_eq!(nodes(&state), [0, 7]);
+    assert_eq!(state.rows()[state.row].at, "/log/1/odometer_km");
+    assert!(
+        state
+            .status
+            .as_ref()
+            .unwrap()
+            .contains("finish has a reading")
+    );
+}
+
+fn row_gone(state: &mut State, number: usize) {
+    send(state, [Message::Edit]);
+    while state.topic != Topic::Log {
+        send(state, [Message::NextPanel]);
+    }
+    row(state, &format!("/log/{number}/node"));
+    send(state, [Message::Delete, Message::Close]);
+}
+
+/// Another reading typed after the one at High Pens, with what differs from the proposal.
+fn read_on(state: &mut State, typed: &[(&str, &str)]) {
+    send(state, [Message::Arrive, Message::Close]);
+    for (key, text) in typed {
+        row(state, &format!("/log/2/{key}"));
+        type_over(state, text);
+        assert_eq!(state.mode, Mode::Sheet, "{key}: {:?}", state.editor);
+    }
+    send(state, [Message::Close]);
+    on(state, Panel::Log);
+}
+
+/// A well that is not in the plan, 20 km past High Pens, where 8 L were bought.
+#[test]
+fn a_place_off_the_plan_is_typed() {
+    let mut state = arrived();
+    read_on(
+        &mut state,
+        &[
+            ("to_next_km", "40"),
+            ("node", "1"),
+            ("place", "Old Well"),
+            ("odometer_km", "88302"),
+            ("tank_left_l", "30"),
+            ("cans_left_l", "9.5"),
+            ("filled_l", "8"),
+        ],
+    );
+    assert_eq!(nodes(&state), [0, 1, 1]);
+    let behind = state.plan().behind.as_deref().unwrap();
+    assert_eq!((behind.place.as_str(), behind.node), ("Old Well", 1));
+    assert_eq!(behind.to_next, Some(Kilometres::new(40.0)));
+    assert_eq!(behind.ways[1].places, ["High Pens", "Old Well"]);
+    // 30 L and 8 L in a tank of 40 L, of which the pump cannot draw 1.5 L, and 9.5 L in cans.
+    let aboard = behind.aboard;
+    assert!(
+        (aboard - Litres::new(46.0)).abs().get() < 1e-9,
+        "{aboard:?}"
+    );
+    let shown = screen(&state, 200, 60, false);
+    assert!(shown.contains("trip log: at Old Well"), "{shown}");
+}
+
+/// Read off 5 km past High Pens, before a detour: 80 km to the next place instead of 47. The way ahead is longer, and so is
+/// what it takes.
+#[test]
+fn a_detour_is_typed() {
+    let mut state = arrived();
+    let straight = state.plan().legs[1].distance;
+    let needed = |state: &State| now(state).continue_with.unwrap();
+    let before = needed(&state);
+    read_on(
+        &mut state,
+        &[
+            ("to_next_km", "80"),
+            ("node", "1"),
+            ("odometer_km", "88287"),
+            ("tank_left_l", "32"),
+        ],
+    );
+    let leg = &state.plan().legs[1];
+    assert_eq!(leg.distance, Kilometres::new(80.0));
+    assert!(leg.distance > straight && needed(&state) > before);
+    let shown = screen(&state, 200, 60, false);
+    assert!(shown.contains("beyond High Pens"), "{shown}");
+}
+
+/// The can was poured before it was planned to be: what was in it is in the tank, and nothing is left to pour.
+#[test]
+fn a_can_poured_early_is_typed() {
+    let mut state = arrived();
+    assert!(!state.plan().pours.is_empty());
+    let planned = state.plan().legs[1].end;
+    read_on(
+        &mut state,
+        &[("tank_left_l", "36.5"), ("cans_left_l", "0"), ("how", "d")],
+    );
+    let plan = state.plan();
+    let behind = plan.behind.as_deref().unwrap();
+    assert!(plan.pours.is_empty());
+    assert!((behind.aboard - Litres::new(35.0)).abs().get() < 1e-9);
+    // As it would be with the can still full, within two standard deviations of a dipstick reading.
+    assert!((behind.aboard - planned).abs().get() < 4.0, "{planned:?}");
+    let used = behind.ways[1].used.unwrap();
+    assert!((used - Litres::new(5.5)).abs().get() < 1e-9, "{used:?}");
+}
+
+/// The pump at Five Kilns has nothing: it is not relied on when the way is planned on, and no instruction promises fuel there.
+#[test]
+fn a_dry_pump_is_typed() {
+    let mut state = arrived();
+    let typed = [
+        ("node", "5"),
+        ("odometer_km", "88520"),
+        ("tank_left_l", "12"),
+    ];
+    read_on(&mut state, &typed);
+    let stop = |state: &State| {
+        let stop = state.plan().stops.iter().find(|stop| stop.node == 5);
+        stop.is_some_and(|stop| stop.counted)
+    };
+    let chance = |state: &State| {
+        let fuel = state.plan().trip.legs[4].fuel.clone();
+        (stop(state), fuel.unwrap().chance())
+    };
+    assert_eq!(
+        chance(&state),
+        (false, drystage::quantity::Share::new(0.45))
+    );
+    let open = now(&state);
+    send(&mut state, [Message::Edit]);
+    row(&mut state, "/log/2/dry");
+    type_over(&mut state, "y");
+    assert_eq!(state.trip().log()[2].dry, Some(true));
+    let dry = now(&state);
+    assert!(
+        dry.continue_filling.is_none() && dry.continue_with >= open.continue_with,
+        "{dry:?} {open:?}"
+    );
+    send(&mut state, [Message::Close]);
+    let shown = screen(&state, 200, 60, false);
+    assert!(shown.contains("trip log: at Five Kilns"), "{shown}");
+    assert!(
+        shown.contains("Five Kilns, km 309 (odo 88520): no fuel")
+            && !shown.contains("chance of 0 %"),
+        "{shown}"
+    );
+}
+
+/// The panel on every size of screen, and in ASCII: nothing is written past its room, nothing panics.
+#[test]
+fn the_panels_fit_everywhere() {
+    let mut trip = plateau();
+    let log = fills::parse(include_str!("../../sample-routes/plateau-loop-fills.csv")).unwrap();
+    trip.vehicle.fitted = Some(FillFit::of(&trip.vehicle, &log, &[]).saved(None));
+    trip.log = serde_json::from_value(serde_json::json!([
+        { "node": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
+        { "node": 2, "odometer_km": 88333, "tank_left_l": 26.6, "cans_left_l": 9.5, "how": "dip", "filled_l": 4 }
+    ]))
+    .unwrap();
+    let mut state = opened(trip);
+    // The cursor opens where the trip is.
+    assert_eq!(state.leg(), 3);
+    for panel in [Panel::Log, Panel::Fit] {
+        on(&mut state, panel);
+        for (width, height) in [
+            (1, 1),
+            (40, 10),
+            (40, 12),
+            (80, 24),
+            (120, 40),
+            (200, 60),
+            (300, 80),
+        ] {
+            for ascii in [false, true] {
+                let shown = screen(&state, width, height, ascii);
+                assert!(!ascii || shown.is_ascii(), "{width} x {height}: {shown}");
+            }
+        }
+    }
+    on(&mut state, Panel::Log);
+    insta::assert_snapshot!("log-120x40", screen(&state, 120, 40, false));
+    on(&mut state, Panel::Fit);
+    insta::assert_snapshot!("fit-120x40", screen(&state, 120, 40, false));
+    on(&mut state, Panel::Log);
+    insta::assert_snapshot!("log-80x24", screen(&state, 80, 24, false));
+}
+
+/// Who is to turn back is told so first, and which plan is then in the report.
+#[test]
+fn turning_back_names_the_plan_of_the_return() {
+    let mut trip = plateau();
+    trip.log = serde_json::from_value(serde_json::json!([
+        { "node": 0, "odometer_km": 88210, "tank_left_l": 40, "how": "brim" },
+        { "node": 1, "odometer_km": 88282, "tank_left_l": 16, "how": "brim" }
+    ]))
+    .unwrap();
+    let plan = Plan::at_confidence(trip, Effort::FIRST);
+    assert_eq!(plan.now().unwrap().advice, Advice::TurnBack);
+    assert_eq!(
+        behind::return_title(&plan).unwrap(),
+        "TURN BACK NOW: plan of the return to Lamp Hollow"
+    );
+    let mut state = State::new(plan, Units(UnitSystem::Metric));
+    on(&mut state, Panel::Log);
+    let entries = state.entries(Panel::Log);
+    let shown = screen(&state, 300, 80, false);
+    // Advice, the return, the way that was driven, factors.
+    assert_eq!(entries, 4);
+    for line in [
+        "■ Fewer than one trip in a hundred",
+        "· TURN BACK NOW: plan of the return",
+    ] {
+        assert!(shown.contains(line), "{shown}");
+    }
+}
+
+/// Without a log the panel says how to begin one, and without a fit how to fit.
+#[test]
+fn empty_panels_say_how_to_begin() {
+    let mut state = opened(plateau());
+    on(&mut state, Panel::Log);
+    assert!(screen(&state, 80, 24, false).contains("No fuel readings yet"));
+    on(&mut state, Panel::Fit);
+    assert!(screen(&state, 80, 24, false).contains("Not fitted"));
+}
