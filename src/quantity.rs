@@ -25,7 +25,10 @@ fn serialize_number<S: Serializer>(value: f64, serializer: S) -> Result<S::Ok, S
 }
 
 /// What every quantity can do.
-pub trait Quantity: Copy + Sub<Output = Self> + Mul<f64, Output = Self> + Sum {}
+pub(crate) trait Quantity:
+    Copy + Sub<Output = Self> + Mul<f64, Output = Self> + Sum
+{
+}
 
 macro_rules! quantity {
     ($($(#[$doc:meta])* $name:ident = $unit:literal;)+) => {$(

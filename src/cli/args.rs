@@ -14,19 +14,19 @@ use crate::model::vocabulary::UnitSystem;
 /// Plans the fuel, the load and the route of a multi-day overland trip in a small 4x4.
 #[derive(Debug, Parser)]
 #[command(name = "drystage", version, about, help_template = HELP, after_help = EXAMPLES, max_term_width = 100)]
-pub struct Args {
+pub(crate) struct Args {
     /// Trip file to open on the screen, - for stdin; when stdout is no terminal its text report is printed
     #[arg(value_name = "TRIP")]
-    pub trip: Option<PathBuf>,
+    pub(crate) trip: Option<PathBuf>,
     /// What to do instead.
     #[command(subcommand)]
-    pub command: Option<Command>,
+    pub(crate) command: Option<Command>,
     /// What is changed before planning.
     #[command(flatten)]
-    pub changes: Changes,
+    pub(crate) changes: Changes,
     /// What every command understands.
     #[command(flatten)]
-    pub common: Common,
+    pub(crate) common: Common,
 }
 
 /// How help is laid out: what is most often looked for, an example, before the list of options.
@@ -59,7 +59,7 @@ The plan is an estimate; it replaces neither local rules nor the vehicle maker's
 
 /// The commands.
 #[derive(Debug, Subcommand)]
-pub enum Command {
+pub(crate) enum Command {
     /// Print the plan
     Report(Report),
     /// Make a trip from tracks, routes and waypoints (GPX, GeoJSON), or from a CSV leg table
@@ -88,43 +88,43 @@ pub enum Command {
     clippy::struct_excessive_bools,
     reason = "each is a flag of the command line of its own"
 )]
-pub struct Common {
+pub(crate) struct Common {
     /// When to use colours; auto unless stated, and `NO_COLOR` in the environment means never
     #[arg(long, global = true, value_name = "WHEN")]
-    pub color: Option<When>,
+    pub(crate) color: Option<When>,
     /// Draw with ASCII characters only
     #[arg(long, global = true)]
-    pub ascii: bool,
+    pub(crate) ascii: bool,
     /// Leave the mouse to the terminal, for selecting text
     #[arg(long, global = true)]
-    pub no_mouse: bool,
+    pub(crate) no_mouse: bool,
     /// Units of display, instead of those that the trip states
     #[arg(long, global = true, value_name = "UNITS")]
-    pub units: Option<UnitsChoice>,
+    pub(crate) units: Option<UnitsChoice>,
     /// Plan with everything at its likely value, and compute no odds
     #[arg(long, global = true)]
-    pub plain: bool,
+    pub(crate) plain: bool,
     /// Seed of the draws, instead of the one that the trip states
     #[arg(long, global = true, value_name = "N")]
-    pub seed: Option<u64>,
+    pub(crate) seed: Option<u64>,
     /// Form of error messages on stderr
     #[arg(long, global = true, value_name = "FORM", default_value = "text")]
-    pub errors: ErrorForm,
+    pub(crate) errors: ErrorForm,
     /// Overwrite a file that exists
     #[arg(long, global = true)]
-    pub force: bool,
+    pub(crate) force: bool,
     /// File of preferences, instead of the one that `drystage paths` tells
     #[arg(long, global = true, value_name = "FILE")]
-    pub config: Option<PathBuf>,
+    pub(crate) config: Option<PathBuf>,
     /// Units that the preferences name.
     #[arg(skip)]
-    pub preferred: Option<UnitsChoice>,
+    pub(crate) preferred: Option<UnitsChoice>,
 }
 
 /// When to use colours.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ValueEnum)]
 #[serde(rename_all = "kebab-case")]
-pub enum When {
+pub(crate) enum When {
     /// On a terminal, unless `NO_COLOR` is set.
     Auto,
     /// Always.
@@ -135,7 +135,7 @@ pub enum When {
 
 /// How errors are told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum ErrorForm {
+pub(crate) enum ErrorForm {
     /// Lines to read.
     Text,
     /// One JSON object.
@@ -145,7 +145,7 @@ pub enum ErrorForm {
 /// Units of display.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ValueEnum)]
 #[serde(rename_all = "kebab-case")]
-pub enum UnitsChoice {
+pub(crate) enum UnitsChoice {
     /// Kilometres, litres, L/100 km
     Metric,
     /// Miles, US gallons, miles to the gallon, pounds
@@ -158,23 +158,23 @@ pub enum UnitsChoice {
 
 /// Changes of a trip before it is planned, for every command that plans.
 #[derive(Clone, Debug, Default, ClapArgs)]
-pub struct Changes {
+pub(crate) struct Changes {
     /// Change one value, addressed by JSON Pointer (RFC 6901), before planning; VALUE is JSON or plain text
     #[arg(long, value_name = "POINTER=VALUE", value_parser = parse_setting)]
-    pub set: Vec<Setting>,
+    pub(crate) set: Vec<Setting>,
     /// Apply a what-if of the trip; given several times to report, the trip as stated and each what-if stand side by side
     #[arg(long, value_name = "NAME")]
-    pub what_if: Vec<String>,
+    pub(crate) what_if: Vec<String>,
 }
 
 impl Changes {
     /// The settings as they stand in a report.
-    pub fn as_set(&self) -> Vec<String> {
+    pub(crate) fn as_set(&self) -> Vec<String> {
         self.set.iter().map(ToString::to_string).collect()
     }
 
     /// Whether nothing is to be changed.
-    pub const fn is_empty(&self) -> bool {
+    pub(crate) const fn is_empty(&self) -> bool {
         self.set.is_empty() && self.what_if.is_empty()
     }
 }
@@ -223,7 +223,7 @@ Examples:
 
 impl UnitsChoice {
     /// The system that is meant.
-    pub const fn system(self) -> UnitSystem {
+    pub(crate) const fn system(self) -> UnitSystem {
         match self {
             Self::Metric => UnitSystem::Metric,
             Self::Us => UnitSystem::Us,
@@ -236,112 +236,112 @@ impl UnitsChoice {
 /// `drystage report`.
 #[derive(Debug, ClapArgs)]
 #[command(help_template = HELP, after_help = REPORT_EXAMPLES)]
-pub struct Report {
+pub(crate) struct Report {
     /// Trip file; - reads stdin
-    pub trip: PathBuf,
+    pub(crate) trip: PathBuf,
     /// Form of the report
     #[arg(long, value_name = "FORMAT", default_value = "text")]
-    pub format: ReportFormat,
+    pub(crate) format: ReportFormat,
     /// File to write; - is stdout
     #[arg(short, long, value_name = "FILE", default_value = "-")]
-    pub output: PathBuf,
+    pub(crate) output: PathBuf,
     /// What parts the cells of --format csv
     #[arg(long, value_name = "SIGN", default_value = "comma")]
-    pub delimiter: Delimiter,
+    pub(crate) delimiter: Delimiter,
     /// Begin --format csv with a byte-order mark, by which some spreadsheets know UTF-8
     #[arg(long)]
-    pub bom: bool,
+    pub(crate) bom: bool,
     /// What is changed before planning.
     #[command(flatten)]
-    pub changes: Changes,
+    pub(crate) changes: Changes,
     /// Plan from the start, whatever the log says
     #[arg(long)]
-    pub from_start: bool,
+    pub(crate) from_start: bool,
     /// Print the calculation of one leg instead, every number with its unit and source
     #[arg(long, value_name = "LEG", conflicts_with = "format")]
-    pub show_work: Option<usize>,
+    pub(crate) show_work: Option<usize>,
 }
 
 /// `drystage import`.
 #[derive(Debug, ClapArgs)]
 #[command(help_template = HELP, after_help = IMPORT_EXAMPLES)]
-pub struct Import {
+pub(crate) struct Import {
     /// GPX or GeoJSON files or CSV leg tables, in driving order; - reads stdin
     #[arg(value_name = "FILE", required = true)]
-    pub files: Vec<PathBuf>,
+    pub(crate) files: Vec<PathBuf>,
     /// Trip file to write, - for stdout; without it nothing is written and what would be is shown
     #[arg(short, long, value_name = "TRIP")]
-    pub output: Option<PathBuf>,
+    pub(crate) output: Option<PathBuf>,
     /// Where lines become legs: waypoints, segments, or every so many kilometres such as 50km;
     /// unless given, at waypoints where there are any on the way
     #[arg(long, value_name = "WHERE")]
-    pub split: Option<Split>,
+    pub(crate) split: Option<Split>,
     /// How far the height must change before it counts as climb or descent, in metres
     #[arg(long, value_name = "M", default_value_t = CLIMB_THRESHOLD.get(), value_parser = within(0.0..=100.0, "metres"))]
-    pub climb_threshold: f64,
+    pub(crate) climb_threshold: f64,
     /// How far from the track a waypoint may lie and still be a place on it, in metres
     #[arg(long, value_name = "M", default_value_t = SNAP_WITHIN.get(), value_parser = within(1.0..=5000.0, "metres"))]
-    pub snap_within: f64,
+    pub(crate) snap_within: f64,
     /// How far from the track a fuel stop may lie and still be one of the way, with a detour to it, in kilometres
     #[arg(long, value_name = "KM", default_value_t = DETOUR_WITHIN.get(), value_parser = within(0.0..=100.0, "kilometres"))]
-    pub detour_within: f64,
+    pub(crate) detour_within: f64,
     /// Take what precedes the damage in a damaged GPX or GeoJSON file
     #[arg(long)]
-    pub salvage: bool,
+    pub(crate) salvage: bool,
     /// Take vehicle, load and rules from another trip
     #[arg(long, value_name = "TRIP")]
-    pub vehicle_from: Option<PathBuf>,
+    pub(crate) vehicle_from: Option<PathBuf>,
     /// Print what was measured
     #[arg(long, value_name = "FORMAT")]
-    pub format: Option<Format>,
+    pub(crate) format: Option<Format>,
 }
 
 /// `drystage arrive`.
 #[derive(Debug, ClapArgs)]
 #[command(help_template = HELP, after_help = ARRIVE_EXAMPLES)]
-pub struct Arrive {
+pub(crate) struct Arrive {
     /// Trip file, whose log is written
-    pub trip: PathBuf,
+    pub(crate) trip: PathBuf,
     /// Name or number of the place, the start is 0; or any name, with --to-next. A second reading at a place puts the first right
-    pub place: String,
+    pub(crate) place: String,
     /// What the odometer shows, in kilometres
     #[arg(long, value_name = "KM", value_parser = parse_number, allow_hyphen_values = true)]
-    pub odometer: f64,
+    pub(crate) odometer: f64,
     /// Litres left in the tank, unusable ones included, before anything is filled
     #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
-    pub left: f64,
+    pub(crate) left: f64,
     /// Litres left in cans
     #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true, conflicts_with = "poured")]
-    pub cans: Option<f64>,
+    pub(crate) cans: Option<f64>,
     /// Litres poured out of cans since the last reading, instead of what is left in them
     #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
-    pub poured: Option<f64>,
+    pub(crate) poured: Option<f64>,
     /// How the tank was measured; gauge unless stated
     #[arg(long, value_name = "HOW")]
-    pub how: Option<How>,
+    pub(crate) how: Option<How>,
     /// Litres then taken on there
     #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
-    pub filled: Option<f64>,
+    pub(crate) filled: Option<f64>,
     /// Another reading at a place that has one, after driving about there; both are kept
     #[arg(long)]
-    pub again: bool,
+    pub(crate) again: bool,
     /// The pump here is dry; it is not counted on any more
     #[arg(long)]
-    pub dry: bool,
+    pub(crate) dry: bool,
     /// Between two places, off the plan, or before a detour: kilometres from here to the next place of the plan
     #[arg(long, value_name = "KM", value_parser = parse_number, allow_hyphen_values = true, conflicts_with = "dry")]
-    pub to_next: Option<f64>,
+    pub(crate) to_next: Option<f64>,
     /// With --to-next, the place that was passed last; unless stated that of the last reading
     #[arg(long, value_name = "PLACE", requires = "to_next")]
-    pub past: Option<String>,
+    pub(crate) past: Option<String>,
     /// What is changed for the printed plan; none of it is saved.
     #[command(flatten)]
-    pub changes: Changes,
+    pub(crate) changes: Changes,
 }
 
 /// How the fuel in the tank was measured.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum How {
+pub(crate) enum How {
     /// Filled to the brim
     Brim,
     /// With a dipstick
@@ -353,90 +353,90 @@ pub enum How {
 /// `drystage fit`.
 #[derive(Debug, ClapArgs)]
 #[command(help_template = HELP, after_help = FIT_EXAMPLES)]
-pub struct Fit {
+pub(crate) struct Fit {
     /// Trip file with the vehicle
-    pub trip: PathBuf,
+    pub(crate) trip: PathBuf,
     /// CSV file of fill-ups: date, `odometer_km`, litres, `to_brim` and what is known of the way; - reads stdin
     #[arg(value_name = "LOG.csv")]
-    pub log: PathBuf,
+    pub(crate) log: PathBuf,
     /// Save the factors in the trip file
     #[arg(long)]
-    pub save: bool,
+    pub(crate) save: bool,
     /// Count the suspect way that ends on this line of the log all the same
     #[arg(long, value_name = "ROW")]
-    pub keep: Vec<u64>,
+    pub(crate) keep: Vec<u64>,
     /// Form of the answer
     #[arg(long, value_name = "FORMAT", default_value = "text")]
-    pub format: Format,
+    pub(crate) format: Format,
     /// What is changed for the plans with and without the fit; none of it is saved.
     #[command(flatten)]
-    pub changes: Changes,
+    pub(crate) changes: Changes,
 }
 
 /// `drystage check`.
 #[derive(Debug, ClapArgs)]
 #[command(help_template = HELP, after_help = CHECK_EXAMPLES)]
-pub struct Check {
+pub(crate) struct Check {
     /// Trip file; - reads stdin
-    pub trip: PathBuf,
+    pub(crate) trip: PathBuf,
     /// Form of the answer
     #[arg(long, value_name = "FORMAT", default_value = "text")]
-    pub format: Format,
+    pub(crate) format: Format,
     /// What is changed before planning.
     #[command(flatten)]
-    pub changes: Changes,
+    pub(crate) changes: Changes,
 }
 
 /// `drystage new`.
 #[derive(Debug, ClapArgs)]
 #[command(help_template = HELP, after_help = NEW_EXAMPLES)]
-pub struct New {
+pub(crate) struct New {
     /// Trip file to write; - is stdout
     #[arg(short, long, value_name = "TRIP", default_value = "-")]
-    pub output: PathBuf,
+    pub(crate) output: PathBuf,
     /// Take vehicle, load and rules from another trip
     #[arg(long, value_name = "TRIP")]
-    pub vehicle_from: Option<PathBuf>,
+    pub(crate) vehicle_from: Option<PathBuf>,
 }
 
 /// `drystage completions`.
 #[derive(Debug, ClapArgs)]
-pub struct Completions {
+pub(crate) struct Completions {
     /// The shell
     #[arg(value_name = "SHELL")]
-    pub shell: clap_complete::Shell,
+    pub(crate) shell: clap_complete::Shell,
 }
 
 /// `drystage man`.
 #[derive(Debug, ClapArgs)]
-pub struct Man {
+pub(crate) struct Man {
     /// The command whose page is wanted, instead of the program's own
     #[arg(value_name = "COMMAND")]
-    pub command: Option<String>,
+    pub(crate) command: Option<String>,
 }
 
 /// `drystage paths`.
 #[derive(Debug, ClapArgs)]
-pub struct Paths {
+pub(crate) struct Paths {
     /// Form of the answer
     #[arg(long, value_name = "FORMAT", default_value = "text")]
-    pub format: Format,
+    pub(crate) format: Format,
 }
 
 /// `drystage schema`.
 #[derive(Debug, ClapArgs)]
-pub struct Schema {
+pub(crate) struct Schema {
     /// What is described
     #[arg(value_name = "WHAT", default_value = "trip")]
-    pub of: Described,
+    pub(crate) of: Described,
     /// File to write; - is stdout
     #[arg(short, long, value_name = "FILE", default_value = "-")]
-    pub output: PathBuf,
+    pub(crate) output: PathBuf,
 }
 
 /// A document that has a schema.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Described {
+pub(crate) enum Described {
     /// The trip file
     Trip,
     /// The report of one plan as JSON
@@ -453,7 +453,7 @@ pub enum Described {
 
 /// Form of an answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Format {
+pub(crate) enum Format {
     /// To read, at most 80 columns wide
     Text,
     /// For programs, full precision
@@ -462,7 +462,7 @@ pub enum Format {
 
 /// Form of the report.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum ReportFormat {
+pub(crate) enum ReportFormat {
     /// To read, at most 80 columns wide
     Text,
     /// For programs, full precision
@@ -479,7 +479,7 @@ pub enum ReportFormat {
 
 /// What parts the cells of a table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Delimiter {
+pub(crate) enum Delimiter {
     /// A comma
     Comma,
     /// A semicolon
@@ -490,11 +490,11 @@ pub enum Delimiter {
 
 /// One value to change.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Setting {
+pub(crate) struct Setting {
     /// JSON Pointer into the trip.
-    pub pointer: String,
+    pub(crate) pointer: String,
     /// The new value.
-    pub value: serde_json::Value,
+    pub(crate) value: serde_json::Value,
 }
 
 /// `/legs/3/sand_share=0.8`
@@ -506,10 +506,9 @@ impl fmt::Display for Setting {
 
 /// Why a word of the command line is not taken.
 #[derive(Debug, thiserror::Error)]
-pub enum WordError {
+pub(crate) enum WordError {
     /// A number outside its range.
     #[error("must be {least} to {most} {unit}, got {got}")]
-    #[expect(missing_docs, reason = "the message says what they are")]
     Outside {
         least: f64,
         most: f64,

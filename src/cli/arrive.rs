@@ -14,7 +14,7 @@ use crate::quantity::{Kilometres, Litres};
 use crate::report::{Case, text};
 
 /// Writes the reading into the trip file, then prints the plan from there.
-pub fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
+pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     let (trip, file) = Own::read(&asked.trip)?;
     let units = units(&trip, common);
     let stated = |litres: Option<f64>| litres.map(Litres::new);

@@ -26,13 +26,13 @@ struct Config {
 }
 
 /// Where the file is: where the call says, else in the user's folder.
-pub fn path(common: &Common) -> Option<PathBuf> {
+pub(crate) fn path(common: &Common) -> Option<PathBuf> {
     let usual = || Some(folders::config(|name| std::env::var_os(name))?.join("config.json"));
     common.config.clone().or_else(usual)
 }
 
 /// What the call says, and where it says nothing, what the file does.
-pub fn completed(common: Common) -> Result<Common, Failure> {
+pub(crate) fn completed(common: Common) -> Result<Common, Failure> {
     let Some(path) = path(&common) else {
         return Ok(common);
     };

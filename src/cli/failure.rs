@@ -63,7 +63,7 @@ impl From<ImportError> for Failure {
 
 impl Failure {
     /// The message for stderr; ends with a line end.
-    pub fn told(&self, form: ErrorForm) -> String {
+    pub(crate) fn told(&self, form: ErrorForm) -> String {
         let entries = self.entries();
         match form {
             ErrorForm::Text => match self {
@@ -167,7 +167,7 @@ fn as_text(entries: &[Entry]) -> String {
 }
 
 /// The form of messages that the caller asked for, for errors of the call itself.
-pub fn form_asked_for(arguments: &[OsString]) -> ErrorForm {
+pub(crate) fn form_asked_for(arguments: &[OsString]) -> ErrorForm {
     let json = arguments.iter().any(|text| text == "--errors=json")
         || arguments
             .windows(2)
@@ -180,7 +180,7 @@ pub fn form_asked_for(arguments: &[OsString]) -> ErrorForm {
 }
 
 /// A file's name for a message.
-pub fn shown_path(path: &std::path::Path) -> String {
+pub(crate) fn shown_path(path: &std::path::Path) -> String {
     if path.as_os_str() == "-" {
         "stdin".to_owned()
     } else {

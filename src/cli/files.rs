@@ -18,7 +18,7 @@ use crate::present::name::plain;
 use crate::report::json::harmless;
 
 /// The trip in a file, with the track files that its legs follow.
-pub fn read_trip(path: &Path) -> Result<Trip, Failure> {
+pub(crate) fn read_trip(path: &Path) -> Result<Trip, Failure> {
     let read = if path.as_os_str() == "-" {
         trip_file::read_from(io::stdin().lock())
     } else {
@@ -43,21 +43,21 @@ pub fn read_trip(path: &Path) -> Result<Trip, Failure> {
 }
 
 /// A trip in a file that is to hold what comes of it.
-pub struct Own<'a> {
+pub(crate) struct Own<'a> {
     path: &'a Path,
     held: Option<Print>,
 }
 
 impl<'a> Own<'a> {
     /// The trip in a file, and the file to write it to again.
-    pub fn read(path: &'a Path) -> Result<(Trip, Self), Failure> {
+    pub(crate) fn read(path: &'a Path) -> Result<(Trip, Self), Failure> {
         // Looked at first: what changes while it is read is then no longer what it was.
         let held = Print::of_file(path);
         Ok((read_trip(path)?, Self { path, held }))
     }
 
     /// Writes the trip in the place of what was read.
-    pub fn write(self, trip: &Trip) -> Result<(), Failure> {
+    pub(crate) fn write(self, trip: &Trip) -> Result<(), Failure> {
         if Print::of_file(self.path) != self.held {
             return Err(Failure::Wrong(format!(
                 "{}: was changed by somebody else since it was read; nothing is written",
@@ -69,7 +69,7 @@ impl<'a> Own<'a> {
 }
 
 /// Reads the track files of a trip that were not read yet; they lie beside the trip's own file.
-pub fn read_tracks(trip: &mut Trip, path: &Path) -> Result<(), Failure> {
+pub(crate) fn read_tracks(trip: &mut Trip, path: &Path) -> Result<(), Failure> {
     let folder = path.parent().unwrap_or(Path::new(""));
     tracks::read(trip, folder).map_err(|problems| Failure::Unusable {
         file: shown_path(path),
@@ -78,7 +78,7 @@ pub fn read_tracks(trip: &mut Trip, path: &Path) -> Result<(), Failure> {
 }
 
 /// Saves a trip; nothing that exists is overwritten unless `force`.
-pub fn write_trip(path: &Path, trip: &Trip, force: bool) -> Result<(), Failure> {
+pub(crate) fn write_trip(path: &Path, trip: &Trip, force: bool) -> Result<(), Failure> {
     if path.as_os_str() == "-" {
         let mut text = Vec::new();
         trip_file::write(trip, &mut text).map_err(|error| Failure::Failed(error.into()))?;
@@ -89,7 +89,7 @@ pub fn write_trip(path: &Path, trip: &Trip, force: bool) -> Result<(), Failure> 
 }
 
 /// Writes a whole text; nothing that exists is overwritten unless `force`.
-pub fn write(path: &Path, text: &str, force: bool) -> Result<(), Failure> {
+pub(crate) fn write(path: &Path, text: &str, force: bool) -> Result<(), Failure> {
     if path.as_os_str() == "-" {
         return print(text);
     }
@@ -108,7 +108,7 @@ const fn existing(force: bool) -> Existing {
 }
 
 /// Tells on stderr what must be known beside an answer, in the form that errors have.
-pub fn note<S: AsRef<str>>(notes: &[S], form: ErrorForm) {
+pub(crate) fn note<S: AsRef<str>>(notes: &[S], form: ErrorForm) {
     if notes.is_empty() {
         return;
     }
@@ -125,7 +125,7 @@ pub fn note<S: AsRef<str>>(notes: &[S], form: ErrorForm) {
 }
 
 /// Writes an answer to stdout.
-pub fn print(text: &str) -> Result<(), Failure> {
+pub(crate) fn print(text: &str) -> Result<(), Failure> {
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         // A reader who closes the pipe has read enough.

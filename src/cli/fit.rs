@@ -15,7 +15,7 @@ use crate::model::check::Problem;
 use crate::report::fit;
 
 /// Fits the trip's vehicle to a log, prints the fit, and saves it where that is asked for.
-pub fn run(asked: &Fit, common: &Common) -> Result<u8, Failure> {
+pub(crate) fn run(asked: &Fit, common: &Common) -> Result<u8, Failure> {
     let (mut trip, file) = Own::read(&asked.trip)?;
     let units = units(&trip, common);
     let name = shown_path(&asked.log);

@@ -14,7 +14,7 @@ use crate::quantity::{Kilometres, Metres};
 use crate::report::json;
 
 /// Makes a trip from the files, or only measures them where no trip is to be written.
-pub fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
+pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
     let units = Units(units_asked(common).unwrap_or(UnitSystem::Metric));
     let options = import::Options {
         split: asked.split,

@@ -3,7 +3,7 @@
 //! Answers go to stdout, everything else to stderr. A reader who closes the pipe early has read
 //! enough, and that is no failure.
 
-pub mod args;
+pub(crate) mod args;
 mod arrive;
 mod config;
 mod failure;
@@ -44,11 +44,11 @@ use session::Session;
 use shelf::Bookshelf;
 
 /// Done.
-pub const DONE: u8 = 0;
+pub(crate) const DONE: u8 = 0;
 /// Only from `check`: planned, with a finding that stops the trip.
-pub const STOPPED: u8 = 1;
+pub(crate) const STOPPED: u8 = 1;
 /// Wrong call, unusable input, failed reading or writing.
-pub const FAILED: u8 = 2;
+pub(crate) const FAILED: u8 = 2;
 
 /// Runs the program with its arguments, its name first, and gives its exit status.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {

@@ -6,7 +6,7 @@ use super::{Common, DONE, files};
 use crate::model::starter;
 
 /// Writes the trip, with vehicle, load and rules of another where one is named.
-pub fn run(asked: &New, common: &Common) -> Result<u8, Failure> {
+pub(crate) fn run(asked: &New, common: &Common) -> Result<u8, Failure> {
     let mut trip = starter::trip();
     if let Some(path) = &asked.vehicle_from {
         let lender = files::read_trip(path)?;

@@ -11,7 +11,7 @@ use crate::io::folders;
 use crate::report::json::harmless;
 
 /// Prints the paths, whether or not anything is there.
-pub fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
+pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
     let config = config::path(common);
     let state = folders::state(|name| std::env::var_os(name));
     let recent = state.as_ref().map(|state| state.join("recent"));

@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 const EVERY: Duration = Duration::from_secs(1);
 
 /// Does some work, and says so on stderr while it lasts.
-pub fn shown<T>(what: &str, work: impl FnOnce() -> T) -> T {
+pub(crate) fn shown<T>(what: &str, work: impl FnOnce() -> T) -> T {
     if io::stderr().is_terminal() {
         shown_on(io::stderr(), EVERY, what, work)
     } else {

@@ -8,7 +8,7 @@ use crate::present::number::Units;
 use crate::report::{Case, Mapped, compare, csv, geojson, gpx, html, json, text, work};
 
 /// Plans the trip as stated or with what was asked for, and writes the report.
-pub fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
+pub(crate) fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
     if let ([_, _, ..], Some(format)) = (asked.changes.what_if.as_slice(), takes_one(asked.format))
     {
         return Err(Failure::Wrong(format!(

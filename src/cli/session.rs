@@ -85,7 +85,7 @@ impl Session {
     }
 
     /// The files of a trip that has none yet.
-    pub fn of_new(trip: &Trip, disk: &'static dyn Disk) -> Self {
+    pub(crate) fn of_new(trip: &Trip, disk: &'static dyn Disk) -> Self {
         Self {
             new: Some(trip.clone()),
             ..Self::new(disk)
@@ -96,7 +96,7 @@ impl Session {
     ///
     /// # Errors
     /// What is wrong with it.
-    pub fn open_unsaved(
+    pub(crate) fn open_unsaved(
         journal: PathBuf,
         disk: &'static dyn Disk,
     ) -> Result<(Self, Opened), super::Failure> {
@@ -120,7 +120,7 @@ impl Session {
     }
 
     /// The files of no trip.
-    pub fn new(disk: &'static dyn Disk) -> Self {
+    pub(crate) fn new(disk: &'static dyn Disk) -> Self {
         Self {
             disk,
             path: None,

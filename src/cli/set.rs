@@ -11,7 +11,11 @@ use crate::model::what_if::SetError;
 const SEED: &str = "/rules/seed";
 
 /// The trip with the seed and every setting, in order.
-pub fn with_settings(trip: Trip, changes: &Changes, common: &Common) -> Result<Trip, Failure> {
+pub(crate) fn with_settings(
+    trip: Trip,
+    changes: &Changes,
+    common: &Common,
+) -> Result<Trip, Failure> {
     let seed = common.seed.map(|seed| (SEED, json!(seed)));
     let values = changes
         .set
@@ -31,7 +35,11 @@ pub fn with_settings(trip: Trip, changes: &Changes, common: &Common) -> Result<T
 }
 
 /// The same with the one what-if that may be asked for.
-pub fn with_changes(trip: Trip, changes: &Changes, common: &Common) -> Result<Trip, Failure> {
+pub(crate) fn with_changes(
+    trip: Trip,
+    changes: &Changes,
+    common: &Common,
+) -> Result<Trip, Failure> {
     let trip = with_settings(trip, changes, common)?;
     match one_what_if(changes)? {
         Some(name) => with_what_if(&trip, name),
@@ -41,7 +49,7 @@ pub fn with_changes(trip: Trip, changes: &Changes, common: &Common) -> Result<Tr
 
 /// The trip with a what-if. Of those that are stored it keeps only what did not fit the stated trip either: that one of
 /// them does not fit what another makes of it is nothing to be told.
-pub fn with_what_if(trip: &Trip, name: &str) -> Result<Trip, Failure> {
+pub(crate) fn with_what_if(trip: &Trip, name: &str) -> Result<Trip, Failure> {
     let mut changed = trip
         .with_what_if(name)
         .map_err(|error| Failure::Failed(error.into()))?;
@@ -65,7 +73,11 @@ fn one_what_if(changes: &Changes) -> Result<Option<&String>, Failure> {
 }
 
 /// The same as edits of the trip, one after the other.
-pub fn as_edits(trip: &Trip, changes: &Changes, common: &Common) -> Result<Vec<Change>, Failure> {
+pub(crate) fn as_edits(
+    trip: &Trip,
+    changes: &Changes,
+    common: &Common,
+) -> Result<Vec<Change>, Failure> {
     // What is wrong is told as it would be without a screen.
     let _ = with_changes(trip.clone(), changes, common)?;
     let seed = common.seed.map(|seed| (SEED, json!(seed)));

@@ -46,15 +46,15 @@ const SAMPLES: [(&str, &str); 4] = [
 const SAMPLE_TRACK: &str = include_str!("../../sample-routes/plateau-loop-pass.gpx");
 
 /// What can be opened; the files of what was opened last.
-pub struct Bookshelf {
+pub(crate) struct Bookshelf {
     state: Option<PathBuf>,
     /// The files of the trip that was opened.
-    pub session: Session,
+    pub(crate) session: Session,
 }
 
 impl Bookshelf {
     /// What the user's state folder knows.
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self {
             state: folders::state(|name| std::env::var_os(name)),
             session: Session::new(&System),
@@ -108,7 +108,7 @@ impl Bookshelf {
 }
 
 /// Remembers a trip that was opened or saved, the last one first.
-pub fn remember(path: &Path, disk: &dyn Disk) {
+pub(crate) fn remember(path: &Path, disk: &dyn Disk) {
     let Some(state) = folders::state(|name| std::env::var_os(name)) else {
         return;
     };

@@ -8,7 +8,7 @@ use super::{DONE, files};
 use crate::model::near::nearest;
 
 /// Prints the completions for a shell.
-pub fn completions(asked: &Completions) -> Result<u8, Failure> {
+pub(crate) fn completions(asked: &Completions) -> Result<u8, Failure> {
     let mut text = Vec::new();
     clap_complete::generate(asked.shell, &mut Args::command(), "drystage", &mut text);
     files::print(&String::from_utf8_lossy(&text))?;
@@ -16,7 +16,7 @@ pub fn completions(asked: &Completions) -> Result<u8, Failure> {
 }
 
 /// Prints the manual page of the program, or of one of its commands.
-pub fn man(asked: &Man) -> Result<u8, Failure> {
+pub(crate) fn man(asked: &Man) -> Result<u8, Failure> {
     let mut program = Args::command();
     program.build();
     let page = match &asked.command {

@@ -3,16 +3,16 @@
 use crate::quantity::{Celsius, KilogramsPerCubicMetre, Metres};
 
 /// Density of the standard atmosphere at sea level (ISO 2533).
-pub const SEA_LEVEL_DENSITY: KilogramsPerCubicMetre = KilogramsPerCubicMetre::new(1.225);
+pub(crate) const SEA_LEVEL_DENSITY: KilogramsPerCubicMetre = KilogramsPerCubicMetre::new(1.225);
 
 /// Geopotential height of a height above the sea: what the standard atmosphere reckons with (ISO 2533).
-pub fn geopotential(altitude: Metres) -> Metres {
+pub(crate) fn geopotential(altitude: Metres) -> Metres {
     const RADIUS: f64 = 6_356_766.0;
     Metres::new(RADIUS * altitude.get() / (RADIUS + altitude.get()))
 }
 
 /// Temperature of the standard atmosphere: t = 15 − 0.0065 H (ISO 2533).
-pub fn standard_temperature(altitude: Metres) -> Celsius {
+pub(crate) fn standard_temperature(altitude: Metres) -> Celsius {
     Celsius::new(15.0 - 0.0065 * geopotential(altitude).get())
 }
 
@@ -20,7 +20,7 @@ pub fn standard_temperature(altitude: Metres) -> Celsius {
 ///
 /// Source: ISO 2533 standard atmosphere, p = 101325 (T/288.15)^5.25588, ρ = p / (287.05287 T), T in kelvins. A
 /// stated temperature replaces T in the last formula only: pressure is that of the height.
-pub fn density(altitude: Metres, temperature: Option<Celsius>) -> KilogramsPerCubicMetre {
+pub(crate) fn density(altitude: Metres, temperature: Option<Celsius>) -> KilogramsPerCubicMetre {
     let kelvin = |celsius: Celsius| celsius.get() + 273.15;
     let standard = standard_temperature(altitude);
     let pressure = 101_325.0 * (kelvin(standard) / 288.15).powf(5.25588);

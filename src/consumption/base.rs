@@ -11,7 +11,7 @@ use super::drive::{ACCESSORIES, Drive, Machine, Rolling};
 use super::{air, surface};
 
 /// A factor outside this range says that figure and vehicle do not belong together. Common practice, no source.
-pub const USUAL_FACTORS: std::ops::RangeInclusive<f64> = 0.6..=1.6;
+pub(crate) const USUAL_FACTORS: std::ops::RangeInclusive<f64> = 0.6..=1.6;
 
 /// The figure that everything is scaled to.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -75,7 +75,7 @@ pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaseCondition) -> Drive 
 
 impl Base {
     /// Scales the formula to the vehicle's base figure.
-    pub fn of(vehicle: &Vehicle) -> Self {
+    pub(crate) fn of(vehicle: &Vehicle) -> Self {
         let machine = Machine::of(vehicle);
         let condition = vehicle
             .base_condition
@@ -106,7 +106,7 @@ impl Base {
     }
 
     /// Whether figure and vehicle seem to belong together.
-    pub fn is_usual(&self) -> bool {
+    pub(crate) fn is_usual(&self) -> bool {
         USUAL_FACTORS.contains(&self.k.get())
     }
 }

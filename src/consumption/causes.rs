@@ -38,7 +38,7 @@ pub enum Cause {
 
 impl Cause {
     /// Every cause, in the order in which it is shown.
-    pub const ALL: [Self; 10] = [
+    pub(crate) const ALL: [Self; 10] = [
         Self::Surface,
         Self::Pace,
         Self::Sand,
@@ -52,7 +52,7 @@ impl Cause {
     ];
 
     /// The key that stands for the cause in JSON.
-    pub const fn key(self) -> &'static str {
+    pub(crate) const fn key(self) -> &'static str {
         match self {
             Self::Surface => "surface",
             Self::Pace => "pace",

@@ -32,15 +32,15 @@ pub(super) const AIR_CONDITIONING: f64 = 1800.0;
 /// A vehicle in the numbers of the formula.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Machine {
-    pub engine: Engine,
-    pub driveline: f64,
-    pub drag_area: f64,
+    pub(crate) engine: Engine,
+    pub(crate) driveline: f64,
+    pub(crate) drag_area: f64,
     /// Engine turns a metre in top gear on the standard tyres.
-    pub turns_per_m: f64,
+    pub(crate) turns_per_m: f64,
 }
 
 impl Machine {
-    pub fn of(vehicle: &Vehicle) -> Self {
+    pub(crate) fn of(vehicle: &Vehicle) -> Self {
         Self {
             engine: Engine::of(vehicle),
             driveline: vehicle.driveline_efficiency().get(),
@@ -54,49 +54,49 @@ impl Machine {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Rolling {
     /// Fitted diameter over standard diameter.
-    pub ratio: f64,
+    pub(crate) ratio: f64,
     /// Factor of the tread on firm ground.
-    pub tread: f64,
+    pub(crate) tread: f64,
     /// Soft and road pressure (bar) where the tyres are let down.
-    pub aired_down: Option<[f64; 2]>,
+    pub(crate) aired_down: Option<[f64; 2]>,
 }
 
 /// What one leg asks of a vehicle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Drive {
     /// Length, m.
-    pub distance: f64,
+    pub(crate) distance: f64,
     /// Rolling resistance of the ground on a road tread.
-    pub crr: f64,
-    pub sand_crr: f64,
-    pub unsteadiness: f64,
-    pub firm: bool,
+    pub(crate) crr: f64,
+    pub(crate) sand_crr: f64,
+    pub(crate) unsteadiness: f64,
+    pub(crate) firm: bool,
     /// Speed where there is neither sand nor low range, m/s.
-    pub speed: f64,
-    pub sand: f64,
-    pub low_range: f64,
+    pub(crate) speed: f64,
+    pub(crate) sand: f64,
+    pub(crate) low_range: f64,
     /// Share in both, where stated.
-    pub both: Option<f64>,
-    pub roof_area: f64,
+    pub(crate) both: Option<f64>,
+    pub(crate) roof_area: f64,
     /// Mass with all that is aboard, fuel included, kg.
-    pub mass: f64,
+    pub(crate) mass: f64,
     /// Metres of climb and their mean grade; likewise of descent.
-    pub climb: [f64; 2],
-    pub descent: [f64; 2],
+    pub(crate) climb: [f64; 2],
+    pub(crate) descent: [f64; 2],
     /// kg/m³.
-    pub density: f64,
+    pub(crate) density: f64,
     /// m/s, positive against.
-    pub head_wind: f64,
-    pub tyres: Rolling,
+    pub(crate) head_wind: f64,
+    pub(crate) tyres: Rolling,
     /// What accessories take, W.
-    pub accessories: f64,
+    pub(crate) accessories: f64,
     /// Seconds of idling.
-    pub idling: f64,
+    pub(crate) idling: f64,
 }
 
 /// Sand and low range, alone and together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Regime {
+pub(crate) enum Regime {
     /// Neither.
     Plain,
     /// Soft sand in high range.
@@ -109,7 +109,7 @@ pub enum Regime {
 
 impl Regime {
     /// What has the factor of the vehicle that holds for it.
-    pub const fn component(self) -> Component {
+    pub(crate) const fn component(self) -> Component {
         match self {
             Self::Plain => Component::Base,
             Self::Sand => Component::Sand,
@@ -120,7 +120,7 @@ impl Regime {
 
 /// Which way the ground leans.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Lean {
+pub(crate) enum Lean {
     /// Uphill.
     Climb,
     /// Level.
@@ -132,25 +132,25 @@ pub enum Lean {
 /// One part of a leg, evenly driven.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Part {
-    pub regime: Regime,
-    pub lean: Lean,
+    pub(crate) regime: Regime,
+    pub(crate) lean: Lean,
     /// m.
-    pub distance: f64,
-    pub grade: f64,
-    pub crr: f64,
-    pub unsteadiness: f64,
+    pub(crate) distance: f64,
+    pub(crate) grade: f64,
+    pub(crate) crr: f64,
+    pub(crate) unsteadiness: f64,
     /// Speed that was wanted and speed that the engine can hold, m/s.
-    pub wanted: f64,
-    pub speed: f64,
+    pub(crate) wanted: f64,
+    pub(crate) speed: f64,
     /// Rolling, air, unsteadiness, slope: newtons.
-    pub forces: [f64; 4],
+    pub(crate) forces: [f64; 4],
     /// W at the crank.
-    pub power: f64,
-    pub working: Working,
+    pub(crate) power: f64,
+    pub(crate) working: Working,
     /// Before the scale factor.
-    pub litres: f64,
+    pub(crate) litres: f64,
     /// s.
-    pub time: f64,
+    pub(crate) time: f64,
 }
 
 impl Part {
@@ -162,7 +162,7 @@ impl Part {
 
 impl Drive {
     /// Shares of the distance: plain, sand only, low range only, both.
-    pub fn shares(&self) -> [(Regime, f64); 4] {
+    pub(crate) fn shares(&self) -> [(Regime, f64); 4] {
         let (sand, low) = (self.sand, self.low_range);
         let most = sand.min(low);
         let least = (sand + low - 1.0).max(0.0);
@@ -181,7 +181,7 @@ impl Drive {
 
     /// Share of the distance and grade of climb, level and descent. Grades are steepened where the
     /// stated ones would need more distance than there is.
-    pub fn leans(&self) -> [(Lean, f64, f64); 3] {
+    pub(crate) fn leans(&self) -> [(Lean, f64, f64); 3] {
         let part = |[height, grade]: [f64; 2]| {
             if height > 0.0 {
                 height / (self.distance * grade)
@@ -211,7 +211,7 @@ impl Drive {
 
     /// Factors of tread and pressure on the ground's own rolling resistance. What soft tyres add depends on the
     /// speed at which they roll.
-    pub fn tyre_factors(&self, regime: Regime) -> [f64; 2] {
+    pub(crate) fn tyre_factors(&self, regime: Regime) -> [f64; 2] {
         if !self.firm {
             return [1.0, 1.0];
         }
@@ -223,7 +223,7 @@ impl Drive {
     }
 
     /// Rolling resistance of soft sand on the tyres as they are.
-    pub fn sand_resistance(&self) -> f64 {
+    pub(crate) fn sand_resistance(&self) -> f64 {
         let aired_down = surface::SAND_AIRED_DOWN.get();
         self.sand_crr * self.tyres.aired_down.map_or(1.0, |_| aired_down)
     }
@@ -267,7 +267,7 @@ impl Drive {
     }
 
     /// The parts of the leg that are longer than nothing.
-    pub fn parts(&self, machine: &Machine) -> impl Iterator<Item = Part> {
+    pub(crate) fn parts(&self, machine: &Machine) -> impl Iterator<Item = Part> {
         let leans = self.leans();
         self.shares()
             .into_iter()
@@ -335,7 +335,7 @@ impl Drive {
     }
 
     /// The lowest speed to which the engine's limit holds a part, and what was wanted there.
-    pub fn held(&self, machine: &Machine) -> Option<(KilometresPerHour, KilometresPerHour)> {
+    pub(crate) fn held(&self, machine: &Machine) -> Option<(KilometresPerHour, KilometresPerHour)> {
         let kmh = |speed: f64| KilometresPerHour::new(speed * 3.6);
         self.parts(machine)
             .filter(Part::is_held)
@@ -344,12 +344,12 @@ impl Drive {
     }
 
     /// Litres of driving, before the scale factor.
-    pub fn litres(&self, machine: &Machine) -> f64 {
+    pub(crate) fn litres(&self, machine: &Machine) -> f64 {
         self.parts(machine).map(|part| part.litres).sum()
     }
 
     /// The same by what has a factor of the vehicle, in the order of [`Component::ALL`]; nothing for idling.
-    pub fn by_component(&self, machine: &Machine) -> [f64; COMPONENTS] {
+    pub(crate) fn by_component(&self, machine: &Machine) -> [f64; COMPONENTS] {
         let bare = Self {
             roof_area: 0.0,
             ..*self
@@ -366,7 +366,7 @@ impl Drive {
 
     /// Litres of driving, and how far the engine's limit reaches into the leg: one for each part that asks for a lower
     /// gear, one more for each that even so is driven slower than wanted.
-    pub fn litres_and_limits(&self, machine: &Machine) -> (f64, usize) {
+    pub(crate) fn litres_and_limits(&self, machine: &Machine) -> (f64, usize) {
         let most = machine.engine.working_pme(self.density) * (1.0 - 1e-9);
         self.parts(machine)
             .fold((0.0, 0), |(litres, limits), part| {
@@ -377,7 +377,7 @@ impl Drive {
     }
 
     /// Litres of idling; the scale factor does not touch them.
-    pub fn idle_litres(&self, machine: &Machine) -> f64 {
+    pub(crate) fn idle_litres(&self, machine: &Machine) -> f64 {
         machine
             .engine
             .idling(self.accessories, self.density)

@@ -13,9 +13,9 @@ use crate::quantity::{KilogramsPerLitre, LitresPerHour, MegajoulesPerLitre, Revs
 use super::air;
 
 /// Idling speed. Common practice, no source.
-pub const IDLE_SPEED: RevsPerMinute = RevsPerMinute::new(800.0);
+pub(crate) const IDLE_SPEED: RevsPerMinute = RevsPerMinute::new(800.0);
 /// Part of the full-load pressure up to which a driver works the engine before changing down. Common practice, no source.
-pub const WORKING_SHARE: Share = Share::new(0.85);
+pub(crate) const WORKING_SHARE: Share = Share::new(0.85);
 
 /// Highest mean piston speed that a driver uses, m/s; it binds on engines of long stroke only. Common practice, no source.
 const FASTEST_PISTON: f64 = 16.0;
@@ -23,7 +23,7 @@ const FASTEST_PISTON: f64 = 16.0;
 const PASCALS_PER_BAR: f64 = 1e5;
 
 /// Energy in a litre: ADR 2017, 1.1.3.2 note 1.
-pub const fn energy(fuel: Fuel) -> MegajoulesPerLitre {
+pub(crate) const fn energy(fuel: Fuel) -> MegajoulesPerLitre {
     MegajoulesPerLitre::new(match fuel {
         Fuel::Petrol => 32.0,
         Fuel::Diesel => 36.0,
@@ -32,7 +32,7 @@ pub const fn energy(fuel: Fuel) -> MegajoulesPerLitre {
 
 /// Mass of a litre at 15 °C: petrol typical of the EU reference fuel's 743–756 (Reg. (EC) 692/2008 Annex IX),
 /// diesel within EN 590's 820–845.
-pub const fn fuel_density(fuel: Fuel) -> KilogramsPerLitre {
+pub(crate) const fn fuel_density(fuel: Fuel) -> KilogramsPerLitre {
     KilogramsPerLitre::new(match fuel {
         Fuel::Petrol => 0.745,
         Fuel::Diesel => 0.835,
@@ -42,12 +42,12 @@ pub const fn fuel_density(fuel: Fuel) -> KilogramsPerLitre {
 /// The coefficients of one line.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct WillansLine {
-    pub a: f64,
-    pub b: f64,
-    pub c: f64,
-    pub a2: f64,
-    pub l: f64,
-    pub l2: f64,
+    pub(crate) a: f64,
+    pub(crate) b: f64,
+    pub(crate) c: f64,
+    pub(crate) a2: f64,
+    pub(crate) l: f64,
+    pub(crate) l2: f64,
 }
 
 impl WillansLine {
@@ -84,7 +84,7 @@ impl WillansLine {
     ///
     /// The smaller root of the quadratic, written so that nothing cancels. Its discriminant is positive for
     /// every pme up to the engine's limit and every piston speed up to its highest, which tests hold.
-    pub fn pmf(&self, pme: f64, cm: f64) -> f64 {
+    pub(crate) fn pmf(&self, pme: f64, cm: f64) -> f64 {
         let slope = self.a + self.b * cm + self.c * cm * cm;
         let wanted = pme - self.l - self.l2 * cm * cm;
         2.0 * wanted / (slope + (slope * slope + 4.0 * self.a2 * wanted).max(0.0).sqrt())
@@ -94,40 +94,40 @@ impl WillansLine {
 /// An engine in SI units.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Engine {
-    pub line: WillansLine,
+    pub(crate) line: WillansLine,
     /// Swept volume, m³.
-    pub swept: f64,
+    pub(crate) swept: f64,
     /// Stroke, m.
-    pub stroke: f64,
+    pub(crate) stroke: f64,
     /// Greatest mean effective pressure at sea level, bar.
-    pub greatest_pme: f64,
+    pub(crate) greatest_pme: f64,
     /// Whether thin air takes power.
-    pub natural: bool,
+    pub(crate) natural: bool,
     /// Lowest comfortable speed in high and in low range, revs a second.
-    pub lowest: [f64; 2],
+    pub(crate) lowest: [f64; 2],
     /// Highest speed that a driver uses, revs a second.
-    pub highest: f64,
+    pub(crate) highest: f64,
     /// Joules in a litre.
-    pub energy: f64,
+    pub(crate) energy: f64,
 }
 
 /// How the engine works at one moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Working {
     /// Revs a second.
-    pub revs: f64,
+    pub(crate) revs: f64,
     /// Mean effective pressure, bar.
-    pub pme: f64,
+    pub(crate) pme: f64,
     /// Mean piston speed, m/s.
-    pub piston_speed: f64,
+    pub(crate) piston_speed: f64,
     /// Fuel mean effective pressure, bar.
-    pub pmf: f64,
+    pub(crate) pmf: f64,
     /// Litres a second, before the scale factor.
-    pub litres_per_s: f64,
+    pub(crate) litres_per_s: f64,
 }
 
 impl Engine {
-    pub fn of(vehicle: &Vehicle) -> Self {
+    pub(crate) fn of(vehicle: &Vehicle) -> Self {
         let (fuel, induction) = (vehicle.fuel, vehicle.induction());
         // Full-load pressures, lowest and highest speeds: common practice, no source.
         let greatest_pme = match (fuel, induction) {
@@ -154,7 +154,7 @@ impl Engine {
     }
 
     /// The mean effective pressure (bar) up to which the engine is worked in air of `density` (kg/m³).
-    pub fn working_pme(&self, density: f64) -> f64 {
+    pub(crate) fn working_pme(&self, density: f64) -> f64 {
         let thin = if self.natural {
             density / air::SEA_LEVEL_DENSITY.get()
         } else {
@@ -164,13 +164,13 @@ impl Engine {
     }
 
     /// The power (W) that the engine gives at its highest speed in air of `density`.
-    pub fn working_power(&self, density: f64) -> f64 {
+    pub(crate) fn working_power(&self, density: f64) -> f64 {
         self.working_pme(density) * PASCALS_PER_BAR * self.swept * self.highest / 2.0
     }
 
     /// The engine giving `power` (W) at no less than `revs` a second: it turns faster, in a lower gear,
     /// as far as the working pressure asks.
-    pub fn at(&self, power: f64, revs: f64, density: f64) -> Working {
+    pub(crate) fn at(&self, power: f64, revs: f64, density: f64) -> Working {
         let needed = 2.0 * power / (self.swept * self.working_pme(density) * PASCALS_PER_BAR);
         let revs = revs.max(needed).min(self.highest);
         let volume_per_s = self.swept * revs / 2.0;
@@ -187,7 +187,7 @@ impl Engine {
     }
 
     /// The engine idling while it gives `accessories` (W).
-    pub fn idling(&self, accessories: f64, density: f64) -> Working {
+    pub(crate) fn idling(&self, accessories: f64, density: f64) -> Working {
         self.at(accessories, IDLE_SPEED.get() / 60.0, density)
     }
 }

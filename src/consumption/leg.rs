@@ -217,7 +217,7 @@ impl LegFormula {
 
     /// The leg's litres by what has a factor of the vehicle (in the order of [`Component::ALL`]), each factor taken as
     /// 1; what air-conditioning adds is with what it is added to.
-    pub fn unfitted(&self, on_board: Litres) -> [Litres; COMPONENTS] {
+    pub(crate) fn unfitted(&self, on_board: Litres) -> [Litres; COMPONENTS] {
         let machine = &self.formula.machine;
         let drive = self.loaded(on_board);
         let mut litres = drive.by_component(machine).map(|litres| self.k() * litres);
@@ -287,7 +287,7 @@ impl LegFormula {
     ///
     /// [`Usage`] takes the leg as linear in what is on board; where the engine's limit bends it, this still finds
     /// the load at which the formula gives the very litres of the plan.
-    pub fn steady_on_board(&self, litres: Litres, guess: Litres) -> Litres {
+    pub(crate) fn steady_on_board(&self, litres: Litres, guess: Litres) -> Litres {
         let miss = |on_board: Litres| (self.litres_at(on_board) - litres).get();
         let close = litres.get().abs() * 1e-12;
         let (mut last, mut here) = (guess + Litres::new(1.0), guess);
@@ -305,7 +305,7 @@ impl LegFormula {
     }
 
     /// The leg's litres by what burns them, at a steady `on_board`.
-    pub fn components(&self, on_board: Litres) -> Components {
+    pub(crate) fn components(&self, on_board: Litres) -> Components {
         let whole = self.loaded(on_board);
         let bare = Drive {
             roof_area: 0.0,
@@ -336,7 +336,7 @@ impl LegFormula {
     }
 
     /// Hours at the wheel, idling left out.
-    pub fn driving(&self, on_board: Litres) -> Hours {
+    pub(crate) fn driving(&self, on_board: Litres) -> Hours {
         Hours::new(
             self.loaded(on_board)
                 .parts(&self.formula.machine)
@@ -347,7 +347,7 @@ impl LegFormula {
     }
 
     /// The highest speed that is wanted anywhere on the leg.
-    pub fn fastest(&self) -> KilometresPerHour {
+    pub(crate) fn fastest(&self) -> KilometresPerHour {
         let fastest = self
             .drive
             .parts(&self.formula.machine)
@@ -357,7 +357,7 @@ impl LegFormula {
     }
 
     /// The lowest speed to which the engine's limit holds the leg somewhere, and what was wanted there.
-    pub fn held(&self, on_board: Litres) -> Option<(KilometresPerHour, KilometresPerHour)> {
+    pub(crate) fn held(&self, on_board: Litres) -> Option<(KilometresPerHour, KilometresPerHour)> {
         self.loaded(on_board).held(&self.formula.machine)
     }
 

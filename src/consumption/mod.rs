@@ -6,9 +6,9 @@
 //!
 //! Left out: cold starts, trailers, hills shorter than a mean grade can tell, queues in towns.
 
-pub mod air;
-pub mod base;
-pub mod causes;
+pub(crate) mod air;
+pub(crate) mod base;
+pub(crate) mod causes;
 mod drive;
 pub mod engine;
 pub mod leg;
@@ -18,4 +18,4 @@ pub mod spread;
 pub mod surface;
 pub mod terrain;
 pub mod usage;
-pub mod working;
+pub(crate) mod working;

@@ -11,13 +11,13 @@ use super::leg::LegFormula;
 use super::surface::{self, RollingResistance};
 
 /// Standard normal deviation of the 95th percentile.
-pub const P95: Deviations = Deviations::new(1.644_853_626_951_472_7);
+pub(crate) const P95: Deviations = Deviations::new(1.644_853_626_951_472_7);
 /// Spread of a share of sand or low range, in its logit.
-pub const SHARE_SPREAD: Factor = Factor::new(0.4);
+pub(crate) const SHARE_SPREAD: Factor = Factor::new(0.4);
 /// A share that is left at nothing on soft ground is drawn between nothing and this.
-pub const SHARE_UNSTATED_MOST: Share = Share::new(0.05);
+pub(crate) const SHARE_UNSTATED_MOST: Share = Share::new(0.05);
 /// Spread of the wind of a day.
-pub const WIND_SPREAD: KilometresPerHour = KilometresPerHour::new(10.0);
+pub(crate) const WIND_SPREAD: KilometresPerHour = KilometresPerHour::new(10.0);
 
 /// Part of the variance of resistance and shares that all legs of a kind have in common.
 pub const COMMON: Share = Share::new(0.7);

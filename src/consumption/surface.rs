@@ -13,27 +13,27 @@ use crate::quantity::{Factor, KilometresPerHour, MetresPerSecond2, SquareMetres}
 
 /// Rolling resistance as a fraction of the weight.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct RollingResistance {
+pub(crate) struct RollingResistance {
     /// 5th percentile.
-    pub low: Factor,
+    pub(crate) low: Factor,
     /// Median.
-    pub likely: Factor,
+    pub(crate) likely: Factor,
     /// 95th percentile.
-    pub high: Factor,
+    pub(crate) high: Factor,
 }
 
 /// What one kind of ground means for the formula.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Ground {
+pub(crate) struct Ground {
     /// Rolling resistance.
-    pub resistance: RollingResistance,
+    pub(crate) resistance: RollingResistance,
     /// Usual speed; nothing where the vehicle keeps its base speed.
-    pub speed: Option<KilometresPerHour>,
+    pub(crate) speed: Option<KilometresPerHour>,
     /// Mean acceleration of unsteady driving, paid for by the engine and lost in the brakes.
-    pub unsteadiness: MetresPerSecond2,
+    pub(crate) unsteadiness: MetresPerSecond2,
     /// Whether the ground is firm and even, so that tread and tyre pressure decide the rolling resistance. On
     /// corrugations and rock the ground itself does.
-    pub firm: bool,
+    pub(crate) firm: bool,
 }
 
 const fn ground(crr: [f64; 3], speed: Option<f64>, unsteadiness: f64, firm: bool) -> Ground {
@@ -53,7 +53,7 @@ const fn ground(crr: [f64; 3], speed: Option<f64>, unsteadiness: f64, firm: bool
 }
 
 /// What `surface` means for the formula.
-pub const fn of(surface: Surface) -> Ground {
+pub(crate) const fn of(surface: Surface) -> Ground {
     match surface {
         Surface::Sealed => ground([0.011, 0.014, 0.018], None, 0.05, true),
         Surface::Gravel => ground([0.017, 0.024, 0.034], Some(70.0), 0.07, true),
@@ -67,20 +67,20 @@ pub const fn of(surface: Surface) -> Ground {
 }
 
 /// Soft sand.
-pub const SAND: Ground = ground([0.07, 0.13, 0.25], Some(35.0), 0.08, false);
+pub(crate) const SAND: Ground = ground([0.07, 0.13, 0.25], Some(35.0), 0.08, false);
 /// Rolling resistance in sand on tyres that are let down, over that on hard ones. Common practice, no source.
-pub const SAND_AIRED_DOWN: Factor = Factor::new(0.75);
+pub(crate) const SAND_AIRED_DOWN: Factor = Factor::new(0.75);
 /// Usual speed in low range.
-pub const LOW_RANGE_SPEED: KilometresPerHour = KilometresPerHour::new(10.0);
+pub(crate) const LOW_RANGE_SPEED: KilometresPerHour = KilometresPerHour::new(10.0);
 /// Usual speed in low range and sand.
-pub const LOW_RANGE_SAND_SPEED: KilometresPerHour = KilometresPerHour::new(12.0);
+pub(crate) const LOW_RANGE_SAND_SPEED: KilometresPerHour = KilometresPerHour::new(12.0);
 /// Unsteadiness in low range.
-pub const LOW_RANGE_UNSTEADINESS: MetresPerSecond2 = MetresPerSecond2::new(0.10);
+pub(crate) const LOW_RANGE_UNSTEADINESS: MetresPerSecond2 = MetresPerSecond2::new(0.10);
 /// Above this speed tyres that are let down overheat. Common practice, no source.
-pub const AIRED_DOWN_FASTEST: KilometresPerHour = KilometresPerHour::new(60.0);
+pub(crate) const AIRED_DOWN_FASTEST: KilometresPerHour = KilometresPerHour::new(60.0);
 
 /// Rolling resistance on firm ground over that of a road tread. Common practice, no source.
-pub const fn tread_factor(tread: Tread) -> Factor {
+pub(crate) const fn tread_factor(tread: Tread) -> Factor {
     Factor::new(match tread {
         Tread::Road => 1.0,
         Tread::AllTerrain => 1.1,

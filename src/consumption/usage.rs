@@ -11,7 +11,7 @@ use crate::quantity::{Factor, Litres, Share};
 /// `(e^β − 1) / β` by its series up to β⁹, without a division and in pairs of terms that need not wait for one another
 /// (Estrin 1960). To the last bit or two where |β| is below 0.05, to 1e-11 of it up to 0.4.
 #[inline]
-pub fn growth_over(beta: Share) -> Factor {
+pub(crate) fn growth_over(beta: Share) -> Factor {
     let beta = beta.get();
     let square = beta * beta;
     let fourth = square * square;
@@ -108,7 +108,7 @@ impl Usage {
 
     /// The litres on board at which a steady mass would give the same use: their mean over the leg.
     #[inline]
-    pub fn mean_on_board(self, on_board: Litres) -> Litres {
+    pub(crate) fn mean_on_board(self, on_board: Litres) -> Litres {
         if self.beta.abs() < 1e-9 {
             on_board - self.litres(on_board) / 2.0
         } else {

@@ -9,7 +9,7 @@ use crate::quantity::{
 };
 
 use super::drive::{self, Part};
-pub use super::drive::{Lean, Regime};
+pub(crate) use super::drive::{Lean, Regime};
 use super::engine;
 use super::leg::LegFormula;
 
@@ -85,46 +85,46 @@ pub struct EngineWorking {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct EngineState {
     /// Power at the crank.
-    pub power: Kilowatts,
+    pub(crate) power: Kilowatts,
     /// Its speed.
-    pub revs: RevsPerMinute,
+    pub(crate) revs: RevsPerMinute,
     /// Mean piston speed.
-    pub piston_speed: MetresPerSecond,
+    pub(crate) piston_speed: MetresPerSecond,
     /// Mean effective pressure at the crank.
-    pub pme: Bar,
+    pub(crate) pme: Bar,
     /// Mean effective pressure of the fuel's energy.
-    pub pmf: Bar,
+    pub(crate) pmf: Bar,
     /// Before the scale factor.
-    pub rate: LitresPerHour,
+    pub(crate) rate: LitresPerHour,
 }
 
 /// One part of the leg.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PartWorking {
     /// Sand and low range.
-    pub regime: Regime,
+    pub(crate) regime: Regime,
     /// Which way it leans.
-    pub lean: Lean,
+    pub(crate) lean: Lean,
     /// Its length.
-    pub distance: Kilometres,
+    pub(crate) distance: Kilometres,
     /// Downhill is negative.
-    pub grade: Grade,
+    pub(crate) grade: Grade,
     /// Rolling resistance.
-    pub resistance: Factor,
+    pub(crate) resistance: Factor,
     /// Mean acceleration of unsteady driving.
-    pub unsteadiness: MetresPerSecond2,
+    pub(crate) unsteadiness: MetresPerSecond2,
     /// The speed that was wanted.
-    pub wanted: KilometresPerHour,
+    pub(crate) wanted: KilometresPerHour,
     /// The speed that the engine holds.
-    pub speed: KilometresPerHour,
+    pub(crate) speed: KilometresPerHour,
     /// Forces at the wheels: rolling, air, unsteadiness, slope.
-    pub forces: [Newtons; 4],
+    pub(crate) forces: [Newtons; 4],
     /// The engine on it.
-    pub engine: EngineState,
+    pub(crate) engine: EngineState,
     /// Time on it.
-    pub time: Hours,
+    pub(crate) time: Hours,
     /// Litres on it, before the scale factor.
-    pub litres: Litres,
+    pub(crate) litres: Litres,
 }
 
 impl LegFormula {

@@ -13,7 +13,7 @@ use super::world::{Block, LegDoubt};
 
 /// How a sample ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Outcome {
+pub(crate) enum Outcome {
     /// At the finish, the fixed reserve untouched all the way.
     Through,
     /// At the finish, with less than the fixed reserve somewhere.
@@ -42,13 +42,13 @@ pub enum Luck {
 
 /// The samples of a block as driven.
 #[derive(Clone, Debug)]
-pub struct Driven {
+pub(crate) struct Driven {
     /// How each ends.
-    pub outcomes: Vec<Outcome>,
+    pub(crate) outcomes: Vec<Outcome>,
     /// The first leg (from 0) of each that ends, or whose next pump is reached, with less than the fixed reserve.
-    pub first_below: Vec<Option<usize>>,
+    pub(crate) first_below: Vec<Option<usize>>,
     /// The first rough or steep leg of each that ends with less on board than the lowest tank level there.
-    pub first_low: Vec<Option<usize>>,
+    pub(crate) first_low: Vec<Option<usize>>,
     /// Usable litres on departure for each leg, leg by leg all samples of it. Less than anything if it ran out before.
     start: Vec<f64>,
     /// The same on arrival.
@@ -90,13 +90,8 @@ pub struct Passing {
 
 impl Driven {
     /// Usable litres on departure for a leg (from 0), where a sample comes there.
-    pub fn start(&self, leg: usize, sample: usize) -> Option<Litres> {
+    pub(crate) fn start(&self, leg: usize, sample: usize) -> Option<Litres> {
         known(self.starts(leg)[sample])
-    }
-
-    /// Usable litres on arrival, where a sample drives a leg.
-    pub fn end(&self, leg: usize, sample: usize) -> Option<Litres> {
-        known(self.ends(leg)[sample])
     }
 
     /// Usable litres on departure, all samples; not a finite number where one does not come there.
@@ -105,7 +100,7 @@ impl Driven {
     }
 
     /// The same on arrival.
-    pub(super) fn ends(&self, leg: usize) -> &[f64] {
+    pub(crate) fn ends(&self, leg: usize) -> &[f64] {
         &self.end[leg * BLOCK..][..BLOCK]
     }
 
@@ -132,12 +127,12 @@ fn known(litres: f64) -> Option<Litres> {
 }
 
 /// Drives every sample of a block: all of them over one leg, then all over the next.
-pub fn driven(told: Instructions<'_>, block: &Block) -> Driven {
+pub(crate) fn driven(told: Instructions<'_>, block: &Block) -> Driven {
     driven_over(told, told.problem.legs.len(), block)
 }
 
 /// The same over the first legs only.
-pub fn driven_over(told: Instructions<'_>, legs: usize, block: &Block) -> Driven {
+pub(crate) fn driven_over(told: Instructions<'_>, legs: usize, block: &Block) -> Driven {
     let start = Drive::new(told.problem, told.need, &told.conditions);
     let off = block.reading.iter().map(|&off| Litres::new(off));
     let mut samples: Vec<Sample> = off
@@ -176,7 +171,12 @@ pub fn driven_over(told: Instructions<'_>, legs: usize, block: &Block) -> Driven
 
 /// The problem with the litres of one sample.
 #[cfg(test)]
-pub fn sampled(problem: &Problem, legs: &[LegDoubt], block: &Block, sample: usize) -> Problem {
+pub(crate) fn sampled(
+    problem: &Problem,
+    legs: &[LegDoubt],
+    block: &Block,
+    sample: usize,
+) -> Problem {
     let mut sampled = problem.clone();
     for (leg, usage) in sampled.legs.iter_mut().enumerate() {
         *usage = scaled(problem.legs[leg], &legs[leg], leg, block, sample);
@@ -228,7 +228,7 @@ impl Instructions<'_> {
 
     /// The same with fuel at every fuel stop that is relied on.
     #[must_use]
-    pub fn with_all_fuel(self) -> Self {
+    pub(crate) fn with_all_fuel(self) -> Self {
         Self {
             dryness: Dryness::Only(&[]),
             ..self

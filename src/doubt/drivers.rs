@@ -32,10 +32,10 @@ pub struct Driver {
 }
 
 /// A pump that may be dry: how it would be used at each place at which it is met.
-pub type DoubtfulPump = Vec<(usize, Pump)>;
+pub(crate) type DoubtfulPump = Vec<(usize, Pump)>;
 
 /// What each unknown does to the spare litres, those that do most first. Cost: as many studies as there are unknowns.
-pub fn drivers(
+pub(crate) fn drivers(
     world: &World,
     policy: &Policy,
     doubtful: &[DoubtfulPump],

@@ -72,7 +72,7 @@ impl WaysBack<'_> {
     /// The last kilometre of each stretch, given by its first and last place, from which a refuge behind can be reached
     /// in a share of the trips with the reserve intact, after what the plan fills. `km` are the kilometres of the
     /// places. Nothing where even its first place is too far.
-    pub fn turn_backs(
+    pub(crate) fn turn_backs(
         &self,
         drawn: &Drawn,
         (first, at_stops): (&FirstDriven, AtStops),

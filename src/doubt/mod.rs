@@ -12,18 +12,18 @@
 pub mod checks;
 mod draw;
 pub mod driven;
-pub mod drivers;
-pub mod homeward;
+pub(crate) mod drivers;
+pub(crate) mod homeward;
 mod logarithms;
 mod memory;
-pub mod required;
+pub(crate) mod required;
 mod scaled;
-pub mod sharing;
+pub(crate) mod sharing;
 pub mod study;
-pub mod tally;
+pub(crate) mod tally;
 pub(crate) mod threads;
 pub mod vehicle;
-pub mod ways_back;
+pub(crate) mod ways_back;
 pub mod world;
 
 /// Samples in one block.

@@ -21,61 +21,29 @@ pub(super) const MOST_REQUIRED: f64 = 1e9;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Homeward {
     /// Each leg the other way; nothing where it cannot be driven.
-    pub back: Vec<Option<Usage>>,
+    pub(crate) back: Vec<Option<Usage>>,
     /// Whether each place is a refuge.
-    pub refuge: Vec<bool>,
+    pub(crate) refuge: Vec<bool>,
     /// One way from each place to its fuel stop.
-    pub to_fuel: Vec<Usage>,
+    pub(crate) to_fuel: Vec<Usage>,
     /// Whether one must be able to turn back from each place, should its pump be dry.
-    pub wanted: Vec<bool>,
-}
-
-/// What a block requires.
-#[derive(Clone, Debug)]
-pub struct Required {
-    pub(super) places: Vec<AtPlace>,
-    /// The most that is required anywhere over a full tank; below 0 is what a full tank has to spare.
-    pub(super) over_tank: Lane,
+    pub(crate) wanted: Vec<bool>,
 }
 
 /// What is required at one place.
 #[derive(Clone, Debug)]
-pub(super) struct AtPlace {
-    pub departure: Lane,
-    /// What is never gone below.
-    pub reserve: Litres,
+pub(crate) struct AtPlace {
+    pub(crate) departure: Lane,
     /// Where a pump is used. Else what is required on departure is required on arrival.
-    pub pump: Option<Box<AtPump>>,
+    pub(crate) pump: Option<Box<AtPump>>,
 }
 
 /// What is required at a place whose pump is used.
 #[derive(Clone, Debug)]
-pub(super) struct AtPump {
-    pub arrival: Lane,
+pub(crate) struct AtPump {
+    pub(crate) arrival: Lane,
     /// Off the route: at the pump after filling. Else that is what is required on departure.
-    pub filled: Option<Lane>,
-}
-
-impl Required {
-    /// On departure from a place in a sample.
-    pub fn departure(&self, place: usize, sample: usize) -> Litres {
-        Litres::new(self.places[place].departure[sample])
-    }
-
-    /// On arrival at a place in a sample.
-    pub fn arrival(&self, place: usize, sample: usize) -> Litres {
-        match &self.places[place].pump {
-            Some(pump) => Litres::new(pump.arrival[sample]),
-            None => self
-                .departure(place, sample)
-                .max(self.places[place].reserve),
-        }
-    }
-
-    /// Litres that must be in cans somewhere in a sample.
-    pub fn spare(&self, sample: usize) -> Litres {
-        Litres::new(self.over_tank[sample]).max(Litres::ZERO)
-    }
+    pub(crate) filled: Option<Lane>,
 }
 
 /// What is seen at one place, see [`AtPlace`].
@@ -85,20 +53,18 @@ struct Seen<'a> {
 }
 
 impl Policy {
-    /// What a block requires. The need says which pumps are used and what each meeting may take.
-    pub fn required(&self, legs: &[LegDoubt], block: &Block) -> Required {
+    /// What a block requires at each place. The need says which pumps are used and what each meeting may take.
+    pub(crate) fn required(&self, legs: &[LegDoubt], block: &Block) -> Vec<AtPlace> {
         let problem = &self.problem;
         let finish = problem.reserve[problem.legs.len()];
         let mut places = Vec::with_capacity(problem.legs.len() + 1);
         places.push(AtPlace {
             departure: [finish.get(); BLOCK],
-            reserve: finish,
             pump: None,
         });
-        let over_tank = self.back_from_the_finish(legs, block, |place, seen| {
+        self.back_from_the_finish(legs, block, |_, seen| {
             places.push(AtPlace {
                 departure: *seen.departure,
-                reserve: problem.reserve[place],
                 pump: seen.pump.map(|(arrival, filled)| {
                     Box::new(AtPump {
                         arrival: *arrival,
@@ -108,11 +74,11 @@ impl Policy {
             });
         });
         places.reverse();
-        Required { places, over_tank }
+        places
     }
 
     /// The most that is required anywhere over a full tank, and nothing else of it.
-    pub(super) fn over_tank(&self, legs: &[LegDoubt], block: &Block) -> Lane {
+    pub(crate) fn over_tank(&self, legs: &[LegDoubt], block: &Block) -> Lane {
         self.back_from_the_finish(legs, block, |_, _| {})
     }
 

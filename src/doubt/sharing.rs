@@ -24,11 +24,11 @@ const MOST_WORK: usize = 16_000;
 
 /// What there is before anything is filled.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Carried {
+pub(crate) struct Carried {
     /// Litres that the cans hold.
-    pub in_cans: Litres,
+    pub(crate) in_cans: Litres,
     /// Usable litres on board at the start, or where a trip under way is.
-    pub on_board: Litres,
+    pub(crate) on_board: Litres,
 }
 
 /// How good a way of sharing is: trips that get through, then the fewest litres missing, or the most to spare.
@@ -51,7 +51,7 @@ impl Worth {
 impl Drawn {
     /// The need of a policy with limited fuel stops shared out for those who carry so much; `target` is the share of the
     /// trips that must get through.
-    pub fn shared_out(&self, policy: &Policy, carried: Carried, target: Share) -> Need {
+    pub(crate) fn shared_out(&self, policy: &Policy, carried: Carried, target: Share) -> Need {
         let mut search = Search {
             problem: &policy.problem,
             worth_of: |need: &Need| self.worth(policy, need, carried, target),

@@ -17,15 +17,15 @@ use super::world::{Block, LegDoubt, World};
 use super::{BLOCK, Lane};
 
 /// Blocks that are drawn for a first answer: 8,192 samples.
-pub const FIRST_BLOCKS: usize = 32;
+pub(crate) const FIRST_BLOCKS: usize = 32;
 /// Blocks that show well enough where things lie: 2,048 samples.
-pub const FEW_BLOCKS: usize = FIRST_BLOCKS / 4;
+pub(crate) const FEW_BLOCKS: usize = FIRST_BLOCKS / 4;
 /// Blocks that settle where the fuel is checked, and by which figures: 1,024 samples.
-pub const SKETCH_BLOCKS: usize = FIRST_BLOCKS / 8;
+pub(crate) const SKETCH_BLOCKS: usize = FIRST_BLOCKS / 8;
 /// Blocks to which the figures of the fuel checks and the instructions are fitted: 2,048 samples, half of them thirsty.
-pub const FITTED_BLOCKS: usize = FEW_BLOCKS;
+pub(crate) const FITTED_BLOCKS: usize = FEW_BLOCKS;
 /// Blocks at most: 131,072 samples.
-pub const MOST_BLOCKS: usize = 512;
+pub(crate) const MOST_BLOCKS: usize = 512;
 /// Numbers of blocks that are kept in memory at most: 128 MB, enough for a first answer of a thousand legs.
 const MOST_KEPT: usize = 16 << 20;
 /// Numbers that are kept at most of what is required or on board along the way: 128 MB, enough for five thousand trips of
@@ -53,7 +53,7 @@ impl Effort {
     };
 
     /// The work that a question beside the plan is worth on a trip of so many legs: 4,096 samples, or 2,048 of a long trip.
-    pub fn of_question(legs: usize, threads: NonZeroUsize) -> Self {
+    pub(crate) fn of_question(legs: usize, threads: NonZeroUsize) -> Self {
         let blocks = if legs > LONG {
             FEW_BLOCKS
         } else {
@@ -78,7 +78,7 @@ impl Effort {
     }
 
     /// Blocks of this effort on a trip of so many legs.
-    pub fn blocks_for(self, legs: usize) -> usize {
+    pub(crate) fn blocks_for(self, legs: usize) -> usize {
         self.blocks.min(MOST_DRAWN / (BLOCK * legs.max(1))).max(2)
     }
 }
@@ -130,7 +130,7 @@ impl Drawn {
 
     /// The same for an effort with more blocks; those that were drawn are not drawn again.
     #[must_use]
-    pub fn up_to(self, effort: Effort) -> Self {
+    pub(crate) fn up_to(self, effort: Effort) -> Self {
         let Self { world, kept, .. } = self;
         let blocks = effort.blocks_for(world.legs.len());
         // Each leg has a number for the way out and one for the return.
@@ -151,7 +151,7 @@ impl Drawn {
 
     /// No more of them than the first blocks.
     #[must_use]
-    pub fn first(&self, blocks: usize) -> Self {
+    pub(crate) fn first(&self, blocks: usize) -> Self {
         let blocks = blocks.min(self.blocks);
         Self {
             world: Arc::clone(&self.world),
@@ -162,12 +162,12 @@ impl Drawn {
     }
 
     /// What is drawn.
-    pub fn world(&self) -> &Arc<World> {
+    pub(crate) fn world(&self) -> &Arc<World> {
         &self.world
     }
 
     /// How much work it is worth.
-    pub fn effort(&self) -> Effort {
+    pub(crate) fn effort(&self) -> Effort {
         self.effort
     }
 
@@ -178,7 +178,7 @@ impl Drawn {
     }
 
     /// Samples in all.
-    pub fn samples(&self) -> usize {
+    pub(crate) fn samples(&self) -> usize {
         self.blocks * BLOCK
     }
 
@@ -226,7 +226,7 @@ impl Drawn {
     }
 
     /// The same with legs that idle more or less.
-    pub fn spare_of(&self, legs: &[LegDoubt], policies: &[Policy]) -> Vec<Sorted> {
+    pub(crate) fn spare_of(&self, legs: &[LegDoubt], policies: &[Policy]) -> Vec<Sorted> {
         let mut over = OverTank::default();
         over.add(self, legs, policies);
         over.sorted()
@@ -247,12 +247,12 @@ impl Drawn {
 
     /// What the policy requires on departure, on arrival and at the pumps in a share of the samples, never less than
     /// with everything at its likely value.
-    pub fn levels(&self, policy: &Policy) -> Levels {
+    pub(crate) fn levels(&self, policy: &Policy) -> Levels {
         let places = policy.problem.legs.len() + 1;
         let blocks = FITTED_BLOCKS.min(MOST_ALONG / (3 * places * BLOCK)).max(2);
         let blocks = self.over(blocks, |_, block| policy.required(&self.world.legs, block));
         let heap = |lane: &dyn Fn(&AtPlace) -> Option<&Lane>, place: usize| {
-            let lanes = blocks.iter().map(|block| lane(&block.places[place]));
+            let lanes = blocks.iter().map(|block| lane(&block[place]));
             let lanes: Option<Vec<&[f64]>> = lanes.map(|lane| lane.map(Lane::as_slice)).collect();
             lanes.map(Heap::of)
         };
@@ -282,7 +282,7 @@ impl Drawn {
     }
 
     /// The same for so many blocks of them.
-    pub fn few_driven(
+    pub(crate) fn few_driven(
         &self,
         blocks: usize,
         told: Instructions<'_>,
@@ -346,7 +346,7 @@ impl Drawn {
 
     /// How the simulated trips of the first blocks end under other fuel, dryness or luck; with `reaching` only those that
     /// come to that place, not the start.
-    pub fn obeyed(
+    pub(crate) fn obeyed(
         &self,
         card: &CheckCard,
         told: Instructions<'_>,
@@ -374,19 +374,19 @@ impl Drawn {
 
 /// The most that is required over a full tank under each of some policies, sample by sample.
 #[derive(Debug, Default)]
-pub struct OverTank {
+pub(crate) struct OverTank {
     blocks: Vec<Vec<Lane>>,
 }
 
 impl OverTank {
     /// Adds the samples that were drawn since.
-    pub fn add(&mut self, drawn: &Drawn, legs: &[LegDoubt], policies: &[Policy]) {
+    pub(crate) fn add(&mut self, drawn: &Drawn, legs: &[LegDoubt], policies: &[Policy]) {
         let new = self.blocks.len()..drawn.blocks;
         self.blocks.extend(drawn.over_tank(new, legs, policies));
     }
 
     /// Litres that must be in cans under each policy.
-    pub fn sorted(&self) -> Vec<Sorted> {
+    pub(crate) fn sorted(&self) -> Vec<Sorted> {
         let policies = self.blocks.first().map_or(0, Vec::len);
         let of = |at: usize| {
             let samples = self.blocks.iter().flat_map(|lanes| lanes[at]);
@@ -416,12 +416,12 @@ pub enum AtStops {
 
 impl FirstDriven {
     /// The checks with their figures.
-    pub fn card(&self) -> &CheckCard {
+    pub(crate) fn card(&self) -> &CheckCard {
         &self.card
     }
 
     /// How many blocks were kept as they were driven.
-    pub fn kept(&self) -> usize {
+    pub(crate) fn kept(&self) -> usize {
         self.along.len()
     }
 
@@ -434,7 +434,7 @@ impl FirstDriven {
     }
 
     /// Whether a fuel stop that is relied on may have no fuel.
-    pub fn may_lack_fuel(&self) -> bool {
+    pub(crate) fn may_lack_fuel(&self) -> bool {
         !self.with_fuel.is_empty()
     }
 
@@ -448,7 +448,7 @@ impl FirstDriven {
     }
 
     /// The share of the trips with fuel that a gauge which may be off turns back at the fuel checks.
-    pub fn turned_back_by_gauge(&self, drawn: &Drawn, told: Instructions<'_>) -> Odds {
+    pub(crate) fn turned_back_by_gauge(&self, drawn: &Drawn, told: Instructions<'_>) -> Odds {
         let told = told.with_all_fuel();
         let chances = drawn.over(self.kept(), |number, block| {
             chances_by_gauge(&self.card, told, (block, self.block(number, AtStops::Fuel)))
@@ -457,7 +457,7 @@ impl FirstDriven {
     }
 
     /// What is on board leg by leg as the fuel checks assume.
-    pub fn bands(&self, target: Share, threads: NonZeroUsize) -> Vec<Band> {
+    pub(crate) fn bands(&self, target: Share, threads: NonZeroUsize) -> Vec<Band> {
         let legs = self.along.first().map_or(0, Driven::legs);
         for_numbers(legs, threads, |leg| {
             let blocks = self.as_checked().iter();
@@ -476,7 +476,7 @@ impl FirstDriven {
 impl Policy {
     /// The same where nobody checks the fuel.
     #[must_use]
-    pub fn unchecked(&self) -> Self {
+    pub(crate) fn unchecked(&self) -> Self {
         Self {
             checks: None,
             ..self.clone()
@@ -486,7 +486,7 @@ impl Policy {
 
 /// What is required at each place, over the samples.
 #[derive(Clone, Debug)]
-pub struct Levels {
+pub(crate) struct Levels {
     places: Vec<PlaceLevels>,
     threads: NonZeroUsize,
 }
@@ -502,7 +502,7 @@ struct PlaceLevels {
 
 impl Levels {
     /// The need of a policy raised to what is enough in a share of the samples.
-    pub fn raised(&mut self, need: &Need, share: Share) -> Need {
+    pub(crate) fn raised(&mut self, need: &Need, share: Share) -> Need {
         let mut need = need.clone();
         let places = self.places.iter_mut();
         let enough = for_each(places, self.threads, |place: &mut PlaceLevels| {
@@ -568,7 +568,7 @@ pub(super) mod tests {
     const ONE_IN_A_MILLION: f64 = 4.9;
 
     /// A trip on a tank of 10 L, nothing to be left, one unknown alone.
-    pub fn trip(legs: &serde_json::Value, only: Unknown) -> (World, Policy) {
+    pub(crate) fn trip(legs: &serde_json::Value, only: Unknown) -> (World, Policy) {
         let (mut world, legs) = world_and_legs(legs);
         world.held = Held::all_but(only);
         let places = legs.len() + 1;
@@ -589,7 +589,7 @@ pub(super) mod tests {
         (world, policy)
     }
 
-    pub fn effort(blocks: usize, threads: usize) -> Effort {
+    pub(crate) fn effort(blocks: usize, threads: usize) -> Effort {
         Effort {
             blocks,
             threads: NonZeroUsize::new(threads).unwrap(),

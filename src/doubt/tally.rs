@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use crate::quantity::{Litres, Share};
 
 /// By so many standard errors more samples hardly say otherwise: once in 700 times (normal distribution, one side).
-pub const SURELY: f64 = 3.0;
+pub(crate) const SURELY: f64 = 3.0;
 
 /// A quantile of litres.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -28,7 +28,7 @@ pub struct Odds {
 impl Odds {
     /// `happened` of `samples`. The error is that of the binomial, with one success and one failure added (Agresti
     /// and Coull 1998 add two of each for an interval).
-    pub fn of(happened: usize, samples: usize) -> Self {
+    pub(crate) fn of(happened: usize, samples: usize) -> Self {
         let (happened, samples) = (happened as f64, samples as f64);
         let smoothed = (happened + 1.0) / (samples + 2.0);
         Self {
@@ -56,7 +56,7 @@ impl Odds {
 
 /// Litres of many samples in no order, for a quantile or two.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Heap(Vec<f64>);
+pub(crate) struct Heap(Vec<f64>);
 
 impl Heap {
     /// The litres of all the parts together; what is not a number is left out.
@@ -66,13 +66,13 @@ impl Heap {
     }
 
     /// The least litres that are enough in a share of the samples. Cost: linear.
-    pub fn quantile(&mut self, share: Share) -> Litres {
+    pub(crate) fn quantile(&mut self, share: Share) -> Litres {
         let [litres] = self.quantiles([share]);
         litres
     }
 
     /// The same for some rising shares.
-    pub fn quantiles<const N: usize>(&mut self, shares: [Share; N]) -> [Litres; N] {
+    pub(crate) fn quantiles<const N: usize>(&mut self, shares: [Share; N]) -> [Litres; N] {
         let found = order_statistics(&mut self.0, shares, f64::total_cmp);
         found.map(|litres| Litres::new(litres.unwrap_or_default()))
     }
@@ -127,17 +127,12 @@ impl Sorted {
     }
 
     /// How many there are.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.0.len()
     }
 
-    /// Whether there is none.
-    pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
-    }
-
     /// The least litres that are enough in a share of the samples.
-    pub fn quantile(&self, share: Share) -> Litres {
+    pub(crate) fn quantile(&self, share: Share) -> Litres {
         Litres::new(self.at(share.get() * self.len() as f64))
     }
 
@@ -153,7 +148,7 @@ impl Sorted {
     }
 
     /// The share of the samples for which `litres` are enough.
-    pub fn enough(&self, litres: Litres) -> Share {
+    pub(crate) fn enough(&self, litres: Litres) -> Share {
         let enough = self.0.partition_point(|&sample| sample <= litres.get());
         Share::new(enough as f64 / self.len().max(1) as f64)
     }

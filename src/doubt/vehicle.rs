@@ -24,7 +24,7 @@ pub enum VehicleDoubt {
 
 impl VehicleDoubt {
     /// Of a vehicle that was fitted.
-    pub fn fitted(fitted: &Fitted) -> Self {
+    pub(crate) fn fitted(fitted: &Fitted) -> Self {
         let factors = fitted.factors();
         let mut covariance = [[0.0; COMPONENTS]; COMPONENTS];
         for (a, row) in Component::ALL.into_iter().zip(&mut covariance) {
@@ -44,12 +44,12 @@ impl VehicleDoubt {
     }
 
     /// Whether the vehicle was fitted.
-    pub const fn is_fitted(&self) -> bool {
+    pub(crate) const fn is_fitted(&self) -> bool {
         matches!(self, Self::Fitted { .. })
     }
 
     /// Spread of what a day brings, in its log.
-    pub fn day(&self) -> LogFactor {
+    pub(crate) fn day(&self) -> LogFactor {
         match self {
             Self::Prior(_) => DAY_SPREAD,
             Self::Fitted { residual, .. } => *residual,

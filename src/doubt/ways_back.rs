@@ -10,23 +10,23 @@ use super::{BLOCK, Lane};
 
 /// The ways back of a trip.
 #[derive(Clone, Copy, Debug)]
-pub struct WaysBack<'a> {
+pub(crate) struct WaysBack<'a> {
     /// The trip with everything at its likely value.
-    pub problem: &'a Problem,
+    pub(crate) problem: &'a Problem,
     /// What cannot be known of the legs.
-    pub legs: &'a [LegDoubt],
+    pub(crate) legs: &'a [LegDoubt],
     /// Each leg the other way; nothing where it cannot be driven.
-    pub back: &'a [Option<Usage>],
+    pub(crate) back: &'a [Option<Usage>],
     /// Whether each place is a refuge.
-    pub refuge: &'a [bool],
+    pub(crate) refuge: &'a [bool],
     /// One way from each place to its fuel stop.
-    pub to_fuel: &'a [Usage],
+    pub(crate) to_fuel: &'a [Usage],
     /// Where the trip begins past a place, that place with the way back to it.
-    pub aside: Option<(usize, Usage)>,
+    pub(crate) aside: Option<(usize, Usage)>,
 }
 
 /// A point of the way: a leg (from 0) and a part of it.
-pub type Point = (usize, Share);
+pub(crate) type Point = (usize, Share);
 
 impl WaysBack<'_> {
     /// Litres needed at each place to go back to the nearest refuge behind it and be there with the reserve; no amount

@@ -95,7 +95,7 @@ impl LegDoubt {
 
     /// The same with the response of the leg driven the other way.
     #[must_use]
-    pub fn and_back(self, response: &Response) -> Self {
+    pub(crate) fn and_back(self, response: &Response) -> Self {
         Self {
             back: Some(Answers::of(response)),
             ..self
@@ -104,7 +104,7 @@ impl LegDoubt {
 
     /// The same leg idling so many times as long.
     #[must_use]
-    pub fn idling(&self, times: Factor) -> Self {
+    pub(crate) fn idling(&self, times: Factor) -> Self {
         Self {
             idle: self.idle * times.get(),
             ..self.clone()
@@ -113,7 +113,7 @@ impl LegDoubt {
 
     /// The same leg once it lies behind: it takes nothing more, and only its way back is still to be asked for.
     #[must_use]
-    pub fn behind(self) -> Self {
+    pub(crate) fn behind(self) -> Self {
         Self {
             idle: Litres::ZERO,
             ..self
@@ -121,7 +121,7 @@ impl LegDoubt {
     }
 
     /// Litres of idling at its likely rate.
-    pub fn idle(&self) -> Litres {
+    pub(crate) fn idle(&self) -> Litres {
         self.idle
     }
 }
@@ -153,7 +153,7 @@ pub enum Unknown {
 
 impl Unknown {
     /// Every one of them.
-    pub const ALL: [Self; 10] = [
+    pub(crate) const ALL: [Self; 10] = [
         Self::Base,
         Self::Day,
         Self::Ground,
@@ -184,7 +184,7 @@ pub struct Held(u16);
 
 impl Held {
     /// One alone.
-    pub const fn only(unknown: Unknown) -> Self {
+    pub(crate) const fn only(unknown: Unknown) -> Self {
         Self(1 << unknown as u16)
     }
 
@@ -217,7 +217,7 @@ pub struct World {
 
 /// What the legs take in each sample of one block.
 #[derive(Clone, Debug)]
-pub struct Block {
+pub(crate) struct Block {
     /// Factor on the driving litres of each leg.
     pub(super) driving: Vec<Lane>,
     /// The same with the wind turned round, for the return; empty where nothing is asked of it.
@@ -234,7 +234,7 @@ pub struct Block {
 
 impl Block {
     /// The factor on the driving litres of a leg (from 0) in a sample of the block.
-    pub fn driving(&self, leg: usize, sample: usize) -> Factor {
+    pub(crate) fn driving(&self, leg: usize, sample: usize) -> Factor {
         Factor::new(self.driving[leg][sample])
     }
 }
@@ -275,7 +275,7 @@ impl World {
     }
 
     /// Draws a block.
-    pub fn block(&self, number: usize) -> Block {
+    pub(crate) fn block(&self, number: usize) -> Block {
         self.drawn(number, Ways::OutAndBack)
     }
 
@@ -332,7 +332,8 @@ impl World {
     }
 
     /// A block in which everything is as the plan takes it.
-    pub fn likely(&self) -> Block {
+    #[cfg(test)]
+    pub(crate) fn likely(&self) -> Block {
         let ones = vec![[1.0; BLOCK]; self.legs.len()];
         Block {
             driving: ones.clone(),
@@ -346,7 +347,7 @@ impl World {
 
     /// The factor on the driving litres of each leg, and that on idling, with one unknown `at` a deviation everywhere
     /// and all others at their medians.
-    pub fn with_one(&self, unknown: Unknown, at: Deviations) -> (Vec<Factor>, Factor) {
+    pub(crate) fn with_one(&self, unknown: Unknown, at: Deviations) -> (Vec<Factor>, Factor) {
         let z = |of: Unknown| if of == unknown { at } else { Deviations::ZERO };
         let vehicle = match unknown {
             Unknown::Base => self.vehicle.with_one(Component::Base, at),

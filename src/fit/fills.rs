@@ -18,7 +18,7 @@ pub const SUSPECT: std::ops::RangeInclusive<f64> = 0.6..=1.7;
 /// Fits that foretell ways without having seen them: in a longer log each leaves out several ways.
 const MOST_FITS: usize = 100;
 /// How well each end of a way is known when the tank is filled to the brim.
-pub const BRIM: Litres = Litres::new(0.5);
+pub(crate) const BRIM: Litres = Litres::new(0.5);
 
 /// One way from brim to brim with what the formula and the fit say of it.
 #[derive(Clone, Debug, PartialEq)]
@@ -176,7 +176,7 @@ impl FillFit {
     }
 
     /// The base figure in the reference condition that follows, and its spread.
-    pub fn base(&self) -> [LitresPer100Km; 2] {
+    pub(crate) fn base(&self) -> [LitresPer100Km; 2] {
         [
             self.factors.value(Component::Base),
             self.factors.spread(Component::Base),
@@ -194,7 +194,7 @@ impl FillFit {
     }
 
     /// Each way with what a fit to all the others says of it.
-    pub fn foretold(&self) -> Vec<Foretold> {
+    pub(crate) fn foretold(&self) -> Vec<Foretold> {
         let ways = self.ways.iter();
         ways.map(|way| Foretold {
             used_l: way.litres,

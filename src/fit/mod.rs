@@ -22,12 +22,12 @@ use regression::{Row, posterior};
 
 /// Spread of the sand factor: most of what the published resistance of sand leaves open, which reaches from half to twice
 /// the likely one, and 0.7 of whose variance is common to all sand. Common practice, no source.
-pub const SAND_SPREAD: Factor = Factor::new(0.3);
+pub(crate) const SAND_SPREAD: Factor = Factor::new(0.3);
 /// Spread of the roof factor: one and the same box added from 0.2 to 0.4 m² to two cars (Thomas, Huff, West, SAE 2014).
-pub const ROOF_SPREAD: Factor = Factor::new(0.35);
+pub(crate) const ROOF_SPREAD: Factor = Factor::new(0.35);
 /// Spread of one fill about its mean before anything is known: real logs stray 12 % above it at the 95th percentile over
 /// one tank.
-pub const RESIDUAL: Share = Share::new(0.12 / P95.get());
+pub(crate) const RESIDUAL: Share = Share::new(0.12 / P95.get());
 /// How many fills that is worth. Common practice, no source.
 const RESIDUAL_WORTH: f64 = 4.0;
 /// A factor that keeps this part of its prior spread was not told about.
@@ -112,7 +112,7 @@ impl Factors {
     /// What would be known after `ways` as far as that does not hang on what they take: the factors stay, their spreads
     /// narrow.
     #[must_use]
-    pub fn narrowed(&self, ways: &[Observed]) -> Self {
+    pub(crate) fn narrowed(&self, ways: &[Observed]) -> Self {
         Self {
             mean: self.mean,
             ..self.with_few(ways)
@@ -122,7 +122,7 @@ impl Factors {
     /// With what `ways` say of the factors alone. Few and rough ones say nothing of how far ways stray: a single one that
     /// is far off would make that a multiple, and with it the spare fuel.
     #[must_use]
-    pub fn with_few(&self, ways: &[Observed]) -> Self {
+    pub(crate) fn with_few(&self, ways: &[Observed]) -> Self {
         if ways.is_empty() {
             return self.clone();
         }
@@ -141,7 +141,7 @@ impl Factors {
     }
 
     /// Components that keep nearly all of the spread of `prior`: of them hardly anything was told.
-    pub fn untold(&self, prior: &Self) -> impl Iterator<Item = Component> {
+    pub(crate) fn untold(&self, prior: &Self) -> impl Iterator<Item = Component> {
         Component::ALL
             .into_iter()
             .filter(move |&each| self.spread(each).get() > UNTOLD * prior.spread(each).get())

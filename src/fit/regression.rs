@@ -9,16 +9,16 @@ use nalgebra::{DMatrix, DVector};
 /// One equation: what the coefficients are multiplied with, and what comes out, both in units of the error's spread.
 #[derive(Clone, Debug)]
 pub(super) struct Row {
-    pub x: Vec<f64>,
-    pub y: f64,
+    pub(crate) x: Vec<f64>,
+    pub(crate) y: f64,
 }
 
 /// The coefficients that follow.
 #[derive(Clone, Debug)]
 pub(super) struct Posterior {
-    pub mean: DVector<f64>,
+    pub(crate) mean: DVector<f64>,
     /// In units of the error's variance where rows were not divided by its spread.
-    pub covariance: DMatrix<f64>,
+    pub(crate) covariance: DMatrix<f64>,
 }
 
 /// The coefficients; nothing where the rows do not determine them.

@@ -11,12 +11,12 @@ const OURS: &str = "drystage";
 const MOST_BYTES: u64 = 64 * 1024;
 
 /// For what the program remembers: recent trips, unsaved edits; nothing where the environment names none.
-pub fn state(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
+pub(crate) fn state(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
     folder(env, "XDG_STATE_HOME", ".local/state")
 }
 
 /// For what the user prefers.
-pub fn config(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
+pub(crate) fn config(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
     folder(env, "XDG_CONFIG_HOME", ".config")
 }
 
@@ -24,7 +24,7 @@ pub fn config(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
 ///
 /// # Errors
 /// When it is no file, cannot be read, or is not short.
-pub fn read(path: &Path) -> io::Result<String> {
+pub(crate) fn read(path: &Path) -> io::Result<String> {
     // Who opens a pipe waits until somebody writes to it.
     if !fs::metadata(path)?.is_file() {
         let says = "must be a file, got a folder, a pipe or a device";

@@ -83,9 +83,9 @@ mod any_path {
 pub struct Head {
     drystage_edits: u32,
     /// The file that the deeds were done to, with what it held.
-    pub file: Option<Kept>,
+    pub(crate) file: Option<Kept>,
     /// The trip that they were done to, where no file held it.
-    pub trip: Option<Box<Trip>>,
+    pub(crate) trip: Option<Box<Trip>>,
 }
 
 /// Any other line.
@@ -113,7 +113,7 @@ impl Print {
     }
 
     /// The print of a file; nothing where there is none that can be read.
-    pub fn of_file(path: &Path) -> Option<Self> {
+    pub(crate) fn of_file(path: &Path) -> Option<Self> {
         let mut file = BufReader::new(open(path)?);
         let mut print = Self::EMPTY;
         loop {
@@ -153,7 +153,7 @@ impl Head {
     }
 
     /// The head for a trip that is in no file.
-    pub fn of_trip(trip: &Trip) -> Self {
+    pub(crate) fn of_trip(trip: &Trip) -> Self {
         Self {
             drystage_edits: VERSION,
             file: None,
@@ -207,7 +207,7 @@ impl Journal {
     }
 
     /// Where it lies.
-    pub fn path(&self) -> &Path {
+    pub(crate) fn path(&self) -> &Path {
         &self.path
     }
 
@@ -232,13 +232,13 @@ impl Journal {
     }
 
     /// Writes a deed down.
-    pub fn add(&self, deed: &Deed) {
+    pub(crate) fn add(&self, deed: &Deed) {
         self.append(deed);
     }
 
     /// Writes down what is going to be saved and where, and waits until that is on the disk: if the program does not
     /// live to take the journal away, the next one knows what to do with it.
-    pub fn saving(&self, to: Kept) {
+    pub(crate) fn saving(&self, to: Kept) {
         self.append(&Line::Saving { saving: to });
         let (tell, settled) = mpsc::channel();
         self.give(Work::Settle(tell));
@@ -260,12 +260,12 @@ impl Journal {
     }
 
     /// Why nothing is written any more, told once.
-    pub fn trouble(&self) -> Option<io::Error> {
+    pub(crate) fn trouble(&self) -> Option<io::Error> {
         self.trouble.try_recv().ok()
     }
 
     /// Ends the journal and takes it away.
-    pub fn remove(mut self) {
+    pub(crate) fn remove(mut self) {
         self.stop();
         // One that stays is offered once more; nothing is lost by it.
         let _ = self.disk.remove(&self.path);
@@ -286,14 +286,14 @@ impl Drop for Journal {
 }
 
 /// Whether a journal is being written by a program that runs.
-pub fn is_written(path: &Path) -> bool {
+pub(crate) fn is_written(path: &Path) -> bool {
     let locked = |file: File| matches!(file.try_lock_shared(), Err(TryLockError::WouldBlock));
     open(path).is_some_and(locked)
 }
 
 /// Whether something lies at a path that no journal may take the place of: whatever is neither a journal of this version
 /// nor a file without a byte in it, which a power cut may leave of one.
-pub fn is_foreign(path: &Path) -> bool {
+pub(crate) fn is_foreign(path: &Path) -> bool {
     let Ok(about) = fs::metadata(path) else {
         return false;
     };
@@ -379,7 +379,7 @@ pub struct Left {
 
 impl Left {
     /// Whether all of it stands in a file.
-    pub fn is_nothing(&self) -> bool {
+    pub(crate) fn is_nothing(&self) -> bool {
         self.trip.is_none() && self.deeds.is_empty()
     }
 
@@ -432,7 +432,7 @@ pub fn read(path: &Path) -> Option<Left> {
 }
 
 /// The places for the journal of a trip in a file, the best first.
-pub fn places(trip: &Path, state: Option<&Path>) -> Vec<PathBuf> {
+pub(crate) fn places(trip: &Path, state: Option<&Path>) -> Vec<PathBuf> {
     let name = trip.file_name().unwrap_or_default();
     let hash = |text: &OsStr| format!("-{:016x}.edits", Print::of(text.as_encoded_bytes()).hash);
     let plain = name.to_str().map(|name| format!(".{name}.edits"));

@@ -17,11 +17,11 @@ use crate::model::Trip;
 use crate::model::check::{self, Problem};
 
 /// The largest file that is read.
-pub const MOST_BYTES: u64 = 256 * 1024 * 1024;
+pub(crate) const MOST_BYTES: u64 = 256 * 1024 * 1024;
 
 /// Most values of a document. In memory each takes up to a few hundred bytes, however short it is written; a million
 /// points of tracks are fewer.
-pub const MOST_VALUES: usize = 5_000_000;
+pub(crate) const MOST_VALUES: usize = 5_000_000;
 
 /// How much of a written trip goes to its stream at once.
 const GATHERED_BYTES: usize = 64 * 1024;
@@ -94,7 +94,7 @@ pub fn read(path: &Path) -> Result<Trip, ReadError> {
 ///
 /// # Errors
 /// As [`read`].
-pub fn read_from(stream: impl Read) -> Result<Trip, ReadError> {
+pub(crate) fn read_from(stream: impl Read) -> Result<Trip, ReadError> {
     read_into(Vec::new(), stream)
 }
 
@@ -158,7 +158,7 @@ pub fn write(trip: &Trip, stream: &mut dyn Write) -> io::Result<()> {
 ///
 /// # Errors
 /// When the file exists and is to be kept, or the system refuses.
-pub fn save(trip: &Trip, path: &Path, existing: Existing) -> Result<(), SaveError> {
+pub(crate) fn save(trip: &Trip, path: &Path, existing: Existing) -> Result<(), SaveError> {
     save::save(&System, path, existing, |stream| write(trip, stream))
 }
 

@@ -12,7 +12,7 @@ const SPACES: [u8; 32] = [b' '; 32];
 
 /// Writes objects, and lists of objects or lists, indented; lists of plain values on one line.
 #[derive(Default)]
-pub struct OneLineLists {
+pub(crate) struct OneLineLists {
     open: Vec<Open>,
 }
 

@@ -2,14 +2,14 @@
 
 pub mod csv;
 pub mod disk;
-pub mod folders;
+pub(crate) mod folders;
 pub mod geojson;
 pub mod gpx;
 pub mod import;
 pub mod journal;
 pub mod json;
 mod layout;
-pub mod moment;
+pub(crate) mod moment;
 pub mod reading;
 pub mod save;
 pub mod text;

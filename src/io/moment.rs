@@ -22,7 +22,7 @@ pub struct Moment(
 
 impl Moment {
     /// Reads `2020-02-29T23:59:60.5+01:00`; nothing where that is no moment.
-    pub fn parse(text: &str) -> Option<Self> {
+    pub(crate) fn parse(text: &str) -> Option<Self> {
         // `xsd:dateTime` knows the end of a day as such, the library only as the begin of the next.
         if let Some((date, zone)) = text.split_once("T24:00:00") {
             let begin = Self::parse(&format!("{date}T00:00:00{zone}"))?;
@@ -41,7 +41,7 @@ impl Moment {
     }
 
     /// The time since an earlier moment; negative for a later one.
-    pub fn since(self, earlier: Self) -> Hours {
+    pub(crate) fn since(self, earlier: Self) -> Hours {
         let (now, then) = (self.0.get(), earlier.0.get());
         let hours = now.abs_diff(then) as f64 / MILLISECONDS_PER_HOUR as f64;
         Hours::new(if now < then { -hours } else { hours })

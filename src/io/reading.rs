@@ -96,20 +96,20 @@ pub struct Words {
 #[derive(Clone, Debug, Default)]
 pub struct Stated {
     /// The start, where one was stated.
-    pub start: Option<Start>,
+    pub(crate) start: Option<Start>,
     /// The legs in driving order.
-    pub legs: Vec<StatedLeg>,
+    pub(crate) legs: Vec<StatedLeg>,
 }
 
 /// A leg as the trip file states it, but for its track.
 #[derive(Clone, Debug)]
-pub struct StatedLeg {
+pub(crate) struct StatedLeg {
     /// Where it stands in the file (RFC 6901).
-    pub at: String,
+    pub(crate) at: String,
     /// What is stated.
-    pub leg: Leg,
+    pub(crate) leg: Leg,
     /// The lines of its track; none where it has none.
-    pub track: Vec<Vec<Point>>,
+    pub(crate) track: Vec<Vec<Point>>,
 }
 
 impl Reading {
@@ -148,7 +148,7 @@ impl Line {
     }
 
     /// When a point was passed.
-    pub fn time(&self, point: usize) -> Option<Moment> {
+    pub(crate) fn time(&self, point: usize) -> Option<Moment> {
         self.times.get(point).copied().flatten()
     }
 }

@@ -179,7 +179,7 @@ const NO_TEXT: [(&[u8], &str); 9] = [
 ///
 /// Joiners, which several scripts and emoji need, are kept behind a character that can be seen, so that
 /// a text of nothing that can be seen is empty.
-pub fn plain(text: &str, longest: usize) -> String {
+pub(crate) fn plain(text: &str, longest: usize) -> String {
     let mut kept = String::new();
     let mut length = 0;
     let mut gap = false;

@@ -16,7 +16,7 @@ pub const THRESHOLD: Metres = Metres::new(5.0);
 
 /// Adds up climb and descent along a track, point by point.
 #[derive(Clone, Debug)]
-pub struct Climb {
+pub(crate) struct Climb {
     threshold: f64,
     reference: Option<Height>,
     /// The last height seen, for the raw sums.
@@ -55,7 +55,7 @@ pub struct Climbed {
 impl Climbed {
     /// The sums of this and another way.
     #[must_use]
-    pub fn and(self, other: Self) -> Self {
+    pub(crate) fn and(self, other: Self) -> Self {
         Self {
             ascent: self.ascent + other.ascent,
             descent: self.descent + other.descent,
@@ -69,7 +69,7 @@ impl Climbed {
 
 impl Climb {
     /// Starts at no height, with a threshold of 0 or more; 0 makes every rise count.
-    pub fn new(threshold: Metres) -> Self {
+    pub(crate) fn new(threshold: Metres) -> Self {
         Self {
             threshold: threshold.get().max(0.0),
             reference: None,
@@ -81,7 +81,7 @@ impl Climb {
     }
 
     /// Takes the height at a distance along the track.
-    pub fn push(&mut self, height: Metres, along: Metres) {
+    pub(crate) fn push(&mut self, height: Metres, along: Metres) {
         let here = Height {
             along: along.get(),
             height: height.get(),
@@ -126,7 +126,7 @@ impl Climb {
 
     /// What was climbed since the last call, or since the start. The reference height stays, so the
     /// sums of consecutive stretches are the sum of the whole.
-    pub fn take(&mut self) -> Climbed {
+    pub(crate) fn take(&mut self) -> Climbed {
         std::mem::take(&mut self.sums)
     }
 
@@ -139,12 +139,12 @@ impl Climb {
 
 impl Climbed {
     /// Mean grade of the climbing, where there was any.
-    pub fn ascent_grade(&self) -> Option<Grade> {
+    pub(crate) fn ascent_grade(&self) -> Option<Grade> {
         grade(self.ascent, self.ascending)
     }
 
     /// Mean grade of the descending, where there was any.
-    pub fn descent_grade(&self) -> Option<Grade> {
+    pub(crate) fn descent_grade(&self) -> Option<Grade> {
         grade(self.descent, self.descending)
     }
 }

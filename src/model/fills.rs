@@ -61,31 +61,31 @@ impl Default for Way {
 
 /// A way from one full tank to the next.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Interval {
+pub(crate) struct Interval {
     /// Row of the fill that ends it.
-    pub row: u64,
+    pub(crate) row: u64,
     /// Its parts, one for each fill, with their length as the odometer shows it.
-    pub ways: Vec<(Kilometres, Way)>,
+    pub(crate) ways: Vec<(Kilometres, Way)>,
     /// All that was put in on it.
-    pub litres: Litres,
+    pub(crate) litres: Litres,
     /// The most that was put in at once.
-    pub most_at_once: Litres,
+    pub(crate) most_at_once: Litres,
 }
 
 impl Interval {
     /// Its length as the odometer shows it.
-    pub fn shown(&self) -> Kilometres {
+    pub(crate) fn shown(&self) -> Kilometres {
         self.ways.iter().map(|(shown, _)| *shown).sum()
     }
 }
 
 /// A way that says nothing.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Broken {
+pub(crate) struct Broken {
     /// Row of the fill that ends it.
-    pub row: u64,
+    pub(crate) row: u64,
     /// Why.
-    pub why: Break,
+    pub(crate) why: Break,
 }
 
 /// Why a way says nothing.
@@ -104,7 +104,7 @@ pub enum Break {
 
 /// The ways from brim to brim, in the order of the fills. What was put in before the first full tank, and after the last,
 /// is in none.
-pub fn intervals(fills: &[Fill]) -> (Vec<Interval>, Vec<Broken>) {
+pub(crate) fn intervals(fills: &[Fill]) -> (Vec<Interval>, Vec<Broken>) {
     let (mut intervals, mut broken) = (Vec::new(), Vec::new());
     let mut open: Option<Interval> = None;
     let mut failed: Option<Break> = None;

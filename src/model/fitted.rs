@@ -35,7 +35,7 @@ impl Component {
     ];
 
     /// The key that stands for it in JSON.
-    pub const fn key(self) -> &'static str {
+    pub(crate) const fn key(self) -> &'static str {
         match self {
             Self::Base => "base",
             Self::Sand => "sand",
@@ -82,11 +82,6 @@ impl Fitted {
     /// The factors, in the order of [`Component::ALL`].
     pub fn factors(&self) -> [Factor; COMPONENTS] {
         [self.base, self.sand, self.low_range, self.roof, self.idle]
-    }
-
-    /// The spread (standard deviation) of each factor, in the order of [`Component::ALL`].
-    pub fn spreads(&self) -> [Factor; COMPONENTS] {
-        std::array::from_fn(|at| Factor::new(self.covariance[at][at].get().max(0.0).sqrt()))
     }
 
     /// Covariance of two factors.

@@ -14,7 +14,7 @@ pub fn distance(from: Position, to: Position) -> Metres {
 }
 
 /// The position at a share of the way from one position to another along their geodesic.
-pub fn between(from: Position, to: Position, share: Share) -> Position {
+pub(crate) fn between(from: Position, to: Position, share: Share) -> Position {
     let point = Geodesic.point_at_ratio_between(geo_point(from), geo_point(to), share.get());
     Position {
         lat: Degrees::new(point.y()),
@@ -23,7 +23,7 @@ pub fn between(from: Position, to: Position, share: Share) -> Position {
 }
 
 /// Degrees of longitude from one meridian to another the shorter way round, east positive.
-pub fn longitude_between(from: Degrees, to: Degrees) -> Degrees {
+pub(crate) fn longitude_between(from: Degrees, to: Degrees) -> Degrees {
     let turn = to.get() - from.get();
     Degrees::new(if turn > 180.0 {
         turn - 360.0
@@ -35,7 +35,7 @@ pub fn longitude_between(from: Degrees, to: Degrees) -> Degrees {
 }
 
 /// A longitude brought into −180…180.
-pub fn wrapped(lon: Degrees) -> Degrees {
+pub(crate) fn wrapped(lon: Degrees) -> Degrees {
     let degrees = lon.get();
     if (-180.0..=180.0).contains(&degrees) {
         lon

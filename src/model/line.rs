@@ -19,7 +19,7 @@ struct Measured {
 impl Line {
     /// The line from its other end.
     #[must_use]
-    pub fn reversed(&self) -> Self {
+    pub(crate) fn reversed(&self) -> Self {
         Self::new(self.points().iter().rev().copied().collect())
     }
 
@@ -37,7 +37,7 @@ impl Line {
     }
 
     /// What was measured along the line; done when first asked for.
-    pub fn profile(&self) -> &Profile {
+    pub(crate) fn profile(&self) -> &Profile {
         self.0
             .profile
             .get_or_init(|| Profile::of(&self.0.points, THRESHOLD))

@@ -7,18 +7,18 @@ use crate::quantity::{Kilograms, Litres, Share, SquareMetres};
 /// 98 % / (1 + α·(t − 15 °C)) with α = 0.001213/K, what petrol filled at 15 °C asks for in a can that gets no hotter than
 /// 41 °C; at the 50 °C of the regulation it is 94.0 %, of diesel 95.2 %. Where a leg states how hot it is,
 /// `solver::filling` leaves less of the can than this.
-pub const FILL_SHARE: Share = Share::new(0.95);
+pub(crate) const FILL_SHARE: Share = Share::new(0.95);
 
 /// How many cans of a kind are owned, unless stated.
-pub const OWNED: u32 = 1;
+pub(crate) const OWNED: u32 = 1;
 /// How many more cans of a kind could be bought, unless stated.
-pub const MAY_BUY: u32 = 0;
+pub(crate) const MAY_BUY: u32 = 0;
 /// Where cans may be carried, unless stated: outside, and low.
-pub const CAN_PLACES: &[CarryingPlace] = &[CarryingPlace::Rear];
+pub(crate) const CAN_PLACES: &[CarryingPlace] = &[CarryingPlace::Rear];
 /// Where a person sits, unless stated.
-pub const SEAT: Seat = Seat::Front;
+pub(crate) const SEAT: Seat = Seat::Front;
 /// Where a thing lies, unless stated.
-pub const ITEM_PLACE: CarryingPlace = CarryingPlace::Cargo;
+pub(crate) const ITEM_PLACE: CarryingPlace = CarryingPlace::Cargo;
 
 stated! {
     /// Everything aboard besides the vehicle itself.
@@ -93,14 +93,14 @@ impl Load {
     }
 
     /// What stands on the roof before any can is put there; default nothing.
-    pub fn roof_shape(&self) -> RoofShape {
+    pub(crate) fn roof_shape(&self) -> RoofShape {
         self.roof
             .as_ref()
             .map_or(RoofShape::None, |roof| roof.shape)
     }
 
     /// Mass of the roof carrier itself; default 0.
-    pub fn roof_carrier_mass(&self) -> Kilograms {
+    pub(crate) fn roof_carrier_mass(&self) -> Kilograms {
         self.roof
             .as_ref()
             .and_then(|roof| roof.mass_kg)
@@ -108,7 +108,7 @@ impl Load {
     }
 
     /// The rating stated for a carrying place.
-    pub fn place_rating(&self, place: CarryingPlace) -> Option<Kilograms> {
+    pub(crate) fn place_rating(&self, place: CarryingPlace) -> Option<Kilograms> {
         let ratings = self.place_ratings_kg.as_ref()?;
         match place {
             CarryingPlace::Cabin => ratings.cabin,
@@ -121,19 +121,19 @@ impl Load {
 
 impl Person {
     /// Where the person sits; default in front.
-    pub fn seat(&self) -> Seat {
+    pub(crate) fn seat(&self) -> Seat {
         self.seat.unwrap_or(SEAT)
     }
 }
 
 impl Item {
     /// Where the thing lies; default the load space.
-    pub fn place(&self) -> CarryingPlace {
+    pub(crate) fn place(&self) -> CarryingPlace {
         self.place.unwrap_or(ITEM_PLACE)
     }
 
     /// What is left of the thing on the morning of `day` (the first day is 1).
-    pub fn mass_on(&self, day: u32) -> Kilograms {
+    pub(crate) fn mass_on(&self, day: u32) -> Kilograms {
         let used = self.use_per_day_kg.unwrap_or_default() * f64::from(day.saturating_sub(1));
         (self.mass_kg - used).max(Kilograms::ZERO)
     }
@@ -146,17 +146,17 @@ impl Item {
 
 impl CanKind {
     /// Fuel in one can that is filled.
-    pub fn fill(&self) -> Litres {
+    pub(crate) fn fill(&self) -> Litres {
         self.size_l * self.fill_share.unwrap_or(FILL_SHARE).get()
     }
 
     /// How many are owned; default 1.
-    pub fn owned(&self) -> u32 {
+    pub(crate) fn owned(&self) -> u32 {
         self.owned.unwrap_or(OWNED)
     }
 
     /// How many more could be bought; default none.
-    pub fn may_buy(&self) -> u32 {
+    pub(crate) fn may_buy(&self) -> u32 {
         self.may_buy.unwrap_or(MAY_BUY)
     }
 

@@ -8,7 +8,7 @@ use super::vocabulary::Measured;
 use crate::quantity::{Kilometres, Litres};
 
 /// How fuel was measured, unless stated: the way that is trusted least.
-pub const MEASURED: Measured = Measured::Gauge;
+pub(crate) const MEASURED: Measured = Measured::Gauge;
 
 stated! {
     /// One reading.
@@ -27,22 +27,22 @@ stated! {
 
 impl Reading {
     /// Fuel left in cans; default none.
-    pub fn cans_left(&self) -> Litres {
+    pub(crate) fn cans_left(&self) -> Litres {
         self.cans_left_l.unwrap_or_default()
     }
 
     /// How the fuel was measured.
-    pub fn how(&self) -> Measured {
+    pub(crate) fn how(&self) -> Measured {
         self.how.unwrap_or(MEASURED)
     }
 
     /// Fuel taken on at the place; default none.
-    pub fn filled(&self) -> Litres {
+    pub(crate) fn filled(&self) -> Litres {
         self.filled_l.unwrap_or_default()
     }
 
     /// Whether the pump of the place had nothing; default it was not tried.
-    pub fn found_dry(&self) -> bool {
+    pub(crate) fn found_dry(&self) -> bool {
         self.dry.unwrap_or(false)
     }
 
@@ -52,7 +52,7 @@ impl Reading {
     }
 
     /// Whether it was taken where another one was.
-    pub fn is_at_place_of(&self, other: &Self) -> bool {
+    pub(crate) fn is_at_place_of(&self, other: &Self) -> bool {
         let is_aside = |reading: &Self| reading.to_next_km.is_some();
         self.node == other.node && self.place == other.place && is_aside(self) == is_aside(other)
     }
@@ -60,7 +60,7 @@ impl Reading {
 
 /// Where a reading belongs in a log.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Belongs {
+pub(crate) enum Belongs {
     /// It puts the reading of that number right, which was taken at the same place.
     Instead(usize),
     /// It gets that number, and those behind it one more.
@@ -68,7 +68,7 @@ pub enum Belongs {
 }
 
 /// Where a reading belongs in a log; with `again` it is another one even where there is one of its place.
-pub fn belongs(log: &[Reading], reading: &Reading, again: bool) -> Belongs {
+pub(crate) fn belongs(log: &[Reading], reading: &Reading, again: bool) -> Belongs {
     let same = |other: &Reading| !again && other.is_at_place_of(reading);
     log.iter().rposition(same).map_or_else(
         || {

@@ -6,7 +6,7 @@ const ALIKE: f64 = 0.8;
 const LONGEST: usize = 200;
 
 /// The known word that is most like the one that was given; nothing where none is like it.
-pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     if word.len() > LONGEST {
         return None;
     }

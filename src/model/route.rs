@@ -8,23 +8,23 @@ use crate::quantity::{
 };
 
 /// Way by road for each kilometre of the straight line. Common practice, no source.
-pub const DETOUR_FACTOR: Factor = Factor::new(1.3);
+pub(crate) const DETOUR_FACTOR: Factor = Factor::new(1.3);
 /// Chance from which the plain plan relies on a stop.
-pub const COUNTED_FROM: Share = Share::new(0.5);
+pub(crate) const COUNTED_FROM: Share = Share::new(0.5);
 /// Way back over sand, mud or rock for each litre of the way out. Common practice, no source.
-pub const RETURN_FACTOR_SOFT: Factor = Factor::new(1.15);
+pub(crate) const RETURN_FACTOR_SOFT: Factor = Factor::new(1.15);
 
 /// The ground under a leg, unless stated.
-pub const SURFACE: Surface = Surface::Sealed;
+pub(crate) const SURFACE: Surface = Surface::Sealed;
 /// Part of the smaller of the two shares that is driven both in sand and in low range, unless stated;
 /// the rest of the default is as if chance mixed them. Common practice, no source.
-pub const BOTH_OF_SMALLER: Share = Share::new(0.7);
+pub(crate) const BOTH_OF_SMALLER: Share = Share::new(0.7);
 /// The chance that a stop has fuel, unless stated.
-pub const CHANCE: Share = Share::new(1.0);
+pub(crate) const CHANCE: Share = Share::new(1.0);
 /// Whether the plan relies on a stop, unless stated.
-pub const RELY: Rely = Rely::Auto;
+pub(crate) const RELY: Rely = Rely::Auto;
 /// Way back for each litre of the way out, on firm ground.
-pub const RETURN_FACTOR_FIRM: Factor = Factor::new(1.0);
+pub(crate) const RETURN_FACTOR_FIRM: Factor = Factor::new(1.0);
 /// The day of the first leg, unless stated.
 pub const FIRST_DAY: u32 = 1;
 
@@ -126,7 +126,7 @@ impl<'a> From<&'a Start> for Place<'a> {
 
 impl Start {
     /// A start of which only the name is known.
-    pub fn named(name: impl Into<String>) -> Self {
+    pub(crate) fn named(name: impl Into<String>) -> Self {
         Self {
             name: name.into(),
             lat: None,
@@ -140,7 +140,7 @@ impl Start {
 
 impl<'a> Place<'a> {
     /// The place where a leg ends, by the leg's index from 0.
-    pub fn end_of(leg: &'a Leg, index: usize) -> Self {
+    pub(crate) fn end_of(leg: &'a Leg, index: usize) -> Self {
         Self {
             node: index + 1,
             name: &leg.to,
@@ -171,7 +171,7 @@ impl Leg {
     /// What is stated of the leg, seen from the other end: climbs become descents, headwind tailwind, the track runs
     /// backwards. Where it ends, its fuel stop and its day are not its own.
     #[must_use]
-    pub fn reversed(&self) -> Self {
+    pub(crate) fn reversed(&self) -> Self {
         Self {
             ascent_m: self.descent_m,
             descent_m: self.ascent_m,
@@ -203,7 +203,7 @@ impl Leg {
 
     /// Share of the distance in low range *and* in sand: low range is used mostly in the sand, so
     /// the default is 0.7 of the smaller share and 0.3 of their product.
-    pub fn both_share(&self) -> Share {
+    pub(crate) fn both_share(&self) -> Share {
         let (sand, low) = (self.sand_share().get(), self.low_range_share().get());
         let mostly = BOTH_OF_SMALLER.get();
         self.both_share.unwrap_or(Share::new(
@@ -212,12 +212,12 @@ impl Leg {
     }
 
     /// Whether the tyres are let down on this leg; default not.
-    pub fn is_aired_down(&self) -> bool {
+    pub(crate) fn is_aired_down(&self) -> bool {
         self.aired_down.unwrap_or(false)
     }
 
     /// Whether the air-conditioning runs; default not.
-    pub fn has_aircon(&self) -> bool {
+    pub(crate) fn has_aircon(&self) -> bool {
         self.aircon.unwrap_or(false)
     }
 
@@ -230,7 +230,7 @@ impl Leg {
     }
 
     /// Litres for each litre that the formula gives; default 1.
-    pub fn litres_factor(&self) -> Factor {
+    pub(crate) fn litres_factor(&self) -> Factor {
         self.litres_factor.unwrap_or(Factor::new(1.0))
     }
 
@@ -258,22 +258,22 @@ impl FuelStop {
     }
 
     /// Whether the plan relies on the stop; default where the success target allows it.
-    pub fn rely(&self) -> Rely {
+    pub(crate) fn rely(&self) -> Rely {
         self.rely.unwrap_or(RELY)
     }
 
     /// Whether there can be any fuel. A stop that was reported dry has none, even if the trip says to rely on it.
-    pub fn may_have_fuel(&self) -> bool {
+    pub(crate) fn may_have_fuel(&self) -> bool {
         self.chance() > Share::ZERO && self.litres.is_none_or(|litres| litres > Litres::ZERO)
     }
 
     /// Whether the best-estimate plan relies on the stop.
-    pub fn is_counted(&self) -> bool {
+    pub(crate) fn is_counted(&self) -> bool {
         self.is_relied_on_from(COUNTED_FROM)
     }
 
     /// Whether a plan relies on the stop that relies on stops with at least this chance of fuel.
-    pub fn is_relied_on_from(&self, least: Share) -> bool {
+    pub(crate) fn is_relied_on_from(&self, least: Share) -> bool {
         let wanted = match self.rely() {
             Rely::Auto => self.chance() >= least,
             Rely::Never => false,

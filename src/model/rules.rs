@@ -5,24 +5,24 @@ use super::vocabulary::{DoubtfulStops, Objective, UnitSystem};
 use crate::quantity::{Hours, Kilometres, Litres, Percent, Share};
 
 /// Fixed reserve as a share of the tank, unless stated. Common practice, no source.
-pub const RESERVE_TANK_SHARE: Share = Share::new(0.1);
+pub(crate) const RESERVE_TANK_SHARE: Share = Share::new(0.1);
 /// Reserve on all use still ahead, unless stated. Common practice, no source.
-pub const RESERVE_PERCENT: Percent = Percent::new(10.0);
+pub(crate) const RESERVE_PERCENT: Percent = Percent::new(10.0);
 /// How surely the whole trip shall go through, unless stated.
-pub const CONFIDENCE: Share = Share::new(0.95);
+pub(crate) const CONFIDENCE: Share = Share::new(0.95);
 /// Longest day at the wheel, unless stated. Common practice, no source.
-pub const LONGEST_DAY: Hours = Hours::new(9.0);
+pub(crate) const LONGEST_DAY: Hours = Hours::new(9.0);
 /// Drinking water a person and day, unless stated: 2.5–3 L to drink (Sphere Handbook 2011), more in heat.
-pub const WATER_PER_PERSON_DAY: Litres = Litres::new(4.0);
+pub(crate) const WATER_PER_PERSON_DAY: Litres = Litres::new(4.0);
 
 /// What to do about stops that may be dry, unless stated: the safer way.
-pub const DOUBTFUL_STOPS: DoubtfulStops = DoubtfulStops::CarryPast;
+pub(crate) const DOUBTFUL_STOPS: DoubtfulStops = DoubtfulStops::CarryPast;
 /// What the plan is after, unless stated.
-pub const OBJECTIVE: Objective = Objective::FewestCans;
+pub(crate) const OBJECTIVE: Objective = Objective::FewestCans;
 /// Units of display, unless stated.
-pub const UNITS: UnitSystem = UnitSystem::Metric;
+pub(crate) const UNITS: UnitSystem = UnitSystem::Metric;
 /// Seed of the random draws, unless stated.
-pub const SEED: u64 = 1;
+pub(crate) const SEED: u64 = 1;
 
 stated! {
     /// The rules of one trip.
@@ -70,7 +70,7 @@ impl Rules {
     }
 
     /// Share that is added to all use still ahead.
-    pub fn reserve_share(&self) -> Share {
+    pub(crate) fn reserve_share(&self) -> Share {
         self.reserve
             .as_ref()
             .and_then(|r| r.percent)
@@ -99,17 +99,17 @@ impl Rules {
     }
 
     /// What the plan is after; default the fewest cans.
-    pub fn objective(&self) -> Objective {
+    pub(crate) fn objective(&self) -> Objective {
         self.objective.unwrap_or(OBJECTIVE)
     }
 
     /// Longest day at the wheel.
-    pub fn longest_day(&self) -> Hours {
+    pub(crate) fn longest_day(&self) -> Hours {
         self.longest_day_h.unwrap_or(LONGEST_DAY)
     }
 
     /// Drinking water a person and day.
-    pub fn water_per_person_day(&self) -> Litres {
+    pub(crate) fn water_per_person_day(&self) -> Litres {
         self.water_l_per_person_day.unwrap_or(WATER_PER_PERSON_DAY)
     }
 
@@ -119,7 +119,7 @@ impl Rules {
     }
 
     /// Seed of the random draws; default 1.
-    pub fn seed(&self) -> u64 {
+    pub(crate) fn seed(&self) -> u64 {
         self.seed.unwrap_or(SEED)
     }
 }

@@ -31,7 +31,7 @@ pub struct Extent(pub Degrees, pub Degrees, pub Degrees, pub Degrees);
 
 /// Measures a track point by point.
 #[derive(Clone, Debug)]
-pub struct Survey {
+pub(crate) struct Survey {
     last: Option<Point>,
     along: Metres,
     climb: Climb,
@@ -100,13 +100,13 @@ impl Profile {
     }
 
     /// Mean grade of the climbing. Steep enough that all climbs and descents fit the length.
-    pub fn ascent_grade(&self) -> Option<Grade> {
+    pub(crate) fn ascent_grade(&self) -> Option<Grade> {
         let climbed = self.climbed?;
         Some(climbed.ascent_grade()? * self.crowding(&climbed))
     }
 
     /// Mean grade of the descending. Steep enough that all climbs and descents fit the length.
-    pub fn descent_grade(&self) -> Option<Grade> {
+    pub(crate) fn descent_grade(&self) -> Option<Grade> {
         let climbed = self.climbed?;
         Some(climbed.descent_grade()? * self.crowding(&climbed))
     }
@@ -124,7 +124,7 @@ impl Profile {
 
 impl Survey {
     /// A survey without a point yet.
-    pub fn new(climb_threshold: Metres) -> Self {
+    pub(crate) fn new(climb_threshold: Metres) -> Self {
         Self {
             last: None,
             along: Metres::ZERO,
@@ -134,7 +134,7 @@ impl Survey {
     }
 
     /// Takes the next point; gives the distance from the first.
-    pub fn push(&mut self, point: &Point) -> Metres {
+    pub(crate) fn push(&mut self, point: &Point) -> Metres {
         if let Some(last) = &self.last {
             let step = distance(last.position(), point.position());
             self.along += step;
@@ -154,7 +154,7 @@ impl Survey {
 
     /// What was measured since the last cut, or since the start. The next stretch begins at the
     /// point last taken, and the sums of all stretches are those of the whole.
-    pub fn cut(&mut self) -> Profile {
+    pub(crate) fn cut(&mut self) -> Profile {
         let mut next = Stretch::default();
         if let Some(last) = &self.last {
             next.take(last);

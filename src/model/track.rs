@@ -44,7 +44,7 @@ pub enum Track {
 
 impl Point {
     /// Where the point is.
-    pub fn position(&self) -> Position {
+    pub(crate) fn position(&self) -> Position {
         Position {
             lat: self.lat,
             lon: self.lon,
@@ -53,7 +53,7 @@ impl Point {
 }
 
 /// Whether a height is one that a point may have.
-pub fn is_height(height: Metres) -> bool {
+pub(crate) fn is_height(height: Metres) -> bool {
     TRACK_HEIGHT.admits_number(height.get())
 }
 
@@ -78,7 +78,7 @@ impl Track {
     /// The track from its other end. That of a file stays as it is: the file is not ours to change, and its length and
     /// heights are the same from either end.
     #[must_use]
-    pub fn reversed(&self) -> Self {
+    pub(crate) fn reversed(&self) -> Self {
         match self {
             Self::Inline(line) => Self::Inline(line.reversed()),
             Self::Lines(lines) => Self::of_lines(lines.iter().rev().map(Line::reversed).collect()),

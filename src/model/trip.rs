@@ -14,7 +14,7 @@ use super::vehicle::Vehicle;
 use super::what_if::WhatIf;
 
 /// The version of the format that this program reads and writes.
-pub const FORMAT_VERSION: u32 = 1;
+pub(crate) const FORMAT_VERSION: u32 = 1;
 
 stated! {
     /// A trip as it was stated: vehicle, load, rules, route, what-ifs, and the log of the way.

@@ -27,7 +27,7 @@ impl TyreSize {
     /// # Errors
     /// When the text has another form, or width, aspect or rim are outside what tyres have
     /// (100 to 400 mm, 25 to 100 %, 10 to 24 inches).
-    pub fn parse(text: &str) -> Result<Self, TyreSizeError> {
+    pub(crate) fn parse(text: &str) -> Result<Self, TyreSizeError> {
         let size = (|| {
             let (section, rim) = text.split_once(['R', '-'])?;
             let (width, aspect) = section.split_once('/').unwrap_or((section, "80"));
@@ -50,14 +50,9 @@ impl TyreSize {
     }
 
     /// Outer diameter of the unloaded tyre: rim plus twice the height of the section.
-    pub fn diameter(&self) -> Millimetres {
+    pub(crate) fn diameter(&self) -> Millimetres {
         let section = f64::from(self.width_mm) * f64::from(self.aspect_percent) / 100.0;
         Millimetres::new(25.4 * f64::from(self.rim_in) + 2.0 * section)
-    }
-
-    /// The size as it was written.
-    pub fn as_str(&self) -> &str {
-        &self.text
     }
 }
 

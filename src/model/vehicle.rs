@@ -12,43 +12,43 @@ use crate::quantity::{
 };
 
 /// How the engine breathes, unless stated.
-pub const INDUCTION: Induction = Induction::Natural;
+pub(crate) const INDUCTION: Induction = Induction::Natural;
 /// Cylinders, unless stated: 3 below [`SMALL_ENGINE`], 6 above [`LARGE_ENGINE`]. Common practice, no source.
-pub const CYLINDERS: u32 = 4;
+pub(crate) const CYLINDERS: u32 = 4;
 /// Swept volume below which an engine is taken to have 3 cylinders. Common practice, no source.
-pub const SMALL_ENGINE: Litres = Litres::new(1.1);
+pub(crate) const SMALL_ENGINE: Litres = Litres::new(1.1);
 /// Swept volume above which an engine is taken to have 6 cylinders. Common practice, no source.
-pub const LARGE_ENGINE: Litres = Litres::new(3.2);
+pub(crate) const LARGE_ENGINE: Litres = Litres::new(3.2);
 /// Where the base figure comes from, unless stated: the source that is trusted least.
-pub const BASE_FROM: BaseFrom = BaseFrom::Guess;
+pub(crate) const BASE_FROM: BaseFrom = BaseFrom::Guess;
 /// Where the kerb mass comes from, unless stated.
-pub const KERB_FROM: KerbFrom = KerbFrom::Book;
+pub(crate) const KERB_FROM: KerbFrom = KerbFrom::Book;
 /// Tread of the tyres, unless stated.
-pub const TREAD: Tread = Tread::Road;
+pub(crate) const TREAD: Tread = Tread::Road;
 /// Speed of the base figure, unless stated. Common practice, no source.
-pub const BASE_SPEED: KilometresPerHour = KilometresPerHour::new(90.0);
+pub(crate) const BASE_SPEED: KilometresPerHour = KilometresPerHour::new(90.0);
 /// Drag area of a boxy small 4x4: 0.9 to 1.3 m². From memory.
-pub const DRAG_AREA: SquareMetres = SquareMetres::new(1.1);
+pub(crate) const DRAG_AREA: SquareMetres = SquareMetres::new(1.1);
 /// Manual box 92–97 % times hypoid axle 90–93 %: Joachim, Börner, Kurz, Gear Technology 2012.
-pub const DRIVELINE_EFFICIENCY: Share = Share::new(0.865);
+pub(crate) const DRIVELINE_EFFICIENCY: Share = Share::new(0.865);
 /// Part of the tank that a kerb mass includes: ISO 1176 and Reg. (EU) 1230/2012 say at least 90 %.
-pub const KERB_TANK_SHARE: Share = Share::new(0.9);
+pub(crate) const KERB_TANK_SHARE: Share = Share::new(0.9);
 /// Part of the tank that the pump cannot draw. Common practice, no source.
-pub const UNUSABLE_SHARE: Share = Share::new(0.04);
+pub(crate) const UNUSABLE_SHARE: Share = Share::new(0.04);
 /// Engine turns a kilometre in top gear. Common practice, no source.
-pub const REVS_PER_KM_PETROL: RevsPerKm = RevsPerKm::new(2000.0);
+pub(crate) const REVS_PER_KM_PETROL: RevsPerKm = RevsPerKm::new(2000.0);
 /// Engine turns a kilometre in top gear. Common practice, no source.
-pub const REVS_PER_KM_DIESEL: RevsPerKm = RevsPerKm::new(1600.0);
+pub(crate) const REVS_PER_KM_DIESEL: RevsPerKm = RevsPerKm::new(1600.0);
 /// A roof rated on the road only carries two thirds of it off the road. Common practice, no source.
-pub const ROOF_OFF_ROAD_DIVISOR: f64 = 1.5;
+pub(crate) const ROOF_OFF_ROAD_DIVISOR: f64 = 1.5;
 /// Load over kerb mass in the reference condition: one driver.
-pub const REFERENCE_LOAD: Kilograms = Kilograms::new(75.0);
+pub(crate) const REFERENCE_LOAD: Kilograms = Kilograms::new(75.0);
 /// Temperature of the reference condition (ISO 2533 at sea level).
-pub const REFERENCE_TEMPERATURE: Celsius = Celsius::new(15.0);
+pub(crate) const REFERENCE_TEMPERATURE: Celsius = Celsius::new(15.0);
 /// Tyre pressure on the road. Common practice, no source.
 pub const ROAD_PRESSURE: Bar = Bar::new(2.0);
 /// Tyre pressure in soft ground. Common practice, no source.
-pub const SOFT_PRESSURE: Bar = Bar::new(1.2);
+pub(crate) const SOFT_PRESSURE: Bar = Bar::new(1.2);
 
 stated! {
     /// A vehicle as its owner states it.
@@ -135,12 +135,12 @@ stated! {
 
 impl Vehicle {
     /// How the engine breathes; default natural.
-    pub fn induction(&self) -> Induction {
+    pub(crate) fn induction(&self) -> Induction {
         self.induction.unwrap_or(INDUCTION)
     }
 
     /// Cylinders; default 4, 3 below 1.1 L, 6 above 3.2 L.
-    pub fn cylinders(&self) -> u32 {
+    pub(crate) fn cylinders(&self) -> u32 {
         self.cylinders.unwrap_or(match self.engine_l {
             swept if swept < SMALL_ENGINE => 3,
             swept if swept > LARGE_ENGINE => 6,
@@ -149,7 +149,7 @@ impl Vehicle {
     }
 
     /// Stroke; default that of a square engine (bore equals stroke) of the swept volume.
-    pub fn stroke(&self) -> Millimetres {
+    pub(crate) fn stroke(&self) -> Millimetres {
         self.stroke_mm.unwrap_or_else(|| {
             let cylinder_mm3 = self.engine_l.get() * 1e6 / f64::from(self.cylinders());
             Millimetres::new((cylinder_mm3 * 4.0 / std::f64::consts::PI).cbrt())
@@ -157,7 +157,7 @@ impl Vehicle {
     }
 
     /// Speed of the base figure.
-    pub fn base_speed(&self) -> KilometresPerHour {
+    pub(crate) fn base_speed(&self) -> KilometresPerHour {
         self.base_speed_kmh.unwrap_or(BASE_SPEED)
     }
 
@@ -178,7 +178,7 @@ impl Vehicle {
     }
 
     /// Engine turns a kilometre in top gear, on the standard tyres.
-    pub fn revs_per_km(&self) -> RevsPerKm {
+    pub(crate) fn revs_per_km(&self) -> RevsPerKm {
         self.revs_per_km.unwrap_or(match self.fuel {
             Fuel::Petrol => REVS_PER_KM_PETROL,
             Fuel::Diesel => REVS_PER_KM_DIESEL,
@@ -186,17 +186,17 @@ impl Vehicle {
     }
 
     /// Drag area of the bare vehicle.
-    pub fn drag_area(&self) -> SquareMetres {
+    pub(crate) fn drag_area(&self) -> SquareMetres {
         self.drag_area_m2.unwrap_or(DRAG_AREA)
     }
 
     /// Part of the crank's power that reaches the wheels.
-    pub fn driveline_efficiency(&self) -> Share {
+    pub(crate) fn driveline_efficiency(&self) -> Share {
         self.driveline_efficiency.unwrap_or(DRIVELINE_EFFICIENCY)
     }
 
     /// Mass of the driver whom the stated kerb mass holds; default none.
-    pub fn kerb_driver(&self) -> Kilograms {
+    pub(crate) fn kerb_driver(&self) -> Kilograms {
         self.kerb_includes
             .as_ref()
             .and_then(|k| k.driver_kg)
@@ -204,7 +204,7 @@ impl Vehicle {
     }
 
     /// Part of the tank that the stated kerb mass holds.
-    pub fn kerb_tank_share(&self) -> Share {
+    pub(crate) fn kerb_tank_share(&self) -> Share {
         self.kerb_includes
             .as_ref()
             .and_then(|k| k.tank_share)
@@ -212,7 +212,7 @@ impl Vehicle {
     }
 
     /// Accessories that the kerb mass holds and the load lists again; default none.
-    pub fn kerb_accessories(&self) -> Kilograms {
+    pub(crate) fn kerb_accessories(&self) -> Kilograms {
         self.kerb_includes
             .as_ref()
             .and_then(|k| k.accessories_kg)
@@ -220,24 +220,24 @@ impl Vehicle {
     }
 
     /// Where the kerb mass comes from; default a handbook.
-    pub fn kerb_from(&self) -> KerbFrom {
+    pub(crate) fn kerb_from(&self) -> KerbFrom {
         self.kerb_from.unwrap_or(KERB_FROM)
     }
 
     /// Rating of the roof off sealed roads.
-    pub fn roof_rating_off_road(&self) -> Option<Kilograms> {
+    pub(crate) fn roof_rating_off_road(&self) -> Option<Kilograms> {
         self.roof_rating_offroad_kg.or(self
             .roof_rating_kg
             .map(|rating| rating / ROOF_OFF_ROAD_DIVISOR))
     }
 
     /// Tread that is fitted; default road.
-    pub fn tread(&self) -> Tread {
+    pub(crate) fn tread(&self) -> Tread {
         self.tyres.as_ref().and_then(|t| t.tread).unwrap_or(TREAD)
     }
 
     /// Pressure on the road.
-    pub fn road_pressure(&self) -> Bar {
+    pub(crate) fn road_pressure(&self) -> Bar {
         self.tyres
             .as_ref()
             .and_then(|t| t.road_bar)
@@ -245,7 +245,7 @@ impl Vehicle {
     }
 
     /// Pressure when aired down; never above that on the road.
-    pub fn soft_pressure(&self) -> Bar {
+    pub(crate) fn soft_pressure(&self) -> Bar {
         let soft = self
             .tyres
             .as_ref()
@@ -255,7 +255,7 @@ impl Vehicle {
     }
 
     /// Diameter of the fitted tyre over that of the standard one; 1 when one of them is not stated.
-    pub fn tyre_ratio(&self) -> Factor {
+    pub(crate) fn tyre_ratio(&self) -> Factor {
         let ratio = self.tyres.as_ref().and_then(|t| {
             let (standard, fitted) = (t.standard.as_ref()?, t.fitted.as_ref()?);
             Some(fitted.diameter() / standard.diameter())
@@ -271,7 +271,7 @@ impl Vehicle {
 
 impl BaseCondition {
     /// The condition in which nothing was stated: the reference condition.
-    pub const REFERENCE: Self = Self {
+    pub(crate) const REFERENCE: Self = Self {
         load_kg: None,
         roof: None,
         tyres: None,
@@ -284,7 +284,7 @@ impl BaseCondition {
 
 impl Axles {
     /// Where a mass in `place` acts; default a share of the wheelbase.
-    pub fn place_x(&self, wheelbase: Metres, place: AxlePlace) -> Metres {
+    pub(crate) fn place_x(&self, wheelbase: Metres, place: AxlePlace) -> Metres {
         let stated = self.place_x_m.as_ref().and_then(|x| match place {
             AxlePlace::FrontSeats => x.front_seats,
             AxlePlace::RearSeats => x.rear_seats,
@@ -300,7 +300,7 @@ impl Axles {
 
 /// A place at which a mass acts on the axles.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum AxlePlace {
+pub(crate) enum AxlePlace {
     /// The seats in front.
     FrontSeats,
     /// The seats behind.
@@ -313,7 +313,7 @@ pub enum AxlePlace {
 
 impl AxlePlace {
     /// Default position forward of the rear axle as a share of the wheelbase. Common practice, no source.
-    pub const fn wheelbase_share(self) -> Factor {
+    pub(crate) const fn wheelbase_share(self) -> Factor {
         Factor::new(match self {
             Self::FrontSeats => 0.45,
             Self::RearSeats | Self::Carried(CarryingPlace::Cabin) => 0.10,

@@ -74,7 +74,7 @@ pub enum PatchError {
 
 impl WhatIfError {
     /// The reason alone, for where the what-if has been named already.
-    pub fn reason(&self) -> String {
+    pub(crate) fn reason(&self) -> String {
         match self {
             Self::Unknown { name, known } => {
                 let near = nearest(name, known.iter().map(String::as_str));
@@ -91,7 +91,7 @@ impl WhatIfError {
 
 /// Why a value could not be set.
 #[derive(Debug, thiserror::Error)]
-pub enum SetError {
+pub(crate) enum SetError {
     /// The text is no JSON Pointer, or it leads to no place where a value can stand.
     #[error("cannot set `{pointer}`: {reason}")]
     Pointer {
@@ -141,7 +141,7 @@ impl Trip {
     }
 
     /// The stored what-ifs that cannot be applied.
-    pub fn unfit_what_ifs(&self) -> impl Iterator<Item = (&WhatIf, WhatIfError)> {
+    pub(crate) fn unfit_what_ifs(&self) -> impl Iterator<Item = (&WhatIf, WhatIfError)> {
         let without = Self {
             what_ifs: None,
             ..self.clone()
@@ -180,7 +180,7 @@ impl Trip {
     ///
     /// # Errors
     /// When a pointer leads nowhere or the result is no sound trip.
-    pub fn with_values(&self, values: &[(&str, Value)]) -> Result<Self, SetError> {
+    pub(crate) fn with_values(&self, values: &[(&str, Value)]) -> Result<Self, SetError> {
         let mut excerpt = Excerpt::new(self, values.iter().map(|(pointer, _)| *pointer));
         for (pointer, value) in values {
             let wrong = |reason| SetError::Pointer {

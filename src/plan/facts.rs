@@ -18,11 +18,11 @@ const STEEP: Grade = Grade::new(0.10);
 
 /// What is known of a trip.
 pub(in crate::plan) struct TripFacts<'a> {
-    pub trip: &'a Trip,
-    pub formula: Formula,
-    pub terrain: Vec<Terrain>,
-    pub distances: Vec<Kilometres>,
-    pub days: Vec<u32>,
+    pub(crate) trip: &'a Trip,
+    pub(crate) formula: Formula,
+    pub(crate) terrain: Vec<Terrain>,
+    pub(crate) distances: Vec<Kilometres>,
+    pub(crate) days: Vec<u32>,
     rough: Vec<bool>,
     /// Number of the fuel stop at each place that has one.
     stop_numbers: Vec<Option<usize>>,
@@ -42,7 +42,7 @@ fn is_rough(leg: &Leg, terrain: &Terrain) -> bool {
 
 impl<'a> TripFacts<'a> {
     /// The facts of a trip and, where it is under way, of what was driven.
-    pub fn new(stated: &'a Trip, under_way: Option<&'a UnderWay>) -> Self {
+    pub(crate) fn new(stated: &'a Trip, under_way: Option<&'a UnderWay>) -> Self {
         let trip = under_way.map_or(stated, |under_way| &under_way.trip);
         let terrain = terrain::of(trip);
         let mut numbers = HashMap::new();
@@ -70,34 +70,34 @@ impl<'a> TripFacts<'a> {
     }
 
     /// Number of the place where the plan begins.
-    pub fn from(&self) -> usize {
+    pub(crate) fn from(&self) -> usize {
         self.under_way.map_or(0, |under_way| under_way.node)
     }
 
     /// How many places were passed; one more than [`TripFacts::from`] where the plan begins past a place.
-    pub fn passed(&self) -> usize {
+    pub(crate) fn passed(&self) -> usize {
         self.under_way.map_or(0, UnderWay::passed)
     }
 
     /// What is told of what was driven.
-    pub fn behind(&self) -> Option<&Behind> {
+    pub(crate) fn behind(&self) -> Option<&Behind> {
         self.under_way.map(|under_way| &under_way.behind)
     }
 
     /// How far the litres where the plan begins may be off, a standard deviation: those of the last fuel reading.
-    pub fn reading_error(&self) -> Litres {
+    pub(crate) fn reading_error(&self) -> Litres {
         let of_start = self.trip.rules().start_error.unwrap_or_default();
         self.behind().map_or(of_start, |behind| behind.error)
     }
 
     /// Where the plan begins past a place, the leg that leads back to it.
-    pub fn leg_to_route(&self) -> Option<&(Leg, Terrain)> {
+    pub(crate) fn leg_to_route(&self) -> Option<&(Leg, Terrain)> {
         self.under_way?.aside.as_ref()
     }
 
     /// Whether one could return to a place that was passed and begin anew there: its fuel stop is unlimited and has at
     /// least this chance of fuel, or as the trip says of relying on it.
-    pub fn is_refuge_behind(&self, place: usize, chance: Share) -> bool {
+    pub(crate) fn is_refuge_behind(&self, place: usize, chance: Share) -> bool {
         place < self.passed()
             && self
                 .trip
@@ -107,38 +107,38 @@ impl<'a> TripFacts<'a> {
     }
 
     /// The legs that were driven.
-    pub fn driven_legs(&self) -> &[DrivenLeg] {
+    pub(crate) fn driven_legs(&self) -> &[DrivenLeg] {
         self.under_way.map_or(&[], |under_way| &under_way.driven)
     }
 
     /// Litres that were used past the place where the plan begins.
-    pub fn used_aside(&self) -> Litres {
+    pub(crate) fn used_aside(&self) -> Litres {
         self.under_way
             .map_or(Litres::ZERO, |under_way| under_way.used_aside)
     }
 
     /// Number of the fuel stop at each place that has one; a stop that is met again has one number.
-    pub fn stop_numbers(&self) -> &[Option<usize>] {
+    pub(crate) fn stop_numbers(&self) -> &[Option<usize>] {
         &self.stop_numbers
     }
 
     /// Whether each leg is rough or steep.
-    pub fn rough(&self) -> &[bool] {
+    pub(crate) fn rough(&self) -> &[bool] {
         &self.rough
     }
 
     /// Whether the trip is to cost least.
-    pub fn is_for_least_cost(&self) -> bool {
+    pub(crate) fn is_for_least_cost(&self) -> bool {
         self.trip.rules().objective() == Objective::LeastCost
     }
 
     /// The price at a place, where one is stated.
-    pub fn price(&self, place: usize) -> Option<MoneyPerLitre> {
+    pub(crate) fn price(&self, place: usize) -> Option<MoneyPerLitre> {
         self.trip.place(place).fuel?.price_per_l
     }
 
     /// The dearest price among the places before the finish that are `wanted`; nothing where none is stated.
-    pub fn dearest(&self, wanted: impl Fn(usize) -> bool) -> Option<MoneyPerLitre> {
+    pub(crate) fn dearest(&self, wanted: impl Fn(usize) -> bool) -> Option<MoneyPerLitre> {
         (0..self.distances.len())
             .filter(|&place| wanted(place))
             .filter_map(|place| self.price(place))

@@ -14,25 +14,25 @@ use crate::plan::facts::TripFacts;
 
 /// A set of cans as it is carried on a trip.
 pub(in crate::plan) struct Loadout {
-    pub cans: CanSet,
+    pub(crate) cans: CanSet,
     /// The cans one by one.
     each: Vec<Can>,
     /// What they hold.
-    pub fill: Litres,
+    pub(crate) fill: Litres,
     /// Usable litres when tank and cans are full.
-    pub full: Litres,
+    pub(crate) full: Litres,
     /// The legs with the cans aboard.
-    pub legs: Vec<LegFormula>,
+    pub(crate) legs: Vec<LegFormula>,
     /// What the legs use by what is on board; nothing on those that were driven.
-    pub usages: Vec<Usage>,
+    pub(crate) usages: Vec<Usage>,
     /// The reserve at each place; at those that were passed no more than where the plan begins.
     reserve: Vec<Litres>,
     /// The reserve at each place, for whoever returns to those that were passed.
-    pub reserve_on_return: Vec<Litres>,
+    pub(crate) reserve_on_return: Vec<Litres>,
 }
 
 impl Loadout {
-    pub fn new(facts: &TripFacts<'_>, cans: CanSet) -> Self {
+    pub(crate) fn new(facts: &TripFacts<'_>, cans: CanSet) -> Self {
         let fill = cans::fill(&cans);
         let full = facts.trip.vehicle.usable_tank() + fill;
         let legs: Vec<LegFormula> = facts
@@ -70,7 +70,7 @@ impl Loadout {
 
     /// The trip as the solver sees it, with the fuel stops that are relied on and a share of all use still ahead held
     /// back.
-    pub fn problem(
+    pub(crate) fn problem(
         &self,
         facts: &TripFacts<'_>,
         relied_on: &[bool],
@@ -87,7 +87,7 @@ impl Loadout {
     }
 
     /// The fuel stops of some places.
-    pub fn stops(&self, facts: &TripFacts<'_>, wanted: &[bool]) -> Vec<Option<Pump>> {
+    pub(crate) fn stops(&self, facts: &TripFacts<'_>, wanted: &[bool]) -> Vec<Option<Pump>> {
         let stop = |place: usize| {
             Some(Pump {
                 supply: facts.trip.place(place).fuel?.litres,
@@ -99,7 +99,7 @@ impl Loadout {
     }
 
     /// One way of the detour to the fuel stop of a place, at the level rate of the leg that leads there.
-    pub fn detour(&self, facts: &TripFacts<'_>, place: usize) -> Usage {
+    pub(crate) fn detour(&self, facts: &TripFacts<'_>, place: usize) -> Usage {
         let stop = facts.trip.place(place).fuel;
         let one_way = stop.map_or(Kilometres::ZERO, FuelStop::detour) / 2.0;
         let leg = &self.legs[place.saturating_sub(1)];
@@ -115,13 +115,13 @@ impl Loadout {
     }
 
     /// The same of each place, also of those that were passed.
-    pub fn detours(&self, facts: &TripFacts<'_>) -> Vec<Usage> {
+    pub(crate) fn detours(&self, facts: &TripFacts<'_>) -> Vec<Usage> {
         let places = 0..=facts.trip.legs.len();
         places.map(|place| self.detour(facts, place)).collect()
     }
 
     /// Each leg on the return, where it can be driven the other way.
-    pub fn return_legs(&self, facts: &TripFacts<'_>) -> Vec<Option<Usage>> {
+    pub(crate) fn return_legs(&self, facts: &TripFacts<'_>) -> Vec<Option<Usage>> {
         let legs = facts.trip.legs.iter().zip(&self.legs);
         legs.map(|(leg, formula)| {
             leg.can_return()
@@ -131,7 +131,7 @@ impl Loadout {
     }
 
     /// Where the plan begins past a place, the detour back to it.
-    pub fn detour_to_route(&self, facts: &TripFacts<'_>) -> Option<Usage> {
+    pub(crate) fn detour_to_route(&self, facts: &TripFacts<'_>) -> Option<Usage> {
         let (leg, terrain) = facts.leg_to_route()?;
         let burden = load::burden(facts.trip, &self.cans, facts.days[facts.from()]);
         let formula = facts.formula.leg(leg, terrain, burden);
@@ -140,7 +140,7 @@ impl Loadout {
     }
 
     /// What the vehicle has at the start, and what it drives over.
-    pub fn conditions<'b>(&'b self, facts: &'b TripFacts<'_>) -> Conditions<'b> {
+    pub(crate) fn conditions<'b>(&'b self, facts: &'b TripFacts<'_>) -> Conditions<'b> {
         let (rules, vehicle) = (facts.trip.rules(), &facts.trip.vehicle);
         Conditions {
             start_tank: (rules.start(vehicle) - vehicle.unusable()).max(Litres::ZERO),

@@ -2,7 +2,6 @@
 
 use super::*;
 use crate::consumption::usage::Usage;
-use crate::doubt::BLOCK;
 use crate::doubt::driven::{Instructions, driven, sampled};
 use crate::doubt::study;
 use crate::plan::loadout::Loadout;
@@ -43,7 +42,8 @@ fn a_block_requires_what_the_recursion_finds_sample_by_sample() {
                 ..policy.unchecked()
             };
             let all = bare.required(&world.legs, &block);
-            for sample in 0..BLOCK {
+            let over_tank = bare.over_tank(&world.legs, &block);
+            for (sample, &over_tank) in over_tank.iter().enumerate() {
                 let problem = Problem {
                     extra: Share::ZERO,
                     ..sampled(&policy.problem, &world.legs, &block, sample)
@@ -56,10 +56,15 @@ fn a_block_requires_what_the_recursion_finds_sample_by_sample() {
                         trip.name
                     );
                 };
-                near(all.spare(sample), need.spare);
-                for place in 0..=problem.legs.len() {
-                    near(all.departure(place, sample), need.departure[place]);
-                    near(all.arrival(place, sample), need.arrival[place]);
+                near(Litres::new(over_tank).max(Litres::ZERO), need.spare);
+                for (place, at) in all.iter().enumerate() {
+                    let departure = Litres::new(at.departure[sample]);
+                    let arrival = match &at.pump {
+                        Some(pump) => Litres::new(pump.arrival[sample]),
+                        None => departure.max(problem.reserve[place]),
+                    };
+                    near(departure, need.departure[place]);
+                    near(arrival, need.arrival[place]);
                 }
             }
         });
@@ -129,7 +134,10 @@ fn a_sample_without_doubt_is_driven_as_planned() {
                     assert!(off.abs() < ROUNDING, "{:?}", trip.name);
                 };
                 as_planned(driven.start(at, 0), leg.start);
-                as_planned(driven.end(at, 0), leg.end_tank + leg.end_cans);
+                as_planned(
+                    Some(Litres::new(driven.ends(at)[0])),
+                    leg.end_tank + leg.end_cans,
+                );
             }
         });
     }

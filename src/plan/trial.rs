@@ -14,41 +14,41 @@ use crate::plan::policy::{Instructions, NotLeast, Policy};
 
 /// A trip tried with one set of cans.
 pub(in crate::plan) struct Trial {
-    pub loadout: Loadout,
-    pub problem: Problem,
-    pub need: Need,
-    pub run: Run,
-    pub departures: Vec<Departure>,
-    pub bars: Vec<LoadBar>,
+    pub(crate) loadout: Loadout,
+    pub(crate) problem: Problem,
+    pub(crate) need: Need,
+    pub(crate) run: Run,
+    pub(crate) departures: Vec<Departure>,
+    pub(crate) bars: Vec<LoadBar>,
     /// Litres needed in cans, without what is lost in decanting.
-    pub spare: Litres,
+    pub(crate) spare: Litres,
     /// What the start itself lacks; no can cures it.
-    pub short_at_start: Litres,
+    pub(crate) short_at_start: Litres,
     /// Whether the fuel stop of each place is relied on.
-    pub relied_on: Vec<bool>,
+    pub(crate) relied_on: Vec<bool>,
     /// With this chance of fuel a stop that was passed is one to return to.
-    pub refuge_chance: Share,
+    pub(crate) refuge_chance: Share,
     /// Why it may cost more than it must, where the least cost is asked for.
-    pub not_least: Option<NotLeast>,
+    pub(crate) not_least: Option<NotLeast>,
     /// The simulated trips, where the policy is one for the success target and the cans were confirmed.
-    pub simulation: Option<Simulation>,
+    pub(crate) simulation: Option<Simulation>,
     /// Blocks of simulated trips that were found necessary; the next trial begins with as many.
-    pub blocks: usize,
+    pub(crate) blocks: usize,
 }
 
 impl Trial {
     /// Whether the cans hold what is needed, decanting losses included.
-    pub fn covers(&self) -> bool {
+    pub(crate) fn covers(&self) -> bool {
         self.need.spare <= self.loadout.fill + ROUNDING
     }
 
     /// Whether the fuel lasts from start to finish.
-    pub fn goes_through(&self) -> bool {
+    pub(crate) fn goes_through(&self) -> bool {
         self.covers() && self.short_at_start <= ROUNDING
     }
 
     /// What is aboard at each departure, and the litres of it that are in cans.
-    pub fn aboard(&self, facts: &TripFacts<'_>) -> Vec<(Aboard, Litres)> {
+    pub(crate) fn aboard(&self, facts: &TripFacts<'_>) -> Vec<(Aboard, Litres)> {
         aboard(facts, &self.loadout, &self.run)
     }
 }

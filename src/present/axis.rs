@@ -7,7 +7,7 @@ use crate::quantity::Kilometres;
 
 /// The least of 1, 2, 5 and their multiples by tens that is not below `least`; 1 where that is no
 /// positive number.
-pub fn round_step(least: f64) -> f64 {
+pub(crate) fn round_step(least: f64) -> f64 {
     if !(least.is_finite() && least > 0.0) {
         return 1.0;
     }
@@ -21,7 +21,7 @@ pub fn round_step(least: f64) -> f64 {
 
 /// Round numbers of the reader's unit in a run of the way, no nearer than `least` to one another, each
 /// with where it stands.
-pub fn ticks(
+pub(crate) fn ticks(
     run: Range<Kilometres>,
     least: Kilometres,
     units: Units,

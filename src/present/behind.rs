@@ -16,10 +16,10 @@ use crate::solver::fuel::ROUNDING;
 const MOVED: f64 = 0.005;
 
 /// What the section on a trip under way is about.
-pub const TITLE: &str = "Under way";
+pub(crate) const TITLE: &str = "Under way";
 
 /// How the section is read.
-pub const HOW_TO_READ: &str =
+pub(crate) const HOW_TO_READ: &str =
     "legs already driven are as driven; the rest is planned from the last fuel reading";
 
 /// Where the trip is and what is on board.
@@ -56,7 +56,7 @@ const fn measured(how: Measured) -> &'static str {
 }
 
 /// What to do now, in a few words.
-pub const fn advice(advice: Advice) -> &'static str {
+pub(crate) const fn advice(advice: Advice) -> &'static str {
     match advice {
         Advice::Continue => "CONTINUE",
         Advice::Fill => "FILL HERE, THEN CONTINUE",
@@ -150,23 +150,23 @@ pub fn return_title(plan: &Plan) -> Option<String> {
 
 /// A way that was driven, figures as text.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct WayRow {
+pub(crate) struct WayRow {
     /// From where to where.
-    pub way: String,
+    pub(crate) way: String,
     /// Litres that were used, and how far they may be off; nothing where that is not known.
-    pub used: Option<[String; 2]>,
+    pub(crate) used: Option<[String; 2]>,
     /// Litres that were planned.
-    pub planned: String,
+    pub(crate) planned: String,
     /// Used over planned: `+15 %`; nothing where nothing was planned.
-    pub over: Option<String>,
+    pub(crate) over: Option<String>,
     /// Way that was driven and that was planned.
-    pub distance: [String; 2],
+    pub(crate) distance: [String; 2],
     /// Why nothing is learnt from it; nothing where something is.
-    pub unlearnt: Option<&'static str>,
+    pub(crate) unlearnt: Option<&'static str>,
 }
 
 /// The ways that were driven against what was planned for them.
-pub fn ways(plan: &Plan, units: Units) -> Vec<WayRow> {
+pub(crate) fn ways(plan: &Plan, units: Units) -> Vec<WayRow> {
     let ways = plan
         .behind
         .as_deref()
@@ -203,10 +203,10 @@ fn row(plan: &Plan, way: &DrivenWay, units: Units) -> WayRow {
 }
 
 /// What stands where it is not known what was used.
-pub const NOT_KNOWN: &str = "not known";
+pub(crate) const NOT_KNOWN: &str = "not known";
 
 /// A way in a sentence.
-pub fn sentence(row: &WayRow, units: Units) -> String {
+pub(crate) fn sentence(row: &WayRow, units: Units) -> String {
     let over = row
         .over
         .as_ref()
@@ -230,7 +230,7 @@ pub fn sentence(row: &WayRow, units: Units) -> String {
 }
 
 /// How the log moved the factors of the vehicle.
-pub fn factors(behind: &Behind) -> String {
+pub(crate) fn factors(behind: &Behind) -> String {
     let [before, after] = &behind.factors;
     let moved: Vec<String> = Component::ALL
         .into_iter()

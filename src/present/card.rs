@@ -18,7 +18,7 @@ use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
 /// What goes with every pour.
-pub const POUR_SAFELY: &str = "engine off and cooled, no flame, level ground";
+pub(crate) const POUR_SAFELY: &str = "engine off and cooled, no flame, level ground";
 
 /// Litres that must be aboard, and what the gauge shows then.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,7 +34,7 @@ pub const MORE_THAN_FULL: &str = ">full";
 
 impl Level {
     /// `32 (5/8)`, for a column whose head names the unit.
-    pub fn short(&self) -> String {
+    pub(crate) fn short(&self) -> String {
         format!("{} ({})", self.fuel.number, self.gauge)
     }
 }
@@ -71,15 +71,15 @@ pub struct CheckLine {
 }
 
 /// What the table of fuel checks is about.
-pub const CHECKS_TITLE: &str = "Fuel checks";
+pub(crate) const CHECKS_TITLE: &str = "Fuel checks";
 
 /// How the fuel checks are read.
-pub const HOW_TO_READ: &str = "Compare the fuel on board with this table at each place. Litres in tank and cans \
+pub(crate) const HOW_TO_READ: &str = "Compare the fuel on board with this table at each place. Litres in tank and cans \
                                together. In brackets: the gauge reading, if the cans still hold what is planned. \
                                5 %: one trip in twenty has less.";
 
 /// What to do if a check asks for more than there is and a return is out of reach.
-pub const WITH_LESS: &str = "If there is too little to continue and to return, and after the decision point with less \
+pub(crate) const WITH_LESS: &str = "If there is too little to continue and to return, and after the decision point with less \
                              than needed: slow down to save fuel, call for help early, and stay with the vehicle.";
 
 /// The fuel checks as lines of a table.
@@ -91,7 +91,7 @@ pub fn check_lines(plan: &Plan, units: Units) -> Vec<CheckLine> {
 }
 
 /// One fuel check.
-pub fn check_line(check: &FuelCheck, plan: &Plan, units: Units) -> CheckLine {
+pub(crate) fn check_line(check: &FuelCheck, plan: &Plan, units: Units) -> CheckLine {
     let level = |litres: Litres, toward| Level {
         fuel: units.fuel(litres, toward),
         gauge: gauge(plan, check, litres, units, toward),
@@ -270,7 +270,7 @@ fn gauge(
 }
 
 /// How to set out, as a sentence: what is still to be filled, then what gauge and cans must hold.
-pub fn start_sentence(plan: &Plan, units: Units) -> String {
+pub(crate) fn start_sentence(plan: &Plan, units: Units) -> String {
     let (vehicle, rules) = (&plan.trip.vehicle, plan.trip.rules());
     let node = plan.behind.as_deref().map_or(0, |behind| behind.node);
     let here = plan.here().unwrap_or_default();
@@ -337,7 +337,7 @@ fn price(stop: &Stop, plan: &Plan) -> String {
 
 /// The fuel stops at which something is to be told: the start has a sentence of its own, and usually nothing is done at the
 /// finish.
-pub fn stops_to_tell(plan: &Plan) -> impl Iterator<Item = &Stop> {
+pub(crate) fn stops_to_tell(plan: &Plan) -> impl Iterator<Item = &Stop> {
     let last = plan.legs.len();
     let is_used = |stop: &Stop| stop.tank + stop.cans > Litres::ZERO;
     let stops = plan.stops.iter();
@@ -416,7 +416,7 @@ fn span(first: String, last: &str) -> String {
 }
 
 /// When and how to empty a can into the tank, as a sentence.
-pub fn pour_sentence(pour: &Pour, plan: &Plan, units: Units) -> String {
+pub(crate) fn pour_sentence(pour: &Pour, plan: &Plan, units: Units) -> String {
     let tank = plan.trip.vehicle.tank_l;
     let most = pour.when_tank_at_most_gauge;
     let place = pour.node.map_or_else(String::new, |node| {
@@ -460,7 +460,7 @@ fn what_it_has(point: &TurnBack, units: Units) -> String {
 }
 
 /// The last point to turn back from, as a sentence; nothing where one can turn back all along the stretch.
-pub fn turn_back_sentence(
+pub(crate) fn turn_back_sentence(
     stretch: &Stretch,
     point: &TurnBack,
     plan: &Plan,

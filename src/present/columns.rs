@@ -7,7 +7,7 @@ use crate::quantity::Litres;
 
 /// On which side a cell is filled with blanks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Align {
+pub(crate) enum Align {
     /// Text begins at the left.
     Left,
     /// Numbers end at the right.
@@ -16,29 +16,29 @@ pub enum Align {
 
 /// One column of the table of legs.
 #[derive(Clone, Copy, Debug)]
-pub struct Column {
-    pub title: &'static str,
+pub(crate) struct Column {
+    pub(crate) title: &'static str,
     /// The unit under its head; empty where there is none.
-    pub unit: fn(Units) -> &'static str,
+    pub(crate) unit: fn(Units) -> &'static str,
     /// Columns of a terminal that it takes up.
-    pub width: usize,
-    pub align: Align,
+    pub(crate) width: usize,
+    pub(crate) align: Align,
     cell: Cell,
 }
 
 impl Column {
     /// The cell of a leg, exactly `width` wide unless a number needs more.
-    pub fn cell(&self, leg: &PlannedLeg, plan: &Plan, units: Units) -> String {
+    pub(crate) fn cell(&self, leg: &PlannedLeg, plan: &Plan, units: Units) -> String {
         self.fit(&self.text(leg, plan, units))
     }
 
     /// The cell of a leg as it is, for paper that makes its columns as wide as they need.
-    pub fn text(&self, leg: &PlannedLeg, plan: &Plan, units: Units) -> String {
+    pub(crate) fn text(&self, leg: &PlannedLeg, plan: &Plan, units: Units) -> String {
         name::plain(&(self.cell)(leg, plan, units)).into_owned()
     }
 
     /// A text set into the column.
-    pub fn fit(&self, text: &str) -> String {
+    pub(crate) fn fit(&self, text: &str) -> String {
         match self.align {
             Align::Left => name::pad_right(&name::cut(text, self.width), self.width),
             Align::Right => name::pad_left(text, self.width),
@@ -87,7 +87,7 @@ const fn short_rate(units: Units) -> &'static str {
 ///
 /// `left` is usable fuel on arrival, tank and cans together, before any filling; a `!` behind it
 /// says that it is below `keep`, the reserve there. `gauge` is what the instrument then shows.
-pub static LEG: [Column; 11] = [
+pub(crate) static LEG: [Column; 11] = [
     right("leg", no_unit, 3, |leg, _, _| leg.n.to_string()),
     right("day", no_unit, 3, |leg, _, _| leg.day.to_string()),
     left("to", 19, |leg, _, _| leg.to.clone()),

@@ -7,22 +7,22 @@ use crate::plan::Plan;
 use crate::quantity::{Kilograms, Litres};
 
 /// How many figures each plan has.
-pub const FIGURES: usize = 8;
+pub(crate) const FIGURES: usize = 8;
 /// What the plan of a trip without any what-if is called.
-pub const AS_STATED: &str = "as stated";
+pub(crate) const AS_STATED: &str = "as stated";
 
 /// A figure that plans are compared by.
 #[derive(Clone, Copy, Debug)]
-pub struct Figure {
+pub(crate) struct Figure {
     /// Its short head, on one or two lines.
-    pub heads: [&'static str; 2],
-    pub says: &'static str,
+    pub(crate) heads: [&'static str; 2],
+    pub(crate) says: &'static str,
     /// Its unit; empty where there is none.
-    pub unit: &'static str,
+    pub(crate) unit: &'static str,
 }
 
 /// The figures, in their order.
-pub fn figures(units: Units) -> [Figure; FIGURES] {
+pub(crate) fn figures(units: Units) -> [Figure; FIGURES] {
     let (fuel, mass) = (
         units.fuel_unit(),
         units.mass(Kilograms::ZERO, Toward::Up).unit,
@@ -51,7 +51,7 @@ pub struct Row {
 
 impl Row {
     /// The row of a plan under a name.
-    pub fn of(name: &str, plan: &Plan, units: Units) -> Self {
+    pub(crate) fn of(name: &str, plan: &Plan, units: Units) -> Self {
         let left = plan.load.gvm.map_or_else(
             || "?".to_owned(),
             |limit| units.mass(limit - plan.load.mass, Toward::Down).number,

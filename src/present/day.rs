@@ -55,16 +55,16 @@ pub struct CardPoint {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Task {
     /// Where it is due, from the start of the trip.
-    pub at: Kilometres,
+    pub(crate) at: Kilometres,
     /// What it is about.
-    pub kind: TaskKind,
+    pub(crate) kind: TaskKind,
     /// What to do.
-    pub says: String,
+    pub(crate) says: String,
 }
 
 /// What a task is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum TaskKind {
+pub(crate) enum TaskKind {
     /// Take fuel that the plan relies on.
     Fill,
     /// A pump that the plan does not rely on.

@@ -9,7 +9,7 @@ use crate::plan::tipping::{Tip, Tips};
 use crate::quantity::{Kilograms, Litres};
 
 /// What a dial is called.
-pub fn name(dial: Dial) -> String {
+pub(crate) fn name(dial: Dial) -> String {
     match dial {
         Dial::Roof => "roof".to_owned(),
         Dial::RoofLoad => "more on the roof".to_owned(),
@@ -34,7 +34,7 @@ pub fn name(dial: Dial) -> String {
 }
 
 /// What a reading says, with its unit.
-pub fn reading(reading: &Reading, units: Units) -> String {
+pub(crate) fn reading(reading: &Reading, units: Units) -> String {
     match reading {
         Reading::Word(word) => (*word).to_owned(),
         Reading::Place(name) => plain(name).into_owned(),
@@ -56,7 +56,7 @@ pub fn reading(reading: &Reading, units: Units) -> String {
 }
 
 /// What a dial reads where it stands.
-pub fn standing(dial: Dial, trip: &Trip, notch: Option<Notch>, units: Units) -> String {
+pub(crate) fn standing(dial: Dial, trip: &Trip, notch: Option<Notch>, units: Units) -> String {
     let read = match notch {
         Some(notch) => dial.reading(trip, notch),
         None => dial.stated(trip),
@@ -65,7 +65,7 @@ pub fn standing(dial: Dial, trip: &Trip, notch: Option<Notch>, units: Units) -> 
 }
 
 /// What is decided, in few words.
-pub fn decided(decided: Decided) -> String {
+pub(crate) fn decided(decided: Decided) -> String {
     let cans = match decided.cans {
         0 => "no can".to_owned(),
         1 => "1 can".to_owned(),
@@ -80,7 +80,7 @@ pub fn decided(decided: Decided) -> String {
 }
 
 /// Where a slider changes the verdict or the number of cans: `2 cans from 55 %`; none where it changes neither.
-pub fn verdict_changes(dial: Dial, trip: &Trip, tips: &Tips, units: Units) -> Vec<String> {
+pub(crate) fn verdict_changes(dial: Dial, trip: &Trip, tips: &Tips, units: Units) -> Vec<String> {
     let is_word = |reading: &Reading| matches!(reading, Reading::Word(_) | Reading::Place(_));
     let one = |tip: &Tip, way: &str| {
         let at = dial.reading(trip, tip.at);
@@ -107,7 +107,7 @@ pub fn verdict_changes(dial: Dial, trip: &Trip, tips: &Tips, units: Units) -> Ve
 }
 
 /// What turning changed, figure by figure; what did not change is left out.
-pub fn difference(difference: &Difference, units: Units) -> Vec<String> {
+pub(crate) fn difference(difference: &Difference, units: Units) -> Vec<String> {
     let mut told = Vec::new();
     let fuel = |litres: Litres| {
         let figure = units.spare(litres, Toward::Nearest);

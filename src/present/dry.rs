@@ -9,10 +9,10 @@ use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
 /// What the lines are about.
-pub const TITLE: &str = "If a fuel stop is dry";
+pub(crate) const TITLE: &str = "If a fuel stop is dry";
 
 /// How the lines are read.
-pub const HOW_TO_READ: &str = "Of the simulated trips that arrive there: how many get through if they continue to the \
+pub(crate) const HOW_TO_READ: &str = "Of the simulated trips that arrive there: how many get through if they continue to the \
                                next refuge, and if they return over the same legs. The fuel check there decides by the \
                                litres.";
 
@@ -41,12 +41,12 @@ fn ways(ways: &Ways, plan: &Plan) -> String {
 }
 
 /// What is recommended, in one word.
-pub fn recommended(ways: &Ways) -> &'static str {
+pub(crate) fn recommended(ways: &Ways) -> &'static str {
     word(ways.shares.recommended())
 }
 
 /// What to do, in one word.
-pub const fn word(action: Action) -> &'static str {
+pub(crate) const fn word(action: Action) -> &'static str {
     match action {
         Action::Continue => "continue",
         Action::Return => "return",
@@ -122,7 +122,7 @@ fn can_sentence(lost: &CanLost, plan: &Plan, units: Units) -> String {
 
 /// The critical fuel stop, as a sentence and in few words; `None` if there is none, unless the plan relies on confirmed fuel
 /// only.
-pub fn critical(plan: &Plan, units: Units) -> Option<[String; 2]> {
+pub(crate) fn critical(plan: &Plan, units: Units) -> Option<[String; 2]> {
     let Some(stop) = plan.dry().critical_stop() else {
         return confirmed_only(plan);
     };
@@ -163,7 +163,7 @@ fn confirmed_only(plan: &Plan) -> Option<[String; 2]> {
 
 /// What the panel and the report tell, line by line.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Line<'a> {
+pub(crate) enum Line<'a> {
     Stop(&'a DryStop),
     Pair(&'a DryPair),
     Can(&'a CanLost),
@@ -172,7 +172,7 @@ pub enum Line<'a> {
 
 impl Line<'_> {
     /// The line as sentences.
-    pub fn sentence(self, plan: &Plan, units: Units) -> String {
+    pub(crate) fn sentence(self, plan: &Plan, units: Units) -> String {
         match self {
             Self::Stop(stop) => stop_sentence(stop, plan, units),
             Self::Pair(pair) => pair_sentence(pair, plan),
@@ -182,7 +182,7 @@ impl Line<'_> {
     }
 
     /// Whether the better of both ways arrives; `None` for what was left out.
-    pub fn open(self) -> Option<Open> {
+    pub(crate) fn open(self) -> Option<Open> {
         let better = |ways: &Ways| ways.on().max(ways.back());
         match self {
             Self::Stop(stop) => Some(better(&stop.ways)),
@@ -194,12 +194,12 @@ impl Line<'_> {
 }
 
 /// Whether the answers are there; what must not wait asks first.
-pub fn are_known(plan: &Plan) -> bool {
+pub(crate) fn are_known(plan: &Plan) -> bool {
     plan.doubt.is_none() || plan.known_dry().is_some()
 }
 
 /// Every line there is: the stops, the pair, the can, what was left out.
-pub fn lines(plan: &Plan) -> impl Iterator<Item = Line<'_>> {
+pub(crate) fn lines(plan: &Plan) -> impl Iterator<Item = Line<'_>> {
     let dry = plan.dry();
     let stops = dry.stops.iter().map(Line::Stop);
     let pair = dry.pair.as_ref().map(Line::Pair);
@@ -211,6 +211,6 @@ pub fn lines(plan: &Plan) -> impl Iterator<Item = Line<'_>> {
 }
 
 /// How many lines there are.
-pub fn line_count(plan: &Plan) -> usize {
+pub(crate) fn line_count(plan: &Plan) -> usize {
     lines(plan).count()
 }

@@ -14,14 +14,14 @@ const YES_NO: [&str; 2] = ["yes", "no"];
 
 /// A field in the reader's units.
 #[derive(Clone, Copy, Debug)]
-pub struct Entry {
+pub(crate) struct Entry {
     field: &'static Field,
     units: Units,
 }
 
 impl Entry {
     /// The field as this reader types it.
-    pub const fn new(field: &'static Field, units: Units) -> Self {
+    pub(crate) const fn new(field: &'static Field, units: Units) -> Self {
         Self { field, units }
     }
 
@@ -33,7 +33,7 @@ impl Entry {
     }
 
     /// The unit that is typed in; empty where there is none.
-    pub fn unit(self) -> &'static str {
+    pub(crate) fn unit(self) -> &'static str {
         match (self.scale(), self.field.kind) {
             (Some(scale), _) => scale.unit,
             (None, Kind::Number { unit, .. }) => unit,
@@ -42,7 +42,7 @@ impl Entry {
     }
 
     /// The words to choose from, where the field has a closed vocabulary.
-    pub fn choices(self) -> &'static [&'static str] {
+    pub(crate) fn choices(self) -> &'static [&'static str] {
         match self.field.kind {
             Kind::Choice(words) => words,
             Kind::Flag | Kind::Object => &YES_NO,
@@ -51,7 +51,7 @@ impl Entry {
     }
 
     /// A stated value, without its unit; empty for what is not stated.
-    pub fn shown(self, value: Option<&Value>) -> String {
+    pub(crate) fn shown(self, value: Option<&Value>) -> String {
         match value {
             None | Some(Value::Null) => String::new(),
             Some(Value::Bool(true) | Value::Object(_)) => YES_NO[0].to_owned(),
@@ -73,7 +73,7 @@ impl Entry {
     }
 
     /// What stands for a value that is not stated: the default, or nothing known.
-    pub fn absent(self) -> String {
+    pub(crate) fn absent(self) -> String {
         match self.field.if_absent {
             IfAbsent::Refused => "must be stated".to_owned(),
             IfAbsent::Nothing if matches!(self.field.kind, Kind::Object) => YES_NO[1].to_owned(),
@@ -88,7 +88,7 @@ impl Entry {
     }
 
     /// What may be typed: `0 to 3107 mi`.
-    pub fn range(self) -> String {
+    pub(crate) fn range(self) -> String {
         match (self.field.kind, self.scale()) {
             (Kind::Number { min, max, .. }, Some(scale)) => {
                 // Distance for a volume counts the other way round.
@@ -119,7 +119,7 @@ impl Entry {
     ///
     /// # Errors
     /// What would be right, then what was typed.
-    pub fn parse(self, text: &str) -> Result<Option<Value>, String> {
+    pub(crate) fn parse(self, text: &str) -> Result<Option<Value>, String> {
         let lines = matches!(self.field.kind, Kind::Text { lines: true, .. });
         let text = if lines { text } else { text.trim() };
         if text.trim().is_empty() {

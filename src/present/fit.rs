@@ -12,23 +12,23 @@ use crate::quantity::{Factor, Litres};
 const MOST_TIMES: f64 = 100.0;
 
 /// Factors that the pictures of them reach from and to.
-pub const REACH: [Factor; 2] = [Factor::new(0.4), Factor::new(1.6)];
+pub(crate) const REACH: [Factor; 2] = [Factor::new(0.4), Factor::new(1.6)];
 
 /// A factor against what was known before.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct FactorRow {
+pub(crate) struct FactorRow {
     /// What it is called.
-    pub name: &'static str,
+    pub(crate) name: &'static str,
     /// What it is.
-    pub value: Factor,
+    pub(crate) value: Factor,
     /// How far that may be off: a standard deviation.
-    pub spread: Factor,
+    pub(crate) spread: Factor,
     /// The same before anything was known of this vehicle; the factor was 1 then.
-    pub before: Factor,
+    pub(crate) before: Factor,
 }
 
 /// All factors against what was known before.
-pub fn factor_rows(factors: &Factors, prior: &Factors) -> Vec<FactorRow> {
+pub(crate) fn factor_rows(factors: &Factors, prior: &Factors) -> Vec<FactorRow> {
     let row = |each| FactorRow {
         name: component(each),
         value: factors.value(each),
@@ -40,7 +40,7 @@ pub fn factor_rows(factors: &Factors, prior: &Factors) -> Vec<FactorRow> {
 
 /// What a cell of the picture of a factor shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Whisker {
+pub(crate) enum Whisker {
     /// Nothing.
     Blank,
     /// Two spreads before anything was known.
@@ -55,7 +55,7 @@ pub enum Whisker {
 
 impl FactorRow {
     /// The dot with its whisker over that of before, in so many cells over [`REACH`].
-    pub fn whisker(&self, cells: usize) -> Vec<Whisker> {
+    pub(crate) fn whisker(&self, cells: usize) -> Vec<Whisker> {
         let [from, to] = REACH.map(Factor::get);
         let step = (to - from) / cells.saturating_sub(1).max(1) as f64;
         let cell = |cell: usize| {
@@ -80,7 +80,7 @@ impl FactorRow {
 
 /// What a cell of foretold against used litres shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Scatter {
+pub(crate) enum Scatter {
     /// Nothing.
     Blank,
     /// Foretold and used are the same.
@@ -91,7 +91,10 @@ pub enum Scatter {
 
 /// Used litres upward, foretold ones to the right, in cells of so many columns and lines, the upper line first; and the
 /// litres at the far ends.
-pub fn scatter(ways: &[Foretold], [columns, lines]: [usize; 2]) -> (Vec<Vec<Scatter>>, Litres) {
+pub(crate) fn scatter(
+    ways: &[Foretold],
+    [columns, lines]: [usize; 2],
+) -> (Vec<Vec<Scatter>>, Litres) {
     let all = ways.iter().flat_map(|way| [way.used_l, way.foretold_l]);
     let most = all.fold(Litres::new(1.0), Litres::max) * 1.05;
     let cell = |litres: Litres, cells: usize| cell(litres / most, cells);
@@ -117,7 +120,7 @@ fn cell(part: f64, cells: usize) -> usize {
 }
 
 /// How much a fit goes by, in a sentence.
-pub fn summary(fit: &FillFit, units: Units) -> String {
+pub(crate) fn summary(fit: &FillFit, units: Units) -> String {
     format!(
         "{} from brim to brim, {} and {} in all, of {}.",
         counted(fit.ways.len(), "way", "ways"),
@@ -149,7 +152,7 @@ pub fn known(fit: &FillFit, units: Units) -> String {
 }
 
 /// Of which components hardly anything is known, in a sentence; nothing where something is known of each.
-pub fn untold(factors: &Factors, prior: &Factors) -> Option<String> {
+pub(crate) fn untold(factors: &Factors, prior: &Factors) -> Option<String> {
     let untold: Vec<&str> = factors.untold(prior).map(component).collect();
     (!untold.is_empty()).then(|| {
         format!(
@@ -160,7 +163,7 @@ pub fn untold(factors: &Factors, prior: &Factors) -> Option<String> {
 }
 
 /// How often a way fell inside the 90 % band that the others gave it, in a sentence; nothing where there is no way.
-pub fn inside(ways: &[Foretold]) -> Option<String> {
+pub(crate) fn inside(ways: &[Foretold]) -> Option<String> {
     let within = |way: &&Foretold| {
         (way.used_l - way.foretold_l).abs()
             <= way.foretold_sd_l * crate::consumption::spread::P95.get()
@@ -176,7 +179,7 @@ pub fn inside(ways: &[Foretold]) -> Option<String> {
 }
 
 /// What a component is called.
-pub const fn component(component: Component) -> &'static str {
+pub(crate) const fn component(component: Component) -> &'static str {
     match component {
         Component::Base => "base",
         Component::Sand => "sand",

@@ -7,7 +7,7 @@ use crate::quantity::{Kilometres, Metres};
 
 /// Heights of all places.
 #[derive(Clone, Debug)]
-pub struct Heights {
+pub(crate) struct Heights {
     /// Kilometres of all places, at least two.
     places: Vec<Kilometres>,
     at_places: Vec<Metres>,
@@ -35,17 +35,17 @@ impl Heights {
     }
 
     /// The lowest place.
-    pub const fn lowest(&self) -> Metres {
+    pub(crate) const fn lowest(&self) -> Metres {
         self.lowest
     }
 
     /// The highest place.
-    pub const fn highest(&self) -> Metres {
+    pub(crate) const fn highest(&self) -> Metres {
         self.highest
     }
 
     /// The height at a kilometre.
-    pub fn at(&self, km: Kilometres) -> Metres {
+    pub(crate) fn at(&self, km: Kilometres) -> Metres {
         let to = self.places.partition_point(|place| *place <= km);
         let to = to.clamp(1, self.places.len() - 1);
         let [start, end] = [to - 1, to].map(|place| self.places[place]);

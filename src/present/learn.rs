@@ -22,7 +22,7 @@ const fn driving(kind: Kind) -> [&'static str; 2] {
 }
 
 /// What stands for a kind of driving in JSON.
-pub const fn key(kind: Kind) -> &'static str {
+pub(crate) const fn key(kind: Kind) -> &'static str {
     let [_, key] = driving(kind);
     key
 }

@@ -11,7 +11,7 @@ use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
 /// What the lines are about.
-pub const TITLE: &str = "What the spare fuel is for";
+pub(crate) const TITLE: &str = "What the spare fuel is for";
 
 /// A share of less is left unsaid.
 const SHOWS: Litres = Litres::new(0.05);
@@ -20,21 +20,21 @@ const MOST: usize = 3;
 
 /// One part of the spare fuel.
 #[derive(Clone, Debug, PartialEq)]
-pub struct LedgerLine {
-    pub part: &'static str,
+pub(crate) struct LedgerLine {
+    pub(crate) part: &'static str,
     /// Its share.
-    pub litres: Figure,
+    pub(crate) litres: Figure,
     /// The legs that have most of it: `leg 4 8.1, leg 5 1.1`; nothing where it is of no leg.
-    pub legs: String,
+    pub(crate) legs: String,
     /// What would be needed without it, where it is a cause.
-    pub without: Option<String>,
+    pub(crate) without: Option<String>,
     /// Its share as a part of the largest; below 0 where it saves some.
-    pub of_most: Share,
+    pub(crate) of_most: Share,
 }
 
 impl LedgerLine {
     /// The line as a sentence.
-    pub fn sentence(&self) -> String {
+    pub(crate) fn sentence(&self) -> String {
         let legs = if self.legs.is_empty() {
             String::new()
         } else {
@@ -49,7 +49,7 @@ impl LedgerLine {
 }
 
 /// What a part is called.
-pub fn part(part: Part) -> &'static str {
+pub(crate) fn part(part: Part) -> &'static str {
     match part {
         Part::Way => "the way and the reserve themselves",
         Part::Cause(Cause::Surface) => "ground",
@@ -71,7 +71,7 @@ pub fn part(part: Part) -> &'static str {
 }
 
 /// Where it is carried, and how the lines are read.
-pub fn how_to_read(ledger: &Ledger, plan: &Plan, units: Units) -> Option<String> {
+pub(crate) fn how_to_read(ledger: &Ledger, plan: &Plan, units: Units) -> Option<String> {
     let (from, to) = ledger.stretch?;
     Some(format!(
         "{} from {} to {}, split fairly among what asks for it; \"without it\" is the spare fuel that the trip would \
@@ -83,7 +83,7 @@ pub fn how_to_read(ledger: &Ledger, plan: &Plan, units: Units) -> Option<String>
 }
 
 /// The parts, largest first; none when no spare fuel is needed.
-pub fn lines(ledger: &Ledger, units: Units) -> Vec<LedgerLine> {
+pub(crate) fn lines(ledger: &Ledger, units: Units) -> Vec<LedgerLine> {
     let rows = ledger.rows.iter();
     let most = rows
         .clone()
@@ -124,7 +124,7 @@ fn without(row: &Row, units: Units) -> Option<String> {
 }
 
 /// How many lines the ledger takes: how it is read, the parts, the cans.
-pub fn line_count(ledger: &Ledger) -> usize {
+pub(crate) fn line_count(ledger: &Ledger) -> usize {
     if ledger.stretch.is_none() {
         return 0;
     }
@@ -133,7 +133,7 @@ pub fn line_count(ledger: &Ledger) -> usize {
 }
 
 /// What lies in each can, as a sentence each: `20 L can: sand of leg 4 8.1 L, load 2.0 L`.
-pub fn cans(ledger: &Ledger, units: Units) -> Vec<String> {
+pub(crate) fn cans(ledger: &Ledger, units: Units) -> Vec<String> {
     let cans = ledger.cans.iter();
     cans.map(|can| {
         let mut parts: Vec<String> = Vec::new();

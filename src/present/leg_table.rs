@@ -12,7 +12,7 @@ use crate::model::vocabulary::{Rely, Surface};
 
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Holds {
+pub(crate) enum Holds {
     /// Words.
     Text,
     /// A number.
@@ -29,17 +29,17 @@ pub enum Holds {
 
 /// A column, and where its value stands in a leg of the trip file (RFC 6901).
 #[derive(Clone, Copy, Debug)]
-pub struct Column {
+pub(crate) struct Column {
     /// Its name in the first row.
-    pub name: &'static str,
+    pub(crate) name: &'static str,
     /// Where its value stands, a JSON Pointer within the leg or the start.
-    pub pointer: &'static str,
+    pub(crate) pointer: &'static str,
     /// What its cells hold.
-    pub holds: Holds,
+    pub(crate) holds: Holds,
 }
 
 /// A column of a table.
-pub const fn column(name: &'static str, pointer: &'static str, holds: Holds) -> Column {
+pub(crate) const fn column(name: &'static str, pointer: &'static str, holds: Holds) -> Column {
     Column {
         name,
         pointer,
@@ -48,7 +48,7 @@ pub const fn column(name: &'static str, pointer: &'static str, holds: Holds) -> 
 }
 
 /// Columns of a leg.
-pub const LEG: [Column; 29] = [
+pub(crate) const LEG: [Column; 29] = [
     column("to", "/to", Holds::Text),
     column("lat", "/lat", Holds::Number),
     column("lon", "/lon", Holds::Number),
@@ -81,7 +81,7 @@ pub const LEG: [Column; 29] = [
 ];
 
 /// Columns of the place where a leg begins.
-pub const FROM: [Column; 11] = [
+pub(crate) const FROM: [Column; 11] = [
     column("from", "/name", Holds::Text),
     column("from_lat", "/lat", Holds::Number),
     column("from_lon", "/lon", Holds::Number),
@@ -96,10 +96,10 @@ pub const FROM: [Column; 11] = [
 ];
 
 /// How the columns of a plan begin; they are passed over when read.
-pub const PLAN_PREFIX: &str = "plan_";
+pub(crate) const PLAN_PREFIX: &str = "plan_";
 
 /// Columns of the plan that are written.
-pub const PLAN: [&str; 8] = [
+pub(crate) const PLAN: [&str; 8] = [
     "plan_km",
     "plan_fuel_l",
     "plan_l_per_100km",
@@ -116,7 +116,7 @@ pub fn cells_of(leg: &Map<String, Value>) -> Vec<(&'static str, String)> {
 }
 
 /// The start as cells of the first row.
-pub fn start_cells(start: &Map<String, Value>) -> Vec<(&'static str, String)> {
+pub(crate) fn start_cells(start: &Map<String, Value>) -> Vec<(&'static str, String)> {
     cells(start, &FROM)
 }
 
@@ -169,7 +169,7 @@ pub fn harmless(text: &str) -> String {
 }
 
 /// The text without the apostrophes that [`harmless`] put into it.
-pub fn as_written(cell: &str) -> String {
+pub(crate) fn as_written(cell: &str) -> String {
     let mut text = String::new();
     let mut may_begin = true;
     let mut characters = cell.chars().peekable();

@@ -12,20 +12,20 @@ use crate::solver::cans::is_on_roof;
 
 /// One limit, each figure as text: what is borne rounded up, what is allowed and what is left down.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct LoadLine {
-    pub what: String,
+pub(crate) struct LoadLine {
+    pub(crate) what: String,
     /// What it bears at its worst departure.
-    pub mass: Figure,
+    pub(crate) mass: Figure,
     /// The limit; nothing when none is stated.
-    pub limit: Option<Figure>,
+    pub(crate) limit: Option<Figure>,
     /// `120 kg left` or `3 kg OVER`.
-    pub left: Option<String>,
+    pub(crate) left: Option<String>,
     /// The place of the worst departure.
-    pub place: String,
+    pub(crate) place: String,
 }
 
 /// A limit as a line.
-pub fn line(bar: &LoadBar, plan: &Plan, units: Units) -> LoadLine {
+pub(crate) fn line(bar: &LoadBar, plan: &Plan, units: Units) -> LoadLine {
     LoadLine {
         what: name(bar.what).to_owned(),
         mass: units.mass(bar.mass, Toward::Up),
@@ -42,7 +42,7 @@ pub fn line(bar: &LoadBar, plan: &Plan, units: Units) -> LoadLine {
 }
 
 /// What a limit is called, in at most 14 letters.
-pub const fn name(what: LoadLimit) -> &'static str {
+pub(crate) const fn name(what: LoadLimit) -> &'static str {
     match what {
         LoadLimit::Gvm => "total mass",
         LoadLimit::FrontAxle => "front axle",
@@ -54,7 +54,7 @@ pub const fn name(what: LoadLimit) -> &'static str {
 }
 
 /// What a carrying place is called.
-pub const fn place_name(place: CarryingPlace) -> &'static str {
+pub(crate) const fn place_name(place: CarryingPlace) -> &'static str {
     match place {
         CarryingPlace::Cabin => "cabin",
         CarryingPlace::Cargo => "load space",
@@ -70,7 +70,7 @@ fn at_heaviest(plan: &Plan) -> Option<&Departure> {
 }
 
 /// Why the chosen cans and no other ones; nothing where there are none.
-pub fn why_these_cans(plan: &Plan) -> Option<String> {
+pub(crate) fn why_these_cans(plan: &Plan) -> Option<String> {
     let spare = &plan.spare;
     if spare.cans.is_empty() {
         return None;
@@ -127,7 +127,7 @@ pub fn why_these_cans(plan: &Plan) -> Option<String> {
 }
 
 /// Whether fewer cans would hold what is needed; then they were tried, and too few of the simulated trips succeeded.
-pub fn fewer_would_hold_it(plan: &Plan) -> bool {
+pub(crate) fn fewer_would_hold_it(plan: &Plan) -> bool {
     let spare = &plan.spare;
     let fills = spare.cans.iter().map(|cans| cans.fill);
     let smallest = fills.reduce(Litres::min);
@@ -136,7 +136,7 @@ pub fn fewer_would_hold_it(plan: &Plan) -> bool {
 }
 
 /// When the vehicle is heaviest, and what that mass is made of; nothing on a trip without legs.
-pub fn heaviest(plan: &Plan, units: Units) -> Option<String> {
+pub(crate) fn heaviest(plan: &Plan, units: Units) -> Option<String> {
     let departure = at_heaviest(plan)?;
     let mass = |mass: Kilograms| units.mass(mass, Toward::Nearest).to_string();
     let made_of = departure.made_of;
@@ -170,24 +170,24 @@ pub fn heaviest(plan: &Plan, units: Units) -> Option<String> {
 
 /// What the vehicle's places bear when it is heaviest, each as a bare number of one unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Places {
+pub(crate) struct Places {
     /// Everybody aboard.
-    pub seats: String,
+    pub(crate) seats: String,
     /// Things in the cabin.
-    pub cabin: String,
-    pub cargo: String,
-    pub tank: String,
+    pub(crate) cabin: String,
+    pub(crate) cargo: String,
+    pub(crate) tank: String,
     /// The roof with its carrier.
-    pub roof: String,
-    pub rear: String,
+    pub(crate) roof: String,
+    pub(crate) rear: String,
     /// What stands on the front and on the rear axle, where that is known.
-    pub axles: Option<[String; 2]>,
+    pub(crate) axles: Option<[String; 2]>,
     /// The unit of all of them.
-    pub unit: &'static str,
+    pub(crate) unit: &'static str,
 }
 
 /// What the vehicle's places bear when it is heaviest; nothing on a trip without legs.
-pub fn places(plan: &Plan, units: Units) -> Option<Places> {
+pub(crate) fn places(plan: &Plan, units: Units) -> Option<Places> {
     let departure = at_heaviest(plan)?;
     let kg = |mass: Kilograms| units.mass(mass, Toward::Nearest).number;
     // What has a limit is told as its bar tells it.
@@ -209,12 +209,12 @@ pub fn places(plan: &Plan, units: Units) -> Option<Places> {
 
 /// The same drawn in letters, the vehicle seen from the side, its front on the left; in a second row what finds no room
 /// in one of so many letters.
-pub fn picture(plan: &Plan, units: Units, room: usize) -> Vec<String> {
+pub(crate) fn picture(plan: &Plan, units: Units, room: usize) -> Vec<String> {
     places(plan, units).map_or_else(Vec::new, |places| drawn_in(&places, room))
 }
 
 /// What the places bear, drawn in so many letters a row.
-pub fn drawn_in(places: &Places, room: usize) -> Vec<String> {
+pub(crate) fn drawn_in(places: &Places, room: usize) -> Vec<String> {
     let wide = drawn(places, &[in_one_row(places)]);
     if wide.iter().all(|line| line.len() <= room) {
         wide
@@ -263,7 +263,7 @@ fn drawn(places: &Places, body: &[String]) -> Vec<String> {
 }
 
 /// The mass at the heaviest departure of each day.
-pub fn by_day(plan: &Plan, units: Units) -> Option<String> {
+pub(crate) fn by_day(plan: &Plan, units: Units) -> Option<String> {
     let days = plan.load.departures.chunk_by(|a, b| a.day == b.day);
     let heaviest = days.map(|day| {
         let most = day.iter().map(|departure| departure.mass);
@@ -275,7 +275,7 @@ pub fn by_day(plan: &Plan, units: Units) -> Option<String> {
 }
 
 /// Water and what else is used up: what there is, and how long it lasts.
-pub fn supplies(plan: &Plan, units: Units) -> Vec<String> {
+pub(crate) fn supplies(plan: &Plan, units: Units) -> Vec<String> {
     let supplies = &plan.load.supplies;
     let mut lines = Vec::new();
     if let Some(water) = supplies.water {

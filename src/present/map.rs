@@ -20,40 +20,40 @@ const FINEST: f64 = 1.0 / 1500.0;
 
 /// A point of the map, from its south-west corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Spot {
-    pub east: Metres,
-    pub north: Metres,
+pub(crate) struct Spot {
+    pub(crate) east: Metres,
+    pub(crate) north: Metres,
 }
 
 /// An unbroken line of a leg.
 #[derive(Clone, Debug, PartialEq)]
-pub struct MapLine {
+pub(crate) struct MapLine {
     /// Leg number, from 1.
-    pub leg: usize,
+    pub(crate) leg: usize,
     /// Whether it is a track; otherwise only its ends are known.
-    pub is_track: bool,
+    pub(crate) is_track: bool,
     /// Its points in driving order.
-    pub spots: Vec<Spot>,
+    pub(crate) spots: Vec<Spot>,
 }
 
 /// A plan's map.
 #[derive(Clone, Debug)]
-pub struct Map<'a> {
+pub(crate) struct Map<'a> {
     /// From the western to the eastern edge.
-    pub width: Metres,
+    pub(crate) width: Metres,
     /// From the southern to the northern edge.
-    pub height: Metres,
+    pub(crate) height: Metres,
     /// The lines of the legs, in driving order.
-    pub lines: Vec<MapLine>,
+    pub(crate) lines: Vec<MapLine>,
     /// Each place once, where its position is known; of one that is met again, the first meeting.
-    pub places: Vec<(Spot, PlaceMark<'a>)>,
+    pub(crate) places: Vec<(Spot, PlaceMark<'a>)>,
     /// The marks of the strip whose position is known.
-    pub marks: Vec<(Spot, Mark)>,
+    pub(crate) marks: Vec<(Spot, Mark)>,
 }
 
 impl<'a> Map<'a> {
     /// The map of a plan; nothing where fewer than two positions are known or all are the same.
-    pub fn of(strip: &'a Strip) -> Option<Self> {
+    pub(crate) fn of(strip: &'a Strip) -> Option<Self> {
         let plan = strip.plan();
         let way = Way::of(plan);
         let mut lines: Vec<(usize, bool, Vec<Position>)> = Vec::new();

@@ -77,7 +77,7 @@ fn margin(arrival: &Arrival<'_>, units: Units) -> String {
 }
 
 /// The smallest margin among some legs of a plan; nothing when there are none.
-pub fn among(plan: &Plan, legs: &[PlannedLeg], units: Units) -> Option<String> {
+pub(crate) fn among(plan: &Plan, legs: &[PlannedLeg], units: Units) -> Option<String> {
     let arrival = smallest_arrival(plan, legs)?;
     let (how_many, least) = match &plan.doubt {
         Some(doubt) => {

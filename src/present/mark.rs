@@ -35,7 +35,7 @@ pub enum MarkKind {
 
 impl MarkKind {
     /// How grave it is; 0 is gravest.
-    pub const fn rank(self) -> u8 {
+    pub(crate) const fn rank(self) -> u8 {
         match self {
             Self::RunsDry => 0,
             Self::BelowReserve => 1,
@@ -45,12 +45,12 @@ impl MarkKind {
     }
 
     /// Whether a driver decides by it.
-    pub const fn is_decision(self) -> bool {
+    pub(crate) const fn is_decision(self) -> bool {
         matches!(self, Self::TurnBack { .. })
     }
 
     /// What it is in two or three words, for a legend.
-    pub const fn name(self) -> &'static str {
+    pub(crate) const fn name(self) -> &'static str {
         match self {
             Self::RunsDry => "runs dry",
             Self::BelowReserve => "below the reserve",
@@ -62,7 +62,7 @@ impl MarkKind {
 
 impl Mark {
     /// The mark in a few words: `pour 19 L`, `turn back before km 389`.
-    pub fn label(&self, units: Units) -> String {
+    pub(crate) fn label(&self, units: Units) -> String {
         match self.kind {
             MarkKind::RunsDry => format!("dry at {}", units.at(self.at, Toward::Down)),
             MarkKind::BelowReserve => "below reserve".to_owned(),

@@ -20,7 +20,7 @@ pub fn acts(c: char) -> bool {
 }
 
 /// The name with everything that acts on a terminal replaced by `?`, a tab or line end by a blank.
-pub fn plain(name: &str) -> Cow<'_, str> {
+pub(crate) fn plain(name: &str) -> Cow<'_, str> {
     if !name.contains(acts) {
         return Cow::Borrowed(name);
     }
@@ -40,7 +40,7 @@ pub fn width(text: &str) -> usize {
 }
 
 /// The name, plain, cut to at most `columns` with `~` where something is missing.
-pub fn cut(name: &str, columns: usize) -> String {
+pub(crate) fn cut(name: &str, columns: usize) -> String {
     let name = plain(name);
     if width(&name) <= columns {
         return name.into_owned();
@@ -62,12 +62,12 @@ pub fn cut(name: &str, columns: usize) -> String {
 }
 
 /// The text followed by blanks up to `columns`.
-pub fn pad_right(text: &str, columns: usize) -> String {
+pub(crate) fn pad_right(text: &str, columns: usize) -> String {
     format!("{text}{}", " ".repeat(columns.saturating_sub(width(text))))
 }
 
 /// Blanks up to `columns`, then the text.
-pub fn pad_left(text: &str, columns: usize) -> String {
+pub(crate) fn pad_left(text: &str, columns: usize) -> String {
     format!("{}{text}", " ".repeat(columns.saturating_sub(width(text))))
 }
 

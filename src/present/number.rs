@@ -97,7 +97,7 @@ impl Figure {
 
     /// The smaller of two figures of one unit as printed: figures that are rounded apart may cross.
     #[must_use]
-    pub fn min(self, other: Self) -> Self {
+    pub(crate) fn min(self, other: Self) -> Self {
         let value = |figure: &Self| figure.number.parse().unwrap_or(f64::INFINITY);
         if value(&other) < value(&self) {
             other
@@ -145,22 +145,22 @@ impl Units {
     }
 
     /// Unit of distances.
-    pub const fn distance_unit(self) -> &'static str {
+    pub(crate) const fn distance_unit(self) -> &'static str {
         if self.miles() { "mi" } else { "km" }
     }
 
     /// One unit of distance, for the ticks of an axis.
-    pub const fn distance_step(self) -> Kilometres {
+    pub(crate) const fn distance_step(self) -> Kilometres {
         Kilometres::new(if self.miles() { KM_PER_MILE } else { 1.0 })
     }
 
     /// Unit of fuel.
-    pub const fn fuel_unit(self) -> &'static str {
+    pub(crate) const fn fuel_unit(self) -> &'static str {
         if self.miles() { "gal" } else { "L" }
     }
 
     /// One unit of fuel, for the ticks of a scale.
-    pub const fn fuel_step(self) -> Litres {
+    pub(crate) const fn fuel_step(self) -> Litres {
         Litres::new(match self.0 {
             UnitSystem::Metric | UnitSystem::KmPerL => 1.0,
             UnitSystem::Us => L_PER_US_GALLON,
@@ -169,7 +169,7 @@ impl Units {
     }
 
     /// Unit of consumption.
-    pub const fn rate_unit(self) -> &'static str {
+    pub(crate) const fn rate_unit(self) -> &'static str {
         match self.0 {
             UnitSystem::Metric => "L/100 km",
             UnitSystem::KmPerL => "km/L",
@@ -178,7 +178,7 @@ impl Units {
     }
 
     /// Whether consumption is told as distance for a volume, so that less is told as more.
-    pub const fn counts_distance(self) -> bool {
+    pub(crate) const fn counts_distance(self) -> bool {
         !matches!(self.0, UnitSystem::Metric)
     }
 
@@ -188,12 +188,12 @@ impl Units {
     }
 
     /// Length of road.
-    pub fn distance(self, way: Kilometres, toward: Toward) -> Figure {
+    pub(crate) fn distance(self, way: Kilometres, toward: Toward) -> Figure {
         Figure::short(self.counted(way), self.distance_unit(), toward)
     }
 
     /// A point of the way by its distance from the start, `km 340`; always whole.
-    pub fn at(self, point: Kilometres, toward: Toward) -> String {
+    pub(crate) fn at(self, point: Kilometres, toward: Toward) -> String {
         let word = if self.miles() { "mile" } else { "km" };
         format!(
             "{word} {}",
@@ -202,7 +202,7 @@ impl Units {
     }
 
     /// What the odometer shows, `odo 48396`; always whole.
-    pub fn odometer(self, reading: Kilometres, toward: Toward) -> String {
+    pub(crate) fn odometer(self, reading: Kilometres, toward: Toward) -> String {
         format!(
             "odo {}",
             Figure::fixed(self.counted(reading), 0, "", toward)
@@ -227,18 +227,18 @@ impl Units {
     }
 
     /// Fuel to the nearest.
-    pub fn litres(self, litres: Litres) -> Figure {
+    pub(crate) fn litres(self, litres: Litres) -> Figure {
         self.fuel(litres, Toward::Nearest)
     }
 
     /// The size of a can by which its owner calls it: litres in every system.
-    pub fn can_size(size: Litres) -> String {
+    pub(crate) fn can_size(size: Litres) -> String {
         format!("{} L", trimmed(size.get()))
     }
 
     /// Consumption, one decimal in every system. Distance for a volume where the reader counts so;
     /// no fuel at all has no such figure and is told as a dash.
-    pub fn rate(self, rate: LitresPer100Km) -> Figure {
+    pub(crate) fn rate(self, rate: LitresPer100Km) -> Figure {
         let km_per_l = 100.0 / rate.get();
         let shown = match self.0 {
             UnitSystem::Metric => rate.get(),
@@ -254,7 +254,7 @@ impl Units {
     }
 
     /// Mass, whole.
-    pub fn mass(self, mass: Kilograms, toward: Toward) -> Figure {
+    pub(crate) fn mass(self, mass: Kilograms, toward: Toward) -> Figure {
         if self.0 == UnitSystem::Us {
             Figure::fixed(mass.get() / KG_PER_POUND, 0, "lb", toward)
         } else {
@@ -263,7 +263,7 @@ impl Units {
     }
 
     /// Height or climb, in tens: maps and tracks tell no more.
-    pub fn height(self, height: Metres) -> Figure {
+    pub(crate) fn height(self, height: Metres) -> Figure {
         let (shown, unit) = if self.miles() {
             (height.get() / M_PER_FOOT, "ft")
         } else {
@@ -274,7 +274,7 @@ impl Units {
     }
 
     /// Speed, whole.
-    pub fn speed(self, speed: KilometresPerHour, toward: Toward) -> Figure {
+    pub(crate) fn speed(self, speed: KilometresPerHour, toward: Toward) -> Figure {
         if self.miles() {
             Figure::fixed(speed.get() / KM_PER_MILE, 0, "mph", toward)
         } else {
@@ -296,7 +296,7 @@ impl Units {
     }
 
     /// Temperature, whole.
-    pub fn temperature(self, temperature: Celsius) -> Figure {
+    pub(crate) fn temperature(self, temperature: Celsius) -> Figure {
         if self.0 == UnitSystem::Us {
             Figure::near(temperature.get() * 1.8 + 32.0, 0, "\u{b0}F")
         } else {
@@ -386,7 +386,7 @@ impl Units {
 }
 
 /// A part of a whole in whole per cent; what is not certain is never told as 100 %, nor what is possible as 0 %.
-pub fn percent(share: Share) -> Figure {
+pub(crate) fn percent(share: Share) -> Figure {
     let whole = (share.get() * 100.0).round();
     let shown = if share.get() < 1.0 && share.get() > 0.0 {
         whole.clamp(1.0, 99.0)
@@ -397,7 +397,7 @@ pub fn percent(share: Share) -> Figure {
 }
 
 /// Odds in tenths of a per cent, whole ones without the tenth; what may happen is never told as certain or impossible.
-pub fn odds(share: Share) -> String {
+pub(crate) fn odds(share: Share) -> String {
     let tenths = (share.get() * 1000.0).round() / 10.0;
     if tenths <= 0.0 {
         "<0.1 %".to_owned()
@@ -409,12 +409,12 @@ pub fn odds(share: Share) -> String {
 }
 
 /// A factor, two decimals.
-pub fn factor(factor: Factor) -> String {
+pub(crate) fn factor(factor: Factor) -> String {
     Figure::near(factor.get(), 2, "").number
 }
 
 /// Money in the trip's currency, whole from a hundred upward.
-pub fn money(money: Money, currency: Option<&str>) -> String {
+pub(crate) fn money(money: Money, currency: Option<&str>) -> String {
     let decimals = if money.get().abs() < 99.995 { 2 } else { 0 };
     let number = Figure::near(money.get(), decimals, "").number;
     match currency {
@@ -424,17 +424,17 @@ pub fn money(money: Money, currency: Option<&str>) -> String {
 }
 
 /// A number with at most two decimals and no zeros at its end.
-pub fn trimmed(value: f64) -> String {
+pub(crate) fn trimmed(value: f64) -> String {
     without_zeros(value, 2)
 }
 
 /// A number with at most so many decimals and no zeros at its end.
-pub fn to_decimals(number: Factor, decimals: usize) -> String {
+pub(crate) fn to_decimals(number: Factor, decimals: usize) -> String {
     without_zeros(number.get(), decimals)
 }
 
 /// For how many days something lasts, in tenths rounded down.
-pub fn days(days: Days) -> String {
+pub(crate) fn days(days: Days) -> String {
     if days.get() < MOST_DAYS {
         trimmed((days.get() * 10.0).floor() / 10.0)
     } else {
@@ -443,7 +443,7 @@ pub fn days(days: Days) -> String {
 }
 
 /// How much more or less something is than 1, in per cent with its sign: `+15 %`.
-pub fn more(of: Factor) -> String {
+pub(crate) fn more(of: Factor) -> String {
     let percent = written((of.get() - 1.0) * 100.0, 0);
     let sign = if percent.starts_with('-') { "" } else { "+" };
     format!("{sign}{percent} %")

@@ -12,7 +12,7 @@ const LITRES: &str =
     "Litres are usable fuel, tank and cans together. Leg figures are best estimates.";
 
 /// What the figures of a plan rest on.
-pub fn basis(plan: &Plan) -> String {
+pub(crate) fn basis(plan: &Plan) -> String {
     if plan.doubt.is_some() {
         return LITRES.to_owned();
     }
@@ -22,7 +22,7 @@ pub fn basis(plan: &Plan) -> String {
 }
 
 /// Of which simulated trips the fuel on board is shown, if not of all of them.
-pub fn if_fuel(plan: &Plan) -> &'static str {
+pub(crate) fn if_fuel(plan: &Plan) -> &'static str {
     let mut relied_on = plan.stops.iter().filter(|stop| stop.counted);
     if plan.doubt.is_some() && relied_on.any(|stop| stop.chance < Share::new(1.0)) {
         " with fuel at every stop relied on"
@@ -32,7 +32,7 @@ pub fn if_fuel(plan: &Plan) -> &'static str {
 }
 
 /// `8,192`.
-pub fn thousands(n: usize) -> String {
+pub(crate) fn thousands(n: usize) -> String {
     let digits = n.to_string();
     let mut text = String::with_capacity(digits.len() + digits.len() / 3);
     for (at, digit) in digits.chars().enumerate() {
@@ -45,7 +45,7 @@ pub fn thousands(n: usize) -> String {
 }
 
 /// `98.7 % +-0.1`.
-pub fn with_error(of: Odds) -> String {
+pub(crate) fn with_error(of: Odds) -> String {
     format!("{} +-{:.1}", odds(of.share), error(of))
 }
 
@@ -56,7 +56,7 @@ fn error(of: Odds) -> f64 {
 
 /// How a trip ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Ending {
+pub(crate) enum Ending {
     FinishIntact,
     FinishUsing,
     TurnedBackIntact,
@@ -65,7 +65,7 @@ pub enum Ending {
 }
 
 impl Ending {
-    pub const fn words(self) -> &'static str {
+    pub(crate) const fn words(self) -> &'static str {
         match self {
             Self::FinishIntact => "finish, reserve intact",
             Self::FinishUsing => "finish, using the reserve",
@@ -83,7 +83,7 @@ impl std::fmt::Display for Ending {
 }
 
 /// How simulated trips end, each end with its share.
-pub fn ends(outcomes: &Outcomes) -> [(Ending, Odds); 5] {
+pub(crate) fn ends(outcomes: &Outcomes) -> [(Ending, Odds); 5] {
     [
         (Ending::FinishIntact, outcomes.finish_reserve_intact),
         (Ending::FinishUsing, outcomes.finish_using_reserve),
@@ -97,7 +97,7 @@ pub fn ends(outcomes: &Outcomes) -> [(Ending, Odds); 5] {
 }
 
 /// How simulated trips end, as a sentence; those turned back are one share, and luck is mentioned where it is counted.
-pub fn sentence(doubt: &Doubt) -> String {
+pub(crate) fn sentence(doubt: &Doubt) -> String {
     let outcomes = &doubt.outcomes;
     let turned_back = Share::new(
         outcomes.turned_back_reserve_intact.share.get()
@@ -123,7 +123,7 @@ pub fn sentence(doubt: &Doubt) -> String {
 }
 
 /// What the best-estimate plan needs in cans, to be read beside the target plan.
-pub fn best_estimate_beside(doubt: &Doubt, units: Units) -> String {
+pub(crate) fn best_estimate_beside(doubt: &Doubt, units: Units) -> String {
     let spare = &doubt.plain.spare;
     let short = if spare.short_at_start > ROUNDING {
         format!(
@@ -147,17 +147,17 @@ pub fn best_estimate_beside(doubt: &Doubt, units: Units) -> String {
 
 /// Spare litres that are enough at a confidence.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct ConfidenceRow {
+pub(crate) struct ConfidenceRow {
     /// `95 %`.
-    pub confidence: String,
+    pub(crate) confidence: String,
     /// The litres, without their unit.
-    pub litres: String,
+    pub(crate) litres: String,
     /// Their sampling error.
-    pub error: String,
+    pub(crate) error: String,
 }
 
 /// Spare litres by confidence.
-pub fn by_confidence(doubt: &Doubt, units: Units) -> Vec<ConfidenceRow> {
+pub(crate) fn by_confidence(doubt: &Doubt, units: Units) -> Vec<ConfidenceRow> {
     doubt
         .by_confidence
         .iter()
@@ -170,7 +170,7 @@ pub fn by_confidence(doubt: &Doubt, units: Units) -> Vec<ConfidenceRow> {
 }
 
 /// How many lines the odds take: the ends, the confidences, the plain plan beside, each unknown.
-pub fn line_count(doubt: &Doubt) -> usize {
+pub(crate) fn line_count(doubt: &Doubt) -> usize {
     // The drivers, and behind them what to learn and how that is meant.
     let bars = |drivers| acting(drivers).len() + 5;
     ends(&doubt.outcomes).len() + 2 + doubt.known_drivers().map_or(0, bars)
@@ -178,21 +178,21 @@ pub fn line_count(doubt: &Doubt) -> usize {
 
 /// What one unknown does.
 #[derive(Clone, Debug, PartialEq)]
-pub struct DriverRow {
-    pub name: String,
+pub(crate) struct DriverRow {
+    pub(crate) name: String,
     /// Spare litres at its low end, without their unit.
-    pub low: String,
+    pub(crate) low: String,
     /// The same at its high end.
-    pub high: String,
+    pub(crate) high: String,
     /// The share of the spread that goes when it is known; nothing for a pump, on which the plan does not hang.
-    pub of_spread: Option<String>,
+    pub(crate) of_spread: Option<String>,
     /// Where a bar from the low to the high end begins and ends, as shares of the longest.
-    pub bar: [Share; 2],
+    pub(crate) bar: [Share; 2],
 }
 
 impl DriverRow {
     /// Where the bar begins and ends among so many columns.
-    pub fn columns(&self, width: usize) -> [usize; 2] {
+    pub(crate) fn columns(&self, width: usize) -> [usize; 2] {
         self.bar.map(|share| {
             #[expect(
                 clippy::cast_possible_truncation,
@@ -228,7 +228,7 @@ fn most(drivers: &[Driver]) -> Litres {
 }
 
 /// What each unknown does to the spare litres, those that do most first; those that do nothing are left out.
-pub fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow> {
+pub(crate) fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow> {
     let most = most(doubt.drivers());
     let all = acting(doubt.drivers());
     let part = |litres: Litres| {
@@ -278,7 +278,7 @@ const fn unknown(unknown: Unknown) -> [&'static str; 2] {
 }
 
 /// JSON key of an uncertain input.
-pub const fn unknown_key(of: Unknown) -> &'static str {
+pub(crate) const fn unknown_key(of: Unknown) -> &'static str {
     let [_, key] = unknown(of);
     key
 }

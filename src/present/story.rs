@@ -7,7 +7,7 @@ use crate::quantity::{Kilometres, Litres};
 
 /// A trip under way against its plan.
 #[derive(Clone, Debug)]
-pub struct Story {
+pub(crate) struct Story {
     planned: Strip,
     points: Vec<Point>,
     here: Kilometres,
@@ -15,29 +15,29 @@ pub struct Story {
 
 /// Litres that were read off.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Point {
+pub(crate) struct Point {
     /// Where, on the way as planned.
-    pub at: Kilometres,
+    pub(crate) at: Kilometres,
     /// Usable litres in tank and cans, before anything was filled.
-    pub left: Litres,
+    pub(crate) left: Litres,
     /// How far they may be off: a standard deviation.
-    pub spread: Litres,
+    pub(crate) spread: Litres,
     /// Litres that were then taken on.
-    pub filled: Litres,
+    pub(crate) filled: Litres,
 }
 
 /// What was planned to be aboard at a kilometre.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Planned {
+pub(crate) struct Planned {
     /// With everything as the plan takes it.
-    pub litres: Litres,
+    pub(crate) litres: Litres,
     /// In nine of ten samples between these; nothing where no chances were computed.
-    pub band: Option<[Litres; 2]>,
+    pub(crate) band: Option<[Litres; 2]>,
 }
 
 impl Story {
     /// The story of a plan; nothing where the trip is not under way.
-    pub fn of(plan: &Plan) -> Option<Self> {
+    pub(crate) fn of(plan: &Plan) -> Option<Self> {
         let behind = plan.behind.as_deref()?;
         let planned = Strip::of(std::sync::Arc::clone(plan.as_planned()?));
         let km = |(leg, part): (usize, crate::quantity::Share)| {
@@ -67,22 +67,22 @@ impl Story {
     }
 
     /// What was read off, in driving order.
-    pub fn points(&self) -> &[Point] {
+    pub(crate) fn points(&self) -> &[Point] {
         &self.points
     }
 
     /// Where the last reading was taken.
-    pub const fn here(&self) -> Kilometres {
+    pub(crate) const fn here(&self) -> Kilometres {
         self.here
     }
 
     /// Length of the trip as planned.
-    pub const fn length(&self) -> Kilometres {
+    pub(crate) const fn length(&self) -> Kilometres {
         self.planned.length()
     }
 
     /// The most that was planned or read off anywhere.
-    pub fn top(&self) -> Litres {
+    pub(crate) fn top(&self) -> Litres {
         self.points
             .iter()
             .map(|point| point.left + point.filled)
@@ -90,7 +90,7 @@ impl Story {
     }
 
     /// What was planned to be aboard at a kilometre.
-    pub fn planned(&self, km: Kilometres) -> Planned {
+    pub(crate) fn planned(&self, km: Kilometres) -> Planned {
         let fuel = self.planned.plan().on_board_at(km);
         Planned {
             litres: (fuel.tank + fuel.cans).max(Litres::ZERO),

@@ -27,21 +27,21 @@ pub struct Strip {
 
 /// The ground of one leg.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Ground {
+pub(crate) struct Ground {
     /// Leg number, from 1.
-    pub leg: usize,
+    pub(crate) leg: usize,
     /// Where it starts, from the start of the trip.
-    pub from: Kilometres,
+    pub(crate) from: Kilometres,
     /// Where it ends.
-    pub to: Kilometres,
+    pub(crate) to: Kilometres,
     /// What it is made of.
-    pub surface: Surface,
+    pub(crate) surface: Surface,
     /// Share of its length in soft sand.
-    pub sand: Share,
+    pub(crate) sand: Share,
     /// Share of its length in low range.
-    pub low_range: Share,
+    pub(crate) low_range: Share,
     /// Share of its length in low range and in sand, counted in both of the others.
-    pub both: Share,
+    pub(crate) both: Share,
 }
 
 /// A place on the way.
@@ -70,30 +70,30 @@ pub enum Supply {
 
 /// The border at which a day begins.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct DayBorder {
+pub(crate) struct DayBorder {
     /// Number of the day.
-    pub day: u32,
+    pub(crate) day: u32,
     /// From the start of the trip.
-    pub at: Kilometres,
+    pub(crate) at: Kilometres,
 }
 
 /// The fuel at the worst point of a run of kilometres.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Level {
+pub(crate) struct Level {
     /// The point, from the start of the trip.
-    pub at: Kilometres,
+    pub(crate) at: Kilometres,
     /// What is on board there.
-    pub on_board: OnBoard,
+    pub(crate) on_board: OnBoard,
 }
 
 impl Level {
     /// Litres over the reserve; below 0 is what is missing.
-    pub fn margin(&self) -> Litres {
+    pub(crate) fn margin(&self) -> Litres {
         self.on_board.tank + self.on_board.cans - self.on_board.reserve
     }
 
     /// Whether the tank is dry.
-    pub fn is_dry(&self) -> bool {
+    pub(crate) fn is_dry(&self) -> bool {
         self.on_board.tank <= Litres::ZERO && self.on_board.cans <= Litres::ZERO
     }
 }
@@ -126,7 +126,7 @@ impl Strip {
     }
 
     /// The plan that is drawn.
-    pub fn plan(&self) -> &Plan {
+    pub(crate) fn plan(&self) -> &Plan {
         &self.plan
     }
 
@@ -141,7 +141,7 @@ impl Strip {
     }
 
     /// Number of the leg under a kilometre, from 1; at a place, the leg that departs from it.
-    pub fn leg_at(&self, km: Kilometres) -> usize {
+    pub(crate) fn leg_at(&self, km: Kilometres) -> usize {
         let legs = &self.plan.legs;
         legs.partition_point(|leg| leg.from_km <= km).max(1)
     }
@@ -150,7 +150,7 @@ impl Strip {
     ///
     /// # Panics
     /// When there is no such leg.
-    pub fn ground_of(&self, leg: usize) -> Ground {
+    pub(crate) fn ground_of(&self, leg: usize) -> Ground {
         let planned = &self.plan.legs[leg - 1];
         let stated = &self.plan.trip.legs[leg - 1];
         Ground {
@@ -165,7 +165,7 @@ impl Strip {
     }
 
     /// The ground between two kilometres, leg by leg.
-    pub fn ground(&self, run: Range<Kilometres>) -> impl Iterator<Item = Ground> + '_ {
+    pub(crate) fn ground(&self, run: Range<Kilometres>) -> impl Iterator<Item = Ground> + '_ {
         (self.leg_at(run.start)..=self.plan.legs.len())
             .map(|leg| self.ground_of(leg))
             .take_while(move |ground| ground.from < run.end)
@@ -198,7 +198,10 @@ impl Strip {
     }
 
     /// The places from `run.start` on and before `run.end`.
-    pub fn places(&self, run: Range<Kilometres>) -> impl Iterator<Item = PlaceMark<'_>> + '_ {
+    pub(crate) fn places(
+        &self,
+        run: Range<Kilometres>,
+    ) -> impl Iterator<Item = PlaceMark<'_>> + '_ {
         let legs = &self.plan.legs;
         let first = legs.partition_point(|leg| leg.from_km < run.start);
         (first..=legs.len())
@@ -208,7 +211,7 @@ impl Strip {
     }
 
     /// The first place with fuel from `run.start` on and before `run.end`.
-    pub fn first_stop(&self, run: Range<Kilometres>) -> Option<PlaceMark<'_>> {
+    pub(crate) fn first_stop(&self, run: Range<Kilometres>) -> Option<PlaceMark<'_>> {
         let stops = &self.plan.stops;
         let first = stops.partition_point(|stop| stop.at_km < run.start);
         let stop = stops.get(first).filter(|stop| stop.at_km < run.end)?;
@@ -216,12 +219,12 @@ impl Strip {
     }
 
     /// The day borders from `run.start` on and before `run.end`.
-    pub fn days(&self, run: Range<Kilometres>) -> &[DayBorder] {
+    pub(crate) fn days(&self, run: Range<Kilometres>) -> &[DayBorder] {
         within(&self.days, &run, |border| border.at)
     }
 
     /// The marks from `run.start` on and before `run.end`, by kilometre.
-    pub fn marks(&self, run: Range<Kilometres>) -> &[Mark] {
+    pub(crate) fn marks(&self, run: Range<Kilometres>) -> &[Mark] {
         within(&self.marks, &run, |mark| mark.at)
     }
 
@@ -231,7 +234,7 @@ impl Strip {
     }
 
     /// How high the way lies; nothing where the trip does not say at what height it starts.
-    pub const fn heights(&self) -> Option<&Heights> {
+    pub(crate) const fn heights(&self) -> Option<&Heights> {
         self.heights.as_ref()
     }
 
@@ -254,7 +257,7 @@ impl Strip {
 
     /// Tank and cans between two kilometres, span by span: a span that ends where the run starts is left out, one without
     /// length is not.
-    pub fn spans(&self, run: Range<Kilometres>) -> &[Span] {
+    pub(crate) fn spans(&self, run: Range<Kilometres>) -> &[Span] {
         let course = &self.plan.course;
         let reaching = course.partition_point(|span| span.to_km < run.start);
         let ends_here = |span: &&Span| span.to_km == run.start && span.from_km < run.start;
@@ -269,7 +272,7 @@ impl Strip {
 
     /// The point between two kilometres at which least is left over the reserve. A span is taken as
     /// straight; that a lighter vehicle burns less bends it by some hundredths of a litre.
-    pub fn worst(&self, run: Range<Kilometres>) -> Option<Level> {
+    pub(crate) fn worst(&self, run: Range<Kilometres>) -> Option<Level> {
         let ends = self.spans(run.clone()).iter().flat_map(|span| {
             let ends = [run.start.max(span.from_km), run.end.min(span.to_km)];
             ends.map(|at| level_in(span, at))

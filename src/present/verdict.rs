@@ -9,7 +9,7 @@ use crate::plan::{ChosenCans, Finding, LoadLimit, Plan, Severity, Verdict, What}
 use crate::quantity::Kilograms;
 
 /// The word that stands for the verdict in JSON.
-pub const fn code(verdict: Verdict) -> &'static str {
+pub(crate) const fn code(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::TankDoes => "tank-does",
         Verdict::CansDo => "cans-do",
@@ -48,7 +48,7 @@ fn reason(plan: &Plan) -> Option<&Finding> {
 }
 
 /// The findings that forbid setting out and are not in the verdict's sentence.
-pub fn other_reasons(plan: &Plan) -> impl Iterator<Item = &Finding> {
+pub(crate) fn other_reasons(plan: &Plan) -> impl Iterator<Item = &Finding> {
     let told = reason(plan);
     forbidding(plan).filter(move |finding| told.is_none_or(|told| !std::ptr::eq(*finding, told)))
 }
@@ -232,7 +232,7 @@ pub fn brief(plan: &Plan, units: Units) -> String {
 }
 
 /// What a best-estimate plan says in place of a verdict, as a sentence and in few words.
-pub fn best_estimate(plan: &Plan, units: Units) -> [String; 2] {
+pub(crate) fn best_estimate(plan: &Plan, units: Units) -> [String; 2] {
     if plan.trip.legs.len() > MOST_LEGS {
         return [
             "Too long to simulate: best estimate only, no verdict.",
@@ -287,7 +287,7 @@ fn best_estimate_of_fuel(plan: &Plan, units: Units) -> [String; 2] {
 }
 
 /// The size of the trip: way, days, fuel, hours, cost.
-pub fn totals(plan: &Plan, units: Units) -> String {
+pub(crate) fn totals(plan: &Plan, units: Units) -> String {
     let totals = &plan.totals;
     let days = plan.legs.last().map_or(0, |leg| leg.day);
     let mut text = vec![format!(
@@ -339,7 +339,7 @@ fn carried(cans: &[ChosenCans]) -> String {
 }
 
 /// The cans in words, `2 x 20 L can (rear) and 1 x 10 L can (rear)`; `no cans` when there are none.
-pub fn cans(cans: &[ChosenCans]) -> String {
+pub(crate) fn cans(cans: &[ChosenCans]) -> String {
     let each: Vec<String> = cans
         .iter()
         .map(|kind| {
@@ -364,6 +364,6 @@ pub fn cans(cans: &[ChosenCans]) -> String {
 }
 
 /// `1 day`, `4 days`.
-pub fn counted(n: usize, one: &str, many: &str) -> String {
+pub(crate) fn counted(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }

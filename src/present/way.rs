@@ -15,22 +15,22 @@ use crate::quantity::{Kilometres, Metres, Share};
 
 /// The way of a plan over the ground.
 #[derive(Clone, Copy, Debug)]
-pub struct Way<'a> {
+pub(crate) struct Way<'a> {
     plan: &'a Plan,
 }
 
 /// The line of one leg.
 #[derive(Clone, Debug)]
-pub struct LegLine<'a> {
+pub(crate) struct LegLine<'a> {
     /// Unbroken runs of points, in driving order; never none, and none of them without a point.
-    pub lines: Cow<'a, [Line]>,
+    pub(crate) lines: Cow<'a, [Line]>,
     /// Whether it is a track; otherwise only its two ends are known.
-    pub is_track: bool,
+    pub(crate) is_track: bool,
 }
 
 impl<'a> Way<'a> {
     /// The way of a plan.
-    pub const fn of(plan: &'a Plan) -> Self {
+    pub(crate) const fn of(plan: &'a Plan) -> Self {
         Self { plan }
     }
 
@@ -38,7 +38,7 @@ impl<'a> Way<'a> {
     ///
     /// # Panics
     /// When there is no such leg.
-    pub fn leg(self, n: usize) -> Option<LegLine<'a>> {
+    pub(crate) fn leg(self, n: usize) -> Option<LegLine<'a>> {
         if let Some(lines) = self.track(n) {
             return Some(LegLine {
                 lines: Cow::Borrowed(lines),
@@ -60,7 +60,7 @@ impl<'a> Way<'a> {
     ///
     /// # Panics
     /// When there is no such place.
-    pub fn place(self, node: usize) -> Option<Position> {
+    pub(crate) fn place(self, node: usize) -> Option<Position> {
         let ends = || Some(self.track(node)?.last()?.points().last()?.position());
         let begins = || Some(self.track(node + 1)?.first()?.points().first()?.position());
         let stated = self.plan.trip.place(node).position;
@@ -68,7 +68,7 @@ impl<'a> Way<'a> {
     }
 
     /// The position at a kilometre of the trip.
-    pub fn at(self, km: Kilometres) -> Option<Position> {
+    pub(crate) fn at(self, km: Kilometres) -> Option<Position> {
         let legs = &self.plan.legs;
         let n = legs.partition_point(|leg| leg.from_km <= km).max(1);
         let leg = legs.get(n - 1)?;

@@ -64,20 +64,14 @@ pub fn left_out(ways: &Ways) -> Option<String> {
 }
 
 /// The ways in a sentence each, and what the search left out.
-pub fn lines(plan: &Plan, units: Units) -> Vec<String> {
+pub(crate) fn lines(plan: &Plan, units: Units) -> Vec<String> {
     let ways = plan.ways();
     let says = ways.found.iter().map(|way| sentence(way, plan, units));
     says.chain(left_out(ways)).collect()
 }
 
-/// How many lines [`lines`] has.
-pub fn count(plan: &Plan) -> usize {
-    let ways = plan.ways();
-    ways.found.len() + usize::from(left_out(ways).is_some())
-}
-
 /// A way in a few words, for a list and as the name of a what-if.
-pub fn name(way: &Way, plan: &Plan, units: Units) -> String {
+pub(crate) fn name(way: &Way, plan: &Plan, units: Units) -> String {
     let doing = way.doing.iter().map(|doing| act(doing, plan, units));
     doing.collect::<Vec<_>>().join(", and ")
 }

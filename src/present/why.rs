@@ -9,28 +9,28 @@ use crate::quantity::Factor;
 const SHOWS: f64 = 0.005;
 
 #[derive(Clone, Debug, PartialEq)]
-pub struct WhyTable {
+pub(crate) struct WhyTable {
     /// How it is read.
-    pub says: String,
+    pub(crate) says: String,
     /// The causes that act on any leg.
-    pub causes: Vec<Cause>,
+    pub(crate) causes: Vec<Cause>,
     /// The legs that have a length.
-    pub rows: Vec<WhyRow>,
+    pub(crate) rows: Vec<WhyRow>,
 }
 
 #[derive(Clone, Debug, PartialEq)]
-pub struct WhyRow {
+pub(crate) struct WhyRow {
     /// Its number, from 1.
-    pub leg: usize,
+    pub(crate) leg: usize,
     /// Where it leads.
-    pub to: String,
-    pub rate: String,
+    pub(crate) to: String,
+    pub(crate) rate: String,
     /// The factor of each cause of the table; `.` where it is 1.
-    pub factors: Vec<String>,
+    pub(crate) factors: Vec<String>,
 }
 
 /// The table of a plan.
-pub fn table(plan: &Plan, units: Units) -> WhyTable {
+pub(crate) fn table(plan: &Plan, units: Units) -> WhyTable {
     let legs: Vec<_> = plan
         .legs
         .iter()

@@ -5,7 +5,7 @@ use unicode_segmentation::UnicodeSegmentation;
 use super::name::width;
 
 /// The words of a text, a number and its unit (`24 L`, `km 340`) being one.
-pub fn unbroken(text: &str) -> Vec<&str> {
+pub(crate) fn unbroken(text: &str) -> Vec<&str> {
     const LONGEST_UNIT: usize = 4;
     let number = |word: &str| word.starts_with(|c: char| c.is_ascii_digit() || c == '-');
     let mut words: Vec<&str> = Vec::new();
@@ -37,7 +37,7 @@ pub fn unbroken(text: &str) -> Vec<&str> {
 }
 
 /// A word in pieces of at most `columns` columns, cut between characters; one piece where it fits.
-pub fn pieces(word: &str, columns: usize) -> Vec<&str> {
+pub(crate) fn pieces(word: &str, columns: usize) -> Vec<&str> {
     let mut pieces = Vec::new();
     let (mut from, mut used) = (0, 0);
     for (at, grapheme) in word.grapheme_indices(true) {

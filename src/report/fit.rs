@@ -23,11 +23,11 @@ const SCATTER: [usize; 2] = [48, 12];
 
 /// What a fit does to the trip: its plan before, and with the factors.
 #[derive(Debug)]
-pub struct Effect {
+pub(crate) struct Effect {
     /// With what was known before.
-    pub before: Plan,
+    pub(crate) before: Plan,
     /// With the factors.
-    pub after: Plan,
+    pub(crate) after: Plan,
 }
 
 fn effect(page: &mut Page, effect: &Effect, units: Units) {
@@ -54,7 +54,7 @@ fn effect(page: &mut Page, effect: &Effect, units: Units) {
 }
 
 /// The fit, to read, with what it does to the trip.
-pub fn text(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
+pub(crate) fn text(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
     let mut page = Page::default();
     page.paragraph("", 0, &summary(fit, units));
     page.paragraph("", 0, &known(fit, units));
@@ -233,11 +233,11 @@ fn spare(plan: &Plan) -> Option<Litres> {
 }
 
 /// The JSON Schema of a fit.
-pub fn schema() -> serde_json::Value {
+pub(crate) fn schema() -> serde_json::Value {
     schemars::schema_for!(FitReport).to_value()
 }
 
 /// The fit, for programs.
-pub fn json(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
+pub(crate) fn json(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
     written(&FitReport::new(fit, of_trip, units))
 }

@@ -5,7 +5,7 @@ mod object;
 
 pub mod compare;
 pub mod csv;
-pub mod fit;
+pub(crate) mod fit;
 pub mod geojson;
 pub mod gpx;
 pub mod html;

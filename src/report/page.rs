@@ -9,18 +9,18 @@ pub(super) const WIDTH: usize = 80;
 /// Text that grows downward, its lines wrapped to the paper.
 #[derive(Debug, Default)]
 pub(super) struct Page {
-    pub text: String,
+    pub(crate) text: String,
 }
 
 impl Page {
     /// A line as it is; what is wider than the paper stays whole.
-    pub fn line(&mut self, line: &str) {
+    pub(crate) fn line(&mut self, line: &str) {
         self.text.push_str(line.trim_end());
         self.text.push('\n');
     }
 
     /// A paragraph; lines after the first are indented by `hang`. A word that is longer than a line is cut up.
-    pub fn paragraph(&mut self, first: &str, hang: usize, text: &str) {
+    pub(crate) fn paragraph(&mut self, first: &str, hang: usize, text: &str) {
         let mut line = first.to_owned();
         let mut words_on_line = 0;
         let words = unbroken(text);
@@ -40,7 +40,7 @@ impl Page {
         self.line(&line);
     }
 
-    pub fn heading(&mut self, title: &str, note: &str) {
+    pub(crate) fn heading(&mut self, title: &str, note: &str) {
         self.line("");
         let first = if note.is_empty() {
             title.to_owned()
@@ -51,7 +51,7 @@ impl Page {
     }
 
     /// A heading and a paragraph for each item; nothing when there is none.
-    pub fn list<T: AsRef<str>>(
+    pub(crate) fn list<T: AsRef<str>>(
         &mut self,
         title: &str,
         note: &str,

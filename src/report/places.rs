@@ -50,17 +50,17 @@ impl PointKind {
 /// A point to be shown on a map.
 #[derive(Clone, Debug)]
 pub(super) struct MapPoint {
-    pub kind: PointKind,
-    pub at: Position,
+    pub(crate) kind: PointKind,
+    pub(crate) at: Position,
     /// Height, where it is known.
-    pub height: Option<Metres>,
+    pub(crate) height: Option<Metres>,
     /// From the start of the trip.
-    pub km: Kilometres,
-    pub name: String,
+    pub(crate) km: Kilometres,
+    pub(crate) name: String,
     /// What is to be done or known there.
-    pub says: String,
+    pub(crate) says: String,
     /// Usable fuel aboard, tank and cans, on arrival.
-    pub aboard: Litres,
+    pub(crate) aboard: Litres,
 }
 
 /// The points of a plan whose position is known, and the names of the others.

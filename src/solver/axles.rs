@@ -15,25 +15,25 @@ use super::cans::ChosenCans;
 
 /// A mass and where it acts, forward of the rear axle.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Weight {
+pub(crate) struct Weight {
     /// The mass.
-    pub mass: Kilograms,
+    pub(crate) mass: Kilograms,
     /// Metres forward of the rear axle; negative behind it.
-    pub x: Metres,
+    pub(crate) x: Metres,
 }
 
 /// What stands on each axle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AxleLoads {
     /// On the front axle.
-    pub front: Kilograms,
+    pub(crate) front: Kilograms,
     /// On the rear axle.
-    pub rear: Kilograms,
+    pub(crate) rear: Kilograms,
 }
 
 impl AxleLoads {
     /// The loads that `weights` put on two axles `wheelbase` apart.
-    pub fn of(wheelbase: Metres, weights: impl IntoIterator<Item = Weight>) -> Self {
+    pub(crate) fn of(wheelbase: Metres, weights: impl IntoIterator<Item = Weight>) -> Self {
         let none = Self {
             front: Kilograms::ZERO,
             rear: Kilograms::ZERO,
@@ -50,7 +50,7 @@ impl AxleLoads {
 
 /// Where masses act on a vehicle whose wheelbase and front axle load at kerb mass are known.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Moments<'a> {
+pub(crate) struct Moments<'a> {
     axles: &'a Axles,
     wheelbase: Metres,
     front_kerb: Kilograms,
@@ -58,7 +58,7 @@ pub struct Moments<'a> {
 
 impl<'a> Moments<'a> {
     /// Nothing when the wheelbase or the front axle's part of the kerb mass is not stated.
-    pub fn of(vehicle: &'a Vehicle) -> Option<Self> {
+    pub(crate) fn of(vehicle: &'a Vehicle) -> Option<Self> {
         let axles = vehicle.axles.as_ref()?;
         Some(Self {
             axles,
@@ -68,7 +68,7 @@ impl<'a> Moments<'a> {
     }
 
     /// What a kilogram in a place puts on the front axle; negative behind the rear axle.
-    pub fn on_front(&self, place: AxlePlace) -> Factor {
+    pub(crate) fn on_front(&self, place: AxlePlace) -> Factor {
         Factor::new(self.axles.place_x(self.wheelbase, place) / self.wheelbase)
     }
 
@@ -142,7 +142,7 @@ impl<'a> Moments<'a> {
 
     /// The loads with `in_tank` and `in_cans` usable litres aboard. Which cans are still full is the driver's choice, so
     /// each axle is given the worse of it: the cans that weigh most on it are the full ones.
-    pub fn loads(
+    pub(crate) fn loads(
         &self,
         trip: &Trip,
         set: &[ChosenCans],

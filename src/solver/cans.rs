@@ -38,40 +38,40 @@ pub struct ChosenCans {
 }
 
 /// A set of cans to carry: groups of equal cans, largest fill first.
-pub type CanSet = Vec<ChosenCans>;
+pub(crate) type CanSet = Vec<ChosenCans>;
 
 /// One can of a set.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Can {
     /// Size.
-    pub size: Litres,
+    pub(crate) size: Litres,
     /// Fuel in it when filled.
-    pub fill: Litres,
+    pub(crate) fill: Litres,
     /// Where it lies.
-    pub place: CarryingPlace,
+    pub(crate) place: CarryingPlace,
 }
 
 /// Litres in the cans of a set when all are filled.
-pub fn fill(set: &[ChosenCans]) -> Litres {
+pub(crate) fn fill(set: &[ChosenCans]) -> Litres {
     set.iter()
         .map(|cans| cans.fill * f64::from(cans.count))
         .sum()
 }
 
 /// Mass of the empty cans of a set.
-pub fn empty_mass(set: &[ChosenCans]) -> Kilograms {
+pub(crate) fn empty_mass(set: &[ChosenCans]) -> Kilograms {
     set.iter()
         .map(|cans| cans.empty * f64::from(cans.count))
         .sum()
 }
 
 /// How many cans a set has.
-pub fn count(set: &[ChosenCans]) -> u32 {
+pub(crate) fn count(set: &[ChosenCans]) -> u32 {
     set.iter().map(|cans| cans.count).sum()
 }
 
 /// The cans of a set one by one, largest fill first.
-pub fn each(set: &[ChosenCans]) -> Vec<Can> {
+pub(crate) fn each(set: &[ChosenCans]) -> Vec<Can> {
     let mut cans: Vec<Can> = set
         .iter()
         .flat_map(|group| {
@@ -93,22 +93,22 @@ const VISITS_OF_BATCH: usize = 64;
 const ROOF_RANK: u32 = 3;
 
 /// How many places the trip lists before those that the cans of a set are in, added up.
-pub fn rank_of(set: &[ChosenCans]) -> u32 {
+pub(crate) fn rank_of(set: &[ChosenCans]) -> u32 {
     set.iter().map(|cans| cans.count * cans.rank).sum()
 }
 
 /// How many cans of a set must be bought.
-pub fn to_buy(set: &[ChosenCans]) -> u32 {
+pub(crate) fn to_buy(set: &[ChosenCans]) -> u32 {
     set.iter().map(|cans| cans.to_buy).sum()
 }
 
 /// Whether any can of a set lies on the roof.
-pub fn is_on_roof(set: &[ChosenCans]) -> bool {
+pub(crate) fn is_on_roof(set: &[ChosenCans]) -> bool {
     set.iter().any(|cans| cans.place == CarryingPlace::Roof)
 }
 
 /// The order of preference, the better set first.
-pub fn preference(a: &[ChosenCans], b: &[ChosenCans]) -> Ordering {
+pub(crate) fn preference(a: &[ChosenCans], b: &[ChosenCans]) -> Ordering {
     let key = |set: &[ChosenCans]| (is_on_roof(set), count(set), to_buy(set));
     key(a)
         .cmp(&key(b))
@@ -123,12 +123,12 @@ fn by_thousandths(a: f64, b: f64) -> Ordering {
 }
 
 /// The lighter first; masses of as many grams are equal.
-pub fn by_mass(a: Kilograms, b: Kilograms) -> Ordering {
+pub(crate) fn by_mass(a: Kilograms, b: Kilograms) -> Ordering {
     by_thousandths(a.get(), b.get())
 }
 
 /// The smaller first; amounts of as many millilitres are equal.
-pub fn by_litres(a: Litres, b: Litres) -> Ordering {
+pub(crate) fn by_litres(a: Litres, b: Litres) -> Ordering {
     by_thousandths(a.get(), b.get())
 }
 
@@ -148,35 +148,35 @@ struct Kind {
 
 /// The cans to choose from.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Stock {
+pub(crate) struct Stock {
     kinds: Vec<Kind>,
 }
 
 /// How many cans of which kind, and how many of each on the roof.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Batch {
+pub(crate) struct Batch {
     /// For each kind: in all, and on the roof.
     counts: Vec<[u32; 2]>,
 }
 
 /// Batches of one size.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Batches {
+pub(crate) struct Batches {
     /// The batches, those that are equally many to buy and equally light together, the best first.
-    pub ranked: Vec<Vec<Batch>>,
+    pub(crate) ranked: Vec<Vec<Batch>>,
     /// What they cost, in batches that were looked at.
-    pub looked_at: usize,
+    pub(crate) looked_at: usize,
     /// Whether there were more than could be listed.
-    pub cut: bool,
+    pub(crate) cut: bool,
 }
 
 /// What a set of cans must hold to be of interest.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Holding {
+pub(crate) struct Holding {
     /// At least this.
-    pub least: Litres,
+    pub(crate) least: Litres,
     /// At most this, where there is a limit.
-    pub most: Option<Litres>,
+    pub(crate) most: Option<Litres>,
 }
 
 impl Kind {
@@ -247,7 +247,7 @@ impl Listing<'_> {
 
 impl Stock {
     /// The cans of some kinds of which each fits whole into `room` litres of tank, filled no more than `most_full`.
-    pub fn of(kinds: &[CanKind], room: Litres, most_full: Share) -> Self {
+    pub(crate) fn of(kinds: &[CanKind], room: Litres, most_full: Share) -> Self {
         let kinds = kinds.iter().map(|kind| {
             let mut low: Vec<CarryingPlace> = Vec::new();
             for &place in kind.places() {
@@ -273,12 +273,12 @@ impl Stock {
     }
 
     /// How many cans there are, with any on the roof or with none.
-    pub fn count(&self, on_roof: bool) -> u32 {
+    pub(crate) fn count(&self, on_roof: bool) -> u32 {
         self.rest(on_roof)[0].0
     }
 
     /// What all cans hold together, with any on the roof or with none.
-    pub fn holds(&self, on_roof: bool) -> Litres {
+    pub(crate) fn holds(&self, on_roof: bool) -> Litres {
         let usable = self.kinds.iter().filter(|kind| kind.can_lie(on_roof));
         usable
             .map(|kind| kind.fill * f64::from(kind.available))
@@ -286,7 +286,7 @@ impl Stock {
     }
 
     /// One can of each kind that a set leaves at home, in each of its places.
-    pub fn left(&self, set: &[ChosenCans]) -> Vec<ChosenCans> {
+    pub(crate) fn left(&self, set: &[ChosenCans]) -> Vec<ChosenCans> {
         let mut carried: Vec<ChosenCans> = set.to_vec();
         let kinds = self.kinds.iter().filter(|kind| {
             // Kinds that are alike share what is carried of them.
@@ -315,7 +315,13 @@ impl Stock {
 
     /// The batches of exactly `count` cans that hold what is wanted, either with some on the roof or with none.
     /// No more than `most` are listed.
-    pub fn batches(&self, count: u32, on_roof: bool, wanted: Holding, most: usize) -> Batches {
+    pub(crate) fn batches(
+        &self,
+        count: u32,
+        on_roof: bool,
+        wanted: Holding,
+        most: usize,
+    ) -> Batches {
         let mut listing = Listing {
             stock: self,
             on_roof,
@@ -366,7 +372,7 @@ impl Stock {
 
     /// The batch of exactly `count` cans that holds most, those on the roof that can lie nowhere else; nothing where there
     /// are fewer, or where it is not one of those with some on the roof or with none.
-    pub fn fullest(&self, count: u32, on_roof: bool) -> Option<Batch> {
+    pub(crate) fn fullest(&self, count: u32, on_roof: bool) -> Option<Batch> {
         let mut order: Vec<usize> = (0..self.kinds.len()).collect();
         order.sort_by(|&a, &b| by_litres(self.kinds[b].fill, self.kinds[a].fill));
         let mut counts = vec![[0, 0]; self.kinds.len()];
@@ -391,12 +397,12 @@ impl Stock {
     }
 
     /// What a batch holds.
-    pub fn fill(&self, batch: &Batch) -> Litres {
+    pub(crate) fn fill(&self, batch: &Batch) -> Litres {
         self.fill_of(&batch.counts)
     }
 
     /// What the cans of a batch weigh, empty.
-    pub fn empty_mass(&self, batch: &Batch) -> Kilograms {
+    pub(crate) fn empty_mass(&self, batch: &Batch) -> Kilograms {
         let kinds = self.kinds.iter().zip(&batch.counts);
         kinds
             .map(|(kind, &[count, _])| kind.empty * f64::from(count))
@@ -413,7 +419,7 @@ impl Stock {
 
     /// Whether the places may have room for a batch when no more than `litres` need be in it, by what `room` says that each
     /// place has; nothing is no limit. False only where no way to lay it out is within the places.
-    pub fn may_lie(
+    pub(crate) fn may_lie(
         &self,
         batch: &Batch,
         litres: Litres,
@@ -450,7 +456,7 @@ impl Stock {
     }
 
     /// A batch with each can in the first of its places, those on the roof left there.
-    pub fn in_first_places(&self, batch: &Batch) -> CanSet {
+    pub(crate) fn in_first_places(&self, batch: &Batch) -> CanSet {
         let laid = self.kinds.iter().zip(&batch.counts);
         let groups = laid.flat_map(|(kind, &[count, roof])| {
             let mut counts = vec![0; kind.low.len()];
@@ -465,7 +471,7 @@ impl Stock {
     }
 
     /// The ways to lay out a batch, the one in the first places first, no more than `most`, and whether there were more.
-    pub fn laid(&self, batch: &Batch, most: usize) -> (Vec<CanSet>, bool) {
+    pub(crate) fn laid(&self, batch: &Batch, most: usize) -> (Vec<CanSet>, bool) {
         let mut sets: Vec<CanSet> = vec![vec![]];
         let mut cut = false;
         for (kind, &[count, roof]) in self.kinds.iter().zip(&batch.counts) {

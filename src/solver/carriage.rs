@@ -14,28 +14,28 @@ use super::cans::{self, ChosenCans};
 
 /// One published limit.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Jurisdiction {
+pub(crate) struct Jurisdiction {
     /// Where it holds.
-    pub name: &'static str,
+    pub(crate) name: &'static str,
     /// Where it is written, and of when that is.
-    pub source: &'static str,
+    pub(crate) source: &'static str,
     /// Whether it speaks of diesel too.
-    pub diesel: bool,
+    pub(crate) diesel: bool,
     /// What it allows.
-    pub most: Carried,
+    pub(crate) most: Carried,
 }
 
 /// What is carried in cans, or may be: only what a rule speaks of.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Carried {
+pub(crate) struct Carried {
     /// The largest can, by its size.
-    pub can: Option<Litres>,
+    pub(crate) can: Option<Litres>,
     /// The fuel in all cans of a vehicle.
-    pub vehicle: Option<Litres>,
+    pub(crate) vehicle: Option<Litres>,
     /// The heaviest can with its fuel.
-    pub can_mass: Option<Kilograms>,
+    pub(crate) can_mass: Option<Kilograms>,
     /// All cans of a vehicle with their fuel.
-    pub mass: Option<Kilograms>,
+    pub(crate) mass: Option<Kilograms>,
 }
 
 impl Carried {
@@ -79,7 +79,7 @@ impl Carried {
 }
 
 /// The table.
-pub const JURISDICTIONS: [Jurisdiction; 4] = [
+pub(crate) const JURISDICTIONS: [Jurisdiction; 4] = [
     // Quoted second hand: carriage by private individuals in refillable receptacles is exempt up to these amounts.
     Jurisdiction {
         name: "countries of the ADR agreement",
@@ -131,13 +131,13 @@ pub const JURISDICTIONS: [Jurisdiction; 4] = [
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Broken {
     /// The row.
-    pub of: Jurisdiction,
+    pub(crate) of: Jurisdiction,
     /// What is carried over what the row allows.
-    pub over: Carried,
+    pub(crate) over: Carried,
 }
 
 /// The rows that a set breaks.
-pub fn broken(fuel: Fuel, set: &[ChosenCans]) -> Vec<Broken> {
+pub(crate) fn broken(fuel: Fuel, set: &[ChosenCans]) -> Vec<Broken> {
     let carried = Carried::in_cans(fuel, set);
     JURISDICTIONS
         .into_iter()

@@ -18,7 +18,7 @@ use super::fuel::{Need, POUR_LOSS, Problem, Pump, ROUNDING};
 use super::run::{Fill, LegRun, PourEvent, Run, Span};
 
 /// What the tank alone keeps on rough or steep ground, as a share of the usable tank. Common practice, no source.
-pub const ROUGH_FLOOR: Share = Share::new(0.12);
+pub(crate) const ROUGH_FLOOR: Share = Share::new(0.12);
 
 /// What the run needs beyond the fuel problem.
 #[derive(Clone, Copy, Debug)]
@@ -38,7 +38,7 @@ pub struct Conditions<'a> {
 }
 
 /// Drives the trip forward. Cost: linear in the legs, and for each pour the legs to the next pump.
-pub fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
+pub(crate) fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
     let mut from = vec![Kilometres::ZERO];
     for &distance in conditions.distances {
         from.push(from[from.len() - 1] + distance);
@@ -61,7 +61,7 @@ pub fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
 
 /// A vehicle on its way, halt by halt: [`Drive::fill`] at a place, then [`Drive::leg`] to the next.
 #[derive(Clone, Debug)]
-pub struct Drive<'a> {
+pub(crate) struct Drive<'a> {
     problem: &'a Problem,
     need: &'a Need,
     conditions: &'a Conditions<'a>,
@@ -95,7 +95,7 @@ impl Log {
 
 /// Whether a pump has anything.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Tap {
+pub(crate) enum Tap {
     /// As the problem says.
     Open,
     /// Nothing, as is found on arrival.
@@ -109,7 +109,11 @@ fn worth(litres: Litres) -> Litres {
 
 impl<'a> Drive<'a> {
     /// Before the start; nothing is written down.
-    pub fn new(problem: &'a Problem, need: &'a Need, conditions: &'a Conditions<'a>) -> Self {
+    pub(crate) fn new(
+        problem: &'a Problem,
+        need: &'a Need,
+        conditions: &'a Conditions<'a>,
+    ) -> Self {
         let pumps = || problem.pumps.iter().flatten();
         let (mut left, mut kept_after) = (Vec::new(), Vec::new());
         // Most trips have no pump that is limited.
@@ -144,7 +148,7 @@ impl<'a> Drive<'a> {
 
     /// The same vehicle with so much more in the tank than was thought.
     #[must_use]
-    pub fn with_tank_off(mut self, off: Litres) -> Self {
+    pub(crate) fn with_tank_off(mut self, off: Litres) -> Self {
         self.tank = (self.tank + off).max(Litres::ZERO).min(self.problem.tank);
         self
     }
@@ -161,12 +165,12 @@ impl<'a> Drive<'a> {
     }
 
     /// Usable litres, cans included.
-    pub fn on_board(&self) -> Litres {
+    pub(crate) fn on_board(&self) -> Litres {
         self.tank + self.in_cans
     }
 
     /// Fills at the pump of a place where the need says that it is used.
-    pub fn fill(&mut self, node: usize, pump: Pump, tap: Tap) -> Option<Fill> {
+    pub(crate) fn fill(&mut self, node: usize, pump: Pump, tap: Tap) -> Option<Fill> {
         let planned = self.need.at_pump[node]?;
         // Who arrives with so little drives a thirsty vehicle, and fills all that there is.
         let is_thirsty =
@@ -306,7 +310,7 @@ impl<'a> Drive<'a> {
     }
 
     /// Fills the tank, as far as `available` goes, at a pump on the route that the need does not rely on; what was taken.
-    pub fn top_up(&mut self, available: Litres) -> Litres {
+    pub(crate) fn top_up(&mut self, available: Litres) -> Litres {
         let taken = (self.problem.tank - self.tank)
             .min(available)
             .max(Litres::ZERO);
@@ -369,7 +373,7 @@ impl<'a> Drive<'a> {
 
     /// Pours what fits, then drives a leg, pouring on the road where that cannot wait.
     #[inline]
-    pub fn leg(&mut self, leg: usize, usage: Usage) -> LegRun {
+    pub(crate) fn leg(&mut self, leg: usize, usage: Usage) -> LegRun {
         if self.in_cans > Litres::ZERO {
             return self.leg_with_cans(leg, usage);
         }
@@ -510,12 +514,12 @@ impl<'a> Drive<'a> {
 }
 
 /// What the tank alone keeps on rough or steep ground, so that the fuel pickup draws no air.
-pub fn lowest_tank_level(problem: &Problem) -> Litres {
+pub(crate) fn lowest_tank_level(problem: &Problem) -> Litres {
     problem.tank * ROUGH_FLOOR.get()
 }
 
 /// What the tank alone must hold on a leg: the fixed reserve, and on rough or steep ground a share of the tank.
-pub fn floor(problem: &Problem, leg: usize, rough: bool) -> Litres {
+pub(crate) fn floor(problem: &Problem, leg: usize, rough: bool) -> Litres {
     let fixed = problem.reserve[leg].max(problem.reserve[leg + 1]);
     if rough {
         fixed.max(lowest_tank_level(problem))

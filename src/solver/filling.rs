@@ -29,14 +29,14 @@ fn expansion(fuel: Fuel, density: KilogramsPerLitre) -> f64 {
 }
 
 /// The part of a can that may be filled at 15 °C when it can get as hot as `hottest`.
-pub fn degree(fuel: Fuel, hottest: Celsius) -> Share {
+pub(crate) fn degree(fuel: Fuel, hottest: Celsius) -> Share {
     let alpha = expansion(fuel, fuel_density(fuel));
     let rise = (hottest - FILLED_AT).get().max(0.0);
     Share::new(FULL_AT_HOTTEST / (1.0 + alpha * rise))
 }
 
 /// The hottest air that any leg states.
-pub fn hottest_air(trip: &Trip) -> Option<Celsius> {
+pub(crate) fn hottest_air(trip: &Trip) -> Option<Celsius> {
     trip.legs
         .iter()
         .filter_map(|leg| leg.temperature_c)
@@ -44,12 +44,12 @@ pub fn hottest_air(trip: &Trip) -> Option<Celsius> {
 }
 
 /// The part of any can that the heat of the trip leaves to be filled; all of it where no temperature is stated.
-pub fn most_full(trip: &Trip) -> Share {
+pub(crate) fn most_full(trip: &Trip) -> Share {
     hottest_air(trip).map_or(Share::new(1.0), |air| degree(trip.vehicle.fuel, air + SUN))
 }
 
 /// Fuel in one filled can of a kind: its own fill share, or what the heat leaves of it.
-pub fn fill(kind: &CanKind, most_full: Share) -> Litres {
+pub(crate) fn fill(kind: &CanKind, most_full: Share) -> Litres {
     kind.fill().min(kind.size_l * most_full.get())
 }
 

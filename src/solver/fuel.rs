@@ -18,10 +18,10 @@ use crate::consumption::usage::Usage;
 use crate::quantity::{Litres, Share};
 
 /// Lost at each pour, spilt and left in the can. Common practice, no source.
-pub const POUR_LOSS: Litres = Litres::new(0.2);
+pub(crate) const POUR_LOSS: Litres = Litres::new(0.2);
 
 /// Two amounts of fuel that differ by less are equal: far under a drop, far over what arithmetic rounds off.
-pub const ROUNDING: Litres = Litres::new(1e-6);
+pub(crate) const ROUNDING: Litres = Litres::new(1e-6);
 
 /// A pump that the plan relies on.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -94,17 +94,17 @@ impl Problem {
     }
 
     /// Whether a limited pump is met more than once.
-    pub fn meets_again(&self) -> bool {
+    pub(crate) fn meets_again(&self) -> bool {
         !self.meetings().is_empty()
     }
 
     /// The places at which each limited fuel stop is met, for those that are met more than once.
-    pub fn meetings(&self) -> Vec<Vec<usize>> {
+    pub(crate) fn meetings(&self) -> Vec<Vec<usize>> {
         super::sharing::meetings(self)
     }
 
     /// What a limited fuel stop keeps at each place for when it is met again.
-    pub fn kept_after(&self, need: &Need) -> Vec<Litres> {
+    pub(crate) fn kept_after(&self, need: &Need) -> Vec<Litres> {
         let mut kept = vec![Litres::ZERO; self.pump_numbers()];
         let mut kept_after = vec![Litres::ZERO; self.pumps.len()];
         for (place, pump) in self.pumps.iter().enumerate().rev() {
@@ -117,7 +117,7 @@ impl Problem {
     }
 
     /// Solves the recursion for limited fuel stops that are shared out so.
-    pub fn need_with_allowance(&self, allowance: &[Option<Litres>]) -> Need {
+    pub(crate) fn need_with_allowance(&self, allowance: &[Option<Litres>]) -> Need {
         self.need_with(allowance, OffRoute::WhereItHelps)
     }
 
@@ -149,7 +149,7 @@ impl Problem {
 
     /// Litres in the whole cans that are filled, from empty, to hold so much: each time the smallest that is enough, else the
     /// largest. Less where all of them hold less.
-    pub fn whole_cans(&self, wanted: Litres) -> Litres {
+    pub(crate) fn whole_cans(&self, wanted: Litres) -> Litres {
         let mut held = Litres::ZERO;
         for (at, &fill) in self.cans.iter().enumerate() {
             let missing = wanted - held;
@@ -166,13 +166,13 @@ impl Problem {
     }
 
     /// Required on departure for a leg, for the rest of one, or for a detour, that must end with `left`.
-    pub fn before(&self, leg: Usage, left: Litres) -> Litres {
+    pub(crate) fn before(&self, leg: Usage, left: Litres) -> Litres {
         let needed = leg.needed_for(left, self.extra);
         needed + self.poured_between(needed, left)
     }
 
     /// What is lost in pouring the cans that must be full for one amount on board and need not be for a lesser one.
-    pub fn poured_between(&self, more: Litres, less: Litres) -> Litres {
+    pub(crate) fn poured_between(&self, more: Litres, less: Litres) -> Litres {
         let poured = self
             .cans_for(more - self.tank)
             .saturating_sub(self.cans_for(less - self.tank));
@@ -180,7 +180,7 @@ impl Problem {
     }
 
     /// What is lost when cans that hold `litres` are poured; the smallest count first, so that it is never less.
-    pub fn lost_in_pouring(&self, litres: Litres) -> Litres {
+    pub(crate) fn lost_in_pouring(&self, litres: Litres) -> Litres {
         let mut held = Litres::ZERO;
         let poured = self.cans.iter().rev().take_while(|&&fill| {
             let more = held < litres - ROUNDING;
@@ -203,12 +203,12 @@ impl Problem {
     }
 
     /// Solves the recursion for limited pumps that are shared out as another solution of the same trip says.
-    pub fn need_as(&self, other: &Need) -> Need {
+    pub(crate) fn need_as(&self, other: &Need) -> Need {
         self.need_with(&self.shares_as(other), OffRoute::WhereItHelps)
     }
 
     /// The same where every pump is used, whether or not that helps.
-    pub fn need_using(&self, other: &Need) -> Need {
+    pub(crate) fn need_using(&self, other: &Need) -> Need {
         self.need_with(&self.shares_as(other), OffRoute::Used)
     }
 

@@ -139,7 +139,7 @@ impl Market<'_> {
 
     /// The cheapest purchase with which each pump that `need` uses is left with at least what it says, and no meeting takes
     /// more than its share; nothing when that cannot be.
-    pub fn least_cost_for(&self, need: &Need) -> Option<Need> {
+    pub(crate) fn least_cost_for(&self, need: &Need) -> Option<Need> {
         let mut problem = self.problem.clone();
         for (pump, used) in problem.pumps.iter_mut().zip(&need.at_pump) {
             if used.is_none() {

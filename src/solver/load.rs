@@ -18,10 +18,10 @@ use super::cans::{self, ChosenCans};
 use super::places::PLACES;
 
 /// Masses that differ by less are equal: no scale at hand tells them apart.
-pub const EQUAL_MASS: Kilograms = Kilograms::new(0.001);
+pub(crate) const EQUAL_MASS: Kilograms = Kilograms::new(0.001);
 
 /// Mass of the vehicle with nobody, nothing and no fuel in it.
-pub fn empty_mass(vehicle: &Vehicle) -> Kilograms {
+pub(crate) fn empty_mass(vehicle: &Vehicle) -> Kilograms {
     let fuel = vehicle.tank_l * vehicle.kerb_tank_share().get() * fuel_density(vehicle.fuel);
     vehicle.kerb_mass_kg - vehicle.kerb_driver() - fuel - vehicle.kerb_accessories()
 }
@@ -40,7 +40,7 @@ fn items_in(load: &Load, place: CarryingPlace, day: u32) -> Kilograms {
 }
 
 /// Drag area on the roof: the carrier's, and a can on top makes at least a low load of it.
-pub fn roof_drag(load: &Load, set: &[ChosenCans]) -> SquareMetres {
+pub(crate) fn roof_drag(load: &Load, set: &[ChosenCans]) -> SquareMetres {
     let stated = load.roof.as_ref().and_then(|roof| roof.drag_area_m2);
     let carrier = stated.unwrap_or(surface::roof_drag(load.roof_shape()));
     let can_on_top = set.iter().any(|cans| cans.place == CarryingPlace::Roof);
@@ -69,37 +69,37 @@ pub fn burden(trip: &Trip, set: &[ChosenCans], day: u32) -> Burden {
 
 /// What is aboard at one departure.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Aboard {
+pub(crate) struct Aboard {
     /// Day of the trip.
-    pub day: u32,
+    pub(crate) day: u32,
     /// Ground of the leg that begins.
-    pub surface: Surface,
+    pub(crate) surface: Surface,
     /// Usable litres in tank and cans.
-    pub on_board: Litres,
+    pub(crate) on_board: Litres,
     /// Part of the cans' fill that is in them; the fullest cans are taken to be on the roof.
-    pub cans_full: Share,
+    pub(crate) cans_full: Share,
 }
 
 /// What a vehicle's mass at a departure is made of.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MadeOf {
     /// The vehicle with nobody, nothing and no fuel in it.
-    pub empty: Kilograms,
+    pub(crate) empty: Kilograms,
     /// Everybody aboard.
-    pub crew: Kilograms,
+    pub(crate) crew: Kilograms,
     /// Things that are left on that day.
-    pub items: Kilograms,
+    pub(crate) items: Kilograms,
     /// The roof carrier itself.
-    pub carrier: Kilograms,
+    pub(crate) carrier: Kilograms,
     /// The cans, empty.
-    pub cans: Kilograms,
+    pub(crate) cans: Kilograms,
     /// All fuel, what the pump cannot draw included.
-    pub fuel: Kilograms,
+    pub(crate) fuel: Kilograms,
 }
 
 impl MadeOf {
     /// The whole.
-    pub fn sum(&self) -> Kilograms {
+    pub(crate) fn sum(&self) -> Kilograms {
         self.empty + self.crew + self.items + self.carrier + self.cans + self.fuel
     }
 }
@@ -135,7 +135,7 @@ pub struct Departure {
 
 impl Departure {
     /// What lies in each of the places that cans lie in.
-    pub fn in_places(&self) -> [Kilograms; 3] {
+    pub(crate) fn in_places(&self) -> [Kilograms; 3] {
         PLACES.map(|place| match place {
             CarryingPlace::Cabin => self.cabin,
             CarryingPlace::Cargo => self.cargo,
@@ -147,7 +147,7 @@ impl Departure {
 
 /// Masses at the departure from place `node`. As long as any can is full, those in each place are taken as full
 /// for that place's limit, up to the litres that are in cans.
-pub fn departure(trip: &Trip, set: &[ChosenCans], node: usize, aboard: Aboard) -> Departure {
+pub(crate) fn departure(trip: &Trip, set: &[ChosenCans], node: usize, aboard: Aboard) -> Departure {
     let (vehicle, load) = (&trip.vehicle, trip.load());
     let density = fuel_density(vehicle.fuel);
     let in_cans = cans::fill(set) * aboard.cans_full.get();
@@ -207,7 +207,7 @@ pub enum LoadLimit {
 
 impl LoadLimit {
     /// Whether both are about the same thing; the roof is one thing on and off sealed roads.
-    pub fn is_of(self, other: Self) -> bool {
+    pub(crate) fn is_of(self, other: Self) -> bool {
         self == other || matches!((self, other), (Self::Roof { .. }, Self::Roof { .. }))
     }
 }
@@ -239,7 +239,7 @@ impl LoadBar {
 
 /// The least of the ratings that the roof has, on or off sealed roads. Off them each rating counts two thirds
 /// unless the vehicle states its own.
-pub fn roof_limit(trip: &Trip, off_road: bool) -> Option<Kilograms> {
+pub(crate) fn roof_limit(trip: &Trip, off_road: bool) -> Option<Kilograms> {
     let divide = if off_road { ROOF_OFF_ROAD_DIVISOR } else { 1.0 };
     let vehicle = if off_road {
         trip.vehicle.roof_rating_off_road()
@@ -300,7 +300,7 @@ fn roof_bar(trip: &Trip, departures: &[Departure]) -> Option<LoadBar> {
 }
 
 /// Every limit with its worst departure: total mass first, then the axles, the roof, and the places that are rated.
-pub fn bars(trip: &Trip, departures: &[Departure]) -> Vec<LoadBar> {
+pub(crate) fn bars(trip: &Trip, departures: &[Departure]) -> Vec<LoadBar> {
     let place = |place: CarryingPlace, mass: fn(&Departure) -> Kilograms| {
         let limit = trip.load().place_rating(place)?;
         worst(

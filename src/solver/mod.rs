@@ -6,15 +6,15 @@
 //! last points of return, [`load`] the masses, [`axles`] which of
 //! them stand on which axle.
 
-pub mod axles;
+pub(crate) mod axles;
 pub mod cans;
-pub mod carriage;
+pub(crate) mod carriage;
 pub mod drive;
-pub mod filling;
+pub(crate) mod filling;
 pub mod fuel;
 pub mod least_cost;
 pub mod load;
-pub mod places;
-pub mod run;
+pub(crate) mod places;
+pub(crate) mod run;
 mod sharing;
-pub mod turn_back;
+pub(crate) mod turn_back;

@@ -14,7 +14,7 @@ use super::cans::ChosenCans;
 use super::load::{self, Aboard, LoadLimit};
 
 /// The places that cans lie in.
-pub const PLACES: [CarryingPlace; 3] = [
+pub(crate) const PLACES: [CarryingPlace; 3] = [
     CarryingPlace::Cargo,
     CarryingPlace::Rear,
     CarryingPlace::Roof,
@@ -31,7 +31,7 @@ struct Left {
 
 /// What is left of the limits of places and axles at every departure, before any can.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Room {
+pub(crate) struct Room {
     at: Vec<Left>,
     density: KilogramsPerLitre,
     /// What a kilogram in each place puts on the front axle.
@@ -41,7 +41,7 @@ pub struct Room {
 impl Room {
     /// The room on a trip of which it is known what is aboard at each departure: usable litres in all, and in cans.
     /// The limits of `passed_anyway` are not looked at.
-    pub fn of(
+    pub(crate) fn of(
         trip: &Trip,
         departures: impl IntoIterator<Item = (Aboard, Litres)>,
         passed_anyway: &[LoadLimit],
@@ -98,7 +98,7 @@ impl Room {
     }
 
     /// Whether a set lies within every limit at every departure.
-    pub fn bears(&self, set: &[ChosenCans]) -> bool {
+    pub(crate) fn bears(&self, set: &[ChosenCans]) -> bool {
         let there = |place| set.iter().filter(move |cans| cans.place == place);
         let empty = PLACES.map(|place| {
             there(place)

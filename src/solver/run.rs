@@ -7,72 +7,72 @@ use super::fuel::Need;
 
 /// One leg as driven.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LegRun {
+pub(crate) struct LegRun {
     /// Usable litres on departure, cans included, after all filling and pouring at the place.
-    pub start: Litres,
+    pub(crate) start: Litres,
     /// Litres in cans on departure.
-    pub start_cans: Litres,
+    pub(crate) start_cans: Litres,
     /// Litres burnt.
-    pub used: Litres,
+    pub(crate) used: Litres,
     /// Usable litres in the tank on arrival.
-    pub end_tank: Litres,
+    pub(crate) end_tank: Litres,
     /// Litres in cans on arrival.
-    pub end_cans: Litres,
+    pub(crate) end_cans: Litres,
 }
 
 /// What is filled at one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Fill {
+pub(crate) struct Fill {
     /// Place number.
-    pub node: usize,
+    pub(crate) node: usize,
     /// Usable litres on coming to the pump.
-    pub at_pump: Litres,
+    pub(crate) at_pump: Litres,
     /// Litres into the tank.
-    pub tank: Litres,
+    pub(crate) tank: Litres,
     /// Litres into cans.
-    pub cans: Litres,
+    pub(crate) cans: Litres,
     /// How many cans got any.
-    pub cans_filled: u32,
+    pub(crate) cans_filled: u32,
     /// Whether the stop had as much as was wanted.
-    pub is_as_wanted: bool,
+    pub(crate) is_as_wanted: bool,
     /// Usable litres when back on the route.
-    pub after: Litres,
+    pub(crate) after: Litres,
     /// Litres burnt on the detour.
-    pub detour: Litres,
+    pub(crate) detour: Litres,
 }
 
 /// One can emptied into the tank.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PourEvent {
+pub(crate) struct PourEvent {
     /// Leg index from 0 on which, or before which, it is done.
-    pub leg: usize,
+    pub(crate) leg: usize,
     /// From the start of the trip.
-    pub at: Kilometres,
+    pub(crate) at: Kilometres,
     /// Whether it is done at the place where the leg starts.
-    pub at_place: bool,
+    pub(crate) at_place: bool,
     /// Litres that reach the tank.
-    pub litres: Litres,
+    pub(crate) litres: Litres,
     /// Litres spilt and left in the can.
-    pub lost: Litres,
+    pub(crate) lost: Litres,
     /// The can.
-    pub can: Can,
+    pub(crate) can: Can,
     /// It fits once the tank holds no more usable litres than this.
-    pub fits_at: Litres,
+    pub(crate) fits_at: Litres,
     /// First kilometre at which it fits.
-    pub earliest: Kilometres,
+    pub(crate) earliest: Kilometres,
     /// Last kilometre at which the tank alone still holds its floor.
-    pub latest: Kilometres,
+    pub(crate) latest: Kilometres,
 }
 
 /// Tank and cans between two events on one leg.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Span {
+pub(crate) struct Span {
     /// Leg index from 0.
-    pub leg: usize,
+    pub(crate) leg: usize,
     /// Where it starts, from the start of the trip.
-    pub from: Kilometres,
+    pub(crate) from: Kilometres,
     /// Where it ends.
-    pub to: Kilometres,
+    pub(crate) to: Kilometres,
     /// Usable litres in the tank at its start.
     pub tank_from: Litres,
     /// Usable litres in the tank at its end.
@@ -80,25 +80,25 @@ pub struct Span {
     /// Litres in cans.
     pub cans: Litres,
     /// Litres in the fullest of them.
-    pub fullest_can: Litres,
+    pub(crate) fullest_can: Litres,
 }
 
 /// The trip as driven.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Run {
+pub(crate) struct Run {
     /// The legs.
-    pub legs: Vec<LegRun>,
+    pub(crate) legs: Vec<LegRun>,
     /// The places at which a pump is used, in driving order.
-    pub fills: Vec<Fill>,
+    pub(crate) fills: Vec<Fill>,
     /// The pours in driving order.
-    pub pours: Vec<PourEvent>,
+    pub(crate) pours: Vec<PourEvent>,
     /// Tank and cans all along.
-    pub spans: Vec<Span>,
+    pub(crate) spans: Vec<Span>,
 }
 
 impl Run {
     /// What a leg ends with less than is required there; nothing where it ends with enough.
-    pub fn lacks(&self, leg: usize, need: &Need) -> Litres {
+    pub(crate) fn lacks(&self, leg: usize, need: &Need) -> Litres {
         let driven = &self.legs[leg];
         (need.arrival[leg + 1] - driven.end_tank - driven.end_cans).max(Litres::ZERO)
     }

@@ -10,26 +10,26 @@ use crate::quantity::{Hours, Litres, Share};
 
 /// A leg out and back.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct OutAndBack {
+pub(crate) struct OutAndBack {
     /// The way out.
-    pub out: Usage,
+    pub(crate) out: Usage,
     /// The way back; nothing when the leg cannot be driven the other way.
-    pub back: Option<Usage>,
+    pub(crate) back: Option<Usage>,
     /// Usable litres on departure, on the way out.
-    pub start: Litres,
+    pub(crate) start: Litres,
 }
 
 /// A point on the way.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Point {
+pub(crate) struct Point {
     /// Index of the leg, in the legs that were given.
-    pub leg: usize,
+    pub(crate) leg: usize,
     /// Part of the leg, 0 to 1.
-    pub part: Share,
+    pub(crate) part: Share,
     /// Usable litres on board there.
-    pub on_board: Litres,
+    pub(crate) on_board: Litres,
     /// Usable litres needed there to get back with what must be left.
-    pub needed: Litres,
+    pub(crate) needed: Litres,
 }
 
 impl Point {
@@ -78,7 +78,7 @@ fn between(can: Point, cannot: Point, at: impl Fn(Share) -> Point) -> Point {
 }
 
 /// Litres needed to go back over one leg more and arrive with `left`; nothing when it cannot be driven the other way.
-pub fn needed_back(back: Option<Usage>, left: Litres) -> Option<Litres> {
+pub(crate) fn needed_back(back: Option<Usage>, left: Litres) -> Option<Litres> {
     Some(back?.needed_for(left, Share::ZERO))
 }
 
@@ -86,7 +86,10 @@ pub fn needed_back(back: Option<Usage>, left: Litres) -> Option<Litres> {
 ///
 /// `legs` are those of the stretch in driving order; `needed` are the litres with which one must be back at its
 /// first place. Nothing when not even the first place will do.
-pub fn last_point(legs: impl IntoIterator<Item = OutAndBack>, needed: Litres) -> Option<Point> {
+pub(crate) fn last_point(
+    legs: impl IntoIterator<Item = OutAndBack>,
+    needed: Litres,
+) -> Option<Point> {
     let mut legs = legs.into_iter().enumerate().peekable();
     let (_, first) = legs.peek()?;
     if first.start < needed {
@@ -111,7 +114,7 @@ pub fn last_point(legs: impl IntoIterator<Item = OutAndBack>, needed: Litres) ->
 
 /// The last point of a leg from which one can still go back, its end where one can from there; nothing where it cannot be
 /// driven back. `start` is its first point.
-pub fn last_on(leg: OutAndBack, start: Point) -> Option<Point> {
+pub(crate) fn last_on(leg: OutAndBack, start: Point) -> Option<Point> {
     let back = leg.back?;
     let at = |part: Share| Point {
         part,
@@ -129,7 +132,7 @@ pub fn last_on(leg: OutAndBack, start: Point) -> Option<Point> {
 
 impl OutAndBack {
     /// Its first point, from which `needed` takes one back.
-    pub fn at_its_start(&self, needed: Litres) -> Point {
+    pub(crate) fn at_its_start(&self, needed: Litres) -> Point {
         Point {
             leg: 0,
             part: Share::ZERO,
@@ -142,7 +145,7 @@ impl OutAndBack {
 /// The point from which going on to the end takes as long as going back to the start: the leg and a part of it.
 ///
 /// `legs` are the hours of each out and back. Nothing where a leg that cannot be driven the other way lies before it.
-pub fn equal_time(legs: &[(Hours, Option<Hours>)]) -> Option<(usize, Share)> {
+pub(crate) fn equal_time(legs: &[(Hours, Option<Hours>)]) -> Option<(usize, Share)> {
     let mut ahead: Hours = legs.iter().map(|(out, _)| *out).sum();
     let mut behind = Hours::ZERO;
     for (leg, &(out, back)) in legs.iter().enumerate() {

@@ -21,24 +21,24 @@ const FINEST: f64 = 1.0 / 1200.0;
 #[derive(Debug)]
 pub struct Chart {
     /// From the western to the eastern edge.
-    pub width: Metres,
+    pub(crate) width: Metres,
     /// From the southern to the northern edge.
-    pub height: Metres,
+    pub(crate) height: Metres,
     /// The lines of each leg whose way is known, in driving order: its number, from 1, and its points.
-    pub legs: Vec<(usize, Vec<Spot>)>,
+    pub(crate) legs: Vec<(usize, Vec<Spot>)>,
     /// Number, supply and position of each place whose position is known.
-    pub places: Vec<(usize, Supply, Spot)>,
+    pub(crate) places: Vec<(usize, Supply, Spot)>,
     /// The marks.
-    pub marks: Vec<(MarkKind, Spot)>,
+    pub(crate) marks: Vec<(MarkKind, Spot)>,
     /// How many legs have no line, and how many only a straight one.
-    pub unknown: usize,
+    pub(crate) unknown: usize,
     /// See `unknown`.
-    pub straight: usize,
+    pub(crate) straight: usize,
 }
 
 impl Chart {
     /// The map of a strip; nothing where too few positions are known.
-    pub fn of(strip: &Strip) -> Option<Self> {
+    pub(crate) fn of(strip: &Strip) -> Option<Self> {
         let map = Map::of(strip)?;
         let finest = map.width.max(map.height) * FINEST;
         let mut known = vec![None; strip.plan().legs.len()];
@@ -69,7 +69,7 @@ impl Chart {
     }
 
     /// The places from number `node` on, as far as their positions are known, `count` numbers in all.
-    pub fn places_from(&self, node: usize, count: usize) -> &[(usize, Supply, Spot)] {
+    pub(crate) fn places_from(&self, node: usize, count: usize) -> &[(usize, Supply, Spot)] {
         let first = self.places.partition_point(|(other, ..)| *other < node);
         let last = self
             .places
@@ -78,14 +78,14 @@ impl Chart {
     }
 
     /// The lines of a leg.
-    pub fn lines_of(&self, leg: usize) -> &[(usize, Vec<Spot>)] {
+    pub(crate) fn lines_of(&self, leg: usize) -> &[(usize, Vec<Spot>)] {
         let first = self.legs.partition_point(|(other, _)| *other < leg);
         let last = self.legs.partition_point(|(other, _)| *other <= leg);
         &self.legs[first..last]
     }
 
     /// The point of a leg at a part of its length.
-    pub fn point_of(&self, leg: usize, part: Share) -> Option<Spot> {
+    pub(crate) fn point_of(&self, leg: usize, part: Share) -> Option<Spot> {
         let lines = self.lines_of(leg);
         let pairs = || lines.iter().flat_map(|(_, spots)| spots.windows(2));
         let length = |pair: &[Spot]| {

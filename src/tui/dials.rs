@@ -141,7 +141,7 @@ impl Board {
 
 impl State {
     /// The trip from which the dials start.
-    pub fn dial_base(&self) -> &Arc<Trip> {
+    pub(crate) fn dial_base(&self) -> &Arc<Trip> {
         match &self.board.beneath {
             Some(beneath) => &beneath.trip,
             None => self.trip(),
@@ -271,7 +271,7 @@ impl State {
     }
 
     /// Whether the screen shows where sliders change the verdict: on trips for which that takes a moment.
-    pub fn shows_changes(&self) -> bool {
+    pub(crate) fn shows_changes(&self) -> bool {
         let is_short = self.trip().legs.len() <= AT_ONCE;
         is_short && !self.basis().is_best_estimate()
     }

@@ -20,7 +20,7 @@ pub(super) fn next_with<'a>(words: &[&'a str], at: Option<usize>, letter: char) 
 
 /// Why what was typed is not taken.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum Refused {
+pub(crate) enum Refused {
     /// It is no value of the field.
     #[error("{0}")]
     Value(
@@ -52,7 +52,7 @@ pub struct Editor {
 
 impl Editor {
     /// Begins with what the trip states, or with the text that was typed over it.
-    pub fn new(row: Row, trip: &Trip, units: Units, typed: Option<char>) -> Self {
+    pub(crate) fn new(row: Row, trip: &Trip, units: Units, typed: Option<char>) -> Self {
         let entry = Entry::new(row.field, units);
         let first = entry.shown(row.stated(trip).as_ref());
         let mut line = Line::new(first.clone());
@@ -73,7 +73,7 @@ impl Editor {
 
     /// The same, the first letter that is typed taking the place of all that stands there.
     #[must_use]
-    pub const fn to_be_replaced(mut self) -> Self {
+    pub(crate) const fn replaced_by_typing(mut self) -> Self {
         self.holds_place = true;
         self
     }
@@ -93,12 +93,12 @@ impl Editor {
     }
 
     /// How the field is told and typed.
-    pub const fn entry(&self) -> Entry {
+    pub(crate) const fn entry(&self) -> Entry {
         self.entry
     }
 
     /// The words to choose from, the one for "not stated" first where that can be; empty where text is typed.
-    pub fn choices(&self) -> Vec<&'static str> {
+    pub(crate) fn choices(&self) -> Vec<&'static str> {
         let words = self.entry.choices();
         if words.is_empty() {
             return Vec::new();
@@ -110,17 +110,17 @@ impl Editor {
     }
 
     /// Whether a word is chosen here; else text is typed.
-    pub fn chooses(&self) -> bool {
+    pub(crate) fn chooses(&self) -> bool {
         !self.entry.choices().is_empty()
     }
 
     /// Whether the trip cannot be made of what stands here.
-    pub const fn is_wrong(&self) -> bool {
+    pub(crate) const fn is_wrong(&self) -> bool {
         self.problem.is_some()
     }
 
     /// Which of the choices the text is.
-    pub fn chosen(&self) -> Option<usize> {
+    pub(crate) fn chosen(&self) -> Option<usize> {
         let text = self.line.text();
         let is_no = text.is_empty() && self.choices().first() != Some(&"");
         let text = if is_no { "no" } else { text };
@@ -128,7 +128,7 @@ impl Editor {
     }
 
     /// Goes to another choice, round and round.
-    pub fn choose(&mut self, on: bool) {
+    pub(crate) fn choose(&mut self, on: bool) {
         let choices = self.choices();
         let count = choices.len();
         if count == 0 {
@@ -143,14 +143,14 @@ impl Editor {
     }
 
     /// Goes to the next choice that begins with the letter.
-    pub fn choose_by(&mut self, letter: char) {
+    pub(crate) fn choose_by(&mut self, letter: char) {
         if let Some(word) = next_with(&self.choices(), self.chosen(), letter) {
             self.line = Line::new(word);
         }
     }
 
     /// Whether the text is not what it was.
-    pub fn is_changed(&self) -> bool {
+    pub(crate) fn is_changed(&self) -> bool {
         self.line.text() != self.first
     }
 
@@ -158,7 +158,7 @@ impl Editor {
     ///
     /// # Errors
     /// What would be right, then what was typed.
-    pub fn parsed(&self) -> Result<Option<Value>, Refused> {
+    pub(crate) fn parsed(&self) -> Result<Option<Value>, Refused> {
         self.entry.parse(self.line.text()).map_err(Refused::Value)
     }
 
@@ -166,7 +166,7 @@ impl Editor {
     ///
     /// # Errors
     /// What is wrong with the text.
-    pub fn change(&self, trip: &Trip) -> Result<Option<Change>, Refused> {
+    pub(crate) fn change(&self, trip: &Trip) -> Result<Option<Change>, Refused> {
         if !self.is_changed() {
             return Ok(None);
         }
@@ -191,16 +191,16 @@ impl Editor {
 #[derive(Clone, Debug)]
 pub struct Prompt {
     /// What is asked.
-    pub purpose: Purpose,
+    pub(crate) purpose: Purpose,
     /// The answer so far.
-    pub line: Line,
+    pub(crate) line: Line,
     /// What is wrong with it.
-    pub problem: Option<String>,
+    pub(crate) problem: Option<String>,
 }
 
 /// What the answer is for.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Purpose {
+pub(crate) enum Purpose {
     /// The file to save in.
     SaveAs {
         /// Whether the program ends after that.
@@ -219,7 +219,7 @@ pub enum Purpose {
 
 impl Prompt {
     /// The question with a proposed answer.
-    pub fn new(purpose: Purpose, proposed: impl Into<String>) -> Self {
+    pub(crate) fn new(purpose: Purpose, proposed: impl Into<String>) -> Self {
         Self {
             purpose,
             line: Line::new(proposed),

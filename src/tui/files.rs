@@ -101,7 +101,7 @@ impl State {
     }
 
     /// The names of the edits that are offered, or what there is in their stead.
-    pub fn left_over(&self) -> Vec<&str> {
+    pub(crate) fn left_over(&self) -> Vec<&str> {
         let Some(left) = &self.recovered else {
             return Vec::new();
         };

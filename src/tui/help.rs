@@ -12,11 +12,11 @@ const PAGE: usize = 10;
 #[derive(Clone, Debug, Default)]
 pub struct Help {
     /// Lines that it is scrolled by.
-    pub scroll: usize,
+    pub(crate) scroll: usize,
     /// What the shown lines have; all are shown while it is empty.
-    pub sought: Line,
+    pub(crate) sought: Line,
     /// Whether that is being typed.
-    pub is_typed: bool,
+    pub(crate) is_typed: bool,
 }
 
 /// What becomes of the list.
@@ -32,7 +32,7 @@ pub(super) enum Outcome {
 
 impl Help {
     /// Where keys go.
-    pub const fn layer(&self) -> Layer {
+    pub(crate) const fn layer(&self) -> Layer {
         if self.is_typed {
             Layer::Typing
         } else {
@@ -41,12 +41,12 @@ impl Help {
     }
 
     /// Whether there is something to take away before the cursor.
-    pub fn can_erase(&self) -> bool {
+    pub(crate) fn can_erase(&self) -> bool {
         !self.sought.halves().0.is_empty()
     }
 
     /// Whether there are lines below.
-    pub fn goes_on(&self) -> bool {
+    pub(crate) fn goes_on(&self) -> bool {
         self.scroll + 1 < found(self.sought.text()).len()
     }
 

@@ -35,7 +35,7 @@ pub enum Reach {
 
 impl Line {
     /// A text with the cursor at its end.
-    pub fn new(text: impl Into<String>) -> Self {
+    pub(crate) fn new(text: impl Into<String>) -> Self {
         let text = text.into();
         Self {
             at: text.len(),
@@ -49,12 +49,12 @@ impl Line {
     }
 
     /// The text before the cursor and the text behind it.
-    pub fn halves(&self) -> (&str, &str) {
+    pub(crate) fn halves(&self) -> (&str, &str) {
         self.text.split_at(self.at)
     }
 
     /// Types a character. What would act on a terminal is no text; a line end counts as a blank.
-    pub fn put(&mut self, c: char) {
+    pub(crate) fn put(&mut self, c: char) {
         let c = if matches!(c, '\n' | '\r' | '\t') {
             ' '
         } else {
@@ -69,12 +69,12 @@ impl Line {
     }
 
     /// Moves the cursor.
-    pub fn go(&mut self, to: Reach) {
+    pub(crate) fn go(&mut self, to: Reach) {
         self.at = self.reach(to);
     }
 
     /// Takes away what lies between the cursor and there.
-    pub fn erase(&mut self, to: Reach) {
+    pub(crate) fn erase(&mut self, to: Reach) {
         let there = self.reach(to);
         let (from, to) = (self.at.min(there), self.at.max(there));
         self.text.replace_range(from..to, "");
@@ -121,7 +121,7 @@ impl Line {
     }
 
     /// As much of the text as fits into `room` columns with the cursor in it, and the column of the cursor.
-    pub fn window(&self, room: usize) -> (String, usize) {
+    pub(crate) fn window(&self, room: usize) -> (String, usize) {
         let (before, behind) = self.halves();
         let mut shown = String::new();
         // The cursor needs a column of its own.

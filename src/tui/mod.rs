@@ -5,30 +5,30 @@
 //! a terminal. A frame is drawn when something has changed, after all that was typed meanwhile.
 
 pub mod beside;
-pub mod chart;
+pub(crate) mod chart;
 pub mod dials;
 mod edit;
-pub mod editor;
+pub(crate) mod editor;
 mod files;
 mod find;
-pub mod help;
+pub(crate) mod help;
 pub mod keymap;
 pub mod line;
 pub mod message;
 pub mod opening;
 pub mod outside;
 pub mod picture;
-pub mod planner;
+pub(crate) mod planner;
 pub mod sheet;
 pub mod side_by_side;
-pub mod simulator;
+pub(crate) mod simulator;
 pub mod start;
 pub mod state;
 pub mod terminal;
 pub mod theme;
 pub mod update;
 pub mod view;
-pub mod ways;
+pub(crate) mod ways;
 pub mod worker;
 
 use std::io;
@@ -120,7 +120,7 @@ pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::R
 ///
 /// # Errors
 /// As [`run`].
-pub fn choose(
+pub(crate) fn choose(
     shelf: &mut dyn Shelf,
     units: Option<UnitSystem>,
     options: Options,
@@ -173,7 +173,7 @@ fn choose_on(
 }
 
 /// The intentions behind an event in a layer in which the mouse means nothing.
-pub fn layer_meanings(layer: Layer, event: &Event) -> Vec<Message> {
+pub(crate) fn layer_meanings(layer: Layer, event: &Event) -> Vec<Message> {
     match event {
         Event::Paste(text) if layer == Layer::Typing => typed(text),
         Event::Key(key) => keymap::lookup(layer, *key).into_iter().collect(),

@@ -46,7 +46,7 @@ impl Opened {
     }
 
     /// The trip with what stands in its file.
-    pub fn history(&self) -> History {
+    pub(crate) fn history(&self) -> History {
         if self.is_new {
             History::unsaved(Arc::clone(&self.trip))
         } else {

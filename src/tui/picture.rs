@@ -35,7 +35,7 @@ impl Picture {
     }
 
     /// The picture of a plan for which no more trips will be simulated.
-    pub fn of_refined(plan: impl Into<Arc<Plan>>, units: Units) -> Arc<Self> {
+    pub(crate) fn of_refined(plan: impl Into<Arc<Plan>>, units: Units) -> Arc<Self> {
         Self::from_plan(plan.into(), units, true)
     }
 
@@ -58,42 +58,42 @@ impl Picture {
     }
 
     /// The plan.
-    pub fn plan(&self) -> &Plan {
+    pub(crate) fn plan(&self) -> &Plan {
         &self.plan
     }
 
     /// The map; `None` without coordinates. Made when first looked at.
-    pub fn chart(&self) -> Option<&Chart> {
+    pub(crate) fn chart(&self) -> Option<&Chart> {
         self.chart.get_or_init(|| Chart::of(&self.strip)).as_ref()
     }
 
     /// The readings of the log against the plan; `None` without a log. Made when first looked at.
-    pub fn story(&self) -> Option<&Story> {
+    pub(crate) fn story(&self) -> Option<&Story> {
         self.story.get_or_init(|| Story::of(&self.plan)).as_ref()
     }
 
     /// Whether no further simulated trips turn the verdict round.
-    pub const fn is_certain(&self) -> bool {
+    pub(crate) const fn is_certain(&self) -> bool {
         self.is_certain
     }
 
     /// The strip.
-    pub const fn strip(&self) -> &Strip {
+    pub(crate) const fn strip(&self) -> &Strip {
         &self.strip
     }
 
     /// Whether the plan rests on simulated trips.
-    pub fn is_simulated(&self) -> bool {
+    pub(crate) fn is_simulated(&self) -> bool {
         self.plan.doubt.is_some()
     }
 
     /// Whether no more trips will be simulated for the plan.
-    pub const fn is_refined(&self) -> bool {
+    pub(crate) const fn is_refined(&self) -> bool {
         self.is_refined
     }
 
     /// Whether what moves the litres needed, and what would teach most about them, can be shown without working it out.
-    pub fn is_worked_out(&self) -> bool {
+    pub(crate) fn is_worked_out(&self) -> bool {
         self.worked_out.get().is_some()
     }
 
@@ -118,30 +118,30 @@ impl Picture {
 
 /// What is told about a plan.
 #[derive(Clone, Debug)]
-pub struct Told {
+pub(crate) struct Told {
     /// Whether to set out, or what a best-estimate plan says in place of that, as a sentence, and in few words.
-    pub verdict: [String; 2],
+    pub(crate) verdict: [String; 2],
     /// How it stands with setting out.
-    pub outlook: Outlook,
+    pub(crate) outlook: Outlook,
     /// Where it is tightest, as a sentence, and in few words.
-    pub tightest: [String; 2],
+    pub(crate) tightest: [String; 2],
     /// The stop on which the trip hangs, as a sentence, and in few words; empty where there is none.
-    pub hinge: [String; 2],
+    pub(crate) hinge: [String; 2],
     /// How many findings there are of each severity, the gravest first.
-    pub counts: [(Severity, usize); 3],
+    pub(crate) counts: [(Severity, usize); 3],
     /// Hours at the wheel before each leg.
-    pub hours: Vec<Hours>,
+    pub(crate) hours: Vec<Hours>,
     /// Every finding in a sentence.
-    pub findings: Vec<String>,
+    pub(crate) findings: Vec<String>,
     /// Cans, masses over the days, what is used up, and why it is so, each in a sentence.
-    pub load: Vec<String>,
+    pub(crate) load: Vec<String>,
     /// What the places of the vehicle bear.
-    pub places: Option<Places>,
+    pub(crate) places: Option<Places>,
 }
 
 /// How it stands with setting out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Outlook {
+pub(crate) enum Outlook {
     /// Nothing forbids it.
     Good,
     /// Nothing forbids it by the best estimate.
@@ -154,7 +154,7 @@ pub enum Outlook {
 
 impl Told {
     /// What is to be told about a plan.
-    pub fn of(plan: &Plan, units: Units) -> Self {
+    pub(crate) fn of(plan: &Plan, units: Units) -> Self {
         let count = |severity| {
             let findings = plan.findings.iter();
             let of_it = findings.filter(|finding| finding.severity() == severity);

@@ -17,7 +17,7 @@ const MAP_OF: usize = 1_000;
 
 /// What is to be planned.
 #[derive(Clone, Debug)]
-pub enum Job {
+pub(crate) enum Job {
     /// A trip.
     Trip(Arc<Trip>),
     /// What dials make of a trip.
@@ -37,14 +37,14 @@ pub enum Job {
 }
 
 /// The picture of what was to be planned, or why there is none.
-pub type Made = Result<Arc<Picture>, WhatIfError>;
+pub(crate) type Made = Result<Arc<Picture>, WhatIfError>;
 
 impl Job {
     /// Does it.
     ///
     /// # Errors
     /// Why the what-if does not fit the trip.
-    pub fn done(&self, units: Units) -> Made {
+    pub(crate) fn done(&self, units: Units) -> Made {
         let trip = match self {
             Self::Trip(trip) => Arc::clone(trip),
             Self::Dials { base, dials } => dials.trip(base).into(),
@@ -78,7 +78,7 @@ impl worker::Job for Job {
 }
 
 /// A trip by its best-estimate plan.
-pub fn planned(trip: &Arc<Trip>, units: Units) -> Arc<Picture> {
+pub(crate) fn planned(trip: &Arc<Trip>, units: Units) -> Arc<Picture> {
     let picture = Picture::of(Plan::of(Arc::clone(trip)), units);
     if picture.plan().legs.len() > MAP_OF {
         picture.chart();

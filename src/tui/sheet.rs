@@ -28,7 +28,7 @@ pub enum Topic {
 
 impl Topic {
     /// Every subject, in the order in which one goes through them.
-    pub const ALL: [Self; 11] = [
+    pub(crate) const ALL: [Self; 11] = [
         Self::Leg,
         Self::Start,
         Self::Vehicle,
@@ -44,12 +44,12 @@ impl Topic {
 
     /// The subject `steps` further, round and round.
     #[must_use]
-    pub fn moved(self, steps: usize) -> Self {
+    pub(crate) fn moved(self, steps: usize) -> Self {
         Self::ALL[(self as usize + steps) % Self::ALL.len()]
     }
 
     /// What it is called.
-    pub const fn title(self) -> &'static str {
+    pub(crate) const fn title(self) -> &'static str {
         match self {
             Self::Leg => "leg",
             Self::Start => "start",
@@ -66,7 +66,7 @@ impl Topic {
     }
 
     /// The list whose items it is, if it is one.
-    pub const fn list(self) -> Option<&'static str> {
+    pub(crate) const fn list(self) -> Option<&'static str> {
         match self {
             Self::Leg => Some("/legs"),
             Self::Crew => Some("/load/crew"),
@@ -79,7 +79,7 @@ impl Topic {
     }
 
     /// The subject that a panel is about.
-    pub const fn of_panel(panel: Panel) -> Self {
+    pub(crate) const fn of_panel(panel: Panel) -> Self {
         match panel {
             Panel::Load => Self::Items,
             Panel::Log => Self::Log,
@@ -103,7 +103,7 @@ pub struct Row {
 
 impl Row {
     /// The value that the trip states.
-    pub fn stated(&self, trip: &Trip) -> Option<Value> {
+    pub(crate) fn stated(&self, trip: &Trip) -> Option<Value> {
         if self.field.kind == Kind::Track {
             // Nobody reads the points, and there may be a million.
             return track_of(trip, &self.at);
@@ -112,7 +112,7 @@ impl Row {
     }
 
     /// The number of the item of a list that the row is about.
-    pub fn item(&self, list: &str) -> Option<usize> {
+    pub(crate) fn item(&self, list: &str) -> Option<usize> {
         let rest = self.at.strip_prefix(list)?.strip_prefix('/')?;
         rest.split('/').next()?.parse().ok()
     }
@@ -131,7 +131,7 @@ fn track_of(trip: &Trip, at: &str) -> Option<Value> {
 }
 
 /// The rows of a subject; `leg` is the number of the chosen leg, from 1.
-pub fn rows(trip: &Trip, topic: Topic, leg: usize) -> Vec<Row> {
+pub(crate) fn rows(trip: &Trip, topic: Topic, leg: usize) -> Vec<Row> {
     let mut rows = Vec::new();
     let mut all = |at: &str, prefix: &str| add(trip, at, prefix, &mut rows);
     match topic {

@@ -17,11 +17,11 @@ use crate::present::compare::{AS_STATED, Row};
 use crate::present::number::Units;
 
 /// Kept sets that stand side by side at most, besides the trip as stated.
-pub const SIDE_BY_SIDE: usize = 4;
+pub(crate) const SIDE_BY_SIDE: usize = 4;
 
 /// The kept sets of a trip, as far as they are planned.
 #[derive(Clone, Debug, Default)]
-pub struct Table {
+pub(crate) struct Table {
     /// The first kept set that stands beside the trip as stated.
     from: usize,
     of: Option<Arc<Trip>>,
@@ -57,7 +57,7 @@ pub enum Beside {
 }
 
 /// A kept set of a trip.
-pub type Named = (Arc<Trip>, String);
+pub(crate) type Named = (Arc<Trip>, String);
 
 impl worker::Job for Named {
     fn is_answered_by(&self, (of, name): &Self) -> bool {
@@ -99,7 +99,7 @@ impl State {
     }
 
     /// Which of the kept ones these are, where not all are shown.
-    pub fn which_beside(&self) -> String {
+    pub(crate) fn which_beside(&self) -> String {
         let count = self.trip().what_ifs().len();
         let from = self.board.table.from;
         if count > SIDE_BY_SIDE {

@@ -108,7 +108,7 @@ impl Start {
     }
 
     /// Whether a message would change anything now.
-    pub fn works_now(&self, message: Message) -> bool {
+    pub(crate) fn works_now(&self, message: Message) -> bool {
         match (message, self.layer()) {
             (Message::ScrollDown, Layer::Start) => self.at + 1 < self.items.len(),
             (Message::ScrollDown, Layer::Typing) => self
@@ -125,7 +125,7 @@ impl Start {
     }
 
     /// What is asked, the words to choose from, and what may be typed.
-    pub fn question(&self) -> Option<(String, &'static [&'static str], String)> {
+    pub(crate) fn question(&self) -> Option<(String, &'static [&'static str], String)> {
         match self.asking.as_ref()? {
             Asking::Import(_) => Some((
                 "file to import".to_owned(),
@@ -154,7 +154,7 @@ impl Start {
     }
 
     /// The line that is typed.
-    pub const fn line(&self) -> Option<&Line> {
+    pub(crate) const fn line(&self) -> Option<&Line> {
         match &self.asking {
             Some(Asking::Import(line) | Asking::New { line, .. }) => Some(line),
             None => None,

@@ -57,6 +57,10 @@ pub struct Screen {
     terminal: Terminal<CrosstermBackend<BufWriter<Stdout>>>,
 }
 
+#[expect(
+    clippy::unused_self,
+    reason = "only the holder of the terminal may change how it works"
+)]
 impl Screen {
     /// Takes the terminal.
     ///
@@ -120,7 +124,7 @@ impl Screen {
     ///
     /// # Errors
     /// When the terminal is gone.
-    pub fn area(&self) -> io::Result<Rect> {
+    pub(crate) fn area(&self) -> io::Result<Rect> {
         let size = self.terminal.size()?;
         Ok(Rect::new(0, 0, size.width, size.height))
     }
@@ -129,7 +133,7 @@ impl Screen {
     ///
     /// # Errors
     /// When the terminal is gone.
-    pub fn interruptible<T>(&mut self, work: impl FnOnce() -> T) -> io::Result<T> {
+    pub(crate) fn interruptible<T>(&mut self, work: impl FnOnce() -> T) -> io::Result<T> {
         disable_raw_mode()?;
         let done = work();
         enable_raw_mode()?;
@@ -142,7 +146,7 @@ impl Screen {
     ///
     /// # Errors
     /// When the terminal is gone.
-    pub fn capture_mouse(&mut self, capture: bool) -> io::Result<()> {
+    pub(crate) fn capture_mouse(&mut self, capture: bool) -> io::Result<()> {
         let _writing = lock(&WRITING);
         MOUSE.store(capture, Ordering::SeqCst);
         if capture {
@@ -156,7 +160,7 @@ impl Screen {
     ///
     /// # Errors
     /// When the terminal does not come back.
-    pub fn suspend(&mut self) -> io::Result<()> {
+    pub(crate) fn suspend(&mut self) -> io::Result<()> {
         suspend()
     }
 }
@@ -168,7 +172,7 @@ impl Drop for Screen {
 }
 
 /// Asks for everything to be painted anew with the next frame.
-pub fn repaint() {
+pub(crate) fn repaint() {
     STALE.store(true, Ordering::Relaxed);
 }
 
@@ -178,7 +182,7 @@ pub fn is_stale() -> bool {
 }
 
 /// Gives the terminal back, if it was taken. Errors are of no use here: there is nobody to tell.
-pub fn leave() {
+pub(crate) fn leave() {
     // A frame that is being written may never end, when the terminal takes nothing any more.
     let deadline = Instant::now() + PATIENCE;
     let _writing = loop {
@@ -196,7 +200,7 @@ pub fn leave() {
 
 /// Ends the program as a hangup does, when its terminal is gone: there is nobody left to be told, and whatever would
 /// tell them (what `Terminal` prints when it is dropped, for one) fails too.
-pub fn end_if_gone() {
+pub(crate) fn end_if_gone() {
     if !io::stdout().is_terminal() {
         std::process::exit(128 + SIGHUP);
     }

@@ -35,7 +35,7 @@ pub enum Depth {
 
 impl Depth {
     /// The depth by the user's choice, then `NO_COLOR`, then `COLORTERM`.
-    pub fn of(choice: ColorChoice, env: impl Fn(&str) -> Option<String>) -> Self {
+    pub(crate) fn of(choice: ColorChoice, env: impl Fn(&str) -> Option<String>) -> Self {
         let set = |name| env(name).is_some_and(|value| !value.is_empty());
         if choice == ColorChoice::Never || (choice == ColorChoice::Auto && set("NO_COLOR")) {
             return Self::None;
@@ -103,12 +103,12 @@ impl Theme {
     }
 
     /// A shape in the colour of a meaning.
-    pub fn fg(self, meaning: Meaning) -> Style {
+    pub(crate) fn fg(self, meaning: Meaning) -> Style {
         Style::new().fg(self.color(meaning))
     }
 
     /// Words in the colour of a meaning, where they can be read in it.
-    pub fn words(self, meaning: Meaning) -> Style {
+    pub(crate) fn words(self, meaning: Meaning) -> Style {
         match (self.depth, meaning) {
             (Depth::Named, Meaning::Short) | (Depth::True, _) => self.strong(meaning),
             _ => BOLD,
@@ -116,17 +116,17 @@ impl Theme {
     }
 
     /// A shape in the colour of a meaning, to be seen first.
-    pub fn strong(self, meaning: Meaning) -> Style {
+    pub(crate) fn strong(self, meaning: Meaning) -> Style {
         self.fg(meaning).add_modifier(Modifier::BOLD)
     }
 }
 
 /// What stands out: headings, the chosen thing's name.
-pub const BOLD: Style = Style::new().add_modifier(Modifier::BOLD);
+pub(crate) const BOLD: Style = Style::new().add_modifier(Modifier::BOLD);
 /// What stands back: lines across, units of an axis.
-pub const DIM: Style = Style::new().add_modifier(Modifier::DIM);
+pub(crate) const DIM: Style = Style::new().add_modifier(Modifier::DIM);
 /// What is chosen.
-pub const CHOSEN: Style = Style::new().add_modifier(Modifier::REVERSED);
+pub(crate) const CHOSEN: Style = Style::new().add_modifier(Modifier::REVERSED);
 
 #[cfg(test)]
 mod tests {

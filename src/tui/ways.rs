@@ -11,11 +11,11 @@ use crate::model::change::Change;
 use crate::present::ways;
 
 /// What is said while ways are looked for.
-pub const LOOKING: &str = "looking for ways to make it fit ...";
+pub(crate) const LOOKING: &str = "looking for ways to make it fit ...";
 
 /// The ways of a plan that does not fit, and which of them is made now.
 #[derive(Clone, Debug)]
-pub struct Trying {
+pub(crate) struct Trying {
     picture: Arc<Picture>,
     /// Whether they are still looked for.
     awaited: bool,
@@ -24,7 +24,7 @@ pub struct Trying {
 
 impl Trying {
     /// Every way in a few words, and whether it is made now; what the search left out comes last.
-    pub fn listed(&self, state: &State) -> Vec<(String, bool)> {
+    pub(crate) fn listed(&self, state: &State) -> Vec<(String, bool)> {
         let now = self.made_now(state);
         let Some(known) = self.picture.plan.known_ways().filter(|_| !self.awaited) else {
             return vec![(LOOKING.to_owned(), false)];

@@ -66,18 +66,18 @@ pub struct Desk<'a, A> {
 
 impl<A> Desk<'_, A> {
     /// Whether anybody still waits for this job's answers.
-    pub fn is_wanted(&self) -> bool {
+    pub(crate) fn is_wanted(&self) -> bool {
         self.wanted.load(Ordering::Relaxed) == self.number
     }
 
     /// Gives an answer; a job may have several.
-    pub fn tell(&self, answer: A) {
+    pub(crate) fn tell(&self, answer: A) {
         // Where the screen is gone nobody misses it.
         let _ = self.tell.send((self.number, Told::Answer(answer)));
     }
 
     /// Waits; whether the job is still wanted after that.
-    pub fn rest(&self, so_long: Duration) -> bool {
+    pub(crate) fn rest(&self, so_long: Duration) -> bool {
         let until = Instant::now() + so_long;
         while self.is_wanted() && Instant::now() < until {
             thread::sleep(GLANCE);
@@ -123,7 +123,7 @@ impl<J: Job, A: Send + 'static> Worker<J, A> {
     }
 
     /// Whether there is a thread; without one no job is ever answered.
-    pub const fn has_thread(&self) -> bool {
+    pub(crate) const fn has_thread(&self) -> bool {
         self.jobs.is_some()
     }
 
@@ -147,7 +147,7 @@ impl<J: Job, A: Send + 'static> Worker<J, A> {
     }
 
     /// Whether answers to the job may still come.
-    pub const fn is_busy(&self) -> bool {
+    pub(crate) const fn is_busy(&self) -> bool {
         self.is_busy
     }
 
@@ -162,7 +162,7 @@ impl<J: Job, A: Send + 'static> Worker<J, A> {
 
     /// The next answer, if it comes within so long after the job was asked for. If the last one took longer, this one
     /// will too, and is not waited for.
-    pub fn wait(&mut self, patience: Duration) -> Option<A> {
+    pub(crate) fn wait(&mut self, patience: Duration) -> Option<A> {
         while self.is_busy && self.took <= patience {
             let (_, since) = self.asked.as_ref()?;
             let left = patience.saturating_sub(since.elapsed());

@@ -101,7 +101,7 @@ proptest! {
             update(&mut state, Message::Redo);
         }
         let end = state.trip().clone();
-        let count = state.history().len();
+        let count = state.history().changes_made();
         for _ in 0..count {
             update(&mut state, Message::Undo);
             prop_assert!(state.status.as_ref().unwrap().starts_with("undone: "));

@@ -21,7 +21,7 @@ use crate::quantity::{Litres, Share};
 
 /// The share of the trips that arrive with about as much for which a figure of a fuel check is enough, whatever the
 /// success target: at a lower level people would be told to continue at a higher chance of running out.
-pub const LEVEL: Share = Share::new(0.95);
+pub(crate) const LEVEL: Share = Share::new(0.95);
 
 /// Litres below this are taken for this in a logarithm: a small glass.
 const LEAST: f64 = 0.05;
@@ -55,7 +55,7 @@ fn rank(share: f64, of: usize) -> usize {
 
 /// What a trip still needs, given the litres that it has used.
 #[derive(Clone, Debug)]
-pub struct Conditional {
+pub(crate) struct Conditional {
     intercept: f64,
     slope: f64,
     /// What the thirstiest trip has used.
@@ -121,7 +121,7 @@ pub(super) struct Thirsty {
 
 impl Thirsty {
     /// Those of some trips, given by what they had `used`; `None` if there are too few.
-    pub fn of(used: &[f32]) -> Option<Self> {
+    pub(crate) fn of(used: &[f32]) -> Option<Self> {
         let mut order: Vec<f32> = used
             .iter()
             .copied()

@@ -12,14 +12,14 @@ use crate::solver::fuel::{Need, Problem};
 
 /// A route on which some places have no fuel.
 pub(super) struct Dry {
-    pub problem: Problem,
-    pub need: Need,
-    pub route: CheckRoute,
+    pub(crate) problem: Problem,
+    pub(crate) need: Need,
+    pub(crate) route: CheckRoute,
 }
 
 impl Dry {
     /// The same route with no fuel at the places `dry`.
-    pub fn new(problem: &Problem, need: &Need, route: &CheckRoute, dry: &[usize]) -> Self {
+    pub(crate) fn new(problem: &Problem, need: &Need, route: &CheckRoute, dry: &[usize]) -> Self {
         let (mut problem, mut need, mut route) = (problem.clone(), need.clone(), route.clone());
         for &node in dry {
             problem.pumps[node] = None;
@@ -34,7 +34,7 @@ impl Dry {
     }
 
     /// The driving over it.
-    pub fn course<'a>(&'a self, legs: &'a [LegDoubt]) -> Course<'a> {
+    pub(crate) fn course<'a>(&'a self, legs: &'a [LegDoubt]) -> Course<'a> {
         Course {
             problem: &self.problem,
             need: &self.need,
@@ -53,7 +53,7 @@ pub(super) struct DryMetAgain {
 
 impl DryMetAgain {
     /// Every one of them on a route.
-    pub fn all(course: &Course<'_>) -> Vec<Self> {
+    pub(crate) fn all(course: &Course<'_>) -> Vec<Self> {
         let mut met: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for node in course.route.from + 1..course.n() {
             if let Some(stop) = course.stop(node) {
@@ -82,7 +82,12 @@ impl DryMetAgain {
 
     /// Litres at the stop to reach the next refuge, with the number of the check, for each visit but the last. What later
     /// visits lack, those before need: one pass from the finish finds all.
-    pub fn needed(&self, legs: &[LegDoubt], block: &Block, mut show: impl FnMut(usize, &Lane)) {
+    pub(crate) fn needed(
+        &self,
+        legs: &[LegDoubt],
+        block: &Block,
+        mut show: impl FnMut(usize, &Lane),
+    ) {
         let mut visits = self.visits.iter().rev().peekable();
         let first = self.visits.first().map_or(0, |visit| visit.1);
         let course = self.dry.course(legs);

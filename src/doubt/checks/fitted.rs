@@ -38,7 +38,7 @@ pub enum CheckKind {
 
 impl CheckKind {
     /// Whether it may turn a trip back.
-    pub const fn decides(self) -> bool {
+    pub(crate) const fn decides(self) -> bool {
         matches!(self, Self::Check | Self::Decision)
     }
 }
@@ -46,23 +46,23 @@ impl CheckKind {
 /// One fuel check, fitted.
 #[derive(Clone, Debug)]
 pub(super) struct Fitted {
-    pub kind: CheckKind,
+    pub(crate) kind: CheckKind,
     /// Litres to the next refuge without fuel here, given those used.
-    pub finish: Option<Conditional>,
+    pub(crate) finish: Option<Conditional>,
     /// The same where the fuel stop is met again, which then has none either.
-    pub finish_if_dry: Option<Conditional>,
-    pub back: Option<Conditional>,
-    pub ahead: Option<Conditional>,
+    pub(crate) finish_if_dry: Option<Conditional>,
+    pub(crate) back: Option<Conditional>,
+    pub(crate) ahead: Option<Conditional>,
     /// Litres that were on board or taken since the last full fill, on the simple course.
-    pub departed: Litres,
+    pub(crate) departed: Litres,
     /// What the plan takes here, if the fuel stop is relied on; infinite if it is unlimited.
-    pub filled: Litres,
+    pub(crate) filled: Litres,
     /// What one way to that stop takes, if it is off the route.
-    pub detour: Litres,
+    pub(crate) detour: Litres,
     /// What must be left at the refuge behind.
-    pub reserve_behind: Litres,
+    pub(crate) reserve_behind: Litres,
     /// Whether a return from the next check is still possible, so that nothing is gained by turning back here.
-    pub may_look_ahead: bool,
+    pub(crate) may_look_ahead: bool,
 }
 
 /// The fuel checks of one policy, fitted to its simulated trips.
@@ -88,7 +88,12 @@ impl FuelChecks {
 
     /// The same checks fitted anew, to a few trips, whose legs take other litres.
     #[must_use]
-    pub fn refitted(&self, drawn: &Drawn, driving: (&Problem, &Need), legs: &[LegDoubt]) -> Self {
+    pub(crate) fn refitted(
+        &self,
+        drawn: &Drawn,
+        driving: (&Problem, &Need),
+        legs: &[LegDoubt],
+    ) -> Self {
         let route = (self.route.clone(), Looking::Ahead);
         Self::fitted_over(drawn, driving, legs, route, SKETCH_BLOCKS).for_gauge(self.for_gauge)
     }
@@ -120,7 +125,7 @@ impl FuelChecks {
 
     /// The same checks whose figures allow for a reading that is off at other points: only there they are fitted anew.
     #[must_use]
-    pub fn allowing_for_gauge(
+    pub(crate) fn allowing_for_gauge(
         &self,
         drawn: &Drawn,
         (problem, need): (&Problem, &Need),
@@ -162,22 +167,22 @@ impl FuelChecks {
 
     /// The same checks for a plan that leaves so much more that a gauge which is off turns few back.
     #[must_use]
-    pub fn for_gauge(self, for_gauge: bool) -> Self {
+    pub(crate) fn for_gauge(self, for_gauge: bool) -> Self {
         Self { for_gauge, ..self }
     }
 
     /// Whether a plan must leave so much more.
-    pub fn is_for_gauge(&self) -> bool {
+    pub(crate) fn is_for_gauge(&self) -> bool {
         self.for_gauge
     }
 
     /// The checks, as points of the route.
-    pub fn route(&self) -> &CheckRoute {
+    pub(crate) fn route(&self) -> &CheckRoute {
         &self.route
     }
 
     /// Whether tank and cans can be filled at any check.
-    pub fn has_full_fill(&self) -> bool {
+    pub(crate) fn has_full_fill(&self) -> bool {
         self.rows.iter().any(Fitted::is_full_fill)
     }
 
@@ -259,14 +264,14 @@ fn enough_or_none(litres: f64) -> f64 {
 /// What a check asks of the trips of a block.
 pub(in crate::doubt) struct Floor {
     /// Litres on arrival.
-    pub arrival: Option<Box<Lane>>,
+    pub(crate) arrival: Option<Box<Lane>>,
     /// Litres on leaving a fuel stop that is relied on, by what was used until there.
-    pub departure: Option<Box<Lane>>,
+    pub(crate) departure: Option<Box<Lane>>,
 }
 
 impl Fitted {
     /// Whether tank and cans can be filled here: fuel that is relied on, without limit.
-    pub fn is_full_fill(&self) -> bool {
+    pub(crate) fn is_full_fill(&self) -> bool {
         self.filled.get().is_infinite()
     }
 
@@ -432,21 +437,21 @@ fn kinds(rows: &[Fitted], full: Litres, at: impl Fn(usize) -> [Litres; 2]) -> Ve
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CheckFigures {
     /// What it is for.
-    pub kind: CheckKind,
+    pub(crate) kind: CheckKind,
     /// Continue with so much or more on arrival; `None` if no amount is enough, or if nothing is asked.
-    pub continue_with: Option<Litres>,
+    pub(crate) continue_with: Option<Litres>,
     /// With less, return with so much or more; `None` if there is no return.
-    pub return_with: Option<Litres>,
+    pub(crate) return_with: Option<Litres>,
     /// What leads to the next refuge; `None` if no amount is enough.
-    pub finish: Option<Litres>,
+    pub(crate) finish: Option<Litres>,
     /// With less than either asks for, what runs out less often.
-    pub if_neither: Action,
+    pub(crate) if_neither: Action,
     /// What to do instead where the plan takes fuel and there is none.
-    pub if_dry: Option<IfDry>,
+    pub(crate) if_dry: Option<IfDry>,
     /// How much more each litre asks for that was taken from a fuel stop that is not relied on.
-    pub rise: Option<Share>,
+    pub(crate) rise: Option<Share>,
     /// At unlimited fuel that is relied on: what to leave with, by the litres on arrival.
-    pub leaving: Option<Leaving>,
+    pub(crate) leaving: Option<Leaving>,
 }
 
 /// What to do at a fuel stop that is relied on and has no fuel. Litres are those at the stop.
@@ -464,13 +469,13 @@ pub struct IfDry {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Leaving {
     /// As planned on arrival with so much or more.
-    pub as_planned_from: Litres,
+    pub(crate) as_planned_from: Litres,
     /// Everything full on arrival with so much or more, if tank and cans hold more than is planned.
-    pub all_full_from: Option<Litres>,
+    pub(crate) all_full_from: Option<Litres>,
     /// Whether to turn back on arrival with less than both.
-    pub may_return: bool,
+    pub(crate) may_return: bool,
     /// What the detour to the stop and back takes: it is pumped besides.
-    pub detour: Litres,
+    pub(crate) detour: Litres,
 }
 
 /// The smaller of two figures, one of which may be no amount at all.
@@ -510,7 +515,7 @@ impl Fitted {
 
     /// By how much continuing from here takes more than returning, for trips that had so much on board or took it since
     /// the last full fill; `None` if one of both is not possible.
-    pub fn return_saves(&self, departed: Litres) -> Option<Litres> {
+    pub(crate) fn return_saves(&self, departed: Litres) -> Option<Litres> {
         let back = self.back.as_ref()?.threshold(departed, Litres::ZERO)?;
         let finish = self.finish.as_ref()?;
         let finish = finish.threshold(departed, self.filled - self.detour)?;

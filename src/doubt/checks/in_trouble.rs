@@ -72,11 +72,11 @@ impl InTrouble {
 #[derive(Clone, Debug)]
 pub struct Trouble {
     /// Where the driver learns of it: a leg, and the part of it that is driven.
-    pub at: Point,
+    pub(crate) at: Point,
     /// The places of fuel stops that have no fuel.
-    pub dry: Vec<usize>,
+    pub(crate) dry: Vec<usize>,
     /// Litres that are lost.
-    pub lost: Litres,
+    pub(crate) lost: Litres,
 }
 
 #[derive(Default)]
@@ -89,7 +89,7 @@ struct Counts {
 
 impl Drawn {
     /// How the first simulated trips end in trouble, as they were driven until there.
-    pub fn in_trouble(
+    pub(crate) fn in_trouble(
         &self,
         first: &FirstDriven,
         told: Instructions<'_>,
@@ -105,7 +105,7 @@ impl Drawn {
     }
 
     /// The same with the trips driven anew until there, under other instructions.
-    pub fn in_trouble_driven(
+    pub(crate) fn in_trouble_driven(
         &self,
         checks: &FuelChecks,
         told: Instructions<'_>,

@@ -12,7 +12,6 @@ mod now;
 mod obeyed;
 mod route;
 
-pub use conditional::LEVEL;
 pub use fitted::{CheckFigures, CheckKind, FuelChecks, IfDry, Leaving};
 pub use in_trouble::{Action, Ends, InTrouble, Trouble};
 pub use now::NowFigures;

@@ -26,17 +26,21 @@ const HARDLY: Share = Share::new(1.0 - LEVEL.get());
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct NowFigures {
     /// To continue without filling here; `None` if no amount is enough.
-    pub continue_with: Option<Litres>,
+    pub(crate) continue_with: Option<Litres>,
     /// To continue once tank and cans are filled here as planned; `None` if nothing can be had here.
-    pub continue_filling: Option<Litres>,
+    pub(crate) continue_filling: Option<Litres>,
     /// To return to the refuge behind with the reserve intact, once everything is filled here that can be; `None` if there is
     /// no return.
-    pub return_with: Option<Litres>,
+    pub(crate) return_with: Option<Litres>,
 }
 
 impl Drawn {
     /// The figures where a trip under way is now.
-    pub fn now(&self, (problem, need): (&Problem, &Need), checks: &FuelChecks) -> NowFigures {
+    pub(crate) fn now(
+        &self,
+        (problem, need): (&Problem, &Need),
+        checks: &FuelChecks,
+    ) -> NowFigures {
         let here = Here::new(self, (problem, need), checks);
         let blocks = self.over(FIRST_BLOCKS, |_, block| here.needed(block));
         let enough = |lane: fn(&NeededHere) -> Option<&Lane>, share: Share| {

@@ -172,7 +172,7 @@ impl CheckCard {
 
     /// Litres on board on arrival at each check than which some rising shares of the trips have less, with fuel at every stop
     /// that is relied on, nobody turned back before and no luck.
-    pub fn quantiles<const N: usize>(
+    pub(crate) fn quantiles<const N: usize>(
         &self,
         shares: [Share; N],
         threads: NonZeroUsize,
@@ -188,7 +188,7 @@ impl CheckCard {
 
     /// The checks fitted anew where more of their figures must allow for a gauge: elsewhere it turns back no more than `most`
     /// of the trips. `None` if those that allow for it do.
-    pub fn too_fine(
+    pub(crate) fn too_fine(
         &self,
         drawn: &Drawn,
         driving: (&Problem, &Need),
@@ -218,7 +218,7 @@ impl CheckCard {
 
     /// Whether a gauge surely turns back no more than `most` of the trips at any check that does not allow for it, however
     /// many more trips are asked.
-    pub fn is_surely_not_too_fine(&self, most: Share) -> bool {
+    pub(crate) fn is_surely_not_too_fine(&self, most: Share) -> bool {
         let route = self.checks.route();
         let mut figures = self.figures.iter().zip(&route.points).enumerate();
         figures.all(|(check, (figures, point))| {
@@ -247,7 +247,7 @@ impl CheckCard {
 
     /// Where it is best decided: in each stage the last point between its last check that decides and the next one from
     /// which returning takes no more than continuing, where the two are far apart. `length` gives the kilometres of a leg.
-    pub fn best_decisions(
+    pub(crate) fn best_decisions(
         &self,
         drawn: &Drawn,
         driving: (&Problem, &Need),
@@ -296,12 +296,12 @@ impl CheckCard {
     }
 
     /// The figures of each check.
-    pub fn figures(&self) -> &[CheckFigures] {
+    pub(crate) fn figures(&self) -> &[CheckFigures] {
         &self.figures
     }
 
     /// The places at which everything is filled on arrival with less than so much.
-    pub fn fill_all_below(&self) -> impl Iterator<Item = (usize, Litres)> {
+    pub(crate) fn fill_all_below(&self) -> impl Iterator<Item = (usize, Litres)> {
         let points = &self.checks.route().points;
         points
             .iter()
@@ -315,12 +315,12 @@ impl CheckCard {
     }
 
     /// What the plan leaves the fuel stop at a check with, if it is relied on and unlimited.
-    pub fn left_with(&self, check: usize) -> Option<Litres> {
+    pub(crate) fn left_with(&self, check: usize) -> Option<Litres> {
         self.left_with[check]
     }
 
     /// The checks.
-    pub fn checks(&self) -> &Arc<FuelChecks> {
+    pub(crate) fn checks(&self) -> &Arc<FuelChecks> {
         &self.checks
     }
 }
@@ -418,10 +418,10 @@ pub(in crate::doubt) fn aboard_at_point(
 
 /// What becomes of the trips of a block.
 pub(in crate::doubt) struct BlockObeyed {
-    pub ends: Vec<Obeyed>,
-    pub neither_advised: Vec<bool>,
+    pub(crate) ends: Vec<Obeyed>,
+    pub(crate) neither_advised: Vec<bool>,
     /// Number of the check at which a driver turned back.
-    pub turned_at: Vec<Option<usize>>,
+    pub(crate) turned_at: Vec<Option<usize>>,
 }
 
 /// Ends the trips of a block as drivers do who obey the checks.
@@ -644,7 +644,7 @@ pub struct ObeyedOutcomes {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct CheckStatistics {
     /// Of all trips, those that are turned back here.
-    pub turned_back: Odds,
+    pub(crate) turned_back: Odds,
 }
 
 impl ObeyedOutcomes {
@@ -723,29 +723,29 @@ impl ObeyedOutcomes {
     }
 
     /// How often neither continuing nor returning was advised at some check.
-    pub fn neither_advised(&self) -> Odds {
+    pub(crate) fn neither_advised(&self) -> Odds {
         Odds::of(self.neither_advised, self.trips)
     }
 
     /// How often the tank falls below its lowest level on rough or steep ground, the cans empty.
-    pub fn below_lowest_tank_level(&self) -> Odds {
+    pub(crate) fn below_lowest_tank_level(&self) -> Odds {
         Odds::of(self.below_lowest, self.trips)
     }
 
     /// How often the reserve is used for the first time on a leg (from 0).
-    pub fn first_below(&self, leg: usize) -> Odds {
+    pub(crate) fn first_below(&self, leg: usize) -> Odds {
         Odds::of(self.first_below[leg], self.trips)
     }
 
     /// What happens at a check.
-    pub fn at_check(&self, check: usize) -> CheckStatistics {
+    pub(crate) fn at_check(&self, check: usize) -> CheckStatistics {
         CheckStatistics {
             turned_back: Odds::of(self.turned_at[check], self.trips),
         }
     }
 
     /// Trips that checks turned back, and how many of those ran out on the return.
-    pub fn turned_back(&self) -> (usize, usize) {
+    pub(crate) fn turned_back(&self) -> (usize, usize) {
         (self.turned_at.iter().sum(), self.turned_and_ran_out)
     }
 }

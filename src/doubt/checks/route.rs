@@ -44,7 +44,11 @@ pub struct CheckRoute {
 
 impl CheckRoute {
     /// The ways back of a trip that is checked like this.
-    pub fn ways_back<'a>(&'a self, problem: &'a Problem, legs: &'a [LegDoubt]) -> WaysBack<'a> {
+    pub(crate) fn ways_back<'a>(
+        &'a self,
+        problem: &'a Problem,
+        legs: &'a [LegDoubt],
+    ) -> WaysBack<'a> {
         WaysBack {
             problem,
             legs,
@@ -82,20 +86,20 @@ pub(super) enum Reserve {
 /// What the checks of a block are about, check by check.
 pub(super) struct AtChecks {
     /// Usable litres on board.
-    pub aboard: Vec<KeptLane>,
+    pub(crate) aboard: Vec<KeptLane>,
     /// Litres that were taken since the last full fill, all trips of the block together.
-    pub taken: Vec<f64>,
+    pub(crate) taken: Vec<f64>,
     /// Least litres to reach the next refuge, with what the plan takes at limited fuel stops after this check, and none
     /// at it: at the stop, where that is off the route. Infinite if no fill can save the trip.
-    pub need: Vec<KeptLane>,
+    pub(crate) need: Vec<KeptLane>,
     /// The same at a fuel stop that is met again, if it has no fuel then either; `None` elsewhere.
-    pub need_if_dry: Vec<Option<KeptLane>>,
+    pub(crate) need_if_dry: Vec<Option<KeptLane>>,
     /// Litres to be back at the refuge behind with the reserve intact; infinite if there is no return.
-    pub back: Vec<KeptLane>,
+    pub(crate) back: Vec<KeptLane>,
     /// Litres to drive to the next check and to return from there; empty if nobody looks ahead.
-    pub ahead: Vec<KeptLane>,
+    pub(crate) ahead: Vec<KeptLane>,
     /// By how much more a gauge shows than there is.
-    pub off: KeptLane,
+    pub(crate) off: KeptLane,
 }
 
 /// A lane to be kept.
@@ -116,15 +120,15 @@ pub(super) fn kept(lane: &Lane) -> KeptLane {
 /// The driving of one policy over the route with its checks.
 #[derive(Clone, Copy)]
 pub(super) struct Course<'a> {
-    pub problem: &'a Problem,
-    pub need: &'a Need,
-    pub legs: &'a [LegDoubt],
-    pub route: &'a CheckRoute,
+    pub(crate) problem: &'a Problem,
+    pub(crate) need: &'a Need,
+    pub(crate) legs: &'a [LegDoubt],
+    pub(crate) route: &'a CheckRoute,
 }
 
 impl Course<'_> {
     /// Number of the finish.
-    pub fn n(&self) -> usize {
+    pub(crate) fn n(&self) -> usize {
         self.problem.legs.len()
     }
 
@@ -138,12 +142,12 @@ impl Course<'_> {
     }
 
     /// The fuel stop of a place, if the plan uses it.
-    pub fn stop(&self, node: usize) -> Option<Pump> {
+    pub(crate) fn stop(&self, node: usize) -> Option<Pump> {
         self.problem.pumps[node].filter(|_| node < self.n() && self.need.at_pump[node].is_some())
     }
 
     /// Whether tank and cans can be filled at a place.
-    pub fn is_full_fill(&self, node: usize) -> bool {
+    pub(crate) fn is_full_fill(&self, node: usize) -> bool {
         self.stop(node).is_some() && self.need.allowance[node].is_none()
     }
 
@@ -156,7 +160,7 @@ impl Course<'_> {
     }
 
     /// Shows what is on board at each check, with the number of the check and the litres taken since the last full fill.
-    pub fn forward(&self, block: &Block, mut show: impl FnMut(usize, &Lane, f64)) {
+    pub(crate) fn forward(&self, block: &Block, mut show: impl FnMut(usize, &Lane, f64)) {
         let mut aboard = block.reading;
         for litres in &mut aboard {
             *litres = (self.route.at_start.get() + *litres).max(0.0);
@@ -201,7 +205,7 @@ impl Course<'_> {
     }
 
     /// What each check is about; `met_again` are the fuel stops that are met again.
-    pub fn at_checks(
+    pub(crate) fn at_checks(
         &self,
         met_again: &[DryMetAgain],
         looking: Looking,
@@ -291,7 +295,7 @@ impl Course<'_> {
     }
 
     /// Litres on arrival at a place to reach the next refuge after it, with the fuel stop there.
-    pub fn needed_at_place(&self, node: usize, block: &Block, reserve: Reserve) -> Lane {
+    pub(crate) fn needed_at_place(&self, node: usize, block: &Block, reserve: Reserve) -> Lane {
         if node >= self.n() {
             return [self.floor(self.n(), reserve); BLOCK];
         }
@@ -300,7 +304,7 @@ impl Course<'_> {
     }
 
     /// Litres at a point of a leg to reach the next refuge.
-    pub fn needed_at(&self, (leg, part): Point, block: &Block, reserve: Reserve) -> Lane {
+    pub(crate) fn needed_at(&self, (leg, part): Point, block: &Block, reserve: Reserve) -> Lane {
         let refuge = (leg + 1..self.n())
             .find(|&node| self.stop(node).is_some() && self.route.refuge[node])
             .unwrap_or(self.n());
@@ -321,7 +325,7 @@ impl Course<'_> {
     }
 
     /// Shows litres on leaving each place to reach the next refuge, from the last place to one of them.
-    pub fn needed_on_leaving(
+    pub(crate) fn needed_on_leaving(
         &self,
         first: usize,
         block: &Block,
@@ -337,7 +341,7 @@ impl Course<'_> {
     }
 
     /// `lane` becomes what is needed where the plan begins to come to the first check with it.
-    pub fn add_first_part(&self, (leg, part): Point, lane: &mut Lane, block: &Block) {
+    pub(crate) fn add_first_part(&self, (leg, part): Point, lane: &mut Lane, block: &Block) {
         self.part(leg, part.get())
             .needed_for(lane, &block.driving[leg], &block.idling);
     }
@@ -399,7 +403,7 @@ impl Course<'_> {
 
     /// Litres at the place where one stands, on the route, to leave it with `departure`: once the plan has taken there what
     /// it takes. `None` if it takes nothing there.
-    pub fn needed_before_filling(
+    pub(crate) fn needed_before_filling(
         &self,
         node: usize,
         departure: &Lane,

@@ -38,7 +38,7 @@ use serde_json::{Map, Value};
 
 use crate::model::route::{Leg, Start};
 use crate::present::leg_table::{Column, FROM, LEG, PLAN_PREFIX};
-pub use sheet::TableProblem;
+pub(crate) use sheet::TableProblem;
 use sheet::{Columns, Problems, Sheet, put};
 
 /// The columns of a leg table.
@@ -74,7 +74,7 @@ pub struct Dialect {
     /// What parts the cells.
     pub delimiter: u8,
     /// Whether numbers have a decimal comma.
-    pub decimal_comma: bool,
+    pub(crate) decimal_comma: bool,
 }
 
 impl fmt::Display for Dialect {
@@ -90,7 +90,7 @@ impl fmt::Display for Dialect {
 }
 
 /// The column that gave the value at `pointer` within a leg, or within the start.
-pub fn column_of(pointer: &str, of_start: bool) -> Option<&'static str> {
+pub(crate) fn column_of(pointer: &str, of_start: bool) -> Option<&'static str> {
     let columns: &[Column] = if of_start { &FROM } else { &LEG };
     let column = columns.iter().find(|column| column.pointer == pointer);
     column.map(|column| column.name)

@@ -28,7 +28,6 @@ pub struct Fault {
 
 /// What is wrong. Texts from the file are as [`plain`] leaves them.
 #[derive(Debug, thiserror::Error)]
-#[expect(missing_docs, reason = "the words of each say it")]
 pub enum Cause {
     #[error("reading failed: {0}")]
     Unreadable(String),

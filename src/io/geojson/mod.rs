@@ -27,7 +27,7 @@ use serde_json::Value;
 use serde_path_to_error::{Deserializer, Track};
 
 use super::reading::Reading;
-pub use fault::{Cause, Fault};
+pub(crate) use fault::{Cause, Fault};
 
 /// Problems that are told before reading stops.
 const MOST_PROBLEMS: usize = 20;

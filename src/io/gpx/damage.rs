@@ -34,7 +34,6 @@ impl From<Damage> for TextError {
 
 /// What is wrong. Texts from the file are as [`plain`] leaves them.
 #[derive(Clone, Debug, thiserror::Error)]
-#[expect(missing_docs, reason = "the words of each say it")]
 pub enum Cause {
     #[error("reading failed: {0}")]
     Unreadable(Arc<io::Error>),

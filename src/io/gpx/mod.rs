@@ -22,7 +22,7 @@ use quick_xml::reader::NsReader;
 
 use super::reading::Reading;
 use super::text::AtMost;
-pub use damage::{Cause, Damage};
+pub(crate) use damage::{Cause, Damage};
 use parser::{MOST_WRONG_POINTS, Parser};
 use text::XmlText;
 

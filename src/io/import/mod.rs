@@ -47,15 +47,14 @@ use legs::Draft;
 use measurement::measurement;
 pub use measurement::{FileMeasured, LineMeasured, Measurement, Pace, schema};
 use notes::counted;
-pub use pace::Halt;
 pub use problem::{ImportError, ImportProblem};
 use source::{Content, Source, read_all};
 
 /// How far from the track a waypoint may lie and still be a place on it, unless stated.
-pub const SNAP_WITHIN: Metres = Metres::new(250.0);
+pub(crate) const SNAP_WITHIN: Metres = Metres::new(250.0);
 /// How far from the track a fuel stop may lie and still be one of the way, unless stated: a pump in a village
 /// off the road, not one in the next valley. Common practice, no source.
-pub const DETOUR_WITHIN: Kilometres = Kilometres::new(5.0);
+pub(crate) const DETOUR_WITHIN: Kilometres = Kilometres::new(5.0);
 
 /// Points of all tracks that a trip keeps; a file of more may not be read again.
 const MOST_KEPT: usize = 1_000_000;

@@ -144,7 +144,7 @@ impl Change {
     }
 
     /// What the operations of a what-if set and remove, as a change; their guards are left out.
-    pub fn of_operations(name: &str, operations: &[PatchOperation]) -> Self {
+    pub(crate) fn of_operations(name: &str, operations: &[PatchOperation]) -> Self {
         let steps = operations.iter().filter_map(|operation| {
             let at = operation.path().to_string();
             match operation {

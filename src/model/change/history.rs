@@ -50,7 +50,7 @@ impl History {
     }
 
     /// The history of a trip that stands in no file yet.
-    pub fn unsaved(trip: impl Into<Arc<Trip>>) -> Self {
+    pub(crate) fn unsaved(trip: impl Into<Arc<Trip>>) -> Self {
         Self {
             saved: None,
             ..Self::new(trip)
@@ -129,7 +129,7 @@ impl History {
     }
 
     /// What undo would undo.
-    pub fn last_done(&self) -> Option<&str> {
+    pub(crate) fn last_done(&self) -> Option<&str> {
         self.done.last().map(|change| change.name.as_str())
     }
 
@@ -139,13 +139,8 @@ impl History {
     }
 
     /// How many changes have been made and not undone.
-    pub const fn len(&self) -> usize {
+    pub const fn changes_made(&self) -> usize {
         self.done.len()
-    }
-
-    /// Whether nothing can be undone.
-    pub const fn is_empty(&self) -> bool {
-        self.done.is_empty()
     }
 
     /// The names of the changes since the file, the first one first; all when it cannot be reached.
@@ -165,7 +160,7 @@ impl History {
     }
 
     /// Takes the tracks of another reading of the same trip, which was made to read their files.
-    pub fn with_tracks(&mut self, read: impl Into<Arc<Trip>>) {
+    pub(crate) fn with_tracks(&mut self, read: impl Into<Arc<Trip>>) {
         self.trip = read.into();
     }
 }

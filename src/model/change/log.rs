@@ -12,7 +12,7 @@ impl Change {
     ///
     /// # Panics
     /// Never: a reading has text keys and finite numbers only.
-    pub fn read_off(trip: &Trip, reading: &Reading, again: bool) -> Self {
+    pub(crate) fn read_off(trip: &Trip, reading: &Reading, again: bool) -> Self {
         let item = serde_json::to_value(reading).expect("text keys and finite numbers");
         let place = place(trip, reading);
         match belongs(trip.log(), reading, again) {
@@ -32,7 +32,7 @@ impl Change {
     ///
     /// # Errors
     /// When the log has no such reading.
-    pub fn read_off_instead(
+    pub(crate) fn read_off_instead(
         trip: &Trip,
         at: usize,
         reading: &Reading,

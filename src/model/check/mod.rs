@@ -12,7 +12,7 @@ mod once;
 mod rules;
 mod walk;
 
-pub use once::document;
+pub(crate) use once::document;
 pub(super) use rules::Parts;
 pub(super) use walk::{missing, unknown};
 
@@ -31,9 +31,9 @@ const SHOWN: usize = 60;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Problem {
     /// JSON Pointer (RFC 6901) to the value, or to where a missing one should stand.
-    pub at: String,
+    pub(crate) at: String,
     /// What would be right, then what was found: `must be 0 to 1, got 1.4`.
-    pub says: String,
+    pub(crate) says: String,
 }
 
 impl fmt::Display for Problem {

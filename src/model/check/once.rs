@@ -16,7 +16,7 @@ const MOST_TWICE: usize = 1000;
 ///
 /// # Errors
 /// Those of the text, and when far too many keys stand twice.
-pub fn document<'de, D: Deserializer<'de>>(
+pub(crate) fn document<'de, D: Deserializer<'de>>(
     deserializer: D,
 ) -> Result<(Value, Vec<Problem>), D::Error> {
     let twice = RefCell::new(Vec::new());

@@ -32,14 +32,14 @@ const SAME_PLACE: Degrees = Degrees::new(0.01);
 
 /// The parts of a trip, as far as they are sound by themselves.
 pub(in crate::model) struct Parts<'a> {
-    pub vehicle: Option<&'a Vehicle>,
-    pub load: Option<&'a Load>,
-    pub rules: Option<&'a Rules>,
-    pub start: Option<&'a Start>,
-    pub legs: Vec<Option<&'a Leg>>,
+    pub(crate) vehicle: Option<&'a Vehicle>,
+    pub(crate) load: Option<&'a Load>,
+    pub(crate) rules: Option<&'a Rules>,
+    pub(crate) start: Option<&'a Start>,
+    pub(crate) legs: Vec<Option<&'a Leg>>,
     /// Their names.
-    pub what_ifs: Vec<Option<&'a str>>,
-    pub log: Vec<Option<&'a Reading>>,
+    pub(crate) what_ifs: Vec<Option<&'a str>>,
+    pub(crate) log: Vec<Option<&'a Reading>>,
 }
 
 impl<'a> From<&'a Trip> for Parts<'a> {

@@ -195,13 +195,13 @@ impl<'a> Walk<'a, '_> {
 }
 
 /// What to say where a field is missed.
-pub fn missing(node: &Node) -> String {
+pub(crate) fn missing(node: &Node) -> String {
     format!("is missing; must be {}", node.kind())
 }
 
 /// What to say of a key that the object does not have: the nearest one that it has, or where else
 /// the key belongs.
-pub fn unknown(node: &Node, key: &str) -> String {
+pub(crate) fn unknown(node: &Node, key: &str) -> String {
     if let Some(near) = nearest(key, node.children.iter().map(|child| child.key)) {
         return format!("unknown key; the nearest known one is `{near}`");
     }

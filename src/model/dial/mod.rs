@@ -172,7 +172,7 @@ impl Dial {
     }
 
     /// The notch at which the trip stands, or the one below it; for placing it on a scale.
-    pub fn resting(self, trip: &Trip) -> Notch {
+    pub(crate) fn resting(self, trip: &Trip) -> Notch {
         Scale::of(self, trip).resting()
     }
 
@@ -183,7 +183,7 @@ impl Dial {
     }
 
     /// Notches of one stroke.
-    pub fn stroke(self, trip: &Trip) -> u32 {
+    pub(crate) fn stroke(self, trip: &Trip) -> u32 {
         Scale::of(self, trip).stroke
     }
 }

@@ -15,9 +15,9 @@ use crate::quantity::{
 pub(super) struct Scale {
     marks: Marks,
     /// Notches of a stroke.
-    pub stroke: u32,
+    pub(crate) stroke: u32,
     /// What the trip states.
-    pub stated: Reading,
+    pub(crate) stated: Reading,
     /// Where the trip stands, in notches, between two of them as well.
     at: f64,
     /// Whether the trip has this one value, so that turning back to it changes nothing.
@@ -106,7 +106,7 @@ impl Scale {
         }
     }
 
-    pub fn of(dial: Dial, trip: &Trip) -> Self {
+    pub(crate) fn of(dial: Dial, trip: &Trip) -> Self {
         match dial {
             Dial::Roof | Dial::RoofLoad | Dial::Cargo | Dial::Crew => of_load(dial, trip),
             Dial::Tread | Dial::RoadPressure | Dial::AiredDown | Dial::SoftPressure => {
@@ -125,11 +125,11 @@ impl Scale {
         }
     }
 
-    pub fn notches(&self) -> u32 {
+    pub(crate) fn notches(&self) -> u32 {
         self.marks.notches()
     }
 
-    pub fn reading(&self, notch: Notch) -> Reading {
+    pub(crate) fn reading(&self, notch: Notch) -> Reading {
         let number = notch.0.min(self.notches() - 1);
         match &self.marks {
             Marks::Even {
@@ -145,7 +145,7 @@ impl Scale {
         }
     }
 
-    pub fn resting(&self) -> Notch {
+    pub(crate) fn resting(&self) -> Notch {
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
@@ -157,7 +157,7 @@ impl Scale {
         Notch(below)
     }
 
-    pub fn turned(&self, from: Option<Notch>, on: bool, fine: bool) -> Option<Notch> {
+    pub(crate) fn turned(&self, from: Option<Notch>, on: bool, fine: bool) -> Option<Notch> {
         let stroke = if fine { 1.0 } else { f64::from(self.stroke) };
         let here = from.map_or(self.at, |notch| f64::from(notch.0));
         let last = f64::from(self.notches() - 1);

@@ -52,7 +52,7 @@ impl Dials {
     }
 
     /// The turned ones.
-    pub fn iter(&self) -> impl Iterator<Item = (Dial, Notch)> + '_ {
+    pub(crate) fn iter(&self) -> impl Iterator<Item = (Dial, Notch)> + '_ {
         self.0.iter().copied()
     }
 

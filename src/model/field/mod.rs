@@ -19,7 +19,7 @@ use std::sync::LazyLock;
 use serde_json::Value;
 
 use super::tyre::TyreSize;
-pub use row::{LATITUDE, LONGITUDE, TRACK_HEIGHT};
+pub(crate) use row::{LATITUDE, LONGITUDE, TRACK_HEIGHT};
 
 /// One field of the trip file.
 #[derive(Debug)]
@@ -39,9 +39,9 @@ const UNIT_WORDS: [&str; 10] = ["km", "m", "mm", "m2", "l", "kg", "kmh", "c", "h
 
 /// Items of the longest list, as of legs and of fuel readings. A trip has 10 to 100 legs; planning takes time and memory
 /// for each.
-pub const MOST_ITEMS: usize = 10_000;
+pub(crate) const MOST_ITEMS: usize = 10_000;
 /// Items of a list of what is carried, or of which one or some are chosen.
-pub const MOST_CHOICES: usize = 1000;
+pub(crate) const MOST_CHOICES: usize = 1000;
 
 /// What the value of a field may be. Ranges include both ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -113,12 +113,12 @@ pub enum IfAbsent {
 
 impl Field {
     /// The key under which the field stands; `*` for the item of a list.
-    pub fn key(&self) -> &'static str {
+    pub(crate) fn key(&self) -> &'static str {
         self.path.rsplit('/').next().unwrap_or_default()
     }
 
     /// What the field is called where its unit is told beside its value: `distance` for `distance_km`.
-    pub fn label(&self) -> String {
+    pub(crate) fn label(&self) -> String {
         let key = self.key();
         let bare = key.strip_suffix("_l_per_100km").unwrap_or(key);
         let words: Vec<&str> = bare.split('_').collect();
@@ -138,7 +138,7 @@ impl Field {
 
 impl Kind {
     /// Whether `value` is of this kind, its parts not looked at.
-    pub fn admits(&self, value: &Value) -> bool {
+    pub(crate) fn admits(&self, value: &Value) -> bool {
         match value {
             Value::Null => false,
             Value::Bool(_) => matches!(self, Self::Flag),
@@ -186,7 +186,7 @@ impl Kind {
     }
 
     /// Whether `value` has the JSON type of this kind, whatever its size.
-    pub fn has_type_of(&self, value: &Value) -> bool {
+    pub(crate) fn has_type_of(&self, value: &Value) -> bool {
         match self {
             Self::Number { .. } | Self::Whole { .. } => value.is_number(),
             Self::Text { .. } | Self::Choice(_) | Self::TyreSize => value.is_string(),
@@ -279,7 +279,7 @@ impl Node {
     }
 
     /// The field inside this one that stands under `key`.
-    pub fn child(&self, key: &str) -> Option<&Self> {
+    pub(crate) fn child(&self, key: &str) -> Option<&Self> {
         self.children.iter().find(|node| node.key == key)
     }
 
@@ -332,7 +332,7 @@ pub fn tree() -> &'static Node {
 }
 
 /// The field at a JSON Pointer, whose numbers stand for the `*` of the table.
-pub fn at_pointer(pointer: &str) -> Option<&'static Field> {
+pub(crate) fn at_pointer(pointer: &str) -> Option<&'static Field> {
     let mut node = tree();
     for step in pointer.split('/').skip(1) {
         node = match node.item.as_deref() {
@@ -344,7 +344,7 @@ pub fn at_pointer(pointer: &str) -> Option<&'static Field> {
 }
 
 /// The field at a pattern path.
-pub fn field(path: &str) -> Option<&'static Field> {
+pub(crate) fn field(path: &str) -> Option<&'static Field> {
     all().find(|field| field.path == path)
 }
 

@@ -4,11 +4,11 @@ use super::{Field, IfAbsent, Kind, MOST_CHOICES};
 use crate::quantity::{Celsius, Degrees, Kilograms, Kilometres, Litres, Metres, Share};
 
 /// Latitude on WGS 84.
-pub const LATITUDE: Kind = number(Degrees::UNIT, -90.0, 90.0);
+pub(crate) const LATITUDE: Kind = number(Degrees::UNIT, -90.0, 90.0);
 /// Longitude on WGS 84.
-pub const LONGITUDE: Kind = number(Degrees::UNIT, -180.0, 180.0);
+pub(crate) const LONGITUDE: Kind = number(Degrees::UNIT, -180.0, 180.0);
 /// Height of a point of a track. Wider than any road, since receivers err.
-pub const TRACK_HEIGHT: Kind = number(Metres::UNIT, -1000.0, 10_000.0);
+pub(crate) const TRACK_HEIGHT: Kind = number(Metres::UNIT, -1000.0, 10_000.0);
 
 /// A name, on one line.
 pub(super) const NAME: Kind = text(200);

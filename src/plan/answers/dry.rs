@@ -22,7 +22,7 @@ pub enum Open {
 
 impl Open {
     /// What the shares of simulated trips mean at a success target.
-    pub fn of(ends: Ends, target: Share) -> Self {
+    pub(crate) fn of(ends: Ends, target: Share) -> Self {
         if ends.reserve_intact.share >= target {
             Self::Yes
         } else if ends.ran_out.share.get() <= 1.0 - target.get() {
@@ -33,7 +33,7 @@ impl Open {
     }
 
     /// The word in JSON.
-    pub const fn word(self) -> &'static str {
+    pub(crate) const fn word(self) -> &'static str {
         match self {
             Self::Yes => "yes",
             Self::UsingReserve => "using-reserve",
@@ -74,7 +74,7 @@ impl Ways {
     }
 
     /// The share that runs out if the recommended thing is done.
-    pub fn least_run_out(&self) -> Share {
+    pub(crate) fn least_run_out(&self) -> Share {
         match (self.shares.recommended(), self.shares.back) {
             (Action::Return, Some(back)) => back.ran_out.share,
             _ => self.shares.on.ran_out.share,

@@ -17,10 +17,10 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Self; 4] = [Self::Road, Self::RoadWithRoof, Self::Sand, Self::LowRange];
+    pub(crate) const ALL: [Self; 4] = [Self::Road, Self::RoadWithRoof, Self::Sand, Self::LowRange];
 
     /// A way of it that a fill measures well: 200 km of road, or a day of slow ground. Chosen, no source.
-    pub const fn distance(self) -> Kilometres {
+    pub(crate) const fn distance(self) -> Kilometres {
         Kilometres::new(match self {
             Self::Road | Self::RoadWithRoof => 200.0,
             Self::Sand => 60.0,

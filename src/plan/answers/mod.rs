@@ -2,7 +2,7 @@
 //!
 //! A cell is filled by the question itself; this is where an answer lies, beside the plan's data and not among them.
 
-pub mod attribution;
+pub(crate) mod attribution;
 pub mod dry;
 pub mod learn;
 pub mod ledger;
@@ -22,26 +22,26 @@ use ways::Ways;
 #[derive(Clone, Debug)]
 pub(in crate::plan) struct Answers<Plan> {
     /// Why each leg costs what it costs.
-    pub why: Vec<OnceLock<Attribution>>,
+    pub(crate) why: Vec<OnceLock<Attribution>>,
     /// Ways to make it fit.
-    pub ways: OnceLock<Ways>,
+    pub(crate) ways: OnceLock<Ways>,
     /// Why these cans.
-    pub other_cans: OnceLock<Option<Others>>,
+    pub(crate) other_cans: OnceLock<Option<Others>>,
     /// What to learn of the vehicle before setting out.
-    pub lessons: OnceLock<Vec<Lesson>>,
+    pub(crate) lessons: OnceLock<Vec<Lesson>>,
     /// The plan that the trip set out with.
-    pub set_out: OnceLock<Arc<Plan>>,
+    pub(crate) set_out: OnceLock<Arc<Plan>>,
     /// The plan of the return, where the trip turns back.
-    pub return_plan: OnceLock<Option<Arc<Plan>>>,
+    pub(crate) return_plan: OnceLock<Option<Arc<Plan>>>,
     /// What if a fuel stop is dry.
-    pub dry: OnceLock<DryStops>,
+    pub(crate) dry: OnceLock<DryStops>,
     /// What the fuel in cans is carried for.
-    pub ledger: OnceLock<Ledger>,
+    pub(crate) ledger: OnceLock<Ledger>,
 }
 
 impl<Plan> Answers<Plan> {
     /// Nothing was asked yet of a plan of so many legs.
-    pub fn none(legs: usize) -> Self {
+    pub(crate) fn none(legs: usize) -> Self {
         Self {
             why: (0..legs).map(|_| OnceLock::new()).collect(),
             ways: OnceLock::new(),

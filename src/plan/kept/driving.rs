@@ -20,24 +20,24 @@ pub(in crate::plan) const TROUBLE_BLOCKS: usize = FEW_BLOCKS;
 /// The instructions of a plan and what its simulated trips are drawn from.
 #[derive(Clone, Debug)]
 pub(in crate::plan) struct Driving {
-    pub world: Arc<World>,
-    pub problem: Problem,
-    pub need: Need,
-    pub passing: Vec<Option<Passing>>,
-    pub cans: Vec<Can>,
-    pub start_tank: Litres,
-    pub start_cans: Litres,
-    pub distances: Vec<Kilometres>,
-    pub rough: Vec<bool>,
+    pub(crate) world: Arc<World>,
+    pub(crate) problem: Problem,
+    pub(crate) need: Need,
+    pub(crate) passing: Vec<Option<Passing>>,
+    pub(crate) cans: Vec<Can>,
+    pub(crate) start_tank: Litres,
+    pub(crate) start_cans: Litres,
+    pub(crate) distances: Vec<Kilometres>,
+    pub(crate) rough: Vec<bool>,
     /// How many legs were driven.
-    pub driven: usize,
-    pub checks: Arc<FuelChecks>,
-    pub threads: NonZeroUsize,
+    pub(crate) driven: usize,
+    pub(crate) checks: Arc<FuelChecks>,
+    pub(crate) threads: NonZeroUsize,
 }
 
 impl Driving {
     /// The instructions as simulated trips follow them, with no luck.
-    pub fn told(&self) -> Instructions<'_> {
+    pub(crate) fn told(&self) -> Instructions<'_> {
         Instructions {
             problem: &self.problem,
             need: &self.need,
@@ -57,7 +57,7 @@ impl Driving {
     }
 
     /// The first simulated trips once more, with fuel at every stop that is relied on.
-    pub fn again(&self) -> (Drawn, FirstDriven) {
+    pub(crate) fn again(&self) -> (Drawn, FirstDriven) {
         let effort = Effort {
             blocks: TROUBLE_BLOCKS,
             threads: self.threads,
@@ -68,7 +68,7 @@ impl Driving {
     }
 
     /// How the trips that were driven `again` end in trouble, and where they go.
-    pub fn ways(
+    pub(crate) fn ways(
         &self,
         (drawn, first): (&Drawn, &FirstDriven),
         trouble: &Trouble,
@@ -84,7 +84,7 @@ impl Driving {
     }
 
     /// The same on arrival at a fuel stop that has no fuel, at none of the places at which it is met.
-    pub fn ways_if_dry(
+    pub(crate) fn ways_if_dry(
         &self,
         simulated: (&Drawn, &FirstDriven),
         nodes: &[usize],
@@ -99,7 +99,7 @@ impl Driving {
     }
 
     /// The places at which each fuel stop is met that the plan uses after it begins, stop by stop in driving order.
-    pub fn stops(&self) -> Vec<Vec<usize>> {
+    pub(crate) fn stops(&self) -> Vec<Vec<usize>> {
         let n = self.problem.legs.len();
         let mut met: Vec<(usize, Vec<usize>)> = Vec::new();
         for node in self.driven + 1..n {
@@ -116,7 +116,7 @@ impl Driving {
     }
 
     /// The refuge ahead of a place, those without fuel left out.
-    pub fn refuge_ahead(&self, node: usize, dry: &[usize]) -> usize {
+    pub(crate) fn refuge_ahead(&self, node: usize, dry: &[usize]) -> usize {
         let refuge = &self.checks.route().refuge;
         let n = self.problem.legs.len();
         (node + 1..n)
@@ -127,7 +127,7 @@ impl Driving {
     }
 
     /// The refuge to which one can return from where the plan begins.
-    pub fn refuge_for_return(&self) -> Option<usize> {
+    pub(crate) fn refuge_for_return(&self) -> Option<usize> {
         let route = self.checks.route();
         if route.aside.is_some() && route.refuge[self.driven] {
             return Some(self.driven);
@@ -136,7 +136,7 @@ impl Driving {
     }
 
     /// The refuge behind a point of a leg to which one can return, those without fuel left out.
-    pub fn refuge_behind(&self, leg: usize, dry: &[usize]) -> Option<usize> {
+    pub(crate) fn refuge_behind(&self, leg: usize, dry: &[usize]) -> Option<usize> {
         let route = self.checks.route();
         for place in (0..=leg).rev() {
             route.back[place]?;

@@ -6,12 +6,12 @@ use crate::solver::fuel::{Need, Problem};
 #[derive(Clone, Debug)]
 pub(in crate::plan) struct LedgerInput {
     /// With the fuel stops that are used.
-    pub problem: Problem,
-    pub need: Need,
+    pub(crate) problem: Problem,
+    pub(crate) need: Need,
 }
 
 impl LedgerInput {
-    pub fn new(problem: &Problem, need: &Need) -> Self {
+    pub(crate) fn new(problem: &Problem, need: &Need) -> Self {
         let mut problem = problem.clone();
         for (pump, used) in problem.pumps.iter_mut().zip(&need.at_pump) {
             *pump = pump.filter(|_| used.is_some());

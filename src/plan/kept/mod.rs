@@ -14,25 +14,25 @@ use ledger_input::LedgerInput;
 #[derive(Clone, Debug)]
 pub(in crate::plan) struct Kept {
     /// The legs as the formula sees them.
-    pub formulas: Vec<LegFormula>,
+    pub(crate) formulas: Vec<LegFormula>,
     /// The legs' use by what is on board, as observed on those that were driven.
-    pub usages: Vec<Usage>,
+    pub(crate) usages: Vec<Usage>,
     /// To drive the simulated trips again, where there are some.
-    pub driving: Option<Driving>,
+    pub(crate) driving: Option<Driving>,
     /// The spans of the course in which cans hold something.
-    pub full_cans: Vec<FullCan>,
+    pub(crate) full_cans: Vec<FullCan>,
     /// To split the fuel in cans by what it is carried for.
-    pub ledger_input: LedgerInput,
+    pub(crate) ledger_input: LedgerInput,
 }
 
 /// A run within one leg in which a can holds something.
 #[derive(Clone, Copy, Debug)]
 pub(in crate::plan) struct FullCan {
     /// The leg, from 0.
-    pub leg: usize,
+    pub(crate) leg: usize,
     /// Where the run begins and where it ends, from the start of the trip.
-    pub from: Kilometres,
-    pub to: Kilometres,
+    pub(crate) from: Kilometres,
+    pub(crate) to: Kilometres,
     /// Litres in the fullest can.
-    pub fullest: Litres,
+    pub(crate) fullest: Litres,
 }

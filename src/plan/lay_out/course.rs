@@ -17,33 +17,33 @@ use crate::plan::trial::Trial;
 
 /// A trial laid out along the way.
 pub(in crate::plan) struct Course<'a> {
-    pub facts: &'a TripFacts<'a>,
-    pub trial: &'a Trial,
+    pub(crate) facts: &'a TripFacts<'a>,
+    pub(crate) trial: &'a Trial,
     /// Kilometre of each place.
-    pub km: Vec<Kilometres>,
+    pub(crate) km: Vec<Kilometres>,
     /// Litres used from each place to the next pump that is used.
     ahead: Vec<Litres>,
     /// What is filled at each place.
-    pub fills: Vec<Option<&'a Fill>>,
+    pub(crate) fills: Vec<Option<&'a Fill>>,
     /// Each leg driven the other way, where it can be.
-    pub back: Vec<Option<Usage>>,
+    pub(crate) back: Vec<Option<Usage>>,
     /// Litres needed at each place to go back to the nearest refuge behind it, and that refuge.
-    pub home: Vec<Option<(Litres, usize)>>,
+    pub(crate) home: Vec<Option<(Litres, usize)>>,
     /// What must be left at each place.
-    pub reserve: Vec<Litres>,
+    pub(crate) reserve: Vec<Litres>,
     /// Where the plan begins past a place, the way back to it.
-    pub aside: Option<Aside>,
+    pub(crate) aside: Option<Aside>,
 }
 
 /// Where a plan begins past a place.
 #[derive(Clone, Copy, Debug)]
 pub(in crate::plan) struct Aside {
     /// The way back to it, where it can be driven.
-    pub back: Option<Usage>,
+    pub(crate) back: Option<Usage>,
 }
 
 impl<'a> Course<'a> {
-    pub fn of(facts: &'a TripFacts<'a>, trial: &'a Trial) -> Self {
+    pub(crate) fn of(facts: &'a TripFacts<'a>, trial: &'a Trial) -> Self {
         let n = facts.distances.len();
         let mut km = vec![Kilometres::ZERO];
         for &distance in &facts.distances {
@@ -96,16 +96,16 @@ impl<'a> Course<'a> {
     }
 
     /// Litres needed on the route at a place to be at its pump with `left`.
-    pub fn to_pump(&self, node: usize, left: Litres) -> Litres {
+    pub(crate) fn to_pump(&self, node: usize, left: Litres) -> Litres {
         let detour = self.trial.loadout.detour(self.facts, node);
         detour.needed_for(left, Share::ZERO)
     }
 
-    pub fn trip(&self) -> &Trip {
+    pub(crate) fn trip(&self) -> &Trip {
         self.facts.trip
     }
 
-    pub fn name(&self, node: usize) -> String {
+    pub(crate) fn name(&self, node: usize) -> String {
         self.trip().place(node).name.to_owned()
     }
 
@@ -123,7 +123,7 @@ impl<'a> Course<'a> {
         }
     }
 
-    pub fn legs(&self) -> Vec<PlannedLeg> {
+    pub(crate) fn legs(&self) -> Vec<PlannedLeg> {
         let trip = self.trip();
         let driven = self.trial.run.legs.iter().enumerate();
         driven
@@ -184,7 +184,7 @@ impl<'a> Course<'a> {
         ])
     }
 
-    pub fn stops(&self) -> Vec<Stop> {
+    pub(crate) fn stops(&self) -> Vec<Stop> {
         let (run, n) = (&self.trial.run, self.facts.distances.len());
         let mut visits = HashMap::new();
         for place in self.trip().places().filter(|place| place.fuel.is_some()) {
@@ -229,7 +229,7 @@ impl<'a> Course<'a> {
         (self.facts.passed()..=n).filter_map(stop).collect()
     }
 
-    pub fn pours(&self) -> Vec<Pour> {
+    pub(crate) fn pours(&self) -> Vec<Pour> {
         let unusable = self.trip().vehicle.unusable();
         let pours = self.trial.run.pours.iter();
         pours
@@ -248,7 +248,7 @@ impl<'a> Course<'a> {
             .collect()
     }
 
-    pub fn spans(&self) -> Vec<Span> {
+    pub(crate) fn spans(&self) -> Vec<Span> {
         let from = self.facts.from();
         let driven = self.facts.driven_legs().iter().enumerate();
         let driven = driven.map(|(leg, driven)| Span {

@@ -22,7 +22,7 @@ const HOT: Celsius = Celsius::new(40.0);
 
 /// What people drink in a day when the air is this warm: on a straight line between the two published figures, and not
 /// beyond them.
-pub fn need_in_heat(air: Celsius) -> Litres {
+pub(crate) fn need_in_heat(air: Celsius) -> Litres {
     let part = ((air - COOL) / (HOT - COOL)).clamp(0.0, 1.0);
     COOL_NEED + (HOT_NEED - COOL_NEED) * part
 }

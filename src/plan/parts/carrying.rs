@@ -30,13 +30,13 @@ pub enum NoMoreCans {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Elsewhere {
     /// Size of one.
-    pub size: Litres,
+    pub(crate) size: Litres,
     /// How many.
-    pub count: u32,
+    pub(crate) count: u32,
     /// Where they are.
-    pub place: CarryingPlace,
+    pub(crate) place: CarryingPlace,
     /// The place that is listed first.
-    pub first: CarryingPlace,
+    pub(crate) first: CarryingPlace,
     /// What is left of that place's limit, where it has one.
-    pub left: Option<Kilograms>,
+    pub(crate) left: Option<Kilograms>,
 }

@@ -99,13 +99,13 @@ impl From<&ObeyedOutcomes> for Outcomes {
 /// What is kept to ask the samples more.
 #[derive(Clone, Debug)]
 pub(in crate::plan) struct Study {
-    pub world: Arc<World>,
-    pub policy: Policy,
-    pub doubtful: Vec<DoubtfulPump>,
+    pub(crate) world: Arc<World>,
+    pub(crate) policy: Policy,
+    pub(crate) doubtful: Vec<DoubtfulPump>,
     /// The share of the draws in which the spare litres are enough.
-    pub share: Share,
-    pub effort: Effort,
-    pub drivers: OnceLock<Vec<Driver>>,
+    pub(crate) share: Share,
+    pub(crate) effort: Effort,
+    pub(crate) drivers: OnceLock<Vec<Driver>>,
 }
 
 impl Doubt {

@@ -24,7 +24,7 @@ pub enum Severity {
 
 impl Severity {
     /// The word in JSON.
-    pub const fn word(self) -> &'static str {
+    pub(crate) const fn word(self) -> &'static str {
         match self {
             Self::Stop => "no-go",
             Self::Caution => "caution",

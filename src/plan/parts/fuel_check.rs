@@ -69,7 +69,7 @@ pub struct Return {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pumped {
     /// If no more than this was pumped to fill as planned.
-    pub up_to: Litres,
+    pub(crate) up_to: Litres,
     /// Leave with this; in the first of several rows as planned, which is about this.
-    pub leave_with: Litres,
+    pub(crate) leave_with: Litres,
 }

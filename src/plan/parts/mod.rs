@@ -1,16 +1,16 @@
 //! What a plan consists of: plain data, made by laying out a trial.
 
-pub mod carrying;
-pub mod course;
+pub(crate) mod carrying;
+pub(crate) mod course;
 pub mod doubt;
 pub mod finding;
-pub mod fuel_check;
-pub mod legs;
-pub mod load;
-pub mod stages;
-pub mod stops;
+pub(crate) mod fuel_check;
+pub(crate) mod legs;
+pub(crate) mod load;
+pub(crate) mod stages;
+pub(crate) mod stops;
 pub mod supplies;
-pub mod verdict;
+pub(crate) mod verdict;
 
 use std::sync::Arc;
 

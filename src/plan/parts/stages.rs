@@ -32,7 +32,7 @@ pub struct Stretch {
 
 impl Stretch {
     /// What to leave with: what is needed, and never more than the instructions put on board.
-    pub fn leave_with(&self) -> Litres {
+    pub(crate) fn leave_with(&self) -> Litres {
         self.required.min(self.aboard)
     }
 }

@@ -6,50 +6,50 @@ use crate::quantity::{Days, Kilograms, Kilometres, Litres};
 #[derive(Clone, Debug, PartialEq)]
 pub struct Supplies {
     /// Days of the trip.
-    pub days: Days,
+    pub(crate) days: Days,
     /// The water; nothing when nobody is aboard or no water is listed.
-    pub water: Option<Water>,
+    pub(crate) water: Option<Water>,
     /// Things that are used up day by day, water left out.
-    pub others: Vec<Supply>,
+    pub(crate) others: Vec<Supply>,
 }
 
 /// Drinking water.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Water {
+pub(crate) struct Water {
     /// Aboard at the start.
-    pub aboard: Litres,
+    pub(crate) aboard: Litres,
     /// Stated need of a person and day.
-    pub person_day: Litres,
+    pub(crate) person_day: Litres,
     /// What a person drinks on the hottest day, where a temperature is stated.
-    pub in_heat: Option<Litres>,
+    pub(crate) in_heat: Option<Litres>,
     /// Need of all aboard in a day.
-    pub a_day: Litres,
+    pub(crate) a_day: Litres,
     /// Days that it lasts.
-    pub lasts: Days,
+    pub(crate) lasts: Days,
     /// At the last turn-back point of the trip.
-    pub at_turn_back: Option<WaterAtTurnBack>,
+    pub(crate) at_turn_back: Option<WaterAtTurnBack>,
 }
 
 /// Water at a turn-back point.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct WaterAtTurnBack {
+pub(crate) struct WaterAtTurnBack {
     /// The point, from the start of the trip.
-    pub at_km: Kilometres,
+    pub(crate) at_km: Kilometres,
     /// Days that the water aboard on that morning lasts.
-    pub lasts: Days,
+    pub(crate) lasts: Days,
     /// Days back to the refuge, that day counted: as many as the way out took.
-    pub back: Days,
+    pub(crate) back: Days,
 }
 
 /// A thing that is used up.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Supply {
+pub(crate) struct Supply {
     /// What it is called.
-    pub name: String,
+    pub(crate) name: String,
     /// Aboard at the start.
-    pub aboard: Kilograms,
+    pub(crate) aboard: Kilograms,
     /// Used in a day.
-    pub a_day: Kilograms,
+    pub(crate) a_day: Kilograms,
     /// Days that it lasts.
-    pub lasts: Days,
+    pub(crate) lasts: Days,
 }

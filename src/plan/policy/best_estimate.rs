@@ -11,14 +11,14 @@ use crate::plan::loadout::Loadout;
 #[derive(Clone, Debug)]
 pub(in crate::plan) struct Basis {
     /// Whether the fuel stop of each place is relied on.
-    pub relied_on: Vec<bool>,
+    pub(crate) relied_on: Vec<bool>,
     /// Share that is added to all use still ahead.
-    pub contingency: Share,
+    pub(crate) contingency: Share,
 }
 
 impl Basis {
     /// As the trip says: fuel stops ahead with a chance of a half or more, and its own contingency.
-    pub fn of(facts: &TripFacts<'_>) -> Self {
+    pub(crate) fn of(facts: &TripFacts<'_>) -> Self {
         let places = facts.trip.places();
         Self {
             relied_on: places

@@ -35,11 +35,11 @@ pub enum NotLeast {
 /// One way to buy the fuel of a trip.
 pub(in crate::plan) struct Bought {
     cost: Money,
-    pub need: Need,
+    pub(crate) need: Need,
     /// Litres needed in cans without what is lost in decanting, where they are others than those of the full tank.
-    pub spare: Option<Litres>,
+    pub(crate) spare: Option<Litres>,
     /// Whether it is proven to be the least.
-    pub proven: bool,
+    pub(crate) proven: bool,
 }
 
 /// The fuel of a trip bought for least, everything at its best estimate, free which fuel stops off the route to use. With

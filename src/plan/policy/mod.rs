@@ -14,7 +14,7 @@ use crate::solver::fuel::{Need, Problem};
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
 pub(in crate::plan) use best_estimate::Basis;
-pub use cheapest::NotLeast;
+pub(crate) use cheapest::NotLeast;
 use target::aim::Aim;
 use target::simulation::Simulation;
 
@@ -32,21 +32,21 @@ pub(in crate::plan) enum Policy<'a> {
 /// What must be on board where, and what that relies on.
 pub(in crate::plan) struct Instructions {
     /// The trip with the fuel stops that are relied on.
-    pub problem: Problem,
-    pub need: Need,
+    pub(crate) problem: Problem,
+    pub(crate) need: Need,
     /// Whether the fuel stop of each place is relied on.
-    pub relied_on: Vec<bool>,
+    pub(crate) relied_on: Vec<bool>,
     /// Why it may cost more than it must, where the least cost is asked for.
-    pub not_least: Option<NotLeast>,
+    pub(crate) not_least: Option<NotLeast>,
     /// The simulated trips that were asked, where the cans hold what those need.
-    pub simulation: Option<Simulation>,
+    pub(crate) simulation: Option<Simulation>,
     /// Blocks of simulated trips that were found necessary.
-    pub blocks: usize,
+    pub(crate) blocks: usize,
 }
 
 impl<'a> Policy<'a> {
     /// Everything at its best estimate, bought for least where the trip is after that.
-    pub fn best_estimate(facts: &TripFacts<'_>, basis: &'a Basis) -> Self {
+    pub(crate) fn best_estimate(facts: &TripFacts<'_>, basis: &'a Basis) -> Self {
         if facts.is_for_least_cost() {
             Policy::Cheapest(basis)
         } else {
@@ -55,7 +55,7 @@ impl<'a> Policy<'a> {
     }
 
     /// What must be on board where, with these cans.
-    pub fn instructions(self, facts: &TripFacts<'_>, loadout: &Loadout) -> Instructions {
+    pub(crate) fn instructions(self, facts: &TripFacts<'_>, loadout: &Loadout) -> Instructions {
         match self {
             Policy::BestEstimate(basis) | Policy::Cheapest(basis) => {
                 basis.instructions(facts, loadout)
@@ -65,7 +65,7 @@ impl<'a> Policy<'a> {
     }
 
     /// The best estimate that this policy starts from.
-    pub fn estimate(self) -> Self {
+    pub(crate) fn estimate(self) -> Self {
         match self {
             Policy::BestEstimate(basis) | Policy::Cheapest(basis) => Policy::BestEstimate(basis),
             Policy::Target(aim) => Policy::BestEstimate(aim.basis()),
@@ -73,7 +73,7 @@ impl<'a> Policy<'a> {
     }
 
     /// With this chance of fuel a stop that was passed is one to return to.
-    pub fn refuge_chance(self, trip: &Trip) -> Share {
+    pub(crate) fn refuge_chance(self, trip: &Trip) -> Share {
         match self {
             Policy::BestEstimate(_) | Policy::Cheapest(_) => COUNTED_FROM,
             Policy::Target(_) => trip.rules().confidence(),

@@ -53,7 +53,7 @@ impl Doubt {
     }
 
     /// What [`Doubt::drivers`] gives, if it was asked before.
-    pub fn known_drivers(&self) -> Option<&[Driver]> {
+    pub(crate) fn known_drivers(&self) -> Option<&[Driver]> {
         self.study.drivers.get().map(Vec::as_slice)
     }
 
@@ -87,14 +87,14 @@ impl Again<'_> {
     }
 
     /// Litres in cans that the fuel checks cost: what is needed with them more than without.
-    pub fn cost_of_checks(&self) -> Litres {
+    pub(crate) fn cost_of_checks(&self) -> Litres {
         let Study { world, policy, .. } = &self.doubt.study;
         (self.before - self.spare(&world.legs, &policy.unchecked())).max(Litres::ZERO)
     }
 
     /// The spare litres at the confidence if the legs took these litres, each `times` what it takes. The difference to
     /// the plan comes from the draws, so it hangs little on which they are.
-    pub fn spare_with(&self, legs: &[Usage], times: &[Factor]) -> Litres {
+    pub(crate) fn spare_with(&self, legs: &[Usage], times: &[Factor]) -> Litres {
         let saved = self.before - self.needed_with(legs, times);
         (self.doubt.spare.litres - saved).max(Litres::ZERO)
     }

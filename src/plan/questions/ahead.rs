@@ -11,17 +11,17 @@ use crate::solver::turn_back;
 
 /// A place and the litres that reaching it needs.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Needs {
+pub(crate) struct Needs {
     /// Number of the place.
-    pub node: usize,
+    pub(crate) node: usize,
     /// Litres aboard that are needed, tank and cans together.
-    pub litres: Litres,
+    pub(crate) litres: Litres,
 }
 
 impl Plan {
     /// What is needed at a kilometre to be at the next pump that is relied on, or at the finish, with what must be
     /// left there.
-    pub fn needs_ahead(&self, km: Kilometres) -> Option<Needs> {
+    pub(crate) fn needs_ahead(&self, km: Kilometres) -> Option<Needs> {
         let first = self.stops.partition_point(|stop| stop.at_km <= km);
         let next = self.stops[first..].iter().find(|stop| stop.counted);
         let node = next.map_or(self.legs.len(), |stop| stop.node);
@@ -46,7 +46,7 @@ impl Plan {
 
     /// What is needed at a kilometre to be back at the refuge with the reserve intact, in 95 of 100 simulated trips that
     /// arrive there with about as much; nothing without simulated trips.
-    pub fn needs_back(&self, km: Kilometres) -> Option<Needs> {
+    pub(crate) fn needs_back(&self, km: Kilometres) -> Option<Needs> {
         let next = self.fuel_checks.partition_point(|check| check.at_km <= km);
         let before = self.fuel_checks.get(next.checked_sub(1)?)?;
         let back = before.back?;

@@ -45,7 +45,7 @@ impl Doubt {
 
 impl Plan {
     /// Whether no number of further simulated trips turns the verdict round; never so for a best-estimate plan.
-    pub fn verdict_is_certain(&self) -> bool {
+    pub(crate) fn verdict_is_certain(&self) -> bool {
         let Some(doubt) = &self.doubt else {
             return false;
         };

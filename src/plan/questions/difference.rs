@@ -58,7 +58,7 @@ pub enum Outcome {
 
 impl Plan {
     /// How many cans are taken along.
-    pub fn cans(&self) -> u32 {
+    pub(crate) fn cans(&self) -> u32 {
         self.spare.cans.iter().map(|kind| kind.count).sum()
     }
 

@@ -44,7 +44,7 @@ impl Plan {
     }
 
     /// The same, if it was asked before.
-    pub fn known_dry(&self) -> Option<&DryStops> {
+    pub(crate) fn known_dry(&self) -> Option<&DryStops> {
         self.answers.dry.get()
     }
 }

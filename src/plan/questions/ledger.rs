@@ -45,7 +45,7 @@ impl Plan {
     }
 
     /// What [`Plan::ledger`] gives, if it was asked before.
-    pub fn known_ledger(&self) -> Option<&Ledger> {
+    pub(crate) fn known_ledger(&self) -> Option<&Ledger> {
         self.answers.ledger.get()
     }
 }

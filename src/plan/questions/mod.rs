@@ -7,7 +7,7 @@ pub mod difference;
 mod dry;
 mod learn;
 mod ledger;
-pub mod now;
+pub(crate) mod now;
 mod on_route;
 mod others;
 pub mod tipping;

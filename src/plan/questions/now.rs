@@ -54,7 +54,7 @@ pub enum Advice {
 
 impl Plan {
     /// The kilometre from which on is planned, on a trip that is under way.
-    pub fn here(&self) -> Option<Kilometres> {
+    pub(crate) fn here(&self) -> Option<Kilometres> {
         let node = self.behind.as_deref()?.node;
         Some(
             self.legs
@@ -113,7 +113,7 @@ impl Plan {
 
     /// The plan that the trip set out with, to hold the log against; nothing where there is no log. As sure as this one;
     /// computed when first asked for.
-    pub fn as_planned(&self) -> Option<&Arc<Self>> {
+    pub(crate) fn as_planned(&self) -> Option<&Arc<Self>> {
         self.behind.as_ref()?;
         Some(self.answers.set_out.get_or_init(|| {
             let trip = Trip {
@@ -147,7 +147,7 @@ impl Plan {
     }
 
     /// Litres that were planned for a way that was driven, when the trip set out.
-    pub fn planned_for(&self, way: &DrivenWay) -> Litres {
+    pub(crate) fn planned_for(&self, way: &DrivenWay) -> Litres {
         let legs = self.as_planned().map_or(&self.legs, |plan| &plan.legs);
         let [from, to] = way.between.map(|(leg, part)| leg as f64 + part.get());
         let (low, high) = (from.min(to), from.max(to));

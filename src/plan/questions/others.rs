@@ -17,7 +17,7 @@ const MOST_SETS: usize = 5_000;
 impl Plan {
     /// Why the chosen cans and not others of as many; nothing where there are none, or too many others. Computed when first
     /// asked for.
-    pub fn other_cans(&self) -> Option<Others> {
+    pub(crate) fn other_cans(&self) -> Option<Others> {
         let spare = &self.spare;
         let others = || Others::of(&self.trip, &spare.cans, spare.needed);
         *self.answers.other_cans.get_or_init(others)

@@ -4,19 +4,19 @@
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::plan) struct Budget {
     /// Batches that are tried at most, at the best estimate.
-    pub solved: usize,
+    pub(crate) solved: usize,
     /// Batches and their arrangements that are looked at at most.
-    pub listed: usize,
+    pub(crate) listed: usize,
     /// Batches that are confirmed with simulated trips at most.
-    pub confirmed: usize,
+    pub(crate) confirmed: usize,
     /// Whether the set that holds most, where none does, is only a measure of what is missing: its cans are taken for full
     /// before they are, which spares most of the search for it.
-    pub roughly: bool,
+    pub(crate) roughly: bool,
 }
 
 impl Budget {
     /// What the plan of a trip is worth.
-    pub const USUAL: Self = Self {
+    pub(crate) const USUAL: Self = Self {
         solved: 1_000,
         listed: 20_000,
         confirmed: 20,
@@ -24,7 +24,7 @@ impl Budget {
     };
 
     /// The same on a trip of so many legs: long trips are tried with fewer sets.
-    pub fn on(self, legs: usize) -> Self {
+    pub(crate) fn on(self, legs: usize) -> Self {
         let most = |of_legs: usize| of_legs / legs.max(1) + FEWEST;
         Self {
             solved: self.solved.min(most(MOST_LEGS_SOLVED)),

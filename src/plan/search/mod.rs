@@ -38,18 +38,18 @@ use budget::Purse;
 
 /// The trip tried with the cans of choice.
 pub(in crate::plan) struct Choice {
-    pub trial: Trial,
+    pub(crate) trial: Trial,
     /// Whether there were more sets than could be tried.
-    pub cut: bool,
+    pub(crate) cut: bool,
     /// Whether that was so before it was known that none does within every limit.
-    pub cut_in_limits: bool,
+    pub(crate) cut_in_limits: bool,
     /// Sets that were tried at the best estimate.
-    pub solved: usize,
+    pub(crate) solved: usize,
 }
 
 impl Choice {
     /// How many sets of cans were tried, if there were more than could be.
-    pub fn tried_of_more(&self) -> Option<usize> {
+    pub(crate) fn tried_of_more(&self) -> Option<usize> {
         self.cut.then_some(self.solved)
     }
 }

@@ -40,13 +40,13 @@ pub enum Worth {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ReadOff {
     /// Where: legs driven until there, and the part of the next one.
-    pub at: (usize, Share),
+    pub(crate) at: (usize, Share),
     /// Usable, tank and cans, before anything was filled.
-    pub left: Litres,
+    pub(crate) left: Litres,
     /// How far they may be off: a standard deviation.
-    pub spread: Litres,
+    pub(crate) spread: Litres,
     /// Litres that were then taken on.
-    pub filled: Litres,
+    pub(crate) filled: Litres,
 }
 
 /// What lies behind.

@@ -42,7 +42,7 @@ const MOST_LONGER: f64 = 2.0;
 const MOST_LONGER_OFF_PLAN: f64 = 10.0;
 
 /// How far litres in the tank may be off: a standard deviation.
-pub fn spread(how: Measured, vehicle: &Vehicle) -> Litres {
+pub(crate) fn spread(how: Measured, vehicle: &Vehicle) -> Litres {
     match how {
         Measured::Brim => BRIM_SPREAD,
         Measured::Dip => DIP_SPREAD,
@@ -59,34 +59,34 @@ pub(in crate::plan) fn gauge_spread(vehicle: &Vehicle) -> Litres {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(in crate::plan) struct DrivenLeg {
     /// Usable litres on departure, cans included.
-    pub start: Litres,
+    pub(crate) start: Litres,
     /// Usable litres on arrival.
-    pub end: Litres,
+    pub(crate) end: Litres,
     /// Litres in cans on the way.
-    pub cans: Litres,
+    pub(crate) cans: Litres,
     /// Litres that were used.
-    pub used: Litres,
+    pub(crate) used: Litres,
 }
 
 /// A trip under way.
 pub(in crate::plan) struct UnderWay {
     /// Number of the place where the rest begins, or of the last one passed.
-    pub node: usize,
+    pub(crate) node: usize,
     /// The trip as it is to be planned from there: all its legs, what is known by now put in.
-    pub trip: Trip,
+    pub(crate) trip: Trip,
     /// The legs that were driven.
-    pub driven: Vec<DrivenLeg>,
+    pub(crate) driven: Vec<DrivenLeg>,
     /// Where the rest begins past that place, the way back to it.
-    pub aside: Option<(Leg, Terrain)>,
+    pub(crate) aside: Option<(Leg, Terrain)>,
     /// Litres that were used past that place.
-    pub used_aside: Litres,
+    pub(crate) used_aside: Litres,
     /// What is told of it.
-    pub behind: Behind,
+    pub(crate) behind: Behind,
 }
 
 impl UnderWay {
     /// What the log of a trip makes of it; nothing where it has no log.
-    pub fn of(stated: &Trip) -> Option<Self> {
+    pub(crate) fn of(stated: &Trip) -> Option<Self> {
         let last = stated.log().last()?;
         let node = usize::try_from(last.node).ok()?;
         if node > stated.legs.len() {
@@ -143,7 +143,7 @@ impl UnderWay {
     }
 
     /// How many places lie behind.
-    pub fn passed(&self) -> usize {
+    pub(crate) fn passed(&self) -> usize {
         self.node + usize::from(self.aside.is_some())
     }
 }

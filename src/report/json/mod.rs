@@ -227,7 +227,7 @@ pub fn schemas() -> [serde_json::Value; 3] {
 ///
 /// # Panics
 /// When a map in it has keys that are no text; no document of ours has.
-pub fn written<T: Serialize>(document: &T) -> String {
+pub(crate) fn written<T: Serialize>(document: &T) -> String {
     let text = serde_json::to_string_pretty(document)
         .expect("reports are made of plain values under text keys");
     harmless(&text) + "\n"
@@ -236,7 +236,7 @@ pub fn written<T: Serialize>(document: &T) -> String {
 /// The JSON text with `\u` escapes for what JSON itself leaves as it is and a terminal acts on
 /// (delete, C1 controls, marks that turn the direction of writing). Such characters can stand
 /// nowhere but inside strings.
-pub fn harmless(text: &str) -> String {
+pub(crate) fn harmless(text: &str) -> String {
     let mut safe = String::with_capacity(text.len() + 1);
     for c in text.chars() {
         if c != '\n' && name::acts(c) {

@@ -13,7 +13,7 @@ use crate::quantity::{Kilometres, Litres};
 
 /// A reading as it was planned, in which nothing was typed yet.
 #[derive(Clone, Debug)]
-pub struct Proposal {
+pub(crate) struct Proposal {
     /// The plan by which it is proposed.
     plan: Arc<Plan>,
     reading: Reading,
@@ -53,7 +53,7 @@ pub(super) fn add(state: &mut State) {
 
 /// What a typed field does.
 pub(super) struct Typed {
-    pub change: Change,
+    pub(crate) change: Change,
     /// The place on whose reading to go on.
     goes_on: Option<usize>,
     /// The reading as it is now proposed.
@@ -66,7 +66,7 @@ impl Typed {
     ///
     /// # Errors
     /// What is wrong with the text.
-    pub fn of(state: &State, editor: &Editor) -> Result<Option<Self>, Refused> {
+    pub(crate) fn of(state: &State, editor: &Editor) -> Result<Option<Self>, Refused> {
         let trip = state.history.trip();
         let Some((at, node)) = other_place(trip, editor) else {
             return Ok(editor.change(trip)?.map(|change| Self {
@@ -107,7 +107,7 @@ impl Typed {
     }
 
     /// Chooses the row to go on with once the change is made, and whether it was another than the next.
-    pub fn goes_on(self, state: &mut State) -> bool {
+    pub(crate) fn goes_on(self, state: &mut State) -> bool {
         if self.proposal.is_some() {
             state.proposal = self.proposal;
         }

@@ -71,7 +71,7 @@ pub(super) fn add(state: &mut State) {
         }
         begin(state, None);
         // What a new thing is called is a guess.
-        state.editor = state.editor.take().map(Editor::to_be_replaced);
+        state.editor = state.editor.take().map(Editor::replaced_by_typing);
     }
 }
 

@@ -25,7 +25,7 @@ pub enum Basis {
 
 impl Basis {
     /// Whether there are best estimates and nothing else is to come.
-    pub const fn is_best_estimate(self) -> bool {
+    pub(crate) const fn is_best_estimate(self) -> bool {
         matches!(self, Self::BestEstimate | Self::TooLong)
     }
 }
@@ -61,7 +61,7 @@ impl State {
 
     /// The trip that is to be simulated further: what is shown, then the trip as it stands, once both have a first
     /// answer.
-    pub fn trip_to_refine(&self) -> Option<&Arc<Trip>> {
+    pub(crate) fn trip_to_refine(&self) -> Option<&Arc<Trip>> {
         let is_to_refine = |picture: &Picture| picture.is_simulated() && !picture.is_worked_out();
         let refine = self.wanted(is_to_refine);
         refine.filter(|_| self.trip_to_simulate().is_none())
@@ -95,7 +95,7 @@ impl State {
 
     /// The picture that the verdict and all that goes with it come from: what is shown, and while that is being
     /// calculated the last one that had a verdict. `None` before the first verdict.
-    pub fn judged(&self) -> Option<&Arc<Picture>> {
+    pub(crate) fn judged(&self) -> Option<&Arc<Picture>> {
         if self.basis() == Basis::Calculating {
             self.judged.as_ref()
         } else {
@@ -109,7 +109,7 @@ impl State {
     }
 
     /// Takes a picture from simulated trips in place of the one of the same trip, wherever that is.
-    pub fn show_simulated(&mut self, picture: &Arc<Picture>) {
+    pub(crate) fn show_simulated(&mut self, picture: &Arc<Picture>) {
         let is_of = |other: &Picture| Arc::ptr_eq(&other.plan.trip, &picture.plan.trip);
         let replaces =
             |other: &Picture| is_of(other) && (picture.is_refined() || !other.is_refined());

@@ -29,7 +29,7 @@ pub use judged::Basis;
 pub use panel::Panel;
 pub(super) use panel::strength;
 use whereabouts::CLOSEST;
-pub use whereabouts::Look;
+pub(crate) use whereabouts::Look;
 
 /// Everything that the view needs.
 #[derive(Clone, Debug)]
@@ -190,7 +190,7 @@ impl State {
 
     /// The same with the mouse taken or left alone.
     #[must_use]
-    pub fn with_mouse(mut self, mouse: bool) -> Self {
+    pub(crate) fn with_mouse(mut self, mouse: bool) -> Self {
         self.mouse = mouse;
         self
     }
@@ -226,7 +226,7 @@ impl State {
     }
 
     /// The other file that the trip is about to be saved in.
-    pub fn saving_to(&self) -> Option<&str> {
+    pub(crate) fn saving_to(&self) -> Option<&str> {
         self.save_to.as_deref()
     }
 

@@ -74,7 +74,7 @@ impl Panel {
 
     /// The panel `steps` further, round and round.
     #[must_use]
-    pub fn moved(self, steps: usize) -> Self {
+    pub(crate) fn moved(self, steps: usize) -> Self {
         Self::ALL[(self as usize + steps) % Self::ALL.len()]
     }
 }
@@ -114,12 +114,12 @@ impl State {
     }
 
     /// What the fuel in cans is for, where it is worked out: after the simulation, or when it is looked at.
-    pub fn ledger(&self) -> Option<&Ledger> {
+    pub(crate) fn ledger(&self) -> Option<&Ledger> {
         self.judged_or_shown().plan().known_ledger()
     }
 
     /// The causes of the chosen leg, the strongest first; only of the leg that is looked at they are worked out.
-    pub fn causes(&self) -> Vec<&CauseShare> {
+    pub(crate) fn causes(&self) -> Vec<&CauseShare> {
         let Some(leg) = self.chosen() else {
             return Vec::new();
         };

@@ -22,7 +22,7 @@ impl State {
     }
 
     /// What the screen says about the whole plan that is shown.
-    pub fn told(&self) -> &Told {
+    pub(crate) fn told(&self) -> &Told {
         &self.shown.told
     }
 
@@ -81,7 +81,7 @@ impl State {
     }
 
     /// What is to be planned next: what is to be shown, then what stands beside it.
-    pub fn to_plan(&self) -> Option<Job> {
+    pub(crate) fn to_plan(&self) -> Option<Job> {
         self.shown_to_plan().or_else(|| self.beside_to_plan())
     }
 

@@ -25,7 +25,7 @@ impl State {
     }
 
     /// The chosen leg; nothing on a trip without legs.
-    pub fn chosen(&self) -> Option<&PlannedLeg> {
+    pub(crate) fn chosen(&self) -> Option<&PlannedLeg> {
         self.plan().legs.get(self.leg - 1)
     }
 
@@ -40,7 +40,7 @@ impl State {
     }
 
     /// Whether the whole trip is shown.
-    pub fn shows_all(&self) -> bool {
+    pub(crate) fn shows_all(&self) -> bool {
         self.look.span >= self.strip().length()
     }
 

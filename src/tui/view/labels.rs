@@ -13,36 +13,36 @@ const LEAST: u16 = 5;
 
 /// A label that wants to be placed.
 #[derive(Clone, Debug)]
-pub struct Label<T> {
+pub(crate) struct Label<T> {
     /// The column that it points at.
-    pub column: u16,
+    pub(crate) column: u16,
     /// Who chooses first: 0.
-    pub rank: u8,
+    pub(crate) rank: u8,
     /// The shape at the column.
-    pub shape: &'static str,
+    pub(crate) shape: &'static str,
     /// The wordings, the longest first, each without the shape; an only one may be cut.
-    pub wordings: Vec<String>,
+    pub(crate) wordings: Vec<String>,
     /// What it belongs to.
-    pub of: T,
+    pub(crate) of: T,
 }
 
 /// A label with its place.
 #[derive(Clone, Debug)]
-pub struct Placed<T> {
+pub(crate) struct Placed<T> {
     /// Row, from 0.
-    pub row: usize,
+    pub(crate) row: usize,
     /// First column.
-    pub column: u16,
+    pub(crate) column: u16,
     /// The text with its shape.
-    pub text: String,
+    pub(crate) text: String,
     /// Whether the best wording found room.
-    pub in_full: bool,
+    pub(crate) in_full: bool,
     /// What it belongs to.
-    pub of: T,
+    pub(crate) of: T,
 }
 
 /// Places the labels in `rows` rows of `room` columns.
-pub fn place<T>(mut labels: Vec<Label<T>>, rows: usize, room: u16) -> Vec<Placed<T>> {
+pub(crate) fn place<T>(mut labels: Vec<Label<T>>, rows: usize, room: u16) -> Vec<Placed<T>> {
     labels.sort_by_key(|label| (label.rank, label.column));
     let mut taken = Taken(vec![vec![false; usize::from(room)]; rows]);
     let mut found: Vec<Option<Found>> = labels

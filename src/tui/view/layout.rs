@@ -21,7 +21,7 @@ use super::super::state::{Mode, Panel, State};
 use super::text::past;
 
 /// The least size that the screen can be used at.
-pub const LEAST: (u16, u16) = (40, 10);
+pub(crate) const LEAST: (u16, u16) = (40, 10);
 /// A panel needs this many columns.
 const PANEL_WIDTH: u16 = 39;
 /// From so many columns on four panels stand side by side.
@@ -40,7 +40,7 @@ const LOWEST_PANEL: u16 = 4;
 
 /// What is in front.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Front {
+pub(crate) enum Front {
     /// The strip.
     Strip,
     /// The panel in focus.
@@ -51,39 +51,38 @@ pub enum Front {
 
 /// The places of everything.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Places {
+pub(crate) struct Places {
     /// Name of the trip, number of the leg.
-    pub title: Rect,
+    pub(crate) title: Rect,
     /// Whether the fuel gets there.
-    pub verdict: Rect,
+    pub(crate) verdict: Rect,
     /// The strip.
-    pub strip: StripPlaces,
+    pub(crate) strip: StripPlaces,
     /// What the marks mean.
-    pub legend: Rect,
+    pub(crate) legend: Rect,
     /// The panels that there is room for.
-    pub panels: Vec<(Panel, Rect)>,
+    pub(crate) panels: Vec<(Panel, Rect)>,
     /// The keys.
-    pub footer: Rect,
+    pub(crate) footer: Rect,
 }
 
 /// The rows of the strip, right of its labels.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[expect(missing_docs, reason = "each is named by what stands there")]
-pub struct StripPlaces {
-    pub labels: Rect,
-    pub days: Rect,
-    pub names: Rect,
-    pub ground: Rect,
-    pub fuel: Rect,
-    pub heights: Rect,
-    pub marks: Rect,
-    pub axis: Rect,
+pub(crate) struct StripPlaces {
+    pub(crate) labels: Rect,
+    pub(crate) days: Rect,
+    pub(crate) names: Rect,
+    pub(crate) ground: Rect,
+    pub(crate) fuel: Rect,
+    pub(crate) heights: Rect,
+    pub(crate) marks: Rect,
+    pub(crate) axis: Rect,
 }
 
 impl Places {
     /// All that is below the strip and above the keys; on a small screen over the foot of the strip, so that there
     /// is always room for some rows. Where panels stand beside it, what is left of them.
-    pub fn below(&self) -> Rect {
+    pub(crate) fn below(&self) -> Rect {
         let beside = self.panels.iter().map(|(_, area)| area.x).min();
         let below = foot(self.strip.axis.bottom(), self.verdict.bottom(), self.footer);
         Rect {
@@ -105,7 +104,7 @@ fn foot(strip: u16, verdict: u16, keys: Rect) -> Rect {
 }
 
 /// The places of a state.
-pub fn places_of(state: &State, area: Rect) -> Places {
+pub(crate) fn places_of(state: &State, area: Rect) -> Places {
     let is_read = state.focus != Panel::Leg || state.scroll_of(Panel::Leg) > 0;
     let front = match state.mode {
         Mode::Browse if is_read => Front::Panel,
@@ -116,13 +115,13 @@ pub fn places_of(state: &State, area: Rect) -> Places {
 }
 
 /// Whether the screen is too small to be used.
-pub const fn is_too_small(area: Rect) -> bool {
+pub(crate) const fn is_too_small(area: Rect) -> bool {
     area.width < LEAST.0 || area.height < LEAST.1
 }
 
 /// The places on a screen that is not too small, `focus` being one of its panels. With a layer open over the panels
 /// the strip is lower, so that the layer has room, and on a wide screen panels stand at its right.
-pub fn places(area: Rect, focus: Panel, front: Front) -> Places {
+pub(crate) fn places(area: Rect, focus: Panel, front: Front) -> Places {
     let layer = front == Front::Layer;
     let labels = if area.width < 60 { 5 } else { 8 };
     let height = area.height;

@@ -7,46 +7,46 @@ use crate::present::mark::MarkKind;
 use crate::present::strip::Supply;
 
 /// A cell full of tank.
-pub const FULL: &str = "█";
+pub(crate) const FULL: &str = "█";
 /// A cell filled from below by so many eighths.
-pub const PARTS: [&str; 9] = [" ", "▁", "▂", "▃", "▄", "▅", "▆", "▇", FULL];
+pub(crate) const PARTS: [&str; 9] = [" ", "▁", "▂", "▃", "▄", "▅", "▆", "▇", FULL];
 /// Fuel in cans.
-pub const CANS: &str = "▒";
+pub(crate) const CANS: &str = "▒";
 /// Fuel of a column that is below the reserve.
-pub const SHORT: &str = "╳";
+pub(crate) const SHORT: &str = "╳";
 /// A column without fuel.
-pub const DRY: &str = "!";
+pub(crate) const DRY: &str = "!";
 /// The reserve.
-pub const RESERVE: &str = "┅";
+pub(crate) const RESERVE: &str = "┅";
 /// The top of the tank.
-pub const TANK_TOP: &str = "╌";
+pub(crate) const TANK_TOP: &str = "╌";
 /// The top of the fuel of the plan as saved, while another is tried.
-pub const SAVED: &str = "─";
+pub(crate) const SAVED: &str = "─";
 /// Litres that were read off on the way.
-pub const READ_OFF: &str = "●";
+pub(crate) const READ_OFF: &str = "●";
 /// Litres after filling.
-pub const FILLED: &str = "○";
+pub(crate) const FILLED: &str = "○";
 /// More is on board than this in 95 of 100 samples.
-pub const LOW_EDGE: &str = "═";
+pub(crate) const LOW_EDGE: &str = "═";
 /// The border of a day.
-pub const DAY: &str = "┊";
+pub(crate) const DAY: &str = "┊";
 /// The border of a leg.
-pub const LEG: &str = "┼";
+pub(crate) const LEG: &str = "┼";
 /// The cursor through the fuel.
-pub const CURSOR: &str = "│";
+pub(crate) const CURSOR: &str = "│";
 /// The cursor on the axis.
-pub const HERE: &str = "▲";
+pub(crate) const HERE: &str = "▲";
 /// A round number on the axis.
-pub const TICK: &str = "╵";
+pub(crate) const TICK: &str = "╵";
 /// Soft sand.
-pub const SAND: &str = "░";
+pub(crate) const SAND: &str = "░";
 /// Low range.
-pub const LOW_RANGE: &str = "▚";
+pub(crate) const LOW_RANGE: &str = "▚";
 /// Soft sand in low range.
-pub const SAND_IN_LOW: &str = "▓";
+pub(crate) const SAND_IN_LOW: &str = "▓";
 
 /// The ground.
-pub const fn surface(surface: Surface) -> &'static str {
+pub(crate) const fn surface(surface: Surface) -> &'static str {
     match surface {
         Surface::Sealed => "━",
         Surface::Gravel => "∙",
@@ -60,7 +60,7 @@ pub const fn surface(surface: Surface) -> &'static str {
 }
 
 /// A place.
-pub const fn place(supply: Supply) -> &'static str {
+pub(crate) const fn place(supply: Supply) -> &'static str {
     match supply {
         Supply::Counted => "◆",
         Supply::NotCounted => "◇",
@@ -69,7 +69,7 @@ pub const fn place(supply: Supply) -> &'static str {
 }
 
 /// Something that happens.
-pub const fn mark(kind: MarkKind) -> &'static str {
+pub(crate) const fn mark(kind: MarkKind) -> &'static str {
     match kind {
         MarkKind::RunsDry => DRY,
         MarkKind::BelowReserve => SHORT,
@@ -79,7 +79,7 @@ pub const fn mark(kind: MarkKind) -> &'static str {
 }
 
 /// The letter of something that happens, where there is no room for words.
-pub const fn letter(kind: MarkKind) -> &'static str {
+pub(crate) const fn letter(kind: MarkKind) -> &'static str {
     match kind {
         MarkKind::RunsDry => "D",
         MarkKind::BelowReserve => "R",
@@ -89,7 +89,7 @@ pub const fn letter(kind: MarkKind) -> &'static str {
 }
 
 /// Turns every cell into ASCII. A character that has no stand-in becomes `?`.
-pub fn to_ascii(buf: &mut Buffer) {
+pub(crate) fn to_ascii(buf: &mut Buffer) {
     for cell in &mut buf.content {
         if !cell.symbol().is_ascii() {
             let stand_in = ascii(cell.symbol());

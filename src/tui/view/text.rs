@@ -14,7 +14,7 @@ use crate::present::words::unbroken;
 use crate::quantity::Share;
 
 /// Row number `index` of an area; empty when the area has no such row.
-pub fn row(area: Rect, index: usize) -> Rect {
+pub(crate) fn row(area: Rect, index: usize) -> Rect {
     match u16::try_from(index) {
         Ok(index) if index < area.height => Rect {
             y: area.y + index,
@@ -26,12 +26,12 @@ pub fn row(area: Rect, index: usize) -> Rect {
 }
 
 /// The last row of an area.
-pub fn last_row(area: Rect) -> Rect {
+pub(crate) fn last_row(area: Rect) -> Rect {
     row(area, usize::from(area.height).saturating_sub(1))
 }
 
 /// An area without its first `columns`.
-pub fn past(area: Rect, columns: u16) -> Rect {
+pub(crate) fn past(area: Rect, columns: u16) -> Rect {
     let columns = columns.min(area.width);
     Rect {
         x: area.x + columns,
@@ -41,7 +41,7 @@ pub fn past(area: Rect, columns: u16) -> Rect {
 }
 
 /// The first `columns` of an area.
-pub fn first(area: Rect, columns: u16) -> Rect {
+pub(crate) fn first(area: Rect, columns: u16) -> Rect {
     Rect {
         width: columns.min(area.width),
         ..area
@@ -49,7 +49,7 @@ pub fn first(area: Rect, columns: u16) -> Rect {
 }
 
 /// An area without its first `rows`.
-pub fn below(area: Rect, rows: usize) -> Rect {
+pub(crate) fn below(area: Rect, rows: usize) -> Rect {
     let rows = u16::try_from(rows).unwrap_or(u16::MAX).min(area.height);
     Rect {
         y: area.y + rows,
@@ -59,7 +59,7 @@ pub fn below(area: Rect, rows: usize) -> Rect {
 }
 
 /// An area without its last `rows`.
-pub fn above(area: Rect, rows: u16) -> Rect {
+pub(crate) fn above(area: Rect, rows: u16) -> Rect {
     Rect {
         height: area.height.saturating_sub(rows),
         ..area
@@ -67,12 +67,12 @@ pub fn above(area: Rect, rows: u16) -> Rect {
 }
 
 /// Columns of a text, as a screen counts.
-pub fn columns(text: &str) -> u16 {
+pub(crate) fn columns(text: &str) -> u16 {
     u16::try_from(width(text)).unwrap_or(u16::MAX)
 }
 
 /// The text, made plain, cut to at most `room` columns with `…` where something is missing.
-pub fn cut(text: &str, room: u16) -> Cow<'_, str> {
+pub(crate) fn cut(text: &str, room: u16) -> Cow<'_, str> {
     let text = plain(text);
     let room = usize::from(room);
     if width(&text) <= room {
@@ -94,7 +94,7 @@ pub fn cut(text: &str, room: u16) -> Cow<'_, str> {
 }
 
 /// Writes at the left of a row and returns how many columns that took.
-pub fn write(buf: &mut Buffer, row: Rect, text: &str, style: Style) -> u16 {
+pub(crate) fn write(buf: &mut Buffer, row: Rect, text: &str, style: Style) -> u16 {
     if row.is_empty() {
         return 0;
     }
@@ -103,26 +103,15 @@ pub fn write(buf: &mut Buffer, row: Rect, text: &str, style: Style) -> u16 {
     end.saturating_sub(row.x)
 }
 
-/// Writes several pieces one after the other.
-pub fn write_all<'a>(
-    buf: &mut Buffer,
-    row: Rect,
-    pieces: impl IntoIterator<Item = (&'a str, Style)>,
-) -> u16 {
-    pieces.into_iter().fold(0, |used, (text, style)| {
-        used + write(buf, past(row, used), text, style)
-    })
-}
-
 /// Writes lines under one another, the text broken between words, as far as there is room.
-pub fn write_wrapped(buf: &mut Buffer, area: Rect, text: &str, style: Style) {
+pub(crate) fn write_wrapped(buf: &mut Buffer, area: Rect, text: &str, style: Style) {
     for (nth, line) in wrap(text, area.width).iter().enumerate() {
         write(buf, row(area, nth), line, style);
     }
 }
 
 /// Writes a title with a rule after it; the room that the rule takes.
-pub fn rule(buf: &mut Buffer, row: Rect, title: &str) -> Rect {
+pub(crate) fn rule(buf: &mut Buffer, row: Rect, title: &str) -> Rect {
     let used = write(buf, row, title, BOLD) + write(buf, past(row, columns(title)), " ", DIM);
     let rest = past(row, used);
     write(buf, rest, &"─".repeat(rest.width.into()), DIM);
@@ -130,7 +119,7 @@ pub fn rule(buf: &mut Buffer, row: Rect, title: &str) -> Rect {
 }
 
 /// Draws a line of text that is typed, over the whole of a row; where its cursor stands.
-pub fn field(buf: &mut Buffer, row: Rect, line: &Line) -> Position {
+pub(crate) fn field(buf: &mut Buffer, row: Rect, line: &Line) -> Position {
     let (text, cursor) = line.window(row.width.into());
     write(buf, row, &" ".repeat(row.width.into()), CHOSEN);
     write(buf, row, &text, CHOSEN);
@@ -139,7 +128,7 @@ pub fn field(buf: &mut Buffer, row: Rect, line: &Line) -> Position {
 }
 
 /// Writes at the right of a row.
-pub fn write_right(buf: &mut Buffer, row: Rect, text: &str, style: Style) {
+pub(crate) fn write_right(buf: &mut Buffer, row: Rect, text: &str, style: Style) {
     let shown = cut(text, row.width);
     let free = row.width - columns(&shown).min(row.width);
     write(buf, past(row, free), &shown, style);
@@ -147,7 +136,7 @@ pub fn write_right(buf: &mut Buffer, row: Rect, text: &str, style: Style) {
 
 /// As much of a text as can be seen in an area, and some more: a sentence may name every leg of a
 /// long trip, and what nobody sees need not be measured.
-pub fn head(text: &str, area: Rect) -> &str {
+pub(crate) fn head(text: &str, area: Rect) -> &str {
     /// Characters for each cell: a letter may carry several marks.
     const EACH: usize = 8;
     let most = usize::from(area.width) * usize::from(area.height) * EACH;
@@ -159,7 +148,7 @@ pub fn head(text: &str, area: Rect) -> &str {
 }
 
 /// The text in lines of at most `room` columns, broken between words where that can be.
-pub fn wrap(text: &str, room: u16) -> Vec<String> {
+pub(crate) fn wrap(text: &str, room: u16) -> Vec<String> {
     let text = plain(text);
     let mut lines = Vec::new();
     let mut line = String::new();
@@ -177,7 +166,7 @@ pub fn wrap(text: &str, room: u16) -> Vec<String> {
 }
 
 /// A bar of `share` of `room` columns, to an eighth of a column, at least a sliver of what is there.
-pub fn bar(share: Share, room: u16) -> String {
+pub(crate) fn bar(share: Share, room: u16) -> String {
     const PARTS: [&str; 8] = ["", "▏", "▎", "▍", "▌", "▋", "▊", "▉"];
     let share = share.get().clamp(0.0, 1.0);
     let wanted = (share * f64::from(room) * 8.0).round();

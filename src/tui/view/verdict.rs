@@ -12,7 +12,7 @@ use super::super::theme::{BOLD, DIM, Meaning, Theme};
 use super::text::{columns, past, row, wrap, write};
 
 /// What stands in place of a verdict that is still to come.
-pub const CALCULATING: &str = "calculating";
+pub(crate) const CALCULATING: &str = "calculating";
 /// What leads to the verdict of before.
 const BEFORE: &str = " (before the change: ";
 

@@ -55,7 +55,7 @@ enum Asking {
 
 impl Target {
     /// The target before anything is known of the work that it takes.
-    pub fn aim(&self) -> Aim<'_> {
+    pub(crate) fn aim(&self) -> Aim<'_> {
         Aim {
             target: self,
             blocks: self.effort.blocks.min(FIRST_BLOCKS),
@@ -68,7 +68,7 @@ impl Target {
 impl<'a> Aim<'a> {
     /// The same for cans that perhaps do not hold what is needed, where only those that do are of any use.
     #[must_use]
-    pub fn confirm_if_sufficient(self) -> Self {
+    pub(crate) fn confirm_if_sufficient(self) -> Self {
         Self {
             depth: Depth::IfSufficient,
             ..self
@@ -77,7 +77,7 @@ impl<'a> Aim<'a> {
 
     /// The same for cans that are to be confirmed whether or not they hold what is needed.
     #[must_use]
-    pub fn at_target(self) -> Self {
+    pub(crate) fn at_target(self) -> Self {
         Self {
             depth: Depth::InFull,
             ..self
@@ -86,7 +86,7 @@ impl<'a> Aim<'a> {
 
     /// The same where nothing but what the target needs is asked for.
     #[must_use]
-    pub fn for_need_alone(self) -> Self {
+    pub(crate) fn for_need_alone(self) -> Self {
         Self {
             asking: Asking::Need,
             ..self
@@ -95,7 +95,7 @@ impl<'a> Aim<'a> {
 
     /// The same once so many blocks of simulated trips were found necessary.
     #[must_use]
-    pub fn with_blocks(self, blocks: usize) -> Self {
+    pub(crate) fn with_blocks(self, blocks: usize) -> Self {
         Self { blocks, ..self }
     }
 

@@ -52,7 +52,7 @@ pub(in crate::plan) struct Target {
 }
 
 impl Target {
-    pub fn new(facts: &TripFacts<'_>, effort: Effort) -> Self {
+    pub(crate) fn new(facts: &TripFacts<'_>, effort: Effort) -> Self {
         let basis = Basis::of(facts);
         Self {
             success: facts.trip.rules().confidence(),

@@ -22,11 +22,11 @@ const MOST_STEPS: usize = MOST_SETS / 2;
 #[derive(Clone, Debug)]
 pub(super) struct Reliance {
     /// Whether the fuel stop of each place is relied on.
-    pub relied_on: Vec<bool>,
+    pub(crate) relied_on: Vec<bool>,
     /// The chance that all of those have fuel.
-    pub chance: Share,
+    pub(crate) chance: Share,
     /// Where one must be able to turn back.
-    pub turn_back: Option<Vec<bool>>,
+    pub(crate) turn_back: Option<Vec<bool>>,
 }
 
 /// The chance of each fuel stop by its number: of one that is met again with another chance, the least.
@@ -266,9 +266,9 @@ fn with_turning_back(
 /// The stops that the plan relies on because the trip says so, and the chance that all of them have fuel.
 pub(in crate::plan) struct AsAsked {
     /// The places where it first meets those that may have no fuel.
-    pub nodes: Vec<usize>,
+    pub(crate) nodes: Vec<usize>,
     /// No plan that relies on them promises success to a larger share of trips.
-    pub chance: Share,
+    pub(crate) chance: Share,
 }
 
 /// What comes of relying on stops as the trip says, where a plan relies on these. Stops from which one turns back where

@@ -36,7 +36,7 @@ pub(super) enum Raising {
 impl Raising {
     /// What a plan is raised for: for a gauge where it leaves more for that, or where fuel is bought for least and there is
     /// more to be had.
-    pub fn of(is_for_least_cost: bool, for_gauge: bool) -> Self {
+    pub(crate) fn of(is_for_least_cost: bool, for_gauge: bool) -> Self {
         if is_for_least_cost || for_gauge {
             Self::ForGauge
         } else {
@@ -47,38 +47,38 @@ impl Raising {
 
 /// What simulated trips need, and how the first of them end.
 pub(in crate::plan) struct Simulation {
-    pub needed: SimulatedNeed,
-    pub driven: FirstDriven,
+    pub(crate) needed: SimulatedNeed,
+    pub(crate) driven: FirstDriven,
     /// How the first of them end.
-    pub outcomes: ObeyedOutcomes,
+    pub(crate) outcomes: ObeyedOutcomes,
     /// By how much the need may rise with more simulated trips, should these show that a gauge turns too many back.
-    pub may_rise: Litres,
+    pub(crate) may_rise: Litres,
 }
 
 /// What is to be on board where, and the simulated trips that follow it.
 pub(super) struct Followed {
-    pub need: Need,
-    pub driven: FirstDriven,
-    pub outcomes: ObeyedOutcomes,
+    pub(crate) need: Need,
+    pub(crate) driven: FirstDriven,
+    pub(crate) outcomes: ObeyedOutcomes,
     /// Why it is not what costs least.
-    pub not_least: Option<NotLeast>,
+    pub(crate) not_least: Option<NotLeast>,
 }
 
 /// What simulated trips need with one way to rely on fuel stops.
 pub(in crate::plan) struct SimulatedNeed {
-    pub drawn: Drawn,
-    pub policy: Policy,
+    pub(crate) drawn: Drawn,
+    pub(crate) policy: Policy,
     /// The fuel checks of the policy.
-    pub checks: Arc<FuelChecks>,
+    pub(crate) checks: Arc<FuelChecks>,
     /// The share of all simulated trips that must succeed.
-    pub target: Share,
+    pub(crate) target: Share,
     /// Whether the fuel stop of each place is relied on.
-    pub relied_on: Vec<bool>,
-    pub passing: Vec<Option<Passing>>,
+    pub(crate) relied_on: Vec<bool>,
+    pub(crate) passing: Vec<Option<Passing>>,
     /// The share of the simulated trips in which the fuel in cans is enough.
-    pub share: Share,
-    pub spare: Quantile,
-    pub by_confidence: Vec<(Share, Quantile)>,
+    pub(crate) share: Share,
+    pub(crate) spare: Quantile,
+    pub(crate) by_confidence: Vec<(Share, Quantile)>,
 }
 
 impl SimulatedNeed {
@@ -258,7 +258,7 @@ impl SimulatedNeed {
     /// Whether enough of the first simulated trips end as the success target asks: at the finish with the reserve intact;
     /// where the plan counts on turning back, with fuel at every stop, and without it at any of those to turn back from
     /// at the finish or back at a refuge. Shares may be too small by so many standard errors.
-    pub fn meets_target(
+    pub(crate) fn meets_target(
         &self,
         need: &Need,
         (driven, outcomes): (&FirstDriven, &ObeyedOutcomes),
@@ -311,7 +311,11 @@ impl SimulatedNeed {
     }
 
     /// The instructions as simulated trips follow them, with no luck at fuel stops that are not relied on.
-    pub fn told_with<'b>(&'b self, need: &'b Need, conditions: Conditions<'b>) -> Instructions<'b> {
+    pub(crate) fn told_with<'b>(
+        &'b self,
+        need: &'b Need,
+        conditions: Conditions<'b>,
+    ) -> Instructions<'b> {
         Instructions {
             problem: &self.policy.problem,
             need,

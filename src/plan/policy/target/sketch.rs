@@ -21,14 +21,14 @@ use crate::plan::policy::cheapest;
 #[derive(Clone, Debug, Default)]
 pub(super) struct Fit {
     /// The checks whose figures allow for a gauge that is off.
-    pub by_gauge: Vec<Point>,
+    pub(crate) by_gauge: Vec<Point>,
     /// Whether the plan leaves more, so that such a gauge turns few trips back.
-    pub for_gauge: bool,
+    pub(crate) for_gauge: bool,
 }
 
 impl Fit {
     /// Fits checks like this that were fitted otherwise.
-    pub fn apply(&self, drawn: &Drawn, policies: &mut [study::Policy]) {
+    pub(crate) fn apply(&self, drawn: &Drawn, policies: &mut [study::Policy]) {
         for policy in policies {
             let Some(checks) = &policy.checks else {
                 continue;
@@ -48,9 +48,9 @@ impl Fit {
 
 /// What a few simulated trips say.
 pub(super) struct Sketch {
-    pub fit: Fit,
+    pub(crate) fit: Fit,
     /// What is needed at least, whatever more of them will say; and with which reliance.
-    pub surely: (usize, Litres),
+    pub(crate) surely: (usize, Litres),
 }
 
 impl Target {

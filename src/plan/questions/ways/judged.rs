@@ -21,15 +21,15 @@ use crate::plan::under_way::UnderWay;
 
 /// A plan with no more of what samples say than it takes to judge it.
 pub(super) struct Judged {
-    pub plan: Plan,
+    pub(crate) plan: Plan,
     /// Whether the choice of cans would have been worth more than its bounds: its plan may carry other ones.
-    pub cut: bool,
+    pub(crate) cut: bool,
     /// Standard error of the spare litres.
-    pub error: Litres,
+    pub(crate) error: Litres,
     /// The odds of getting through.
-    pub through: Option<Share>,
+    pub(crate) through: Option<Share>,
     /// The odds of turning back from a dry pump and being safe, where that is counted on.
-    pub back: Option<Share>,
+    pub(crate) back: Option<Share>,
 }
 
 /// Plans a trip, at its confidence where an effort is given, to see whether it fits. The cans are those that are guessed,

@@ -46,13 +46,13 @@ impl Spared {
 /// A change to be tried.
 #[derive(Clone, Debug)]
 pub(in crate::plan) struct Try {
-    pub doing: Doing,
-    pub operations: Vec<PatchOperation>,
+    pub(crate) doing: Doing,
+    pub(crate) operations: Vec<PatchOperation>,
     /// What is moved or left at home, cans left out.
-    pub kg: Kilograms,
+    pub(crate) kg: Kilograms,
     /// Time that the plan's hours at the wheel do not hold.
-    pub time: Hours,
-    pub reserve: Percent,
+    pub(crate) time: Hours,
+    pub(crate) reserve: Percent,
 }
 
 impl Try {
@@ -67,12 +67,12 @@ impl Try {
     }
 
     /// Whether both are changes of one kind.
-    pub fn is_like(&self, other: &Self) -> bool {
+    pub(crate) fn is_like(&self, other: &Self) -> bool {
         std::mem::discriminant(&self.doing) == std::mem::discriminant(&other.doing)
     }
 
     /// Whether it may help beside another change though it does not alone.
-    pub fn pairs_unseen(&self) -> bool {
+    pub(crate) fn pairs_unseen(&self) -> bool {
         matches!(self.doing, Doing::CansElsewhere { .. })
     }
 }

@@ -64,12 +64,12 @@ impl Plan {
     }
 
     /// Whether fuel is short or the load too heavy, so that there is something to make fit.
-    pub fn needs_ways(&self) -> bool {
+    pub(crate) fn needs_ways(&self) -> bool {
         forbidding(self).any(is_gap)
     }
 
     /// Ways to make it fit, if they were searched for.
-    pub fn known_ways(&self) -> Option<&Ways> {
+    pub(crate) fn known_ways(&self) -> Option<&Ways> {
         self.answers.ways.get()
     }
 

@@ -56,7 +56,7 @@ pub(in crate::plan) struct Screen<'a> {
 
 impl<'a> Screen<'a> {
     /// The screen of a plan; the plan itself is what others are held against.
-    pub fn of(plan: &'a Plan, is_wanted: &'a dyn Fn() -> bool) -> Self {
+    pub(crate) fn of(plan: &'a Plan, is_wanted: &'a dyn Fn() -> bool) -> Self {
         let (least, most) = SOLVED;
         let mut screen = Self {
             is_wanted,
@@ -82,18 +82,18 @@ impl<'a> Screen<'a> {
     }
 
     /// How far the plan itself is from going through within its limits, as the screen sees it.
-    pub fn before(&self) -> f64 {
+    pub(crate) fn before(&self) -> f64 {
         self.gap
     }
 
     /// Changes that were not tried, or not with every set of cans.
-    pub fn untried(&self) -> usize {
+    pub(crate) fn untried(&self) -> usize {
         self.untried
     }
 
     /// Some tries together as a way with its cans, and how far it is from going through within its limits then. Nothing where they do
     /// not fit the trip or each other, or where the search has come to its bound.
-    pub fn tried<'b>(&mut self, tries: Vec<&'b Try>) -> Option<(Seeming<'b>, f64)> {
+    pub(crate) fn tried<'b>(&mut self, tries: Vec<&'b Try>) -> Option<(Seeming<'b>, f64)> {
         if self.left == 0 || !(self.is_wanted)() {
             self.untried += 1;
             return None;

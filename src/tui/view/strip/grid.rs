@@ -7,18 +7,18 @@ use crate::tui::state::State;
 
 /// The columns of the strip: which kilometres stand where.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Grid {
+pub(crate) struct Grid {
     /// What one column covers.
-    pub per_column: Kilometres,
+    pub(crate) per_column: Kilometres,
     /// The first visible column, counted from the start of the trip.
-    pub first: i64,
+    pub(crate) first: i64,
     /// How many are visible.
-    pub columns: u16,
+    pub(crate) columns: u16,
 }
 
 impl Grid {
     /// The columns that a state shows on `columns` columns.
-    pub fn of(state: &State, columns: u16) -> Self {
+    pub(crate) fn of(state: &State, columns: u16) -> Self {
         let look = state.look();
         let per_column = look.span / f64::from(columns.max(1));
         let grid = Self {
@@ -33,14 +33,14 @@ impl Grid {
     }
 
     /// Column of a kilometre, counted from the start of the trip.
-    pub fn absolute(&self, km: Kilometres) -> i64 {
+    pub(crate) fn absolute(&self, km: Kilometres) -> i64 {
         // The last bit of a sum must not move a border by a column.
         whole((km / self.per_column + 1e-9).floor())
     }
 
     /// Column of a kilometre on the screen, if it is there. What lies on the right border belongs
     /// to the last column.
-    pub fn column_of(&self, km: Kilometres) -> Option<u16> {
+    pub(crate) fn column_of(&self, km: Kilometres) -> Option<u16> {
         let column = self.absolute(km) - self.first;
         let last = i64::from(self.columns) - 1;
         let column = if column == last + 1 { last } else { column };
@@ -48,13 +48,13 @@ impl Grid {
     }
 
     /// Kilometres of a column on the screen.
-    pub fn run_of(&self, column: u16) -> Range<Kilometres> {
+    pub(crate) fn run_of(&self, column: u16) -> Range<Kilometres> {
         let start = self.first + i64::from(column);
         self.per_column * start as f64..self.per_column * (start + 1) as f64
     }
 
     /// Kilometres of a column in which things hang: the last column has what lies on its right border.
-    pub fn reach_of(&self, column: u16) -> Range<Kilometres> {
+    pub(crate) fn reach_of(&self, column: u16) -> Range<Kilometres> {
         let next = self.run_of(column + 1);
         let end = if column + 1 == self.columns {
             next.end
@@ -65,13 +65,13 @@ impl Grid {
     }
 
     /// The middle of a column on the screen.
-    pub fn middle_of(&self, column: u16) -> Kilometres {
+    pub(crate) fn middle_of(&self, column: u16) -> Kilometres {
         let run = self.run_of(column);
         (run.start + run.end) / 2.0
     }
 
     /// All kilometres on the screen.
-    pub fn run(&self) -> Range<Kilometres> {
+    pub(crate) fn run(&self) -> Range<Kilometres> {
         self.run_of(0).start..self.run_of(self.columns).start
     }
 }

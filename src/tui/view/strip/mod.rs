@@ -7,9 +7,9 @@
 
 mod along;
 mod fuel;
-pub mod grid;
+pub(crate) mod grid;
 mod ground;
-pub mod seen;
+pub(crate) mod seen;
 
 use ratatui::buffer::Buffer;
 
@@ -22,7 +22,7 @@ use grid::Grid;
 use seen::Seen;
 
 /// Draws the strip and returns what the legend must explain.
-pub fn render(state: &State, theme: Theme, places: &StripPlaces, buf: &mut Buffer) -> Seen {
+pub(crate) fn render(state: &State, theme: Theme, places: &StripPlaces, buf: &mut Buffer) -> Seen {
     let grid = Grid::of(state, places.fuel.width);
     let mut seen = Seen::default();
     if places.fuel.is_empty() {

@@ -9,7 +9,7 @@ use crate::tui::view::text::{columns, past, write};
 
 /// What the legend must explain.
 #[derive(Clone, Debug, Default)]
-pub struct Seen {
+pub(crate) struct Seen {
     /// Shapes with their meaning, as they are to be told.
     entries: Vec<(&'static str, &'static str, Style)>,
 }
@@ -22,7 +22,7 @@ impl Seen {
     }
 
     /// Writes the legend into a row, as far as whole entries fit, with `…` where some do not.
-    pub fn render(&self, area: Rect, buf: &mut Buffer) {
+    pub(crate) fn render(&self, area: Rect, buf: &mut Buffer) {
         let mut used = 0;
         for (shape, says, style) in &self.entries {
             let width = columns(shape) + 1 + columns(says);
