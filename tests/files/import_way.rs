@@ -1,7 +1,6 @@
 //! What an import makes of tracks as they are recorded: time stamps, halts, pumps beside the way, several files,
 //! lines that cross themselves. All tracks are invented and lie in mid-ocean.
 
-#[expect(dead_code, reason = "other tests use the rest of it")]
 use crate::imported;
 
 use std::fmt::Write as _;

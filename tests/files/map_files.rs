@@ -1,7 +1,6 @@
 //! Files to take along: GPX and `GeoJSON` read by second implementations and by our own import, and the leg
 //! table through a spreadsheet's hands.
 
-#[expect(dead_code, reason = "other tests use the rest of it")]
 use crate::imported;
 use crate::legal;
 
