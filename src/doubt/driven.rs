@@ -94,13 +94,19 @@ impl Driven {
         known(self.starts(leg)[sample])
     }
 
+    /// Usable litres on arrival, where a sample drives a leg.
+    #[cfg(test)]
+    pub(crate) fn end(&self, leg: usize, sample: usize) -> Option<Litres> {
+        known(self.ends(leg)[sample])
+    }
+
     /// Usable litres on departure, all samples; not a finite number where one does not come there.
     pub(super) fn starts(&self, leg: usize) -> &[f64] {
         &self.start[leg * BLOCK..][..BLOCK]
     }
 
     /// The same on arrival.
-    pub(crate) fn ends(&self, leg: usize) -> &[f64] {
+    pub(super) fn ends(&self, leg: usize) -> &[f64] {
         &self.end[leg * BLOCK..][..BLOCK]
     }
 

@@ -15,7 +15,6 @@ pub mod driven;
 pub(crate) mod drivers;
 pub(crate) mod homeward;
 mod logarithms;
-mod memory;
 pub(crate) mod required;
 mod scaled;
 pub(crate) mod sharing;

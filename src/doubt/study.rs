@@ -9,7 +9,6 @@ use crate::solver::fuel::{Need, Problem};
 
 use super::checks::{CheckCard, FuelChecks, ObeyedOutcomes, chances_by_gauge};
 use super::driven::{Driven, Instructions, driven};
-use super::memory;
 use super::required::{AtPlace, Homeward};
 use super::tally::{Heap, Odds, Sorted};
 use super::threads::{for_each, for_numbers};
@@ -108,7 +107,6 @@ pub struct Drawn {
 impl Drawn {
     /// Draws what is kept.
     pub fn of(world: impl Into<Arc<World>>, effort: Effort) -> Self {
-        memory::keep();
         let none = Self {
             world: world.into(),
             effort,

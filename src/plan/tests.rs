@@ -134,10 +134,7 @@ fn a_sample_without_doubt_is_driven_as_planned() {
                     assert!(off.abs() < ROUNDING, "{:?}", trip.name);
                 };
                 as_planned(driven.start(at, 0), leg.start);
-                as_planned(
-                    Some(Litres::new(driven.ends(at)[0])),
-                    leg.end_tank + leg.end_cans,
-                );
+                as_planned(driven.end(at, 0), leg.end_tank + leg.end_cans);
             }
         });
     }

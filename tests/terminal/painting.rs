@@ -181,9 +181,12 @@ fn a_storm_of_sizes_ends_in_the_last_one() {
     };
     wait_for_rest(&resized);
     let before = frames(&resized);
+    // Held still meanwhile, so that they do come in a burst however busy the machine is.
+    resized.signal("STOP");
     for (columns, rows) in [(120, 40), (60, 20), (33, 8), (200, 60), (50, 12), (90, 28)] {
         resized.resize(size(columns, rows));
     }
+    resized.signal("CONT");
     let text = fresh.text();
     resized.wait_until(&text, |shown| shown.whole() && shown.text() == text);
     std::thread::sleep(IDLE / 4);
