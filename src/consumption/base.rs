@@ -5,7 +5,7 @@
 
 use crate::model::vehicle::{BaseCondition, REFERENCE_LOAD, REFERENCE_TEMPERATURE, Vehicle};
 use crate::model::vocabulary::{BaseOdometer, BaseTyres, RoofShape, Surface};
-use crate::quantity::{Factor, Kilograms, KilometresPerHour, LitresPer100Km, Metres};
+use crate::quantity::{Celsius, Factor, Kilograms, KilometresPerHour, LitresPer100Km, Metres};
 
 use super::drive::{ACCESSORIES, Drive, Machine, Rolling};
 use super::{air, surface};
@@ -31,7 +31,12 @@ pub(super) fn kerb_without_driver(vehicle: &Vehicle) -> Kilograms {
     vehicle.kerb_mass_kg - vehicle.kerb_driver()
 }
 
-/// A hundred kilometres in `condition`.
+/// Kelvins below the reference temperature.
+pub(super) fn cold(temperature: Celsius) -> f64 {
+    (REFERENCE_TEMPERATURE - temperature).get().max(0.0)
+}
+
+/// A hundred kilometres in `condition`, begun with a warm engine.
 pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaseCondition) -> Drive {
     let ground = surface::of(condition.surface.unwrap_or(Surface::Sealed));
     let tyres = match condition.tyres.unwrap_or(BaseTyres::Standard) {
@@ -55,10 +60,13 @@ pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaseCondition) -> Drive 
         distance: 100_000.0,
         crr: ground.resistance.likely.get(),
         sand_crr: surface::SAND.resistance.likely.get(),
+        dune_crr: surface::DUNES.resistance.likely.get(),
         unsteadiness: ground.unsteadiness.get(),
         firm: ground.firm,
         speed: vehicle.base_speed().get() / 3.6,
+        pace: 1.0,
         sand: 0.0,
+        dunes: 0.0,
         low_range: 0.0,
         both: None,
         roof_area: surface::roof_drag(condition.roof.unwrap_or(RoofShape::None)).get(),
@@ -67,9 +75,12 @@ pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaseCondition) -> Drive 
         descent: [0.0, super::terrain::LEAST_MEAN_GRADE.get()],
         density: air::density(altitude, temperature).get(),
         head_wind: 0.0,
+        cold: temperature.map_or(0.0, cold),
+        starts: 0.0,
         tyres,
         accessories: ACCESSORIES,
         idling: 0.0,
+        camp: 0.0,
     }
 }
 

@@ -18,7 +18,7 @@ pub enum Cause {
     Surface,
     /// Speed against the base speed.
     Pace,
-    /// Soft sand.
+    /// Soft sand and dunes.
     Sand,
     /// Low range.
     LowRange,
@@ -28,17 +28,19 @@ pub enum Cause {
     Load,
     /// Climbs and descents.
     Climb,
-    /// Altitude, temperature, wind.
+    /// Air by altitude, temperature and wind.
     Air,
+    /// Warming up, stiff oil and tyres, winter fuel.
+    Cold,
     /// Tread, pressure and size of the tyres.
     Tyres,
-    /// Air-conditioning and idling.
+    /// Air-conditioning, idling and camp.
     Extras,
 }
 
 impl Cause {
     /// Every cause, in the order in which it is shown.
-    pub(crate) const ALL: [Self; 10] = [
+    pub(crate) const ALL: [Self; 11] = [
         Self::Surface,
         Self::Pace,
         Self::Sand,
@@ -47,6 +49,7 @@ impl Cause {
         Self::Load,
         Self::Climb,
         Self::Air,
+        Self::Cold,
         Self::Tyres,
         Self::Extras,
     ];
@@ -62,6 +65,7 @@ impl Cause {
             Self::Load => "load",
             Self::Climb => "climb",
             Self::Air => "air",
+            Self::Cold => "cold",
             Self::Tyres => "tyres",
             Self::Extras => "extras",
         }
@@ -87,9 +91,13 @@ fn without(cause: Cause, mut actual: Drive, reference: &Drive) -> Drive {
             actual.unsteadiness = reference.unsteadiness;
             actual.firm = reference.firm;
         }
-        Cause::Pace => actual.speed = reference.speed,
+        Cause::Pace => {
+            actual.speed = reference.speed;
+            actual.pace = reference.pace;
+        }
         Cause::Sand => {
             actual.sand = 0.0;
+            actual.dunes = 0.0;
             actual.both = None;
         }
         Cause::LowRange => {
@@ -106,10 +114,15 @@ fn without(cause: Cause, mut actual: Drive, reference: &Drive) -> Drive {
             actual.density = reference.density;
             actual.head_wind = reference.head_wind;
         }
+        Cause::Cold => {
+            actual.cold = reference.cold;
+            actual.starts = reference.starts;
+        }
         Cause::Tyres => actual.tyres = reference.tyres,
         Cause::Extras => {
             actual.accessories = reference.accessories;
             actual.idling = 0.0;
+            actual.camp = 0.0;
         }
     }
     actual

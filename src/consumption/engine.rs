@@ -3,7 +3,7 @@
 //! `pme = (a + b·cm + c·cm²)·pmf + a2·pmf² + l + l2·cm²`, where pme is the mean effective pressure at the
 //! crank (bar), pmf that of the fuel's energy (bar) and cm the mean piston speed (m/s). Fuel power of a
 //! four-stroke is pmf · Vd · n / 2. Coefficients: European Commission, Joint Research Centre, parameters of
-//! the light-duty type-approval CO2 model. Left out: cold starts, warm-up, cut-off on the overrun (charged as
+//! the light-duty type-approval CO2 model. Left out: cut-off on the overrun (charged as
 //! no load), wear; the scale factor k of the base figure carries what is usual of them.
 
 use crate::model::vehicle::Vehicle;
@@ -105,6 +105,8 @@ pub(super) struct Engine {
     pub(crate) natural: bool,
     /// Lowest comfortable speed in high and in low range, revs a second.
     pub(crate) lowest: [f64; 2],
+    /// Lowest speed in dunes, where a gear is held for momentum, revs a second.
+    pub(crate) in_dunes: f64,
     /// Highest speed that a driver uses, revs a second.
     pub(crate) highest: f64,
     /// Joules in a litre.
@@ -136,9 +138,9 @@ impl Engine {
             (Fuel::Diesel, Induction::Natural) => 7.5,
             (Fuel::Diesel, Induction::Turbo) => 15.0,
         };
-        let (lowest, highest) = match fuel {
-            Fuel::Petrol => ([1800.0, 2200.0], 5000.0),
-            Fuel::Diesel => ([1500.0, 1800.0], 3800.0),
+        let (lowest, in_dunes, highest) = match fuel {
+            Fuel::Petrol => ([1800.0, 2200.0], 3600.0, 5000.0),
+            Fuel::Diesel => ([1500.0, 1800.0], 2000.0, 3800.0),
         };
         let stroke = vehicle.stroke().get() / 1000.0;
         Self {
@@ -148,6 +150,7 @@ impl Engine {
             greatest_pme,
             natural: induction == Induction::Natural,
             lowest: lowest.map(|rpm| rpm / 60.0),
+            in_dunes: in_dunes / 60.0,
             highest: f64::min(highest / 60.0, FASTEST_PISTON / (2.0 * stroke)),
             energy: energy(fuel).get() * 1e6,
         }

@@ -5,7 +5,7 @@ use crate::model::route::Leg;
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::Surface;
 use crate::quantity::{
-    Factor, Hours, Kilograms, KilometresPerHour, Litres, LitresPerKm, SquareMetres,
+    Bar, Factor, Hours, Kilograms, KilometresPerHour, Litres, LitresPerKm, SquareMetres,
 };
 
 use super::base::Base;
@@ -21,7 +21,7 @@ pub struct Formula {
     pub(super) machine: Machine,
     pub(super) hundred_km: Drive,
     pub(super) rolling: Rolling,
-    pub(super) pressures: [f64; 2],
+    pub(super) pressures: [Bar; 2],
     pub(super) kg_per_l: f64,
     /// Factors of the vehicle on base, sand, low range, roof and idling, where they were fitted.
     pub(super) fitted: Option<[f64; COMPONENTS]>,
@@ -83,7 +83,7 @@ impl Formula {
                 tread: surface::tread_factor(vehicle.tread()).get(),
                 aired_down: None,
             },
-            pressures: [vehicle.soft_pressure().get(), vehicle.road_pressure().get()],
+            pressures: [vehicle.soft_pressure(), vehicle.road_pressure()],
             kg_per_l: engine::fuel_density(vehicle.fuel).get(),
             fitted: vehicle
                 .fitted
@@ -138,11 +138,12 @@ impl Formula {
         self.base
     }
 
-    /// The speed of a leg where there is neither sand nor low range: as stated, else that of its surface,
-    /// else the base speed.
-    fn speed(&self, leg: &Leg) -> KilometresPerHour {
+    /// The speed of a leg where there is neither sand nor low range: as stated, else the trip's on its surface, else the
+    /// usual one on it, else the base speed.
+    fn speed(&self, leg: &Leg, terrain: &Terrain) -> KilometresPerHour {
         let base_speed = KilometresPerHour::new(self.hundred_km.speed * 3.6);
         leg.speed_kmh
+            .or(terrain.trips_speed)
             .or(surface::of(leg.surface()).speed)
             .unwrap_or(base_speed)
     }
@@ -155,8 +156,9 @@ impl Formula {
             crr: ground.resistance.likely.get(),
             unsteadiness: ground.unsteadiness.get(),
             firm: ground.firm,
-            speed: self.speed(leg).get() / 3.6,
+            speed: self.speed(leg, terrain).get() / 3.6,
             sand: leg.sand_share().get(),
+            dunes: leg.dune_share().get(),
             low_range: leg.low_range_share().get(),
             both: leg.both_share.map(crate::quantity::Share::get),
             roof_area: burden.roof_drag.get(),
@@ -165,6 +167,8 @@ impl Formula {
             descent: [terrain.descent.get(), terrain.descent_grade.get()],
             density: air::density(terrain.altitude, leg.temperature_c).get(),
             head_wind: leg.headwind_kmh.unwrap_or_default().get() / 3.6,
+            cold: leg.temperature_c.map_or(0.0, base::cold),
+            starts: if terrain.is_first_of_day { 1.0 } else { 0.0 },
             tyres: Rolling {
                 aired_down: leg.is_aired_down().then_some(self.pressures),
                 ..self.rolling
@@ -176,6 +180,7 @@ impl Formula {
                     0.0
                 },
             idling: leg.idle_h.unwrap_or_default().get() * 3600.0,
+            camp: leg.camp_l_per_day.unwrap_or_default().get() * f64::from(terrain.days_at_end),
             ..self.hundred_km
         };
         LegFormula {

@@ -4,7 +4,7 @@
 //! and one factor k that scales the result to the vehicle's known base figure. [`leg::Formula`] is the vehicle's
 //! side, [`leg::LegFormula`] one leg put to it; [`usage::Usage`] is the leg reduced to what the plan needs.
 //!
-//! Left out: cold starts, trailers, hills shorter than a mean grade can tell, queues in towns.
+//! Left out: trailers, hills shorter than a mean grade can tell, queues in towns.
 
 pub(crate) mod air;
 pub(crate) mod base;
@@ -17,5 +17,6 @@ pub(crate) mod shapley;
 pub mod spread;
 pub mod surface;
 pub mod terrain;
+pub(crate) mod tyres;
 pub mod usage;
 pub(crate) mod working;

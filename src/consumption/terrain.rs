@@ -7,13 +7,13 @@ use crate::model::geodesic::distance;
 use crate::model::route::{DETOUR_FACTOR, Leg, Position};
 use crate::model::survey::Profile;
 use crate::model::track::Track;
-use crate::quantity::{Grade, Kilometres, Metres};
+use crate::quantity::{Grade, Kilometres, KilometresPerHour, Metres};
 
 /// The gentlest mean grade that hills are taken to have; by it a leg is never averaged over its hills.
 /// Common practice, no source.
 pub const LEAST_MEAN_GRADE: Grade = Grade::new(0.06);
 
-/// The shape of one leg.
+/// What a leg is by the rest of the trip, besides what it states: its shape above all.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Terrain {
     /// Length by road.
@@ -30,6 +30,12 @@ pub struct Terrain {
     pub descent_grade: Grade,
     /// Mean height.
     pub altitude: Metres,
+    /// The speed that the trip states for the leg's surface.
+    pub trips_speed: Option<KilometresPerHour>,
+    /// Whether the leg begins a day, with a cold engine.
+    pub is_first_of_day: bool,
+    /// Days from the leg's own to that of the next one.
+    pub days_at_end: u32,
 }
 
 /// The shape of every leg, in driving order.
@@ -40,9 +46,16 @@ pub fn of(trip: &Trip) -> Vec<Terrain> {
     let mut height = trip.start.altitude_m.unwrap_or_default();
     let mut from = trip.place(0).position;
     let mut legs = Vec::with_capacity(trip.legs.len());
+    let days = trip.days();
     for (leg, node) in trip.legs.iter().zip(1..) {
         let to = trip.place(node).position;
-        let terrain = of_leg(leg, from, to, height);
+        let day = days[node - 1];
+        let terrain = Terrain {
+            trips_speed: trip.rules().speed_on(leg.surface()),
+            is_first_of_day: node == 1 || days[node - 2] != day,
+            days_at_end: days.get(node).map_or(0, |next| next.saturating_sub(day)),
+            ..of_leg(leg, from, to, height)
+        };
         height = (height + terrain.ascent - terrain.descent)
             .max(LOWEST)
             .min(HIGHEST);
@@ -112,6 +125,9 @@ fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metre
             .unwrap_or(height + (ascent - descent) / 2.0)
             .max(LOWEST)
             .min(HIGHEST),
+        trips_speed: None,
+        is_first_of_day: false,
+        days_at_end: 0,
     }
 }
 

@@ -3,9 +3,10 @@
 //! than SI (km/h, kW, 1/min, bar, litres).
 
 use crate::quantity::{
-    Bar, Factor, Grade, Hours, Kilograms, KilogramsPerCubicMetre, KilogramsPerLitre, Kilometres,
-    KilometresPerHour, Kilowatts, Litres, LitresPerHour, MegajoulesPerLitre, MetresPerSecond,
-    MetresPerSecond2, Millimetres, Newtons, RevsPerKm, RevsPerMinute, Share, SquareMetres,
+    Bar, Celsius, Factor, Grade, Hours, Kilograms, KilogramsPerCubicMetre, KilogramsPerLitre,
+    Kilometres, KilometresPerHour, Kilowatts, Litres, LitresPerHour, MegajoulesPerLitre,
+    MetresPerSecond, MetresPerSecond2, Millimetres, Newtons, RevsPerKm, RevsPerMinute, Share,
+    SquareMetres,
 };
 
 use super::drive::{self, Part};
@@ -44,8 +45,16 @@ pub struct Working {
     pub tread: Factor,
     /// Factor of the pressure on it, in high and in low range; 1 on ground that is not firm, or at road pressure.
     pub pressure: [Factor; 2],
-    /// Rolling resistance of soft sand at the pressure driven.
-    pub sand_resistance: Factor,
+    /// Rolling resistance of soft sand, and of dunes, at the pressure driven.
+    pub soft_resistances: [Factor; 2],
+    /// Factor of that pressure in them.
+    pub sand_pressure: Factor,
+    /// Kelvins below the reference temperature.
+    pub cold: Celsius,
+    /// Factor of the cold on the litres of every part.
+    pub cold_factor: Factor,
+    /// Litres of cold starts, before the scale factor.
+    pub starts: Litres,
     /// The engine.
     pub engine: EngineWorking,
     /// Litres really burnt for each litre of the unscaled formula.
@@ -54,6 +63,8 @@ pub struct Working {
     pub parts: Vec<PartWorking>,
     /// Time at rest with the engine running.
     pub idling: Hours,
+    /// What is used at rest besides: heater, stove, generator.
+    pub camp: Litres,
     /// The engine while it idles.
     pub idle: EngineState,
     /// The leg's litres.
@@ -75,6 +86,8 @@ pub struct EngineWorking {
     pub working_pme: Bar,
     /// Lowest comfortable speed in high range, and in low range.
     pub lowest: [RevsPerMinute; 2],
+    /// Lowest speed in dunes.
+    pub in_dunes: RevsPerMinute,
     /// Highest speed that a driver uses.
     pub highest: RevsPerMinute,
     /// Energy in a litre.
@@ -151,7 +164,11 @@ impl LegFormula {
             ground_resistance: Factor::new(drive.crr),
             tread: Factor::new(tread),
             pressure: [pressure, low_range_pressure].map(Factor::new),
-            sand_resistance: Factor::new(drive.sand_resistance()),
+            soft_resistances: drive.soft_resistances().map(Factor::new),
+            sand_pressure: Factor::new(drive.sand_tyre_factor()),
+            cold: Celsius::new(drive.cold),
+            cold_factor: Factor::new(drive.cold_factor()),
+            starts: Litres::new(drive.start_litres(machine)),
             engine: EngineWorking {
                 swept: Litres::new(machine.engine.swept * 1000.0),
                 stroke: Millimetres::new(machine.engine.stroke * 1000.0),
@@ -159,12 +176,14 @@ impl LegFormula {
                 line: [line.a, line.b, line.c, line.a2, line.l, line.l2].map(Factor::new),
                 working_pme: Bar::new(machine.engine.working_pme(drive.density)),
                 lowest: machine.engine.lowest.map(rpm),
+                in_dunes: rpm(machine.engine.in_dunes),
                 highest: rpm(machine.engine.highest),
                 energy: MegajoulesPerLitre::new(machine.engine.energy / 1e6),
             },
             k: Factor::new(self.k()),
             parts: drive.parts(machine).map(part_working).collect(),
             idling: Hours::new(drive.idling / 3600.0),
+            camp: Litres::new(drive.camp),
             idle: state(
                 drive.accessories,
                 machine.engine.idling(drive.accessories, drive.density),

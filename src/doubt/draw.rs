@@ -30,15 +30,24 @@ pub(super) enum Source {
     Ground,
     /// Sand, common to all legs.
     SandGround,
-    /// Share of sand, common to all legs.
+    /// Dunes, common to all legs.
+    DuneGround,
+    /// Shares of sand and of dunes, common to all legs.
     SandShare,
     /// Share of low range, common to all legs.
     LowRangeShare,
-    /// A leg's own part of the same four.
+    /// A leg's own part of the same five.
     LegGround,
     LegSandGround,
+    LegDuneGround,
     LegSandShare,
     LegLowRangeShare,
+    /// Speed over the planned one, common to all legs, and a leg's own.
+    Speed,
+    LegSpeed,
+    /// What the cold adds, common to all legs, and a leg's own.
+    Cold,
+    LegCold,
     /// Driven distance of a leg.
     Distance,
     /// Whether a pump has fuel.

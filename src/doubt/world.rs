@@ -1,7 +1,7 @@
 //! What a leg takes in each sample: the draws put to the legs' responses.
 //!
 //! Everything that is not known about driving becomes one factor on the driving litres of a leg:
-//! `exp(day + distance + ground + sand + shares + wind) · Σ share of a component · factor of the vehicle for it`.
+//! `exp(day + distance + ground + sand + dunes + shares + speed + cold + wind) · Σ share of a component · factor of the vehicle for it`.
 //! Idling has a factor of its own. Ground and shares draw a part that all legs of a kind have in common and a part of
 //! their own.
 
@@ -137,7 +137,9 @@ pub enum Unknown {
     Ground,
     /// Rolling resistance of sand.
     Sand,
-    /// Shares of sand.
+    /// Rolling resistance of dunes.
+    Dunes,
+    /// Shares of sand and of dunes.
     SandShare,
     /// Shares of low range.
     LowRangeShare,
@@ -145,6 +147,10 @@ pub enum Unknown {
     LowRange,
     /// The wind.
     Wind,
+    /// Driving speeds.
+    Speed,
+    /// What the cold adds.
+    Cold,
     /// Driven distances.
     Distance,
     /// Idling.
@@ -153,15 +159,18 @@ pub enum Unknown {
 
 impl Unknown {
     /// Every one of them.
-    pub(crate) const ALL: [Self; 10] = [
+    pub(crate) const ALL: [Self; 13] = [
         Self::Base,
         Self::Day,
         Self::Ground,
         Self::Sand,
+        Self::Dunes,
         Self::SandShare,
         Self::LowRangeShare,
         Self::LowRange,
         Self::Wind,
+        Self::Speed,
+        Self::Cold,
         Self::Distance,
         Self::Idle,
     ];
@@ -172,9 +181,12 @@ const fn unknown_of(drawn: Drawn) -> Unknown {
     match drawn {
         Drawn::Ground => Unknown::Ground,
         Drawn::SandGround => Unknown::Sand,
+        Drawn::DuneGround => Unknown::Dunes,
         Drawn::SandShare => Unknown::SandShare,
         Drawn::LowRangeShare => Unknown::LowRangeShare,
         Drawn::Wind => Unknown::Wind,
+        Drawn::Speed => Unknown::Speed,
+        Drawn::Cold => Unknown::Cold,
     }
 }
 
@@ -448,7 +460,7 @@ impl World {
         }
     }
 
-    /// Resistance and shares: a part in common with other legs, a part of the leg's own. They are the same both ways, but
+    /// Resistance, shares, speed and cold: a part in common with other legs, a part of the leg's own. They are the same both ways, but
     /// the ways answer to them differently.
     fn add_grounds<'a>(
         &self,
@@ -471,6 +483,12 @@ impl World {
                 0,
                 Source::LegSandGround,
             ),
+            (
+                Drawn::DuneGround,
+                Source::DuneGround,
+                0,
+                Source::LegDuneGround,
+            ),
             (Drawn::SandShare, Source::SandShare, 0, Source::LegSandShare),
             (
                 Drawn::LowRangeShare,
@@ -478,6 +496,8 @@ impl World {
                 0,
                 Source::LegLowRangeShare,
             ),
+            (Drawn::Speed, Source::Speed, 0, Source::LegSpeed),
+            (Drawn::Cold, Source::Cold, 0, Source::LegCold),
         ];
         let (of_common, of_own) = (COMMON.get().sqrt(), (1.0 - COMMON.get()).sqrt());
         for (drawn, common, kind, own) in kinds {

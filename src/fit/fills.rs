@@ -271,6 +271,9 @@ fn components_of(
         ascent_grade: LEAST_MEAN_GRADE,
         descent_grade: LEAST_MEAN_GRADE,
         altitude: Metres::ZERO,
+        trips_speed: None,
+        is_first_of_day: false,
+        days_at_end: 0,
     };
     // The kerb mass holds the fuel.
     let burden = Burden {

@@ -49,6 +49,7 @@ stated! {
         pub distance_km: Option<Kilometres>,
         pub surface: Option<Surface>,
         pub sand_share: Option<Share>,
+        pub dune_share: Option<Share>,
         pub low_range_share: Option<Share>,
         pub both_share: Option<Share>,
         pub aired_down: Option<bool>,
@@ -61,6 +62,7 @@ stated! {
         pub temperature_c: Option<Celsius>,
         pub headwind_kmh: Option<KilometresPerHour>,
         pub idle_h: Option<Hours>,
+        pub camp_l_per_day: Option<Litres>,
         pub aircon: Option<bool>,
         #[serde(rename = "return")]
         pub way_back: Option<WayBack>,
@@ -196,18 +198,28 @@ impl Leg {
         self.sand_share.unwrap_or_default()
     }
 
+    /// Share of the distance in dunes without a track; default none.
+    pub fn dune_share(&self) -> Share {
+        self.dune_share.unwrap_or_default()
+    }
+
+    /// Share of the distance in soft sand or dunes.
+    pub fn soft_share(&self) -> Share {
+        (self.sand_share() + self.dune_share()).min(Share::new(1.0))
+    }
+
     /// Share of the distance in low range; default none.
     pub fn low_range_share(&self) -> Share {
         self.low_range_share.unwrap_or_default()
     }
 
-    /// Share of the distance in low range *and* in sand: low range is used mostly in the sand, so
+    /// Share of the distance in low range *and* in sand or dunes: low range is used mostly there, so
     /// the default is 0.7 of the smaller share and 0.3 of their product.
     pub(crate) fn both_share(&self) -> Share {
-        let (sand, low) = (self.sand_share().get(), self.low_range_share().get());
+        let (soft, low) = (self.soft_share().get(), self.low_range_share().get());
         let mostly = BOTH_OF_SMALLER.get();
         self.both_share.unwrap_or(Share::new(
-            mostly * sand.min(low) + (1.0 - mostly) * sand * low,
+            mostly * soft.min(low) + (1.0 - mostly) * soft * low,
         ))
     }
 
@@ -235,10 +247,10 @@ impl Leg {
     }
 
     /// Litres of the way back for each litre that the model gives it; default 1.15 where there is
-    /// sand, mud or rock, else 1.
+    /// sand, dunes, mud or rock, else 1.
     pub fn return_factor(&self) -> Factor {
         let soft =
-            self.sand_share().get() > 0.0 || matches!(self.surface(), Surface::Mud | Surface::Rock);
+            self.soft_share().get() > 0.0 || matches!(self.surface(), Surface::Mud | Surface::Rock);
         let default = if soft {
             RETURN_FACTOR_SOFT
         } else {

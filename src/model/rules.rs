@@ -1,8 +1,8 @@
 //! The rules that the plan keeps: reserve, confidence, what is in the tank at the start.
 
 use super::vehicle::Vehicle;
-use super::vocabulary::{DoubtfulStops, Objective, UnitSystem};
-use crate::quantity::{Hours, Kilometres, Litres, Percent, Share};
+use super::vocabulary::{DoubtfulStops, Objective, Surface, UnitSystem};
+use crate::quantity::{Hours, Kilometres, KilometresPerHour, Litres, Percent, Share};
 
 /// Fixed reserve as a share of the tank, unless stated. Common practice, no source.
 pub(crate) const RESERVE_TANK_SHARE: Share = Share::new(0.1);
@@ -35,6 +35,7 @@ stated! {
         pub start_cans_l: Option<Litres>,
         pub objective: Option<Objective>,
         pub longest_day_h: Option<Hours>,
+        pub speeds_kmh: Option<Speeds>,
         pub water_l_per_person_day: Option<Litres>,
         pub most_spare_l: Option<Litres>,
         pub currency: Option<String>,
@@ -44,6 +45,19 @@ stated! {
         /// fuel reading, and no trip file.
         #[serde(skip)]
         pub start_error: Option<Litres>,
+    }
+
+    /// The speed that is driven on each surface, where a leg states none.
+    #[derive(Default)]
+    pub struct Speeds {
+        pub sealed: Option<KilometresPerHour>,
+        pub gravel: Option<KilometresPerHour>,
+        pub corrugated: Option<KilometresPerHour>,
+        pub earth: Option<KilometresPerHour>,
+        pub rock: Option<KilometresPerHour>,
+        pub mud: Option<KilometresPerHour>,
+        pub salt: Option<KilometresPerHour>,
+        pub snow: Option<KilometresPerHour>,
     }
 
     /// What must still be usable anywhere on the way.
@@ -101,6 +115,21 @@ impl Rules {
     /// What the plan is after; default the fewest cans.
     pub(crate) fn objective(&self) -> Objective {
         self.objective.unwrap_or(OBJECTIVE)
+    }
+
+    /// The speed that the trip states for a surface.
+    pub fn speed_on(&self, surface: Surface) -> Option<KilometresPerHour> {
+        let speeds = self.speeds_kmh.as_ref()?;
+        match surface {
+            Surface::Sealed => speeds.sealed,
+            Surface::Gravel => speeds.gravel,
+            Surface::Corrugated => speeds.corrugated,
+            Surface::Earth => speeds.earth,
+            Surface::Rock => speeds.rock,
+            Surface::Mud => speeds.mud,
+            Surface::Salt => speeds.salt,
+            Surface::Snow => speeds.snow,
+        }
     }
 
     /// Longest day at the wheel.

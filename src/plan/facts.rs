@@ -30,12 +30,12 @@ pub(in crate::plan) struct TripFacts<'a> {
     under_way: Option<&'a UnderWay>,
 }
 
-/// Whether a leg is sand, mud, rock, low range or steep.
+/// Whether a leg is sand, dunes, mud, rock, low range or steep.
 fn is_rough(leg: &Leg, terrain: &Terrain) -> bool {
     let steep = terrain.ascent > Metres::ZERO && terrain.ascent_grade > STEEP
         || terrain.descent > Metres::ZERO && terrain.descent_grade > STEEP;
     steep
-        || leg.sand_share() > Share::ZERO
+        || leg.soft_share() > Share::ZERO
         || leg.low_range_share() > Share::ZERO
         || matches!(leg.surface(), Surface::Mud | Surface::Rock)
 }

@@ -48,7 +48,7 @@ pub(crate) const fn column(name: &'static str, pointer: &'static str, holds: Hol
 }
 
 /// Columns of a leg.
-pub(crate) const LEG: [Column; 29] = [
+pub(crate) const LEG: [Column; 31] = [
     column("to", "/to", Holds::Text),
     column("lat", "/lat", Holds::Number),
     column("lon", "/lon", Holds::Number),
@@ -56,6 +56,7 @@ pub(crate) const LEG: [Column; 29] = [
     column("distance_km", "/distance_km", Holds::Number),
     column("surface", "/surface", Holds::Word(Surface::WORDS)),
     column("sand_share", "/sand_share", Holds::Number),
+    column("dune_share", "/dune_share", Holds::Number),
     column("low_range_share", "/low_range_share", Holds::Number),
     column("both_share", "/both_share", Holds::Number),
     column("aired_down", "/aired_down", Holds::YesNo),
@@ -68,6 +69,7 @@ pub(crate) const LEG: [Column; 29] = [
     column("temperature_c", "/temperature_c", Holds::Number),
     column("headwind_kmh", "/headwind_kmh", Holds::Number),
     column("idle_h", "/idle_h", Holds::Number),
+    column("camp_l_per_day", "/camp_l_per_day", Holds::Litres),
     column("aircon", "/aircon", Holds::YesNo),
     column("return_possible", "/return/possible", Holds::YesNo),
     column("return_factor", "/return/factor", Holds::Number),

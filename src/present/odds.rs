@@ -268,10 +268,13 @@ const fn unknown(unknown: Unknown) -> [&'static str; 2] {
         Unknown::Day => ["from day to day", "day"],
         Unknown::Ground => ["ground", "surface"],
         Unknown::Sand => ["softness of sand", "sand"],
+        Unknown::Dunes => ["softness of dunes", "dunes"],
         Unknown::SandShare => ["how much sand", "sand_share"],
         Unknown::LowRangeShare => ["how much low range", "low_range_share"],
         Unknown::LowRange => ["low-range rate", "low_range"],
         Unknown::Wind => ["wind", "wind"],
+        Unknown::Speed => ["driving speed", "speed"],
+        Unknown::Cold => ["cold", "cold"],
         Unknown::Distance => ["driven distance", "distance"],
         Unknown::Idle => ["idling", "idling"],
     }

@@ -158,7 +158,7 @@ impl Strip {
             from: planned.from_km,
             to: planned.from_km + planned.distance,
             surface: planned.surface,
-            sand: stated.sand_share(),
+            sand: stated.soft_share(),
             low_range: stated.low_range_share(),
             both: stated.both_share(),
         }

@@ -97,6 +97,7 @@ fn leg_feature(plan: &Plan, leg: &PlannedLeg, line: Option<&LegLine<'_>>) -> Val
         "is_track": line.is_some_and(|line| line.is_track),
         "surface": leg.surface,
         "sand_share": stated.sand_share(),
+        "dune_share": stated.dune_share(),
         "low_range_share": stated.low_range_share(),
         "distance_km": leg.distance,
         "fuel_l": leg.fuel,

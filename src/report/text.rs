@@ -307,6 +307,7 @@ const fn short(cause: Cause) -> &'static str {
         Cause::Load => "load",
         Cause::Climb => "climb",
         Cause::Air => "air",
+        Cause::Cold => "cold",
         Cause::Tyres => "tyres",
         Cause::Extras => "extra",
     }

@@ -8,7 +8,6 @@
 
 use crate::consumption::air::{SEA_LEVEL_DENSITY, geopotential, standard_temperature};
 use crate::consumption::engine::WORKING_SHARE;
-use crate::consumption::surface::SAND_AIRED_DOWN;
 use crate::consumption::terrain::{self, LEAST_MEAN_GRADE, Terrain};
 use crate::consumption::working::{Lean, PartWorking, Regime, Working};
 use crate::model::route::{DETOUR_FACTOR, Leg};
@@ -34,18 +33,20 @@ H      = 6356766 * z / (6356766 + z)
 p      = 101325 * ((288.15 - 0.0065 * H) / 288.15)^5.25588
 rho    = p / (287.05287 * (T + 273.15))
 d      = D * share of the regime * share of the lean
-Crr    = Crr_gnd * tread * press; low range press_lo; in sand Crr_sand
+Crr    = Crr_gnd * tread * press; low range press_lo; in sand Crr_sand;
+         in dunes Crr_dune
 F      = Crr*m*g + rho/2 * (CdA + CdA_rf) * (v+w)*|v+w| / 12.96 + m*a_c + m*g*i
 P      = max(F, 0) * v / 3600 / eta + P_acc
-n      = rpk * v / 60, at least n_lo (n_lolo in low range), raised until
-         pme <= pme_w, at most n_hi
+n      = rpk * v / 60, at least n_lo (n_lolo in low range, n_dune in
+         dunes), raised until pme <= pme_w, at most n_hi
 cm     = 2 * stroke / 1000 * n / 60
 pme    = 1200 * P / (Vd * n)
 S      = a + b*cm + c*cm^2        W = pme - l - l2*cm^2
 pmf    = 2 * W / (S + sqrt(S^2 + 4*a2*W))
 t      = d / v
-L      = pmf * Vd * n / 1200 * 3.6 / Q * t
-litres = k * (sum of L) + L_idle";
+cold   = 1 + 0.001 * dT
+L      = pmf * Vd * n / 1200 * 3.6 / Q * t * cold
+litres = k * (sum of L + L_start) + L_idle";
 
 /// The working of leg number `n` (from 1) of the plan.
 ///
@@ -151,6 +152,8 @@ fn air(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
         "T", temperature, "deg C", from(leg.temperature_c.is_some(), "standard atmosphere, 15 - 0.0065 * H");
         "rho", working.air_density, "kg/m3", "by the formula: ISO 2533 standard atmosphere";
         "w", working.head_wind, "km/h", from(leg.headwind_kmh.is_some(), "none");
+        "dT", working.cold, "K", "below 15 deg C, where a temperature is stated";
+        "cold", working.cold_factor, "", "stiff oil and tyres, winter fuel: set to US DOE Fact #818 and a log";
     );
 }
 
@@ -210,6 +213,7 @@ fn engine(page: &mut Page, vehicle: &Vehicle, working: &Working) {
         "rpk", engine.revs_per_km, "1/km", gear;
         "n_lo", engine.lowest[0], "1/min", "lowest comfortable, common practice";
         "n_lolo", engine.lowest[1], "1/min", "the same in low range";
+        "n_dune", engine.in_dunes, "1/min", "in dunes a gear is held, common practice";
         "n_hi", engine.highest, "1/min", "highest that a driver uses, common practice";
         "pme_w", engine.working_pme, "bar", format!("{full_load} of full load (common practice){height}");
     );
@@ -246,17 +250,23 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
         "press", press, "", pressure("high");
         "press_lo", press_low, "", pressure("low");
     );
+    let aired = if leg.is_aired_down() {
+        format!(
+            ", times {} = ((p_road + 0.5) / (p_soft + 0.5))^-0.7 for tyres let down",
+            digits(working.sand_pressure.get())
+        )
+    } else {
+        String::new()
+    };
+    let [sand, dunes] = working.soft_resistances;
     if leg.sand_share().get() > 0.0 {
-        let aired = if leg.is_aired_down() {
-            format!(
-                ", times {} for tyres let down",
-                digits(SAND_AIRED_DOWN.get())
-            )
-        } else {
-            String::new()
-        };
         numbers!(page;
-            "Crr_sand", working.sand_resistance, "", format!("soft sand, likely value of published tables{aired}; wide doubt");
+            "Crr_sand", sand, "", format!("soft sand, likely value of published tables{aired}; wide doubt");
+        );
+    }
+    if leg.dune_share().get() > 0.0 {
+        numbers!(page;
+            "Crr_dune", dunes, "", format!("dunes, reports that could not be checked{aired}; very wide doubt");
         );
     }
     let both = "0.7 of the smaller share + 0.3 of their product";
@@ -267,6 +277,7 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
     let height = "of climb or descent";
     numbers!(page;
         "sand", leg.sand_share(), "", from(leg.sand_share.is_some(), "none");
+        "dune", leg.dune_share(), "", from(leg.dune_share.is_some(), "none");
         "low", leg.low_range_share(), "", from(leg.low_range_share.is_some(), "none");
         "both", leg.both_share(), "", from(leg.both_share.is_some(), both);
         "up", terrain.ascent, "m", height;
@@ -343,7 +354,9 @@ fn label(index: usize, part: &PartWorking) -> String {
         Regime::Plain => "plain",
         Regime::Sand => "sand",
         Regime::LowRange => "low",
-        Regime::Both => "low+sand",
+        Regime::Dunes => "dunes",
+        Regime::LowRangeSand => "low+sand",
+        Regime::LowRangeDunes => "low+dunes",
     };
     let lean = match part.lean {
         Lean::Climb => "up",
@@ -378,7 +391,10 @@ fn sum(
     page.heading("LITRES", "");
     let driven: Litres = working.parts.iter().map(|part| part.litres).sum();
     let idle = working.idle;
-    numbers!(page; "sum_L", driven, "L", "of all parts";);
+    numbers!(page;
+        "sum_L", driven, "L", "of all parts";
+        "L_start", working.starts, "L", "0.003 * dT * Vd on a leg that begins a day: warming up";
+    );
     if working.idling.get() > 0.0 {
         let rate = format!(
             "the same engine at rest: n {}, P = P_acc, pme {}, pmf {}; k does not touch it",
@@ -391,11 +407,16 @@ fn sum(
             "rate", idle.rate, "L/h", rate;
         );
     }
-    numbers!(page; "L_idle", working.idling * idle.rate, "L", "idling * rate";);
+    if working.camp > Litres::ZERO {
+        numbers!(page; "camp", working.camp, "L", "heater, stove, generator: stated by the day";);
+    }
+    let at_rest = working.idling * idle.rate + working.camp;
+    numbers!(page; "L_idle", at_rest, "L", "idling * rate + camp";);
     for (name, litres, factor) in fitted {
         if *name != "idle" {
             let source = match *name {
                 "roof" => "sum_L less the three above",
+                "base" => "L of its parts worked again with CdA_rf 0, and L_start",
                 _ => "sum of L of its parts worked again with CdA_rf 0",
             };
             numbers!(page; format!("L_{name}"), litres, "L", source;);
@@ -403,7 +424,7 @@ fn sum(
         numbers!(page; format!("f_{name}"), factor, "", "fitted to fill-ups";);
     }
     let source = if fitted.is_empty() {
-        "k * sum_L + L_idle"
+        "k * (sum_L + L_start) + L_idle"
     } else {
         "k * (f_base*L_base + f_sand*L_sand + f_low*L_low + f_roof*L_roof) + f_idle * L_idle"
     };

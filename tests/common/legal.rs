@@ -247,6 +247,10 @@ fn place(place: &mut Value) {
 
 fn shares(leg: &mut Value) {
     let sand = number_at(leg, "/sand_share").unwrap_or(0.0);
+    if let Some(dunes) = number_at(leg, "/dune_share") {
+        leg["dune_share"] = json!(dunes.min(1.0 - sand));
+    }
+    let sand = sand + number_at(leg, "/dune_share").unwrap_or(0.0);
     let low = number_at(leg, "/low_range_share").unwrap_or(0.0);
     if let Some(both) = number_at(leg, "/both_share") {
         let most = sand.min(low);

@@ -41,7 +41,7 @@ def work():
     factors = []
     for leg in trip["legs"]:
         log = days[leg["day"]] + leg["distance"][0] + leg["distance"][1] * rng.standard_normal(samples)
-        for cause in ["Ground", "SandGround", "SandShare", "LowRangeShare"]:
+        for cause in ["Ground", "SandGround", "DuneGround", "SandShare", "LowRangeShare", "Speed", "Cold"]:
             curve = leg["curves"][cause]
             if curve is not None:
                 kind = (cause, leg["surface"] if cause == "Ground" else "")

@@ -12,7 +12,7 @@ use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal, StandardUniform};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
-use super::ground::{Ground, Leg, Way};
+use super::ground::{Ground, INPUTS, Leg, Way};
 
 /// A factor of a calibrated vehicle is never less than this part of its likely value.
 const LEAST: f64 = 0.05;
@@ -107,8 +107,8 @@ pub struct Draw {
 struct OfLeg {
     /// Logarithm of what the day and the driven distance do.
     log: f64,
-    /// Rolling resistance of the surface and of sand, share of sand and of low range, wind on the way out.
-    inputs: [f64; 5],
+    /// By the inputs of the model; the wind is that of the way out.
+    inputs: [f64; INPUTS],
 }
 
 /// What all legs of a kind have in common, drawn when first met.
@@ -224,7 +224,7 @@ fn inputs(
     spreads: &Spreads,
     common: &mut Common,
     mut normal: impl FnMut() -> f64,
-) -> [f64; 5] {
+) -> [f64; INPUTS] {
     Drawn::ALL.map(|input| {
         let surface = match input {
             Drawn::Wind => return wind,

@@ -5,7 +5,9 @@ use std::fs;
 use std::path::Path;
 
 use drystage::io::{json, tracks};
+use drystage::model::Trip;
 use drystage::plan::Plan;
+use drystage::quantity::{Celsius, Litres, Share};
 use drystage::report::work;
 
 /// The text of a working, read back.
@@ -63,6 +65,9 @@ fn redo(text: &str) -> f64 {
     let rho = pressure / (287.05287 * (n("T") + 273.15));
     assert_near(rho, n("rho"), "rho");
 
+    let cold = 1.0 + 0.001 * n("dT");
+    assert_near(cold, n("cold"), "cold");
+
     let mut sum = 0.0;
     let mut way = 0.0;
     for (index, (label, part)) in tables["PARTS"].iter().enumerate() {
@@ -71,11 +76,14 @@ fn redo(text: &str) -> f64 {
         };
         let regime = label.split(' ').nth(1).unwrap();
         way += d;
+        let sandy = n("sand") / (n("sand") + n("dune"));
         let share = match regime {
-            "sand" => n("sand") - n("both"),
+            "sand" => (n("sand") + n("dune") - n("both")) * sandy,
+            "dunes" => (n("sand") + n("dune") - n("both")) * (1.0 - sandy),
             "low" => n("low") - n("both"),
-            "low+sand" => n("both"),
-            _ => 1.0 - n("sand") - n("low") + n("both"),
+            "low+sand" => n("both") * sandy,
+            "low+dunes" => n("both") * (1.0 - sandy),
+            _ => 1.0 - n("sand") - n("dune") - n("low") + n("both"),
         };
         let (up, down) = (n("up") / n("i_up"), n("down") / n("i_down"));
         let metres = match label.rsplit(' ').next().unwrap() {
@@ -86,6 +94,8 @@ fn redo(text: &str) -> f64 {
         assert_near(share * metres / 1000.0, d, "d");
         let expected = if regime.contains("sand") {
             n("Crr_sand")
+        } else if regime.contains("dunes") {
+            n("Crr_dune")
         } else {
             let press = if regime == "low" { "press_lo" } else { "press" };
             n("Crr_gnd") * n("tread") * n(press)
@@ -107,7 +117,9 @@ fn redo(text: &str) -> f64 {
         }
         assert_near(power, printed[5], "P");
 
-        let lowest = if regime.starts_with("low") {
+        let lowest = if regime.contains("dunes") {
+            n("n_dune")
+        } else if regime.starts_with("low") {
             n("n_lolo")
         } else {
             n("n_lo")
@@ -119,7 +131,7 @@ fn redo(text: &str) -> f64 {
         let slope = n("a") + n("b") * piston + n("c") * piston * piston;
         let wanted_pme = pme - n("l") - n("l2") * piston * piston;
         let pmf = 2.0 * wanted_pme / (slope + (slope * slope + 4.0 * n("a2") * wanted_pme).sqrt());
-        let litres = pmf * n("Vd") * revs / 1200.0 * 3.6 / n("Q") * (d / v);
+        let litres = pmf * n("Vd") * revs / 1200.0 * 3.6 / n("Q") * (d / v) * cold;
         for (redone, printed) in [revs, piston, pme, pmf, d / v, litres]
             .into_iter()
             .zip(&tables["ENGINE"][index].1)
@@ -135,8 +147,13 @@ fn redo(text: &str) -> f64 {
     }
     assert_near(way, n("D"), "the parts add up to the leg");
     assert_near(sum, n("sum_L"), "sum_L");
-    assert_near(n("idling") * n("rate"), n("L_idle"), "L_idle");
-    n("k") * sum + n("idling") * n("rate")
+    let at_rest = n("idling") * n("rate") + n("camp");
+    assert_near(at_rest, n("L_idle"), "L_idle");
+    let is_first = n("L_start") > 0.0;
+    if is_first {
+        assert_near(0.003 * n("dT") * n("Vd"), n("L_start"), "L_start");
+    }
+    n("k") * (sum + n("L_start")) + at_rest
 }
 
 fn trips() -> Vec<std::path::PathBuf> {
@@ -155,21 +172,42 @@ fn litres_can_be_redone_from_the_printed_text() {
     for path in trips() {
         let mut trip = json::read(&path).unwrap();
         tracks::read(&mut trip, path.parent().unwrap()).unwrap();
-        let plan = Plan::of(trip);
-        for leg in plan.legs.iter().filter(|leg| leg.distance.get() > 0.0) {
-            let text = work::report(&plan, leg.n);
-            let litres = redo(&text);
-            let printed = read(&text).numbers["litres"];
-            assert_near(litres, printed, "litres");
-            // The plan's own figure takes use as linear in the fuel aboard; where the engine comes to
-            // its limit within that range the line has a bend.
-            let off = (litres / leg.fuel.get() - 1.0).abs();
-            assert!(off < 1e-3, "{} leg {}: off by {off}", path.display(), leg.n);
-            assert!(
-                text.lines().all(|line| line.chars().count() <= 80),
-                "{text}"
-            );
-            assert!(text.is_ascii());
-        }
+        works_out(trip, &path.display().to_string());
+    }
+}
+
+/// Cold, dunes in and out of low range, tyres let down and a heater at camp, on the legs of the example.
+#[test]
+fn what_few_trips_have_can_be_redone_too() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/example-trip.json");
+    let mut trip = json::read(&path).unwrap();
+    for (nth, leg) in trip.legs.iter_mut().enumerate() {
+        leg.temperature_c = Some(Celsius::new(-12.0));
+        leg.sand_share = Some(Share::new(0.2));
+        leg.dune_share = Some(Share::new(0.3));
+        leg.low_range_share = Some(Share::new(0.1 * nth as f64));
+        leg.both_share = None;
+        leg.aired_down = Some(true);
+        leg.camp_l_per_day = Some(Litres::new(1.5));
+    }
+    works_out(trip, "cold dunes");
+}
+
+fn works_out(trip: Trip, name: &str) {
+    let plan = Plan::of(trip);
+    for leg in plan.legs.iter().filter(|leg| leg.distance.get() > 0.0) {
+        let text = work::report(&plan, leg.n);
+        let litres = redo(&text);
+        let printed = read(&text).numbers["litres"];
+        assert_near(litres, printed, "litres");
+        // The plan's own figure takes use as linear in the fuel aboard; where the engine comes to
+        // its limit within that range the line has a bend.
+        let off = (litres / leg.fuel.get() - 1.0).abs();
+        assert!(off < 1e-3, "{name} leg {}: off by {off}", leg.n);
+        assert!(
+            text.lines().all(|line| line.chars().count() <= 80),
+            "{text}"
+        );
+        assert!(text.is_ascii());
     }
 }

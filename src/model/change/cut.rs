@@ -500,6 +500,11 @@ impl Weights {
             first.sand_share(),
             second.sand_share(),
         );
+        joined.dune_share = share(
+            [first.dune_share.is_some(), second.dune_share.is_some()],
+            first.dune_share(),
+            second.dune_share(),
+        );
         joined.low_range_share = share(
             [
                 first.low_range_share.is_some(),

@@ -371,13 +371,20 @@ fn lone_coordinate(place: &Place<'_>, stated: [Option<Degrees>; 2], found: &mut 
     found.add(pointer(place, missing), says);
 }
 
-/// Sand and low range overlap at least by what their sum is over 1, at most by the smaller of them.
+/// Sand and dunes are parts of the leg. Soft ground and low range overlap at least by what their sum is over 1, at most by the smaller of them.
 fn shares(leg: &Leg, place: &Place<'_>, found: &mut Found) {
+    let [sand, dunes] = [leg.sand_share().get(), leg.dune_share().get()];
+    if sand + dunes > 1.0 + ROUNDING {
+        let most = ((1.0 - sand) * 1e6).round() / 1e6;
+        let says = format!("must be at most {most} with a sand share of {sand}, got {dunes}");
+        found.add(pointer(place, "dune_share"), says);
+        return;
+    }
     let Some(both) = leg.both_share.map(Share::get) else {
         return;
     };
-    let (sand, low) = (leg.sand_share().get(), leg.low_range_share().get());
-    let (least, most) = ((sand + low - 1.0).max(0.0), sand.min(low));
+    let (soft, low) = (leg.soft_share().get(), leg.low_range_share().get());
+    let (least, most) = ((soft + low - 1.0).max(0.0), soft.min(low));
     if !(least - ROUNDING..=most + ROUNDING).contains(&both) {
         // A sum of decimals without the noise of its last bits.
         let least = (least * 1e6).round() / 1e6;
@@ -387,7 +394,7 @@ fn shares(leg: &Leg, place: &Place<'_>, found: &mut Found) {
             most.to_string()
         };
         let says = format!(
-            "must be {range} with a sand share of {sand} and a low-range share of {low}, got {both}"
+            "must be {range} with a share of {soft} in sand or dunes and of {low} in low range, got {both}"
         );
         found.add(pointer(place, "both_share"), says);
     }

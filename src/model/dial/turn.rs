@@ -27,7 +27,7 @@ pub(super) fn extra(trip: &Trip, name: &str) -> Kilograms {
 
 /// Whether tyres are let down on a leg by one of the choices of that dial.
 pub(super) fn lets_down(choice: usize, leg: &Leg) -> bool {
-    let soft = leg.sand_share() > Share::ZERO || leg.surface() == Surface::Mud;
+    let soft = leg.soft_share() > Share::ZERO || leg.surface() == Surface::Mud;
     match choice {
         0 => false,
         1 => soft,
@@ -217,16 +217,21 @@ fn put_crew(trip: &mut Trip, count: usize) {
 
 /// Sets the share of sand or of low range; where both at once is stated, it keeps its part of the smaller one.
 fn put_share(leg: &mut Leg, dial: Dial, to: impl Fn(Share) -> Share) {
-    let smaller = |leg: &Leg| leg.sand_share().min(leg.low_range_share());
+    let smaller = |leg: &Leg| leg.soft_share().min(leg.low_range_share());
     let before = smaller(leg);
     let of_sand = matches!(dial, Dial::Sand | Dial::SandOn(_));
+    let most = if of_sand {
+        Share::new(1.0) - leg.dune_share()
+    } else {
+        Share::new(1.0)
+    };
     let share = if of_sand {
         &mut leg.sand_share
     } else {
         &mut leg.low_range_share
     };
     let was = share.unwrap_or_default();
-    let new = to(was).max(Share::ZERO).min(Share::new(1.0));
+    let new = to(was).max(Share::ZERO).min(most);
     if new != was {
         *share = Some(new);
     }
@@ -236,7 +241,7 @@ fn put_share(leg: &mut Leg, dial: Dial, to: impl Fn(Share) -> Share) {
         } else {
             1.0
         };
-        let least = leg.sand_share() + leg.low_range_share() - Share::new(1.0);
+        let least = leg.soft_share() + leg.low_range_share() - Share::new(1.0);
         let most = smaller(leg);
         leg.both_share = Some((most * part).max(least).max(Share::ZERO).min(most));
     }

@@ -501,6 +501,7 @@ mod tests {
             ("/start/fuel/detour_km", json!(stop.detour())),
             ("/legs/*/surface", json!(leg.surface())),
             ("/legs/*/sand_share", json!(leg.sand_share())),
+            ("/legs/*/dune_share", json!(leg.dune_share())),
             ("/legs/*/low_range_share", json!(leg.low_range_share())),
             ("/legs/*/aired_down", json!(leg.is_aired_down())),
             ("/legs/*/aircon", json!(leg.has_aircon())),

@@ -2,8 +2,8 @@
 
 use super::IfAbsent::{Derived, Flag, Nothing, Number, Phrase, Word};
 use super::row::{
-    ALTITUDE, BY_PARTS, LATITUDE, LONGITUDE, NAME, NOTE, ODOMETER, SHARE, TEMPERATURE, list, may,
-    must, number, whole,
+    ALTITUDE, BY_PARTS, LATITUDE, LONGITUDE, NAME, NOTE, ODOMETER, SHARE, SPEED, TEMPERATURE, list,
+    may, must, number, whole,
 };
 use super::{Field, Kind, MOST_ITEMS};
 use crate::model::route;
@@ -50,12 +50,13 @@ pub(super) static FIELDS: &[Field] = &[
         Phrase("the track's length, else the straight line between the places, lengthened"),
         "Length by road; 0 is a stay."),
     may("/legs/*/surface", Kind::Choice(Surface::WORDS), Word(route::SURFACE.word()), "The ground outside sand."),
-    may("/legs/*/sand_share", SHARE, Number(0.0), "Share of the distance in soft sand."),
+    may("/legs/*/sand_share", SHARE, Number(0.0), "Share of the distance in soft sand of a track."),
+    may("/legs/*/dune_share", SHARE, Number(0.0), "Share of the distance in dunes without a track."),
     may("/legs/*/low_range_share", SHARE, Number(0.0), "Share of the distance in low range."),
-    may("/legs/*/both_share", SHARE, Derived(both_share), "Share of the distance in sand and in low range at once."),
+    may("/legs/*/both_share", SHARE, Derived(both_share), "Share of the distance in sand or dunes and in low range at once."),
     may("/legs/*/aired_down", Kind::Flag, Flag(false), "Whether the tyres are let down."),
-    may("/legs/*/speed_kmh", number(KilometresPerHour::UNIT, 1.0, 130.0),
-        Phrase("that of the surface, the base speed on sealed roads"),
+    may("/legs/*/speed_kmh", SPEED,
+        Phrase("the trip's speed on the surface, else the usual one, the base speed on sealed roads"),
         "Speed outside sand and low range."),
     may("/legs/*/ascent_m", number(Metres::UNIT, 0.0, MOST_CLIMB), Phrase("the track's, else 0"),
         "All metres climbed."),
@@ -73,6 +74,8 @@ pub(super) static FIELDS: &[Field] = &[
     may("/legs/*/headwind_kmh", number(KilometresPerHour::UNIT, -120.0, 120.0), Number(0.0),
         "Wind against the way at the vehicle's height; a tailwind is below 0."),
     may("/legs/*/idle_h", number(Hours::UNIT, 0.0, 240.0), Number(0.0), "Hours with the engine running at rest."),
+    may("/legs/*/camp_l_per_day", number(Litres::UNIT, 0.0, 50.0), Number(0.0),
+        "Fuel of the vehicle that a heater, a stove or a generator takes on each day at the place, until the next leg."),
     may("/legs/*/aircon", Kind::Flag, Flag(false), "Whether the air-conditioning runs."),
     may("/legs/*/return", Kind::Object, Phrase(BY_PARTS), "Driving the leg the other way."),
     may("/legs/*/return/possible", Kind::Flag, Flag(true), "Whether it can be driven the other way."),
@@ -102,7 +105,7 @@ fn both_share() -> String {
 
 fn return_factor() -> String {
     format!(
-        "{} with sand, mud or rock, else {}",
+        "{} with sand, dunes, mud or rock, else {}",
         route::RETURN_FACTOR_SOFT.get(),
         route::RETURN_FACTOR_FIRM.get()
     )

@@ -1,7 +1,9 @@
 //! What the rows of the tables are written with: kinds that several fields share, and short builders.
 
 use super::{Field, IfAbsent, Kind, MOST_CHOICES};
-use crate::quantity::{Celsius, Degrees, Kilograms, Kilometres, Litres, Metres, Share};
+use crate::quantity::{
+    Celsius, Degrees, Kilograms, Kilometres, KilometresPerHour, Litres, Metres, Share,
+};
 
 /// Latitude on WGS 84.
 pub(crate) const LATITUDE: Kind = number(Degrees::UNIT, -90.0, 90.0);
@@ -25,6 +27,8 @@ pub(super) const ALTITUDE: Kind = number(Metres::UNIT, -430.0, 6000.0);
 pub(super) const TEMPERATURE: Kind = number(Celsius::UNIT, -60.0, 60.0);
 /// What an odometer may show.
 pub(super) const ODOMETER: Kind = number(Kilometres::UNIT, 0.0, 3_000_000.0);
+/// Speed outside sand and low range.
+pub(super) const SPEED: Kind = number(KilometresPerHour::UNIT, 1.0, 130.0);
 /// Fuel in the tank.
 pub(super) const TANK: Kind = number(Litres::UNIT, 0.0, 400.0);
 /// Fuel in cans.

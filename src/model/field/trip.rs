@@ -2,7 +2,8 @@
 
 use super::IfAbsent::{Derived, Flag, Nothing, Number, Phrase, Whole, Word};
 use super::row::{
-    BY_PARTS, CANS, CHOICES, NAME, ODOMETER, TANK, list, may, must, number, of_tank, text, whole,
+    BY_PARTS, CANS, CHOICES, NAME, ODOMETER, SPEED, TANK, list, may, must, number, of_tank, text,
+    whole,
 };
 use super::{Field, Kind, MOST_ITEMS};
 use crate::model::trip::FORMAT_VERSION;
@@ -40,6 +41,15 @@ pub(super) static RULES: &[Field] = &[
         "What the fill plan is after."),
     may("/rules/longest_day_h", number(Hours::UNIT, 0.5, 24.0), Number(rules::LONGEST_DAY.get()),
         "The most hours at the wheel on one day."),
+    may("/rules/speeds_kmh", Kind::Object, Phrase(BY_PARTS), "The speed on each surface, where a leg states none."),
+    may("/rules/speeds_kmh/sealed", SPEED, Phrase("the base speed"), "Speed on sealed road."),
+    may("/rules/speeds_kmh/gravel", SPEED, Phrase("the usual speed"), "Speed on gravel."),
+    may("/rules/speeds_kmh/corrugated", SPEED, Phrase("the usual speed"), "Speed on corrugated gravel."),
+    may("/rules/speeds_kmh/earth", SPEED, Phrase("the usual speed"), "Speed on earth."),
+    may("/rules/speeds_kmh/rock", SPEED, Phrase("the usual speed"), "Speed on rock."),
+    may("/rules/speeds_kmh/mud", SPEED, Phrase("the usual speed"), "Speed on mud."),
+    may("/rules/speeds_kmh/salt", SPEED, Phrase("the usual speed"), "Speed on salt."),
+    may("/rules/speeds_kmh/snow", SPEED, Phrase("the usual speed"), "Speed on snow."),
     may("/rules/water_l_per_person_day", number(Litres::UNIT, 0.0, 50.0), Number(rules::WATER_PER_PERSON_DAY.get()),
         "Drinking water that each person needs a day."),
     may("/rules/most_spare_l", CANS, Nothing, "The most litres that may be carried in cans, by law or by choice."),

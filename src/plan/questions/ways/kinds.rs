@@ -323,7 +323,7 @@ fn slower(trip: &Trip) -> Vec<Try> {
 fn air_down(trip: &Trip) -> Option<Try> {
     let legs = trip.legs.iter().enumerate();
     let sandy: Vec<usize> = legs
-        .filter(|(_, leg)| !leg.is_aired_down() && leg.sand_share() >= WORTH_AIRING_DOWN)
+        .filter(|(_, leg)| !leg.is_aired_down() && leg.soft_share() >= WORTH_AIRING_DOWN)
         .map(|(at, _)| at)
         .collect();
     let aired_down = |at| put(&format!("/legs/{at}/aired_down"), json!(true));
