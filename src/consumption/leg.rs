@@ -5,7 +5,7 @@ use crate::model::route::Leg;
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::Surface;
 use crate::quantity::{
-    Bar, Factor, Hours, Kilograms, KilometresPerHour, Litres, LitresPerKm, SquareMetres,
+    Bar, Factor, Hours, Kilograms, KilometresPerHour, Litres, LitresPerKm, Share, SquareMetres,
 };
 
 use super::base::Base;
@@ -349,6 +349,20 @@ impl LegFormula {
                 .sum::<f64>()
                 / 3600.0,
         )
+    }
+
+    /// What the cold adds to the leg's litres without it, the denser air aside.
+    pub(crate) fn for_cold(&self) -> Share {
+        let warm = Drive {
+            cold: 0.0,
+            ..self.drive
+        };
+        let litres = self.litres_of(&warm);
+        Share::new(if litres > 0.0 {
+            self.litres_of(&self.drive) / litres - 1.0
+        } else {
+            0.0
+        })
     }
 
     /// The highest speed that is wanted anywhere on the leg.

@@ -30,24 +30,15 @@ pub(super) enum Source {
     Ground,
     /// Sand, common to all legs.
     SandGround,
-    /// Dunes, common to all legs.
-    DuneGround,
     /// Shares of sand and of dunes, common to all legs.
     SandShare,
     /// Share of low range, common to all legs.
     LowRangeShare,
-    /// A leg's own part of the same five.
+    /// A leg's own part of the same four.
     LegGround,
     LegSandGround,
-    LegDuneGround,
     LegSandShare,
     LegLowRangeShare,
-    /// Speed over the planned one, common to all legs, and a leg's own.
-    Speed,
-    LegSpeed,
-    /// What the cold adds, common to all legs, and a leg's own.
-    Cold,
-    LegCold,
     /// Driven distance of a leg.
     Distance,
     /// Whether a pump has fuel.
@@ -56,6 +47,15 @@ pub(super) enum Source {
     Reading,
     /// What is read off at fuel checks.
     Gauge,
+    /// Dunes: common to all legs, a leg's own.
+    DuneGround,
+    LegDuneGround,
+    /// Speed over the planned one: common to all legs, a leg's own.
+    Speed,
+    LegSpeed,
+    /// What the cold adds: common to all legs, a leg's own.
+    Cold,
+    LegCold,
 }
 
 /// Where the draws of one block begin.

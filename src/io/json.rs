@@ -286,9 +286,9 @@ mod tests {
             "/vehicle/tank_l: must stand once, got it again\n\
              /legs/4/a~1b: must stand once, got it again\n\
              /legs/4/a~1b: unknown key; known ones are to, lat, lon, day, distance_km, surface, \
-             sand_share, low_range_share, both_share, aired_down, speed_kmh, ascent_m, descent_m, \
-             ascent_grade, descent_grade, mean_altitude_m, temperature_c, headwind_kmh, idle_h, \
-             aircon, return, fuel, track, note"
+             sand_share, dune_share, low_range_share, both_share, aired_down, speed_kmh, ascent_m, \
+             descent_m, ascent_grade, descent_grade, mean_altitude_m, temperature_c, headwind_kmh, \
+             idle_h, camp_l_per_day, aircon, return, fuel, track, note"
         );
     }
 

@@ -87,13 +87,16 @@ const fn short_rate(units: Units) -> &'static str {
 ///
 /// `left` is usable fuel on arrival, tank and cans together, before any filling; a `!` behind it
 /// says that it is below `keep`, the reserve there. `gauge` is what the instrument then shows.
-pub(crate) static LEG: [Column; 11] = [
+pub(crate) static LEG: [Column; 12] = [
     right("leg", no_unit, 3, |leg, _, _| leg.n.to_string()),
     right("day", no_unit, 3, |leg, _, _| leg.day.to_string()),
-    left("to", 19, |leg, _, _| leg.to.clone()),
+    left("to", 14, |leg, _, _| leg.to.clone()),
     left("ground", 10, |leg, _, _| leg.surface.word().to_owned()),
     right("way", Units::distance_unit, 5, |leg, _, units| {
         units.distance(leg.distance, Toward::Nearest).number
+    }),
+    right("speed", Units::speed_unit, 4, |leg, _, units| {
+        units.speed(leg.speed, Toward::Nearest).number
     }),
     right("fuel", Units::fuel_unit, 5, |leg, _, units| {
         units.litres(leg.fuel).number

@@ -266,6 +266,19 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             units.speed(*speed, Toward::Nearest),
             units.speed(AIRED_DOWN_FASTEST, Toward::Down),
         ),
+        What::NotSofter { soft, road } => format!(
+            "Tyres are let down on some legs, but to {}, which is not below the road pressure of {}: that saves nothing. \
+             State the pressure you let them down to.",
+            units.pressure(*soft),
+            units.pressure(*road),
+        ),
+        What::Cold { temperature, more } => format!(
+            "{}: at {} a cold engine, stiff oil and winter fuel take {} more; twice as much is possible. Use oil and \
+             fuel made for that cold, and expect a hard start.",
+            leg_name(at, plan),
+            units.temperature(*temperature),
+            percent(*more),
+        ),
         What::StartCansOver { stated, held } => format!(
             "The rules state {} in cans at the start, and the cans of this plan hold {}: the rest is \
              neither counted nor weighed. List every can that is aboard.",

@@ -273,12 +273,17 @@ impl Units {
         Figure::near(tens, 0, unit)
     }
 
+    /// The unit of speeds.
+    pub(crate) const fn speed_unit(self) -> &'static str {
+        if self.miles() { "mph" } else { "km/h" }
+    }
+
     /// Speed, whole.
     pub(crate) fn speed(self, speed: KilometresPerHour, toward: Toward) -> Figure {
         if self.miles() {
-            Figure::fixed(speed.get() / KM_PER_MILE, 0, "mph", toward)
+            Figure::fixed(speed.get() / KM_PER_MILE, 0, self.speed_unit(), toward)
         } else {
-            Figure::fixed(speed.get(), 0, "km/h", toward)
+            Figure::fixed(speed.get(), 0, self.speed_unit(), toward)
         }
     }
 

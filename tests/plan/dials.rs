@@ -201,7 +201,7 @@ fn target_plan(trip: Trip) -> Plan {
 fn small_trip() -> Trip {
     let text = include_str!("../../sample-routes/forest-weekend.json");
     let mut document: Value = serde_json::from_str(text).unwrap();
-    document["vehicle"]["tank_l"] = 36.into();
+    document["vehicle"]["tank_l"] = 38.into();
     document["load"]["cans"] =
         json!([{ "size_l": 5, "empty_kg": 0.6, "owned": 2, "places": ["cargo"] }]);
     document["what_ifs"] = json!([]);

@@ -194,11 +194,11 @@ proptest::proptest! {
     }
 }
 
-/// Two legs of 310 km on a tank of 40 L, which does for the first and not for both; fuel between them with a chance.
+/// Two legs of 300 km on a tank of 40 L, which does for the first and not for both; fuel between them with a chance.
 fn fuel_between(chance: f64, rely: &str) -> Value {
-    let mut trip = one_leg(310.0);
+    let mut trip = one_leg(300.0);
     trip["legs"][0]["fuel"] = json!({ "chance": chance, "rely": rely });
-    let back = json!({ "to": "c", "distance_km": 310, "surface": "sealed" });
+    let back = json!({ "to": "c", "distance_km": 300, "surface": "sealed" });
     trip["legs"].as_array_mut().unwrap().push(back);
     trip
 }

@@ -215,7 +215,7 @@ fn to_reach_a_limited_stop_is_not_enough() {
     let legs = [
         stop("B", 100.0, json!({})),
         stop("C", 100.0, json!({ "litres": 10 })),
-        leg("D", 600.0),
+        leg("D", 650.0),
     ];
     let plan = plan(by_hand(2.0, &legs));
     let at = &plan.dry().stops[0];

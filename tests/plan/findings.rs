@@ -158,6 +158,14 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             "tyres-soft-and-fast",
             one("/legs/0/aired_down", json!(true)),
         ),
+        (
+            "tyres-not-softer",
+            vec![
+                ("/legs/3/aired_down", json!(true)),
+                ("/vehicle/tyres/soft_bar", json!(2.0)),
+            ],
+        ),
+        ("cold", one("/legs/0/temperature_c", json!(-12))),
         ("start-cans-over", one("/rules/start_cans_l", json!(70))),
         (
             "base-speed-held",

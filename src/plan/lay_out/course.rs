@@ -159,6 +159,7 @@ impl<'a> Course<'a> {
                     below_reserve: end < reserve - ROUNDING,
                     use_empty: usage.empty(),
                     use_slope: usage.slope(),
+                    speed: formula.fastest(),
                     held: formula.held(steady),
                     steady,
                 }

@@ -10,7 +10,7 @@ use crate::model::track::Track;
 use crate::model::vehicle::Axles;
 use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, RoofShape};
 use crate::quantity::{
-    Days, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Metres, Share,
+    Celsius, Days, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Metres, Share,
 };
 use crate::solver::axles::Moments;
 use crate::solver::carriage;
@@ -50,6 +50,7 @@ pub(in crate::plan) fn all(
     vehicle(facts, &mut findings);
     route(facts, trial, legs, &mut findings);
     findings.extend(engine(facts, legs));
+    findings.extend(cold(facts, trial));
     days(facts, legs, &mut findings);
     cost(facts, trial, &mut findings);
     self::supplies(facts.trip, trial, supplies, &mut findings);
@@ -284,6 +285,10 @@ fn vehicle(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
     if vehicle.base_from() == BaseFrom::Fills && vehicle.base_condition.is_none() {
         tell(What::BaseConditionMissing);
     }
+    let (soft, road) = (vehicle.soft_pressure(), vehicle.road_pressure());
+    if soft >= road && facts.trip.legs.iter().any(Leg::is_aired_down) {
+        tell(What::NotSofter { soft, road });
+    }
     let rack_without_mass = facts.trip.load().roof_shape() != RoofShape::None
         && facts.trip.load().roof_carrier_mass() <= Kilograms::ZERO;
     if vehicle.kerb_from() == KerbFrom::Book && rack_without_mass {
@@ -306,6 +311,25 @@ fn engine(facts: &TripFacts<'_>, legs: &[PlannedLeg]) -> Option<Finding> {
             slowest,
             speed,
             wanted,
+        },
+    })
+}
+
+/// Below this a start is hard, and diesel needs winter fuel. Common practice, no source.
+const COLD: Celsius = Celsius::new(-10.0);
+
+/// The coldest leg, where it is that cold.
+fn cold(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
+    let legs = facts.trip.legs.iter().enumerate().skip(facts.from());
+    let temperatures = legs.filter_map(|(index, leg)| Some((index, leg.temperature_c?)));
+    let (index, temperature) = temperatures
+        .filter(|(_, temperature)| *temperature < COLD)
+        .min_by(|a, b| a.1.get().total_cmp(&b.1.get()))?;
+    Some(Finding {
+        at: Where::Leg(index + 1),
+        what: What::Cold {
+            temperature,
+            more: trial.loadout.legs[index].for_cold(),
         },
     })
 }

@@ -2,8 +2,8 @@
 
 use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{
-    Celsius, Days, Factor, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Metres,
-    MoneyPerLitre, Share,
+    Bar, Celsius, Days, Factor, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres,
+    Metres, MoneyPerLitre, Share,
 };
 use crate::solver::carriage::Broken;
 
@@ -151,6 +151,10 @@ pub enum What {
     },
     /// Fast on tyres that are let down.
     AiredDownFast { speed: KilometresPerHour },
+    /// Tyres are let down to a pressure that is not below the road's.
+    NotSofter { soft: Bar, road: Bar },
+    /// So cold that engine, oil and fuel suffer: the coldest leg's temperature, and what it adds to the leg's litres.
+    Cold { temperature: Celsius, more: Share },
     /// The engine cannot hold the base speed in the base condition.
     BaseSpeedHeld {
         speed: KilometresPerHour,
@@ -278,6 +282,8 @@ impl Finding {
             | What::WaterUnstated
             | What::KerbFromBook
             | What::EngineLimit { .. }
+            | What::NotSofter { .. }
+            | What::Cold { .. }
             | What::StartCansOver { .. }
             | What::BaseSpeedHeld { .. }
             | What::FactorOdd { .. }
@@ -326,6 +332,8 @@ impl Finding {
             What::KerbFromBook => "kerb-from-book",
             What::EngineLimit { .. } => "engine-limit",
             What::AiredDownFast { .. } => "tyres-soft-and-fast",
+            What::NotSofter { .. } => "tyres-not-softer",
+            What::Cold { .. } => "cold",
             What::StartCansOver { .. } => "start-cans-over",
             What::BaseSpeedHeld { .. } => "base-speed-held",
             What::FactorOdd { .. } => "base-factor-odd",

@@ -67,6 +67,8 @@ pub struct PlannedLeg {
     pub use_empty: Litres,
     /// See `use_empty`.
     pub use_slope: Share,
+    /// The speed that is meant on its fastest part.
+    pub speed: KilometresPerHour,
     /// Where the engine's limit holds the leg somewhere, the lowest speed there, and the one that was wanted.
     pub held: Option<(KilometresPerHour, KilometresPerHour)>,
     /// Litres on board that, held steady, give the leg its litres; hours, causes and printed working are taken there.

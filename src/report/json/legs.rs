@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::plan::{Plan, PlannedLeg};
-use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
+use crate::quantity::{Factor, Kilometres, KilometresPerHour, Litres, LitresPer100Km, Share};
 
 object! {
     pub(super) struct Leg(
@@ -17,6 +17,8 @@ object! {
         to: String = leg.to.clone(),
         day: u32 = leg.day,
         distance_km: Kilometres = leg.distance,
+        /// Speed on the leg's fastest part: as stated, else the trip's or the usual one on its surface.
+        speed_kmh: KilometresPerHour = leg.speed,
         fuel_l: Litres = leg.fuel,
         l_per_100km: Option<LitresPer100Km> = leg.rate,
         /// Factor of each cause over the baseline; their product times the baseline is the leg's consumption.

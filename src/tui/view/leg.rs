@@ -118,11 +118,12 @@ fn ground(state: &State, leg: &PlannedLeg) -> String {
         }
     };
     format!(
-        "{} {}{}{}, {}",
+        "{} {}{}{}, {}, {}",
         units.distance(leg.distance, Toward::Nearest),
         leg.surface,
         share(ground.sand, "sand"),
         share(ground.low_range, "low range"),
+        units.speed(leg.speed, Toward::Nearest),
         units.time(leg.driving),
     )
 }
