@@ -531,7 +531,6 @@ fn letting_tyres_down_saves_in_sand_by_how_far_they_are_let_down() {
 /// `cargo test --test plan sweeps -- --ignored --nocapture`.
 #[test]
 #[ignore = "a table to look at"]
-#[expect(clippy::print_stdout, reason = "its rows are what it is for")]
 fn sweeps() {
     let of = small_4x4();
     let row = |what: &str, leg: &Leg, terrain: &Terrain| {
