@@ -3,11 +3,11 @@
 
 use crate::model::Trip;
 use crate::model::climb::Climbed;
-use crate::model::geodesic::distance;
+use crate::model::geodesic::{bearing, distance};
 use crate::model::route::{DETOUR_FACTOR, Leg, Position};
 use crate::model::survey::Profile;
 use crate::model::track::Track;
-use crate::quantity::{Grade, Kilometres, KilometresPerHour, Metres};
+use crate::quantity::{Degrees, Grade, Kilometres, KilometresPerHour, Metres};
 
 /// The gentlest mean grade that hills are taken to have; by it a leg is never averaged over its hills.
 /// Common practice, no source.
@@ -36,6 +36,8 @@ pub struct Terrain {
     pub is_first_of_day: bool,
     /// Days from the leg's own to that of the next one.
     pub days_at_end: u32,
+    /// Where the leg leads, clockwise from north, where both its places are known and are not one.
+    pub bearing: Option<Degrees>,
 }
 
 /// The shape of every leg, in driving order.
@@ -49,10 +51,12 @@ pub fn of(trip: &Trip) -> Vec<Terrain> {
     let days = trip.days();
     for (leg, node) in trip.legs.iter().zip(1..) {
         let to = trip.place(node).position;
+        let begins = trip.place(node - 1).position;
         let day = days[node - 1];
         let terrain = Terrain {
             trips_speed: trip.rules().speed_on(leg.surface()),
             is_first_of_day: node == 1 || days[node - 2] != day,
+            bearing: begins.zip(to).and_then(|(begins, to)| bearing(begins, to)),
             days_at_end: days.get(node).map_or(0, |next| next.saturating_sub(day)),
             ..of_leg(leg, from, to, height)
         };
@@ -128,6 +132,7 @@ fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metre
         trips_speed: None,
         is_first_of_day: false,
         days_at_end: 0,
+        bearing: None,
     }
 }
 
@@ -136,6 +141,18 @@ mod tests {
     use serde_json::{Value, json};
 
     use super::*;
+
+    /// East on the equator is 90 degrees, back is −90; a leg that leads where it began, or nobody knows where, has none.
+    #[test]
+    fn legs_lead_where_their_places_are() {
+        let at = |lat: f64, lon: f64| json!({ "to": "x", "lat": lat, "lon": lon, "distance_km": 120 });
+        let legs = trip(
+            &json!({ "name": "a", "lat": 0, "lon": 0 }),
+            &json!([at(0.0, 1.0), at(0.0, 0.0), at(0.0, 0.0), { "to": "y", "distance_km": 5 }, at(0.0, 2.0)]),
+        );
+        let bearings: Vec<Option<f64>> = legs.iter().map(|leg| leg.bearing.map(Degrees::get)).collect();
+        assert_eq!(bearings, [Some(90.0), Some(-90.0), None, None, None]);
+    }
 
     fn trip(start: &Value, legs: &Value) -> Vec<Terrain> {
         let trip = json!({

@@ -1,6 +1,6 @@
 //! What tyre pressure does to rolling resistance: on a hard road soft tyres cost, in soft sand they help.
 
-use crate::quantity::{Bar, Factor, KilometresPerHour};
+use crate::quantity::{Bar, Factor, Kilograms, KilometresPerHour};
 
 /// Pressure (bar) that the carcass of a tyre bears by itself: without air it still is no flat band. Common practice, no
 /// source.
@@ -18,6 +18,12 @@ const OF_NUMERIC: f64 = 0.7;
 pub(crate) fn on_hard_road(pressure: Bar, speed: KilometresPerHour) -> Factor {
     let hundreds = speed.get() / 100.0;
     Factor::new(0.005 + (0.01 + 0.0095 * hundreds * hundreds) / pressure.get())
+}
+
+/// The least pressure at which the two tyres of an axle may carry `on_axle`, by what one of them may carry at a pressure:
+/// P = P_ref · (load / (2 · rating))^1.25, the exponent of the ETRTO Standards Manual for car tyres (from memory).
+pub(crate) fn least_for(on_axle: Kilograms, rating: Kilograms, at: Bar) -> Bar {
+    at * (on_axle / (rating * 2.0)).powf(1.25)
 }
 
 /// How many times the deflection at `road` pressure a tyre has at `soft` pressure under the same load: stiffness rises
@@ -41,6 +47,14 @@ mod tests {
         let at = |bar: f64, kmh: f64| on_hard_road(Bar::new(bar), KilometresPerHour::new(kmh));
         assert!((at(2.0, 80.0).get() - 0.01304).abs() < 1e-5);
         assert!((at(1.0, 30.0).get() - 0.015_855).abs() < 1e-5);
+    }
+
+    /// By hand: two tyres of 800 kg at 2.5 bar carry 1600 kg; half of that takes 2.5 · 0.5^1.25 = 1.051 bar.
+    #[test]
+    fn half_the_load_takes_less_than_half_the_pressure() {
+        let least = |kg: f64| least_for(Kilograms::new(kg), Kilograms::new(800.0), Bar::new(2.5));
+        assert!((least(1600.0).get() - 2.5).abs() < 1e-12);
+        assert!((least(800.0).get() - 1.0511).abs() < 1e-4);
     }
 
     /// From 2.0 bar downwards: nothing gained at equal pressure, more with each step down, and always between the two

@@ -24,7 +24,7 @@ pub(super) enum Source {
     Factor,
     /// What is new on a day.
     Day,
-    /// Wind of a day.
+    /// Wind of a day, from north or along a leg that leads nobody knows where.
     Wind,
     /// Ground of a surface, common to its legs.
     Ground,
@@ -47,6 +47,8 @@ pub(super) enum Source {
     Reading,
     /// What is read off at fuel checks.
     Gauge,
+    /// Wind of a day from east.
+    WindFromEast,
     /// Dunes: common to all legs, a leg's own.
     DuneGround,
     LegDuneGround,

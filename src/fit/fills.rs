@@ -274,6 +274,7 @@ fn components_of(
         trips_speed: None,
         is_first_of_day: false,
         days_at_end: 0,
+        bearing: None,
     };
     // The kerb mass holds the fuel.
     let burden = Burden {

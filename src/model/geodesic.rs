@@ -3,7 +3,7 @@
 //!
 //! Heights do not lengthen a step: a grade of 10 % would add half a per cent.
 
-use geo::{Distance, Geodesic, InterpolatePoint, Point as GeoPoint};
+use geo::{Bearing, Distance, Geodesic, InterpolatePoint, Point as GeoPoint};
 
 use super::route::Position;
 use crate::quantity::{Degrees, Metres, Share};
@@ -11,6 +11,13 @@ use crate::quantity::{Degrees, Metres, Share};
 /// The length of the geodesic between two positions.
 pub fn distance(from: Position, to: Position) -> Metres {
     Metres::new(Geodesic.distance(geo_point(from), geo_point(to)))
+}
+
+/// The direction in which the geodesic from one position to another begins, clockwise from north; nothing where they are
+/// one.
+pub(crate) fn bearing(from: Position, to: Position) -> Option<Degrees> {
+    let bearing = Geodesic.bearing(geo_point(from), geo_point(to));
+    (from != to).then_some(Degrees::new(bearing))
 }
 
 /// The position at a share of the way from one position to another along their geodesic.

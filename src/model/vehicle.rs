@@ -130,6 +130,8 @@ stated! {
         pub tread: Option<Tread>,
         pub road_bar: Option<Bar>,
         pub soft_bar: Option<Bar>,
+        pub load_rating_kg: Option<Kilograms>,
+        pub load_rating_bar: Option<Bar>,
     }
 }
 

@@ -272,6 +272,20 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             units.pressure(*soft),
             units.pressure(*road),
         ),
+        What::PressureLow {
+            front,
+            load,
+            needed,
+            road,
+        } => format!(
+            "On leaving {} the {} axle carries {}: its tyres need {} for that, and the road pressure is stated as {}. \
+             Pump them up, by the maker's table.",
+            heaviest(at, plan),
+            if *front { "front" } else { "rear" },
+            heavy(*load),
+            units.pressure(*needed),
+            units.pressure(*road),
+        ),
         What::Cold { temperature, more } => format!(
             "{}: at {} a cold engine, stiff oil and winter fuel take {} more; twice as much is possible. Use oil and \
              fuel made for that cold, and expect a hard start.",

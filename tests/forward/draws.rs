@@ -135,12 +135,12 @@ impl Draw {
         let factors = spreads.factors(&mut normal);
         let gauge = normal();
         let mut common = Common::default();
-        let (mut day, mut wind) = (None, 0.0);
+        let (mut day, mut wind) = (None, [0.0; 2]);
         let legs = ground.legs.iter().map(|leg| {
             let today = match day {
                 Some((number, today)) if number == leg.day => today,
                 before => {
-                    wind = normal();
+                    wind = [normal(), normal()];
                     next_day(before, leg.day, spreads.day(), normal())
                 }
             };
@@ -148,7 +148,7 @@ impl Draw {
             let [median, spread] = spread::distance(leg.surface);
             OfLeg {
                 log: today + median.get() + spread.get() * normal(),
-                inputs: inputs(leg, wind, spreads, &mut common, &mut normal),
+                inputs: inputs(leg, against(leg, wind), spreads, &mut common, &mut normal),
             }
         });
         let legs = legs.collect();
@@ -216,6 +216,15 @@ fn next_day(before: Option<(u32, f64)>, day: u32, spread: f64, fresh: f64) -> f6
     };
     let carried = DAY_CARRIED.get().powf(f64::from(day - last));
     carried * log + (1.0 - carried * carried).sqrt() * spread * fresh
+}
+
+/// The part of a day's wind from north and from east that blows against a leg; along a leg whose direction nobody knows
+/// it is any wind.
+fn against(leg: &Leg, [from_north, from_east]: [f64; 2]) -> f64 {
+    leg.bearing.map_or(from_north, |bearing| {
+        let bearing = bearing.to_radians();
+        from_north * bearing.cos() + from_east * bearing.sin()
+    })
 }
 
 fn inputs(

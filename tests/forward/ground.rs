@@ -9,7 +9,7 @@ use drystage::consumption::terrain;
 use drystage::consumption::usage::Usage;
 use drystage::model::Trip;
 use drystage::model::vocabulary::{CarryingPlace, Surface};
-use drystage::quantity::{Litres, Share};
+use drystage::quantity::{Degrees, Litres, Share};
 use drystage::solver::cans::ChosenCans;
 use drystage::solver::load;
 use serde_json::Value;
@@ -41,6 +41,8 @@ pub struct Leg {
     pub to_km: f64,
     pub day: u32,
     pub surface: Surface,
+    /// Degrees clockwise from north, where known.
+    pub bearing: Option<f64>,
     /// Whether it is sand, mud, rock, low range or steeper than 10 %.
     pub rough: bool,
     pub out: Way,
@@ -148,7 +150,9 @@ impl Ground {
                     to_km: km,
                     day,
                     surface: leg.surface(),
+                    bearing: terrain.bearing.map(Degrees::get),
                     rough: leg.sand_share().get() > 0.0
+                        || leg.dune_share().get() > 0.0
                         || leg.low_range_share().get() > 0.0
                         || matches!(leg.surface(), Surface::Mud | Surface::Rock)
                         || terrain.ascent.get() > 0.0 && terrain.ascent_grade.get() > 0.1

@@ -165,6 +165,13 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
                 ("/vehicle/tyres/soft_bar", json!(2.0)),
             ],
         ),
+        (
+            "tyres-pressure-low",
+            vec![
+                ("/vehicle/tyres/load_rating_kg", json!(500)),
+                ("/vehicle/tyres/load_rating_bar", json!(2.5)),
+            ],
+        ),
         ("cold", one("/legs/0/temperature_c", json!(-12))),
         ("start-cans-over", one("/rules/start_cans_l", json!(70))),
         (

@@ -46,6 +46,7 @@ fn flat() -> Terrain {
         trips_speed: None,
         is_first_of_day: false,
         days_at_end: 0,
+        bearing: None,
     }
 }
 

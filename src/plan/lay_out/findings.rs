@@ -3,6 +3,7 @@
 use std::collections::HashSet;
 
 use crate::consumption::surface;
+use crate::consumption::tyres::least_for;
 use crate::model::Trip;
 use crate::model::climb::THRESHOLD;
 use crate::model::route::{FuelStop, Leg};
@@ -51,6 +52,7 @@ pub(in crate::plan) fn all(
     route(facts, trial, legs, &mut findings);
     findings.extend(engine(facts, legs));
     findings.extend(cold(facts, trial));
+    findings.extend(pressure(facts, trial));
     days(facts, legs, &mut findings);
     cost(facts, trial, &mut findings);
     self::supplies(facts.trip, trial, supplies, &mut findings);
@@ -312,6 +314,30 @@ fn engine(facts: &TripFacts<'_>, legs: &[PlannedLeg]) -> Option<Finding> {
             speed,
             wanted,
         },
+    })
+}
+
+/// The axle whose tyres lack most of the pressure that their heaviest load needs, where their rating is stated.
+fn pressure(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
+    let vehicle = &facts.trip.vehicle;
+    let tyres = vehicle.tyres.as_ref()?;
+    let (rating, at) = tyres.load_rating_kg.zip(tyres.load_rating_bar)?;
+    let road = vehicle.road_pressure();
+    let loads = trial.departures.iter().filter_map(|departure| {
+        let axles = departure.axles?;
+        Some([(departure.node, true, axles.front), (departure.node, false, axles.rear)])
+    });
+    let (node, front, load) = loads.flatten().max_by(|a, b| a.2.get().total_cmp(&b.2.get()))?;
+    let needed = least_for(load, rating, at);
+    let what = What::PressureLow {
+        front,
+        load,
+        needed,
+        road,
+    };
+    (needed > road).then_some(Finding {
+        at: Where::Node(node),
+        what,
     })
 }
 

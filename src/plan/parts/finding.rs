@@ -153,6 +153,13 @@ pub enum What {
     AiredDownFast { speed: KilometresPerHour },
     /// Tyres are let down to a pressure that is not below the road's.
     NotSofter { soft: Bar, road: Bar },
+    /// The road pressure is below what an axle's tyres need for their heaviest load.
+    PressureLow {
+        front: bool,
+        load: Kilograms,
+        needed: Bar,
+        road: Bar,
+    },
     /// So cold that engine, oil and fuel suffer: the coldest leg's temperature, and what it adds to the leg's litres.
     Cold { temperature: Celsius, more: Share },
     /// The engine cannot hold the base speed in the base condition.
@@ -283,6 +290,7 @@ impl Finding {
             | What::KerbFromBook
             | What::EngineLimit { .. }
             | What::NotSofter { .. }
+            | What::PressureLow { .. }
             | What::Cold { .. }
             | What::StartCansOver { .. }
             | What::BaseSpeedHeld { .. }
@@ -333,6 +341,7 @@ impl Finding {
             What::EngineLimit { .. } => "engine-limit",
             What::AiredDownFast { .. } => "tyres-soft-and-fast",
             What::NotSofter { .. } => "tyres-not-softer",
+            What::PressureLow { .. } => "tyres-pressure-low",
             What::Cold { .. } => "cold",
             What::StartCansOver { .. } => "start-cans-over",
             What::BaseSpeedHeld { .. } => "base-speed-held",

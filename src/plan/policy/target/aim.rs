@@ -342,7 +342,8 @@ fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
             .enumerate()
             .map(|(at, ((formula, leg), &day))| {
                 let full = loadout.full;
-                let out = LegDoubt::of(&formula.response(full), leg.surface(), day);
+                let out = LegDoubt::of(&formula.response(full), leg.surface(), day)
+                    .leading(facts.terrain[at].bearing);
                 let back = || formula.reversed(leg.return_factor()).response(full);
                 let doubt = if leg.can_return() {
                     out.and_back(&back())
