@@ -47,6 +47,8 @@ pub(super) enum Source {
     Reading,
     /// What is read off at fuel checks.
     Gauge,
+    /// What a tank brings.
+    Tank,
 }
 
 /// Where the draws of one block begin.
