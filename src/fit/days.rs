@@ -1,11 +1,11 @@
 //! How many days a way from brim to brim was driven on.
 //!
 //! A log has the dates of fills, not of days driven: those are between one and the days of the calendar, and the distance
-//! tells which. Two things are not known of the log as a whole: how far the vehicle goes on a day that it is driven at all,
-//! and on what share of the days that is. Both are laid out on a grid, each point weighed by how well the log's own
-//! distances and dates go with it, and a way's days follow from all of it (empirical Bayes; Gelman et al., Bayesian Data
-//! Analysis, 5, from memory). So 400 km in three weeks are few days where the log has 300 km in a single one elsewhere, and
-//! many where it never goes further than the calendar allows a few kilometres each day.
+//! tells which. Three things are not known of the log as a whole: how far the vehicle goes on a day that it is driven at
+//! all, how much that differs from way to way, and how often it is driven on every day of the calendar. They are laid out on
+//! a grid, each point weighed by how well the log's own distances and dates go with it, and a way's days follow from all of
+//! it (empirical Bayes; Gelman et al., Bayesian Data Analysis, 5, from memory). So 400 km in three weeks are few days where
+//! the log has 200 km in a single one elsewhere, and many where it never goes further than 50 km on any.
 //!
 //! Left out: days that differ in length within one way, which leave a little more of a day's spread than equal ones.
 
@@ -20,19 +20,26 @@ use crate::quantity::{Factor, Kilometres, Share};
 /// practice, no source.
 const DAY_KM: f64 = 250.0;
 const DAY_KM_SPREAD: f64 = 0.7;
-/// How far days of one vehicle are from one another, in the log. Common practice, no source.
+/// How far days of one way are from one another, in the log. Common practice, no source.
 const DAYS_APART: f64 = 0.5;
 /// A day off the sealed road goes so many times less far. Common practice, no source.
 const OFF_ROAD_SHORTER: f64 = 2.0;
+/// How long a vehicle stands where it does not drive every day: on the mean so many days. Common practice, no source.
+const STANDS: f64 = 7.0;
+/// Standing for longer is as likely as for so many days.
+const STANDS_AT_MOST: u32 = 400;
 /// Nobody drives further on each day of the calendar: then the dates are wrong. Common practice, no source.
 const MOST_A_DAY: Kilometres = Kilometres::new(1500.0);
 /// More days on one tank are not told apart: the spread of so many is next to nothing.
-const MOST_DAYS: u32 = 30;
-/// Kilometres a day, and shares of the calendar's days that are driven, between which the truth is sought.
+const MOST_DAYS: usize = 40;
+/// Between these the truth is sought: kilometres a day, how much they differ from way to way in the log, and the share of
+/// ways that are driven on every day of the calendar. That a vehicle drives often is thought likelier, since days too few
+/// would make the spread of one too small.
 const KM: [f64; 14] = [
     15.0, 22.0, 32.0, 45.0, 60.0, 80.0, 105.0, 140.0, 190.0, 250.0, 330.0, 440.0, 590.0, 780.0,
 ];
-const DRIVEN: [f64; 9] = [0.05, 0.1, 0.2, 0.3, 0.45, 0.6, 0.75, 0.9, 0.99];
+const APART: [f64; 3] = [0.2, 0.5, 1.0];
+const EVERY_DAY: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
 
 /// The days that a way was driven on, as far as its litres hang on them.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -104,27 +111,33 @@ impl When {
         }
     }
 
-    /// Days it may have been driven on, each with its chance and how well the distance goes with it, where a day goes so far
-    /// and so many days are driven; not normalized.
-    fn weights(&self, km: f64, driven: f64) -> impl Iterator<Item = (u32, f64)> + '_ {
-        let most = self.calendar.unwrap_or(MOST_DAYS);
-        // C(N, n) pⁿ (1 − p)^(N − n), from one n to the next.
-        let odds = driven / (1.0 - driven);
-        let mut log_chance = f64::from(most) * (1.0 - driven).ln();
-        (1..=most.min(MOST_DAYS)).map(move |days| {
-            let n = f64::from(days);
-            let spread = DAYS_APART / n.sqrt();
-            let off = (self.km / (n * km)).ln() / spread;
-            let fits = (-0.5 * off * off).exp() / spread;
-            // Without dates every number of days is as likely as the other.
-            let chance = if self.calendar.is_some() {
-                log_chance += (odds * (f64::from(most) - n + 1.0) / n).ln();
-                log_chance.exp()
-            } else {
-                1.0
-            };
-            (days, fits * chance)
-        })
+    /// The chance of each number of days, from one, by the distance alone, where a day goes so far and that differs so much.
+    fn by_distance(&self, km: f64, apart: f64) -> [f64; MOST_DAYS] {
+        let mut chances = std::array::from_fn(|at| {
+            let days = (at + 1) as f64;
+            let spread = apart.hypot(DAYS_APART / days.sqrt());
+            let off = (self.km / (days * km)).ln() / spread;
+            (-0.5 * off * off).exp() / (spread * days)
+        });
+        let all: f64 = chances.iter().sum();
+        for chance in &mut chances {
+            *chance /= all.max(f64::MIN_POSITIVE);
+        }
+        chances
+    }
+
+    /// The chance of the calendar where the way was driven on so many days, and such a share of ways on every day.
+    fn of_calendar(&self, days: u32, every_day: f64) -> f64 {
+        let Some(calendar) = self.calendar else {
+            return 1.0;
+        };
+        let Some(stood) = calendar.checked_sub(days) else {
+            return 0.0;
+        };
+        let stays = STANDS / (STANDS + 1.0);
+        let stands = (1.0 - stays) * stays.powf(f64::from(stood.min(STANDS_AT_MOST)));
+        let drives = if stood == 0 { every_day } else { 0.0 };
+        drives + (1.0 - every_day) * stands
     }
 }
 
@@ -134,7 +147,7 @@ fn days_between([from, to]: [Option<Date>; 2]) -> Option<u32> {
     u32::try_from(days).ok().map(|days| days.max(1))
 }
 
-/// Days of the calendar that a log covers, and how many of its ways have dates that can be used.
+/// The days of each way of a log; nothing where its dates are of no use.
 pub(super) fn days_of(intervals: &[Interval], odometer: Factor) -> Option<Vec<DaysDriven>> {
     let ways: Vec<When> = intervals
         .iter()
@@ -154,40 +167,102 @@ pub(super) fn days_of(intervals: &[Interval], odometer: Factor) -> Option<Vec<Da
 
 /// What is left of a day's variance in each way, on the mean over the grid.
 fn driven(ways: &[When]) -> Vec<DaysDriven> {
-    let grid = || KM.into_iter().flat_map(|km| DRIVEN.map(|driven| (km, driven)));
-    let evidence: Vec<f64> = grid()
-        .map(|(km, driven)| {
-            let prior = -0.5 * ((km / DAY_KM).ln() / DAY_KM_SPREAD).powi(2);
-            let of_ways = ways.iter().map(|way| {
-                let fits: f64 = way.weights(km, driven).map(|(_, weight)| weight).sum();
-                fits.max(1e-30).ln()
-            });
-            prior + of_ways.sum::<f64>()
-        })
-        .collect();
-    let most = evidence.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let mut sums = vec![[0.0; 2]; ways.len()];
-    for ((km, driven), evidence) in grid().zip(evidence) {
-        let point = (evidence - most).exp();
-        if point < 1e-6 {
-            continue;
-        }
-        for (way, [all, kept]) in ways.iter().zip(&mut sums) {
-            let [fits, mean] = way
-                .weights(km, driven)
-                .fold([0.0; 2], |[fits, mean], (days, weight)| {
-                    [fits + weight, mean + weight * left(days)]
-                });
-            if fits > 0.0 {
-                *all += point;
-                *kept += point * mean / fits;
+    let left: [f64; MOST_DAYS] = std::array::from_fn(|at| left(at as u32 + 1));
+    let mut points = Vec::new();
+    for km in KM {
+        for apart in APART {
+            let by_distance: Vec<_> = ways.iter().map(|way| way.by_distance(km, apart)).collect();
+            for every_day in EVERY_DAY {
+                let off = (km / DAY_KM).ln() / DAY_KM_SPREAD;
+                let mut evidence = every_day.ln() - 0.5 * off * off;
+                let mut of_ways = Vec::with_capacity(ways.len());
+                for (way, chances) in ways.iter().zip(&by_distance) {
+                    let (mut all, mut mean) = (0.0, 0.0);
+                    for ((days, chance), left) in (1..).zip(chances).zip(left) {
+                        let both = chance * way.of_calendar(days, every_day);
+                        all += both;
+                        mean += both * left;
+                    }
+                    // Dates and distance that nothing goes with: as if it were one day.
+                    of_ways.push(if all > 0.0 { mean / all } else { 1.0 });
+                    evidence += all.max(1e-30).ln();
+                }
+                points.push((evidence, of_ways));
             }
         }
     }
-    let driven = ways.iter().zip(sums).map(|(way, [all, kept])| DaysDriven {
-        // Dates and distance that nothing goes with: as if it were one day.
-        left: if all > 0.0 { kept / all } else { 1.0 },
+    let most = points.iter().map(|(evidence, _)| *evidence);
+    let most = most.fold(f64::NEG_INFINITY, f64::max);
+    let mut all = 0.0;
+    let mut sums = vec![0.0; ways.len()];
+    for (evidence, of_ways) in points {
+        let weight = (evidence - most).exp();
+        all += weight;
+        for (sum, left) in sums.iter_mut().zip(of_ways) {
+            *sum += weight * left;
+        }
+    }
+    let driven = ways.iter().zip(sums).map(|(way, sum)| DaysDriven {
+        left: sum / all,
         off_road: way.off_road,
     });
     driven.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What is left of a day's variance, by so many days: by hand for 1, 2 and 3 with half carried over, (3 + 2 (2 · 0.5 + 0.25)) / 9.
+    #[test]
+    fn days_in_a_row_cancel() {
+        for (days, by_hand) in [(1, 1.0), (2, 0.75), (3, 5.5 / 9.0)] {
+            assert!((left(days) - by_hand).abs() < 1e-12, "{days}");
+        }
+    }
+
+    fn of(ways: &[(f64, Option<u32>)]) -> Vec<f64> {
+        let ways: Vec<When> = ways
+            .iter()
+            .map(|&(km, calendar)| When {
+                km,
+                calendar,
+                off_road: Share::ZERO,
+            })
+            .collect();
+        driven(&ways).iter().map(|days| days.left).collect()
+    }
+
+    /// 400 km in three weeks are about two days for a vehicle that else needs two for as much, and all of them for one that never
+    /// goes further than 20 km a day; on their own they are a few.
+    #[test]
+    fn distance_tells_how_long_a_vehicle_stood() {
+        let mut log = vec![(400.0, Some(2)); 15];
+        log.push((400.0, Some(21)));
+        let stood = of(&log)[15];
+        assert!((0.6..0.95).contains(&stood), "{stood}");
+        let slow = of(&vec![(400.0, Some(21)); 15])[0];
+        assert!((slow - left(21)).abs() < 0.05, "{slow}");
+        let alone = of(&[(400.0, Some(21))])[0];
+        assert!((left(6)..left(1)).contains(&alone), "{alone}");
+    }
+
+    /// A vehicle that is driven on each of eight days is known for it, though one day would do for the distance.
+    #[test]
+    fn daily_drives_are_known_by_their_regularity() {
+        let days = [8, 9, 7, 8, 8, 7, 9, 8, 8, 8, 7, 9];
+        let log: Vec<_> = days.iter().map(|&days| (420.0, Some(days))).collect();
+        for (left_of_way, days) in of(&log).into_iter().zip(days) {
+            assert!((left_of_way - left(days)).abs() < 0.06, "{left_of_way} of {days}");
+        }
+    }
+
+    /// Without a date the distance alone tells.
+    #[test]
+    fn without_a_date_the_distance_tells() {
+        let [near, far] = of(&[(60.0, None), (2000.0, None)])[..] else {
+            panic!("two ways");
+        };
+        assert!(near > 0.8 && far < 0.5, "{near} {far}");
+    }
 }

@@ -14,6 +14,7 @@ use crate::doubt::study::{self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, OverTan
 use crate::doubt::tally::{SURELY, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{Held, LegDoubt, World};
+use crate::model::vocabulary::Surface;
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
 use crate::plan::policy::{Basis, Instructions, cheapest};
