@@ -88,7 +88,13 @@ impl VehicleDoubt {
 
     /// Whether a factor of the vehicle holds what all sand has in common.
     pub(super) const fn knows_sand(&self) -> bool {
-        matches!(self, Self::Fitted { knows_sand: true, .. })
+        matches!(
+            self,
+            Self::Fitted {
+                knows_sand: true,
+                ..
+            }
+        )
     }
 
     /// Spread of what a day brings, in its log.

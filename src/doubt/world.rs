@@ -436,7 +436,10 @@ impl World {
     /// on the road and off it are one series: a driver in a hurry, or a vehicle that pulls badly, is so on both.
     fn fit_day(&self, leg: &LegDoubt, shared: &mut Shared, log: &mut Lane) {
         let day = self.vehicle.day(leg.is_off_road);
-        #[expect(clippy::float_cmp, reason = "a vehicle that was not fitted has this very spread")]
+        #[expect(
+            clippy::float_cmp,
+            reason = "a vehicle that was not fitted has this very spread"
+        )]
         if day.get() != DAY_SPREAD.get() {
             for log in log.iter_mut() {
                 *log *= day / DAY_SPREAD;

@@ -46,6 +46,8 @@ const EVERY_DAY: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
 pub struct DaysDriven {
     /// What is left of a day's variance in their mean: 1 for a single day.
     left: f64,
+    /// The same as a way counts among many in a row, whose days go on from one another.
+    in_a_row: f64,
     /// Share of the way off the sealed road.
     off_road: Share,
 }
@@ -55,14 +57,19 @@ impl DaysDriven {
     pub fn known(days: u32, off_road: Share) -> Self {
         Self {
             left: left(days),
+            in_a_row: in_a_row(days),
             off_road,
         }
     }
 
     /// What is left of the variance of a day on a sealed road, and of one off it.
     pub(super) fn parts(&self) -> [f64; 2] {
-        let off = self.off_road.get();
-        [(1.0 - off) * self.left, off * self.left]
+        self.shares().map(|share| share * self.left)
+    }
+
+    /// The same as a way counts among many in a row.
+    pub(super) fn parts_in_a_row(&self) -> [f64; 2] {
+        self.shares().map(|share| share * self.in_a_row)
     }
 
     /// Share of the way on the sealed road, and off it.
@@ -76,6 +83,13 @@ impl DaysDriven {
 fn left(days: u32) -> f64 {
     let (n, r) = (f64::from(days.max(1)), DAY_CARRIED.get());
     (n * (1.0 - r * r) - 2.0 * r * (1.0 - r.powf(n))) / (n * (1.0 - r)).powi(2)
+}
+
+/// The same for days that go on without end, for each way of so many: Σⱼ r^|i−j| / n = (1 + r) / (1 − r) / n. The mean of many
+/// ways strays by this, which is more than if each were on its own.
+fn in_a_row(days: u32) -> f64 {
+    let r = DAY_CARRIED.get();
+    (1.0 + r) / (1.0 - r) / f64::from(days.max(1))
 }
 
 /// Share of a way that is off the sealed road.
@@ -100,9 +114,7 @@ impl When {
         let length = |(shown, _): &(Kilometres, Way)| (*shown * odometer.get()).get();
         let all: f64 = interval.ways.iter().map(length).sum();
         let off = interval.ways.iter();
-        let off: f64 = off
-            .map(|part| length(part) * off_road(&part.1).get())
-            .sum();
+        let off: f64 = off.map(|part| length(part) * off_road(&part.1).get()).sum();
         let calendar = days_between(interval.dates);
         Self {
             km: all + off * (OFF_ROAD_SHORTER - 1.0),
@@ -167,7 +179,10 @@ pub(super) fn days_of(intervals: &[Interval], odometer: Factor) -> Option<Vec<Da
 
 /// What is left of a day's variance in each way, on the mean over the grid.
 fn driven(ways: &[When]) -> Vec<DaysDriven> {
-    let left: [f64; MOST_DAYS] = std::array::from_fn(|at| left(at as u32 + 1));
+    let kept: Vec<(u32, [f64; 2])> = (1..)
+        .map(|days| (days, [left(days), in_a_row(days)]))
+        .take(MOST_DAYS)
+        .collect();
     let mut points = Vec::new();
     for km in KM {
         for apart in APART {
@@ -177,14 +192,21 @@ fn driven(ways: &[When]) -> Vec<DaysDriven> {
                 let mut evidence = every_day.ln() - 0.5 * off * off;
                 let mut of_ways = Vec::with_capacity(ways.len());
                 for (way, chances) in ways.iter().zip(&by_distance) {
-                    let (mut all, mut mean) = (0.0, 0.0);
-                    for ((days, chance), left) in (1..).zip(chances).zip(left) {
-                        let both = chance * way.of_calendar(days, every_day);
+                    let (mut all, mut means) = (0.0, [0.0; 2]);
+                    for ((days, kept), chance) in kept.iter().zip(chances) {
+                        let both = chance * way.of_calendar(*days, every_day);
                         all += both;
-                        mean += both * left;
+                        for (mean, kept) in means.iter_mut().zip(kept) {
+                            *mean += both * kept;
+                        }
                     }
                     // Dates and distance that nothing goes with: as if it were one day.
-                    of_ways.push(if all > 0.0 { mean / all } else { 1.0 });
+                    let is_possible = all > 0.0;
+                    of_ways.push(if is_possible {
+                        means.map(|mean| mean / all)
+                    } else {
+                        kept[0].1
+                    });
                     evidence += all.max(1e-30).ln();
                 }
                 points.push((evidence, of_ways));
@@ -194,16 +216,19 @@ fn driven(ways: &[When]) -> Vec<DaysDriven> {
     let most = points.iter().map(|(evidence, _)| *evidence);
     let most = most.fold(f64::NEG_INFINITY, f64::max);
     let mut all = 0.0;
-    let mut sums = vec![0.0; ways.len()];
+    let mut sums = vec![[0.0; 2]; ways.len()];
     for (evidence, of_ways) in points {
         let weight = (evidence - most).exp();
         all += weight;
-        for (sum, left) in sums.iter_mut().zip(of_ways) {
-            *sum += weight * left;
+        for (sums, kept) in sums.iter_mut().zip(of_ways) {
+            for (sum, kept) in sums.iter_mut().zip(kept) {
+                *sum += weight * kept;
+            }
         }
     }
-    let driven = ways.iter().zip(sums).map(|(way, sum)| DaysDriven {
-        left: sum / all,
+    let driven = ways.iter().zip(sums).map(|(way, sums)| DaysDriven {
+        left: sums[0] / all,
+        in_a_row: sums[1] / all,
         off_road: way.off_road,
     });
     driven.collect()
@@ -253,7 +278,10 @@ mod tests {
         let days = [8, 9, 7, 8, 8, 7, 9, 8, 8, 8, 7, 9];
         let log: Vec<_> = days.iter().map(|&days| (420.0, Some(days))).collect();
         for (left_of_way, days) in of(&log).into_iter().zip(days) {
-            assert!((left_of_way - left(days)).abs() < 0.06, "{left_of_way} of {days}");
+            assert!(
+                (left_of_way - left(days)).abs() < 0.06,
+                "{left_of_way} of {days}"
+            );
         }
     }
 

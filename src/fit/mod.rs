@@ -176,6 +176,12 @@ impl Factors {
         Litres::new(about.hypot(way.spread.get()))
     }
 
+    /// The same as the fit weighs the way among others, whose days its own go on from.
+    pub fn weighed(&self, way: &Observed) -> Litres {
+        let about = self.scatter.share_in_a_row(way.days) * self.predict(&way.components).get();
+        Litres::new(about.hypot(way.spread.get()))
+    }
+
     /// Litres of a way.
     pub fn predict(&self, components: &[Litres; COMPONENTS]) -> Litres {
         components
@@ -252,8 +258,8 @@ impl Factors {
                 stray.powi(2).max(f64::MIN_POSITIVE)
             })
             .collect();
-        let of_ways = ways.iter().zip(&variances).map(|(way, variance)| {
-            let spread = variance.sqrt();
+        let of_ways = ways.iter().map(|way| {
+            let spread = now.weighed(way).get().max(1e-150);
             Row {
                 x: way.components.map(|litres| litres.get() / spread).to_vec(),
                 y: way.litres.get() / spread,

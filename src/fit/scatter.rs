@@ -69,8 +69,11 @@ impl Parts {
 
     /// What of each part is left in a way.
     fn of(&self, days: DaysDriven) -> [f64; 3] {
+        self.left(days.parts())
+    }
+
+    fn left(&self, [on, off]: [f64; 2]) -> [f64; 3] {
         let [tank, road, off_road] = self.of;
-        let [on, off] = days.parts();
         [tank, road * on, off_road * off]
     }
 }
@@ -130,6 +133,18 @@ impl Scatter {
     pub(super) fn share(&self, days: Option<DaysDriven>) -> f64 {
         match (self.split, days) {
             (Split::Known(parts), Some(days)) => parts.of(days).iter().sum::<f64>().sqrt(),
+            _ => self.residual,
+        }
+    }
+
+    /// The same as the way is weighed among others: a day goes on into the next way, so many ways tell less than if each were
+    /// on its own.
+    pub(super) fn share_in_a_row(&self, days: Option<DaysDriven>) -> f64 {
+        match (self.split, days) {
+            (Split::Known(parts), Some(days)) => {
+                let left = parts.left(days.parts_in_a_row());
+                left.iter().sum::<f64>().sqrt()
+            }
             _ => self.residual,
         }
     }
