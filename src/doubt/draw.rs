@@ -58,6 +58,8 @@ pub(super) enum Source {
     /// What the cold adds: common to all legs, a leg's own.
     Cold,
     LegCold,
+    /// What a tank brings.
+    Tank,
 }
 
 /// Where the draws of one block begin.

@@ -30,3 +30,6 @@ pub const BLOCK: usize = 256;
 
 /// One number for each sample of a block.
 pub(crate) type Lane = [f64; BLOCK];
+
+#[cfg(test)]
+mod tanks;

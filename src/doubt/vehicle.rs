@@ -1,9 +1,10 @@
 //! How far the factors of the vehicle may be off: as trusted as the base figure's source, or as a fit to fill-ups says.
 
 use crate::consumption::spread::{self, DAY_SPREAD};
+use crate::fit::{SAND_SPREAD, UNTOLD};
 use crate::model::fitted::{COMPONENTS, Component, Fitted};
 use crate::model::vocabulary::BaseFrom;
-use crate::quantity::{Deviations, LogFactor};
+use crate::quantity::{Deviations, LogFactor, Share};
 
 /// A factor that is drawn is never less than this part of its likely value.
 const LEAST: f64 = 0.05;
@@ -17,18 +18,59 @@ pub enum VehicleDoubt {
     Fitted {
         /// Lower triangle whose square is the covariance of the factors, each divided by its likely value.
         root: Box<[[f64; COMPONENTS]; COMPONENTS]>,
-        /// What is left of an interval when the factors are known.
-        residual: LogFactor,
+        /// What is left when the factors are known.
+        scatter: Scatter,
+        /// Whether the factor of sand holds what all sand has in common.
+        knows_sand: bool,
     },
+}
+
+/// What is left of a fitted vehicle's litres when its factors are known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Scatter {
+    /// Spread of a day on sealed roads, and of one off them.
+    days: [LogFactor; 2],
+    /// Spread of a tank whatever its days.
+    tank: LogFactor,
+    /// Whether the road day was found in a log, with whatever wind blew; what sealed roads resist is in the base factor then.
+    holds_road: bool,
+}
+
+impl Scatter {
+    fn of(fitted: &Fitted) -> Self {
+        let log = |share: Share| LogFactor::new(share.get());
+        let Some(tank) = fitted.tank_share else {
+            // From before days were told apart: on sealed roads a day strays like a tank, as it did then; off them no less
+            // than a day of which nothing is known, since nothing says where the fills were driven.
+            let residual = log(fitted.residual_share);
+            return Self {
+                days: [residual, residual.max(DAY_SPREAD)],
+                tank: LogFactor::ZERO,
+                holds_road: false,
+            };
+        };
+        let days = [fitted.road_day_share, fitted.off_road_day_share];
+        Self {
+            days: days.map(|day| day.map_or(DAY_SPREAD, log)),
+            tank: log(tank),
+            holds_road: fitted.road_day_share.is_some(),
+        }
+    }
 }
 
 impl VehicleDoubt {
     /// Of a vehicle that was fitted.
     pub(crate) fn fitted(fitted: &Fitted) -> Self {
         let factors = fitted.factors();
+        let knows_sand = knows_sand(fitted);
+        let of = |component| match component {
+            Component::Sand if !knows_sand => Component::Base,
+            other => other,
+        };
         let mut covariance = [[0.0; COMPONENTS]; COMPONENTS];
         for (a, row) in Component::ALL.into_iter().zip(&mut covariance) {
             for (b, of_both) in Component::ALL.into_iter().zip(row) {
+                let (a, b) = (of(a), of(b));
                 let likely = factors[a as usize].get() * factors[b as usize].get();
                 *of_both = if likely > 0.0 {
                     fitted.covariance(a, b).get() / likely
@@ -39,20 +81,43 @@ impl VehicleDoubt {
         }
         Self::Fitted {
             root: Box::new(root(&covariance)),
-            residual: LogFactor::new(fitted.residual_share.get()),
+            scatter: Scatter::of(fitted),
+            knows_sand,
         }
     }
 
-    /// Whether the vehicle was fitted.
-    pub(crate) const fn is_fitted(&self) -> bool {
-        matches!(self, Self::Fitted { .. })
+    /// Whether a factor of the vehicle holds what all sand has in common.
+    pub(super) const fn knows_sand(&self) -> bool {
+        matches!(
+            self,
+            Self::Fitted {
+                knows_sand: true,
+                ..
+            }
+        )
     }
 
     /// Spread of what a day brings, in its log.
-    pub(crate) fn day(&self) -> LogFactor {
+    pub(super) fn day(&self, is_off_road: bool) -> LogFactor {
         match self {
             Self::Prior(_) => DAY_SPREAD,
-            Self::Fitted { residual, .. } => *residual,
+            Self::Fitted { scatter, .. } => scatter.days[usize::from(is_off_road)],
+        }
+    }
+
+    /// Spread of what a tank brings whatever its days, in its log.
+    pub(super) fn tank(&self) -> LogFactor {
+        match self {
+            Self::Prior(_) => LogFactor::ZERO,
+            Self::Fitted { scatter, .. } => scatter.tank,
+        }
+    }
+
+    /// Whether the spread of a day holds what wind, ground and speed do.
+    pub(super) fn holds_ground(&self, is_off_road: bool) -> bool {
+        match self {
+            Self::Prior(_) => false,
+            Self::Fitted { scatter, .. } => scatter.holds_road && !is_off_road,
         }
     }
 
@@ -88,6 +153,13 @@ impl VehicleDoubt {
         }
         self.factors(z)
     }
+}
+
+/// Whether the fit tells of sand. Where it hardly does, sand stays what it is for a vehicle that was not fitted: quiet fills on
+/// sealed roads must not narrow it. Fits from before days were told apart are drawn as they were.
+fn knows_sand(fitted: &Fitted) -> bool {
+    let spread = fitted.covariance(Component::Sand, Component::Sand);
+    fitted.tank_share.is_none() || spread.get().max(0.0).sqrt() <= UNTOLD * SAND_SPREAD.get()
 }
 
 /// The lower triangle whose square is a covariance (Cholesky); where a factor follows from others nothing is left of it.

@@ -1,14 +1,15 @@
 //! What a leg takes in each sample: the draws put to the legs' responses.
 //!
 //! Everything that is not known about driving becomes one factor on the driving litres of a leg:
-//! `exp(day + distance + ground + sand + dunes + shares + speed + cold + wind) · Σ share of a component · factor of the vehicle for it`.
+//! `exp(day + tank + distance + ground + sand + dunes + shares + speed + cold + wind) · Σ share of a component · factor of
+//! the vehicle for it`.
 //! Idling has a factor of its own. Ground and shares draw a part that all legs of a kind have in common and a part of
 //! their own.
 
 use std::iter;
 
 use crate::consumption::response::{Answer, Response};
-use crate::consumption::spread::{self, COMMON, DAY_CARRIED, Drawn};
+use crate::consumption::spread::{self, COMMON, DAY_CARRIED, DAY_SPREAD, Drawn};
 use crate::model::fitted::{COMPONENTS, Component};
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Degrees, Deviations, Factor, Litres, LogFactor, Share};
@@ -32,6 +33,10 @@ pub struct LegDoubt {
     day: u32,
     /// Parts of the wind from north and from east that blow against it.
     against: [f64; 2],
+    /// Whether the day leaves the sealed road.
+    is_off_road: bool,
+    /// Number of the tank that it is driven on.
+    tank: usize,
     /// Litres of idling at its likely rate.
     idle: Litres,
 }
@@ -92,6 +97,8 @@ impl LegDoubt {
             surface,
             day,
             against: [1.0, 0.0],
+            is_off_road: surface != Surface::Sealed,
+            tank: 0,
             idle: response.components.idle,
         }
     }
@@ -105,6 +112,16 @@ impl LegDoubt {
             [north, east]
         });
         Self { against, ..self }
+    }
+
+    /// The same on a day that leaves the sealed road somewhere or does not, and on the tank of that number.
+    #[must_use]
+    pub(crate) fn on(self, is_off_road: bool, tank: usize) -> Self {
+        Self {
+            is_off_road,
+            tank,
+            ..self
+        }
     }
 
     /// The same with the response of the leg driven the other way.
@@ -145,7 +162,7 @@ impl LegDoubt {
 pub enum Unknown {
     /// The base figure.
     Base,
-    /// What a day brings.
+    /// What a day brings, and what a tank does.
     Day,
     /// Rolling resistance of the surfaces.
     Ground,
@@ -338,15 +355,17 @@ impl World {
         };
         for ((index, leg), log) in self.legs.iter().enumerate().zip(&mut driving) {
             log.clone_from(&days[days.partition_point(|(day, _)| *day < leg.day)].1);
+            self.fit_day(leg, &mut shared, log);
             self.add_distance(index, leg, number, log);
             let mut other_way = (ways == Ways::OutAndBack).then_some(*log);
             let back = leg.back.as_ref().unwrap_or(&leg.out);
             let of_ways = iter::once((&leg.out, &mut *log))
                 .chain(other_way.iter_mut().map(|log| (back, log)));
-            self.add_grounds(index, leg.surface, &mut shared, of_ways);
+            self.add_grounds(index, leg, &mut shared, of_ways);
+            let is_calm = self.is_held(Unknown::Wind) || self.vehicle.holds_ground(leg.is_off_road);
             let mut finish = |log: &mut Lane, answers: &Answers, turned: f64| {
                 let wind = answers.of[Drawn::Wind as usize];
-                if let Some(wind) = wind.filter(|_| !self.is_held(Unknown::Wind)) {
+                if let Some(wind) = wind.filter(|_| !is_calm) {
                     let against = shared.wind(leg);
                     for (log, z) in log.iter_mut().zip(against) {
                         *log += wind.log(Deviations::new(turned * z)).get();
@@ -394,11 +413,16 @@ impl World {
             Unknown::Idle => self.vehicle.with_one(Component::Idle, at),
             _ => [1.0; COMPONENTS],
         };
-        let day = self.vehicle.day() * z(Unknown::Day).get();
         let legs = self.legs.iter().map(|leg| {
             let [median, spread] = spread::distance(leg.surface);
+            let day = self.vehicle.day(leg.is_off_road).get();
+            let day = LogFactor::new(day.hypot(self.vehicle.tank().get()));
+            let day = day * z(Unknown::Day).get();
             let mut log = day + median + spread * z(Unknown::Distance).get();
             for (drawn, answer) in Drawn::ALL.into_iter().zip(leg.out.of) {
+                let is_held = self.vehicle.holds_ground(leg.is_off_road)
+                    && matches!(drawn, Drawn::Ground | Drawn::Wind);
+                let z = |of| if is_held { Deviations::ZERO } else { z(of) };
                 log += answer.map_or(LogFactor::ZERO, |answer| answer.log(z(unknown_of(drawn))));
             }
             let of_vehicle: f64 = leg
@@ -448,7 +472,28 @@ impl World {
         ([base, sand, low_range, roof], idling)
     }
 
-    /// The log of what each day brings; half of it carried over to the next.
+    /// From what a day brings where nothing is known of the vehicle to what it brings this one, and what the tank brings. Days
+    /// on the road and off it are one series: a driver in a hurry, or a vehicle that pulls badly, is so on both.
+    fn fit_day(&self, leg: &LegDoubt, shared: &mut Shared, log: &mut Lane) {
+        let day = self.vehicle.day(leg.is_off_road);
+        #[expect(
+            clippy::float_cmp,
+            reason = "a vehicle that was not fitted has this very spread"
+        )]
+        if day.get() != DAY_SPREAD.get() {
+            for log in log.iter_mut() {
+                *log *= day / DAY_SPREAD;
+            }
+        }
+        let tank = self.vehicle.tank();
+        if tank > LogFactor::ZERO && !self.is_held(Unknown::Day) {
+            for (log, z) in log.iter_mut().zip(shared.normals(Source::Tank, leg.tank)) {
+                *log += tank.get() * z;
+            }
+        }
+    }
+
+    /// The log of what each day brings where nothing is known of the vehicle; half of it carried over to the next.
     fn days(&self, block: usize) -> Vec<(u32, Box<Lane>)> {
         let mut numbers: Vec<u32> = self.legs.iter().map(|leg| leg.day).collect();
         numbers.sort_unstable();
@@ -459,7 +504,7 @@ impl World {
             if !self.is_held(Unknown::Day) {
                 normals(self.seed, Source::Day, day as usize, block, &mut fresh);
                 for z in fresh.iter_mut() {
-                    *z *= self.vehicle.day().get();
+                    *z *= DAY_SPREAD.get();
                 }
                 if let Some((last, before)) = days.last() {
                     let carried = DAY_CARRIED.get().powf(f64::from(day - last));
@@ -492,7 +537,7 @@ impl World {
     fn add_grounds<'a>(
         &self,
         index: usize,
-        surface: Surface,
+        leg: &LegDoubt,
         shared: &mut Shared,
         ways: impl Iterator<Item = (&'a Answers, &'a mut Lane)>,
     ) {
@@ -501,7 +546,7 @@ impl World {
             (
                 Drawn::Ground,
                 Source::Ground,
-                surface as usize,
+                leg.surface as usize,
                 Source::LegGround,
             ),
             (
@@ -536,12 +581,14 @@ impl World {
             if answers.peek().is_none() {
                 continue;
             }
-            if self.is_held(unknown_of(drawn)) {
+            let is_known = matches!(drawn, Drawn::Ground | Drawn::Speed)
+                && self.vehicle.holds_ground(leg.is_off_road);
+            if is_known || self.is_held(unknown_of(drawn)) {
                 answers.for_each(|(answer, log)| add(answer.log(Deviations::ZERO), log));
                 continue;
             }
             // What all sand has in common is the sand factor of a vehicle that was fitted.
-            let of_vehicle = drawn == Drawn::SandGround && self.vehicle.is_fitted();
+            let of_vehicle = drawn == Drawn::SandGround && self.vehicle.knows_sand();
             let of_common = if of_vehicle { 0.0 } else { of_common };
             let mut z = [0.0; BLOCK];
             normals(self.seed, own, index, shared.block, &mut z);

@@ -10,6 +10,7 @@ use crate::model::route::Leg;
 use crate::model::vehicle::{REFERENCE_LOAD, Vehicle};
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Metres};
 
+use super::days::{DaysDriven, days_of, off_road};
 use super::{Factors, Observed};
 
 /// A way whose litres over what the formula says are outside this range is suspect. Common practice, no source; a real log
@@ -107,9 +108,14 @@ impl FillFit {
         let formula = Formula::of(&bare);
         let prior = Factors::prior(&bare);
         let (found, broken) = intervals(fills);
+        let days = days_of(&found, bare.odometer_factor());
         let observed: Vec<Observed> = found
             .iter()
-            .map(|interval| observe(&bare, &formula, interval))
+            .enumerate()
+            .map(|(at, interval)| Observed {
+                days: days.as_ref().map(|days| days[at]),
+                ..observe(&bare, &formula, interval)
+            })
             .collect();
         let mut left_out: Vec<LeftOut> = broken
             .iter()
@@ -138,7 +144,8 @@ impl FillFit {
             .map(|fit| {
                 let others = rows.iter().enumerate();
                 let others = others.filter(|(way, _)| way % fits != fit);
-                prior.with(&others.map(|(_, way)| *way).collect::<Vec<_>>())
+                let others: Vec<Observed> = others.map(|(_, way)| *way).collect();
+                prior.with_near(&others, &factors)
             })
             .collect();
         let ways = counted.iter().zip(&rows).enumerate();
@@ -228,6 +235,7 @@ pub fn foreseen(vehicle: &Vehicle, factors: &Factors, distance: Kilometres, way:
         components,
         litres: factors.predict(&components),
         spread: BRIM * std::f64::consts::SQRT_2,
+        days: Some(DaysDriven::known(1, off_road(way))),
     }
 }
 
@@ -246,6 +254,7 @@ fn observe(vehicle: &Vehicle, formula: &Formula, interval: &Interval) -> Observe
         litres: interval.litres,
         // Both ends may be off.
         spread: BRIM * std::f64::consts::SQRT_2,
+        days: None,
     }
 }
 

@@ -4,34 +4,34 @@
 //! times a factor of the vehicle. The factors follow by conjugate Bayesian linear regression: a normal prior around 1
 //! (or around factors fitted before), and litres that stray about their sum by a share of it, the residual, and by what
 //! the measurement itself may be off. The residual is where the marginal likelihood is highest, with a prior worth a
-//! few fill-ups. With no prior at all this is ordinary least squares, which tests hold to certified values.
+//! few fill-ups; where fills are dated it is split into what a day and what a tank brings (`scatter.rs`, `days.rs`). With no
+//! prior at all this is ordinary least squares, which tests hold to certified values.
 //!
 //! Left out: ways whose load, roof or ground change within one fill; wind and hills, which fill-ups do not tell of and
 //! which the residual therefore holds.
 
+mod days;
 mod fills;
 mod regression;
+mod scatter;
 
 use crate::model::fitted::{COMPONENTS, Component, Fitted};
 use crate::model::vehicle::Vehicle;
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
-use crate::consumption::spread::{self, P95};
+use crate::consumption::spread;
+pub use days::DaysDriven;
 pub use fills::{FillFit, FittedWay, LeftOut, SUSPECT, Suspicion, Why, foreseen};
 use regression::{Row, posterior};
+use scatter::{Held, Scatter};
 
 /// Spread of the sand factor: most of what the published resistance of sand leaves open, which reaches from half to twice
 /// the likely one, and 0.7 of whose variance is common to all sand. Common practice, no source.
 pub(crate) const SAND_SPREAD: Factor = Factor::new(0.3);
 /// Spread of the roof factor: one and the same box added from 0.2 to 0.4 m² to two cars (Thomas, Huff, West, SAE 2014).
 pub(crate) const ROOF_SPREAD: Factor = Factor::new(0.35);
-/// Spread of one fill about its mean before anything is known: real logs stray 12 % above it at the 95th percentile over
-/// one tank.
-pub(crate) const RESIDUAL: Share = Share::new(0.12 / P95.get());
-/// How many fills that is worth. Common practice, no source.
-const RESIDUAL_WORTH: f64 = 4.0;
 /// A factor that keeps this part of its prior spread was not told about.
-const UNTOLD: f64 = 0.9;
+pub(crate) const UNTOLD: f64 = 0.9;
 
 /// Litres on a way with what the formula makes of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,6 +42,8 @@ pub struct Observed {
     pub litres: Litres,
     /// How far the measurement of them may be off: a standard deviation.
     pub spread: Litres,
+    /// The days that it was driven on; nothing where that is not known.
+    pub days: Option<DaysDriven>,
 }
 
 /// What is known of the factors.
@@ -49,9 +51,7 @@ pub struct Observed {
 pub struct Factors {
     mean: [f64; COMPONENTS],
     covariance: [[f64; COMPONENTS]; COMPONENTS],
-    residual: f64,
-    /// How many fills the residual is worth.
-    worth: f64,
+    scatter: Scatter,
 }
 
 impl Factors {
@@ -67,8 +67,7 @@ impl Factors {
         Self {
             mean: [1.0; COMPONENTS],
             covariance: diagonal(spreads.map(|spread| spread * spread)),
-            residual: RESIDUAL.get(),
-            worth: RESIDUAL_WORTH,
+            scatter: Scatter::PRIOR,
         }
     }
 
@@ -84,14 +83,14 @@ impl Factors {
         Self {
             mean: fitted.factors().map(Factor::get),
             covariance: fitted.covariance.map(|row| row.map(Factor::get)),
-            residual: fitted.residual_share.get(),
-            worth: RESIDUAL_WORTH + f64::from(fitted.intervals),
+            scatter: Scatter::of(fitted),
         }
     }
 
     /// The factors as they are saved with a vehicle of that base figure; what they were fitted from is left open.
     pub fn saved(&self, base: LitresPer100Km) -> Fitted {
         let value = |component| self.value(component);
+        let [road_day_share, off_road_day_share] = self.days();
         Fitted {
             base: value(Component::Base),
             sand: value(Component::Sand),
@@ -100,6 +99,9 @@ impl Factors {
             idle: value(Component::Idle),
             covariance: self.covariance(),
             residual_share: self.residual(),
+            road_day_share,
+            off_road_day_share,
+            tank_share: self.scatter.tank(),
             intervals: 0,
             distance_km: Kilometres::ZERO,
             litres: Litres::ZERO,
@@ -154,7 +156,30 @@ impl Factors {
 
     /// Spread of one way about its fitted litres, as a share of them.
     pub fn residual(&self) -> Share {
-        Share::new(self.residual)
+        self.scatter.residual()
+    }
+
+    /// Spread of a day on sealed roads and of one off them, as a share of its litres; nothing where no dated fill told of it.
+    pub fn days(&self) -> [Option<Share>; 2] {
+        self.scatter.days()
+    }
+
+    /// Spread of a tank whatever its days, as a share of its litres; nothing in a fit from before days were asked for.
+    pub fn tank(&self) -> Option<Share> {
+        self.scatter.tank()
+    }
+
+    /// How far a way's litres stray about those that are fitted: its days, its tank and the measurement, a standard
+    /// deviation.
+    pub fn stray(&self, way: &Observed) -> Litres {
+        let about = self.scatter.share(way.days) * self.predict(&way.components).get();
+        Litres::new(about.hypot(way.spread.get()))
+    }
+
+    /// The same as the fit weighs the way among others, whose days its own go on from.
+    pub fn weighed(&self, way: &Observed) -> Litres {
+        let about = self.scatter.share_in_a_row(way.days) * self.predict(&way.components).get();
+        Litres::new(about.hypot(way.spread.get()))
     }
 
     /// Litres of a way.
@@ -169,8 +194,7 @@ impl Factors {
     /// How far a way's litres may be from that: factors, residual and measurement together, a standard deviation.
     pub fn spread_of(&self, observed: &Observed) -> Litres {
         let factors = self.variance_of(&observed.components);
-        let residual = self.residual * self.predict(&observed.components).get();
-        Litres::new((factors + residual.powi(2) + observed.spread.get().powi(2)).sqrt())
+        Litres::new((factors + self.stray(observed).get().powi(2)).sqrt())
     }
 
     /// Variance of a way's litres that comes of the factors, in L².
@@ -184,21 +208,39 @@ impl Factors {
     /// With what `ways` say.
     #[must_use]
     pub fn with(&self, ways: &[Observed]) -> Self {
-        let mut now = self.clone();
+        self.with_near(ways, self)
+    }
+
+    /// The same, sought from what other ways led to, which is near.
+    fn with_near(&self, ways: &[Observed], near: &Self) -> Self {
         if ways.is_empty() {
-            return now;
+            return self.clone();
         }
-        // Fixed-point iteration to the residual of highest marginal likelihood; it converges fast, since prior and
+        let ready = |of: &Self| Self {
+            scatter: of.scatter.ready(ways.iter().map(|way| way.days)),
+            ..of.clone()
+        };
+        ready(self).settled(ways, ready(near))
+    }
+
+    fn settled(&self, ways: &[Observed], mut now: Self) -> Self {
+        // Fixed-point iteration to the scatter of highest marginal likelihood; it converges fast, since prior and
         // count of ways dominate.
         for _ in 0..100 {
             let (at, variances) = self.given(ways, &now);
-            let next = self.residual_given(ways, &at, &now, variances);
-            let settled = (next - now.residual).abs() < 1e-12;
-            now = Self {
-                residual: next,
-                worth: self.worth + ways.len() as f64,
-                ..at
-            };
+            let held: Vec<Held> = ways
+                .iter()
+                .zip(variances)
+                .map(|(way, variance)| Held {
+                    days: way.days,
+                    litres: now.predict(&way.components).get().powi(2) / variance,
+                    miss: (way.litres - at.predict(&way.components)).get().powi(2) / variance,
+                    leverage: at.variance_of(&way.components) / variance,
+                })
+                .collect();
+            let scatter = self.scatter.step(&now.scatter, &held);
+            let settled = scatter.is_near(&now.scatter);
+            now = Self { scatter, ..at };
             if settled {
                 break;
             }
@@ -212,12 +254,12 @@ impl Factors {
         let variances: Vec<f64> = ways
             .iter()
             .map(|way| {
-                let about = (now.residual * now.predict(&way.components).get()).powi(2);
-                (about + way.spread.get().powi(2)).max(f64::MIN_POSITIVE)
+                let stray = now.stray(way).get();
+                stray.powi(2).max(f64::MIN_POSITIVE)
             })
             .collect();
-        let of_ways = ways.iter().zip(&variances).map(|(way, variance)| {
-            let spread = variance.sqrt();
+        let of_ways = ways.iter().map(|way| {
+            let spread = now.weighed(way).get().max(1e-150);
             Row {
                 x: way.components.map(|litres| litres.get() / spread).to_vec(),
                 y: way.litres.get() / spread,
@@ -264,23 +306,6 @@ impl Factors {
             Row { x, y }
         });
         rows.collect()
-    }
-
-    /// One step to the residual of highest marginal likelihood: each way counts as far as its variance is the residual's.
-    fn residual_given(&self, ways: &[Observed], at: &Self, now: &Self, variances: Vec<f64>) -> f64 {
-        let (mut squares, mut free) = (
-            self.worth * (self.residual / now.residual).powi(2),
-            self.worth,
-        );
-        for (way, variance) in ways.iter().zip(variances) {
-            let about = now.residual * now.predict(&way.components).get();
-            let part = about * about / variance;
-            let leverage = at.variance_of(&way.components) / variance;
-            let miss = (way.litres - at.predict(&way.components)).get();
-            squares += part * miss * miss / variance;
-            free += part * (1.0 - leverage);
-        }
-        now.residual * (squares / free).sqrt()
     }
 }
 

@@ -3,6 +3,7 @@
 //! Between two fills to the brim the litres are known for sure: all that was put in after the first, the second
 //! included. Partial fills in between are added; a way on which the odometer goes back, or does not move, is left out.
 
+use jiff::civil::Date;
 use serde::Deserialize;
 
 use super::route;
@@ -14,6 +15,8 @@ use crate::quantity::{Hours, Kilograms, Kilometres, Litres, Share};
 pub struct Fill {
     /// Line of the file on which it stands, from 1.
     pub row: u64,
+    /// The day; nothing where none is stated.
+    pub date: Option<Date>,
     /// What the odometer showed.
     pub odometer: Kilometres,
     /// What was put in.
@@ -70,6 +73,8 @@ pub(crate) struct Interval {
     pub(crate) litres: Litres,
     /// The most that was put in at once.
     pub(crate) most_at_once: Litres,
+    /// The days of the fills at its two ends.
+    pub(crate) dates: [Option<Date>; 2],
 }
 
 impl Interval {
@@ -128,8 +133,10 @@ pub(crate) fn intervals(fills: &[Fill]) -> (Vec<Interval>, Vec<Broken>) {
                 ways: Vec::new(),
                 litres: Litres::ZERO,
                 most_at_once: Litres::ZERO,
+                dates: [fill.date, None],
             };
-            if let Some(interval) = open.replace(next) {
+            if let Some(mut interval) = open.replace(next) {
+                interval.dates[1] = fill.date;
                 match failed.take() {
                     Some(why) => broken.push(Broken { row, why }),
                     None if interval.shown() <= Kilometres::ZERO => broken.push(Broken {
@@ -152,6 +159,7 @@ mod tests {
     fn fill(row: u64, odometer: f64, litres: f64, to_brim: bool) -> Fill {
         Fill {
             row,
+            date: None,
             odometer: Kilometres::new(odometer),
             litres: Litres::new(litres),
             to_brim,

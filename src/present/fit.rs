@@ -3,10 +3,11 @@
 
 use super::number::{Toward, Units};
 use super::verdict::counted;
+use crate::consumption::spread::DAY_SPREAD;
 use crate::fit::{Factors, FillFit, LeftOut, Suspicion, Why};
 use crate::model::fills::Break;
 use crate::model::fitted::{Component, Foretold};
-use crate::quantity::{Factor, Litres};
+use crate::quantity::{Factor, Litres, Share};
 
 /// More times the litres that a way should take are not told by their number.
 const MOST_TIMES: f64 = 100.0;
@@ -145,10 +146,38 @@ pub fn known(fit: &FillFit, units: Units) -> String {
     let [from, to] = ends;
     format!(
         "In the reference condition this vehicle takes {}, with one spread each way {from} to {to}; one way strays from its \
-         fitted litres by {:.0} %.",
+         fitted litres by {:.0} %. {}",
         units.rate(base),
-        fit.factors.residual().get() * 100.0
+        fit.factors.residual().get() * 100.0,
+        days(fit.factors.days(), fit.factors.tank()).unwrap_or_default()
     )
+}
+
+/// How days and tanks stray, in a sentence or two; nothing for a fit from before that was asked.
+pub(crate) fn days([road, off_road]: [Option<Share>; 2], tank: Option<Share>) -> Option<String> {
+    let percent = |share: Share| format!("{:.0} %", share.get() * 100.0);
+    let tank = percent(tank?);
+    let before = percent(Share::new(DAY_SPREAD.get()));
+    Some(match (road, off_road) {
+        (None, None) => format!(
+            "No three dated ways tell how days stray, so the plan keeps the {before} a day of before the fit."
+        ),
+        (Some(road), None) => format!(
+            "A day on sealed roads strays by {}, a tank by {tank} whatever its days. Too few dated ways leave the sealed road: a \
+             day off it keeps the {before} of before the fit.",
+            percent(road)
+        ),
+        (None, Some(off_road)) => format!(
+            "A day off sealed roads strays by {}, a tank by {tank} whatever its days. Too few dated ways keep to them: a day on \
+             them keeps the {before} of before the fit.",
+            percent(off_road)
+        ),
+        (Some(road), Some(off_road)) => format!(
+            "A day on sealed roads strays by {}, one off them by {}, a tank by {tank} whatever its days.",
+            percent(road),
+            percent(off_road)
+        ),
+    })
 }
 
 /// Of which components hardly anything is known, in a sentence; nothing where something is known of each.

@@ -177,6 +177,12 @@ object! {
             Component::ALL.into_iter().map(|each| (each.key(), FactorReport::new(fit, each))).collect(),
         base_l_per_100km: BaseReport = BaseReport::new(base, sd),
         residual_share: Share = fit.factors.residual(),
+        /// Spread of a day on sealed roads, its wind and ground included; `null` where no three dated ways tell of it.
+        road_day_share: Option<Share> = fit.factors.days()[0],
+        /// The same of a day off them.
+        off_road_day_share: Option<Share> = fit.factors.days()[1],
+        /// Spread of a tank that its number of days does not change.
+        tank_share: Option<Share> = fit.factors.tank(),
         /// Components of which the log told hardly anything.
         untold: Vec<&'static str> = fit.factors.untold(&fit.prior).map(Component::key).collect(),
         /// How many of the ways fell inside the 90 % band that a fit to all the others gave them.

@@ -792,3 +792,69 @@ fn a_place_off_the_plan_is_put_right() {
         3
     );
 }
+
+/// A sealed-road log as text: so many tanks of 420 km at 9.4 L/100 km that stray by 2 %, with `date` of each.
+fn quiet(tanks: u32, date: impl Fn(u32) -> String) -> String {
+    let mut table = "date,odometer_km,litres,to_brim\n".to_owned();
+    let mut odometer = 48_064.0;
+    for n in 0..=tanks {
+        // Deviations that look like chance, the same each time.
+        let off = |by: u32| f64::from((n * 7919 + by) % 101) / 50.0 - 1.0;
+        let km = 420.0 * (1.0 + 0.1 * off(13));
+        odometer += km / 1.0531;
+        let litres = km * 0.094 * (1.0 + 0.035 * off(57));
+        table += &format!("{},{odometer:.0},{litres:.1},yes\n", date(n));
+    }
+    table
+}
+
+/// A fit of the example trip to such a log, as JSON.
+fn fit_of_example(log: &str) -> (Value, String) {
+    let folder = tempfile::tempdir().unwrap();
+    let example = include_str!("../data/example-trip.json");
+    fs::write(folder.path().join("trip.json"), example).unwrap();
+    fs::write(folder.path().join("log.csv"), log).unwrap();
+    let fit = ["fit", "trip.json", "log.csv"];
+    let json = answer(folder.path(), &[&fit[..], &["--format", "json"]].concat());
+    let text = joined(&answer(folder.path(), &fit));
+    (serde_json::from_str(&json).unwrap(), text)
+}
+
+/// Twenty quiet tanks on sealed roads say nothing of days off them: they cut the cans of four days mostly off them by less
+/// than 5 %, and what is told of days is told of the road alone.
+#[test]
+fn quiet_tanks_do_not_cut_the_cans_of_other_ground() {
+    let (fit, text) = fit_of_example(&quiet(20, |n| {
+        format!("2026-0{}-{:02}", 1 + n / 10, 1 + n % 10 * 3 / 2)
+    }));
+    assert_eq!(fit["intervals"], 20);
+    let number = |key: &str| fit[key].as_f64().unwrap();
+    assert!(number("road_day_share") < 0.06, "{}", fit["road_day_share"]);
+    assert_eq!(fit["off_road_day_share"], Value::Null);
+    let cut = 1.0 - number("spare_l") / number("spare_before_l");
+    assert!((0.0..0.05).contains(&cut), "{cut}");
+    assert!(
+        text.contains("a day off it keeps the 10 % of before the fit"),
+        "{text}"
+    );
+}
+
+/// Fills without dates, and fills that all bear one date, tell nothing of days, and that is said: the plan keeps the spread
+/// of before. What the factors are does not hang on it.
+#[test]
+fn a_log_without_dates_keeps_the_days_of_before() {
+    let without = quiet(20, |_| String::new());
+    let no_column = without.replace("date,", "").replace("\n,", "\n");
+    for log in [quiet(20, |_| "2026-01-01".to_owned()), without, no_column] {
+        let (fit, text) = fit_of_example(&log);
+        assert_eq!(fit["road_day_share"], Value::Null);
+        assert_eq!(fit["off_road_day_share"], Value::Null);
+        assert!(fit["residual_share"].as_f64().unwrap() < 0.05);
+        assert!(
+            text.contains("the plan keeps the 10 % a day of before the fit"),
+            "{text}"
+        );
+        let cut = 1.0 - fit["spare_l"].as_f64().unwrap() / fit["spare_before_l"].as_f64().unwrap();
+        assert!((0.0..0.05).contains(&cut), "{cut}");
+    }
+}

@@ -142,7 +142,7 @@ fn example_with(pointer: &str, value: Value) -> Value {
         "covariance": [
             [0.0009, -0.001, 0, 0, 0], [-0.001, 0.02, 0, 0, 0], [0, 0, 0.03, 0, 0], [0, 0, 0, 0.09, 0], [0, 0, 0, 0, 0.04]
         ],
-        "residual_share": 0.06, "intervals": 12, "distance_km": 4210, "litres": 512, "base_l_per_100km": 11.4,
+        "residual_share": 0.06, "road_day_share": 0.05, "off_road_day_share": 0.09, "tank_share": 0.03, "intervals": 12, "distance_km": 4210, "litres": 512, "base_l_per_100km": 11.4,
         "ways": [{ "used_l": 33.1, "foretold_l": 34.2, "foretold_sd_l": 2.1 }]
     });
     let mut here = &mut document;

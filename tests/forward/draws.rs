@@ -5,9 +5,9 @@ use drystage::consumption::spread::{
 };
 use drystage::consumption::usage::Usage;
 use drystage::model::Trip;
-use drystage::model::fitted::{COMPONENTS, Component};
+use drystage::model::fitted::{COMPONENTS, Component, Fitted};
 use drystage::model::vocabulary::Surface;
-use drystage::quantity::{Deviations, Factor, Litres};
+use drystage::quantity::{Deviations, Factor, Litres, Share};
 use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal, StandardUniform};
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -21,8 +21,43 @@ const LEAST: f64 = 0.05;
 pub enum Spreads {
     /// By the source of its figure.
     Stated(f64),
-    /// As the calibration left them: the root of their covariance over their values, and the scatter of a day.
-    Calibrated(Box<[[f64; COMPONENTS]; COMPONENTS]>, f64),
+    /// As the calibration left them: the root of their covariance over their values, and what is left when they are known.
+    Calibrated(Box<[[f64; COMPONENTS]; COMPONENTS]>, Scatter),
+}
+
+/// What is left of a calibrated vehicle's litres when its factors are known.
+pub struct Scatter {
+    road_day: f64,
+    other_day: f64,
+    tank: f64,
+    /// Whether road days were measured, wind and all.
+    road_is_measured: bool,
+    sand_is_measured: bool,
+}
+
+impl Scatter {
+    fn new(fitted: &Fitted) -> Self {
+        let prior = DAY_SPREAD.get();
+        let Some(tank) = fitted.tank_share else {
+            let scatter = fitted.residual_share.get();
+            return Self {
+                road_day: scatter,
+                other_day: scatter.max(prior),
+                tank: 0.0,
+                road_is_measured: false,
+                sand_is_measured: true,
+            };
+        };
+        let sand = fitted.covariance(Component::Sand, Component::Sand).get();
+        Self {
+            road_day: fitted.road_day_share.map_or(prior, Share::get),
+            other_day: fitted.off_road_day_share.map_or(prior, Share::get),
+            tank: tank.get(),
+            road_is_measured: fitted.road_day_share.is_some(),
+            // A tenth less than the 0.3 of before any fill.
+            sand_is_measured: sand.sqrt() <= 0.27,
+        }
+    }
 }
 
 impl Spreads {
@@ -30,9 +65,15 @@ impl Spreads {
         let Some(fitted) = &trip.vehicle.fitted else {
             return Self::Stated(spread::base_spread(trip.vehicle.base_from()).get());
         };
+        let scatter = Scatter::new(fitted);
         let values = fitted.factors().map(Factor::get);
         let covariance = Component::ALL.map(|a| {
             Component::ALL.map(|b| {
+                // Sand of which nothing was measured goes by the base.
+                let [a, b] = [a, b].map(|each| match each {
+                    Component::Sand if !scatter.sand_is_measured => Component::Base,
+                    each => each,
+                });
                 let both = values[a as usize] * values[b as usize];
                 if both > 0.0 {
                     fitted.covariance(a, b).get() / both
@@ -41,16 +82,22 @@ impl Spreads {
                 }
             })
         });
-        Self::Calibrated(
-            Box::new(lower_root(&covariance)),
-            fitted.residual_share.get(),
-        )
+        Self::Calibrated(Box::new(lower_root(&covariance)), scatter)
     }
 
-    fn day(&self) -> f64 {
+    /// Spread of a day that keeps to sealed roads or does not.
+    fn day(&self, is_road: bool) -> f64 {
         match self {
             Self::Stated(_) => DAY_SPREAD.get(),
-            Self::Calibrated(_, scatter) => *scatter,
+            Self::Calibrated(_, scatter) if is_road => scatter.road_day,
+            Self::Calibrated(_, scatter) => scatter.other_day,
+        }
+    }
+
+    fn tank(&self) -> f64 {
+        match self {
+            Self::Stated(_) => 0.0,
+            Self::Calibrated(_, scatter) => scatter.tank,
         }
     }
 
@@ -136,19 +183,38 @@ impl Draw {
         let gauge = normal();
         let mut common = Common::default();
         let (mut day, mut wind) = (None, [0.0; 2]);
-        let legs = ground.legs.iter().map(|leg| {
+        let fresh_fuel = |normal: &mut dyn FnMut() -> f64| match spreads.tank() {
+            spread if spread > 0.0 => spread * normal(),
+            _ => 0.0,
+        };
+        let (mut of_tank, mut used) = (fresh_fuel(&mut normal), 0.0);
+        let legs = ground.legs.iter().zip(&ground.stops).map(|(leg, stop)| {
             let today = match day {
                 Some((number, today)) if number == leg.day => today,
                 before => {
                     wind = [normal(), normal()];
-                    next_day(before, leg.day, spreads.day(), normal())
+                    next_day(before, leg.day, normal())
                 }
             };
             day = Some((leg.day, today));
+            // Other fuel comes into the tank once half of it is used and there is a fuel stop.
+            if stop.is_some() && used >= ground.tank / 2.0 {
+                (of_tank, used) = (fresh_fuel(&mut normal), 0.0);
+            }
+            used += leg.out.likely;
+            let mut of_day = ground.legs.iter().filter(|other| other.day == leg.day);
+            let is_road = of_day.all(|other| other.surface == Surface::Sealed);
             let [median, spread] = spread::distance(leg.surface);
+            let scatter = spreads.day(is_road) * today + of_tank;
             OfLeg {
-                log: today + median.get() + spread.get() * normal(),
-                inputs: inputs(leg, against(leg, wind), spreads, &mut common, &mut normal),
+                log: scatter + median.get() + spread.get() * normal(),
+                inputs: inputs(
+                    leg,
+                    against(leg, wind),
+                    (spreads, is_road),
+                    &mut common,
+                    &mut normal,
+                ),
             }
         });
         let legs = legs.collect();
@@ -209,13 +275,13 @@ impl Draw {
     }
 }
 
-/// The logarithm of what a day does: half of the day before is carried over to it.
-fn next_day(before: Option<(u32, f64)>, day: u32, spread: f64, fresh: f64) -> f64 {
-    let Some((last, log)) = before else {
-        return spread * fresh;
+/// The deviation of a day: half of the day before is carried over to it.
+fn next_day(before: Option<(u32, f64)>, day: u32, fresh: f64) -> f64 {
+    let Some((last, deviation)) = before else {
+        return fresh;
     };
     let carried = DAY_CARRIED.get().powf(f64::from(day - last));
-    carried * log + (1.0 - carried * carried).sqrt() * spread * fresh
+    carried * deviation + (1.0 - carried * carried).sqrt() * fresh
 }
 
 /// The part of a day's wind from north and from east that blows against a leg; along a leg whose direction nobody knows
@@ -230,18 +296,26 @@ fn against(leg: &Leg, [from_north, from_east]: [f64; 2]) -> f64 {
 fn inputs(
     leg: &Leg,
     wind: f64,
-    spreads: &Spreads,
+    (spreads, is_road): (&Spreads, bool),
     common: &mut Common,
     mut normal: impl FnMut() -> f64,
 ) -> [f64; INPUTS] {
     Drawn::ALL.map(|input| {
+        let (is_measured, knows_sand) = match spreads {
+            Spreads::Stated(_) => (false, false),
+            Spreads::Calibrated(_, scatter) => (
+                is_road && scatter.road_is_measured,
+                scatter.sand_is_measured,
+            ),
+        };
         let surface = match input {
+            Drawn::Wind | Drawn::Ground | Drawn::Speed if is_measured => return 0.0,
             Drawn::Wind => return wind,
             Drawn::Ground => Some(leg.surface),
             _ => None,
         };
-        // What all sand has in common is in the sand factor of a calibrated vehicle.
-        let is_known = input == Drawn::SandGround && matches!(spreads, Spreads::Calibrated(..));
+        // What all sand has in common is in the sand factor of a vehicle that was calibrated on it.
+        let is_known = input == Drawn::SandGround && knows_sand;
         let of_common = if is_known { 0.0 } else { COMMON.get().sqrt() };
         let own = normal();
         of_common * common.get((input, surface), &mut normal) + (1.0 - COMMON.get()).sqrt() * own

@@ -57,6 +57,8 @@ pub struct Way {
     /// Shares of the driving litres: sand, low range, roof.
     pub parts: [f64; 3],
     pub idle: f64,
+    /// Likely litres, idling included, with half of all fuel on board.
+    pub likely: f64,
 }
 
 /// A fuel stop at a place.
@@ -86,6 +88,7 @@ impl Way {
             answers: Drawn::ALL.map(|input| *Response::answer(&response, input)),
             parts: [parts.sand, parts.low_range, parts.roof].map(of_driving),
             idle: parts.idle.get(),
+            likely: parts.total().get(),
         }
     }
 

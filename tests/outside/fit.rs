@@ -43,10 +43,7 @@ fn a_statistics_library_finds_the_same_factors() {
     let observed: Vec<Observed> = fit.ways.iter().map(|way| way.observed).collect();
     let prior = Factors::prior(&trip.vehicle);
     let factors = prior.with(&observed);
-    let spread = |way: &Observed| {
-        let about = factors.predict(&way.components).get() * factors.residual().get();
-        about.hypot(way.spread.get())
-    };
+    let spread = |way: &Observed| factors.weighed(way).get();
     let answer = python(&json!({
         "x": observed.iter().map(|way| way.components.map(Litres::get)).collect::<Vec<_>>(),
         "y": observed.iter().map(|way| way.litres.get()).collect::<Vec<_>>(),

@@ -2,7 +2,7 @@
 //!
 //! | column | holds |
 //! |---|---|
-//! | `date` | ISO 8601, such as 2026-03-14; a time may follow |
+//! | `date` | ISO 8601, such as 2026-03-14; a time may follow; where it is not stated nothing is learnt of days |
 //! | `odometer_km` or `odometer_mi` | what the odometer showed |
 //! | `litres`, `gal_us` or `gal_imp` | what was put in |
 //! | `to_brim` | `yes` where the tank was full then, else `no`; an empty cell is `no` |
@@ -16,6 +16,7 @@
 
 use std::io::Read;
 
+use jiff::civil::Date;
 use serde_json::{Map, Value};
 
 use super::sheet::{Columns, Problems, Sheet, put};
@@ -56,7 +57,7 @@ const COLUMNS: [Column; 15] = [
 ];
 const FILLS: Columns = Columns {
     known: &[&COLUMNS],
-    needed: &["date", "to_brim"],
+    needed: &["to_brim"],
     passed_over: None,
 };
 
@@ -126,12 +127,10 @@ pub fn parse(text: &str) -> Result<Vec<Fill>, Vec<TableProblem>> {
         let shown = Kilometres::new(odometer.map_or(0.0, &mut number));
         let litres = Litres::new(amount.map_or(0.0, &mut number));
         let date = row.get("date").and_then(Value::as_str);
-        if sheet.has("date") {
-            let date = date.unwrap_or_default();
-            check_date(date, record.line, &mut last_day, &mut problems);
-        }
+        let date = date.and_then(|date| day_of(date, record.line, &mut last_day, &mut problems));
         fills.push(Fill {
             row: record.line,
+            date,
             odometer: shown,
             litres,
             to_brim: row.get("to_brim") == Some(&Value::Bool(true)),
@@ -164,7 +163,12 @@ fn one_of(
 }
 
 /// A date is a day of ISO 8601's extended form, after which a time may follow; dates do not go back.
-fn check_date(date: &str, line: u64, last: &mut Option<(String, u64)>, problems: &mut Problems) {
+fn day_of(
+    date: &str,
+    line: u64,
+    last: &mut Option<(String, u64)>,
+    problems: &mut Problems,
+) -> Option<Date> {
     let mut wrong = |says| problems.add(line, Some("date"), says);
     let is_day = |day: &&str| Moment::parse(&format!("{day}T00:00:00Z")).is_some();
     let goes_on = |rest: &str| rest.is_empty() || rest.starts_with(['T', ' ']);
@@ -173,11 +177,9 @@ fn check_date(date: &str, line: u64, last: &mut Option<(String, u64)>, problems:
         .filter(is_day)
         .filter(|_| goes_on(&date[10..]));
     let Some(day) = day else {
-        let got = match date {
-            "" => "nothing".to_owned(),
-            _ => format!("`{}`", plain(date, 40)),
-        };
-        return wrong(format!("must be a date such as 2026-03-14, got {got}"));
+        let got = plain(date, 40);
+        wrong(format!("must be a date such as 2026-03-14, got `{got}`"));
+        return None;
     };
     // Days of this form stand in the order of their text.
     if let Some((before, line)) = last
@@ -188,4 +190,5 @@ fn check_date(date: &str, line: u64, last: &mut Option<(String, u64)>, problems:
         ));
     }
     *last = Some((day.to_owned(), line));
+    day.parse().ok()
 }

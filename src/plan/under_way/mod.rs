@@ -15,13 +15,13 @@ use std::collections::HashMap;
 
 use crate::consumption::leg::{Formula, LegFormula};
 use crate::consumption::terrain::{self, Terrain};
-use crate::fit::{Factors, Observed, SUSPECT};
+use crate::fit::{DaysDriven, Factors, Observed, SUSPECT};
 use crate::model::Trip;
 use crate::model::fitted::{COMPONENTS, Component, Fitted};
 use crate::model::log::Reading;
 use crate::model::route::Leg;
 use crate::model::vehicle::Vehicle;
-use crate::model::vocabulary::Measured;
+use crate::model::vocabulary::{Measured, Surface};
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::load;
 
@@ -317,6 +317,7 @@ impl<'a> Road<'a> {
             components,
             litres: used,
             spread,
+            days: Some(self.days(&parts)),
         };
         let off_plan = from.to_next_km.or(to.to_next_km).is_some();
         let worth = worth(&observed, longer, off_plan);
@@ -331,6 +332,22 @@ impl<'a> Road<'a> {
             worth,
         };
         (way, observed)
+    }
+
+    /// The days of parts of legs.
+    fn days(&self, parts: &[(usize, f64)]) -> DaysDriven {
+        let days = self.trip.days();
+        let mut numbers: Vec<u32> = parts.iter().map(|&(leg, _)| days[leg]).collect();
+        numbers.dedup();
+        let is_off = |&&(leg, _): &&(usize, f64)| self.trip.legs[leg].surface() != Surface::Sealed;
+        let off: Vec<(usize, f64)> = parts.iter().filter(is_off).copied().collect();
+        let all = self.length(parts);
+        let off = if all > Kilometres::ZERO {
+            Share::new((self.length(&off) / all).clamp(0.0, 1.0))
+        } else {
+            Share::ZERO
+        };
+        DaysDriven::known(u32::try_from(numbers.len()).unwrap_or(u32::MAX), off)
     }
 
     fn name(&self, reading: &Reading) -> String {

@@ -7,7 +7,7 @@ use super::drawing::px;
 use crate::fit::Factors;
 use crate::model::fitted::Foretold;
 use crate::plan::Plan;
-use crate::present::fit::{FactorRow, REACH, factor_rows, inside, untold};
+use crate::present::fit::{FactorRow, REACH, days, factor_rows, inside, untold};
 use crate::present::number::{Toward, Units};
 use crate::quantity::{Factor, Litres};
 
@@ -29,6 +29,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
             "Fitted from " (fitted.intervals) " ways, " (units.distance(fitted.distance_km, Toward::Nearest)) " and "
             (units.litres(fitted.litres)) " in all; one way strays from its fitted litres by "
             (format!("{:.0}", fitted.residual_share.get() * 100.0)) " %."
+            @if let Some(says) = days([fitted.road_day_share, fitted.off_road_day_share], fitted.tank_share) { " " (says) }
         }
         div.wide tabindex="0" role="group" aria-label="Factors of this vehicle, can be scrolled sideways" {
             table.figures {

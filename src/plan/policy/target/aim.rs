@@ -14,6 +14,7 @@ use crate::doubt::study::{self, Drawn, Effort, FEW_BLOCKS, FIRST_BLOCKS, OverTan
 use crate::doubt::tally::{SURELY, Sorted};
 use crate::doubt::vehicle::VehicleDoubt;
 use crate::doubt::world::{Held, LegDoubt, World};
+use crate::model::vocabulary::Surface;
 use crate::plan::facts::TripFacts;
 use crate::plan::loadout::Loadout;
 use crate::plan::policy::{Basis, Instructions, cheapest};
@@ -332,6 +333,13 @@ fn share_out(
 fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
     let trip = facts.trip;
     let legs = loadout.legs.iter().zip(&trip.legs).zip(&facts.days);
+    let tanks = tanks(facts, loadout);
+    let mut off_road: Vec<u32> = Vec::new();
+    for (leg, &day) in trip.legs.iter().zip(&facts.days) {
+        if leg.surface() != Surface::Sealed {
+            off_road.push(day);
+        }
+    }
     World {
         seed: trip.rules().seed(),
         vehicle: trip.vehicle.fitted.as_ref().map_or(
@@ -343,7 +351,9 @@ fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
             .map(|(at, ((formula, leg), &day))| {
                 let full = loadout.full;
                 let out = LegDoubt::of(&formula.response(full), leg.surface(), day)
-                    .leading(facts.terrain[at].bearing);
+                    .leading(facts.terrain[at].bearing)
+                    // A day that leaves the sealed road is none of those that quiet fills on it tell of.
+                    .on(off_road.contains(&day), tanks[at]);
                 let back = || formula.reversed(leg.return_factor()).response(full);
                 let doubt = if leg.can_return() {
                     out.and_back(&back())
@@ -361,4 +371,20 @@ fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
         held: Held::default(),
         reading: facts.reading_error(),
     }
+}
+
+/// The number of the tank that each leg is driven on. A tank begins at the first pump at which half of one was used since the
+/// last began: whoever fills a few litres more still drives on the fuel of before, and cans are filled where the tank was.
+fn tanks(facts: &TripFacts<'_>, loadout: &Loadout) -> Vec<usize> {
+    let half = facts.trip.vehicle.usable_tank() / 2.0;
+    let (mut tank, mut used) = (0, Litres::ZERO);
+    let legs = loadout.legs.iter().zip(facts.stop_numbers());
+    legs.map(|(formula, pump)| {
+        if pump.is_some() && used >= half {
+            (tank, used) = (tank + 1, Litres::ZERO);
+        }
+        used += formula.components(loadout.full / 2.0).total();
+        tank
+    })
+    .collect()
 }
