@@ -188,7 +188,7 @@ impl Life {
                     saved.base.get() * legs.sum::<f64>() / f64::from(days)
                 };
                 one.push(of(0));
-                two.push((of(0) + of(days)) / 2.0);
+                two.push(f64::midpoint(of(0), of(days)));
             }
         }
         [one, two]
@@ -210,7 +210,7 @@ fn coverage(driver: Driver, days: u32, (tanks, most, is_even): (u32, u32, bool))
         for _ in 0..pairs {
             let [a, b] = [(); 2].map(|()| life.tank(days).1);
             inside[0] += [a, b].iter().filter(|tank| one.contains(tank)).count() as f64 / 2.0;
-            inside[1] += f64::from(u8::from(two.contains(&((a + b) / 2.0))));
+            inside[1] += f64::from(u8::from(two.contains(&f64::midpoint(a, b))));
         }
     }
     let all = f64::from(u32::try_from(logs).unwrap() * pairs);

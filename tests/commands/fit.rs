@@ -1,5 +1,6 @@
 //! Fill-ups and arrivals through the program.
 
+use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -803,7 +804,7 @@ fn quiet(tanks: u32, date: impl Fn(u32) -> String) -> String {
         let km = 420.0 * (1.0 + 0.1 * off(13));
         odometer += km / 1.0531;
         let litres = km * 0.094 * (1.0 + 0.035 * off(57));
-        table += &format!("{},{odometer:.0},{litres:.1},yes\n", date(n));
+        writeln!(table, "{},{odometer:.0},{litres:.1},yes", date(n)).unwrap();
     }
     table
 }
