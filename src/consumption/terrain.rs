@@ -145,12 +145,16 @@ mod tests {
     /// East on the equator is 90 degrees, back is −90; a leg that leads where it began, or nobody knows where, has none.
     #[test]
     fn legs_lead_where_their_places_are() {
-        let at = |lat: f64, lon: f64| json!({ "to": "x", "lat": lat, "lon": lon, "distance_km": 120 });
+        let at =
+            |lat: f64, lon: f64| json!({ "to": "x", "lat": lat, "lon": lon, "distance_km": 120 });
         let legs = trip(
             &json!({ "name": "a", "lat": 0, "lon": 0 }),
             &json!([at(0.0, 1.0), at(0.0, 0.0), at(0.0, 0.0), { "to": "y", "distance_km": 5 }, at(0.0, 2.0)]),
         );
-        let bearings: Vec<Option<f64>> = legs.iter().map(|leg| leg.bearing.map(Degrees::get)).collect();
+        let bearings: Vec<Option<f64>> = legs
+            .iter()
+            .map(|leg| leg.bearing.map(Degrees::get))
+            .collect();
         assert_eq!(bearings, [Some(90.0), Some(-90.0), None, None, None]);
     }
 

@@ -21,7 +21,7 @@ pub(crate) fn on_hard_road(pressure: Bar, speed: KilometresPerHour) -> Factor {
 }
 
 /// The least pressure at which the two tyres of an axle may carry `on_axle`, by what one of them may carry at a pressure:
-/// P = P_ref · (load / (2 · rating))^1.25, the exponent of the ETRTO Standards Manual for car tyres (from memory).
+/// `P = P_ref · (load / (2 · rating))^1.25`, the exponent of the ETRTO Standards Manual for car tyres (from memory).
 pub(crate) fn least_for(on_axle: Kilograms, rating: Kilograms, at: Bar) -> Bar {
     at * (on_axle / (rating * 2.0)).powf(1.25)
 }

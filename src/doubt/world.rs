@@ -31,8 +31,8 @@ pub struct LegDoubt {
     back: Option<Answers>,
     surface: Surface,
     day: u32,
-    /// Parts of the wind from north and from east that blow against it.
-    against: [f64; 2],
+    /// Parts of the wind from north and from east that blow against it; nothing where nobody knows where it leads.
+    against: Option<[f64; 2]>,
     /// Whether the day leaves the sealed road.
     is_off_road: bool,
     /// Number of the tank that it is driven on.
@@ -96,7 +96,7 @@ impl LegDoubt {
             back: None,
             surface,
             day,
-            against: [1.0, 0.0],
+            against: None,
             is_off_road: surface != Surface::Sealed,
             tank: 0,
             idle: response.components.idle,
@@ -107,7 +107,7 @@ impl LegDoubt {
     /// pushes others.
     #[must_use]
     pub fn leading(self, bearing: Option<Degrees>) -> Self {
-        let against = bearing.map_or(self.against, |bearing| {
+        let against = bearing.map(|bearing| {
             let (east, north) = bearing.get().to_radians().sin_cos();
             [north, east]
         });
@@ -313,9 +313,8 @@ impl Shared {
 
     /// The wind of its day as it blows against a leg.
     fn wind(&mut self, leg: &LegDoubt) -> Lane {
-        let [north, east] = leg.against;
         let mut against = *self.normals(Source::Wind, leg.day as usize);
-        if leg.against != [1.0, 0.0] {
+        if let Some([north, east]) = leg.against {
             let from_east = self.normals(Source::WindFromEast, leg.day as usize);
             for (z, from_east) in against.iter_mut().zip(from_east) {
                 *z = north * *z + east * from_east;
@@ -771,14 +770,21 @@ pub(super) mod tests {
     #[test]
     fn a_wind_of_one_day_turns_with_the_way() {
         let legs = json!([{ "to": "b", "distance_km": 90, "day": 1 }, { "to": "c", "distance_km": 90, "day": 1 }]);
-        for (bearings, asked) in [([90.0, 90.0], 1.0), ([90.0, -90.0], -1.0), ([0.0, 90.0], 0.0)] {
+        for (bearings, asked) in [
+            ([90.0, 90.0], 1.0),
+            ([90.0, -90.0], -1.0),
+            ([0.0, 90.0], 0.0),
+        ] {
             let mut world = world(&legs);
             for (leg, bearing) in world.legs.iter_mut().zip(bearings) {
                 *leg = leg.clone().leading(Some(Degrees::new(bearing)));
             }
             let measured = correlated(world, Unknown::Wind);
             // Against and with the wind the litres answer a little differently.
-            assert!((measured - asked).abs() < BOUND + 0.01, "{bearings:?} {measured}");
+            assert!(
+                (measured - asked).abs() < BOUND + 0.01,
+                "{bearings:?} {measured}"
+            );
         }
     }
 

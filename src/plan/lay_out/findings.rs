@@ -325,9 +325,14 @@ fn pressure(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
     let road = vehicle.road_pressure();
     let loads = trial.departures.iter().filter_map(|departure| {
         let axles = departure.axles?;
-        Some([(departure.node, true, axles.front), (departure.node, false, axles.rear)])
+        Some([
+            (departure.node, true, axles.front),
+            (departure.node, false, axles.rear),
+        ])
     });
-    let (node, front, load) = loads.flatten().max_by(|a, b| a.2.get().total_cmp(&b.2.get()))?;
+    let (node, front, load) = loads
+        .flatten()
+        .max_by(|a, b| a.2.get().total_cmp(&b.2.get()))?;
     let needed = least_for(load, rating, at);
     let what = What::PressureLow {
         front,
