@@ -142,7 +142,7 @@ mod tests {
 
     use super::*;
 
-    /// East on the equator is 90 degrees, back is −90; a leg that leads where it began, or nobody knows where, has none.
+    /// East on the equator is 90 degrees, back is 270; a leg that leads where it began, or nobody knows where, has none.
     #[test]
     fn legs_lead_where_their_places_are() {
         let at =
@@ -155,7 +155,7 @@ mod tests {
             .iter()
             .map(|leg| leg.bearing.map(Degrees::get))
             .collect();
-        assert_eq!(bearings, [Some(90.0), Some(-90.0), None, None, None]);
+        assert_eq!(bearings, [Some(90.0), Some(270.0), None, None, None]);
     }
 
     fn trip(start: &Value, legs: &Value) -> Vec<Terrain> {

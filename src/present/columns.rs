@@ -90,12 +90,12 @@ const fn short_rate(units: Units) -> &'static str {
 pub(crate) static LEG: [Column; 12] = [
     right("leg", no_unit, 3, |leg, _, _| leg.n.to_string()),
     right("day", no_unit, 3, |leg, _, _| leg.day.to_string()),
-    left("to", 14, |leg, _, _| leg.to.clone()),
+    left("to", 13, |leg, _, _| leg.to.clone()),
     left("ground", 10, |leg, _, _| leg.surface.word().to_owned()),
     right("way", Units::distance_unit, 5, |leg, _, units| {
         units.distance(leg.distance, Toward::Nearest).number
     }),
-    right("speed", Units::speed_unit, 4, |leg, _, units| {
+    right("speed", Units::speed_unit, 5, |leg, _, units| {
         units.speed(leg.speed, Toward::Nearest).number
     }),
     right("fuel", Units::fuel_unit, 5, |leg, _, units| {

@@ -40,7 +40,7 @@ pub fn width(text: &str) -> usize {
 }
 
 /// The name, plain, cut to at most `columns` with `~` where something is missing.
-pub(crate) fn cut(name: &str, columns: usize) -> String {
+pub fn cut(name: &str, columns: usize) -> String {
     let name = plain(name);
     if width(&name) <= columns {
         return name.into_owned();

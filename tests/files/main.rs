@@ -10,7 +10,6 @@ mod legal;
 mod tracks;
 
 mod import;
-mod import_bounds;
 mod import_geojson;
 mod import_way;
 mod leg_table;

@@ -4,6 +4,7 @@
 use drystage::fit::{Factors, foreseen};
 use drystage::model::Trip;
 use drystage::model::fills::Way;
+use drystage::model::fitted::Fitted;
 use drystage::model::vocabulary::{Surface, UnitSystem};
 use drystage::plan::learn::Kind;
 use drystage::plan::{Effort, Plan};
@@ -56,7 +57,12 @@ fn what_sand_teaches_is_what_it_is_told_to() {
         found.litres += spread * z;
         let mut trip = trip.clone();
         let factors = known.with(&[found]);
-        trip.vehicle.fitted = Some(factors.saved(trip.vehicle.base_l_per_100km));
+        // One way says nothing of how far ways stray.
+        trip.vehicle.fitted = Some(Fitted {
+            residual_share: known.residual(),
+            tank_share: Some(Share::ZERO),
+            ..factors.saved(trip.vehicle.base_l_per_100km)
+        });
         let plan = Plan::at_confidence(trip, Effort::FIRST);
         spare += plan.doubt.as_ref().unwrap().spare.litres.get();
     }

@@ -9,7 +9,7 @@ use drystage::model::check;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};
 use drystage::present::card::{self, Level, MORE_THAN_FULL};
-use drystage::present::name::width;
+use drystage::present::name::{cut as shortened, width};
 use drystage::present::number::Units;
 use drystage::present::{margin, verdict};
 use drystage::report::{Case, compare, json, text};
@@ -199,7 +199,7 @@ fn cut(value: &mut Value) {
 
 /// The rows of the table of legs: cells by the widths of the columns.
 fn leg_rows(text: &str) -> Vec<Vec<String>> {
-    const WIDTHS: [usize; 11] = [3, 3, 19, 10, 5, 5, 5, 5, 5, 5, 5];
+    const WIDTHS: [usize; 12] = [3, 3, 13, 10, 5, 5, 5, 5, 5, 5, 5, 5];
     let table = text.split("\nLEGS").nth(1).unwrap();
     let table = table.split("\n\n").next().unwrap();
     let rows = table.lines().skip(3);
@@ -235,14 +235,15 @@ fn text_and_json_agree_figure_by_figure() {
             let expected = [
                 leg["n"].to_string(),
                 leg["day"].to_string(),
-                leg["to"].as_str().unwrap().to_owned(),
+                shortened(leg["to"].as_str().unwrap(), 13).trim().to_owned(),
                 row[3].clone(),
                 shown(&leg["distance_km"], Round::Near),
+                format!("{:.0}", leg["speed_kmh"].as_f64().unwrap()),
                 shown(&leg["fuel_l"], Round::Near),
                 rate.map_or("-".to_owned(), |rate| format!("{rate:.1}")),
                 shown(&leg["end_l"], Round::Down) + mark,
                 shown(&leg["reserve_l"], Round::Up),
-                row[9].clone(),
+                row[10].clone(),
                 if cans == 0 {
                     "-".to_owned()
                 } else {
@@ -263,7 +264,7 @@ fn text_and_json_agree_figure_by_figure() {
                 "8" => "full",
                 odd => &format!("{odd}/8"),
             };
-            assert_eq!(row[9], gauge, "{name}");
+            assert_eq!(row[10], gauge, "{name}");
         }
         let has = |figure: String| assert!(text.contains(&figure), "{name}: {figure}");
         has(format!(
