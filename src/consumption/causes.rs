@@ -129,7 +129,7 @@ fn without(cause: Cause, mut actual: Drive, reference: &Drive) -> Drive {
 }
 
 impl LegFormula {
-    /// Why the leg costs what it costs, with a steady `on_board`: every cause, in the order of [`Cause::ALL`].
+    /// Why the leg costs what it costs, with a steady `on_board`: every cause, in the order of `Cause::ALL`.
     ///
     /// Cost: 2^n evaluations of the formula, where n is the number of causes that the leg has.
     pub fn causes(&self, on_board: Litres) -> Vec<CauseShare> {

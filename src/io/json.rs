@@ -1,7 +1,7 @@
 //! Trip files: read with every problem at once, written in the order of the documentation.
 //!
 //! Reading is strict: UTF-8 (a byte order mark is passed over), every key once, nothing after the
-//! document, at most [`MOST_BYTES`] bytes and [`MOST_VALUES`] values, nesting as deep as `serde_json`
+//! document, at most `MOST_BYTES` bytes and `MOST_VALUES` values, nesting as deep as `serde_json`
 //! goes (128). Numbers keep their last bit. Points of a track's GPX file are not read here.
 
 use std::fs::File;

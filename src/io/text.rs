@@ -1,6 +1,6 @@
 //! Text from files, and what is wrong with it: where it is, how long it may be, and in which encoding.
 //!
-//! [`read_table`] takes a table whatever its encoding. [`plain`] takes out of a name whatever must not
+//! [`read_table`] takes a table whatever its encoding. `plain` takes out of a name whatever must not
 //! reach a terminal.
 
 use std::io::{self, Read};

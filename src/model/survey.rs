@@ -1,6 +1,6 @@
 //! What follows from the points of a track: length, climb, mean altitude and grades, extent.
 //!
-//! A [`Survey`] takes points one by one and keeps none, so a track of any length can be measured.
+//! A `Survey` takes points one by one and keeps none, so a track of any length can be measured.
 //! Lengths are geodesic on WGS 84 and level: heights count as climb, never as way.
 
 use serde::Serialize;

@@ -2,7 +2,7 @@
 //!
 //! `empty = kerb − driver in it − fuel in it − accessories that are listed in the load too`;
 //! `mass at a departure = empty + crew + items less what was used up by that day + roof carrier + cans + fuel`.
-//! The heaviest departure decides. What stands on each axle is in [`super::axles`].
+//! The heaviest departure decides. What stands on each axle is in `axles`.
 
 use crate::consumption::engine::fuel_density;
 use crate::consumption::leg::Burden;

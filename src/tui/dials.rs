@@ -1,6 +1,6 @@
 //! The sliders on the screen: which is chosen, which are moved, what was found out about where the verdict changes.
 //!
-//! Moving a slider only notes it; what follows is planned once before the next frame ([`State::to_plan`]), however many
+//! Moving a slider only notes it; what follows is planned once before the next frame (`State::to_plan`), however many
 //! keys were pressed. Where the verdict changes is sought by a thread of its own and belongs to the state that
 //! it was sought for: a count goes up with every move and every edit, and an answer to an older count is dropped.
 

@@ -1,7 +1,7 @@
 //! Taking the terminal and giving it back, on every way out.
 //!
 //! Raw mode, the second screen, bracketed paste and the mouse are taken by [`Screen::enter`] and
-//! given back by [`leave`], which is called when a [`Screen`] is dropped, when its thread panics,
+//! given back by `leave`, which is called when a [`Screen`] is dropped, when its thread panics,
 //! when TERM, INT, HUP or QUIT arrives (the exit code is then 128 and the signal), and before the
 //! program is stopped. Signals have a thread of their own, since a terminal that is gone can keep
 //! the thread that reads keys busy for ever; another thread looks from time to time whether it is.

@@ -1,6 +1,6 @@
 //! The screen, drawn from the state alone; nothing is changed here.
 //!
-//! Layout in [`layout`], one file a pane. Panes survive an area of any size, also of none.
+//! Layout in `layout`, one file a pane. Panes survive an area of any size, also of none.
 
 mod ask;
 mod card;
