@@ -69,6 +69,25 @@ pub fn of(trip: &Trip) -> Vec<Terrain> {
     legs
 }
 
+impl Terrain {
+    /// A level way of a length at sea level, of which the rest of a trip says nothing.
+    pub const fn level(distance: Kilometres) -> Self {
+        Self {
+            distance,
+            guessed_from: None,
+            ascent: Metres::ZERO,
+            descent: Metres::ZERO,
+            ascent_grade: LEAST_MEAN_GRADE,
+            descent_grade: LEAST_MEAN_GRADE,
+            altitude: Metres::ZERO,
+            trips_speed: None,
+            is_first_of_day: false,
+            days_at_end: 0,
+            bearing: None,
+        }
+    }
+}
+
 /// No road is lower or higher; heights that add up beyond are held here.
 const LOWEST: Metres = Metres::new(-430.0);
 const HIGHEST: Metres = Metres::new(6000.0);
@@ -113,7 +132,6 @@ fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metre
         })
     };
     Terrain {
-        distance,
         guessed_from,
         ascent,
         descent,
@@ -129,10 +147,7 @@ fn of_leg(leg: &Leg, from: Option<Position>, to: Option<Position>, height: Metre
             .unwrap_or(height + (ascent - descent) / 2.0)
             .max(LOWEST)
             .min(HIGHEST),
-        trips_speed: None,
-        is_first_of_day: false,
-        days_at_end: 0,
-        bearing: None,
+        ..Terrain::level(distance)
     }
 }
 

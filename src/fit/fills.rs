@@ -3,12 +3,12 @@
 use crate::consumption::leg::{Burden, Formula};
 use crate::consumption::spread::P95;
 use crate::consumption::surface;
-use crate::consumption::terrain::{LEAST_MEAN_GRADE, Terrain};
+use crate::consumption::terrain::Terrain;
 use crate::model::fills::{Break, Fill, Interval, Way, intervals};
 use crate::model::fitted::{COMPONENTS, Component, Fitted, Foretold};
 use crate::model::route::Leg;
 use crate::model::vehicle::{REFERENCE_LOAD, Vehicle};
-use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Metres};
+use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km};
 
 use super::days::{DaysDriven, days_of, off_road};
 use super::{Factors, Observed};
@@ -272,19 +272,7 @@ fn components_of(
         idle_h: Some(way.idle),
         ..Leg::to("")
     };
-    let terrain = Terrain {
-        distance,
-        guessed_from: None,
-        ascent: Metres::ZERO,
-        descent: Metres::ZERO,
-        ascent_grade: LEAST_MEAN_GRADE,
-        descent_grade: LEAST_MEAN_GRADE,
-        altitude: Metres::ZERO,
-        trips_speed: None,
-        is_first_of_day: false,
-        days_at_end: 0,
-        bearing: None,
-    };
+    let terrain = Terrain::level(distance);
     // The kerb mass holds the fuel.
     let burden = Burden {
         dry_mass: vehicle.kerb_mass_kg - vehicle.kerb_driver() + REFERENCE_LOAD + way.load,

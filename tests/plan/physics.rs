@@ -6,7 +6,7 @@
 use drystage::consumption::engine::idle_rate;
 use drystage::consumption::leg::{Burden, Formula, LegFormula};
 use drystage::consumption::surface::roof_drag;
-use drystage::consumption::terrain::{LEAST_MEAN_GRADE, Terrain};
+use drystage::consumption::terrain::Terrain;
 use drystage::model::route::Leg;
 use drystage::model::vehicle::Vehicle;
 use drystage::model::vocabulary::{Fuel, RoofShape, Surface};
@@ -35,19 +35,7 @@ fn small_4x4() -> Vehicle {
 }
 
 fn flat() -> Terrain {
-    Terrain {
-        distance: Kilometres::new(100.0),
-        guessed_from: None,
-        ascent: Metres::ZERO,
-        descent: Metres::ZERO,
-        ascent_grade: LEAST_MEAN_GRADE,
-        descent_grade: LEAST_MEAN_GRADE,
-        altitude: Metres::ZERO,
-        trips_speed: None,
-        is_first_of_day: false,
-        days_at_end: 0,
-        bearing: None,
-    }
+    Terrain::level(Kilometres::new(100.0))
 }
 
 fn at_speed(kmh: f64) -> Leg {

@@ -374,7 +374,7 @@ fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
 }
 
 /// The number of the tank that each leg is driven on. A tank begins at the first pump at which half of one was used since the
-/// last began: whoever fills a few litres more still drives on the fuel of before, and cans are filled where the tank was.
+/// last began: after a few litres more one still drives on the fuel of before, and cans are filled where the tank was.
 fn tanks(facts: &TripFacts<'_>, loadout: &Loadout) -> Vec<usize> {
     let half = facts.trip.vehicle.usable_tank() / 2.0;
     let (mut tank, mut used) = (0, Litres::ZERO);
