@@ -159,7 +159,8 @@ impl Factors {
         self.scatter.residual()
     }
 
-    /// Spread of a day on sealed roads and of one off them, as a share of its litres; nothing where no dated fill told of it.
+    /// Spread of a day on sealed roads and of one off them, as a share of its litres; nothing where the log has no dated
+    /// fills of that kind.
     pub fn days(&self) -> [Option<Share>; 2] {
         self.scatter.days()
     }

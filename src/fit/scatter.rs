@@ -149,7 +149,7 @@ impl Scatter {
         }
     }
 
-    /// Spread of a day on sealed roads and of one off them, each as far as the log told of it.
+    /// Spread of a day on sealed roads and of one off them; nothing where the log has too few dated fills of that kind.
     pub(super) fn days(&self) -> [Option<Share>; 2] {
         let Split::Known(parts) = self.split else {
             return [None; 2];
