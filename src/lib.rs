@@ -15,10 +15,10 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod calibrate;
 pub mod cli;
 pub mod consumption;
 pub mod doubt;
-pub mod fit;
 pub mod io;
 pub mod model;
 pub mod plan;

@@ -25,7 +25,7 @@ const READERS: [(&str, &str); 9] = [
     ("check", "check hostile --format json"),
     ("table or track", "import hostile"),
     ("with salvage", "import hostile --salvage"),
-    ("fill-ups", "fit trip.json hostile"),
+    ("fill-ups", "calibrate trip.json hostile"),
     ("preferences", "--config hostile schema"),
     ("vehicle", "new --vehicle-from hostile -o -"),
     ("track of a leg", "report tracked.json"),
@@ -51,7 +51,7 @@ fn call(folder: &Path, call: &str) -> Output {
         .current_dir(folder)
         .arg("-c")
         .arg(format!(
-            "ulimit -c 0; ulimit -v {MOST_MEMORY}; exec \"$0\" --plain {call}"
+            "ulimit -c 0; ulimit -v {MOST_MEMORY}; exec \"$0\" --best-estimate {call}"
         ))
         .arg(cargo_bin("drystage"))
         .stdin(stdin.map_or_else(|_| Stdio::null(), Stdio::from))
@@ -285,7 +285,7 @@ fn a_pipe_that_a_trip_names_is_not_waited_for() {
     let output = Command::new(cargo_bin("drystage"))
         .env_clear()
         .current_dir(place.path())
-        .args(["--plain", "report", "tracked.json"])
+        .args(["--best-estimate", "report", "tracked.json"])
         .output()
         .unwrap();
     let says = String::from_utf8(output.stderr).unwrap();
@@ -311,7 +311,7 @@ fn names_act_neither_on_the_terminal_nor_in_a_page() {
         "/legs/2/to",
         "/legs/1/note",
         "/vehicle/name",
-        "/load/items/0/name",
+        "/load/gear/0/name",
         "/what_ifs/0/name",
         "/rules/currency",
     ] {

@@ -67,7 +67,7 @@ pub(crate) enum Command {
     /// Enter an arrival on the way, and print the plan from there
     Arrive(Arrive),
     /// Fit the vehicle to its own fill-ups
-    Fit(Fit),
+    Calibrate(Calibrate),
     /// Tell everything that is wrong with a trip file, or all that its plan finds
     Check(Check),
     /// Write a small trip to begin with
@@ -103,7 +103,7 @@ pub(crate) struct Common {
     pub(crate) units: Option<UnitsChoice>,
     /// Plan with everything at its likely value, and compute no odds
     #[arg(long, global = true)]
-    pub(crate) plain: bool,
+    pub(crate) best_estimate: bool,
     /// Seed of the draws, instead of the one that the trip states
     #[arg(long, global = true, value_name = "N")]
     pub(crate) seed: Option<u64>,
@@ -205,10 +205,10 @@ Examples:
   drystage arrive trip.json camp --odometer 48230 --left 35 --cans 19 --to-next 62
                                                       a place that is not in the plan";
 
-const FIT_EXAMPLES: &str = "\
+const CALIBRATE_EXAMPLES: &str = "\
 Examples:
-  drystage fit trip.json fills.csv                    the vehicle's factors, and what they change
-  drystage fit trip.json fills.csv --keep 14 --save";
+  drystage calibrate trip.json fills.csv                    the vehicle's factors, and what they change
+  drystage calibrate trip.json fills.csv --keep 14 --save";
 
 const CHECK_EXAMPLES: &str = "\
 Examples:
@@ -350,10 +350,10 @@ pub(crate) enum How {
     Gauge,
 }
 
-/// `drystage fit`.
+/// `drystage calibrate`.
 #[derive(Debug, ClapArgs)]
-#[command(help_template = HELP, after_help = FIT_EXAMPLES)]
-pub(crate) struct Fit {
+#[command(help_template = HELP, after_help = CALIBRATE_EXAMPLES)]
+pub(crate) struct Calibrate {
     /// Trip file with the vehicle
     pub(crate) trip: PathBuf,
     /// CSV file of fill-ups: date, `odometer_km`, litres, `to_brim` and what is known of the way; - reads stdin
@@ -448,7 +448,7 @@ pub(crate) enum Described {
     /// What import measured, as JSON
     Import,
     /// What fit found, as JSON
-    Fit,
+    Calibration,
 }
 
 /// Form of an answer.

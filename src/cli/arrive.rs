@@ -19,7 +19,7 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     let units = units(&trip, common);
     let stated = |litres: Option<f64>| litres.map(Litres::new);
     let mut reading = Reading {
-        node: 0,
+        place_number: 0,
         odometer_km: Kilometres::new(asked.odometer),
         tank_left_l: Litres::new(asked.left),
         cans_left_l: None,
@@ -34,7 +34,7 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
         place: asked.to_next.is_some().then(|| asked.place.clone()),
     };
     let node = node(asked, &trip)?;
-    reading.node = u32::try_from(node).unwrap_or(u32::MAX);
+    reading.place_number = u32::try_from(node).unwrap_or(u32::MAX);
     let place = belongs(trip.log(), &reading, asked.again);
     reading.cans_left_l = cans_left(asked, common, &trip, place)?;
     let unusable = |problems| Failure::Unusable {
@@ -139,7 +139,7 @@ fn node(asked: &Arrive, trip: &Trip) -> Result<usize, Failure> {
             let log = trip.log();
             let named = |reading: &&Reading| reading.place.as_ref() == Some(&asked.place);
             let reading = log.iter().rev().find(named).or(log.last());
-            Ok(reading.map_or(0, |reading| reading.node as usize))
+            Ok(reading.map_or(0, |reading| reading.place_number as usize))
         }
     }
 }
@@ -201,7 +201,7 @@ fn would_show(trip: &Trip) -> impl Fn(usize) -> f64 {
         .iter()
         .filter(|reading| reading.to_next_km.is_none());
     let known: Vec<(usize, f64)> = read
-        .map(|reading| (reading.node as usize, reading.odometer_km.get()))
+        .map(|reading| (reading.place_number as usize, reading.odometer_km.get()))
         .chain(start)
         .collect();
     move |node| {

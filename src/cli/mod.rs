@@ -5,10 +5,10 @@
 
 pub(crate) mod args;
 mod arrive;
+mod calibrate;
 mod config;
 mod failure;
 mod files;
-mod fit;
 mod import;
 mod new;
 mod paths;
@@ -154,7 +154,7 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
         (None, Some(Command::Report(asked))) => report::run(&asked, &common),
         (None, Some(Command::Import(asked))) => import::run(&asked, &common),
         (None, Some(Command::Arrive(asked))) => arrive::run(&asked, &common),
-        (None, Some(Command::Fit(asked))) => fit::run(&asked, &common),
+        (None, Some(Command::Calibrate(asked))) => calibrate::run(&asked, &common),
         (None, Some(Command::Check(asked))) => check(&asked, &common),
         (None, Some(Command::New(asked))) => new::run(&asked, &common),
         (None, Some(Command::Schema(asked))) => print_schema(&asked, &common),
@@ -230,19 +230,19 @@ fn options(common: &Common, units: Units) -> Options {
         },
         ascii: common.ascii,
         mouse: !common.no_mouse,
-        simulated: !common.plain,
+        simulated: !common.best_estimate,
         ..Options::of(units)
     }
 }
 
-/// The plan at the confidence that the trip asks for, as sure as it gets, from the last reading of the log on; the plain
+/// The plan at the success target that the trip asks for, as sure as it gets, from the last reading of the log on; the plain
 /// one where that is asked for.
 fn planned(trip: Trip, common: &Common) -> Plan {
-    if common.plain {
+    if common.best_estimate {
         Plan::of(trip)
     } else {
         progress::shown("Simulating trips", || {
-            Plan::at_confidence(trip, Effort::refined())
+            Plan::at_target(trip, Effort::refined())
         })
     }
 }
@@ -284,7 +284,7 @@ fn print_schema(asked: &args::Schema, common: &Common) -> Result<u8, Failure> {
         Described::Compare => compare,
         Described::Check => check,
         Described::Import => crate::io::import::schema(),
-        Described::Fit => crate::report::fit::schema(),
+        Described::Calibration => crate::report::calibration::schema(),
     };
     let text = serde_json::to_string_pretty(&described).expect("a schema has text keys") + "\n";
     files::write(&asked.output, &text, common.force)?;

@@ -3,8 +3,8 @@
 //! k is solved in the condition in which the figure was measured. Otherwise a figure from fills with rack and
 //! load aboard would count them twice.
 
-use crate::model::vehicle::{BaseCondition, REFERENCE_LOAD, REFERENCE_TEMPERATURE, Vehicle};
-use crate::model::vocabulary::{BaseOdometer, BaseTyres, RoofShape, Surface};
+use crate::model::vehicle::{BaselineConditions, REFERENCE_LOAD, REFERENCE_TEMPERATURE, Vehicle};
+use crate::model::vocabulary::{BaselineOdometer, BaselineTyres, RoofShape, Surface};
 use crate::quantity::{Celsius, Factor, Kilograms, KilometresPerHour, LitresPer100Km, Metres};
 
 use super::drive::{ACCESSORIES, Drive, Machine, Rolling};
@@ -37,15 +37,15 @@ pub(super) fn cold(temperature: Celsius) -> f64 {
 }
 
 /// A hundred kilometres in `condition`, begun with a warm engine.
-pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaseCondition) -> Drive {
+pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaselineConditions) -> Drive {
     let ground = surface::of(condition.surface.unwrap_or(Surface::Sealed));
-    let tyres = match condition.tyres.unwrap_or(BaseTyres::Standard) {
-        BaseTyres::Standard => Rolling {
+    let tyres = match condition.tyres.unwrap_or(BaselineTyres::Standard) {
+        BaselineTyres::Standard => Rolling {
             ratio: 1.0,
             tread: 1.0,
             aired_down: None,
         },
-        BaseTyres::Fitted => Rolling {
+        BaselineTyres::Fitted => Rolling {
             ratio: vehicle.tyre_ratio().get(),
             tread: surface::tread_factor(vehicle.tread()).get(),
             aired_down: None,
@@ -63,7 +63,7 @@ pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaseCondition) -> Drive 
         dune_crr: surface::DUNES.resistance.likely.get(),
         unsteadiness: ground.unsteadiness.get(),
         firm: ground.firm,
-        speed: vehicle.base_speed().get() / 3.6,
+        speed: vehicle.baseline_speed().get() / 3.6,
         pace: 1.0,
         sand: 0.0,
         dunes: 0.0,
@@ -89,26 +89,26 @@ impl Base {
     pub(crate) fn of(vehicle: &Vehicle) -> Self {
         let machine = Machine::of(vehicle);
         let condition = vehicle
-            .base_condition
+            .baseline_conditions
             .as_ref()
-            .unwrap_or(&BaseCondition::REFERENCE);
+            .unwrap_or(&BaselineConditions::REFERENCE);
         let measured = hundred_km(vehicle, condition);
         // A figure on the odometer's kilometres: each of them is so many true ones on the tyres of the base figure.
         // `odometer_factor` holds for those that are fitted now.
-        let true_km = match condition.odometer.unwrap_or(BaseOdometer::True) {
-            BaseOdometer::True => 1.0,
-            BaseOdometer::Shown => {
+        let true_km = match condition.odometer.unwrap_or(BaselineOdometer::True) {
+            BaselineOdometer::True => 1.0,
+            BaselineOdometer::Shown => {
                 vehicle.odometer_factor().get() * measured.tyres.ratio / vehicle.tyre_ratio().get()
             }
         };
-        let stated = vehicle.base_l_per_100km.get() / true_km;
+        let stated = vehicle.baseline_l_per_100km.get() / true_km;
         let k = stated / measured.litres(&machine);
         let fitted = vehicle
-            .fitted
+            .calibration
             .as_ref()
             .map_or(1.0, |fitted| fitted.base.get());
         let reference =
-            fitted * k * hundred_km(vehicle, &BaseCondition::REFERENCE).litres(&machine);
+            fitted * k * hundred_km(vehicle, &BaselineConditions::REFERENCE).litres(&machine);
         Self {
             reference: LitresPer100Km::new(reference),
             k: Factor::new(k),

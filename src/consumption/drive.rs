@@ -11,7 +11,7 @@
 //! and the engine of [`super::engine`] turns P into litres, more of them in the cold. Where it cannot give P the speed
 //! falls until it can. Everything here is in SI units and private to `consumption`; the module's border speaks in quantities.
 
-use crate::model::fitted::{COMPONENTS, Component};
+use crate::model::calibration::{COMPONENTS, Component};
 use crate::model::vehicle::Vehicle;
 use crate::quantity::{Bar, KilometresPerHour};
 
@@ -459,13 +459,13 @@ mod tests {
 
     use super::super::base::hundred_km;
     use super::*;
-    use crate::model::vehicle::BaseCondition;
+    use crate::model::vehicle::BaselineConditions;
 
     fn hundred_level_km() -> Drive {
         let vehicle = serde_json::from_value(json!({
-            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300
+            "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300
         }));
-        hundred_km(&vehicle.unwrap(), &BaseCondition::REFERENCE)
+        hundred_km(&vehicle.unwrap(), &BaselineConditions::REFERENCE)
     }
 
     /// The regimes are all of the leg, whatever overlap is stated, drawn or left open, and what is sand stays sand, dunes

@@ -1,6 +1,6 @@
 //! One leg of a trip put to the formula: its litres, their parts, its hours.
 
-use crate::model::fitted::{COMPONENTS, Component};
+use crate::model::calibration::{COMPONENTS, Component};
 use crate::model::route::Leg;
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::Surface;
@@ -13,7 +13,7 @@ use super::drive::{ACCESSORIES, AIR_CONDITIONING, Drive, Machine, Rolling};
 use super::terrain::Terrain;
 use super::usage::Usage;
 use super::{air, base, engine, surface};
-use crate::model::vehicle::BaseCondition;
+use crate::model::vehicle::BaselineConditions;
 
 /// The vehicle's side of the formula, made once for a plan.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -77,7 +77,7 @@ impl Formula {
     pub fn of(vehicle: &Vehicle) -> Self {
         Self {
             machine: Machine::of(vehicle),
-            hundred_km: base::hundred_km(vehicle, &BaseCondition::REFERENCE),
+            hundred_km: base::hundred_km(vehicle, &BaselineConditions::REFERENCE),
             rolling: Rolling {
                 ratio: vehicle.tyre_ratio().get(),
                 tread: surface::tread_factor(vehicle.tread()).get(),
@@ -86,7 +86,7 @@ impl Formula {
             pressures: [vehicle.soft_pressure(), vehicle.road_pressure()],
             kg_per_l: engine::fuel_density(vehicle.fuel).get(),
             fitted: vehicle
-                .fitted
+                .calibration
                 .as_ref()
                 .map(|fitted| fitted.factors().map(Factor::get)),
             base: Base::of(vehicle),
@@ -141,11 +141,11 @@ impl Formula {
     /// The speed of a leg where there is neither sand nor low range: as stated, else the trip's on its surface, else the
     /// usual one on it, else the base speed.
     fn speed(&self, leg: &Leg, terrain: &Terrain) -> KilometresPerHour {
-        let base_speed = KilometresPerHour::new(self.hundred_km.speed * 3.6);
+        let baseline_speed = KilometresPerHour::new(self.hundred_km.speed * 3.6);
         leg.speed_kmh
             .or(terrain.trips_speed)
             .or(surface::of(leg.surface()).speed)
-            .unwrap_or(base_speed)
+            .unwrap_or(baseline_speed)
     }
 
     /// Puts a leg to the formula.
@@ -408,7 +408,7 @@ mod tests {
     fn leg(fitted: Option<[f64; COMPONENTS]>) -> LegFormula {
         let mut trip: Trip = serde_json::from_value(json!({
             "drystage": 1,
-            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
+            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
             "start": { "name": "a" },
             "legs": [{
                 "to": "b", "distance_km": 90, "surface": "earth", "sand_share": 0.3, "low_range_share": 0.2,
@@ -416,10 +416,10 @@ mod tests {
             }]
         }))
         .unwrap();
-        trip.vehicle.fitted = fitted.map(|factors| {
+        trip.vehicle.calibration = fitted.map(|factors| {
             let mut fitted = json!({
                 "covariance": vec![vec![0; COMPONENTS]; COMPONENTS], "residual_share": 0.05, "intervals": 9,
-                "distance_km": 3000, "litres": 300, "base_l_per_100km": 9
+                "distance_km": 3000, "litres": 300, "baseline_l_per_100km": 9
             });
             for (component, factor) in Component::ALL.into_iter().zip(factors) {
                 fitted[component.key()] = json!(factor);

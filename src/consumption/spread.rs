@@ -3,7 +3,7 @@
 //! A deviation is a number of standard deviations of a standard normal: 0 is the likely value, −1.645 the 5th
 //! percentile, 1.645 the 95th. Spreads are common practice, no source, unless said.
 
-use crate::model::vocabulary::{BaseFrom, Surface};
+use crate::model::vocabulary::{BaselineFrom, Surface};
 use crate::quantity::{Deviations, Factor, KilometresPerHour, LogFactor, Share};
 
 use super::drive::Drive;
@@ -34,11 +34,11 @@ pub const DAY_CARRIED: Share = Share::new(0.5);
 
 /// Spread of the base figure, in its log. Individuals against a label: 95 % within about ±7 mpg (Greene et al.,
 /// TRR 1983, 2006), which is 0.15; twenty drivers of one car (JRC, Environ. Sci. Eur. 2020) give the same.
-pub const fn base_spread(from: BaseFrom) -> LogFactor {
+pub const fn baseline_spread(from: BaselineFrom) -> LogFactor {
     LogFactor::new(match from {
-        BaseFrom::Fills => 0.05,
-        BaseFrom::Label => 0.15,
-        BaseFrom::Guess => 0.2,
+        BaselineFrom::Fills => 0.05,
+        BaselineFrom::Label => 0.15,
+        BaselineFrom::Guess => 0.2,
     })
 }
 
@@ -209,7 +209,7 @@ mod tests {
 
         let trip: Trip = serde_json::from_value(json!({
             "drystage": 1,
-            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
+            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
             "start": { "name": "a" },
             "legs": [{ "to": "b", "distance_km": 90, "headwind_kmh": -4 }]
         }))

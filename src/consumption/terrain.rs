@@ -176,7 +176,7 @@ mod tests {
     fn trip(start: &Value, legs: &Value) -> Vec<Terrain> {
         let trip = json!({
             "drystage": 1,
-            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
+            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
             "start": start, "legs": legs
         });
         of(&serde_json::from_value(trip).unwrap())

@@ -32,13 +32,13 @@ pub struct Driver {
 }
 
 /// A pump that may be dry: how it would be used at each place at which it is met.
-pub(crate) type DoubtfulPump = Vec<(usize, Pump)>;
+pub(crate) type UnconfirmedFuelStop = Vec<(usize, Pump)>;
 
 /// What each unknown does to the spare litres, those that do most first. Cost: as many studies as there are unknowns.
 pub(crate) fn drivers(
     world: &World,
     policy: &Policy,
-    doubtful: &[DoubtfulPump],
+    doubtful: &[UnconfirmedFuelStop],
     effort: Effort,
 ) -> Vec<Driver> {
     let all = Drawn::to_ask_once(world.clone(), effort).variance(policy);

@@ -10,9 +10,9 @@ use serde_json::json;
 use super::BLOCK;
 use super::vehicle::VehicleDoubt;
 use super::world::{Held, LegDoubt, World};
+use crate::calibrate::{Factors, FillCalibration, foreseen};
 use crate::consumption::leg::{Burden, Formula};
 use crate::consumption::terrain;
-use crate::fit::{Factors, FillFit, foreseen};
 use crate::model::Trip;
 use crate::model::fills::{Fill, Way};
 use crate::model::vehicle::Vehicle;
@@ -66,7 +66,7 @@ impl Life {
     fn new(driver: Driver, seed: u64) -> Self {
         let mut rng = Rng::seed_from_u64(seed);
         let vehicle = json!({
-            "fuel": "petrol", "engine_l": 1.5, "base_l_per_100km": 8, "base_from": "label", "tank_l": 45, "kerb_mass_kg": 1100
+            "fuel": "petrol", "engine_l": 1.5, "baseline_l_per_100km": 8, "baseline_from": "label", "tank_l": 45, "kerb_mass_kg": 1100
         });
         Self {
             base: (0.1 * normal(&mut rng)).exp(),
@@ -126,7 +126,7 @@ impl Life {
     }
 
     /// A log with tanks of up to so many days, all of them of so many where `is_even`.
-    fn log(&mut self, tanks: u32, most: u32, is_even: bool) -> FillFit {
+    fn log(&mut self, tanks: u32, most: u32, is_even: bool) -> FillCalibration {
         let fills: Vec<Fill> = (0..=tanks)
             .map(|row| {
                 let days = if is_even {
@@ -142,11 +142,11 @@ impl Life {
             })
             .collect();
         let keep: Vec<u64> = Vec::new();
-        FillFit::of(&self.vehicle, &fills, &keep)
+        FillCalibration::of(&self.vehicle, &fills, &keep)
     }
 
     /// Samples of two tanks in a row as a plan draws them: each over what the formula says, and both together.
-    fn drawn(&self, fit: &FillFit, days: u32, seed: u64) -> [Vec<f64>; 2] {
+    fn drawn(&self, fit: &FillCalibration, days: u32, seed: u64) -> [Vec<f64>; 2] {
         let km = TANK_KM / f64::from(days);
         let legs: Vec<_> = (1..=2 * days)
             .map(|day| json!({ "to": "b", "distance_km": km, "day": day, "surface": self.driver.surface }))

@@ -1,9 +1,9 @@
 //! How far the factors of the vehicle may be off: as trusted as the base figure's source, or as a fit to fill-ups says.
 
+use crate::calibrate::{SAND_SPREAD, UNTOLD};
 use crate::consumption::spread::{self, DAY_SPREAD};
-use crate::fit::{SAND_SPREAD, UNTOLD};
-use crate::model::fitted::{COMPONENTS, Component, Fitted};
-use crate::model::vocabulary::BaseFrom;
+use crate::model::calibration::{COMPONENTS, Calibration, Component};
+use crate::model::vocabulary::BaselineFrom;
 use crate::quantity::{Deviations, LogFactor, Share};
 
 /// A factor that is drawn is never less than this part of its likely value.
@@ -13,9 +13,9 @@ const LEAST: f64 = 0.05;
 #[derive(Clone, Debug, PartialEq)]
 pub enum VehicleDoubt {
     /// Lognormal by where the base figure comes from; low range and idling wider.
-    Prior(BaseFrom),
+    Prior(BaselineFrom),
     /// Normal, correlated as a fit left them.
-    Fitted {
+    Calibrated {
         /// Lower triangle whose square is the covariance of the factors, each divided by its likely value.
         root: Box<[[f64; COMPONENTS]; COMPONENTS]>,
         /// What is left when the factors are known.
@@ -37,7 +37,7 @@ pub struct Scatter {
 }
 
 impl Scatter {
-    fn of(fitted: &Fitted) -> Self {
+    fn of(fitted: &Calibration) -> Self {
         let log = |share: Share| LogFactor::new(share.get());
         let Some(tank) = fitted.tank_share else {
             // From before days were told apart: on sealed roads a day strays like a tank, as it did then; off them no less
@@ -60,7 +60,7 @@ impl Scatter {
 
 impl VehicleDoubt {
     /// Of a vehicle that was fitted.
-    pub(crate) fn fitted(fitted: &Fitted) -> Self {
+    pub(crate) fn fitted(fitted: &Calibration) -> Self {
         let factors = fitted.factors();
         let knows_sand = knows_sand(fitted);
         let of = |component| match component {
@@ -79,7 +79,7 @@ impl VehicleDoubt {
                 };
             }
         }
-        Self::Fitted {
+        Self::Calibrated {
             root: Box::new(root(&covariance)),
             scatter: Scatter::of(fitted),
             knows_sand,
@@ -90,7 +90,7 @@ impl VehicleDoubt {
     pub(super) const fn knows_sand(&self) -> bool {
         matches!(
             self,
-            Self::Fitted {
+            Self::Calibrated {
                 knows_sand: true,
                 ..
             }
@@ -101,7 +101,7 @@ impl VehicleDoubt {
     pub(super) fn day(&self, is_off_road: bool) -> LogFactor {
         match self {
             Self::Prior(_) => DAY_SPREAD,
-            Self::Fitted { scatter, .. } => scatter.days[usize::from(is_off_road)],
+            Self::Calibrated { scatter, .. } => scatter.days[usize::from(is_off_road)],
         }
     }
 
@@ -109,7 +109,7 @@ impl VehicleDoubt {
     pub(super) fn tank(&self) -> LogFactor {
         match self {
             Self::Prior(_) => LogFactor::ZERO,
-            Self::Fitted { scatter, .. } => scatter.tank,
+            Self::Calibrated { scatter, .. } => scatter.tank,
         }
     }
 
@@ -117,7 +117,7 @@ impl VehicleDoubt {
     pub(super) fn holds_ground(&self, is_off_road: bool) -> bool {
         match self {
             Self::Prior(_) => false,
-            Self::Fitted { scatter, .. } => scatter.holds_road && !is_off_road,
+            Self::Calibrated { scatter, .. } => scatter.holds_road && !is_off_road,
         }
     }
 
@@ -125,13 +125,14 @@ impl VehicleDoubt {
     pub(super) fn factors(&self, z: [f64; COMPONENTS]) -> [f64; COMPONENTS] {
         match self {
             Self::Prior(from) => {
-                let base = (spread::base_spread(*from).get() * z[Component::Base as usize]).exp();
+                let base =
+                    (spread::baseline_spread(*from).get() * z[Component::Base as usize]).exp();
                 let low_range =
                     (spread::LOW_RANGE_SPREAD.get() * z[Component::LowRange as usize]).exp();
                 let idle = (spread::IDLE_SPREAD.get() * z[Component::Idle as usize]).exp();
                 [base, base, base * low_range, base, idle]
             }
-            Self::Fitted { root, .. } => root.map(|row| {
+            Self::Calibrated { root, .. } => root.map(|row| {
                 let off: f64 = row.iter().zip(z).map(|(part, z)| part * z).sum();
                 (1.0 + off).max(LEAST)
             }),
@@ -143,7 +144,7 @@ impl VehicleDoubt {
         let mut z = [0.0; COMPONENTS];
         match self {
             Self::Prior(_) => z[component as usize] = at.get(),
-            Self::Fitted { root, .. } => {
+            Self::Calibrated { root, .. } => {
                 let row = root[component as usize];
                 let spread = row.iter().map(|part| part * part).sum::<f64>().sqrt();
                 if spread > 0.0 {
@@ -157,7 +158,7 @@ impl VehicleDoubt {
 
 /// Whether the fit tells of sand. Where it hardly does, sand stays what it is for a vehicle that was not fitted: quiet fills on
 /// sealed roads must not narrow it. Fits from before days were told apart are drawn as they were.
-fn knows_sand(fitted: &Fitted) -> bool {
+fn knows_sand(fitted: &Calibration) -> bool {
     let spread = fitted.covariance(Component::Sand, Component::Sand);
     fitted.tank_share.is_none() || spread.get().max(0.0).sqrt() <= UNTOLD * SAND_SPREAD.get()
 }

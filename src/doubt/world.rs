@@ -10,7 +10,7 @@ use std::iter;
 
 use crate::consumption::response::{Answer, Response};
 use crate::consumption::spread::{self, COMMON, DAY_CARRIED, DAY_SPREAD, Drawn};
-use crate::model::fitted::{COMPONENTS, Component};
+use crate::model::calibration::{COMPONENTS, Component};
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Degrees, Deviations, Factor, Litres, LogFactor, Share};
 
@@ -644,7 +644,7 @@ pub(super) mod tests {
     use crate::consumption::terrain;
     use crate::consumption::usage::Usage;
     use crate::model::Trip;
-    use crate::model::vocabulary::BaseFrom;
+    use crate::model::vocabulary::BaselineFrom;
     use crate::quantity::SquareMetres;
 
     /// A world of legs as stated, with nothing on the roof and no passengers.
@@ -656,7 +656,7 @@ pub(super) mod tests {
     pub(in crate::doubt) fn world_and_legs(legs: &Value) -> (World, Vec<Usage>) {
         let trip: Trip = serde_json::from_value(json!({
             "drystage": 1,
-            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
+            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
             "start": { "name": "a" },
             "legs": legs
         }))
@@ -680,7 +680,7 @@ pub(super) mod tests {
             .collect();
         let world = World {
             seed: 1,
-            vehicle: VehicleDoubt::Prior(BaseFrom::Fills),
+            vehicle: VehicleDoubt::Prior(BaselineFrom::Fills),
             legs: legs
                 .iter()
                 .map(|(response, surface, day)| LegDoubt::of(response, *surface, *day))

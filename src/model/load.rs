@@ -1,4 +1,4 @@
-//! What the vehicle carries: crew, items, the roof carrier, and the cans to choose from.
+//! What the vehicle carries: people, items, the roof carrier, and the cans to choose from.
 
 use super::vocabulary::{CarryingPlace, RoofShape, Seat};
 use crate::quantity::{Kilograms, Litres, Share, SquareMetres};
@@ -18,14 +18,14 @@ pub(crate) const CAN_PLACES: &[CarryingPlace] = &[CarryingPlace::Rear];
 /// Where a person sits, unless stated.
 pub(crate) const SEAT: Seat = Seat::Front;
 /// Where a thing lies, unless stated.
-pub(crate) const ITEM_PLACE: CarryingPlace = CarryingPlace::Cargo;
+pub(crate) const GEAR_PLACE: CarryingPlace = CarryingPlace::Cargo;
 
 stated! {
-    /// Everything aboard besides the vehicle itself.
+    /// Everything on board besides the vehicle itself.
     #[derive(Default)]
     pub struct Load {
-        pub crew: Option<Vec<Person>>,
-        pub items: Option<Vec<Item>>,
+        pub people: Option<Vec<Person>>,
+        pub gear: Option<Vec<GearItem>>,
         pub roof: Option<RoofCarrier>,
         pub cans: Option<Vec<CanKind>>,
         pub place_ratings_kg: Option<PlaceRatings>,
@@ -39,7 +39,7 @@ stated! {
     }
 
     /// Something aboard that is not fuel.
-    pub struct Item {
+    pub struct GearItem {
         pub name: String,
         pub mass_kg: Kilograms,
         pub place: Option<CarryingPlace>,
@@ -78,13 +78,13 @@ stated! {
 
 impl Load {
     /// The people aboard.
-    pub fn crew(&self) -> &[Person] {
-        self.crew.as_deref().unwrap_or_default()
+    pub fn people(&self) -> &[Person] {
+        self.people.as_deref().unwrap_or_default()
     }
 
-    /// The things aboard.
-    pub fn items(&self) -> &[Item] {
-        self.items.as_deref().unwrap_or_default()
+    /// The gear.
+    pub fn gear(&self) -> &[GearItem] {
+        self.gear.as_deref().unwrap_or_default()
     }
 
     /// The cans to choose from.
@@ -126,10 +126,10 @@ impl Person {
     }
 }
 
-impl Item {
+impl GearItem {
     /// Where the thing lies; default the load space.
     pub(crate) fn place(&self) -> CarryingPlace {
-        self.place.unwrap_or(ITEM_PLACE)
+        self.place.unwrap_or(GEAR_PLACE)
     }
 
     /// What is left of the thing on the morning of `day` (the first day is 1).

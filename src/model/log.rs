@@ -13,7 +13,7 @@ pub(crate) const MEASURED: Measured = Measured::Gauge;
 stated! {
     /// One reading.
     pub struct Reading {
-        pub node: u32,
+        pub place_number: u32,
         pub odometer_km: Kilometres,
         pub tank_left_l: Litres,
         pub cans_left_l: Option<Litres>,
@@ -54,7 +54,9 @@ impl Reading {
     /// Whether it was taken where another one was.
     pub(crate) fn is_at_place_of(&self, other: &Self) -> bool {
         let is_aside = |reading: &Self| reading.to_next_km.is_some();
-        self.node == other.node && self.place == other.place && is_aside(self) == is_aside(other)
+        self.place_number == other.place_number
+            && self.place == other.place
+            && is_aside(self) == is_aside(other)
     }
 }
 
@@ -73,8 +75,9 @@ pub(crate) fn belongs(log: &[Reading], reading: &Reading, again: bool) -> Belong
     log.iter().rposition(same).map_or_else(
         || {
             let is_before = |other: &Reading| {
-                other.node < reading.node
-                    || (other.node == reading.node && other.odometer_km <= reading.odometer_km)
+                other.place_number < reading.place_number
+                    || (other.place_number == reading.place_number
+                        && other.odometer_km <= reading.odometer_km)
             };
             Belongs::At(log.partition_point(is_before))
         },

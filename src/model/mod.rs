@@ -24,13 +24,13 @@ macro_rules! stated {
     )+};
 }
 
+pub mod calibration;
 pub mod change;
 pub mod check;
 pub mod climb;
 pub mod dial;
 pub mod field;
 pub mod fills;
-pub mod fitted;
 pub mod geodesic;
 pub mod line;
 pub mod load;

@@ -1,22 +1,22 @@
-//! The rules that the plan keeps: reserve, confidence, what is in the tank at the start.
+//! The rules of a plan: reserve, contingency, success target, fuel at the start.
 
 use super::vehicle::Vehicle;
-use super::vocabulary::{DoubtfulStops, Objective, Surface, UnitSystem};
+use super::vocabulary::{Objective, Surface, UnconfirmedStops, UnitSystem};
 use crate::quantity::{Hours, Kilometres, KilometresPerHour, Litres, Percent, Share};
 
 /// Fixed reserve as a share of the tank, unless stated. Common practice, no source.
 pub(crate) const RESERVE_TANK_SHARE: Share = Share::new(0.1);
-/// Reserve on all use still ahead, unless stated. Common practice, no source.
-pub(crate) const RESERVE_PERCENT: Percent = Percent::new(10.0);
-/// How surely the whole trip shall go through, unless stated.
-pub(crate) const CONFIDENCE: Share = Share::new(0.95);
+/// Contingency: a percentage of the fuel still to be burnt, unless stated. Common practice, no source.
+pub(crate) const CONTINGENCY_PERCENT: Percent = Percent::new(10.0);
+/// Share of trips that must succeed, unless stated.
+pub(crate) const SUCCESS_TARGET: Share = Share::new(0.95);
 /// Longest day at the wheel, unless stated. Common practice, no source.
 pub(crate) const LONGEST_DAY: Hours = Hours::new(9.0);
 /// Drinking water a person and day, unless stated: 2.5–3 L to drink (Sphere Handbook 2011), more in heat.
 pub(crate) const WATER_PER_PERSON_DAY: Litres = Litres::new(4.0);
 
-/// What to do about stops that may be dry, unless stated: the safer way.
-pub(crate) const DOUBTFUL_STOPS: DoubtfulStops = DoubtfulStops::CarryPast;
+/// How unconfirmed fuel stops are planned for, unless stated: the safer of the two.
+pub(crate) const UNCONFIRMED_STOPS: UnconfirmedStops = UnconfirmedStops::Skip;
 /// What the plan is after, unless stated.
 pub(crate) const OBJECTIVE: Objective = Objective::FewestCans;
 /// Units of display, unless stated.
@@ -29,15 +29,16 @@ stated! {
     #[derive(Default)]
     pub struct Rules {
         pub reserve: Option<Reserve>,
-        pub confidence: Option<Share>,
-        pub doubtful_stops: Option<DoubtfulStops>,
+        pub contingency_percent: Option<Percent>,
+        pub success_target: Option<Share>,
+        pub unconfirmed_stops: Option<UnconfirmedStops>,
         pub start_l: Option<Litres>,
         pub start_cans_l: Option<Litres>,
         pub objective: Option<Objective>,
         pub longest_day_h: Option<Hours>,
         pub speeds_kmh: Option<Speeds>,
         pub water_l_per_person_day: Option<Litres>,
-        pub most_spare_l: Option<Litres>,
+        pub most_in_cans_l: Option<Litres>,
         pub currency: Option<String>,
         pub units: Option<UnitSystem>,
         pub seed: Option<u64>,
@@ -60,12 +61,11 @@ stated! {
         pub snow: Option<KilometresPerHour>,
     }
 
-    /// What must still be usable anywhere on the way.
+    /// The fixed part of what must be on board on arrival.
     #[derive(Default)]
     pub struct Reserve {
         pub litres: Option<Litres>,
         pub km: Option<Kilometres>,
-        pub percent: Option<Percent>,
     }
 }
 
@@ -83,23 +83,21 @@ impl Rules {
         self.reserve.as_ref().and_then(|r| r.km).unwrap_or_default()
     }
 
-    /// Share that is added to all use still ahead.
-    pub(crate) fn reserve_share(&self) -> Share {
-        self.reserve
-            .as_ref()
-            .and_then(|r| r.percent)
-            .unwrap_or(RESERVE_PERCENT)
+    /// Contingency as a share of the fuel still to be burnt.
+    pub(crate) fn contingency(&self) -> Share {
+        self.contingency_percent
+            .unwrap_or(CONTINGENCY_PERCENT)
             .into()
     }
 
-    /// How surely the whole trip shall go through.
-    pub fn confidence(&self) -> Share {
-        self.confidence.unwrap_or(CONFIDENCE)
+    /// Share of trips that must succeed.
+    pub fn success_target(&self) -> Share {
+        self.success_target.unwrap_or(SUCCESS_TARGET)
     }
 
-    /// What to do about stops that may be dry; default carry past them.
-    pub fn doubtful_stops(&self) -> DoubtfulStops {
-        self.doubtful_stops.unwrap_or(DOUBTFUL_STOPS)
+    /// How unconfirmed fuel stops are planned for; default skip them.
+    pub fn unconfirmed_stops(&self) -> UnconfirmedStops {
+        self.unconfirmed_stops.unwrap_or(UNCONFIRMED_STOPS)
     }
 
     /// Litres in the tank at the start, unusable ones included; default a full tank.

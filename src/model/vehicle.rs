@@ -1,10 +1,10 @@
 //! The vehicle: engine, tank, masses, tyres, and the figure it is known to burn.
 
-use super::fitted::Fitted;
+use super::calibration::Calibration;
 use super::tyre::TyreSize;
 use super::vocabulary::{
-    BaseFrom, BaseOdometer, BaseTyres, CarryingPlace, Fuel, Induction, KerbFrom, RoofShape,
-    Surface, Tread,
+    BaselineFrom, BaselineOdometer, BaselineTyres, CarryingPlace, Fuel, Induction, KerbFrom,
+    RoofShape, Surface, Tread,
 };
 use crate::quantity::{
     Bar, Celsius, Factor, Kilograms, KilometresPerHour, Litres, LitresPer100Km, Metres,
@@ -20,13 +20,13 @@ pub(crate) const SMALL_ENGINE: Litres = Litres::new(1.1);
 /// Swept volume above which an engine is taken to have 6 cylinders. Common practice, no source.
 pub(crate) const LARGE_ENGINE: Litres = Litres::new(3.2);
 /// Where the base figure comes from, unless stated: the source that is trusted least.
-pub(crate) const BASE_FROM: BaseFrom = BaseFrom::Guess;
+pub(crate) const BASELINE_FROM: BaselineFrom = BaselineFrom::Guess;
 /// Where the kerb mass comes from, unless stated.
 pub(crate) const KERB_FROM: KerbFrom = KerbFrom::Book;
 /// Tread of the tyres, unless stated.
 pub(crate) const TREAD: Tread = Tread::Road;
 /// Speed of the base figure, unless stated. Common practice, no source.
-pub(crate) const BASE_SPEED: KilometresPerHour = KilometresPerHour::new(90.0);
+pub(crate) const BASELINE_SPEED: KilometresPerHour = KilometresPerHour::new(90.0);
 /// Drag area of a boxy small 4x4: 0.9 to 1.3 m². From memory.
 pub(crate) const DRAG_AREA: SquareMetres = SquareMetres::new(1.1);
 /// Manual box 92–97 % times hypoid axle 90–93 %: Joachim, Börner, Kurz, Gear Technology 2012.
@@ -59,10 +59,10 @@ stated! {
         pub engine_l: Litres,
         pub cylinders: Option<u32>,
         pub stroke_mm: Option<Millimetres>,
-        pub base_l_per_100km: LitresPer100Km,
-        pub base_speed_kmh: Option<KilometresPerHour>,
-        pub base_from: Option<BaseFrom>,
-        pub base_condition: Option<BaseCondition>,
+        pub baseline_l_per_100km: LitresPer100Km,
+        pub baseline_speed_kmh: Option<KilometresPerHour>,
+        pub baseline_from: Option<BaselineFrom>,
+        pub baseline_conditions: Option<BaselineConditions>,
         pub tank_l: Litres,
         pub unusable_l: Option<Litres>,
         pub revs_per_km: Option<RevsPerKm>,
@@ -77,19 +77,19 @@ stated! {
         pub axles: Option<Axles>,
         pub tyres: Option<Tyres>,
         pub odometer_factor: Option<Factor>,
-        pub fitted: Option<Fitted>,
+        pub calibration: Option<Calibration>,
     }
 
     /// Under which conditions the base figure was measured.
     #[derive(Default)]
-    pub struct BaseCondition {
+    pub struct BaselineConditions {
         pub load_kg: Option<Kilograms>,
         pub roof: Option<RoofShape>,
-        pub tyres: Option<BaseTyres>,
+        pub tyres: Option<BaselineTyres>,
         pub altitude_m: Option<Metres>,
         pub temperature_c: Option<Celsius>,
         pub surface: Option<Surface>,
-        pub odometer: Option<BaseOdometer>,
+        pub odometer: Option<BaselineOdometer>,
     }
 
     /// What the stated kerb mass already holds.
@@ -159,13 +159,13 @@ impl Vehicle {
     }
 
     /// Speed of the base figure.
-    pub(crate) fn base_speed(&self) -> KilometresPerHour {
-        self.base_speed_kmh.unwrap_or(BASE_SPEED)
+    pub(crate) fn baseline_speed(&self) -> KilometresPerHour {
+        self.baseline_speed_kmh.unwrap_or(BASELINE_SPEED)
     }
 
     /// Where the base figure comes from; default a guess.
-    pub fn base_from(&self) -> BaseFrom {
-        self.base_from.unwrap_or(BASE_FROM)
+    pub fn baseline_from(&self) -> BaselineFrom {
+        self.baseline_from.unwrap_or(BASELINE_FROM)
     }
 
     /// What the pump cannot draw from the tank.
@@ -271,7 +271,7 @@ impl Vehicle {
     }
 }
 
-impl BaseCondition {
+impl BaselineConditions {
     /// The condition in which nothing was stated: the reference condition.
     pub(crate) const REFERENCE: Self = Self {
         load_kg: None,

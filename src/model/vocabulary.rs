@@ -50,7 +50,7 @@ vocabulary! {
         Turbo = "turbo",
     }
     /// Where the base figure comes from; it decides how far the figure is trusted.
-    BaseFrom {
+    BaselineFrom {
         /// The vehicle's own fill-ups.
         Fills = "fills",
         /// A type-approval label or handbook.
@@ -59,14 +59,14 @@ vocabulary! {
         Guess = "guess",
     }
     /// Which tyres the base figure was measured on.
-    BaseTyres {
+    BaselineTyres {
         /// The standard tyres.
         Standard = "standard",
         /// The tyres that are fitted for the trip.
         Fitted = "fitted",
     }
     /// Whether the distance behind the base figure was true or as the odometer showed it.
-    BaseOdometer {
+    BaselineOdometer {
         /// True distance.
         True = "true",
         /// As shown by the odometer.
@@ -150,9 +150,9 @@ vocabulary! {
         LeastCost = "least-cost",
     }
     /// What to do about a stop that may be dry.
-    DoubtfulStops {
+    UnconfirmedStops {
         /// Carry enough to pass it.
-        CarryPast = "carry-past",
+        Skip = "skip",
         /// Rely on it where one can still turn back from it.
         TurnBack = "turn-back",
     }

@@ -384,7 +384,7 @@ mod tests {
     fn a_guard_compares_numbers_by_value() {
         let trip = trip_with(&json!([
             { "op": "test", "path": "/legs/0/distance_km", "value": 142.0 },
-            { "op": "test", "path": "/vehicle/base_condition", "value": {
+            { "op": "test", "path": "/vehicle/baseline_conditions", "value": {
                 "load_kg": 75.0, "roof": "none", "tyres": "standard", "altitude_m": 0.0,
                 "temperature_c": 15, "surface": "sealed", "odometer": "true"
             } },
@@ -419,10 +419,10 @@ mod tests {
             let error = trip_with(&change).with_what_if("it").unwrap_err();
             error.reason()
         };
-        let doubling = json!({ "op": "copy", "from": "/load", "path": "/load/items/-" });
+        let doubling = json!({ "op": "copy", "from": "/load", "path": "/load/gear/-" });
         assert_eq!(
             told(vec![doubling; 60].into()),
-            "/load/items/-: must copy at most 1000000 values and characters in all, got more"
+            "/load/gear/-: must copy at most 1000000 values and characters in all, got more"
         );
         let mut deeper = vec![json!({ "op": "add", "path": "/x", "value": {} })];
         for _ in 0..1000 {
@@ -483,13 +483,13 @@ mod tests {
         let set = |pointer, value| trip.with_values(&[(pointer, value)]).unwrap().to_document();
         let mut want = trip.to_document();
         assert_eq!(
-            set("/rules/confidence", json!(0.9))["rules"]["confidence"],
+            set("/rules/success_target", json!(0.9))["rules"]["success_target"],
             0.9
         );
         want["legs"][0]["headwind_kmh"] = json!(20);
         assert_eq!(set("/legs/0/headwind_kmh", json!(20)), want);
         let item = json!({ "name": "spare wheel", "mass_kg": 20 });
-        let items = set("/load/items/-", item.clone())["load"]["items"].clone();
+        let items = set("/load/gear/-", item.clone())["load"]["gear"].clone();
         assert_eq!(items.as_array().unwrap().len(), 5);
         assert_eq!(items[4], item);
         // Objects that are not there yet are made.
@@ -500,12 +500,12 @@ mod tests {
         let made = bare
             .with_values(&[
                 ("/rules/reserve/km", json!(80)),
-                ("/load/items/0", item.clone()),
+                ("/load/gear/0", item.clone()),
             ])
             .unwrap()
             .to_document();
         assert_eq!(made["rules"], json!({ "reserve": { "km": 80 } }));
-        assert_eq!(made["load"], json!({ "items": [item] }));
+        assert_eq!(made["load"], json!({ "gear": [item] }));
     }
 
     #[test]

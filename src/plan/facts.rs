@@ -158,7 +158,7 @@ mod tests {
         let rough = |stated: Value| {
             let trip: Trip = serde_json::from_value(json!({
                 "drystage": 1,
-                "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
+                "vehicle": { "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
                 "start": { "name": "a" },
                 "legs": [stated]
             }))

@@ -81,7 +81,7 @@ impl Plan {
 
     /// The same at the success target that its rules ask for. Trips of more legs than can be simulated get the best
     /// estimate.
-    pub fn at_confidence(trip: impl Into<Arc<Trip>>, effort: Effort) -> Self {
+    pub fn at_target(trip: impl Into<Arc<Trip>>, effort: Effort) -> Self {
         let trip = trip.into();
         let best_estimate = Self::of(Arc::clone(&trip));
         if trip.legs.len() > doubt::MOST_LEGS {
@@ -101,7 +101,7 @@ impl Plan {
         )
     }
 
-    /// Litres that must be in cans at the success target, as [`Plan::at_confidence`] finds them, and nothing else of that
+    /// Litres that must be in cans at the success target, as [`Plan::at_target`] finds them, and nothing else of that
     /// plan.
     pub(in crate::plan) fn needed_at_target(trip: &Trip, effort: Effort) -> Litres {
         let under_way = UnderWay::of(trip);

@@ -75,7 +75,7 @@ fn a_block_requires_what_the_recursion_finds_sample_by_sample() {
 #[test]
 fn the_draws_can_be_asked_again() {
     for trip in trips() {
-        let plan = Plan::at_confidence(trip, Effort::FIRST);
+        let plan = Plan::at_target(trip, Effort::FIRST);
         let doubt = plan.doubt.as_ref().unwrap();
         let (again, legs) = (doubt.again(), &doubt.study.policy.problem.legs);
         let times = |times: f64| {
@@ -95,11 +95,11 @@ fn the_draws_can_be_asked_again() {
 #[test]
 fn a_first_look_asks_for_no_more_than_all_samples() {
     let mut refused = 0;
-    for (mut trip, confidence) in trips()
+    for (mut trip, success_target) in trips()
         .into_iter()
         .flat_map(|trip| [0.5, 0.8, 0.95, 0.99].map(|share| (trip.clone(), share)))
     {
-        trip.rules.get_or_insert_default().confidence = Some(Share::new(confidence));
+        trip.rules.get_or_insert_default().success_target = Some(Share::new(success_target));
         let facts = TripFacts::new(&trip, None);
         let target = Target::new(&facts, Effort::FIRST);
         let needed = |aim| {
@@ -108,7 +108,7 @@ fn a_first_look_asks_for_no_more_than_all_samples() {
         };
         let looked_at = needed(target.aim().confirm_if_sufficient());
         let wanted = needed(target.aim().at_target());
-        assert!(looked_at <= wanted, "{:?} {confidence}", trip.name);
+        assert!(looked_at <= wanted, "{:?} {success_target}", trip.name);
         refused += usize::from(looked_at < wanted);
     }
     assert!(refused > 3, "a first look refused only {refused}");
@@ -141,12 +141,12 @@ fn a_sample_without_doubt_is_driven_as_planned() {
 }
 
 /// Where the cans hold what is wanted, the samples that are driven by the instructions end as the rules want it at
-/// least as often as the confidence says.
+/// least as often as the success target says.
 #[test]
 fn instructions_hold_what_the_confidence_says() {
     for mut trip in trips() {
-        trip.rules.get_or_insert_default().confidence = Some(Share::new(0.8));
-        let plan = Plan::at_confidence(trip, Effort::FIRST);
+        trip.rules.get_or_insert_default().success_target = Some(Share::new(0.8));
+        let plan = Plan::at_target(trip, Effort::FIRST);
         let doubt = plan.doubt.as_ref().unwrap();
         if plan.spare.covers && plan.spare.short_at_start <= ROUNDING {
             assert!(

@@ -1,11 +1,11 @@
 //! Words for a trip under way: where one is, whether to turn back now, what was used against what was planned, and what
 //! the calibration factors are by now.
 
+use super::calibration::component;
 use super::finding::node_name;
-use super::fit::component;
 use super::name::plain;
 use super::number::{Toward, Units, more};
-use crate::model::fitted::Component;
+use crate::model::calibration::Component;
 use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
 use crate::plan::behind::{Advice, Behind, DrivenWay, Now, Worth};

@@ -509,7 +509,7 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
     };
     let kind = plan.doubt.as_ref().map_or_else(
         || "at best estimates".to_owned(),
-        |doubt| format!("at {}", odds(doubt.confidence)),
+        |doubt| format!("at {}", odds(doubt.success_target)),
     );
     match &stretch.turn_back {
         Some(point) => {
@@ -534,7 +534,7 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
         let halfway = at(plan, km, Toward::Nearest, units);
         text.push(format!(" Equal-time point: {halfway}."));
     }
-    if let Some(point) = &stretch.doubtful_turn_back {
+    if let Some(point) = &stretch.unconfirmed_turn_back {
         text.push(format!(
             " To {}, which {}: {}.",
             node_name(plan, point.refuge),

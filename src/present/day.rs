@@ -215,7 +215,7 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
     for stretch in &plan.stretches {
         let points = [
             (stretch.turn_back, false),
-            (stretch.doubtful_turn_back, true),
+            (stretch.unconfirmed_turn_back, true),
         ];
         tasks.extend(points.into_iter().filter_map(|(point, doubtful)| {
             let point = point?;
@@ -244,7 +244,7 @@ mod tests {
     fn example() -> Plan {
         let text = include_str!("../../tests/data/example-trip.json");
         let trip = check::read(serde_json::from_str(text).unwrap()).unwrap();
-        Plan::at_confidence(trip, Effort::FIRST)
+        Plan::at_target(trip, Effort::FIRST)
     }
 
     #[test]

@@ -14,7 +14,7 @@ pub(crate) fn name(dial: Dial) -> String {
         Dial::Roof => "roof".to_owned(),
         Dial::RoofLoad => "more on the roof".to_owned(),
         Dial::Cargo => "more load".to_owned(),
-        Dial::Crew => "people".to_owned(),
+        Dial::People => "people".to_owned(),
         Dial::Tread => "tread".to_owned(),
         Dial::RoadPressure => "road pressure".to_owned(),
         Dial::AiredDown => "tyres let down".to_owned(),
@@ -27,8 +27,8 @@ pub(crate) fn name(dial: Dial) -> String {
         Dial::Headwind => "more headwind".to_owned(),
         Dial::Temperature => "temperature".to_owned(),
         Dial::Reserve => "reserve".to_owned(),
-        Dial::ReservePercent => "reserve on use".to_owned(),
-        Dial::Confidence => "confidence".to_owned(),
+        Dial::Contingency => "reserve on use".to_owned(),
+        Dial::SuccessTarget => "success_target".to_owned(),
         Dial::DryStop => "dry stop".to_owned(),
     }
 }

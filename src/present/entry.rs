@@ -237,15 +237,18 @@ mod tests {
         };
         let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-6 * b.abs().max(1.0), "{a} {b}");
         near(us("/legs/*/distance_km", "100 mi"), 160.9344);
-        near(us("/vehicle/base_l_per_100km", "25"), 235.214_583 / 25.0);
+        near(
+            us("/vehicle/baseline_l_per_100km", "25"),
+            235.214_583 / 25.0,
+        );
         near(us("/legs/*/temperature_c", "86"), 30.0);
-        near(us("/load/items/*/mass_kg", "100"), 45.359_237);
+        near(us("/load/gear/*/mass_kg", "100"), 45.359_237);
         near(us("/vehicle/tank_l", "14"), 14.0 * 3.785_411_784);
         near(us("/load/cans/*/size_l", "20"), 20.0);
-        let mpg = entry("/vehicle/base_l_per_100km", UnitSystem::Us);
+        let mpg = entry("/vehicle/baseline_l_per_100km", UnitSystem::Us);
         assert_eq!(mpg.shown(Some(&json!(9.4))), "25.0228");
         assert_eq!(mpg.unit(), "mpg");
-        let km_per_l = entry("/vehicle/base_l_per_100km", UnitSystem::KmPerL);
+        let km_per_l = entry("/vehicle/baseline_l_per_100km", UnitSystem::KmPerL);
         assert_eq!(km_per_l.shown(Some(&json!(10))), "10");
         let range = km_per_l.range();
         let ends: Vec<f64> = range

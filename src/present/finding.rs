@@ -94,13 +94,13 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             place(at, plan),
             node_name(plan, *to),
         ),
-        What::OverMostSpare { litres, limit } => format!(
+        What::OverMostInCans { litres, limit } => format!(
             "{} of spare fuel is more than the {} that may be carried: break the longest stretch \
              with a fuel stop, or check what the law on the way allows.",
             near(*litres),
             near(*limit),
         ),
-        What::DoubtfulStop { chance } => format!(
+        What::UnconfirmedStop { chance } => format!(
             "The plan relies on {}, where the chance of fuel is only {}. Confirm before you leave, and turn back by the \
              turn-back point if you cannot.",
             place(at, plan),
@@ -299,7 +299,7 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             near(*stated),
             near(*held),
         ),
-        What::BaseSpeedHeld { speed, wanted } => format!(
+        What::BaselineSpeedNotReached { speed, wanted } => format!(
             "The engine as stated holds {} and not the base speed of {}; the base figure is taken \
              to hold at the lower one: check engine, revs_per_km and base speed.",
             units.speed(*speed, Toward::Down),
@@ -310,8 +310,8 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
              engine, drag area and masses.",
             factor(*k),
         ),
-        What::BaseConditionMissing => "The base figure comes from fill-ups, and under which load, \
-                                       roof and tyres is not stated: state vehicle.base_condition, \
+        What::BaselineConditionsMissing => "The base figure comes from fill-ups, and under which load, \
+                                       roof and tyres is not stated: state vehicle.baseline_conditions, \
                                        or a rack counts twice."
             .to_owned(),
         What::DistanceGuessed {

@@ -55,13 +55,13 @@ pub fn sentences(plan: &Plan, units: Units) -> Vec<String> {
 }
 
 fn sentence(plan: &Plan, lesson: &Lesson, units: Units) -> String {
-    let confidence = plan.trip.rules().confidence();
+    let success_target = plan.trip.rules().success_target();
     let [before, after] = lesson.spare;
     format!(
         "{} brim to brim {} before you go: the {} spare from {} to about {}.",
         units.distance(lesson.distance, Toward::Nearest),
         driving(lesson.kind)[0],
-        percent(confidence),
+        percent(success_target),
         units.litres(before).number,
         units.litres(after),
     )

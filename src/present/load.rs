@@ -142,8 +142,8 @@ pub(crate) fn heaviest(plan: &Plan, units: Units) -> Option<String> {
     let made_of = departure.made_of;
     let parts = [
         ("empty vehicle", made_of.empty),
-        ("people", made_of.crew),
-        ("things", made_of.items),
+        ("people", made_of.people),
+        ("things", made_of.gear),
         ("roof carrier", made_of.carrier),
         ("empty cans", made_of.cans),
         ("fuel", made_of.fuel),
@@ -194,7 +194,7 @@ pub(crate) fn places(plan: &Plan, units: Units) -> Option<Places> {
     let limited = |mass: Kilograms| units.mass(mass, Toward::Up).number;
     let density = crate::consumption::engine::fuel_density(plan.trip.vehicle.fuel);
     Some(Places {
-        seats: kg(departure.made_of.crew),
+        seats: kg(departure.made_of.people),
         cabin: kg(departure.cabin),
         cargo: limited(departure.cargo),
         tank: kg((departure.in_tank + plan.trip.vehicle.unusable()) * density),

@@ -81,7 +81,7 @@ pub(crate) fn among(plan: &Plan, legs: &[PlannedLeg], units: Units) -> Option<St
     let arrival = smallest_arrival(plan, legs)?;
     let (how_many, least) = match &plan.doubt {
         Some(doubt) => {
-            let target = number::odds(doubt.confidence);
+            let target = number::odds(doubt.success_target);
             let of_hundred = target.trim_end_matches(" %");
             let if_fuel = if_fuel(plan);
             (format!(" in {of_hundred} of 100 trips{if_fuel}"), "reserve")

@@ -98,7 +98,7 @@ pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
         };
         let sure = stretch.turn_back.as_ref().and_then(|turn| of(turn, false));
         let doubtful = stretch
-            .doubtful_turn_back
+            .unconfirmed_turn_back
             .as_ref()
             .and_then(|turn| of(turn, true));
         [sure, doubtful].into_iter().flatten()

@@ -5,6 +5,7 @@
 
 pub(crate) mod axis;
 pub mod behind;
+pub mod calibration;
 pub mod card;
 mod carrying;
 pub mod caution;
@@ -15,7 +16,6 @@ pub(crate) mod dial;
 pub(crate) mod dry;
 pub(crate) mod entry;
 pub mod finding;
-pub mod fit;
 pub(crate) mod heights;
 pub mod learn;
 pub(crate) mod ledger;

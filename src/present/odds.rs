@@ -1,4 +1,4 @@
-//! What the samples say, in words and rows: how it ends, spare litres by confidence, what moves them.
+//! What the samples say, in words and rows: how it ends, spare litres by success target, what moves them.
 
 use super::finding::node_name;
 use super::number::{Toward, Units, odds};
@@ -145,24 +145,24 @@ pub(crate) fn best_estimate_beside(doubt: &Doubt, units: Units) -> String {
     format!("Best estimate, without uncertainty: {short}{needed}.")
 }
 
-/// Spare litres that are enough at a confidence.
+/// Spare litres that are enough at a success target.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct ConfidenceRow {
+pub(crate) struct TargetRow {
     /// `95 %`.
-    pub(crate) confidence: String,
+    pub(crate) success_target: String,
     /// The litres, without their unit.
     pub(crate) litres: String,
     /// Their sampling error.
     pub(crate) error: String,
 }
 
-/// Spare litres by confidence.
-pub(crate) fn by_confidence(doubt: &Doubt, units: Units) -> Vec<ConfidenceRow> {
+/// Spare litres by success target.
+pub(crate) fn by_target(doubt: &Doubt, units: Units) -> Vec<TargetRow> {
     doubt
-        .by_confidence
+        .by_target
         .iter()
-        .map(|(confidence, spare)| ConfidenceRow {
-            confidence: odds(*confidence),
+        .map(|(success_target, spare)| TargetRow {
+            success_target: odds(*success_target),
             litres: units.spare(spare.litres, Toward::Up).number,
             error: units.spare(spare.error, Toward::Up).number,
         })

@@ -104,7 +104,10 @@ fn on_the_way(plan: &Plan, units: Units) -> Option<String> {
     if forbidding(plan).any(|finding| !is_fuel(finding)) {
         return None;
     }
-    let target = plan.doubt.as_ref().map(|doubt| odds(doubt.confidence))?;
+    let target = plan
+        .doubt
+        .as_ref()
+        .map(|doubt| odds(doubt.success_target))?;
     let target = if may_go(plan) {
         format!("the {target} target is met.")
     } else {
@@ -176,7 +179,7 @@ fn enough(plan: &Plan, units: Units) -> Option<String> {
 /// By which plan something is judged.
 fn standard(plan: &Plan, the: &str) -> String {
     match &plan.doubt {
-        Some(doubt) => format!("{the} {} target", odds(doubt.confidence)),
+        Some(doubt) => format!("{the} {} target", odds(doubt.success_target)),
         None => format!("{the} best estimate"),
     }
 }

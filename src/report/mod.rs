@@ -3,9 +3,9 @@
 #[macro_use]
 mod object;
 
+pub(crate) mod calibration;
 pub mod compare;
 pub mod csv;
-pub(crate) mod fit;
 pub mod geojson;
 pub mod gpx;
 pub mod html;

@@ -1,4 +1,4 @@
-//! The text report's page of chances: how it ends, spare fuel by confidence, what is on board, what moves it.
+//! The text report's page of chances: how it ends, spare fuel by success target, what is on board, what moves it.
 
 use crate::plan::Plan;
 use crate::plan::doubt::Doubt;
@@ -43,7 +43,7 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
             pad_left(&odds::with_error(of), 14)
         ));
     }
-    by_confidence(page, doubt, units);
+    by_target(page, doubt, units);
     on_board(page, plan, doubt, units);
     drivers(page, plan, doubt, units);
     learn(page, plan, units);
@@ -58,15 +58,15 @@ pub(super) fn learn(page: &mut Page, plan: &Plan, units: Units) {
     );
 }
 
-fn by_confidence(page: &mut Page, doubt: &Doubt, units: Units) {
-    let rows = odds::by_confidence(doubt, units);
-    let line = |title: &str, cell: &dyn Fn(&odds::ConfidenceRow) -> &str| {
+fn by_target(page: &mut Page, doubt: &Doubt, units: Units) {
+    let rows = odds::by_target(doubt, units);
+    let line = |title: &str, cell: &dyn Fn(&odds::TargetRow) -> &str| {
         let cells: String = rows.iter().map(|row| pad_left(cell(row), 8)).collect();
         format!("{}{cells}", pad_right(title, 32))
     };
     page.line("");
     page.line(&line("spare fuel that is enough in", &|row| {
-        &row.confidence
+        &row.success_target
     }));
     page.line(&line(units.fuel_unit(), &|row| &row.litres));
     page.line(&line("+-", &|row| &row.error));

@@ -156,7 +156,7 @@ fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Unit
             let next = |stretch: &Stretch| stretch.from_km + stretch.distance < mark.at;
             let next = plan.stretches.partition_point(next);
             plan.stretches[next..].iter().find_map(|stretch| {
-                let points = [stretch.turn_back, stretch.doubtful_turn_back];
+                let points = [stretch.turn_back, stretch.unconfirmed_turn_back];
                 let mut points = points.into_iter().flatten();
                 let point =
                     points.find(|point| point.at_km == mark.at && point.refuge == refuge)?;

@@ -42,7 +42,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     let dry = dry::lines(plan).map(|line| line.sentence(plan, units));
     page.list(&dry::TITLE.to_uppercase(), dry::HOW_TO_READ, dry);
     super::odds::section(&mut page, plan, units);
-    super::fit::section(&mut page, plan);
+    super::calibration::section(&mut page, plan);
     load_limits(&mut page, plan, units);
     page.list("WAYS TO MAKE IT FIT", "", ways::lines(plan, units));
     why(&mut page, plan, units);

@@ -132,7 +132,7 @@ fn mass(page: &mut Page, plan: &Plan, leg: &PlannedLeg, working: &Working) {
     };
     page.heading("MASS", "");
     numbers!(page;
-        "m_dry", working.dry_mass, "kg", "vehicle, crew, load of that day, roof carrier, cans, unusable fuel";
+        "m_dry", working.dry_mass, "kg", "vehicle, people, load of that day, roof carrier, cans, unusable fuel";
         "f", working.on_board, "L", format!("usable fuel aboard, its mean over the leg, which starts with {start} L");
         "rho_f", working.fuel_density, "kg/L", density;
         "m", working.mass, "kg", "by the formula";
@@ -177,7 +177,7 @@ fn vehicle(page: &mut Page, plan: &Plan, leg: &Leg, working: &Working) {
     } else {
         "accessories, common practice"
     };
-    let base = digits(vehicle.base_l_per_100km.get());
+    let base = digits(vehicle.baseline_l_per_100km.get());
     page.heading("VEHICLE", "");
     numbers!(page;
         "CdA", working.drag_area, "m2", drag_area;
@@ -368,7 +368,7 @@ fn label(index: usize, part: &PartWorking) -> String {
 
 /// What a fitted vehicle's factors apply to, before k; empty where nothing was fitted.
 fn by_factor(plan: &Plan, n: usize, working: &Working) -> Vec<(&'static str, Litres, Factor)> {
-    let Some(fitted) = &plan.vehicle().fitted else {
+    let Some(fitted) = &plan.vehicle().calibration else {
         return Vec::new();
     };
     let names = ["base", "sand", "low", "roof", "idle"];

@@ -104,7 +104,7 @@ impl<'a> Moments<'a> {
     /// Everything but the fuel that the pump can draw and the fuel in cans, on `day`.
     fn without_fuel(&self, trip: &Trip, set: &[ChosenCans], day: u32) -> Vec<Weight> {
         let (vehicle, load) = (&trip.vehicle, trip.load());
-        let crew = load.crew().iter().map(|person| {
+        let people = load.people().iter().map(|person| {
             let seat = match person.seat() {
                 Seat::Front => AxlePlace::FrontSeats,
                 Seat::Rear => AxlePlace::RearSeats,
@@ -112,7 +112,7 @@ impl<'a> Moments<'a> {
             self.weight(seat, person.mass_kg)
         });
         let items = load
-            .items()
+            .gear()
             .iter()
             .map(|item| self.weight(AxlePlace::Carried(item.place()), item.mass_on(day)));
         let cans = set.iter().map(|cans| {
@@ -133,7 +133,7 @@ impl<'a> Moments<'a> {
         ];
         self.empty(vehicle)
             .into_iter()
-            .chain(crew)
+            .chain(people)
             .chain(items)
             .chain(cans)
             .chain(rest)
@@ -221,14 +221,14 @@ mod tests {
         serde_json::from_value(json!({
             "drystage": 1,
             "vehicle": {
-                "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "unusable_l": 2,
+                "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "unusable_l": 2,
                 "kerb_mass_kg": kerb, "kerb_includes": { "tank_share": tank_share, "driver_kg": driver },
                 "axles": { "wheelbase_m": 2.0, "front_kerb_kg": front, "place_x_m": { "rear": -0.8, "front_seats": 0.9,
                            "tank": 0.1, "roof": 0.5 } }
             },
             "load": {
-                "crew": [{ "name": "driver", "mass_kg": 80 }],
-                "items": [{ "name": "water", "mass_kg": 40, "place": "rear", "use_per_day_kg": 10 }]
+                "people": [{ "name": "driver", "mass_kg": 80 }],
+                "gear": [{ "name": "water", "mass_kg": 40, "place": "rear", "use_per_day_kg": 10 }]
             },
             "start": { "name": "here" },
             "legs": [{ "to": "there", "distance_km": 100 }]

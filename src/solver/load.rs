@@ -1,7 +1,7 @@
 //! Masses at every departure, and the limits that they are held against.
 //!
 //! `empty = kerb − driver in it − fuel in it − accessories that are listed in the load too`;
-//! `mass at a departure = empty + crew + items less what was used up by that day + roof carrier + cans + fuel`.
+//! `mass at a departure = empty + people + items less what was used up by that day + roof carrier + cans + fuel`.
 //! The heaviest departure decides. What stands on each axle is in `axles`.
 
 use crate::consumption::engine::fuel_density;
@@ -26,13 +26,13 @@ pub(crate) fn empty_mass(vehicle: &Vehicle) -> Kilograms {
     vehicle.kerb_mass_kg - vehicle.kerb_driver() - fuel - vehicle.kerb_accessories()
 }
 
-fn crew_mass(load: &Load) -> Kilograms {
-    load.crew().iter().map(|person| person.mass_kg).sum()
+fn people_mass(load: &Load) -> Kilograms {
+    load.people().iter().map(|person| person.mass_kg).sum()
 }
 
 /// Mass of the items in `place` on the morning of `day`.
 fn items_in(load: &Load, place: CarryingPlace, day: u32) -> Kilograms {
-    load.items()
+    load.gear()
         .iter()
         .filter(|item| item.place() == place)
         .map(|item| item.mass_on(day))
@@ -54,11 +54,11 @@ pub(crate) fn roof_drag(load: &Load, set: &[ChosenCans]) -> SquareMetres {
 /// What a leg on `day` bears besides usable fuel, with the cans of `set` aboard.
 pub fn burden(trip: &Trip, set: &[ChosenCans], day: u32) -> Burden {
     let (vehicle, load) = (&trip.vehicle, trip.load());
-    let items: Kilograms = load.items().iter().map(|item| item.mass_on(day)).sum();
+    let items: Kilograms = load.gear().iter().map(|item| item.mass_on(day)).sum();
     let remainder = vehicle.unusable() * fuel_density(vehicle.fuel);
     Burden {
         dry_mass: empty_mass(vehicle)
-            + crew_mass(load)
+            + people_mass(load)
             + items
             + load.roof_carrier_mass()
             + cans::empty_mass(set)
@@ -86,9 +86,9 @@ pub struct MadeOf {
     /// The vehicle with nobody, nothing and no fuel in it.
     pub(crate) empty: Kilograms,
     /// Everybody aboard.
-    pub(crate) crew: Kilograms,
+    pub(crate) people: Kilograms,
     /// Things that are left on that day.
-    pub(crate) items: Kilograms,
+    pub(crate) gear: Kilograms,
     /// The roof carrier itself.
     pub(crate) carrier: Kilograms,
     /// The cans, empty.
@@ -100,7 +100,7 @@ pub struct MadeOf {
 impl MadeOf {
     /// The whole.
     pub(crate) fn sum(&self) -> Kilograms {
-        self.empty + self.crew + self.items + self.carrier + self.cans + self.fuel
+        self.empty + self.people + self.gear + self.carrier + self.cans + self.fuel
     }
 }
 
@@ -160,9 +160,9 @@ pub(crate) fn departure(trip: &Trip, set: &[ChosenCans], node: usize, aboard: Ab
     let in_tank = aboard.on_board - in_cans;
     let made_of = MadeOf {
         empty: empty_mass(vehicle),
-        crew: crew_mass(load),
-        items: load
-            .items()
+        people: people_mass(load),
+        gear: load
+            .gear()
             .iter()
             .map(|item| item.mass_on(aboard.day))
             .sum(),
@@ -358,13 +358,13 @@ mod tests {
         serde_json::from_value(json!({
             "drystage": 1,
             "vehicle": {
-                "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "unusable_l": 2,
+                "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "unusable_l": 2,
                 "kerb_mass_kg": 1400, "kerb_includes": { "tank_share": 0.9, "driver_kg": 75, "accessories_kg": 20 },
                 "roof_rating_kg": 75
             },
             "load": {
-                "crew": [{ "name": "driver", "mass_kg": 80 }],
-                "items": [{ "name": "water", "mass_kg": 30, "place": "rear", "use_per_day_kg": 4 }],
+                "people": [{ "name": "driver", "mass_kg": 80 }],
+                "gear": [{ "name": "water", "mass_kg": 30, "place": "rear", "use_per_day_kg": 4 }],
                 "roof": { "shape": "open-rack", "mass_kg": 12, "rating_kg": 45 }
             },
             "start": { "name": "here" },

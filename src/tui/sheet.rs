@@ -16,8 +16,8 @@ pub enum Topic {
     Leg,
     Start,
     Vehicle,
-    Crew,
-    Items,
+    People,
+    Gear,
     Cans,
     Roof,
     Rules,
@@ -32,8 +32,8 @@ impl Topic {
         Self::Leg,
         Self::Start,
         Self::Vehicle,
-        Self::Crew,
-        Self::Items,
+        Self::People,
+        Self::Gear,
         Self::Cans,
         Self::Roof,
         Self::Rules,
@@ -54,8 +54,8 @@ impl Topic {
             Self::Leg => "leg",
             Self::Start => "start",
             Self::Vehicle => "vehicle",
-            Self::Crew => "crew",
-            Self::Items => "things aboard",
+            Self::People => "people",
+            Self::Gear => "things aboard",
             Self::Cans => "cans",
             Self::Roof => "roof and ratings",
             Self::Rules => "rules",
@@ -69,8 +69,8 @@ impl Topic {
     pub(crate) const fn list(self) -> Option<&'static str> {
         match self {
             Self::Leg => Some("/legs"),
-            Self::Crew => Some("/load/crew"),
-            Self::Items => Some("/load/items"),
+            Self::People => Some("/load/people"),
+            Self::Gear => Some("/load/gear"),
             Self::Cans => Some("/load/cans"),
             Self::WhatIfs => Some("/what_ifs"),
             Self::Log => Some("/log"),
@@ -81,7 +81,7 @@ impl Topic {
     /// The subject that a panel is about.
     pub(crate) const fn of_panel(panel: Panel) -> Self {
         match panel {
-            Panel::Load => Self::Items,
+            Panel::Load => Self::Gear,
             Panel::Log => Self::Log,
             _ => Self::Leg,
         }
@@ -138,8 +138,8 @@ pub(crate) fn rows(trip: &Trip, topic: Topic, leg: usize) -> Vec<Row> {
         Topic::Leg => all(&format!("/legs/{}", leg.saturating_sub(1)), ""),
         Topic::Start => all("/start", ""),
         Topic::Vehicle => all("/vehicle", ""),
-        Topic::Crew => all("/load/crew", ""),
-        Topic::Items => all("/load/items", ""),
+        Topic::People => all("/load/people", ""),
+        Topic::Gear => all("/load/gear", ""),
         Topic::Cans => all("/load/cans", ""),
         Topic::Roof => {
             all("/load/roof", "");

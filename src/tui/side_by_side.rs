@@ -205,7 +205,7 @@ impl State {
 /// The target plan of a kept set, simulated as far as that of the trip; `None` if the set does not fit.
 pub fn simulated((of, name): &Named) -> Option<Plan> {
     let trip = of.with_what_if(name).ok()?;
-    Some(Plan::at_confidence(trip, Effort::refined()))
+    Some(Plan::at_target(trip, Effort::refined()))
 }
 
 fn calculating(name: &str) -> Beside {

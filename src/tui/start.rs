@@ -25,7 +25,7 @@ const QUESTIONS: [(&str, &str); 12] = [
     ("/vehicle/fuel", "petrol or diesel"),
     ("/vehicle/engine_l", "engine size"),
     (
-        "/vehicle/base_l_per_100km",
+        "/vehicle/baseline_l_per_100km",
         "use on a level sealed road at 90 km/h",
     ),
     ("/vehicle/tank_l", "tank"),
@@ -312,7 +312,7 @@ impl Start {
     fn made_of(&self, answers: &[Line]) -> Result<Trip, Refused> {
         let driver = json!({ "name": "driver", "mass_kg": REFERENCE_LOAD });
         let mut trip = json!({
-            "drystage": 1, "vehicle": {}, "load": { "crew": [driver] }, "start": {}, "legs": [{}]
+            "drystage": 1, "vehicle": {}, "load": { "people": [driver] }, "start": {}, "legs": [{}]
         });
         for (question, line) in answers.iter().enumerate() {
             if let Some(value) = self.answer(question, line.text())? {

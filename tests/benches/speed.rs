@@ -117,7 +117,7 @@ fn plan_plain(bencher: Bencher<'_, '_>, legs: usize) {
 fn plan_at_the_confidence(bencher: Bencher<'_, '_>, legs: usize) {
     let trip = trip(legs);
     let bencher = bencher.counter(ItemsCount::new(legs));
-    bencher.bench_local(|| Plan::at_confidence(Arc::clone(black_box(&trip)), Effort::FIRST));
+    bencher.bench_local(|| Plan::at_target(Arc::clone(black_box(&trip)), Effort::FIRST));
 }
 
 /// The multipliers of every leg, order-free.

@@ -26,7 +26,7 @@ fn sampling() -> Command {
 /// The program without its samples, which most of what is tested here does not hang on.
 fn drystage() -> Command {
     let mut command = sampling();
-    command.arg("--plain");
+    command.arg("--best-estimate");
     command
 }
 
@@ -266,7 +266,7 @@ fn control_characters_of_names_never_get_out() {
     trip["name"] = json!(evil);
     trip["legs"][2]["to"] = json!(evil);
     trip["vehicle"]["name"] = json!(evil);
-    trip["load"]["items"][0]["name"] = json!(evil);
+    trip["load"]["gear"][0]["name"] = json!(evil);
     trip["rules"]["currency"] = json!("\u{1b}c");
     trip["what_ifs"][0]["name"] = json!(evil);
     trip["what_ifs"][0]["change"][0]["path"] = json!("/no/\u{1b}such");
@@ -605,7 +605,7 @@ fn every_command_has_a_manual_page() {
         "completions",
         "man",
         "arrive",
-        "fit",
+        "calibrate",
         "paths",
     ] {
         let page = run(&["man", command]);
@@ -642,7 +642,7 @@ fn a_new_trip_can_be_checked_planned_and_lent_a_vehicle() {
     let lent = run(&["new", "--vehicle-from", &example_name()]);
     let trip: Value = serde_json::from_str(out(&lent)).unwrap();
     assert_eq!(trip["vehicle"]["name"], document()["vehicle"]["name"]);
-    assert_eq!(trip["load"]["items"][2]["name"], "recovery gear");
+    assert_eq!(trip["load"]["gear"][2]["name"], "recovery gear");
     assert_eq!(trip["start"]["name"], "Last pump");
 }
 
@@ -812,7 +812,7 @@ fn the_help_of_each_command_says_what_it_does_and_has_examples() {
         "report",
         "import",
         "arrive",
-        "fit",
+        "calibrate",
         "check",
         "new",
         "schema",
@@ -836,7 +836,7 @@ fn the_help_of_each_command_says_what_it_does_and_has_examples() {
     }
 }
 
-/// Unless `--plain` is said a plan is one at the confidence, in every form, and the same in all of them.
+/// Unless `--best-estimate` is said a plan is one at the success target, in every form, and the same in all of them.
 #[test]
 fn odds_are_told_unless_a_plain_plan_is_asked_for() {
     let sample = concat!(
@@ -864,9 +864,9 @@ fn odds_are_told_unless_a_plain_plan_is_asked_for() {
     );
     assert!(text.contains("HOW SURE"));
     let plain: Value =
-        serde_json::from_str(&told(&["--plain", "report", "--format", "json"])).unwrap();
+        serde_json::from_str(&told(&["--best-estimate", "report", "--format", "json"])).unwrap();
     assert!(plain["outcomes"].is_null());
-    let plain = told(&["report", "--plain"]);
+    let plain = told(&["report", "--best-estimate"]);
     let words: Vec<&str> = plain.split_whitespace().collect();
     let says = "there are no probabilities and no fuel checks";
     assert!(words.join(" ").contains(says), "{plain}");
@@ -1019,7 +1019,10 @@ fn schemas_describe_what_is_printed() {
     ]
     .map(|name| format!("{samples}/{name}"));
     let documents: [(&str, Vec<&str>); 5] = [
-        ("fit", [&["fit", &plateau, &fills], &json[..]].concat()),
+        (
+            "calibration",
+            [&["calibrate", &plateau, &fills], &json[..]].concat(),
+        ),
         ("import", [&["import", &track], &json[..]].concat()),
         ("report", [&["report", &trip], &json[..]].concat()),
         (

@@ -2,7 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
+mod calibrate;
 mod cli;
-mod fit;
 mod preferences;
 mod readme;

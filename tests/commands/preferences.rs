@@ -15,7 +15,11 @@ const TRIP: &str = concat!(
 fn run(arguments: &[&str], env: &[(&str, &str)]) -> Output {
     let mut command = Command::new(cargo_bin("drystage"));
     command.env_clear().envs(env.iter().copied());
-    command.arg("--plain").args(arguments).output().unwrap()
+    command
+        .arg("--best-estimate")
+        .args(arguments)
+        .output()
+        .unwrap()
 }
 
 fn out(output: &Output) -> &str {

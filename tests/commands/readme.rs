@@ -88,7 +88,7 @@ fn output(folder: &Path, arguments: &[&str]) -> String {
 
 /// The fit of the sample log: its factors, and what it does to the trip.
 fn fit() -> String {
-    let arguments = ["fit", "plateau-loop.json", "plateau-loop-fills.csv"];
+    let arguments = ["calibrate", "plateau-loop.json", "plateau-loop-fills.csv"];
     let fit = output(&root().join("sample-routes"), &arguments);
     let (head, rest) = fit.split_once("\nFORETOLD").unwrap();
     let (_, suspects) = rest.split_once("\nSUSPECT").unwrap();
@@ -135,7 +135,7 @@ fn way() -> String {
 fn keys_and_reports_are_those_of_the_program() {
     hold("keys", &keys());
     hold("report", &report());
-    hold("fit", &fit());
+    hold("calibrate", &fit());
     hold("way", &way());
 }
 

@@ -152,9 +152,9 @@ fn mend(trip: &mut Value) {
     let places = trip["legs"].as_array().unwrap().len() as u64 + 1;
     let (mut node, mut odometer) = (0, 0.0);
     for reading in list(trip, "/log") {
-        node = (reading["node"].as_u64().unwrap() % places).max(node);
+        node = (reading["place_number"].as_u64().unwrap() % places).max(node);
         odometer = f64::max(number_at(reading, "/odometer_km").unwrap(), odometer);
-        reading["node"] = json!(node);
+        reading["place_number"] = json!(node);
         reading["odometer_km"] = json!(odometer);
         let left = number_at(reading, "/tank_left_l").unwrap();
         reading["tank_left_l"] = json!(left.min(tank));
@@ -181,7 +181,7 @@ fn vehicle(vehicle: &mut Value, tank: f64) {
     if stated(vehicle, "/axles/front_kerb_kg").is_some_and(|front| front >= kerb) {
         vehicle["axles"]["front_kerb_kg"] = json!(kerb / 2.0);
     }
-    if let Some(rows) = vehicle.pointer_mut("/fitted/covariance") {
+    if let Some(rows) = vehicle.pointer_mut("/calibration/covariance") {
         // Each factor by itself, two of them leaning on one another.
         *rows = json!(std::array::from_fn::<[f64; 5], 5, _>(|row| {
             std::array::from_fn(|column| match (row, column) {

@@ -114,7 +114,7 @@ fn pointers(value: &Value, at: &str, into: &mut Vec<String>) {
 /// The change that does it to a trip.
 pub fn change(trip: &Trip, wish: &Wish) -> Result<Change, ChangeError> {
     let legs = trip.legs.len();
-    let items = trip.load().items().len();
+    let items = trip.load().gear().len();
     let any_pointer = |index: &Index| {
         let mut all = Vec::new();
         pointers(&trip.to_document(), "", &mut all);
@@ -145,18 +145,14 @@ pub fn change(trip: &Trip, wish: &Wish) -> Result<Change, ChangeError> {
         Wish::ReverseTrip => Change::reverse_trip(trip),
         Wish::OutAndBack => Change::out_and_back(trip),
         Wish::InsertItem => Ok(Change::insert_item(
-            "/load/items",
+            "/load/gear",
             items,
             json!({ "name": "a new thing", "mass_kg": 3 }),
         )),
-        Wish::RemoveItem(at) => Ok(Change::remove_item(
-            trip,
-            "/load/items",
-            at.index(items + 1),
-        )),
+        Wish::RemoveItem(at) => Ok(Change::remove_item(trip, "/load/gear", at.index(items + 1))),
         Wish::MoveItem(from, to) => Ok(Change::move_item(
             trip,
-            "/load/items",
+            "/load/gear",
             from.index(items + 1),
             to.index(items + 1),
         )),

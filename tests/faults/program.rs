@@ -15,7 +15,14 @@ const TRIP: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/example-trip
 fn report(units: &str, to: &Path) -> Command {
     let mut command = Command::new(cargo_bin("drystage"));
     command.env_clear().stdin(Stdio::null());
-    command.args(["--plain", "report", TRIP, "--format", "html", "--force"]);
+    command.args([
+        "--best-estimate",
+        "report",
+        TRIP,
+        "--format",
+        "html",
+        "--force",
+    ]);
     command.args(["--units", units, "-o"]).arg(to);
     command
 }
@@ -71,7 +78,7 @@ fn a_limit_of_size_is_told_and_leaves_nothing() {
     command.env_clear().stdin(Stdio::null());
     command.args(["-c", "ulimit -f 4; exec \"$0\" \"$@\""]);
     command.arg(cargo_bin("drystage"));
-    command.args(["--plain", "report", TRIP, "--format", "html", "-o"]);
+    command.args(["--best-estimate", "report", TRIP, "--format", "html", "-o"]);
     let output = command.arg(&file).output().unwrap();
     let says = String::from_utf8(output.stderr).unwrap();
     assert!(
@@ -107,7 +114,7 @@ fn calls(folder: &Path) -> Vec<Vec<String>> {
         "check trip.json --format json",
         "import plateau-loop.gpx",
         "import plateau-loop.gpx -o -",
-        "fit plateau-loop.json plateau-loop-fills.csv",
+        "calibrate plateau-loop.json plateau-loop-fills.csv",
         "arrive trip.json 0 --odometer 48000 --left 50 --cans 20",
         "new -o -",
         "schema",
@@ -128,7 +135,10 @@ fn in_shell(script: &str, call: &[String], folder: &Path) -> Output {
     command.env_clear().env("PATH", "/usr/bin:/bin");
     command.current_dir(folder);
     command.args(["-c", script]);
-    command.arg(cargo_bin("drystage")).arg("--plain").args(call);
+    command
+        .arg(cargo_bin("drystage"))
+        .arg("--best-estimate")
+        .args(call);
     command.output().unwrap()
 }
 
@@ -197,7 +207,7 @@ fn a_trip_that_somebody_else_changes_meanwhile_is_left_alone() {
     for is_changed in [true, false] {
         let mut child = Command::new(cargo_bin("drystage"))
             .env_clear()
-            .args(["--plain", "fit", "--save"])
+            .args(["--best-estimate", "calibrate", "--save"])
             .arg(&path)
             .arg("-")
             .stdin(Stdio::piped())

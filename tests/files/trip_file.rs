@@ -136,14 +136,14 @@ fn other_shapes_are_refused() {
 /// The example with a reading and a fitted vehicle, and the value at `pointer` replaced or added.
 fn example_with(pointer: &str, value: Value) -> Value {
     let mut document = example();
-    document["log"] = json!([{ "node": 0, "odometer_km": 48064, "tank_left_l": 55 }]);
-    document["vehicle"]["fitted"] = json!({
+    document["log"] = json!([{ "place_number": 0, "odometer_km": 48064, "tank_left_l": 55 }]);
+    document["vehicle"]["calibration"] = json!({
         "base": 1.06, "sand": 1.2, "low_range": 0.95, "roof": 1, "idle": 1,
         "covariance": [
             [0.0009, -0.001, 0, 0, 0], [-0.001, 0.02, 0, 0, 0], [0, 0, 0.03, 0, 0], [0, 0, 0, 0.09, 0], [0, 0, 0, 0, 0.04]
         ],
-        "residual_share": 0.06, "road_day_share": 0.05, "off_road_day_share": 0.09, "tank_share": 0.03, "intervals": 12, "distance_km": 4210, "litres": 512, "base_l_per_100km": 11.4,
-        "ways": [{ "used_l": 33.1, "foretold_l": 34.2, "foretold_sd_l": 2.1 }]
+        "residual_share": 0.06, "road_day_share": 0.05, "off_road_day_share": 0.09, "tank_share": 0.03, "intervals": 12, "distance_km": 4210, "litres": 512, "baseline_l_per_100km": 11.4,
+        "predictions": [{ "used_l": 33.1, "predicted_l": 34.2, "predicted_sd_l": 2.1 }]
     });
     let mut here = &mut document;
     for step in pointer.split('/').skip(1) {
@@ -221,28 +221,28 @@ fn ranges_end_where_the_table_says() {
 fn a_covariance_must_be_one() {
     let at = |place: &str, value: Value| {
         told(&example_with(
-            &format!("/vehicle/fitted/covariance{place}"),
+            &format!("/vehicle/calibration/covariance{place}"),
             value,
         ))
     };
     assert_eq!(at("/0/1", json!(-0.001)), Vec::<String>::new());
     assert_eq!(
         at("/0/1", json!(-0.002)),
-        ["/vehicle/fitted/covariance/1/0: must be as at 0/1, -0.002, got -0.001"]
+        ["/vehicle/calibration/covariance/1/0: must be as at 0/1, -0.002, got -0.001"]
     );
     assert_eq!(
         at("/2/2", json!(-1)),
-        ["/vehicle/fitted/covariance/2/2: must be 0 or more, since it is a variance, got -1"]
+        ["/vehicle/calibration/covariance/2/2: must be 0 or more, since it is a variance, got -1"]
     );
     assert_eq!(
         at("/1", json!([-0.001, 0.0005, 0, 0, 0])),
         [
-            "/vehicle/fitted/covariance/1/0: must be at most 0.0006708203932499369 in size, the root of the product of its variances, got -0.001"
+            "/vehicle/calibration/covariance/1/0: must be at most 0.0006708203932499369 in size, the root of the product of its variances, got -0.001"
         ]
     );
     assert_eq!(
         at("/1", json!([0, 0, 0, 0, 0, 0])),
-        ["/vehicle/fitted/covariance/1: must have at most 5 items, got 6"]
+        ["/vehicle/calibration/covariance/1: must have at most 5 items, got 6"]
     );
 }
 
@@ -295,17 +295,17 @@ fn values_that_are_wrong_by_themselves() {
             trip["vehicle"]["engine_l"] = json!("1.8");
             trip["vehicle"]["cylinders"] = json!(4.0);
             trip["vehicle"]["tyres"] = json!("215/75R15");
-            trip["load"]["crew"] = json!({ "name": "driver" });
-            trip["load"]["items"][0]["water"] = json!("yes");
-            trip["load"]["items"][1] = json!(22);
+            trip["load"]["people"] = json!({ "name": "driver" });
+            trip["load"]["gear"][0]["water"] = json!("yes");
+            trip["load"]["gear"][1] = json!(22);
             trip["legs"][0]["day"] = json!([1]);
             trip["legs"][0]["surface"] = json!(7);
         }),
         ("outside_ranges", |trip| {
-            trip["vehicle"]["base_l_per_100km"] = json!(0);
+            trip["vehicle"]["baseline_l_per_100km"] = json!(0);
             trip["vehicle"]["kerb_mass_kg"] = json!(-1320);
             trip["vehicle"]["driveline_efficiency"] = json!(86.5);
-            trip["rules"]["confidence"] = json!(1);
+            trip["rules"]["success_target"] = json!(1);
             trip["start"]["lat"] = json!(-91);
             trip["legs"][0]["distance_km"] = json!(-142);
             trip["legs"][3]["sand_share"] = json!(40);
@@ -391,7 +391,7 @@ fn values_that_contradict_each_other() {
             trip["rules"]["start_l"] = json!(60);
         }),
         ("more_read_than_the_tank_holds", |trip| {
-            trip["log"] = json!([{ "node": 0, "odometer_km": 48064, "tank_left_l": 60 }]);
+            trip["log"] = json!([{ "place_number": 0, "odometer_km": 48064, "tank_left_l": 60 }]);
         }),
         ("nothing_left_of_the_vehicle", |trip| {
             trip["vehicle"]["kerb_includes"]["accessories_kg"] = json!(1000);
@@ -453,9 +453,9 @@ fn values_that_contradict_each_other() {
         }),
         ("log", |trip| {
             trip["log"] = json!([
-                { "node": 2, "odometer_km": 48300, "tank_left_l": 20, "how": "eye" },
-                { "node": 1, "odometer_km": 48199, "tank_left_l": 39 },
-                { "node": 7, "odometer_km": 48400, "tank_left_l": -1 },
+                { "place_number": 2, "odometer_km": 48300, "tank_left_l": 20, "how": "eye" },
+                { "place_number": 1, "odometer_km": 48199, "tank_left_l": 39 },
+                { "place_number": 7, "odometer_km": 48400, "tank_left_l": -1 },
                 { "odometer_km": 48500 }
             ]);
         }),
@@ -568,4 +568,53 @@ proptest! {
             prop_assert!(!error.to_string().is_empty());
         }
     }
+}
+
+/// A key that had another name before is refused with the name to write, in the trip and in the changes of a what-if.
+#[test]
+fn former_keys_are_refused_with_the_name_to_write() {
+    for (pointer, says) in [
+        ("/rules/confidence", "`confidence` is now `success_target`"),
+        (
+            "/rules/doubtful_stops",
+            "`doubtful_stops` is now `unconfirmed_stops`",
+        ),
+        (
+            "/rules/most_spare_l",
+            "`most_spare_l` is now `most_in_cans_l`",
+        ),
+        (
+            "/rules/reserve/percent",
+            "`percent` is now `/rules/contingency_percent`",
+        ),
+        ("/load/crew", "`crew` is now `people`"),
+        ("/load/items", "`items` is now `gear`"),
+        (
+            "/vehicle/base_l_per_100km",
+            "`base_l_per_100km` is now `baseline_l_per_100km`",
+        ),
+        (
+            "/vehicle/base_speed_kmh",
+            "`base_speed_kmh` is now `baseline_speed_kmh`",
+        ),
+        ("/vehicle/base_from", "`base_from` is now `baseline_from`"),
+        (
+            "/vehicle/base_condition",
+            "`base_condition` is now `baseline_conditions`",
+        ),
+        ("/vehicle/fitted", "`fitted` is now `calibration`"),
+    ] {
+        let (parent, key) = pointer.rsplit_once('/').unwrap();
+        let mut document = example();
+        document.pointer_mut(parent).unwrap()[key] = json!(1);
+        let told = told(&document);
+        assert!(told.contains(&format!("{pointer}: {says}")), "{told:?}");
+    }
+    let mut document = example();
+    document["log"] =
+        json!([{ "node": 0, "place_number": 0, "odometer_km": 48064, "tank_left_l": 55 }]);
+    assert_eq!(
+        told(&document),
+        ["/log/0/node: `node` is now `place_number`"]
+    );
 }

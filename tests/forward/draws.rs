@@ -5,7 +5,7 @@ use drystage::consumption::spread::{
 };
 use drystage::consumption::usage::Usage;
 use drystage::model::Trip;
-use drystage::model::fitted::{COMPONENTS, Component, Fitted};
+use drystage::model::calibration::{COMPONENTS, Calibration, Component};
 use drystage::model::vocabulary::Surface;
 use drystage::quantity::{Deviations, Factor, Litres, Share};
 use rand::SeedableRng;
@@ -36,7 +36,7 @@ pub struct Scatter {
 }
 
 impl Scatter {
-    fn new(fitted: &Fitted) -> Self {
+    fn new(fitted: &Calibration) -> Self {
         let prior = DAY_SPREAD.get();
         let Some(tank) = fitted.tank_share else {
             let scatter = fitted.residual_share.get();
@@ -62,8 +62,8 @@ impl Scatter {
 
 impl Spreads {
     pub fn new(trip: &Trip) -> Self {
-        let Some(fitted) = &trip.vehicle.fitted else {
-            return Self::Stated(spread::base_spread(trip.vehicle.base_from()).get());
+        let Some(fitted) = &trip.vehicle.calibration else {
+            return Self::Stated(spread::baseline_spread(trip.vehicle.baseline_from()).get());
         };
         let scatter = Scatter::new(fitted);
         let values = fitted.factors().map(Factor::get);

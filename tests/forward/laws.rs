@@ -1,7 +1,7 @@
 //! The laws: what the printed figures promise, in the forward simulation.
 
 use drystage::model::Trip;
-use drystage::model::vocabulary::{DoubtfulStops, Rely};
+use drystage::model::vocabulary::{Rely, UnconfirmedStops};
 
 use drystage::plan::Effort;
 use serde_json::Value;
@@ -120,7 +120,7 @@ impl<'a> Tried<'a> {
         Self {
             target: litres(&subject.report["cans"], "target"),
             go: subject.report["verdict"]["go"] == true,
-            turn_back: rules.doubtful_stops() == DoubtfulStops::TurnBack,
+            turn_back: rules.unconfirmed_stops() == UnconfirmedStops::TurnBack,
             unchecked: subject.drive(UNCHECKED, 11, count),
             checked: subject.drive(AS_CHECKED, 11, count),
             subject,

@@ -49,7 +49,7 @@ fn read_aloud(page: &str) -> String {
 
 impl Surfaces {
     fn new(name: &str) -> Self {
-        let plan = Plan::at_confidence(sample(name), Effort::FIRST);
+        let plan = Plan::at_target(sample(name), Effort::FIRST);
         let case = Case::as_stated(&plan);
         let text = text::report(case, METRIC);
         Self {

@@ -85,7 +85,7 @@ fn trips() -> impl Strategy<Value = Trip> {
     );
     let rules = (
         select(&[0.8, 0.9, 0.95, 0.95, 0.95, 0.99][..]),
-        select(&["carry-past", "carry-past", "turn-back"][..]),
+        select(&["skip", "skip", "turn-back"][..]),
         (0.0..8.0_f64, 0.0..50.0_f64, select(&[0.0, 5.0, 10.0][..])),
         1..1000_u64,
     );
@@ -125,17 +125,17 @@ fn document(vehicle: Vehicle, rules: Rules, legs: &[Value], and_back: bool, cans
     json!({
         "drystage": 1,
         "vehicle": {
-            "fuel": fuel, "engine_l": kerb / 1000.0 * 1.4, "base_l_per_100km": base, "base_from": from, "tank_l": tank,
+            "fuel": fuel, "engine_l": kerb / 1000.0 * 1.4, "baseline_l_per_100km": base, "baseline_from": from, "tank_l": tank,
             "kerb_mass_kg": kerb, "gvm_kg": kerb * 1.6
         },
         "load": {
-            "crew": [{ "name": "driver", "mass_kg": 80 }],
+            "people": [{ "name": "driver", "mass_kg": 80 }],
             "cans": [{ "size_l": 20, "empty_kg": 4, "owned": cans, "may_buy": 3, "places": ["rear", "cargo"] },
                      { "size_l": 10, "empty_kg": 2, "owned": 1, "places": ["rear"] }]
         },
         "rules": {
-            "reserve": { "litres": litres, "km": km, "percent": percent }, "confidence": target,
-            "doubtful_stops": unconfirmed, "start_l": tank, "seed": seed
+            "reserve": { "litres": litres, "km": km }, "contingency_percent": percent, "success_target": target,
+            "unconfirmed_stops": unconfirmed, "start_l": tank, "seed": seed
         },
         "start": { "name": "Start", "fuel": {} },
         "legs": route

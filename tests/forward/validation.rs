@@ -30,7 +30,7 @@ pub fn sample(name: &str) -> Trip {
 }
 
 pub fn report(trip: &Trip, effort: Effort) -> Value {
-    let plan = Plan::at_confidence(trip.clone(), effort);
+    let plan = Plan::at_target(trip.clone(), effort);
     serde_json::from_str(&json::report(Case::as_stated(&plan))).unwrap()
 }
 

@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use std::fs;
 use std::path::PathBuf;
 
-use drystage::fit::FillFit;
+use drystage::calibrate::FillCalibration;
 use drystage::io::import::{self, Options, Split};
 use drystage::io::reading::Reading;
 use drystage::io::{csv, geojson, gpx, json, text};
@@ -67,7 +67,7 @@ pub fn leg_table(bytes: &[u8]) {
 pub fn fill_ups(bytes: &[u8]) {
     match csv::fills::read(bytes) {
         Ok(Ok(fills)) => {
-            let fitted = FillFit::of(&example().vehicle, &fills, &[]);
+            let fitted = FillCalibration::of(&example().vehicle, &fills, &[]);
             assert!(fitted.ways.len() <= fills.len());
         }
         Ok(Err(problems)) => assert!(problems.iter().all(|problem| problem.line >= 1)),

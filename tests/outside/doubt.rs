@@ -117,7 +117,7 @@ fn described(trip: &Trip, responses: &[Response], policy: &Policy) -> Value {
         "samples": BLOCKS * BLOCK,
         "runs": if cfg!(debug_assertions) { 1 } else { 7 },
         "quantiles": QUANTILES,
-        "base_spread": spread::base_spread(trip.vehicle.base_from()),
+        "baseline_spread": spread::baseline_spread(trip.vehicle.baseline_from()),
         "day_spread": spread::DAY_SPREAD,
         "tank": policy.problem.tank,
         "reserve": policy.problem.reserve,
@@ -181,14 +181,14 @@ fn plans_and_reports_by_the_time_of_numpy() {
     };
     let (short, long) = (of(40), of(1_000));
     row("plan of 40 legs, 8,192 trips, all cores", 20, &|| {
-        Plan::at_confidence(Arc::clone(&short), Effort::FIRST.on_all_threads());
+        Plan::at_target(Arc::clone(&short), Effort::FIRST.on_all_threads());
     });
     for (what, trip, times) in [
         ("text report of 40 legs", &short, 5),
         ("text report of 1,000 legs", &long, 2),
     ] {
         row(what, times, &|| {
-            let plan = Plan::at_confidence(Arc::clone(trip), Effort::refined());
+            let plan = Plan::at_target(Arc::clone(trip), Effort::refined());
             let case = Case {
                 plan: &plan,
                 what_ifs: &[],
@@ -207,7 +207,7 @@ fn numpy_finds_the_same_spare_litres() {
 
     let world = World {
         seed: 1,
-        vehicle: VehicleDoubt::Prior(trip.vehicle.base_from()),
+        vehicle: VehicleDoubt::Prior(trip.vehicle.baseline_from()),
         legs: responses
             .iter()
             .zip(&trip.legs)

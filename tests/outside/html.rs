@@ -65,7 +65,7 @@ fn pages() -> Vec<Page> {
             .iter()
             .map(|name| Plan::of(trip.with_what_if(name).unwrap()))
             .collect();
-        let plan = Plan::at_confidence(trip, Effort::FIRST);
+        let plan = Plan::at_target(trip, Effort::FIRST);
         let mut cases = vec![Case::as_stated(&plan)];
         cases.extend(
             changed

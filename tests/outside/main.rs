@@ -3,8 +3,8 @@
 #![cfg(feature = "outside")]
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
+mod calibrate;
 mod doubt;
-mod fit;
 mod gpx;
 mod html;
 mod map_files;

@@ -331,12 +331,12 @@ fn changes_are_named_for_who_undoes_them() {
         "leg 1: headwind nothing stated -> 20 km/h"
     );
     assert_eq!(
-        named("/load/items/1/mass_kg", json!(20)),
+        named("/load/gear/1/mass_kg", json!(20)),
         "food and stove: mass 22 -> 20 kg"
     );
     assert_eq!(
-        named("/vehicle/base_l_per_100km", json!(9)),
-        "vehicle: base 9.4 -> 9 L/100 km"
+        named("/vehicle/baseline_l_per_100km", json!(9)),
+        "vehicle: baseline 9.4 -> 9 L/100 km"
     );
     assert_eq!(
         named("/name", json!("x")),
@@ -351,7 +351,7 @@ fn changes_are_named_for_who_undoes_them() {
         "delete legs 2 to 3"
     );
     assert_eq!(
-        Change::remove_item(&trip, "/load/items", 0).name,
+        Change::remove_item(&trip, "/load/gear", 0).name,
         "delete drinking water"
     );
 }
@@ -424,7 +424,8 @@ fn what_cannot_be_changed_is_told() {
     );
     let mut logged = trip.clone();
     logged.log =
-        serde_json::from_value(json!([{ "node": 2, "odometer_km": 1, "tank_left_l": 5 }])).unwrap();
+        serde_json::from_value(json!([{ "place_number": 2, "odometer_km": 1, "tank_left_l": 5 }]))
+            .unwrap();
     let gone = Change::delete_legs(&logged, 1, 1)
         .unwrap()
         .apply(&logged)
@@ -437,7 +438,7 @@ fn what_cannot_be_changed_is_told() {
         .unwrap()
         .apply(&logged)
         .unwrap();
-    assert_eq!(kept.log()[0].node, 1);
+    assert_eq!(kept.log()[0].place_number, 1);
 }
 
 /// Out and back is driven over the same ground, so what is climbed one way is descended the other.
@@ -490,7 +491,7 @@ fn the_way_back_is_the_way_out_turned_round() {
 fn steps_out_of_any_list_are_refused() {
     let trip = example();
     let (most, list) = (usize::MAX, || "/legs".to_owned());
-    let items = || "/load/items".to_owned();
+    let items = || "/load/gear".to_owned();
     let leg = Box::new(trip.legs[0].clone());
     for step in [
         Step::Remove {
@@ -539,9 +540,10 @@ fn steps_out_of_any_list_are_refused() {
 #[test]
 fn a_tank_holds_what_was_read_in_it() {
     let mut trip = example();
-    trip.log =
-        serde_json::from_value(json!([{ "node": 0, "odometer_km": 48064, "tank_left_l": 52 }]))
-            .unwrap();
+    trip.log = serde_json::from_value(
+        json!([{ "place_number": 0, "odometer_km": 48064, "tank_left_l": 52 }]),
+    )
+    .unwrap();
     let told = |to: u32| {
         let change = Change::set(&trip, "/vehicle/tank_l", Some(to.into()));
         let start = Change::set(&trip, "/rules/start_l", Some(50.into()));

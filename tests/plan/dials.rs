@@ -109,7 +109,7 @@ fn several_dials_are_kept_together() {
         (Dial::Headwind, 80),
         (Dial::Sand, 50),
         (Dial::Roof, 0),
-        (Dial::Crew, 0),
+        (Dial::People, 0),
     ] {
         dials.set(dial, Some(Notch::new(notch)));
     }
@@ -194,7 +194,7 @@ fn strokes_end_on_round_values_and_stay_on_the_scale() {
 
 /// The plan that marks go by: a target plan by 2,048 simulated trips.
 fn target_plan(trip: Trip) -> Plan {
-    Plan::at_confidence(trip, EFFORT)
+    Plan::at_target(trip, EFFORT)
 }
 
 /// A weekend that is short to simulate, with a tank and cans so small that the sliders change the verdict.
@@ -215,12 +215,12 @@ fn a_verdict_changes_where_a_scan_of_all_notches_finds_it() {
     let here = target_plan(trip.clone()).decided();
     let mut changes = 0;
     for dial in [
-        Dial::Crew,
+        Dial::People,
         Dial::Reserve,
-        Dial::ReservePercent,
+        Dial::Contingency,
         Dial::Headwind,
         Dial::Roof,
-        Dial::Confidence,
+        Dial::SuccessTarget,
     ] {
         let found = tips(&trip, &Dials::default(), dial, EFFORT, &|| true).unwrap();
         assert_eq!(found.here, here);

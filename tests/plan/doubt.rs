@@ -30,17 +30,17 @@ fn planned(trip: Value) -> Plan {
 
 fn planned_with(trip: Value, effort: Effort) -> Plan {
     let trip: Trip = serde_json::from_value(trip).unwrap();
-    Plan::at_confidence(trip, effort)
+    Plan::at_target(trip, effort)
 }
 
 /// One leg of sealed road by a vehicle with a small tank, cans of 5 L without end, and no reserve.
 fn one_leg(km: f64) -> Value {
     json!({
         "drystage": 1,
-        "vehicle": { "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "base_from": "label", "tank_l": 40,
+        "vehicle": { "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "baseline_from": "label", "tank_l": 40,
                      "unusable_l": 0, "kerb_mass_kg": 1300 },
         "load": { "cans": [{ "size_l": 5, "empty_kg": 1, "owned": 0, "may_buy": 12, "places": ["rear"] }] },
-        "rules": { "reserve": { "litres": 0, "km": 0, "percent": 0 } },
+        "rules": { "reserve": { "litres": 0, "km": 0 }, "contingency_percent": 0 },
         "start": { "name": "a", "fuel": {} },
         "legs": [{ "to": "b", "distance_km": km, "surface": "sealed" }]
     })
@@ -56,35 +56,39 @@ fn with(mut trip: Value, pointer: &str, value: Value) -> Value {
     trip
 }
 
-fn spare_by_confidence(plan: &Plan) -> Vec<Litres> {
+fn cans_by_target(plan: &Plan) -> Vec<Litres> {
     let doubt = plan.doubt.as_ref().unwrap();
     doubt
-        .by_confidence
+        .by_target
         .iter()
         .map(|(_, spare)| spare.litres)
         .collect()
 }
 
-/// More confidence never needs fewer litres, whether it is read off one plan or asked for.
+/// More success target never needs fewer litres, whether it is read off one plan or asked for.
 #[test]
 fn more_confidence_never_needs_less() {
     for name in [
         "tests/data/example-trip.json",
         "sample-routes/plateau-loop.json",
     ] {
-        for rule in ["carry-past", "turn-back"] {
-            let trip = with(file(name), "/rules/doubtful_stops", json!(rule));
+        for rule in ["skip", "turn-back"] {
+            let trip = with(file(name), "/rules/unconfirmed_stops", json!(rule));
             let mut last = Litres::ZERO;
-            for confidence in [0.5, 0.7, 0.8, 0.9, 0.95, 0.99] {
-                let plan = planned(with(trip.clone(), "/rules/confidence", json!(confidence)));
+            for success_target in [0.5, 0.7, 0.8, 0.9, 0.95, 0.99] {
+                let plan = planned(with(
+                    trip.clone(),
+                    "/rules/success_target",
+                    json!(success_target),
+                ));
                 let needed = plan.doubt.as_ref().unwrap().spare.litres;
-                // Another confidence may ask for other cans, whose own mass moves the litres a little.
+                // Another success target may ask for other cans, whose own mass moves the litres a little.
                 assert!(
                     needed > last - Litres::new(0.5),
-                    "{name} {rule} {confidence}: {needed:?} after {last:?}"
+                    "{name} {rule} {success_target}: {needed:?} after {last:?}"
                 );
                 assert!(
-                    spare_by_confidence(&plan).is_sorted_by(|a, b| a <= b),
+                    cans_by_target(&plan).is_sorted_by(|a, b| a <= b),
                     "{name} {rule}"
                 );
                 last = needed;
@@ -93,17 +97,17 @@ fn more_confidence_never_needs_less() {
     }
 }
 
-/// A base figure that is trusted less never needs less at a high confidence.
+/// A base figure that is trusted less never needs less at a high success target.
 #[test]
 fn more_doubt_never_needs_less() {
     let mut last = Litres::ZERO;
     for from in ["fills", "label", "guess"] {
         let plan = planned(with(
             file("tests/data/example-trip.json"),
-            "/vehicle/base_from",
+            "/vehicle/baseline_from",
             json!(from),
         ));
-        let needed = *spare_by_confidence(&plan).last().unwrap();
+        let needed = *cans_by_target(&plan).last().unwrap();
         assert!(needed > last, "{from}");
         last = needed;
     }
@@ -114,18 +118,18 @@ fn more_doubt_never_needs_less() {
 #[test]
 fn the_cans_follow_the_confidence() {
     let mut cans = Vec::new();
-    for confidence in [0.5, 0.8, 0.95, 0.99] {
+    for success_target in [0.5, 0.8, 0.95, 0.99] {
         let mut trip = one_leg(480.0);
-        trip["rules"]["confidence"] = json!(confidence);
+        trip["rules"]["success_target"] = json!(success_target);
         let plan = planned(trip);
         let doubt = plan.doubt.as_ref().unwrap();
         assert!(plan.spare.covers);
         assert!(doubt.spare.litres <= plan.spare.carried);
-        let bound =
-            ONE_IN_A_MILLION * (confidence * (1.0 - confidence) / doubt.samples as f64).sqrt();
+        let bound = ONE_IN_A_MILLION
+            * (success_target * (1.0 - success_target) / doubt.samples as f64).sqrt();
         assert!(
-            doubt.outcomes.finish_reserve_intact.share.get() > confidence - bound,
-            "{confidence}: {:?}",
+            doubt.outcomes.finish_reserve_intact.share.get() > success_target - bound,
+            "{success_target}: {:?}",
             doubt.outcomes
         );
         // With one can less it would not be enough.
@@ -166,20 +170,20 @@ proptest::proptest! {
     })]
 
     /// Whatever a legal trip holds, the odds of all ends are one, every figure is finite and in order, and what is laid
-    /// out at the confidence never carries less than what it says is needed without saying so.
+    /// out at the success target never carries less than what it says is needed without saying so.
     #[test]
     fn any_legal_trip_can_be_studied(document in legal::documents()) {
         let trip: Trip = serde_json::from_value(document).unwrap();
         let trip = Arc::new(trip);
         let effort = Effort { blocks: 2, threads: NonZeroUsize::MIN };
-        let plan = Plan::at_confidence(Arc::clone(&trip), effort);
+        let plan = Plan::at_target(Arc::clone(&trip), effort);
         let doubt = plan.doubt.as_ref().unwrap();
         for outcomes in [doubt.outcomes, doubt.outcomes_without_luck] {
             let sum: f64 = outcomes.ends().iter().map(|odds| odds.share.get()).sum();
             proptest::prop_assert!((sum - 1.0).abs() < 1e-9);
         }
-        proptest::prop_assert!(spare_by_confidence(&plan).is_sorted_by(|a, b| a <= b));
-        for (_, spare) in &doubt.by_confidence {
+        proptest::prop_assert!(cans_by_target(&plan).is_sorted_by(|a, b| a <= b));
+        for (_, spare) in &doubt.by_target {
             proptest::prop_assert!(spare.litres.get().is_finite() && spare.error.get().is_finite());
         }
         for band in &doubt.bands {
@@ -238,7 +242,7 @@ fn a_stop_that_is_always_to_be_relied_on_counts_with_its_chance() {
         assert!(through >= least - bound, "{chance} {through}");
         assert!(through <= chance + bound + 0.03, "{chance} {through}");
         // What no number of cans reaches is not told.
-        let told = doubt.by_confidence.iter().map(|(share, _)| share.get());
+        let told = doubt.by_target.iter().map(|(share, _)| share.get());
         assert!(told.clone().all(|share| share <= chance), "{chance}");
         assert_eq!(told.count() < 5, chance < 0.99, "{chance}");
     }
@@ -251,7 +255,7 @@ fn a_stop_that_is_always_to_be_relied_on_counts_with_its_chance() {
 fn a_stop_to_turn_back_from_does_not_miss_the_target() {
     for possible in [true, false] {
         let mut trip = fuel_between(0.75, "always");
-        trip["rules"]["doubtful_stops"] = json!("turn-back");
+        trip["rules"]["unconfirmed_stops"] = json!("turn-back");
         trip["legs"][0]["distance_km"] = json!(150);
         trip["legs"][1]["distance_km"] = json!(310);
         trip["legs"][0]["return"] = json!({ "possible": possible });
@@ -266,7 +270,7 @@ fn a_stop_to_turn_back_from_does_not_miss_the_target() {
 #[test]
 fn a_stop_from_which_it_takes_more_to_turn_back_is_not_relied_on() {
     let mut trip = fuel_between(0.75, "always");
-    trip["rules"]["doubtful_stops"] = json!("turn-back");
+    trip["rules"]["unconfirmed_stops"] = json!("turn-back");
     trip["legs"][0]["distance_km"] = json!(400);
     trip["legs"][1]["distance_km"] = json!(20);
     let plan = planned(trip.clone());

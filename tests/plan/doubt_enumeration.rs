@@ -13,7 +13,7 @@ use drystage::doubt::study::{AtStops, Drawn};
 use drystage::doubt::vehicle::VehicleDoubt;
 use drystage::doubt::world::{Held, LegDoubt, Unknown, World};
 use drystage::model::check;
-use drystage::model::vocabulary::{BaseFrom, Surface};
+use drystage::model::vocabulary::{BaselineFrom, Surface};
 use drystage::plan::{Effort, Plan};
 use drystage::quantity::{Factor, Kilometres, Litres, Share};
 use drystage::solver::drive::Conditions;
@@ -41,7 +41,7 @@ const CASES: [[bool; 2]; 4] = [[false, false], [true, false], [false, true], [tr
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Drivers {
     /// They rely on none, fill the tank where there is fuel, and check nothing.
-    CarryPast,
+    Skip,
     /// They rely on each and obey the check on arrival: with no fuel there, continue with what leads to the next stop, else
     /// return with what leads to the start with the reserve, else do what runs out less.
     ObeyChecks,
@@ -89,11 +89,11 @@ fn trip(legs: [f64; 3]) -> Value {
     json!({
         "drystage": 1,
         "vehicle": {
-            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 10, "base_from": "fills", "tank_l": TANK,
+            "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 10, "baseline_from": "fills", "tank_l": TANK,
             "unusable_l": 0, "kerb_mass_kg": 1300, "gvm_kg": 2000
         },
-        "load": { "crew": [{ "name": "driver", "mass_kg": 75 }] },
-        "rules": { "reserve": { "litres": 5, "percent": EXTRA * 100.0 }, "confidence": 0.95 },
+        "load": { "people": [{ "name": "driver", "mass_kg": 75 }] },
+        "rules": { "reserve": { "litres": 5 }, "contingency_percent": EXTRA * 100.0, "success_target": 0.95 },
         "start": { "name": "start", "fuel": {} },
         "legs": legs
     })
@@ -111,7 +111,7 @@ fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
         .collect();
     let world = World {
         seed: 7,
-        vehicle: VehicleDoubt::Prior(BaseFrom::Fills),
+        vehicle: VehicleDoubt::Prior(BaselineFrom::Fills),
         legs: doubts.clone(),
         chances: [CHANCES[0], CHANCES[1], 1.0].map(Share::new).to_vec(),
         held: Held::all_but(Unknown::Distance),
@@ -213,7 +213,7 @@ const TRIPS: [([f64; 3], f64); 6] = [
 #[test]
 fn carrying_past_ends_as_the_four_cases_say() {
     for (litres, reserve) in TRIPS {
-        compare(litres, reserve, Drivers::CarryPast);
+        compare(litres, reserve, Drivers::Skip);
     }
 }
 
@@ -237,7 +237,7 @@ fn every_end_is_among_the_cases() {
         assert!(has(Drivers::ObeyChecks, end), "{end:?}");
     }
     for end in [Obeyed::FinishIntact, Obeyed::FinishUsing, Obeyed::RanOut] {
-        assert!(has(Drivers::CarryPast, end), "{end:?}");
+        assert!(has(Drivers::Skip, end), "{end:?}");
     }
 }
 
@@ -250,11 +250,11 @@ fn a_plan_carrying_past_is_the_mean_of_its_four_cases() {
     const NEARLY: f64 = 0.998;
     let planned = |chances: [f64; 2]| {
         let mut document = trip([34.0, 25.0, 28.0]);
-        document["rules"]["confidence"] = json!(0.999);
+        document["rules"]["success_target"] = json!(0.999);
         for (leg, chance) in chances.into_iter().enumerate() {
             document["legs"][leg]["fuel"] = json!({ "chance": chance });
         }
-        let plan = Plan::at_confidence(check::read(document).unwrap(), Effort::FIRST);
+        let plan = Plan::at_target(check::read(document).unwrap(), Effort::FIRST);
         plan.doubt.clone().unwrap()
     };
     let all = planned(CHANCES);

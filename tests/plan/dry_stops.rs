@@ -20,7 +20,7 @@ const EFFORT: Effort = Effort {
 
 fn plan(document: Value) -> Plan {
     let trip = check::read(document).unwrap_or_else(|problems| panic!("{problems:?}"));
-    Plan::at_confidence(trip, EFFORT)
+    Plan::at_target(trip, EFFORT)
 }
 
 /// A trip whose vehicle takes about 10 L/100 km on its level sealed legs, give or take a tenth. 50 L in the tank at the
@@ -29,11 +29,11 @@ fn by_hand(reserve: f64, legs: &[Value]) -> Value {
     json!({
         "drystage": 1,
         "vehicle": {
-            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 10, "base_from": "fills", "tank_l": 50,
+            "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 10, "baseline_from": "fills", "tank_l": 50,
             "kerb_mass_kg": 1300, "gvm_kg": 2000, "unusable_l": 0
         },
-        "load": { "crew": [{ "name": "driver", "mass_kg": 75 }] },
-        "rules": { "reserve": { "litres": reserve, "percent": 0 } },
+        "load": { "people": [{ "name": "driver", "mass_kg": 75 }] },
+        "rules": { "reserve": { "litres": reserve }, "contingency_percent": 0 },
         "start": { "name": "A", "fuel": {} },
         "legs": legs
     })
@@ -355,8 +355,8 @@ fn trips() -> impl Strategy<Value = Value> {
             document["load"]["cans"] = json!([
                 { "size_l": 20, "empty_kg": 4, "owned": 0, "may_buy": 6, "places": ["rear"] }
             ]);
-            document["rules"]["confidence"] = json!(target);
-            document["rules"]["doubtful_stops"] = json!(if turns_back { "turn-back" } else { "carry-past" });
+            document["rules"]["success_target"] = json!(target);
+            document["rules"]["unconfirmed_stops"] = json!(if turns_back { "turn-back" } else { "skip" });
             document
         },
     )
@@ -390,7 +390,7 @@ proptest! {
             let ways = at.ways;
             prop_assert_eq!(ways.shares.back.is_some(), ways.back_to.is_some());
             prop_assert!(ways.on_to > at.node());
-            let target = plan.trip.rules().confidence();
+            let target = plan.trip.rules().success_target();
             let ran_out = ways.shares.on.ran_out.share;
             match ways.on() {
                 Open::Yes => prop_assert!(ways.shares.on.reserve_intact.share >= target),

@@ -34,7 +34,7 @@ fn with_at_target(changes: &[(&str, Value)]) -> Plan {
         blocks: 8,
         threads: NonZeroUsize::MIN,
     };
-    Plan::at_confidence(changed(changes), effort)
+    Plan::at_target(changed(changes), effort)
 }
 
 fn changed(changes: &[(&str, Value)]) -> Trip {
@@ -94,7 +94,8 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             vec![
                 ("/vehicle/tank_l", json!(80)),
                 ("/rules/start_l", json!(55)),
-                ("/rules/reserve", json!({ "litres": 1, "percent": 0 })),
+                ("/rules/reserve", json!({ "litres": 1 })),
+                ("/rules/contingency_percent", json!(0)),
                 ("/load/cans", json!([])),
                 ("/legs/1/fuel", Value::Null),
                 ("/legs/2/surface", json!("mud")),
@@ -122,7 +123,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
                 ("/load/roof/rating_kg", Value::Null),
             ],
         ),
-        ("place-over", one("/load/items/2/mass_kg", json!(90))),
+        ("place-over", one("/load/gear/2/mass_kg", json!(90))),
         (
             "roof-fuel",
             vec![
@@ -135,7 +136,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             ],
         ),
         ("cabin-fuel", one("/load/cans/0/places", json!(["cabin"]))),
-        ("spare-over-limit", one("/rules/most_spare_l", json!(20))),
+        ("spare-over-limit", one("/rules/most_in_cans_l", json!(20))),
         (
             "kerb-from-book",
             vec![
@@ -178,17 +179,17 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             "base-speed-held",
             vec![
                 ("/vehicle/engine_l", json!(0.7)),
-                ("/vehicle/base_speed_kmh", json!(130)),
-                ("/vehicle/base_condition/altitude_m", json!(4000)),
+                ("/vehicle/baseline_speed_kmh", json!(130)),
+                ("/vehicle/baseline_conditions/altitude_m", json!(4000)),
             ],
         ),
         (
             "base-factor-odd",
-            one("/vehicle/base_l_per_100km", json!(25)),
+            one("/vehicle/baseline_l_per_100km", json!(25)),
         ),
         (
             "base-condition-missing",
-            one("/vehicle/base_condition", Value::Null),
+            one("/vehicle/baseline_conditions", Value::Null),
         ),
         ("distance-guessed", one("/legs/2/distance_km", Value::Null)),
         (
@@ -200,15 +201,15 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
         ),
         ("track-unread", one("/legs/0/track", json!("not-there.gpx"))),
         ("day-long", one("/rules/longest_day_h", json!(2))),
-        ("water-short", one("/load/items/0/mass_kg", json!(20))),
+        ("water-short", one("/load/gear/0/mass_kg", json!(20))),
         (
             "water-traded-for-fuel",
-            one("/load/items/0/mass_kg", json!(20)),
+            one("/load/gear/0/mass_kg", json!(20)),
         ),
         (
             "water-short-at-turn-back",
             vec![
-                ("/load/items/0/mass_kg", json!(24)),
+                ("/load/gear/0/mass_kg", json!(24)),
                 ("/legs/2/day", json!(3)),
                 ("/legs/3/day", json!(3)),
                 ("/legs/5/day", json!(3)),
@@ -220,7 +221,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
         ),
         (
             "supplies-short",
-            one("/load/items/1/use_per_day_kg", json!(9)),
+            one("/load/gear/1/use_per_day_kg", json!(9)),
         ),
         (
             "carriage-over",
@@ -234,15 +235,15 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             vec![
                 ("/legs/0/temperature_c", json!(38)),
                 ("/rules/water_l_per_person_day", json!(7)),
-                ("/load/items/0/mass_kg", json!(60)),
+                ("/load/gear/0/mass_kg", json!(60)),
             ],
         ),
-        ("water-unstated", one("/load/items/0/water", json!(false))),
+        ("water-unstated", one("/load/gear/0/water", json!(false))),
         (
             "stop-strands",
             vec![
                 ("/legs/1/fuel/chance", json!(0.96)),
-                ("/rules/confidence", json!(0.9)),
+                ("/rules/success_target", json!(0.9)),
                 ("/legs/1/return", json!({ "possible": false })),
             ],
         ),
@@ -252,7 +253,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
                 ("/legs/1/fuel/chance", json!(0.95)),
                 ("/legs/0/distance_km", json!(30)),
                 ("/legs/1/distance_km", json!(30)),
-                ("/rules/most_spare_l", Value::Null),
+                ("/rules/most_in_cans_l", Value::Null),
             ],
         ),
         ("stop-doubtful", one("/legs/1/fuel/chance", json!(0.8))),
@@ -271,8 +272,8 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             one(
                 "/log",
                 json!([
-                    { "node": 0, "odometer_km": 48064, "tank_left_l": 50, "how": "brim" },
-                    { "node": 1, "odometer_km": 48199, "tank_left_l": 54, "how": "brim" }
+                    { "place_number": 0, "odometer_km": 48064, "tank_left_l": 50, "how": "brim" },
+                    { "place_number": 1, "odometer_km": 48199, "tank_left_l": 54, "how": "brim" }
                 ]),
             ),
         ),
@@ -280,7 +281,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             "log-no-departure",
             one(
                 "/log",
-                json!([{ "node": 1, "odometer_km": 48199, "tank_left_l": 54, "how": "brim" }]),
+                json!([{ "place_number": 1, "odometer_km": 48199, "tank_left_l": 54, "how": "brim" }]),
             ),
         ),
         (
@@ -312,7 +313,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
                 ("/load/cans", json!(many_cans)),
                 ("/load/place_ratings_kg/rear", json!(40)),
                 ("/rules/reserve/litres", json!(40)),
-                ("/rules/most_spare_l", Value::Null),
+                ("/rules/most_in_cans_l", Value::Null),
             ],
         ),
     ]

@@ -24,7 +24,7 @@ fn vehicles() -> impl Strategy<Value = Value> {
     )
         .prop_map(|(fuel, induction, (litres_per_tonne, base, tank, kerb), tread)| {
             json!({
-                "fuel": fuel, "induction": induction, "engine_l": kerb / 1000.0 * litres_per_tonne, "base_l_per_100km": base,
+                "fuel": fuel, "induction": induction, "engine_l": kerb / 1000.0 * litres_per_tonne, "baseline_l_per_100km": base,
                 "tank_l": tank, "kerb_mass_kg": kerb, "gvm_kg": kerb * 1.4, "roof_rating_kg": 75,
                 "tyres": { "tread": tread }
             })
@@ -122,12 +122,12 @@ fn trips(with_cans: bool) -> impl Strategy<Value = Trip> {
                 let document = json!({
                     "drystage": 1, "vehicle": vehicle,
                     "load": {
-                        "crew": [{ "name": "driver", "mass_kg": 75 }],
-                        "items": [{ "name": "cargo", "mass_kg": cargo }, { "name": "tent", "mass_kg": 12 }],
+                        "people": [{ "name": "driver", "mass_kg": 75 }],
+                        "gear": [{ "name": "cargo", "mass_kg": cargo }, { "name": "tent", "mass_kg": 12 }],
                         "roof": { "shape": roof, "mass_kg": 10 }, "cans": cans
                     },
                     "rules": {
-                        "reserve": { "litres": litres, "km": km, "percent": percent }, "start_l": start_l
+                        "reserve": { "litres": litres, "km": km }, "contingency_percent": percent, "start_l": start_l
                     },
                     "start": { "name": "start" }, "legs": legs
                 });
@@ -275,7 +275,7 @@ proptest! {
     fn the_order_of_lists_means_nothing(trip in trips(true)) {
         let mut turned = trip.clone();
         if let Some(load) = &mut turned.load {
-            load.items.iter_mut().for_each(|items| items.reverse());
+            load.gear.iter_mut().for_each(|items| items.reverse());
             load.cans.iter_mut().for_each(|cans| cans.reverse());
         }
         let (one, other) = (Plan::of(trip), Plan::of(turned));
@@ -372,14 +372,14 @@ proptest! {
 
     #[test]
     fn the_ledger_adds_up_at_the_confidence(trip in trips(true)) {
-        balanced(&Plan::at_confidence(trip, Effort::FIRST))?;
+        balanced(&Plan::at_target(trip, Effort::FIRST))?;
     }
 
     /// From one full fill to the next the fuel checks ask for little as long as one can return from the next one, then
     /// decide once, then advise; what decides says where to return to, and no figure is more than tank and cans hold.
     #[test]
     fn fuel_checks_look_ahead_then_decide_once(trip in trips(true)) {
-        let plan = Plan::at_confidence(trip, Effort::FIRST);
+        let plan = Plan::at_target(trip, Effort::FIRST);
         let hair = Litres::new(1e-6);
         let full = plan.trip.vehicle.usable_tank() + plan.spare.carried + hair;
         let mut before = CheckKind::Check;
@@ -417,7 +417,7 @@ proptest! {
     /// one in twenty runs out; bounds are three sampling errors.
     #[test]
     fn checks_turn_few_back_and_those_return(trip in trips(true)) {
-        let plan = Plan::at_confidence(trip, Effort::FIRST);
+        let plan = Plan::at_target(trip, Effort::FIRST);
         let doubt = plan.doubt.as_ref().unwrap_or_else(|| panic!("no simulated trips"));
         let outcomes = doubt.outcomes_without_luck;
         let sum: f64 = outcomes.ends().iter().map(|odds| odds.share.get()).sum();
@@ -428,7 +428,7 @@ proptest! {
         let allowed = 0.05 * turned;
         prop_assert!(ran_out <= allowed + 3.0 * allowed.sqrt() + 3.0, "{ran_out} of {turned}");
         if matches!(plan.verdict(), Verdict::TankDoes | Verdict::CansDo | Verdict::Overloaded) {
-            let missed = 1.0 - doubt.confidence.get();
+            let missed = 1.0 - doubt.success_target.get();
             prop_assert!(turned_back <= missed + 3.0 * (missed / outcomes.trips as f64).sqrt(), "{turned_back}: {outcomes:?}");
         }
     }
@@ -450,11 +450,11 @@ proptest! {
         }
         heavier["vehicle"]["gvm_kg"] = json!(3000);
         let mut document = heavier.clone();
-        document["load"]["items"]
+        document["load"]["gear"]
             .as_array_mut()
             .unwrap()
             .push(json!({ "name": "more", "mass_kg": 0, "place": at }));
-        heavier["load"]["items"]
+        heavier["load"]["gear"]
             .as_array_mut()
             .unwrap()
             .push(json!({ "name": "more", "mass_kg": kg, "place": at }));

@@ -1,10 +1,10 @@
 //! What to learn first, against driving it: the way's litres drawn over all that it may find, the vehicle fitted to each, and
 //! the trip planned with that.
 
-use drystage::fit::{Factors, foreseen};
+use drystage::calibrate::{Factors, foreseen};
 use drystage::model::Trip;
+use drystage::model::calibration::Calibration;
 use drystage::model::fills::Way;
-use drystage::model::fitted::Fitted;
 use drystage::model::vocabulary::{Surface, UnitSystem};
 use drystage::plan::learn::Kind;
 use drystage::plan::{Effort, Plan};
@@ -16,7 +16,7 @@ fn dunes() -> Trip {
     let text = include_str!("../../sample-routes/dune-coast.json");
     let mut trip: Trip = serde_json::from_str(text).unwrap();
     let vehicle = &mut trip.vehicle;
-    vehicle.fitted = Some(Factors::prior(vehicle).saved(vehicle.base_l_per_100km));
+    vehicle.calibration = Some(Factors::prior(vehicle).saved(vehicle.baseline_l_per_100km));
     trip
 }
 
@@ -29,7 +29,7 @@ const MIDDLES: [f64; 9] = [
 #[test]
 fn what_sand_teaches_is_what_it_is_told_to() {
     let trip = dunes();
-    let plan = Plan::at_confidence(trip.clone(), Effort::FIRST);
+    let plan = Plan::at_target(trip.clone(), Effort::FIRST);
     let lesson = plan.lessons()[0];
     assert_eq!(
         (lesson.kind, lesson.distance),
@@ -58,12 +58,12 @@ fn what_sand_teaches_is_what_it_is_told_to() {
         let mut trip = trip.clone();
         let factors = known.with(&[found]);
         // One way says nothing of how far ways stray.
-        trip.vehicle.fitted = Some(Fitted {
+        trip.vehicle.calibration = Some(Calibration {
             residual_share: known.residual(),
             tank_share: Some(Share::ZERO),
-            ..factors.saved(trip.vehicle.base_l_per_100km)
+            ..factors.saved(trip.vehicle.baseline_l_per_100km)
         });
-        let plan = Plan::at_confidence(trip, Effort::FIRST);
+        let plan = Plan::at_target(trip, Effort::FIRST);
         spare += plan.doubt.as_ref().unwrap().spare.litres.get();
     }
     let mean = spare / MIDDLES.len() as f64;

@@ -429,7 +429,7 @@ proptest! {
     }
 }
 
-/// At the confidence the purchase is cheaper too, the same cans do, and the samples that are driven by its instructions
+/// At the success target the purchase is cheaper too, the same cans do, and the samples that are driven by its instructions
 /// go through as often as is asked for.
 #[test]
 fn what_is_sure_is_bought_for_least() {
@@ -442,7 +442,7 @@ fn what_is_sure_is_bought_for_least() {
         let planned = |objective: &str| {
             let mut trip: Value = serde_json::from_str(text).unwrap();
             trip["rules"]["objective"] = json!(objective);
-            trip["rules"]["confidence"] = json!(0.75);
+            trip["rules"]["success_target"] = json!(0.75);
             // Dearer from pump to pump; a pump that is met again keeps its price.
             let places = 0..=trip["legs"].as_array().unwrap().len();
             let mut prices = HashMap::new();
@@ -458,7 +458,7 @@ fn what_is_sure_is_bought_for_least() {
                     fuel["price_per_l"] = json!(price);
                 }
             }
-            Plan::at_confidence(check::read(trip).unwrap(), Effort::FIRST)
+            Plan::at_target(check::read(trip).unwrap(), Effort::FIRST)
         };
         let (least, full) = (planned("least-cost"), planned("fewest-cans"));
         assert_eq!(least.spare.cans, full.spare.cans);

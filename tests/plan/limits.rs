@@ -17,10 +17,10 @@ fn plan(change: impl FnOnce(&mut Value)) -> Plan {
     let mut document = json!({
         "drystage": 1,
         "vehicle": {
-            "fuel": "petrol", "engine_l": 1.5, "base_l_per_100km": 8, "base_speed_kmh": 90,
+            "fuel": "petrol", "engine_l": 1.5, "baseline_l_per_100km": 8, "baseline_speed_kmh": 90,
             "tank_l": 40, "kerb_mass_kg": 1090, "gvm_kg": 1450
         },
-        "load": { "crew": [{ "name": "driver", "mass_kg": 75 }] },
+        "load": { "people": [{ "name": "driver", "mass_kg": 75 }] },
         "start": { "name": "here", "fuel": {} },
         "legs": [{ "to": "there", "distance_km": 100 }]
     });
@@ -66,7 +66,8 @@ fn a_can_that_cannot_be_poured_is_not_carried() {
     let carried = |reserve: f64| {
         let plan = plan(|trip| {
             trip["vehicle"]["unusable_l"] = json!(1);
-            trip["rules"] = json!({ "reserve": { "litres": reserve, "km": 0, "percent": 0 } });
+            trip["rules"] =
+                json!({ "reserve": { "litres": reserve, "km": 0 }, "contingency_percent": 0 });
             trip["load"]["cans"] =
                 json!([{ "size_l": 40, "empty_kg": 6, "owned": 1, "places": ["cargo"] }]);
             trip["legs"][0]["distance_km"] = json!(600);
@@ -140,10 +141,10 @@ fn water_is_for_everybody_and_every_day() {
     let short = |kg: f64| {
         let plan = plan(|trip| {
             trip["rules"] = json!({ "water_l_per_person_day": 5 });
-            trip["load"]["crew"] = json!([
+            trip["load"]["people"] = json!([
                 { "name": "driver", "mass_kg": 75 }, { "name": "passenger", "mass_kg": 75 }
             ]);
-            trip["load"]["items"] = json!([{ "name": "water", "mass_kg": kg, "water": true }]);
+            trip["load"]["gear"] = json!([{ "name": "water", "mass_kg": kg, "water": true }]);
             trip["legs"][0]["day"] = json!(3);
         });
         tells(&plan, "water-short")
@@ -170,7 +171,8 @@ fn a_price_may_be_stated_once() {
 fn a_can_that_holds_just_what_is_required_is_not_enough() {
     let with = |litres: f64| {
         plan(|trip| {
-            trip["rules"] = json!({ "reserve": { "litres": 5, "km": 0, "percent": 0 } });
+            trip["rules"] =
+                json!({ "reserve": { "litres": 5, "km": 0 }, "contingency_percent": 0 });
             trip["load"]["cans"] = json!([
                 { "size_l": 20, "empty_kg": 4, "fill_share": litres / 20.0, "owned": 1, "places": ["cargo"] }
             ]);
@@ -368,8 +370,7 @@ fn what_sums_round_off_is_no_shortage() {
     let with = |start: f64| {
         plan(|trip| {
             trip["vehicle"]["unusable_l"] = json!(0);
-            trip["rules"] =
-                json!({ "start_l": start, "reserve": { "litres": 0, "km": 0, "percent": 0 } });
+            trip["rules"] = json!({ "start_l": start, "reserve": { "litres": 0, "km": 0 }, "contingency_percent": 0 });
             trip["start"]["fuel"] = json!({ "litres": 0 });
             trip["legs"][0]["distance_km"] = json!(300);
         })
@@ -400,7 +401,8 @@ fn a_reserve_over_the_tank_is_named() {
     let with = |reserve: f64| {
         plan(|trip| {
             trip["vehicle"]["unusable_l"] = json!(2);
-            trip["rules"] = json!({ "reserve": { "litres": reserve, "km": 0, "percent": 0 } });
+            trip["rules"] =
+                json!({ "reserve": { "litres": reserve, "km": 0 }, "contingency_percent": 0 });
         })
     };
     assert!(!tells(&with(38.0), "reserve-over-tank"));
@@ -428,7 +430,7 @@ fn no_can_is_lost_at_the_finish() {
         blocks: 8,
         threads: NonZeroUsize::MIN,
     };
-    let plan = Plan::at_confidence(plan.trip, effort);
+    let plan = Plan::at_target(plan.trip, effort);
     assert!(plan.doubt.is_some() && !plan.spare.cans.is_empty());
     let lost = plan.dry().can_lost.as_ref();
     assert!(
@@ -458,8 +460,8 @@ fn nobody_is_told_to_leave_with_more_than_is_aboard() {
         for percent in [0, 10, 40] {
             let path = format!("{}/sample-routes/{name}.json", env!("CARGO_MANIFEST_DIR"));
             let mut trip: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
-            trip["rules"]["reserve"]["percent"] = json!(percent);
-            let plan = Plan::at_confidence(check::read(trip).unwrap(), effort);
+            trip["rules"]["contingency_percent"] = json!(percent);
+            let plan = Plan::at_target(check::read(trip).unwrap(), effort);
             for stretch in &plan.stretches {
                 let sentence = card::stretch_sentence(stretch, &plan, METRIC);
                 let leave = number(&sentence, "leave with ").unwrap();
@@ -498,8 +500,8 @@ fn the_smallest_margin_is_that_of_the_target_plan() {
     let trip: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
     for (target, of_hundred) in [(0.8, "80"), (0.95, "95"), (0.995, "99.5")] {
         let mut trip = trip.clone();
-        trip["rules"]["confidence"] = target.into();
-        let plan = Plan::at_confidence(check::read(trip).unwrap(), effort);
+        trip["rules"]["success_target"] = target.into();
+        let plan = Plan::at_target(check::read(trip).unwrap(), effort);
         let bands = &plan.doubt.as_ref().unwrap().bands;
         let margins = plan.legs.iter().zip(bands);
         let margins = margins.map(|(leg, band)| (band.end_at_target - leg.fixed_reserve, leg));

@@ -29,7 +29,7 @@ fn vehicle(stated: serde_json::Value) -> Vehicle {
 /// A small 4x4 as good as any other: 1.8 L, 9.4 L/100 km at 90 km/h, 1320 kg.
 fn small_4x4() -> Vehicle {
     vehicle(json!({
-        "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9.4, "base_speed_kmh": 90,
+        "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9.4, "baseline_speed_kmh": 90,
         "tank_l": 50, "kerb_mass_kg": 1320, "drag_area_m2": 1.05
     }))
 }
@@ -81,8 +81,8 @@ fn the_base_figure_comes_back_in_its_own_condition() {
 fn an_odometer_tells_the_truth_on_the_tyres_it_was_made_for() {
     let reference = |tyres: &str| {
         let stated = json!({
-            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9.4, "tank_l": 50, "kerb_mass_kg": 1320,
-            "base_condition": { "tyres": tyres, "odometer": "shown" },
+            "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9.4, "tank_l": 50, "kerb_mass_kg": 1320,
+            "baseline_conditions": { "tyres": tyres, "odometer": "shown" },
             "tyres": { "standard": "205/70R15", "fitted": "215/75R15" }
         });
         Formula::of(&vehicle(stated)).base()
@@ -106,7 +106,7 @@ fn idling_takes_what_was_measured() {
         ("diesel", 2.0, 0.644),
     ] {
         let idling = idle_rate(&vehicle(json!({
-            "fuel": fuel, "engine_l": swept, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1400
+            "fuel": fuel, "engine_l": swept, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1400
         })));
         let ratio = idling.get() / measured;
         assert!((0.8..1.25).contains(&ratio), "{fuel} {swept}: {ratio}");
@@ -124,8 +124,8 @@ fn a_roof_box_costs_what_was_measured() {
     ];
     for (swept, kerb, area, box_area, bare_mpg, box_mpg) in cases {
         let car = vehicle(json!({
-            "fuel": "petrol", "engine_l": swept, "base_l_per_100km": LITRES_PER_100KM_AT_1_MPG / bare_mpg,
-            "base_speed_kmh": SIXTY_MPH, "tank_l": 60, "kerb_mass_kg": kerb, "drag_area_m2": area
+            "fuel": "petrol", "engine_l": swept, "baseline_l_per_100km": LITRES_PER_100KM_AT_1_MPG / bare_mpg,
+            "baseline_speed_kmh": SIXTY_MPH, "tank_l": 60, "kerb_mass_kg": kerb, "drag_area_m2": area
         }));
         let bare = on_the_road(&car, SIXTY_MPH, 0.0, SquareMetres::ZERO);
         let boxed = on_the_road(&car, SIXTY_MPH, 0.0, SquareMetres::new(box_area));
@@ -331,7 +331,7 @@ fn air_conditioning_costs_by_the_hour() {
 fn fuel_aboard_costs_what_its_mass_does() {
     for (fuel, kg_per_l) in [("petrol", 0.745), ("diesel", 0.835)] {
         let of = vehicle(json!({
-            "fuel": fuel, "engine_l": 2.0, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1400
+            "fuel": fuel, "engine_l": 2.0, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1400
         }));
         let leg =
             |extra_kg| hundred_km(&of, &at_speed(80.0), &flat(), extra_kg, SquareMetres::ZERO);
@@ -402,7 +402,7 @@ fn a_detour_takes_what_a_plain_level_leg_takes() {
 fn an_engine_of_long_stroke_turns_slower() {
     let highest = |cylinders: u32| {
         let of = vehicle(json!({
-            "fuel": "petrol", "engine_l": 1.2, "cylinders": cylinders, "base_l_per_100km": 9,
+            "fuel": "petrol", "engine_l": 1.2, "cylinders": cylinders, "baseline_l_per_100km": 9,
             "tank_l": 50, "kerb_mass_kg": 900
         }));
         hundred_km(&of, &at_speed(60.0), &flat(), 0.0, SquareMetres::ZERO)
@@ -419,7 +419,7 @@ fn an_engine_of_long_stroke_turns_slower() {
 /// A diesel of the same size and task.
 fn small_diesel() -> Vehicle {
     vehicle(json!({
-        "fuel": "diesel", "induction": "turbo", "engine_l": 2.0, "base_l_per_100km": 7.6, "base_speed_kmh": 90,
+        "fuel": "diesel", "induction": "turbo", "engine_l": 2.0, "baseline_l_per_100km": 7.6, "baseline_speed_kmh": 90,
         "tank_l": 60, "kerb_mass_kg": 1450, "drag_area_m2": 1.05
     }))
 }
@@ -493,7 +493,7 @@ fn cold_costs_what_was_measured_and_short_trips_suffer_most() {
 fn letting_tyres_down_saves_in_sand_by_how_far_they_are_let_down() {
     let at = |soft: f64| {
         let of = vehicle(json!({
-            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9.4, "base_speed_kmh": 90, "tank_l": 50,
+            "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9.4, "baseline_speed_kmh": 90, "tank_l": 50,
             "kerb_mass_kg": 1320, "drag_area_m2": 1.05, "tyres": { "road_bar": 2.0, "soft_bar": soft }
         }));
         let leg = |aired_down| Leg {

@@ -34,7 +34,7 @@ fn the_legs_come_out_as_worked_by_hand() {
     near(plan.totals.fuel.get(), 92.4, 0.03);
 }
 
-/// The same trial's spare fuel: 25.2 L, 18.6 L without the ten per cent, 55.1 L with the doubtful pump dry.
+/// The same trial's spare fuel: 25.2 L, 18.6 L without the ten per cent, 55.1 L with the unconfirmed pump dry.
 #[test]
 fn the_spare_comes_out_as_worked_by_hand() {
     let spare = |change: fn(&mut Value)| {
@@ -44,7 +44,7 @@ fn the_spare_comes_out_as_worked_by_hand() {
     };
     near(spare(|_| ()), 25.2, 0.06);
     near(
-        spare(|trip| trip["rules"]["reserve"]["percent"] = json!(0)),
+        spare(|trip| trip["rules"]["contingency_percent"] = json!(0)),
         18.6,
         0.06,
     );
@@ -61,12 +61,12 @@ fn a_forty_litre_tank_goes_four_to_five_hundred_kilometres_on_the_road() {
     let plan = Plan::of(trip(json!({
         "drystage": 1,
         "vehicle": {
-            "fuel": "petrol", "engine_l": 1.5, "base_l_per_100km": 8, "base_speed_kmh": 90,
+            "fuel": "petrol", "engine_l": 1.5, "baseline_l_per_100km": 8, "baseline_speed_kmh": 90,
             "tank_l": 40, "kerb_mass_kg": 1090, "gvm_kg": 1450
         },
         "load": {
-            "crew": [{ "name": "driver", "mass_kg": 75 }, { "name": "passenger", "mass_kg": 75 }],
-            "items": [{ "name": "bags", "mass_kg": 40 }]
+            "people": [{ "name": "driver", "mass_kg": 75 }, { "name": "passenger", "mass_kg": 75 }],
+            "gear": [{ "name": "bags", "mass_kg": 40 }]
         },
         "start": { "name": "here", "fuel": {} },
         "legs": [{ "to": "there", "distance_km": 100, "surface": "sealed", "ascent_m": 500, "descent_m": 500 }]
@@ -83,7 +83,7 @@ fn a_light_roof_with_a_rack_bears_no_can() {
         let plan = Plan::of(trip(json!({
             "drystage": 1,
             "vehicle": {
-                "fuel": "petrol", "engine_l": 1.5, "base_l_per_100km": 8, "tank_l": 40,
+                "fuel": "petrol", "engine_l": 1.5, "baseline_l_per_100km": 8, "tank_l": 40,
                 "kerb_mass_kg": 1090, "gvm_kg": 1450, "roof_rating_kg": 30, "roof_rating_offroad_kg": 30
             },
             "load": {
@@ -148,6 +148,6 @@ fn a_base_speed_that_the_engine_cannot_hold_is_told() {
     assert!(!codes(&Plan::of(trip(document.clone()))).contains(&"base-speed-held"));
     document["vehicle"]["fuel"] = json!("diesel");
     document["vehicle"]["revs_per_km"] = json!(2620);
-    document["vehicle"]["base_speed_kmh"] = json!(102);
+    document["vehicle"]["baseline_speed_kmh"] = json!(102);
     assert!(codes(&Plan::of(trip(document))).contains(&"base-speed-held"));
 }

@@ -38,7 +38,7 @@ static PLANS: LazyLock<Vec<(String, Plan)>> = LazyLock::new(|| {
             let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
             let mut trip = trip_file::read(path).unwrap();
             tracks::read(&mut trip, path.parent().unwrap()).unwrap();
-            (name, Plan::at_confidence(trip, Effort::FIRST))
+            (name, Plan::at_target(trip, Effort::FIRST))
         })
         .collect()
 });
@@ -152,7 +152,7 @@ fn water_that_lasts_for_ever_is_told_in_a_word() {
     let text = include_str!("../data/example-trip.json");
     let mut trip: Value = serde_json::from_str(text).unwrap();
     trip["rules"]["water_l_per_person_day"] = serde_json::json!(0.001);
-    let water = trip["load"]["items"][0].as_object_mut().unwrap();
+    let water = trip["load"]["gear"][0].as_object_mut().unwrap();
     water.remove("use_per_day_kg");
     let text = told(&Plan::of(check::read(trip).unwrap()));
     assert!(text.contains("lasts more than 10000 days"), "{text}");
@@ -337,12 +337,12 @@ fn the_gauge_is_full_only_when_a_full_tank_is_enough() {
 fn small_trip(legs: &Value) -> Plan {
     let trip = serde_json::json!({
         "drystage": 1,
-        "vehicle": { "fuel": "petrol", "engine_l": 1.5, "base_l_per_100km": 8.2, "tank_l": 40, "kerb_mass_kg": 1090 },
+        "vehicle": { "fuel": "petrol", "engine_l": 1.5, "baseline_l_per_100km": 8.2, "tank_l": 40, "kerb_mass_kg": 1090 },
         "rules": { "reserve": { "litres": 5 } },
         "start": { "name": "Lamp Hollow", "fuel": {} },
         "legs": legs,
     });
-    Plan::at_confidence(check::read(trip).unwrap(), Effort::FIRST)
+    Plan::at_target(check::read(trip).unwrap(), Effort::FIRST)
 }
 
 /// The report in one line.

@@ -42,7 +42,7 @@ fn sampled(trip: Trip) -> Plan {
         blocks: 2,
         ..Effort::FIRST
     };
-    Plan::at_confidence(trip, effort)
+    Plan::at_target(trip, effort)
 }
 
 /// Every sample and the example, one by one and side by side, and one with its odds.
@@ -287,8 +287,8 @@ fn named(names: &[String]) -> Value {
     let mut next = || json!(each.next().unwrap());
     trip["name"] = next();
     trip["vehicle"]["name"] = next();
-    trip["load"]["crew"][0]["name"] = next();
-    trip["load"]["items"][3]["name"] = next();
+    trip["load"]["people"][0]["name"] = next();
+    trip["load"]["gear"][3]["name"] = next();
     trip["rules"]["currency"] = json!(names[0].chars().take(6).collect::<String>());
     trip["legs"][1]["fuel"]["note"] = next();
     trip["legs"][3]["note"] = next();

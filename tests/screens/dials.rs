@@ -60,7 +60,7 @@ fn all_dials_go_back_at_once_and_stay_turned_when_the_layer_is_closed() {
 
 #[test]
 fn a_set_is_kept_undone_and_taken_up_again() {
-    let turned = after_each(on(Dial::Crew), &[Message::TurnOn, Message::KeepDials]);
+    let turned = after_each(on(Dial::People), &[Message::TurnOn, Message::KeepDials]);
     assert_eq!(turned.mode, Mode::Prompt);
     let mut keys = vec![Message::Erase(drystage::tui::line::Reach::Start)];
     keys.extend(typed("three up"));
@@ -184,7 +184,7 @@ fn a_click_chooses_a_dial() {
         .unwrap();
     let message = click(&state, area, Position::new(3, u16::try_from(y).unwrap())).unwrap();
     update(&mut state, message);
-    assert_eq!(state.chosen_dial(), Some(Dial::Crew));
+    assert_eq!(state.chosen_dial(), Some(Dial::People));
 }
 
 /// What is not seen of the list has a mark.

@@ -314,7 +314,7 @@ fn words_are_read_on_any_ground_with_sixteen_colours() {
 #[test]
 fn no_panel_is_scrolled_into_nothing() {
     let sampled = State::new(
-        Plan::at_confidence(trip(), Effort::FIRST),
+        Plan::at_target(trip(), Effort::FIRST),
         Units(UnitSystem::Metric),
     );
     for shown in [state(trip()), state(short_trip()), sampled] {

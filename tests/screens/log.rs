@@ -1,6 +1,6 @@
 //! The log of the way and the fitted vehicle on the screen: arrivals typed, the strip as driven, what is told.
 
-use drystage::fit::FillFit;
+use drystage::calibrate::FillCalibration;
 use drystage::io::csv::fills;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
@@ -29,7 +29,7 @@ fn opened(trip: Trip) -> State {
 
 /// What the plan at the success target says of continuing and returning from where the trip is.
 fn now(state: &State) -> Now {
-    let plan = Plan::at_confidence(state.trip().clone(), Effort::FIRST);
+    let plan = Plan::at_target(state.trip().clone(), Effort::FIRST);
     plan.now().unwrap()
 }
 
@@ -75,7 +75,7 @@ fn arrivals_are_typed_and_the_rest_is_planned_from_there() {
         [Message::Close, Message::Arrive, Message::Close],
     );
     let log = state.trip().log();
-    assert_eq!((log.len(), log[1].node), (2, 1));
+    assert_eq!((log.len(), log[1].place_number), (2, 1));
     // As planned there, to be typed over: to half a litre.
     assert!((log[1].tank_left_l - planned).abs().get() <= 0.25 + 1e-9);
     let row = state
@@ -108,8 +108,8 @@ fn row(state: &mut State, at: &str) {
 fn arrived() -> State {
     let mut trip = plateau();
     trip.log = serde_json::from_value(serde_json::json!([
-        { "node": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
-        { "node": 1, "odometer_km": 88282, "tank_left_l": 32.5, "cans_left_l": 9.5, "how": "dip" }
+        { "place_number": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
+        { "place_number": 1, "odometer_km": 88282, "tank_left_l": 32.5, "cans_left_l": 9.5, "how": "dip" }
     ]))
     .unwrap();
     opened(trip)
@@ -120,7 +120,7 @@ fn nodes(state: &State) -> Vec<u32> {
         .trip()
         .log()
         .iter()
-        .map(|reading| reading.node)
+        .map(|reading| reading.place_number)
         .collect()
 }
 
@@ -132,7 +132,7 @@ fn a_place_that_was_read_is_put_right_and_not_read_twice() {
     send(&mut state, [Message::Arrive, Message::Close]);
     assert_eq!(nodes(&state), [0, 1, 2]);
     let second = state.trip().log()[2].clone();
-    row(&mut state, "/log/2/node");
+    row(&mut state, "/log/2/place_number");
     type_over(&mut state, "3");
     // As planned at the third place, and the odometer is what to type next.
     let third = &state.trip().log()[2];
@@ -142,7 +142,7 @@ fn a_place_that_was_read_is_put_right_and_not_read_twice() {
         "{third:?}"
     );
     assert_eq!(state.rows()[state.row].at, "/log/2/odometer_km");
-    row(&mut state, "/log/2/node");
+    row(&mut state, "/log/2/place_number");
     type_over(&mut state, "1");
     assert_eq!(
         (nodes(&state), &state.trip().log()[1]),
@@ -158,7 +158,7 @@ fn a_place_that_was_read_is_put_right_and_not_read_twice() {
     type_over(&mut state, "31");
     row(&mut state, "/log/2/odometer_km");
     type_over(&mut state, "88283");
-    row(&mut state, "/log/2/node");
+    row(&mut state, "/log/2/place_number");
     type_over(&mut state, "1");
     let told = state.status.clone().unwrap();
     assert!(
@@ -214,7 +214,7 @@ fn departure_first_and_the_finish_once() {
         (departure.odometer_km, departure.tank_left_l),
         (Kilometres::new(88210.0), Litres::new(40.0))
     );
-    row(&mut state, "/log/1/node");
+    row(&mut state, "/log/1/place_number");
     type_over(&mut state, "7");
     row(&mut state, "/log/1/odometer_km");
     type_over(&mut state, "88700");
@@ -235,7 +235,7 @@ fn row_gone(state: &mut State, number: usize) {
     while state.topic != Topic::Log {
         send(state, [Message::NextPanel]);
     }
-    row(state, &format!("/log/{number}/node"));
+    row(state, &format!("/log/{number}/place_number"));
     send(state, [Message::Delete, Message::Close]);
 }
 
@@ -259,7 +259,7 @@ fn a_place_off_the_plan_is_typed() {
         &mut state,
         &[
             ("to_next_km", "40"),
-            ("node", "1"),
+            ("place_number", "1"),
             ("place", "Old Well"),
             ("odometer_km", "88302"),
             ("tank_left_l", "30"),
@@ -294,7 +294,7 @@ fn a_detour_is_typed() {
         &mut state,
         &[
             ("to_next_km", "80"),
-            ("node", "1"),
+            ("place_number", "1"),
             ("odometer_km", "88287"),
             ("tank_left_l", "32"),
         ],
@@ -331,7 +331,7 @@ fn a_can_poured_early_is_typed() {
 fn a_dry_pump_is_typed() {
     let mut state = arrived();
     let typed = [
-        ("node", "5"),
+        ("place_number", "5"),
         ("odometer_km", "88520"),
         ("tank_left_l", "12"),
     ];
@@ -373,16 +373,16 @@ fn a_dry_pump_is_typed() {
 fn the_panels_fit_everywhere() {
     let mut trip = plateau();
     let log = fills::parse(include_str!("../../sample-routes/plateau-loop-fills.csv")).unwrap();
-    trip.vehicle.fitted = Some(FillFit::of(&trip.vehicle, &log, &[]).saved(None));
+    trip.vehicle.calibration = Some(FillCalibration::of(&trip.vehicle, &log, &[]).saved(None));
     trip.log = serde_json::from_value(serde_json::json!([
-        { "node": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
-        { "node": 2, "odometer_km": 88333, "tank_left_l": 26.6, "cans_left_l": 9.5, "how": "dip", "filled_l": 4 }
+        { "place_number": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
+        { "place_number": 2, "odometer_km": 88333, "tank_left_l": 26.6, "cans_left_l": 9.5, "how": "dip", "filled_l": 4 }
     ]))
     .unwrap();
     let mut state = opened(trip);
     // The cursor opens where the trip is.
     assert_eq!(state.leg(), 3);
-    for panel in [Panel::Log, Panel::Fit] {
+    for panel in [Panel::Log, Panel::Calibration] {
         on(&mut state, panel);
         for (width, height) in [
             (1, 1),
@@ -401,7 +401,7 @@ fn the_panels_fit_everywhere() {
     }
     on(&mut state, Panel::Log);
     insta::assert_snapshot!("log-120x40", screen(&state, 120, 40, false));
-    on(&mut state, Panel::Fit);
+    on(&mut state, Panel::Calibration);
     insta::assert_snapshot!("fit-120x40", screen(&state, 120, 40, false));
     on(&mut state, Panel::Log);
     insta::assert_snapshot!("log-80x24", screen(&state, 80, 24, false));
@@ -412,11 +412,11 @@ fn the_panels_fit_everywhere() {
 fn turning_back_names_the_plan_of_the_return() {
     let mut trip = plateau();
     trip.log = serde_json::from_value(serde_json::json!([
-        { "node": 0, "odometer_km": 88210, "tank_left_l": 40, "how": "brim" },
-        { "node": 1, "odometer_km": 88282, "tank_left_l": 16, "how": "brim" }
+        { "place_number": 0, "odometer_km": 88210, "tank_left_l": 40, "how": "brim" },
+        { "place_number": 1, "odometer_km": 88282, "tank_left_l": 16, "how": "brim" }
     ]))
     .unwrap();
-    let plan = Plan::at_confidence(trip, Effort::FIRST);
+    let plan = Plan::at_target(trip, Effort::FIRST);
     assert_eq!(plan.now().unwrap().advice, Advice::TurnBack);
     assert_eq!(
         behind::return_title(&plan).unwrap(),
@@ -442,6 +442,6 @@ fn empty_panels_say_how_to_begin() {
     let mut state = opened(plateau());
     on(&mut state, Panel::Log);
     assert!(screen(&state, 80, 24, false).contains("No fuel readings yet"));
-    on(&mut state, Panel::Fit);
+    on(&mut state, Panel::Calibration);
     assert!(screen(&state, 80, 24, false).contains("Not fitted"));
 }

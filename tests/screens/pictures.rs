@@ -39,7 +39,7 @@ fn the_example_at_the_usual_sizes() {
     hold("example-60x20", &shot(&state, 60, 20));
 }
 
-/// The plan at the confidence: the cans that it asks for, the lower edge of what nine in ten samples have aboard, odds.
+/// The plan at the success target: the cans that it asks for, the lower edge of what nine in ten samples have aboard, odds.
 #[test]
 fn how_sure_it_is_on_a_wide_screen() {
     let path = concat!(
@@ -47,7 +47,7 @@ fn how_sure_it_is_on_a_wide_screen() {
         "/sample-routes/plateau-loop.json"
     );
     let trip: Trip = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
-    let plan = Plan::at_confidence(trip, Effort::FIRST);
+    let plan = Plan::at_target(trip, Effort::FIRST);
     plan.doubt.as_ref().unwrap().drivers();
     plan.ledger();
     let state = State::new(plan, Units(UnitSystem::Metric));

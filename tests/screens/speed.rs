@@ -128,7 +128,7 @@ fn what_takes_how_long() {
             // What the thread beside the screen gives first.
             let sampled = |effort| {
                 told(taken(20, || {
-                    drop(Plan::at_confidence(Arc::clone(&trip), effort));
+                    drop(Plan::at_target(Arc::clone(&trip), effort));
                 }))
             };
             println!(

@@ -86,7 +86,7 @@ fn what_runs_dry_is_marked_beneath_the_samples_too() {
     dry.legs[3].fuel = None;
     dry.rules.get_or_insert_default().start_l = Some(Litres::new(20.0));
     dry.start.fuel = None;
-    let plan = Plan::at_confidence(dry, Effort::FIRST);
+    let plan = Plan::at_target(dry, Effort::FIRST);
     let state = State::new(plan, Units(UnitSystem::Metric));
     let buf = drawn(&state, PLAIN, 80, 24);
     let shown = text(&buf);

@@ -148,8 +148,8 @@ fn no_verdict_is_taken_back_while_a_slider_is_held_down() {
     for (dial, ways, strokes) in [
         (Dial::Reserve, finely, 6),
         (Dial::Reserve, [finely[1], finely[0]], 3),
-        (Dial::Crew, coarsely, 3),
-        (Dial::Confidence, coarsely, 6),
+        (Dial::People, coarsely, 3),
+        (Dial::SuccessTarget, coarsely, 6),
     ] {
         let mut state = after_each(simulating(small_trip()), &[Message::Dials]);
         state.simulate(false);
@@ -209,7 +209,7 @@ fn the_frames_of_the_threads_take_nothing_back() {
         }
         shown.dedup();
         assert_eq!(shown.len(), 1, "{litres}: {shown:?}");
-        let refined = Plan::at_confidence(state.trip().clone(), Effort::refined());
+        let refined = Plan::at_target(state.trip().clone(), Effort::refined());
         assert_eq!(shown, [may_go(&refined)], "{litres}");
     }
 }

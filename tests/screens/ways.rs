@@ -34,7 +34,7 @@ fn ways_that_come_too_late_change_nothing() {
     assert_eq!(state.trip(), &stated);
 
     update(&mut state, Message::TryWay);
-    let change = Change::set(&stated, "/load/items/2/mass_kg", Some(37.into()));
+    let change = Change::set(&stated, "/load/gear/2/mass_kg", Some(37.into()));
     state.make(&change).unwrap();
     state.attend();
     assert!(state.ways_to_search().is_none());
@@ -57,7 +57,7 @@ fn ways_that_come_too_late_change_nothing() {
 fn ways_to_make_it_fit_are_tried_one_after_the_other() {
     let document = include_str!("../data/example-trip.json");
     let mut document: serde_json::Value = serde_json::from_str(document).unwrap();
-    document["load"]["items"][2]["mass_kg"] = 55.into();
+    document["load"]["gear"][2]["mass_kg"] = 55.into();
     let trip = drystage::model::check::read(document).unwrap();
     let mut state = State::new(Plan::of(trip), Units(UnitSystem::Metric));
     let stated = state.trip().clone();

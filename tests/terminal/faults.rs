@@ -138,7 +138,7 @@ fn where_no_file_may_grow_the_screen_goes_on() {
     let mut command = CommandBuilder::new("/bin/sh");
     command.args([
         "-c",
-        "ulimit -f 0; exec \"$0\" --plain \"$1\"",
+        "ulimit -f 0; exec \"$0\" --best-estimate \"$1\"",
         env!("CARGO_BIN_EXE_drystage"),
     ]);
     command.arg(place.path("trip.json"));

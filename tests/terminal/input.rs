@@ -39,7 +39,7 @@ fn the_mouse_chooses_and_can_be_left_to_the_terminal() {
 fn the_mouse_is_left_alone_where_that_is_asked_for() {
     let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
     command.args([
-        "--plain",
+        "--best-estimate",
         "--no-mouse",
         concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/example-trip.json"),
     ]);
@@ -85,7 +85,7 @@ fn a_piped_trip_takes_keys_from_the_terminal() {
     command.arg("-c");
     // Slowly, as from a program that works on it.
     command.arg(format!(
-        "(head -c 900 '{trip}'; sleep 0.3; tail -c +901 '{trip}') | '{program}' --plain - --set /legs/0/distance_km=150",
+        "(head -c 900 '{trip}'; sleep 0.3; tail -c +901 '{trip}') | '{program}' --best-estimate - --set /legs/0/distance_km=150",
         trip = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/example-trip.json"),
         program = env!("CARGO_BIN_EXE_drystage"),
     ));

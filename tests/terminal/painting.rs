@@ -269,7 +269,7 @@ fn wide_names_move_nothing() {
     std::fs::write(place.path("wide.json"), wide).unwrap();
     let [plain, wide] = ["trip.json", "wide.json"].map(|name| {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
-        command.arg("--plain");
+        command.arg("--best-estimate");
         command.arg(place.path(name));
         let session = Session::start(command, USUAL, &[]);
         session.wait_for_frame("leg 1 of 6");
@@ -291,7 +291,7 @@ fn wide_names_move_nothing() {
 fn example() -> CommandBuilder {
     let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
     command.args([
-        "--plain",
+        "--best-estimate",
         concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/example-trip.json"),
     ]);
     command

@@ -122,7 +122,7 @@ impl Session {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
         let root = env!("CARGO_MANIFEST_DIR");
         // Without simulation the picture stands still once it is drawn.
-        command.arg("--plain");
+        command.arg("--best-estimate");
         command.arg(format!("{root}/tests/data/example-trip.json"));
         let session = Self::start(command, size, env);
         session.wait_for_frame("leg 1 of 6");

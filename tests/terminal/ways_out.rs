@@ -177,7 +177,7 @@ fn a_shell_stops_it_and_calls_it_back_twenty_times() {
     let mut session = Session::start(command, USUAL, &env);
     session.wait_for("shell>");
     session.send(&format!(
-        "{} --plain tests/data/example-trip.json\n",
+        "{} --best-estimate tests/data/example-trip.json\n",
         env!("CARGO_BIN_EXE_drystage")
     ));
     session.wait_for_frame("leg 1 of 6");

@@ -53,7 +53,7 @@ pub fn readings(plan: &Plan, node: usize, how: &str) -> Vec<Reading> {
     let factor = plan.trip.vehicle.odometer_factor();
     let start = plan.trip.start.odometer_km.unwrap_or_default();
     let mut all = vec![json!({
-        "node": 0, "odometer_km": start, "tank_left_l": leaving.tank + unusable, "cans_left_l": leaving.cans, "how": "brim"
+        "place_number": 0, "odometer_km": start, "tank_left_l": leaving.tank + unusable, "cans_left_l": leaving.cans, "how": "brim"
     })];
     for leg in &plan.legs[..node] {
         let stop = plan.stops.iter().find(|stop| stop.node == leg.n);
@@ -61,7 +61,7 @@ pub fn readings(plan: &Plan, node: usize, how: &str) -> Vec<Reading> {
             .filter(|_| leg.n < node)
             .map(|stop| stop.tank + stop.cans);
         all.push(json!({
-            "node": leg.n,
+            "place_number": leg.n,
             "odometer_km": start + (leg.from_km + leg.distance).shown(factor),
             "tank_left_l": leg.end_tank_gauge,
             "cans_left_l": leg.end_cans,
@@ -74,7 +74,7 @@ pub fn readings(plan: &Plan, node: usize, how: &str) -> Vec<Reading> {
 
 /// What is said at each place to whoever arrives there as planned.
 fn said(name: &str, trip: &Trip, effort: Effort) -> Vec<String> {
-    let plan = Plan::at_confidence(trip.clone(), effort);
+    let plan = Plan::at_target(trip.clone(), effort);
     if !may_go(&plan) {
         return Vec::new();
     }
@@ -85,7 +85,7 @@ fn said(name: &str, trip: &Trip, effort: Effort) -> Vec<String> {
                 log: Some(readings(&plan, node, how)),
                 ..trip.clone()
             };
-            let now = Plan::at_confidence(trip, effort).now().unwrap();
+            let now = Plan::at_target(trip, effort).now().unwrap();
             assert!(!now.unexpected, "{name}, place {node}, {how}: {now:?}");
             said.push(format!(
                 "{name}, place {node}, {how}: {now:?}: {:?}",
@@ -146,7 +146,7 @@ fn on_many_random_trips_nobody_who_arrives_as_planned_is_turned_back() {
 #[test]
 fn what_hardly_any_trip_was_expected_to_have_is_said_first() {
     let (_, trip) = samples().next().unwrap();
-    let plan = Plan::at_confidence(trip.clone(), FEW);
+    let plan = Plan::at_target(trip.clone(), FEW);
     let with = |more: f64| {
         let mut log = readings(&plan, 4, "brim");
         log.last_mut().unwrap().tank_left_l += Litres::new(more);
@@ -154,7 +154,7 @@ fn what_hardly_any_trip_was_expected_to_have_is_said_first() {
             log: Some(log),
             ..trip.clone()
         };
-        let plan = Plan::at_confidence(trip, FEW);
+        let plan = Plan::at_target(trip, FEW);
         let says = behind::now(&plan, Units(UnitSystem::Metric)).unwrap();
         (
             plan.now().unwrap().unexpected,

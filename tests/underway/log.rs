@@ -11,10 +11,10 @@ fn trip(legs: &Value, log: &Value) -> Trip {
     let document = json!({
         "drystage": 1,
         "vehicle": {
-            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "base_from": "label", "tank_l": 50, "unusable_l": 0,
+            "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "baseline_from": "label", "tank_l": 50, "unusable_l": 0,
             "kerb_mass_kg": 1300
         },
-        "rules": { "reserve": { "litres": 5, "percent": 0 } },
+        "rules": { "reserve": { "litres": 5 }, "contingency_percent": 0 },
         "start": { "name": "a", "odometer_km": 1000, "fuel": {} },
         "legs": legs,
         "log": log
@@ -51,8 +51,8 @@ fn arriving_as_planned_changes_nothing_ahead() {
         let unusable = stated.vehicle.unusable();
         stated.log = Some(
             serde_json::from_value(json!([
-                { "node": 0, "odometer_km": start, "tank_left_l": leaving.tank + unusable, "cans_left_l": leaving.cans, "how": "brim" },
-                { "node": node, "odometer_km": odometer, "tank_left_l": leg.end_tank_gauge, "cans_left_l": leg.end_cans, "how": "brim" }
+                { "place_number": 0, "odometer_km": start, "tank_left_l": leaving.tank + unusable, "cans_left_l": leaving.cans, "how": "brim" },
+                { "place_number": node, "odometer_km": odometer, "tank_left_l": leg.end_tank_gauge, "cans_left_l": leg.end_cans, "how": "brim" }
             ]))
             .unwrap(),
         );
@@ -70,7 +70,7 @@ fn arriving_as_planned_changes_nothing_ahead() {
 }
 
 fn at_target(trip: Trip) -> Plan {
-    Plan::at_confidence(trip, Effort::FIRST.on_all_threads())
+    Plan::at_target(trip, Effort::FIRST.on_all_threads())
 }
 
 /// Litres to return over the first `legs` legs with 5 L at the end, by the formula itself at best estimates.
@@ -91,8 +91,8 @@ fn too_little_to_continue_and_enough_to_return() {
     let legs = json!([leg("b"), leg("c"), leg("d"), leg("e")]);
     let log = |node: u32, left: f64| {
         json!([
-            { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
-            { "node": node, "odometer_km": 1000 + 100 * node, "tank_left_l": left, "how": "brim" }
+            { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
+            { "place_number": node, "odometer_km": 1000 + 100 * node, "tank_left_l": left, "how": "brim" }
         ])
     };
     let plan = at_target(trip(&legs, &log(2, 26.0)));
@@ -106,7 +106,7 @@ fn too_little_to_continue_and_enough_to_return() {
     );
     // 24 L on 200 km were a third more than planned, so the legs ahead take more, too. Nothing is deducted from the reading.
     let behind = plan.behind.as_deref().unwrap();
-    let base = behind.factors[1].value(drystage::model::fitted::Component::Base);
+    let base = behind.factors[1].value(drystage::model::calibration::Component::Base);
     assert!(
         base > Factor::new(1.15) && base < Factor::new(1.35),
         "{base:?}"
@@ -141,8 +141,8 @@ fn the_error_of_a_reading_is_in_the_figures_once() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
     let asked = |how: &str| {
         let log = json!([
-            { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
-            { "node": 1, "odometer_km": 1100, "tank_left_l": 41, "how": how }
+            { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
+            { "place_number": 1, "odometer_km": 1100, "tank_left_l": 41, "how": how }
         ]);
         let now = at_target(trip(&legs, &log)).now().unwrap();
         assert_eq!(now.aboard, litres(41.0));
@@ -163,8 +163,8 @@ fn at_fuel_one_may_fill_first() {
     let mut legs = json!([leg("b"), leg("c"), leg("d"), leg("e")]);
     legs[1]["fuel"] = json!({});
     let log = json!([
-        { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
-        { "node": 2, "odometer_km": 1200, "tank_left_l": 0.5, "how": "gauge" }
+        { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
+        { "place_number": 2, "odometer_km": 1200, "tank_left_l": 0.5, "how": "gauge" }
     ]);
     let now = at_target(trip(&legs, &log)).now().unwrap();
     assert_eq!(
@@ -185,8 +185,8 @@ fn a_dry_pump_is_told_and_not_counted_again() {
     }
     let log = |dry: bool| {
         json!([
-            { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
-            { "node": 1, "odometer_km": 1100, "tank_left_l": 41, "how": "dip", "dry": dry }
+            { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
+            { "place_number": 1, "odometer_km": 1100, "tank_left_l": 41, "how": "dip", "dry": dry }
         ])
     };
     let open = at_target(trip(&legs, &log(false)));
@@ -215,9 +215,9 @@ fn a_limited_pump_holds_what_was_left_in_it() {
         legs[at]["fuel"] = json!({ "litres": 30 });
     }
     let log = json!([
-        { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
-        { "node": 1, "odometer_km": 1100, "tank_left_l": 41, "how": "brim", "filled_l": 9 },
-        { "node": 2, "odometer_km": 1200, "tank_left_l": 41, "how": "brim" }
+        { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
+        { "place_number": 1, "odometer_km": 1100, "tank_left_l": 41, "how": "brim", "filled_l": 9 },
+        { "place_number": 2, "odometer_km": 1200, "tank_left_l": 41, "how": "brim" }
     ]);
     let plan = Plan::of(trip(&legs, &log));
     let [stop] = &plan.stops[..] else {
@@ -237,9 +237,9 @@ fn readings_between_places_and_off_the_plan() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
     let log = |more: &[Value]| {
         let mut all = vec![
-            json!({ "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" }),
-            json!({ "node": 1, "odometer_km": 1100, "tank_left_l": 41, "how": "brim" }),
-            json!({ "node": 1, "odometer_km": 1130, "tank_left_l": 38.3, "how": "brim", "to_next_km": 70 }),
+            json!({ "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" }),
+            json!({ "place_number": 1, "odometer_km": 1100, "tank_left_l": 41, "how": "brim" }),
+            json!({ "place_number": 1, "odometer_km": 1130, "tank_left_l": 38.3, "how": "brim", "to_next_km": 70 }),
         ];
         all.extend_from_slice(more);
         Value::from(all)
@@ -262,7 +262,7 @@ fn readings_between_places_and_off_the_plan() {
     assert!(back(&here) - litres(5.0) < (by_hand - litres(5.0)) * 1.35);
 
     let off = json!({
-        "node": 1, "odometer_km": 1140, "tank_left_l": 37.4, "how": "brim", "filled_l": 8, "to_next_km": 85, "place": "a well"
+        "place_number": 1, "odometer_km": 1140, "tank_left_l": 37.4, "how": "brim", "filled_l": 8, "to_next_km": 85, "place": "a well"
     });
     let off = at_target(trip(&legs, &log(&[off])));
     let behind = off.behind.as_deref().unwrap();
@@ -287,8 +287,8 @@ fn a_can_poured_early_is_no_use() {
     let mut stated: Trip = serde_json::from_str(text).unwrap();
     let log = |tank: f64, cans: f64| {
         serde_json::from_value(json!([
-            { "node": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
-            { "node": 2, "odometer_km": 88333, "tank_left_l": tank, "cans_left_l": cans, "how": "dip" }
+            { "place_number": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
+            { "place_number": 2, "odometer_km": 88333, "tank_left_l": tank, "cans_left_l": cans, "how": "dip" }
         ]))
         .unwrap()
     };
@@ -306,8 +306,8 @@ fn a_can_poured_early_is_no_use() {
 fn at_the_finish_nothing_is_left() {
     let legs = json!([leg("b"), leg("c")]);
     let log = json!([
-        { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
-        { "node": 2, "odometer_km": 1201, "tank_left_l": 30, "how": "gauge" }
+        { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
+        { "place_number": 2, "odometer_km": 1201, "tank_left_l": 30, "how": "gauge" }
     ]);
     let plan = Plan::of(trip(&legs, &log));
     assert!(plan.now().is_none() && plan.stretches.is_empty());
@@ -321,12 +321,13 @@ fn at_the_finish_nothing_is_left() {
 fn a_log_that_contradicts_itself_is_not_believed() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
     for second in [
-        json!({ "node": 1, "odometer_km": 1100, "tank_left_l": 49, "how": "brim" }),
-        json!({ "node": 1, "odometer_km": 1100, "tank_left_l": 12, "how": "brim" }),
-        json!({ "node": 1, "odometer_km": 1900, "tank_left_l": 41, "how": "brim" }),
-        json!({ "node": 1, "odometer_km": 1001, "tank_left_l": 41, "how": "brim" }),
+        json!({ "place_number": 1, "odometer_km": 1100, "tank_left_l": 49, "how": "brim" }),
+        json!({ "place_number": 1, "odometer_km": 1100, "tank_left_l": 12, "how": "brim" }),
+        json!({ "place_number": 1, "odometer_km": 1900, "tank_left_l": 41, "how": "brim" }),
+        json!({ "place_number": 1, "odometer_km": 1001, "tank_left_l": 41, "how": "brim" }),
     ] {
-        let first = json!({ "node": 0, "odometer_km": 1000, "tank_left_l": 48, "how": "brim" });
+        let first =
+            json!({ "place_number": 0, "odometer_km": 1000, "tank_left_l": 48, "how": "brim" });
         let plan = Plan::of(trip(&legs, &json!([first, second])));
         let told = plan
             .findings
@@ -344,8 +345,8 @@ fn a_log_that_contradicts_itself_is_not_believed() {
 fn a_departure_that_was_not_written_down_is_told() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
     let log = json!([
-        { "node": 2, "odometer_km": 1201, "tank_left_l": 45, "how": "brim" },
-        { "node": 3, "odometer_km": 1301, "tank_left_l": 36, "how": "brim" }
+        { "place_number": 2, "odometer_km": 1201, "tank_left_l": 45, "how": "brim" },
+        { "place_number": 3, "odometer_km": 1301, "tank_left_l": 36, "how": "brim" }
     ]);
     let mut stated = trip(&legs, &log);
     stated.rules.as_mut().unwrap().start_l = Some(litres(35.0));
@@ -374,7 +375,7 @@ fn a_departure_that_was_not_written_down_is_told() {
         1e-9,
     );
     // The same as if only the last 100 km had ever been read.
-    let departure = json!([{ "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim", "filled_l": 13 }]);
+    let departure = json!([{ "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim", "filled_l": 13 }]);
     let departure: Vec<drystage::model::log::Reading> = serde_json::from_value(departure).unwrap();
     let alone = &behind.factors[1];
     stated.log.as_mut().unwrap().splice(0..0, departure);
@@ -382,8 +383,9 @@ fn a_departure_that_was_not_written_down_is_told() {
     assert!(!told(&plan));
     let behind = plan.behind.as_deref().unwrap();
     assert_eq!(behind.ways[0].used, Some(litres(18.0)));
-    let spread =
-        |factors: &drystage::fit::Factors| factors.spread(drystage::model::fitted::Component::Base);
+    let spread = |factors: &drystage::calibrate::Factors| {
+        factors.spread(drystage::model::calibration::Component::Base)
+    };
     assert!(spread(&behind.factors[1]) < spread(alone));
 }
 
@@ -399,8 +401,8 @@ fn a_use_is_never_negative() {
         (30.0, "brim", Some(10.0), Worth::Contradicts),
     ] {
         let log = json!([
-            { "node": 0, "odometer_km": 1000, "tank_left_l": 40, "how": how },
-            { "node": 1, "odometer_km": 1005, "tank_left_l": f64::min(left, 50.0), "cans_left_l": f64::max(left - 50.0, 0.0), "how": how }
+            { "place_number": 0, "odometer_km": 1000, "tank_left_l": 40, "how": how },
+            { "place_number": 1, "odometer_km": 1005, "tank_left_l": f64::min(left, 50.0), "cans_left_l": f64::max(left - 50.0, 0.0), "how": how }
         ]);
         let plan = Plan::of(trip(&legs, &log));
         let way = &plan.behind.as_deref().unwrap().ways[0];
@@ -418,9 +420,9 @@ fn a_use_is_never_negative() {
 fn reading_again_on_the_spot_is_no_contradiction() {
     let legs = json!([leg("b"), leg("c")]);
     let log = json!([
-        { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
-        { "node": 1, "odometer_km": 1100, "tank_left_l": 42, "how": "gauge" },
-        { "node": 1, "odometer_km": 1100, "tank_left_l": 40.5, "how": "dip" }
+        { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
+        { "place_number": 1, "odometer_km": 1100, "tank_left_l": 42, "how": "gauge" },
+        { "place_number": 1, "odometer_km": 1100, "tank_left_l": 40.5, "how": "dip" }
     ]);
     let plan = Plan::of(trip(&legs, &log));
     let behind = plan.behind.as_deref().unwrap();
@@ -441,18 +443,19 @@ fn one_rough_reading_does_not_blow_up_the_doubt() {
     let mut stated: Trip = serde_json::from_str(text).unwrap();
     let mut plan = |left: f64| {
         let log = json!([
-            { "node": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 28.5, "how": "brim" },
-            { "node": 2, "odometer_km": 88333, "tank_left_l": left, "cans_left_l": 19 }
+            { "place_number": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 28.5, "how": "brim" },
+            { "place_number": 2, "odometer_km": 88333, "tank_left_l": left, "cans_left_l": 19 }
         ]);
         stated.log = Some(serde_json::from_value(log).unwrap());
-        Plan::at_confidence(stated.clone(), drystage::plan::Effort::FIRST)
+        Plan::at_target(stated.clone(), drystage::plan::Effort::FIRST)
     };
     let [as_planned, twice] = [35.0, 24.0].map(&mut plan);
     let factors = |plan: &Plan| plan.behind.as_deref().unwrap().factors.clone();
     let [before, after] = factors(&twice);
     assert_eq!(before.residual(), after.residual());
-    let base =
-        |factors: &drystage::fit::Factors| factors.value(drystage::model::fitted::Component::Base);
+    let base = |factors: &drystage::calibrate::Factors| {
+        factors.value(drystage::model::calibration::Component::Base)
+    };
     assert!(base(&after) > base(&before), "{after:?}");
     let spare = |plan: &Plan| plan.doubt.as_ref().unwrap().spare.litres;
     assert!(spare(&twice) >= spare(&as_planned));

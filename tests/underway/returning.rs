@@ -16,11 +16,11 @@ fn document(log: &Value) -> Value {
     json!({
         "drystage": 1,
         "vehicle": {
-            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "base_from": "label", "tank_l": 50, "unusable_l": 2,
+            "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "baseline_from": "label", "tank_l": 50, "unusable_l": 2,
             "kerb_mass_kg": 1300
         },
         "load": { "cans": [{ "size_l": 10, "empty_kg": 2, "owned": 1 }] },
-        "rules": { "reserve": { "litres": 4, "percent": 0 } },
+        "rules": { "reserve": { "litres": 4 }, "contingency_percent": 0 },
         "start": { "name": "Ford", "lat": -48.0, "lon": -130.0, "odometer_km": 1000, "fuel": {} },
         "legs": [
             { "to": "Ridge", "lat": -48.4, "lon": -130.3, "distance_km": 60, "surface": "gravel", "ascent_m": 900, "headwind_kmh": 12 },
@@ -35,14 +35,14 @@ fn document(log: &Value) -> Value {
 
 fn planned(document: Value) -> Plan {
     let trip: Trip = check::read(document).unwrap_or_else(|problems| panic!("{problems:?}"));
-    Plan::at_confidence(trip, Effort::FIRST.on_all_threads())
+    Plan::at_target(trip, Effort::FIRST.on_all_threads())
 }
 
 /// At the dunes with 34 L where 40 L were planned.
 fn turned_back() -> Plan {
     planned(document(&json!([
-        { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "cans_left_l": 9.5, "how": "brim" },
-        { "node": 2, "odometer_km": 1111, "tank_left_l": 26.5, "cans_left_l": 9.5, "how": "dip" }
+        { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "cans_left_l": 9.5, "how": "brim" },
+        { "place_number": 2, "odometer_km": 1111, "tank_left_l": 26.5, "cans_left_l": 9.5, "how": "dip" }
     ])))
 }
 
@@ -131,8 +131,8 @@ fn with_the_return_figure_95_of_100_return() {
     // 24 L were used, whatever was on board, and the cans are empty.
     let with = |usable: f64| {
         planned(document(&json!([
-            { "node": 0, "odometer_km": 1000, "tank_left_l": 40, "cans_left_l": usable - 14.0, "how": "brim" },
-            { "node": 2, "odometer_km": 1111, "tank_left_l": usable + 2.0, "how": "dip" }
+            { "place_number": 0, "odometer_km": 1000, "tank_left_l": 40, "cans_left_l": usable - 14.0, "how": "brim" },
+            { "place_number": 2, "odometer_km": 1111, "tank_left_l": usable + 2.0, "how": "dip" }
         ])))
     };
     let (_, needed) = with(26.0).now().unwrap().back.unwrap();
@@ -157,9 +157,9 @@ fn with_the_return_figure_95_of_100_return() {
 #[test]
 fn the_return_begins_aside_and_ends_at_the_pump() {
     let mut stated = document(&json!([
-        { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "cans_left_l": 9.5, "how": "brim" },
-        { "node": 2, "odometer_km": 1111, "tank_left_l": 29, "cans_left_l": 9.5, "how": "brim" },
-        { "node": 2, "odometer_km": 1131, "tank_left_l": 26, "cans_left_l": 9.5, "how": "brim", "to_next_km": 75,
+        { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "cans_left_l": 9.5, "how": "brim" },
+        { "place_number": 2, "odometer_km": 1111, "tank_left_l": 29, "cans_left_l": 9.5, "how": "brim" },
+        { "place_number": 2, "odometer_km": 1131, "tank_left_l": 26, "cans_left_l": 9.5, "how": "brim", "to_next_km": 75,
           "place": "a fork" }
     ]));
     stated["start"]["fuel"]["detour_km"] = json!(6);
@@ -190,8 +190,8 @@ fn the_return_begins_aside_and_ends_at_the_pump() {
 #[test]
 fn who_continues_has_no_return_plan() {
     let plan = planned(document(&json!([
-        { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "cans_left_l": 9.5, "how": "brim" },
-        { "node": 1, "odometer_km": 1060, "tank_left_l": 43, "cans_left_l": 9.5, "how": "dip" }
+        { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "cans_left_l": 9.5, "how": "brim" },
+        { "place_number": 1, "odometer_km": 1060, "tank_left_l": 43, "cans_left_l": 9.5, "how": "dip" }
     ])));
     assert_eq!(
         plan.now().unwrap().advice,
@@ -246,8 +246,8 @@ fn every_format_shows_the_return() {
 fn the_return_figure_counts_the_detour_to_the_fuel() {
     let needed = |detour_km: f64| {
         let mut document = document(&json!([
-            { "node": 0, "odometer_km": 1000, "tank_left_l": 50, "cans_left_l": 9.5, "how": "brim" },
-            { "node": 2, "odometer_km": 1111, "tank_left_l": 26.5, "cans_left_l": 9.5, "how": "dip" }
+            { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "cans_left_l": 9.5, "how": "brim" },
+            { "place_number": 2, "odometer_km": 1111, "tank_left_l": 26.5, "cans_left_l": 9.5, "how": "dip" }
         ]));
         document["start"]["fuel"]["detour_km"] = json!(detour_km);
         planned(document).now().unwrap().back.unwrap().1

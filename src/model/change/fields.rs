@@ -30,7 +30,7 @@ pub fn holder(trip: &Trip, at: &str) -> String {
             Some(leg) => format!("leg {}", leg + 1),
             None => "legs".to_owned(),
         },
-        ["load", list @ ("items" | "crew"), item, ..] => {
+        ["load", list @ ("gear" | "people"), item, ..] => {
             named(&format!("/load/{list}"), item).unwrap_or_else(|| (*list).to_owned())
         }
         ["load", "cans", can, ..] => match value::get(trip, &format!("/load/cans/{can}/size_l")) {
@@ -174,7 +174,7 @@ pub fn guarded(trip: &Trip, operations: Vec<PatchOperation>) -> Vec<PatchOperati
         let steps: Vec<&str> = path.split('/').skip(1).collect();
         let name = match steps.as_slice() {
             ["legs", leg, ..] => format!("/legs/{leg}/to"),
-            ["load", list @ ("items" | "crew"), item, ..] => format!("/load/{list}/{item}/name"),
+            ["load", list @ ("gear" | "people"), item, ..] => format!("/load/{list}/{item}/name"),
             ["load", "cans", can, ..] => format!("/load/cans/{can}/size_l"),
             _ => continue,
         };

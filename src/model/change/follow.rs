@@ -84,11 +84,15 @@ pub(super) fn what_ifs(what_ifs: &mut [WhatIf], moved: &Moved) -> bool {
 pub(super) fn readings(log: &mut [Reading], moved: &Moved) -> Result<(), u32> {
     let legs = moved.now();
     for reading in log {
-        let Some(leg) = (reading.node as usize).checked_sub(1) else {
+        let Some(leg) = (reading.place_number as usize).checked_sub(1) else {
             continue;
         };
-        let now = legs.get(leg).copied().flatten().ok_or(reading.node)?;
-        reading.node = u32::try_from(now + 1).map_err(|_| reading.node)?;
+        let now = legs
+            .get(leg)
+            .copied()
+            .flatten()
+            .ok_or(reading.place_number)?;
+        reading.place_number = u32::try_from(now + 1).map_err(|_| reading.place_number)?;
     }
     Ok(())
 }

@@ -87,7 +87,7 @@ impl Change {
 fn not_begun(trip: &Trip) -> Result<(), ChangeError> {
     match trip.log().first() {
         None => Ok(()),
-        Some(reading) => Err(ChangeError::Logged(reading.node)),
+        Some(reading) => Err(ChangeError::Logged(reading.place_number)),
     }
 }
 

@@ -9,6 +9,7 @@
 //! What is legal but unwise is not told here; it is a finding of the plan.
 
 mod once;
+mod renamed;
 mod rules;
 mod walk;
 

@@ -10,9 +10,9 @@ use serde_json::Value;
 
 use super::{Found, within};
 use crate::model::Trip;
+use crate::model::calibration::{COMPONENTS, Calibration};
 use crate::model::field::route::GRADE;
 use crate::model::field::{self, Kind, Node};
-use crate::model::fitted::{COMPONENTS, Fitted};
 use crate::model::load::Load;
 use crate::model::log::Reading;
 use crate::model::part::Part;
@@ -150,7 +150,7 @@ pub(super) fn between(parts: &Parts<'_>, found: &mut Found) {
     if let Some(vehicle) = parts.vehicle {
         masses(vehicle, found);
         pressures(vehicle, found);
-        if let Some(fitted) = &vehicle.fitted {
+        if let Some(fitted) = &vehicle.calibration {
             covariance(fitted, found);
         }
         fuel(vehicle, parts, found);
@@ -237,7 +237,7 @@ fn pressures(vehicle: &Vehicle, found: &mut Found) {
 }
 
 /// A covariance is the same across its diagonal, and no two factors are correlated more than fully.
-fn covariance(fitted: &Fitted, found: &mut Found) {
+fn covariance(fitted: &Calibration, found: &mut Found) {
     let number = |row: usize, column: usize| fitted.covariance[row][column].get();
     for row in 0..COMPONENTS {
         for column in 0..=row {
@@ -260,7 +260,10 @@ fn covariance(fitted: &Fitted, found: &mut Found) {
             } else {
                 continue;
             };
-            found.add(format!("/vehicle/fitted/covariance/{row}/{column}"), says);
+            found.add(
+                format!("/vehicle/calibration/covariance/{row}/{column}"),
+                says,
+            );
         }
     }
 }
@@ -284,14 +287,14 @@ fn readings(parts: &Parts<'_>, found: &mut Found) {
     for (number, reading) in parts.log.iter().enumerate() {
         let Some(reading) = reading else { continue };
         let mut tell = |key: &str, says| found.add(format!("/log/{number}/{key}"), says);
-        let stated = reading.node as usize;
+        let stated = reading.place_number as usize;
         // Without a list of legs it is not known where the finish is.
         if finish > 0 && stated > finish {
             let says = format!("must be 0 to {finish}, the number of the finish, got {stated}");
-            tell("node", says);
+            tell("place_number", says);
         } else if stated < node {
             let says = format!("must be {node} or more, as in the reading before, got {stated}");
-            tell("node", says);
+            tell("place_number", says);
         }
         node = stated.max(node);
         if let Some(km) = reading

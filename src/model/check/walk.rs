@@ -3,6 +3,7 @@
 use json_patch::jsonptr::Pointer;
 use serde_json::{Map, Value};
 
+use super::renamed::renamed;
 use super::{Found, shown, told};
 use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT};
 use crate::model::near::nearest;
@@ -199,9 +200,13 @@ pub(crate) fn missing(node: &Node) -> String {
     format!("is missing; must be {}", node.kind())
 }
 
-/// What to say of a key that the object does not have: the nearest one that it has, or where else
-/// the key belongs.
+/// What to say of a key that the object does not have: the name that it has now, the nearest one that the object has, or
+/// where else the key belongs.
 pub(crate) fn unknown(node: &Node, key: &str) -> String {
+    let path = node.field.map_or("", |field| field.path);
+    if let Some(now) = renamed(path, key) {
+        return format!("`{key}` is now `{now}`");
+    }
     if let Some(near) = nearest(key, node.children.iter().map(|child| child.key)) {
         return format!("unknown key; the nearest known one is `{near}`");
     }

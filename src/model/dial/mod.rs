@@ -26,7 +26,7 @@ pub enum Dial {
     /// Kilograms more in the load space.
     Cargo,
     /// How many people are aboard.
-    Crew,
+    People,
     /// Tread of the tyres.
     Tread,
     /// Pressure on the road.
@@ -52,9 +52,9 @@ pub enum Dial {
     /// Litres of the fixed reserve.
     Reserve,
     /// Reserve on top of all use still ahead.
-    ReservePercent,
+    Contingency,
     /// How surely the whole trip shall go through.
-    Confidence,
+    SuccessTarget,
     /// A fuel stop that has none.
     DryStop,
 }
@@ -113,7 +113,7 @@ impl Dial {
             Self::Roof,
             Self::RoofLoad,
             Self::Cargo,
-            Self::Crew,
+            Self::People,
             Self::Tread,
             Self::RoadPressure,
             Self::AiredDown,
@@ -126,8 +126,8 @@ impl Dial {
             Self::Headwind,
             Self::Temperature,
             Self::Reserve,
-            Self::ReservePercent,
-            Self::Confidence,
+            Self::Contingency,
+            Self::SuccessTarget,
             Self::DryStop,
         ];
         every
@@ -211,7 +211,7 @@ const AIRED: [&str; 3] = ["nowhere", "sand and mud", "off sealed roads"];
 /// What stands for no stop being dry.
 const NO_STOP: &str = "none";
 /// Confidences that are told.
-const CONFIDENCES: [Share; 5] = [
+const TARGETS: [Share; 5] = [
     Share::new(0.5),
     Share::new(0.8),
     Share::new(0.9),

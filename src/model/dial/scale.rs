@@ -3,7 +3,7 @@
 //! Ranges are what is worth trying, inside what the format admits; strokes are common practice, no source.
 
 use super::turn::{EXTRA, ON_ROOF, extra, lets_down};
-use super::{AIRED, CONFIDENCES, Dial, NO_STOP, Notch, ROOFS, Reading, TREADS, stops};
+use super::{AIRED, Dial, NO_STOP, Notch, ROOFS, Reading, TARGETS, TREADS, stops};
 use crate::model::Trip;
 use crate::model::route::Leg;
 use crate::model::vocabulary::Surface;
@@ -108,7 +108,7 @@ impl Scale {
 
     pub(crate) fn of(dial: Dial, trip: &Trip) -> Self {
         match dial {
-            Dial::Roof | Dial::RoofLoad | Dial::Cargo | Dial::Crew => of_load(dial, trip),
+            Dial::Roof | Dial::RoofLoad | Dial::Cargo | Dial::People => of_load(dial, trip),
             Dial::Tread | Dial::RoadPressure | Dial::AiredDown | Dial::SoftPressure => {
                 of_tyres(dial, trip)
             }
@@ -119,7 +119,7 @@ impl Scale {
             | Dial::LowRangeOn(_)
             | Dial::Headwind
             | Dial::Temperature => of_way(dial, trip),
-            Dial::Reserve | Dial::ReservePercent | Dial::Confidence | Dial::DryStop => {
+            Dial::Reserve | Dial::Contingency | Dial::SuccessTarget | Dial::DryStop => {
                 of_rules(dial, trip)
             }
         }
@@ -202,8 +202,8 @@ fn of_load(dial: Dial, trip: &Trip) -> Scale {
     match dial {
         Dial::RoofLoad => kilograms(150.0, 5, ON_ROOF),
         Dial::Cargo => kilograms(400.0, 10, EXTRA),
-        Dial::Crew => {
-            let aboard = load.crew().len();
+        Dial::People => {
+            let aboard = load.people().len();
             let list = (0..=aboard.max(5))
                 .skip(usize::from(aboard > 0))
                 .map(|count| Reading::Count(u32::try_from(count).unwrap_or(u32::MAX)));
@@ -289,7 +289,7 @@ fn of_way(dial: Dial, trip: &Trip) -> Scale {
                     .iter()
                     .filter(|leg| leg.surface() == Surface::Sealed)
             };
-            let base = trip.vehicle.base_speed();
+            let base = trip.vehicle.baseline_speed();
             let speed = |leg: &Leg| leg.speed_kmh.unwrap_or(base);
             let length = |leg: &Leg| {
                 leg.distance_km
@@ -324,16 +324,16 @@ fn of_rules(dial: Dial, trip: &Trip) -> Scale {
             let marks = even(0.0, most, 0.5, |litres| Reading::Fuel(Litres::new(litres)));
             Scale::numbers(marks, 2, rules.reserve_litres(&trip.vehicle).get(), true)
         }
-        Dial::ReservePercent => {
+        Dial::Contingency => {
             let marks = even(0.0, 100.0, 1.0, |part| Reading::Percent(Percent::new(part)));
-            Scale::numbers(marks, 5, rules.reserve_share().get() * 100.0, true)
+            Scale::numbers(marks, 5, rules.contingency().get() * 100.0, true)
         }
-        Dial::Confidence => {
-            let stated = CONFIDENCES
+        Dial::SuccessTarget => {
+            let stated = TARGETS
                 .iter()
-                .position(|&share| share == rules.confidence());
-            let mut scale = Scale::words(CONFIDENCES.map(Reading::Share).to_vec(), stated);
-            scale.stated = Reading::Share(rules.confidence());
+                .position(|&share| share == rules.success_target());
+            let mut scale = Scale::words(TARGETS.map(Reading::Share).to_vec(), stated);
+            scale.stated = Reading::Share(rules.success_target());
             scale
         }
         _ => {

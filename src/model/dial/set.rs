@@ -121,7 +121,7 @@ fn speaks_alike(dial: Dial, one: &Trip, other: &Trip) -> bool {
         Dial::Roof => one.load().roof == other.load().roof,
         Dial::RoofLoad => extra(one, ON_ROOF) == extra(other, ON_ROOF),
         Dial::Cargo => extra(one, EXTRA) == extra(other, EXTRA),
-        Dial::Crew => one.load().crew() == other.load().crew(),
+        Dial::People => one.load().people() == other.load().people(),
         Dial::Tread => one.vehicle.tread() == other.vehicle.tread(),
         Dial::RoadPressure => one.vehicle.road_pressure() == other.vehicle.road_pressure(),
         Dial::SoftPressure => one.vehicle.soft_pressure() == other.vehicle.soft_pressure(),
@@ -134,8 +134,8 @@ fn speaks_alike(dial: Dial, one: &Trip, other: &Trip) -> bool {
         Dial::Reserve => {
             one.rules().reserve_litres(&one.vehicle) == other.rules().reserve_litres(&other.vehicle)
         }
-        Dial::ReservePercent => one.rules().reserve_share() == other.rules().reserve_share(),
-        Dial::Confidence => one.rules().confidence() == other.rules().confidence(),
+        Dial::Contingency => one.rules().contingency() == other.rules().contingency(),
+        Dial::SuccessTarget => one.rules().success_target() == other.rules().success_target(),
         Dial::DryStop => legs(|a, b| a.fuel == b.fuel),
     }
 }

@@ -1,8 +1,8 @@
 //! What a turned dial changes in a trip.
 
-use super::{AIRED, CONFIDENCES, Dial, Notch, ROOFS, Reading, TREADS};
+use super::{AIRED, Dial, Notch, ROOFS, Reading, TARGETS, TREADS};
 use crate::model::Trip;
-use crate::model::load::{Item, Person, RoofCarrier};
+use crate::model::load::{GearItem, Person, RoofCarrier};
 use crate::model::route::Leg;
 use crate::model::rules::Rules;
 use crate::model::vehicle::{REFERENCE_LOAD, Tyres};
@@ -18,7 +18,7 @@ const MOST_WIND: KilometresPerHour = KilometresPerHour::new(120.0);
 
 /// Mass of the thing of that name.
 pub(super) fn extra(trip: &Trip, name: &str) -> Kilograms {
-    let items = trip.load().items().iter();
+    let items = trip.load().gear().iter();
     items
         .filter(|item| item.name == name)
         .map(|item| item.mass_kg)
@@ -68,7 +68,7 @@ impl Dial {
             (Self::Cargo, Reading::Mass(mass)) => {
                 put_extra(turned, EXTRA, mass, CarryingPlace::Cargo);
             }
-            (Self::Crew, Reading::Count(count)) => put_crew(turned, count as usize),
+            (Self::People, Reading::Count(count)) => put_people(turned, count as usize),
             (Self::Tread, _) => {
                 tyres(turned).tread = Some(TREADS[notch.0 as usize % TREADS.len()]);
             }
@@ -123,13 +123,13 @@ impl Dial {
                 let rules: &mut Rules = turned.rules.get_or_insert_default();
                 rules.reserve.get_or_insert_default().litres = Some(litres);
             }
-            (Self::ReservePercent, Reading::Percent(part)) => {
+            (Self::Contingency, Reading::Percent(part)) => {
                 let rules: &mut Rules = turned.rules.get_or_insert_default();
-                rules.reserve.get_or_insert_default().percent = Some(part);
+                rules.contingency_percent = Some(part);
             }
-            (Self::Confidence, _) => {
-                let share = CONFIDENCES[notch.0 as usize % CONFIDENCES.len()];
-                turned.rules.get_or_insert_default().confidence = Some(share);
+            (Self::SuccessTarget, _) => {
+                let share = TARGETS[notch.0 as usize % TARGETS.len()];
+                turned.rules.get_or_insert_default().success_target = Some(share);
             }
             (Self::DryStop, Reading::Place(name)) => {
                 for leg in turned.legs.iter_mut().filter(|leg| leg.to == name) {
@@ -174,11 +174,11 @@ fn put_extra(trip: &mut Trip, name: &str, mass: Kilograms, place: CarryingPlace)
     let items = trip
         .load
         .get_or_insert_default()
-        .items
+        .gear
         .get_or_insert_default();
     match items.iter_mut().find(|item| item.name == name) {
         Some(item) => item.mass_kg = mass,
-        None => items.push(Item {
+        None => items.push(GearItem {
             name: name.to_owned(),
             mass_kg: mass,
             place: Some(place),
@@ -189,25 +189,25 @@ fn put_extra(trip: &mut Trip, name: &str, mass: Kilograms, place: CarryingPlace)
     }
 }
 
-fn put_crew(trip: &mut Trip, count: usize) {
-    let crew = trip
+fn put_people(trip: &mut Trip, count: usize) {
+    let people = trip
         .load
         .get_or_insert_default()
-        .crew
+        .people
         .get_or_insert_default();
-    crew.truncate(count);
-    while crew.len() < count {
-        let names = (crew.len() + 1..).map(|number| format!("passenger {number}"));
+    people.truncate(count);
+    while people.len() < count {
+        let names = (people.len() + 1..).map(|number| format!("passenger {number}"));
         let name = names
             .into_iter()
-            .find(|name| crew.iter().all(|person| person.name != *name))
+            .find(|name| people.iter().all(|person| person.name != *name))
             .unwrap_or_default();
-        let seat = if crew.is_empty() {
+        let seat = if people.is_empty() {
             None
         } else {
             Some(Seat::Rear)
         };
-        crew.push(Person {
+        people.push(Person {
             name,
             mass_kg: REFERENCE_LOAD,
             seat,

@@ -6,7 +6,7 @@
 //! compute with, not what is wise: it is wide, and what is unwise is a finding of the plan. What
 //! must hold between several fields is in [`super::check`].
 
-mod fitted;
+mod calibration;
 mod load;
 pub(super) mod route;
 mod row;
@@ -315,7 +315,7 @@ pub fn all() -> impl Iterator<Item = &'static Field> {
     [
         trip::HEAD,
         vehicle::FIELDS,
-        fitted::FIELDS,
+        calibration::FIELDS,
         load::FIELDS,
         trip::RULES,
         route::FIELDS,
@@ -434,25 +434,28 @@ mod tests {
     fn accessors_give_the_documented_defaults() {
         let trip: Trip = check::read(json!({
             "drystage": 1,
-            "vehicle": { "fuel": "petrol", "engine_l": 1.5, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1200 },
+            "vehicle": { "fuel": "petrol", "engine_l": 1.5, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1200 },
             "load": {
-                "crew": [{ "name": "a", "mass_kg": 70 }],
-                "items": [{ "name": "b", "mass_kg": 5 }],
+                "people": [{ "name": "a", "mass_kg": 70 }],
+                "gear": [{ "name": "b", "mass_kg": 5 }],
                 "roof": { "shape": "bars" },
                 "cans": [{ "size_l": 20, "empty_kg": 4 }]
             },
             "start": { "name": "c", "fuel": {} },
             "legs": [{ "to": "d", "distance_km": 10, "return": {} }],
-            "log": [{ "node": 0, "odometer_km": 0, "tank_left_l": 50 }]
+            "log": [{ "place_number": 0, "odometer_km": 0, "tank_left_l": 50 }]
         }))
         .unwrap();
         let (vehicle, load, rules) = (&trip.vehicle, trip.load(), trip.rules());
         let (leg, stop) = (&trip.legs[0], trip.start.fuel.as_ref().unwrap());
-        let (can, item, log) = (&load.cans()[0], &load.items()[0], &trip.log()[0]);
+        let (can, item, log) = (&load.cans()[0], &load.gear()[0], &trip.log()[0]);
         let given = [
             ("/vehicle/induction", json!(vehicle.induction())),
-            ("/vehicle/base_speed_kmh", json!(vehicle.base_speed())),
-            ("/vehicle/base_from", json!(vehicle.base_from())),
+            (
+                "/vehicle/baseline_speed_kmh",
+                json!(vehicle.baseline_speed()),
+            ),
+            ("/vehicle/baseline_from", json!(vehicle.baseline_from())),
             ("/vehicle/drag_area_m2", json!(vehicle.drag_area())),
             (
                 "/vehicle/driveline_efficiency",
@@ -473,20 +476,20 @@ mod tests {
             ),
             ("/vehicle/tyres/tread", json!(vehicle.tread())),
             ("/vehicle/tyres/road_bar", json!(vehicle.road_pressure())),
-            ("/load/crew/*/seat", json!(load.crew()[0].seat())),
-            ("/load/items/*/place", json!(item.place())),
-            ("/load/items/*/water", json!(item.is_water())),
+            ("/load/people/*/seat", json!(load.people()[0].seat())),
+            ("/load/gear/*/place", json!(item.place())),
+            ("/load/gear/*/water", json!(item.is_water())),
             ("/load/roof/mass_kg", json!(load.roof_carrier_mass())),
             ("/load/cans/*/owned", json!(can.owned())),
             ("/load/cans/*/may_buy", json!(can.may_buy())),
             ("/load/cans/*/fill_share", json!(can.fill() / can.size_l)),
             ("/rules/reserve/km", json!(rules.reserve_km())),
             (
-                "/rules/reserve/percent",
-                json!(Percent::new(rules.reserve_share().get() * 100.0)),
+                "/rules/contingency_percent",
+                json!(Percent::new(rules.contingency().get() * 100.0)),
             ),
-            ("/rules/confidence", json!(rules.confidence())),
-            ("/rules/doubtful_stops", json!(rules.doubtful_stops())),
+            ("/rules/success_target", json!(rules.success_target())),
+            ("/rules/unconfirmed_stops", json!(rules.unconfirmed_stops())),
             ("/rules/start_cans_l", json!(rules.start_cans())),
             ("/rules/objective", json!(rules.objective())),
             ("/rules/longest_day_h", json!(rules.longest_day())),

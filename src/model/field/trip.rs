@@ -7,7 +7,7 @@ use super::row::{
 };
 use super::{Field, Kind, MOST_ITEMS};
 use crate::model::trip::FORMAT_VERSION;
-use crate::model::vocabulary::{DoubtfulStops, Measured, Objective, UnitSystem};
+use crate::model::vocabulary::{Measured, Objective, UnconfirmedStops, UnitSystem};
 use crate::model::{log, rules};
 use crate::quantity::{Factor, Hours, Kilometres, Litres, Percent};
 
@@ -28,11 +28,11 @@ pub(super) static RULES: &[Field] = &[
         "Litres of the fixed part."),
     may("/rules/reserve/km", number(Kilometres::UNIT, 0.0, 2000.0), Number(0.0),
         "Kilometres of the fixed part; the larger of both counts."),
-    may("/rules/reserve/percent", number(Percent::UNIT, 0.0, 200.0), Number(rules::RESERVE_PERCENT.get()),
+    may("/rules/contingency_percent", number(Percent::UNIT, 0.0, 200.0), Number(rules::CONTINGENCY_PERCENT.get()),
         "Added to all use still ahead to the next counted stop."),
-    may("/rules/confidence", number(Factor::UNIT, 0.5, 0.999), Number(rules::CONFIDENCE.get()),
+    may("/rules/success_target", number(Factor::UNIT, 0.5, 0.999), Number(rules::SUCCESS_TARGET.get()),
         "How surely the whole trip shall go through."),
-    may("/rules/doubtful_stops", Kind::Choice(DoubtfulStops::WORDS), Word(rules::DOUBTFUL_STOPS.word()),
+    may("/rules/unconfirmed_stops", Kind::Choice(UnconfirmedStops::WORDS), Word(rules::UNCONFIRMED_STOPS.word()),
         "What to do about stops that may be dry."),
     may("/rules/start_l", TANK, Phrase("a full tank"),
         "Litres in the tank at the start, unusable ones included."),
@@ -52,7 +52,7 @@ pub(super) static RULES: &[Field] = &[
     may("/rules/speeds_kmh/snow", SPEED, Phrase("the usual speed"), "Speed on snow."),
     may("/rules/water_l_per_person_day", number(Litres::UNIT, 0.0, 50.0), Number(rules::WATER_PER_PERSON_DAY.get()),
         "Drinking water that each person needs a day."),
-    may("/rules/most_spare_l", CANS, Nothing, "The most litres that may be carried in cans, by law or by choice."),
+    may("/rules/most_in_cans_l", CANS, Nothing, "The most litres that may be carried in cans, by law or by choice."),
     may("/rules/currency", text(12), Nothing, "Currency of the prices."),
     may("/rules/units", Kind::Choice(UnitSystem::WORDS), Word(rules::UNITS.word()), "Units of display."),
     may("/rules/seed", whole(0, MOST_EXACT), Whole(rules::SEED), "Seed of the random draws."),
@@ -66,7 +66,7 @@ pub(super) static TAIL: &[Field] = &[
     must("/what_ifs/*/change", Kind::Patch, "The operations, applied in order, all or none."),
     may("/log", list(0, MOST_ITEMS), Phrase("no readings"), "What was read off on the way."),
     may("/log/*", Kind::Object, Nothing, "One reading at a place."),
-    must("/log/*/node", whole(0, 1_000_000), "Number of the place, or of the last one passed; the start is 0."),
+    must("/log/*/place_number", whole(0, 1_000_000), "Number of the place, or of the last one passed; the start is 0."),
     must("/log/*/odometer_km", ODOMETER, "What the odometer shows."),
     must("/log/*/tank_left_l", TANK, "All that is left in the tank, unusable litres included."),
     may("/log/*/cans_left_l", CANS, Number(0.0), "What is left in cans."),

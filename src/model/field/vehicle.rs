@@ -7,8 +7,8 @@ use super::row::{
 use super::{Field, Kind};
 use crate::model::vehicle::AxlePlace;
 use crate::model::vocabulary::{
-    BaseFrom, BaseOdometer, BaseTyres, CarryingPlace, Fuel, Induction, KerbFrom, RoofShape,
-    Surface, Tread,
+    BaselineFrom, BaselineOdometer, BaselineTyres, CarryingPlace, Fuel, Induction, KerbFrom,
+    RoofShape, Surface, Tread,
 };
 use crate::model::{route, vehicle};
 use crate::quantity::{
@@ -31,24 +31,24 @@ pub(super) static FIELDS: &[Field] = &[
     may("/vehicle/stroke_mm", number(Millimetres::UNIT, 40.0, 130.0),
         Phrase("that of a square engine, whose bore equals its stroke"),
         "Stroke of the engine."),
-    must("/vehicle/base_l_per_100km", number(LitresPer100Km::UNIT, 3.0, 40.0),
+    must("/vehicle/baseline_l_per_100km", number(LitresPer100Km::UNIT, 3.0, 40.0),
         "What the vehicle burns in the base condition."),
-    may("/vehicle/base_speed_kmh", number(KilometresPerHour::UNIT, 20.0, 130.0), Number(vehicle::BASE_SPEED.get()),
+    may("/vehicle/baseline_speed_kmh", number(KilometresPerHour::UNIT, 20.0, 130.0), Number(vehicle::BASELINE_SPEED.get()),
         "Steady speed at which the base figure holds, also the speed on sealed roads."),
-    may("/vehicle/base_from", Kind::Choice(BaseFrom::WORDS), Word(vehicle::BASE_FROM.word()),
+    may("/vehicle/baseline_from", Kind::Choice(BaselineFrom::WORDS), Word(vehicle::BASELINE_FROM.word()),
         "Where the base figure comes from, which decides how far it is trusted."),
-    may("/vehicle/base_condition", Kind::Object, Phrase("the reference condition"),
+    may("/vehicle/baseline_conditions", Kind::Object, Phrase("the reference condition"),
         "Under which conditions the base figure was measured."),
-    may("/vehicle/base_condition/load_kg", kg(0.0, 3000.0), Number(vehicle::REFERENCE_LOAD.get()),
+    may("/vehicle/baseline_conditions/load_kg", kg(0.0, 3000.0), Number(vehicle::REFERENCE_LOAD.get()),
         "Load over the kerb mass without a driver."),
-    may("/vehicle/base_condition/roof", Kind::Choice(RoofShape::WORDS), Word(RoofShape::None.word()),
+    may("/vehicle/baseline_conditions/roof", Kind::Choice(RoofShape::WORDS), Word(RoofShape::None.word()),
         "What stood on the roof."),
-    may("/vehicle/base_condition/tyres", Kind::Choice(BaseTyres::WORDS), Word(BaseTyres::Standard.word()),
+    may("/vehicle/baseline_conditions/tyres", Kind::Choice(BaselineTyres::WORDS), Word(BaselineTyres::Standard.word()),
         "Which tyres were fitted."),
-    may("/vehicle/base_condition/altitude_m", ALTITUDE, Number(0.0), "Height above the sea."),
-    may("/vehicle/base_condition/temperature_c", TEMPERATURE, Derived(base_temperature), "Temperature of the air."),
-    may("/vehicle/base_condition/surface", Kind::Choice(Surface::WORDS), Word(route::SURFACE.word()), "The ground."),
-    may("/vehicle/base_condition/odometer", Kind::Choice(BaseOdometer::WORDS), Word(BaseOdometer::True.word()),
+    may("/vehicle/baseline_conditions/altitude_m", ALTITUDE, Number(0.0), "Height above the sea."),
+    may("/vehicle/baseline_conditions/temperature_c", TEMPERATURE, Derived(baseline_temperature), "Temperature of the air."),
+    may("/vehicle/baseline_conditions/surface", Kind::Choice(Surface::WORDS), Word(route::SURFACE.word()), "The ground."),
+    may("/vehicle/baseline_conditions/odometer", Kind::Choice(BaselineOdometer::WORDS), Word(BaselineOdometer::True.word()),
         "Whether the distance was true or as the odometer showed it."),
     must("/vehicle/tank_l", number(Litres::UNIT, 10.0, 400.0), "All that the tank holds."),
     may("/vehicle/unusable_l", number(Litres::UNIT, 0.0, 100.0), Derived(|| of_tank(vehicle::UNUSABLE_SHARE)),
@@ -130,7 +130,7 @@ fn cylinders() -> String {
     )
 }
 
-fn base_temperature() -> String {
+fn baseline_temperature() -> String {
     format!(
         "that of the standard atmosphere at `altitude_m`, {} at sea level",
         vehicle::REFERENCE_TEMPERATURE.get()

@@ -16,7 +16,7 @@ pub enum Part {
     Pouring,
     /// The per-cent share on all use.
     Percent,
-    /// What is not known of the trip, up to the confidence.
+    /// What is not known of the trip, up to the success target.
     Doubt,
     /// What the fuel checks cost, so that hardly anybody is turned back who would arrive.
     Checks,

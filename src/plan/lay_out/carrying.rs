@@ -35,7 +35,7 @@ pub(super) fn no_more_cans(facts: &TripFacts<'_>, trial: &Trial) -> NoMoreCans {
         return NoMoreCans::AllCarried;
     }
     let held = trial.loadout.fill;
-    if let Some(most) = trip.rules().most_spare_l
+    if let Some(most) = trip.rules().most_in_cans_l
         && left.iter().all(|can| held + can.fill > most)
     {
         return NoMoreCans::Rule(most);

@@ -5,7 +5,7 @@ use std::sync::{Arc, OnceLock};
 
 use crate::doubt::checks::ObeyedOutcomes;
 use crate::doubt::driven::{Instructions, Luck};
-use crate::doubt::drivers::DoubtfulPump;
+use crate::doubt::drivers::UnconfirmedFuelStop;
 use crate::doubt::study::{AtStops, FIRST_BLOCKS};
 use crate::quantity::Share;
 use crate::solver::cans;
@@ -42,13 +42,13 @@ pub(super) fn doubt(
     let (turned_back, ran_out) = without_luck.turned_back();
     let is_under_way = facts.behind().is_some() && facts.from() < facts.distances.len();
     let driving = (&trial.problem, &trial.need);
-    let target = facts.trip.rules().confidence();
+    let target = facts.trip.rules().success_target();
     let doubt = Doubt {
-        confidence: target,
+        success_target: target,
         samples: drawn.samples(),
         spare: needed.spare,
         may_rise: simulation.may_rise,
-        by_confidence: needed.by_confidence.clone(),
+        by_target: needed.by_target.clone(),
         outcomes: with_luck.into(),
         outcomes_without_luck: Outcomes::from(&without_luck),
         turned_back_and_ran_out: [turned_back, ran_out],
@@ -112,7 +112,7 @@ pub(super) fn driving(simulation: &Simulation, facts: &TripFacts<'_>, trial: &Tr
 }
 
 /// The fuel stops on the way that may be dry.
-fn doubtful(facts: &TripFacts<'_>, trial: &Trial) -> Vec<DoubtfulPump> {
+fn doubtful(facts: &TripFacts<'_>, trial: &Trial) -> Vec<UnconfirmedFuelStop> {
     let last = facts.stop_numbers().len() - 1;
     let may_be_dry: Vec<bool> = (0..=last)
         .map(|node| {
@@ -122,7 +122,7 @@ fn doubtful(facts: &TripFacts<'_>, trial: &Trial) -> Vec<DoubtfulPump> {
             way && fuel.is_some_and(|fuel| fuel.chance() < Share::new(1.0))
         })
         .collect();
-    let mut met: BTreeMap<usize, DoubtfulPump> = BTreeMap::new();
+    let mut met: BTreeMap<usize, UnconfirmedFuelStop> = BTreeMap::new();
     let pumps = trial.loadout.stops(facts, &may_be_dry);
     for (node, pump) in pumps.into_iter().enumerate() {
         if let Some(pump) = pump {

@@ -9,7 +9,7 @@ use crate::model::climb::THRESHOLD;
 use crate::model::route::{FuelStop, Leg};
 use crate::model::track::Track;
 use crate::model::vehicle::Axles;
-use crate::model::vocabulary::{BaseFrom, CarryingPlace, KerbFrom, RoofShape};
+use crate::model::vocabulary::{BaselineFrom, CarryingPlace, KerbFrom, RoofShape};
 use crate::quantity::{
     Celsius, Days, Grade, Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Metres, Share,
 };
@@ -89,10 +89,10 @@ fn spare(
         tell(Where::Load, What::StartCansOver { stated, held });
     }
     let needed = trial.need.spare;
-    match trip.rules().most_spare_l {
+    match trip.rules().most_in_cans_l {
         Some(limit) if needed > limit + ROUNDING => tell(
             Where::Trip,
-            What::OverMostSpare {
+            What::OverMostInCans {
                 litres: needed,
                 limit,
             },
@@ -142,7 +142,7 @@ fn way(
     {
         findings.push(Finding {
             at: Where::Node(stop.node),
-            what: What::DoubtfulStop {
+            what: What::UnconfirmedStop {
                 chance: stop.chance,
             },
         });
@@ -159,7 +159,7 @@ pub(in crate::plan) fn stops_that_strand(facts: &TripFacts<'_>, driving: &Drivin
         return Vec::new();
     }
     let (drawn, driven) = driving.again();
-    let target = facts.trip.rules().confidence();
+    let target = facts.trip.rules().success_target();
     let stranding = unconfirmed.iter().filter_map(|nodes| {
         let ways = driving.ways_if_dry((&drawn, &driven), nodes, target);
         let back = ways.shares.back.map(|back| back.ran_out.share);
@@ -178,7 +178,7 @@ pub(in crate::plan) fn stops_that_strand(facts: &TripFacts<'_>, driving: &Drivin
 pub(in crate::plan) fn add_after_unconfirmed(findings: &mut Vec<Finding>, more: Vec<Finding>) {
     for finding in more {
         let is_before = |other: &Finding| {
-            other.at == finding.at && matches!(other.what, What::DoubtfulStop { .. })
+            other.at == finding.at && matches!(other.what, What::UnconfirmedStop { .. })
         };
         let before = findings.iter().position(is_before);
         findings.insert(before.map_or(findings.len(), |at| at + 1), finding);
@@ -279,13 +279,13 @@ fn vehicle(facts: &TripFacts<'_>, findings: &mut Vec<Finding>) {
     };
     let base = facts.formula.base();
     if let Some((speed, wanted)) = base.held {
-        tell(What::BaseSpeedHeld { speed, wanted });
+        tell(What::BaselineSpeedNotReached { speed, wanted });
     }
     if !base.is_usual() {
         tell(What::FactorOdd { k: base.k });
     }
-    if vehicle.base_from() == BaseFrom::Fills && vehicle.base_condition.is_none() {
-        tell(What::BaseConditionMissing);
+    if vehicle.baseline_from() == BaselineFrom::Fills && vehicle.baseline_conditions.is_none() {
+        tell(What::BaselineConditionsMissing);
     }
     let (soft, road) = (vehicle.soft_pressure(), vehicle.road_pressure());
     if soft >= road && facts.trip.legs.iter().any(Leg::is_aired_down) {
@@ -479,7 +479,7 @@ fn supplies(trip: &Trip, trial: &Trial, supplies: &Supplies, findings: &mut Vec<
     let days = supplies.days;
     let lasts_less = |lasts: Days, days: Days| lasts.get() < days.get() - 1e-9;
     match supplies.water {
-        None if trip.load().crew().is_empty() => {}
+        None if trip.load().people().is_empty() => {}
         None => tell(What::WaterUnstated),
         Some(water) => {
             if lasts_less(water.lasts, days) {

@@ -169,7 +169,7 @@ fn stages_at_target(
         way_back: at_km - km(refuge),
         left: None,
     };
-    let target = doubt.confidence;
+    let target = doubt.success_target;
     let simulated = (&simulation.needed.drawn, &simulation.driven);
     for (stage, found) in plan.stretches.iter_mut().zip(&doubt.turn_backs) {
         let refuge = if stage.from == facts.from() && driving.driven > 0 {
@@ -190,7 +190,7 @@ fn stages_at_target(
             (stage.from, stage.to),
             target,
         );
-        stage.doubtful_turn_back = unconfirmed
+        stage.unconfirmed_turn_back = unconfirmed
             .filter(|(_, at_km)| *at_km >= stage.from_km)
             .map(|(node, at_km)| point(at_km, node));
     }

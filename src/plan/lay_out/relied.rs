@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use crate::doubt::tally::SURELY;
-use crate::model::vocabulary::{DoubtfulStops, Rely};
+use crate::model::vocabulary::{Rely, UnconfirmedStops};
 use crate::quantity::Share;
 
 use crate::plan::facts::TripFacts;
@@ -25,7 +25,7 @@ pub(super) fn findings(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<
 
 /// The target is out of reach where the stops to rely on have fuel less often than it asks.
 fn target_missed(facts: &TripFacts<'_>, trial: &Trial) -> Option<Finding> {
-    let target = facts.trip.rules().confidence();
+    let target = facts.trip.rules().success_target();
     let asked = as_asked(facts, &trial.relied_on);
     let first = *asked.nodes.first().filter(|_| asked.chance < target)?;
     Some(Finding {
@@ -68,15 +68,15 @@ pub(super) fn check_by_outcomes(
             what: What::TargetMissed {
                 stops: Vec::new(),
                 chance: ends.finish_reserve_intact.share,
-                target: doubt.confidence,
+                target: doubt.success_target,
             },
         },
     );
 }
 
 fn not_relied_on(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
-    let target = facts.trip.rules().confidence();
-    let turns_back = facts.trip.rules().doubtful_stops() == DoubtfulStops::TurnBack;
+    let target = facts.trip.rules().success_target();
+    let turns_back = facts.trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack;
     let can_turn_back = can_turn_back(facts, &trial.relied_on);
     let mut told = BTreeSet::new();
     let ahead = facts.passed().max(1)..facts.stop_numbers().len() - 1;

@@ -36,7 +36,7 @@ impl Course<'_> {
         };
         let doubtful = (nearest.min(from)..to)
             .rev()
-            .find_map(|node| self.doubtful_turn_back(node, to))
+            .find_map(|node| self.unconfirmed_turn_back(node, to))
             .filter(|point| point.at_km >= self.km[from]);
         Stretch {
             from,
@@ -49,7 +49,7 @@ impl Course<'_> {
             spare: (required - tank).max(Litres::ZERO),
             turn_back,
             turn_back_best_estimate: turn_back,
-            doubtful_turn_back: doubtful,
+            unconfirmed_turn_back: doubtful,
         }
     }
 
@@ -97,7 +97,7 @@ impl Course<'_> {
 
     /// The last point from which a doubtful or limited stop can be reached, such that with what was left in it a
     /// refuge behind it can be reached too.
-    fn doubtful_turn_back(&self, node: usize, to: usize) -> Option<TurnBack> {
+    fn unconfirmed_turn_back(&self, node: usize, to: usize) -> Option<TurnBack> {
         let fuel = self
             .trip()
             .place(node)

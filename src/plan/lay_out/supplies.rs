@@ -32,7 +32,7 @@ const LEAST_A_DAY: Kilograms = Kilograms::new(0.001);
 
 /// The supplies of a trip that is laid out in legs and stages.
 pub(super) fn of(trip: &Trip, legs: &[PlannedLeg], stretches: &[Stretch]) -> Supplies {
-    let items = trip.load().items();
+    let items = trip.load().gear();
     let others = items.iter().filter(|item| !item.is_water());
     let others = others.filter_map(|item| {
         let a_day = item.use_per_day_kg.filter(|&used| used >= LEAST_A_DAY)?;
@@ -51,8 +51,8 @@ pub(super) fn of(trip: &Trip, legs: &[PlannedLeg], stretches: &[Stretch]) -> Sup
 }
 
 fn water(trip: &Trip, legs: &[PlannedLeg], stretches: &[Stretch]) -> Option<Water> {
-    let people = trip.load().crew().len() as f64;
-    let items = || trip.load().items().iter().filter(|item| item.is_water());
+    let people = trip.load().people().len() as f64;
+    let items = || trip.load().gear().iter().filter(|item| item.is_water());
     let person_day = trip.rules().water_per_person_day();
     items().next()?;
     let aboard: Kilograms = items().map(|item| item.mass_kg).sum();

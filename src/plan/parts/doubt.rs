@@ -3,28 +3,28 @@
 use std::sync::{Arc, OnceLock};
 
 use crate::doubt::checks::{NowFigures, Obeyed, ObeyedOutcomes};
-use crate::doubt::drivers::{DoubtfulPump, Driver};
+use crate::doubt::drivers::{Driver, UnconfirmedFuelStop};
 use crate::doubt::study::{Band, Effort, Policy};
 use crate::doubt::tally::{Odds, Quantile};
 use crate::doubt::world::World;
 use crate::quantity::{Kilometres, Litres, Share};
 
 use super::Plan;
-pub use crate::plan::policy::target::{CONFIDENCES, MOST_LEGS};
+pub use crate::plan::policy::target::{MOST_LEGS, TARGETS};
 
 /// What the samples say about a plan.
 #[derive(Clone, Debug)]
 pub struct Doubt {
     /// How surely the whole trip shall go through.
-    pub confidence: Share,
+    pub success_target: Share,
     /// Simulated trips behind the fuel in cans.
     pub samples: usize,
-    /// Litres that must be in cans at that confidence, without the per-cent share of the plain plan.
+    /// Litres that must be in cans at that success target, without the per-cent share of the plain plan.
     pub spare: Quantile,
     /// By how much that may rise with more samples, should these show that a gauge turns too many back.
     pub may_rise: Litres,
     /// The same at other confidences, where the stops that must be relied on have fuel often enough.
-    pub by_confidence: Vec<(Share, Quantile)>,
+    pub by_target: Vec<(Share, Quantile)>,
     /// How simulated trips end whose drivers obey the fuel checks, luck at fuel stops that are not relied on counted.
     pub outcomes: Outcomes,
     /// How they end without that luck: what decides.
@@ -39,7 +39,7 @@ pub struct Doubt {
     pub first_below: Vec<Odds>,
     /// What is on board leg by leg.
     pub bands: Vec<Band>,
-    /// The last kilometre of each stretch from which, at the confidence, a refuge behind can be reached with the fixed
+    /// The last kilometre of each stretch from which, at the success target, a refuge behind can be reached with the fixed
     /// reserve untouched; nothing where there is none.
     pub turn_backs: Vec<Option<Kilometres>>,
     /// The plain plan, to be seen beside this one.
@@ -101,7 +101,7 @@ impl From<&ObeyedOutcomes> for Outcomes {
 pub(in crate::plan) struct Study {
     pub(crate) world: Arc<World>,
     pub(crate) policy: Policy,
-    pub(crate) doubtful: Vec<DoubtfulPump>,
+    pub(crate) doubtful: Vec<UnconfirmedFuelStop>,
     /// The share of the draws in which the spare litres are enough.
     pub(crate) share: Share,
     pub(crate) effort: Effort,

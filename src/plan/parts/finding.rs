@@ -139,7 +139,7 @@ pub enum What {
     /// More is stated in cans at the start than the cans hold.
     StartCansOver { stated: Litres, held: Litres },
     /// More spare fuel than the rules or usual law allow.
-    OverMostSpare { litres: Litres, limit: Litres },
+    OverMostInCans { litres: Litres, limit: Litres },
     /// A handbook kerb mass does not hold the rack or the accessories.
     KerbFromBook,
     /// The engine cannot hold the speed on these legs, by number, from 1; the lowest speed, and what is wanted there.
@@ -163,14 +163,14 @@ pub enum What {
     /// So cold that engine, oil and fuel suffer: the coldest leg's temperature, and what it adds to the leg's litres.
     Cold { temperature: Celsius, more: Share },
     /// The engine cannot hold the base speed in the base condition.
-    BaseSpeedHeld {
+    BaselineSpeedNotReached {
         speed: KilometresPerHour,
         wanted: KilometresPerHour,
     },
     /// The base figure does not fit the vehicle.
     FactorOdd { k: Factor },
     /// A base figure from fill-ups without the conditions of those fill-ups.
-    BaseConditionMissing,
+    BaselineConditionsMissing,
     /// The length of the leg was taken from the straight line.
     DistanceGuessed {
         straight: Kilometres,
@@ -207,7 +207,7 @@ pub enum What {
     /// No water is listed in the load.
     WaterUnstated,
     /// A stop that may well be dry is relied on.
-    DoubtfulStop { chance: Share },
+    UnconfirmedStop { chance: Share },
     /// An unconfirmed fuel stop that is relied on: if it has no fuel, more than one in twenty of the simulated trips run
     /// out whatever is done. The shares that do if they continue and, where a return is possible, if they return.
     StopStrands {
@@ -271,7 +271,7 @@ impl Finding {
             | What::OverAxle { .. }
             | What::OverRoof { .. }
             | What::OverPlace { .. }
-            | What::OverMostSpare { .. }
+            | What::OverMostInCans { .. }
             | What::WaterShort { .. }
             | What::AiredDownFast { .. } => Severity::Stop,
             What::TankLowOnRough { .. }
@@ -293,19 +293,19 @@ impl Finding {
             | What::PressureLow { .. }
             | What::Cold { .. }
             | What::StartCansOver { .. }
-            | What::BaseSpeedHeld { .. }
+            | What::BaselineSpeedNotReached { .. }
             | What::FactorOdd { .. }
             | What::TrackDiffers(_)
             | What::TrackUnread
             | What::LongDay { .. }
-            | What::DoubtfulStop { .. }
+            | What::UnconfirmedStop { .. }
             | What::StopStrands { .. }
             | What::WhatIfStale { .. }
             | What::CostNotLeast { .. }
             | What::PriceMissing { .. }
             | What::LogContradicts { .. }
             | What::LogNoDeparture { .. } => Severity::Caution,
-            What::BaseConditionMissing
+            What::BaselineConditionsMissing
             | What::StopNotReliedOn { .. }
             | What::CansElsewhere(_)
             | What::DistanceGuessed { .. }
@@ -336,7 +336,7 @@ impl Finding {
             What::FuelOnRoof { .. } => "roof-fuel",
             What::CansElsewhere(_) => "cans-elsewhere",
             What::FuelInCabin { .. } => "cabin-fuel",
-            What::OverMostSpare { .. } => "spare-over-limit",
+            What::OverMostInCans { .. } => "spare-over-limit",
             What::KerbFromBook => "kerb-from-book",
             What::EngineLimit { .. } => "engine-limit",
             What::AiredDownFast { .. } => "tyres-soft-and-fast",
@@ -344,9 +344,9 @@ impl Finding {
             What::PressureLow { .. } => "tyres-pressure-low",
             What::Cold { .. } => "cold",
             What::StartCansOver { .. } => "start-cans-over",
-            What::BaseSpeedHeld { .. } => "base-speed-held",
+            What::BaselineSpeedNotReached { .. } => "base-speed-held",
             What::FactorOdd { .. } => "base-factor-odd",
-            What::BaseConditionMissing => "base-condition-missing",
+            What::BaselineConditionsMissing => "base-condition-missing",
             What::DistanceGuessed { .. } => "distance-guessed",
             What::TrackDiffers(_) => "track-differs",
             What::TrackUnread => "track-unread",
@@ -359,7 +359,7 @@ impl Finding {
             What::WaterHeat { .. } => "water-need-in-heat",
             What::SupplyShort { .. } => "supplies-short",
             What::WaterUnstated => "water-unstated",
-            What::DoubtfulStop { .. } => "stop-doubtful",
+            What::UnconfirmedStop { .. } => "stop-doubtful",
             What::StopStrands { .. } => "stop-strands",
             What::StopNotReliedOn { .. } => "stop-not-relied-on",
             What::WhatIfStale { .. } => "what-if-stale",

@@ -14,7 +14,7 @@ pub(crate) mod verdict;
 
 use std::sync::Arc;
 
-use crate::consumption::base::Base as BaseFigure;
+use crate::consumption::base::Base as Baseline;
 use crate::model::Trip;
 
 use crate::plan::answers::Answers;
@@ -30,13 +30,13 @@ use stages::Stretch;
 use stops::{Pour, Stop};
 
 /// A plan. The plain one takes everything at its likely value and relies on stops with a chance of a half or more; the
-/// one at the confidence is laid out with what the samples ask for, its legs still at their likely litres.
+/// one at the success target is laid out with what the samples ask for, its legs still at their likely litres.
 #[derive(Clone, Debug)]
 pub struct Plan {
     /// The trip that was planned.
     pub trip: Arc<Trip>,
     /// The figure that everything is scaled to.
-    pub base: BaseFigure,
+    pub base: Baseline,
     /// Sums over the trip.
     pub totals: Totals,
     /// The legs in driving order.
@@ -58,7 +58,7 @@ pub struct Plan {
     pub course: Vec<Span>,
     /// What must be told, gravest first.
     pub findings: Vec<Finding>,
-    /// What the samples say, where the plan is one at a confidence.
+    /// What the samples say, where the plan is one at a success target.
     pub doubt: Option<Doubt>,
     /// What lies behind, where the trip is under way: legs behind stand as they were driven, and the plan begins at the
     /// last reading of the log.

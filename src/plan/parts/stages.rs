@@ -27,7 +27,7 @@ pub struct Stretch {
     pub turn_back_best_estimate: Option<TurnBack>,
     /// The last point, at the same standard, from which an unconfirmed stop behind can be reached that is nearer than the
     /// refuge.
-    pub doubtful_turn_back: Option<TurnBack>,
+    pub unconfirmed_turn_back: Option<TurnBack>,
 }
 
 impl Stretch {

@@ -26,7 +26,7 @@ impl Basis {
                     place.node >= facts.passed() && place.fuel.is_some_and(FuelStop::is_counted)
                 })
                 .collect(),
-            contingency: facts.trip.rules().reserve_share(),
+            contingency: facts.trip.rules().contingency(),
         }
     }
 

@@ -3,7 +3,7 @@
 //! The cans are chosen first, as always: the fewest that go through. Then what to buy where follows from the prices,
 //! in three ways: cans filled for the price too, cans filled only where more than a tank is needed, and the tank filled
 //! at every pump; driven forward with what pouring loses, the cheapest of them is the plan. With everything at its
-//! likely value it is free which pumps off the route to use; at the confidence they are those that the instructions
+//! likely value it is free which pumps off the route to use; at the success target they are those that the instructions
 //! were raised for, and no pump is left with less than those say.
 //!
 //! A stop without a price is taken for the dearest that is stated, so that it is relied on only where nothing else will

@@ -76,7 +76,7 @@ impl<'a> Policy<'a> {
     pub(crate) fn refuge_chance(self, trip: &Trip) -> Share {
         match self {
             Policy::BestEstimate(_) | Policy::Cheapest(_) => COUNTED_FROM,
-            Policy::Target(_) => trip.rules().confidence(),
+            Policy::Target(_) => trip.rules().success_target(),
         }
     }
 }

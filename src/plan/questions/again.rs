@@ -31,7 +31,7 @@ impl Doubt {
         again
     }
 
-    /// The spare litres at the confidence if so much were known of the vehicle.
+    /// The spare litres at the success target if so much were known of the vehicle.
     pub(in crate::plan) fn spare_with(&self, vehicle: VehicleDoubt) -> Litres {
         let study = &self.study;
         let world = World {
@@ -92,7 +92,7 @@ impl Again<'_> {
         (self.before - self.spare(&world.legs, &policy.unchecked())).max(Litres::ZERO)
     }
 
-    /// The spare litres at the confidence if the legs took these litres, each `times` what it takes. The difference to
+    /// The spare litres at the success target if the legs took these litres, each `times` what it takes. The difference to
     /// the plan comes from the draws, so it hangs little on which they are.
     pub(crate) fn spare_with(&self, legs: &[Usage], times: &[Factor]) -> Litres {
         let saved = self.before - self.needed_with(legs, times);

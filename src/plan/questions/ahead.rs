@@ -97,7 +97,7 @@ mod tests {
     fn example() -> Plan {
         let text = include_str!("../../../tests/data/example-trip.json");
         let trip = check::read(serde_json::from_str(text).unwrap()).unwrap();
-        Plan::at_confidence(trip, Effort::FIRST)
+        Plan::at_target(trip, Effort::FIRST)
     }
 
     /// At a place the two say what the legs and the card say.

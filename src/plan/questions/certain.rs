@@ -37,8 +37,8 @@ impl Doubt {
         if self.spare.litres > Litres::ZERO {
             return Some(at_target);
         }
-        let mut higher = self.by_confidence.iter();
-        let (_, next) = higher.find(|(target, _)| *target > self.confidence)?;
+        let mut higher = self.by_target.iter();
+        let (_, next) = higher.find(|(target, _)| *target > self.success_target)?;
         Some(at_target.max(next.litres))
     }
 }
@@ -72,7 +72,7 @@ impl Plan {
 
     /// The margins to all borders; `None` where the error is not known.
     fn margins(&self, doubt: &Doubt) -> Option<Vec<Margin>> {
-        let most_in_cans = self.trip.rules().most_spare_l;
+        let most_in_cans = self.trip.rules().most_in_cans_l;
         let held = self.spare.carried;
         let held = most_in_cans.map_or(held, |most| held.min(most));
         let needed = self.spare.needed;
@@ -135,7 +135,7 @@ mod tests {
 
     fn plan(document: Value) -> Plan {
         let trip: Trip = check::read(document).unwrap();
-        Plan::at_confidence(Arc::new(trip), FEW)
+        Plan::at_target(Arc::new(trip), FEW)
     }
 
     #[test]
@@ -199,11 +199,11 @@ mod tests {
             for reserve in [3, 7, 11, 17, 24] {
                 let mut document = sample();
                 document["rules"]["reserve"]["litres"] = reserve.into();
-                document["rules"]["confidence"] = target.into();
+                document["rules"]["success_target"] = target.into();
                 let few = plan(document);
                 if few.verdict_is_certain() {
                     let trip = Arc::clone(&few.trip);
-                    let refined = Plan::at_confidence(trip, Effort::refined());
+                    let refined = Plan::at_target(trip, Effort::refined());
                     assert_eq!(may_go(&few), may_go(&refined), "{target} {reserve}");
                     certain[usize::from(may_go(&few))] += 1;
                 }

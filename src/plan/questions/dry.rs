@@ -66,7 +66,7 @@ impl<'a> Asked<'a> {
             driving,
             drawn,
             first,
-            target: plan.trip.rules().confidence(),
+            target: plan.trip.rules().success_target(),
         }
     }
 

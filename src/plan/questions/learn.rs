@@ -8,9 +8,9 @@
 //!
 //! Left out: the way to and from such ground within the same fill, and resting with the engine running.
 
+use crate::calibrate::{Factors, foreseen};
 use crate::consumption::surface;
 use crate::doubt::vehicle::VehicleDoubt;
-use crate::fit::{Factors, foreseen};
 use crate::model::Trip;
 use crate::model::fills::Way;
 use crate::model::vehicle::REFERENCE_LOAD;
@@ -68,7 +68,7 @@ impl Plan {
         let vehicle = &self.trip.vehicle;
         let known = Factors::of(vehicle);
         let with = |factors: &Factors| {
-            let fitted = factors.saved(vehicle.base_l_per_100km);
+            let fitted = factors.saved(vehicle.baseline_l_per_100km);
             doubt.spare_with(VehicleDoubt::fitted(&fitted))
         };
         let as_known = with(&known);

@@ -121,7 +121,7 @@ impl Plan {
                 ..(*self.trip).clone()
             };
             Arc::new(match &self.doubt {
-                Some(doubt) => Self::at_confidence(trip, doubt.effort()),
+                Some(doubt) => Self::at_target(trip, doubt.effort()),
                 None => Self::of(trip),
             })
         }))
@@ -135,7 +135,7 @@ impl Plan {
             let (refuge, _) = now.back?;
             let under_way = UnderWay::of(&self.trip)?;
             let effort = self.doubt.as_ref()?.effort();
-            let mut plan = Self::at_confidence(return_trip(&under_way, refuge), effort);
+            let mut plan = Self::at_target(return_trip(&under_way, refuge), effort);
             // Who returns does not turn back again.
             let turns_back = |found: &Finding| matches!(found.what, What::NoTurnBack { .. });
             plan.findings.retain(|found| !turns_back(found));

@@ -34,7 +34,7 @@ impl Others {
         let on_roof = cans::is_on_roof(chosen);
         let wanted = Holding {
             least: needed,
-            most: trip.rules().most_spare_l,
+            most: trip.rules().most_in_cans_l,
         };
         let batches = stock.batches(cans::count(chosen), on_roof, wanted, MOST_SETS);
         if batches.cut {
@@ -106,10 +106,10 @@ mod tests {
         let trip: Trip = serde_json::from_value(json!({
             "drystage": 1,
             "vehicle": {
-                "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300
+                "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300
             },
             "load": { "cans": [can(10.0, 2.0, 1), can(20.0, 4.0, 1), can(10.0, 1.0, 0), can(10.0, 2.0, 1)] },
-            "rules": { "reserve": { "litres": 5, "km": 0, "percent": 0 } },
+            "rules": { "reserve": { "litres": 5, "km": 0 }, "contingency_percent": 0 },
             "start": { "name": "a", "fuel": {} },
             "legs": [{ "to": "b", "distance_km": 540, "fuel": {} }]
         }))

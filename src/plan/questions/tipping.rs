@@ -43,7 +43,7 @@ pub fn tips(
     wanted: &dyn Fn() -> bool,
 ) -> Option<Tips> {
     let decide = |notch: Option<Notch>| {
-        let plan = || Plan::at_confidence(dials.trip_with(stated, dial, notch), effort);
+        let plan = || Plan::at_target(dials.trip_with(stated, dial, notch), effort);
         wanted().then(|| plan().decided())
     };
     let standing = dials.at(dial);

@@ -259,7 +259,7 @@ impl<'a> Search<'a> {
             stock: stock(trip),
             wanted: Holding {
                 least: bare.need.spare.max(rules.start_cans()),
-                most: rules.most_spare_l,
+                most: rules.most_in_cans_l,
             },
             exceeded_without_cans,
             screens,

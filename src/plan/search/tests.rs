@@ -45,7 +45,7 @@ fn trips() -> impl Strategy<Value = Trip> {
             put(&mut axles, "front_limit_kg", front);
             put(&mut axles, "rear_limit_kg", back);
             let mut rules = json!({});
-            put(&mut rules, "most_spare_l", most);
+            put(&mut rules, "most_in_cans_l", most);
             let mut legs = vec![
                 json!({ "to": "b", "distance_km": km / 2.0, "surface": "gravel" }),
                 json!({ "to": "c", "distance_km": km / 2.0, "day": 2, "fuel": {} }),
@@ -56,12 +56,12 @@ fn trips() -> impl Strategy<Value = Trip> {
             serde_json::from_value(json!({
                 "drystage": 1,
                 "vehicle": {
-                    "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300,
+                    "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300,
                     "gvm_kg": gvm, "axles": axles
                 },
                 "load": {
-                    "crew": [{ "name": "driver", "mass_kg": 80 }],
-                    "items": [{ "name": "water", "mass_kg": 30, "place": "cargo", "use_per_day_kg": 5 }],
+                    "people": [{ "name": "driver", "mass_kg": 80 }],
+                    "gear": [{ "name": "water", "mass_kg": 30, "place": "cargo", "use_per_day_kg": 5 }],
                     "roof": { "shape": "bars", "mass_kg": 8 },
                     "cans": cans, "place_ratings_kg": ratings
                 },
@@ -121,7 +121,7 @@ fn every(trip: &Trip) -> Vec<CanSet> {
     for set in &mut sets {
         set.sort_by(|a, b| b.fill.get().total_cmp(&a.fill.get()));
     }
-    let most = trip.rules().most_spare_l;
+    let most = trip.rules().most_in_cans_l;
     sets.retain(|set| most.is_none_or(|most| cans::fill(set) <= most));
     sets
 }

@@ -1,6 +1,6 @@
 //! What was driven on a trip that is under way.
 
-use crate::fit::Factors;
+use crate::calibrate::Factors;
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::Measured;
 use crate::quantity::{Kilometres, Litres, Share};

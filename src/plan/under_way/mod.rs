@@ -13,11 +13,11 @@ pub(in crate::plan) mod return_trip;
 
 use std::collections::HashMap;
 
+use crate::calibrate::{DaysDriven, Factors, Observed, SUSPECT};
 use crate::consumption::leg::{Formula, LegFormula};
 use crate::consumption::terrain::{self, Terrain};
-use crate::fit::{DaysDriven, Factors, Observed, SUSPECT};
 use crate::model::Trip;
-use crate::model::fitted::{COMPONENTS, Component, Fitted};
+use crate::model::calibration::{COMPONENTS, Calibration, Component};
 use crate::model::log::Reading;
 use crate::model::route::Leg;
 use crate::model::vehicle::Vehicle;
@@ -88,7 +88,7 @@ impl UnderWay {
     /// What the log of a trip makes of it; nothing where it has no log.
     pub(crate) fn of(stated: &Trip) -> Option<Self> {
         let last = stated.log().last()?;
-        let node = usize::try_from(last.node).ok()?;
+        let node = usize::try_from(last.place_number).ok()?;
         if node > stated.legs.len() {
             return None;
         }
@@ -207,11 +207,11 @@ impl<'a> Road<'a> {
     /// A departure that was not written down: where the trip starts, and nothing known of the fuel.
     fn departure(&self) -> Option<Reading> {
         let first = self.trip.log().first()?;
-        if first.node == 0 && first.to_next_km.is_none() {
+        if first.place_number == 0 && first.to_next_km.is_none() {
             return None;
         }
         let start = Reading {
-            node: 0,
+            place_number: 0,
             filled_l: None,
             dry: None,
             to_next_km: None,
@@ -229,7 +229,7 @@ impl<'a> Road<'a> {
 
     /// Where a reading was taken: so many legs, the last one in part.
     fn position(&self, reading: &Reading) -> f64 {
-        let node = reading.node as usize;
+        let node = reading.place_number as usize;
         let part = reading
             .to_next_km
             .zip(self.terrain.get(node))
@@ -241,7 +241,7 @@ impl<'a> Road<'a> {
     }
 
     fn at(&self, reading: &Reading) -> (usize, Share) {
-        let node = (reading.node as usize).min(self.legs.len());
+        let node = (reading.place_number as usize).min(self.legs.len());
         let part = self.position(reading) - node as f64;
         (node, Share::new(part.clamp(0.0, 1.0)))
     }
@@ -260,7 +260,7 @@ impl<'a> Road<'a> {
     fn between(&self, from: &Reading, to: &Reading) -> Vec<(usize, f64)> {
         let ends = [self.position(from), self.position(to)];
         let (low, high) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
-        let first = (from.node.min(to.node)) as usize;
+        let first = (from.place_number.min(to.place_number)) as usize;
         (first..self.legs.len())
             .take_while(|&leg| (leg as f64) < high)
             .map(|leg| {
@@ -286,7 +286,7 @@ impl<'a> Road<'a> {
         let driven = (to.odometer_km - from.odometer_km) * vehicle.odometer_factor().get();
         if parts.is_empty() && driven > Kilometres::ZERO {
             // There and back to the same place: over the ground of the leg at hand.
-            let leg = (to.node as usize).min(self.legs.len() - 1);
+            let leg = (to.place_number as usize).min(self.legs.len() - 1);
             if self.terrain[leg].distance > Kilometres::ZERO {
                 parts = vec![(leg, driven / self.terrain[leg].distance)];
             }
@@ -351,7 +351,7 @@ impl<'a> Road<'a> {
     }
 
     fn name(&self, reading: &Reading) -> String {
-        let passed = self.trip.place(reading.node as usize).name;
+        let passed = self.trip.place(reading.place_number as usize).name;
         match (&reading.place, reading.to_next_km) {
             (Some(place), _) => place.clone(),
             (None, Some(_)) => format!("beyond {passed}"),
@@ -420,7 +420,7 @@ impl<'a> Road<'a> {
         let there = earlier
             .iter()
             .rev()
-            .find(|reading| reading.node as usize == node && reading.to_next_km.is_none());
+            .find(|reading| reading.place_number as usize == node && reading.to_next_km.is_none());
         let driven = there.map_or(self.terrain[node].distance - to_next, |there| {
             (odometer(here) - odometer(there)) * self.trip.vehicle.odometer_factor().get()
         });
@@ -483,7 +483,7 @@ impl<'a> Road<'a> {
         let mut pumps: HashMap<&str, (bool, Litres)> = HashMap::new();
         for reading in self.trip.log() {
             if reading.to_next_km.is_none() {
-                let name = self.trip.place(reading.node as usize).name;
+                let name = self.trip.place(reading.place_number as usize).name;
                 let (is_dry, taken) = pumps.entry(name).or_default();
                 *is_dry |= reading.found_dry();
                 *taken += reading.filled();
@@ -536,14 +536,14 @@ fn fitted<'a>(
     factors: &Factors,
     ways: impl Iterator<Item = &'a DrivenWay>,
 ) -> Vehicle {
-    let before = vehicle.fitted.as_ref();
-    let mut fitted = Fitted {
+    let before = vehicle.calibration.as_ref();
+    let mut fitted = Calibration {
         intervals: before.map_or(0, |fitted| fitted.intervals),
         distance_km: before.map_or(Kilometres::ZERO, |fitted| fitted.distance_km),
         litres: before.map_or(Litres::ZERO, |fitted| fitted.litres),
         from: before.and_then(|fitted| fitted.from.clone()),
-        ways: before.and_then(|fitted| fitted.ways.clone()),
-        ..factors.saved(vehicle.base_l_per_100km)
+        predictions: before.and_then(|fitted| fitted.predictions.clone()),
+        ..factors.saved(vehicle.baseline_l_per_100km)
     };
     for way in ways {
         fitted.intervals = fitted.intervals.saturating_add(1);
@@ -551,7 +551,7 @@ fn fitted<'a>(
         fitted.litres += way.used.unwrap_or_default();
     }
     Vehicle {
-        fitted: Some(fitted),
+        calibration: Some(fitted),
         ..vehicle.clone()
     }
 }

@@ -1,4 +1,4 @@
-//! How sure the plan is: how it ends, spare fuel by confidence, what is on board, what moves it.
+//! How sure the plan is: how it ends, spare fuel by success target, what is on board, what moves it.
 
 use maud::{Markup, html};
 
@@ -8,7 +8,7 @@ use crate::plan::doubt::Doubt;
 use crate::present::learn;
 use crate::present::name::plain;
 use crate::present::number::{self, Toward, Units};
-use crate::present::odds::{self, ConfidenceRow, DriverRow};
+use crate::present::odds::{self, DriverRow, TargetRow};
 use crate::quantity::Litres;
 
 /// Length of the longest bar.
@@ -22,8 +22,8 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     html! {
         p { (odds::thousands(doubt.outcomes.trips)) " simulated trips that obey the plan and its fuel checks; \u{b1} is the sampling error." }
         div.wide tabindex="0" role="group" aria-label="How it ends, can be scrolled sideways" { (ends(doubt)) }
-        div.wide tabindex="0" role="group" aria-label="Spare fuel by confidence, can be scrolled sideways" {
-            (by_confidence(&odds::by_confidence(doubt, units), units))
+        div.wide tabindex="0" role="group" aria-label="Spare fuel by success target, can be scrolled sideways" {
+            (by_target(&odds::by_target(doubt, units), units))
         }
         (on_board(plan, doubt, units))
         (drivers(&odds::drivers(plan, doubt, units), units))
@@ -53,11 +53,11 @@ fn ends(doubt: &Doubt) -> Markup {
     }
 }
 
-fn by_confidence(rows: &[ConfidenceRow], units: Units) -> Markup {
+fn by_target(rows: &[TargetRow], units: Units) -> Markup {
     html! {
         table.figures.narrow {
             caption { "Spare fuel that is enough, " (units.fuel_unit()) }
-            thead { tr { th scope="col" { "in" } @for row in rows { th scope="col" { (row.confidence) } } } }
+            thead { tr { th scope="col" { "in" } @for row in rows { th scope="col" { (row.success_target) } } } }
             tbody {
                 tr { th.left scope="row" { "in cans" } @for row in rows { td.right { (row.litres) } } }
                 tr { th.left scope="row" { "\u{b1}" } @for row in rows { td.right { (row.error) } } }

@@ -1,29 +1,29 @@
-//! This vehicle, in the HTML report: its fitted factors as dots with whiskers against what was known before, and foretold
+//! This vehicle, in the HTML report: its fitted factors as dots with whiskers against what was known before, and predicted
 //! against used litres of its fill-ups.
 
 use maud::{Markup, html};
 
 use super::drawing::px;
-use crate::fit::Factors;
-use crate::model::fitted::Foretold;
+use crate::calibrate::Factors;
+use crate::model::calibration::Predicted;
 use crate::plan::Plan;
-use crate::present::fit::{FactorRow, REACH, days, factor_rows, inside, untold};
+use crate::present::calibration::{FactorRow, REACH, days, factor_rows, inside, untold};
 use crate::present::number::{Toward, Units};
 use crate::quantity::{Factor, Litres};
 
 const WIDTH: f64 = 300.0;
-/// Side of the square of foretold against used.
+/// Side of the square of predicted against used.
 const SIDE: f64 = 260.0;
 const EDGE: f64 = 26.0;
 
 /// The section; nothing where the vehicle was not fitted.
 pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let vehicle = plan.vehicle();
-    let Some(fitted) = &vehicle.fitted else {
+    let Some(fitted) = &vehicle.calibration else {
         return html! {};
     };
     let rows = factor_rows(&Factors::of(vehicle), &Factors::prior(vehicle));
-    let ways = fitted.ways.as_deref().unwrap_or_default();
+    let ways = fitted.predictions.as_deref().unwrap_or_default();
     html! {
         p {
             "Fitted from " (fitted.intervals) " ways, " (units.distance(fitted.distance_km, Toward::Nearest)) " and "
@@ -51,7 +51,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         @if let Some(says) = inside(ways) {
             figure {
                 (scatter(ways, units))
-                figcaption { "Used litres upward, to the right what a fit to all other fill-ups foretold, with two spreads; on the slanted line both are the same. " (says) }
+                figcaption { "Used litres upward, to the right what a fit to all other fill-ups predicted, with two spreads; on the slanted line both are the same. " (says) }
             }
         }
     }
@@ -75,26 +75,26 @@ fn whisker(row: &FactorRow) -> Markup {
     }
 }
 
-fn scatter(ways: &[Foretold], units: Units) -> Markup {
+fn scatter(ways: &[Predicted], units: Units) -> Markup {
     let all = ways
         .iter()
-        .flat_map(|way| [way.used_l, way.foretold_l + way.foretold_sd_l * 2.0]);
+        .flat_map(|way| [way.used_l, way.predicted_l + way.predicted_sd_l * 2.0]);
     let most = all.fold(Litres::new(1.0), Litres::max) * 1.02;
     let at = |litres: Litres| (SIDE - EDGE) * (litres / most).clamp(0.0, 1.0);
     let x = |litres: Litres| px(EDGE + at(litres));
     let y = |litres: Litres| px(SIDE - EDGE - at(litres) * (SIDE - 2.0 * EDGE) / (SIDE - EDGE));
     let zero = Litres::ZERO;
     html! {
-        svg viewBox={ "0 0 " (px(SIDE)) " " (px(SIDE)) } width=(px(SIDE)) role="img" aria-label="Foretold against used litres" {
+        svg viewBox={ "0 0 " (px(SIDE)) " " (px(SIDE)) } width=(px(SIDE)) role="img" aria-label="Predicted against used litres" {
             line.axis x1=(x(zero)) x2=(x(most)) y1=(y(zero)) y2=(y(zero)) {}
             line.axis x1=(x(zero)) x2=(x(zero)) y1=(y(zero)) y2=(y(most)) {}
             line.grid x1=(x(zero)) x2=(x(most)) y1=(y(zero)) y2=(y(most)) {}
             text.dim x="2" y=(px(EDGE)) { (units.fuel(most, Toward::Nearest).number) }
             text.dim x=(x(most)) y=(px(SIDE - 10.0)) text-anchor="end" { (units.fuel(most, Toward::Nearest)) }
             @for way in ways {
-                @let off = way.foretold_sd_l * 2.0;
-                line.grid x1=(x((way.foretold_l - off).max(zero))) x2=(x(way.foretold_l + off)) y1=(y(way.used_l)) y2=(y(way.used_l)) {}
-                circle.tank cx=(x(way.foretold_l)) cy=(y(way.used_l)) r="3" {}
+                @let off = way.predicted_sd_l * 2.0;
+                line.grid x1=(x((way.predicted_l - off).max(zero))) x2=(x(way.predicted_l + off)) y1=(y(way.used_l)) y2=(y(way.used_l)) {}
+                circle.tank cx=(x(way.predicted_l)) cy=(y(way.used_l)) r="3" {}
             }
         }
     }

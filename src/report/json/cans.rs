@@ -26,7 +26,7 @@ object! {
         carried_l: Litres = spare.carried,
         covers: bool = spare.covers,
         /// Success target.
-        target: Share = plan.trip.rules().confidence(),
+        target: Share = plan.trip.rules().success_target(),
         /// Litres in cans that are enough, by success target.
         needed_at: Option<BTreeMap<String, Litres>> = by_target(plan, |needed| needed.litres),
         /// Their sampling errors.
@@ -88,7 +88,7 @@ object! {
 
 /// Some litres of each success target.
 fn by_target(plan: &Plan, litres: fn(&Quantile) -> Litres) -> Option<BTreeMap<String, Litres>> {
-    let rows = plan.doubt.as_ref()?.by_confidence.iter();
+    let rows = plan.doubt.as_ref()?.by_target.iter();
     let by_target = rows.map(|(target, needed)| (format!("{:.2}", target.get()), litres(needed)));
     Some(by_target.collect())
 }

@@ -110,7 +110,7 @@ object! {
         refuge: Option<String> = refuge.map(name),
         refuge_place_number: Option<usize> = refuge,
         /// An unconfirmed or limited fuel stop behind that is nearer than the refuge.
-        unconfirmed: Option<Unconfirmed> = stage.doubtful_turn_back.map(|point| Unconfirmed::new(plan, point)),
+        unconfirmed: Option<Unconfirmed> = stage.unconfirmed_turn_back.map(|point| Unconfirmed::new(plan, point)),
     }
 }
 

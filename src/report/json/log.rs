@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::fit::Factors;
-use crate::model::fitted::Component;
+use crate::calibrate::Factors;
+use crate::model::calibration::Component;
 use crate::plan::Plan;
 use crate::plan::behind::{self, Advice, Behind, Worth};
 use crate::quantity::{Factor, Kilometres, Litres};

@@ -24,9 +24,9 @@ pub(crate) struct Proposal {
 pub(super) fn add(state: &mut State) {
     let trip = state.trip();
     let log = trip.log();
-    let departed = |first: &Reading| first.node == 0 && first.to_next_km.is_none();
+    let departed = |first: &Reading| first.place_number == 0 && first.to_next_km.is_none();
     let node = match (log.first(), log.last()) {
-        (Some(first), Some(last)) if departed(first) => last.node as usize + 1,
+        (Some(first), Some(last)) if departed(first) => last.place_number as usize + 1,
         _ => 0,
     };
     if node > trip.legs.len() {
@@ -86,7 +86,7 @@ impl Typed {
         let reading = match proposal {
             Some(proposal) => proposed(&proposal.plan, &others, node),
             None => Reading {
-                node: u32::try_from(node).unwrap_or(u32::MAX),
+                place_number: u32::try_from(node).unwrap_or(u32::MAX),
                 ..stated.clone()
             },
         };
@@ -121,7 +121,7 @@ impl Typed {
 /// The reading, and the place of the trip, that the typed field gives it; nothing where something else is typed.
 fn other_place(trip: &Trip, editor: &Editor) -> Option<(usize, usize)> {
     let at = editor.row.item("/log")?;
-    let is_place = editor.row.field.key() == "node" && editor.is_changed();
+    let is_place = editor.row.field.key() == "place_number" && editor.is_changed();
     let node = editor.parsed().ok()??.as_u64()?;
     let node = usize::try_from(node)
         .ok()
@@ -131,7 +131,8 @@ fn other_place(trip: &Trip, editor: &Editor) -> Option<(usize, usize)> {
 
 /// Number of the reading that was taken at a place of the plan.
 fn reading_at(trip: &Trip, node: usize) -> Option<usize> {
-    let at = |reading: &Reading| reading.node as usize == node && reading.to_next_km.is_none();
+    let at =
+        |reading: &Reading| reading.place_number as usize == node && reading.to_next_km.is_none();
     trip.log().iter().rposition(at)
 }
 
@@ -151,7 +152,7 @@ fn proposed(plan: &Plan, trip: &Trip, node: usize) -> Reading {
     let arriving = node.checked_sub(1).and_then(|leg| plan.legs.get(leg));
     let at = arriving.map_or(Kilometres::ZERO, |leg| leg.from_km + leg.distance);
     let log = trip.log();
-    let later = log.partition_point(|reading| (reading.node as usize) < node);
+    let later = log.partition_point(|reading| (reading.place_number as usize) < node);
     let odometer_of = |reading: &Reading| reading.odometer_km;
     let before = log[..later].last().map(odometer_of).unwrap_or_default();
     let odometer = plan.odometer_at(at).unwrap_or(before).max(before);
@@ -167,7 +168,7 @@ fn proposed(plan: &Plan, trip: &Trip, node: usize) -> Reading {
     let rounded = |value: f64, step: f64| (value / step).round() * step;
     let odometer = Kilometres::new(rounded(odometer.get(), 1.0)).max(before);
     Reading {
-        node: u32::try_from(node).unwrap_or(u32::MAX),
+        place_number: u32::try_from(node).unwrap_or(u32::MAX),
         odometer_km: log
             .get(later)
             .map_or(odometer, |after| odometer.min(after.odometer_km)),

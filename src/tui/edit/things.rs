@@ -45,12 +45,10 @@ pub(super) fn add(state: &mut State) {
             leg.distance_km = Some(Kilometres::ZERO);
             Change::insert_leg(trip, at + 1, leg)
         }
-        Topic::Crew => {
+        Topic::People => {
             Change::insert_item(list, new, json!({ "name": "new person", "mass_kg": 75 }))
         }
-        Topic::Items => {
-            Change::insert_item(list, new, json!({ "name": "new thing", "mass_kg": 0 }))
-        }
+        Topic::Gear => Change::insert_item(list, new, json!({ "name": "new thing", "mass_kg": 0 })),
         Topic::Cans => Change::insert_item(list, new, json!({ "size_l": 20, "empty_kg": 4.3 })),
         Topic::Log => return reading::add(state),
         _ => {

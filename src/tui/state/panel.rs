@@ -37,7 +37,7 @@ pub enum Panel {
     /// What was read off on the way.
     Log,
     /// The fitted factors of the vehicle.
-    Fit,
+    Calibration,
 }
 
 impl Panel {
@@ -54,7 +54,7 @@ impl Panel {
         Self::Dry,
         Self::Dials,
         Self::Log,
-        Self::Fit,
+        Self::Calibration,
     ];
 
     /// Whether it shows the verdict, or what follows from it.
@@ -68,7 +68,7 @@ impl Panel {
             | Self::Ledger
             | Self::Dry
             | Self::Log => true,
-            Self::Leg | Self::Map | Self::Dials | Self::Fit => false,
+            Self::Leg | Self::Map | Self::Dials | Self::Calibration => false,
         }
     }
 
@@ -107,7 +107,7 @@ impl State {
                 let returns = plan.now().is_some_and(|now| now.advice == Advice::TurnBack);
                 behind.ways.len() + 2 + usize::from(returns)
             }),
-            Panel::Fit => crate::model::fitted::COMPONENTS,
+            Panel::Calibration => crate::model::calibration::COMPONENTS,
             Panel::Dials => self.dial_list().len(),
             Panel::Map => 0,
         }

@@ -214,7 +214,7 @@ fn panel_places(area: Rect, focus: Panel) -> Vec<(Panel, Rect)> {
         *last = focus;
     }
     let is_low = usize::from(area.height) / down < usize::from(LOW);
-    let has_picture = matches!(focus, Panel::Log | Panel::Fit);
+    let has_picture = matches!(focus, Panel::Log | Panel::Calibration);
     if has_picture && shown.last() == Some(&focus) && across > 2 && is_low {
         shown.remove(shown.len() - 2);
     }

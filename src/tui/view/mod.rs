@@ -3,9 +3,9 @@
 //! Layout in `layout`, one file a pane. Panes survive an area of any size, also of none.
 
 mod ask;
+mod calibration;
 mod card;
 mod dials;
-mod fit;
 mod footer;
 pub(super) mod help;
 pub(crate) mod labels;
@@ -161,7 +161,7 @@ fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
             Panel::Load => load::render(state, theme, area, buf),
             Panel::Map => map::render(state, theme, area, buf),
             Panel::Dials => dials::render(state, theme, area, buf),
-            Panel::Fit => fit::render(state, theme, area, buf),
+            Panel::Calibration => calibration::render(state, theme, area, buf),
             Panel::Log => log::render(state, theme, area, buf),
             Panel::Dry => lists::dry(state, theme, area, buf),
             Panel::Odds => odds::render(state, theme, area, buf),

@@ -1,4 +1,4 @@
-//! How sure the plan is: how it ends, spare fuel by confidence, what the spare fuel hangs on.
+//! How sure the plan is: how it ends, spare fuel by success target, what the spare fuel hangs on.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -50,9 +50,9 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
             ),
         }
     });
-    let enough: Vec<String> = odds::by_confidence(doubt, units)
+    let enough: Vec<String> = odds::by_target(doubt, units)
         .into_iter()
-        .map(|row| format!("{} {}", row.confidence, row.litres))
+        .map(|row| format!("{} {}", row.success_target, row.litres))
         .collect();
     let enough = format!(
         "spare {} enough in {} of {} samples",

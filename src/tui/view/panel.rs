@@ -26,7 +26,7 @@ pub(super) const fn title(panel: Panel) -> &'static str {
         Panel::Ledger => "what the spare fuel is for",
         Panel::Dry => "if a pump is dry",
         Panel::Log => "trip log",
-        Panel::Leg | Panel::Map | Panel::Dials | Panel::Fit => "",
+        Panel::Leg | Panel::Map | Panel::Dials | Panel::Calibration => "",
     }
 }
 

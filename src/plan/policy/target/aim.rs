@@ -342,8 +342,8 @@ fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
     }
     World {
         seed: trip.rules().seed(),
-        vehicle: trip.vehicle.fitted.as_ref().map_or(
-            VehicleDoubt::Prior(trip.vehicle.base_from()),
+        vehicle: trip.vehicle.calibration.as_ref().map_or(
+            VehicleDoubt::Prior(trip.vehicle.baseline_from()),
             VehicleDoubt::fitted,
         ),
         legs: legs

@@ -4,7 +4,7 @@
 use crate::doubt::checks::CheckRoute;
 use crate::doubt::study::{AtStops, Drawn, FirstDriven};
 use crate::doubt::ways_back::{Point, WaysBack};
-use crate::model::vocabulary::{DoubtfulStops, Surface};
+use crate::model::vocabulary::{Surface, UnconfirmedStops};
 use crate::quantity::{Kilometres, Share};
 use crate::solver::fuel::{Need, Problem};
 
@@ -205,9 +205,9 @@ fn last_kilometres(
         ..route.ways_back(problem, &drawn.world().legs)
     };
     // Where the rules count on turning back, trips without fuel are judged by themselves.
-    let at_stops = match facts.trip.rules().doubtful_stops() {
-        DoubtfulStops::CarryPast => AtStops::AsDrawn,
-        DoubtfulStops::TurnBack => AtStops::Fuel,
+    let at_stops = match facts.trip.rules().unconfirmed_stops() {
+        UnconfirmedStops::Skip => AtStops::AsDrawn,
+        UnconfirmedStops::TurnBack => AtStops::Fuel,
     };
     ways.turn_backs(drawn, (driven, at_stops), stages, &km, target)
 }

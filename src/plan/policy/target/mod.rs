@@ -30,7 +30,7 @@ use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
 use simulation::SimulatedNeed;
 
 /// The targets at which fuel in cans is told, besides the one that the rules ask for.
-pub const CONFIDENCES: [Share; 5] = [
+pub const TARGETS: [Share; 5] = [
     Share::new(0.5),
     Share::new(0.8),
     Share::new(0.9),
@@ -55,7 +55,7 @@ impl Target {
     pub(crate) fn new(facts: &TripFacts<'_>, effort: Effort) -> Self {
         let basis = Basis::of(facts);
         Self {
-            success: facts.trip.rules().confidence(),
+            success: facts.trip.rules().success_target(),
             effort,
             reliances: reliances(facts, &basis.relied_on),
             basis,
@@ -115,8 +115,8 @@ impl Target {
     }
 
     /// What is needed at each of the targets that a plan can promise.
-    fn by_confidence(&self, spare: &[Sorted]) -> Vec<(Share, Quantile)> {
-        let within_reach = CONFIDENCES
+    fn by_target(&self, spare: &[Sorted]) -> Vec<(Share, Quantile)> {
+        let within_reach = TARGETS
             .into_iter()
             .filter(|&share| self.can_promise() >= share);
         within_reach
@@ -184,7 +184,7 @@ impl Target {
         let share = self.share(at, self.success);
         Some(SimulatedNeed {
             spare: spare[at].quantile_with_error(share),
-            by_confidence: self.by_confidence(spare),
+            by_target: self.by_target(spare),
             relied_on: relied_on.clone(),
             passing: passing(facts, relied_on),
             drawn,

@@ -4,10 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::doubt::driven::Passing;
 use crate::model::route::{COUNTED_FROM, FuelStop};
-use crate::model::vocabulary::{DoubtfulStops, Rely};
+use crate::model::vocabulary::{Rely, UnconfirmedStops};
 use crate::quantity::{Kilometres, Share};
 
-use super::CONFIDENCES;
+use super::TARGETS;
 use crate::plan::facts::TripFacts;
 
 /// Sets of unconfirmed fuel stops that are relied on by chance at most, and as many from which one turns back. Chosen, no
@@ -56,7 +56,7 @@ fn always(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
 /// back it does not, and who can do without the fuel there needs none to turn back.
 fn must_rely(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
     let mut must = always(facts, relied_on);
-    if facts.trip.rules().doubtful_stops() == DoubtfulStops::TurnBack {
+    if facts.trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack {
         for (must, can_turn_back) in must.iter_mut().zip(can_turn_back(facts, relied_on)) {
             *must &= !can_turn_back;
         }
@@ -86,7 +86,7 @@ pub(in crate::plan) fn can_turn_back(facts: &TripFacts<'_>, relied_on: &[bool]) 
 pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Reliance> {
     let chances = chances(facts);
     let unconfirmed = Unconfirmed::of(facts, relied_on, &chances);
-    let turns_back = facts.trip.rules().doubtful_stops() == DoubtfulStops::TurnBack;
+    let turns_back = facts.trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack;
     let sets = if turns_back {
         vec![Vec::new()]
     } else {
@@ -157,7 +157,7 @@ impl Unconfirmed {
     fn may_do(&self, set: &[usize]) -> bool {
         let chances = self.stops.iter().filter(|stop| set.contains(&stop.0));
         let together: f64 = chances.map(|stop| stop.1.get()).product();
-        together >= CONFIDENCES[0].get()
+        together >= TARGETS[0].get()
     }
 
     /// What is relied on if only these of them are.

@@ -78,7 +78,7 @@ pub(in crate::plan) struct SimulatedNeed {
     /// The share of the simulated trips in which the fuel in cans is enough.
     pub(crate) share: Share,
     pub(crate) spare: Quantile,
-    pub(crate) by_confidence: Vec<(Share, Quantile)>,
+    pub(crate) by_target: Vec<(Share, Quantile)>,
 }
 
 impl SimulatedNeed {

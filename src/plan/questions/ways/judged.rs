@@ -32,7 +32,7 @@ pub(super) struct Judged {
     pub(crate) back: Option<Share>,
 }
 
-/// Plans a trip, at its confidence where an effort is given, to see whether it fits. The cans are those that are guessed,
+/// Plans a trip, at its success target where an effort is given, to see whether it fits. The cans are those that are guessed,
 /// or chosen where those do not: the guess may not be quite the cans of the trip's own plan, but it does.
 pub(super) fn judged(
     trip: &Arc<Trip>,

@@ -11,9 +11,9 @@ use serde_json::{Value, json};
 use crate::consumption::surface;
 use crate::model::Trip;
 use crate::model::geodesic;
-use crate::model::load::{CanKind, Item, Load};
+use crate::model::load::{CanKind, GearItem, Load};
 use crate::model::route::{DETOUR_FACTOR, FuelStop, Leg};
-use crate::model::vocabulary::{CarryingPlace, DoubtfulStops, RoofShape, Surface};
+use crate::model::vocabulary::{CarryingPlace, RoofShape, Surface, UnconfirmedStops};
 use crate::quantity::{Hours, Kilograms, Kilometres, KilometresPerHour, Percent, Share};
 
 use crate::plan::answers::ways::{Doing, Spared};
@@ -34,7 +34,7 @@ const LESS: [f64; 3] = [10.0, 25.0, 50.0];
 const MOST_ITEMS: usize = 3;
 
 impl Spared {
-    fn of(item: &Item) -> Self {
+    fn of(item: &GearItem) -> Self {
         match item.safety {
             Some(false) => Self::Dispensable,
             None => Self::Unknown,
@@ -93,7 +93,7 @@ fn speed(trip: &Trip, leg: &Leg) -> KilometresPerHour {
     let usual = surface::of(leg.surface()).speed;
     leg.speed_kmh
         .or(usual)
-        .unwrap_or_else(|| trip.vehicle.base_speed())
+        .unwrap_or_else(|| trip.vehicle.baseline_speed())
 }
 
 /// Every change that is worth a try.
@@ -114,8 +114,8 @@ pub(in crate::plan) fn tries(plan: &Plan) -> Vec<Try> {
 }
 
 /// The things but water in a place with their number, the heaviest first.
-fn things(trip: &Trip, there: impl Fn(CarryingPlace) -> bool) -> Vec<(usize, &Item)> {
-    let items = trip.load().items().iter().enumerate();
+fn things(trip: &Trip, there: impl Fn(CarryingPlace) -> bool) -> Vec<(usize, &GearItem)> {
+    let items = trip.load().gear().iter().enumerate();
     let mut things: Vec<_> = items
         .filter(|(_, item)| {
             !item.is_water() && item.mass_kg > Kilograms::ZERO && there(item.place())
@@ -126,7 +126,7 @@ fn things(trip: &Trip, there: impl Fn(CarryingPlace) -> bool) -> Vec<(usize, &It
 }
 
 /// The heaviest things on the rear carrier and on the roof.
-fn outside(trip: &Trip) -> Vec<(usize, &Item)> {
+fn outside(trip: &Trip) -> Vec<(usize, &GearItem)> {
     let mut things = things(trip, |place| {
         matches!(place, CarryingPlace::Rear | CarryingPlace::Roof)
     });
@@ -135,7 +135,7 @@ fn outside(trip: &Trip) -> Vec<(usize, &Item)> {
 }
 
 fn to_load_space(at: usize) -> PatchOperation {
-    put(&format!("/load/items/{at}/place"), json!("cargo"))
+    put(&format!("/load/gear/{at}/place"), json!("cargo"))
 }
 
 /// Cans in more places and less full, and room made for them: every combination.
@@ -179,7 +179,7 @@ fn cans_elsewhere(plan: &Plan) -> Vec<Try> {
 /// changes nothing.
 fn cans_to(
     places: &[CarryingPlace],
-    room: Option<(usize, &Item)>,
+    room: Option<(usize, &GearItem)>,
     part: Option<f64>,
     load: &Load,
 ) -> Option<Try> {
@@ -245,7 +245,7 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
         for &mass in &masses {
             let less = mass.min(item.mass_kg.get());
             let left = item.mass_kg - Kilograms::new(less);
-            let operation = put(&format!("/load/items/{at}/mass_kg"), json!(left));
+            let operation = put(&format!("/load/gear/{at}/mass_kg"), json!(left));
             let doing = Doing::LeftBehind {
                 name: item.name.clone(),
                 mass: Kilograms::new(less),
@@ -270,7 +270,7 @@ fn no_rack(trip: &Trip) -> Option<Try> {
         path: path("/load/roof"),
     })];
     let mut kg = load.roof_carrier_mass();
-    for (at, item) in load.items().iter().enumerate() {
+    for (at, item) in load.gear().iter().enumerate() {
         if item.place() == CarryingPlace::Roof {
             operations.push(to_load_space(at));
             kg += item.mass_kg;
@@ -351,9 +351,9 @@ fn rule(trip: &Trip, key: &str, value: Value) -> Vec<PatchOperation> {
 pub(in crate::plan) fn turn_back_if_dry(trip: &Trip) -> Option<Try> {
     let doubtful = |fuel: &FuelStop| fuel.chance() < Share::new(1.0);
     let any = trip.places().any(|place| place.fuel.is_some_and(doubtful));
-    let counted_on = trip.rules().doubtful_stops() == DoubtfulStops::TurnBack;
+    let counted_on = trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack;
     (any && !counted_on).then(|| {
-        let operations = rule(trip, "doubtful_stops", json!("turn-back"));
+        let operations = rule(trip, "unconfirmed_stops", json!("turn-back"));
         Try::new(Doing::TurnBackIfDry, operations)
     })
 }
@@ -403,17 +403,12 @@ fn detours(trip: &Trip) -> Vec<Try> {
 }
 
 fn smaller_reserve(trip: &Trip) -> Vec<Try> {
-    let now = Percent::new(trip.rules().reserve_share().get() * 100.0);
-    let stated = trip.rules().reserve.is_some();
+    let now = Percent::new(trip.rules().contingency().get() * 100.0);
     let tries = [5.0, 0.0].into_iter().map(Percent::new);
     tries
         .filter(|to| *to < now)
         .map(|to| {
-            let operations = if stated {
-                rule(trip, "reserve/percent", json!(to))
-            } else {
-                rule(trip, "reserve", json!({ "percent": to }))
-            };
+            let operations = rule(trip, "contingency_percent", json!(to));
             Try {
                 reserve: now - to,
                 ..Try::new(Doing::SmallerReserve { to }, operations)

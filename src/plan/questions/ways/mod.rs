@@ -171,7 +171,7 @@ fn is_gap(what: &What) -> bool {
             | What::CansShort { .. }
             | What::BelowReserve { .. }
             | What::RunsDry { .. }
-            | What::OverMostSpare { .. }
+            | What::OverMostInCans { .. }
             | What::OverGvm { .. }
             | What::OverAxle { .. }
             | What::OverRoof { .. }

@@ -1,7 +1,7 @@
 //! Trying changes without samples: quick enough for hundreds of them.
 //!
 //! What the samples ask for is put in as a share on all use still ahead: the share with which the plain recursion needs
-//! just what the plan at its confidence needs, found once for the plan as it stands and once for turning back from dry
+//! just what the plan at its success target needs, found once for the plan as it stands and once for turning back from dry
 //! pumps. The pumps that those rely on are relied on. So a change is judged by one choice of cans with everything at its likely value. It may err by some litres
 //! where a change alters how sure the way is; whatever is told was planned in full afterwards.
 
@@ -143,7 +143,7 @@ impl<'a> Screen<'a> {
     /// What a changed trip relies on and holds back: what the plan does, new fuel stops besides.
     fn basis(&self, trip: &Trip) -> Basis {
         let rules = trip.rules();
-        let is_changed = rules.doubtful_stops() != self.plan.trip.rules().doubtful_stops();
+        let is_changed = rules.unconfirmed_stops() != self.plan.trip.rules().unconfirmed_stops();
         let changed = self.turning_back.as_ref().filter(|_| is_changed);
         let reliance = changed.unwrap_or(&self.reliance);
         let places = trip.places().zip(self.plan.trip.places());
@@ -155,7 +155,7 @@ impl<'a> Screen<'a> {
                     relied_on || before.fuel.is_none() && is_new(place.fuel)
                 })
                 .collect(),
-            contingency: reliance.share.max(rules.reserve_share()),
+            contingency: reliance.share.max(rules.contingency()),
         }
     }
 }

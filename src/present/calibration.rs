@@ -1,12 +1,12 @@
-//! A fit in words and as pictures of cells: its components, the factors against what was known before, foretold against
+//! A fit in words and as pictures of cells: its components, the factors against what was known before, predicted against
 //! used litres, and what is wrong with a way.
 
 use super::number::{Toward, Units};
 use super::verdict::counted;
+use crate::calibrate::{Factors, FillCalibration, LeftOut, Suspicion, Why};
 use crate::consumption::spread::DAY_SPREAD;
-use crate::fit::{Factors, FillFit, LeftOut, Suspicion, Why};
+use crate::model::calibration::{Component, Predicted};
 use crate::model::fills::Break;
-use crate::model::fitted::{Component, Foretold};
 use crate::quantity::{Factor, Litres, Share};
 
 /// More times the litres that a way should take are not told by their number.
@@ -79,24 +79,24 @@ impl FactorRow {
     }
 }
 
-/// What a cell of foretold against used litres shows.
+/// What a cell of predicted against used litres shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Scatter {
     /// Nothing.
     Blank,
-    /// Foretold and used are the same.
+    /// Predicted and used are the same.
     Same,
     /// A way.
     Way,
 }
 
-/// Used litres upward, foretold ones to the right, in cells of so many columns and lines, the upper line first; and the
+/// Used litres upward, predicted ones to the right, in cells of so many columns and lines, the upper line first; and the
 /// litres at the far ends.
 pub(crate) fn scatter(
-    ways: &[Foretold],
+    ways: &[Predicted],
     [columns, lines]: [usize; 2],
 ) -> (Vec<Vec<Scatter>>, Litres) {
-    let all = ways.iter().flat_map(|way| [way.used_l, way.foretold_l]);
+    let all = ways.iter().flat_map(|way| [way.used_l, way.predicted_l]);
     let most = all.fold(Litres::new(1.0), Litres::max) * 1.05;
     let cell = |litres: Litres, cells: usize| cell(litres / most, cells);
     let mut grid = vec![vec![Scatter::Blank; columns]; lines];
@@ -105,7 +105,7 @@ pub(crate) fn scatter(
         grid[cell(litres, lines)][at] = Scatter::Same;
     }
     for way in ways {
-        grid[cell(way.used_l, lines)][cell(way.foretold_l, columns)] = Scatter::Way;
+        grid[cell(way.used_l, lines)][cell(way.predicted_l, columns)] = Scatter::Way;
     }
     grid.reverse();
     (grid, most)
@@ -121,7 +121,7 @@ fn cell(part: f64, cells: usize) -> usize {
 }
 
 /// How much a fit goes by, in a sentence.
-pub(crate) fn summary(fit: &FillFit, units: Units) -> String {
+pub(crate) fn summary(fit: &FillCalibration, units: Units) -> String {
     format!(
         "{} from brim to brim, {} and {} in all, of {}.",
         counted(fit.ways.len(), "way", "ways"),
@@ -132,7 +132,7 @@ pub(crate) fn summary(fit: &FillFit, units: Units) -> String {
 }
 
 /// What the fit says of the vehicle, in a sentence; that it says nothing, and what it would take, where no way counts.
-pub fn known(fit: &FillFit, units: Units) -> String {
+pub fn known(fit: &FillCalibration, units: Units) -> String {
     if fit.ways.is_empty() {
         return "Nothing can be fitted: that takes two fills to the brim, and what was put in between them. The plan still \
                 goes by tables."
@@ -192,10 +192,10 @@ pub(crate) fn untold(factors: &Factors, prior: &Factors) -> Option<String> {
 }
 
 /// How often a way fell inside the 90 % band that the others gave it, in a sentence; nothing where there is no way.
-pub(crate) fn inside(ways: &[Foretold]) -> Option<String> {
-    let within = |way: &&Foretold| {
-        (way.used_l - way.foretold_l).abs()
-            <= way.foretold_sd_l * crate::consumption::spread::P95.get()
+pub(crate) fn inside(ways: &[Predicted]) -> Option<String> {
+    let within = |way: &&Predicted| {
+        (way.used_l - way.predicted_l).abs()
+            <= way.predicted_sd_l * crate::consumption::spread::P95.get()
     };
     let count = ways.iter().filter(within).count();
     let of = ways.len();

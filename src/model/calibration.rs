@@ -48,7 +48,7 @@ impl Component {
 
 stated! {
     /// Factors of one vehicle with their spread, and what they were fitted from.
-    pub struct Fitted {
+    pub struct Calibration {
         pub base: Factor,
         pub sand: Factor,
         pub low_range: Factor,
@@ -62,26 +62,26 @@ stated! {
         pub intervals: u32,
         pub distance_km: Kilometres,
         pub litres: Litres,
-        pub base_l_per_100km: LitresPer100Km,
+        pub baseline_l_per_100km: LitresPer100Km,
         pub from: Option<String>,
-        pub ways: Option<Vec<Foretold>>,
+        pub predictions: Option<Vec<Predicted>>,
     }
 }
 
-/// A way from brim to brim with what a fit to all the others foretold of it.
+/// A way from brim to brim with what a fit to all the others predicted of it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[expect(
     missing_docs,
     reason = "each field is documented once, in model::field"
 )]
-pub struct Foretold {
+pub struct Predicted {
     pub used_l: Litres,
-    pub foretold_l: Litres,
-    pub foretold_sd_l: Litres,
+    pub predicted_l: Litres,
+    pub predicted_sd_l: Litres,
 }
 
-impl Fitted {
+impl Calibration {
     /// The factors, in the order of [`Component::ALL`].
     pub fn factors(&self) -> [Factor; COMPONENTS] {
         [self.base, self.sand, self.low_range, self.roof, self.idle]

@@ -15,13 +15,13 @@ mod fills;
 mod regression;
 mod scatter;
 
-use crate::model::fitted::{COMPONENTS, Component, Fitted};
+use crate::model::calibration::{COMPONENTS, Calibration, Component};
 use crate::model::vehicle::Vehicle;
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
 
 use crate::consumption::spread;
 pub use days::DaysDriven;
-pub use fills::{FillFit, FittedWay, LeftOut, SUSPECT, Suspicion, Why, foreseen};
+pub use fills::{FillCalibration, FittedWay, LeftOut, SUSPECT, Suspicion, Why, foreseen};
 use regression::{Row, posterior};
 use scatter::{Held, Scatter};
 
@@ -58,7 +58,7 @@ impl Factors {
     /// Before any fill-up: 1, as sure as the base figure's source and the published tables are.
     pub fn prior(vehicle: &Vehicle) -> Self {
         let spreads = [
-            spread::base_spread(vehicle.base_from()).get(),
+            spread::baseline_spread(vehicle.baseline_from()).get(),
             SAND_SPREAD.get(),
             spread::LOW_RANGE_SPREAD.get(),
             ROOF_SPREAD.get(),
@@ -74,12 +74,12 @@ impl Factors {
     /// What is known of `vehicle`: the factors it was fitted with, else the prior.
     pub fn of(vehicle: &Vehicle) -> Self {
         vehicle
-            .fitted
+            .calibration
             .as_ref()
             .map_or_else(|| Self::prior(vehicle), Self::fitted)
     }
 
-    fn fitted(fitted: &Fitted) -> Self {
+    fn fitted(fitted: &Calibration) -> Self {
         Self {
             mean: fitted.factors().map(Factor::get),
             covariance: fitted.covariance.map(|row| row.map(Factor::get)),
@@ -88,10 +88,10 @@ impl Factors {
     }
 
     /// The factors as they are saved with a vehicle of that base figure; what they were fitted from is left open.
-    pub fn saved(&self, base: LitresPer100Km) -> Fitted {
+    pub fn saved(&self, base: LitresPer100Km) -> Calibration {
         let value = |component| self.value(component);
         let [road_day_share, off_road_day_share] = self.days();
-        Fitted {
+        Calibration {
             base: value(Component::Base),
             sand: value(Component::Sand),
             low_range: value(Component::LowRange),
@@ -105,9 +105,9 @@ impl Factors {
             intervals: 0,
             distance_km: Kilometres::ZERO,
             litres: Litres::ZERO,
-            base_l_per_100km: base,
+            baseline_l_per_100km: base,
             from: None,
-            ways: None,
+            predictions: None,
         }
     }
 

@@ -4,8 +4,8 @@ use crate::consumption::leg::{Burden, Formula};
 use crate::consumption::spread::P95;
 use crate::consumption::surface;
 use crate::consumption::terrain::Terrain;
+use crate::model::calibration::{COMPONENTS, Calibration, Component, Predicted};
 use crate::model::fills::{Break, Fill, Interval, Way, intervals};
-use crate::model::fitted::{COMPONENTS, Component, Fitted, Foretold};
 use crate::model::route::Leg;
 use crate::model::vehicle::{REFERENCE_LOAD, Vehicle};
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km};
@@ -82,7 +82,7 @@ pub struct LeftOut {
 
 /// A vehicle fitted to its fill-ups.
 #[derive(Clone, Debug, PartialEq)]
-pub struct FillFit {
+pub struct FillCalibration {
     /// Before.
     pub prior: Factors,
     /// After.
@@ -97,12 +97,12 @@ pub struct FillFit {
     stated: LitresPer100Km,
 }
 
-impl FillFit {
+impl FillCalibration {
     /// Fits `vehicle` to `fills`; suspect ways that end on a row of `keep` count all the same. Factors that it was fitted
     /// with before are not looked at: the log is taken to hold all there is.
     pub fn of(vehicle: &Vehicle, fills: &[Fill], keep: &[u64]) -> Self {
         let bare = Vehicle {
-            fitted: None,
+            calibration: None,
             ..vehicle.clone()
         };
         let formula = Formula::of(&bare);
@@ -168,7 +168,7 @@ impl FillFit {
             left_out,
             fills: fills.len(),
             base: formula.base().reference.get(),
-            stated: vehicle.base_l_per_100km,
+            stated: vehicle.baseline_l_per_100km,
         }
     }
 
@@ -201,24 +201,24 @@ impl FillFit {
     }
 
     /// Each way with what a fit to all the others says of it.
-    pub(crate) fn foretold(&self) -> Vec<Foretold> {
+    pub(crate) fn predicted(&self) -> Vec<Predicted> {
         let ways = self.ways.iter();
-        ways.map(|way| Foretold {
+        ways.map(|way| Predicted {
             used_l: way.litres,
-            foretold_l: way.by_others[0].max(Litres::ZERO),
-            foretold_sd_l: way.by_others[1],
+            predicted_l: way.by_others[0].max(Litres::ZERO),
+            predicted_sd_l: way.by_others[1],
         })
         .collect()
     }
 
     /// What is saved with the vehicle.
-    pub fn saved(&self, from: Option<String>) -> Fitted {
-        Fitted {
+    pub fn saved(&self, from: Option<String>) -> Calibration {
+        Calibration {
             intervals: u32::try_from(self.ways.len()).unwrap_or(u32::MAX),
             distance_km: self.distance(),
             litres: self.litres(),
             from,
-            ways: Some(self.foretold()),
+            predictions: Some(self.predicted()),
             ..self.factors.saved(self.stated)
         }
     }
@@ -227,7 +227,7 @@ impl FillFit {
 /// What a way of some length would tell, driven from brim to brim and taking what is likely by `factors`.
 pub fn foreseen(vehicle: &Vehicle, factors: &Factors, distance: Kilometres, way: &Way) -> Observed {
     let bare = Vehicle {
-        fitted: None,
+        calibration: None,
         ..vehicle.clone()
     };
     let components = components_of(&bare, &Formula::of(&bare), distance, way);

@@ -21,7 +21,7 @@ fn normal(rng: &mut Rng) -> f64 {
 
 fn vehicle() -> Vehicle {
     serde_json::from_value(json!({
-        "fuel": "petrol", "engine_l": 1.5, "base_l_per_100km": 8, "base_from": "label", "tank_l": 45, "kerb_mass_kg": 1100
+        "fuel": "petrol", "engine_l": 1.5, "baseline_l_per_100km": 8, "baseline_from": "label", "tank_l": 45, "kerb_mass_kg": 1100
     }))
     .unwrap()
 }
@@ -126,7 +126,7 @@ fn what_is_not_determined_is_not_told() {
 #[test]
 fn intervals_cover_what_they_say() {
     let prior = Factors::prior(&vehicle());
-    let (mut held, mut foretold) = ([0.0; COMPONENTS], 0.0);
+    let (mut held, mut predicted) = ([0.0; COMPONENTS], 0.0);
     let logs = 400;
     for seed in 0..logs {
         let mut rng = Rng::seed_from_u64(1000 + seed);
@@ -143,13 +143,13 @@ fn intervals_cover_what_they_say() {
         }
         let off = ways[0].litres - known.predict(&ways[0].components);
         let inside = off.abs() <= known.spread_of(&ways[0]) * P95.get();
-        foretold += f64::from(u8::from(inside));
+        predicted += f64::from(u8::from(inside));
     }
     let names = Component::ALL.map(Component::key);
     for (what, count) in names
         .into_iter()
         .zip(held)
-        .chain([("a way to come", foretold)])
+        .chain([("a way to come", predicted)])
     {
         assert_nominal(what, count, f64::from(u32::try_from(logs).unwrap()));
     }
@@ -184,7 +184,7 @@ fn simulated_fills_give_their_factors_back() {
             (1.0 + prior.covariance[at][at].sqrt() * normal(&mut rng)).clamp(0.6, 1.5)
         });
         let fills = simulated(&vehicle, truth, &mut rng);
-        let fit = FillFit::of(&vehicle, &fills, &(0..100).collect::<Vec<u64>>());
+        let fit = FillCalibration::of(&vehicle, &fills, &(0..100).collect::<Vec<u64>>());
         for (held, component) in held.iter_mut().zip(told) {
             let off = fit.factors.value(component).get() - truth[component as usize];
             let spread = P95.get() * fit.factors.spread(component).get();

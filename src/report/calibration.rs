@@ -1,14 +1,14 @@
 //! A fit to fill-ups as text and as JSON: the factors against what was known before, what the log told and what it did
-//! not, and how well each way was foretold.
+//! not, and how well each way was predicted.
 
 use std::collections::BTreeMap;
 
 use super::json::written;
 use super::page::Page;
-use crate::fit::{Factors, FillFit, FittedWay, LeftOut, Why};
-use crate::model::fitted::Component;
+use crate::calibrate::{Factors, FillCalibration, FittedWay, LeftOut, Why};
+use crate::model::calibration::Component;
 use crate::plan::Plan;
-use crate::present::fit::{
+use crate::present::calibration::{
     REACH, Scatter, Whisker, factor_rows, inside, known, left_out, scatter as cells, summary,
     untold,
 };
@@ -38,7 +38,7 @@ fn effect(page: &mut Page, effect: &Effect, units: Units) {
     let spare = spare.map_or_else(String::new, |(was, is)| {
         format!(
             " Spare fuel that is enough in {}: {}, {} before.",
-            odds(is.confidence),
+            odds(is.success_target),
             units.spare(is.spare.litres, Toward::Up),
             units.spare(was.spare.litres, Toward::Up),
         )
@@ -54,7 +54,7 @@ fn effect(page: &mut Page, effect: &Effect, units: Units) {
 }
 
 /// The fit, to read, with what it does to the trip.
-pub(crate) fn text(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
+pub(crate) fn text(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units) -> String {
     let mut page = Page::default();
     page.paragraph("", 0, &summary(fit, units));
     page.paragraph("", 0, &known(fit, units));
@@ -68,12 +68,12 @@ pub(crate) fn text(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> Str
             ),
         );
         scatter(&mut page, fit, units);
-        if let Some(inside) = inside(&fit.foretold()) {
+        if let Some(inside) = inside(&fit.predicted()) {
             page.paragraph("", 0, &inside);
         }
         page.line("");
         page.line(&format!(
-            "  row {:>8}   used  foretold        fitted",
+            "  row {:>8}   used  predicted        fitted",
             units.distance_unit()
         ));
         for way in &fit.ways {
@@ -101,11 +101,11 @@ pub(crate) fn text(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> Str
 /// The factors that a plan goes by; nothing where the vehicle is not fitted.
 pub(super) fn section(page: &mut Page, plan: &Plan) {
     let vehicle = plan.vehicle();
-    let Some(fitted) = &vehicle.fitted else {
+    let Some(fitted) = &vehicle.calibration else {
         return;
     };
     factors(page, &Factors::of(vehicle), &Factors::prior(vehicle));
-    if let Some(inside) = inside(fitted.ways.as_deref().unwrap_or_default()) {
+    if let Some(inside) = inside(fitted.predictions.as_deref().unwrap_or_default()) {
         page.paragraph("", 0, &inside);
     }
 }
@@ -143,9 +143,9 @@ fn factors(page: &mut Page, factors: &Factors, prior: &Factors) {
     }
 }
 
-/// Used litres upward, foretold ones to the right; the slanted line is where both are the same.
-fn scatter(page: &mut Page, fit: &FillFit, units: Units) {
-    let (grid, most) = cells(&fit.foretold(), SCATTER);
+/// Used litres upward, predicted ones to the right; the slanted line is where both are the same.
+fn scatter(page: &mut Page, fit: &FillCalibration, units: Units) {
+    let (grid, most) = cells(&fit.predicted(), SCATTER);
     let most = units.litres(most).number;
     for (at, row) in grid.iter().enumerate() {
         let scale = if at == 0 {
@@ -167,15 +167,15 @@ fn scatter(page: &mut Page, fit: &FillFit, units: Units) {
 
 object! {
     /// The fit as JSON.
-    struct FitReport(fit: &FillFit, of_trip: Option<&Effect>, units: Units; [base, sd] = fit.base()) {
-        #[serde(rename = "drystage_fit")]
+    struct FitReport(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units; [base, sd] = fit.base()) {
+        #[serde(rename = "drystage_calibration")]
         version: u32 = 1,
         /// How many ways from brim to brim were counted.
         intervals: usize = fit.ways.len(),
         left_out: Vec<LeftOutReport> = fit.left_out.iter().map(|found| LeftOutReport::new(found, units)).collect(),
         factors: BTreeMap<&'static str, FactorReport> =
             Component::ALL.into_iter().map(|each| (each.key(), FactorReport::new(fit, each))).collect(),
-        base_l_per_100km: BaseReport = BaseReport::new(base, sd),
+        baseline_l_per_100km: BaselineReport = BaselineReport::new(base, sd),
         residual_share: Share = fit.factors.residual(),
         /// Spread of a day on sealed roads, its wind and ground included; `null` where no three dated ways tell of it.
         road_day_share: Option<Share> = fit.factors.days()[0],
@@ -188,7 +188,7 @@ object! {
         /// How many of the ways fell inside the 90 % band that a fit to all the others gave them.
         inside_90: usize = fit.inside(),
         ways: Vec<WayReport> = fit.ways.iter().map(WayReport::new).collect(),
-        /// Spare litres at the trip's confidence with what was known before, and with the factors; `null` without odds.
+        /// Spare litres at the trip's success target with what was known before, and with the factors; `null` without odds.
         spare_before_l: Option<Litres> = of_trip.and_then(|effect| spare(&effect.before)),
         spare_l: Option<Litres> = of_trip.and_then(|effect| spare(&effect.after)),
     }
@@ -209,7 +209,7 @@ object! {
 }
 
 object! {
-    struct FactorReport(fit: &FillFit, of: Component) {
+    struct FactorReport(fit: &FillCalibration, of: Component) {
         value: Factor = fit.factors.value(of),
         sd: Factor = fit.factors.spread(of),
         prior_sd: Factor = fit.prior.spread(of),
@@ -217,7 +217,7 @@ object! {
 }
 
 object! {
-    struct BaseReport(base: LitresPer100Km, spread: LitresPer100Km) {
+    struct BaselineReport(base: LitresPer100Km, spread: LitresPer100Km) {
         value: LitresPer100Km = base,
         sd: LitresPer100Km = spread,
     }
@@ -229,8 +229,8 @@ object! {
         distance_km: Kilometres = way.distance,
         used_l: Litres = way.litres,
         fitted_l: Litres = way.fitted,
-        foretold_l: Litres = way.by_others[0],
-        foretold_sd_l: Litres = way.by_others[1],
+        predicted_l: Litres = way.by_others[0],
+        predicted_sd_l: Litres = way.by_others[1],
     }
 }
 
@@ -244,6 +244,6 @@ pub(crate) fn schema() -> serde_json::Value {
 }
 
 /// The fit, for programs.
-pub(crate) fn json(fit: &FillFit, of_trip: Option<&Effect>, units: Units) -> String {
+pub(crate) fn json(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units) -> String {
     written(&FitReport::new(fit, of_trip, units))
 }

@@ -5,14 +5,14 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
-use drystage::fit::{Factors, FillFit};
+use drystage::calibrate::{Factors, FillCalibration};
 use drystage::io::csv::fills;
 use drystage::model::Trip;
-use drystage::model::fitted::Component;
+use drystage::model::calibration::Component;
 use drystage::model::vehicle::Vehicle;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};
-use drystage::present::fit::{known, left_out};
+use drystage::present::calibration::{known, left_out};
 use drystage::present::number::Units;
 use drystage::quantity::{Factor, Litres};
 use serde_json::{Value, json};
@@ -62,7 +62,7 @@ fn answer(folder: &Path, arguments: &[&str]) -> String {
 fn the_sample_log_gives_its_factors_back() {
     let folder = plateau();
     let arguments = [
-        "fit",
+        "calibrate",
         "plateau-loop.json",
         "plateau-loop-fills.csv",
         "--format",
@@ -71,7 +71,7 @@ fn the_sample_log_gives_its_factors_back() {
     ];
     let fit: Value = serde_json::from_str(&answer(folder.path(), &arguments)).unwrap();
     assert_eq!(
-        (&fit["drystage_fit"], &fit["intervals"]),
+        (&fit["drystage_calibration"], &fit["intervals"]),
         (&json!(1), &json!(15))
     );
     for (component, truth) in [("base", 1.09), ("sand", 1.28), ("low_range", 0.88)] {
@@ -87,14 +87,14 @@ fn the_sample_log_gives_its_factors_back() {
 
     let saved = fs::read(folder.path().join("plateau-loop.json")).unwrap();
     let trip: Trip = serde_json::from_slice(&saved).unwrap();
-    let fitted = trip.vehicle.fitted.unwrap();
+    let fitted = trip.vehicle.calibration.unwrap();
     assert_eq!(json!(fitted.base), fit["factors"]["base"]["value"]);
     assert_eq!(fitted.intervals, 15);
 
     let kept = answer(
         folder.path(),
         &[
-            "fit",
+            "calibrate",
             "plateau-loop.json",
             "plateau-loop-fills.csv",
             "--format",
@@ -179,7 +179,7 @@ fn rows_are_the_lines_of_an_editor() {
     let folder = plateau();
     let crlf = log.replace('\n', "\r\n");
     fs::write(folder.path().join("crlf.csv"), crlf).unwrap();
-    let keep = ["fit", "plateau-loop.json", "crlf.csv", "--keep", "11"];
+    let keep = ["calibrate", "plateau-loop.json", "crlf.csv", "--keep", "11"];
     answer(folder.path(), &keep);
 }
 
@@ -195,7 +195,7 @@ fn a_way_of_no_length_is_told_in_few_words() {
     );
 }
 
-/// A long log is foretold like a short one, by fits that each leave out a hundredth of it.
+/// A long log is predicted like a short one, by fits that each leave out a hundredth of it.
 #[test]
 fn a_long_log_is_foretold_as_a_short_one_is() {
     let mut odometer = 0.0;
@@ -210,7 +210,7 @@ fn a_long_log_is_foretold_as_a_short_one_is() {
         fitted(|_| {}, &rows[..101], &[]),
     );
     assert_eq!((long.ways.len(), short.ways.len()), (2000, 100));
-    let share = |fit: &FillFit| fit.inside() as f64 / fit.ways.len() as f64;
+    let share = |fit: &FillCalibration| fit.inside() as f64 / fit.ways.len() as f64;
     assert!(
         (share(&long) - share(&short)).abs() < 0.1,
         "{} {}",
@@ -234,7 +234,11 @@ fn marks_of_thousands_are_not_guessed_at() {
 }
 
 /// A fit of the plateau's vehicle with `change` made to it, to rows of a log without any remarks.
-fn fitted(change: impl FnOnce(&mut Vehicle), rows: &[(f64, f64, bool)], keep: &[u64]) -> FillFit {
+fn fitted(
+    change: impl FnOnce(&mut Vehicle),
+    rows: &[(f64, f64, bool)],
+    keep: &[u64],
+) -> FillCalibration {
     let bytes = fs::read(sample("plateau-loop.json")).unwrap();
     let mut vehicle = serde_json::from_slice::<Trip>(&bytes).unwrap().vehicle;
     change(&mut vehicle);
@@ -246,7 +250,7 @@ fn fitted(change: impl FnOnce(&mut Vehicle), rows: &[(f64, f64, bool)], keep: &[
         "date,odometer_km,litres,to_brim\n{}",
         rows.collect::<String>()
     );
-    FillFit::of(&vehicle, &fills::parse(&table).unwrap(), keep)
+    FillCalibration::of(&vehicle, &fills::parse(&table).unwrap(), keep)
 }
 
 /// Each kind of suspect with its reason, and what is left of the log.
@@ -306,7 +310,7 @@ fn suspects_are_named_with_their_reason() {
         assert!(told.starts_with(&format!("Row {row}: ")), "{told}");
         assert!(told.contains(why), "{told}");
     }
-    let counted = |fit: &FillFit| fit.ways.iter().map(|way| way.row).collect::<Vec<u64>>();
+    let counted = |fit: &FillCalibration| fit.ways.iter().map(|way| way.row).collect::<Vec<u64>>();
     assert_eq!(counted(&fit), [3, 8, 12]);
     // Kept where that is asked for, and told all the same.
     let kept = fitted(|_| {}, &rows, &[4]);
@@ -362,7 +366,7 @@ fn odometers_are_made_true() {
     };
     let standard = json!({ "standard": "205/70R15", "fitted": "205/70R15" });
     let larger = json!({ "standard": "205/70R15", "fitted": "215/75R15" });
-    let base = |fit: &FillFit| fit.factors.value(Component::Base);
+    let base = |fit: &FillCalibration| fit.factors.value(Component::Base);
     let (as_shown, longer) = (tyres(standard, None), tyres(larger.clone(), None));
     // 703.5 mm over 668.0 mm (design facts of tyre sizes: 25.4 a rim inch and twice the width times its aspect).
     let ratio = longer.distance() / as_shown.distance();
@@ -380,11 +384,11 @@ fn plan_and_odds_go_by_the_factors() {
     let trip: Trip = serde_json::from_slice(&bytes).unwrap();
     let with = |base: f64, spread: f64| {
         let mut trip = trip.clone();
-        let mut fitted = Factors::prior(&trip.vehicle).saved(trip.vehicle.base_l_per_100km);
+        let mut fitted = Factors::prior(&trip.vehicle).saved(trip.vehicle.baseline_l_per_100km);
         fitted.base = Factor::new(base);
         fitted.covariance[0][0] = Factor::new(spread * spread);
-        trip.vehicle.fitted = Some(fitted);
-        Plan::at_confidence(trip, Effort::FIRST)
+        trip.vehicle.calibration = Some(fitted);
+        Plan::at_target(trip, Effort::FIRST)
     };
     let (fitted, dearer, unsure) = (with(1.0, 0.02), with(1.2, 0.02), with(1.0, 0.2));
     let fuel = |plan: &Plan| plan.totals.fuel;
@@ -516,7 +520,13 @@ fn the_plan_goes_on_from_the_last_reading() {
 fn contradictions_are_told() {
     let folder = plateau();
     let run = |arguments: &[&str]| {
-        let mut all = vec!["--plain", "arrive", "plateau-loop.json", "--cans", "0"];
+        let mut all = vec![
+            "--best-estimate",
+            "arrive",
+            "plateau-loop.json",
+            "--cans",
+            "0",
+        ];
         all.extend(arguments);
         drystage(folder.path(), &all)
     };
@@ -584,7 +594,13 @@ fn log(folder: &Path, trip: &str) -> Value {
 fn a_second_reading_at_a_place_puts_the_first_right() {
     let folder = plateau();
     let run = |arguments: &[&str]| {
-        let mut all = vec!["--plain", "arrive", "plateau-loop.json", "--cans", "0"];
+        let mut all = vec![
+            "--best-estimate",
+            "arrive",
+            "plateau-loop.json",
+            "--cans",
+            "0",
+        ];
         all.extend(arguments);
         let (done, out, error) = drystage(folder.path(), &all);
         assert!(done, "{error}");
@@ -617,7 +633,7 @@ fn a_second_reading_at_a_place_puts_the_first_right() {
             .map(|reading| reading[key].as_f64().unwrap())
             .collect()
     };
-    assert_eq!(column("node"), [0.0, 1.0, 2.0]);
+    assert_eq!(column("place_number"), [0.0, 1.0, 2.0]);
     assert_eq!(column("odometer_km"), [88209.0, 88282.0, 88333.0]);
     // On purpose, after a day trip from there: both stand.
     let (_, told) = run(&["2", "--odometer", "88360", "--left", "24", "--again"]);
@@ -636,7 +652,13 @@ fn a_second_reading_at_a_place_puts_the_first_right() {
 fn a_forgotten_departure_is_entered_later() {
     let folder = plateau();
     let run = |arguments: &[&str]| {
-        let mut all = vec!["--plain", "arrive", "plateau-loop.json", "--cans", "28.5"];
+        let mut all = vec![
+            "--best-estimate",
+            "arrive",
+            "plateau-loop.json",
+            "--cans",
+            "28.5",
+        ];
         all.extend(arguments);
         answer(folder.path(), &all)
     };
@@ -661,7 +683,13 @@ fn a_forgotten_departure_is_entered_later() {
     let report = |format: &str| {
         answer(
             folder.path(),
-            &["--plain", "report", "plateau-loop.json", "--format", format],
+            &[
+                "--best-estimate",
+                "report",
+                "plateau-loop.json",
+                "--format",
+                format,
+            ],
         )
     };
     let json: Value = serde_json::from_str(&report("json")).unwrap();
@@ -697,7 +725,7 @@ fn a_place_met_twice_has_two_readings() {
     let trip = json!({
         "drystage": 1,
         "vehicle": {
-            "fuel": "petrol", "engine_l": 1.8, "base_l_per_100km": 9, "base_from": "label", "tank_l": 50, "kerb_mass_kg": 1300
+            "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "baseline_from": "label", "tank_l": 50, "kerb_mass_kg": 1300
         },
         "start": { "name": "Ford", "odometer_km": 1000, "fuel": {} },
         "legs": [
@@ -708,7 +736,7 @@ fn a_place_met_twice_has_two_readings() {
     fs::write(folder.path().join("trip.json"), trip.to_string()).unwrap();
     let run = |place: &str, odometer: &str, left: &str| {
         let arguments = [
-            "--plain",
+            "--best-estimate",
             "arrive",
             "trip.json",
             place,
@@ -724,7 +752,7 @@ fn a_place_met_twice_has_two_readings() {
             .as_array()
             .unwrap()
             .iter()
-            .map(|reading| reading["node"].as_u64().unwrap());
+            .map(|reading| reading["place_number"].as_u64().unwrap());
         (nodes.collect::<Vec<u64>>(), error)
     };
     assert_eq!(run("Ford", "1000", "50").0, [0]);
@@ -751,7 +779,13 @@ fn a_place_met_twice_has_two_readings() {
 fn a_place_off_the_plan_is_put_right() {
     let folder = plateau();
     let run = |arguments: &[&str]| {
-        let mut all = vec!["--plain", "arrive", "plateau-loop.json", "--cans", "0"];
+        let mut all = vec![
+            "--best-estimate",
+            "arrive",
+            "plateau-loop.json",
+            "--cans",
+            "0",
+        ];
         all.extend(arguments);
         let (done, _, error) = drystage(folder.path(), &all);
         assert!(done, "{error}");
@@ -815,7 +849,7 @@ fn fit_of_example(log: &str) -> (Value, String) {
     let example = include_str!("../data/example-trip.json");
     fs::write(folder.path().join("trip.json"), example).unwrap();
     fs::write(folder.path().join("log.csv"), log).unwrap();
-    let fit = ["fit", "trip.json", "log.csv"];
+    let fit = ["calibrate", "trip.json", "log.csv"];
     let json = answer(folder.path(), &[&fit[..], &["--format", "json"]].concat());
     let text = joined(&answer(folder.path(), &fit));
     (serde_json::from_str(&json).unwrap(), text)

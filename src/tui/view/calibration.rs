@@ -1,4 +1,4 @@
-//! This vehicle: its fitted factors as dots with whiskers against what was known before, and foretold against used litres
+//! This vehicle: its fitted factors as dots with whiskers against what was known before, and predicted against used litres
 //! of its fill-ups.
 
 use ratatui::buffer::Buffer;
@@ -10,9 +10,9 @@ use super::super::theme::{BOLD, DIM, Meaning, Theme};
 use super::panel::{self, Entry};
 use super::shapes;
 use super::text::{below, past, row, write, write_right};
-use crate::fit::Factors;
-use crate::model::fitted::Foretold;
-use crate::present::fit::{REACH, Scatter, Whisker, factor_rows, inside, scatter, untold};
+use crate::calibrate::Factors;
+use crate::model::calibration::Predicted;
+use crate::present::calibration::{REACH, Scatter, Whisker, factor_rows, inside, scatter, untold};
 use crate::present::number::Units;
 
 /// Columns of the name of a factor, and of its figures.
@@ -23,16 +23,22 @@ const LEAST: (u16, u16) = (16, 4);
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let vehicle = state.plan().vehicle();
-    let area = panel::heading(state, Panel::Fit, "this vehicle: fitted factors", area, buf);
-    let Some(fitted) = &vehicle.fitted else {
-        let says = "Not fitted: the plan goes by tables. `drystage fit TRIP LOG.csv --save` fits it to its own fill-ups.";
+    let area = panel::heading(
+        state,
+        Panel::Calibration,
+        "this vehicle: fitted factors",
+        area,
+        buf,
+    );
+    let Some(fitted) = &vehicle.calibration else {
+        let says = "Not fitted: the plan goes by tables. `drystage calibrate TRIP LOG.csv --save` fits it to its own fill-ups.";
         panel::entries(std::iter::once(Entry::plain(says)), area, buf);
         return;
     };
     let (whole, halves) = (area, panel::halves(area));
     let area = halves.map_or(area, |[words, _]| words);
     let rows = factor_rows(&Factors::of(vehicle), &Factors::prior(vehicle));
-    let skipped = state.scroll_of(Panel::Fit).min(rows.len());
+    let skipped = state.scroll_of(Panel::Calibration).min(rows.len());
     let mut next = 0;
     for factor in rows.iter().skip(skipped) {
         let line = row(area, next);
@@ -57,7 +63,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     write(buf, axis, &from, DIM);
     write_right(buf, axis, &to, DIM);
     next += 1;
-    let ways = fitted.ways.as_deref().unwrap_or_default();
+    let ways = fitted.predictions.as_deref().unwrap_or_default();
     let says = untold(&Factors::of(vehicle), &Factors::prior(vehicle));
     let says = says.into_iter().chain(inside(ways)).map(Entry::plain);
     next += panel::entries_down(says, below(area, next), buf);
@@ -68,8 +74,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     picture(theme, ways, state.units(), drawn, buf);
 }
 
-/// Used litres upward, foretold ones to the right.
-fn picture(theme: Theme, ways: &[Foretold], units: Units, area: Rect, buf: &mut Buffer) {
+/// Used litres upward, predicted ones to the right.
+fn picture(theme: Theme, ways: &[Predicted], units: Units, area: Rect, buf: &mut Buffer) {
     if area.width < LEAST.0 || area.height < LEAST.1 || ways.is_empty() {
         return;
     }
@@ -94,5 +100,5 @@ fn picture(theme: Theme, ways: &[Foretold], units: Units, area: Rect, buf: &mut 
         }
     }
     let last = row(area, grid.len());
-    write(buf, last, "   0 foretold by the others →, used ↑", DIM);
+    write(buf, last, "   0 predicted by the others →, used ↑", DIM);
 }

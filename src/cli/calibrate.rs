@@ -1,21 +1,21 @@
-//! `drystage fit`: the vehicle's factors from its own fill-ups.
+//! `drystage calibrate`: the vehicle's factors from its own fill-ups.
 
 use std::fs::File;
 use std::io;
 
 use anyhow::Context;
 
-use super::args::{Fit, Format};
+use super::args::{Calibrate, Format};
 use super::failure::{Failure, shown_path};
 use super::files::Own;
 use super::{Common, DONE, files, planned, set, units};
-use crate::fit::FillFit;
+use crate::calibrate::FillCalibration;
 use crate::io::csv::fills;
 use crate::model::check::Problem;
-use crate::report::fit;
+use crate::report::calibration;
 
 /// Fits the trip's vehicle to a log, prints the fit, and saves it where that is asked for.
-pub(crate) fn run(asked: &Fit, common: &Common) -> Result<u8, Failure> {
+pub(crate) fn run(asked: &Calibrate, common: &Common) -> Result<u8, Failure> {
     let (mut trip, file) = Own::read(&asked.trip)?;
     let units = units(&trip, common);
     let name = shown_path(&asked.log);
@@ -40,7 +40,7 @@ pub(crate) fn run(asked: &Fit, common: &Common) -> Result<u8, Failure> {
                 })
                 .collect(),
         })?;
-    let fitted = FillFit::of(&trip.vehicle, &fills, &asked.keep);
+    let fitted = FillCalibration::of(&trip.vehicle, &fills, &asked.keep);
     for row in &asked.keep {
         if !fitted
             .left_out
@@ -60,9 +60,9 @@ pub(crate) fn run(asked: &Fit, common: &Common) -> Result<u8, Failure> {
             .file_name()
             .map(|name| crate::io::text::plain(&name.to_string_lossy(), 200));
         let before = set::with_changes(trip.clone(), &asked.changes, common)?;
-        trip.vehicle.fitted = Some(fitted.saved(from));
+        trip.vehicle.calibration = Some(fitted.saved(from));
         let after = set::with_changes(trip.clone(), &asked.changes, common)?;
-        Some(fit::Effect {
+        Some(calibration::Effect {
             before: planned(before, common),
             after: planned(after, common),
         })
@@ -77,8 +77,8 @@ pub(crate) fn run(asked: &Fit, common: &Common) -> Result<u8, Failure> {
         file.write(&trip)?;
     }
     files::print(&match asked.format {
-        Format::Text => fit::text(&fitted, of_trip.as_ref(), units),
-        Format::Json => fit::json(&fitted, of_trip.as_ref(), units),
+        Format::Text => calibration::text(&fitted, of_trip.as_ref(), units),
+        Format::Json => calibration::json(&fitted, of_trip.as_ref(), units),
     })?;
     Ok(DONE)
 }

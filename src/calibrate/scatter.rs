@@ -7,7 +7,7 @@
 //! the squares that are its own over the ways that are (Schall, Biometrika 78, 1991, from memory).
 
 use crate::consumption::spread::{DAY_SPREAD, P95};
-use crate::model::fitted::Fitted;
+use crate::model::calibration::Calibration;
 use crate::quantity::Share;
 
 use super::days::DaysDriven;
@@ -97,7 +97,7 @@ impl Scatter {
     };
 
     /// What was saved with a vehicle.
-    pub(super) fn of(fitted: &Fitted) -> Self {
+    pub(super) fn of(fitted: &Calibration) -> Self {
         let worth = WORTH + f64::from(fitted.intervals);
         let days = [fitted.road_day_share, fitted.off_road_day_share];
         let split = match fitted.tank_share {

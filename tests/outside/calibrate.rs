@@ -6,10 +6,10 @@
 use std::io::Write as _;
 use std::process::{Command, Stdio};
 
-use drystage::fit::{Factors, FillFit, Observed};
+use drystage::calibrate::{Factors, FillCalibration, Observed};
 use drystage::io::csv::fills;
 use drystage::model::Trip;
-use drystage::model::fitted::Component;
+use drystage::model::calibration::Component;
 use drystage::quantity::Litres;
 use serde_json::{Value, json};
 
@@ -39,7 +39,7 @@ fn a_statistics_library_finds_the_same_factors() {
     let text = include_str!("../../sample-routes/plateau-loop.json");
     let trip: Trip = serde_json::from_str(text).unwrap();
     let log = fills::parse(include_str!("../../sample-routes/plateau-loop-fills.csv")).unwrap();
-    let fit = FillFit::of(&trip.vehicle, &log, &[]);
+    let fit = FillCalibration::of(&trip.vehicle, &log, &[]);
     let observed: Vec<Observed> = fit.ways.iter().map(|way| way.observed).collect();
     let prior = Factors::prior(&trip.vehicle);
     let factors = prior.with(&observed);
