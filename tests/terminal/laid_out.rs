@@ -19,13 +19,13 @@ fn a_trip_of_six_legs_is_laid_out_from_nothing() {
         session.send(keys);
         session.wait_for_frame(wait);
     };
-    send(&mut session, "\r", "1 of 12");
+    send(&mut session, "\r", "1 of 13");
     let answers = [
-        "Loop", "p", "1.3", "8,5", "40", "1050", "", "Camp", "y", "Ford", "120", "g",
+        "Loop", "p", "1.3", "8,5", "40", "1050", "", "Camp", "y", "Ford", "120", "g", "",
     ];
     for (number, answer) in answers.iter().enumerate() {
         let wait = if number + 2 <= answers.len() {
-            format!("{} of 12", number + 2)
+            format!("{} of 13", number + 2)
         } else {
             "leg 1 of 1".to_owned()
         };
