@@ -326,7 +326,12 @@ fn legs(parts: &Parts<'_>, found: &mut Found) {
     if let Some(start) = parts.start {
         let place = Place::from(start);
         located = place.position.is_some();
-        lone_coordinate(&place, [start.lat, start.lon], found);
+        both_or_none(
+            &place,
+            ["lat", "lon"],
+            [start.lat.is_some(), start.lon.is_some()],
+            found,
+        );
         as_met_before(&mut places, place, found);
     }
     for (number, leg) in parts.legs.iter().enumerate() {
@@ -348,7 +353,18 @@ fn legs(parts: &Parts<'_>, found: &mut Found) {
                 "is missing; needed unless the leg has a track or both its places have lat and lon";
             found.add(pointer(&place, "distance_km"), says);
         }
-        lone_coordinate(&place, [leg.lat, leg.lon], found);
+        both_or_none(
+            &place,
+            ["lat", "lon"],
+            [leg.lat.is_some(), leg.lon.is_some()],
+            found,
+        );
+        both_or_none(
+            &place,
+            ["wind_kmh", "wind_from_deg"],
+            [leg.wind_kmh.is_some(), leg.wind_from_deg.is_some()],
+            found,
+        );
         shares(leg, &place, found);
         climbs(leg, &place, found);
         as_met_before(&mut places, place, found);
@@ -363,11 +379,11 @@ fn pointer(place: &Place<'_>, key: &str) -> String {
     }
 }
 
-/// Tells of a latitude without a longitude and the reverse.
-fn lone_coordinate(place: &Place<'_>, stated: [Option<Degrees>; 2], found: &mut Found) {
+/// Tells of a key that is missing beside another one.
+fn both_or_none(place: &Place<'_>, keys: [&str; 2], stated: [bool; 2], found: &mut Found) {
     let (there, missing) = match stated {
-        [Some(_), None] => ("lat", "lon"),
-        [None, Some(_)] => ("lon", "lat"),
+        [true, false] => (keys[0], keys[1]),
+        [false, true] => (keys[1], keys[0]),
         _ => return,
     };
     let says = format!("is missing; needed beside `{there}`");

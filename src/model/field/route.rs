@@ -9,7 +9,7 @@ use super::{Field, Kind, MOST_ITEMS};
 use crate::model::route;
 use crate::model::vocabulary::{Rely, Surface};
 use crate::quantity::{
-    Factor, Grade, Hours, Kilometres, KilometresPerHour, Litres, Metres, MoneyPerLitre,
+    Degrees, Factor, Grade, Hours, Kilometres, KilometresPerHour, Litres, Metres, MoneyPerLitre,
 };
 
 /// No climb on a leg comes near it.
@@ -73,6 +73,10 @@ pub(super) static FIELDS: &[Field] = &[
         "Temperature of the air."),
     may("/legs/*/headwind_kmh", number(KilometresPerHour::UNIT, -120.0, 120.0), Number(0.0),
         "Wind against the way at the vehicle's height; a tailwind is below 0."),
+    may("/legs/*/wind_kmh", number(KilometresPerHour::UNIT, 0.0, 120.0), Number(0.0),
+        "Wind that blows from `wind_from_deg`, at the vehicle's height; the leg's bearing makes it a headwind or a tailwind, added to `headwind_kmh`."),
+    may("/legs/*/wind_from_deg", number(Degrees::UNIT, 0.0, 360.0), Nothing,
+        "Direction that the wind blows from, clockwise from north: 270 is a west wind. The places of the leg need coordinates."),
     may("/legs/*/idle_h", number(Hours::UNIT, 0.0, 240.0), Number(0.0), "Hours with the engine running at rest."),
     may("/legs/*/camp_l_per_day", number(Litres::UNIT, 0.0, 50.0), Number(0.0),
         "Fuel of the vehicle that a heater, a stove or a generator takes on each day at the place, until the next leg."),
