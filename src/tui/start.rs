@@ -27,19 +27,19 @@ const QUESTIONS: [(&str, &str); 13] = [
     ("/vehicle/engine_l", "engine size"),
     (
         "/vehicle/baseline_l_per_100km",
-        "use on a level sealed road at 90 km/h",
+        "consumption on a level sealed road at 90 km/h",
     ),
     ("/vehicle/tank_l", "tank"),
     (
         "/vehicle/kerb_mass_kg",
-        "kerb mass, from a weighbridge or the book",
+        "kerb mass, from a weighbridge or the handbook",
     ),
-    ("/vehicle/gvm_kg", "gross vehicle mass limit"),
-    ("/start/name", "where it starts"),
-    ("/start/fuel", "whether fuel can be had there"),
-    ("/legs/0/to", "where the first leg ends"),
-    ("/legs/0/distance_km", "how long it is"),
-    ("/legs/0/surface", "its ground"),
+    ("/vehicle/gvm_kg", "gross vehicle mass (GVM)"),
+    ("/start/name", "place where the trip starts"),
+    ("/start/fuel", "is there a fuel stop"),
+    ("/legs/0/to", "place where the first leg ends"),
+    ("/legs/0/distance_km", "distance of the first leg"),
+    ("/legs/0/surface", "surface of the first leg"),
     (SPEEDS, "speed on each surface; Enter accepts all of them"),
 ];
 
@@ -137,7 +137,7 @@ impl Start {
             Asking::Import(_) => Some((
                 "file to import".to_owned(),
                 &[],
-                "a GPX file, or a leg table as CSV; several with a ; between".to_owned(),
+                "a GPX or GeoJSON file, or a CSV leg table; separate several with ;".to_owned(),
             )),
             Asking::New { before, .. } => {
                 let question = before.len();

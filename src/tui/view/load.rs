@@ -79,7 +79,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
 fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut Buffer) {
     write(buf, line, load::name(limit.what), Style::new());
     let Some(most) = limit.limit else {
-        let says = format!("{}, no limit stated", units.mass(limit.mass, Toward::Up));
+        let says = format!("{}, no limit set", units.mass(limit.mass, Toward::Up));
         write_right(buf, past(line, NAME), &says, DIM);
         return;
     };
