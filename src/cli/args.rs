@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use serde::Deserialize;
 
+use super::manual::Topic;
 use crate::io::import::{DETOUR_WITHIN, SNAP_WITHIN, Split};
 use crate::model::climb::THRESHOLD as CLIMB_THRESHOLD;
 use crate::model::vocabulary::UnitSystem;
@@ -78,6 +79,8 @@ pub(crate) enum Command {
     Completions(Completions),
     /// Print the manual page
     Man(Man),
+    /// Print a page of the manual
+    Manual(Manual),
     /// Tell where preferences, recent trips and unsaved edits are kept
     Paths(Paths),
 }
@@ -413,6 +416,14 @@ pub(crate) struct Man {
     /// The command whose page is wanted, instead of the program's own
     #[arg(value_name = "COMMAND")]
     pub(crate) command: Option<String>,
+}
+
+/// `drystage manual`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct Manual {
+    /// Page to print; without it, the list of pages
+    #[arg(value_name = "PAGE")]
+    pub(crate) page: Option<Topic>,
 }
 
 /// `drystage paths`.

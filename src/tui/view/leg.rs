@@ -135,7 +135,7 @@ fn takes(state: &State, leg: &PlannedLeg) -> String {
         .rate
         .map_or(String::new(), |rate| format!(" ({})", units.rate(rate)));
     format!(
-        "{}{rate}, from {} to {}",
+        "{}{rate}; on board {}→{}",
         units.litres(leg.fuel),
         units.fuel(leg.start, Toward::Down).number,
         units.fuel(leg.end, Toward::Down),
@@ -168,7 +168,7 @@ fn causes(state: &State, theme: Theme, leg: &PlannedLeg, area: Rect, buf: &mut B
             let times = format!("×{}", factor(multiplier));
             write(buf, past(line, NAME), &times, Style::new());
         }
-        let without = format!("{} without", units.litres(share.without));
+        let without = format!("{} without it", units.litres(share.without));
         let room = line
             .width
             .saturating_sub(NAME + FACTOR + columns(&without) + 1);
