@@ -8,7 +8,7 @@ use serde_json::json;
 use super::args::ErrorForm;
 use super::failure::{Failure, shown_path};
 use crate::io::disk::System;
-use crate::io::journal::Print;
+use crate::io::journal::Fingerprint;
 use crate::io::json::{self as trip_file, ReadError};
 use crate::io::save::{self, Existing};
 use crate::io::tracks;
@@ -45,20 +45,20 @@ pub(crate) fn read_trip(path: &Path) -> Result<Trip, Failure> {
 /// A trip in a file that is to hold what comes of it.
 pub(crate) struct Own<'a> {
     path: &'a Path,
-    held: Option<Print>,
+    held: Option<Fingerprint>,
 }
 
 impl<'a> Own<'a> {
     /// The trip in a file, and the file to write it to again.
     pub(crate) fn read(path: &'a Path) -> Result<(Trip, Self), Failure> {
         // Looked at first: what changes while it is read is then no longer what it was.
-        let held = Print::of_file(path);
+        let held = Fingerprint::of_file(path);
         Ok((read_trip(path)?, Self { path, held }))
     }
 
     /// Writes the trip in the place of what was read.
     pub(crate) fn write(self, trip: &Trip) -> Result<(), Failure> {
-        if Print::of_file(self.path) != self.held {
+        if Fingerprint::of_file(self.path) != self.held {
             return Err(Failure::Wrong(format!(
                 "{}: was changed by somebody else since it was read; nothing is written",
                 shown_path(self.path)

@@ -13,7 +13,7 @@ use super::files;
 use super::shelf::remember;
 use crate::io::disk::Disk;
 use crate::io::folders;
-use crate::io::journal::{self, Head, Journal, Kept, Print};
+use crate::io::journal::{self, Fingerprint, Head, Journal, Kept};
 use crate::io::json::{self, ReadError};
 use crate::io::save::{self, Existing, SaveError};
 use crate::model::Trip;
@@ -28,7 +28,7 @@ pub struct Session {
     /// Where the trip is kept; nothing for one that is new.
     path: Option<PathBuf>,
     /// What the file held when it was read or saved.
-    print: Option<Print>,
+    print: Option<Fingerprint>,
     /// When it was changed, and how long it was, when it was last looked at.
     seen: Option<(SystemTime, u64)>,
     /// Where new trips and what cannot lie beside a trip are written down.
@@ -58,7 +58,7 @@ impl Session {
         let mut session = Self::new(disk);
         // Looked at before it is read: if it is changed meanwhile, that is noticed and not taken for what was read.
         session.seen = seen(path);
-        session.print = Print::of_file(path);
+        session.print = Fingerprint::of_file(path);
         let trip = files::read_trip(path)?;
         session.path = Some(path.to_owned());
         let deeds = session.deeds_left(path);
@@ -268,7 +268,7 @@ impl Outside for Session {
             && !over
             && self.print.is_some()
             && path.exists()
-            && Print::of_file(&path) != self.print
+            && Fingerprint::of_file(&path) != self.print
         {
             return Err(NotSaved::Changed);
         }
@@ -280,7 +280,7 @@ impl Outside for Session {
         let failed = |error: &dyn Error| NotSaved::Failed(error.to_string());
         let mut text = Vec::new();
         json::write(trip, &mut text).map_err(|error| failed(&error))?;
-        let print = Some(Print::of(&text));
+        let print = Some(Fingerprint::of(&text));
         if let (Some(journal), Some(print)) = (&self.journal, print) {
             journal.saving(Kept(absolute(&path), print));
         }
@@ -353,12 +353,12 @@ impl Outside for Session {
         }
         self.seen = now;
         // A file that was only touched holds what it held.
-        Print::of_file(path) != self.print
+        Fingerprint::of_file(path) != self.print
     }
 
     fn reload(&mut self) -> anyhow::Result<Trip> {
         let path = self.path.clone().context("it has no file yet")?;
-        let (seen, print) = (seen(&path), Print::of_file(&path));
+        let (seen, print) = (seen(&path), Fingerprint::of_file(&path));
         let trip = files::read_trip(&path)?;
         (self.print, self.seen) = (print, seen);
         self.forget();

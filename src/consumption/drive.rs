@@ -142,7 +142,7 @@ impl Regime {
 
 /// Which way the ground leans.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Lean {
+pub(crate) enum Slope {
     /// Uphill.
     Climb,
     /// Level.
@@ -155,7 +155,7 @@ pub(crate) enum Lean {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Part {
     pub(crate) regime: Regime,
-    pub(crate) lean: Lean,
+    pub(crate) lean: Slope,
     /// m.
     pub(crate) distance: f64,
     pub(crate) grade: f64,
@@ -206,7 +206,7 @@ impl Drive {
 
     /// Share of the distance and grade of climb, level and descent. Grades are steepened where the
     /// stated ones would need more distance than there is.
-    pub(crate) fn leans(&self) -> [(Lean, f64, f64); 3] {
+    pub(crate) fn leans(&self) -> [(Slope, f64, f64); 3] {
         let part = |[height, grade]: [f64; 2]| {
             if height > 0.0 {
                 height / (self.distance * grade)
@@ -217,9 +217,9 @@ impl Drive {
         let (up, down) = (part(self.climb), part(self.descent));
         let steeper = (up + down).max(1.0);
         [
-            (Lean::Climb, up / steeper, self.climb[1] * steeper),
-            (Lean::Level, 1.0 - (up + down) / steeper, 0.0),
-            (Lean::Descent, down / steeper, -self.descent[1] * steeper),
+            (Slope::Climb, up / steeper, self.climb[1] * steeper),
+            (Slope::Level, 1.0 - (up + down) / steeper, 0.0),
+            (Slope::Descent, down / steeper, -self.descent[1] * steeper),
         ]
     }
 
@@ -332,7 +332,7 @@ impl Drive {
         &self,
         machine: &Machine,
         regime: Regime,
-        lean: Lean,
+        lean: Slope,
         distance: f64,
         grade: f64,
     ) -> Part {

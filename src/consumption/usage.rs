@@ -11,7 +11,7 @@ use crate::quantity::{Factor, Litres, Share};
 /// `(e^β − 1) / β` by its series up to β⁹, without a division and in pairs of terms that need not wait for one another
 /// (Estrin 1960). To the last bit or two where |β| is below 0.05, to 1e-11 of it up to 0.4.
 #[inline]
-pub(crate) fn growth_over(beta: Share) -> Factor {
+pub(crate) fn expm1_over_x(beta: Share) -> Factor {
     let beta = beta.get();
     let square = beta * beta;
     let fourth = square * square;
@@ -94,7 +94,7 @@ impl Usage {
     #[inline]
     fn slope_over_beta(self) -> f64 {
         if self.beta.abs() < 0.05 {
-            growth_over(Share::new(-self.beta)).get()
+            expm1_over_x(Share::new(-self.beta)).get()
         } else {
             -(-self.beta).exp_m1() / self.beta
         }

@@ -10,7 +10,7 @@ use crate::quantity::{
 };
 
 use super::drive::{self, Part};
-pub(crate) use super::drive::{Lean, Regime};
+pub(crate) use super::drive::{Regime, Slope};
 use super::engine;
 use super::leg::LegFormula;
 
@@ -117,7 +117,7 @@ pub struct PartWorking {
     /// Sand and low range.
     pub(crate) regime: Regime,
     /// Which way it leans.
-    pub(crate) lean: Lean,
+    pub(crate) lean: Slope,
     /// Its length.
     pub(crate) distance: Kilometres,
     /// Downhill is negative.

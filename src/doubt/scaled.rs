@@ -1,6 +1,6 @@
 //! A leg scaled by the samples of a block, all of them at once.
 
-use crate::consumption::usage::{Usage, growth_over};
+use crate::consumption::usage::{Usage, expm1_over_x};
 use crate::quantity::{Litres, Share};
 
 use super::Lane;
@@ -27,7 +27,7 @@ impl Scaled {
         for ((aboard, factor), idling) in aboard.iter_mut().zip(factor).zip(idling) {
             let rate = self.driving * factor + self.idle * idling;
             let beta = self.growth * factor;
-            *aboard -= (rate + beta * *aboard) * growth_over(Share::new(-beta)).get();
+            *aboard -= (rate + beta * *aboard) * expm1_over_x(Share::new(-beta)).get();
         }
     }
 
@@ -36,7 +36,7 @@ impl Scaled {
         for ((left, factor), idling) in left.iter_mut().zip(factor).zip(idling) {
             let rate = self.driving * factor + self.idle * idling;
             let beta = self.growth * factor;
-            *left += (rate + beta * *left) * growth_over(Share::new(beta)).get();
+            *left += (rate + beta * *left) * expm1_over_x(Share::new(beta)).get();
         }
     }
 }

@@ -10,7 +10,7 @@ use crate::solver::fuel::{Need, Problem};
 use super::checks::{CheckCard, FuelChecks, ObeyedOutcomes, chances_by_gauge};
 use super::driven::{Driven, Instructions, driven};
 use super::required::{AtPlace, Homeward};
-use super::tally::{Heap, Odds, Sorted};
+use super::tally::{Odds, Sorted, UnsortedSamples};
 use super::threads::{for_each, for_numbers};
 use super::world::{Block, LegDoubt, World};
 use super::{BLOCK, Lane};
@@ -252,7 +252,7 @@ impl Drawn {
         let heap = |lane: &dyn Fn(&AtPlace) -> Option<&Lane>, place: usize| {
             let lanes = blocks.iter().map(|block| lane(&block[place]));
             let lanes: Option<Vec<&[f64]>> = lanes.map(|lane| lane.map(Lane::as_slice)).collect();
-            lanes.map(Heap::of)
+            lanes.map(UnsortedSamples::of)
         };
         let places = for_numbers(places, self.effort.threads, |place| PlaceLevels {
             departure: heap(&|at| Some(&at.departure), place),
@@ -459,8 +459,8 @@ impl FirstDriven {
         let legs = self.along.first().map_or(0, Driven::legs);
         for_numbers(legs, threads, |leg| {
             let blocks = self.as_checked().iter();
-            let starts = Heap::of(blocks.clone().map(|driven| driven.starts(leg)));
-            let mut ends = Heap::of(blocks.map(|driven| driven.ends(leg)));
+            let starts = UnsortedSamples::of(blocks.clone().map(|driven| driven.starts(leg)));
+            let mut ends = UnsortedSamples::of(blocks.map(|driven| driven.ends(leg)));
             let at_target = ends.quantile(Share::new(1.0 - target.get()));
             Band {
                 start: Spread::of(starts),
@@ -492,10 +492,10 @@ pub(crate) struct Levels {
 /// See [`AtPlace`].
 #[derive(Clone, Debug)]
 struct PlaceLevels {
-    departure: Option<Heap>,
+    departure: Option<UnsortedSamples>,
     reserve: Litres,
-    arrival: Option<Heap>,
-    filled: Option<Heap>,
+    arrival: Option<UnsortedSamples>,
+    filled: Option<UnsortedSamples>,
 }
 
 impl Levels {
@@ -504,7 +504,8 @@ impl Levels {
         let mut need = need.clone();
         let places = self.places.iter_mut();
         let enough = for_each(places, self.threads, |place: &mut PlaceLevels| {
-            let enough = |heap: &mut Option<Heap>| heap.as_mut().map(|heap| heap.quantile(share));
+            let enough =
+                |heap: &mut Option<UnsortedSamples>| heap.as_mut().map(|heap| heap.quantile(share));
             let departure = enough(&mut place.departure).unwrap_or_default();
             // The more of two rises with what rises, so its quantile is that of the quantile.
             let arrival = enough(&mut place.arrival).unwrap_or(departure.max(place.reserve));
@@ -535,7 +536,7 @@ pub struct Spread {
 }
 
 impl Spread {
-    fn of(mut samples: Heap) -> Self {
+    fn of(mut samples: UnsortedSamples) -> Self {
         let quantiles = samples.quantiles([0.05, 0.5, 0.95].map(Share::new));
         // Where the tank ran dry, nothing is on board.
         let [low, middle, high] = quantiles.map(|litres| litres.max(Litres::ZERO));

@@ -56,9 +56,9 @@ impl Odds {
 
 /// Litres of many samples in no order, for a quantile or two.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Heap(Vec<f64>);
+pub(crate) struct UnsortedSamples(Vec<f64>);
 
-impl Heap {
+impl UnsortedSamples {
     /// The litres of all the parts together; what is not a number is left out.
     pub(super) fn of<'a>(parts: impl IntoIterator<Item = &'a [f64]>) -> Self {
         let litres = parts.into_iter().flatten().copied();
@@ -179,7 +179,7 @@ mod tests {
         ] {
             assert!((quantile(share) - by_hand).abs() < 1e-12, "{share}");
             let litres: Vec<f64> = (1..=20).rev().map(f64::from).collect();
-            let mut heap = Heap::of([&litres[..7], &litres[7..]]);
+            let mut heap = UnsortedSamples::of([&litres[..7], &litres[7..]]);
             assert_eq!(heap.quantile(Share::new(share)), Litres::new(by_hand));
         }
         for shares in [
@@ -191,12 +191,18 @@ mod tests {
             let shares = shares.map(Share::new);
             let shuffled: Vec<f64> = (0..20).map(|nth| f64::from(nth * 7 % 20 + 1)).collect();
             let by_sorting = shares.map(|share| sorted.quantile(share));
-            assert_eq!(Heap::of([&shuffled[..]]).quantiles(shares), by_sorting);
+            assert_eq!(
+                UnsortedSamples::of([&shuffled[..]]).quantiles(shares),
+                by_sorting
+            );
             let mut short: Vec<f32> = (0..20_u8).map(|nth| f32::from(nth * 7 % 20 + 1)).collect();
             assert_eq!(quantiles_of(&mut short, shares), by_sorting);
         }
         assert_eq!(quantiles_of(&mut [], [Share::ZERO; 2]), [Litres::ZERO; 2]);
-        assert_eq!(Heap::of([]).quantiles([Share::ZERO; 3]), [Litres::ZERO; 3]);
+        assert_eq!(
+            UnsortedSamples::of([]).quantiles([Share::ZERO; 3]),
+            [Litres::ZERO; 3]
+        );
         assert_eq!(sorted.enough(Litres::new(19.0)), Share::new(0.95));
         // One standard deviation of the binomial is √(20 · 0.5 · 0.5) = 2.2 ranks: from rank 8 to rank 13.
         let half = sorted.quantile_with_error(Share::new(0.5));
@@ -217,10 +223,10 @@ mod tests {
             -7.0,
             f64::INFINITY,
         ];
-        let found = Heap::of([&litres[..]]).quantiles([0.0, 0.5, 0.7].map(Share::new));
+        let found = UnsortedSamples::of([&litres[..]]).quantiles([0.0, 0.5, 0.7].map(Share::new));
         assert_eq!(found, [f64::NEG_INFINITY, -0.25, 3.5].map(Litres::new));
         assert_eq!(
-            Heap::of([&litres[..]]).quantile(Share::new(1.0)),
+            UnsortedSamples::of([&litres[..]]).quantile(Share::new(1.0)),
             Litres::new(f64::INFINITY)
         );
     }

@@ -50,7 +50,7 @@ pub trait Disk: Debug + Sync {
     }
 
     /// Gives a file the mode bits of another and, where that is allowed, its owner.
-    fn liken(&self, file: &File, to: &Metadata) -> io::Result<()> {
+    fn copy_mode_and_owner(&self, file: &File, to: &Metadata) -> io::Result<()> {
         #[cfg(unix)]
         {
             use std::os::unix::fs::{MetadataExt, fchown};

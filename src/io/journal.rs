@@ -47,7 +47,7 @@ const MOST_SAVES: usize = 100;
 
 /// A file, and what it holds.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Kept(#[serde(with = "any_path")] pub PathBuf, pub Print);
+pub struct Kept(#[serde(with = "any_path")] pub PathBuf, pub Fingerprint);
 
 /// A path as text; one that is no Unicode as the system has it.
 mod any_path {
@@ -101,12 +101,12 @@ enum Line {
 
 /// What a file held, in short: equal prints are equal bytes for all that an accident can do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Print {
+pub struct Fingerprint {
     bytes: u64,
     hash: u64,
 }
 
-impl Print {
+impl Fingerprint {
     /// The print of some bytes: their number and their FNV-1a hash (Fowler, Noll and Vo; RFC 9923).
     pub fn of(bytes: &[u8]) -> Self {
         Self::EMPTY.and(bytes)
@@ -144,7 +144,7 @@ impl Print {
 
 impl Head {
     /// The head for a trip that is kept in a file.
-    pub const fn of_file(path: PathBuf, print: Print) -> Self {
+    pub const fn of_file(path: PathBuf, print: Fingerprint) -> Self {
         Self {
             drystage_edits: VERSION,
             file: Some(Kept(path, print)),
@@ -385,7 +385,7 @@ impl Left {
 
     /// Takes out what stands in the file to which it was being saved, if that came about.
     fn saved(&mut self, to: Kept, is_last: bool) {
-        if Print::of_file(&to.0) != Some(to.1) {
+        if Fingerprint::of_file(&to.0) != Some(to.1) {
             return;
         }
         if self.file.as_ref().is_some_and(|own| own.0 == to.0) {
@@ -434,7 +434,12 @@ pub fn read(path: &Path) -> Option<Left> {
 /// The places for the journal of a trip in a file, the best first.
 pub(crate) fn places(trip: &Path, state: Option<&Path>) -> Vec<PathBuf> {
     let name = trip.file_name().unwrap_or_default();
-    let hash = |text: &OsStr| format!("-{:016x}.edits", Print::of(text.as_encoded_bytes()).hash);
+    let hash = |text: &OsStr| {
+        format!(
+            "-{:016x}.edits",
+            Fingerprint::of(text.as_encoded_bytes()).hash
+        )
+    };
     let plain = name.to_str().map(|name| format!(".{name}.edits"));
     let plain = plain.filter(|beside| beside.len() <= LONGEST_NAME);
     let beside = plain.unwrap_or_else(|| before(&format!(".{}", name.display()), &hash(name)));
@@ -479,7 +484,7 @@ mod tests {
     fn what_was_added_is_read_and_a_line_cut_short_is_left_out() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join(".trip.json.edits");
-        let head = Head::of_file("trip.json".into(), Print::of(b"x"));
+        let head = Head::of_file("trip.json".into(), Fingerprint::of(b"x"));
         let journal = Journal::begin(&System, std::slice::from_ref(&path), &head, &[]).unwrap();
         journal.add(&deed(150));
         journal.add(&deed(160));
@@ -536,7 +541,7 @@ mod tests {
         // A file where a folder should be refuses even the superuser.
         fs::write(folder.path().join("file"), "x").unwrap();
         let places = places(&folder.path().join("file/trip.json"), Some(&state));
-        let head = Head::of_file("trip.json".into(), Print::of(b""));
+        let head = Head::of_file("trip.json".into(), Fingerprint::of(b""));
         let journal = Journal::begin(&System, &places, &head, &[]).unwrap();
         assert!(journal.path.starts_with(&state), "{:?}", journal.path);
         assert!(Journal::begin(&System, &places[..1], &head, &[]).is_err());
@@ -568,7 +573,7 @@ mod tests {
         let mut taken = Vec::new();
         for name in &names {
             let trip = folder.path().join(name);
-            let head = Head::of_file(trip.clone(), Print::of(b"x"));
+            let head = Head::of_file(trip.clone(), Fingerprint::of(b"x"));
             for place in places(&trip, Some(&state)) {
                 let journal =
                     Journal::begin(&System, std::slice::from_ref(&place), &head, &[deed(150)]);
@@ -586,7 +591,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let trip = folder.path().join("trip.json");
         let places = places(&trip, Some(&folder.path().join("state")));
-        let head = Head::of_file(trip, Print::of(b"x"));
+        let head = Head::of_file(trip, Fingerprint::of(b"x"));
         for theirs in [
             "notes on the trip",
             "{}",
@@ -611,10 +616,10 @@ mod tests {
         let [trip, to] = ["trip.json", to].map(|name| folder.path().join(name));
         fs::write(&trip, "old").unwrap();
         let place = folder.path().join(".trip.json.edits");
-        let head = Head::of_file(trip, Print::of(b"old"));
+        let head = Head::of_file(trip, Fingerprint::of(b"old"));
         let journal =
             Journal::begin(&System, std::slice::from_ref(&place), &head, &[deed(150)]).unwrap();
-        journal.saving(Kept(to.clone(), Print::of(b"new")));
+        journal.saving(Kept(to.clone(), Fingerprint::of(b"new")));
         if goes_on {
             journal.add(&deed(160));
         }
@@ -638,11 +643,11 @@ mod tests {
             assert!(left.is_nothing() && left.deeds == none, "{left:?}");
         }
         let left = left_after_save("trip.json", true, true);
-        assert_eq!(left.file.unwrap().1, Print::of(b"new"));
+        assert_eq!(left.file.unwrap().1, Fingerprint::of(b"new"));
         assert_eq!(left.deeds, [deed(160)]);
         // The other file is not this one: what was done to it since is of no use without what came before.
         let left = left_after_save("other.json", true, true);
-        assert_eq!(left.file.unwrap().1, Print::of(b"old"));
+        assert_eq!(left.file.unwrap().1, Fingerprint::of(b"old"));
         assert_eq!(left.deeds, [deed(150), deed(160)]);
     }
 }

@@ -87,7 +87,7 @@ pub fn save(
         .make(folder, Readers::Usual)
         .map_err(refused("make a file in", folder))?;
     if let Some(old) = &old {
-        disk.liken(part.as_file(), old)
+        disk.copy_mode_and_owner(part.as_file(), old)
             .map_err(refused("keep the mode bits of", path))?;
     }
     let mut stream = BufWriter::new(Stream(disk, part.as_file()));

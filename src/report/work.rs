@@ -9,7 +9,7 @@
 use crate::consumption::air::{SEA_LEVEL_DENSITY, geopotential, standard_temperature};
 use crate::consumption::engine::WORKING_SHARE;
 use crate::consumption::terrain::{self, LEAST_MEAN_GRADE, Terrain};
-use crate::consumption::working::{Lean, PartWorking, Regime, Working};
+use crate::consumption::working::{PartWorking, Regime, Slope, Working};
 use crate::model::route::{DETOUR_FACTOR, Leg};
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::{Fuel, Induction};
@@ -370,9 +370,9 @@ fn label(index: usize, part: &PartWorking) -> String {
         Regime::LowRangeDunes => "low+dunes",
     };
     let lean = match part.lean {
-        Lean::Climb => "up",
-        Lean::Level => "level",
-        Lean::Descent => "down",
+        Slope::Climb => "up",
+        Slope::Level => "level",
+        Slope::Descent => "down",
     };
     format!("{} {regime} {lean}", index + 1)
 }

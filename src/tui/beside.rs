@@ -7,15 +7,15 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use super::dials;
 use super::message::Message;
 use super::picture::Picture;
 use super::planner::{self, Made};
 use super::side_by_side::{self, Named};
 use super::simulator;
+use super::sliders;
 use super::state::State;
 use super::update::update;
-use super::worker::{Desk, Worker};
+use super::worker::{JobHandle, Worker};
 use crate::model::Trip;
 use crate::plan::Plan;
 
@@ -28,7 +28,7 @@ pub struct Beside {
     first: Worker<Arc<Trip>, Arc<Picture>>,
     /// Of its own, so that another trip's first answer never waits for it.
     refined: Worker<Arc<Trip>, Arc<Picture>>,
-    changes: Worker<dials::Job, Message>,
+    changes: Worker<sliders::Job, Message>,
     table: Worker<Named, (Named, Plan)>,
     /// What is found is written into the plan.
     ways: Worker<Arc<Plan>, ()>,
@@ -38,16 +38,16 @@ impl Beside {
     /// Starts them.
     pub fn start(state: &mut State) -> Self {
         let units = state.units();
-        let plan = move |job: planner::Job, desk: &Desk<'_, _>| {
+        let plan = move |job: planner::Job, desk: &JobHandle<'_, _>| {
             let made = job.done(units);
             desk.tell((job, made));
         };
-        let simulate = |named: Named, desk: &Desk<'_, _>| {
+        let simulate = |named: Named, desk: &JobHandle<'_, _>| {
             if let Some(plan) = side_by_side::simulated(&named) {
                 desk.tell((named, plan));
             }
         };
-        let search_ways = |plan: Arc<Plan>, desk: &Desk<'_, ()>| {
+        let search_ways = |plan: Arc<Plan>, desk: &JobHandle<'_, ()>| {
             if plan.search_ways(&|| desk.is_wanted()) {
                 desk.tell(());
             }
@@ -56,7 +56,7 @@ impl Beside {
             plans: Worker::start("plans", plan),
             first: simulator::first(units),
             refined: simulator::further(units),
-            changes: Worker::start("verdict changes", dials::seek),
+            changes: Worker::start("verdict changes", sliders::seek),
             table: Worker::start("side by side", simulate),
             ways: Worker::start("ways", search_ways),
         };

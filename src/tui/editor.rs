@@ -211,8 +211,8 @@ pub(crate) enum Purpose {
         /// Length of the leg.
         length: Kilometres,
     },
-    /// The name under which the dials are kept.
-    KeepDials,
+    /// The name under which the sliders are kept.
+    SaveWhatIf,
     /// A part of the name of a place to go to.
     Find,
 }

@@ -20,7 +20,7 @@ pub enum Layer {
     /// A question for yes or no.
     Ask,
     /// The sliders.
-    Dials,
+    Sliders,
     /// What-ifs side by side.
     Table,
     /// Before there is a trip.
@@ -37,7 +37,7 @@ impl From<Mode> for Layer {
             Mode::Sheet => Self::Sheet,
             Mode::Field | Mode::Prompt | Mode::FindHelp => Self::Typing,
             Mode::Ask(_) => Self::Ask,
-            Mode::Dials => Self::Dials,
+            Mode::Sliders => Self::Sliders,
             Mode::SideBySide => Self::Table,
         }
     }
@@ -136,14 +136,14 @@ pub struct Binding {
 }
 
 const BROWSE: &[Layer] = &[Layer::Browse];
-const CLOSABLE: &[Layer] = &[Layer::Help, Layer::Sheet, Layer::Dials, Layer::Table];
+const CLOSABLE: &[Layer] = &[Layer::Help, Layer::Sheet, Layer::Sliders, Layer::Table];
 const HELP: &[Layer] = &[Layer::Help];
-const DIALS: &[Layer] = &[Layer::Dials];
-const EVERY: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Dials, Layer::Table];
+const SLIDERS: &[Layer] = &[Layer::Sliders];
+const EVERY: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Sliders, Layer::Table];
 const SCROLLED: &[Layer] = &[
     Layer::Browse,
     Layer::Sheet,
-    Layer::Dials,
+    Layer::Sliders,
     Layer::Table,
     Layer::Opening,
 ];
@@ -156,7 +156,7 @@ const LISTS: &[Layer] = &[
     Layer::Browse,
     Layer::Help,
     Layer::Sheet,
-    Layer::Dials,
+    Layer::Sliders,
     Layer::Table,
     Layer::Start,
     Layer::Opening,
@@ -167,7 +167,7 @@ const ALL: &[Layer] = &[
     Layer::Sheet,
     Layer::Typing,
     Layer::Ask,
-    Layer::Dials,
+    Layer::Sliders,
     Layer::Table,
     Layer::Start,
     Layer::Opening,
@@ -233,16 +233,16 @@ bindings! {
     EVERY [ctrl('s')] Save "save" Some("save"), Trip;
     BROWSE [char('f')] TryWay "try the next fix; u undoes it" None, Trip;
     TRIP [char('S')] SaveAs "save under another name" None, Trip;
-    SLIDERS_FROM [char('d')] Dials "open the sliders" Some("what if"), Sliders;
-    DIALS [key(KeyCode::Right), char('l')] TurnOn "move the slider up" Some("move"), Sliders;
-    DIALS [key(KeyCode::Left), char('h')] TurnBack "move it down" None, Sliders;
-    DIALS [char('.')] TurnFinelyOn "move it up a little" None, Sliders;
-    DIALS [char(',')] TurnFinelyBack "move it down a little" None, Sliders;
-    DIALS [key(KeyCode::Backspace), char('r')] ResetDial "reset the slider to the trip" Some("reset"), Sliders;
-    DIALS [char('R'), char('0')] ResetDials "reset all sliders" None, Sliders;
-    DIALS [char('w')] KeepDials "save the slider settings as a what-if" Some("save"), Sliders;
-    DIALS [char('t')] SideBySide "compare saved what-ifs side by side" Some("compare"), Sliders;
-    DIALS [char('o')] NextWhatIf "load the next saved what-if" Some("load"), Sliders;
+    SLIDERS_FROM [char('d')] Sliders "open the sliders" Some("what if"), Sliders;
+    SLIDERS [key(KeyCode::Right), char('l')] SliderUp "move the slider up" Some("move"), Sliders;
+    SLIDERS [key(KeyCode::Left), char('h')] SliderDown "move it down" None, Sliders;
+    SLIDERS [char('.')] SliderUpFinely "move it up a little" None, Sliders;
+    SLIDERS [char(',')] SliderDownFinely "move it down a little" None, Sliders;
+    SLIDERS [key(KeyCode::Backspace), char('r')] ResetSlider "reset the slider to the trip" Some("reset"), Sliders;
+    SLIDERS [char('R'), char('0')] ResetSliders "reset all sliders" None, Sliders;
+    SLIDERS [char('w')] SaveWhatIf "save the slider settings as a what-if" Some("save"), Sliders;
+    SLIDERS [char('t')] SideBySide "compare saved what-ifs side by side" Some("compare"), Sliders;
+    SLIDERS [char('o')] NextWhatIf "load the next saved what-if" Some("load"), Sliders;
     SHEET [key(KeyCode::Tab)] NextPanel "next page of fields" None, Editing;
     SHEET [key(KeyCode::BackTab)] PreviousPanel "previous page of fields" None, Editing;
     SHEET [key(KeyCode::Enter), char('e')] Enter "edit the value; typing a digit starts at once" Some("edit"), Editing;

@@ -2,7 +2,7 @@
 
 use super::line::Reach;
 use super::state::Panel;
-use crate::model::dial::Dial;
+use crate::model::slider::Slider;
 use crate::plan::tipping::Tips;
 use crate::quantity::Kilometres;
 
@@ -63,20 +63,20 @@ pub enum Message {
     Yes,
     No,
     Row(usize),
-    Dials,
-    TurnOn,
-    TurnBack,
-    TurnFinelyOn,
-    TurnFinelyBack,
-    ResetDial,
-    ResetDials,
-    KeepDials,
+    Sliders,
+    SliderUp,
+    SliderDown,
+    SliderUpFinely,
+    SliderDownFinely,
+    ResetSlider,
+    ResetSliders,
+    SaveWhatIf,
     NextWhatIf,
     SideBySide,
     Find,
     Look,
     /// Where a slider changes the verdict was found, for the state with that count.
-    VerdictChanges(u64, Dial, Tips),
+    VerdictChanges(u64, Slider, Tips),
     /// The ways to make it fit that were looked for are known.
     WaysFound,
     GoTo(Kilometres),

@@ -6,7 +6,6 @@
 
 pub mod beside;
 pub(crate) mod chart;
-pub mod dials;
 mod edit;
 pub(crate) mod editor;
 mod files;
@@ -22,6 +21,7 @@ pub(crate) mod planner;
 pub mod sheet;
 pub mod side_by_side;
 pub(crate) mod simulator;
+pub mod sliders;
 pub mod start;
 pub mod state;
 pub mod terminal;

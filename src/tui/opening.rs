@@ -15,7 +15,7 @@ use super::message::Message;
 use super::picture::Picture;
 use super::terminal::{self, Screen};
 use super::view::{self, Look};
-use super::worker::{Desk, Worker};
+use super::worker::{JobHandle, Worker};
 use super::{GLANCE, coalesce, gather, layer_meanings};
 use crate::model::Trip;
 use crate::present::number::Units;
@@ -101,7 +101,7 @@ pub fn first_picture(
     units: Units,
     plan: fn(&Arc<Trip>, Units) -> Arc<Picture>,
 ) -> io::Result<Option<Arc<Picture>>> {
-    let plans = move |trip: Arc<Trip>, desk: &Desk<'_, Arc<Picture>>| {
+    let plans = move |trip: Arc<Trip>, desk: &JobHandle<'_, Arc<Picture>>| {
         desk.tell(plan(&trip, units));
     };
     let mut worker = Worker::start("first plan", plans);

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::picture::Picture;
 use super::worker;
 use crate::model::Trip;
-use crate::model::dial::Dials;
+use crate::model::slider::Sliders;
 use crate::model::what_if::WhatIfError;
 use crate::plan::Plan;
 use crate::present::number::Units;
@@ -20,12 +20,12 @@ const MAP_OF: usize = 1_000;
 pub(crate) enum Job {
     /// A trip.
     Trip(Arc<Trip>),
-    /// What dials make of a trip.
-    Dials {
+    /// What sliders make of a trip.
+    Sliders {
         /// The trip that they start from.
         base: Arc<Trip>,
-        /// The dials.
-        dials: Dials,
+        /// The sliders.
+        sliders: Sliders,
     },
     /// A what-if that is kept with a trip.
     WhatIf {
@@ -47,7 +47,7 @@ impl Job {
     pub(crate) fn done(&self, units: Units) -> Made {
         let trip = match self {
             Self::Trip(trip) => Arc::clone(trip),
-            Self::Dials { base, dials } => dials.trip(base).into(),
+            Self::Sliders { base, sliders } => sliders.trip(base).into(),
             Self::WhatIf { stated, name } => stated.with_what_if(name)?.into(),
         };
         Ok(planned(&trip, units))
@@ -59,12 +59,12 @@ impl worker::Job for Job {
         match (self, other) {
             (Self::Trip(one), Self::Trip(other)) => Arc::ptr_eq(one, other),
             (
-                Self::Dials { base, dials },
-                Self::Dials {
+                Self::Sliders { base, sliders },
+                Self::Sliders {
                     base: other_base,
-                    dials: others,
+                    sliders: others,
                 },
-            ) => Arc::ptr_eq(base, other_base) && dials == others,
+            ) => Arc::ptr_eq(base, other_base) && sliders == others,
             (
                 Self::WhatIf { stated, name },
                 Self::WhatIf {

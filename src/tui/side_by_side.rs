@@ -69,8 +69,8 @@ impl State {
     /// The rows that stand side by side.
     pub fn beside(&self) -> Vec<Beside> {
         let mut rows = vec![self.row_beside(AS_STATED, self.settled_picture())];
-        if let Some(dials) = self.of_dials().filter(|_| self.board.is_turned()) {
-            rows.push(self.row_beside("slider settings", &dials));
+        if let Some(sliders) = self.of_sliders().filter(|_| self.board.is_turned()) {
+            rows.push(self.row_beside("slider settings", &sliders));
         }
         let is_simulation = self.is_simulation();
         let kept = self

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use super::picture::Picture;
-use super::worker::{Desk, Worker};
+use super::worker::{JobHandle, Worker};
 use crate::model::Trip;
 use crate::plan::{Effort, Plan};
 use crate::present::number::Units;
@@ -57,7 +57,7 @@ fn simulated(trip: &Arc<Trip>, effort: Effort) -> Plan {
 }
 
 /// Works out what the panels show of a refined plan.
-fn work_out(picture: &Picture, desk: &Desk<'_, Arc<Picture>>) {
+fn work_out(picture: &Picture, desk: &JobHandle<'_, Arc<Picture>>) {
     let plan = picture.plan();
     if let Some(doubt) = plan.doubt.as_ref().filter(|_| desk.is_wanted()) {
         doubt.drivers();

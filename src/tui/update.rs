@@ -1,12 +1,12 @@
 //! What each intention does to the state. Knows no keys, files, clock or terminal.
 
-use super::dials;
 use super::edit;
 use super::editor::Editor;
 use super::find;
 use super::help;
 use super::message::{Effect, Message};
 use super::sheet::Topic;
+use super::sliders;
 use super::state::{Mode, Panel, Question, State};
 use super::ways;
 use crate::quantity::Kilometres;
@@ -20,7 +20,7 @@ const PAGE: f64 = 0.9;
 pub fn update(state: &mut State, message: Message) -> Option<Effect> {
     if let Message::VerdictChanges(..) = message {
         // Comes by itself: what was told before stays.
-        dials::of_dials(state, message);
+        sliders::of_sliders(state, message);
         return None;
     }
     if message == Message::WaysFound {
@@ -28,13 +28,13 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         return None;
     }
     state.status = None;
-    if message == Message::Dials {
-        dials::of_dials(state, message);
+    if message == Message::Sliders {
+        sliders::of_sliders(state, message);
         return None;
     }
     match state.mode {
-        Mode::Dials | Mode::SideBySide => {
-            if dials::of_dials(state, message) {
+        Mode::Sliders | Mode::SideBySide => {
+            if sliders::of_sliders(state, message) {
                 return None;
             }
             if message == Message::Help {
@@ -182,10 +182,10 @@ pub fn works_now(state: &State, message: Message) -> bool {
             Mode::FindHelp => !state.help.sought.halves().0.is_empty(),
             _ => edit::line_typed(state).is_some_and(|line| !line.halves().0.is_empty()),
         },
-        Message::ResetDial => state
-            .chosen_dial()
-            .is_some_and(|dial| state.board.dials().at(dial).is_some()),
-        Message::KeepDials => state.board.is_turned(),
+        Message::ResetSlider => state
+            .chosen_slider()
+            .is_some_and(|slider| state.board.sliders().at(slider).is_some()),
+        Message::SaveWhatIf => state.board.is_turned(),
         Message::NextWhatIf => !state.trip().what_ifs().is_empty(),
         Message::Save => state.history().is_changed(),
         Message::Help => state.mode != Mode::Help,

@@ -58,13 +58,13 @@ pub struct Panicked(
 );
 
 /// The screen, seen from a job.
-pub struct Desk<'a, A> {
+pub struct JobHandle<'a, A> {
     number: u64,
     wanted: &'a AtomicU64,
     tell: &'a Sender<(u64, Told<A>)>,
 }
 
-impl<A> Desk<'_, A> {
+impl<A> JobHandle<'_, A> {
     /// Whether anybody still waits for this job's answers.
     pub(crate) fn is_wanted(&self) -> bool {
         self.wanted.load(Ordering::Relaxed) == self.number
@@ -88,14 +88,14 @@ impl<A> Desk<'_, A> {
 
 impl<J: Job, A: Send + 'static> Worker<J, A> {
     /// Starts the thread.
-    pub fn start(name: &str, mut work: impl FnMut(J, &Desk<'_, A>) + Send + 'static) -> Self {
+    pub fn start(name: &str, mut work: impl FnMut(J, &JobHandle<'_, A>) + Send + 'static) -> Self {
         let (jobs, todo) = mpsc::channel::<(u64, J)>();
         let (tell, told) = mpsc::channel();
         let wanted = Arc::new(AtomicU64::new(0));
         let current = Arc::clone(&wanted);
         let run = move || {
             for (number, job) in todo {
-                let desk = Desk {
+                let desk = JobHandle {
                     number,
                     wanted: &current,
                     tell: &tell,
@@ -225,7 +225,7 @@ mod tests {
 
     #[test]
     fn only_the_last_job_is_answered() {
-        let work = |job: u32, desk: &Desk<'_, u32>| {
+        let work = |job: u32, desk: &JobHandle<'_, u32>| {
             while desk.is_wanted() && job == 0 {
                 thread::sleep(Duration::from_millis(1));
             }
@@ -245,7 +245,7 @@ mod tests {
 
     #[test]
     fn a_job_that_panics_is_told_and_the_next_one_is_done() {
-        let work = |job: u32, desk: &Desk<'_, u32>| {
+        let work = |job: u32, desk: &JobHandle<'_, u32>| {
             assert_ne!(job, 1, "on purpose");
             desk.tell(job);
         };
@@ -261,7 +261,7 @@ mod tests {
 
     #[test]
     fn who_rests_hears_no_more() {
-        let mut worker = Worker::start("test", |job: u32, desk: &Desk<'_, u32>| {
+        let mut worker = Worker::start("test", |job: u32, desk: &JobHandle<'_, u32>| {
             desk.rest(Duration::from_millis(20));
             desk.tell(job);
         });

@@ -336,7 +336,15 @@ fn a_step_that_is_refused_loses_no_edit_and_is_told() {
             &["write"]
         };
         let of_save = if way == Way::Own {
-            ["look", "make", "liken", "write", "sync", "replace"].as_slice()
+            [
+                "look",
+                "make",
+                "copy_mode_and_owner",
+                "write",
+                "sync",
+                "replace",
+            ]
+            .as_slice()
         } else {
             &["look", "make", "write", "sync", "name"]
         };
@@ -489,7 +497,7 @@ fn child_begins_a_new_trip() {
 fn hand_on(place: &Place, deeds: &[Value]) {
     let trip = place.path("trip.json");
     let text = fs::read(&trip).unwrap();
-    let head = journal::Head::of_file(trip, journal::Print::of(&text));
+    let head = journal::Head::of_file(trip, journal::Fingerprint::of(&text));
     let head = serde_json::to_string(&head).unwrap();
     let deeds = deeds.iter().map(Value::to_string);
     let lines: Vec<String> = std::iter::once(head).chain(deeds).collect();

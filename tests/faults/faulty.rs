@@ -104,9 +104,9 @@ impl Disk for Faulty {
         System.make(folder, readers)
     }
 
-    fn liken(&self, file: &File, to: &Metadata) -> io::Result<()> {
-        self.step("liken")?;
-        System.liken(file, to)
+    fn copy_mode_and_owner(&self, file: &File, to: &Metadata) -> io::Result<()> {
+        self.step("copy_mode_and_owner")?;
+        System.copy_mode_and_owner(file, to)
     }
 
     fn write(&self, file: &File, bytes: &[u8]) -> io::Result<usize> {

@@ -22,7 +22,7 @@ const NEW: &str = "the new text";
 const STEPS: [&str; 7] = [
     "look",
     "make",
-    "liken",
+    "copy_mode_and_owner",
     "write",
     "sync",
     "replace",
@@ -85,7 +85,7 @@ fn a_step_that_is_refused_leaves_what_was_there_and_says_why() {
             refused.dedup();
             let expected = STEPS
                 .into_iter()
-                .filter(|step| old.is_some() || *step != "liken");
+                .filter(|step| old.is_some() || *step != "copy_mode_and_owner");
             assert_eq!(refused, expected.collect::<Vec<_>>());
         }
     }

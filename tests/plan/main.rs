@@ -12,7 +12,6 @@ mod linear_program;
 mod wishes;
 
 mod changes;
-mod dials;
 mod doubt;
 mod doubt_enumeration;
 mod dry_stops;
@@ -26,5 +25,6 @@ mod optimum;
 mod physics;
 mod response;
 mod samples;
+mod sliders;
 mod ways;
 mod worked_example;

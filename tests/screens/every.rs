@@ -67,9 +67,12 @@ fn every(trip: &Trip) -> Vec<(String, State)> {
             "found in the help",
             &[M::Help, M::Find, M::Type('u'), M::Enter],
         ),
-        ("dials", &[M::Dials, M::ScrollDown, M::TurnOn]),
-        ("keep", &[M::Dials, M::ScrollDown, M::TurnOn, M::KeepDials]),
-        ("side by side", &[M::Dials, M::SideBySide]),
+        ("sliders", &[M::Sliders, M::ScrollDown, M::SliderUp]),
+        (
+            "keep",
+            &[M::Sliders, M::ScrollDown, M::SliderUp, M::SaveWhatIf],
+        ),
+        ("side by side", &[M::Sliders, M::SideBySide]),
         ("way", &[M::TryWay]),
     ] {
         all.push((name.to_owned(), open(messages)));

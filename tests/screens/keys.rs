@@ -15,7 +15,7 @@ const LAYERS: [(Layer, Mode); 7] = [
     (Layer::Sheet, Mode::Sheet),
     (Layer::Typing, Mode::Field),
     (Layer::Ask, Mode::Ask(Question::Quit)),
-    (Layer::Dials, Mode::Dials),
+    (Layer::Sliders, Mode::Sliders),
     (Layer::Table, Mode::SideBySide),
 ];
 
@@ -100,7 +100,7 @@ messages! {
         ZoomOut, ZoomLeg, ZoomTrip, NextPanel, PreviousPanel, ScrollUp, ScrollDown, TryWay, Arrive, Help, Close,
         ToggleMouse, Repaint, Suspend, Edit, Undo, Redo, Save, SaveAs, Enter, Clear, Add, Duplicate, Delete, Earlier,
         Later, Split, Join, Reverse, ReverseTrip, OutAndBack, DayLater, DayEarlier, Yes, No, Go(Reach::Word),
-        Erase(Reach::Letter), Dials, TurnOn, TurnBack, TurnFinelyOn, TurnFinelyBack, ResetDial, ResetDials, KeepDials,
+        Erase(Reach::Letter), Sliders, SliderUp, SliderDown, SliderUpFinely, SliderDownFinely, ResetSlider, ResetSliders, SaveWhatIf,
         NextWhatIf, SideBySide, Find, Look, Quit;
     others: GoTo(..), Focus(..), Row(..), Type(..), VerdictChanges(..), WaysFound();
 }
@@ -174,7 +174,7 @@ fn arrows_and_letters_do_the_same() {
         for layer in [
             Layer::Browse,
             Layer::Sheet,
-            Layer::Dials,
+            Layer::Sliders,
             Layer::Table,
             Layer::Help,
             Layer::Start,
@@ -187,7 +187,7 @@ fn arrows_and_letters_do_the_same() {
             assert!(by_arrow.is_some() || is_across, "{letter} in {layer:?}");
         }
     }
-    for mode in [Mode::Browse, Mode::Sheet, Mode::Dials] {
+    for mode in [Mode::Browse, Mode::Sheet, Mode::Sliders] {
         for across in [KeyCode::Left, KeyCode::Right] {
             assert!(lookup(mode, press(across, false)).is_some());
         }

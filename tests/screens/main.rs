@@ -4,7 +4,6 @@
 
 mod any;
 mod colours;
-mod dials;
 mod editing;
 mod every;
 mod finding;
@@ -14,6 +13,7 @@ mod map;
 mod opening;
 mod pictures;
 mod pointer;
+mod sliders;
 mod speed;
 mod spoken;
 mod strip;

@@ -40,7 +40,12 @@ fn it_scrolls_helps_and_is_left() {
     assert!(!drawn(&opening, 80, 24).contains("Cold Spring"));
     assert!(!opening.works_now(Message::ScrollDown));
     // What needs a plan does nothing.
-    for message in [Message::Undo, Message::Edit, Message::Save, Message::Dials] {
+    for message in [
+        Message::Undo,
+        Message::Edit,
+        Message::Save,
+        Message::Sliders,
+    ] {
         assert!(!opening.update(message));
     }
     assert!(!opening.update(Message::Help));

@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use drystage::model::change::Change;
-use drystage::model::dial::Dial;
+use drystage::model::slider::Slider;
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, route::Leg};
 use drystage::plan::{Effort, Plan};
@@ -175,17 +175,17 @@ fn after_all(state: &mut State, messages: &[Message]) {
 fn a_turn_of_a_dial_on_forty_and_a_thousand_legs() {
     for legs in [40, 1_000] {
         let mut state = state(long_trip(legs)).with_simulation(true);
-        update(&mut state, Message::Dials);
-        let row = state.dial_list().iter().position(|&d| d == Dial::Cargo);
+        update(&mut state, Message::Sliders);
+        let row = state.slider_list().iter().position(|&d| d == Slider::Cargo);
         update(&mut state, Message::Row(row.unwrap()));
         let times = through_threads(&mut state, 100, |nth| {
             if nth % 40 < 20 {
-                Message::TurnOn
+                Message::SliderUp
             } else {
-                Message::TurnBack
+                Message::SliderDown
             }
         });
-        println!("{legs} legs, a dial turned: {times}");
+        println!("{legs} legs, a slider turned: {times}");
         assert!(state.board.count() > 0);
     }
 }

@@ -35,7 +35,7 @@ fn the_report_has_every_figure_that_the_screen_has() {
         let report = text::report(case, state.units());
         assert!(!report.contains('\u{1b}'));
         let told = figures(&report);
-        // What belongs to the cursor and to turned dials is asked for, and not reported.
+        // What belongs to the cursor and to turned sliders is asked for, and not reported.
         for panel in [
             Panel::Findings,
             Panel::Stops,

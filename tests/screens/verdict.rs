@@ -3,8 +3,8 @@
 use std::time::{Duration, Instant};
 
 use drystage::model::change::Change;
-use drystage::model::dial::Dial;
 use drystage::model::route::Leg;
+use drystage::model::slider::Slider;
 use drystage::model::{Trip, check};
 use drystage::plan::doubt::MOST_LEGS;
 use drystage::plan::{Effort, Plan};
@@ -143,17 +143,20 @@ fn no_verdict_is_taken_back_without_an_edit() {
 #[test]
 fn no_verdict_is_taken_back_while_a_slider_is_held_down() {
     let mut counts = Counts::default();
-    let coarsely = [Message::TurnOn, Message::TurnBack];
-    let finely = [Message::TurnFinelyOn, Message::TurnFinelyBack];
-    for (dial, ways, strokes) in [
-        (Dial::Reserve, finely, 6),
-        (Dial::Reserve, [finely[1], finely[0]], 3),
-        (Dial::People, coarsely, 3),
-        (Dial::SuccessTarget, coarsely, 6),
+    let coarsely = [Message::SliderUp, Message::SliderDown];
+    let finely = [Message::SliderUpFinely, Message::SliderDownFinely];
+    for (slider, ways, strokes) in [
+        (Slider::Reserve, finely, 6),
+        (Slider::Reserve, [finely[1], finely[0]], 3),
+        (Slider::People, coarsely, 3),
+        (Slider::SuccessTarget, coarsely, 6),
     ] {
-        let mut state = after_each(simulating(small_trip()), &[Message::Dials]);
+        let mut state = after_each(simulating(small_trip()), &[Message::Sliders]);
         state.simulate(false);
-        let row = state.dial_list().iter().position(|&other| other == dial);
+        let row = state
+            .slider_list()
+            .iter()
+            .position(|&other| other == slider);
         update(&mut state, Message::Row(row.unwrap()));
         for way in ways {
             for _ in 0..strokes {
@@ -265,13 +268,13 @@ fn the_strip_shows_no_decision_before_the_simulation() {
 fn differences_are_calculated_with_the_same_simulated_trips() {
     let mut state = simulating(small_trip());
     state.simulate(true);
-    update(&mut state, Message::Dials);
+    update(&mut state, Message::Sliders);
     let row = state
-        .dial_list()
+        .slider_list()
         .iter()
-        .position(|&dial| dial == Dial::Cargo);
+        .position(|&slider| slider == Slider::Cargo);
     update(&mut state, Message::Row(row.unwrap()));
-    update(&mut state, Message::TurnOn);
+    update(&mut state, Message::SliderUp);
     assert!(screen(&state, 80, 24).contains("what if: calculating"));
     state.attend();
     assert!(state.before_and_now().is_none());

@@ -8,7 +8,7 @@ use std::time::Duration;
 
 use drystage::cli::session::Session as Files;
 use drystage::io::disk::System;
-use drystage::io::journal::{Head, Journal, Print};
+use drystage::io::journal::{Fingerprint, Head, Journal};
 use drystage::model::Trip;
 use drystage::model::change::{Change, Deed};
 use drystage::model::vocabulary::UnitSystem;
@@ -311,7 +311,7 @@ fn edits_that_no_longer_fit_are_told_and_keep_nothing_from_being_written_down() 
         set("/legs/5/distance_km", 99.0),
         set("/legs/1/distance_km", 60.0),
     ];
-    let head = Head::of_file(path.canonicalize().unwrap(), Print::of(b"another"));
+    let head = Head::of_file(path.canonicalize().unwrap(), Fingerprint::of(b"another"));
     let journal = place.path(".trip.json.edits");
     drop(Journal::begin(&System, &[journal], &head, &deeds).unwrap());
     let theirs = Trip {

@@ -52,7 +52,7 @@ fn the_mouse_is_left_alone_where_that_is_asked_for() {
     }
 }
 
-/// Where rows, dials or a question are in front a paste does nothing either.
+/// Where rows, sliders or a question are in front a paste does nothing either.
 #[test]
 fn a_paste_is_no_command_in_any_layer() {
     let mut session = Session::program(&[]);

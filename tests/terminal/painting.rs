@@ -153,7 +153,7 @@ fn a_slider_that_is_moved_is_simulated_too() {
     ));
     let mut session = Session::start(command, USUAL, &[]);
     session.wait_for_frame("in jerry cans");
-    // The third dial is extra cargo.
+    // The third slider is extra cargo.
     session.send("djjl");
     session.wait_for_frame("10 kg");
     session.wait_until("verdict", |shown| {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use drystage::tui::terminal::{self, Screen};
-use drystage::tui::worker::{Desk, Worker};
+use drystage::tui::worker::{JobHandle, Worker};
 use portable_pty::CommandBuilder;
 use ratatui::crossterm::event;
 use ratatui::style::Style;
@@ -70,7 +70,7 @@ fn child_panics_on_the_screen() {
 #[ignore = "needs a terminal"]
 fn child_panics_beside_the_screen() {
     let mut screen = Screen::enter(false).unwrap();
-    let mut worker = Worker::start("samples", |_: Arc<()>, _: &Desk<'_, ()>| {
+    let mut worker = Worker::start("samples", |_: Arc<()>, _: &JobHandle<'_, ()>| {
         panic!("on purpose")
     });
     let mut says = "fine".to_owned();

@@ -12,7 +12,7 @@ use super::conditional::LEVEL;
 use super::fitted::FuelChecks;
 use super::route::{Course, Reserve};
 use crate::doubt::study::{Drawn, FIRST_BLOCKS};
-use crate::doubt::tally::Heap;
+use crate::doubt::tally::UnsortedSamples;
 use crate::doubt::ways_back::{Point, WaysBack};
 use crate::doubt::world::Block;
 use crate::doubt::{BLOCK, Lane};
@@ -48,7 +48,7 @@ impl Drawn {
                 .iter()
                 .map(|needed| lane(needed).map(Lane::as_slice))
                 .collect();
-            let litres = Heap::of(lanes?).quantile(share);
+            let litres = UnsortedSamples::of(lanes?).quantile(share);
             (litres.get() < f64::INFINITY).then(|| litres.max(Litres::ZERO))
         };
         let continuing = |finish, look_ahead| {

@@ -12,7 +12,7 @@ use super::route::{CheckRoute, Course, KeptLane, Looking, kept};
 use crate::consumption::usage::Usage;
 use crate::doubt::driven::{Driven, Instructions, Outcome};
 use crate::doubt::study::{Drawn, FITTED_BLOCKS, SKETCH_BLOCKS};
-use crate::doubt::tally::{Heap, Odds, SURELY, quantiles_of};
+use crate::doubt::tally::{Odds, SURELY, UnsortedSamples, quantiles_of};
 use crate::doubt::threads::{for_each, for_numbers};
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::Block;
@@ -361,7 +361,7 @@ fn left_with(checks: &FuelChecks, check: usize, driven: &[(&Block, &Driven)]) ->
         .copied()
         .filter(|litres| litres.is_finite())
         .collect();
-    Some(Heap::of([&starts[..]]).quantile(Share::new(0.5)))
+    Some(UnsortedSamples::of([&starts[..]]).quantile(Share::new(0.5)))
 }
 
 fn course<'a>(checks: &'a FuelChecks, told: Instructions<'a>) -> Course<'a> {

@@ -1,6 +1,6 @@
 //! An edit of a trip as a value: [`Change`].
 //!
-//! Keystroke, dial, undo and recovery all go through the one function [`Change::apply`]: a trip in,
+//! Keystroke, slider, undo and recovery all go through the one function [`Change::apply`]: a trip in,
 //! a sound trip and the change that undoes it out, or an honest error and nothing changed. A change
 //! is a name, for whoever undoes it, and steps. Steps are few and plain ([`Step`]); what a user asks
 //! for (split a leg, join two, drive back) is a function that looks at the trip and gives the steps

@@ -1,4 +1,4 @@
-//! Where a dial tips the plan: the nearest notch, up and down, at which it is decided otherwise, be it
+//! Where a slider tips the plan: the nearest step, up and down, at which it is decided otherwise, be it
 //! whether to set out or the number of cans.
 //!
 //! By strokes outward until it is decided otherwise, then by bisection between the last two. What changes and
@@ -8,54 +8,56 @@
 use super::difference::Decided;
 use crate::doubt::study::Effort;
 use crate::model::Trip;
-use crate::model::dial::{Dial, Dials, Notch};
+use crate::model::slider::{Slider, SliderStep, Sliders};
 use crate::plan::parts::Plan;
 
-/// A notch at which it is decided otherwise than where the dial stands.
+/// A step at which it is decided otherwise than where the slider stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Tip {
-    /// The last notch that is decided as where the dial stands; nothing if that is between two notches.
-    pub holds: Option<Notch>,
+    /// The last step that is decided as where the slider stands; nothing if that is between two steps.
+    pub holds: Option<SliderStep>,
     /// The first at which it is decided otherwise.
-    pub at: Notch,
+    pub at: SliderStep,
     /// What is decided there.
     pub becomes: Decided,
 }
 
-/// The nearest tips of a dial.
+/// The nearest tips of a slider.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Tips {
-    /// What is decided where the dial stands.
+    /// What is decided where the slider stands.
     pub here: Decided,
-    /// Toward its lowest notch.
+    /// Toward its lowest step.
     pub below: Option<Tip>,
     /// Toward its highest.
     pub above: Option<Tip>,
 }
 
-/// The tips of a dial, the others standing where they are, by target plans that are worth `effort` each. `None` when
+/// The tips of a slider, the others standing where they are, by target plans that are worth `effort` each. `None` when
 /// `wanted` has become false.
 pub fn tips(
     stated: &Trip,
-    dials: &Dials,
-    dial: Dial,
+    sliders: &Sliders,
+    slider: Slider,
     effort: Effort,
     wanted: &dyn Fn() -> bool,
 ) -> Option<Tips> {
-    let decide = |notch: Option<Notch>| {
-        let plan = || Plan::at_target(dials.trip_with(stated, dial, notch), effort);
+    let decide = |slider_step: Option<SliderStep>| {
+        let plan = || Plan::at_target(sliders.trip_with(stated, slider, slider_step), effort);
         wanted().then(|| plan().decided())
     };
-    let standing = dials.at(dial);
+    let standing = sliders.at(slider);
     let here = decide(standing)?;
-    let last = dial.notches(stated) - 1;
-    let from = standing.map_or(0, Notch::number);
-    let stroke = dial.stroke(stated).max(1);
+    let last = slider.slider_steps(stated) - 1;
+    let from = standing.map_or(0, SliderStep::number);
+    let stroke = slider.stroke(stated).max(1);
     let search = |on: bool| -> Option<Option<Tip>> {
-        // At rest the trip may stand between two notches.
-        let mut holds = standing.map(Notch::number);
+        // At rest the trip may stand between two steps.
+        let mut holds = standing.map(SliderStep::number);
         let first = match standing {
-            None => dial.turned(stated, None, on, true).map(Notch::number),
+            None => slider
+                .turned(stated, None, on, true)
+                .map(SliderStep::number),
             Some(_) if on => Some(from + 1).filter(|&next| next <= last),
             Some(_) => from.checked_sub(1),
         };
@@ -63,7 +65,7 @@ pub fn tips(
             return Some(None);
         };
         loop {
-            let decided = decide(Some(Notch::new(next)))?;
+            let decided = decide(Some(SliderStep::new(next)))?;
             if decided != here {
                 return bisect(holds, next, decided, here, &decide).map(Some);
             }
@@ -88,25 +90,25 @@ pub fn tips(
     })
 }
 
-/// The border between a notch that is decided as `here` and one that is not.
+/// The border between a step that is decided as `here` and one that is not.
 fn bisect(
     holds: Option<u32>,
     tips: u32,
     becomes: Decided,
     here: Decided,
-    decide: &dyn Fn(Option<Notch>) -> Option<Decided>,
+    decide: &dyn Fn(Option<SliderStep>) -> Option<Decided>,
 ) -> Option<Tip> {
     let Some(mut holds) = holds else {
         return Some(Tip {
             holds: None,
-            at: Notch::new(tips),
+            at: SliderStep::new(tips),
             becomes,
         });
     };
     let (mut tips, mut becomes) = (tips, becomes);
     while holds.abs_diff(tips) > 1 {
         let middle = holds.midpoint(tips);
-        let decided = decide(Some(Notch::new(middle)))?;
+        let decided = decide(Some(SliderStep::new(middle)))?;
         if decided == here {
             holds = middle;
         } else {
@@ -114,8 +116,8 @@ fn bisect(
         }
     }
     Some(Tip {
-        holds: Some(Notch::new(holds)),
-        at: Notch::new(tips),
+        holds: Some(SliderStep::new(holds)),
+        at: SliderStep::new(tips),
         becomes,
     })
 }

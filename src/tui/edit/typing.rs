@@ -8,7 +8,7 @@ use super::super::message::{Effect, Message};
 use super::super::sheet::Row;
 use super::super::state::{Mode, State};
 use super::super::update::terminal_effect;
-use super::super::{dials, find};
+use super::super::{find, sliders};
 use super::of_trip;
 use super::reading::Typed;
 use crate::model::change::Change;
@@ -93,9 +93,9 @@ fn with_line(state: &mut State, act: impl Fn(&mut Line)) {
 
 fn give_up(state: &mut State) {
     let purpose = state.prompt.as_ref().map(|prompt| prompt.purpose);
-    if purpose == Some(Purpose::KeepDials) {
+    if purpose == Some(Purpose::SaveWhatIf) {
         state.prompt = None;
-        state.mode = Mode::Dials;
+        state.mode = Mode::Sliders;
         return;
     }
     state.give_up_trial();
@@ -194,9 +194,9 @@ fn answered(state: &mut State) -> Option<Effect> {
                 then_quit,
             })
         }
-        Purpose::KeepDials => {
-            let kept = dials::keep_as(state, &text);
-            close_prompt(state, kept, Mode::Dials);
+        Purpose::SaveWhatIf => {
+            let kept = sliders::keep_as(state, &text);
+            close_prompt(state, kept, Mode::Sliders);
             None
         }
         Purpose::Find => {

@@ -129,7 +129,7 @@ impl State {
         {
             *made = Arc::clone(picture);
         }
-        self.take_simulated_dials(picture);
+        self.take_simulated_sliders(picture);
         self.refresh();
     }
 

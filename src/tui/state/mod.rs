@@ -11,7 +11,6 @@ mod whereabouts;
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use super::dials::Board;
 use super::edit::Proposal;
 use super::editor::{Editor, Prompt};
 use super::find::Finding;
@@ -19,6 +18,7 @@ use super::help::Help;
 use super::outside::LeftOver;
 use super::picture::Picture;
 use super::sheet::{self, Row, Topic};
+use super::sliders::Board;
 use super::ways::Trying;
 use crate::model::Trip;
 use crate::model::change::History;
@@ -83,7 +83,7 @@ pub struct State {
     sheet_open: bool,
     /// What must be known of the file or of the edits, until something is done about it.
     pub notice: Option<String>,
-    /// The dials.
+    /// The sliders.
     pub board: Board,
     /// The layer that the help was opened over.
     pub(super) behind_help: Mode,
@@ -110,8 +110,8 @@ pub enum Mode {
     Prompt,
     /// A question is answered with yes or no.
     Ask(Question),
-    /// The dials are turned.
-    Dials,
+    /// The sliders are turned.
+    Sliders,
     /// What-ifs stand side by side.
     SideBySide,
 }

@@ -32,8 +32,8 @@ pub enum Panel {
     Map,
     /// What if a pump is dry or a can is lost.
     Dry,
-    /// What if: the dials.
-    Dials,
+    /// What if: the sliders.
+    Sliders,
     /// What was read off on the way.
     Log,
     /// The fitted factors of the vehicle.
@@ -52,7 +52,7 @@ impl Panel {
         Self::Ledger,
         Self::Map,
         Self::Dry,
-        Self::Dials,
+        Self::Sliders,
         Self::Log,
         Self::Calibration,
     ];
@@ -68,7 +68,7 @@ impl Panel {
             | Self::Ledger
             | Self::Dry
             | Self::Log => true,
-            Self::Leg | Self::Map | Self::Dials | Self::Calibration => false,
+            Self::Leg | Self::Map | Self::Sliders | Self::Calibration => false,
         }
     }
 
@@ -108,7 +108,7 @@ impl State {
                 behind.ways.len() + 2 + usize::from(returns)
             }),
             Panel::Calibration => crate::model::calibration::COMPONENTS,
-            Panel::Dials => self.dial_list().len(),
+            Panel::Sliders => self.slider_list().len(),
             Panel::Map => 0,
         }
     }

@@ -85,7 +85,7 @@ impl State {
         self.shown_to_plan().or_else(|| self.beside_to_plan())
     }
 
-    /// What is to be shown and not planned yet: the trip as it stands, then what is tried, else what the dials make
+    /// What is to be shown and not planned yet: the trip as it stands, then what is tried, else what the sliders make
     /// of it.
     fn shown_to_plan(&self) -> Option<Job> {
         if !self.is_settled() {
@@ -95,7 +95,7 @@ impl State {
             Some((trip, None)) => Some(Job::Trip(Arc::clone(trip))),
             Some(_) => None,
             None if self.editor.is_some() => None,
-            None => self.dials_to_plan(),
+            None => self.sliders_to_plan(),
         }
     }
 
@@ -117,7 +117,7 @@ impl State {
                     *made = Some(picture);
                 }
             }
-            (Job::Dials { .. }, Ok(picture)) => self.take_dials(job, picture),
+            (Job::Sliders { .. }, Ok(picture)) => self.take_sliders(job, picture),
             (Job::WhatIf { stated, name }, made) if Arc::ptr_eq(stated, self.history.trip()) => {
                 self.take_beside(name, made);
             }
@@ -130,7 +130,7 @@ impl State {
     pub(super) fn refresh(&mut self) {
         let wanted = match &self.trial {
             Some((_, picture)) => picture.clone(),
-            None if self.editor.is_none() && self.board.is_turned() => self.of_dials(),
+            None if self.editor.is_none() && self.board.is_turned() => self.of_sliders(),
             None => self.is_settled().then(|| Arc::clone(&self.settled)),
         };
         if let Some(picture) = wanted.filter(|picture| !Arc::ptr_eq(picture, &self.shown)) {
@@ -206,7 +206,7 @@ impl State {
         self.work_out_ledger();
     }
 
-    /// Looks at what is typed and at the dials, once before a frame and not once for each key.
+    /// Looks at what is typed and at the sliders, once before a frame and not once for each key.
     pub(in crate::tui) fn look_at_trials(&mut self) {
         edit::try_what_is_typed(self);
         self.renew_beneath();

@@ -5,7 +5,6 @@
 mod ask;
 mod calibration;
 mod card;
-mod dials;
 mod footer;
 pub(super) mod help;
 pub(crate) mod labels;
@@ -21,6 +20,7 @@ mod panel;
 mod shapes;
 mod sheet;
 mod side_by_side;
+mod sliders;
 pub mod start;
 pub(crate) mod strip;
 pub(crate) mod text;
@@ -125,8 +125,8 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
                 ask::question(state, question, area, buf);
                 None
             }
-            (Mode::Dials, _) => {
-                dials::render(state, theme, area, buf);
+            (Mode::Sliders, _) => {
+                sliders::render(state, theme, area, buf);
                 None
             }
             (Mode::SideBySide, _) => {
@@ -160,7 +160,7 @@ fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
             Panel::Ledger => lists::ledger(state, area, buf),
             Panel::Load => load::render(state, theme, area, buf),
             Panel::Map => map::render(state, theme, area, buf),
-            Panel::Dials => dials::render(state, theme, area, buf),
+            Panel::Sliders => sliders::render(state, theme, area, buf),
             Panel::Calibration => calibration::render(state, theme, area, buf),
             Panel::Log => log::render(state, theme, area, buf),
             Panel::Dry => lists::dry(state, theme, area, buf),
@@ -174,7 +174,8 @@ fn panels(state: &State, theme: Theme, places: &Places, buf: &mut Buffer) {
 
 /// What a click at a cell of the screen means.
 pub fn click(state: &State, area: Rect, at: Position) -> Option<Message> {
-    if layout::is_too_small(area) || !matches!(state.mode, Mode::Browse | Mode::Sheet | Mode::Dials)
+    if layout::is_too_small(area)
+        || !matches!(state.mode, Mode::Browse | Mode::Sheet | Mode::Sliders)
     {
         return None;
     }
@@ -183,8 +184,8 @@ pub fn click(state: &State, area: Rect, at: Position) -> Option<Message> {
     if state.mode == Mode::Sheet && below.contains(at) {
         return sheet::row_at(state, below, at.y).map(Message::Row);
     }
-    if state.mode == Mode::Dials && below.contains(at) {
-        return dials::row_at(state, below, at.y).map(Message::Row);
+    if state.mode == Mode::Sliders && below.contains(at) {
+        return sliders::row_at(state, below, at.y).map(Message::Row);
     }
     let fuel = places.strip.fuel;
     let strip = Rect {

@@ -26,7 +26,7 @@ pub(super) const fn title(panel: Panel) -> &'static str {
         Panel::Ledger => "what the fuel in cans is for",
         Panel::Dry => "if a fuel stop is dry",
         Panel::Log => "trip log",
-        Panel::Leg | Panel::Map | Panel::Dials | Panel::Calibration => "",
+        Panel::Leg | Panel::Map | Panel::Sliders | Panel::Calibration => "",
     }
 }
 

@@ -1,15 +1,15 @@
-//! What-ifs as dials: what they change, what is kept of them, and where they change the verdict.
+//! What-ifs as sliders: what they change, what is kept of them, and where they change the verdict.
 
 use std::fs;
 
 use drystage::model::change::Change;
-use drystage::model::dial::{Dial, Dials, Laid, Notch, Reading, what_if};
+use drystage::model::slider::{Reading, Recalled, Slider, SliderStep, Sliders, what_if};
 use drystage::model::{Trip, check};
 use drystage::plan::Plan;
 use drystage::plan::difference::{Difference, Outcome};
 use drystage::plan::tipping::tips;
 use drystage::quantity::{Kilograms, Kilometres, Litres, Share};
-use drystage::tui::dials::EFFORT;
+use drystage::tui::sliders::EFFORT;
 use serde_json::{Value, json};
 
 fn example() -> Trip {
@@ -33,41 +33,41 @@ fn trips() -> Vec<Trip> {
     std::iter::once(example()).chain(samples).collect()
 }
 
-/// Every dial of a trip, the two about one leg for every leg.
-fn dials(trip: &Trip) -> Vec<Dial> {
-    let mut dials = Dial::all(trip, 1);
+/// Every slider of a trip, the two about one leg for every leg.
+fn sliders(trip: &Trip) -> Vec<Slider> {
+    let mut sliders = Slider::all(trip, 1);
     for leg in 2..=trip.legs.len() {
-        for dial in Dial::all(trip, leg) {
-            if !dials.contains(&dial) {
-                dials.push(dial);
+        for slider in Slider::all(trip, leg) {
+            if !sliders.contains(&slider) {
+                sliders.push(slider);
             }
         }
     }
-    dials
+    sliders
 }
 
-/// Some notches of a dial: its ends and a few between them.
-fn some_notches(dial: Dial, trip: &Trip) -> Vec<Notch> {
-    let last = dial.notches(trip) - 1;
-    let mut notches: Vec<u32> = (0..=5).map(|part| last * part / 5).collect();
-    notches.dedup();
-    notches.into_iter().map(Notch::new).collect()
+/// Some steps of a slider: its ends and a few between them.
+fn some_slider_steps(slider: Slider, trip: &Trip) -> Vec<SliderStep> {
+    let last = slider.slider_steps(trip) - 1;
+    let mut slider_steps: Vec<u32> = (0..=5).map(|part| last * part / 5).collect();
+    slider_steps.dedup();
+    slider_steps.into_iter().map(SliderStep::new).collect()
 }
 
 #[test]
 fn every_notch_makes_a_sound_trip_and_is_kept_as_a_guarded_patch() {
     for trip in trips() {
-        for dial in dials(&trip) {
-            for notch in some_notches(dial, &trip) {
-                let turned = Dials::default().trip_with(&trip, dial, Some(notch));
+        for slider in sliders(&trip) {
+            for slider_step in some_slider_steps(slider, &trip) {
+                let turned = Sliders::default().trip_with(&trip, slider, Some(slider_step));
                 let read = check::read(turned.to_document());
-                assert!(read.is_ok(), "{dial:?} {notch:?}: {read:?}");
+                assert!(read.is_ok(), "{slider:?} {slider_step:?}: {read:?}");
                 let kept = what_if("kept", &trip, &turned);
                 let change = Change::keep_what_if(&trip, &kept);
                 let (with_it, _) = change.apply(&trip).unwrap();
                 let mut back = with_it.with_what_if("kept").unwrap();
                 back.what_ifs = trip.what_ifs.clone();
-                assert_eq!(back, turned, "{dial:?} {notch:?}");
+                assert_eq!(back, turned, "{slider:?} {slider_step:?}");
                 let unguarded = kept.change.iter().filter(|operation| {
                     let path = operation.path().as_str();
                     let guard = path.split('/').take(3).collect::<Vec<_>>().join("/") + "/to";
@@ -84,17 +84,21 @@ fn every_notch_makes_a_sound_trip_and_is_kept_as_a_guarded_patch() {
 }
 
 #[test]
-fn a_kept_set_comes_back_to_the_dials() {
+fn a_kept_set_comes_back_to_the_sliders() {
     for trip in [example()] {
-        for dial in Dial::all(&trip, 4) {
-            for notch in some_notches(dial, &trip) {
-                let turned = Dials::default().trip_with(&trip, dial, Some(notch));
+        for slider in Slider::all(&trip, 4) {
+            for slider_step in some_slider_steps(slider, &trip) {
+                let turned = Sliders::default().trip_with(&trip, slider, Some(slider_step));
                 let kept = what_if("kept", &trip, &turned);
                 let change = Change::keep_what_if(&trip, &kept);
                 let (with_it, _) = change.apply(&trip).unwrap();
-                match Dials::of_what_if(&with_it, "kept").unwrap() {
-                    Laid::OnDials(dials) => assert_eq!(dials.trip(&trip), turned, "{dial:?}"),
-                    Laid::Beneath(_) => panic!("{dial:?} {notch:?}: {:?}", kept.change),
+                match Sliders::of_what_if(&with_it, "kept").unwrap() {
+                    Recalled::AsSliders(sliders) => {
+                        assert_eq!(sliders.trip(&trip), turned, "{slider:?}");
+                    }
+                    Recalled::AsBaseTrip(_) => {
+                        panic!("{slider:?} {slider_step:?}: {:?}", kept.change)
+                    }
                 }
             }
         }
@@ -104,61 +108,63 @@ fn a_kept_set_comes_back_to_the_dials() {
 #[test]
 fn several_dials_are_kept_together() {
     let trip = example();
-    let mut dials = Dials::default();
-    for (dial, notch) in [
-        (Dial::Headwind, 80),
-        (Dial::Sand, 50),
-        (Dial::Roof, 0),
-        (Dial::People, 0),
+    let mut sliders = Sliders::default();
+    for (slider, slider_step) in [
+        (Slider::Headwind, 80),
+        (Slider::Sand, 50),
+        (Slider::Roof, 0),
+        (Slider::People, 0),
     ] {
-        dials.set(dial, Some(Notch::new(notch)));
+        sliders.set(slider, Some(SliderStep::new(slider_step)));
     }
-    let turned = dials.trip(&trip);
+    let turned = sliders.trip(&trip);
     let kept = what_if("windy", &trip, &turned);
     let (with_it, _) = Change::keep_what_if(&trip, &kept).apply(&trip).unwrap();
     assert_eq!(
-        Dials::of_what_if(&with_it, "windy").unwrap(),
-        Laid::OnDials(dials)
+        Sliders::of_what_if(&with_it, "windy").unwrap(),
+        Recalled::AsSliders(sliders)
     );
 }
 
-/// The example's own what-ifs: one is a dial, the other names a mass that no dial has.
+/// The example's own what-ifs: one is a slider, the other names a mass that no slider has.
 #[test]
 fn what_no_dial_says_is_laid_beneath_them() {
     let trip = example();
-    match Dials::of_what_if(&trip, "twice the sand").unwrap() {
-        Laid::OnDials(dials) => {
-            assert_eq!(dials.len(), 1);
-            assert_eq!(dials.at(Dial::SandOn(4)), Some(Notch::new(80)));
+    match Sliders::of_what_if(&trip, "twice the sand").unwrap() {
+        Recalled::AsSliders(sliders) => {
+            assert_eq!(sliders.len(), 1);
+            assert_eq!(sliders.at(Slider::SandOn(4)), Some(SliderStep::new(80)));
         }
-        other @ Laid::Beneath(_) => panic!("{other:?}"),
+        other @ Recalled::AsBaseTrip(_) => panic!("{other:?}"),
     }
-    match Dials::of_what_if(&trip, "tent on the roof").unwrap() {
-        Laid::Beneath(laid) => assert_eq!(*laid, trip.with_what_if("tent on the roof").unwrap()),
-        other @ Laid::OnDials(_) => panic!("{other:?}"),
+    match Sliders::of_what_if(&trip, "tent on the roof").unwrap() {
+        Recalled::AsBaseTrip(laid) => {
+            assert_eq!(*laid, trip.with_what_if("tent on the roof").unwrap());
+        }
+        other @ Recalled::AsSliders(_) => panic!("{other:?}"),
     }
 }
 
 #[test]
 fn a_dial_that_is_turned_on_and_back_is_at_rest() {
     for trip in trips() {
-        for dial in dials(&trip) {
+        for slider in sliders(&trip) {
             for fine in [false, true] {
                 for first in [false, true] {
-                    let away = dial.turned(&trip, None, first, fine);
+                    let away = slider.turned(&trip, None, first, fine);
                     let Some(there) = away else { continue };
-                    if dial.stated(&trip) == Reading::AsStated {
+                    if slider.stated(&trip) == Reading::AsStated {
                         continue;
                     }
                     assert_eq!(
-                        dial.turned(&trip, Some(there), !first, fine),
+                        slider.turned(&trip, Some(there), !first, fine),
                         None,
-                        "{dial:?} {there:?}"
+                        "{slider:?} {there:?}"
                     );
                 }
             }
         }
-        assert_eq!(Dials::default().trip(&trip), trip);
+        assert_eq!(Sliders::default().trip(&trip), trip);
     }
 }
 
@@ -172,22 +178,22 @@ fn strokes_end_on_round_values_and_stay_on_the_scale() {
         .as_mut()
         .unwrap()
         .litres = Some(Litres::new(5.3));
-    let next = Dial::Reserve.turned(&trip, None, true, false).unwrap();
+    let next = Slider::Reserve.turned(&trip, None, true, false).unwrap();
     assert_eq!(
-        Dial::Reserve.reading(&trip, next),
+        Slider::Reserve.reading(&trip, next),
         Reading::Fuel(Litres::new(6.0))
     );
-    let last = Notch::new(Dial::Cargo.notches(&trip) - 1);
+    let last = SliderStep::new(Slider::Cargo.slider_steps(&trip) - 1);
     assert_eq!(
-        Dial::Cargo.turned(&trip, Some(last), true, false),
+        Slider::Cargo.turned(&trip, Some(last), true, false),
         Some(last)
     );
     assert_eq!(
-        Dial::Cargo.reading(&trip, last),
+        Slider::Cargo.reading(&trip, last),
         Reading::Mass(Kilograms::new(400.0))
     );
     assert_eq!(
-        Dial::SandOn(4).reading(&trip, Notch::new(55)),
+        Slider::SandOn(4).reading(&trip, SliderStep::new(55)),
         Reading::Share(Share::new(0.55))
     );
 }
@@ -208,36 +214,41 @@ fn small_trip() -> Trip {
     check::read(document).unwrap()
 }
 
-/// The changes against every notch of the slider.
+/// The changes against every step of the slider.
 #[test]
 fn a_verdict_changes_where_a_scan_of_all_notches_finds_it() {
     let trip = small_trip();
     let here = target_plan(trip.clone()).decided();
     let mut changes = 0;
-    for dial in [
-        Dial::People,
-        Dial::Reserve,
-        Dial::Contingency,
-        Dial::Headwind,
-        Dial::Roof,
-        Dial::SuccessTarget,
+    for slider in [
+        Slider::People,
+        Slider::Reserve,
+        Slider::Contingency,
+        Slider::Headwind,
+        Slider::Roof,
+        Slider::SuccessTarget,
     ] {
-        let found = tips(&trip, &Dials::default(), dial, EFFORT, &|| true).unwrap();
+        let found = tips(&trip, &Sliders::default(), slider, EFFORT, &|| true).unwrap();
         assert_eq!(found.here, here);
-        let decided: Vec<_> = (0..dial.notches(&trip))
+        let decided: Vec<_> = (0..slider.slider_steps(&trip))
             .map(|n| {
-                let notch = Some(Notch::new(n));
-                target_plan(Dials::default().trip_with(&trip, dial, notch)).decided()
+                let slider_step = Some(SliderStep::new(n));
+                target_plan(Sliders::default().trip_with(&trip, slider, slider_step)).decided()
             })
             .collect();
-        let first_above = dial.turned(&trip, None, true, true).map(Notch::number);
-        let first_below = dial.turned(&trip, None, false, true).map(Notch::number);
-        let above = first_above
-            .and_then(|first| (first..dial.notches(&trip)).find(|&n| decided[n as usize] != here));
+        let first_above = slider
+            .turned(&trip, None, true, true)
+            .map(SliderStep::number);
+        let first_below = slider
+            .turned(&trip, None, false, true)
+            .map(SliderStep::number);
+        let above = first_above.and_then(|first| {
+            (first..slider.slider_steps(&trip)).find(|&n| decided[n as usize] != here)
+        });
         let below =
             first_below.and_then(|first| (0..=first).rev().find(|&n| decided[n as usize] != here));
         for (tip, scanned) in [(found.above, above), (found.below, below)] {
-            assert_eq!(tip.map(|tip| tip.at.number()), scanned, "{dial:?}");
+            assert_eq!(tip.map(|tip| tip.at.number()), scanned, "{slider:?}");
             if let (Some(tip), Some(at)) = (tip, scanned) {
                 assert_eq!(tip.becomes, decided[at as usize]);
                 changes += 1;
@@ -250,29 +261,30 @@ fn a_verdict_changes_where_a_scan_of_all_notches_finds_it() {
 #[test]
 fn changes_are_sought_from_where_the_slider_is_and_dropped_when_nobody_wants_them() {
     let trip = small_trip();
-    let dial = Dial::Reserve;
-    let at_rest = tips(&trip, &Dials::default(), dial, EFFORT, &|| true).unwrap();
+    let slider = Slider::Reserve;
+    let at_rest = tips(&trip, &Sliders::default(), slider, EFFORT, &|| true).unwrap();
     let above = at_rest.above.unwrap();
-    let mut dials = Dials::default();
-    dials.set(dial, Some(above.at));
-    let moved = tips(&trip, &dials, dial, EFFORT, &|| true).unwrap();
+    let mut sliders = Sliders::default();
+    sliders.set(slider, Some(above.at));
+    let moved = tips(&trip, &sliders, slider, EFFORT, &|| true).unwrap();
     assert_eq!(moved.here, above.becomes);
     assert_eq!(moved.below.unwrap().at, above.holds.unwrap());
-    assert_eq!(tips(&trip, &dials, dial, EFFORT, &|| false), None);
+    assert_eq!(tips(&trip, &sliders, slider, EFFORT, &|| false), None);
 }
 
 #[test]
 fn more_load_burns_more_and_a_dry_stop_asks_for_cans() {
     let trip = example();
     let saved = Plan::of(trip.clone());
-    let with = |dial: Dial, notch| {
-        let turned = Dials::default().trip_with(&trip, dial, Some(Notch::new(notch)));
+    let with = |slider: Slider, slider_step| {
+        let turned =
+            Sliders::default().trip_with(&trip, slider, Some(SliderStep::new(slider_step)));
         Difference::between(&saved, &Plan::of(turned))
     };
-    let heavier = with(Dial::Cargo, 60);
+    let heavier = with(Slider::Cargo, 60);
     assert!(heavier.fuel > Litres::ZERO && heavier.mass > Kilograms::new(55.0));
     assert_eq!(Difference::between(&saved, &saved).fuel, Litres::ZERO);
-    let dry = Dials::default().trip_with(&trip, Dial::DryStop, Some(Notch::new(1)));
+    let dry = Sliders::default().trip_with(&trip, Slider::DryStop, Some(SliderStep::new(1)));
     let dry = Plan::of(dry);
     assert!(dry.spare.needed > saved.spare.needed + Litres::new(10.0));
     assert_ne!(dry.decided().outcome, Outcome::Go);

@@ -1,9 +1,9 @@
-//! A dial's scale on one trip: its notches, what each means, and where the trip stands.
+//! A slider's scale on one trip: its steps, what each means, and where the trip stands.
 //!
 //! Ranges are what is worth trying, inside what the format admits; strokes are common practice, no source.
 
 use super::turn::{EXTRA, ON_ROOF, extra, lets_down};
-use super::{AIRED, Dial, NO_STOP, Notch, ROOFS, Reading, TARGETS, TREADS, stops};
+use super::{AIRED, NO_STOP, ROOFS, Reading, Slider, SliderStep, TARGETS, TREADS, stops};
 use crate::model::Trip;
 use crate::model::route::Leg;
 use crate::model::vocabulary::Surface;
@@ -11,20 +11,20 @@ use crate::quantity::{
     Bar, Celsius, Kilograms, Kilometres, KilometresPerHour, Litres, Percent, Share,
 };
 
-/// A dial's scale.
+/// A slider's scale.
 pub(super) struct Scale {
     marks: Marks,
-    /// Notches of a stroke.
+    /// Steps of a stroke.
     pub(crate) stroke: u32,
     /// What the trip states.
     pub(crate) stated: Reading,
-    /// Where the trip stands, in notches, between two of them as well.
+    /// Where the trip stands, in steps, between two of them as well.
     at: f64,
     /// Whether the trip has this one value, so that turning back to it changes nothing.
     one_value: bool,
 }
 
-/// What the notches mean.
+/// What the steps mean.
 enum Marks {
     /// A number each, from `low` on, `grain` apart.
     Even {
@@ -42,7 +42,7 @@ fn even(low: f64, high: f64, grain: f64, reading: fn(f64) -> Reading) -> Marks {
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
-        reason = "some hundred notches at most; no number becomes 0"
+        reason = "some hundred steps at most; no number becomes 0"
     )]
     let last = ((high - low) / grain).round().max(0.0) as u32;
     Marks::Even {
@@ -54,14 +54,14 @@ fn even(low: f64, high: f64, grain: f64, reading: fn(f64) -> Reading) -> Marks {
 }
 
 impl Marks {
-    fn notches(&self) -> u32 {
+    fn slider_steps(&self) -> u32 {
         match self {
             Self::Even { last, .. } => last + 1,
             Self::List(list) => u32::try_from(list.len()).unwrap_or(u32::MAX).max(1),
         }
     }
 
-    /// Where a number stands, in notches.
+    /// Where a number stands, in steps.
     fn place(&self, value: f64) -> f64 {
         match self {
             Self::Even { low, grain, .. } => (value - low) / grain,
@@ -106,31 +106,33 @@ impl Scale {
         }
     }
 
-    pub(crate) fn of(dial: Dial, trip: &Trip) -> Self {
-        match dial {
-            Dial::Roof | Dial::RoofLoad | Dial::Cargo | Dial::People => of_load(dial, trip),
-            Dial::Tread | Dial::RoadPressure | Dial::AiredDown | Dial::SoftPressure => {
-                of_tyres(dial, trip)
+    pub(crate) fn of(slider: Slider, trip: &Trip) -> Self {
+        match slider {
+            Slider::Roof | Slider::RoofLoad | Slider::Cargo | Slider::People => {
+                of_load(slider, trip)
             }
-            Dial::SealedSpeed
-            | Dial::Sand
-            | Dial::SandOn(_)
-            | Dial::LowRange
-            | Dial::LowRangeOn(_)
-            | Dial::Headwind
-            | Dial::Temperature => of_way(dial, trip),
-            Dial::Reserve | Dial::Contingency | Dial::SuccessTarget | Dial::DryStop => {
-                of_rules(dial, trip)
+            Slider::Tread | Slider::RoadPressure | Slider::AiredDown | Slider::SoftPressure => {
+                of_tyres(slider, trip)
+            }
+            Slider::SealedSpeed
+            | Slider::Sand
+            | Slider::SandOn(_)
+            | Slider::LowRange
+            | Slider::LowRangeOn(_)
+            | Slider::Headwind
+            | Slider::Temperature => of_way(slider, trip),
+            Slider::Reserve | Slider::Contingency | Slider::SuccessTarget | Slider::DryStop => {
+                of_rules(slider, trip)
             }
         }
     }
 
-    pub(crate) fn notches(&self) -> u32 {
-        self.marks.notches()
+    pub(crate) fn slider_steps(&self) -> u32 {
+        self.marks.slider_steps()
     }
 
-    pub(crate) fn reading(&self, notch: Notch) -> Reading {
-        let number = notch.0.min(self.notches() - 1);
+    pub(crate) fn reading(&self, slider_step: SliderStep) -> Reading {
+        let number = slider_step.0.min(self.slider_steps() - 1);
         match &self.marks {
             Marks::Even {
                 low,
@@ -145,7 +147,7 @@ impl Scale {
         }
     }
 
-    pub(crate) fn resting(&self) -> Notch {
+    pub(crate) fn resting(&self) -> SliderStep {
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
@@ -153,21 +155,26 @@ impl Scale {
         )]
         let below = (self.at + 1e-9)
             .floor()
-            .clamp(0.0, f64::from(self.notches() - 1)) as u32;
-        Notch(below)
+            .clamp(0.0, f64::from(self.slider_steps() - 1)) as u32;
+        SliderStep(below)
     }
 
-    pub(crate) fn turned(&self, from: Option<Notch>, on: bool, fine: bool) -> Option<Notch> {
+    pub(crate) fn turned(
+        &self,
+        from: Option<SliderStep>,
+        on: bool,
+        fine: bool,
+    ) -> Option<SliderStep> {
         let stroke = if fine { 1.0 } else { f64::from(self.stroke) };
-        let here = from.map_or(self.at, |notch| f64::from(notch.0));
-        let last = f64::from(self.notches() - 1);
+        let here = from.map_or(self.at, |slider_step| f64::from(slider_step.0));
+        let last = f64::from(self.slider_steps() - 1);
         // Strokes end on multiples of a stroke, so that round values are met wherever the trip stands.
         let wanted = if on {
             ((here + 1e-9) / stroke).floor() * stroke + stroke
         } else {
             ((here - 1e-9) / stroke).ceil() * stroke - stroke
         };
-        // Several values without one between them begin at the nearest notch whichever way it is turned.
+        // Several values without one between them begin at the nearest step whichever way it is turned.
         let wanted = if from.is_none() && !self.one_value && matches!(self.marks, Marks::List(_)) {
             if on { 0.0 } else { last }
         } else {
@@ -189,20 +196,20 @@ impl Scale {
             reason = "clamped to the scale; no number becomes 0"
         )]
         let number = wanted as u32;
-        Some(Notch(number))
+        Some(SliderStep(number))
     }
 }
 
-fn of_load(dial: Dial, trip: &Trip) -> Scale {
+fn of_load(slider: Slider, trip: &Trip) -> Scale {
     let load = trip.load();
     let kilograms = |most, stroke, name| {
         let marks = even(0.0, most, 1.0, |kg| Reading::Mass(Kilograms::new(kg)));
         Scale::numbers(marks, stroke, extra(trip, name).get(), true)
     };
-    match dial {
-        Dial::RoofLoad => kilograms(150.0, 5, ON_ROOF),
-        Dial::Cargo => kilograms(400.0, 10, EXTRA),
-        Dial::People => {
+    match slider {
+        Slider::RoofLoad => kilograms(150.0, 5, ON_ROOF),
+        Slider::Cargo => kilograms(400.0, 10, EXTRA),
+        Slider::People => {
             let aboard = load.people().len();
             let list = (0..=aboard.max(5))
                 .skip(usize::from(aboard > 0))
@@ -217,16 +224,16 @@ fn of_load(dial: Dial, trip: &Trip) -> Scale {
     }
 }
 
-fn of_tyres(dial: Dial, trip: &Trip) -> Scale {
+fn of_tyres(slider: Slider, trip: &Trip) -> Scale {
     let vehicle = &trip.vehicle;
     let bar = |most, stated: Bar| {
         let marks = even(0.8, most, 0.1, |bar| Reading::Pressure(Bar::new(bar)));
         Scale::numbers(marks, 1, stated.get(), true)
     };
-    match dial {
-        Dial::RoadPressure => bar(4.0, vehicle.road_pressure()),
-        Dial::SoftPressure => bar(vehicle.road_pressure().get(), vehicle.soft_pressure()),
-        Dial::AiredDown => {
+    match slider {
+        Slider::RoadPressure => bar(4.0, vehicle.road_pressure()),
+        Slider::SoftPressure => bar(vehicle.road_pressure().get(), vehicle.soft_pressure()),
+        Slider::AiredDown => {
             let fits = |choice: usize| {
                 trip.legs
                     .iter()
@@ -243,7 +250,7 @@ fn of_tyres(dial: Dial, trip: &Trip) -> Scale {
     }
 }
 
-fn of_way(dial: Dial, trip: &Trip) -> Scale {
+fn of_way(slider: Slider, trip: &Trip) -> Scale {
     let share = |stated: Option<Share>| {
         let marks = even(0.0, 100.0, 1.0, |part| {
             Reading::Share(Share::new(part / 100.0))
@@ -256,19 +263,19 @@ fn of_way(dial: Dial, trip: &Trip) -> Scale {
         });
         Scale::numbers(marks, 10, 100.0, true)
     };
-    match dial {
-        Dial::Sand | Dial::LowRange => of_stated(),
-        Dial::SandOn(leg) => share(trip.legs.get(leg.wrapping_sub(1)).map(Leg::sand_share)),
-        Dial::LowRangeOn(leg) => {
+    match slider {
+        Slider::Sand | Slider::LowRange => of_stated(),
+        Slider::SandOn(leg) => share(trip.legs.get(leg.wrapping_sub(1)).map(Leg::sand_share)),
+        Slider::LowRangeOn(leg) => {
             share(trip.legs.get(leg.wrapping_sub(1)).map(Leg::low_range_share))
         }
-        Dial::Headwind => {
+        Slider::Headwind => {
             let marks = even(-60.0, 60.0, 1.0, |wind| {
                 Reading::MoreWind(KilometresPerHour::new(wind))
             });
             Scale::numbers(marks, 5, 0.0, true)
         }
-        Dial::Temperature => {
+        Slider::Temperature => {
             let stated: Vec<Option<Celsius>> =
                 trip.legs.iter().map(|leg| leg.temperature_c).collect();
             let known: Vec<f64> = stated.iter().flatten().map(|t| t.get()).collect();
@@ -316,19 +323,19 @@ fn of_way(dial: Dial, trip: &Trip) -> Scale {
     }
 }
 
-fn of_rules(dial: Dial, trip: &Trip) -> Scale {
+fn of_rules(slider: Slider, trip: &Trip) -> Scale {
     let rules = trip.rules();
-    match dial {
-        Dial::Reserve => {
+    match slider {
+        Slider::Reserve => {
             let most = trip.vehicle.usable_tank().get().floor().max(1.0);
             let marks = even(0.0, most, 0.5, |litres| Reading::Fuel(Litres::new(litres)));
             Scale::numbers(marks, 2, rules.reserve_litres(&trip.vehicle).get(), true)
         }
-        Dial::Contingency => {
+        Slider::Contingency => {
             let marks = even(0.0, 100.0, 1.0, |part| Reading::Percent(Percent::new(part)));
             Scale::numbers(marks, 5, rules.contingency().get() * 100.0, true)
         }
-        Dial::SuccessTarget => {
+        Slider::SuccessTarget => {
             let stated = TARGETS
                 .iter()
                 .position(|&share| share == rules.success_target());

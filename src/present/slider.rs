@@ -3,33 +3,33 @@
 use super::name::plain;
 use super::number::{Toward, Units, percent, trimmed};
 use crate::model::Trip;
-use crate::model::dial::{Dial, Notch, Reading};
+use crate::model::slider::{Reading, Slider, SliderStep};
 use crate::plan::difference::{Decided, Difference, Outcome};
 use crate::plan::tipping::{Tip, Tips};
 use crate::quantity::{Kilograms, Litres};
 
 /// Name of a slider.
-pub(crate) fn name(dial: Dial) -> String {
-    match dial {
-        Dial::Roof => "roof rack".to_owned(),
-        Dial::RoofLoad => "extra roof load".to_owned(),
-        Dial::Cargo => "extra cargo".to_owned(),
-        Dial::People => "people".to_owned(),
-        Dial::Tread => "tread".to_owned(),
-        Dial::RoadPressure => "road pressure".to_owned(),
-        Dial::AiredDown => "aired down".to_owned(),
-        Dial::SoftPressure => "aired down to".to_owned(),
-        Dial::SealedSpeed => "sealed road speed".to_owned(),
-        Dial::Sand => "sand, all legs".to_owned(),
-        Dial::SandOn(leg) => format!("sand, leg {leg}"),
-        Dial::LowRange => "low range, all".to_owned(),
-        Dial::LowRangeOn(leg) => format!("low range, leg {leg}"),
-        Dial::Headwind => "extra headwind".to_owned(),
-        Dial::Temperature => "temperature".to_owned(),
-        Dial::Reserve => "reserve".to_owned(),
-        Dial::Contingency => "contingency".to_owned(),
-        Dial::SuccessTarget => "success target".to_owned(),
-        Dial::DryStop => "dry fuel stop".to_owned(),
+pub(crate) fn name(slider: Slider) -> String {
+    match slider {
+        Slider::Roof => "roof rack".to_owned(),
+        Slider::RoofLoad => "extra roof load".to_owned(),
+        Slider::Cargo => "extra cargo".to_owned(),
+        Slider::People => "people".to_owned(),
+        Slider::Tread => "tread".to_owned(),
+        Slider::RoadPressure => "road pressure".to_owned(),
+        Slider::AiredDown => "aired down".to_owned(),
+        Slider::SoftPressure => "aired down to".to_owned(),
+        Slider::SealedSpeed => "sealed road speed".to_owned(),
+        Slider::Sand => "sand, all legs".to_owned(),
+        Slider::SandOn(leg) => format!("sand, leg {leg}"),
+        Slider::LowRange => "low range, all".to_owned(),
+        Slider::LowRangeOn(leg) => format!("low range, leg {leg}"),
+        Slider::Headwind => "extra headwind".to_owned(),
+        Slider::Temperature => "temperature".to_owned(),
+        Slider::Reserve => "reserve".to_owned(),
+        Slider::Contingency => "contingency".to_owned(),
+        Slider::SuccessTarget => "success target".to_owned(),
+        Slider::DryStop => "dry fuel stop".to_owned(),
     }
 }
 
@@ -56,10 +56,15 @@ pub(crate) fn reading(reading: &Reading, units: Units) -> String {
 }
 
 /// The reading of a slider at its setting.
-pub(crate) fn standing(dial: Dial, trip: &Trip, notch: Option<Notch>, units: Units) -> String {
-    let read = match notch {
-        Some(notch) => dial.reading(trip, notch),
-        None => dial.stated(trip),
+pub(crate) fn standing(
+    slider: Slider,
+    trip: &Trip,
+    slider_step: Option<SliderStep>,
+    units: Units,
+) -> String {
+    let read = match slider_step {
+        Some(slider_step) => slider.reading(trip, slider_step),
+        None => slider.stated(trip),
     };
     reading(&read, units)
 }
@@ -80,22 +85,27 @@ pub(crate) fn decided(decided: Decided) -> String {
 }
 
 /// Where a slider changes the verdict or the number of cans: `2 cans from 55 %`; empty if it changes neither.
-pub(crate) fn verdict_changes(dial: Dial, trip: &Trip, tips: &Tips, units: Units) -> Vec<String> {
+pub(crate) fn verdict_changes(
+    slider: Slider,
+    trip: &Trip,
+    tips: &Tips,
+    units: Units,
+) -> Vec<String> {
     let is_word = |reading: &Reading| matches!(reading, Reading::Word(_) | Reading::Place(_));
     let one = |tip: &Tip, way: &str| {
-        let at = dial.reading(trip, tip.at);
+        let at = slider.reading(trip, tip.at);
         let way = if is_word(&at) { "with" } else { way };
         format!("{} {way} {}", decided(tip.becomes), reading(&at, units))
     };
     let (above, below) = (tips.above.as_ref(), tips.below.as_ref());
-    if is_word(&dial.stated(trip)) {
+    if is_word(&slider.stated(trip)) {
         // Words have no up and down.
         let both = [below, above].into_iter().flatten();
         let mut told: Vec<String> = both.map(|tip| one(tip, "with")).collect();
         told.dedup();
         return told;
     }
-    // Between two notches both lie at the same one.
+    // Between two steps both lie at the same one.
     if let (Some(above), Some(below)) = (above, below)
         && above.at == below.at
     {

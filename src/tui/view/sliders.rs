@@ -14,9 +14,9 @@ use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
 use super::text::{below, columns, first, past, row, wrap, write, write_right};
 use super::verdict::CALCULATING;
 use super::{panel, shapes};
-use crate::model::dial::{Dial, Notch};
+use crate::model::slider::{Slider, SliderStep};
 use crate::plan::difference::{Decided, Outcome};
-use crate::present::dial;
+use crate::present::slider;
 
 /// Columns of the name, of the reading, and of the scale at most.
 const NAME: u16 = 18;
@@ -32,20 +32,20 @@ const CHANGES: &str = " verdict changes at ─";
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let below = heading(state, area, buf);
-    let list = state.dial_list();
-    let chosen = state.chosen_dial();
+    let list = state.slider_list();
+    let chosen = state.chosen_slider();
     let first = first_shown(state, &list, below);
-    for (nth, &dial) in list.iter().skip(first).enumerate() {
+    for (nth, &slider) in list.iter().skip(first).enumerate() {
         let line = row(below, nth);
         if line.is_empty() {
             panel::more_below(below, buf);
             break;
         }
-        draw(state, theme, dial, Some(dial) == chosen, line, buf);
+        draw(state, theme, slider, Some(slider) == chosen, line, buf);
     }
 }
 
-/// What the turned dials change.
+/// What the turned sliders change.
 fn title(state: &State) -> String {
     let beneath = state
         .board
@@ -58,9 +58,9 @@ fn title(state: &State) -> String {
         // What is shown is what is typed.
         return format!("what if{beneath}");
     }
-    let told = state.dial_difference().map_or_else(
+    let told = state.slider_difference().map_or_else(
         || vec![CALCULATING.to_owned()],
-        |difference| dial::difference(&difference, state.units()),
+        |difference| slider::difference(&difference, state.units()),
     );
     if told.is_empty() {
         format!("what if{beneath}: no change")
@@ -72,7 +72,7 @@ fn title(state: &State) -> String {
 /// The heading, on as many rows as it needs and half of the room at most, with what the marks are; the room below it.
 fn heading(state: &State, area: Rect, buf: &mut Buffer) -> Rect {
     let title = title(state);
-    let focused = state.mode == Mode::Dials || state.focus == Panel::Dials;
+    let focused = state.mode == Mode::Sliders || state.focus == Panel::Sliders;
     let mark = if focused { "▶ " } else { "─ " };
     let lines = wrap(&title, area.width.saturating_sub(2));
     let rows = lines.len().min(usize::from(area.height / 2).max(1));
@@ -103,14 +103,14 @@ fn heading(state: &State, area: Rect, buf: &mut Buffer) -> Rect {
     below(area, rows)
 }
 
-/// The first shown of the list: while dials are turned so that the chosen one is among them with one before it, else as
+/// The first shown of the list: while sliders are turned so that the chosen one is among them with one before it, else as
 /// the panel is scrolled.
-fn first_shown(state: &State, list: &[Dial], area: Rect) -> usize {
-    if state.mode != Mode::Dials {
-        return state.scroll_of(Panel::Dials);
+fn first_shown(state: &State, list: &[Slider], area: Rect) -> usize {
+    if state.mode != Mode::Sliders {
+        return state.scroll_of(Panel::Sliders);
     }
-    let chosen = state.chosen_dial();
-    let at = list.iter().position(|dial| Some(*dial) == chosen);
+    let chosen = state.chosen_slider();
+    let at = list.iter().position(|slider| Some(*slider) == chosen);
     let rows = usize::from(area.height);
     let last = list.len().saturating_sub(rows);
     at.unwrap_or(0)
@@ -118,31 +118,31 @@ fn first_shown(state: &State, list: &[Dial], area: Rect) -> usize {
         .min(last)
 }
 
-/// The dial whose row lies there.
+/// The slider whose row lies there.
 pub(super) fn row_at(state: &State, area: Rect, y: u16) -> Option<usize> {
     // The heading is drawn into nothing, to know how many rows it takes.
     let below = heading(state, area, &mut Buffer::empty(area));
-    let list = state.dial_list();
+    let list = state.slider_list();
     let nth = usize::from(y.checked_sub(below.y)?);
     let number = first_shown(state, &list, below) + nth;
     (number < list.len()).then_some(number)
 }
 
-fn draw(state: &State, theme: Theme, dial: Dial, chosen: bool, line: Rect, buf: &mut Buffer) {
-    let trip = state.dial_base();
+fn draw(state: &State, theme: Theme, slider: Slider, chosen: bool, line: Rect, buf: &mut Buffer) {
+    let trip = state.slider_base();
     let units = state.units();
-    let notch = state.board.dials().at(dial);
+    let slider_step = state.board.sliders().at(slider);
     let cell = |from, width| first(past(line, from), width);
-    let name_style = if chosen && state.mode == Mode::Dials {
+    let name_style = if chosen && state.mode == Mode::Sliders {
         CHOSEN
-    } else if notch.is_some() {
+    } else if slider_step.is_some() {
         BOLD
     } else {
         Style::new()
     };
-    write(buf, cell(0, NAME - 1), &dial::name(dial), name_style);
-    let reading = dial::standing(dial, trip, notch, units);
-    let style = if notch.is_some() { BOLD } else { DIM };
+    write(buf, cell(0, NAME - 1), &slider::name(slider), name_style);
+    let reading = slider::standing(slider, trip, slider_step, units);
+    let style = if slider_step.is_some() { BOLD } else { DIM };
     write(buf, cell(NAME, READING - 1), &reading, style);
     let room = line.width.saturating_sub(NAME + READING);
     let scale = if room > SCALE + CHANGE {
@@ -152,12 +152,12 @@ fn draw(state: &State, theme: Theme, dial: Dial, chosen: bool, line: Rect, buf: 
     };
     let scale = if room < SHORTEST { 0 } else { scale };
     if scale > 0 {
-        draw_scale(state, theme, dial, cell(NAME + READING, scale), buf);
+        draw_scale(state, theme, slider, cell(NAME + READING, scale), buf);
     }
     let rest = past(line, NAME + READING + scale + 1);
-    let told = match state.board.changes(dial) {
-        Some(changes) => dial::verdict_changes(dial, trip, changes, units),
-        None if state.mode == Mode::Dials && state.shows_changes() => vec!["…".to_owned()],
+    let told = match state.board.changes(slider) {
+        Some(changes) => slider::verdict_changes(slider, trip, changes, units),
+        None if state.mode == Mode::Sliders && state.shows_changes() => vec!["…".to_owned()],
         None => Vec::new(),
     };
     // As many changes as there is room for, the nearest first.
@@ -172,12 +172,12 @@ fn draw(state: &State, theme: Theme, dial: Dial, chosen: bool, line: Rect, buf: 
 }
 
 /// The scale with the slider as in the trip, where it is set, and where it changes the verdict.
-fn draw_scale(state: &State, theme: Theme, dial: Dial, area: Rect, buf: &mut Buffer) {
-    let trip = state.dial_base();
-    let last = dial.notches(trip).saturating_sub(1).max(1);
-    let column = |notch: Notch| {
+fn draw_scale(state: &State, theme: Theme, slider: Slider, area: Rect, buf: &mut Buffer) {
+    let trip = state.slider_base();
+    let last = slider.slider_steps(trip).saturating_sub(1).max(1);
+    let column = |slider_step: SliderStep| {
         let inside = u32::from(area.width.saturating_sub(3));
-        let at = notch.number().min(last) * inside / last;
+        let at = slider_step.number().min(last) * inside / last;
         u16::try_from(at).unwrap_or(0) + 1
     };
     let mut put = |at: u16, shape: &str, style: Style| {
@@ -188,16 +188,16 @@ fn draw_scale(state: &State, theme: Theme, dial: Dial, area: Rect, buf: &mut Buf
     }
     put(0, "├", DIM);
     put(area.width.saturating_sub(1), "┤", DIM);
-    put(column(dial.resting(trip)), shapes::DAY, Style::new());
-    if let Some(changes) = state.board.changes(dial) {
+    put(column(slider.resting(trip)), shapes::DAY, Style::new());
+    if let Some(changes) = state.board.changes(slider) {
         for change in [changes.below, changes.above].into_iter().flatten() {
             let (shape, meaning) = change_shape(change.becomes);
             put(column(change.at), shape, theme.strong(meaning));
         }
     }
-    match state.board.dials().at(dial) {
-        Some(notch) => put(column(notch), "●", BOLD),
-        None => put(column(dial.resting(trip)), "○", Style::new()),
+    match state.board.sliders().at(slider) {
+        Some(slider_step) => put(column(slider_step), "●", BOLD),
+        None => put(column(slider.resting(trip)), "○", Style::new()),
     }
 }
 

@@ -1,8 +1,8 @@
-//! What-ifs as dials: one thing about a trip that can be turned, from its stated value to others.
+//! What-ifs as sliders: one thing about a trip that can be turned, from its stated value to others.
 //!
-//! A [`Dial`] says what it changes, a [`Notch`] is where it stands, a [`Reading`] what that means with its
-//! unit. A dial that nobody turned changes nothing, so that a trip with all dials at rest is the trip as
-//! stated, to the last bit. Turned dials together are [`Dials`]: a trip in, the turned trip out, and the same
+//! A [`Slider`] says what it changes, a [`SliderStep`] is where it stands, a [`Reading`] what that means with its
+//! unit. A slider that nobody turned changes nothing, so that a trip with all sliders at rest is the trip as
+//! stated, to the last bit. Turned sliders together are [`Sliders`]: a trip in, the turned trip out, and the same
 //! as a JSON Patch (RFC 6902) to keep. What follows from a turned trip is the plan's to say.
 
 mod scale;
@@ -14,11 +14,11 @@ use super::route::FuelStop;
 use super::vocabulary::{RoofShape, Surface, Tread};
 use crate::quantity::{Bar, Celsius, Kilograms, KilometresPerHour, Litres, Percent, Share};
 use scale::Scale;
-pub use set::{Dials, Laid, what_if};
+pub use set::{Recalled, Sliders, what_if};
 
 /// One thing about a trip that can be turned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Dial {
+pub enum Slider {
     /// What stands on the roof.
     Roof,
     /// Kilograms more on the roof.
@@ -59,12 +59,12 @@ pub enum Dial {
     DryStop,
 }
 
-/// Where a dial stands, counted from its lowest.
+/// Where a slider stands, counted from its lowest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Notch(u32);
+pub struct SliderStep(u32);
 
-impl Notch {
-    /// Notch number `number`, from 0.
+impl SliderStep {
+    /// Step number `number`, from 0.
     pub const fn new(number: u32) -> Self {
         Self(number)
     }
@@ -75,7 +75,7 @@ impl Notch {
     }
 }
 
-/// What a dial's notch means.
+/// What a step of a slider means.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Reading {
     /// A word of the format.
@@ -106,8 +106,8 @@ pub enum Reading {
     AsStated,
 }
 
-impl Dial {
-    /// Every dial that would change something about a trip; the two about one leg are about `leg`, from 1.
+impl Slider {
+    /// Every slider that would change something about a trip; the two about one leg are about `leg`, from 1.
     pub fn all(trip: &Trip, leg: usize) -> Vec<Self> {
         let every = [
             Self::Roof,
@@ -132,7 +132,7 @@ impl Dial {
         ];
         every
             .into_iter()
-            .filter(|dial| dial.is_about(trip))
+            .filter(|slider| slider.is_about(trip))
             .collect()
     }
 
@@ -156,14 +156,14 @@ impl Dial {
         }
     }
 
-    /// How many notches it has on a trip, at least one.
-    pub fn notches(self, trip: &Trip) -> u32 {
-        Scale::of(self, trip).notches()
+    /// How many steps it has on a trip, at least one.
+    pub fn slider_steps(self, trip: &Trip) -> u32 {
+        Scale::of(self, trip).slider_steps()
     }
 
-    /// What a notch means on a trip; one past the last is taken for the last.
-    pub fn reading(self, trip: &Trip, notch: Notch) -> Reading {
-        Scale::of(self, trip).reading(notch)
+    /// What a step means on a trip; one past the last is taken for the last.
+    pub fn reading(self, trip: &Trip, slider_step: SliderStep) -> Reading {
+        Scale::of(self, trip).reading(slider_step)
     }
 
     /// What the trip states.
@@ -171,18 +171,24 @@ impl Dial {
         Scale::of(self, trip).stated
     }
 
-    /// The notch at which the trip stands, or the one below it; for placing it on a scale.
-    pub(crate) fn resting(self, trip: &Trip) -> Notch {
+    /// The step at which the trip stands, or the one below it; for placing it on a scale.
+    pub(crate) fn resting(self, trip: &Trip) -> SliderStep {
         Scale::of(self, trip).resting()
     }
 
-    /// The dial turned on by a stroke, or back, from where it stands; nothing is where the trip states it.
-    /// A fine stroke is one notch. At its end it stays.
-    pub fn turned(self, trip: &Trip, from: Option<Notch>, on: bool, fine: bool) -> Option<Notch> {
+    /// The slider turned on by a stroke, or back, from where it stands; nothing is where the trip states it.
+    /// A fine stroke is one step. At its end it stays.
+    pub fn turned(
+        self,
+        trip: &Trip,
+        from: Option<SliderStep>,
+        on: bool,
+        fine: bool,
+    ) -> Option<SliderStep> {
         Scale::of(self, trip).turned(from, on, fine)
     }
 
-    /// Notches of one stroke.
+    /// Steps of one stroke.
     pub(crate) fn stroke(self, trip: &Trip) -> u32 {
         Scale::of(self, trip).stroke
     }

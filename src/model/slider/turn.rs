@@ -1,6 +1,6 @@
-//! What a turned dial changes in a trip.
+//! What a turned slider changes in a trip.
 
-use super::{AIRED, Dial, Notch, ROOFS, Reading, TARGETS, TREADS};
+use super::{AIRED, ROOFS, Reading, Slider, SliderStep, TARGETS, TREADS};
 use crate::model::Trip;
 use crate::model::load::{GearItem, Person, RoofCarrier};
 use crate::model::route::Leg;
@@ -25,7 +25,7 @@ pub(super) fn extra(trip: &Trip, name: &str) -> Kilograms {
         .sum()
 }
 
-/// Whether tyres are let down on a leg by one of the choices of that dial.
+/// Whether tyres are let down on a leg by one of the choices of that slider.
 pub(super) fn lets_down(choice: usize, leg: &Leg) -> bool {
     let soft = leg.soft_share() > Share::ZERO || leg.surface() == Surface::Mud;
     match choice {
@@ -56,12 +56,12 @@ fn same_carrier(one: RoofShape, other: RoofShape) -> bool {
     })
 }
 
-impl Dial {
-    /// Puts what a notch means into `turned`; scale and stated values are those of `stated`.
-    pub(super) fn put(self, stated: &Trip, notch: Notch, turned: &mut Trip) {
-        let reading = self.reading(stated, notch);
+impl Slider {
+    /// Puts what a step means into `turned`; scale and stated values are those of `stated`.
+    pub(super) fn put(self, stated: &Trip, slider_step: SliderStep, turned: &mut Trip) {
+        let reading = self.reading(stated, slider_step);
         match (self, reading) {
-            (Self::Roof, _) => put_roof(turned, ROOFS[notch.0 as usize % ROOFS.len()]),
+            (Self::Roof, _) => put_roof(turned, ROOFS[slider_step.0 as usize % ROOFS.len()]),
             (Self::RoofLoad, Reading::Mass(mass)) => {
                 put_extra(turned, ON_ROOF, mass, CarryingPlace::Roof);
             }
@@ -70,7 +70,7 @@ impl Dial {
             }
             (Self::People, Reading::Count(count)) => put_people(turned, count as usize),
             (Self::Tread, _) => {
-                tyres(turned).tread = Some(TREADS[notch.0 as usize % TREADS.len()]);
+                tyres(turned).tread = Some(TREADS[slider_step.0 as usize % TREADS.len()]);
             }
             (Self::RoadPressure, Reading::Pressure(bar)) => {
                 let tyres = tyres(turned);
@@ -83,7 +83,7 @@ impl Dial {
                 tyres(turned).soft_bar = Some(bar.min(most));
             }
             (Self::AiredDown, _) => {
-                let choice = notch.0 as usize % AIRED.len();
+                let choice = slider_step.0 as usize % AIRED.len();
                 for leg in &mut turned.legs {
                     let down = lets_down(choice, leg);
                     if leg.is_aired_down() != down {
@@ -128,7 +128,7 @@ impl Dial {
                 rules.contingency_percent = Some(part);
             }
             (Self::SuccessTarget, _) => {
-                let share = TARGETS[notch.0 as usize % TARGETS.len()];
+                let share = TARGETS[slider_step.0 as usize % TARGETS.len()];
                 turned.rules.get_or_insert_default().success_target = Some(share);
             }
             (Self::DryStop, Reading::Place(name)) => {
@@ -216,10 +216,10 @@ fn put_people(trip: &mut Trip, count: usize) {
 }
 
 /// Sets the share of sand or of low range; where both at once is stated, it keeps its part of the smaller one.
-fn put_share(leg: &mut Leg, dial: Dial, to: impl Fn(Share) -> Share) {
+fn put_share(leg: &mut Leg, slider: Slider, to: impl Fn(Share) -> Share) {
     let smaller = |leg: &Leg| leg.soft_share().min(leg.low_range_share());
     let before = smaller(leg);
-    let of_sand = matches!(dial, Dial::Sand | Dial::SandOn(_));
+    let of_sand = matches!(slider, Slider::Sand | Slider::SandOn(_));
     let most = if of_sand {
         Share::new(1.0) - leg.dune_share()
     } else {
