@@ -15,16 +15,16 @@ use crate::quantity::Share;
 
 /// Columns of the name of a limit.
 const NAME: u16 = 15;
-/// Columns of what is carried, allowed and left; and of what is left alone, where there is no room for more beside a bar.
-const SUM: u16 = 28;
-const LEFT: u16 = 14;
+/// Columns of load, limit and margin; and of the margin alone, where there is no room for more beside a bar.
+const SUM: u16 = 30;
+const LEFT: u16 = 15;
 /// Columns of the shortest bar.
 const SHORTEST: u16 = 6;
 
 /// What the panel lists.
 enum Entry<'a> {
     Bar(&'a LoadBar),
-    /// The places of the vehicle with what they bear.
+    /// The places of the vehicle with what they carry.
     Picture(&'a Places),
     /// A sentence, which may take several lines.
     Words(String),
@@ -89,7 +89,7 @@ fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut B
         (format!("▲ {by} over"), Meaning::Short)
     } else {
         let left = units.mass(most - limit.mass, Toward::Down);
-        (format!("{left} left"), Meaning::Enough)
+        (format!("{left} margin"), Meaning::Enough)
     };
     // Too short a bar tells nothing.
     let bar_beside = |words: u16| {

@@ -15,6 +15,7 @@ use ratatui::buffer::Buffer;
 
 use super::layout::StripPlaces;
 use super::text::{first, row, write_right};
+use crate::present::number::Toward;
 use crate::tui::state::State;
 use crate::tui::theme::{DIM, Theme};
 use fuel::Scale;
@@ -76,7 +77,7 @@ fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buff
     let tank_row = scale.row_from_below(tank);
     let top_row = scale.row_from_below(scale.top);
     if top_row != tank_row {
-        let top = units.litres(scale.top);
+        let top = units.fuel(scale.top, Toward::Down);
         // With little room the number alone: three digits and a unit would be cut.
         label(
             from_below(top_row),
@@ -89,7 +90,7 @@ fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buff
             if wide { "minimum" } else { "min" },
         );
     }
-    let tank = units.litres(tank);
+    let tank = units.fuel(tank, Toward::Down);
     let says = if wide {
         format!("tank {}", tank.number)
     } else {
