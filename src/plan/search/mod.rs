@@ -88,14 +88,14 @@ fn search(facts: &TripFacts<'_>, policy: Policy<'_>, budget: Budget) -> Choice {
         None if search.purse.cut => search.allow_budget(4).first_of_fullest(),
         found => found,
     };
-    let found = found.map(|trial| search.without_idle_can(trial));
     let cut_in_limits = search.purse.cut;
     let found = found
         .or_else(|| search.allow_budget(4).first(Limits::Any))
         .or_else(|| {
             let largest = search.allow_budget(5).largest()?;
             Some(search.no_more_than_needed(largest))
-        });
+        })
+        .map(|trial| search.without_idle_can(trial));
     Choice {
         trial: found.unwrap_or_else(|| search.tries.at_target(bare)),
         cut: search.purse.cut,

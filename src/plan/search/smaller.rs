@@ -13,11 +13,36 @@ const MOST_SMALLER: usize = 4;
 impl Search<'_> {
     /// The same set, or a smaller one if a can of it could stay at home: with other cans the checks may ask for less.
     pub(super) fn without_idle_can(&mut self, trial: Trial) -> Trial {
-        if has_idle_can(&trial) {
-            self.no_more_than_needed(trial)
-        } else {
-            trial
+        if !has_idle_can(&trial) {
+            return trial;
         }
+        let smaller = self.no_more_than_needed(trial);
+        self.without_smallest_cans(smaller)
+    }
+
+    /// The set without its smallest cans, one after the other, as long as what remains covers its need. The few sets that
+    /// are tried in the place of a large one may all be too small.
+    fn without_smallest_cans(&mut self, mut trial: Trial) -> Trial {
+        while has_idle_can(&trial) {
+            let mut cans = trial.loadout.cans.clone();
+            // The last of equal cans is in the place that is liked least.
+            let smallest = (0..cans.len())
+                .rev()
+                .min_by(|&a, &b| cans[a].fill.get().total_cmp(&cans[b].fill.get()));
+            let Some(at) = smallest else { break };
+            cans[at].count -= 1;
+            cans.retain(|set| set.count > 0);
+            if self.too_small.contains(&cans) {
+                break;
+            }
+            let estimate = self.tries.estimate(cans);
+            let fewer = self.tries.at_target(estimate);
+            if !fewer.covers() {
+                break;
+            }
+            trial = fewer;
+        }
+        trial
     }
 
     /// The first set that holds what a larger one needs, where that one covers it: a search that was cut short ends with
