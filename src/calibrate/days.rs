@@ -1,11 +1,12 @@
-//! How many days a way from brim to brim was driven on.
+//! How many days a way brim to brim was driven on.
 //!
-//! A log has the dates of fills, not of days driven: those are between one and the days of the calendar, and the distance
-//! tells which. Three things are not known of the log as a whole: how far the vehicle goes on a day that it is driven at
-//! all, how much that differs from way to way, and how often it is driven on every day of the calendar. They are laid out on
-//! a grid, each point weighed by how well the log's own distances and dates go with it, and a way's days follow from all of
-//! it (empirical Bayes; Gelman et al., Bayesian Data Analysis, 5, from memory). So 400 km in three weeks are few days where
-//! the log has 200 km in a single one elsewhere, and many where it never goes further than 50 km on any.
+//! A log has the dates of fills, not of days driven: those are between one and the days of the calendar, and the
+//! distance tells which. Three things are not known of the log as a whole: how far the vehicle goes on a day that it is
+//! driven at all, how much that differs from way to way, and how often it is driven on every day of the calendar. They
+//! are laid out on a grid, each point weighed by how well the log's own distances and dates go with it, and a way's
+//! days follow from all of it (empirical Bayes; Gelman et al., Bayesian Data Analysis, 5, from memory). So 400 km in
+//! three weeks are few days where the log has 200 km in a single one elsewhere, and many where it never goes further
+//! than 50 km on any.
 //!
 //! Left out: days that differ in length within one way, which leave a little more of a day's spread than equal ones.
 
@@ -16,8 +17,8 @@ use crate::model::fills::{Interval, Way};
 use crate::model::vocabulary::Surface;
 use crate::quantity::{Factor, Kilometres, Share};
 
-/// What a day's drive is before the log is looked at, on sealed roads, and its spread in its log between vehicles. Common
-/// practice, no source.
+/// What a day's drive is before the log is looked at, on sealed roads, and its spread in its log between vehicles.
+/// Common practice, no source.
 const DAY_KM: f64 = 250.0;
 const DAY_KM_SPREAD: f64 = 0.7;
 /// How far days of one way are from one another, in the log. Common practice, no source.
@@ -32,16 +33,16 @@ const STANDS_AT_MOST: u32 = 400;
 const MOST_A_DAY: Kilometres = Kilometres::new(1500.0);
 /// More days on one tank are not told apart: the spread of so many is next to nothing.
 const MOST_DAYS: usize = 40;
-/// Between these the truth is sought: kilometres a day, how much they differ from way to way in the log, and the share of
-/// ways that are driven on every day of the calendar. That a vehicle drives often is thought likelier, since days too few
-/// would make the spread of one too small.
+/// Between these the truth is sought: kilometres a day, how much they differ from way to way in the log, and the share
+/// of ways that are driven on every day of the calendar. That a vehicle drives often is thought likelier, since days
+/// too few would make the spread of one too small.
 const KM: [f64; 14] = [
     15.0, 22.0, 32.0, 45.0, 60.0, 80.0, 105.0, 140.0, 190.0, 250.0, 330.0, 440.0, 590.0, 780.0,
 ];
 const APART: [f64; 3] = [0.2, 0.5, 1.0];
 const EVERY_DAY: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
 
-/// The days that a way was driven on, as far as its litres hang on them.
+/// The days that a way was driven on, as far as its litres depend on them.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DaysDriven {
     /// What is left of a day's variance in their mean: 1 for a single day.
@@ -85,8 +86,8 @@ fn left(days: u32) -> f64 {
     (n * (1.0 - r * r) - 2.0 * r * (1.0 - r.powf(n))) / (n * (1.0 - r)).powi(2)
 }
 
-/// The same for days that go on without end, for each way of so many: Σⱼ r^|i−j| / n = (1 + r) / (1 − r) / n. The mean of many
-/// ways strays by this, which is more than if each were on its own.
+/// The same for days that go on without end, for each way of so many: Σⱼ r^|i−j| / n = (1 + r) / (1 − r) / n. The mean
+/// of many ways strays by this, which is more than if each were on its own.
 fn in_a_row(days: u32) -> f64 {
     let r = DAY_CARRIED.get();
     (1.0 + r) / (1.0 - r) / f64::from(days.max(1))
@@ -123,7 +124,8 @@ impl When {
         }
     }
 
-    /// The chance of each number of days, from one, by the distance alone, where a day goes so far and that differs so much.
+    /// The chance of each number of days, from one, by the distance alone, where a day goes so far and that differs so
+    /// much.
     fn by_distance(&self, km: f64, apart: f64) -> [f64; MOST_DAYS] {
         let mut chances = std::array::from_fn(|at| {
             let days = (at + 1) as f64;
@@ -238,7 +240,8 @@ fn driven(ways: &[When]) -> Vec<DaysDriven> {
 mod tests {
     use super::*;
 
-    /// What is left of a day's variance, by so many days: by hand for 1, 2 and 3 with half carried over, (3 + 2 (2 · 0.5 + 0.25)) / 9.
+    /// What is left of a day's variance, by so many days: by hand for 1, 2 and 3 with half carried over, (3 + 2 (2 ·
+    /// 0.5 + 0.25)) / 9.
     #[test]
     fn days_in_a_row_cancel() {
         for (days, by_hand) in [(1, 1.0), (2, 0.75), (3, 5.5 / 9.0)] {
@@ -258,8 +261,8 @@ mod tests {
         driven(&ways).iter().map(|days| days.left).collect()
     }
 
-    /// 400 km in three weeks are about two days for a vehicle that else needs two for as much, and all of them for one that never
-    /// goes further than 20 km a day; on their own they are a few.
+    /// 400 km in three weeks are about two days for a vehicle that else needs two for as much, and all of them for one
+    /// that never goes further than 20 km a day; on their own they are a few.
     #[test]
     fn distance_tells_how_long_a_vehicle_stood() {
         let mut log = vec![(400.0, Some(2)); 15];

@@ -13,15 +13,15 @@ use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km};
 use super::days::{DaysDriven, days_of, off_road};
 use super::{Factors, Observed};
 
-/// A way whose litres over what the formula says are outside this range is suspect. Common practice, no source; a real log
-/// holds a forgotten fill, and believed it would halve the figure.
+/// A way whose litres over what the formula says are outside this range is suspect. Common practice, no source; a real
+/// log holds a forgotten fill, and believed it would halve the figure.
 pub const SUSPECT: std::ops::RangeInclusive<f64> = 0.6..=1.7;
 /// Fits that foretell ways without having seen them: in a longer log each leaves out several ways.
 const MOST_FITS: usize = 100;
 /// How well each end of a way is known when the tank is filled to the brim.
 pub(crate) const BRIM: Litres = Litres::new(0.5);
 
-/// One way from brim to brim with what the formula and the fit say of it.
+/// One way brim to brim with what the formula and the fit say of it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FittedWay {
     /// Row of the fill that ends it.
@@ -98,8 +98,8 @@ pub struct FillCalibration {
 }
 
 impl FillCalibration {
-    /// Fits `vehicle` to `fills`; suspect ways that end on a row of `keep` count all the same. Factors that it was fitted
-    /// with before are not looked at: the log is taken to hold all there is.
+    /// Fits `vehicle` to `fills`; suspect ways that end on a row of `keep` count all the same. Factors that it was
+    /// fitted with before are not looked at: the log is taken to hold all there is.
     pub fn of(vehicle: &Vehicle, fills: &[Fill], keep: &[u64]) -> Self {
         let bare = Vehicle {
             calibration: None,
@@ -224,7 +224,7 @@ impl FillCalibration {
     }
 }
 
-/// What a way of some length would tell, driven from brim to brim and taking what is likely by `factors`.
+/// What a way of some length would tell, driven brim to brim and taking what is likely by `factors`.
 pub fn foreseen(vehicle: &Vehicle, factors: &Factors, distance: Kilometres, way: &Way) -> Observed {
     let bare = Vehicle {
         calibration: None,

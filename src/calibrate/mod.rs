@@ -1,11 +1,11 @@
 //! From the vehicle's own fill-ups to its factors.
 //!
-//! What the formula says of a way from brim to brim is a sum of components (base, sand, low range, roof, idling), each
-//! times a factor of the vehicle. The factors follow by conjugate Bayesian linear regression: a normal prior around 1
-//! (or around factors fitted before), and litres that stray about their sum by a share of it, the residual, and by what
-//! the measurement itself may be off. The residual is where the marginal likelihood is highest, with a prior worth a
-//! few fill-ups; where fills are dated it is split into what a day and what a tank brings (`scatter.rs`, `days.rs`). With no
-//! prior at all this is ordinary least squares, which tests hold to certified values.
+//! What the formula says of a way brim to brim is a sum of components (base, sand, low range, roof, idling), each times
+//! a factor of the vehicle. The factors follow by conjugate Bayesian linear regression: a normal prior around 1 (or
+//! around factors fitted before), and litres that stray about their sum by a share of it, the residual, and by what the
+//! measurement itself may be off. The residual is where the marginal likelihood is highest, with a prior worth a few
+//! fill-ups; where fills are dated it is split into what a day and what a tank brings (`scatter.rs`, `days.rs`). With
+//! no prior at all this is ordinary least squares, which tests hold to certified values.
 //!
 //! Left out: ways whose load, roof or ground change within one fill; wind and hills, which fill-ups do not tell of and
 //! which the residual therefore holds.
@@ -25,8 +25,8 @@ pub use fills::{FillCalibration, FittedWay, LeftOut, SUSPECT, Suspicion, Why, fo
 use regression::{Row, posterior};
 use scatter::{Held, Scatter};
 
-/// Spread of the sand factor: most of what the published resistance of sand leaves open, which reaches from half to twice
-/// the likely one, and 0.7 of whose variance is common to all sand. Common practice, no source.
+/// Spread of the sand factor: most of what the published resistance of sand leaves open, which reaches from half to
+/// twice the likely one, and 0.7 of whose variance is common to all sand. Common practice, no source.
 pub(crate) const SAND_SPREAD: Factor = Factor::new(0.3);
 /// Spread of the roof factor: one and the same box added from 0.2 to 0.4 m² to two cars (Thomas, Huff, West, SAE 2014).
 pub(crate) const ROOF_SPREAD: Factor = Factor::new(0.35);
@@ -111,8 +111,8 @@ impl Factors {
         }
     }
 
-    /// What would be known after `ways` as far as that does not hang on what they take: the factors stay, their spreads
-    /// narrow.
+    /// What would be known after `ways` as far as that does not depend on what they take: the factors stay, their
+    /// spreads narrow.
     #[must_use]
     pub(crate) fn narrowed(&self, ways: &[Observed]) -> Self {
         Self {
@@ -121,8 +121,8 @@ impl Factors {
         }
     }
 
-    /// With what `ways` say of the factors alone. Few and rough ones say nothing of how far ways stray: a single one that
-    /// is far off would make that a multiple, and with it the spare fuel.
+    /// With what `ways` say of the factors alone. Few and rough ones say nothing of how far ways stray: a single one
+    /// that is far off would make that a multiple, and with it the fuel in cans.
     #[must_use]
     pub(crate) fn with_few(&self, ways: &[Observed]) -> Self {
         if ways.is_empty() {
@@ -159,8 +159,8 @@ impl Factors {
         self.scatter.residual()
     }
 
-    /// Spread of a day on sealed roads and of one off them, as a share of its litres; nothing where the log has no dated
-    /// fills of that kind.
+    /// Spread of a day on sealed roads and of one off them, as a share of its litres; nothing where the log has no
+    /// dated fills of that kind.
     pub fn days(&self) -> [Option<Share>; 2] {
         self.scatter.days()
     }
@@ -249,8 +249,8 @@ impl Factors {
         now
     }
 
-    /// The factors that follow if the residual, and the litres that it is a share of, are those of `now`; and the variance of
-    /// each way.
+    /// The factors that follow if the residual, and the litres that it is a share of, are those of `now`; and the
+    /// variance of each way.
     fn given(&self, ways: &[Observed], now: &Self) -> (Self, Vec<f64>) {
         let variances: Vec<f64> = ways
             .iter()

@@ -1,10 +1,11 @@
 //! How far ways stray from their fitted litres, split into what a day brings and what a tank brings.
 //!
-//! The variance of a way, as a share of its litres squared, is tank² + day² · what its number of days leaves of a day's:
-//! much of a day's deviation cancels on a tank that lasts eight days, nothing of the tank's own (fuel, pump, how full is
-//! full). Days off the sealed road have a spread of their own: quiet fills on sealed roads say nothing of them. What is found
-//! for each is where the marginal likelihood is highest, with a prior worth a few ways: one step multiplies a variance by
-//! the squares that are its own over the ways that are (Schall, Biometrika 78, 1991, from memory).
+//! The variance of a way, as a share of its litres squared, is tank² + day² · what its number of days leaves of a
+//! day's: much of a day's deviation cancels on a tank that lasts eight days, nothing of the tank's own (fuel, fuel
+//! stop, how full is full). Days off the sealed road have a spread of their own: quiet fills on sealed roads say
+//! nothing of them. What is found for each is where the marginal likelihood is highest, with a prior worth a few ways:
+//! one step multiplies a variance by the squares that are its own over the ways that are (Schall, Biometrika 78, 1991,
+//! from memory).
 
 use crate::consumption::spread::{DAY_SPREAD, P95};
 use crate::model::calibration::Calibration;
@@ -12,8 +13,8 @@ use crate::quantity::Share;
 
 use super::days::DaysDriven;
 
-/// Spread of one fill about its mean before anything is known: real logs stray 12 % above it at the 95th percentile over
-/// one tank.
+/// Spread of one fill about its mean before anything is known: real logs stray 12 % above it at the 95th percentile
+/// over one tank.
 pub(crate) const RESIDUAL: Share = Share::new(0.12 / P95.get());
 /// How many fills that is worth. Common practice, no source.
 const WORTH: f64 = 4.0;
@@ -137,8 +138,8 @@ impl Scatter {
         }
     }
 
-    /// The same as the way is weighed among others: a day goes on into the next way, so many ways tell less than if each were
-    /// on its own.
+    /// The same as the way is weighed among others: a day goes on into the next way, so many ways tell less than if
+    /// each were on its own.
     pub(super) fn share_in_a_row(&self, days: Option<DaysDriven>) -> f64 {
         match (self.split, days) {
             (Split::Known(parts), Some(days)) => {
@@ -180,8 +181,8 @@ impl Scatter {
         Self { split, ..self }
     }
 
-    /// One step from `now` to the highest marginal likelihood, `self` being what was known before: each way counts as far as
-    /// its variance is the part's.
+    /// One step from `now` to the highest marginal likelihood, `self` being what was known before: each way counts as
+    /// far as its variance is the part's.
     pub(super) fn step(&self, now: &Self, ways: &[Held]) -> Self {
         let count = ways.len() as f64;
         let ratio = |worth: f64, before: f64, part: &dyn Fn(&Held) -> f64| {

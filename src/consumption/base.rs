@@ -1,7 +1,7 @@
 //! The base figure: what the vehicle is known to burn, and the factor k that scales the formula to it.
 //!
 //! k is solved in the condition in which the figure was measured. Otherwise a figure from fills with rack and
-//! load aboard would count them twice.
+//! load on board would count them twice.
 
 use crate::model::vehicle::{BaselineConditions, REFERENCE_LOAD, REFERENCE_TEMPERATURE, Vehicle};
 use crate::model::vocabulary::{BaselineOdometer, BaselineTyres, RoofShape, Surface};

@@ -9,7 +9,8 @@
 //! ```
 //!
 //! and the engine of [`super::engine`] turns P into litres, more of them in the cold. Where it cannot give P the speed
-//! falls until it can. Everything here is in SI units and private to `consumption`; the module's border speaks in quantities.
+//! falls until it can. Everything here is in SI units and private to `consumption`; the module's border speaks in
+//! quantities.
 
 use crate::model::calibration::{COMPONENTS, Component};
 use crate::model::vehicle::Vehicle;
@@ -23,13 +24,13 @@ pub(super) const GRAVITY: f64 = 9.80665;
 /// What the engine's own accessories and the lights always take, W. Common practice, no source.
 ///
 /// Also while idling. The Willans line alone idles a 2.0 L petrol engine on 0.68 L/h and a diesel on 0.48, where 0.61
-/// and 0.64 were measured (US DOE Fact #861); with this it is 0.75 and 0.55. A measured rate holds some of it already, so
-/// petrol errs on the safe side; without it diesel would fall a quarter short.
+/// and 0.64 were measured (US DOE Fact #861); with this it is 0.75 and 0.55. A measured rate holds some of it already,
+/// so petrol errs on the safe side; without it diesel would fall a quarter short.
 pub(super) const ACCESSORIES: f64 = 300.0;
-/// What each kelvin below the reference temperature adds to driving: stiff oil in engine, gearbox and axles, stiff tyres,
-/// winter fuel. With [`COLD_START`] and the denser air of −7 °C against 25 °C, trips of 20 km take 13.6 % more, as US DOE
-/// Fact #818 measured in town; over 50 km at 0 °C it is 7 %, where a log of December to February showed 8.5. Set to these
-/// two; no source of its own.
+/// What each kelvin below the reference temperature adds to driving: stiff oil in engine, gearbox and axles, stiff
+/// tyres, winter fuel. With [`COLD_START`] and the denser air of −7 °C against 25 °C, trips of 20 km take 13.6 % more,
+/// as US DOE Fact #818 measured in town; over 50 km at 0 °C it is 7 %, where a log of December to February showed 8.5.
+/// Set to these two; no source of its own.
 pub(super) const COLD_DRIVING: f64 = 0.001;
 /// Litres that warming up takes on a day's first leg, for each kelvin below the reference temperature and each litre of
 /// swept volume.
@@ -90,7 +91,7 @@ pub(super) struct Drive {
     /// Share in low range in sand or dunes, where stated.
     pub(crate) both: Option<f64>,
     pub(crate) roof_area: f64,
-    /// Mass with all that is aboard, fuel included, kg.
+    /// Mass with all that is on board, fuel included, kg.
     pub(crate) mass: f64,
     /// Metres of climb and their mean grade; likewise of descent.
     pub(crate) climb: [f64; 2],
@@ -468,8 +469,8 @@ mod tests {
         hundred_km(&vehicle.unwrap(), &BaselineConditions::REFERENCE)
     }
 
-    /// The regimes are all of the leg, whatever overlap is stated, drawn or left open, and what is sand stays sand, dunes
-    /// dunes.
+    /// The regimes are all of the leg, whatever overlap is stated, drawn or left open, and what is sand stays sand,
+    /// dunes dunes.
     #[test]
     fn shares_make_up_the_leg() {
         let steps = |end: i32| (0..=end).map(|tenths| f64::from(tenths) / 10.0);

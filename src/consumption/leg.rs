@@ -138,8 +138,8 @@ impl Formula {
         self.base
     }
 
-    /// The speed of a leg where there is neither sand nor low range: as stated, else the trip's on its surface, else the
-    /// usual one on it, else the base speed.
+    /// The speed of a leg where there is neither sand nor low range: as stated, else the trip's on its surface, else
+    /// the usual one on it, else the base speed.
     fn speed(&self, leg: &Leg, terrain: &Terrain) -> KilometresPerHour {
         let baseline_speed = KilometresPerHour::new(self.hundred_km.speed * 3.6);
         leg.speed_kmh
@@ -340,7 +340,7 @@ impl LegFormula {
         }
     }
 
-    /// Hours at the wheel, idling left out.
+    /// Hours driving, idling left out.
     pub(crate) fn driving(&self, on_board: Litres) -> Hours {
         Hours::new(
             self.loaded(on_board)
@@ -380,7 +380,7 @@ impl LegFormula {
         self.loaded(on_board).held(&self.formula.machine)
     }
 
-    /// Consumption of a level kilometre of the leg's plain ground, for detours to pumps.
+    /// Consumption of a level kilometre of the leg's plain ground, for detours to fuel stops.
     pub fn level_rate(&self, on_board: Litres) -> LitresPerKm {
         let level = Drive {
             distance: 1000.0,

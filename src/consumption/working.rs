@@ -19,7 +19,7 @@ use super::leg::LegFormula;
 pub struct Working {
     /// Mass of everything but usable fuel.
     pub dry_mass: Kilograms,
-    /// Usable fuel aboard, held steady at its mean over the leg.
+    /// Usable fuel on board, held steady at its mean over the leg.
     pub on_board: Litres,
     /// Mass of a litre of it.
     pub fuel_density: KilogramsPerLitre,

@@ -17,7 +17,7 @@ use super::{BLOCK, Lane};
 /// Lanes that are kept at most: 32 MB, enough for two thousand trips of a thousand legs.
 const MOST_KEPT: usize = 32 << 10;
 
-/// What is drawn. The index that goes with it tells legs, days, surfaces or pumps apart.
+/// What is drawn. The index that goes with it tells legs, days, surfaces or fuel stops apart.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Source {
     /// Factors of the vehicle.
@@ -41,7 +41,7 @@ pub(super) enum Source {
     LegLowRangeShare,
     /// Driven distance of a leg.
     Distance,
-    /// Whether a pump has fuel.
+    /// Whether a fuel stop has fuel.
     Pump,
     /// Litres that were read off under way.
     Reading,

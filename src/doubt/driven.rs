@@ -45,7 +45,7 @@ pub enum Luck {
 pub(crate) struct Driven {
     /// How each ends.
     pub(crate) outcomes: Vec<Outcome>,
-    /// The first leg (from 0) of each that ends, or whose next pump is reached, with less than the fixed reserve.
+    /// The first leg (from 0) of each that ends, or whose next fuel stop is reached, with less than the fixed reserve.
     pub(crate) first_below: Vec<Option<usize>>,
     /// The first rough or steep leg of each that ends with less on board than the lowest tank level there.
     pub(crate) first_low: Vec<Option<usize>>,
@@ -55,8 +55,8 @@ pub(crate) struct Driven {
     end: Vec<f64>,
     /// Litres in cans on departure; empty where that was forgotten.
     in_cans: Vec<f64>,
-    /// Litres taken at fuel stops that are not relied on since one that is was last left as planned, on departure for each
-    /// leg; empty if there are none.
+    /// Litres taken at fuel stops that are not relied on since one that is was last left as planned, on departure for
+    /// each leg; empty if there are none.
     luck: Vec<f64>,
 }
 
@@ -71,7 +71,7 @@ pub struct Instructions<'a> {
     pub conditions: Conditions<'a>,
     /// What cannot be known of the legs.
     pub legs: &'a [LegDoubt],
-    /// At each place, the pump on the route that is not relied on: there the tank is filled if there is fuel.
+    /// At each place, the fuel stop on the route that is not relied on: there the tank is filled if there is fuel.
     pub passing: &'a [Option<Passing>],
     /// Which fuel stops have no fuel.
     pub dryness: Dryness<'a>,
@@ -79,7 +79,7 @@ pub struct Instructions<'a> {
     pub luck: Luck,
 }
 
-/// A pump that the plan does not rely on.
+/// A fuel stop that the plan does not rely on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Passing {
     /// Its number.
@@ -200,7 +200,7 @@ fn scaled(usage: Usage, doubt: &LegDoubt, leg: usize, block: &Block, sample: usi
     usage.scaled(block.driving(leg, sample), doubt.idle(), idling)
 }
 
-/// A pump in a sample: over the ground of the leg before it.
+/// A fuel stop in a sample: over the ground of the leg before it.
 fn pump_in(pump: Pump, node: usize, block: &Block, sample: usize) -> Pump {
     let factor = block.driving(node.saturating_sub(1), sample);
     let idling = Factor::new(block.idling[sample]);
@@ -216,7 +216,7 @@ struct Sample<'a> {
     first_low: Option<usize>,
     /// Whether it goes no further.
     ended: bool,
-    /// What was taken so far from pumps that are not relied on, by number.
+    /// What was taken so far from fuel stops that are not relied on, by number.
     taken: Vec<(usize, Litres)>,
     /// The same since a stop that is relied on was last left as planned.
     luck: Litres,
@@ -277,7 +277,7 @@ impl Instructions<'_> {
         }
     }
 
-    /// Fills at a pump that is not relied on.
+    /// Fills at a fuel stop that is not relied on.
     fn pass_by(&self, node: usize, block: &Block, samples: &mut [Sample<'_>]) {
         let Some(passing) = self.passing[node].filter(|_| self.luck == Luck::Counted) else {
             return;

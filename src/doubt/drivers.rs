@@ -1,4 +1,4 @@
-//! What each unknown does to the spare litres.
+//! What each unknown does to the litres in cans.
 
 use crate::consumption::spread::P95;
 use crate::quantity::{Deviations, Litres, Share};
@@ -7,34 +7,34 @@ use crate::solver::fuel::{Need, Problem, Pump};
 use super::study::{Drawn, Effort, Policy};
 use super::world::{Held, Unknown, World};
 
-/// Something that is not known and moves the spare litres.
+/// Something that is not known and moves the litres in cans.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Uncertain {
     /// What the vehicle, the ground and the days bring.
     Unknown(Unknown),
-    /// Whether the pump that is first met at this place has fuel.
+    /// Whether the fuel stop that is first met at this place has fuel.
     Pump(usize),
 }
 
-/// What one of them does to the spare litres.
+/// What one of them does to the litres in cans.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Driver {
     /// What is not known.
     pub of: Uncertain,
-    /// Spare litres with it at its 5th percentile and all else at its median; of a pump, if it surely had fuel.
+    /// Litres in cans with it at its 5th percentile and all else at its median; of a fuel stop, if it surely had fuel.
     pub low: Litres,
-    /// The same at its 95th percentile; of a pump, if it were surely dry.
+    /// The same at its 95th percentile; of a fuel stop, if it were surely dry.
     pub high: Litres,
     /// The share of the variance of what is required over a full tank that goes when it is known. The shares of all
-    /// unknowns do not add up to the whole where two act on each other. Nothing for a pump: the instructions do
+    /// unknowns do not add up to the whole where two act on each other. Nothing for a fuel stop: the instructions do
     /// without it or turn back from it, and what they require is the same whether it has fuel or not.
     pub of_variance: Option<Share>,
 }
 
-/// A pump that may be dry: how it would be used at each place at which it is met.
+/// A fuel stop that may be dry: how it would be used at each place at which it is met.
 pub(crate) type UnconfirmedFuelStop = Vec<(usize, Pump)>;
 
-/// What each unknown does to the spare litres, those that do most first. Cost: as many studies as there are unknowns.
+/// What each unknown does to the litres in cans, those that do most first. Cost: as many studies as there are unknowns.
 pub(crate) fn drivers(
     world: &World,
     policy: &Policy,
@@ -104,7 +104,7 @@ mod tests {
     use super::super::study::tests::{effort, trip};
     use super::*;
 
-    /// Spare litres at the ends of an unknown are those of the recursion there: with the base figure 8.6 % up
+    /// Litres in cans at the ends of an unknown are those of the recursion there: with the base figure 8.6 % up
     /// (`e^(0.05 · 1.645)`) the leg takes 8.6 % more.
     #[test]
     fn drivers_are_worked_out_at_their_ends() {

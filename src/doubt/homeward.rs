@@ -39,8 +39,8 @@ impl LastPoint {
         point.unwrap_or(self.from)
     }
 
-    /// The kilometre up to which a share of the trips cannot go back any more; `None` if it cannot from anywhere. The points
-    /// themselves are sought only on the leg where that is.
+    /// The kilometre up to which a share of the trips cannot go back any more; `None` if it cannot from anywhere. The
+    /// points themselves are sought only on the leg where that is.
     fn quantile(points: &[&Self], share: Share) -> Option<Kilometres> {
         let mut from: Vec<f64> = points.iter().map(|point| point.from).collect();
         let index = index_of(share.get() * from.len() as f64, from.len());
@@ -69,7 +69,7 @@ impl WaysBack<'_> {
         ))
     }
 
-    /// The last kilometre of each stretch, given by its first and last place, from which a refuge behind can be reached
+    /// The last kilometre of each stage, given by its first and last place, from which a refuge behind can be reached
     /// in a share of the trips with the reserve intact, after what the plan fills. `km` are the kilometres of the
     /// places. Nothing where even its first place is too far.
     pub(crate) fn turn_backs(
@@ -94,7 +94,7 @@ impl WaysBack<'_> {
         (0..stretches.len()).map(last).collect()
     }
 
-    /// The last points of a stretch from which each sample can go back to its first place and be there with what is
+    /// The last points of a stage from which each sample can go back to its first place and be there with what is
     /// `needed`.
     fn last_points(
         &self,
@@ -160,7 +160,7 @@ impl WaysBack<'_> {
             Factor::new(block.idling[sample]),
         );
         let out = self.problem.legs[leg].scaled(factor, self.legs[leg].idle(), idling);
-        // What pouring the cans will lose is not there to burn.
+        // What decanting the cans will lose is not there to burn.
         Some((out, start - self.problem.lost_in_pouring(in_cans)))
     }
 }

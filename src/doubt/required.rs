@@ -1,6 +1,6 @@
 //! What each sample requires where: the recursion of `solver::fuel` on a whole block at once.
 //!
-//! The per-cent share is left out, since the samples themselves are the doubt that it stands for. Which pumps are
+//! The per-cent share is left out, since the samples themselves are the doubt that it stands for. Which fuel stops are
 //! used, and how much a meeting may take from a limited one, is what the instructions say; nothing is known of a
 //! sample before it is driven.
 
@@ -14,10 +14,11 @@ use super::ways_back::WaysBack;
 use super::world::{Block, LegDoubt};
 use super::{BLOCK, Lane};
 
-/// More litres than this are as good as no amount that would do: figures of absurd trips stay numbers. Chosen, no source.
+/// More litres than this are as good as no amount that would do: figures of absurd trips stay numbers. Chosen, no
+/// source.
 pub(super) const MOST_REQUIRED: f64 = 1e9;
 
-/// A way back that may have to be driven from a pump that is dry.
+/// A way back that may have to be driven from a fuel stop that is dry.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Homeward {
     /// Each leg the other way; nothing where it cannot be driven.
@@ -26,7 +27,7 @@ pub struct Homeward {
     pub(crate) refuge: Vec<bool>,
     /// One way from each place to its fuel stop.
     pub(crate) to_fuel: Vec<Usage>,
-    /// Whether one must be able to turn back from each place, should its pump be dry.
+    /// Whether one must be able to turn back from each place, should its fuel stop be dry.
     pub(crate) wanted: Vec<bool>,
 }
 
@@ -34,15 +35,15 @@ pub struct Homeward {
 #[derive(Clone, Debug)]
 pub(crate) struct AtPlace {
     pub(crate) departure: Lane,
-    /// Where a pump is used. Else what is required on departure is required on arrival.
+    /// Where a fuel stop is used. Else what is required on departure is required on arrival.
     pub(crate) pump: Option<Box<AtPump>>,
 }
 
-/// What is required at a place whose pump is used.
+/// What is required at a place whose fuel stop is used.
 #[derive(Clone, Debug)]
 pub(crate) struct AtPump {
     pub(crate) arrival: Lane,
-    /// Off the route: at the pump after filling. Else that is what is required on departure.
+    /// Off the route: at the fuel stop after filling. Else that is what is required on departure.
     pub(crate) filled: Option<Lane>,
 }
 
@@ -53,7 +54,7 @@ struct Seen<'a> {
 }
 
 impl Policy {
-    /// What a block requires at each place. The need says which pumps are used and what each meeting may take.
+    /// What a block requires at each place. The need says which fuel stops are used and what each meeting may take.
     pub(crate) fn required(&self, legs: &[LegDoubt], block: &Block) -> Vec<AtPlace> {
         let problem = &self.problem;
         let finish = problem.reserve[problem.legs.len()];
@@ -82,8 +83,8 @@ impl Policy {
         self.back_from_the_finish(legs, block, |_, _| {})
     }
 
-    /// The most that is missing: over tank and cans anywhere, or over what is on board at the start. Below 0 there is so
-    /// much to spare.
+    /// The most that is missing: over tank and cans anywhere, or over what is on board at the start. Below 0 there is
+    /// so much to spare.
     pub(super) fn missing(
         &self,
         legs: &[LegDoubt],
@@ -267,7 +268,7 @@ fn raise(required: &mut Lane, floor: &Lane) {
     }
 }
 
-/// Adds what is lost when the cans are poured that a leg or a detour empties.
+/// Adds what is lost when the cans are decanted that a leg or a detour empties.
 fn lose_in_pouring(problem: &Problem, here: &mut Lane, left: &Lane) {
     let tank = problem.tank.get();
     if problem.cans.is_empty() || here.iter().all(|&litres| litres <= tank) {

@@ -1,4 +1,5 @@
-//! From the samples of a trip to litres and odds: what must be in cans, what the instructions must say, how it ends.
+//! From the samples of a trip to litres and probabilities: what must be in cans, what the instructions must say, how it
+//! ends.
 
 use std::num::NonZeroUsize;
 use std::ops::Range;
@@ -27,8 +28,8 @@ pub(crate) const FITTED_BLOCKS: usize = FEW_BLOCKS;
 pub(crate) const MOST_BLOCKS: usize = 512;
 /// Numbers of blocks that are kept in memory at most: 128 MB, enough for a first answer of a thousand legs.
 const MOST_KEPT: usize = 16 << 20;
-/// Numbers that are kept at most of what is required or on board along the way: 128 MB, enough for five thousand trips of
-/// a thousand legs.
+/// Numbers that are kept at most of what is required or on board along the way: 128 MB, enough for five thousand trips
+/// of a thousand legs.
 const MOST_ALONG: usize = 16 << 20;
 /// Trips of more legs are asked what matters by fewer samples.
 const LONG: usize = 200;
@@ -40,7 +41,7 @@ const MOST_DRAWN: usize = 1 << 26;
 pub struct Effort {
     /// Blocks of samples.
     pub blocks: usize,
-    /// Threads to draw on; the answer does not hang on it.
+    /// Threads to draw on; the answer does not depend on it.
     pub threads: NonZeroUsize,
 }
 
@@ -51,7 +52,8 @@ impl Effort {
         threads: NonZeroUsize::MIN,
     };
 
-    /// The work that a question beside the plan is worth on a trip of so many legs: 4,096 samples, or 2,048 of a long trip.
+    /// The work that a question beside the plan is worth on a trip of so many legs: 4,096 samples, or 2,048 of a long
+    /// trip.
     pub(crate) fn of_question(legs: usize, threads: NonZeroUsize) -> Self {
         let blocks = if legs > LONG {
             FEW_BLOCKS
@@ -82,14 +84,14 @@ impl Effort {
     }
 }
 
-/// A way of relying on pumps: which are counted, and where one must be able to turn back.
+/// A way of relying on fuel stops: which are counted, and where one must be able to turn back.
 #[derive(Clone, Debug)]
 pub struct Policy {
-    /// The trip with the pumps that are counted.
+    /// The trip with the fuel stops that are counted.
     pub problem: Problem,
     /// What it requires with everything at its likely value and the per-cent share on top.
     pub need: Need,
-    /// Ways back, where turning back from a dry pump is counted on.
+    /// Ways back, where turning back from a dry fuel stop is counted on.
     pub homeward: Option<Homeward>,
     /// The fuel checks that drivers obey; `None` if nobody checks.
     pub checks: Option<Arc<FuelChecks>>,
@@ -243,8 +245,8 @@ impl Drawn {
         samples().map(|over| (over - mean).powi(2)).sum::<f64>() / (n - 1.0)
     }
 
-    /// What the policy requires on departure, on arrival and at the pumps in a share of the samples, never less than
-    /// with everything at its likely value.
+    /// What the policy requires on departure, on arrival and at the fuel stops in a share of the samples, never less
+    /// than with everything at its likely value.
     pub(crate) fn levels(&self, policy: &Policy) -> Levels {
         let places = policy.problem.legs.len() + 1;
         let blocks = FITTED_BLOCKS.min(MOST_ALONG / (3 * places * BLOCK)).max(2);
@@ -266,8 +268,8 @@ impl Drawn {
         }
     }
 
-    /// The first simulated trips driven under printed instructions with nobody turned back, and the figures of the checks;
-    /// `few` of them may be driven by these instructions already.
+    /// The first simulated trips driven under printed instructions with nobody turned back, and the figures of the
+    /// checks; `few` of them may be driven by these instructions already.
     pub fn first_driven(
         &self,
         told: Instructions<'_>,
@@ -342,8 +344,8 @@ impl Drawn {
         self.obeyed_among(card, told, rest, None, outcomes)
     }
 
-    /// How the simulated trips of the first blocks end under other fuel, dryness or luck; with `reaching` only those that
-    /// come to that place, not the start.
+    /// How the simulated trips of the first blocks end under other fuel, dryness or luck; with `reaching` only those
+    /// that come to that place, not the start.
     pub(crate) fn obeyed(
         &self,
         card: &CheckCard,
@@ -683,7 +685,7 @@ pub(super) mod tests {
         );
     }
 
-    /// An answer does not hang on how many threads work on it.
+    /// An answer does not depend on how many threads work on it.
     #[test]
     fn threads_change_nothing() {
         let legs = json!([{ "to": "b", "distance_km": 300, "surface": "gravel" }, { "to": "c", "distance_km": 90 }]);

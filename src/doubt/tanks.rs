@@ -94,7 +94,7 @@ impl Life {
         foreseen.components.iter().map(|litres| litres.get()).sum()
     }
 
-    /// A tank that lasts so many days, and what the pump shows over what the formula says.
+    /// A tank that lasts so many days, and what the fuel stop shows over what the formula says.
     fn tank(&mut self, days: u32) -> (Fill, f64) {
         let rng = &mut self.rng;
         let km = TANK_KM * (0.08 * normal(rng)).exp();
@@ -217,8 +217,9 @@ fn coverage(driver: Driver, days: u32, (tanks, most, is_even): (u32, u32, bool))
     inside.map(|inside| inside / all)
 }
 
-/// Whatever the days a tank lasts, nine of ten later tanks, and of pairs of them, are inside the 90 % band: of a log whose
-/// tanks last as long as the plan's, and of one with tanks of one to eight days. A cell of 60 logs strays by some 2 in 100.
+/// Whatever the days a tank lasts, nine of ten later tanks, and of pairs of them, are inside the 90 % band: of a log
+/// whose tanks last as long as the plan's, and of one with tanks of one to eight days. A cell of 60 logs strays by some
+/// 2 in 100.
 #[test]
 fn later_tanks_are_inside_the_band() {
     let calm = Driver {

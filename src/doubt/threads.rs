@@ -1,4 +1,4 @@
-//! Work that falls into parts, on several threads; what comes of it does not hang on how many.
+//! Work that falls into parts, on several threads; what comes of it does not depend on how many.
 
 use std::num::NonZeroUsize;
 

@@ -1,10 +1,9 @@
 //! What a leg takes in each sample: the draws put to the legs' responses.
 //!
-//! Everything that is not known about driving becomes one factor on the driving litres of a leg:
-//! `exp(day + tank + distance + ground + sand + dunes + shares + speed + cold + wind) · Σ share of a component · factor of
-//! the vehicle for it`.
-//! Idling has a factor of its own. Ground and shares draw a part that all legs of a kind have in common and a part of
-//! their own.
+//! Everything that is not known about driving becomes one factor on the driving litres of a leg: `exp(day + tank +
+//! distance + ground + sand + dunes + shares + speed + cold + wind) · Σ share of a component · factor of the vehicle
+//! for it`. Idling has a factor of its own. Ground and shares draw a part that all legs of a kind have in common and a
+//! part of their own.
 
 use std::iter;
 
@@ -103,8 +102,8 @@ impl LegDoubt {
         }
     }
 
-    /// The same leg leading in a known direction, clockwise from north: one wind of a day then blows against some legs and
-    /// pushes others.
+    /// The same leg leading in a known direction, clockwise from north: one wind of a day then blows against some legs
+    /// and pushes others.
     #[must_use]
     pub fn leading(self, bearing: Option<Degrees>) -> Self {
         let against = bearing.map(|bearing| {
@@ -250,7 +249,7 @@ pub struct World {
     pub vehicle: VehicleDoubt,
     /// The legs.
     pub legs: Vec<LegDoubt>,
-    /// The chance of each pump, by its number.
+    /// The chance of each fuel stop, by its number.
     pub chances: Vec<Share>,
     /// What is held at its likely value.
     pub held: Held,
@@ -271,7 +270,7 @@ pub(crate) struct Block {
     pub(super) reading: Lane,
     /// By how many standard deviations the gauge shows more than there is, at every fuel check.
     pub(super) gauge: Lane,
-    /// Whether each pump is dry.
+    /// Whether each fuel stop is dry.
     pub(super) dry: Vec<[bool; BLOCK]>,
 }
 
@@ -471,8 +470,9 @@ impl World {
         ([base, sand, low_range, roof], idling)
     }
 
-    /// From what a day brings where nothing is known of the vehicle to what it brings this one, and what the tank brings. Days
-    /// on the road and off it are one series: a driver in a hurry, or a vehicle that pulls badly, is so on both.
+    /// From what a day brings where nothing is known of the vehicle to what it brings this one, and what the tank
+    /// brings. Days on the road and off it are one series: a driver in a hurry, or a vehicle that pulls badly, is so on
+    /// both.
     fn fit_day(&self, leg: &LegDoubt, shared: &mut Shared, log: &mut Lane) {
         let day = self.vehicle.day(leg.is_off_road);
         #[expect(
@@ -531,8 +531,8 @@ impl World {
         }
     }
 
-    /// Resistance, shares, speed and cold: a part in common with other legs, a part of the leg's own. They are the same both ways, but
-    /// the ways answer to them differently.
+    /// Resistance, shares, speed and cold: a part in common with other legs, a part of the leg's own. They are the same
+    /// both ways, but the ways answer to them differently.
     fn add_grounds<'a>(
         &self,
         index: usize,

@@ -1,5 +1,5 @@
-//! A set of cans as it is carried: what it holds, and what the legs burn with its mass and drag. Computed once, whatever
-//! is then tried with it.
+//! A set of cans as it is carried: what it holds, and what the legs burn with its mass and drag. Computed once,
+//! whatever is then tried with it.
 
 use crate::consumption::leg::LegFormula;
 use crate::consumption::usage::Usage;
@@ -21,13 +21,13 @@ pub(in crate::plan) struct Loadout {
     pub(crate) fill: Litres,
     /// Usable litres when tank and cans are full.
     pub(crate) full: Litres,
-    /// The legs with the cans aboard.
+    /// The legs with the cans on board.
     pub(crate) legs: Vec<LegFormula>,
     /// What the legs use by what is on board; nothing on those that were driven.
     pub(crate) usages: Vec<Usage>,
     /// The reserve at each place; at those that were passed no more than where the plan begins.
     reserve: Vec<Litres>,
-    /// The reserve at each place, for whoever returns to those that were passed.
+    /// The reserve at each place, for the one who returns to those that were passed.
     pub(crate) reserve_on_return: Vec<Litres>,
 }
 

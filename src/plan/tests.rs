@@ -71,7 +71,7 @@ fn a_block_requires_what_the_recursion_finds_sample_by_sample() {
     }
 }
 
-/// Asked again with the same litres the draws give the same spare fuel; with less on every leg, less.
+/// Asked again with the same litres the draws give the same fuel in cans; with less on every leg, less.
 #[test]
 fn the_draws_can_be_asked_again() {
     for trip in trips() {

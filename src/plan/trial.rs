@@ -47,7 +47,7 @@ impl Trial {
         self.covers() && self.short_at_start <= ROUNDING
     }
 
-    /// What is aboard at each departure, and the litres of it that are in cans.
+    /// What is on board at each departure, and the litres of it that are in cans.
     pub(crate) fn aboard(&self, facts: &TripFacts<'_>) -> Vec<(Aboard, Litres)> {
         aboard(facts, &self.loadout, &self.run)
     }
@@ -166,8 +166,9 @@ fn driven(
     }
 }
 
-/// What the trip, as driven, ends a leg short of because cans are decanted later than what is required counts with: what
-/// decanting them loses is carried until then, and takes fuel. Some millilitres, where cans hold just what is needed.
+/// What the trip, as driven, ends a leg short of because cans are decanted later than what is required counts with:
+/// what decanting them loses is carried until then, and takes fuel. Some millilitres, where cans hold just what is
+/// needed.
 fn carried_losses(facts: &TripFacts<'_>, problem: &Problem, need: &Need, run: &Run) -> Litres {
     let most = problem.lost_in_pouring(problem.cans.iter().copied().sum());
     let ahead = facts.from()..run.legs.len();

@@ -101,7 +101,7 @@ impl<'a> Moments<'a> {
         ]
     }
 
-    /// Everything but the fuel that the pump can draw and the fuel in cans, on `day`.
+    /// Everything but the fuel that the fuel stop can draw and the fuel in cans, on `day`.
     fn without_fuel(&self, trip: &Trip, set: &[ChosenCans], day: u32) -> Vec<Weight> {
         let (vehicle, load) = (&trip.vehicle, trip.load());
         let people = load.people().iter().map(|person| {
@@ -140,8 +140,8 @@ impl<'a> Moments<'a> {
             .collect()
     }
 
-    /// The loads with `in_tank` and `in_cans` usable litres aboard. Which cans are still full is the driver's choice, so
-    /// each axle is given the worse of it: the cans that weigh most on it are the full ones.
+    /// The loads with `in_tank` and `in_cans` usable litres on board. Which cans are still full is the driver's choice,
+    /// so each axle is given the worse of it: the cans that weigh most on it are the full ones.
     pub(crate) fn loads(
         &self,
         trip: &Trip,

@@ -1,13 +1,13 @@
 //! Which sets of cans there are to carry, and which of two is preferred.
 //!
-//! A set says how many cans of which kind lie where. Sets without fuel on the roof come first, then the fewest
-//! cans, the fewest to buy, the lightest, those in the places that the trip lists first, the largest. Fuel is never
-//! carried among the passengers, and the roof is the last of its places wherever the trip lists it: fuel up there raises
-//! the centre of gravity and the drag.
+//! A set says how many cans of which kind lie where. Sets without fuel on the roof come first, then the fewest cans,
+//! the fewest to buy, the lightest, those in the places that the trip lists first, the largest. Fuel is never carried
+//! among the passengers, and the roof is the last of its places wherever the trip lists it: fuel up there raises the
+//! centre of gravity and the drag.
 //!
-//! How many of which kind are aboard, and on the roof, decides what a trip needs and how it goes; where the others are
-//! only what the places carry. So sets are looked for in two steps: `Stock::batches` gives the `Batch`es, equal cans
-//! counted and not told apart, and `Batch::laid` the ways to lay one out.
+//! How many of which kind are on board, and on the roof, decides what a trip needs and how it goes; where the others
+//! are only what the places carry. So sets are looked for in two steps: `Stock::batches` gives the `Batch`es, equal
+//! cans counted and not told apart, and `Batch::laid` the ways to lay one out.
 
 use std::cmp::Ordering;
 
@@ -203,8 +203,8 @@ struct Listing<'a> {
 }
 
 impl Listing<'_> {
-    /// Lists every batch that goes on from the one that is begun, which holds so much, with `left` cans more. False when
-    /// there are too many.
+    /// Lists every batch that goes on from the one that is begun, which holds so much, with `left` cans more. False
+    /// when there are too many.
     fn list(&mut self, left: u32, held: Litres) -> bool {
         if self.visits_left == 0 {
             return false;
@@ -370,8 +370,8 @@ impl Stock {
         rest
     }
 
-    /// The batch of exactly `count` cans that holds most, those on the roof that can lie nowhere else; nothing where there
-    /// are fewer, or where it is not one of those with some on the roof or with none.
+    /// The batch of exactly `count` cans that holds most, those on the roof that can lie nowhere else; nothing where
+    /// there are fewer, or where it is not one of those with some on the roof or with none.
     pub(crate) fn fullest(&self, count: u32, on_roof: bool) -> Option<Batch> {
         let mut order: Vec<usize> = (0..self.kinds.len()).collect();
         order.sort_by(|&a, &b| by_litres(self.kinds[b].fill, self.kinds[a].fill));
@@ -417,8 +417,8 @@ impl Stock {
             .sum()
     }
 
-    /// Whether the places may have room for a batch when no more than `litres` need be in it, by what `room` says that each
-    /// place has; nothing is no limit. False only where no way to lay it out is within the places.
+    /// Whether the places may have room for a batch when no more than `litres` need be in it, by what `room` says that
+    /// each place has; nothing is no limit. False only where no way to lay it out is within the places.
     pub(crate) fn may_lie(
         &self,
         batch: &Batch,
@@ -470,7 +470,8 @@ impl Stock {
         set
     }
 
-    /// The ways to lay out a batch, the one in the first places first, no more than `most`, and whether there were more.
+    /// The ways to lay out a batch, the one in the first places first, no more than `most`, and whether there were
+    /// more.
     pub(crate) fn laid(&self, batch: &Batch, most: usize) -> (Vec<CanSet>, bool) {
         let mut sets: Vec<CanSet> = vec![vec![]];
         let mut cut = false;
@@ -585,7 +586,8 @@ mod tests {
     fn sets_come_fewest_first_and_the_roof_last() {
         let kinds = [kind(20.0, 2, 0, &[REAR, ROOF]), kind(10.0, 0, 1, &[REAR])];
         let sets = every(&stock(&kinds, 50.0), ANY);
-        // 20 L cans: none, one or two over two places (1 + 2 + 3 ways), with or without the 10 L can, less no can at all.
+        // 20 L cans: none, one or two over two places (1 + 2 + 3 ways), with or without the 10 L can, less no can at
+        // all.
         assert_eq!(sets.len(), 11);
         assert!(sets.iter().map(|set| is_on_roof(set)).is_sorted());
         assert_eq!(count(&sets[0]), 1);
@@ -608,8 +610,8 @@ mod tests {
         assert!(!stock(&kinds, 50.0).batches(2, false, ANY, 20_000).cut);
     }
 
-    /// Of sets of as many cans the lightest comes first, then the one in the place listed first, then the one that holds
-    /// most.
+    /// Of sets of as many cans the lightest comes first, then the one in the place listed first, then the one that
+    /// holds most.
     #[test]
     fn light_cans_come_before_heavy_ones_and_places_in_their_order() {
         let plastic = CanKind {
@@ -652,8 +654,8 @@ mod tests {
         assert!(by_litres(litre * 1.002, litre).is_gt());
     }
 
-    /// A can that never fits whole into the tank cannot be poured, and no set holds more than is allowed or less than is
-    /// wanted.
+    /// A can that never fits whole into the tank cannot be decanted, and no set holds more than is allowed or less than
+    /// is wanted.
     #[test]
     fn no_set_holds_what_cannot_be_poured_or_is_not_allowed() {
         let kinds = [kind(20.0, 3, 0, &[REAR]), kind(5.0, 2, 0, &[REAR])];

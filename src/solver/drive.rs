@@ -1,11 +1,11 @@
-//! Driving the trip forward with a set of cans: what is filled where, which can is poured when, what is left.
+//! Driving the trip forward with a set of cans: what is filled where, which can is decanted when, what is left.
 //!
-//! The tank is filled at every pump, a can only where the way to the next pump asks for it, whole cans at a time. Where
-//! prices say how much to leave a pump with, the tank is filled to that, and cans with what it cannot hold.
-//! A can is poured at the first halt (a place) at which all of it fits. On the road it is poured only where the
-//! tank alone would otherwise fall below its floor before the next halt: the fixed reserve, and on rough or steep
-//! ground at least 12 % of the tank, because pumps starve on slopes. When the fuel does not reach, the tank goes
-//! below zero and says how much is missing.
+//! The tank is filled at every fuel stop, a can only where the way to the next fuel stop asks for it, whole cans at a
+//! time. Where prices say how much to leave a fuel stop with, the tank is filled to that, and cans with what it cannot
+//! hold. A can is decanted at the first halt (a place) at which all of it fits. On the road it is decanted only where
+//! the tank alone would otherwise fall below its floor before the next halt: the fixed reserve, and on rough or steep
+//! ground at least 12 % of the tank, because fuel pickups suck air on slopes. When the fuel does not reach, the tank
+//! goes below zero and says how much is missing.
 
 use std::sync::Arc;
 
@@ -27,17 +27,17 @@ pub struct Conditions<'a> {
     pub start_tank: Litres,
     /// Litres already in cans at the start.
     pub start_cans: Litres,
-    /// The cans aboard, largest fill first.
+    /// The cans on board, largest fill first.
     pub cans: &'a [Can],
     /// Length of each leg.
     pub distances: &'a [Kilometres],
     /// Whether each leg is rough or steep.
     pub rough: &'a [bool],
-    /// How many legs lie behind: nothing is poured on them.
+    /// How many legs lie behind: nothing is decanted on them.
     pub driven: usize,
 }
 
-/// Drives the trip forward. Cost: linear in the legs, and for each pour the legs to the next pump.
+/// Drives the trip forward. Cost: linear in the legs, and for each decant the legs to the next fuel stop.
 pub(crate) fn run(problem: &Problem, need: &Need, conditions: Conditions<'_>) -> Run {
     let mut from = vec![Kilometres::ZERO];
     for &distance in conditions.distances {
@@ -65,9 +65,9 @@ pub(crate) struct Drive<'a> {
     problem: &'a Problem,
     need: &'a Need,
     conditions: &'a Conditions<'a>,
-    /// What is left in each pump.
+    /// What is left in each fuel stop.
     left: Vec<Option<Litres>>,
-    /// What a limited pump keeps at each place for when it is met again; empty where no pump is limited.
+    /// What a limited fuel stop keeps at each place for when it is met again; empty where no fuel stop is limited.
     kept_after: Arc<[Litres]>,
     tank: Litres,
     /// Litres in each can.
@@ -93,7 +93,7 @@ impl Log {
     }
 }
 
-/// Whether a pump has anything.
+/// Whether a fuel stop has anything.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Tap {
     /// As the problem says.
@@ -116,7 +116,7 @@ impl<'a> Drive<'a> {
     ) -> Self {
         let pumps = || problem.pumps.iter().flatten();
         let (mut left, mut kept_after) = (Vec::new(), Vec::new());
-        // Most trips have no pump that is limited.
+        // Most trips have no fuel stop that is limited.
         if pumps().any(|pump| pump.supply.is_some()) {
             left.resize(problem.pump_numbers(), None);
             for pump in pumps() {
@@ -169,7 +169,7 @@ impl<'a> Drive<'a> {
         self.tank + self.in_cans
     }
 
-    /// Fills at the pump of a place where the need says that it is used.
+    /// Fills at the fuel stop of a place where the need says that it is used.
     pub(crate) fn fill(&mut self, node: usize, pump: Pump, tap: Tap) -> Option<Fill> {
         let planned = self.need.at_pump[node]?;
         // Who arrives with so little drives a thirsty vehicle, and fills all that there is.
@@ -224,14 +224,14 @@ impl<'a> Drive<'a> {
         })
     }
 
-    /// Fills cans until they hold what whole cans, filled from empty, hold of `wanted` litres over a full tank; litres filled,
-    /// and into how many cans. Those that are not empty are topped up, the last one in part.
+    /// Fills cans until they hold what whole cans, filled from empty, hold of `wanted` litres over a full tank; litres
+    /// filled, and into how many cans. Those that are not empty are topped up, the last one in part.
     fn fill_cans_for(
         &mut self,
         wanted: Litres,
         mut take: impl FnMut(Litres) -> Litres,
     ) -> (Litres, u32) {
-        // As if the tank were full: what a pump left out of it no can makes up for.
+        // As if the tank were full: what a fuel stop left out of it no can makes up for.
         let over = wanted - self.problem.tank;
         let with_losses = over + self.lost_besides(wanted);
         let mut asked = self.problem.whole_cans(over);
@@ -273,7 +273,7 @@ impl<'a> Drive<'a> {
             .or_else(|| open().min_by(by_room))
     }
 
-    /// What will be lost in pouring the cans that hold something, besides what `enough` litres count for it.
+    /// What will be lost in decanting the cans that hold something, besides what `enough` litres count for it.
     fn lost_besides(&self, enough: Litres) -> Litres {
         if self.in_cans <= Litres::ZERO {
             return Litres::ZERO;
@@ -282,8 +282,8 @@ impl<'a> Drive<'a> {
         POUR_LOSS * self.full_cans().count().saturating_sub(counted) as f64
     }
 
-    /// Fills cans with what is still lacking of `enough` litres, the last one in part, and with what more cans than need be
-    /// lose in pouring; litres filled, and into how many cans.
+    /// Fills cans with what is still lacking of `enough` litres, the last one in part, and with what more cans than
+    /// need be lose in decanting; litres filled, and into how many cans.
     fn fill_cans_to(
         &mut self,
         enough: Litres,
@@ -309,7 +309,8 @@ impl<'a> Drive<'a> {
         (cans, cans_filled)
     }
 
-    /// Fills the tank, as far as `available` goes, at a pump on the route that the need does not rely on; what was taken.
+    /// Fills the tank, as far as `available` goes, at a fuel stop on the route that the need does not rely on; what was
+    /// taken.
     pub(crate) fn top_up(&mut self, available: Litres) -> Litres {
         let taken = (self.problem.tank - self.tank)
             .min(available)
@@ -356,7 +357,7 @@ impl<'a> Drive<'a> {
         self.problem.tank - worth(self.cans[can])
     }
 
-    /// The can to pour next: off the roof first, then the largest of those that fit.
+    /// The can to decant next: off the roof first, then the largest of those that fit.
     fn next_to_pour(&self) -> Option<usize> {
         if self.fits_at < self.tank - ROUNDING {
             return None;
@@ -371,7 +372,7 @@ impl<'a> Drive<'a> {
             })
     }
 
-    /// Pours what fits, then drives a leg, pouring on the road where that cannot wait.
+    /// Decants what fits, then drives a leg, decanting on the road where that cannot wait.
     #[inline]
     pub(crate) fn leg(&mut self, leg: usize, usage: Usage) -> LegRun {
         if self.in_cans > Litres::ZERO {
@@ -403,7 +404,7 @@ impl<'a> Drive<'a> {
             let rest = usage.part(Share::new(1.0 - part));
             let burnt = rest.litres(self.on_board());
             let can_wait = !may_pour || self.tank - burnt >= self.floor(leg);
-            // Where the tank alone cannot wait for the next halt, drive on to where the next can fits, and pour it.
+            // Where the tank alone cannot wait for the next halt, drive on to where the next can fits, and decant it.
             let Some(further) = (!can_wait).then(|| self.next_fits(rest)).flatten() else {
                 self.advance(leg, part, 1.0, burnt);
                 used += burnt;
@@ -475,7 +476,7 @@ impl<'a> Drive<'a> {
         }
     }
 
-    /// The first kilometre, looking back from `at` to the last filling or pour, at which the tank held no more
+    /// The first kilometre, looking back from `at` to the last filling or decant, at which the tank held no more
     /// than `level`.
     fn earliest(&self, log: &Log, level: Litres, at: Kilometres) -> Kilometres {
         let (mut earliest, mut tank_after, cans) = (at, self.tank, self.in_cans);
@@ -493,8 +494,8 @@ impl<'a> Drive<'a> {
         earliest
     }
 
-    /// The last kilometre, looking ahead from here to the next pump, at which the tank holds its floor without
-    /// another pour.
+    /// The last kilometre, looking ahead from here to the next fuel stop, at which the tank holds its floor without
+    /// another decant.
     fn latest(&self, log: &Log, leg: usize, part: f64) -> Kilometres {
         let (mut tank, cans, mut part) = (self.tank, self.in_cans, part);
         for ahead in leg..self.problem.legs.len() {
@@ -581,8 +582,8 @@ mod tests {
         assert!((value - by_hand).abs() < 1e-6, "{value}, by hand {by_hand}");
     }
 
-    /// By hand: 300 km take 30 L. A round trip ends at the stop, of 100 L, where it began; with 10 L on board the tank of
-    /// 50 L is filled there with 40 L, though the stop is met again at the finish.
+    /// By hand: 300 km take 30 L. A round trip ends at the stop, of 100 L, where it began; with 10 L on board the tank
+    /// of 50 L is filled there with 40 L, though the stop is met again at the finish.
     #[test]
     fn nothing_is_kept_for_the_finish() {
         let mut round_trip = problem(50.0, &[200.0, 100.0], 5.0, &[]);
@@ -620,8 +621,8 @@ mod tests {
         near(run.fills[0].tank.get(), 40.0);
     }
 
-    /// By hand: 638 km take 63.8 L and 5 L are to be left, which is 18.8 L over the tank; one of the two cans of 19 L gives
-    /// just that. With 640 km it is 19 L, and the second can is filled too. The loss is counted once.
+    /// By hand: 638 km take 63.8 L and 5 L are to be left, which is 18.8 L over the tank; one of the two cans of 19 L
+    /// gives just that. With 640 km it is 19 L, and the second can is filled too. The loss is counted once.
     #[test]
     fn no_more_cans_are_filled_than_pouring_them_asks_for() {
         let cans = [can(19.0, CarryingPlace::Rear); 2];
@@ -646,7 +647,8 @@ mod tests {
     }
 
     /// By hand, 600 km in one leg with one can: it fits from 188 km on, when 18.8 L are burnt; the tank alone holds its
-    /// 5 L up to 450 km. Nothing asks for it before the leg, where it does not fit, so it is poured as soon as it fits.
+    /// 5 L up to 450 km. Nothing asks for it before the leg, where it does not fit, so it is decanted as soon as it
+    /// fits.
     #[test]
     fn a_can_is_poured_on_the_road_once_it_fits() {
         let run = driven(&[600.0], &[false], &[can(19.0, CarryingPlace::Rear)]);
@@ -662,8 +664,8 @@ mod tests {
         near(run.legs[0].end_tank.get(), 50.0 + 18.8 - 60.0);
     }
 
-    /// By hand, 200 km and then 400 km: at the halt after the first leg the can fits since 188 km, and the tank alone would
-    /// hold its 5 L up to 450 km, on rough ground its 12 % (6 L) up to 440 km.
+    /// By hand, 200 km and then 400 km: at the halt after the first leg the can fits since 188 km, and the tank alone
+    /// would hold its 5 L up to 450 km, on rough ground its 12 % (6 L) up to 440 km.
     #[test]
     fn a_can_is_poured_at_the_first_halt_at_which_it_fits() {
         for (rough, latest) in [(false, 450.0), (true, 440.0)] {

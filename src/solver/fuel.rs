@@ -7,28 +7,28 @@
 //! A_n = r_n
 //! R_j = the least f with f − (1 + p)·u_{j+1}(f) ≥ A_{j+1}     required on departure from place j
 //! A_j = max(r_j, R_j − s_j)                                   required on arrival at place j
-//! K   = max(0, max_j (R_j − T))                               spare litres
+//! K   = max(0, max_j (R_j − T))                               litres in cans
 //! ```
 //!
-//! It is exact because f − u(f) rises with f: more on board is never worse later. A pump that is met more than once
-//! has one supply; `sharing` shares it out among the meetings. A pump off the route is used only where
-//! that lowers what is required on arrival.
+//! It is exact because f − u(f) rises with f: more on board is never worse later. A fuel stop that is met more than
+//! once has one supply; `sharing` shares it out among the meetings. A fuel stop off the route is used only where that
+//! lowers what is required on arrival.
 
 use crate::consumption::usage::Usage;
 use crate::quantity::{Litres, Share};
 
-/// Lost at each pour, spilt and left in the can. Common practice, no source.
+/// Lost at each decant, spilt and left in the can. Common practice, no source.
 pub(crate) const POUR_LOSS: Litres = Litres::new(0.2);
 
 /// Two amounts of fuel that differ by less are equal: far under a drop, far over what arithmetic rounds off.
 pub(crate) const ROUNDING: Litres = Litres::new(1e-6);
 
-/// A pump that the plan relies on.
+/// A fuel stop that the plan relies on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pump {
     /// What it has; nothing when unlimited.
     pub supply: Option<Litres>,
-    /// Pumps of one number are one pump met again, with one supply.
+    /// Fuel stops of one number are one fuel stop met again, with one supply.
     pub number: usize,
     /// One way of the detour to it; [`Usage::NONE`] when it is on the route.
     pub detour: Usage,
@@ -45,9 +45,9 @@ pub struct Problem {
     pub reserve: Vec<Litres>,
     /// Share added to all use still ahead.
     pub extra: Share,
-    /// The pump at each place, where there is one to rely on; one more than there are legs.
+    /// The fuel stop at each place, where there is one to rely on; one more than there are legs.
     pub pumps: Vec<Option<Pump>>,
-    /// Fill of the cans that are aboard, largest first, for what is lost in pouring them; may be empty.
+    /// Fill of the cans that are on board, largest first, for what is lost in decanting them; may be empty.
     pub cans: Vec<Litres>,
 }
 
@@ -58,12 +58,12 @@ pub struct Need {
     pub departure: Vec<Litres>,
     /// On arrival at each place, before anything is filled.
     pub arrival: Vec<Litres>,
-    /// At the pump after filling, where a pump is used: more than on departure when there is a detour.
+    /// At the fuel stop after filling, where a fuel stop is used: more than on departure when there is a detour.
     pub at_pump: Vec<Option<Litres>>,
-    /// The most that a meeting may take from its pump, so that the others have their share; nothing when unlimited
-    /// or where there is no pump.
+    /// The most that a meeting may take from its fuel stop, so that the others have their share; nothing when unlimited
+    /// or where there is no fuel stop.
     pub allowance: Vec<Option<Litres>>,
-    /// What to leave each pump with, where prices say; nothing where the tank is filled.
+    /// What to leave each fuel stop with, where prices say; nothing where the tank is filled.
     pub filled_to: Vec<Option<Litres>>,
     /// On arrival with less than this, fill tank and all cans; `None` if that is never asked.
     pub fill_all_below: Vec<Option<Litres>>,
@@ -73,7 +73,7 @@ pub struct Need {
     pub sharing_cut: bool,
 }
 
-/// Whether to use the pumps off the route.
+/// Whether to use the fuel stops off the route.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum OffRoute {
     /// Where that lowers what is required on arrival.
@@ -83,7 +83,7 @@ pub(super) enum OffRoute {
 }
 
 impl Problem {
-    /// How many numbers of pumps there are.
+    /// How many numbers of fuel stops there are.
     pub fn pump_numbers(&self) -> usize {
         self.pumps
             .iter()
@@ -93,7 +93,7 @@ impl Problem {
             .unwrap_or(0)
     }
 
-    /// Whether a limited pump is met more than once.
+    /// Whether a limited fuel stop is met more than once.
     pub(crate) fn meets_again(&self) -> bool {
         !self.meetings().is_empty()
     }
@@ -134,7 +134,7 @@ impl Problem {
             .count()
     }
 
-    /// How many cans, the largest first, must be full to hold `litres`, in which what pouring them loses is counted.
+    /// How many cans, the largest first, must be full to hold `litres`, in which what decanting them loses is counted.
     pub(super) fn cans_holding(&self, litres: Litres) -> usize {
         let mut held = Litres::ZERO;
         self.cans
@@ -147,8 +147,8 @@ impl Problem {
             .count()
     }
 
-    /// Litres in the whole cans that are filled, from empty, to hold so much: each time the smallest that is enough, else the
-    /// largest. Less where all of them hold less.
+    /// Litres in the whole cans that are filled, from empty, to hold so much: each time the smallest that is enough,
+    /// else the largest. Less where all of them hold less.
     pub(crate) fn whole_cans(&self, wanted: Litres) -> Litres {
         let mut held = Litres::ZERO;
         for (at, &fill) in self.cans.iter().enumerate() {
@@ -171,7 +171,7 @@ impl Problem {
         needed + self.poured_between(needed, left)
     }
 
-    /// What is lost in pouring the cans that must be full for one amount on board and need not be for a lesser one.
+    /// What is lost in decanting the cans that must be full for one amount on board and need not be for a lesser one.
     pub(crate) fn poured_between(&self, more: Litres, less: Litres) -> Litres {
         let poured = self
             .cans_for(more - self.tank)
@@ -179,7 +179,7 @@ impl Problem {
         POUR_LOSS * poured as f64
     }
 
-    /// What is lost when cans that hold `litres` are poured; the smallest count first, so that it is never less.
+    /// What is lost when cans that hold `litres` are decanted; the smallest count first, so that it is never less.
     pub(crate) fn lost_in_pouring(&self, litres: Litres) -> Litres {
         let mut held = Litres::ZERO;
         let poured = self.cans.iter().rev().take_while(|&&fill| {
@@ -190,7 +190,8 @@ impl Problem {
         POUR_LOSS * poured.count() as f64
     }
 
-    /// Solves the recursion. Cost: linear in the legs, and a hundredth of a second where a limited pump is met again.
+    /// Solves the recursion. Cost: linear in the legs, and a hundredth of a second where a limited fuel stop is met
+    /// again.
     ///
     /// # Panics
     /// When `reserve` or `pumps` are not one longer than `legs`.
@@ -202,12 +203,12 @@ impl Problem {
         }
     }
 
-    /// Solves the recursion for limited pumps that are shared out as another solution of the same trip says.
+    /// Solves the recursion for limited fuel stops that are shared out as another solution of the same trip says.
     pub(crate) fn need_as(&self, other: &Need) -> Need {
         self.need_with(&self.shares_as(other), OffRoute::WhereItHelps)
     }
 
-    /// The same where every pump is used, whether or not that helps.
+    /// The same where every fuel stop is used, whether or not that helps.
     pub(crate) fn need_using(&self, other: &Need) -> Need {
         self.need_with(&self.shares_as(other), OffRoute::Used)
     }
@@ -222,7 +223,7 @@ impl Problem {
             .collect()
     }
 
-    /// Solves the recursion with the litres that each meeting may take from its pump, nothing where unlimited.
+    /// Solves the recursion with the litres that each meeting may take from its fuel stop, nothing where unlimited.
     pub(super) fn need_with(&self, shares: &[Option<Litres>], off_route: OffRoute) -> Need {
         let n = self.legs.len();
         assert!(
@@ -306,7 +307,7 @@ pub(super) struct Step {
     pub(super) departure: Litres,
     /// On arrival, before anything is filled.
     pub(super) arrival: Litres,
-    /// At the pump after filling, where a pump is used.
+    /// At the fuel stop after filling, where a fuel stop is used.
     pub(super) at_pump: Option<Litres>,
 }
 
@@ -328,7 +329,7 @@ mod tests {
         Usage::between(litres, litres, Litres::new(100.0))
     }
 
-    /// Two legs on a tank of 50 L with 2 L to be left everywhere; between them an unlimited pump off the route.
+    /// Two legs on a tank of 50 L with 2 L to be left everywhere; between them an unlimited fuel stop off the route.
     fn with_pump(legs: [f64; 2], detour: f64) -> Need {
         with_pump_and_cans(legs, detour, &[])
     }
@@ -357,8 +358,8 @@ mod tests {
         );
     }
 
-    /// By hand: 5 L to the pump on top of the 2 L to be there with; 40 + 2 L back on the route and 5 L before that at
-    /// the pump.
+    /// By hand: 5 L to the fuel stop on top of the 2 L to be there with; 40 + 2 L back on the route and 5 L before that
+    /// at the fuel stop.
     #[test]
     fn the_way_to_a_pump_and_back_is_needed_too() {
         let need = with_pump([40.0, 40.0], 5.0);
@@ -367,11 +368,12 @@ mod tests {
         near(need.arrival[1], 7.0);
         near(need.departure[0], 47.0);
         near(need.spare, 0.0);
-        // 48 L back on the route fit the tank, the 53 L that are needed at the pump do not.
+        // 48 L back on the route fit the tank, the 53 L that are needed at the fuel stop do not.
         near(with_pump([40.0, 46.0], 5.0).spare, 3.0);
     }
 
-    /// By hand: 3 L of the 53 L at the pump are in a can, which is poured on the way back to the route: 0.2 L are lost.
+    /// By hand: 3 L of the 53 L at the fuel stop are in a can, which is decanted on the way back to the route: 0.2 L
+    /// are lost.
     #[test]
     fn a_can_for_the_way_back_from_a_pump_loses_too() {
         let need = with_pump_and_cans([40.0, 46.0], 5.0, &[4.75]);
@@ -379,7 +381,7 @@ mod tests {
         near(need.spare, 3.2);
     }
 
-    /// By hand: to come to the pump takes 47 L, to pass it 42 L, so it is passed.
+    /// By hand: to come to the fuel stop takes 47 L, to pass it 42 L, so it is passed.
     #[test]
     fn a_pump_too_far_off_the_route_is_not_used() {
         let need = with_pump([40.0, 40.0], 45.0);

@@ -5,22 +5,23 @@
 //!
 //! ```text
 //! least  Σ p_j·b_j      d_{j+1} = (1 − m_j)·d_j − c_j + b_{j+1}
-//!                       R_j ≤ d_j ≤ most,   0 ≤ b_j ≤ what the pump has
+//!                       R_j ≤ d_j ≤ most,   0 ≤ b_j ≤ what the fuel stop has
 //! ```
 //!
-//! `R_j` is what [`fuel`](super::fuel) requires on leaving a pump, reserve and per cent in it. Carrying burns: of a
-//! litre at j only `Π(1 − m)` reach a later place. Counted in litres divided by that product the fuel is conserved and
-//! a litre only becomes dearer on its way, so the problem is a flow of least cost along a path, and *tentative
-//! filling* solves it: at each pump take all there is room for, keep what is aboard in order of price, the dearest
-//! given back first; what is burnt, and what must be aboard, is taken from the cheapest and is then really bought; what
-//! nobody needs at the end was never bought (the fixed-path gas station problem: Lin, Gertsch, Russell 2007;
-//! Khuller, Malekian, Mestre 2007). Cost: n log n.
+//! `R_j` is what [`fuel`](super::fuel) requires on leaving a fuel stop, reserve and per cent in it. Carrying burns: of
+//! a litre at j only `Π(1 − m)` reach a later place. Counted in litres divided by that product the fuel is conserved
+//! and a litre only becomes dearer on its way, so the problem is a flow of least cost along a path, and *tentative
+//! filling* solves it: at each fuel stop take all there is room for, keep what is on board in order of price, the
+//! dearest given back first; what is burnt, and what must be on board, is taken from the cheapest and is then really
+//! bought; what nobody needs at the end was never bought (the fixed-path gas station problem: Lin, Gertsch, Russell
+//! 2007; Khuller, Malekian, Mestre 2007). Cost: n log n.
 //!
-//! Two things are not of that kind. Which pumps off the route to use is decided by branch and bound (the bound: as if the
-//! undecided lay on the route), exact unless it is given up for the many places. The shares of a limited pump that is
-//! met again are found by exchanges between two meetings, exact with one pump met twice. [`Purchase::proven`] tells.
+//! Two things are not of that kind. Which fuel stops off the route to use is decided by branch and bound (the bound: as
+//! if the undecided lay on the route), exact unless it is given up for the many places. The shares of a limited fuel
+//! stop that is met again are found by exchanges between two meetings, exact with one fuel stop met twice.
+//! [`Purchase::proven`] tells.
 //!
-//! Left out: what a can loses when poured changes no choice, it is bought where it is lacking; fuel that is left at
+//! Left out: what a can loses when decanted changes no choice, it is bought where it is lacking; fuel that is left at
 //! the finish is worth nothing.
 
 use std::collections::VecDeque;
@@ -31,20 +32,20 @@ use crate::quantity::{Litres, Money, MoneyPerLitre, Share};
 use super::fuel::{Need, OffRoute, Problem, ROUNDING};
 use super::sharing;
 
-/// Places looked at in all before the search for the best pumps off the route, or for the best shares, is given up: some
-/// hundredths of a second.
+/// Places looked at in all before the search for the best fuel stops off the route, or for the best shares, is given
+/// up: some hundredths of a second.
 const MOST_WORK: usize = 1_000_000;
 /// Costs that differ by less are equal.
 const PENNY: f64 = 1e-9;
 
-/// What fuel costs where, and what may be aboard.
+/// What fuel costs where, and what may be on board.
 #[derive(Clone, Copy, Debug)]
 pub struct Market<'a> {
     /// The trip.
     pub problem: &'a Problem,
-    /// A litre's price at each place, read where there is a pump; not below 0.
+    /// A litre's price at each place, read where there is a fuel stop; not below 0.
     pub prices: &'a [MoneyPerLitre],
-    /// Usable litres aboard before the start, cans included.
+    /// Usable litres on board before the start, cans included.
     pub start: Litres,
     /// Whether cans may be filled for the price alone, or only where more than a tank is needed.
     pub cans_for_price: bool,
@@ -53,9 +54,9 @@ pub struct Market<'a> {
 /// What to buy where.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Purchase {
-    /// What is required where, with what each pump is left with.
+    /// What is required where, with what each fuel stop is left with.
     pub need: Need,
-    /// Spare litres that it needs, without what is lost in pouring.
+    /// Litres in cans that it needs, without what is lost in decanting.
     pub spare: Litres,
     /// Litres bought at each place.
     pub bought: Vec<Litres>,
@@ -65,7 +66,7 @@ pub struct Purchase {
     pub proven: bool,
 }
 
-/// What is decided of a pump off the route.
+/// What is decided of a fuel stop off the route.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Visit {
     Undecided,
@@ -73,7 +74,7 @@ enum Visit {
     Passed,
 }
 
-/// The best purchase with some pumps decided.
+/// The best purchase with some fuel stops decided.
 #[derive(Clone, Debug)]
 struct Priced {
     problem: Problem,
@@ -111,7 +112,7 @@ impl Market<'_> {
         let best = search.best?;
         let mut need = best.problem.need_with(&best.shares, OffRoute::Used);
         need.filled_to = self.levels(&best.problem, &best.bought);
-        // What is left in pumps that are passed, for those who ask what if another is dry.
+        // What is left in fuel stops that are passed, for those who ask what if another is dry.
         for (place, pump) in self.problem.pumps.iter().enumerate() {
             if let (Some(pump), None) = (pump, best.problem.pumps[place]) {
                 let once = sharing::met_once(self.problem, pump.number);
@@ -137,8 +138,8 @@ impl Market<'_> {
         })
     }
 
-    /// The cheapest purchase with which each pump that `need` uses is left with at least what it says, and no meeting takes
-    /// more than its share; nothing when that cannot be.
+    /// The cheapest purchase with which each fuel stop that `need` uses is left with at least what it says, and no
+    /// meeting takes more than its share; nothing when that cannot be.
     pub(crate) fn least_cost_for(&self, need: &Need) -> Option<Need> {
         let mut problem = self.problem.clone();
         for (pump, used) in problem.pumps.iter_mut().zip(&need.at_pump) {
@@ -146,7 +147,7 @@ impl Market<'_> {
                 *pump = None;
             }
         }
-        // What is required at one pump must be brought to it from the one before, where its supply does not do.
+        // What is required at one fuel stop must be brought to it from the one before, where its supply does not do.
         let mut at_least = need.clone();
         let mut next = Litres::ZERO;
         for j in (0..problem.legs.len()).rev() {
@@ -177,7 +178,7 @@ impl Market<'_> {
             .fold(0.0, f64::max)
     }
 
-    /// What to leave each pump with; nothing to be bought asks for no more than is required.
+    /// What to leave each fuel stop with; nothing to be bought asks for no more than is required.
     fn levels(&self, problem: &Problem, bought: &[f64]) -> Vec<Option<Litres>> {
         let mut aboard = self.start;
         let mut levels = vec![None; problem.pumps.len()];
@@ -198,13 +199,13 @@ impl Market<'_> {
         levels
     }
 
-    /// The least cost when every pump of `problem` is used and each meeting takes no more than its share.
+    /// The least cost when every fuel stop of `problem` is used and each meeting takes no more than its share.
     fn filled(&self, problem: &Problem, shares: &[Option<Litres>]) -> Filled {
         let need = problem.need_with(shares, OffRoute::Used);
         self.filled_for(problem, &need)
     }
 
-    /// The least cost when every pump of `problem` is used and is left with at least what `need` says.
+    /// The least cost when every fuel stop of `problem` is used and is left with at least what `need` says.
     fn filled_for(&self, problem: &Problem, need: &Need) -> Filled {
         let n = problem.legs.len();
         let tank = self.problem.tank.get();
@@ -256,7 +257,7 @@ struct Filled {
     bought: Vec<f64>,
 }
 
-/// The search for the pumps off the route that are worth their detour.
+/// The search for the fuel stops off the route that are worth their detour.
 struct Search<'a> {
     market: Market<'a>,
     dearest: f64,
@@ -298,7 +299,7 @@ impl Search<'_> {
         }
         if self.work_left == 0 {
             self.proven = false;
-            // Still a plan must be found where the trip needs these pumps.
+            // Still a plan must be found where the trip needs these fuel stops.
             if self.best.is_some() {
                 return;
             }
@@ -322,7 +323,7 @@ impl Search<'_> {
         }
     }
 
-    /// The least cost with what is decided; a pump that is not decided is taken to lie on the route.
+    /// The least cost with what is decided; a fuel stop that is not decided is taken to lie on the route.
     fn priced(&mut self, visits: &[Visit]) -> Priced {
         let mut problem = self.market.problem.clone();
         for (pump, visit) in problem.pumps.iter_mut().zip(visits) {
@@ -351,14 +352,14 @@ impl Search<'_> {
         }
     }
 
-    /// The shares of limited pumps with which the trip costs least.
+    /// The shares of limited fuel stops with which the trip costs least.
     fn shares(&mut self, problem: &Problem) -> Vec<Option<Litres>> {
         let meetings = sharing::meetings(problem);
         if meetings.is_empty() {
             return sharing::supplies(problem);
         }
         self.proven &= matches!(&meetings[..], [places] if places.len() == 2);
-        // What is lost in pouring comes in whole cans and would make steps; it is left out of the search.
+        // What is lost in decanting comes in whole cans and would make steps; it is left out of the search.
         let smooth = Problem {
             cans: Vec::new(),
             ..problem.clone()
@@ -388,7 +389,7 @@ struct Batch {
     litres: f64,
 }
 
-/// What is aboard in tentative filling, in units that carrying does not burn: litres divided by `kept`.
+/// What is on board in tentative filling, in units that carrying does not burn: litres divided by `kept`.
 #[derive(Clone, Debug)]
 struct Aboard {
     /// What is left here of each litre since units were last made litres.
@@ -458,7 +459,7 @@ impl Aboard {
         }
     }
 
-    /// Sees to it that `litres` are aboard that are paid for: the cheapest of what is offered.
+    /// Sees to it that `litres` are on board that are paid for: the cheapest of what is offered.
     fn really_buy(&mut self, litres: f64) {
         let wanted = litres / self.kept;
         while self.paid < wanted {

@@ -51,7 +51,7 @@ pub(crate) fn roof_drag(load: &Load, set: &[ChosenCans]) -> SquareMetres {
     }
 }
 
-/// What a leg on `day` bears besides usable fuel, with the cans of `set` aboard.
+/// What a leg on `day` bears besides usable fuel, with the cans of `set` on board.
 pub fn burden(trip: &Trip, set: &[ChosenCans], day: u32) -> Burden {
     let (vehicle, load) = (&trip.vehicle, trip.load());
     let items: Kilograms = load.gear().iter().map(|item| item.mass_on(day)).sum();
@@ -67,7 +67,7 @@ pub fn burden(trip: &Trip, set: &[ChosenCans], day: u32) -> Burden {
     }
 }
 
-/// What is aboard at one departure.
+/// What is on board at one departure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Aboard {
     /// Day of the trip.
@@ -85,7 +85,7 @@ pub(crate) struct Aboard {
 pub struct MadeOf {
     /// The vehicle with nobody, nothing and no fuel in it.
     pub(crate) empty: Kilograms,
-    /// Everybody aboard.
+    /// Everybody on board.
     pub(crate) people: Kilograms,
     /// Things that are left on that day.
     pub(crate) gear: Kilograms,
@@ -93,7 +93,7 @@ pub struct MadeOf {
     pub(crate) carrier: Kilograms,
     /// The cans, empty.
     pub(crate) cans: Kilograms,
-    /// All fuel, what the pump cannot draw included.
+    /// All fuel, what the pickup cannot reach included.
     pub(crate) fuel: Kilograms,
 }
 
@@ -392,7 +392,8 @@ mod tests {
         );
     }
 
-    /// By hand: 1400 − 33.525 − 75 − 20 kg empty; driver, water, rack and unusable fuel on top; 4 kg of water less each day.
+    /// By hand: 1400 − 33.525 − 75 − 20 kg empty; driver, water, rack and unusable fuel on top; 4 kg of water less each
+    /// day.
     #[test]
     fn a_leg_bears_everything_but_usable_fuel() {
         let trip = trip();
@@ -436,7 +437,8 @@ mod tests {
         assert!(departure.off_road);
     }
 
-    /// A rating divides by 1.5 off the sealed road, the carrier's as well as the vehicle's, and the least of them counts.
+    /// A rating divides by 1.5 off the sealed road, the carrier's as well as the vehicle's, and the least of them
+    /// counts.
     #[test]
     fn the_least_rating_of_the_roof_counts() {
         let mut trip = trip();

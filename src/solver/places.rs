@@ -39,7 +39,7 @@ pub(crate) struct Room {
 }
 
 impl Room {
-    /// The room on a trip of which it is known what is aboard at each departure: usable litres in all, and in cans.
+    /// The room on a trip of which it is known what is on board at each departure: usable litres in all, and in cans.
     /// The limits of `passed_anyway` are not looked at.
     pub(crate) fn of(
         trip: &Trip,

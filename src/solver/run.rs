@@ -1,4 +1,4 @@
-//! A trip as driven: what is on board leg by leg, what is filled where, and which can is poured when.
+//! A trip as driven: what is on board leg by leg, what is filled where, and which can is decanted when.
 
 use crate::quantity::{Kilometres, Litres};
 
@@ -8,7 +8,7 @@ use super::fuel::Need;
 /// One leg as driven.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct LegRun {
-    /// Usable litres on departure, cans included, after all filling and pouring at the place.
+    /// Usable litres on departure, cans included, after all filling and decanting at the place.
     pub(crate) start: Litres,
     /// Litres in cans on departure.
     pub(crate) start_cans: Litres,
@@ -25,7 +25,7 @@ pub(crate) struct LegRun {
 pub(crate) struct Fill {
     /// Place number.
     pub(crate) node: usize,
-    /// Usable litres on coming to the pump.
+    /// Usable litres on coming to the fuel stop.
     pub(crate) at_pump: Litres,
     /// Litres into the tank.
     pub(crate) tank: Litres,
@@ -88,9 +88,9 @@ pub(crate) struct Span {
 pub(crate) struct Run {
     /// The legs.
     pub(crate) legs: Vec<LegRun>,
-    /// The places at which a pump is used, in driving order.
+    /// The places at which a fuel stop is used, in driving order.
     pub(crate) fills: Vec<Fill>,
-    /// The pours in driving order.
+    /// The decants in driving order.
     pub(crate) pours: Vec<PourEvent>,
     /// Tank and cans all along.
     pub(crate) spans: Vec<Span>,

@@ -1,10 +1,10 @@
-//! How the one supply of a limited pump is shared out among the meetings with it.
+//! How the one supply of a limited fuel stop is shared out among the meetings with it.
 //!
-//! What is required anywhere is convex in the shares: it is made of sums, maxima and rising straight lines of them.
-//! So the spare fuel has no false minima along any exchange between two meetings, and a golden-section search
-//! finds the best exchange. Exchanges are tried in turn until none helps, from two beginnings. With one pump met twice
-//! that is exact; with more meetings it may rest where only several exchanges at once would help, and then asks for
-//! more spare than it must, never for less. The same where the search is cut short because there are too many meetings.
+//! What is required anywhere is convex in the shares: it is made of sums, maxima and rising straight lines of them. So
+//! the fuel in cans has no false minima along any exchange between two meetings, and a golden-section search finds the
+//! best exchange. Exchanges are tried in turn until none helps, from two beginnings. With one fuel stop met twice that
+//! is exact; with more meetings it may rest where only several exchanges at once would help, and then asks for more
+//! spare than it must, never for less. The same where the search is cut short because there are too many meetings.
 
 use crate::consumption::usage::Usage;
 use crate::quantity::Litres;
@@ -21,7 +21,7 @@ const STEPS: usize = 48;
 /// What is required at the start counts this much of the spare, to decide between shares that need the same spare.
 const OF_START: f64 = 1e-4;
 
-/// The places at which each limited pump is met, for those that are met more than once.
+/// The places at which each limited fuel stop is met, for those that are met more than once.
 pub(super) fn meetings(problem: &Problem) -> Vec<Vec<usize>> {
     let n = problem.legs.len();
     let mut meetings = vec![Vec::new(); problem.pump_numbers()];
@@ -34,13 +34,13 @@ pub(super) fn meetings(problem: &Problem) -> Vec<Vec<usize>> {
     meetings
 }
 
-/// Whether the pump of a number is met no more than once on the way.
+/// Whether the fuel stop of a number is met no more than once on the way.
 pub(super) fn met_once(problem: &Problem, number: usize) -> bool {
     let met = problem.pumps.iter().flatten();
     met.filter(|pump| pump.number == number).count() <= 1
 }
 
-/// What the pump at each place has; nothing where there is none or as much as one likes.
+/// What the fuel stop at each place has; nothing where there is none or as much as one likes.
 pub(super) fn supplies(problem: &Problem) -> Vec<Option<Litres>> {
     let pumps = problem.pumps.iter();
     pumps
@@ -48,15 +48,15 @@ pub(super) fn supplies(problem: &Problem) -> Vec<Option<Litres>> {
         .collect()
 }
 
-/// Litres that each meeting may take from its pump; `None` without a pump or with unlimited fuel.
+/// Litres that each meeting may take from its fuel stop; `None` without a fuel stop or with unlimited fuel.
 pub(super) struct Shares {
     pub(super) litres: Vec<Option<Litres>>,
     /// Whether the search for the best was cut short.
     pub(super) cut: bool,
 }
 
-/// The shares of the meetings at which `cost`, convex in them, is least, as far as that is found with `most_work` places
-/// looked at.
+/// The shares of the meetings at which `cost`, convex in them, is least, as far as that is found with `most_work`
+/// places looked at.
 pub(super) fn best(
     problem: &Problem,
     meetings: &[Vec<usize>],
@@ -100,7 +100,7 @@ pub(super) fn best(
 }
 
 impl Problem {
-    /// The shares of limited pumps with which the least spare fuel is needed.
+    /// The shares of limited fuel stops with which the least fuel in cans is needed.
     pub(super) fn shares(&self) -> Shares {
         let meetings = meetings(self);
         if meetings.is_empty() {
@@ -109,7 +109,7 @@ impl Problem {
                 cut: false,
             };
         }
-        // What is lost in pouring comes in whole cans and would make steps; it is left out of the search.
+        // What is lost in decanting comes in whole cans and would make steps; it is left out of the search.
         let smooth = Self {
             cans: Vec::new(),
             ..self.clone()
@@ -117,7 +117,7 @@ impl Problem {
         best(&smooth, &meetings, MOST_WORK, |shares| smooth.cost(shares))
     }
 
-    /// Spare litres, and a little of what the start requires.
+    /// Litres in cans, and a little of what the start requires.
     fn cost(&self, shares: &[Option<Litres>]) -> f64 {
         let mut at_start = Litres::ZERO;
         let spare = self.back_from_the_finish(shares, OffRoute::WhereItHelps, |_, step| {
@@ -136,7 +136,7 @@ struct Search<'a, C> {
     cost: &'a mut C,
     /// What these shares cost.
     least: f64,
-    /// Whether the cost is convex for sure: pumps off the route are passed where that costs less.
+    /// Whether the cost is convex for sure: fuel stops off the route are passed where that costs less.
     is_convex: bool,
     /// How many shares may still be looked at.
     looks_left: usize,

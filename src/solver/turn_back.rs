@@ -1,8 +1,8 @@
-//! The last point of a stretch from which a place behind can still be reached.
+//! The last point of a stage from which a place behind can still be reached.
 //!
-//! All fuel aboard counts, the fixed reserve stays untouched, and the way back is the same legs driven the other
-//! way. What is aboard falls and what the way back needs rises along the stretch, so there is one such point,
-//! found on its leg between two that close in on it. With equal burn both ways and nothing held back it lies at half the usable fuel
+//! All fuel on board counts, the fixed reserve stays untouched, and the way back is the same legs driven the other way.
+//! What is on board falls and what the way back needs rises along the stage, so there is one such point, found on its
+//! leg between two that close in on it. With equal burn both ways and nothing held back it lies at half the usable fuel
 //! (the point of no return of aviation, d = E·O·H / (O + H)).
 
 use crate::consumption::usage::Usage;
@@ -41,8 +41,8 @@ impl Point {
 
 /// The point at which what is over falls to nothing, between one where there is some and one where some is missing.
 ///
-/// It falls nearly evenly, so the chord's zero is all but the answer. Where one end stays, its height is halved, so that
-/// the other one comes over to its side too (the Illinois method; Dowell and Jarratt 1971).
+/// It falls nearly evenly, so the chord's zero is all but the answer. Where one end stays, its height is halved, so
+/// that the other one comes over to its side too (the Illinois method; Dowell and Jarratt 1971).
 fn between(can: Point, cannot: Point, at: impl Fn(Share) -> Point) -> Point {
     /// Far below a drop.
     const NOTHING: Litres = Litres::new(1e-9);
@@ -82,9 +82,9 @@ pub(crate) fn needed_back(back: Option<Usage>, left: Litres) -> Option<Litres> {
     Some(back?.needed_for(left, Share::ZERO))
 }
 
-/// The last point of a stretch from which one can still go back.
+/// The last point of a stage from which one can still go back.
 ///
-/// `legs` are those of the stretch in driving order; `needed` are the litres with which one must be back at its
+/// `legs` are those of the stage in driving order; `needed` are the litres with which one must be back at its
 /// first place. Nothing when not even the first place will do.
 pub(crate) fn last_point(
     legs: impl IntoIterator<Item = OutAndBack>,
@@ -112,8 +112,8 @@ pub(crate) fn last_point(
     Some(last)
 }
 
-/// The last point of a leg from which one can still go back, its end where one can from there; nothing where it cannot be
-/// driven back. `start` is its first point.
+/// The last point of a leg from which one can still go back, its end where one can from there; nothing where it cannot
+/// be driven back. `start` is its first point.
 pub(crate) fn last_on(leg: OutAndBack, start: Point) -> Option<Point> {
     let back = leg.back?;
     let at = |part: Share| Point {

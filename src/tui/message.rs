@@ -18,7 +18,7 @@ pub enum Message {
     PageOn,
     StepBack,
     StepOn,
-    /// Go to the mark before: a pour, a turn-back point, a fall below the reserve.
+    /// Go to the mark before: a decant, a turn-back point, a fall below the reserve.
     PreviousMark,
     /// Go to the next mark.
     NextMark,
@@ -84,7 +84,8 @@ pub enum Message {
 }
 
 impl Message {
-    /// The entry that it leads to from number `at` of a list that ends with number `last`; `None` if it scrolls no list.
+    /// The entry that it leads to from number `at` of a list that ends with number `last`; `None` if it scrolls no
+    /// list.
     pub(super) fn scrolled(self, at: usize, page: usize, last: usize) -> Option<usize> {
         let to = match self {
             Self::ScrollUp => at.saturating_sub(1),

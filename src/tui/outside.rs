@@ -1,4 +1,4 @@
-//! What the screen needs of files, handed in by whoever starts it: the screen itself knows none.
+//! What the screen needs of files, handed in by the one who starts it: the screen itself knows none.
 
 use std::path::PathBuf;
 use std::sync::Arc;

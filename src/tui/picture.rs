@@ -129,7 +129,7 @@ pub(crate) struct Told {
     pub(crate) hinge: [String; 2],
     /// How many findings there are of each severity, the gravest first.
     pub(crate) counts: [(Severity, usize); 3],
-    /// Hours at the wheel before each leg.
+    /// Hours driving before each leg.
     pub(crate) hours: Vec<Hours>,
     /// Every finding in a sentence.
     pub(crate) findings: Vec<String>,

@@ -353,7 +353,7 @@ impl Start {
             return speeds::parse(text, self.units).map_err(Refused::Value);
         }
         let value = entry.parse(text).map_err(Refused::Value)?;
-        // A leg has a length here, since nothing else could tell it yet; and no pump is taken for granted.
+        // A leg has a length here, since nothing else could tell it yet; and no fuel stop is taken for granted.
         let must_be_answered = ["/legs/0/distance_km", "/start/fuel"];
         if text.trim().is_empty() && must_be_answered.contains(&QUESTIONS[question].0) {
             let says = format!("must be {}, got nothing", entry.range());

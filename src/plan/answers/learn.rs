@@ -36,6 +36,6 @@ pub struct Lesson {
     pub kind: Kind,
     /// How much of it.
     pub distance: Kilometres,
-    /// Spare litres at the success target as it is, and as it would be.
+    /// Litres in cans at the success target as it is, and as it would be.
     pub spare: [Litres; 2],
 }

@@ -3,16 +3,16 @@
 use crate::consumption::causes::Cause;
 use crate::quantity::Litres;
 
-/// Something that spare fuel is carried for.
+/// Something that fuel in cans is carried for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Part {
     /// The way at the base figure, and the fixed reserve, as far as the tank does not hold them.
     Way,
     /// A cause of the legs.
     Cause(Cause),
-    /// Ways to pumps off the route and back.
+    /// Ways to fuel stops off the route and back.
     Detours,
-    /// What is lost when cans are poured.
+    /// What is lost when cans are decanted.
     Pouring,
     /// The per-cent share on all use.
     Percent,
@@ -46,10 +46,10 @@ pub struct CanFor {
     pub parts: Vec<(Part, Option<usize>, Litres)>,
 }
 
-/// The spare fuel split by what it is carried for.
+/// The fuel in cans split by what it is carried for.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Ledger {
-    /// What is split: the spare litres that must be in cans.
+    /// What is split: the litres in cans that must be in cans.
     pub spare: Litres,
     /// The places between which it is carried; nothing when none is needed.
     pub stretch: Option<(usize, usize)>,

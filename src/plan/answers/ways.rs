@@ -20,9 +20,9 @@ pub struct Way {
     pub time: Hours,
     /// What the reserve on all use still ahead is lowered by.
     pub reserve: Percent,
-    /// The odds of getting through, where they are known.
+    /// The probabilities of getting through, where they are known.
     pub odds_through: Option<Share>,
-    /// The odds of turning back from a dry pump instead and being safe, where the way counts on that.
+    /// The probabilities of turning back from a dry fuel stop instead and being safe, where the way counts on that.
     pub odds_back: Option<Share>,
 }
 
@@ -77,13 +77,13 @@ pub enum Doing {
         /// Leg numbers, from 1.
         legs: Vec<usize>,
     },
-    /// Turning back from a pump that is dry is counted on.
+    /// Turning back from a fuel stop that is dry is counted on.
     TurnBackIfDry,
-    /// To a pump off the route and back.
+    /// To a fuel stop off the route and back.
     Detour {
         /// The place from which, by number.
         from: usize,
-        /// The place of the pump.
+        /// The place of the fuel stop.
         to: String,
         /// There and back.
         way: Kilometres,

@@ -1,4 +1,4 @@
-//! A trial laid out along the way: its legs, stops, pours, and the fuel all along.
+//! A trial laid out along the way: its legs, stops, decants, and the fuel all along.
 
 use std::collections::HashMap;
 
@@ -21,7 +21,7 @@ pub(in crate::plan) struct Course<'a> {
     pub(crate) trial: &'a Trial,
     /// Kilometre of each place.
     pub(crate) km: Vec<Kilometres>,
-    /// Litres used from each place to the next pump that is used.
+    /// Litres used from each place to the next fuel stop that is used.
     ahead: Vec<Litres>,
     /// What is filled at each place.
     pub(crate) fills: Vec<Option<&'a Fill>>,
@@ -95,7 +95,7 @@ impl<'a> Course<'a> {
         course
     }
 
-    /// Litres needed on the route at a place to be at its pump with `left`.
+    /// Litres needed on the route at a place to be at its fuel stop with `left`.
     pub(crate) fn to_pump(&self, node: usize, left: Litres) -> Litres {
         let detour = self.trial.loadout.detour(self.facts, node);
         detour.needed_for(left, Share::ZERO)
@@ -114,7 +114,7 @@ impl<'a> Course<'a> {
         self.trial.problem.reserve[node] + self.ahead[node] * self.trial.problem.extra.get()
     }
 
-    /// What must be left on arrival at a place: at a pump only the fixed part.
+    /// What must be left on arrival at a place: at a fuel stop only the fixed part.
     fn reserve_arriving(&self, node: usize) -> Litres {
         if self.trial.need.at_pump[node].is_some() {
             self.trial.problem.reserve[node]
@@ -175,7 +175,8 @@ impl<'a> Course<'a> {
         let in_cans = self.trial.run.legs.get(node)?.start_cans;
         // Fuel that is bought for its price is not always a full tank.
         let Some(level) = need.filled_to[node] else {
-            // By the best estimate cans may still be full that another driver has emptied: print only what must be filled.
+            // By the best estimate cans may still be full that another driver has emptied: print only what must be
+            // filled.
             let asked = problem.whole_cans(need.at_pump[node]? - problem.tank);
             return Some([problem.tank, asked]);
         };

@@ -1,4 +1,4 @@
-//! The stretches from pump to pump, and the last points of each from which a place behind can be reached.
+//! The stages from fuel stop to fuel stop, and the last points of each from which a place behind can be reached.
 
 use crate::quantity::{Litres, Share};
 use crate::solver::turn_back::{OutAndBack, last_point};
@@ -24,11 +24,11 @@ impl Course<'_> {
         let need = &self.trial.need;
         let required = need.at_pump[from].unwrap_or(need.departure[from]);
         let tank = self.trial.problem.tank;
-        // At a pump off the route what is required is required there.
+        // At a fuel stop off the route what is required is required there.
         let aboard = self.fills[from].filter(|_| need.at_pump[from].is_some());
         let aboard = aboard.map_or(self.trial.run.legs[from].start, |fill| fill.after);
         let turn_back = self.turn_back(from, to);
-        // The last of the doubtful or limited stops behind, where it lies nearer than the refuge.
+        // The last of the unconfirmed or limited stops behind, where it lies nearer than the refuge.
         let nearest = if from == self.facts.from() && self.aside.is_none() {
             self.home[from].map_or(0, |(_, refuge)| refuge)
         } else {
@@ -60,7 +60,7 @@ impl Course<'_> {
     }
 
     fn out_and_back(&self, leg: usize, to: usize) -> OutAndBack {
-        // What the pours still to come on the stretch will lose is not there to burn.
+        // What the decants still to come on the stage will lose is not there to burn.
         let pours = &self.trial.run.pours;
         let done = pours.partition_point(|pour| pour.leg < leg || pour.leg == leg && pour.at_place);
         let to_come = pours[done..].iter().take_while(|pour| pour.leg < to);
@@ -95,7 +95,7 @@ impl Course<'_> {
         self.point(from, to, needed, refuge)
     }
 
-    /// The last point from which a doubtful or limited stop can be reached, such that with what was left in it a
+    /// The last point from which an unconfirmed or limited stop can be reached, such that with what was left in it a
     /// refuge behind it can be reached too.
     fn unconfirmed_turn_back(&self, node: usize, to: usize) -> Option<TurnBack> {
         let fuel = self
@@ -109,7 +109,7 @@ impl Course<'_> {
             .map(|litres| litres - taken.map_or(Litres::ZERO, |fill| fill.tank + fill.cans));
         let reserve = self.trial.problem.reserve[node];
         let at_pump = match (self.home[node], left) {
-            // Back to the route from the pump takes as much as to the pump from the route.
+            // Back to the route from the fuel stop takes as much as to the fuel stop from the route.
             (Some((needed, _)), Some(left)) => reserve.max(self.to_pump(node, needed) - left),
             _ => reserve,
         };

@@ -19,7 +19,7 @@ pub struct Doubt {
     pub success_target: Share,
     /// Simulated trips behind the fuel in cans.
     pub samples: usize,
-    /// Litres that must be in cans at that success target, without the per-cent share of the plain plan.
+    /// Litres that must be in cans at that success target, without the per-cent share of the best estimate.
     pub spare: Quantile,
     /// By how much that may rise with more samples, should these show that a gauge turns too many back.
     pub may_rise: Litres,
@@ -33,16 +33,16 @@ pub struct Doubt {
     pub turned_back_and_ran_out: [usize; 2],
     /// What a reading under way asks for where the plan begins.
     pub now: Option<NowFigures>,
-    /// Whether the plan counts on turning back from pumps that are dry.
+    /// Whether the plan counts on turning back from fuel stops that are dry.
     pub turns_back: bool,
-    /// The odds, leg by leg, that the reserve is broken there first.
+    /// The probabilities, leg by leg, that the reserve is broken there first.
     pub first_below: Vec<Odds>,
     /// What is on board leg by leg.
     pub bands: Vec<Band>,
-    /// The last kilometre of each stretch from which, at the success target, a refuge behind can be reached with the fixed
-    /// reserve untouched; nothing where there is none.
+    /// The last kilometre of each stage from which, at the success target, a refuge behind can be reached with the
+    /// fixed reserve untouched; nothing where there is none.
     pub turn_backs: Vec<Option<Kilometres>>,
-    /// The plain plan, to be seen beside this one.
+    /// The best estimate, to be seen beside this one.
     pub plain: Arc<Plan>,
     pub(in crate::plan) study: Study,
 }
@@ -102,7 +102,7 @@ pub(in crate::plan) struct Study {
     pub(crate) world: Arc<World>,
     pub(crate) policy: Policy,
     pub(crate) doubtful: Vec<UnconfirmedFuelStop>,
-    /// The share of the draws in which the spare litres are enough.
+    /// The share of the draws in which the litres in cans are enough.
     pub(crate) share: Share,
     pub(crate) effort: Effort,
     pub(crate) drivers: OnceLock<Vec<Driver>>,

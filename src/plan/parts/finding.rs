@@ -68,14 +68,14 @@ pub enum NotReliedOn {
 pub enum What {
     /// No number of cans helps: the start itself has too little.
     ShortAtStart { short: Litres },
-    /// The success target is missed: these stops, on which the trip says to rely, have fuel less often than it asks; or,
-    /// with none, too few simulated trips end as it asks.
+    /// The success target is missed: these stops, on which the trip says to rely, have fuel less often than it asks;
+    /// or, with none, too few simulated trips end as it asks.
     TargetMissed {
         stops: Vec<usize>,
         chance: Share,
         target: Share,
     },
-    /// No allowed set of cans holds the spare fuel that is needed.
+    /// No allowed set of cans holds the fuel in cans that is needed.
     CansShort {
         needed: Litres,
         most: Litres,
@@ -83,8 +83,8 @@ pub enum What {
     },
     /// The fixed reserve is more than a full tank can give.
     ReserveOverTank { reserve: Litres, tank: Litres },
-    /// The fuel falls below the reserve on this leg. Where filling more helps, the first and last of the legs that are short
-    /// for want of it, told on the leg that lacks most.
+    /// The fuel falls below the reserve on this leg. Where filling more helps, the first and last of the legs that are
+    /// short for want of it, told on the leg that lacks most.
     BelowReserve {
         left: Litres,
         reserve: Litres,
@@ -98,7 +98,7 @@ pub enum What {
     },
     /// The tank alone falls below its floor on rough or steep ground.
     TankLowOnRough { tank: Litres, floor: Litres },
-    /// No refuge behind can be reached from anywhere on the stretch that begins here.
+    /// No refuge behind can be reached from anywhere on the stage that begins here.
     NoTurnBack { to: usize },
     /// Heavier than the vehicle may be.
     OverGvm { mass: Kilograms, limit: Kilograms },
@@ -138,7 +138,7 @@ pub enum What {
     HeatFill { share: Share, air: Celsius },
     /// More is stated in cans at the start than the cans hold.
     StartCansOver { stated: Litres, held: Litres },
-    /// More spare fuel than the rules or usual law allow.
+    /// More fuel in cans than the rules or usual law allow.
     OverMostInCans { litres: Litres, limit: Litres },
     /// A handbook kerb mass does not hold the rack or the accessories.
     KerbFromBook,
@@ -160,7 +160,8 @@ pub enum What {
         needed: Bar,
         road: Bar,
     },
-    /// The leg's wind has a direction, and the leg has no bearing: its places have no coordinates, or they are one place.
+    /// The leg's wind has a direction, and the leg has no bearing: its places have no coordinates, or they are one
+    /// place.
     WindIgnored,
     /// So cold that engine, oil and fuel suffer: the coldest leg's temperature, and what it adds to the leg's litres.
     Cold { temperature: Celsius, more: Share },
@@ -182,7 +183,7 @@ pub enum What {
     TrackUnread,
     /// A stated value differs from the track's.
     TrackDiffers(OfTrack),
-    /// More hours at the wheel than wanted in one day.
+    /// More driving time than wanted in one day.
     LongDay {
         day: u32,
         hours: Hours,
@@ -210,8 +211,8 @@ pub enum What {
     WaterUnstated,
     /// A stop that may well be dry is relied on.
     UnconfirmedStop { chance: Share },
-    /// An unconfirmed fuel stop that is relied on: if it has no fuel, more than one in twenty of the simulated trips run
-    /// out whatever is done. The shares that do if they continue and, where a return is possible, if they return.
+    /// An unconfirmed fuel stop that is relied on: if it has no fuel, more than one in twenty of the simulated trips
+    /// run out whatever is done. The shares that do if they continue and, where a return is possible, if they return.
     StopStrands {
         on_to: usize,
         run_out: Share,

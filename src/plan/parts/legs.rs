@@ -8,7 +8,7 @@ use crate::quantity::{
 /// Sums over the trip.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Totals {
-    /// All legs, without detours to pumps.
+    /// All legs, without detours to fuel stops.
     pub distance: Kilometres,
     /// Litres burnt.
     pub fuel: Litres,
@@ -16,7 +16,7 @@ pub struct Totals {
     pub rate: Option<LitresPer100Km>,
     /// Metres climbed.
     pub ascent: Metres,
-    /// Hours at the wheel.
+    /// Driving time.
     pub driving: Hours,
     /// What the fuel costs, where every stop that is used has a price.
     pub cost: Option<Money>,
@@ -43,7 +43,7 @@ pub struct PlannedLeg {
     pub ascent: Metres,
     /// Metres descended.
     pub descent: Metres,
-    /// Hours at the wheel.
+    /// Driving time.
     pub driving: Hours,
     /// Litres burnt.
     pub fuel: Litres,

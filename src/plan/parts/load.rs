@@ -6,16 +6,16 @@ use crate::solver::load::{Departure, LoadBar};
 
 use super::supplies::Supplies;
 
-/// The spare fuel.
+/// The fuel in cans.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spare {
-    /// Spare litres that the plain plan needs in the tank, with the chosen cans aboard.
+    /// Litres in cans that the best estimate needs in the tank, with the chosen cans on board.
     pub plain: Litres,
-    /// The same with what is lost in pouring; this much must be in cans.
+    /// The same with what is lost in decanting; this much must be in cans.
     pub needed: Litres,
     /// Fill of the chosen cans.
     pub carried: Litres,
-    /// Whether what is carried covers what is needed, pouring losses included.
+    /// Whether what is carried covers what is needed, decanting losses included.
     pub covers: bool,
     /// What the start itself lacks; no can cures it.
     pub short_at_start: Litres,

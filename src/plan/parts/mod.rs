@@ -43,14 +43,14 @@ pub struct Plan {
     pub legs: Vec<PlannedLeg>,
     /// Every fuel stop in driving order, used or not.
     pub stops: Vec<Stop>,
-    /// When to pour which can.
+    /// When to decant which can.
     pub pours: Vec<Pour>,
-    /// The fuel checks in driving order: at places, every 50 km off sealed roads, at turn-back points. None without simulated
-    /// trips.
+    /// The fuel checks in driving order: at places, every 50 km off sealed roads, at turn-back points. None without
+    /// simulated trips.
     pub fuel_checks: Vec<FuelCheck>,
     /// The runs of legs between counted fuel stops.
     pub stretches: Vec<Stretch>,
-    /// The spare fuel.
+    /// The fuel in cans.
     pub spare: Spare,
     /// Masses against their limits.
     pub load: LoadPlan,

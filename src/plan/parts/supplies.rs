@@ -7,7 +7,7 @@ use crate::quantity::{Days, Kilograms, Kilometres, Litres};
 pub struct Supplies {
     /// Days of the trip.
     pub(crate) days: Days,
-    /// The water; nothing when nobody is aboard or no water is listed.
+    /// The water; nothing when nobody is on board or no water is listed.
     pub(crate) water: Option<Water>,
     /// Things that are used up day by day, water left out.
     pub(crate) others: Vec<Supply>,
@@ -22,7 +22,7 @@ pub(crate) struct Water {
     pub(crate) person_day: Litres,
     /// What a person drinks on the hottest day, where a temperature is stated.
     pub(crate) in_heat: Option<Litres>,
-    /// Need of all aboard in a day.
+    /// Need of all on board in a day.
     pub(crate) a_day: Litres,
     /// Days that it lasts.
     pub(crate) lasts: Days,
@@ -35,7 +35,7 @@ pub(crate) struct Water {
 pub(crate) struct WaterAtTurnBack {
     /// The point, from the start of the trip.
     pub(crate) at_km: Kilometres,
-    /// Days that the water aboard on that morning lasts.
+    /// Days that the water on board on that morning lasts.
     pub(crate) lasts: Days,
     /// Days back to the refuge, that day counted: as many as the way out took.
     pub(crate) back: Days,

@@ -1,10 +1,10 @@
 //! The plan that costs least, with the cans that are needed anyway.
 //!
-//! The cans are chosen first, as always: the fewest that go through. Then what to buy where follows from the prices,
-//! in three ways: cans filled for the price too, cans filled only where more than a tank is needed, and the tank filled
-//! at every pump; driven forward with what pouring loses, the cheapest of them is the plan. With everything at its
-//! likely value it is free which pumps off the route to use; at the success target they are those that the instructions
-//! were raised for, and no pump is left with less than those say.
+//! The cans are chosen first, as always: the fewest that go through. Then what to buy where follows from the prices, in
+//! three ways: cans filled for the price too, cans filled only where more than a tank is needed, and the tank filled at
+//! every fuel stop; driven forward with what decanting loses, the cheapest of them is the plan. With everything at its
+//! likely value it is free which fuel stops off the route to use; at the success target they are those that the
+//! instructions were raised for, and no fuel stop is left with less than those say.
 //!
 //! A stop without a price is taken for the dearest that is stated, so that it is relied on only where nothing else will
 //! do.
@@ -42,8 +42,8 @@ pub(in crate::plan) struct Bought {
     pub(crate) proven: bool,
 }
 
-/// The fuel of a trip bought for least, everything at its best estimate, free which fuel stops off the route to use. With
-/// cans that do not go through there is nothing to choose.
+/// The fuel of a trip bought for least, everything at its best estimate, free which fuel stops off the route to use.
+/// With cans that do not go through there is nothing to choose.
 ///
 /// # Errors
 /// Why there is no least.
@@ -145,10 +145,10 @@ fn least(
     })
 }
 
-/// Raises what is bought by what carrying the litres takes that are later lost in pouring.
+/// Raises what is bought by what carrying the litres takes that are later lost in decanting.
 ///
-/// What is required counts them on the leg that no longer needs the can, but a can is poured at the first halt where it
-/// fits, so that they are carried for longer; bought to the drop, that would be some millilitres short.
+/// What is required counts them on the leg that no longer needs the can, but a can is decanted at the first halt where
+/// it fits, so that they are carried for longer; bought to the drop, that would be some millilitres short.
 fn carrying_losses(problem: &Problem, mut need: Need, conditions: Conditions<'_>) -> Need {
     const ROUNDS: usize = 8;
     /// What is added weighs too.
@@ -163,7 +163,7 @@ fn carrying_losses(problem: &Problem, mut need: Need, conditions: Conditions<'_>
         if missing > most {
             break;
         }
-        // At the last pump before it; where that has no more to give, at one before, too.
+        // At the last fuel stop before it; where that has no more to give, at one before, too.
         let pumps = (0..=leg)
             .rev()
             .filter(|&node| need.filled_to[node].is_some());
@@ -180,7 +180,8 @@ fn carrying_losses(problem: &Problem, mut need: Need, conditions: Conditions<'_>
     need
 }
 
-/// The need with each pump of a part of the way left with so much more than is bought or, if that is more, required there.
+/// The need with each fuel stop of a part of the way left with so much more than is bought or, if that is more,
+/// required there.
 fn raised(need: &Need, part: RangeInclusive<usize>, by: Litres) -> Need {
     let mut need = need.clone();
     for node in part {

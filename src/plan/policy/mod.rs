@@ -1,4 +1,4 @@
-//! What a plan relies on and holds back: from the trip with a set of cans aboard to what must be on board where.
+//! What a plan relies on and holds back: from the trip with a set of cans on board to what must be on board where.
 //!
 //! Every policy gives [`Instructions`]; none of them drives the trip, so none knows what comes of it.
 

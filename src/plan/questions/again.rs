@@ -1,5 +1,5 @@
-//! The simulated trips of a plan asked again: what other litres of the legs, or a better known vehicle, would need, and what
-//! each uncertain input does to the fuel in cans.
+//! The simulated trips of a plan asked again: what other litres of the legs, or a better known vehicle, would need, and
+//! what each uncertain input does to the fuel in cans.
 
 use std::sync::Arc;
 
@@ -34,8 +34,8 @@ impl Doubt {
         self.study.drivers.get().map(Vec::as_slice)
     }
 
-    /// What each unknown does to the spare litres, what the fuel checks cost left out, those that do most first; computed when
-    /// first asked for.
+    /// What each unknown does to the litres in cans, what the fuel checks cost left out, those that do most first;
+    /// computed when first asked for.
     pub fn drivers(&self) -> &[Driver] {
         let study = &self.study;
         study.drivers.get_or_init(|| {
@@ -69,8 +69,8 @@ impl Again<'_> {
         (self.before - self.spare(&world.legs, &policy.unchecked())).max(Litres::ZERO)
     }
 
-    /// The spare litres at the success target if the legs took these litres, each `times` what it takes. The difference to
-    /// the plan comes from the draws, so it hangs little on which they are.
+    /// The litres in cans at the success target if the legs took these litres, each `times` what it takes. The
+    /// difference to the plan comes from the draws, so it hangs little on which they are.
     pub(crate) fn spare_with(&self, legs: &[Usage], times: &[Factor]) -> Litres {
         let saved = self.before - self.needed_with(legs, times);
         (self.doubt.spare.litres - saved).max(Litres::ZERO)

@@ -1,8 +1,8 @@
-//! What a point of the way needs: litres to the next pump that is relied on, and back to the refuge; and from which point
-//! on going on takes as long as going back, which is asked when somebody is hurt, not when fuel is short.
+//! What a point of the way needs: litres to the next fuel stop that is relied on, and back to the refuge; and from
+//! which point on going on takes as long as going back, which is asked when somebody is hurt, not when fuel is short.
 //!
-//! To the next fuel stop: what the plan burns until there, and the minimum on arrival. Back: between two fuel checks with
-//! the same refuge, on a straight line from one to the other; elsewhere nothing.
+//! To the next fuel stop: what the plan burns until there, and the minimum on arrival. Back: between two fuel checks
+//! with the same refuge, on a straight line from one to the other; elsewhere nothing.
 
 use crate::plan::parts::Plan;
 use crate::plan::parts::stages::Stretch;
@@ -14,12 +14,12 @@ use crate::solver::turn_back;
 pub(crate) struct Needs {
     /// Number of the place.
     pub(crate) node: usize,
-    /// Litres aboard that are needed, tank and cans together.
+    /// Litres on board that are needed, tank and cans together.
     pub(crate) litres: Litres,
 }
 
 impl Plan {
-    /// What is needed at a kilometre to be at the next pump that is relied on, or at the finish, with what must be
+    /// What is needed at a kilometre to be at the next fuel stop that is relied on, or at the finish, with what must be
     /// left there.
     pub(crate) fn needs_ahead(&self, km: Kilometres) -> Option<Needs> {
         let first = self.stops.partition_point(|stop| stop.at_km <= km);
@@ -44,8 +44,8 @@ impl Plan {
         })
     }
 
-    /// What is needed at a kilometre to be back at the refuge with the reserve intact, in 95 of 100 simulated trips that
-    /// arrive there with about as much; nothing without simulated trips.
+    /// What is needed at a kilometre to be back at the refuge with the reserve intact, in 95 of 100 simulated trips
+    /// that arrive there with about as much; nothing without simulated trips.
     pub(crate) fn needs_back(&self, km: Kilometres) -> Option<Needs> {
         let next = self.fuel_checks.partition_point(|check| check.at_km <= km);
         let before = self.fuel_checks.get(next.checked_sub(1)?)?;
@@ -67,7 +67,7 @@ impl Plan {
         Some(needs(here + (farther - here) * part))
     }
 
-    /// The kilometre of a stretch from which its end takes as many hours at the wheel as the refuge behind it. Nothing
+    /// The kilometre of a stage from which its end takes as many driving time as the refuge behind it. Nothing
     /// without a refuge, past a leg that cannot be driven the other way, or where going on is quicker all along.
     pub fn equal_time(&self, stretch: &Stretch) -> Option<Kilometres> {
         let refuge = stretch.turn_back?.refuge;

@@ -13,11 +13,11 @@ pub struct Difference {
     pub fuel: Litres,
     /// Litres that must be in cans.
     pub spare: Litres,
-    /// Cans aboard before and after.
+    /// Cans on board before and after.
     pub cans: [u32; 2],
     /// Mass at the heaviest departure.
     pub mass: Kilograms,
-    /// Hours at the wheel.
+    /// Driving time.
     pub driving: Hours,
 }
 
@@ -39,7 +39,7 @@ impl Difference {
 pub struct Decided {
     /// How it stands with setting out.
     pub outcome: Outcome,
-    /// Cans aboard.
+    /// Cans on board.
     pub cans: u32,
 }
 

@@ -1,11 +1,11 @@
-//! What to learn of the vehicle first: which kind of driving, from brim to brim before setting out, would narrow the spare
+//! What to learn of the vehicle first: which kind of driving, brim to brim before setting out, would narrow the spare
 //! litres of this trip most.
 //!
-//! How far an interval narrows the factors does not depend on the fuel that it turns out to use, so it is known before it is
-//! driven (pre-posterior analysis; Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, from memory). The trip is
-//! planned again, by few simulated trips, with the factors where they are and their standard deviations as they would be: what
-//! a gauge that is off asks for on top is in both plans. What the interval finds moves the litres up or down as well; on the
-//! mean over all that it may find they are those given here.
+//! How far an interval narrows the factors does not depend on the fuel that it turns out to use, so it is known before
+//! it is driven (pre-posterior analysis; Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, from memory).
+//! The trip is planned again, by few simulated trips, with the factors where they are and their standard deviations as
+//! they would be: what a gauge that is off asks for on top is in both plans. What the interval finds moves the litres
+//! up or down as well; on the mean over all that it may find they are those given here.
 //!
 //! Left out: the way to and from such ground within the same fill, and resting with the engine running.
 
@@ -52,8 +52,8 @@ impl Kind {
 }
 
 impl Plan {
-    /// What each kind of driving would teach, the one that narrows the spare litres most first; none without samples, without
-    /// spare fuel, or under way. Computed when first asked for.
+    /// What each kind of driving would teach, the one that narrows the litres in cans most first; none without samples,
+    /// without fuel in cans, or under way. Computed when first asked for.
     pub fn lessons(&self) -> &[Lesson] {
         self.answers.lessons.get_or_init(|| self.learn())
     }

@@ -1,15 +1,15 @@
-//! The ledger of the spare fuel: which cause, on which leg, it is carried for.
+//! The ledger of the fuel in cans: which cause, on which leg, it is carried for.
 //!
-//! On the stretch that sets the spare litres K, the litres of each leg over base are split among the causes by the
+//! On the stage that sets the litres in cans K, the litres of each leg over base are split among the causes by the
 //! logarithmic mean (Ang, The LMDI approach to decomposition analysis, 2005): cause c has `L·ln m_c`, with the leg's
-//! multipliers m and `L = (litres − base) / ln(litres / base)`, so that the parts add up exactly. What the leg takes more
-//! because more fuel must be aboard than is planned to be goes to the load. Detours, pouring, and what is held back (the
-//! per-cent share, or what the samples ask for beyond the likely litres, whichever binds) are parts too.
+//! multipliers m and `L = (litres − base) / ln(litres / base)`, so that the parts add up exactly. What the leg takes
+//! more because more fuel must be on board than is planned to be goes to the load. Detours, decanting, and what is held
+//! back (the per-cent share, or what the samples ask for beyond the likely litres, whichever binds) are parts too.
 //!
-//! The way itself at base and the fixed reserve are always there, less the tank and what pumps on the way add. What of
-//! the parts does not go into the tank is K, and K is split among them by the Shapley value of the game
-//! `max(0, always + what is present)`: the mean of what a part adds over all orders in which they can be brought in. A
-//! cause's share goes to the legs in proportion to their litres. The rows add up to K.
+//! The way itself at base and the fixed reserve are always there, less the tank and what fuel stops on the way add.
+//! What of the parts does not go into the tank is K, and K is split among them by the Shapley value of the game `max(0,
+//! always + what is present)`: the mean of what a part adds over all orders in which they can be brought in. A cause's
+//! share goes to the legs in proportion to their litres. The rows add up to K.
 //!
 //! Left out: a share says what a part is answerable for beside the others, not what is saved by taking it away; that
 //! stands beside it, the trip solved anew with every leg's litres without the cause, on the same draws where the doubt
@@ -37,7 +37,7 @@ const NOTHING: f64 = 1e-9;
 type Entry = (Part, Option<usize>, f64);
 
 impl Plan {
-    /// What the spare fuel is carried for; computed when first asked for.
+    /// What the fuel in cans is carried for; computed when first asked for.
     pub fn ledger(&self) -> &Ledger {
         self.answers
             .ledger
@@ -51,7 +51,7 @@ impl Plan {
 }
 
 impl LedgerInput {
-    /// The spare fuel of a plan split by what it is carried for.
+    /// The fuel in cans of a plan split by what it is carried for.
     fn ledger(&self, plan: &Plan) -> Ledger {
         let spare = plan.spare.needed;
         if spare.get() <= NOTHING {
@@ -111,7 +111,7 @@ impl LedgerInput {
         }
     }
 
-    /// The spare litres with every leg's litres without a cause; where the doubt holds more back than the per-cent
+    /// The litres in cans with every leg's litres without a cause; where the doubt holds more back than the per-cent
     /// share, from draws that are asked again.
     fn without(&self, plan: &Plan, cause: Cause, again: Option<&Again<'_>>) -> Litres {
         let mut problem = self.problem.clone();
@@ -137,15 +137,15 @@ fn base(plan: &Plan, leg: usize) -> f64 {
     (plan.legs[leg].distance * rate).get()
 }
 
-/// What is required on the stretch that sets the spare, from its first place on until nothing more is passed back.
+/// What is required on the stage that sets the spare, from its first place on until nothing more is passed back.
 struct Chain {
     from: usize,
     to: usize,
-    /// The fixed reserve at its end, less what limited pumps on the way add.
+    /// The fixed reserve at its end, less what limited fuel stops on the way add.
     always: f64,
     /// Legs with the litres that they burn.
     used: Vec<(usize, f64)>,
-    /// Detours, pouring and per cent, by leg.
+    /// Detours, decanting and per cent, by leg.
     others: Vec<Entry>,
 }
 
@@ -384,9 +384,9 @@ mod tests {
         assert!((a - b).abs() < 1e-9, "{a}, by hand {b}");
     }
 
-    /// By hand: 10 L of tank are free, sand takes 8 L and the roof 6 L, so 4 L must be spare. Either alone needs
-    /// none, so each adds 4 L as the second and nothing as the first: 2 L each. With 7 L free, sand alone needs 1 L, both
-    /// 7 L: sand adds 1 or 7, the mean is 4, and the roof 0 or 6, the mean 3.
+    /// By hand: 10 L of tank are free, sand takes 8 L and the roof 6 L, so 4 L must be spare. Either alone needs none,
+    /// so each adds 4 L as the second and nothing as the first: 2 L each. With 7 L free, sand alone needs 1 L, both 7
+    /// L: sand adds 1 or 7, the mean is 4, and the roof 0 or 6, the mean 3.
     #[test]
     fn what_needs_both_is_shared_by_both() {
         let shares = split(-10.0, &[8.0, 6.0]);
@@ -413,7 +413,7 @@ mod tests {
         }
     }
 
-    /// By hand, on a tank of 50 L with 2 L to be left: two legs of 40 L and 20 L from a pump between them require
+    /// By hand, on a tank of 50 L with 2 L to be left: two legs of 40 L and 20 L from a fuel stop between them require
     /// 40 + 42 − 20 = 62 L, so 12 L must be spare; with a tenth held back 44 + 46 − 20 = 70 L, 8 L of them for that.
     #[test]
     fn what_is_required_adds_up_along_the_stretch() {
@@ -449,8 +449,8 @@ mod tests {
         }
     }
 
-    /// By hand: 20 L at base and twice that on the leg; the causes 1.6 and 1.25 have ln 1.6/ln 2 and ln 1.25/ln 2 of the
-    /// 20 L more.
+    /// By hand: 20 L at base and twice that on the leg; the causes 1.6 and 1.25 have ln 1.6/ln 2 and ln 1.25/ln 2 of
+    /// the 20 L more.
     #[test]
     fn the_logarithmic_mean_splits_without_a_rest() {
         let mean = logarithmic_mean(20.0, 2.0_f64.ln());

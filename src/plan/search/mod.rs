@@ -2,14 +2,14 @@
 //! limit. Exact: what is passed over without being tried cannot be the answer.
 //!
 //! A batch (how many of which kind, and how many of each on the roof) is tried once with its own mass and drag; its
-//! arrangements are then only held against the places and axles. A batch is passed over when it holds less than a lighter
-//! one was found to need, or weighs more than the total mass or the places have room for with that need aboard: more mass
-//! never needs less. A limit that is exceeded with no can aboard is not held against the cans. For a success target the
-//! batches that do at the best estimate are confirmed with simulated trips; how many of those one confirmation needed the
-//! next begins with.
+//! arrangements are then only held against the places and axles. A batch is passed over when it holds less than a
+//! lighter one was found to need, or weighs more than the total mass or the places have room for with that need on
+//! board: more mass never needs less. A limit that is exceeded with no can on board is not held against the cans. For a
+//! success target the batches that do at the best estimate are confirmed with simulated trips; how many of those one
+//! confirmation needed the next begins with.
 //!
-//! A search tries no more batches than its [`Budget`] says, and tells where that left some out; of those that it may try a
-//! part is kept for the set that exceeds a limit and for the largest, so that there is an answer also then.
+//! A search tries no more batches than its [`Budget`] says, and tells where that left some out; of those that it may
+//! try a part is kept for the set that exceeds a limit and for the largest, so that there is an answer also then.
 //!
 //! Left out: which of two equally good sets is handier. Ties go to the set whose cans hold more, then to the kind that
 //! is listed first.
@@ -188,12 +188,12 @@ struct Search<'a> {
     purse: Purse,
     stock: Stock,
     wanted: Holding,
-    /// Limits that are exceeded with no can aboard.
+    /// Limits that are exceeded with no can on board.
     exceeded_without_cans: Vec<LoadLimit>,
-    /// Whether simulated trips only ask for more, so that what fails without them fails with them. Not where they let the
-    /// plan rely on a fuel stop that it does without otherwise.
+    /// Whether simulated trips only ask for more, so that what fails without them fails with them. Not where they let
+    /// the plan rely on a fuel stop that it does without otherwise.
     screens: bool,
-    /// What is needed at the best estimate with no can aboard.
+    /// What is needed at the best estimate with no can on board.
     estimated: Litres,
     /// What may be had of total mass at the departure that needs most, with a full tank: cans and the fuel in them.
     mass_left: Option<Kilograms>,
@@ -225,7 +225,7 @@ impl<'a> Search<'a> {
             .iter()
             .map(|&day| load::burden(trip, &[], day).dry_mass)
             .reduce(Kilograms::min);
-        // Where the start lacks fuel nothing is known of what is aboard.
+        // Where the start lacks fuel nothing is known of what is on board.
         let known = screens && !short && !exceeded_without_cans.contains(&LoadLimit::Gvm);
         let mass_left = trip.vehicle.gvm_kg.zip(lightest).filter(|_| known);
         let mass_left =
@@ -286,7 +286,8 @@ impl<'a> Search<'a> {
         paid.then_some(batches.ranked)
     }
 
-    /// Tries a batch with its cans in their first places, at the best estimate; nothing when there were too many already.
+    /// Tries a batch with its cans in their first places, at the best estimate; nothing when there were too many
+    /// already.
     fn solve(&mut self, batch: &Batch, roof: Roof) -> Option<Trial> {
         if !self.purse.solve() {
             return None;
@@ -353,7 +354,7 @@ impl<'a> Search<'a> {
         })
     }
 
-    /// Whether a limit is exceeded with no can aboard.
+    /// Whether a limit is exceeded with no can on board.
     fn is_exceeded_anyway(&self, what: LoadLimit) -> bool {
         let exceeded = &self.exceeded_without_cans;
         exceeded.iter().any(|other| what.is_of(*other))
@@ -461,7 +462,8 @@ impl<'a> Search<'a> {
         None
     }
 
-    /// Where the search for the first set within the limits was cut short: the first of those that hold most of as many cans.
+    /// Where the search for the first set within the limits was cut short: the first of those that hold most of as many
+    /// cans.
     fn first_of_fullest(&mut self) -> Option<Trial> {
         for roof in Roof::BOTH {
             for count in 1..=self.stock.count(roof.is_used()) {

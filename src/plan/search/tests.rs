@@ -11,7 +11,7 @@ use crate::plan::policy::Basis;
 use crate::plan::policy::target::Target;
 use crate::solver::cans::ChosenCans;
 
-/// A trip that needs spare fuel, whose limits are near to what the cans weigh.
+/// A trip that needs fuel in cans, whose limits are near to what the cans weigh.
 fn trips() -> impl Strategy<Value = Trip> {
     let can = (
         prop::sample::select(vec![5.0, 10.0, 10.0, 20.0]),

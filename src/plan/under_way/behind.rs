@@ -66,7 +66,7 @@ pub struct Behind {
     pub ways: Vec<DrivenWay>,
     /// Factors before and after the log.
     pub factors: [Factors; 2],
-    /// What is aboard, usable, tank and cans.
+    /// What is on board, usable, tank and cans.
     pub aboard: Litres,
     /// How far that may be off: a standard deviation.
     pub error: Litres,

@@ -1,10 +1,10 @@
 //! A trip under way: what the log makes of it.
 //!
-//! The legs behind the last reading stand as they were observed. What is left is planned from there: with the litres that
-//! were read, which each simulated trip has with an error of its own; with the
-//! vehicle's factors as the readings leave them; without the pumps that were found dry and the litres that were taken from
-//! limited ones; and where the reading was taken between two places or off the plan, with so much of the leg left as it
-//! says, over the same ground. The places behind are still there to be gone back to.
+//! The legs behind the last reading stand as they were observed. What is left is planned from there: with the litres
+//! that were read, which each simulated trip has with an error of its own; with the vehicle's factors as the readings
+//! leave them; without the fuel stops that were found dry and the litres that were taken from limited ones; and where
+//! the reading was taken between two places or off the plan, with so much of the leg left as it says, over the same
+//! ground. The places behind are still there to be gone back to.
 //!
 //! Left out: what cans on the roof cost in drag on the legs that were driven; of which ground a way off the plan was.
 
@@ -35,8 +35,8 @@ const DIP_SPREAD: Litres = Litres::new(2.0);
 const GAUGE_SPREAD: Litres = Litres::new(3.0);
 /// See [`GAUGE_SPREAD`].
 const GAUGE_SHARE: Share = Share::new(0.06);
-/// A way that is this many times as long as planned, or the inverse, is a detour; beyond that the odometer contradicts the
-/// way. Common practice, no source.
+/// A way that is this many times as long as planned, or the inverse, is a detour; beyond that the odometer contradicts
+/// the way. Common practice, no source.
 const MOST_LONGER: f64 = 2.0;
 /// The same where the reading was taken off the plan.
 const MOST_LONGER_OFF_PLAN: f64 = 10.0;
@@ -148,7 +148,7 @@ impl UnderWay {
     }
 }
 
-/// What is aboard after the last reading.
+/// What is on board after the last reading.
 struct Now {
     /// All in the tank.
     tank: Litres,
@@ -360,8 +360,8 @@ impl<'a> Road<'a> {
     }
 
     /// The first `node` legs as they were driven, what was used between readings shared out as the factors have it; and
-    /// what was used past them. Where it is not known what was used they take what the factors say, and end with what was
-    /// read off.
+    /// what was used past them. Where it is not known what was used they take what the factors say, and end with what
+    /// was read off.
     fn driven(
         &self,
         readings: &[Reading],
@@ -477,9 +477,9 @@ impl<'a> Road<'a> {
         trip
     }
 
-    /// What the readings say of the pumps of their places, at every visit.
+    /// What the readings say of the fuel stops of their places, at every visit.
     fn take_from_pumps(&self, trip: &mut Trip) {
-        // Whether a pump was found dry, and the litres that were taken from it.
+        // Whether a fuel stop was found dry, and the litres that were taken from it.
         let mut pumps: HashMap<&str, (bool, Litres)> = HashMap::new();
         for reading in self.trip.log() {
             if reading.to_next_km.is_none() {

@@ -8,7 +8,7 @@ use crate::plan::ledger::Ledger;
 use crate::present::{dry, ledger, odds};
 use crate::tui::chart::Chart;
 
-/// The ledger of a plain plan of so many legs is worked out between two keys.
+/// The ledger of a best estimate of so many legs is worked out between two keys.
 const LEDGER_OF: usize = 1_000;
 
 /// What can stand under the strip.
@@ -26,11 +26,11 @@ pub enum Panel {
     Odds,
     /// Masses against their limits.
     Load,
-    /// What the spare fuel is for.
+    /// What the fuel in cans is for.
     Ledger,
     /// Where the way runs.
     Map,
-    /// What if a pump is dry or a can is lost.
+    /// What if a fuel stop is dry or a can is lost.
     Dry,
     /// What if: the sliders.
     Sliders,

@@ -1,6 +1,6 @@
 //! What is shown: the picture of the trip as it stands, of what is tried, or of what the sliders make of it. The
-//! best-estimate plan comes first and gives a picture, but no verdict; that comes from simulated trips. Which plan is to
-//! be made next follows from here.
+//! best-estimate plan comes first and gives a picture, but no verdict; that comes from simulated trips. Which plan is
+//! to be made next follows from here.
 
 use std::sync::Arc;
 
@@ -53,8 +53,8 @@ impl State {
             .map_or_else(Vec::new, |trying| trying.listed(self))
     }
 
-    /// The plan whose ways are waited for; to be searched with [`Plan::search_ways`] and told by [`Message::WaysFound`].
-    /// `None` also while that plan is still being simulated.
+    /// The plan whose ways are waited for; to be searched with [`Plan::search_ways`] and told by
+    /// [`Message::WaysFound`]. `None` also while that plan is still being simulated.
     ///
     /// [`Message::WaysFound`]: crate::tui::message::Message::WaysFound
     pub fn ways_to_search(&self) -> Option<&Arc<Plan>> {
@@ -165,7 +165,7 @@ impl State {
     /// The trip was changed: nothing is tried any more, and what was found out about it is worth nothing.
     pub(in crate::tui) fn settle(&mut self) {
         self.trial = None;
-        // Ways are those of one trip; whoever makes one keeps them.
+        // Ways are those of one trip; the one who makes one keeps them.
         self.ways = None;
         self.forget_changes();
     }

@@ -1,4 +1,4 @@
-//! Labels that hang on columns and do not run into one another.
+//! Labels that depend on columns and do not run into one another.
 //!
 //! Each label has a column that it points at, and stands to the right of it, else to the left, in
 //! the first row that is free there. All are placed in their shortest wording first, the more

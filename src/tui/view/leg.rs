@@ -79,7 +79,8 @@ fn here(state: &State, leg: &PlannedLeg, room: u16) -> String {
     format!("{at}: tank {}{cans}, min {reserve}", tank.number)
 }
 
-/// Hours at the wheel until the cursor with the litres needed from there to the next pump, and those back to the refuge.
+/// Hours driving until the cursor with the litres needed from there to the next fuel stop, and those back to the
+/// refuge.
 fn from_here(state: &State, leg: &PlannedLeg) -> Vec<String> {
     let (units, plan) = (state.units(), state.plan());
     let part = if leg.distance > Kilometres::ZERO {

@@ -1,4 +1,4 @@
-//! The panels that are lists: findings, what is done where, what the spare fuel is for, what if a pump is dry.
+//! The panels that are lists: findings, what is done where, what the fuel in cans is for, what if a fuel stop is dry.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -96,7 +96,8 @@ pub(super) fn stops(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     panel::entries(by_way.skip(state.scroll_of(Panel::Stops)), area, buf);
 }
 
-/// What the spare fuel is for: each part with its share of it, the legs that have most, what would be needed without it.
+/// What the fuel in cans is for: each part with its share of it, the legs that have most, what would be needed without
+/// it.
 pub(super) fn ledger(state: &State, area: Rect, buf: &mut Buffer) {
     let area = panel::heading(state, Panel::Ledger, panel::title(Panel::Ledger), area, buf);
     let Some(of) = state.ledger() else {
@@ -136,7 +137,7 @@ fn bar(share: f64) -> String {
     format!("{}{}", stroke.repeat(long), " ".repeat(BAR - long))
 }
 
-/// What if a pump is dry or a can is lost: each stop that is relied on, the worst pair, the fullest can.
+/// What if a fuel stop is dry or a can is lost: each stop that is relied on, the worst pair, the fullest can.
 pub(super) fn dry(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let plan = state.judged_or_shown().plan();
     let area = panel::heading(state, Panel::Dry, panel::title(Panel::Dry), area, buf);

@@ -1,4 +1,4 @@
-//! How sure the plan is: how it ends, spare fuel by success target, what the spare fuel hangs on.
+//! How sure the plan is: how it ends, fuel in cans by success target, what the fuel in cans depends on.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

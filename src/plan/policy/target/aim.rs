@@ -1,5 +1,5 @@
-//! From the success target to instructions for one set of cans: what surely cannot do is passed over by a few simulated trips,
-//! a few more settle how the fuel checks are fitted, and all of them say what must be on board where.
+//! From the success target to instructions for one set of cans: what surely cannot do is passed over by a few simulated
+//! trips, a few more settle how the fuel checks are fitted, and all of them say what must be on board where.
 
 use std::sync::Arc;
 
@@ -160,8 +160,8 @@ impl<'a> Aim<'a> {
         }
     }
 
-    /// The same by as many simulated trips as it takes, with the fuel checks fitted as it was settled by a few; or how they are
-    /// to be fitted instead.
+    /// The same by as many simulated trips as it takes, with the fuel checks fitted as it was settled by a few; or how
+    /// they are to be fitted instead.
     fn by_all_trips(
         self,
         facts: &TripFacts<'_>,
@@ -287,8 +287,8 @@ enum Outcome {
 }
 
 impl Drawing {
-    /// Draws until the fuel in cans is sure enough: the way to rely on fuel stops that needs least, what each of them needs,
-    /// and what is wanted in cans.
+    /// Draws until the fuel in cans is sure enough: the way to rely on fuel stops that needs least, what each of them
+    /// needs, and what is wanted in cans.
     fn until_sure(&mut self, target: &Target, fit: &Fit) -> (usize, Vec<Sorted>, Litres) {
         self.draw(target);
         fit.apply(&self.drawn, &mut self.policies);
@@ -373,8 +373,9 @@ fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
     }
 }
 
-/// The number of the tank that each leg is driven on. A tank begins at the first pump at which half of one was used since the
-/// last began: after a few litres more one still drives on the fuel of before, and cans are filled where the tank was.
+/// The number of the tank that each leg is driven on. A tank begins at the first fuel stop at which half of one was
+/// used since the last began: after a few litres more one still drives on the fuel of before, and cans are filled where
+/// the tank was.
 fn tanks(facts: &TripFacts<'_>, loadout: &Loadout) -> Vec<usize> {
     let half = facts.trip.vehicle.usable_tank() / 2.0;
     let (mut tank, mut used) = (0, Litres::ZERO);

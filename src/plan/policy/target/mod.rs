@@ -1,11 +1,12 @@
-//! The success target that the rules ask for: the least of the ways to rely on fuel stops, from simulated trips until they
-//! are sure enough, and the instructions by which enough of those trips succeed.
+//! The success target that the rules ask for: the least of the ways to rely on fuel stops, from simulated trips until
+//! they are sure enough, and the instructions by which enough of those trips succeed.
 //!
 //! Nothing is decided with knowledge of what comes later. A fuel stop that may be dry is relied on only while all of
-//! those relied on have fuel together with at least the target; of the ways to rely on fuel stops the one that needs the
-//! least fuel in cans is taken. Where the rules count on turning back, a doubtful fuel stop is relied on if one can turn
-//! back from it, and the odds of getting through and of being stranded are told apart. The instructions are raised, from
-//! quantiles of what is required, until the simulated trips that follow them end well often enough.
+//! those relied on have fuel together with at least the target; of the ways to rely on fuel stops the one that needs
+//! the least fuel in cans is taken. Where the rules count on turning back, an unconfirmed fuel stop is relied on if one
+//! can turn back from it, and the probabilities of getting through and of being stranded are told apart. The
+//! instructions are raised, from quantiles of what is required, until the simulated trips that follow them end well
+//! often enough.
 
 pub(in crate::plan) mod aim;
 pub(in crate::plan) mod check_route;
@@ -79,8 +80,8 @@ impl Target {
         Some(wanted.max(had + 1))
     }
 
-    /// The share of the simulated trips in which what a reliance requires must be enough, so that with the chance of its
-    /// fuel stops it comes to the target.
+    /// The share of the simulated trips in which what a reliance requires must be enough, so that with the chance of
+    /// its fuel stops it comes to the target.
     fn share(&self, reliance: usize, target: Share) -> Share {
         let target = self.within_reach(target);
         Share::new((target / self.reliances[reliance].chance).min(1.0))
@@ -92,8 +93,8 @@ impl Target {
         chances.fold(Share::ZERO, Share::max)
     }
 
-    /// The share of trips that a plan is laid out for: the target, or that part of the trips that can be promised success,
-    /// where those are too few.
+    /// The share of trips that a plan is laid out for: the target, or that part of the trips that can be promised
+    /// success, where those are too few.
     fn within_reach(&self, target: Share) -> Share {
         let most = self.can_promise();
         if most < target {
@@ -171,7 +172,8 @@ impl Target {
         }
     }
 
-    /// What the simulated trips need that were drawn, with one way to rely on fuel stops; `None` if it has no fuel checks.
+    /// What the simulated trips need that were drawn, with one way to rely on fuel stops; `None` if it has no fuel
+    /// checks.
     fn simulated(
         &self,
         facts: &TripFacts<'_>,

@@ -1,5 +1,5 @@
-//! A share on all use still ahead that stands for what simulated trips ask for, where many trips like one are to be looked
-//! at.
+//! A share on all use still ahead that stands for what simulated trips ask for, where many trips like one are to be
+//! looked at.
 
 use crate::doubt::study::{Effort, Policy as Relied};
 use crate::doubt::tally::Quantile;
@@ -27,7 +27,7 @@ pub(super) fn as_share(doubt: &Doubt) -> Share {
     share_for(&doubt.study.policy, doubt.spare)
 }
 
-/// Which fuel stops a trip relies on with a set of cans aboard, and what [`as_share`] would give.
+/// Which fuel stops a trip relies on with a set of cans on board, and what [`as_share`] would give.
 pub(super) fn reliance(trip: &Trip, effort: Effort, cans: CanSet) -> Option<(Vec<bool>, Share)> {
     let under_way = UnderWay::of(trip);
     let facts = TripFacts::new(trip, under_way.as_ref());

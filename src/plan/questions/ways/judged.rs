@@ -24,16 +24,16 @@ pub(super) struct Judged {
     pub(crate) plan: Plan,
     /// Whether the choice of cans would have been worth more than its bounds: its plan may carry other ones.
     pub(crate) cut: bool,
-    /// Standard error of the spare litres.
+    /// Standard error of the litres in cans.
     pub(crate) error: Litres,
-    /// The odds of getting through.
+    /// The probabilities of getting through.
     pub(crate) through: Option<Share>,
-    /// The odds of turning back from a dry pump and being safe, where that is counted on.
+    /// The probabilities of turning back from a dry fuel stop and being safe, where that is counted on.
     pub(crate) back: Option<Share>,
 }
 
-/// Plans a trip, at its success target where an effort is given, to see whether it fits. The cans are those that are guessed,
-/// or chosen where those do not: the guess may not be quite the cans of the trip's own plan, but it does.
+/// Plans a trip, at its success target where an effort is given, to see whether it fits. The cans are those that are
+/// guessed, or chosen where those do not: the guess may not be quite the cans of the trip's own plan, but it does.
 pub(super) fn judged(
     trip: &Arc<Trip>,
     effort: Option<Effort>,

@@ -1,8 +1,8 @@
 //! The kinds of change that are tried to make a trip fit, each as operations on the trip.
 //!
-//! Water is never left behind, nor is anybody; of things those first that are said to be no safety gear, safety gear last;
-//! fuel is never put among the passengers, nor in the load space unless the
-//! trip lists cans there; and the reserve is only lowered by its share on all use still ahead, never by its litres.
+//! Water is never left behind, nor is anybody; of things those first that are said to be no safety gear, safety gear
+//! last; fuel is never put among the passengers, nor in the load space unless the trip lists cans there; and the
+//! reserve is only lowered by its share on all use still ahead, never by its litres.
 
 use json_patch::jsonptr::PointerBuf;
 use json_patch::{AddOperation, PatchOperation, RemoveOperation};
@@ -50,7 +50,7 @@ pub(in crate::plan) struct Try {
     pub(crate) operations: Vec<PatchOperation>,
     /// What is moved or left at home, cans left out.
     pub(crate) kg: Kilograms,
-    /// Time that the plan's hours at the wheel do not hold.
+    /// Time that the plan's driving time do not hold.
     pub(crate) time: Hours,
     pub(crate) reserve: Percent,
 }
@@ -358,7 +358,7 @@ pub(in crate::plan) fn turn_back_if_dry(trip: &Trip) -> Option<Try> {
     })
 }
 
-/// From places without fuel to sure pumps off the route there that the trip knows, the nearest ones.
+/// From places without fuel to sure fuel stops off the route there that the trip knows, the nearest ones.
 fn detours(trip: &Trip) -> Vec<Try> {
     let sure = |fuel: &&FuelStop| fuel.is_unlimited() && fuel.chance() >= Share::new(1.0);
     let mut found: Vec<(Kilometres, usize, usize)> = Vec::new();

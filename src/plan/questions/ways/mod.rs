@@ -90,7 +90,7 @@ impl Plan {
 enum Concession {
     /// Nothing is given up that is not said to be dispensable.
     None,
-    /// A thing stays at home of which it is not said whether lives may hang on it.
+    /// A thing stays at home of which it is not said whether lives may depend on it.
     Unknown,
     /// The reserve is smaller.
     Reserve,
@@ -99,8 +99,8 @@ enum Concession {
 }
 
 impl Way {
-    /// How much it changes: 10 kg, 10 minutes, half a per cent of reserve and a fiftieth of the odds count alike, and each
-    /// change as much again, so that simple ways come first. Our own scale, no source.
+    /// How much it changes: 10 kg, 10 minutes, half a per cent of reserve and a fiftieth of the probabilities count
+    /// alike, and each change as much again, so that simple ways come first. Our own scale, no source.
     fn change(&self) -> f64 {
         let weight = self.kg.get() / 10.0;
         let minutes = self.time.get().max(0.0) * 6.0;

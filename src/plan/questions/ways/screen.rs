@@ -1,9 +1,10 @@
 //! Trying changes without samples: quick enough for hundreds of them.
 //!
 //! What the samples ask for is put in as a share on all use still ahead: the share with which the plain recursion needs
-//! just what the plan at its success target needs, found once for the plan as it stands and once for turning back from dry
-//! pumps. The pumps that those rely on are relied on. So a change is judged by one choice of cans with everything at its likely value. It may err by some litres
-//! where a change alters how sure the way is; whatever is told was planned in full afterwards.
+//! just what the plan at its success target needs, found once for the plan as it stands and once for turning back from
+//! dry fuel stops. The fuel stops that those rely on are relied on. So a change is judged by one choice of cans with
+//! everything at its likely value. It may err by some litres where a change alters how sure the way is; whatever is
+//! told was planned in full afterwards.
 
 use crate::model::Trip;
 use crate::model::route::FuelStop;
@@ -29,12 +30,12 @@ const MOST_LISTED: usize = 300;
 /// Sets of cans that are solved in all, at least and at most, and the legs of all of them together.
 const SOLVED: (usize, usize) = (60, 900);
 const LEGS_SOLVED: usize = 60_000;
-/// Where a limited pump is met again and its fuel is shared out among the meetings, a set is as dear as so many.
+/// Where a limited fuel stop is met again and its fuel is shared out among the meetings, a set is as dear as so many.
 const SHARING: usize = 10;
 
-/// Which pumps are relied on, and what the samples ask for then.
+/// Which fuel stops are relied on, and what the samples ask for then.
 struct Reliance {
-    /// Whether the pump of each place is relied on.
+    /// Whether the fuel stop of each place is relied on.
     relied_on: Vec<bool>,
     /// The share on all use still ahead that stands for what the samples ask for.
     share: Share,
@@ -45,7 +46,7 @@ pub(in crate::plan) struct Screen<'a> {
     plan: &'a Plan,
     is_wanted: &'a dyn Fn() -> bool,
     reliance: Reliance,
-    /// The same where it is changed to count on turning back from dry pumps, with samples.
+    /// The same where it is changed to count on turning back from dry fuel stops, with samples.
     turning_back: Option<Reliance>,
     /// Sets of cans that may still be solved.
     left: usize,
@@ -91,8 +92,8 @@ impl<'a> Screen<'a> {
         self.untried
     }
 
-    /// Some tries together as a way with its cans, and how far it is from going through within its limits then. Nothing where they do
-    /// not fit the trip or each other, or where the search has come to its bound.
+    /// Some tries together as a way with its cans, and how far it is from going through within its limits then. Nothing
+    /// where they do not fit the trip or each other, or where the search has come to its bound.
     pub(crate) fn tried<'b>(&mut self, tries: Vec<&'b Try>) -> Option<(Seeming<'b>, f64)> {
         if self.left == 0 || !(self.is_wanted)() {
             self.untried += 1;
@@ -114,7 +115,8 @@ impl<'a> Screen<'a> {
         Some((seeming, gap))
     }
 
-    /// What is relied on where turning back from dry pumps is counted on, by one plan with simulated trips of the trip changed so.
+    /// What is relied on where turning back from dry fuel stops is counted on, by one plan with simulated trips of the
+    /// trip changed so.
     fn with_turning_back(&self) -> Option<Reliance> {
         let effort = self.plan.doubt.as_ref()?.effort();
         let turn = kinds::turn_back_if_dry(&self.plan.trip)?;
@@ -160,7 +162,7 @@ impl<'a> Screen<'a> {
     }
 }
 
-/// Whether a plan relies on the pump of each place.
+/// Whether a plan relies on the fuel stop of each place.
 fn relied_on(plan: &Plan) -> Vec<bool> {
     let mut relied_on = vec![false; plan.trip.legs.len() + 1];
     for stop in &plan.stops {
@@ -180,7 +182,7 @@ fn gap_of(trial: &Trial) -> f64 {
     gap(needed, carried, trial.short_at_start, &trial.bars)
 }
 
-/// Hours at the wheel.
+/// Driving time.
 fn driving(trial: &Trial) -> Hours {
     let legs = trial.loadout.legs.iter().zip(&trial.problem.legs);
     legs.zip(&trial.run.legs)
