@@ -47,7 +47,7 @@ const EVERY_DAY: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
 pub struct DaysDriven {
     /// What is left of a day's variance in their mean: 1 for a single day.
     left: f64,
-    /// The same as a way counts among many in a row, whose days go on from one another.
+    /// That share for an interval as one of many in a row, whose days follow one another.
     in_a_row: f64,
     /// Share of the way off the sealed road.
     off_road: Share,
@@ -68,7 +68,7 @@ impl DaysDriven {
         self.shares().map(|share| share * self.left)
     }
 
-    /// The same as a way counts among many in a row.
+    /// The parts of an interval as one of many in a row.
     pub(super) fn parts_in_a_row(&self) -> [f64; 2] {
         self.shares().map(|share| share * self.in_a_row)
     }
@@ -86,8 +86,8 @@ fn left(days: u32) -> f64 {
     (n * (1.0 - r * r) - 2.0 * r * (1.0 - r.powf(n))) / (n * (1.0 - r)).powi(2)
 }
 
-/// The same for days that go on without end, for each way of so many: Σⱼ r^|i−j| / n = (1 + r) / (1 − r) / n. The mean
-/// of many ways strays by this, which is more than if each were on its own.
+/// Variance of the mean of days in an endless row, for intervals of so many days: Σⱼ r^|i−j| / n = (1 + r) / (1 − r) /
+/// n. The mean of many ways strays by this, which is more than if each were on its own.
 fn in_a_row(days: u32) -> f64 {
     let r = DAY_CARRIED.get();
     (1.0 + r) / (1.0 - r) / f64::from(days.max(1))

@@ -30,7 +30,7 @@ pub struct FittedWay {
     pub distance: Kilometres,
     /// What was used.
     pub litres: Litres,
-    /// The same with what the formula makes of it.
+    /// Those litres with the litres of the formula.
     pub observed: Observed,
     /// What the fit says.
     pub fitted: Litres,

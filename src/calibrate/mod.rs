@@ -177,7 +177,7 @@ impl Factors {
         Litres::new(about.hypot(way.spread.get()))
     }
 
-    /// The same as the fit weighs the way among others, whose days its own go on from.
+    /// Standard deviation with which the regression weighs an interval as one of many in a row.
     pub fn weighed(&self, way: &Observed) -> Litres {
         let about = self.scatter.share_in_a_row(way.days) * self.predict(&way.components).get();
         Litres::new(about.hypot(way.spread.get()))
@@ -212,7 +212,7 @@ impl Factors {
         self.with_near(ways, self)
     }
 
-    /// The same, sought from what other ways led to, which is near.
+    /// The factors with more intervals, searched for from factors that are near.
     fn with_near(&self, ways: &[Observed], near: &Self) -> Self {
         if ways.is_empty() {
             return self.clone();

@@ -20,7 +20,7 @@ pub(crate) const RESIDUAL: Share = Share::new(0.12 / P95.get());
 const WORTH: f64 = 4.0;
 /// Spread of a day before anything is known, on any ground: that of a vehicle that was not fitted.
 const DAY: Share = Share::new(DAY_SPREAD.get());
-/// The same for a tank whatever its days. Common practice, no source.
+/// Standard deviation of a tank, whatever its days, before anything is known. Common practice, no source.
 const TANK: Share = Share::new(0.03);
 /// How many ways each of them is worth. Common practice, no source: half a dozen fills are to tell more than the prior.
 const PART_WORTH: f64 = 2.0;
@@ -130,7 +130,7 @@ impl Scatter {
         Share::new(self.residual)
     }
 
-    /// The same of a way that was driven on these days.
+    /// Standard deviation, as a share, of an interval that was driven on these days.
     pub(super) fn share(&self, days: Option<DaysDriven>) -> f64 {
         match (self.split, days) {
             (Split::Known(parts), Some(days)) => parts.of(days).iter().sum::<f64>().sqrt(),
@@ -138,8 +138,8 @@ impl Scatter {
         }
     }
 
-    /// The same as the way is weighed among others: a day goes on into the next way, so many ways tell less than if
-    /// each were on its own.
+    /// Standard deviation, as a share, of an interval as one of many in a row: a day reaches into the next interval, so
+    /// many of them show less than as many single ones.
     pub(super) fn share_in_a_row(&self, days: Option<DaysDriven>) -> f64 {
         match (self.split, days) {
             (Split::Known(parts), Some(days)) => {

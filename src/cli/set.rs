@@ -34,7 +34,7 @@ pub(crate) fn with_settings(
     })
 }
 
-/// The same with the one what-if that may be asked for.
+/// The trip with the changes of --set and of the one what-if that may be asked for.
 pub(crate) fn with_changes(
     trip: Trip,
     changes: &Changes,
@@ -72,7 +72,7 @@ fn one_what_if(changes: &Changes) -> Result<Option<&String>, Failure> {
     }
 }
 
-/// The same as edits of the trip, one after the other.
+/// The changes as edits of the trip, one after the other.
 pub(crate) fn as_edits(
     trip: &Trip,
     changes: &Changes,

@@ -398,7 +398,7 @@ impl Drive {
         driven + self.start_litres(machine)
     }
 
-    /// The same by what has a factor of the vehicle, in the order of [`Component::ALL`]; nothing for idling.
+    /// Driving litres by calibration factor, in the order of [`Component::ALL`]; nothing for idling.
     pub(crate) fn by_component(&self, machine: &Machine) -> [f64; COMPONENTS] {
         let bare = Self {
             roof_area: 0.0,

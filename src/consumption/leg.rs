@@ -102,7 +102,7 @@ impl Formula {
         self.base.k.get() * litres
     }
 
-    /// The same, and how far the engine's limit reaches into it.
+    /// Driving litres, and how many parts of the leg the engine's limit reaches into.
     fn driving_and_limits(&self, drive: &Drive) -> (f64, usize) {
         let (litres, limits) = drive.litres_and_limits(&self.machine);
         let litres = self
@@ -193,7 +193,7 @@ impl Formula {
 }
 
 impl LegFormula {
-    /// The same leg driven the other way: climb and descent change places, the wind turns round, and each
+    /// The leg driven the other way: climb and descent change places, the wind turns round, and each
     /// litre counts `factor`.
     #[must_use]
     pub fn reversed(&self, factor: Factor) -> Self {

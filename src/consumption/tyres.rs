@@ -7,11 +7,11 @@ use crate::quantity::{Bar, Factor, Kilograms, KilometresPerHour};
 const CARCASS: f64 = 0.5;
 /// How strongly resistance in dry sand falls with the sand numeric, as its power.
 ///
-/// The numeric G·(b·d)^1.5/W · δ/h rises with the deflection δ of the tyre (Turnage and Green, US Army WES Technical Report
-/// 3-666, report 4, 1966). Were resistance inverse to it, the power would be 1; the form for cohesive soil (ASAE D497,
-/// Brixius: 1/Bn + 0.04 with Bn as 1 + 5 δ/h) comes to 0.3 or so. 0.7 lies between, and makes tyres
-/// that are let down from 2.0 to 1.2 bar save about a quarter, as is common practice to reckon. From memory, all but the
-/// report's title.
+/// The numeric G·(b·d)^1.5/W · δ/h rises with the deflection δ of the tyre (Turnage and Green, US Army WES Technical
+/// Report 3-666, report 4, 1966). Were resistance inverse to it, the power would be 1; the form for cohesive soil (ASAE
+/// D497, Brixius: 1/Bn + 0.04 with Bn as 1 + 5 δ/h) comes to 0.3 or so. 0.7 lies between, and makes tyres that are let
+/// down from 2.0 to 1.2 bar save about a quarter, as is common practice to reckon. From memory, all but the report's
+/// title.
 const OF_NUMERIC: f64 = 0.7;
 
 /// Rolling resistance on a hard road: Crr = 0.005 + (0.01 + 0.0095 (v/100)²)/p, p in bar, v in km/h, an engineering
@@ -21,8 +21,9 @@ pub(crate) fn on_hard_road(pressure: Bar, speed: KilometresPerHour) -> Factor {
     Factor::new(0.005 + (0.01 + 0.0095 * hundreds * hundreds) / pressure.get())
 }
 
-/// The least pressure at which the two tyres of an axle may carry `on_axle`, by what one of them may carry at a pressure:
-/// `P = P_ref · (load / (2 · rating))^1.25`, the exponent of the ETRTO Standards Manual for car tyres (from memory).
+/// The least pressure at which the two tyres of an axle may carry `on_axle`, by what one of them may carry at a
+/// pressure: `P = P_ref · (load / (2 · rating))^1.25`, the exponent of the ETRTO Standards Manual for car tyres (from
+/// memory).
 pub(crate) fn least_for(on_axle: Kilograms, rating: Kilograms, at: Bar) -> Bar {
     at * (on_axle / (rating * 2.0)).powf(1.25)
 }
@@ -42,7 +43,7 @@ pub(crate) fn in_sand(soft: Bar, road: Bar) -> Factor {
 mod tests {
     use super::*;
 
-    /// The same reference prints 0.01304 and 0.01586.
+    /// The reference of the formula prints 0.01304 and 0.01586.
     #[test]
     fn hard_roads_are_as_the_formula_says() {
         let at = |bar: f64, kmh: f64| on_hard_road(Bar::new(bar), KilometresPerHour::new(kmh));

@@ -68,7 +68,7 @@ impl Usage {
         Share::new(self.beta)
     }
 
-    /// The same leg where all but `fixed` litres of it are taken `times` as fast, and the fixed ones `fixed_times`.
+    /// The leg where all but `fixed` litres of it are taken `times` as fast, and the fixed ones `fixed_times`.
     #[must_use]
     #[inline]
     pub fn scaled(self, times: Factor, fixed: Litres, fixed_times: Factor) -> Self {

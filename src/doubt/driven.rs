@@ -51,7 +51,7 @@ pub(crate) struct Driven {
     pub(crate) first_low: Vec<Option<usize>>,
     /// Usable litres on departure for each leg, leg by leg all samples of it. Less than anything if it ran out before.
     start: Vec<f64>,
-    /// The same on arrival.
+    /// Usable litres on arrival, in that order.
     end: Vec<f64>,
     /// Litres in cans on departure; empty where that was forgotten.
     in_cans: Vec<f64>,
@@ -105,7 +105,7 @@ impl Driven {
         &self.start[leg * BLOCK..][..BLOCK]
     }
 
-    /// The same on arrival.
+    /// Usable litres of the trips on arrival.
     pub(super) fn ends(&self, leg: usize) -> &[f64] {
         &self.end[leg * BLOCK..][..BLOCK]
     }
@@ -137,7 +137,7 @@ pub(crate) fn driven(told: Instructions<'_>, block: &Block) -> Driven {
     driven_over(told, told.problem.legs.len(), block)
 }
 
-/// The same over the first legs only.
+/// The trips of a block driven over the first legs only.
 pub(crate) fn driven_over(told: Instructions<'_>, legs: usize, block: &Block) -> Driven {
     let start = Drive::new(told.problem, told.need, &told.conditions);
     let off = block.reading.iter().map(|&off| Litres::new(off));
@@ -218,7 +218,7 @@ struct Sample<'a> {
     ended: bool,
     /// What was taken so far from fuel stops that are not relied on, by number.
     taken: Vec<(usize, Litres)>,
-    /// The same since a stop that is relied on was last left as planned.
+    /// Litres taken at such stops since a stop that is relied on was last left as planned.
     luck: Litres,
 }
 
@@ -232,7 +232,7 @@ impl Instructions<'_> {
         }
     }
 
-    /// The same with fuel at every fuel stop that is relied on.
+    /// The conditions with fuel at every fuel stop that is relied on.
     #[must_use]
     pub(crate) fn with_all_fuel(self) -> Self {
         Self {

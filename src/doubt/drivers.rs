@@ -23,7 +23,7 @@ pub struct Driver {
     pub of: Uncertain,
     /// Litres in cans with it at its 5th percentile and all else at its median; of a fuel stop, if it surely had fuel.
     pub low: Litres,
-    /// The same at its 95th percentile; of a fuel stop, if it were surely dry.
+    /// Litres in cans with it at its 95th percentile; of a fuel stop, if it surely had no fuel.
     pub high: Litres,
     /// The share of the variance of what is required over a full tank that goes when it is known. The shares of all
     /// unknowns do not add up to the whole where two act on each other. Nothing for a fuel stop: the instructions do

@@ -71,7 +71,7 @@ impl Effort {
         }
     }
 
-    /// The same on as many threads as the machine has.
+    /// The effort on as many threads as the machine has.
     #[must_use]
     pub fn on_all_threads(self) -> Self {
         let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
@@ -118,7 +118,7 @@ impl Drawn {
         none.up_to(effort)
     }
 
-    /// The same where each block is asked for once: none is kept.
+    /// Simulated trips of which each block is asked for once: none is kept.
     pub(super) fn to_ask_once(world: World, effort: Effort) -> Self {
         Self {
             blocks: effort.blocks_for(world.legs.len()),
@@ -128,7 +128,7 @@ impl Drawn {
         }
     }
 
-    /// The same for an effort with more blocks; those that were drawn are not drawn again.
+    /// The simulated trips for an effort with more blocks; those that exist are kept.
     #[must_use]
     pub(crate) fn up_to(self, effort: Effort) -> Self {
         let Self { world, kept, .. } = self;
@@ -225,7 +225,7 @@ impl Drawn {
         self.spare_of(&self.world.legs, policies)
     }
 
-    /// The same with legs that idle more or less.
+    /// Litres in cans that each policy needs, with legs that idle more or less.
     pub(crate) fn spare_of(&self, legs: &[LegDoubt], policies: &[Policy]) -> Vec<Sorted> {
         let mut over = OverTank::default();
         over.add(self, legs, policies);
@@ -281,7 +281,7 @@ impl Drawn {
         self.driven_up_to(FIRST_BLOCKS, told, checks, [along, with_fuel])
     }
 
-    /// The same for so many blocks of them.
+    /// Some blocks of the first trips, driven.
     pub(crate) fn few_driven(
         &self,
         blocks: usize,
@@ -400,7 +400,7 @@ impl OverTank {
 #[derive(Clone, Debug)]
 pub struct FirstDriven {
     along: Vec<Driven>,
-    /// The same with fuel at every fuel stop that is relied on; empty if none of them may lack it.
+    /// The trips with fuel at every fuel stop that is relied on; empty if none of them may lack it.
     with_fuel: Vec<Driven>,
     card: CheckCard,
 }
@@ -474,7 +474,7 @@ impl FirstDriven {
 }
 
 impl Policy {
-    /// The same where nobody checks the fuel.
+    /// The policy without fuel checks.
     #[must_use]
     pub(crate) fn unchecked(&self) -> Self {
         Self {

@@ -71,7 +71,7 @@ impl UnsortedSamples {
         litres
     }
 
-    /// The same for some rising shares.
+    /// The litres at several shares, which rise.
     pub(crate) fn quantiles<const N: usize>(&mut self, shares: [Share; N]) -> [Litres; N] {
         let found = order_statistics(&mut self.0, shares, f64::total_cmp);
         found.map(|litres| Litres::new(litres.unwrap_or_default()))
@@ -89,7 +89,8 @@ pub(super) fn index_of(rank: f64, len: usize) -> usize {
     index
 }
 
-/// The least of some litres that are enough in each of some rising shares of them; nothing if there are none. Cost: linear.
+/// The least of some litres that are enough in each of some rising shares of them; nothing if there are none. Cost:
+/// linear.
 pub(super) fn quantiles_of<const N: usize>(litres: &mut [f32], shares: [Share; N]) -> [Litres; N] {
     let found = order_statistics(litres, shares, f32::total_cmp);
     found.map(|litres| Litres::new(litres.unwrap_or_default().into()))
@@ -136,7 +137,7 @@ impl Sorted {
         Litres::new(self.at(share.get() * self.len() as f64))
     }
 
-    /// The same with its standard error, from the order statistics one binomial standard deviation off.
+    /// The litres at a share with their standard error, from the order statistics one binomial standard deviation off.
     pub fn quantile_with_error(&self, share: Share) -> Quantile {
         let n = self.len() as f64;
         let rank = share.get() * n;

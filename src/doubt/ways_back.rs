@@ -40,7 +40,7 @@ impl WaysBack<'_> {
         home
     }
 
-    /// The same at one place, given what is needed at the place before it.
+    /// Litres that the return needs at one place, given those at the place before it.
     fn at_place(&self, node: usize, before: Option<&Lane>, block: &Block) -> Lane {
         let mut needed = if self.refuge[node] {
             let mut needed = [self.problem.reserve[node].get(); BLOCK];
@@ -78,7 +78,7 @@ impl WaysBack<'_> {
         needed.collect()
     }
 
-    /// The same at one point.
+    /// Litres that the return needs at one point of a leg.
     pub(super) fn needed_at(&self, block: &Block, (leg, part): Point) -> Lane {
         // What is needed at a refuge depends on nothing behind it.
         let refuge = (0..=leg).rfind(|&node| self.refuge[node]).unwrap_or(0);

@@ -102,7 +102,7 @@ impl LegDoubt {
         }
     }
 
-    /// The same leg leading in a known direction, clockwise from north: one wind of a day then blows against some legs
+    /// The leg leading in a known direction, clockwise from north: one wind of a day then blows against some legs
     /// and pushes others.
     #[must_use]
     pub fn leading(self, bearing: Option<Degrees>) -> Self {
@@ -113,7 +113,7 @@ impl LegDoubt {
         Self { against, ..self }
     }
 
-    /// The same on a day that leaves the sealed road somewhere or does not, and on the tank of that number.
+    /// The leg on a day that leaves the sealed road somewhere or does not, and on the tank of that number.
     #[must_use]
     pub(crate) fn on(self, is_off_road: bool, tank: usize) -> Self {
         Self {
@@ -123,7 +123,7 @@ impl LegDoubt {
         }
     }
 
-    /// The same with the response of the leg driven the other way.
+    /// The leg with the response of its return.
     #[must_use]
     pub(crate) fn and_back(self, response: &Response) -> Self {
         Self {
@@ -132,7 +132,7 @@ impl LegDoubt {
         }
     }
 
-    /// The same leg idling so many times as long.
+    /// The leg idling so many times as long.
     #[must_use]
     pub(crate) fn idling(&self, times: Factor) -> Self {
         Self {
@@ -141,7 +141,7 @@ impl LegDoubt {
         }
     }
 
-    /// The same leg once it lies behind: it takes nothing more, and only its way back is still to be asked for.
+    /// The leg once it is driven: it uses no more fuel, and only its return matters.
     #[must_use]
     pub(crate) fn behind(self) -> Self {
         Self {
@@ -262,7 +262,7 @@ pub struct World {
 pub(crate) struct Block {
     /// Factor on the driving litres of each leg.
     pub(super) driving: Vec<Lane>,
-    /// The same with the wind turned round, for the return; empty where nothing is asked of it.
+    /// Factor on the driving litres of each leg's return, with the wind reversed; empty if no return is asked for.
     pub(super) back: Vec<Lane>,
     /// Factor on idling.
     pub(super) idling: Lane,
@@ -333,7 +333,7 @@ impl World {
         self.drawn(number, Ways::OutAndBack)
     }
 
-    /// The same for those who ask nothing of a return.
+    /// The block of that number without the return.
     pub(super) fn block_without_return(&self, number: usize) -> Block {
         self.drawn(number, Ways::Out)
     }
@@ -652,7 +652,7 @@ pub(super) mod tests {
         world_and_legs(legs).0
     }
 
-    /// The same with the likely litres of its legs.
+    /// A world with the likely litres of its legs.
     pub(in crate::doubt) fn world_and_legs(legs: &Value) -> (World, Vec<Usage>) {
         let trip: Trip = serde_json::from_value(json!({
             "drystage": 1,

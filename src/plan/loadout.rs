@@ -114,7 +114,7 @@ impl Loadout {
         }
     }
 
-    /// The same of each place, also of those that were passed.
+    /// What the detour of each place takes, also of those that are driven.
     pub(crate) fn detours(&self, facts: &TripFacts<'_>) -> Vec<Usage> {
         let places = 0..=facts.trip.legs.len();
         places.map(|place| self.detour(facts, place)).collect()

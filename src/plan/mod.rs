@@ -79,7 +79,7 @@ impl Plan {
         lay_out(&trip, &facts, &choice.trial, choice.tried_of_more())
     }
 
-    /// The same at the success target that its rules ask for. Trips of more legs than can be simulated get the best
+    /// The plan of a trip at the success target of its rules. Trips of more legs than can be simulated get the best
     /// estimate.
     pub fn at_target(trip: impl Into<Arc<Trip>>, effort: Effort) -> Self {
         let trip = trip.into();

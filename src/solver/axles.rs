@@ -267,7 +267,7 @@ mod tests {
         near(later.rear - full.rear, -28.0);
     }
 
-    /// The same vehicle weighed dry, with the tank full, and with a driver of 75 kg and nine tenths of the tank
+    /// One vehicle weighed dry, with the tank full, and with a driver of 75 kg and nine tenths of the tank
     /// (Reg. (EU) 1230/2012): one loaded vehicle comes out.
     #[test]
     fn definitions_of_kerb_mass_agree() {

@@ -146,7 +146,7 @@ impl<'a> Drive<'a> {
         drive
     }
 
-    /// The same vehicle with so much more in the tank than was thought.
+    /// The drive with so much more in the tank than was thought.
     #[must_use]
     pub(crate) fn with_tank_off(mut self, off: Litres) -> Self {
         self.tank = (self.tank + off).max(Litres::ZERO).min(self.problem.tank);

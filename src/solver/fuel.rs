@@ -208,7 +208,7 @@ impl Problem {
         self.need_with(&self.shares_as(other), OffRoute::WhereItHelps)
     }
 
-    /// The same where every fuel stop is used, whether or not that helps.
+    /// The need with every fuel stop used, whether or not that helps.
     pub(crate) fn need_using(&self, other: &Need) -> Need {
         self.need_with(&self.shares_as(other), OffRoute::Used)
     }

@@ -1,4 +1,5 @@
-//! What is being typed or chosen: a value, with what is wrong with it and what it would change, or the answer to a question.
+//! What is being typed or chosen: a value, with what is wrong with it and what it would change, or the answer to a
+//! question.
 
 use serde_json::Value;
 
@@ -71,7 +72,7 @@ impl Editor {
         }
     }
 
-    /// The same, the first letter that is typed taking the place of all that stands there.
+    /// An editor whose first typed letter replaces the whole value.
     #[must_use]
     pub(crate) const fn replaced_by_typing(mut self) -> Self {
         self.holds_place = true;

@@ -191,8 +191,8 @@ mod tests {
         assert_eq!(line.window(0), (String::new(), 0));
     }
 
-    /// The same acts on a plain list of letters, the cursor a number of letters; words are runs of letters that are no
-    /// blanks.
+    /// The line's acts on a plain list of letters, the cursor a number of letters; words are runs of letters that are
+    /// no blanks.
     fn modelled(letters: &mut Vec<char>, at: &mut usize, act: usize, c: char) {
         let reach = |letters: &[char], at: usize, act: usize| match act {
             0 => at.saturating_sub(1),

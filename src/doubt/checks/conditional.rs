@@ -5,11 +5,11 @@
 //! simulated trips, since only those come near a threshold. The 95 % quantile of what is left about the line is added.
 //! On leaving with `D` litres the figure of a check is then the root of `F = given(D − F)`, and there is one.
 //!
-//! Trips that cannot do it with any amount rank above every quantile. Where they are too many for any figure, they are the
-//! thirstiest: then there is a figure for those that used less, and none for who used more.
+//! Trips that cannot do it with any amount rank above every quantile. Where they are too many for any figure, they are
+//! the thirstiest: then there is a figure for those that used less, and none for who used more.
 //!
-//! Beyond the thirstiest simulated trip the line says nothing: who has less than any of them has lost fuel in another way
-//! (a leak, a can that was not full), so more use than that counts as that much.
+//! Beyond the thirstiest simulated trip the line says nothing: who has less than any of them has lost fuel in another
+//! way (a leak, a can that was not full), so more use than that counts as that much.
 //!
 //! Without logarithms the spread of what is needed would not grow with what was used, and 6 to 30 % would run out where
 //! 5 % are meant to.
@@ -25,7 +25,7 @@ pub(crate) const LEVEL: Share = Share::new(0.95);
 
 /// Litres below this are taken for this in a logarithm: a small glass.
 const LEAST: f64 = 0.05;
-/// The same of litres that were kept.
+/// That bound in the precision of kept litres.
 pub(super) const LEAST_KEPT: f32 = 0.05;
 /// Logarithms that vary less than this are equal, as far as single precision tells.
 const LEAST_VARIANCE: f64 = 1e-10;
@@ -79,10 +79,10 @@ struct Beyond {
 }
 
 impl Beyond {
-    /// The use from which on more than one in twenty are hopeless, if that share only rises with what was used, and the trips
-    /// that have used no more; `None` if more are hopeless from the first on. With the trips in order of use, the isotonic
-    /// estimate of the share passes a level after the last minimum of the count of the hopeless less the level for each
-    /// trip (Barlow et al., Statistical Inference under Order Restrictions, 1972, from memory).
+    /// The use from which on more than one in twenty are hopeless, if that share only rises with what was used, and the
+    /// trips that have used no more; `None` if more are hopeless from the first on. With the trips in order of use, the
+    /// isotonic estimate of the share passes a level after the last minimum of the count of the hopeless less the level
+    /// for each trip (Barlow et al., Statistical Inference under Order Restrictions, 1972, from memory).
     fn of(logs_used: &[f32], is_hopeless: impl Fn(usize) -> bool) -> Option<(Self, Vec<usize>)> {
         let mut order: Vec<usize> = (0..logs_used.len()).collect();
         order.sort_unstable_by(|&one, &other| {
@@ -157,8 +157,8 @@ fn sum(numbers: impl ExactSizeIterator<Item = f64>) -> f64 {
 }
 
 impl Conditional {
-    /// Fits what trips need, given by their numbers, to what the thirsty ones of them have used; a trip that cannot do it
-    /// with any amount needs an infinite one. `None` if more than half of the thirsty ones cannot do it.
+    /// Fits what trips need, given by their numbers, to what the thirsty ones of them have used; a trip that cannot do
+    /// it with any amount needs an infinite one. `None` if more than half of the thirsty ones cannot do it.
     pub(super) fn fit(thirsty: &Thirsty, needed: impl Fn(usize) -> f32) -> Option<Self> {
         let all = thirsty.trips.iter().map(|&trip| needed(trip as usize));
         let mut ys: Vec<f32> = all.map(|needed| needed.max(LEAST_KEPT)).collect();
@@ -274,8 +274,8 @@ impl Conditional {
         Some(hopeful.map_or(used, |hopeful| used.min(hopeful)))
     }
 
-    /// The least litres on arrival that are enough, with `filled` more that are taken there, for who had `departed` litres
-    /// to use until then; `None` if even all of them are not.
+    /// The least litres on arrival that are enough, with `filled` more that are taken there, for who had `departed`
+    /// litres to use until then; `None` if even all of them are not.
     pub(super) fn threshold(&self, departed: Litres, filled: Litres) -> Option<Litres> {
         let departed = departed.get();
         let enough = |litres: f64| litres + filled.get() >= self.given(departed - litres);
@@ -467,8 +467,8 @@ mod tests {
         );
     }
 
-    /// Of trips of which those that need more than 52 L cannot do it at all, one in twenty of those at the figure cannot or
-    /// needs more, and who has used more than leads to it cannot be saved by more.
+    /// Of trips of which those that need more than 52 L cannot do it at all, one in twenty of those at the figure
+    /// cannot or needs more, and who has used more than leads to it cannot be saved by more.
     #[test]
     fn who_used_too_much_cannot_be_saved_by_more() {
         let hopeless_above = |trips: &mut [(f32, f32)], most: f32| {

@@ -18,7 +18,7 @@ pub(super) struct Dry {
 }
 
 impl Dry {
-    /// The same route with no fuel at the places `dry`.
+    /// The route with no fuel at the places `dry`.
     pub(crate) fn new(problem: &Problem, need: &Need, route: &CheckRoute, dry: &[usize]) -> Self {
         let (mut problem, mut need, mut route) = (problem.clone(), need.clone(), route.clone());
         for &node in dry {
@@ -80,8 +80,8 @@ impl DryMetAgain {
         found.into_values().collect()
     }
 
-    /// Litres at the stop to reach the next refuge, with the number of the check, for each visit but the last. What later
-    /// visits lack, those before need: one pass from the finish finds all.
+    /// Litres at the stop to reach the next refuge, with the number of the check, for each visit but the last. What
+    /// later visits lack, those before need: one pass from the finish finds all.
     pub(crate) fn needed(
         &self,
         legs: &[LegDoubt],

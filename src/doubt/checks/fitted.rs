@@ -49,7 +49,7 @@ pub(super) struct Fitted {
     pub(crate) kind: CheckKind,
     /// Litres to the next refuge without fuel here, given those used.
     pub(crate) finish: Option<Conditional>,
-    /// The same where the fuel stop is met again, which then has none either.
+    /// Litres to the next refuge if a fuel stop that is visited again has no fuel then either.
     pub(crate) finish_if_dry: Option<Conditional>,
     pub(crate) back: Option<Conditional>,
     pub(crate) ahead: Option<Conditional>,
@@ -86,7 +86,7 @@ impl FuelChecks {
         Self::fitted_over(drawn, (problem, need), &drawn.world().legs, route, blocks)
     }
 
-    /// The same checks fitted anew, to a few trips, whose legs take other litres.
+    /// The checks fitted again, to a few trips, whose legs take other litres.
     #[must_use]
     pub(crate) fn refitted(
         &self,
@@ -123,7 +123,7 @@ impl FuelChecks {
         }
     }
 
-    /// The same checks whose figures allow for a reading that is off at other points: only there they are fitted anew.
+    /// The checks with figures that allow for a reading error at other points; only there they are fitted again.
     #[must_use]
     pub(crate) fn allowing_for_gauge(
         &self,
@@ -165,7 +165,7 @@ impl FuelChecks {
         }
     }
 
-    /// The same checks for a plan that leaves so much more that a gauge which is off turns few back.
+    /// The checks for a plan that carries enough more for a gauge error to turn few trips back.
     #[must_use]
     pub(crate) fn for_gauge(self, for_gauge: bool) -> Self {
         Self { for_gauge, ..self }
@@ -308,8 +308,8 @@ impl Fitted {
     }
 }
 
-/// Whether a return from the check after each is still possible: from a check that decides, but the last of them, and from
-/// a full fill before one that decides.
+/// Whether a return from the check after each is still possible: from a check that decides, but the last of them, and
+/// from a full fill before one that decides.
 fn may_look_ahead(rows: &[Fitted], kinds: &[CheckKind], check: usize) -> bool {
     kinds[check] == CheckKind::Check
         || rows[check].is_full_fill() && kinds.get(check + 1).is_some_and(|&next| next.decides())
@@ -396,9 +396,9 @@ fn fit(course: &Course<'_>, blocks: &[AtChecks], check: usize) -> Fitted {
     }
 }
 
-/// Says which checks decide, for trips that had so much on board or took it since the last full fill, and will lose so much
-/// in decanting: in each run between full fills those up to the last from which returning takes no more than going on, or
-/// from which no amount leads on.
+/// Says which checks decide, for trips that had so much on board or took it since the last full fill, and will lose so
+/// much in decanting: in each run between full fills those up to the last from which returning takes no more than going
+/// on, or from which no amount leads on.
 fn kinds(rows: &[Fitted], full: Litres, at: impl Fn(usize) -> [Litres; 2]) -> Vec<CheckKind> {
     let mut kinds = vec![CheckKind::After; rows.len()];
     let mut last: Option<usize> = None;
@@ -487,8 +487,8 @@ fn smaller_of(one: Option<Litres>, other: Option<Litres>) -> Option<Litres> {
 }
 
 impl Fitted {
-    /// What runs out less often for trips with less than `least`, the smaller of the figures to continue and to return with.
-    /// Given is what continuing needs, with what is filled here.
+    /// What runs out less often for trips with less than `least`, the smaller of the figures to continue and to return
+    /// with. Given is what continuing needs, with what is filled here.
     fn if_neither(
         &self,
         (on, filled): (Option<&Conditional>, Litres),
@@ -524,8 +524,8 @@ impl Fitted {
 }
 
 impl FuelChecks {
-    /// The figures of every check; `departed` is what was on board or taken since the last full fill, `lost` what decanting
-    /// will lose, `planned` what the plan leaves a fuel stop with.
+    /// The figures of every check; `departed` is what was on board or taken since the last full fill, `lost` what
+    /// decanting will lose, `planned` what the plan leaves a fuel stop with.
     pub(super) fn all_figures(
         &self,
         departed: &[Litres],
@@ -549,7 +549,8 @@ impl FuelChecks {
         planned: Option<Litres>,
     ) -> CheckFigures {
         let (row, kind) = (&self.rows[check], kinds[check]);
-        // Who departed and filled again may have used more than tank and cans hold at once; nobody arrives with as much.
+        // Who departed and filled again may have used more than tank and cans hold at once; nobody arrives with as
+        // much.
         let full = self.route.full + ROUNDING;
         let of = |fit: &Option<Conditional>, filled: Litres| {
             // What will be lost in decanting is not there to burn.

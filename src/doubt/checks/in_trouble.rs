@@ -52,8 +52,8 @@ pub struct InTrouble {
 }
 
 impl InTrouble {
-    /// What is recommended: continue if at most one in twenty runs out; otherwise what runs out less, if they differ by more
-    /// than their sampling errors; otherwise return.
+    /// What is recommended: continue if at most one in twenty runs out; otherwise what runs out less, if they differ by
+    /// more than their sampling errors; otherwise return.
     pub fn recommended(&self) -> Action {
         let on = self.on.ran_out;
         let Some(back) = self.back.map(|back| back.ran_out) else {
@@ -104,7 +104,7 @@ impl Drawn {
         )
     }
 
-    /// The same with the trips driven anew until there, under other instructions.
+    /// How trips end in trouble that are driven again until there, under other instructions.
     pub(crate) fn in_trouble_driven(
         &self,
         checks: &FuelChecks,
@@ -156,7 +156,7 @@ impl Drawn {
 /// The trip without the fuel of some places.
 struct Without {
     dry: Dry,
-    /// The same with no reserve, for what is used of it on a return.
+    /// The trip without reserve, for what a return uses of it.
     bare: Problem,
 }
 

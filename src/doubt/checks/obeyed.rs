@@ -70,7 +70,8 @@ impl Arrivals {
         quantiles_of(&mut self.0.clone(), shares)
     }
 
-    /// The share of the trips in which a gauge reads less than a figure; `spread` is the standard deviation of a reading.
+    /// The share of the trips in which a gauge reads less than a figure; `spread` is the standard deviation of a
+    /// reading.
     fn share_read_below(&self, figure: Litres, spread: Litres) -> Share {
         /// Standard deviations that no reading is off.
         const NEVER_OFF: f64 = 5.0;
@@ -86,8 +87,8 @@ impl Arrivals {
     }
 }
 
-/// The chance that a gauge reads less than a figure; `short` is by how much less than the figure is on board, negative if
-/// there is more.
+/// The chance that a gauge reads less than a figure; `short` is by how much less than the figure is on board, negative
+/// if there is more.
 fn chance_read_below(short: Litres, spread: Litres) -> f64 {
     0.5 * libm::erfc(-(short / spread) / std::f64::consts::SQRT_2)
 }
@@ -102,8 +103,8 @@ const SAVES_SURELY: Litres = Litres::new(0.3);
 const THIRSTY: Share = Share::new(0.002);
 
 impl CheckCard {
-    /// The figures of the checks for trips as they were driven, by blocks, with fuel at every stop that is relied on, nobody
-    /// turned back and no luck.
+    /// The figures of the checks for trips as they were driven, by blocks, with fuel at every stop that is relied on,
+    /// nobody turned back and no luck.
     pub(in crate::doubt) fn new(
         checks: Arc<FuelChecks>,
         told: Instructions<'_>,
@@ -145,7 +146,8 @@ impl CheckCard {
             }
             let [off] = quantiles_of(&mut offs, [THIRSTY]);
             AtRow {
-                // Trips that were thrifty leave a fuel stop with more in cans; near a threshold are those that were not.
+                // Trips that were thrifty leave a fuel stop with more in cans; near a threshold are those that were
+                // not.
                 off,
                 lost: lost_by_thirsty(with_cans, told.problem),
                 left_with: left_with(&checks, check, driven),
@@ -170,8 +172,8 @@ impl CheckCard {
         }
     }
 
-    /// Litres on board on arrival at each check than which some rising shares of the trips have less, with fuel at every stop
-    /// that is relied on, nobody turned back before and no luck.
+    /// Litres on board on arrival at each check than which some rising shares of the trips have less, with fuel at
+    /// every stop that is relied on, nobody turned back before and no luck.
     pub(crate) fn quantiles<const N: usize>(
         &self,
         shares: [Share; N],
@@ -186,8 +188,8 @@ impl CheckCard {
         })
     }
 
-    /// The checks fitted anew where more of their figures must allow for a gauge: elsewhere it turns back no more than `most`
-    /// of the trips. `None` if those that allow for it do.
+    /// The checks fitted anew where more of their figures must allow for a gauge: elsewhere it turns back no more than
+    /// `most` of the trips. `None` if those that allow for it do.
     pub(crate) fn too_fine(
         &self,
         drawn: &Drawn,
@@ -216,8 +218,8 @@ impl CheckCard {
         }
     }
 
-    /// Whether a gauge surely turns back no more than `most` of the trips at any check that does not allow for it, however
-    /// many more trips are asked.
+    /// Whether a gauge surely turns back no more than `most` of the trips at any check that does not allow for it,
+    /// however many more trips are asked.
     pub(crate) fn is_surely_not_too_fine(&self, most: Share) -> bool {
         let route = self.checks.route();
         let mut figures = self.figures.iter().zip(&route.points).enumerate();
@@ -246,7 +248,8 @@ impl CheckCard {
     }
 
     /// Where it is best decided: in each stage the last point between its last check that decides and the next one from
-    /// which returning takes no more than continuing, where the two are far apart. `length` gives the kilometres of a leg.
+    /// which returning takes no more than continuing, where the two are far apart. `length` gives the kilometres of a
+    /// leg.
     pub(crate) fn best_decisions(
         &self,
         drawn: &Drawn,
@@ -337,8 +340,8 @@ struct AtRow {
     left_with: Option<Litres>,
 }
 
-/// What the tenth of the trips will lose in decanting that have the least on board: they come near a threshold. Trips are
-/// given by what they have on board and in cans.
+/// What the tenth of the trips will lose in decanting that have the least on board: they come near a threshold. Trips
+/// are given by what they have on board and in cans.
 fn lost_by_thirsty(mut trips: Vec<(f32, f64)>, problem: &Problem) -> Litres {
     let tenth = trips.len() / 10;
     if tenth == 0 {
@@ -384,7 +387,7 @@ pub(in crate::doubt) fn aboard_at(
     aboard_at_point(told, checks.route().points[check], block, driven)
 }
 
-/// The same at any point of a leg.
+/// Litres on board of the trips of a block at any point of a leg.
 pub(in crate::doubt) fn aboard_at_point(
     told: Instructions<'_>,
     (leg, part): Point,
@@ -456,8 +459,8 @@ pub(in crate::doubt) fn obeyed(
     result
 }
 
-/// The chance that a gauge which may be off turns back each trip of a block, with fuel at every stop and no luck. It is off by
-/// as much at every check, so the check with the least litres over its figure decides.
+/// The chance that a gauge which may be off turns back each trip of a block, with fuel at every stop and no luck. It is
+/// off by as much at every check, so the check with the least litres over its figure decides.
 pub(in crate::doubt) fn chances_by_gauge(
     card: &CheckCard,
     told: Instructions<'_>,

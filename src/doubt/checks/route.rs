@@ -92,7 +92,7 @@ pub(super) struct AtChecks {
     /// Least litres to reach the next refuge, with what the plan takes at limited fuel stops after this check, and none
     /// at it: at the stop, where that is off the route. Infinite if no fill can save the trip.
     pub(crate) need: Vec<KeptLane>,
-    /// The same at a fuel stop that is met again, if it has no fuel then either; `None` elsewhere.
+    /// Least litres at a fuel stop that is visited again, if it has no fuel then either; `None` elsewhere.
     pub(crate) need_if_dry: Vec<Option<KeptLane>>,
     /// Litres to be back at the refuge behind with the reserve intact; infinite if there is no return.
     pub(crate) back: Vec<KeptLane>,
@@ -159,7 +159,8 @@ impl Course<'_> {
         from..to
     }
 
-    /// Shows what is on board at each check, with the number of the check and the litres taken since the last full fill.
+    /// Shows what is on board at each check, with the number of the check and the litres taken since the last full
+    /// fill.
     pub(crate) fn forward(&self, block: &Block, mut show: impl FnMut(usize, &Lane, f64)) {
         let mut aboard = block.reading;
         for litres in &mut aboard {
@@ -240,8 +241,8 @@ impl Course<'_> {
         }
     }
 
-    /// Litres on leaving to drive to the next check and to return from there; infinite where that is at unlimited fuel which
-    /// is relied on, and at the last check.
+    /// Litres on leaving to drive to the next check and to return from there; infinite where that is at unlimited fuel
+    /// which is relied on, and at the last check.
     fn ahead(&self, block: &Block, back: &[Lane]) -> Vec<KeptLane> {
         let points = &self.route.points;
         let ahead = points.iter().enumerate().map(|(check, &(leg, part))| {
@@ -354,8 +355,8 @@ impl Course<'_> {
         }
     }
 
-    /// On arrival at a place that is left with `departure`: what the trip needs there, and what it needs at the fuel stop
-    /// if that has none.
+    /// On arrival at a place that is left with `departure`: what the trip needs there, and what it needs at the fuel
+    /// stop if that has none.
     fn at_place(
         &self,
         node: usize,
@@ -387,8 +388,8 @@ impl Course<'_> {
         (at_stop, without)
     }
 
-    /// `lane`, needed on leaving a fuel stop, becomes what is needed before the plan takes there what it takes; infinite if
-    /// tank and cans do not hold as much.
+    /// `lane`, needed on leaving a fuel stop, becomes what is needed before the plan takes there what it takes;
+    /// infinite if tank and cans do not hold as much.
     fn before_taking(&self, node: usize, lane: &mut Lane, floor: f64) {
         let full = self.route.full.get();
         let most = self.need.allowance[node];
@@ -401,8 +402,8 @@ impl Course<'_> {
         }
     }
 
-    /// Litres at the place where one stands, on the route, to leave it with `departure`: once the plan has taken there what
-    /// it takes. `None` if it takes nothing there.
+    /// Litres at the place where one stands, on the route, to leave it with `departure`: once the plan has taken there
+    /// what it takes. `None` if it takes nothing there.
     pub(crate) fn needed_before_filling(
         &self,
         node: usize,
@@ -425,7 +426,7 @@ impl Course<'_> {
     }
 }
 
-/// The same litres, where they are less a floor.
+/// The litres, raised to a floor where they are less.
 fn at_least(lane: &Lane, floor: f64) -> Lane {
     let mut raised = *lane;
     for litres in &mut raised {

@@ -7,7 +7,7 @@ use crate::quantity::{Kilometres, Litres};
 pub enum Kind {
     /// On a sealed road with nothing on the roof.
     Road,
-    /// The same with what will stand there.
+    /// On a sealed road with the roof as on the trip.
     RoadWithRoof,
     /// In sand.
     Sand,

@@ -29,7 +29,7 @@ pub struct Row {
     pub part: Part,
     /// Litres of the spare; below 0 where it saves some.
     pub litres: Litres,
-    /// The same leg by leg (numbers from 1), those that have any.
+    /// Those litres by leg (numbers from 1); legs without any are left out.
     pub legs: Vec<(usize, Litres)>,
     /// What the spare would be without it, where it is a cause.
     pub without: Option<Litres>,

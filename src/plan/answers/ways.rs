@@ -10,7 +10,7 @@ use crate::quantity::{Hours, Kilograms, Kilometres, KilometresPerHour, Litres, P
 pub struct Way {
     /// What is to be done, mostly one or two things.
     pub doing: Vec<Doing>,
-    /// The same as operations on the trip, each index guarded.
+    /// The changes as operations on the trip, each index guarded.
     pub changes: Vec<PatchOperation>,
     /// Litres that need no longer be in cans; negative when more must be.
     pub litres: Litres,

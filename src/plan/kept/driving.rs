@@ -83,7 +83,7 @@ impl Driving {
         }
     }
 
-    /// The same on arrival at a fuel stop that has no fuel, at none of the places at which it is met.
+    /// Continuing and returning on arrival at a fuel stop that has no fuel, on none of its visits.
     pub(crate) fn ways_if_dry(
         &self,
         simulated: (&Drawn, &FirstDriven),

@@ -23,7 +23,8 @@ pub struct Doubt {
     pub spare: Quantile,
     /// By how much that may rise with more samples, should these show that a gauge turns too many back.
     pub may_rise: Litres,
-    /// The same at other confidences, where the stops that must be relied on have fuel often enough.
+    /// Litres that must be in cans at other success targets, where the stops that must be relied on have fuel often
+    /// enough.
     pub by_target: Vec<(Share, Quantile)>,
     /// How simulated trips end whose drivers obey the fuel checks, luck at fuel stops that are not relied on counted.
     pub outcomes: Outcomes,

@@ -11,7 +11,7 @@ use super::supplies::Supplies;
 pub struct Spare {
     /// Litres in cans that the best estimate needs in the tank, with the chosen cans on board.
     pub plain: Litres,
-    /// The same with what is lost in decanting; this much must be in cans.
+    /// Those litres with decanting losses; this much must be in cans.
     pub needed: Litres,
     /// Fill of the chosen cans.
     pub carried: Litres,

@@ -23,7 +23,7 @@ use target::simulation::Simulation;
 pub(in crate::plan) enum Policy<'a> {
     /// Everything at its best estimate.
     BestEstimate(&'a Basis),
-    /// The same with the fuel bought for least.
+    /// Everything at its best estimate, and the fuel bought at least cost.
     Cheapest(&'a Basis),
     /// The success target that the rules ask for.
     Target(Aim<'a>),

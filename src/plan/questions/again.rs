@@ -13,7 +13,7 @@ use crate::solver::fuel::Problem;
 use crate::plan::parts::doubt::{Doubt, Study};
 
 impl Doubt {
-    /// The same draws once more, to ask what other litres of the legs would need.
+    /// The simulated trips again, for what other litres of the legs would need.
     pub(in crate::plan) fn again(&self) -> Again<'_> {
         let effort = Effort {
             blocks: FEW_BLOCKS,

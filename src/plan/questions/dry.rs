@@ -22,7 +22,8 @@ const MOST_LEGS_ANEW: usize = 2_000;
 const MOST_LEGS_OF_ONE: usize = 500;
 /// Trips of more legs are planned anew one at a time. Chosen, no source: 40 MB each.
 const MOST_LEGS_AT_ONCE: usize = 100;
-/// All pairs are tried of up to so many stops, else neighbours; and moments at which a can may be lost. Chosen, no source.
+/// All pairs are tried of up to so many stops, else neighbours; and moments at which a can may be lost. Chosen, no
+/// source.
 const MOST_TRIED: usize = 6;
 /// Pairs of neighbours that are tried at most: those that hurt most one by one. Chosen, no source.
 const MOST_PAIRS: usize = 24;
@@ -32,8 +33,8 @@ const MOST_LEGS_OF_PAIRS: usize = 6_000;
 const MOST_MOMENTS: usize = 24;
 
 impl Plan {
-    /// What happens if a fuel stop has no fuel or a can is lost; nothing without simulated trips. Computed when first asked
-    /// for.
+    /// What happens if a fuel stop has no fuel or a can is lost; nothing without simulated trips. Computed when first
+    /// asked for.
     pub fn dry(&self) -> &DryStops {
         self.answers.dry.get_or_init(|| {
             let driving = self.kept.driving.as_ref();
@@ -43,7 +44,7 @@ impl Plan {
         })
     }
 
-    /// The same, if it was asked before.
+    /// The answer for dry fuel stops, if it was asked for before.
     pub(crate) fn known_dry(&self) -> Option<&DryStops> {
         self.answers.dry.get()
     }

@@ -9,8 +9,8 @@ pub(in crate::plan) struct Budget {
     pub(crate) listed: usize,
     /// Batches that are confirmed with simulated trips at most.
     pub(crate) confirmed: usize,
-    /// Whether the set that holds most, where none does, is only a measure of what is missing: its cans are taken for full
-    /// before they are, which spares most of the search for it.
+    /// Whether the set that holds most, where none does, is only a measure of what is missing: its cans are taken for
+    /// full before they are, which spares most of the search for it.
     pub(crate) roughly: bool,
 }
 
@@ -23,7 +23,7 @@ impl Budget {
         roughly: false,
     };
 
-    /// The same on a trip of so many legs: long trips are tried with fewer sets.
+    /// The budget on a trip of so many legs: long trips are tried with fewer sets.
     pub(crate) fn on(self, legs: usize) -> Self {
         let most = |of_legs: usize| of_legs / legs.max(1) + FEWEST;
         Self {
@@ -36,7 +36,7 @@ impl Budget {
 
 /// Legs of all batches together that are tried at most at the best estimate: some seconds' work. Chosen, no source.
 const MOST_LEGS_SOLVED: usize = 1_000_000;
-/// The same with simulated trips.
+/// Legs of all batches together that are confirmed at most with simulated trips.
 const MOST_LEGS_CONFIRMED: usize = 10_000;
 /// Batches of any trip that are tried. Chosen, no source.
 const FEWEST: usize = 10;

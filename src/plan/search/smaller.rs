@@ -11,7 +11,7 @@ use super::{Roof, Search};
 const MOST_SMALLER: usize = 4;
 
 impl Search<'_> {
-    /// The same set, or a smaller one if a can of it could stay at home: with other cans the checks may ask for less.
+    /// The set, or a smaller one if a can of it could stay at home: with other cans the checks may ask for less.
     pub(super) fn without_idle_can(&mut self, trial: Trial) -> Trial {
         if !has_idle_can(&trial) {
             return trial;
@@ -20,8 +20,8 @@ impl Search<'_> {
         self.without_smallest_cans(smaller)
     }
 
-    /// The set without its smallest cans, one after the other, as long as what remains covers its need. The few sets that
-    /// are tried in the place of a large one may all be too small.
+    /// The set without its smallest cans, one after the other, as long as what remains covers its need. The few sets
+    /// that are tried in the place of a large one may all be too small.
     fn without_smallest_cans(&mut self, mut trial: Trial) -> Trial {
         while has_idle_can(&trial) {
             let mut cans = trial.loadout.cans.clone();
@@ -45,9 +45,9 @@ impl Search<'_> {
         trial
     }
 
-    /// The first set that holds what a larger one needs, where that one covers it: a search that was cut short ends with
-    /// the largest set, with cans that would never be filled. Where the larger set is within the
-    /// limits, so is the other.
+    /// The first set that holds what a larger one needs, where that one covers it: a search that was cut short ends
+    /// with the largest set, with cans that would never be filled. Where the larger set is within the limits, so is the
+    /// other.
     pub(super) fn no_more_than_needed(&mut self, larger: Trial) -> Trial {
         if !larger.covers() {
             return larger;

@@ -38,7 +38,7 @@ const GAUGE_SHARE: Share = Share::new(0.06);
 /// A way that is this many times as long as planned, or the inverse, is a detour; beyond that the odometer contradicts
 /// the way. Common practice, no source.
 const MOST_LONGER: f64 = 2.0;
-/// The same where the reading was taken off the plan.
+/// That bound for a reading off the plan.
 const MOST_LONGER_OFF_PLAN: f64 = 10.0;
 
 /// How far litres in the tank may be off: a standard deviation.
@@ -50,7 +50,7 @@ pub(crate) fn spread(how: Measured, vehicle: &Vehicle) -> Litres {
     }
 }
 
-/// The same for a gauge.
+/// Standard deviation of a gauge.
 pub(in crate::plan) fn gauge_spread(vehicle: &Vehicle) -> Litres {
     GAUGE_SPREAD.max(vehicle.tank_l * GAUGE_SHARE.get())
 }

@@ -1,5 +1,5 @@
-//! What the figures on the screen rest on: a verdict comes from simulated trips alone, and until there are enough of them
-//! the last one stands in its place. Which trip is to be simulated next follows from here.
+//! What the figures on the screen rest on: a verdict comes from simulated trips alone, and until there are enough of
+//! them the last one stands in its place. Which trip is to be simulated next follows from here.
 
 use std::sync::Arc;
 
@@ -103,7 +103,7 @@ impl State {
         }
     }
 
-    /// The same, or what is shown.
+    /// The picture with a verdict; the one that is shown if none has one yet.
     pub(in crate::tui) fn judged_or_shown(&self) -> &Arc<Picture> {
         self.judged().unwrap_or(&self.shown)
     }

@@ -1,7 +1,7 @@
 //! What the screen shows: the plan, where one is on the way, and which layer is in front.
 //!
-//! `shown` says which plan is shown, `judged` which one the verdict comes from, `whereabouts` where one is, `panel` what
-//! stands under the strip.
+//! `shown` says which plan is shown, `judged` which one the verdict comes from, `whereabouts` where one is, `panel`
+//! what stands under the strip.
 
 mod judged;
 mod panel;
@@ -143,7 +143,7 @@ impl State {
         Self::of_picture(&Picture::of(plan, units), units)
     }
 
-    /// The same by the picture of the plan.
+    /// A state that shows a picture.
     pub(super) fn of_picture(picture: &Arc<Picture>, units: Units) -> Self {
         let mut state = Self {
             history: History::new(Arc::clone(&picture.plan.trip)),
@@ -188,14 +188,14 @@ impl State {
         state
     }
 
-    /// The same with the mouse taken or left alone.
+    /// The state with the mouse on or off.
     #[must_use]
     pub(crate) fn with_mouse(mut self, mouse: bool) -> Self {
         self.mouse = mouse;
         self
     }
 
-    /// The same with a simulation to come, or none.
+    /// The state with or without a simulation.
     #[must_use]
     pub fn with_simulation(mut self, simulation: bool) -> Self {
         self.set_simulation(simulation);

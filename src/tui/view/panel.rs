@@ -82,8 +82,8 @@ pub(super) fn heading(
     below(area, 1)
 }
 
-/// Two halves side by side, for a picture and for words, with a blank column between them; nothing where there is too little
-/// room for that.
+/// Two halves side by side, for a picture and for words, with a blank column between them; nothing where there is too
+/// little room for that.
 pub(super) fn halves(area: Rect) -> Option<[Rect; 2]> {
     let width = area.width / 2;
     let is_roomy = area.width >= HALVED.0 && area.height >= HALVED.1;
@@ -123,7 +123,7 @@ pub(super) fn entries(items: impl Iterator<Item = Entry>, area: Rect, buf: &mut 
     }
 }
 
-/// The same without the mark: how many rows they take, more than there are where that is not enough.
+/// Draws entries without the marker; the rows that they need, which may be more than there are.
 pub(super) fn entries_down(
     items: impl Iterator<Item = Entry>,
     area: Rect,

@@ -67,7 +67,7 @@ impl Target {
 }
 
 impl<'a> Aim<'a> {
-    /// The same for cans that perhaps do not hold what is needed, where only those that do are of any use.
+    /// The aim for cans that may hold too little, where only those that hold enough are of use.
     #[must_use]
     pub(crate) fn confirm_if_sufficient(self) -> Self {
         Self {
@@ -76,7 +76,7 @@ impl<'a> Aim<'a> {
         }
     }
 
-    /// The same for cans that are to be confirmed whether or not they hold what is needed.
+    /// The aim for cans that are confirmed whether or not they hold enough.
     #[must_use]
     pub(crate) fn at_target(self) -> Self {
         Self {
@@ -85,7 +85,7 @@ impl<'a> Aim<'a> {
         }
     }
 
-    /// The same where nothing but what the target needs is asked for.
+    /// The aim where only the litres that the target needs are asked for.
     #[must_use]
     pub(crate) fn for_need_alone(self) -> Self {
         Self {
@@ -94,7 +94,7 @@ impl<'a> Aim<'a> {
         }
     }
 
-    /// The same once so many blocks of simulated trips were found necessary.
+    /// The aim once so many blocks of simulated trips were found necessary.
     #[must_use]
     pub(crate) fn with_blocks(self, blocks: usize) -> Self {
         Self { blocks, ..self }
@@ -160,8 +160,8 @@ impl<'a> Aim<'a> {
         }
     }
 
-    /// The same by as many simulated trips as it takes, with the fuel checks fitted as it was settled by a few; or how
-    /// they are to be fitted instead.
+    /// What the target needs by as many simulated trips as it takes, with the fuel checks fitted as a few trips
+    /// settled; or how to fit them instead.
     fn by_all_trips(
         self,
         facts: &TripFacts<'_>,

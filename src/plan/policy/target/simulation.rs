@@ -1,4 +1,5 @@
-//! The simulated trips of one set of cans: what they need, the instructions that they ask for, and how they end under those.
+//! The simulated trips of one set of cans: what they need, the instructions that they ask for, and how they end under
+//! those.
 
 use std::sync::Arc;
 
@@ -20,8 +21,8 @@ use crate::plan::policy::cheapest::NotLeast;
 const RAISES: i32 = 6;
 /// Standard errors by which a share may be too small for the instructions to be kept: none.
 pub(super) const EVEN_IF_EXACT: f64 = 0.0;
-/// By so many standard errors a share of a few trips is hardly too small while that of all is not: seven times in a hundred.
-/// Then instructions are raised that were enough.
+/// By so many standard errors a share of a few trips is hardly too small while that of all is not: seven times in a
+/// hundred. Then instructions are raised that were enough.
 const UNLIKELY: f64 = 1.5;
 
 /// Until when instructions are raised.
@@ -29,13 +30,13 @@ const UNLIKELY: f64 = 1.5;
 pub(super) enum Raising {
     /// Until enough trips end as the target asks.
     ForTarget,
-    /// The same, and a gauge that is off turns few back.
+    /// Until enough trips end as the target asks, and a gauge error turns few back.
     ForGauge,
 }
 
 impl Raising {
-    /// What a plan is raised for: for a gauge where it leaves more for that, or where fuel is bought for least and there is
-    /// more to be had.
+    /// What a plan is raised for: for a gauge where it leaves more for that, or where fuel is bought for least and
+    /// there is more to be had.
     pub(crate) fn of(is_for_least_cost: bool, for_gauge: bool) -> Self {
         if is_for_least_cost || for_gauge {
             Self::ForGauge
@@ -82,8 +83,8 @@ pub(in crate::plan) struct SimulatedNeed {
 }
 
 impl SimulatedNeed {
-    /// What is to be on board where, roughly, and a few simulated trips driven by it; where everything is filled is known
-    /// from those before.
+    /// What is to be on board where, roughly, and a few simulated trips driven by it; where everything is filled is
+    /// known from those before.
     pub(super) fn sketched(
         &self,
         conditions: Conditions<'_>,
@@ -99,8 +100,8 @@ impl SimulatedNeed {
         (need, driven)
     }
 
-    /// What is to be on board where, raised until enough simulated trips succeed, and those driven by it: a few where these
-    /// leave no doubt, otherwise all of the first.
+    /// What is to be on board where, raised until enough simulated trips succeed, and those driven by it: a few where
+    /// these leave no doubt, otherwise all of the first.
     pub(super) fn followed(
         &self,
         conditions: Conditions<'_>,
@@ -182,8 +183,8 @@ impl SimulatedNeed {
         self.meets_target(need, (driven, outcomes), conditions, standard_errors)
     }
 
-    /// Whether the checks turn back few enough of the trips that find fuel, read by a gauge which may be off. The share may
-    /// be too large by so many standard errors.
+    /// Whether the checks turn back few enough of the trips that find fuel, read by a gauge which may be off. The share
+    /// may be too large by so many standard errors.
     pub(super) fn is_read_by_gauge(
         &self,
         followed: &Followed,
@@ -255,9 +256,9 @@ impl SimulatedNeed {
         self.drawn.few_driven(blocks, told, &self.checks)
     }
 
-    /// Whether enough of the first simulated trips end as the success target asks: at the finish with the reserve intact;
-    /// where the plan counts on turning back, with fuel at every stop, and without it at any of those to turn back from
-    /// at the finish or back at a refuge. Shares may be too small by so many standard errors.
+    /// Whether enough of the first simulated trips end as the success target asks: at the finish with the reserve
+    /// intact; where the plan counts on turning back, with fuel at every stop, and without it at any of those to turn
+    /// back from at the finish or back at a refuge. Shares may be too small by so many standard errors.
     pub(crate) fn meets_target(
         &self,
         need: &Need,

@@ -1,5 +1,5 @@
-//! Where the fuel is best checked, and which checks allow for a gauge that is off: settled by a few simulated trips, the same
-//! ones whatever the effort.
+//! Where the fuel is best checked, and which checks allow for a gauge that is off: settled by a few simulated trips,
+//! the same ones whatever the effort.
 
 use std::sync::Arc;
 
@@ -54,8 +54,8 @@ pub(super) struct Sketch {
 }
 
 impl Target {
-    /// Settles where the fuel is checked and how the checks are fitted. The policies are left with these checks. How they are
-    /// fitted is left open where surely more is needed than can be held.
+    /// Settles where the fuel is checked and how the checks are fitted. The policies are left with these checks. How
+    /// they are fitted is left open where surely more is needed than can be held.
     pub(super) fn sketch(
         &self,
         facts: &TripFacts<'_>,
@@ -151,7 +151,7 @@ impl<'a> Trips<'a> {
         }
     }
 
-    /// The same trips with the checks of their policy.
+    /// The trips with the checks of their policy.
     fn checked_by(self, policies: &[study::Policy]) -> Self {
         let policy = &policies[self.at];
         let needed = SimulatedNeed {

@@ -46,7 +46,7 @@ pub(in crate::plan) struct Screen<'a> {
     plan: &'a Plan,
     is_wanted: &'a dyn Fn() -> bool,
     reliance: Reliance,
-    /// The same where it is changed to count on turning back from dry fuel stops, with samples.
+    /// What the trip relies on if it turns back from dry fuel stops; `None` without simulated trips.
     turning_back: Option<Reliance>,
     /// Sets of cans that may still be solved.
     left: usize,
