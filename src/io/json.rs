@@ -1,6 +1,6 @@
 //! Trip files: read with every problem at once, written in the order of the documentation.
 //!
-//! Reading is strict: UTF-8 (a byte order mark is passed over), every key once, nothing after the
+//! Reading is strict: UTF-8 (a byte order mark is ignored), every key once, nothing after the
 //! document, at most `MOST_BYTES` bytes and `MOST_VALUES` values, nesting as deep as `serde_json`
 //! goes (128). Numbers keep their last bit. Points of a track's GPX file are not read here.
 
@@ -9,9 +9,12 @@ use std::io::{self, BufWriter, Read, Write};
 use std::path::Path;
 
 use serde::Serialize;
+use serde_json::Value;
 
 use super::disk::System;
 use super::layout::OneLineLists;
+use super::places::locate;
+use super::reason::plain_reason;
 use super::save::{self, Existing, SaveError};
 use crate::model::Trip;
 use crate::model::check::{self, Problem};
@@ -26,25 +29,25 @@ pub(crate) const MOST_VALUES: usize = 5_000_000;
 /// How much of a written trip goes to its stream at once.
 const GATHERED_BYTES: usize = 64 * 1024;
 
-/// Why a file gave no trip. The caller knows the file's name.
+/// Why a file is no trip; the caller adds its name.
 #[derive(Debug, thiserror::Error)]
 pub enum ReadError {
     /// The system refused.
-    #[error("cannot be read: {0}")]
+    #[error("{}", plain_reason(.0))]
     System(#[from] io::Error),
     /// The file is too large.
-    #[error("must be at most {MOST_BYTES} bytes, got {}", .0.map_or("more".to_owned(), |bytes| bytes.to_string()))]
+    #[error("the file is too large: {}at most {MOST_BYTES} bytes are read", .0.map_or(String::new(), |bytes| format!("it has {bytes} bytes, and ")))]
     TooLarge(
         /// Its size, where it is known.
         Option<u64>,
     ),
     /// It holds too many values.
     #[error(
-        "must hold at most {MOST_VALUES} values, got more; keep long tracks in files of their own"
+        "the file has more than {MOST_VALUES} values; put long tracks into GPX files beside the trip"
     )]
     TooMany,
     /// The file is no text.
-    #[error("line {line}, column {column}: must be UTF-8 text, got byte 0x{byte:02x}")]
+    #[error("is not UTF-8 text: byte 0x{byte:02x}")]
     NotUtf8 {
         /// Line from 1.
         line: usize,
@@ -53,8 +56,14 @@ pub enum ReadError {
         /// The byte that is no part of a character.
         byte: u8,
     },
+    /// The file is of another kind.
+    #[error("is not a trip file: {0}")]
+    Foreign(
+        /// Of which.
+        Foreign,
+    ),
     /// The text is no JSON.
-    #[error("line {line}, column {column}: {says}")]
+    #[error("{says}")]
     Syntax {
         /// Line from 1.
         line: usize,
@@ -69,6 +78,83 @@ pub enum ReadError {
         /// Everything that is wrong.
         Vec<Problem>,
     ),
+}
+
+/// A kind of file that another command reads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Foreign {
+    /// GPX, or other XML.
+    #[error("it begins with <, as GPX does")]
+    Xml,
+    /// `GeoJSON`.
+    #[error("it is GeoJSON")]
+    GeoJson,
+    /// A table of legs.
+    #[error("it is a table")]
+    Table,
+    /// A table of fill-ups.
+    #[error("it is a fill-up log")]
+    FillUpLog,
+}
+
+/// The types of `GeoJSON` objects (RFC 7946, section 1.4).
+const GEOJSON: [&str; 9] = [
+    "FeatureCollection",
+    "Feature",
+    "GeometryCollection",
+    "Point",
+    "MultiPoint",
+    "LineString",
+    "MultiLineString",
+    "Polygon",
+    "MultiPolygon",
+];
+
+impl Foreign {
+    /// The kind of a text that is no JSON; `None` if it is none that another command reads.
+    fn of_text(text: &str) -> Option<Self> {
+        let text = text.trim_start();
+        if text.starts_with('<') {
+            return Some(Self::Xml);
+        }
+        let header = text.lines().next()?;
+        let is_header = header.contains([',', ';', '\t'])
+            && header
+                .chars()
+                .all(|c| c.is_alphanumeric() || " _,;\t%\"()".contains(c));
+        if !is_header {
+            return None;
+        }
+        Some(
+            if header.contains("odometer") || header.contains("to_brim") {
+                Self::FillUpLog
+            } else {
+                Self::Table
+            },
+        )
+    }
+
+    /// Whether a document is of another kind.
+    fn of_document(document: &Value) -> Option<Self> {
+        let kind = document.get("type")?.as_str()?;
+        let is_trip = document.get("drystage").is_some();
+        (!is_trip && GEOJSON.contains(&kind)).then_some(Self::GeoJson)
+    }
+
+    /// What to do with the file at `path`.
+    pub(crate) fn advice(self, path: &str) -> String {
+        let make = match self {
+            Self::Xml => "To make a trip from a GPX track",
+            Self::GeoJson => "To make a trip from it",
+            Self::Table => "To make a trip from a leg table",
+            Self::FillUpLog => {
+                return format!(
+                    "To calibrate the vehicle of a trip: drystage calibrate TRIP {path}"
+                );
+            }
+        };
+        format!("{make}: drystage import {path} -o trip.json")
+    }
 }
 
 fn listed(problems: &[Problem]) -> String {
@@ -131,12 +217,19 @@ pub fn parse(bytes: &[u8]) -> Result<Trip, ReadError> {
     let mut deserializer = serde_json::Deserializer::from_str(text);
     let (document, mut twice) = check::document(&mut deserializer)
         .and_then(|read| deserializer.end().map(|()| read))
-        .map_err(|error| syntax(text, &error))?;
+        .map_err(|error| match Foreign::of_text(text) {
+            Some(foreign) => ReadError::Foreign(foreign),
+            None => syntax(text, &error),
+        })?;
+    if let Some(foreign) = Foreign::of_document(&document) {
+        return Err(ReadError::Foreign(foreign));
+    }
     let problems = match check::read(document) {
         Ok(trip) if twice.is_empty() => return Ok(trip),
         read => read.err().unwrap_or_default(),
     };
     twice.extend(problems);
+    locate(text, &mut twice);
     Err(ReadError::Problems(twice))
 }
 
@@ -184,9 +277,9 @@ fn syntax(text: &str, error: &serde_json::Error) -> ReadError {
     if error.is_eof() {
         let (line, column) = place(text.as_bytes());
         let says = if text.trim().is_empty() {
-            "must be a JSON object, got nothing".to_owned()
+            "the file is empty".to_owned()
         } else {
-            expected.replacen("EOF", "the text ends", 1)
+            expected.replacen("EOF", "the file ends", 1)
         };
         return ReadError::Syntax { line, column, says };
     }
@@ -212,8 +305,6 @@ fn syntax(text: &str, error: &serde_json::Error) -> ReadError {
 
 #[cfg(test)]
 mod tests {
-    use serde_json::Value;
-
     use super::*;
 
     const EXAMPLE: &str = include_str!("../../tests/data/example-trip.json");

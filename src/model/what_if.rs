@@ -65,7 +65,7 @@ pub enum PatchError {
         Problem,
     ),
     /// The patched trip breaks a rule of the format.
-    #[error("makes no sound trip: {}", listed(.0))]
+    #[error("makes the trip invalid: {}", listed(.0))]
     Unsound(
         /// Everything that is wrong with the result.
         Vec<Problem>,
@@ -79,7 +79,11 @@ impl WhatIfError {
             Self::Unknown { name, known } => {
                 let near = nearest(name, known.iter().map(String::as_str));
                 let near = near.map_or_else(String::new, |near| format!("did you mean `{near}`? "));
-                format!("{near}there are: {}", listed(known))
+                let known: Vec<String> = known.iter().map(|name| format!("`{name}`")).collect();
+                match known.as_slice() {
+                    [] => "the trip has none".to_owned(),
+                    known => format!("{near}the trip has {}", known.join(", ")),
+                }
             }
             Self::Patch { patch, .. } => match patch {
                 PatchError::Stale(problem) => problem.to_string(),
@@ -93,7 +97,7 @@ impl WhatIfError {
 #[derive(Debug, thiserror::Error)]
 pub(crate) enum SetError {
     /// The text is no JSON Pointer, or it leads to no place where a value can stand.
-    #[error("cannot set `{pointer}`: {reason}")]
+    #[error("{pointer}: {reason}")]
     Pointer {
         /// What was given.
         pointer: String,
@@ -101,7 +105,7 @@ pub(crate) enum SetError {
         reason: PointerError,
     },
     /// With the values the trip breaks a rule of the format.
-    #[error("what was set makes no sound trip: {}", listed(.0))]
+    #[error("the trip would be invalid: {}", listed(.0))]
     Unsound(
         /// Everything that is wrong with the result.
         Vec<Problem>,
@@ -220,15 +224,15 @@ fn pointers(operation: &PatchOperation) -> impl Iterator<Item = &Pointer> {
 fn bounds(operation: &PatchOperation, moves: usize, copied: usize) -> Result<(), Problem> {
     let path = operation.path();
     let says = if pointers(operation).any(|way| way.count() > MOST_STEPS) {
-        format!("must have at most {MOST_STEPS} steps, got more")
+        format!("the pointer has more than {MOST_STEPS} steps")
     } else if pointers(operation)
         .any(|way| way.first().is_some_and(|step| step.decoded() == "what_ifs"))
     {
-        "must not lead to the what-ifs themselves".to_owned()
+        "a what-if cannot change what-ifs".to_owned()
     } else if moves > MOST_MOVES {
-        format!("must be among the first {MOST_MOVES} moves and copies, got another one")
+        format!("a what-if can have at most {MOST_MOVES} moves and copies")
     } else if copied > MOST_COPIED {
-        format!("must copy at most {MOST_COPIED} values and characters in all, got more")
+        format!("a what-if can copy at most {MOST_COPIED} values and characters")
     } else {
         return Ok(());
     };
@@ -236,10 +240,7 @@ fn bounds(operation: &PatchOperation, moves: usize, copied: usize) -> Result<(),
         .tokens()
         .take(MOST_STEPS)
         .map(|step| format!("/{}", check::told(&step.decoded())));
-    Err(Problem {
-        at: at.collect(),
-        says,
-    })
+    Err(Problem::new(at.collect::<String>(), says))
 }
 
 /// The values of which a value consists, and the characters of its texts.
@@ -257,10 +258,7 @@ fn extent(value: &Value) -> usize {
 
 /// Applies one operation; what it met when it does not fit.
 fn apply(document: &mut Value, operation: &PatchOperation) -> Result<(), Problem> {
-    let problem = |at: &Pointer, says: String| Problem {
-        at: at.to_string(),
-        says,
-    };
+    let problem = |at: &Pointer, says: String| Problem::new(at.to_string(), says);
     // A `test` compares numbers by their value (RFC 6902, section 4.6): 20.0 is 20.
     if let PatchOperation::Test(test) = operation {
         return match document.pointer(test.path.as_str()) {
@@ -273,7 +271,7 @@ fn apply(document: &mut Value, operation: &PatchOperation) -> Result<(), Problem
         };
     }
     json_patch::patch(document, std::slice::from_ref(operation)).map_err(|error| {
-        let nothing = || "must lead to a value, got nothing".to_owned();
+        let nothing = || "there is no such value in the trip".to_owned();
         match (operation, error.kind) {
             (
                 PatchOperation::Move(_) | PatchOperation::Copy(_),

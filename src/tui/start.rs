@@ -19,26 +19,26 @@ use crate::model::{Trip, check};
 use crate::present::entry::Entry;
 use crate::present::number::Units;
 
-/// What a new trip is asked for: the field, and the question where its name says too little.
+/// The questions for a new trip: the field and the question.
 const QUESTIONS: [(&str, &str); 12] = [
     ("/name", "name of the trip"),
     ("/vehicle/fuel", "petrol or diesel"),
-    ("/vehicle/engine_l", "engine size"),
+    ("/vehicle/engine_l", "engine displacement"),
     (
         "/vehicle/baseline_l_per_100km",
-        "use on a level sealed road at 90 km/h",
+        "consumption on a level sealed road at 90 km/h",
     ),
-    ("/vehicle/tank_l", "tank"),
+    ("/vehicle/tank_l", "tank capacity"),
     (
         "/vehicle/kerb_mass_kg",
-        "kerb mass, from a weighbridge or the book",
+        "kerb mass, from a weighbridge or the handbook",
     ),
-    ("/vehicle/gvm_kg", "gross vehicle mass limit"),
-    ("/start/name", "where it starts"),
-    ("/start/fuel", "whether fuel can be had there"),
-    ("/legs/0/to", "where the first leg ends"),
-    ("/legs/0/distance_km", "how long it is"),
-    ("/legs/0/surface", "its ground"),
+    ("/vehicle/gvm_kg", "gross vehicle mass (GVM)"),
+    ("/start/name", "name of the start"),
+    ("/start/fuel", "fuel for sale there?"),
+    ("/legs/0/to", "name of the place where the first leg ends"),
+    ("/legs/0/distance_km", "distance of the first leg"),
+    ("/legs/0/surface", "surface of the first leg"),
 ];
 
 /// The screen before there is a trip.
@@ -130,7 +130,7 @@ impl Start {
             Asking::Import(_) => Some((
                 "file to import".to_owned(),
                 &[],
-                "a GPX file, or a leg table as CSV; several with a ; between".to_owned(),
+                "a GPX or GeoJSON file, or a leg table as CSV; separate several with ;".to_owned(),
             )),
             Asking::New { before, .. } => {
                 let question = before.len();
