@@ -39,6 +39,8 @@ pub(crate) struct Args {
 const OUTPUT: &str = "Output";
 /// Heading of the options that change the plan.
 const PLANNED: &str = "What is planned";
+/// Heading of the options for what a new trip contains.
+const CONTENT: &str = "What the trip contains";
 /// Heading of the options of `import` for what is read.
 const MEASURED: &str = "How the files are read";
 /// Heading of the options of `arrive` for what was read off.
@@ -173,7 +175,7 @@ pub(crate) struct Common {
     /// Overwrite an existing file
     #[arg(long, global = true, help_heading = OUTPUT)]
     pub(crate) force: bool,
-    /// Display units [default: the trip's]
+    /// Display units [default: the trip's, otherwise metric]
     #[arg(long, global = true, value_name = "UNITS", help_heading = MESSAGES)]
     pub(crate) units: Option<UnitsChoice>,
     /// When to use colours [default: auto]
@@ -334,7 +336,7 @@ pub(crate) struct Report {
     /// Start the CSV with a byte-order mark, which some spreadsheets need to recognise UTF-8
     #[arg(long, help_heading = OUTPUT)]
     pub(crate) bom: bool,
-    /// Print the calculation of one leg, such as 4
+    /// Print the calculation of the leg with this number
     ///
     /// Every number has its unit and its source. Cannot be combined with --format.
     #[arg(long, value_name = "LEG", conflicts_with = "format", help_heading = OUTPUT)]
@@ -375,7 +377,7 @@ pub(crate) struct Import {
     #[arg(long, help_heading = MEASURED)]
     pub(crate) salvage: bool,
     /// Copy vehicle, load and rules from another trip
-    #[arg(long, value_name = "TRIP", help_heading = PLANNED)]
+    #[arg(long, value_name = "TRIP", help_heading = CONTENT)]
     pub(crate) vehicle_from: Option<PathBuf>,
     /// Print the measurements of the tracks
     #[arg(long, value_name = "FORMAT", help_heading = OUTPUT)]
@@ -494,7 +496,7 @@ pub(crate) struct New {
     #[arg(short, long, value_name = "TRIP", default_value = "-", help_heading = OUTPUT)]
     pub(crate) output: PathBuf,
     /// Copy vehicle, load and rules from another trip
-    #[arg(long, value_name = "TRIP", help_heading = PLANNED)]
+    #[arg(long, value_name = "TRIP", help_heading = CONTENT)]
     pub(crate) vehicle_from: Option<PathBuf>,
 }
 

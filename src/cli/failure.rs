@@ -65,7 +65,7 @@ impl From<ImportError> for Failure {
 }
 
 impl Failure {
-    /// The message for stderr; ends with a line end.
+    /// The message for stderr, with a line end.
     pub(crate) fn told(&self, form: ErrorForm) -> String {
         let entries = self.entries();
         match form {
@@ -207,14 +207,18 @@ fn as_text(entries: &[Entry]) -> String {
             let parts: Vec<String> = parts.into_iter().flatten().collect();
             (!parts.is_empty()).then(|| parts.join(", "))
         };
+        let value = joined([
+            entry.field.clone(),
+            entry.pointer.clone(),
+            entry.part.clone(),
+        ]);
+        let value = match (&entry.option, value) {
+            (Some(option), Some(value)) => Some(format!("{option} {value}")),
+            (option, value) => value.or_else(|| option.clone()),
+        };
         let parts = [
-            entry.option.clone(),
             joined([entry.file.clone(), line, column]),
-            joined([
-                entry.field.clone(),
-                entry.pointer.clone(),
-                entry.part.clone(),
-            ]),
+            value,
             Some(entry.message.clone()),
         ];
         let parts: Vec<_> = parts.iter().flatten().map(|part| plain(part)).collect();
@@ -230,7 +234,7 @@ fn as_text(entries: &[Entry]) -> String {
     text
 }
 
-/// The form of messages that the caller asked for, for errors of the call itself.
+/// The format of `--errors`, for usage errors, which come before the arguments are parsed.
 pub(crate) fn form_asked_for(arguments: &[OsString]) -> ErrorForm {
     let json = arguments.iter().any(|text| text == "--errors=json")
         || arguments

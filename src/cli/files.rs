@@ -32,14 +32,13 @@ pub(crate) fn read_trip(path: &Path) -> Result<Trip, Failure> {
                 let says = format!("{error}. {}", foreign.advice(&file));
                 vec![Problem::new("", says)]
             }
-            ReadError::Syntax { line, column, .. } | ReadError::NotUtf8 { line, column, .. } => {
-                vec![Problem {
-                    place: Some(TextPlace {
-                        line: line as u64,
-                        column: column as u64,
-                    }),
-                    ..Problem::new("", error.to_string())
-                }]
+            ReadError::Syntax { line, column, says } => vec![at(line, column, says)],
+            ReadError::NotUtf8 { line, column, byte } => {
+                vec![at(
+                    line,
+                    column,
+                    format!("not UTF-8 text, byte 0x{byte:02x}"),
+                )]
             }
             whole => vec![Problem::new("", whole.to_string())],
         };
@@ -47,6 +46,17 @@ pub(crate) fn read_trip(path: &Path) -> Result<Trip, Failure> {
     })?;
     read_tracks(&mut trip, path)?;
     Ok(trip)
+}
+
+/// An error at a place of a text.
+fn at(line: usize, column: usize, says: String) -> Problem {
+    Problem {
+        place: Some(TextPlace {
+            line: line as u64,
+            column: column as u64,
+        }),
+        ..Problem::new("", says)
+    }
 }
 
 /// A trip file that is to be changed.

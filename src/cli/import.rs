@@ -145,7 +145,7 @@ fn line(line: &LineMeasured, units: Units) -> String {
         speed + &halts
     });
     format!(
-        "  {} {}, segment {}: {}, {}, {} up, {} down{pace}\n",
+        "  {} {}, segment {}: {}, {}, {} climb, {} descent{pace}\n",
         match line.kind {
             LineKind::Track => "track",
             LineKind::Route => "route",

@@ -47,7 +47,7 @@ fn no_such(name: &str, program: &Command) -> Failure {
         |near| format!("; did you mean `{near}`?"),
     );
     Failure::Wrong(format!(
-        "there is no command `{name}`{near} The commands are {}.",
+        "there is no command `{name}`{near} The commands are {}",
         commands.join(", ")
     ))
 }

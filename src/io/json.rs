@@ -47,7 +47,7 @@ pub enum ReadError {
     )]
     TooMany,
     /// The file is no text.
-    #[error("is not UTF-8 text: byte 0x{byte:02x}")]
+    #[error("line {line}, column {column}: not UTF-8 text, byte 0x{byte:02x}")]
     NotUtf8 {
         /// Line from 1.
         line: usize,
@@ -57,13 +57,13 @@ pub enum ReadError {
         byte: u8,
     },
     /// The file is of another kind.
-    #[error("is not a trip file: {0}")]
+    #[error("not a trip file: {0}")]
     Foreign(
         /// Of which.
         Foreign,
     ),
     /// The text is no JSON.
-    #[error("{says}")]
+    #[error("line {line}, column {column}: {says}")]
     Syntax {
         /// Line from 1.
         line: usize,
@@ -279,7 +279,7 @@ fn syntax(text: &str, error: &serde_json::Error) -> ReadError {
         let says = if text.trim().is_empty() {
             "the file is empty".to_owned()
         } else {
-            expected.replacen("EOF", "the file ends", 1)
+            expected.replacen("EOF while parsing", "the file ends too early, in", 1)
         };
         return ReadError::Syntax { line, column, says };
     }
@@ -326,23 +326,23 @@ mod tests {
     fn what_is_no_text_is_told_with_its_place() {
         assert_eq!(
             told(b"{\n  \"n\xc3\xa4me\": \"\xff\"}"),
-            "line 2, column 12: must be UTF-8 text, got byte 0xff"
+            "line 2, column 12: not UTF-8 text, byte 0xff"
         );
         assert_eq!(
             told(b"\xff\xfe{\0}\0"),
-            "line 1, column 1: must be UTF-8 text, got byte 0xff"
+            "line 1, column 1: not UTF-8 text, byte 0xff"
         );
         // A character that the end of the file cuts.
         assert_eq!(
             told(b"{\"\xe2\x82"),
-            "line 1, column 3: must be UTF-8 text, got byte 0xe2"
+            "line 1, column 3: not UTF-8 text, byte 0xe2"
         );
     }
 
     #[test]
     fn what_is_no_json_is_told_with_its_place() {
         let cases = [
-            ("", "line 1, column 1: must be a JSON object, got nothing"),
+            ("", "line 1, column 1: the file is empty"),
             ("{\"a\": 1,}", "line 1, column 9: trailing comma, got `}`"),
             (
                 "{\n \"ä\": NaN\n}",
@@ -354,7 +354,7 @@ mod tests {
             ),
             (
                 "{\"a\": [1, 2",
-                "line 1, column 12: the text ends while parsing a list",
+                "line 1, column 12: the file ends too early, in a list",
             ),
             ("{} x", "line 1, column 4: trailing characters, got `x`"),
             (
@@ -374,9 +374,9 @@ mod tests {
             .replace("\"day\": 3,", "\"day\": 3, \"a/b\": 1, \"a/b\": 2,");
         assert_eq!(
             told(twice.as_bytes()),
-            "/vehicle/tank_l: must stand once, got it again\n\
-             /legs/4/a~1b: must stand once, got it again\n\
-             /legs/4/a~1b: unknown key; known ones are to, lat, lon, day, distance_km, surface, \
+            "/vehicle/tank_l: this key appears twice; delete one of the two\n\
+             /legs/4/a~1b, leg 5 to X: this key appears twice; delete one of the two\n\
+             /legs/4/a~1b, leg 5 to X: unknown key; the keys here are to, lat, lon, day, distance_km, surface, \
              sand_share, dune_share, low_range_share, both_share, aired_down, speed_kmh, ascent_m, \
              descent_m, ascent_grade, descent_grade, mean_altitude_m, temperature_c, headwind_kmh, \
              idle_h, camp_l_per_day, aircon, return, fuel, track, note"

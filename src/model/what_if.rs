@@ -127,7 +127,7 @@ impl Trip {
     /// The trip with the what-if of that name applied.
     ///
     /// # Errors
-    /// When no what-if has the name, a guard fails, or the result is no sound trip.
+    /// When no what-if has the name, a guard fails, or the result is invalid.
     pub fn with_what_if(&self, name: &str) -> Result<Self, WhatIfError> {
         let mut kept = self.what_ifs().iter();
         let what_if =
@@ -159,7 +159,7 @@ impl Trip {
     /// The trip with operations applied, in order, all or none. What-ifs are no part of what they may change.
     ///
     /// # Errors
-    /// When a guard fails, a pointer leads nowhere, or the result is no sound trip.
+    /// When a guard fails, a pointer leads nowhere, or the result is invalid.
     pub fn with_operations(&self, operations: &[PatchOperation]) -> Result<Self, PatchError> {
         let all = operations.iter().flat_map(pointers).map(Pointer::as_str);
         let mut excerpt = Excerpt::new(self, all);
@@ -183,7 +183,7 @@ impl Trip {
     /// `-` or the number after the last stands for a new item.
     ///
     /// # Errors
-    /// When a pointer leads nowhere or the result is no sound trip.
+    /// When a pointer leads nowhere or the result is invalid.
     pub(crate) fn with_values(&self, values: &[(&str, Value)]) -> Result<Self, SetError> {
         let mut excerpt = Excerpt::new(self, values.iter().map(|(pointer, _)| *pointer));
         for (pointer, value) in values {
@@ -340,7 +340,7 @@ mod tests {
         let error = check::read(example()).unwrap().with_what_if("rain");
         assert_eq!(
             error.unwrap_err().to_string(),
-            "there is no what-if named `rain`; there are: tent on the roof; twice the sand"
+            "there is no what-if named `rain`; the trip has `tent on the roof`, `twice the sand`"
         );
     }
 
@@ -365,11 +365,11 @@ mod tests {
         );
         assert_eq!(
             stale(json!([{ "op": "remove", "path": "/legs/2/aircon" }])),
-            "/legs/2/aircon: must lead to a value, got nothing"
+            "/legs/2/aircon: there is no such value in the trip"
         );
         assert_eq!(
             stale(json!([{ "op": "move", "from": "/legs/9", "path": "/legs/0" }])),
-            "/legs/9: must lead to a value, got nothing"
+            "/legs/9: there is no such value in the trip"
         );
         assert_eq!(
             stale(json!([{ "op": "move", "from": "/load", "path": "/load/roof" }])),
@@ -522,20 +522,19 @@ mod tests {
         }
         assert_eq!(
             told("/legs/7/to", json!("x")),
-            "cannot set `/legs/7/to`: must lead to item 0 to 6 of a list, got `7`"
+            "/legs/7/to: there is no such leg; the trip has 6 legs, /legs/0 to /legs/5"
         );
         assert_eq!(
             told("/legs/+1/to", json!("x")),
-            "cannot set `/legs/+1/to`: must lead to item 0 to 6 of a list, got `+1`"
+            "/legs/+1/to: there is no such leg; the trip has 6 legs, /legs/0 to /legs/5"
         );
         assert_eq!(
             told("/name/first", json!("x")),
-            "cannot set `/name/first`: must lead through objects and lists, \
-             got \"Four days to the salt edge (invented)\" before `first`"
+            "/name/first: there is no `first` in \"Four days to the salt edge (invented)\""
         );
         assert_eq!(
             told("/legs/0/sand_share", json!(1.4)),
-            "what was set makes no sound trip: /legs/0/sand_share: must be 0 to 1, got 1.4"
+            "the trip would be invalid: /legs/0/sand_share: must be 0 to 1, got 1.4 (for 1.4 % write 0.014)"
         );
     }
 }

@@ -413,7 +413,7 @@ fn child_is_overtaken() {
     fs::remove_file(&path).unwrap();
     fs::create_dir(&path).unwrap();
     let told = format!("{:?}", session.save(&second, None, true));
-    assert!(told.contains("must be a file, got a folder"), "{told}");
+    assert!(told.contains("is a folder, not a file"), "{told}");
     let document: Value = serde_json::to_value(&second).unwrap();
     assert_eq!(document["legs"].as_array().unwrap().len(), 7);
 }

@@ -176,7 +176,7 @@ fn streams_that_are_closed_or_full_are_no_surprise_to_any_command() {
         // No room for the answer.
         let output = run("exec \"$0\" \"$@\" >/dev/full");
         assert_eq!(output.status.code(), Some(2), "{}", told(&output));
-        let reason = b"drystage: stdout: No space left on device (os error 28)\n";
+        let reason = b"error: standard output: the disk is full\n";
         assert!(output.stderr.ends_with(reason), "{}", told(&output));
     }
 }
@@ -189,7 +189,7 @@ fn a_trip_from_a_closed_stdin_is_none() {
     assert_eq!(output.status.code(), Some(2));
     let says = String::from_utf8(output.stderr).unwrap();
     assert!(
-        says.contains("stdin: line 1, column 1: must be a JSON object, got nothing"),
+        says.contains("error: standard input, line 1, column 1: the file is empty"),
         "{says}"
     );
 }

@@ -318,7 +318,7 @@ fn a_file_without_a_way_is_refused_in_every_form() {
         };
         let says = run(&["-"]);
         assert!(
-            says.contains("must hold a track or route with a length"),
+            says.contains("An import needs a track or route with a length"),
             "{says}"
         );
         assert_eq!(run(&["-", "--format", "json"]), says);
@@ -340,7 +340,7 @@ fn what_no_trip_allows_is_told_at_its_path() {
     ));
     assert!(
         says.ends_with(
-            "a.geojson: /features/0/properties/trip_leg/sand_share: must be 0 to 1, got 1.4"
+            "a.geojson: /features/0/properties/trip_leg/sand_share: must be 0 to 1, got 1.4 (for 1.4 % write 0.014)"
         ),
         "{says}"
     );

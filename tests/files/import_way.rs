@@ -506,7 +506,7 @@ fn what_cannot_be_driven_says_what_was_found() {
         .unwrap_err()
         .to_string();
     assert!(
-        refused.contains("got 1 waypoint and 0 points of tracks and routes"),
+        refused.contains("nothing to import: 1 waypoint and 0 points of tracks and routes"),
         "{refused}"
     );
 }

@@ -228,7 +228,7 @@ fn a_covariance_must_be_one() {
     assert_eq!(at("/0/1", json!(-0.001)), Vec::<String>::new());
     assert_eq!(
         at("/0/1", json!(-0.002)),
-        ["/vehicle/calibration/covariance/1/0: must be as at 0/1, -0.002, got -0.001"]
+        ["/vehicle/calibration/covariance/1/0: must equal -0.002, the value at 0/1, got -0.001"]
     );
     assert_eq!(
         at("/2/2", json!(-1)),

@@ -260,7 +260,7 @@ fn a_trip_through_a_named_pipe_is_a_new_one() {
     session.send(EMPTY);
     session.send(pipe.to_str().unwrap());
     session.send("\r");
-    session.wait_for_frame("must be a file, got a pipe or a device");
+    session.wait_for_frame("is a pipe or a device, not a file");
     session.send("q");
     session.wait_for_frame("not saved");
     session.send("n");
@@ -271,8 +271,8 @@ fn a_trip_through_a_named_pipe_is_a_new_one() {
 #[test]
 fn a_file_that_turns_into_something_else_is_told() {
     for (make, says) in [
-        ("mkfifo", "must be a file, got a pipe or a device"),
-        ("mkdir", "must be a file, got a folder"),
+        ("mkfifo", "is a pipe or a device, not a file"),
+        ("mkdir", "is a folder, not a file"),
     ] {
         let place = Place::new();
         let mut session = place.edited();

@@ -50,9 +50,9 @@ use notes::counted;
 pub use problem::{ImportError, ImportProblem};
 use source::{Content, Source, read_all};
 
-/// How far from the track a waypoint may lie and still be a place on it, unless stated.
+/// Default for the largest distance of a waypoint from the track to count as a place on it.
 pub(crate) const SNAP_WITHIN: Metres = Metres::new(250.0);
-/// How far from the track a fuel stop may lie and still be one of the way, unless stated: a pump in a village
+/// Default for the largest distance of a fuel stop from the track to be included with a detour: a fuel stop in a village
 /// off the road, not one in the next valley. Common practice, no source.
 pub(crate) const DETOUR_WITHIN: Kilometres = Kilometres::new(5.0);
 
@@ -73,17 +73,17 @@ pub enum Split {
 /// What the user decides about an import.
 #[derive(Clone, Debug)]
 pub struct Options {
-    /// Where lines are cut; `None` means at waypoints where there are any on the way, else between lines.
+    /// Where lines are split; `None` means at waypoints if any are near, otherwise between lines.
     pub split: Option<Split>,
-    /// How far the height must change before the change counts as climb or descent.
+    /// Smallest change of altitude that counts as climb or descent.
     pub climb_threshold: Metres,
-    /// How far from the track a waypoint may lie and still be a place on it.
+    /// Largest distance of a waypoint from the track to count as a place on it.
     pub snap_within: Metres,
-    /// How far from the track a fuel stop may lie and still be one of the way, with a detour to it.
+    /// Largest distance of a fuel stop from the track to be included with a detour.
     pub detour_within: Kilometres,
-    /// Units in which notes are told.
+    /// Units of the notes.
     pub units: Units,
-    /// Whether what precedes damage in a file is taken instead of refusing the file.
+    /// Whether the part of a damaged file before the damage is imported.
     pub salvage: bool,
     /// A trip whose vehicle, load and rules are taken over.
     pub vehicle_from: Option<Box<Trip>>,
@@ -96,7 +96,7 @@ pub struct Imported {
     pub trip: Trip,
     /// What was measured.
     pub measurement: Measurement,
-    /// What the user has to know, a sentence each, without control characters.
+    /// Notes for the user, without control characters.
     pub notes: Vec<String>,
 }
 

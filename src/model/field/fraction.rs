@@ -5,8 +5,8 @@ use super::Kind;
 
 /// The unit of a share as people write it.
 pub(crate) const PERCENT: &str = "%";
-/// Decimals beyond which a product with 100 is the noise of binary fractions.
-const DECIMALS: f64 = 1e10;
+/// What lies beyond these decimals is the noise of binary fractions.
+const DECIMALS: f64 = 1e12;
 
 /// A bare number between 0 and 1 where per cent are expected: it may be a fraction.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -39,7 +39,7 @@ pub(crate) fn as_percent(fraction: f64) -> f64 {
 
 /// Per cent as a fraction of 1.
 pub(crate) fn as_fraction(percent: f64) -> f64 {
-    percent / 100.0
+    (percent / 100.0 * DECIMALS).round() / DECIMALS
 }
 
 /// The fraction that a bare number of per cent means.
@@ -93,6 +93,7 @@ mod tests {
     fn percent_where_a_fraction_is_expected_is_answered_with_the_fraction() {
         let share = super::super::row::SHARE;
         assert_eq!(share.fraction_hint(95.0), " (for 95 % write 0.95)");
+        assert_eq!(share.fraction_hint(1.4), " (for 1.4 % write 0.014)");
         assert_eq!(share.fraction_hint(0.5), "");
         assert_eq!(share.fraction_hint(400.0), "");
     }
