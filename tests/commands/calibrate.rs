@@ -619,8 +619,8 @@ fn a_second_reading_at_a_place_puts_the_first_right() {
     ]);
     assert_eq!(
         told,
-        "reading at High Pens put right: odometer 88228 -> 88282 km, tank left 23.5 -> 32.5 L, how nothing stated -> dip; \
-         --again keeps both readings\n"
+        "fuel reading at High Pens corrected: odometer 88228 -> 88282 km, in the tank 23.5 -> 32.5 L, measured by not set -> dip; \
+         use --again to keep both readings\n"
     );
     assert!(text.contains("used 7.5"), "{text}");
     run(&["2", "--odometer", "88333", "--left", "26.6"]);
@@ -815,7 +815,7 @@ fn a_place_off_the_plan_is_put_right() {
         "3",
     ]);
     assert!(
-        told.starts_with("reading at Old Well put right: "),
+        told.starts_with("fuel reading at Old Well corrected: "),
         "{told}"
     );
     assert!(told.contains("tank left 35 -> 36 L"), "{told}");

@@ -657,7 +657,7 @@ fn a_new_trip_can_be_checked_planned_and_lent_a_vehicle() {
     let trip: Value = serde_json::from_str(out(&lent)).unwrap();
     assert_eq!(trip["vehicle"]["name"], document()["vehicle"]["name"]);
     assert_eq!(trip["load"]["gear"][2]["name"], "recovery gear");
-    assert_eq!(trip["start"]["name"], "Last pump");
+    assert_eq!(trip["start"]["name"], "Last fuel stop");
 }
 
 /// Text to the screen, everything else to a file that nothing overwrites.

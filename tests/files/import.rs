@@ -689,7 +689,7 @@ fn the_sample_track_splits_at_its_waypoints() {
     assert!(places.contains(&"White Hem"), "{places:?}");
     assert_eq!(
         trip.vehicle.name.as_deref(),
-        Some("unknown vehicle: state yours")
+        Some("placeholder vehicle: enter your own")
     );
     assert!(notes.iter().any(|note| note.contains("placeholder")));
 

@@ -328,7 +328,7 @@ fn changes_are_named_for_who_undoes_them() {
     );
     assert_eq!(
         named("/legs/0/headwind_kmh", json!(20)),
-        "leg 1: headwind nothing stated -> 20 km/h"
+        "leg 1: headwind not set -> 20 km/h"
     );
     assert_eq!(
         named("/load/gear/1/mass_kg", json!(20)),
@@ -344,7 +344,7 @@ fn changes_are_named_for_who_undoes_them() {
     );
     assert_eq!(
         Change::set(&trip, "/legs/5/fuel", None).name,
-        "leg 6: fuel an object -> nothing stated"
+        "leg 6: fuel set -> not set"
     );
     assert_eq!(
         Change::delete_legs(&trip, 1, 2).unwrap().name,
