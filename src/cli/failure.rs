@@ -14,6 +14,8 @@ use crate::model::check::{Problem, TextPlace};
 use crate::present::name::{self, plain};
 use crate::report::json::harmless;
 
+/// The beginning of every error, as of those of the parser.
+const PREFIX: &str = "error: ";
 /// Most errors that are listed as text; JSON lists all.
 const MOST_TOLD: usize = 100;
 
@@ -39,11 +41,14 @@ pub enum Failure {
     Failed(anyhow::Error),
 }
 
-/// On one line, for the screen.
+/// On one line without the prefix, for the screen.
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let text = self.told(ErrorForm::Text);
-        f.write_str(&text.trim_end().replace('\n', "; "))
+        let lines = text
+            .lines()
+            .map(|line| line.strip_prefix(PREFIX).unwrap_or(line));
+        f.write_str(&lines.collect::<Vec<_>>().join("; "))
     }
 }
 
@@ -121,7 +126,7 @@ impl Failure {
             Self::Call(error) => {
                 let text = error.render().to_string();
                 let first = text.lines().next().unwrap_or_default();
-                one(first.trim_start_matches("error: ").to_owned())
+                one(first.trim_start_matches(PREFIX).to_owned())
             }
             Self::Wrong(says) => one(says.clone()),
             Self::Unusable { file, problems } => problems
@@ -222,12 +227,12 @@ fn as_text(entries: &[Entry]) -> String {
             Some(entry.message.clone()),
         ];
         let parts: Vec<_> = parts.iter().flatten().map(|part| plain(part)).collect();
-        let _ = writeln!(text, "error: {}", parts.join(": "));
+        let _ = writeln!(text, "{PREFIX}{}", parts.join(": "));
     }
     if entries.len() > MOST_TOLD {
         let _ = writeln!(
             text,
-            "error: {} more errors; --errors json lists all of them",
+            "{PREFIX}{} more errors; --errors json lists all of them",
             entries.len() - MOST_TOLD
         );
     }

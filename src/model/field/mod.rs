@@ -423,7 +423,7 @@ mod tests {
         assert_eq!(said("/vehicle/unusable_l"), "4 % of the tank");
         assert_eq!(
             said("/legs/*/both_share"),
-            "0.7 times the smaller of the two shares, plus 0.3 times their product"
+            "0.7 × the smaller share + 0.3 × their product"
         );
         for field in all() {
             let empty = field.if_absent.to_string().is_empty();

@@ -48,7 +48,7 @@ pub(super) static FIELDS: &[Field] = &[
     may("/legs/*/day", whole(1, 400), Derived(|| format!("the day of the leg before; {} on leg 1", route::FIRST_DAY)),
         "Day of the trip on which the leg is driven."),
     may("/legs/*/distance_km", number(Kilometres::UNIT, 0.0, 5000.0),
-        Phrase("the length of the track, or the straight line between the places with an allowance for bends"),
+        Phrase("from the track, or from the straight line"),
         "Distance by road; 0 is a rest stop or camp day."),
     may("/legs/*/surface", Kind::Choice(Surface::WORDS), Word(route::SURFACE.word()), "Surface of the leg apart from its sand and dunes."),
     may("/legs/*/sand_share", SHARE, Number(0.0), "Share of the distance in soft sand on a track."),
@@ -57,18 +57,18 @@ pub(super) static FIELDS: &[Field] = &[
     may("/legs/*/both_share", SHARE, Derived(both_share), "Share of the distance that is both in sand or dunes and in low range."),
     may("/legs/*/aired_down", Kind::Flag, Flag(false), "Whether the tyres are aired down."),
     may("/legs/*/speed_kmh", SPEED,
-        Phrase("the trip's speed for the surface, or the usual one"),
+        Phrase("the trip's speed for the surface"),
         "Speed apart from sand and low range."),
-    may("/legs/*/ascent_m", number(Metres::UNIT, 0.0, MOST_CLIMB), Phrase("measured from the track, or 0"),
+    may("/legs/*/ascent_m", number(Metres::UNIT, 0.0, MOST_CLIMB), Phrase("from the track, or 0"),
         "Climb: all metres upward, added up."),
-    may("/legs/*/descent_m", number(Metres::UNIT, 0.0, MOST_CLIMB), Phrase("measured from the track, or 0"),
+    may("/legs/*/descent_m", number(Metres::UNIT, 0.0, MOST_CLIMB), Phrase("from the track, or 0"),
         "Descent: all metres downward, added up."),
-    may("/legs/*/ascent_grade", GRADE, Phrase("measured from the track, or chosen to fit climb and descent"),
+    may("/legs/*/ascent_grade", GRADE, Phrase("from the track, or to fit climb and descent"),
         "Average grade of the parts that climb."),
-    may("/legs/*/descent_grade", GRADE, Phrase("measured from the track, or chosen to fit climb and descent"),
+    may("/legs/*/descent_grade", GRADE, Phrase("from the track, or to fit climb and descent"),
         "Average grade of the parts that descend."),
     may("/legs/*/mean_altitude_m", ALTITUDE,
-        Phrase("measured from the track, or from the start's altitude with climbs and descents"),
+        Phrase("from the track, or from climbs and descents"),
         "Average altitude above sea level."),
     may("/legs/*/temperature_c", TEMPERATURE, Phrase("the standard atmosphere at the leg's altitude"),
         "Air temperature."),
@@ -98,7 +98,7 @@ pub(super) static FIELDS: &[Field] = &[
 fn both_share() -> String {
     let mostly = route::BOTH_OF_SMALLER.get();
     format!(
-        "{mostly} times the smaller of the two shares, plus {:.1} times their product",
+        "{mostly} × the smaller share + {:.1} × their product",
         1.0 - mostly
     )
 }

@@ -23,7 +23,7 @@ pub(super) static HEAD: &[Field] = &[
 #[rustfmt::skip] // A row is a field.
 pub(super) static RULES: &[Field] = &[
     may("/rules", Kind::Object, Phrase(BY_PARTS), "Rules of the plan: reserve, success target, speeds and limits."),
-    may("/rules/reserve", Kind::Object, Phrase(BY_PARTS), "Reserve: usable fuel that must be left on arrival at every fuel stop and at the finish."),
+    may("/rules/reserve", Kind::Object, Phrase(BY_PARTS), "Reserve: usable fuel to have on board on arrival at every fuel stop and at the finish."),
     may("/rules/reserve/litres", number(Litres::UNIT, 0.0, 400.0), Derived(|| of_tank(rules::RESERVE_TANK_SHARE)),
         "Reserve in litres."),
     may("/rules/reserve/km", number(Kilometres::UNIT, 0.0, 2000.0), Number(0.0),

@@ -73,7 +73,7 @@ pub(super) static FIELDS: &[Field] = &[
     may("/vehicle/roof_rating_kg", kg(0.0, 1000.0), Nothing,
         "Roof load limit on sealed roads, including the roof rack."),
     may("/vehicle/roof_rating_offroad_kg", kg(0.0, 1000.0),
-        Derived(|| format!("`roof_rating_kg` ÷ {}", vehicle::ROOF_OFF_ROAD_DIVISOR)),
+        Derived(|| format!("the limit on sealed roads ÷ {}", vehicle::ROOF_OFF_ROAD_DIVISOR)),
         "Roof load limit off sealed roads, including the roof rack."),
     may("/vehicle/axles", Kind::Object, Nothing, "Axle loads: those at kerb mass, their limits, and where masses act."),
     may("/vehicle/axles/wheelbase_m", number(Metres::UNIT, 1.0, 6.0), Nothing, "Wheelbase: distance between the axles."),
@@ -113,7 +113,7 @@ pub(super) static FIELDS: &[Field] = &[
     may("/vehicle/tyres/load_rating_bar", number(Bar::UNIT, 1.5, 8.0), Nothing,
         "Pressure of the load rating; if it is not set, the road pressure is not checked."),
     may("/vehicle/odometer_factor", number(Factor::UNIT, 0.7, 1.4),
-        Phrase("from the diameters of the fitted and the standard tyre, or 1"),
+        Phrase("from the tyre sizes, or 1"),
         "Odometer correction: true distance divided by odometer distance."),
 ];
 
@@ -132,7 +132,7 @@ fn cylinders() -> String {
 
 fn baseline_temperature() -> String {
     format!(
-        "the standard atmosphere at `altitude_m`, {} at sea level",
+        "standard atmosphere, {} °C at sea level",
         vehicle::REFERENCE_TEMPERATURE.get()
     )
 }
@@ -147,7 +147,7 @@ fn revs_per_km() -> String {
 
 fn soft_pressure() -> String {
     format!(
-        "{}, or `road_bar` if that is lower",
+        "{}, or the road pressure if lower",
         vehicle::SOFT_PRESSURE.get()
     )
 }
