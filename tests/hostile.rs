@@ -261,7 +261,7 @@ fn what_is_no_file_is_told() {
     symlink("/dev/zero", &path).unwrap();
     refuse("a device without end", &[""]);
     fs::remove_file(&path).unwrap();
-    refuse("nothing", &["No such file"]);
+    refuse("nothing", &["file not found"]);
     symlink("hostile", &path).unwrap();
     refuse("a link to itself", &["symbolic links"]);
     fs::remove_file(&path).unwrap();

@@ -264,7 +264,7 @@ fn waypoints_of_one_place_are_not_passed_without_end() {
     let (found, grown) = imported(&(waypoints + &to_and_fro(4_000)), None);
     let notes = found.expect("a trip").notes;
     let told =
-        |note: &String| note.contains("no waypoint became a place on track 1, since too many");
+        |note: &String| note.contains("too many waypoints near track 1, so none became a place");
     assert!(notes.iter().any(told), "{notes:?}");
     assert!(grown < LITTLE, "{grown}");
 }

@@ -270,7 +270,7 @@ fn links_lead_to_the_file_that_is_saved() {
     symlink("none/real.json", &link).unwrap();
     let told = save_new(&System, &link).unwrap_err().to_string();
     assert!(
-        told.contains("none") && told.contains("No such file"),
+        told.contains("none") && told.contains("folder not found"),
         "{told}"
     );
     assert!(link.is_symlink());

@@ -63,6 +63,25 @@ pub enum Cause {
     ManyLegs,
 }
 
+impl Cause {
+    /// The character of the line, where the text is at fault.
+    pub(crate) fn column(&self) -> Option<u64> {
+        match self {
+            Self::NotJson { column, .. } | Self::Unfit { column, .. } => Some(*column as u64),
+            _ => None,
+        }
+    }
+
+    /// The message without the place.
+    pub(crate) fn message(&self) -> String {
+        match self {
+            Self::NotJson { says, .. } => format!("is not JSON: {says}"),
+            Self::Unfit { says, .. } => says.clone(),
+            whole => whole.to_string(),
+        }
+    }
+}
+
 impl Fault {
     /// What is wrong with the value at a path.
     pub(super) fn at(at: impl Into<String>, cause: Cause) -> Self {

@@ -136,8 +136,9 @@ fn read_geojson(head: &[u8], bytes: &mut dyn Read, salvage: bool) -> Result<Cont
     let mut reading = geojson::read(head.chain(bytes), salvage).map_err(|faults| {
         let problems = faults.into_iter().map(|fault| ImportProblem {
             line: fault.line,
+            character: fault.cause.column(),
             pointer: Some(fault.at).filter(|at| !at.is_empty()),
-            says: fault.cause.to_string(),
+            says: fault.cause.message(),
             ..ImportProblem::default()
         });
         Unread::Problems(problems.collect())

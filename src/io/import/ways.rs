@@ -204,7 +204,7 @@ impl Search<'_> {
         names.sort_unstable();
         names.dedup();
         notes.add_of(&names, |many, names| format!(
-            "{} not used as places, because --split sets the places: {names}. Without --split they are places",
+            "{} ignored, because --split sets the places: {names}. Without --split they are places",
             counted(many, "waypoint was", "waypoints were"),
         ));
     }
