@@ -114,7 +114,7 @@ fn gpx_is_bounded_in_what_it_may_hold() {
     let attribute = Endless::new("<gpx><x a='", "long ", 1_000_000, "'/></gpx>");
     assert!(gpx_says(attribute).contains("longer than 4194304 bytes"));
     let deep = Endless::new("<gpx>", "<trk>", 1_000_000, "");
-    assert!(gpx_says(deep).contains("nested at most 256 deep"));
+    assert!(gpx_says(deep).contains("nested more than 256 deep"));
 }
 
 #[test]

@@ -12,7 +12,7 @@ pub(crate) fn plain_reason(error: &Error) -> String {
         ErrorKind::StorageFull => "the disk is full".to_owned(),
         ErrorKind::QuotaExceeded => "the disk quota is used up".to_owned(),
         ErrorKind::ReadOnlyFilesystem => "the disk is read-only".to_owned(),
-        ErrorKind::FileTooLarge => "the file would be too large for the disk".to_owned(),
+        ErrorKind::FileTooLarge => "the file would be too large".to_owned(),
         _ => {
             let text = error.to_string();
             let text = text.split(" (os error ").next().unwrap_or_default();

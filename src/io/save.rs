@@ -86,7 +86,7 @@ pub fn save(
     let old = match disk.look(path) {
         Ok(old) => Some(old),
         Err(error) if error.kind() == io::ErrorKind::NotFound => None,
-        Err(error) => return Err(refused("read the folder entry of", path)(error)),
+        Err(error) => return Err(refused("access", path)(error)),
     };
     match &old {
         Some(old) if old.is_dir() => return Err(SaveError::Folder(path.clone())),

@@ -759,7 +759,7 @@ fn a_place_met_twice_has_two_readings() {
     let (nodes, told) = run("Hut", "1061", "44");
     assert_eq!(nodes, [0, 1]);
     assert!(
-        told.contains("Hut is met more than once; by the odometer this is place 1"),
+        told.contains("the route passes Hut more than once; by the odometer this is place 1"),
         "{told}"
     );
     // The same meeting, mistyped; then without the spring the second one.
@@ -818,7 +818,7 @@ fn a_place_off_the_plan_is_put_right() {
         told.starts_with("fuel reading at Old Well corrected: "),
         "{told}"
     );
-    assert!(told.contains("tank left 35 -> 36 L"), "{told}");
+    assert!(told.contains("in the tank 35 -> 36 L"), "{told}");
     assert_eq!(
         log(folder.path(), "plateau-loop.json")
             .as_array()

@@ -413,11 +413,11 @@ fn a_file_is_shown_before_it_is_written() {
         "{shown}"
     );
     assert!(
-        shown.contains("  1 Pump: 11 km, fuel 2.0 km off and back\n"),
+        shown.contains("  1 Pump: 11 km, fuel (2.0 km detour)\n"),
         "{shown}"
     );
     assert!(
-        shown.ends_with("Nothing was written; --output TRIP writes it.\n"),
+        shown.ends_with("Preview only. To save this trip, add --output TRIP\n"),
         "{shown}"
     );
     assert!(

@@ -496,7 +496,7 @@ fn a_flood_of_problems_is_cut_and_counted() {
     document["legs"][1]["day"] = json!(0);
     let told = told(&document);
     assert_eq!(told.len(), 10_001);
-    assert_eq!(told[10_000], "10001 more problems of these kinds");
+    assert_eq!(told[10_000], "and 10001 more errors");
 }
 
 /// Any value, also of the kinds that the fields have.

@@ -75,7 +75,10 @@ impl Cause {
     /// The message without the place.
     pub(crate) fn message(&self) -> String {
         match self {
-            Self::NotJson { says, .. } => format!("is not JSON: {says}"),
+            Self::NotJson { says, .. } => {
+                let says = says.replacen("EOF while parsing", "the file ends too early, in", 1);
+                format!("is not JSON: {says}")
+            }
             Self::Unfit { says, .. } => says.clone(),
             whole => whole.to_string(),
         }
