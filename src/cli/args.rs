@@ -403,7 +403,7 @@ pub(crate) struct Arrive {
     /// Litres left in cans before filling
     #[arg(long, help_heading = READING, value_name = "L", value_parser = parse_number, allow_hyphen_values = true, conflicts_with = "decanted")]
     pub(crate) cans: Option<f64>,
-    /// Litres decanted from cans into the tank since the last reading; replaces --cans
+    /// Litres decanted from cans into the tank since the last reading, instead of --cans
     #[arg(long, help_heading = READING, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
     pub(crate) decanted: Option<f64>,
     /// How the tank was measured [default: gauge]

@@ -10,6 +10,7 @@ use serde_json::json;
 use super::args::ErrorForm;
 use crate::io::import::{ImportError, ImportProblem};
 use crate::io::reason::plain_reason;
+use crate::io::save::SaveError;
 use crate::model::check::{Problem, TextPlace};
 use crate::present::name::{self, plain};
 use crate::report::json::harmless;
@@ -64,7 +65,7 @@ impl From<ImportError> for Failure {
     fn from(error: ImportError) -> Self {
         match error {
             ImportError::Problems(problems) => Self::Unimportable(problems),
-            unreadable @ ImportError::Unreadable { .. } => Self::Failed(unreadable.into()),
+            ImportError::Unreadable { path, cause } => Self::unreadable(path, &cause),
         }
     }
 }
@@ -163,7 +164,14 @@ impl Failure {
                     ..Entry::default()
                 })
                 .collect(),
-            Self::Failed(error) => one(chain(error)),
+            Self::Failed(error) => vec![Entry {
+                file: error
+                    .downcast_ref()
+                    .map(|error: &SaveError| shown_path(error.path())),
+                names_file: true,
+                message: chain(error),
+                ..Entry::default()
+            }],
         }
     }
 }
@@ -200,6 +208,9 @@ struct Entry {
     /// What the pointer leads to, in the names of the trip.
     part: Option<String>,
     message: String,
+    /// Whether the message names the file.
+    #[serde(skip)]
+    names_file: bool,
 }
 
 /// One line for each error: `error: trip.json, line 40, column 7: /legs/3/sand_share, leg 4 to Dune Gate: must be 0 to 1`.
@@ -222,7 +233,11 @@ fn as_text(entries: &[Entry]) -> String {
             (option, value) => value.or_else(|| option.clone()),
         };
         let parts = [
-            joined([entry.file.clone(), line, column]),
+            joined([
+                entry.file.clone().filter(|_| !entry.names_file),
+                line,
+                column,
+            ]),
             value,
             Some(entry.message.clone()),
         ];

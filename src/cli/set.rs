@@ -34,7 +34,7 @@ pub(crate) fn with_settings(
             .as_str()
             .filter(|_| kind.is_some_and(|kind| kind.is_fraction()));
         if let Some(fraction) = text.and_then(percent_text) {
-            *value = json!(fraction);
+            *value = json!(fraction.get());
         }
     }
     trip.with_values(&values).map_err(|error| match error {

@@ -62,6 +62,18 @@ pub enum SaveError {
     },
 }
 
+impl SaveError {
+    /// The file or folder.
+    pub(crate) fn path(&self) -> &Path {
+        match self {
+            Self::Exists(path)
+            | Self::Folder(path)
+            | Self::System { path, .. }
+            | Self::Unsettled { path, .. } => path,
+        }
+    }
+}
+
 fn reason(act: &str, error: &io::Error) -> String {
     if act == MAKE {
         reason_of_folder(error)

@@ -404,9 +404,9 @@ mod tests {
         let error = trip.with_what_if("it").unwrap_err();
         assert_eq!(
             error.to_string(),
-            "what-if `it` makes no sound trip: \
-             /rules/start_l: must be at most the tank's 40 L, got 55; \
-             /legs/0/sand: unknown key; the nearest known one is `sand_share`"
+            "what-if `it` makes the trip invalid: \
+             /rules/start_l: must be at most 40 L, the tank capacity, got 55; \
+             /legs/0/sand: unknown key; did you mean `sand_share`?"
         );
     }
 
@@ -420,7 +420,7 @@ mod tests {
         let doubling = json!({ "op": "copy", "from": "/load", "path": "/load/gear/-" });
         assert_eq!(
             told(vec![doubling; 60].into()),
-            "/load/gear/-: must copy at most 1000000 values and characters in all, got more"
+            "/load/gear/-: a what-if can copy at most 1000000 values and characters"
         );
         let mut deeper = vec![json!({ "op": "add", "path": "/x", "value": {} })];
         for _ in 0..1000 {
@@ -430,16 +430,16 @@ mod tests {
         }
         assert_eq!(
             told(deeper.into()),
-            "/y/x: must be among the first 100 moves and copies, got another one"
+            "/y/x: a what-if can have at most 100 moves and copies"
         );
         let path = "/x".repeat(100_000);
         assert_eq!(
             told(json!([{ "op": "remove", "path": path }])),
-            format!("{}: must have at most 16 steps, got more", "/x".repeat(16))
+            format!("{}: the pointer has more than 16 steps", "/x".repeat(16))
         );
         assert_eq!(
             told(json!([{ "op": "remove", "path": "/what_ifs/0" }])),
-            "/what_ifs/0: must not lead to the what-ifs themselves"
+            "/what_ifs/0: a what-if cannot change what-ifs"
         );
         assert_eq!(
             told(json!([{ "op": "replace", "path": "", "value": 7 }])),

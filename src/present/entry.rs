@@ -8,6 +8,7 @@ use serde_json::{Number, Value};
 use super::number::{Scale, Units};
 use super::verdict::counted;
 use crate::model::field::{Field, IfAbsent, Kind, PERCENT, as_percent, of_percent, percent_text};
+use crate::quantity::{Percent, Share};
 
 /// Words for true and false.
 const YES_NO: [&str; 2] = ["yes", "no"];
@@ -35,7 +36,7 @@ impl Entry {
     /// A number of the file without a unit of the reader's: per cent for a fraction.
     fn plain(self, stated: f64) -> String {
         if self.field.kind.is_fraction() {
-            as_percent(stated).to_string()
+            as_percent(Share::new(stated)).get().to_string()
         } else {
             stated.to_string()
         }
@@ -182,10 +183,11 @@ impl Entry {
             percent_text(text).ok_or_else(wrong)?
         } else {
             let percent = self.number(text).and_then(|number| number.as_f64());
-            of_percent(percent.ok_or_else(wrong)?).map_err(|two| format!("{text} {two}"))?
+            of_percent(Percent::new(percent.ok_or_else(wrong)?))
+                .map_err(|two| format!("{text} {two}"))?
         };
         Ok(as_json(
-            Number::from_f64(fraction).expect("what was typed is finite"),
+            Number::from_f64(fraction.get()).expect("what was typed is finite"),
         ))
     }
 

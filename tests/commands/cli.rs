@@ -226,6 +226,16 @@ fn errors_can_be_had_as_json() {
         assert_eq!(errors["drystage_errors"], 1);
         assert!(errors["errors"][0]["message"].as_str().unwrap().len() > 5);
     }
+    for (arguments, file) in [
+        (
+            ["import", "none.gpx", "-o", "-", "--errors=json"],
+            "none.gpx",
+        ),
+        (["new", "--errors", "json", "-o", &name], name.as_str()),
+    ] {
+        let errors: Value = serde_json::from_str(err(&run(&arguments))).unwrap();
+        assert_eq!(errors["errors"][0]["file"], file);
+    }
     let output = run(&["report", &name, "--errors", "json"]);
     let errors: Value = serde_json::from_str(err(&output)).unwrap();
     let error = &errors["errors"][0];

@@ -7,6 +7,7 @@ use crate::io::text::plain;
 use crate::model::field::{PERCENT, TwoReadings, as_fraction, of_percent};
 use crate::present::leg_table::{Column, Holds, as_written};
 use crate::present::name::acts;
+use crate::quantity::Percent;
 
 /// Longest text of a cell that is kept, in characters.
 const LONGEST_CELL: usize = 400;
@@ -105,12 +106,12 @@ impl Numbers {
             None => (cell, false),
         };
         let number = self.parse(bare).ok_or_else(|| self.error(cell, false))?;
-        let percent = number.as_f64().unwrap_or_default();
+        let percent = Percent::new(number.as_f64().unwrap_or_default());
         if is_marked {
-            Ok(as_fraction(percent).into())
+            Ok(as_fraction(percent).get().into())
         } else if is_percent {
             of_percent(percent)
-                .map(Value::from)
+                .map(|share| share.get().into())
                 .map_err(|two_readings| CellError::Percent {
                     got: plain(cell, SHOWN),
                     two_readings,

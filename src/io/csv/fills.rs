@@ -121,7 +121,7 @@ pub fn parse(text: &str) -> Result<Vec<Fill>, Vec<TableProblem>> {
                 && !(least..=most).contains(&&number)
             {
                 let hint = if is_fraction(column) {
-                    SHARE.fraction_hint(number)
+                    SHARE.fraction_hint(&value)
                 } else {
                     String::new()
                 };

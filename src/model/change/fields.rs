@@ -11,6 +11,7 @@ use crate::model::Trip;
 use crate::model::check::shown;
 use crate::model::field::{self, Kind, PERCENT, as_percent};
 use crate::model::what_if::WhatIf;
+use crate::quantity::Share;
 
 /// The value that a trip states at a JSON Pointer.
 pub fn stated(trip: &Trip, at: &str) -> Option<Value> {
@@ -64,9 +65,10 @@ pub(super) fn in_words_set(trip: &Trip, at: &str, to: Option<&Value>) -> String 
         None | Some(Value::Null) => "not set".to_owned(),
         Some(Value::String(text)) => text.clone(),
         Some(Value::Object(_)) => "set".to_owned(),
-        Some(Value::Number(number)) if is_fraction => number
-            .as_f64()
-            .map_or_else(|| number.to_string(), |share| as_percent(share).to_string()),
+        Some(Value::Number(number)) if is_fraction => number.as_f64().map_or_else(
+            || number.to_string(),
+            |share| as_percent(Share::new(share)).get().to_string(),
+        ),
         Some(other) => shown(other),
     };
     let was = value::get(trip, at);

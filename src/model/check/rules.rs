@@ -429,8 +429,8 @@ fn climbs(leg: &Leg, place: &Place<'_>, found: &mut Found) {
         };
         let says = format!(
             "the climb does not fit: {up} m up at {} % and {down} m down at {} % take {needed_km:.1} km, but the leg has {} km",
-            as_percent(up_grade),
-            as_percent(down_grade),
+            as_percent(Share::new(up_grade)).get(),
+            as_percent(Share::new(down_grade)).get(),
             km.get()
         );
         found.add(pointer(place, key), says);

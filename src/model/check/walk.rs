@@ -5,7 +5,7 @@ use serde_json::{Map, Value};
 
 use super::renamed::renamed;
 use super::{Found, shown, told};
-use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT, percent_text};
+use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT};
 use crate::model::near::nearest;
 
 /// The operations of RFC 6902 and the keys that each has besides `op`.
@@ -87,7 +87,7 @@ impl<'a> Walk<'a, '_> {
         if !kind.admits(value) {
             let number = matches!(kind, Kind::Number { .. }) && !kind.has_type_of(value);
             let of_type = if number { "a number, " } else { "" };
-            let hint = fraction_hint(kind, value);
+            let hint = kind.fraction_hint(value);
             self.tell(format!(
                 "must be {of_type}{kind}, got {}{hint}",
                 shown(value)
@@ -196,16 +196,6 @@ impl<'a> Walk<'a, '_> {
             }
         }
         self.found.add(at, says);
-    }
-}
-
-/// What to write instead of a share in per cent; empty for anything else.
-fn fraction_hint(kind: Kind, value: &Value) -> String {
-    let text = value.as_str().filter(|_| kind.is_fraction());
-    match (value.as_f64(), text.and_then(percent_text)) {
-        (Some(number), _) => kind.fraction_hint(number),
-        (None, Some(fraction)) => format!(" (write {fraction}, without quotes)"),
-        (None, None) => String::new(),
     }
 }
 
