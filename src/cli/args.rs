@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use clap::{Arg, ArgAction, Args as ClapArgs, CommandFactory, Parser, Subcommand, ValueEnum};
 use serde::Deserialize;
 
+use super::manual::Topic;
 use crate::io::import::{DETOUR_WITHIN, SNAP_WITHIN, Split};
 use crate::model::climb::THRESHOLD as CLIMB_THRESHOLD;
 use crate::model::vocabulary::UnitSystem;
@@ -49,7 +50,7 @@ const READING: &str = "Fuel reading";
 const MESSAGES: &str = "Display and messages";
 
 /// The options of [`Common`] that each command uses; its help lists no others.
-const USED: [(&str, &[&str]); 11] = [
+const USED: [(&str, &[&str]); 12] = [
     (
         "report",
         &["units", "best_estimate", "seed", "force", "config"],
@@ -62,6 +63,7 @@ const USED: [(&str, &[&str]); 11] = [
     ("schema", &["force"]),
     ("completions", &[]),
     ("man", &[]),
+    ("manual", &[]),
     ("paths", &["config"]),
     ("help", &[]),
 ];
@@ -150,8 +152,10 @@ pub(crate) enum Command {
     Schema(Schema),
     /// Print a completion script for a shell
     Completions(Completions),
-    /// Print a manual page
+    /// Print the man page of the program or of a command
     Man(Man),
+    /// Print a page of the manual
+    Manual(Manual),
     /// Show where preferences, recent trips and unsaved edits are stored
     Paths(Paths),
 }
@@ -514,6 +518,14 @@ pub(crate) struct Man {
     /// Command to describe [default: the program itself]
     #[arg(value_name = "COMMAND")]
     pub(crate) command: Option<String>,
+}
+
+/// `drystage manual`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct Manual {
+    /// Page to print [default: the list of pages]
+    #[arg(value_name = "PAGE")]
+    pub(crate) page: Option<Topic>,
 }
 
 /// `drystage paths`.

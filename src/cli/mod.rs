@@ -10,6 +10,7 @@ mod config;
 mod failure;
 mod files;
 mod import;
+mod manual;
 mod new;
 mod paths;
 mod progress;
@@ -165,6 +166,7 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
         (None, Some(Command::Schema(asked))) => print_schema(&asked, &common),
         (None, Some(Command::Completions(asked))) => shell::completions(&asked),
         (None, Some(Command::Man(asked))) => shell::man(&asked),
+        (None, Some(Command::Manual(asked))) => manual::run(&asked),
         (None, Some(Command::Paths(asked))) => paths::run(&asked, &common),
     }
 }

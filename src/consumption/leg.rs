@@ -166,7 +166,7 @@ impl Formula {
             climb: [terrain.ascent.get(), terrain.ascent_grade.get()],
             descent: [terrain.descent.get(), terrain.descent_grade.get()],
             density: air::density(terrain.altitude, leg.temperature_c).get(),
-            head_wind: leg.headwind_kmh.unwrap_or_default().get() / 3.6,
+            head_wind: (leg.headwind_kmh.unwrap_or_default() + terrain.wind_against).get() / 3.6,
             cold: leg.temperature_c.map_or(0.0, base::cold),
             starts: if terrain.is_first_of_day { 1.0 } else { 0.0 },
             tyres: Rolling {

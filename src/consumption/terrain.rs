@@ -36,6 +36,8 @@ pub struct Terrain {
     pub is_first_of_day: bool,
     /// Days from the leg's own to that of the next one.
     pub days_at_end: u32,
+    /// What a wind from a known direction adds to the leg's headwind, on its bearing.
+    pub wind_against: KilometresPerHour,
     /// Where the leg leads, clockwise from north, where both its places are known and are not one.
     pub bearing: Option<Degrees>,
 }
@@ -53,10 +55,12 @@ pub fn of(trip: &Trip) -> Vec<Terrain> {
         let to = trip.place(node).position;
         let begins = trip.place(node - 1).position;
         let day = days[node - 1];
+        let bearing = begins.zip(to).and_then(|(begins, to)| bearing(begins, to));
         let terrain = Terrain {
             trips_speed: trip.rules().speed_on(leg.surface()),
             is_first_of_day: node == 1 || days[node - 2] != day,
-            bearing: begins.zip(to).and_then(|(begins, to)| bearing(begins, to)),
+            bearing,
+            wind_against: wind_against(leg, bearing),
             days_at_end: days.get(node).map_or(0, |next| next.saturating_sub(day)),
             ..of_leg(leg, from, to, height)
         };
@@ -84,8 +88,18 @@ impl Terrain {
             is_first_of_day: false,
             days_at_end: 0,
             bearing: None,
+            wind_against: KilometresPerHour::ZERO,
         }
     }
+}
+
+/// The part against the direction of travel of a wind that has a direction. A wind blows from where it is named after: a west wind is against a leg
+/// that leads west. Of a cross wind nothing is counted, and nothing of a wind whose leg has no bearing.
+fn wind_against(leg: &Leg, bearing: Option<Degrees>) -> KilometresPerHour {
+    let along = leg.wind().zip(bearing);
+    along.map_or(KilometresPerHour::ZERO, |((wind, from), bearing)| {
+        wind * (from.get() - bearing.get()).to_radians().cos()
+    })
 }
 
 /// No road is lower or higher; heights that add up beyond are held here.
@@ -218,5 +232,27 @@ mod tests {
         )[0];
         assert!((terrain.descent_grade.get() - 0.03).abs() < 1e-12);
         assert!((terrain.ascent_grade.get() - 0.108).abs() < 1e-9);
+    }
+
+    /// A wind is against the leg that leads to where it blows from, pushes the leg that leads back, and does nothing to a leg
+    /// across it; of a leg without a bearing nothing is known.
+    #[test]
+    fn a_wind_acts_by_the_bearing_of_each_leg() {
+        let to = |to, lat, lon| json!({ "to": to, "lat": lat, "lon": lon, "distance_km": 120, "wind_kmh": 30, "wind_from_deg": 270 });
+        let trip: Trip = serde_json::from_value(json!({
+            "drystage": 1,
+            "vehicle": { "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
+            "start": { "name": "a", "lat": 0, "lon": 0 },
+            "legs": [
+                to("west", 0, -1), to("north", 1, -1), to("east", 1, 0),
+                { "to": "nowhere", "distance_km": 120, "wind_kmh": 30, "wind_from_deg": 270 }
+            ]
+        }))
+        .unwrap();
+        let winds: Vec<f64> = of(&trip).iter().map(|leg| leg.wind_against.get()).collect();
+        for (wind, expected) in winds.iter().zip([30.0, 0.0, -30.0, 0.0]) {
+            // The geodesic between two places of one latitude is not quite the parallel.
+            assert!((wind - expected).abs() < 0.3, "{winds:?}");
+        }
     }
 }

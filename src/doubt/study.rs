@@ -619,7 +619,7 @@ pub(super) mod tests {
             let bound = ONE_IN_A_MILLION * (share * (1.0 - share) / sorted.len() as f64).sqrt();
             assert!(
                 (enough - share).abs() < bound + 1e-4,
-                "{share}: {enough} of the samples"
+                "{share}: {enough} of the simulated trips"
             );
         }
     }

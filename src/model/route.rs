@@ -61,6 +61,8 @@ stated! {
         pub mean_altitude_m: Option<Metres>,
         pub temperature_c: Option<Celsius>,
         pub headwind_kmh: Option<KilometresPerHour>,
+        pub wind_kmh: Option<KilometresPerHour>,
+        pub wind_from_deg: Option<Degrees>,
         pub idle_h: Option<Hours>,
         pub camp_l_per_day: Option<Litres>,
         pub aircon: Option<bool>,
@@ -186,6 +188,11 @@ impl Leg {
             track: self.track.as_ref().map(Track::reversed),
             ..self.clone()
         }
+    }
+
+    /// The wind that has a direction, and where it blows from; `None` unless both are set.
+    pub(crate) fn wind(&self) -> Option<(KilometresPerHour, Degrees)> {
+        self.wind_kmh.zip(self.wind_from_deg)
     }
 
     /// The surface; default sealed.

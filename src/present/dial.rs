@@ -8,32 +8,32 @@ use crate::plan::difference::{Decided, Difference, Outcome};
 use crate::plan::tipping::{Tip, Tips};
 use crate::quantity::{Kilograms, Litres};
 
-/// What a dial is called.
+/// Name of a slider.
 pub(crate) fn name(dial: Dial) -> String {
     match dial {
-        Dial::Roof => "roof".to_owned(),
-        Dial::RoofLoad => "more on the roof".to_owned(),
-        Dial::Cargo => "more load".to_owned(),
+        Dial::Roof => "roof rack".to_owned(),
+        Dial::RoofLoad => "extra roof load".to_owned(),
+        Dial::Cargo => "extra cargo".to_owned(),
         Dial::People => "people".to_owned(),
         Dial::Tread => "tread".to_owned(),
         Dial::RoadPressure => "road pressure".to_owned(),
-        Dial::AiredDown => "tyres let down".to_owned(),
-        Dial::SoftPressure => "let down to".to_owned(),
-        Dial::SealedSpeed => "on sealed roads".to_owned(),
-        Dial::Sand => "all sand".to_owned(),
-        Dial::SandOn(leg) => format!("sand on leg {leg}"),
-        Dial::LowRange => "all low range".to_owned(),
-        Dial::LowRangeOn(leg) => format!("low range leg {leg}"),
-        Dial::Headwind => "more headwind".to_owned(),
+        Dial::AiredDown => "aired down".to_owned(),
+        Dial::SoftPressure => "aired down to".to_owned(),
+        Dial::SealedSpeed => "sealed road speed".to_owned(),
+        Dial::Sand => "sand, all legs".to_owned(),
+        Dial::SandOn(leg) => format!("sand, leg {leg}"),
+        Dial::LowRange => "low range, all".to_owned(),
+        Dial::LowRangeOn(leg) => format!("low range, leg {leg}"),
+        Dial::Headwind => "extra headwind".to_owned(),
         Dial::Temperature => "temperature".to_owned(),
         Dial::Reserve => "reserve".to_owned(),
-        Dial::Contingency => "reserve on use".to_owned(),
-        Dial::SuccessTarget => "success_target".to_owned(),
-        Dial::DryStop => "dry stop".to_owned(),
+        Dial::Contingency => "contingency".to_owned(),
+        Dial::SuccessTarget => "success target".to_owned(),
+        Dial::DryStop => "dry fuel stop".to_owned(),
     }
 }
 
-/// What a reading says, with its unit.
+/// A reading with its unit.
 pub(crate) fn reading(reading: &Reading, units: Units) -> String {
     match reading {
         Reading::Word(word) => (*word).to_owned(),
@@ -47,15 +47,15 @@ pub(crate) fn reading(reading: &Reading, units: Units) -> String {
             signed(figure, wind.get())
         }
         Reading::Share(share) => percent(*share).to_string(),
-        Reading::OfStated(share) => format!("{} of stated", percent(*share)),
+        Reading::OfStated(share) => format!("{} of the trip's", percent(*share)),
         Reading::Temperature(temperature) => units.temperature(*temperature).to_string(),
         Reading::Fuel(litres) => units.spare(*litres, Toward::Nearest).to_string(),
         Reading::Percent(part) => format!("{} %", trimmed(part.get())),
-        Reading::AsStated => "as stated".to_owned(),
+        Reading::AsStated => "as in the trip".to_owned(),
     }
 }
 
-/// What a dial reads where it stands.
+/// The reading of a slider at its setting.
 pub(crate) fn standing(dial: Dial, trip: &Trip, notch: Option<Notch>, units: Units) -> String {
     let read = match notch {
         Some(notch) => dial.reading(trip, notch),
@@ -64,7 +64,7 @@ pub(crate) fn standing(dial: Dial, trip: &Trip, notch: Option<Notch>, units: Uni
     reading(&read, units)
 }
 
-/// What is decided, in few words.
+/// Verdict and cans in a few words.
 pub(crate) fn decided(decided: Decided) -> String {
     let cans = match decided.cans {
         0 => "no can".to_owned(),
@@ -73,13 +73,13 @@ pub(crate) fn decided(decided: Decided) -> String {
     };
     match decided.outcome {
         Outcome::Go => cans,
-        Outcome::Settle => format!("NO-GO, {cans}"),
+        Outcome::Settle => format!("NO-GO with {cans}"),
         Outcome::Overloaded => "NO-GO, overloaded".to_owned(),
         Outcome::Short => "NO-GO, fuel short".to_owned(),
     }
 }
 
-/// Where a slider changes the verdict or the number of cans: `2 cans from 55 %`; none where it changes neither.
+/// Where a slider changes the verdict or the number of cans: `2 cans from 55 %`; empty if it changes neither.
 pub(crate) fn verdict_changes(dial: Dial, trip: &Trip, tips: &Tips, units: Units) -> Vec<String> {
     let is_word = |reading: &Reading| matches!(reading, Reading::Word(_) | Reading::Place(_));
     let one = |tip: &Tip, way: &str| {
@@ -102,19 +102,19 @@ pub(crate) fn verdict_changes(dial: Dial, trip: &Trip, tips: &Tips, units: Units
         return vec![one(above, "with")];
     }
     let above = above.map(|tip| one(tip, "from"));
-    let below = below.map(|tip| one(tip, "down from"));
+    let below = below.map(|tip| one(tip, "up to"));
     above.into_iter().chain(below).collect()
 }
 
-/// What turning changed, figure by figure; what did not change is left out.
+/// What the sliders changed, figure by figure; figures that did not change are left out.
 pub(crate) fn difference(difference: &Difference, units: Units) -> Vec<String> {
     let mut told = Vec::new();
     let fuel = |litres: Litres| {
         let figure = units.spare(litres, Toward::Nearest);
         (figure.number != "0.0").then(|| signed(figure.to_string(), litres.get()))
     };
-    told.extend(fuel(difference.fuel).map(|fuel| format!("{fuel} burnt")));
-    told.extend(fuel(difference.spare).map(|fuel| format!("{fuel} spare needed")));
+    told.extend(fuel(difference.fuel).map(|fuel| format!("{fuel} of trip fuel")));
+    told.extend(fuel(difference.spare).map(|fuel| format!("{fuel} needed in cans")));
     let [before, after] = difference.cans;
     if before != after {
         let more = i64::from(after) - i64::from(before);
@@ -124,7 +124,7 @@ pub(crate) fn difference(difference: &Difference, units: Units) -> Vec<String> {
     let mass = units.mass(difference.mass, Toward::Nearest);
     if difference.mass.abs() >= Kilograms::new(0.5) {
         told.push(format!(
-            "{} at the heaviest",
+            "{} at the heaviest departure",
             signed(mass.to_string(), difference.mass.get())
         ));
     }
@@ -132,7 +132,7 @@ pub(crate) fn difference(difference: &Difference, units: Units) -> Vec<String> {
     if minutes.abs() >= 1.0 {
         let sign = if minutes > 0.0 { "+" } else { "-" };
         told.push(format!(
-            "{sign}{} at the wheel",
+            "{sign}{} driving",
             units.time(difference.driving.abs())
         ));
     }

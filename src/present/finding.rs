@@ -286,6 +286,11 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             units.pressure(*needed),
             units.pressure(*road),
         ),
+        What::WindIgnored => format!(
+            "{}: the wind is ignored, because the bearing of the leg is not known. Add coordinates to both of its places, or \
+             set a headwind instead.",
+            leg_name(at, plan),
+        ),
         What::Cold { temperature, more } => format!(
             "{}: at {} a cold engine, stiff oil and winter fuel take {} more; twice as much is possible. Use oil and \
              fuel made for that cold, and expect a hard start.",

@@ -48,7 +48,7 @@ pub(crate) const fn column(name: &'static str, pointer: &'static str, holds: Hol
 }
 
 /// Columns of a leg.
-pub(crate) const LEG: [Column; 31] = [
+pub(crate) const LEG: [Column; 33] = [
     column("to", "/to", Holds::Text),
     column("lat", "/lat", Holds::Number),
     column("lon", "/lon", Holds::Number),
@@ -68,6 +68,8 @@ pub(crate) const LEG: [Column; 31] = [
     column("mean_altitude_m", "/mean_altitude_m", Holds::Number),
     column("temperature_c", "/temperature_c", Holds::Number),
     column("headwind_kmh", "/headwind_kmh", Holds::Number),
+    column("wind_kmh", "/wind_kmh", Holds::Number),
+    column("wind_from_deg", "/wind_from_deg", Holds::Number),
     column("idle_h", "/idle_h", Holds::Number),
     column("camp_l_per_day", "/camp_l_per_day", Holds::Litres),
     column("aircon", "/aircon", Holds::YesNo),

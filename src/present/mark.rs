@@ -1,5 +1,5 @@
-//! The marks of the strip: where a can is poured, where to turn back at the latest, where the fuel
-//! falls below the reserve, where it runs dry.
+//! The markers of the strip: where to decant a can, the turn-back points, where the fuel falls below the minimum, and
+//! where it runs out.
 
 use super::number::{Toward, Units};
 use super::strip::end_of;
@@ -7,7 +7,7 @@ use crate::plan::{Plan, Span, TurnBack};
 use crate::quantity::{Kilometres, Litres};
 use crate::solver::fuel::ROUNDING;
 
-/// Something that happens on the way.
+/// A marker on the route.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Mark {
     /// From the start of the trip.
@@ -15,16 +15,16 @@ pub struct Mark {
     pub kind: MarkKind,
 }
 
-/// What happens at a mark, gravest first.
+/// What a marker shows, gravest first.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum MarkKind {
     RunsDry,
     BelowReserve,
-    /// Past here the place behind cannot be reached any more.
+    /// Beyond this point the fuel stop to return to is out of reach.
     TurnBack {
-        /// Number of the place behind.
+        /// Number of the place to return to.
         refuge: usize,
-        /// Whether that place may be dry.
+        /// Whether its fuel is unconfirmed.
         doubtful: bool,
     },
     Pour {
@@ -34,7 +34,7 @@ pub enum MarkKind {
 }
 
 impl MarkKind {
-    /// How grave it is; 0 is gravest.
+    /// Rank of the kind; 0 is the gravest.
     pub(crate) const fn rank(self) -> u8 {
         match self {
             Self::RunsDry => 0,
@@ -44,39 +44,39 @@ impl MarkKind {
         }
     }
 
-    /// Whether a driver decides by it.
+    /// Whether the driver has a decision to make there.
     pub(crate) const fn is_decision(self) -> bool {
         matches!(self, Self::TurnBack { .. })
     }
 
-    /// What it is in two or three words, for a legend.
+    /// Name in a legend.
     pub(crate) const fn name(self) -> &'static str {
         match self {
-            Self::RunsDry => "runs dry",
-            Self::BelowReserve => "below the reserve",
-            Self::TurnBack { .. } => "turn back before",
-            Self::Pour { .. } => "pour a can",
+            Self::RunsDry => "runs out of fuel",
+            Self::BelowReserve => "below minimum",
+            Self::TurnBack { .. } => "turn-back point",
+            Self::Pour { .. } => "decant a can",
         }
     }
 }
 
 impl Mark {
-    /// The mark in a few words: `pour 19 L`, `turn back before km 389`.
+    /// The marker in a few words: `decant 19 L`, `turn back before km 389`.
     pub(crate) fn label(&self, units: Units) -> String {
         match self.kind {
-            MarkKind::RunsDry => format!("dry at {}", units.at(self.at, Toward::Down)),
-            MarkKind::BelowReserve => "below reserve".to_owned(),
+            MarkKind::RunsDry => format!("out of fuel at {}", units.at(self.at, Toward::Down)),
+            MarkKind::BelowReserve => "below minimum".to_owned(),
             MarkKind::TurnBack { doubtful, .. } => {
-                let doubt = if doubtful { " (if it has fuel)" } else { "" };
+                let doubt = if doubtful { " (unconfirmed)" } else { "" };
                 let at = units.at(self.at, Toward::Down);
                 format!("turn back before {at}{doubt}")
             }
-            MarkKind::Pour { litres } => format!("pour {}", units.litres(litres)),
+            MarkKind::Pour { litres } => format!("decant {}", units.litres(litres)),
         }
     }
 }
 
-/// All marks of a plan by kilometre, the gravest first where there are several.
+/// All markers of a plan by kilometre; of several at one kilometre the gravest first.
 pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
     let pours = plan.pours.iter().map(|pour| Mark {
         at: pour.at_km,
@@ -112,7 +112,7 @@ pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
     marks
 }
 
-/// Where the fuel falls below the reserve, and where the tank runs dry.
+/// Where the fuel falls below the minimum, and where it runs out.
 fn falls(plan: &Plan) -> Vec<Mark> {
     let mut marks = Vec::new();
     let (mut was_below, mut was_dry) = (false, false);

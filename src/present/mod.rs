@@ -28,6 +28,7 @@ pub mod name;
 pub mod number;
 pub(crate) mod odds;
 mod relied;
+pub(crate) mod speeds;
 pub(crate) mod story;
 pub mod strip;
 pub mod verdict;

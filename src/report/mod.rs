@@ -12,7 +12,7 @@ pub mod html;
 pub mod json;
 mod ledger;
 mod odds;
-mod page;
+pub(crate) mod page;
 mod places;
 pub mod text;
 pub mod work;

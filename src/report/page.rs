@@ -8,7 +8,7 @@ pub(super) const WIDTH: usize = 80;
 
 /// Text that grows downward, its lines wrapped to the paper.
 #[derive(Debug, Default)]
-pub(super) struct Page {
+pub(crate) struct Page {
     pub(crate) text: String,
 }
 

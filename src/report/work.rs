@@ -124,6 +124,17 @@ fn from(is_stated: bool, default: &str) -> String {
     }
 }
 
+fn wind_source(leg: &Leg) -> String {
+    match leg.wind() {
+        Some((wind, from)) => format!(
+            "headwind_kmh, and {} km/h from {} degrees on the leg's bearing",
+            digits(wind.get()),
+            digits(from.get())
+        ),
+        None => from(leg.headwind_kmh.is_some(), "none"),
+    }
+}
+
 fn mass(page: &mut Page, plan: &Plan, leg: &PlannedLeg, working: &Working) {
     let start = digits(leg.start.get());
     let density = match plan.trip.vehicle.fuel {
@@ -151,7 +162,7 @@ fn air(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
         "H", geopotential(altitude), "m", "geopotential height, by the formula";
         "T", temperature, "deg C", from(leg.temperature_c.is_some(), "standard atmosphere, 15 - 0.0065 * H");
         "rho", working.air_density, "kg/m3", "by the formula: ISO 2533 standard atmosphere";
-        "w", working.head_wind, "km/h", from(leg.headwind_kmh.is_some(), "none");
+        "w", working.head_wind, "km/h", wind_source(leg);
         "dT", working.cold, "K", "below 15 deg C, where a temperature is stated";
         "cold", working.cold_factor, "", "stiff oil and tyres, winter fuel: set to US DOE Fact #818 and a log";
     );

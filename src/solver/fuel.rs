@@ -227,7 +227,7 @@ impl Problem {
         let n = self.legs.len();
         assert!(
             self.reserve.len() == n + 1 && self.pumps.len() == n + 1,
-            "one reserve and one pump entry for each place"
+            "one reserve and one fuel stop for each place"
         );
         let mut need = Need {
             departure: vec![self.reserve[n]; n + 1],

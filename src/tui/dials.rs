@@ -376,18 +376,18 @@ fn turn(state: &mut State, on: bool, fine: bool) {
 
 fn reset(state: &mut State) {
     if !state.board.is_turned() {
-        state.status = Some("all dials are as stated".into());
+        state.status = Some("all sliders are as in the trip".into());
         return;
     }
     state.board.dials = Dials::default();
     state.board.beneath = None;
     state.board.touch();
-    state.status = Some("all dials as stated".into());
+    state.status = Some("all sliders as in the trip".into());
 }
 
 fn keep(state: &mut State) {
     if !state.board.is_turned() {
-        state.status = Some("turn a dial first: there is nothing to keep".into());
+        state.status = Some("nothing to save: move a slider first".into());
         return;
     }
     let taken = |name: &str| state.trip().what_ifs().iter().any(|kept| kept.name == name);
@@ -405,7 +405,7 @@ fn keep(state: &mut State) {
 /// Keeps what the dials make of the trip under a name, as a what-if of the trip.
 pub(super) fn keep_as(state: &mut State, name: &str) -> Result<(), Refused> {
     if name.is_empty() {
-        return Err(Refused::Value("must be a name, got nothing".to_owned()));
+        return Err(Refused::Value("enter a name".to_owned()));
     }
     let turned = state.board.dials.trip(state.dial_base());
     let kept = what_if(name, state.trip(), &turned);
@@ -417,7 +417,7 @@ pub(super) fn keep_as(state: &mut State, name: &str) -> Result<(), Refused> {
 fn take_up_next(state: &mut State) {
     let count = state.trip().what_ifs().len();
     if count == 0 {
-        state.status = Some("no what-if is kept with this trip yet".into());
+        state.status = Some("no saved what-ifs yet".into());
         return;
     }
     let next = state.board.taken_up.map_or(0, |last| (last + 1) % count);
@@ -429,12 +429,12 @@ fn take_up_next(state: &mut State) {
             let how = match laid {
                 Laid::OnDials(dials) => {
                     (state.board.dials, state.board.beneath) = (dials, None);
-                    "on the dials"
+                    "loaded on the sliders"
                 }
                 Laid::Beneath(trip) => {
                     state.board.dials = Dials::default();
                     state.lay_beneath(name.clone(), *trip);
-                    "beneath the dials, which start from it"
+                    "loaded as the base of the sliders"
                 }
             };
             state.status = Some(format!("{} of {count}: {name}, {how}", next + 1).into());

@@ -30,7 +30,7 @@ impl State {
             state.recovered = Some(left);
             state.mode = Mode::Ask(Question::Recover);
             if !opened.edits.is_empty() {
-                let says = "the edits of the last time come first: what the call set is left out";
+                let says = "--set and --what-if are ignored until you restore or discard the edits of last time";
                 state.notice = Some(says.to_owned());
             }
             return state;
@@ -53,7 +53,7 @@ impl State {
                     self.history = History::new(trip);
                     self.notice = None;
                     self.settle();
-                    self.status = Some("read again".into());
+                    self.status = Some("reloaded".into());
                 }
                 Err(error) => self.status = Some(format!("{error:#}").into()),
             },
@@ -79,7 +79,7 @@ impl State {
             Err(NotSaved::Exists) => self.mode = Mode::Ask(Question::Replace { then_quit }),
             Err(NotSaved::Failed(says)) => {
                 self.save_to = None;
-                self.status = Some(format!("not saved: {says}; S saves in another file").into());
+                self.status = Some(format!("not saved: {says}; S saves under another name").into());
             }
         }
         Next::On
@@ -94,7 +94,7 @@ impl State {
             // They are unsaved as before, so they are written down as before.
             outside.record(&deeds);
             self.settle();
-            self.status = Some("taken up; u undoes them one by one".into());
+            self.status = Some("restored; u undoes them one by one".into());
         } else {
             outside.forget();
         }
@@ -108,8 +108,8 @@ impl State {
         let names: Vec<&str> = left.history.since_saved().collect();
         match (names.is_empty(), left.deeds.is_empty()) {
             (false, _) => names,
-            (true, true) => vec!["nothing that fits the file as it is now"],
-            (true, false) => vec!["undone beyond the file"],
+            (true, true) => vec!["nothing to restore: the edits no longer fit the file"],
+            (true, false) => vec!["the undone edits"],
         }
     }
 
@@ -156,7 +156,7 @@ impl State {
             return is_troubled;
         }
         if self.history.is_changed() || !matches!(self.mode, Mode::Browse | Mode::Sheet) {
-            self.tell("the file was changed by somebody else; saving will ask first".to_owned());
+            self.tell("the file has changed on disk; saving asks first".to_owned());
         } else {
             self.mode = Mode::Ask(Question::Reload);
         }

@@ -24,11 +24,11 @@ pub(super) fn ask(state: &mut State) {
 /// Goes to the next place whose name has the text in it; from then on the keys for marks go to such places.
 pub(super) fn go(state: &mut State, text: &str) {
     if text.is_empty() {
-        state.problem_of_prompt("must be a part of a name, got nothing".to_owned());
+        state.problem_of_prompt("enter part of a name".to_owned());
         return;
     }
     if named_like(state, text).is_empty() {
-        state.problem_of_prompt(format!("no place is named like `{text}`"));
+        state.problem_of_prompt(format!("no place matches `{text}`"));
         return;
     }
     text.clone_into(&mut state.finding.sought);
@@ -50,15 +50,15 @@ pub(super) fn go_on(state: &mut State, on: bool) {
     };
     let Some(&(node, at)) = places.get(next) else {
         state.finding.is_on = false;
-        state.status =
-            Some(format!("no place is named like `{}` any more", state.finding.sought).into());
+        state.status = Some(format!("no place matches `{}` any more", state.finding.sought).into());
         return;
     };
     state.go_to(at);
     let name = crate::present::name::plain(state.strip().place(node).name).into_owned();
     let (number, count) = (next + 1, places.len());
     state.status = Some(
-        format!("{name}, {number} of {count} named like it; n next, N before, Esc ends").into(),
+        format!("{name}: match {number} of {count}; n next, N previous, Esc ends the search")
+            .into(),
     );
 }
 
@@ -95,7 +95,7 @@ pub(super) fn look(state: &mut State) {
             let at = state.strip().place(node).at;
             state.go_to(at);
         }
-        Some(_) => state.status = Some("that is about no one place".into()),
-        None => state.status = Some("nothing was found".into()),
+        Some(_) => state.status = Some("this finding is not tied to a place".into()),
+        None => state.status = Some("no findings".into()),
     }
 }

@@ -13,13 +13,13 @@ pub enum Layer {
     Browse,
     /// The list of keys.
     Help,
-    /// The fields of a subject.
+    /// A page of fields.
     Sheet,
-    /// Where text is typed.
+    /// A line that is typed.
     Typing,
     /// A question for yes or no.
     Ask,
-    /// The dials.
+    /// The sliders.
     Dials,
     /// What-ifs side by side.
     Table,
@@ -47,12 +47,12 @@ impl From<Mode> for Layer {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[expect(missing_docs, reason = "`title` says what each is")]
 pub enum Group {
-    Way,
+    Moving,
     Zoom,
     Panels,
     Trip,
-    Dials,
-    Sheet,
+    Sliders,
+    Editing,
     Typing,
     Program,
 }
@@ -60,12 +60,12 @@ pub enum Group {
 impl Group {
     /// Every heading, in order.
     pub const ALL: [Self; 8] = [
-        Self::Way,
+        Self::Moving,
         Self::Zoom,
         Self::Panels,
         Self::Trip,
-        Self::Dials,
-        Self::Sheet,
+        Self::Sliders,
+        Self::Editing,
         Self::Typing,
         Self::Program,
     ];
@@ -73,19 +73,19 @@ impl Group {
     /// The heading.
     pub const fn title(self) -> &'static str {
         match self {
-            Self::Way => "along the way",
-            Self::Zoom => "how much of it",
+            Self::Moving => "moving",
+            Self::Zoom => "zoom",
             Self::Panels => "panels",
             Self::Trip => "the trip and its file",
-            Self::Dials => "what if",
-            Self::Sheet => "while fields are shown",
-            Self::Typing => "while a value is typed",
+            Self::Sliders => "what if",
+            Self::Editing => "editing",
+            Self::Typing => "typing a value",
             Self::Program => "program",
         }
     }
 }
 
-/// A key with what is held down beside it.
+/// A key and whether Ctrl is down.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Key {
     /// The key.
@@ -121,22 +121,22 @@ impl Key {
 /// One line of the table.
 #[derive(Clone, Copy, Debug)]
 pub struct Binding {
-    /// Where it holds.
+    /// Where the keys work.
     pub layers: &'static [Layer],
-    /// The keys, the one to tell first.
+    /// The keys, the one that the footer shows first.
     pub keys: &'static [Key],
-    /// What they mean.
+    /// The message that the keys send.
     pub message: Message,
-    /// What they do, for the help.
+    /// What the keys do, for the help.
     pub label: &'static str,
-    /// The same in a word, for the footer; nothing where the footer does not tell it.
+    /// A word for the footer; `None` if the footer does not show it.
     pub short: Option<&'static str>,
     /// The heading under which the help lists it.
     pub group: Group,
 }
 
 const BROWSE: &[Layer] = &[Layer::Browse];
-const SHUT: &[Layer] = &[Layer::Help, Layer::Sheet, Layer::Dials, Layer::Table];
+const CLOSABLE: &[Layer] = &[Layer::Help, Layer::Sheet, Layer::Dials, Layer::Table];
 const HELP: &[Layer] = &[Layer::Help];
 const DIALS: &[Layer] = &[Layer::Dials];
 const EVERY: &[Layer] = &[Layer::Browse, Layer::Sheet, Layer::Dials, Layer::Table];
@@ -147,7 +147,7 @@ const SCROLLED: &[Layer] = &[
     Layer::Table,
     Layer::Opening,
 ];
-const FROM: &[Layer] = &[Layer::Browse, Layer::Table];
+const SLIDERS_FROM: &[Layer] = &[Layer::Browse, Layer::Table];
 const SHEET: &[Layer] = &[Layer::Sheet];
 const TYPING: &[Layer] = &[Layer::Typing];
 const ASK: &[Layer] = &[Layer::Ask];
@@ -173,7 +173,7 @@ const ALL: &[Layer] = &[
     Layer::Opening,
 ];
 const START: &[Layer] = &[Layer::Start];
-const LEAVE: &[Layer] = &[Layer::Browse, Layer::Start, Layer::Opening];
+const QUIT_LAYERS: &[Layer] = &[Layer::Browse, Layer::Start, Layer::Opening];
 
 const fn key(code: KeyCode) -> Key {
     Key { code, ctrl: false }
@@ -206,94 +206,94 @@ macro_rules! bindings {
 }
 
 bindings! {
-    TRIP [key(KeyCode::Left), char('h')] PreviousLeg "the leg before" None, Way;
-    TRIP [key(KeyCode::Right), char('l')] NextLeg "the next leg" Some("leg"), Way;
-    LISTS [key(KeyCode::Home), char('g')] TripStart "start of the trip, top of a list" None, Way;
-    LISTS [key(KeyCode::End), char('G')] TripEnd "end of the trip, foot of a list" None, Way;
-    LISTS [key(KeyCode::PageUp), char('b')] PageBack "back by what is shown" None, Way;
-    LISTS [key(KeyCode::PageDown), char(' ')] PageOn "on by what is shown" None, Way;
-    BROWSE [char(',')] StepBack "a little back" None, Way;
-    BROWSE [char('.')] StepOn "a little on" None, Way;
-    BROWSE [char('N'), char('p')] PreviousMark "the mark before; after / both go to what was found" None, Way;
-    BROWSE [char('n')] NextMark "the next mark: pour, turn back, below reserve" None, Way;
-    BROWSE [char('+'), char('='), char('i')] ZoomIn "fewer kilometres" None, Zoom;
-    BROWSE [char('-'), char('o')] ZoomOut "more kilometres" None, Zoom;
-    BROWSE [char('z')] ZoomLeg "the chosen leg alone" None, Zoom;
-    BROWSE [char('0'), char('a')] ZoomTrip "the whole trip" None, Zoom;
-    BROWSE [char('/')] Find "find a place by a part of its name" None, Way;
-    BROWSE [key(KeyCode::Enter)] Look "go to the chosen finding, else the chosen leg alone" Some("go there"), Panels;
-    BROWSE [key(KeyCode::Tab)] NextPanel "the next panel" Some("panel"), Panels;
-    BROWSE [key(KeyCode::BackTab)] PreviousPanel "the panel before" None, Panels;
-    SCROLLED [key(KeyCode::Up), char('k')] ScrollUp "scroll up, the row above" None, Panels;
-    SCROLLED [key(KeyCode::Down), char('j')] ScrollDown "scroll down, the row below" None, Panels;
-    BROWSE [char('e'), key(KeyCode::F(2))] Edit "edit the leg, or what the panel is about" Some("edit"), Trip;
-    BROWSE [char('A')] Arrive "write down an arrival: odometer and litres" None, Trip;
+    TRIP [key(KeyCode::Left), char('h')] PreviousLeg "previous leg" None, Moving;
+    TRIP [key(KeyCode::Right), char('l')] NextLeg "next leg" Some("leg"), Moving;
+    LISTS [key(KeyCode::Home), char('g')] TripStart "start of the trip; top of a list" None, Moving;
+    LISTS [key(KeyCode::End), char('G')] TripEnd "finish of the trip; end of a list" None, Moving;
+    LISTS [key(KeyCode::PageUp), char('b')] PageBack "page back" None, Moving;
+    LISTS [key(KeyCode::PageDown), char(' ')] PageOn "page on" None, Moving;
+    BROWSE [char(',')] StepBack "step back" None, Moving;
+    BROWSE [char('.')] StepOn "step on" None, Moving;
+    BROWSE [char('N'), char('p')] PreviousMark "previous marker; after a search, previous match" None, Moving;
+    BROWSE [char('n')] NextMark "next marker (decant, turn back, below minimum); after a search, next match" None, Moving;
+    BROWSE [char('+'), char('='), char('i')] ZoomIn "zoom in" None, Zoom;
+    BROWSE [char('-'), char('o')] ZoomOut "zoom out" None, Zoom;
+    BROWSE [char('z')] ZoomLeg "zoom to the selected leg" None, Zoom;
+    BROWSE [char('0'), char('a')] ZoomTrip "zoom to the whole trip" None, Zoom;
+    BROWSE [char('/')] Find "search for a place by part of its name" None, Moving;
+    BROWSE [key(KeyCode::Enter)] Look "go to the selected finding; otherwise zoom to the selected leg" Some("go to"), Panels;
+    BROWSE [key(KeyCode::Tab)] NextPanel "next panel" Some("panel"), Panels;
+    BROWSE [key(KeyCode::BackTab)] PreviousPanel "previous panel" None, Panels;
+    SCROLLED [key(KeyCode::Up), char('k')] ScrollUp "scroll up; row above" None, Panels;
+    SCROLLED [key(KeyCode::Down), char('j')] ScrollDown "scroll down; row below" None, Panels;
+    BROWSE [char('e'), key(KeyCode::F(2))] Edit "edit the leg, or what the panel shows" Some("edit"), Trip;
+    BROWSE [char('A')] Arrive "enter a fuel reading: odometer and litres" None, Trip;
     EVERY [char('u')] Undo "undo" None, Trip;
-    EVERY [char('U'), ctrl('r')] Redo "do again what was undone" None, Trip;
+    EVERY [char('U'), ctrl('r')] Redo "redo" None, Trip;
     EVERY [ctrl('s')] Save "save" Some("save"), Trip;
-    BROWSE [char('f')] TryWay "make it fit: try the next way, undo takes it back" None, Trip;
-    TRIP [char('S')] SaveAs "save in another file" None, Trip;
-    FROM [char('d')] Dials "turn the dials" Some("what if"), Dials;
-    DIALS [key(KeyCode::Right), char('l')] TurnOn "turn the dial on" Some("turn"), Dials;
-    DIALS [key(KeyCode::Left), char('h')] TurnBack "turn it back" None, Dials;
-    DIALS [char('.')] TurnFinelyOn "turn it on a little" None, Dials;
-    DIALS [char(',')] TurnFinelyBack "turn it back a little" None, Dials;
-    DIALS [key(KeyCode::Backspace), char('r')] ResetDial "put the dial to what the trip states" Some("reset"), Dials;
-    DIALS [char('R'), char('0')] ResetDials "put all dials there" None, Dials;
-    DIALS [char('w')] KeepDials "keep what the dials make of the trip, under a name" Some("keep"), Dials;
-    DIALS [char('t')] SideBySide "what is kept, side by side" Some("table"), Dials;
-    DIALS [char('o')] NextWhatIf "take up the next what-if that is kept" Some("kept"), Dials;
-    SHEET [key(KeyCode::Tab)] NextPanel "the next subject" None, Sheet;
-    SHEET [key(KeyCode::BackTab)] PreviousPanel "the subject before" None, Sheet;
-    SHEET [key(KeyCode::Enter), char('e')] Enter "type or choose the value; a digit begins at once" Some("edit"), Sheet;
-    SHEET [key(KeyCode::Backspace), char('w')] Clear "state nothing" Some("clear"), Sheet;
-    SHEET [char('a'), key(KeyCode::Insert)] Add "put in a new one behind it: leg, thing, can" Some("add"), Sheet;
-    SHEET [char('c')] Duplicate "put in a copy" None, Sheet;
-    SHEET [char('d'), key(KeyCode::Delete)] Delete "take it out" Some("delete"), Sheet;
-    SHEET [char('K')] Earlier "put it before the one before" None, Sheet;
-    SHEET [char('J')] Later "put it behind the next one" None, Sheet;
-    SHEET [char('x')] Split "cut the leg in two at a kilometre" None, Sheet;
-    SHEET [char('m')] Join "make one leg of this and the next" None, Sheet;
-    SHEET [char('r')] Reverse "turn round what is stated of the leg" None, Sheet;
-    SHEET [char('R')] ReverseTrip "drive the whole trip the other way" None, Sheet;
-    SHEET [char('o')] OutAndBack "drive back over the same legs" None, Sheet;
-    SHEET [char('+')] DayLater "this leg and those behind it a day later" None, Sheet;
-    SHEET [char('-')] DayEarlier "this leg and those behind it a day earlier" None, Sheet;
-    TYPING [key(KeyCode::Enter)] Enter "take it" Some("take"), Typing;
-    TYPING [key(KeyCode::Up)] ScrollUp "the choice above" None, Typing;
-    TYPING [key(KeyCode::Down), key(KeyCode::Tab)] ScrollDown "the choice below" Some("choose"), Typing;
+    BROWSE [char('f')] TryWay "try the next fix; u undoes it" None, Trip;
+    TRIP [char('S')] SaveAs "save under another name" None, Trip;
+    SLIDERS_FROM [char('d')] Dials "open the sliders" Some("what if"), Sliders;
+    DIALS [key(KeyCode::Right), char('l')] TurnOn "move the slider up" Some("move"), Sliders;
+    DIALS [key(KeyCode::Left), char('h')] TurnBack "move it down" None, Sliders;
+    DIALS [char('.')] TurnFinelyOn "move it up a little" None, Sliders;
+    DIALS [char(',')] TurnFinelyBack "move it down a little" None, Sliders;
+    DIALS [key(KeyCode::Backspace), char('r')] ResetDial "reset the slider to the trip" Some("reset"), Sliders;
+    DIALS [char('R'), char('0')] ResetDials "reset all sliders" None, Sliders;
+    DIALS [char('w')] KeepDials "save the slider settings as a what-if" Some("save"), Sliders;
+    DIALS [char('t')] SideBySide "compare saved what-ifs side by side" Some("compare"), Sliders;
+    DIALS [char('o')] NextWhatIf "load the next saved what-if" Some("load"), Sliders;
+    SHEET [key(KeyCode::Tab)] NextPanel "next page of fields" None, Editing;
+    SHEET [key(KeyCode::BackTab)] PreviousPanel "previous page of fields" None, Editing;
+    SHEET [key(KeyCode::Enter), char('e')] Enter "edit the value; typing a digit starts at once" Some("edit"), Editing;
+    SHEET [key(KeyCode::Backspace), char('w')] Clear "clear the value: use the default" Some("clear"), Editing;
+    SHEET [char('a'), key(KeyCode::Insert)] Add "insert a new one after it: leg, gear, can" Some("add"), Editing;
+    SHEET [char('c')] Duplicate "duplicate" None, Editing;
+    SHEET [char('d'), key(KeyCode::Delete)] Delete "delete" Some("delete"), Editing;
+    SHEET [char('K')] Earlier "move up" None, Editing;
+    SHEET [char('J')] Later "move down" None, Editing;
+    SHEET [char('x')] Split "split the leg at a kilometre" None, Editing;
+    SHEET [char('m')] Join "join this leg and the next" None, Editing;
+    SHEET [char('r')] Reverse "reverse the leg" None, Editing;
+    SHEET [char('R')] ReverseTrip "reverse the trip" None, Editing;
+    SHEET [char('o')] OutAndBack "add the return over the same legs" None, Editing;
+    SHEET [char('+')] DayLater "this leg and all later legs a day later" None, Editing;
+    SHEET [char('-')] DayEarlier "this leg and all later legs a day earlier" None, Editing;
+    TYPING [key(KeyCode::Enter)] Enter "accept" Some("accept"), Typing;
+    TYPING [key(KeyCode::Up)] ScrollUp "previous choice" None, Typing;
+    TYPING [key(KeyCode::Down), key(KeyCode::Tab)] ScrollDown "next choice" Some("choose"), Typing;
     TYPING [key(KeyCode::Left)] Go(Letter) "a letter back" None, Typing;
     TYPING [key(KeyCode::Right)] Go(NextLetter) "a letter on" None, Typing;
     TYPING [held(KeyCode::Left)] Go(Word) "a word back" None, Typing;
     TYPING [held(KeyCode::Right)] Go(NextWord) "a word on" None, Typing;
     TYPING [key(KeyCode::Home), ctrl('a')] Go(Start) "to the start" None, Typing;
     TYPING [key(KeyCode::End), ctrl('e')] Go(End) "to the end" None, Typing;
-    TYPING [key(KeyCode::Backspace), ctrl('h')] Erase(Letter) "take away a letter" None, Typing;
-    TYPING [key(KeyCode::Delete), ctrl('d')] Erase(NextLetter) "take away the next letter" None, Typing;
-    TYPING [ctrl('w')] Erase(Word) "take away a word" None, Typing;
-    TYPING [ctrl('u')] Erase(Start) "take away all before the cursor" Some("empty it"), Typing;
-    TYPING [ctrl('k')] Erase(End) "take away all behind it" None, Typing;
+    TYPING [key(KeyCode::Backspace), ctrl('h')] Erase(Letter) "delete a letter" None, Typing;
+    TYPING [key(KeyCode::Delete), ctrl('d')] Erase(NextLetter) "delete the next letter" None, Typing;
+    TYPING [ctrl('w')] Erase(Word) "delete a word" None, Typing;
+    TYPING [ctrl('u')] Erase(Start) "delete everything before the cursor" Some("empty"), Typing;
+    TYPING [ctrl('k')] Erase(End) "delete everything after the cursor" None, Typing;
     ASK [char('y')] Yes "yes" Some("yes"), Program;
     ASK [char('n')] No "no" Some("no"), Program;
-    BROWSE [char('m')] ToggleMouse "leave the mouse to the terminal, or take it" None, Program;
-    ALL [ctrl('l')] Repaint "paint the screen anew" None, Program;
-    ALL [ctrl('z')] Suspend "back to the shell; fg returns" None, Program;
-    HELP [key(KeyCode::Up), char('k')] ScrollUp "the lines above, of this list" None, Program;
-    HELP [key(KeyCode::Down), char('j')] ScrollDown "the lines below" Some("scroll"), Program;
-    HELP [char('/')] Find "find a line of this list by a word or a key" Some("find"), Program;
-    LISTS [char('?')] Help "this list, or back" Some("keys"), Program;
-    ALL [key(KeyCode::F(1))] Help "this list, also while something is typed or asked" Some("keys"), Program;
-    ALL [key(KeyCode::Esc)] Close "close what is in front" Some("back"), Program;
-    SHUT [char('q')] Close "close this list" None, Program;
-    START [key(KeyCode::Up), char('k')] ScrollUp "the trip above, before one is open" None, Trip;
-    START [key(KeyCode::Down), char('j')] ScrollDown "the trip below" Some("choose"), Trip;
-    START [key(KeyCode::Enter), char('e')] Enter "open it" Some("open"), Trip;
-    LEAVE [char('q')] Quit "quit" Some("quit"), Program;
+    BROWSE [char('m')] ToggleMouse "mouse on or off; off, the terminal selects text" None, Program;
+    ALL [ctrl('l')] Repaint "redraw the screen" None, Program;
+    ALL [ctrl('z')] Suspend "suspend; fg in the shell returns" None, Program;
+    HELP [key(KeyCode::Up), char('k')] ScrollUp "scroll up in this list" None, Program;
+    HELP [key(KeyCode::Down), char('j')] ScrollDown "scroll down in this list" Some("scroll"), Program;
+    HELP [char('/')] Find "search this list by a word or a key" Some("find"), Program;
+    LISTS [char('?')] Help "show or close this list" Some("keys"), Program;
+    ALL [key(KeyCode::F(1))] Help "show this list, also while you type" Some("keys"), Program;
+    ALL [key(KeyCode::Esc)] Close "close or cancel" Some("back"), Program;
+    CLOSABLE [char('q')] Close "close the fields, sliders, table or list" None, Program;
+    START [key(KeyCode::Up), char('k')] ScrollUp "trip above, on the first screen" None, Trip;
+    START [key(KeyCode::Down), char('j')] ScrollDown "trip below" Some("choose"), Trip;
+    START [key(KeyCode::Enter), char('e')] Enter "open the trip" Some("open"), Trip;
+    QUIT_LAYERS [char('q')] Quit "quit" Some("quit"), Program;
     ALL [ctrl('c')] Quit "quit" None, Program;
 }
 
-/// What the last row of the screen may tell in a layer, each intention by its first key.
-pub fn told(layer: Layer) -> impl Iterator<Item = &'static Binding> {
+/// The bindings that the footer of a layer shows, each intention by its first key.
+pub fn footer_bindings(layer: Layer) -> impl Iterator<Item = &'static Binding> {
     let in_layer = move |binding: &&Binding| binding.layers.contains(&layer);
     let told = move || {
         BINDINGS
@@ -308,7 +308,7 @@ pub fn told(layer: Layer) -> impl Iterator<Item = &'static Binding> {
     })
 }
 
-/// The message of a key, if it has one here. Releases mean nothing; repeats count.
+/// The message of a key in a layer; `None` if it has none there. Releases are ignored, repeats count.
 pub fn lookup(layer: impl Into<Layer>, event: KeyEvent) -> Option<Message> {
     if event.kind == KeyEventKind::Release {
         return None;
@@ -332,7 +332,7 @@ pub fn lookup(layer: impl Into<Layer>, event: KeyEvent) -> Option<Message> {
         .or_else(|| typed(layer, pressed))
 }
 
-/// What has no line in the table is text, where text is typed; over a chosen row a number is typed at once.
+/// A key without a binding is text where text is typed; on a selected row a digit starts to type.
 fn typed(layer: Layer, key: Key) -> Option<Message> {
     let KeyCode::Char(c) = key.code else {
         return None;

@@ -59,10 +59,10 @@ impl Opened {
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotSaved {
     /// Somebody else changed the file since it was read.
-    #[error("it was changed by somebody else since it was read")]
+    #[error("it has changed on disk since it was read")]
     Changed,
     /// The name is that of another file.
-    #[error("it is already there")]
+    #[error("it already exists")]
     Exists,
     /// What the system said.
     #[error("{0}")]

@@ -1,4 +1,4 @@
-//! What-ifs side by side: the trip as stated, as the dials stand, and up to four sets that are kept with it.
+//! What-ifs side by side: the trip as stated, slider settings, and up to four sets that are kept with it.
 //!
 //! The kept ones are planned with best estimates first (`planner`), which tells whether they still fit the trip, then
 //! simulated by a thread of their own, as the trip itself is. A row has no figures until as many trips are simulated for
@@ -70,7 +70,7 @@ impl State {
     pub fn beside(&self) -> Vec<Beside> {
         let mut rows = vec![self.row_beside(AS_STATED, self.settled_picture())];
         if let Some(dials) = self.of_dials().filter(|_| self.board.is_turned()) {
-            rows.push(self.row_beside("as the dials stand", &dials));
+            rows.push(self.row_beside("slider settings", &dials));
         }
         let is_simulation = self.is_simulation();
         let kept = self
@@ -104,7 +104,7 @@ impl State {
         let from = self.board.table.from;
         if count > SIDE_BY_SIDE {
             let to = (from + SIDE_BY_SIDE).min(count);
-            format!(": {} to {to} of {count} kept", from + 1)
+            format!(": {} to {to} of {count} what-ifs", from + 1)
         } else {
             String::new()
         }

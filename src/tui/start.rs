@@ -18,9 +18,10 @@ use crate::model::vocabulary::UnitSystem;
 use crate::model::{Trip, check};
 use crate::present::entry::Entry;
 use crate::present::number::Units;
+use crate::present::speeds;
 
 /// The questions for a new trip: the field and the question.
-const QUESTIONS: [(&str, &str); 12] = [
+const QUESTIONS: [(&str, &str); 13] = [
     ("/name", "name of the trip"),
     ("/vehicle/fuel", "petrol or diesel"),
     ("/vehicle/engine_l", "engine displacement"),
@@ -34,12 +35,18 @@ const QUESTIONS: [(&str, &str); 12] = [
         "kerb mass, from a weighbridge or the handbook",
     ),
     ("/vehicle/gvm_kg", "gross vehicle mass (GVM)"),
-    ("/start/name", "name of the start"),
-    ("/start/fuel", "fuel for sale there?"),
-    ("/legs/0/to", "name of the place where the first leg ends"),
+    ("/start/name", "place where the trip starts"),
+    ("/start/fuel", "is there a fuel stop"),
+    ("/legs/0/to", "place where the first leg ends"),
     ("/legs/0/distance_km", "distance of the first leg"),
     ("/legs/0/surface", "surface of the first leg"),
+    (SPEEDS, "speed on each surface; Enter accepts all of them"),
 ];
+
+/// What may be typed there.
+const SPEEDS_RANGE: &str = "change a number if you drive slower or faster there";
+/// The question that shows all its defaults on the line that is typed.
+const SPEEDS: &str = "/rules/speeds_kmh";
 
 /// The screen before there is a trip.
 #[derive(Clone, Debug)]
@@ -130,11 +137,16 @@ impl Start {
             Asking::Import(_) => Some((
                 "file to import".to_owned(),
                 &[],
-                "a GPX or GeoJSON file, or a leg table as CSV; separate several with ;".to_owned(),
+                "a GPX or GeoJSON file, or a CSV leg table; separate several with ;".to_owned(),
             )),
             Asking::New { before, .. } => {
                 let question = before.len();
                 let (entry, says) = self.entry(question)?;
+                if QUESTIONS[question].0 == SPEEDS {
+                    let unit = self.units.speed_unit();
+                    let asks = format!("{} of {}: {says}, {unit}", question + 1, QUESTIONS.len());
+                    return Some((asks, &[], SPEEDS_RANGE.to_owned()));
+                }
                 let unit = entry.unit();
                 let unit = if unit.is_empty() {
                     String::new()
@@ -295,7 +307,7 @@ impl Start {
                     line
                 } else {
                     before.push(line);
-                    Line::default()
+                    self.proposed(before.len())
                 };
                 if before.len() < QUESTIONS.len() {
                     self.asking = Some(Asking::New { line: next, before });
@@ -312,20 +324,34 @@ impl Start {
     fn made_of(&self, answers: &[Line]) -> Result<Trip, Refused> {
         let driver = json!({ "name": "driver", "mass_kg": REFERENCE_LOAD });
         let mut trip = json!({
-            "drystage": 1, "vehicle": {}, "load": { "people": [driver] }, "start": {}, "legs": [{}]
+            "drystage": 1, "vehicle": {}, "load": { "people": [driver] }, "rules": {}, "start": {}, "legs": [{}]
         });
         for (question, line) in answers.iter().enumerate() {
             if let Some(value) = self.answer(question, line.text())? {
                 set(&mut trip, QUESTIONS[question].0, value);
             }
         }
+        if let Some(stated) = trip.as_object_mut() {
+            stated.retain(|key, value| key != "rules" || *value != json!({}));
+        }
         check::read(trip).map_err(|problems| ChangeError::Unsound(problems).into())
+    }
+
+    /// The line with which a question begins.
+    fn proposed(&self, question: usize) -> Line {
+        match QUESTIONS.get(question) {
+            Some(&(SPEEDS, _)) => Line::new(speeds::defaults(self.units)),
+            _ => Line::default(),
+        }
     }
 
     fn answer(&self, question: usize, text: &str) -> Result<Option<Value>, Refused> {
         let Some((entry, _)) = self.entry(question) else {
             return Ok(None);
         };
+        if QUESTIONS[question].0 == SPEEDS {
+            return speeds::parse(text, self.units).map_err(Refused::Value);
+        }
         let value = entry.parse(text).map_err(Refused::Value)?;
         // A leg has a length here, since nothing else could tell it yet; and no pump is taken for granted.
         let must_be_answered = ["/legs/0/distance_km", "/start/fuel"];

@@ -71,10 +71,10 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         }
         Message::Close if state.finding.is_on => {
             state.finding.is_on = false;
-            state.status = Some("n goes to marks again".into());
+            state.status = Some("search ended".into());
         }
-        Message::PreviousMark => go_to_mark(state, previous_mark(state), "no mark before"),
-        Message::NextMark => go_to_mark(state, next_mark(state), "no mark further on"),
+        Message::PreviousMark => go_to_mark(state, previous_mark(state), "no earlier markers"),
+        Message::NextMark => go_to_mark(state, next_mark(state), "no later markers"),
         Message::ZoomIn => state.zoom_to(span / 2.0),
         Message::ZoomOut => state.zoom_to(span * 2.0),
         Message::ZoomLeg => state.zoom_to_leg(),
@@ -89,7 +89,7 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Message::TryWay => ways::try_next(state),
         Message::Close => {
             if ways::give_up(state) {
-                state.status = Some("no longer looking for ways".into());
+                state.status = Some("search for fixes stopped".into());
             }
         }
         Message::GoTo(km) => state.go_to(km),
@@ -125,9 +125,9 @@ pub(super) fn terminal_effect(state: &mut State, message: Message) -> Option<Eff
         Message::ToggleMouse => {
             state.mouse = !state.mouse;
             let says = if state.mouse {
-                "the mouse chooses and scrolls here"
+                "mouse on: it selects and scrolls here"
             } else {
-                "the mouse selects text for the terminal"
+                "mouse off: it selects text in the terminal"
             };
             state.status = Some(says.into());
             Some(Effect::CaptureMouse(state.mouse))

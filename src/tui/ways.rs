@@ -11,7 +11,7 @@ use crate::model::change::Change;
 use crate::present::ways;
 
 /// What is said while ways are looked for.
-pub(crate) const LOOKING: &str = "looking for ways to make it fit ...";
+pub(crate) const LOOKING: &str = "searching for fixes ...";
 
 /// The ways of a plan that does not fit, and which of them is made now.
 #[derive(Clone, Debug)]
@@ -71,7 +71,7 @@ pub(super) fn try_next(state: &mut State) {
         }
         _ => {
             let Some(picture) = state.picture_to_keep().map(Arc::clone) else {
-                state.status = Some("the trip is still being planned: ask again".into());
+                state.status = Some("the trip is still being planned; press f again".into());
                 return;
             };
             // What another plan of this trip will need is not known yet.
@@ -125,11 +125,11 @@ fn make(state: &mut State, trying: Trying, next: usize) {
     let ways = &trying.picture.plan.ways().found;
     let Some(way) = ways.get(next) else {
         let says = if !trying.picture.plan.needs_ways() {
-            "no way is to be tried: nothing is short or too heavy"
+            "nothing to fix: nothing is short of fuel or too heavy"
         } else if ways.is_empty() {
-            "nothing that was tried makes it fit"
+            "no fix found"
         } else {
-            "that was the last way; the trip is as it was"
+            "that was the last fix; the trip is unchanged"
         };
         state.status = Some(says.into());
         state.ways = Some(Trying {

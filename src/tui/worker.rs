@@ -51,7 +51,7 @@ enum Told<A> {
 
 /// A job ended in a panic.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("a mistake of drystage's own, what is typed is safe: {0}")]
+#[error("internal error (your edits are safe): {0}")]
 pub struct Panicked(
     /// What was said with it.
     String,

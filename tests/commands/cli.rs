@@ -630,6 +630,7 @@ fn every_command_has_a_manual_page() {
         "man",
         "arrive",
         "calibrate",
+        "manual",
         "paths",
     ] {
         let page = run(&["man", command]);
@@ -838,6 +839,7 @@ fn the_help_of_each_command_says_what_it_does_and_has_examples() {
         "schema",
         "completions",
         "man",
+        "manual",
         "paths",
     ] {
         let arguments: &[&str] = if command.is_empty() { &[] } else { &[command] };
@@ -850,7 +852,9 @@ fn the_help_of_each_command_says_what_it_does_and_has_examples() {
                 text.lines().all(|line| line.chars().count() <= 100),
                 "{text}"
             );
-            if form == "--help" && !["schema", "completions", "man", "paths"].contains(&command) {
+            if form == "--help"
+                && !["schema", "completions", "man", "manual", "paths"].contains(&command)
+            {
                 assert!(text.contains("Examples:"), "{command}");
             }
             insta::assert_snapshot!(format!("{name}-{command}"), text);
@@ -887,6 +891,7 @@ fn a_help_lists_only_the_options_that_its_command_uses() {
             "schema",
             "completions",
             "man",
+            "manual",
             "paths",
         ] {
             let arguments: &[&str] = if command.is_empty() { &[] } else { &[command] };

@@ -1,6 +1,5 @@
-//! The README against the program: its keys, its report, its trip and its cautions are the real ones.
+//! The README against the program: its report, its trip, its pages of the manual and its cautions are the real ones.
 
-use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 use std::process::Command;
@@ -9,7 +8,6 @@ use assert_cmd::cargo::cargo_bin;
 use drystage::io::json;
 use drystage::plan::{Plan, Severity};
 use drystage::present::caution::CAUTIONS;
-use drystage::tui::keymap::{BINDINGS, Group, Layer};
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -40,29 +38,7 @@ fn hold(name: &str, expected: &str) {
     }
 }
 
-/// The table of keys as the README shows it.
-fn keys() -> String {
-    let mut table = String::from("| keys | do |\n|---|---|\n");
-    for group in Group::ALL {
-        writeln!(table, "| | *{}* |", group.title()).unwrap();
-        let of_group = BINDINGS.iter().filter(|binding| binding.group == group);
-        // What only closes the help is told there.
-        for binding in of_group.filter(|binding| binding.layers[0] != Layer::Help) {
-            let names: Vec<String> = binding
-                .keys
-                .iter()
-                .map(|key| match key.name().as_str() {
-                    " " => "`Space`".to_owned(),
-                    name => format!("`{name}`"),
-                })
-                .collect();
-            writeln!(table, "| {} | {} |", names.join(" "), binding.label).unwrap();
-        }
-    }
-    table
-}
-
-/// The report of the sample that the README starts with, as far as its list of fuel stops.
+/// The report of the sample that the README starts with, as far as its table of legs.
 fn report() -> String {
     let output = Command::new(cargo_bin("drystage"))
         .args(["report", "sample-routes/plateau-loop.json"])
@@ -71,72 +47,49 @@ fn report() -> String {
         .output()
         .unwrap();
     let report = String::from_utf8(output.stdout).unwrap();
-    let (head, _) = report.split_once("\nFUEL STOPS").unwrap();
+    let (head, _) = report.split_once("\nLEGS").unwrap();
     format!("```text\n{head}```\n")
 }
 
-fn output(folder: &Path, arguments: &[&str]) -> String {
-    let output = Command::new(cargo_bin("drystage"))
-        .args(arguments)
-        .current_dir(folder)
-        .env_clear()
-        .output()
-        .unwrap();
-    assert!(output.status.success(), "{arguments:?}");
-    String::from_utf8(output.stdout).unwrap()
-}
-
-/// The fit of the sample log: its factors, and what it does to the trip.
-fn fit() -> String {
-    let arguments = ["calibrate", "plateau-loop.json", "plateau-loop-fills.csv"];
-    let fit = output(&root().join("sample-routes"), &arguments);
-    let (head, rest) = fit.split_once("\nFORETOLD").unwrap();
-    let (_, suspects) = rest.split_once("\nSUSPECT").unwrap();
-    format!("```text\n{head}\nSUSPECT{suspects}```\n")
-}
-
-/// The sample on its way, after two arrivals that used 15 % more than planned.
-fn way() -> String {
-    let folder = tempfile::tempdir().unwrap();
-    for name in [
-        "plateau-loop.json",
-        "plateau-loop.gpx",
-        "plateau-loop-pass.gpx",
-    ] {
-        let from = root().join("sample-routes").join(name);
-        fs::copy(from, folder.path().join(name)).unwrap();
-    }
-    let arrive = |place: &str, odometer: &str, left: &str| {
-        let arguments = [
-            "arrive",
-            "plateau-loop.json",
-            place,
-            "--odometer",
-            odometer,
-            "--left",
-            left,
-            "--cans",
-            "28.5",
-            "--how",
-            "dip",
-        ];
-        output(folder.path(), &arguments)
-    };
-    arrive("0", "88210", "40");
-    arrive("High Pens", "88282", "32.5");
-    let report = arrive("Bent Saddle", "88333", "26.6");
-    let (_, from) = report.split_once("\nUNDER WAY").unwrap();
-    let (section, _) = from.split_once("\nFUEL STOPS").unwrap();
-    format!("```text\nUNDER WAY{section}```\n")
-}
-
-/// One test, since all sections are written to one file.
 #[test]
-fn keys_and_reports_are_those_of_the_program() {
-    hold("keys", &keys());
+fn the_report_is_that_of_the_program() {
     hold("report", &report());
-    hold("calibrate", &fit());
-    hold("way", &way());
+}
+
+/// A reader gets through it: keys, columns and the method are pages of the manual.
+#[test]
+fn the_readme_is_short() {
+    let bytes = readme().len();
+    assert!(bytes <= 16 * 1024, "{bytes} bytes");
+}
+
+/// The table of commands names every page of the manual.
+#[test]
+fn every_page_of_the_manual_is_named() {
+    let manual = |page: &[&str]| {
+        let output = Command::new(cargo_bin("drystage"))
+            .arg("manual")
+            .args(page)
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{page:?}");
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let readme = readme();
+    let list = manual(&[]);
+    let pages: Vec<&str> = list
+        .lines()
+        .skip(1)
+        .filter_map(|line| line.split_whitespace().next())
+        .collect();
+    assert!(pages.len() > 3, "{list}");
+    for page in pages {
+        assert!(readme.contains(&format!("`{page}`")), "{page}");
+        let text = manual(&[page]);
+        assert!(text.lines().count() > 20, "{text}");
+        let widest = text.lines().map(|line| line.chars().count()).max();
+        assert!(widest <= Some(80), "{page}: {widest:?}");
+    }
 }
 
 #[test]

@@ -217,6 +217,7 @@ fn route(trip: &mut Value) {
             leg["distance_km"] = json!(10.5);
         }
         shares(leg);
+        wind(leg);
         climbs(leg);
     }
     // A trip with a name ends where it began.
@@ -242,6 +243,14 @@ fn place(place: &mut Value) {
         let place = place.as_object_mut().unwrap();
         place.shift_remove("lat");
         place.shift_remove("lon");
+    }
+}
+
+fn wind(leg: &mut Value) {
+    if leg.get("wind_kmh").is_some() != leg.get("wind_from_deg").is_some() {
+        let leg = leg.as_object_mut().unwrap();
+        leg.shift_remove("wind_kmh");
+        leg.shift_remove("wind_from_deg");
     }
 }
 

@@ -173,6 +173,15 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
                 ("/vehicle/tyres/load_rating_bar", json!(2.5)),
             ],
         ),
+        (
+            "wind-ignored",
+            vec![
+                ("/legs/0/wind_kmh", json!(30)),
+                ("/legs/0/wind_from_deg", json!(270)),
+                ("/legs/0/lat", Value::Null),
+                ("/legs/0/lon", Value::Null),
+            ],
+        ),
         ("cold", one("/legs/0/temperature_c", json!(-12))),
         ("start-cans-over", one("/rules/start_cans_l", json!(70))),
         (

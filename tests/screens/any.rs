@@ -70,7 +70,7 @@ proptest! {
         }
     }
 
-    /// Whatever is typed: undone to the last it is the trip of before, done again to the last the trip of after; and
+    /// Whatever is typed: undone to the last it is the trip of before, redone to the last the trip of after; and
     /// what only looks changes nothing.
     #[test]
     fn all_is_undone_and_done_again(

@@ -101,7 +101,7 @@ fn kept_sets_stand_side_by_side() {
     let shown = screen(&state, 80, 24);
     for row in [
         "as stated",
-        "as the dials stand",
+        "slider settings",
         "tent on the roof",
         "twice the sand",
     ] {
@@ -109,7 +109,7 @@ fn kept_sets_stand_side_by_side() {
     }
     assert!(shown.contains(" left "), "{shown}");
     let narrow = screen(&state, 40, 20);
-    assert!(narrow.contains("4 of 8 figures"), "{narrow}");
+    assert!(narrow.contains("4 of 8 columns"), "{narrow}");
     assert_eq!(after_each(state, &[Message::Close]).mode, Mode::Dials);
 }
 

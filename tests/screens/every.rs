@@ -377,7 +377,7 @@ fn every_key_in_every_panel_and_layer() {
 /// The keys that the last row tells, of those that the table has a word for in that layer.
 fn told_below(layer: Layer, buf: &Buffer) -> Vec<&'static Binding> {
     let foot = text(buf).lines().last().unwrap().to_owned();
-    let mut told: Vec<_> = keymap::told(layer)
+    let mut told: Vec<_> = keymap::footer_bindings(layer)
         .filter_map(|binding| {
             let words = format!("{} {}", binding.keys[0].name(), binding.short.unwrap());
             foot.find(&words).map(|at| (at, words.len(), binding))
@@ -406,7 +406,7 @@ fn the_foot_tells_keys_that_work() {
         let before = format!("{state:?}");
         for (columns, rows) in [(40, 10), (80, 24), (120, 40)] {
             let told = told_below(layer, &drawn(&state, PLAIN, columns, rows));
-            let all = keymap::told(layer)
+            let all = keymap::footer_bindings(layer)
                 .filter(|binding| works_now(&state, binding.message))
                 .count();
             assert!(
@@ -477,7 +477,7 @@ fn the_help_comes_from_everywhere_and_goes_back_there() {
         helped.update(Message::Help, &mut Stocked);
         assert_eq!(helped.layer(), Layer::Help);
         let shown = text(&start_drawn(&helped, PLAIN, 80, 24));
-        assert!(shown.contains("the next leg"), "{shown}");
+        assert!(shown.contains("next leg"), "{shown}");
         helped.update(Message::Close, &mut Stocked);
         assert_eq!(format!("{helped:?}"), before);
     }

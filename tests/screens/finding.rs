@@ -27,7 +27,7 @@ fn a_place_is_found_by_a_part_of_its_name_round_and_round() {
     assert_eq!(state.leg(), 1, "the same again goes on, round and round");
     let nowhere = find(state, "atlantis");
     assert_eq!(nowhere.mode, Mode::Prompt);
-    assert!(screen(&nowhere, 80, 24).contains("no place is named like"));
+    assert!(screen(&nowhere, 80, 24).contains("no place matches"));
 }
 
 #[test]
@@ -55,13 +55,13 @@ fn a_chosen_finding_leads_to_its_place() {
 #[test]
 fn the_help_shows_what_is_sought_in_it() {
     let mut keys = vec![Message::Help, Message::Find];
-    keys.extend(typed("DIALS"));
+    keys.extend(typed("SLIDERS"));
     keys.push(Message::Enter);
     let state = after_each(state(trip()), &keys);
     assert_eq!(state.mode, Mode::Help);
     let shown = screen(&state, 80, 24);
     assert!(
-        shown.contains("turn the dials") && !shown.contains("start of the trip"),
+        shown.contains("open the sliders") && !shown.contains("start of the trip"),
         "{shown}"
     );
     let again = after_each(state, &[Message::Close, Message::Help]);
@@ -72,12 +72,12 @@ fn the_help_shows_what_is_sought_in_it() {
 #[test]
 fn the_help_is_sought_by_key_and_shows_what_is_found_while_it_is_typed() {
     for (key, finds, not) in [
-        ("x", "cut the leg in two", "take away"),
-        ("S", "save in another file", "the next leg"),
-        ("ctrl-z", "back to the shell", "undo"),
-        ("Shift-Tab", "the panel before", "the next panel"),
+        ("x", "split the leg", "delete"),
+        ("S", "save under another name", "next leg"),
+        ("ctrl-z", "suspend; fg", "undo"),
+        ("Shift-Tab", "previous panel", "next panel"),
         ("f1", "this list, also while", "F2"),
-        ("und", "undo", "the next leg"),
+        ("und", "undo", "next leg"),
     ] {
         let mut keys = vec![Message::Help, Message::Find];
         keys.extend(typed(key));
@@ -103,7 +103,7 @@ fn the_cursor_tells_hours_and_litres_to_the_pump_and_back() {
         &[Message::NextLeg, Message::NextLeg, Message::NextLeg],
     );
     let shown = screen(&state, 200, 60);
-    for words in ["driven, needs", "going back needs"] {
+    for words in ["driving; best estimate needs", "return needs"] {
         assert!(shown.contains(words), "{words}\n{shown}");
     }
 }
@@ -116,13 +116,7 @@ fn what_was_found_is_gone_through_on_and_back() {
     keys.push(Message::Enter);
     let state = after_each(state(trip()), &keys);
     assert_eq!(state.at(), state.strip().length());
-    assert!(
-        state
-            .status
-            .as_deref()
-            .unwrap()
-            .contains("2 of 2 named like it")
-    );
+    assert!(state.status.as_deref().unwrap().contains("match 2 of 2"));
     let back = after_each(state, &[Message::PreviousMark]);
     assert_eq!(back.leg(), 1);
     let round = after_each(back, &[Message::PreviousMark]);

@@ -1,4 +1,4 @@
-//! The log of the way and the fitted vehicle on the screen: arrivals typed, the strip as driven, what is told.
+//! The log of the way and the fitted vehicle on the screen: arrivals typed, the strip as driven, the panels.
 
 use drystage::calibrate::FillCalibration;
 use drystage::io::csv::fills;
@@ -91,7 +91,7 @@ fn arrivals_are_typed_and_the_rest_is_planned_from_there() {
     send(&mut state, [Message::Close]);
     let shown = screen(&state, 120, 40, false);
     assert!(
-        shown.contains("trip log: at High Pens") && shown.contains("as driven"),
+        shown.contains("trip log: at High Pens") && shown.contains("driven"),
         "{shown}"
     );
     send(&mut state, [Message::Undo, Message::Undo, Message::Undo]);
@@ -193,7 +193,7 @@ fn what_is_as_proposed_is_taken_too() {
     );
 }
 
-/// A departure that was not written down is what is asked for first; at the finish the last reading is put right.
+/// A departure that no reading at the start yet is what is asked for first; at the finish the last reading is put right.
 #[test]
 fn departure_first_and_the_finish_once() {
     let mut state = arrived();
@@ -206,7 +206,7 @@ fn departure_first_and_the_finish_once() {
     );
     send(&mut state, [Message::Arrive]);
     let told = state.status.clone().unwrap();
-    assert!(told.contains("was not written down"), "{told}");
+    assert!(told.contains("no reading at the start yet"), "{told}");
     send(&mut state, [Message::Close]);
     assert_eq!(nodes(&state), [0, 1]);
     let departure = &state.trip().log()[0];
@@ -226,7 +226,7 @@ fn departure_first_and_the_finish_once() {
             .status
             .as_ref()
             .unwrap()
-            .contains("finish has a reading")
+            .contains("finish already has a reading")
     );
 }
 
@@ -426,7 +426,7 @@ fn turning_back_names_the_plan_of_the_return() {
     on(&mut state, Panel::Log);
     let entries = state.entries(Panel::Log);
     let shown = screen(&state, 300, 80, false);
-    // Advice, the return, the way that was driven, factors.
+    // Advice, the return, the way of the driven route, factors.
     assert_eq!(entries, 4);
     for line in [
         "■ Fewer than one trip in a hundred",
@@ -443,5 +443,5 @@ fn empty_panels_say_how_to_begin() {
     on(&mut state, Panel::Log);
     assert!(screen(&state, 80, 24, false).contains("No fuel readings yet"));
     on(&mut state, Panel::Calibration);
-    assert!(screen(&state, 80, 24, false).contains("Not fitted"));
+    assert!(screen(&state, 80, 24, false).contains("Not calibrated"));
 }

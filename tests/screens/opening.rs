@@ -45,7 +45,7 @@ fn it_scrolls_helps_and_is_left() {
     }
     assert!(!opening.update(Message::Help));
     assert_eq!(opening.layer(), Layer::Help);
-    assert!(drawn(&opening, 80, 24).contains("the next leg"));
+    assert!(drawn(&opening, 80, 24).contains("next leg"));
     assert!(!opening.update(Message::Close));
     assert_eq!(opening.layer(), Layer::Opening);
     assert!(opening.update(Message::Quit));

@@ -127,7 +127,7 @@ fn the_verdict_is_told_whole_at_any_size() {
 fn what_is_needed_is_told_on_the_smallest_screens() {
     let screen = text(&drawn(&state(trip()), PLAIN, 20, 5));
     let words: Vec<&str> = screen.split_whitespace().collect();
-    assert_eq!(words.join(" "), "too small: needs 40 x 10");
+    assert_eq!(words.join(" "), "terminal too small: needs 40 x 10");
 }
 
 #[test]
@@ -152,16 +152,16 @@ fn every_panel_is_read_on_the_smallest_screen() {
     assert!(strip.contains("km ▲km 0"), "{strip}");
     for heading in [
         "findings: ",
-        "fill and pour",
+        "fill and decant",
         "fuel checks",
         "how sure",
         "load and cans",
-        "what the spare fuel",
+        "what the fuel in cans",
         "map",
-        "if a pump is dry",
+        "if a fuel stop is dry",
         "what if",
         "trip log",
-        "this vehicle",
+        "calibration",
     ] {
         shown = after(shown, &[Message::NextPanel]);
         let panel = text(&drawn(&shown, PLAIN, 40, 10));

@@ -44,7 +44,7 @@ fn a_click_chooses_the_leg_under_it() {
     );
 }
 
-/// The wheel goes along the way over the strip; over a panel it scrolls that panel, once it is the chosen one.
+/// The wheel moves along the route over the strip; over a panel it scrolls that panel, once it is the chosen one.
 #[test]
 fn the_wheel_scrolls_what_lies_under_it() {
     let mut state = state(short_trip());

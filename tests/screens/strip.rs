@@ -79,7 +79,7 @@ fn the_cursor_goes_leg_by_leg_and_stays_in_sight() {
     assert_eq!((state.leg(), state.at()), (1, Kilometres::ZERO));
 }
 
-/// What runs dry is marked dry to its end, also where the lower edge of the samples lies in the same row.
+/// A tank that runs dry is marked to its end, also where the lower edge of the samples lies in the same row.
 #[test]
 fn what_runs_dry_is_marked_beneath_the_samples_too() {
     let mut dry = short_trip();

@@ -255,9 +255,9 @@ fn panels_wait_for_the_simulation_as_the_verdict_does() {
 #[test]
 fn the_strip_shows_no_decision_before_the_simulation() {
     let mut state = simulating(trip());
-    assert!(!screen(&state, 120, 40).contains("turn back before"));
+    assert!(!screen(&state, 120, 40).contains("turn-back point"));
     state.simulate(false);
-    assert!(screen(&state, 120, 40).contains("turn back before"));
+    assert!(screen(&state, 120, 40).contains("turn-back point"));
 }
 
 /// The differences that sliders and typing make are between plans by as many simulated trips.

@@ -115,7 +115,7 @@ fn an_edit_that_cannot_be_written_down_is_told_and_can_be_saved() {
     session.send(&format!("{UP}149\r"));
     session.wait_for_frame("unsaved edits are not backed up (the disk is full)");
     session.send("S");
-    session.wait_for_frame("save in the file");
+    session.wait_for_frame("save as");
     session.send(EMPTY);
     session.send(place.path("elsewhere.json").to_str().unwrap());
     session.send("\r");
@@ -168,7 +168,7 @@ fn what_is_offered_stays_when_nothing_is_decided() {
     session.ended();
     for leave in ["\u{3}", "TERM", "HUP", "INT"] {
         let mut session = place.start(&["trip.json"]);
-        session.wait_for_frame("1 change left unsaved");
+        session.wait_for_frame("1 change unsaved");
         if leave.len() == 1 {
             session.send(leave);
         } else {
@@ -224,9 +224,9 @@ fn two_windows_on_one_trip_know_of_each_other() {
     assert!(place.journal().contains("150.5") && !place.journal().contains("77 km"));
     first.send(SAVE);
     first.wait_for_frame("saved in");
-    second.wait_for_frame("changed by somebody else; saving will ask first");
+    second.wait_for_frame("changed on disk; saving asks first");
     second.send(SAVE);
-    second.wait_for_frame("puts this trip in its place");
+    second.wait_for_frame("y overwrites it");
     second.send("n");
     second.wait_for_frame("row ");
     assert!(is_longer(&place));
@@ -256,7 +256,7 @@ fn a_trip_through_a_named_pipe_is_a_new_one() {
     session.wait_for_frame("leg 1 of 6");
     writer.join().unwrap();
     session.send("S");
-    session.wait_for_frame("save in the file");
+    session.wait_for_frame("save as");
     session.send(EMPTY);
     session.send(pipe.to_str().unwrap());
     session.send("\r");
@@ -279,16 +279,16 @@ fn a_file_that_turns_into_something_else_is_told() {
         let path = place.path("trip.json");
         fs::remove_file(&path).unwrap();
         assert!(Command::new(make).arg(&path).status().unwrap().success());
-        session.wait_for_frame("changed by somebody else");
+        session.wait_for_frame("changed on disk");
         session.send(SAVE);
         if make == "mkdir" {
-            session.wait_for_frame("puts this trip in its place");
+            session.wait_for_frame("y overwrites it");
             session.send("y");
         }
         session.wait_for_frame(says);
         // The edit is where it was, and goes elsewhere.
         session.send("S");
-        session.wait_for_frame("save in the file");
+        session.wait_for_frame("save as");
         session.send(EMPTY);
         session.send(place.path("elsewhere.json").to_str().unwrap());
         session.send("\r");
@@ -322,7 +322,7 @@ fn edits_that_no_longer_fit_are_told_and_keep_nothing_from_being_written_down() 
     fs::write(&path, serde_json::to_string(&theirs).unwrap()).unwrap();
 
     let mut session = place.start(&["trip.json"]);
-    session.wait_for_frame("1 change left unsaved");
+    session.wait_for_frame("1 change unsaved");
     session.wait_for_frame("edits that no longer fit the file were left out: 2");
     session.send("y");
     session.wait_for_frame("* Four days");
@@ -332,5 +332,5 @@ fn edits_that_no_longer_fit_are_told_and_keep_nothing_from_being_written_down() 
     session.ended();
     let session = place.start(&["trip.json"]);
     session.wait_for_frame("leg 1: distance 150.5 -> 77 km");
-    session.wait_for_frame("2 changes left unsaved");
+    session.wait_for_frame("2 changes unsaved");
 }

@@ -59,7 +59,7 @@ fn a_paste_is_no_command_in_any_layer() {
     for (open, shows) in [
         ("e", "row 1 of"),
         ("\u{1b}", "e edit"),
-        ("d", "t table"),
+        ("d", "t compare"),
         ("t", "side by side"),
     ] {
         session.send(open);
@@ -70,7 +70,7 @@ fn a_paste_is_no_command_in_any_layer() {
         assert!(!session.text().starts_with('*'), "{}", session.text());
     }
     session.send("\u{1b}");
-    session.wait_for_frame("t table");
+    session.wait_for_frame("t compare");
     session.send("\u{1b}");
     session.wait_for_frame("e edit");
     session.send("q");

@@ -8,7 +8,7 @@ use super::session::Session;
 fn a_trip_of_six_legs_is_laid_out_from_nothing() {
     let place = Place::new();
     let mut session = place.start(&[]);
-    session.wait_for_frame("a trip by a few questions");
+    session.wait_for_frame("a new trip in a few questions");
     let mut keystrokes = 0;
     let mut send = |session: &mut Session, keys: &str, wait: &str| {
         keystrokes += if keys.starts_with('\u{1b}') {
@@ -19,13 +19,13 @@ fn a_trip_of_six_legs_is_laid_out_from_nothing() {
         session.send(keys);
         session.wait_for_frame(wait);
     };
-    send(&mut session, "\r", "1 of 12");
+    send(&mut session, "\r", "1 of 13");
     let answers = [
-        "Loop", "p", "1.3", "8,5", "40", "1050", "", "Camp", "y", "Ford", "120", "g",
+        "Loop", "p", "1.3", "8,5", "40", "1050", "", "Camp", "y", "Ford", "120", "g", "",
     ];
     for (number, answer) in answers.iter().enumerate() {
         let wait = if number + 2 <= answers.len() {
-            format!("{} of 12", number + 2)
+            format!("{} of 13", number + 2)
         } else {
             "leg 1 of 1".to_owned()
         };
@@ -48,7 +48,7 @@ fn a_trip_of_six_legs_is_laid_out_from_nothing() {
         send(&mut session, &format!("{name}\r"), "row 5 of");
         send(&mut session, &format!("{km}\r"), "row 6 of");
     }
-    send(&mut session, SAVE, "save in the file");
+    send(&mut session, SAVE, "save as");
     session.wait_for_frame("loop.json");
     // In the folder of the test, not where the program was started.
     session.send(EMPTY);

@@ -73,7 +73,7 @@ fn the_trip_is_shown_and_keys_are_read_before_the_first_plan() {
         });
         session.send(UP);
         session.send("?");
-        session.wait_for_frame("the next leg");
+        session.wait_for_frame("next leg");
         session.send(ESC);
         session.wait_for_frame("calculating");
         session.send(keys);
@@ -98,7 +98,7 @@ fn a_panic_in_the_first_plan_is_told_and_the_terminal_stays_sane() {
     session.wait_for_frame("on purpose, while planning");
     let text = session.text();
     assert!(
-        text.contains("a mistake of drystage's own") && text.contains("Four days"),
+        text.contains("internal error") && text.contains("Four days"),
         "{text}"
     );
     session.send("q");

@@ -115,7 +115,7 @@ fn another_size_looks_like_a_fresh_start() {
         std::thread::sleep(Duration::from_millis(60));
     }
     resized.send("?");
-    resized.wait_for_frame("shapes, cautions");
+    resized.wait_for_frame("symbols, cautions");
     resized.send("\u{1b}");
     let text = fresh.text();
     resized.wait_until(&text, |shown| shown.whole() && shown.text() == text);
@@ -153,7 +153,7 @@ fn a_slider_that_is_moved_is_simulated_too() {
     ));
     let mut session = Session::start(command, USUAL, &[]);
     session.wait_for_frame("in jerry cans");
-    // The third dial is more load.
+    // The third dial is extra cargo.
     session.send("djjl");
     session.wait_for_frame("10 kg");
     session.wait_until("verdict", |shown| {

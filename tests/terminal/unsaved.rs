@@ -35,7 +35,7 @@ fn what_was_typed_before_a_kill_is_offered_and_taken_up() {
     assert_eq!(first_km(&place.trip("trip.json")), Kilometres::new(142.0));
 
     let mut session = place.start(&["trip.json"]);
-    session.wait_for_frame("1 change left unsaved the last time");
+    session.wait_for_frame("1 change unsaved from last time");
     session.wait_for_frame("leg 1: distance 142 -> 150.5 km");
     session.send("y");
     session.wait_for_frame("* Four days");
@@ -43,7 +43,7 @@ fn what_was_typed_before_a_kill_is_offered_and_taken_up() {
     session.signal("KILL");
     session.ended();
     let mut session = place.start(&["trip.json"]);
-    session.wait_for_frame("1 change left unsaved");
+    session.wait_for_frame("1 change unsaved");
     session.send("y");
     session.wait_for_frame("* Four days");
     session.send(SAVE);
@@ -65,7 +65,7 @@ fn edits_that_are_dropped_are_gone() {
     session.signal("KILL");
     session.ended();
     let mut session = place.start(&["trip.json"]);
-    session.wait_for_frame("left unsaved");
+    session.wait_for_frame("unsaved from last time");
     session.send("n");
     session.wait_for_frame("leg 1 of 6");
     wait_until("no journal", || place.journal().is_empty());
@@ -110,15 +110,15 @@ fn a_file_that_somebody_else_changed_is_not_written_over_unasked() {
         .unwrap()
         .replace("\"distance_km\": 142", "\"distance_km\": 77");
     fs::write(place.path("trip.json"), &theirs).unwrap();
-    session.wait_for_frame("changed by somebody else; saving will ask");
+    session.wait_for_frame("changed on disk; saving asks");
     session.send(SAVE);
-    session.wait_for_frame("puts this trip in its place");
+    session.wait_for_frame("y overwrites it");
     session.send("n");
     session.wait_for_frame("row 6 of");
     assert_eq!(fs::read_to_string(place.path("trip.json")).unwrap(), theirs);
     // In another file, then.
     session.send("S");
-    session.wait_for_frame("save in the file");
+    session.wait_for_frame("save as");
     session.send(EMPTY);
     session.send(place.path("mine.json").to_str().unwrap());
     session.send("\r");
@@ -136,7 +136,7 @@ fn a_file_that_was_changed_is_read_again_when_nothing_is_unsaved() {
         .unwrap()
         .replace("Four days", "Five days");
     fs::write(place.path("trip.json"), theirs).unwrap();
-    session.wait_for_frame("y reads it again");
+    session.wait_for_frame("y reloads it");
     session.send("y");
     session.wait_for_frame("Five days");
 }
@@ -147,7 +147,7 @@ fn a_place_that_cannot_be_written_keeps_the_edits() {
     let place = Place::new();
     let mut session = place.edited();
     session.send("S");
-    session.wait_for_frame("save in the file");
+    session.wait_for_frame("save as");
     session.send(EMPTY);
     session.send(place.path("trip.json/deeper.json").to_str().unwrap());
     session.send("\r");
@@ -167,7 +167,7 @@ fn pasted_text_is_typed_into_a_field() {
     session.send("e");
     session.wait_for_frame("row 1 of");
     session.send("\r");
-    session.wait_for_frame("Enter take");
+    session.wait_for_frame("Enter accept");
     session.send(EMPTY);
     session.send("\u{1b}[200~q\u{7}ui\rck spring\u{1b}[201~");
     session.wait_for_frame("qui ck spring");

@@ -210,7 +210,7 @@ fn ctrl_c_ends_what_is_read_from_the_screen_without_a_trip() {
     let command = CommandBuilder::new(env!("CARGO_BIN_EXE_drystage"));
     let state = folder.path().to_str().unwrap();
     let mut session = Session::start(command, USUAL, &[("XDG_STATE_HOME", state)]);
-    session.wait_for_frame("a trip by a few questions");
+    session.wait_for_frame("a new trip in a few questions");
     session.send("j\r");
     session.wait_for_frame("file to import");
     session.send(pipe.to_str().unwrap());

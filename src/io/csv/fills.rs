@@ -57,6 +57,42 @@ const COLUMNS: [Column; 15] = [
     named("price_per_l", Holds::Number),
     named("note", Holds::Text),
 ];
+/// The columns, those that say one thing in several units together, and what to enter.
+pub(crate) const COLUMN_HELP: [(&str, &str); 11] = [
+    (
+        "date",
+        "Date of the fill, ISO 8601, such as 2026-03-14. Without dates nothing is known of driving days.",
+    ),
+    (
+        "odometer_km, odometer_mi",
+        "Odometer as shown; the trip's odometer factor or tyres correct it.",
+    ),
+    ("litres, gal_us, gal_imp", "Fuel filled."),
+    (
+        "to_brim",
+        "yes if the tank was filled to the brim, otherwise no. A part fill is added to the next full one.",
+    ),
+    ("surface", "Surface since the last fill; default sealed."),
+    (
+        "sand_share",
+        "Part of the distance since the last fill in soft sand; default 0.",
+    ),
+    (
+        "low_range_share",
+        "Part of the distance since the last fill in low range; default 0.",
+    ),
+    (
+        "load_kg",
+        "Load over one person in an empty vehicle; default 0.",
+    ),
+    ("roof", "What was on the roof; default none."),
+    (
+        "idle_h",
+        "Hours with the engine running at rest; default 0.",
+    ),
+    ("price_per_l, note", "Not used."),
+];
+
 const FILLS: Columns = Columns {
     known: &[&COLUMNS],
     needed: &["to_brim"],

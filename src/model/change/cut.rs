@@ -17,7 +17,9 @@ use crate::model::line::Line;
 use crate::model::route::{DETOUR_FACTOR, Leg, Position, WayBack};
 use crate::model::track::{Point, Track};
 use crate::model::what_if::WhatIf;
-use crate::quantity::{Factor, Grade, Hours, Kilometres, Metres, Share};
+use crate::quantity::{
+    Degrees, Factor, Grade, Hours, Kilometres, KilometresPerHour, Metres, Share,
+};
 
 /// What of a leg is shared out when it is cut.
 const EXTENSIVE: [&str; 4] = ["distance_km", "ascent_m", "descent_m", "idle_h"];
@@ -480,6 +482,22 @@ impl Weights {
         }
     }
 
+    /// The mean of two winds as vectors, and where it blows from; a leg that sets none has a calm.
+    fn mean_wind(&self, first: &Leg, second: &Leg) -> (KilometresPerHour, Degrees) {
+        let [one, two] = [first, second].map(|leg| {
+            leg.wind().map_or([0.0, 0.0], |(wind, from)| {
+                let (east, north) = from.get().to_radians().sin_cos();
+                [wind.get() * east, wind.get() * north]
+            })
+        });
+        let [east, north] = [0, 1].map(|axis| self.mean(one[axis], two[axis]));
+        let from = east.atan2(north).to_degrees().rem_euclid(360.0);
+        (
+            KilometresPerHour::new(east.hypot(north)),
+            Degrees::new(from),
+        )
+    }
+
     fn mean(&self, one: f64, two: f64) -> f64 {
         // Equal values stay what they are, to the last digit.
         if one.to_bits() == two.to_bits() {
@@ -533,6 +551,12 @@ impl Weights {
         let wind = |leg: &Leg| leg.headwind_kmh.unwrap_or_default();
         joined.headwind_kmh = (first.headwind_kmh.is_some() || second.headwind_kmh.is_some())
             .then(|| wind(first) * self.0 + wind(second) * self.1);
+        (joined.wind_kmh, joined.wind_from_deg) = if first.wind() == second.wind() {
+            (first.wind_kmh, first.wind_from_deg)
+        } else {
+            let (wind, from) = self.mean_wind(first, second);
+            (Some(wind), Some(from))
+        };
         if first.way_back != second.way_back {
             let factor = self.mean(first.return_factor().get(), second.return_factor().get());
             joined.way_back = Some(WayBack {

@@ -334,7 +334,12 @@ fn legs(parts: &Parts<'_>, found: &mut Found) {
     if let Some(start) = parts.start {
         let place = Place::from(start);
         located = place.position.is_some();
-        lone_coordinate(&place, [start.lat, start.lon], found);
+        both_or_none(
+            &place,
+            ["lat", "lon"],
+            [start.lat.is_some(), start.lon.is_some()],
+            found,
+        );
         as_met_before(&mut places, place, found);
     }
     for (number, leg) in parts.legs.iter().enumerate() {
@@ -356,7 +361,18 @@ fn legs(parts: &Parts<'_>, found: &mut Found) {
             let says = "is missing; set it, or give the leg a track, or give lat and lon to both of its places";
             found.add(pointer(&place, "distance_km"), says);
         }
-        lone_coordinate(&place, [leg.lat, leg.lon], found);
+        both_or_none(
+            &place,
+            ["lat", "lon"],
+            [leg.lat.is_some(), leg.lon.is_some()],
+            found,
+        );
+        both_or_none(
+            &place,
+            ["wind_kmh", "wind_from_deg"],
+            [leg.wind_kmh.is_some(), leg.wind_from_deg.is_some()],
+            found,
+        );
         shares(leg, &place, found);
         climbs(leg, &place, found);
         as_met_before(&mut places, place, found);
@@ -371,11 +387,11 @@ fn pointer(place: &Place<'_>, key: &str) -> String {
     }
 }
 
-/// Finds a latitude without a longitude and the reverse.
-fn lone_coordinate(place: &Place<'_>, stated: [Option<Degrees>; 2], found: &mut Found) {
+/// Finds a key that is missing beside another one.
+fn both_or_none(place: &Place<'_>, keys: [&str; 2], stated: [bool; 2], found: &mut Found) {
     let (there, missing) = match stated {
-        [Some(_), None] => ("lat", "lon"),
-        [None, Some(_)] => ("lon", "lat"),
+        [true, false] => (keys[0], keys[1]),
+        [false, true] => (keys[1], keys[0]),
         _ => return,
     };
     let says = format!("is missing; `{there}` is set, so set both or neither");

@@ -203,14 +203,14 @@ fn stops(trip: &Trip) -> Vec<&str> {
     names
 }
 
-/// The words of the roof dial and of the tread dial are those of the format.
+/// The words of the roof and tread sliders are those of the trip file.
 const ROOFS: &[RoofShape] = RoofShape::ALL;
 const TREADS: &[Tread] = Tread::ALL;
-/// Where tyres can be let down.
-const AIRED: [&str; 3] = ["nowhere", "sand and mud", "off sealed roads"];
-/// What stands for no stop being dry.
+/// Where tyres are aired down.
+const AIRED: [&str; 3] = ["never", "sand and mud", "off sealed roads"];
+/// The reading for no dry fuel stop.
 const NO_STOP: &str = "none";
-/// Confidences that are told.
+/// The success targets of the slider.
 const TARGETS: [Share; 5] = [
     Share::new(0.5),
     Share::new(0.8),

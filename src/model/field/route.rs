@@ -9,7 +9,7 @@ use super::{Field, Kind, MOST_ITEMS};
 use crate::model::route;
 use crate::model::vocabulary::{Rely, Surface};
 use crate::quantity::{
-    Factor, Grade, Hours, Kilometres, KilometresPerHour, Litres, Metres, MoneyPerLitre,
+    Degrees, Factor, Grade, Hours, Kilometres, KilometresPerHour, Litres, Metres, MoneyPerLitre,
 };
 
 /// More than any leg climbs.
@@ -74,6 +74,10 @@ pub(super) static FIELDS: &[Field] = &[
         "Air temperature."),
     may("/legs/*/headwind_kmh", number(KilometresPerHour::UNIT, -120.0, 120.0), Number(0.0),
         "Headwind at the height of the vehicle; negative for a tailwind."),
+    may("/legs/*/wind_kmh", number(KilometresPerHour::UNIT, 0.0, 120.0), Number(0.0),
+        "Wind at the height of the vehicle, blowing from `wind_from_deg`; the bearing of the leg makes it a headwind or tailwind."),
+    may("/legs/*/wind_from_deg", number(Degrees::UNIT, 0.0, 360.0), Nothing,
+        "Direction that the wind blows from, clockwise from north: 270 is west. The places of the leg need coordinates."),
     may("/legs/*/idle_h", number(Hours::UNIT, 0.0, 240.0), Number(0.0), "Time with the engine idling."),
     may("/legs/*/camp_l_per_day", number(Litres::UNIT, 0.0, 50.0), Number(0.0),
         "Vehicle fuel that a heater, stove or generator burns on each day at the place."),

@@ -374,6 +374,9 @@ fn route(facts: &TripFacts<'_>, trial: &Trial, legs: &[PlannedLeg], findings: &m
                 what,
             });
         };
+        if leg.wind().is_some() && terrain.bearing.is_none() {
+            tell(What::WindIgnored);
+        }
         for figure in differing(leg) {
             tell(What::TrackDiffers(figure));
         }

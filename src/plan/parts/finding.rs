@@ -160,6 +160,8 @@ pub enum What {
         needed: Bar,
         road: Bar,
     },
+    /// The leg's wind has a direction, and the leg has no bearing: its places have no coordinates, or they are one place.
+    WindIgnored,
     /// So cold that engine, oil and fuel suffer: the coldest leg's temperature, and what it adds to the leg's litres.
     Cold { temperature: Celsius, more: Share },
     /// The engine cannot hold the base speed in the base condition.
@@ -291,6 +293,7 @@ impl Finding {
             | What::EngineLimit { .. }
             | What::NotSofter { .. }
             | What::PressureLow { .. }
+            | What::WindIgnored
             | What::Cold { .. }
             | What::StartCansOver { .. }
             | What::BaselineSpeedNotReached { .. }
@@ -342,6 +345,7 @@ impl Finding {
             What::AiredDownFast { .. } => "tyres-soft-and-fast",
             What::NotSofter { .. } => "tyres-not-softer",
             What::PressureLow { .. } => "tyres-pressure-low",
+            What::WindIgnored => "wind-ignored",
             What::Cold { .. } => "cold",
             What::StartCansOver { .. } => "start-cans-over",
             What::BaselineSpeedNotReached { .. } => "base-speed-held",

@@ -4,11 +4,9 @@
 use std::sync::Arc;
 
 use crate::consumption::usage::Usage;
-use crate::doubt::checks::FuelChecks;
 use crate::doubt::drivers::{Driver, drivers};
 use crate::doubt::study::{Drawn, Effort, FEW_BLOCKS, Policy};
-use crate::doubt::vehicle::VehicleDoubt;
-use crate::doubt::world::{LegDoubt, World};
+use crate::doubt::world::LegDoubt;
 use crate::quantity::{Factor, Litres};
 use crate::solver::fuel::Problem;
 
@@ -29,27 +27,6 @@ impl Doubt {
         let legs = &self.study.policy.problem.legs;
         again.before = again.needed_with(legs, &vec![Factor::new(1.0); legs.len()]);
         again
-    }
-
-    /// The spare litres at the success target if so much were known of the vehicle.
-    pub(in crate::plan) fn spare_with(&self, vehicle: VehicleDoubt) -> Litres {
-        let study = &self.study;
-        let world = World {
-            vehicle,
-            ..World::clone(&study.world)
-        };
-        let effort = Effort::of_question(study.world.legs.len(), study.effort.threads);
-        let drawn = Drawn::of(world, effort);
-        let (problem, need) = (&study.policy.problem, &study.policy.need);
-        let refitted = |checks: &Arc<FuelChecks>| {
-            Arc::new(checks.refitted(&drawn, (problem, need), &drawn.world().legs))
-        };
-        let policy = Policy {
-            checks: study.policy.checks.as_ref().map(refitted),
-            ..study.policy.clone()
-        };
-        let spare = drawn.spare(std::slice::from_ref(&policy));
-        spare[0].quantile(study.share)
     }
 
     /// What [`Doubt::drivers`] gives, if it was asked before.

@@ -1,16 +1,17 @@
 //! What to learn of the vehicle first: which kind of driving, from brim to brim before setting out, would narrow the spare
 //! litres of this trip most.
 //!
-//! How far a way narrows the factors does not hang on what it will take, so it is known before it is driven (pre-posterior
-//! analysis; Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, from memory). The trip is sampled again with
-//! the factors where they are and their spreads as they would be. What the way will find moves the spare litres up or down
-//! as well; on the mean over all that it may find they are those told here.
+//! How far an interval narrows the factors does not depend on the fuel that it turns out to use, so it is known before it is
+//! driven (pre-posterior analysis; Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, from memory). The trip is
+//! planned again, by few simulated trips, with the factors where they are and their standard deviations as they would be: what
+//! a gauge that is off asks for on top is in both plans. What the interval finds moves the litres up or down as well; on the
+//! mean over all that it may find they are those given here.
 //!
 //! Left out: the way to and from such ground within the same fill, and resting with the engine running.
 
 use crate::calibrate::{Factors, foreseen};
 use crate::consumption::surface;
-use crate::doubt::vehicle::VehicleDoubt;
+use crate::doubt::study::Effort;
 use crate::model::Trip;
 use crate::model::fills::Way;
 use crate::model::vehicle::REFERENCE_LOAD;
@@ -67,11 +68,13 @@ impl Plan {
         }
         let vehicle = &self.trip.vehicle;
         let known = Factors::of(vehicle);
-        let with = |factors: &Factors| {
-            let fitted = factors.saved(vehicle.baseline_l_per_100km);
-            doubt.spare_with(VehicleDoubt::fitted(&fitted))
+        let effort = Effort::of_question(self.trip.legs.len(), doubt.effort().threads);
+        let needed_with = |factors: &Factors| {
+            let mut trip = Trip::clone(&self.trip);
+            trip.vehicle.calibration = Some(factors.saved(vehicle.baseline_l_per_100km));
+            Self::needed_at_target(&trip, effort)
         };
-        let as_known = with(&known);
+        let as_known = needed_with(&known);
         let has_roof = self.trip.load().roof_shape() != RoofShape::None
             && surface::roof_drag(self.trip.load().roof_shape()) > SquareMetres::ZERO;
         let mut lessons: Vec<Lesson> = Kind::ALL
@@ -80,7 +83,7 @@ impl Plan {
             .map(|kind| {
                 let distance = kind.distance();
                 let way = foreseen(vehicle, &known, distance, &kind.way(&self.trip));
-                let gain = as_known - with(&known.narrowed(&[way]));
+                let gain = as_known - needed_with(&known.narrowed(&[way]));
                 Lesson {
                     kind,
                     distance,

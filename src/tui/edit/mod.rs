@@ -43,7 +43,7 @@ pub(super) fn of_trip(state: &mut State, message: Message) -> Option<Effect> {
         Message::Edit => open(state),
         Message::Arrive => arrive(state),
         Message::Undo => turn(state, "undone", |state| state.history.undo()),
-        Message::Redo => turn(state, "done again", |state| state.history.redo()),
+        Message::Redo => turn(state, "redone", |state| state.history.redo()),
         Message::Save if state.file.is_some() => {
             return Some(Effect::Save {
                 over: false,
@@ -171,14 +171,13 @@ pub(super) fn can_begin(state: &State) -> bool {
 
 fn begin(state: &mut State, typed: Option<char>) {
     let Some(row) = chosen_row(state) else {
-        state.status = Some("nothing here yet: a puts something in".into());
+        state.status = Some("nothing here yet: press a to add".into());
         return;
     };
     let numbers = matches!(row.field.kind, Kind::Number { .. } | Kind::Whole { .. });
     let typed = typed.filter(|_| numbers);
     if row.field.kind == Kind::Patch {
-        state.status =
-            Some("a what-if is made by turning dials; here it is renamed or taken out".into());
+        state.status = Some("make a what-if with the sliders; here you rename or delete it".into());
         return;
     }
     let mut editor = Editor::new(row, state.trip(), state.units(), typed);

@@ -41,7 +41,7 @@ pub(in crate::tui) fn of_question(
             Some(Effect::Reload)
         }
         (Question::Recover, Message::Close) => {
-            state.status = Some("y takes the edits up, n drops them".into());
+            state.status = Some("y restores the edits, n discards them".into());
             None
         }
         (_, Message::Help) => {

@@ -31,7 +31,7 @@ pub(super) fn add(state: &mut State) {
     };
     if node > trip.legs.len() {
         go_to(state, trip.legs.len());
-        state.status = Some("the finish has a reading: here it is, to be put right".into());
+        state.status = Some("the finish already has a reading: edit it here".into());
         return;
     }
     let came_late = node == 0 && !log.is_empty();
@@ -44,7 +44,8 @@ pub(super) fn add(state: &mut State) {
         state.proposal = Some(Proposal { plan, reading });
         if came_late {
             state.status = Some(
-                "the departure was not written down: here it is as planned, type over it".into(),
+                "no reading at the start yet: enter it here; the planned values are filled in"
+                    .into(),
             );
         }
         begin(state, None);

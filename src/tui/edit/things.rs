@@ -48,11 +48,11 @@ pub(super) fn add(state: &mut State) {
         Topic::People => {
             Change::insert_item(list, new, json!({ "name": "new person", "mass_kg": 75 }))
         }
-        Topic::Gear => Change::insert_item(list, new, json!({ "name": "new thing", "mass_kg": 0 })),
+        Topic::Gear => Change::insert_item(list, new, json!({ "name": "new gear", "mass_kg": 0 })),
         Topic::Cans => Change::insert_item(list, new, json!({ "size_l": 20, "empty_kg": 4.3 })),
         Topic::Log => return reading::add(state),
         _ => {
-            state.status = Some("a what-if is made by turning dials".into());
+            state.status = Some("make a what-if with the sliders: d".into());
             return;
         }
     };
@@ -68,7 +68,7 @@ pub(super) fn add(state: &mut State) {
             state.row = first.unwrap_or(0);
         }
         begin(state, None);
-        // What a new thing is called is a guess.
+        // What a new gear is called is a guess.
         state.editor = state.editor.take().map(Editor::replaced_by_typing);
     }
 }
@@ -122,7 +122,7 @@ pub(super) fn displace(state: &mut State, later: bool) {
         at.checked_sub(1)
     };
     let Some(to) = to else {
-        state.status = Some("it is the first".into());
+        state.status = Some("already first".into());
         return;
     };
     let change = match state.topic {

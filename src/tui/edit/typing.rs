@@ -180,7 +180,7 @@ fn answered(state: &mut State) -> Option<Effect> {
     match prompt.purpose {
         Purpose::SaveAs { then_quit } => {
             if text.is_empty() {
-                state.problem_of_prompt("must be the name of a file, got nothing".to_owned());
+                state.problem_of_prompt("enter a file name".to_owned());
                 return None;
             }
             state.prompt = None;

@@ -20,11 +20,11 @@ pub(super) fn prompt(
     buf: &mut Buffer,
 ) -> Position {
     let asks = match prompt.purpose {
-        Purpose::SaveAs { .. } => "save in the file".to_owned(),
-        Purpose::KeepDials => "keep this what-if under the name".to_owned(),
-        Purpose::Find => "go to the place named like".to_owned(),
+        Purpose::SaveAs { .. } => "save as".to_owned(),
+        Purpose::KeepDials => "save this what-if under the name".to_owned(),
+        Purpose::Find => "search for a place".to_owned(),
         Purpose::SplitAt { length } => format!(
-            "cut leg {} of {} after",
+            "split leg {} of {} after",
             state.leg(),
             state.units().distance(length, Toward::Nearest)
         ),
@@ -41,7 +41,7 @@ pub(super) fn prompt(
     write(buf, past(line, room + 1), unit, Style::new());
     let (says, style) = match &prompt.problem {
         Some(problem) => (format!("▲ {problem}"), theme.words(Meaning::Short)),
-        None => ("Enter takes it, Esc gives up".to_owned(), DIM),
+        None => ("Enter accepts, Esc cancels".to_owned(), DIM),
     };
     write(buf, row(area, 2), &says, style);
     cursor
@@ -57,23 +57,23 @@ pub(super) fn question(state: &State, question: Question, area: Rect, buf: &mut 
             "y saves and quits, n quits without, Esc goes back",
         ),
         Question::Overwrite { .. } => (
-            format!("{file} was changed by somebody else since it was read"),
-            "y puts this trip in its place, n or Esc leaves it; S saves in another file",
+            format!("{file} has changed on disk since it was read"),
+            "y overwrites it, n or Esc leaves it; S saves under another name",
         ),
         Question::Replace { .. } => (
-            format!("{} is already there", state.saving_to().unwrap_or(file)),
-            "y puts this trip in its place, n or Esc leaves it",
+            format!("{} already exists", state.saving_to().unwrap_or(file)),
+            "y overwrites it, n or Esc leaves it",
         ),
         Question::Recover => (
             format!(
-                "{} left unsaved the last time",
+                "{} unsaved from last time",
                 changes(state.left_over().len())
             ),
-            "y takes them up, n drops them",
+            "y restores them, n discards them",
         ),
         Question::Reload => (
-            format!("{file} was changed by somebody else since it was read"),
-            "y reads it again, n or Esc keeps what is here",
+            format!("{file} has changed on disk since it was read"),
+            "y reloads it, n or Esc keeps your trip",
         ),
     };
     Clear.render(area, buf);

@@ -23,15 +23,9 @@ const LEAST: (u16, u16) = (16, 4);
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let vehicle = state.plan().vehicle();
-    let area = panel::heading(
-        state,
-        Panel::Calibration,
-        "this vehicle: fitted factors",
-        area,
-        buf,
-    );
+    let area = panel::heading(state, Panel::Calibration, "calibration", area, buf);
     let Some(fitted) = &vehicle.calibration else {
-        let says = "Not fitted: the plan goes by tables. `drystage calibrate TRIP LOG.csv --save` fits it to its own fill-ups.";
+        let says = "Not calibrated: the plan uses published tables. To calibrate: drystage calibrate TRIP LOG.csv --save";
         panel::entries(std::iter::once(Entry::plain(says)), area, buf);
         return;
     };
@@ -100,5 +94,5 @@ fn picture(theme: Theme, ways: &[Predicted], units: Units, area: Rect, buf: &mut
         }
     }
     let last = row(area, grid.len());
-    write(buf, last, "   0 predicted by the others →, used ↑", DIM);
+    write(buf, last, "   0 predicted from the others →, actual ↑", DIM);
 }

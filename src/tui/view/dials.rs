@@ -52,7 +52,7 @@ fn title(state: &State) -> String {
         .beneath()
         .map_or_else(String::new, |name| format!(" {name}"));
     if !state.board.is_turned() {
-        return "what if: all dials as stated".to_owned();
+        return "what if: all sliders as in the trip".to_owned();
     }
     if state.editor.is_some() {
         // What is shown is what is typed.
@@ -63,7 +63,7 @@ fn title(state: &State) -> String {
         |difference| dial::difference(&difference, state.units()),
     );
     if told.is_empty() {
-        format!("what if{beneath}: nothing changes")
+        format!("what if{beneath}: no change")
     } else {
         format!("what if{beneath}: {}", told.join(", "))
     }

@@ -3,7 +3,7 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::super::keymap::{Binding, Layer, told};
+use super::super::keymap::{Binding, Layer, footer_bindings};
 use super::super::message::Message;
 use super::super::state::State;
 use super::super::theme::{BOLD, DIM};
@@ -32,7 +32,7 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
 /// The keys of a layer that would do something, as many as there is room for: help and the way out always, then those
 /// that stand first in the table.
 pub(super) fn keys(layer: Layer, works: impl Fn(Message) -> bool, area: Rect, buf: &mut Buffer) {
-    let (last, mut first): (Vec<_>, Vec<_>) = told(layer)
+    let (last, mut first): (Vec<_>, Vec<_>) = footer_bindings(layer)
         .filter(|binding| works(binding.message))
         .partition(|binding| {
             matches!(

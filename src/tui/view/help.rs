@@ -1,4 +1,4 @@
-//! The list of keys, made from the table of keys; what the shapes mean; the cautions.
+//! The list of keys from the key table, the symbols, and the cautions.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
@@ -15,7 +15,7 @@ use crate::present::mark::MarkKind;
 use crate::present::strip::Supply;
 use crate::quantity::Litres;
 
-/// Columns of the keys and of the shapes.
+/// Columns of the keys and of the symbols.
 const KEYS: u16 = 18;
 /// Longest line that is pleasant to read.
 const READABLE: u16 = 76;
@@ -23,7 +23,7 @@ const READABLE: u16 = 76;
 /// One line of the help.
 pub(in crate::tui) enum Line {
     Title(&'static str),
-    /// Keys or shapes, and what they are.
+    /// Keys or symbols, and what they mean.
     Entry(String, String),
     /// A sentence, wrapped when drawn.
     Sentence(&'static str),
@@ -40,10 +40,10 @@ fn lines() -> Vec<Line> {
         }
         lines.push(Line::Blank);
     }
-    lines.push(Line::Title("shapes"));
+    lines.push(Line::Title("symbols"));
     lines.extend(shapes());
     lines.push(Line::Blank);
-    lines.push(Line::Title("beware"));
+    lines.push(Line::Title("cautions"));
     lines.extend(CAUTIONS.map(Line::Sentence));
     lines
 }
@@ -73,11 +73,14 @@ fn shapes() -> Vec<Line> {
         (shapes::FULL, "fuel in the tank"),
         (shapes::CANS, "fuel in cans"),
         (shapes::TANK_TOP, "a full tank"),
-        (shapes::RESERVE, "what must be left"),
-        (shapes::place(Supply::Counted), "fuel that is relied on"),
+        (shapes::RESERVE, "minimum on arrival"),
+        (
+            shapes::place(Supply::Counted),
+            "fuel stop that is relied on",
+        ),
         (
             shapes::place(Supply::NotCounted),
-            "fuel that is not relied on",
+            "fuel stop that is not relied on",
         ),
         (shapes::place(Supply::None), "a place without fuel"),
         (shapes::SAND, "soft sand, by its share of the leg"),
@@ -102,8 +105,7 @@ fn spoken(key: Key) -> String {
     }
 }
 
-/// The lines that a key or a text finds; all of them without one. What is the name of a key finds what that key does,
-/// anything else the lines that have it, in whatever case.
+/// The lines that match a search: of a key by its name, otherwise of a text in any case. All lines if nothing is searched for.
 pub(in crate::tui) fn found(sought: &str) -> Vec<Line> {
     let sought = sought.trim();
     let lines = lines();
@@ -128,7 +130,7 @@ pub(in crate::tui) fn found(sought: &str) -> Vec<Line> {
     lines.into_iter().filter(says).collect()
 }
 
-/// Draws it; where the cursor stands, while what is sought is typed.
+/// Draws the list; the position of the cursor while a search is typed.
 pub(super) fn render(help: &Help, area: Rect, buf: &mut Buffer) -> Option<Position> {
     let head = row(area, 0);
     let body = above(below(area, 1), 1);
@@ -161,7 +163,7 @@ pub(super) fn render(help: &Help, area: Rect, buf: &mut Buffer) -> Option<Positi
         }
     }
     if lines.is_empty() {
-        let none = format!("nothing here says `{}`", help.sought.text());
+        let none = format!("no match for `{}`", help.sought.text());
         write(buf, row(body, 0), &none, Style::new());
     } else {
         let more = if next > usize::from(body.height) || scroll + next < lines.len() {
@@ -175,10 +177,10 @@ pub(super) fn render(help: &Help, area: Rect, buf: &mut Buffer) -> Option<Positi
     let line = first(head, head.width.saturating_sub(19));
     let sought = &help.sought;
     if !help.is_typed && sought.text().is_empty() {
-        write(buf, line, "keys, shapes, cautions", BOLD);
+        write(buf, line, "keys, symbols, cautions", BOLD);
         return None;
     }
-    let used = write(buf, line, "find ", BOLD);
+    let used = write(buf, line, "search ", BOLD);
     let line = past(line, used);
     if help.is_typed {
         return Some(field(buf, line, sought));

@@ -60,7 +60,7 @@ fn here(state: &State, leg: &PlannedLeg, room: u16) -> String {
     let has_cans = fuel.cans > Litres::ZERO;
     let cans = units.spare(fuel.cans, Toward::Down);
     let long = format!(
-        "{at}, day {}: {tank} in the tank{}, {reserve} must be left",
+        "{at}, day {}: {tank} in the tank{}, minimum {reserve}",
         leg.day,
         if has_cans {
             format!(" and {cans} in cans")
@@ -76,7 +76,7 @@ fn here(state: &State, leg: &PlannedLeg, room: u16) -> String {
     } else {
         String::new()
     };
-    format!("{at}: tank {}{cans}, keep {reserve}", tank.number)
+    format!("{at}: tank {}{cans}, min {reserve}", tank.number)
 }
 
 /// Hours at the wheel until the cursor with the litres needed from there to the next pump, and those back to the refuge.
@@ -93,16 +93,16 @@ fn from_here(state: &State, leg: &PlannedLeg) -> Vec<String> {
         let name = plain(state.strip().place(needs.node).name).into_owned();
         format!("{} to {name}", units.fuel(needs.litres, Toward::Up))
     };
-    let driven = format!("{} driven", units.time(hours));
+    let driven = format!("{} driving", units.time(hours));
     if state.basis() == Basis::Calculating {
         return vec![driven];
     }
     let ahead = plan.needs_ahead(state.at()).map_or_else(
         || driven.clone(),
-        |n| format!("{driven}, needs {}", needs(n)),
+        |n| format!("{driven}; best estimate needs {}", needs(n)),
     );
     let back = plan.needs_back(state.at());
-    let back = back.map(|n| format!("going back needs {}", needs(n)));
+    let back = back.map(|n| format!("return needs {}", needs(n)));
     std::iter::once(ahead).chain(back).collect()
 }
 
@@ -135,7 +135,7 @@ fn takes(state: &State, leg: &PlannedLeg) -> String {
         .rate
         .map_or(String::new(), |rate| format!(" ({})", units.rate(rate)));
     format!(
-        "{}{rate}, from {} to {}",
+        "{}{rate}; on board {}→{}",
         units.litres(leg.fuel),
         units.fuel(leg.start, Toward::Down).number,
         units.fuel(leg.end, Toward::Down),
@@ -168,7 +168,7 @@ fn causes(state: &State, theme: Theme, leg: &PlannedLeg, area: Rect, buf: &mut B
             let times = format!("×{}", factor(multiplier));
             write(buf, past(line, NAME), &times, Style::new());
         }
-        let without = format!("{} without", units.litres(share.without));
+        let without = format!("{} without it", units.litres(share.without));
         let room = line
             .width
             .saturating_sub(NAME + FACTOR + columns(&without) + 1);

@@ -26,7 +26,7 @@ pub(super) fn findings(state: &State, theme: Theme, area: Rect, buf: &mut Buffer
     let plan = judged.plan();
     let area = panel::heading(state, Panel::Findings, &counted(&judged.told), area, buf);
     if plan.findings.is_empty() {
-        write(buf, row(area, 0), "nothing to tell", Style::new());
+        write(buf, row(area, 0), "no findings", Style::new());
     }
     let shown = (0..plan.findings.len()).skip(state.scroll_of(Panel::Findings));
     let entries = shown.map(|nth| {
@@ -100,13 +100,13 @@ pub(super) fn stops(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
 pub(super) fn ledger(state: &State, area: Rect, buf: &mut Buffer) {
     let area = panel::heading(state, Panel::Ledger, panel::title(Panel::Ledger), area, buf);
     let Some(of) = state.ledger() else {
-        let says = "worked out after a moment of rest";
+        let says = "calculated when you stop typing";
         write(buf, row(area, 0), says, Style::new());
         return;
     };
     let units = state.units();
     let Some(how) = present::ledger::how_to_read(of, state.judged_or_shown().plan(), units) else {
-        write(buf, row(area, 0), "no spare fuel is needed", Style::new());
+        write(buf, row(area, 0), "no fuel in cans is needed", Style::new());
         return;
     };
     let parts = present::ledger::lines(of, units).into_iter().map(|line| {
@@ -144,19 +144,14 @@ pub(super) fn dry(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
         write(
             buf,
             row(area, 0),
-            "worked out after a moment of rest",
+            "calculated when you stop typing",
             Style::new(),
         );
         return;
     }
     let mut lines = present::dry::lines(plan).peekable();
     if lines.peek().is_none() {
-        write(
-            buf,
-            row(area, 0),
-            "there is no pump on the way",
-            Style::new(),
-        );
+        write(buf, row(area, 0), "no fuel stop on the route", Style::new());
     }
     let entries = lines.skip(state.scroll_of(Panel::Dry)).map(|line| {
         let (shape, style) = match line.open() {

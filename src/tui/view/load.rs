@@ -15,7 +15,7 @@ use crate::quantity::Share;
 
 /// Columns of the name of a limit.
 const NAME: u16 = 15;
-/// Columns of what is borne, allowed and left; and of what is left alone, where there is no room for more beside a bar.
+/// Columns of what is carried, allowed and left; and of what is left alone, where there is no room for more beside a bar.
 const SUM: u16 = 28;
 const LEFT: u16 = 14;
 /// Columns of the shortest bar.
@@ -79,7 +79,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
 fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut Buffer) {
     write(buf, line, load::name(limit.what), Style::new());
     let Some(most) = limit.limit else {
-        let says = format!("{}, no limit stated", units.mass(limit.mass, Toward::Up));
+        let says = format!("{}, no limit set", units.mass(limit.mass, Toward::Up));
         write_right(buf, past(line, NAME), &says, DIM);
         return;
     };
@@ -98,8 +98,8 @@ fn draw_bar(limit: &LoadBar, units: Units, theme: Theme, line: Rect, buf: &mut B
     };
     let most_says = units.mass(most, Toward::Down);
     let (room, sum) = if let Some(room) = bar_beside(SUM) {
-        let borne = units.mass(limit.mass, Toward::Up).number;
-        (room, format!("{borne} of {most_says}, {says}"))
+        let carried = units.mass(limit.mass, Toward::Up).number;
+        (room, format!("{carried} of {most_says}, {says}"))
     } else if let Some(room) = bar_beside(LEFT) {
         (room, says)
     } else if over {

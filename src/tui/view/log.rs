@@ -165,7 +165,7 @@ fn picture(state: &State, theme: Theme, story: &Story, area: Rect, buf: &mut Buf
     at_left(0, &scale);
     at_left(rows - 1, "0");
     let legend = format!(
-        "{} fuel reading  {} planned, {} in 9 of 10",
+        "{} recorded  {} planned  {} 5 to 95 % of trips",
         shapes::READ_OFF,
         shapes::SAVED,
         shapes::SAND

@@ -38,7 +38,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         let legs = state.plan().legs.len();
         title = format!("map: {} of {legs} legs without coordinates", chart.unknown);
     } else if chart.straight > 0 {
-        title += ", straight where there is no track";
+        title += "; straight lines: no track";
     }
     let below = panel::heading(state, Panel::Map, &title, area, buf);
     // The last row is the scale's.
@@ -262,5 +262,5 @@ fn draw_scale(state: &State, fit: &Fit, line: Rect, buf: &mut Buffer) {
     let used = write(buf, line, &bar, DIM);
     let says = format!(" {} {}", trimmed(round), state.units().distance_unit());
     let used = used + write(buf, past(line, used), &says, DIM);
-    write(buf, past(line, used + 2), "reversed: the cursor", DIM);
+    write(buf, past(line, used + 2), "highlight: the cursor", DIM);
 }

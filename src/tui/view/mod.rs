@@ -106,7 +106,7 @@ fn without_plan(
 /// What is needed, where there is less.
 fn too_small(area: Rect, buf: &mut Buffer) {
     let (width, height) = layout::LEAST;
-    let says = format!("too small: needs {width} x {height}");
+    let says = format!("terminal too small: needs {width} x {height}");
     text::write_wrapped(buf, area, &says, super::theme::BOLD);
 }
 

@@ -22,11 +22,9 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     let Some(doubt) = &plan.doubt else {
         let says = if state.basis() == Basis::TooLong {
             let most = odds::thousands(MOST_LEGS);
-            format!(
-                "Too long to simulate: the trip has more than {most} legs. There are best estimates only."
-            )
+            format!("Not simulated: the trip has more than {most} legs. Best estimates only.")
         } else {
-            "No trip is simulated: there are best estimates only.".to_owned()
+            "Not simulated: best estimates only.".to_owned()
         };
         write_wrapped(buf, area, &says, Style::new());
         return;
@@ -55,13 +53,13 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         .map(|row| format!("{} {}", row.success_target, row.litres))
         .collect();
     let enough = format!(
-        "spare {} enough in {} of {} samples",
+        "needed in cans, {}: {} (of {} simulated trips)",
         units.fuel_unit(),
         enough.join(", "),
         odds::thousands(doubt.samples),
     );
     let beside = odds::best_estimate_beside(doubt, units);
-    // Worked out beside the screen, after the simulation.
+    // Computed beside the screen, after the simulation.
     let is_worked_out = judged.is_worked_out();
     let drivers = is_worked_out.then(|| odds::drivers(plan, doubt, units));
     let bars = drivers
@@ -77,15 +75,15 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     panel::entries(lines, area, buf);
 }
 
-/// `├──────┤        ground, 6.5 to 25.2, 29 % of the spread`.
+/// `├──────┤        ground, 6.5 to 25.2, 29 % of the variance`.
 fn bar(row: &DriverRow) -> String {
     let [from, to] = row.columns(BAR);
     let long = (to - from).max(2);
     let drawn = format!("{}├{}┤", "·".repeat(from), "─".repeat(long - 2));
     let rest = "·".repeat((BAR + 2).saturating_sub(from + long));
     let says = match &row.of_spread {
-        Some(share) => format!("{} to {}, {share} of the spread", row.low, row.high),
-        None => format!("{} with fuel, {} dry", row.low, row.high),
+        Some(share) => format!("{} to {}, {share} of the variance", row.low, row.high),
+        None => format!("{} with fuel, {} without", row.low, row.high),
     };
     format!("{drawn}{rest} {}: {says}", row.name)
 }

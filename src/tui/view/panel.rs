@@ -19,12 +19,12 @@ pub(super) const BEST_ESTIMATE: &str = " best estimate ─";
 pub(super) const fn title(panel: Panel) -> &'static str {
     match panel {
         Panel::Findings => "findings",
-        Panel::Stops => "fill and pour",
+        Panel::Stops => "fill and decant",
         Panel::Card => "fuel checks",
         Panel::Odds => "how sure",
         Panel::Load => "load and cans",
-        Panel::Ledger => "what the spare fuel is for",
-        Panel::Dry => "if a pump is dry",
+        Panel::Ledger => "what the fuel in cans is for",
+        Panel::Dry => "if a fuel stop is dry",
         Panel::Log => "trip log",
         Panel::Leg | Panel::Map | Panel::Dials | Panel::Calibration => "",
     }

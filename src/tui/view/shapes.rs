@@ -81,10 +81,10 @@ pub(crate) const fn mark(kind: MarkKind) -> &'static str {
 /// The letter of something that happens, where there is no room for words.
 pub(crate) const fn letter(kind: MarkKind) -> &'static str {
     match kind {
-        MarkKind::RunsDry => "D",
-        MarkKind::BelowReserve => "R",
+        MarkKind::RunsDry => "X",
+        MarkKind::BelowReserve => "M",
         MarkKind::TurnBack { .. } => "T",
-        MarkKind::Pour { .. } => "P",
+        MarkKind::Pour { .. } => "D",
     }
 }
 

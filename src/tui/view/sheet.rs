@@ -53,7 +53,7 @@ pub(super) fn render(
         }
     }
     if rows.is_empty() {
-        write(buf, row(body, 0), "none; a puts one in", DIM);
+        write(buf, row(body, 0), "none; press a to add", DIM);
     }
     let last = below(area, usize::from(body.bottom() - area.y));
     foot(state, theme, rows.get(state.row), last, buf);

@@ -34,7 +34,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     let mut which = state.which_beside();
     // What is not seen is told.
     if shown < FIGURES {
-        let _ = write!(which, ", {shown} of {FIGURES} figures");
+        let _ = write!(which, ", {shown} of {FIGURES} columns");
     }
     if hidden > 0 {
         let _ = write!(which, ", {hidden} below");

@@ -47,7 +47,7 @@ fn list(start: &Start, area: Rect, buf: &mut Buffer) {
             Item::Unsaved { name, .. } => ("unsaved", name.as_str()),
             Item::Recent(path) => ("recent", path.as_str()),
             Item::Sample(name) => ("sample", *name),
-            Item::New => ("new", "a trip by a few questions"),
+            Item::New => ("new", "a new trip in a few questions"),
             Item::Import => ("import", "tracks (GPX, GeoJSON) or a leg table (CSV)"),
         };
         let chosen = nth == start.at;

@@ -181,7 +181,7 @@ pub(super) fn draw_names(
         write(buf, at, &placed.text, style);
         match supply {
             Supply::Counted => seen.add(shapes::place(supply), "fuel", theme.fg(Meaning::Tank)),
-            Supply::NotCounted => seen.add(shapes::place(supply), "doubtful fuel", BOLD),
+            Supply::NotCounted => seen.add(shapes::place(supply), "unconfirmed", BOLD),
             Supply::None => {}
         }
     }

@@ -74,11 +74,7 @@ pub(super) fn draw(
         };
         let fuel = Column::of(&level, scale);
         if fuel.short {
-            seen.add(
-                shapes::SHORT,
-                "below the reserve",
-                theme.strong(Meaning::Short),
-            );
+            seen.add(shapes::SHORT, "below minimum", theme.strong(Meaning::Short));
         }
         if level.is_dry() {
             seen.add(shapes::DRY, "dry", theme.strong(Meaning::Short));
@@ -87,7 +83,7 @@ pub(super) fn draw(
             seen.add(shapes::CANS, "cans", theme.fg(Meaning::Cans));
         }
         if driven {
-            seen.add(shapes::FULL, "as driven", DIM);
+            seen.add(shapes::FULL, "driven", DIM);
         }
         let border = is_day_border(strip, grid, column);
         let own = scale.row_from_below(level.on_board.tank + level.on_board.cans);
@@ -97,7 +93,7 @@ pub(super) fn draw(
             .map(|level| scale.row_from_below(level.on_board.tank + level.on_board.cans))
             .filter(|&saved| saved != own);
         if saved.is_some() {
-            seen.add(shapes::SAVED, "as saved", DIM);
+            seen.add(shapes::SAVED, "saved plan", DIM);
         }
         let low = strip.band(level.at).map(|[low, _]| low);
         let edge = low
@@ -106,7 +102,7 @@ pub(super) fn draw(
         if edge.is_some() {
             seen.add(
                 shapes::LOW_EDGE,
-                "less aboard in 5 of 100",
+                "5 % of trips have less",
                 theme.fg(Meaning::Tank),
             );
         }

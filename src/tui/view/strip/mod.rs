@@ -49,8 +49,8 @@ fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buff
     let mut label = |y: u16, text: &str| write_right(buf, at(y), text, DIM);
     if wide {
         label(places.names.y, "places");
-        label(places.ground.y, "ground");
-        label(places.marks.y, "marks");
+        label(places.ground.y, "surface");
+        label(places.marks.y, "markers");
     }
     label(places.axis.y, state.units().distance_unit());
     if let (Some(heights), false) = (state.strip().heights(), places.heights.is_empty()) {
@@ -86,7 +86,7 @@ fn draw_labels(state: &State, places: &StripPlaces, scale: Scale, buf: &mut Buff
     if reserve_row != tank_row {
         label(
             from_below(reserve_row),
-            if wide { "reserve" } else { "res" },
+            if wide { "minimum" } else { "min" },
         );
     }
     let tank = units.litres(tank);
