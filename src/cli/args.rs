@@ -240,14 +240,18 @@ pub(crate) enum UnitsChoice {
     KmPerL,
 }
 
+const SET: &str = "Change one value for this run, such as /legs/3/sand_share=0.8";
+const SET_LONG: &str = "\
+Change one value for this run, such as /legs/3/sand_share=0.8
+
+POINTER is a JSON Pointer (RFC 6901), in which /legs/0 is leg 1. VALUE is JSON or text; a share may
+also be written as 80%. The option can be repeated.";
+
 /// Changes applied to a trip before planning, for every command that plans.
 #[derive(Clone, Debug, Default, ClapArgs)]
 pub(crate) struct Changes {
-    /// Change one value for this run, such as /legs/3/sand_share=0.8
-    ///
-    /// POINTER is a JSON Pointer (RFC 6901), in which /legs/0 is leg 1. VALUE is JSON or text; a share may also be written
-    /// as 80%. The option can be repeated.
-    #[arg(long, value_name = "POINTER=VALUE", value_parser = parse_setting, help_heading = PLANNED)]
+    /// Values to change; the help is a text of its own, since it shows keys as they are.
+    #[arg(long, value_name = "POINTER=VALUE", value_parser = parse_setting, help_heading = PLANNED, help = SET, long_help = SET_LONG)]
     pub(crate) set: Vec<Setting>,
     /// Apply a what-if that is saved in the trip
     ///

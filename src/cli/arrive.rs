@@ -38,7 +38,7 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     let place = belongs(trip.log(), &reading, asked.again);
     reading.cans_left_l = cans_left(asked, common, &trip, place)?;
     let failed = |error: ChangeError| match error {
-        ChangeError::Unsound(problems) => refused(problems),
+        ChangeError::Unsound(problems) => refused(&problems),
         other => Failure::Wrong(other.to_string()),
     };
     let change = Change::read_off(&trip, &reading, asked.again);
@@ -47,7 +47,7 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     let document = serde_json::to_value(&trip).map_err(|error| Failure::Failed(error.into()))?;
     let problems = check::problems(&document);
     if !problems.is_empty() {
-        return Err(refused(problems));
+        return Err(refused(&problems));
     }
     let planning = set::with_changes(trip.clone(), &asked.changes, common)?;
     // The log is in the trip's own file, which is to change.
@@ -76,7 +76,7 @@ const OPTIONS: [(&str, &str); 7] = [
 ];
 
 /// A reading that makes the trip invalid. A value of the command line is named by its option.
-fn refused(problems: Vec<Problem>) -> Failure {
+fn refused(problems: &[Problem]) -> Failure {
     let texts = problems.iter().map(|problem| {
         let is_end = |(end, _): &&(&str, &str)| problem.at.ends_with(end);
         match OPTIONS.iter().find(is_end) {

@@ -242,7 +242,8 @@ fn errors_can_be_had_as_json() {
     assert_eq!(error["file"], name);
     assert_eq!(error["pointer"], "/legs/3/sand_share");
     let text = fs::read_to_string(&name).unwrap();
-    let [line, column] = ["line", "column"].map(|key| error[key].as_u64().unwrap() as usize);
+    let [line, column] =
+        ["line", "column"].map(|key| usize::try_from(error[key].as_u64().unwrap()).unwrap());
     let written = text.lines().nth(line - 1).unwrap();
     assert!(written[column - 1..].starts_with("\"sand_share\": 1.4"));
     let leg = format!("leg 4 to {}", trip["legs"][3]["to"].as_str().unwrap());

@@ -61,11 +61,11 @@ const COLUMNS: [Column; 15] = [
 pub(crate) const COLUMN_HELP: [(&str, &str); 11] = [
     (
         "date",
-        "Date of the fill, ISO 8601, such as 2026-03-14. Without dates nothing is known of driving days.",
+        "Date of the fill, ISO 8601, such as 2026-03-14. Without dates, the day-to-day variation is not calibrated.",
     ),
     (
         "odometer_km, odometer_mi",
-        "Odometer as shown; the trip's odometer factor or tyres correct it.",
+        "Odometer reading; the trip's odometer factor or tyres correct it.",
     ),
     ("litres, gal_us, gal_imp", "Fuel filled."),
     (
@@ -75,21 +75,18 @@ pub(crate) const COLUMN_HELP: [(&str, &str); 11] = [
     ("surface", "Surface since the last fill; default sealed."),
     (
         "sand_share",
-        "Part of the distance since the last fill in soft sand; default 0.",
+        "Share of the distance since the last fill in soft sand; default 0.",
     ),
     (
         "low_range_share",
-        "Part of the distance since the last fill in low range; default 0.",
+        "Share of the distance since the last fill in low range; default 0.",
     ),
     (
         "load_kg",
-        "Load over one person in an empty vehicle; default 0.",
+        "Load beyond the empty vehicle with one person; default 0.",
     ),
-    ("roof", "What was on the roof; default none."),
-    (
-        "idle_h",
-        "Hours with the engine running at rest; default 0.",
-    ),
+    ("roof", "Type of roof load; default none."),
+    ("idle_h", "Hours of idling since the last fill; default 0."),
     ("price_per_l, note", "Not used."),
 ];
 
