@@ -244,7 +244,7 @@ const SET: &str = "Change one value for this run, such as /legs/3/sand_share=0.8
 const SET_LONG: &str = "\
 Change one value for this run, such as /legs/3/sand_share=0.8
 
-POINTER is a JSON Pointer (RFC 6901), in which /legs/0 is leg 1. VALUE is JSON or text; a share may
+POINTER is a JSON Pointer (RFC 6901), in which /legs/0 is leg 1. VALUE is JSON or text; a share may \
 also be written as 80%. The option can be repeated.";
 
 /// Changes applied to a trip before planning, for every command that plans.

@@ -421,8 +421,7 @@ fn a_file_is_shown_before_it_is_written() {
         "{shown}"
     );
     assert!(
-        run(&["import", "-", "--units", "us"])
-            .contains("  1 Pump: 6.9 mi, fuel (1.3 mi detour)\n")
+        run(&["import", "-", "--units", "us"]).contains("  1 Pump: 6.9 mi, fuel (1.3 mi detour)\n")
     );
     assert!(run(&["import", "-", "--detour-within", "0"]).contains("1 leg from start of Day\n"));
     let document: Value = serde_json::from_str(&run(&["import", "-", "-o", "-"])).unwrap();
