@@ -4,7 +4,7 @@ use std::fmt;
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
-use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use clap::{Arg, ArgAction, Args as ClapArgs, CommandFactory, Parser, Subcommand, ValueEnum};
 use serde::Deserialize;
 
 use super::manual::Topic;
@@ -14,23 +14,87 @@ use crate::model::vocabulary::UnitSystem;
 
 /// Plans the fuel, the load and the route of a multi-day overland trip in a small 4x4.
 #[derive(Debug, Parser)]
-#[command(name = "drystage", version, about, help_template = HELP, after_help = EXAMPLES, max_term_width = 100)]
+#[command(name = "drystage", version, about, help_template = HELP, after_long_help = EXAMPLES, max_term_width = 100)]
+#[command(disable_help_flag = true, disable_version_flag = true)]
 pub(crate) struct Args {
-    /// Trip file to open on the screen, - for stdin; when stdout is no terminal its text report is printed
+    /// Trip file to open in the terminal interface, or - for standard input
+    ///
+    /// If standard output is not a terminal, the text report is printed instead.
     #[arg(value_name = "TRIP")]
     pub(crate) trip: Option<PathBuf>,
-    /// What to do instead.
+    /// The command; `None` opens the trip in the terminal interface.
     #[command(subcommand)]
     pub(crate) command: Option<Command>,
-    /// What is changed before planning.
+    /// Changes applied before planning.
     #[command(flatten)]
     pub(crate) changes: Changes,
-    /// What every command understands.
+    /// Options of several commands.
     #[command(flatten)]
     pub(crate) common: Common,
+    /// Print the version
+    #[arg(short = 'V', long, action = ArgAction::Version, help_heading = MESSAGES)]
+    version: Option<bool>,
 }
 
-/// How help is laid out: what is most often looked for, an example, before the list of options.
+/// Heading of the options for what is written, and where to.
+const OUTPUT: &str = "Output";
+/// Heading of the options that change the plan.
+const PLANNED: &str = "What is planned";
+/// Heading of the options for what a new trip contains.
+const CONTENT: &str = "What the trip contains";
+/// Heading of the options of `import` for what is read.
+const MEASURED: &str = "How the files are read";
+/// Heading of the options of `arrive` for what was read off.
+const READING: &str = "Fuel reading";
+/// Heading of the options that change no figure.
+const MESSAGES: &str = "Display and messages";
+
+/// The options of [`Common`] that each command uses; its help lists no others.
+const USED: [(&str, &[&str]); 12] = [
+    (
+        "report",
+        &["units", "best_estimate", "seed", "force", "config"],
+    ),
+    ("import", &["units", "force"]),
+    ("arrive", &["units", "best_estimate", "seed", "config"]),
+    ("calibrate", &["units", "best_estimate", "seed", "config"]),
+    ("check", &["units", "best_estimate", "seed", "config"]),
+    ("new", &["force"]),
+    ("schema", &["force"]),
+    ("completions", &[]),
+    ("man", &[]),
+    ("manual", &[]),
+    ("paths", &["config"]),
+    ("help", &[]),
+];
+/// The options of [`Common`] that opening a trip without a command does not use.
+const UNUSED_WITHOUT_COMMAND: &str = "force";
+/// The options of [`Common`] that every help lists.
+const ALWAYS: [&str; 2] = ["errors", "help"];
+
+/// The command line. Every command accepts the options of [`Common`], so that they may stand before it, but its help lists
+/// only those that it uses.
+pub(crate) fn program() -> clap::Command {
+    let program = Args::command();
+    let common: Vec<Arg> = program
+        .get_arguments()
+        .filter(|option| option.is_global_set())
+        .cloned()
+        .collect();
+    program
+        .mut_subcommands(|command| {
+            let used = USED.iter().find(|(name, _)| *name == command.get_name());
+            let used = used.map_or(&[][..], |(_, used)| used);
+            common.iter().fold(command, |command, option| {
+                let id = option.get_id().as_str();
+                let is_used = used.contains(&id) || ALWAYS.contains(&id);
+                command.arg(option.clone().hide(!is_used))
+            })
+        })
+        .mut_arg(UNUSED_WITHOUT_COMMAND, |option| option.hide(true))
+}
+
+/// Layout of a help: the examples come before the options, since they are looked for most often.
 const HELP: &str = "\
 {about-with-newline}
 {usage-heading} {usage}{after-help}
@@ -39,87 +103,104 @@ const HELP: &str = "\
 
 const EXAMPLES: &str = "\
 Examples:
-  drystage sample-routes/plateau-loop.json            look at a trip on the screen
-  drystage report trip.json                           the plan on paper
+  drystage sample-routes/plateau-loop.json            open a trip in the terminal interface
+  drystage report trip.json                           print the plan as text
   drystage report trip.json --what-if 'tent on the roof' --set /legs/3/sand_share=0.8
   drystage report trip.json --format json -o plan.json
-  drystage report trip.json --show-work 4             one leg's calculation, step by step
+  drystage report trip.json --show-work 4             the calculation of one leg, step by step
   drystage report trip.json --format html -o plan.html
-                                                      a page to print or to read on a phone
-  drystage report trip.json --format gpx -o plan.gpx  places, route and track for a navigator
-  drystage import way.gpx                             what a trip from a track would be
-  drystage import way.gpx -o trip.json                the trip itself
-  drystage new -o trip.json                           a small trip to begin with
-  drystage check trip.json                            everything that is wrong or unwise
+                                                      one page for screen, phone and printer
+  drystage report trip.json --format gpx -o plan.gpx  places, route and track for a GPS receiver
+  drystage import track.gpx                           preview the trip that a track would make
+  drystage import track.gpx -o trip.json              make the trip and save it
+  drystage new -o trip.json                           write a starter trip
+  drystage check trip.json                            list errors and findings
 
-Exit status: 0 done; 1 only from check: planned, with a finding that stops the trip; 2 wrong call,
-unusable input, or failed reading or writing.
+Exit status:
+  0  done
+  1  only from check: the plan has a no-go finding
+  2  usage error, invalid input, or a file that cannot be read or written
 
-Out of scope: trailers, other fuels than petrol and diesel, road routing, several vehicles.
-The plan is an estimate; it replaces neither local rules nor the vehicle maker's figures.";
+Out of scope: trailers, fuels other than petrol and diesel, road routing, several vehicles.
+The plan is an estimate. It does not replace local rules or the vehicle maker's figures.";
 
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
-    /// Print the plan
+    /// Plan a trip and print the result
     Report(Report),
-    /// Make a trip from tracks, routes and waypoints (GPX, GeoJSON), or from a CSV leg table
+    /// Make a trip from GPX or GeoJSON files, or from a CSV leg table
+    ///
+    /// Tracks, routes and waypoints are measured and split into legs. Without --output, the trip is only previewed.
     Import(Import),
-    /// Enter an arrival on the way, and print the plan from there
+    /// Record a fuel reading at a place, and print the plan from there
+    ///
+    /// The reading is added to the trip log in the trip file. A second reading at the same place replaces the first,
+    /// unless --again is given.
     Arrive(Arrive),
-    /// Fit the vehicle to its own fill-ups
+    /// Calibrate the vehicle from its fill-up log
+    ///
+    /// Prints the calibration factors and their effect on the trip. The factors are stored only with --save.
     Calibrate(Calibrate),
-    /// Tell everything that is wrong with a trip file, or all that its plan finds
+    /// List the errors in a trip file, or the findings of its plan
+    ///
+    /// A trip file with errors is not planned. One without errors is planned, and the findings of the plan are listed.
     Check(Check),
-    /// Write a small trip to begin with
+    /// Write a starter trip
     New(New),
-    /// Print the JSON Schema of the trip file, or of what is printed as JSON
+    /// Print the JSON Schema of the trip file or of any JSON output
     Schema(Schema),
-    /// Print completions for a shell
+    /// Print a completion script for a shell
     Completions(Completions),
-    /// Print the manual page
+    /// Print the man page of the program or of a command
     Man(Man),
     /// Print a page of the manual
     Manual(Manual),
-    /// Tell where preferences, recent trips and unsaved edits are kept
+    /// Show where preferences, recent trips and unsaved edits are stored
     Paths(Paths),
 }
 
-/// Flags of every command.
+/// Options of several commands.
 #[derive(Clone, Debug, ClapArgs)]
 #[expect(
     clippy::struct_excessive_bools,
     reason = "each is a flag of the command line of its own"
 )]
 pub(crate) struct Common {
-    /// When to use colours; auto unless stated, and `NO_COLOR` in the environment means never
-    #[arg(long, global = true, value_name = "WHEN")]
+    /// Plan the best estimate only, without the simulation
+    ///
+    /// Every uncertain input keeps its most likely value, and no probability is calculated. This takes a fraction of the
+    /// time.
+    #[arg(long, global = true, help_heading = PLANNED)]
+    pub(crate) best_estimate: bool,
+    /// Random seed of the simulation [default: the trip's]
+    #[arg(long, global = true, value_name = "N", help_heading = PLANNED)]
+    pub(crate) seed: Option<u64>,
+    /// Overwrite an existing file
+    #[arg(long, global = true, help_heading = OUTPUT)]
+    pub(crate) force: bool,
+    /// Display units [default: the trip's, otherwise metric]
+    #[arg(long, global = true, value_name = "UNITS", help_heading = MESSAGES)]
+    pub(crate) units: Option<UnitsChoice>,
+    /// When to use colours [default: auto]
+    #[arg(long, long_help = "When to use colours; if NO_COLOR is set, auto means never [default: auto]", global = true, value_name = "WHEN", help_heading = MESSAGES)]
     pub(crate) color: Option<When>,
     /// Draw with ASCII characters only
-    #[arg(long, global = true)]
+    #[arg(long, global = true, help_heading = MESSAGES)]
     pub(crate) ascii: bool,
-    /// Leave the mouse to the terminal, for selecting text
-    #[arg(long, global = true)]
+    /// Do not capture the mouse, so that the terminal can select text
+    #[arg(long, global = true, help_heading = MESSAGES)]
     pub(crate) no_mouse: bool,
-    /// Units of display, instead of those that the trip states
-    #[arg(long, global = true, value_name = "UNITS")]
-    pub(crate) units: Option<UnitsChoice>,
-    /// Plan with everything at its likely value, and compute no odds
-    #[arg(long, global = true)]
-    pub(crate) best_estimate: bool,
-    /// Seed of the draws, instead of the one that the trip states
-    #[arg(long, global = true, value_name = "N")]
-    pub(crate) seed: Option<u64>,
-    /// Form of error messages on stderr
-    #[arg(long, global = true, value_name = "FORM", default_value = "text")]
+    /// Format of error messages
+    #[arg(long, global = true, value_name = "FORMAT", default_value = "text", help_heading = MESSAGES)]
     pub(crate) errors: ErrorForm,
-    /// Overwrite a file that exists
-    #[arg(long, global = true)]
-    pub(crate) force: bool,
-    /// File of preferences, instead of the one that `drystage paths` tells
-    #[arg(long, global = true, value_name = "FILE")]
+    /// Preferences file [default: see drystage paths]
+    #[arg(long, global = true, value_name = "FILE", help_heading = MESSAGES)]
     pub(crate) config: Option<PathBuf>,
-    /// Units that the preferences name.
+    /// Print help (-h for a summary, --help for all of it)
+    #[arg(short, long, global = true, action = ArgAction::Help, help_heading = MESSAGES)]
+    pub(crate) help: Option<bool>,
+    /// Units from the preferences file.
     #[arg(skip)]
     pub(crate) preferred: Option<UnitsChoice>,
 }
@@ -128,20 +209,20 @@ pub(crate) struct Common {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ValueEnum)]
 #[serde(rename_all = "kebab-case")]
 pub(crate) enum When {
-    /// On a terminal, unless `NO_COLOR` is set.
+    /// On a terminal
     Auto,
-    /// Always.
+    /// Everywhere
     Always,
-    /// Never.
+    /// Nowhere
     Never,
 }
 
-/// How errors are told.
+/// Format of error messages.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum ErrorForm {
-    /// Lines to read.
+    /// One line for each error
     Text,
-    /// One JSON object.
+    /// One JSON object with the file, line, column and pointer of each error
     Json,
 }
 
@@ -149,34 +230,43 @@ pub(crate) enum ErrorForm {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ValueEnum)]
 #[serde(rename_all = "kebab-case")]
 pub(crate) enum UnitsChoice {
-    /// Kilometres, litres, L/100 km
+    /// Kilometres, litres, L/100 km, kg
     Metric,
-    /// Miles, US gallons, miles to the gallon, pounds
+    /// Miles, US gallons, mpg, lb
     Us,
-    /// Miles, imperial gallons, miles to the gallon
+    /// Miles, imperial gallons, mpg, kg
     Imperial,
-    /// Kilometres, litres, kilometres to the litre
+    /// Kilometres, litres, km/L, kg
     KmPerL,
 }
 
-/// Changes of a trip before it is planned, for every command that plans.
+const SET: &str = "Change one value for this run, such as /legs/3/sand_share=0.8";
+const SET_LONG: &str = "\
+Change one value for this run, such as /legs/3/sand_share=0.8
+
+POINTER is a JSON Pointer (RFC 6901), in which /legs/0 is leg 1. VALUE is JSON or text; a share may \
+also be written as 80%. The option can be repeated.";
+
+/// Changes applied to a trip before planning, for every command that plans.
 #[derive(Clone, Debug, Default, ClapArgs)]
 pub(crate) struct Changes {
-    /// Change one value, addressed by JSON Pointer (RFC 6901), before planning; VALUE is JSON or plain text
-    #[arg(long, value_name = "POINTER=VALUE", value_parser = parse_setting)]
+    /// Values to change; the help is a text of its own, since it shows keys as they are.
+    #[arg(long, value_name = "POINTER=VALUE", value_parser = parse_setting, help_heading = PLANNED, help = SET, long_help = SET_LONG)]
     pub(crate) set: Vec<Setting>,
-    /// Apply a what-if of the trip; given several times to report, the trip as stated and each what-if stand side by side
-    #[arg(long, value_name = "NAME")]
+    /// Apply a what-if that is saved in the trip
+    ///
+    /// Only report accepts several: it compares them with the unchanged trip, side by side.
+    #[arg(long, value_name = "NAME", help_heading = PLANNED)]
     pub(crate) what_if: Vec<String>,
 }
 
 impl Changes {
-    /// The settings as they stand in a report.
+    /// The settings as a report prints them.
     pub(crate) fn as_set(&self) -> Vec<String> {
         self.set.iter().map(ToString::to_string).collect()
     }
 
-    /// Whether nothing is to be changed.
+    /// Whether there are no changes.
     pub(crate) const fn is_empty(&self) -> bool {
         self.set.is_empty() && self.what_if.is_empty()
     }
@@ -184,7 +274,7 @@ impl Changes {
 
 const REPORT_EXAMPLES: &str = "\
 Examples:
-  drystage report trip.json                           the plan on paper, 80 columns wide
+  drystage report trip.json                           text, 80 columns wide
   drystage report trip.json --format html -o plan.html
   drystage report trip.json --format csv --delimiter semicolon --bom -o legs.csv
   drystage report trip.json --what-if 'tent on the roof' --what-if 'twice the sand'
@@ -193,36 +283,36 @@ Examples:
 
 const IMPORT_EXAMPLES: &str = "\
 Examples:
-  drystage import way.gpx                             look before anything is written
+  drystage import track.gpx                           preview only, writes nothing
   drystage import day1.gpx day2.gpx -o trip.json      several files, one trip
-  drystage import way.gpx --split 50km -o trip.json
+  drystage import track.gpx --split 50km -o trip.json
   drystage import legs.csv --vehicle-from mine.json -o trip.json
   drystage import broken.gpx --salvage -o trip.json
-  drystage import way.gpx --format json               what was measured, for programs";
+  drystage import track.gpx --format json             the measurements, for programs";
 
 const ARRIVE_EXAMPLES: &str = "\
 Examples:
   drystage arrive trip.json 'Cold Spring' --odometer 48199 --left 39 --cans 19
-  drystage arrive trip.json 2 --odometer 48290 --left 55 --poured 19 --how brim --filled 30
+  drystage arrive trip.json 2 --odometer 48290 --left 55 --decanted 19 --how brim --filled 30
   drystage arrive trip.json 'Two Cairns' --odometer 48290 --left 30 --cans 0 --dry
   drystage arrive trip.json camp --odometer 48230 --left 35 --cans 19 --to-next 62
-                                                      a place that is not in the plan";
+                                                      a place outside the plan";
 
 const CALIBRATE_EXAMPLES: &str = "\
 Examples:
-  drystage calibrate trip.json fills.csv                    the vehicle's factors, and what they change
+  drystage calibrate trip.json fills.csv              factors and their effect on the trip
   drystage calibrate trip.json fills.csv --keep 14 --save";
 
 const CHECK_EXAMPLES: &str = "\
 Examples:
-  drystage check trip.json && echo sound              exit status 1 where something stops the trip
+  drystage check trip.json || echo 'not ready'        exit status 1 with a no-go finding
   drystage check trip.json --format json
   drystage check trip.json --set /vehicle/gvm_kg=1700";
 
 const NEW_EXAMPLES: &str = "\
 Examples:
   drystage new -o trip.json
-  drystage new --vehicle-from mine.json -o trip.json  with a vehicle that is there already";
+  drystage new --vehicle-from mine.json -o trip.json  with your vehicle, load and rules";
 
 impl UnitsChoice {
     /// The system that is meant.
@@ -238,106 +328,116 @@ impl UnitsChoice {
 
 /// `drystage report`.
 #[derive(Debug, ClapArgs)]
-#[command(help_template = HELP, after_help = REPORT_EXAMPLES)]
+#[command(help_template = HELP, after_long_help = REPORT_EXAMPLES)]
 pub(crate) struct Report {
-    /// Trip file; - reads stdin
+    /// Trip file, or - for standard input
     pub(crate) trip: PathBuf,
-    /// Form of the report
-    #[arg(long, value_name = "FORMAT", default_value = "text")]
+    /// Output format
+    #[arg(long, value_name = "FORMAT", default_value = "text", help_heading = OUTPUT)]
     pub(crate) format: ReportFormat,
-    /// File to write; - is stdout
-    #[arg(short, long, value_name = "FILE", default_value = "-")]
+    /// Output file, or - for standard output
+    #[arg(short, long, value_name = "FILE", default_value = "-", help_heading = OUTPUT)]
     pub(crate) output: PathBuf,
-    /// What parts the cells of --format csv
-    #[arg(long, value_name = "SIGN", default_value = "comma")]
+    /// CSV separator
+    #[arg(long, value_name = "SEPARATOR", default_value = "comma", help_heading = OUTPUT)]
     pub(crate) delimiter: Delimiter,
-    /// Begin --format csv with a byte-order mark, by which some spreadsheets know UTF-8
-    #[arg(long)]
+    /// Start the CSV with a byte-order mark, which some spreadsheets need to recognise UTF-8
+    #[arg(long, help_heading = OUTPUT)]
     pub(crate) bom: bool,
-    /// What is changed before planning.
+    /// Print the calculation of the leg with this number
+    ///
+    /// Every number has its unit and its source. Cannot be combined with --format.
+    #[arg(long, value_name = "LEG", conflicts_with = "format", help_heading = OUTPUT)]
+    pub(crate) show_work: Option<usize>,
+    /// Changes applied before planning.
     #[command(flatten)]
     pub(crate) changes: Changes,
-    /// Plan from the start, whatever the log says
-    #[arg(long)]
+    /// Ignore the trip log and plan from the start
+    #[arg(long, help_heading = PLANNED)]
     pub(crate) from_start: bool,
-    /// Print the calculation of one leg instead, every number with its unit and source
-    #[arg(long, value_name = "LEG", conflicts_with = "format")]
-    pub(crate) show_work: Option<usize>,
 }
 
 /// `drystage import`.
 #[derive(Debug, ClapArgs)]
-#[command(help_template = HELP, after_help = IMPORT_EXAMPLES)]
+#[command(help_template = HELP, after_long_help = IMPORT_EXAMPLES)]
 pub(crate) struct Import {
-    /// GPX or GeoJSON files or CSV leg tables, in driving order; - reads stdin
+    /// GPX files, GeoJSON files or CSV leg tables in driving order, or - for standard input
     #[arg(value_name = "FILE", required = true)]
     pub(crate) files: Vec<PathBuf>,
-    /// Trip file to write, - for stdout; without it nothing is written and what would be is shown
-    #[arg(short, long, value_name = "TRIP")]
+    /// Trip file to write, or - for standard output [default: preview only]
+    #[arg(short, long, value_name = "TRIP", help_heading = OUTPUT)]
     pub(crate) output: Option<PathBuf>,
-    /// Where lines become legs: waypoints, segments, or every so many kilometres such as 50km;
-    /// unless given, at waypoints where there are any on the way
-    #[arg(long, value_name = "WHERE")]
+    /// Where to split tracks into legs: waypoints, segments, or a distance such as 50km
+    ///
+    /// By default, tracks are split at waypoints if any are near them, otherwise at segments.
+    #[arg(long, value_name = "WHERE", help_heading = MEASURED)]
     pub(crate) split: Option<Split>,
-    /// How far the height must change before it counts as climb or descent, in metres
-    #[arg(long, value_name = "M", default_value_t = CLIMB_THRESHOLD.get(), value_parser = within(0.0..=100.0, "metres"))]
+    /// Smallest change of altitude that counts as climb or descent, in metres
+    #[arg(long, value_name = "M", help_heading = MEASURED, default_value_t = CLIMB_THRESHOLD.get(), value_parser = within(0.0..=100.0, "metres"))]
     pub(crate) climb_threshold: f64,
-    /// How far from the track a waypoint may lie and still be a place on it, in metres
-    #[arg(long, value_name = "M", default_value_t = SNAP_WITHIN.get(), value_parser = within(1.0..=5000.0, "metres"))]
+    /// Largest distance of a waypoint from the track to count as a place on it, in metres
+    #[arg(long, value_name = "M", help_heading = MEASURED, default_value_t = SNAP_WITHIN.get(), value_parser = within(1.0..=5000.0, "metres"))]
     pub(crate) snap_within: f64,
-    /// How far from the track a fuel stop may lie and still be one of the way, with a detour to it, in kilometres
-    #[arg(long, value_name = "KM", default_value_t = DETOUR_WITHIN.get(), value_parser = within(0.0..=100.0, "kilometres"))]
+    /// Largest distance of a fuel stop from the track to be included with a detour, in kilometres
+    #[arg(long, value_name = "KM", help_heading = MEASURED, default_value_t = DETOUR_WITHIN.get(), value_parser = within(0.0..=100.0, "kilometres"))]
     pub(crate) detour_within: f64,
-    /// Take what precedes the damage in a damaged GPX or GeoJSON file
-    #[arg(long)]
+    /// Import the part of a damaged GPX or GeoJSON file before the damage
+    #[arg(long, help_heading = MEASURED)]
     pub(crate) salvage: bool,
-    /// Take vehicle, load and rules from another trip
-    #[arg(long, value_name = "TRIP")]
+    /// Copy vehicle, load and rules from another trip
+    #[arg(long, value_name = "TRIP", help_heading = CONTENT)]
     pub(crate) vehicle_from: Option<PathBuf>,
-    /// Print what was measured
-    #[arg(long, value_name = "FORMAT")]
+    /// Print the measurements of the tracks
+    #[arg(long, value_name = "FORMAT", help_heading = OUTPUT)]
     pub(crate) format: Option<Format>,
 }
 
 /// `drystage arrive`.
 #[derive(Debug, ClapArgs)]
-#[command(help_template = HELP, after_help = ARRIVE_EXAMPLES)]
+#[command(help_template = HELP, after_long_help = ARRIVE_EXAMPLES)]
 pub(crate) struct Arrive {
-    /// Trip file, whose log is written
+    /// Trip file; the reading is added to it
     pub(crate) trip: PathBuf,
-    /// Name or number of the place, the start is 0; or any name, with --to-next. A second reading at a place puts the first right
+    /// Name or number of the place; the start is 0
+    ///
+    /// With --to-next, any name. A second reading at a place replaces the first, unless --again is given.
     pub(crate) place: String,
-    /// What the odometer shows, in kilometres
-    #[arg(long, value_name = "KM", value_parser = parse_number, allow_hyphen_values = true)]
+    /// Odometer reading, in kilometres
+    #[arg(long, help_heading = READING, value_name = "KM", value_parser = parse_number, allow_hyphen_values = true)]
     pub(crate) odometer: f64,
-    /// Litres left in the tank, unusable ones included, before anything is filled
-    #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
+    /// Litres in the tank before filling, including unusable fuel
+    #[arg(long, help_heading = READING, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
     pub(crate) left: f64,
-    /// Litres left in cans
-    #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true, conflicts_with = "poured")]
+    /// Litres left in cans before filling
+    #[arg(long, help_heading = READING, value_name = "L", value_parser = parse_number, allow_hyphen_values = true, conflicts_with = "decanted")]
     pub(crate) cans: Option<f64>,
-    /// Litres poured out of cans since the last reading, instead of what is left in them
-    #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
-    pub(crate) poured: Option<f64>,
-    /// How the tank was measured; gauge unless stated
-    #[arg(long, value_name = "HOW")]
+    /// Litres decanted from cans into the tank since the last reading, instead of --cans
+    #[arg(long, help_heading = READING, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
+    pub(crate) decanted: Option<f64>,
+    /// How the tank was measured [default: gauge]
+    #[arg(long, help_heading = READING, value_name = "HOW")]
     pub(crate) how: Option<How>,
-    /// Litres then taken on there
-    #[arg(long, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
+    /// Litres filled here, tank and cans together
+    #[arg(long, help_heading = READING, value_name = "L", value_parser = parse_number, allow_hyphen_values = true)]
     pub(crate) filled: Option<f64>,
-    /// Another reading at a place that has one, after driving about there; both are kept
-    #[arg(long)]
+    /// Keep the earlier reading at this place, too
+    ///
+    /// Use it after driving around there.
+    #[arg(long, help_heading = READING)]
     pub(crate) again: bool,
-    /// The pump here is dry; it is not counted on any more
-    #[arg(long)]
+    /// There is no fuel here; the plan no longer relies on this fuel stop
+    #[arg(long, help_heading = READING)]
     pub(crate) dry: bool,
-    /// Between two places, off the plan, or before a detour: kilometres from here to the next place of the plan
-    #[arg(long, value_name = "KM", value_parser = parse_number, allow_hyphen_values = true, conflicts_with = "dry")]
+    /// Kilometres from here to the next place of the plan
+    ///
+    /// Use it if you are between two places, at a place outside the plan, or about to make a detour. Give the distance by
+    /// the route that you will drive.
+    #[arg(long, help_heading = READING, value_name = "KM", value_parser = parse_number, allow_hyphen_values = true, conflicts_with = "dry")]
     pub(crate) to_next: Option<f64>,
-    /// With --to-next, the place that was passed last; unless stated that of the last reading
-    #[arg(long, value_name = "PLACE", requires = "to_next")]
+    /// With --to-next, the last place passed [default: that of the last reading]
+    #[arg(long, help_heading = READING, value_name = "PLACE", requires = "to_next")]
     pub(crate) past: Option<String>,
-    /// What is changed for the printed plan; none of it is saved.
+    /// Changes to the printed plan; they are not saved.
     #[command(flatten)]
     pub(crate) changes: Changes,
 }
@@ -345,67 +445,73 @@ pub(crate) struct Arrive {
 /// How the fuel in the tank was measured.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum How {
-    /// Filled to the brim
+    /// The tank was filled to the brim
     Brim,
     /// With a dipstick
     Dip,
-    /// On the gauge
+    /// By the fuel gauge
     Gauge,
 }
 
+const FILL_UP_LOG: &str = "\
+Fill-up log as CSV, or - for standard input
+
+Columns: date, odometer_km, litres, to_brim, and the conditions since the last fill, such as
+surface, sand_share and load_kg.";
+
 /// `drystage calibrate`.
 #[derive(Debug, ClapArgs)]
-#[command(help_template = HELP, after_help = CALIBRATE_EXAMPLES)]
+#[command(help_template = HELP, after_long_help = CALIBRATE_EXAMPLES)]
 pub(crate) struct Calibrate {
     /// Trip file with the vehicle
     pub(crate) trip: PathBuf,
-    /// CSV file of fill-ups: date, `odometer_km`, litres, `to_brim` and what is known of the way; - reads stdin
-    #[arg(value_name = "LOG.csv")]
+    /// Fill-up log as CSV, or - for standard input
+    #[arg(value_name = "LOG.csv", long_help = FILL_UP_LOG)]
     pub(crate) log: PathBuf,
-    /// Save the factors in the trip file
-    #[arg(long)]
+    /// Save the calibration factors in the trip file
+    #[arg(long, help_heading = OUTPUT)]
     pub(crate) save: bool,
-    /// Count the suspect way that ends on this line of the log all the same
-    #[arg(long, value_name = "ROW")]
+    /// Include the suspect interval that ends in this row of the log
+    #[arg(long, value_name = "ROW", help_heading = PLANNED)]
     pub(crate) keep: Vec<u64>,
-    /// Form of the answer
-    #[arg(long, value_name = "FORMAT", default_value = "text")]
+    /// Output format
+    #[arg(long, value_name = "FORMAT", default_value = "text", help_heading = OUTPUT)]
     pub(crate) format: Format,
-    /// What is changed for the plans with and without the fit; none of it is saved.
+    /// Changes to the plans before and after calibration; they are not saved.
     #[command(flatten)]
     pub(crate) changes: Changes,
 }
 
 /// `drystage check`.
 #[derive(Debug, ClapArgs)]
-#[command(help_template = HELP, after_help = CHECK_EXAMPLES)]
+#[command(help_template = HELP, after_long_help = CHECK_EXAMPLES)]
 pub(crate) struct Check {
-    /// Trip file; - reads stdin
+    /// Trip file, or - for standard input
     pub(crate) trip: PathBuf,
-    /// Form of the answer
-    #[arg(long, value_name = "FORMAT", default_value = "text")]
+    /// Output format
+    #[arg(long, value_name = "FORMAT", default_value = "text", help_heading = OUTPUT)]
     pub(crate) format: Format,
-    /// What is changed before planning.
+    /// Changes applied before planning.
     #[command(flatten)]
     pub(crate) changes: Changes,
 }
 
 /// `drystage new`.
 #[derive(Debug, ClapArgs)]
-#[command(help_template = HELP, after_help = NEW_EXAMPLES)]
+#[command(help_template = HELP, after_long_help = NEW_EXAMPLES)]
 pub(crate) struct New {
-    /// Trip file to write; - is stdout
-    #[arg(short, long, value_name = "TRIP", default_value = "-")]
+    /// Trip file to write, or - for standard output
+    #[arg(short, long, value_name = "TRIP", default_value = "-", help_heading = OUTPUT)]
     pub(crate) output: PathBuf,
-    /// Take vehicle, load and rules from another trip
-    #[arg(long, value_name = "TRIP")]
+    /// Copy vehicle, load and rules from another trip
+    #[arg(long, value_name = "TRIP", help_heading = CONTENT)]
     pub(crate) vehicle_from: Option<PathBuf>,
 }
 
 /// `drystage completions`.
 #[derive(Debug, ClapArgs)]
 pub(crate) struct Completions {
-    /// The shell
+    /// Shell to complete for
     #[arg(value_name = "SHELL")]
     pub(crate) shell: clap_complete::Shell,
 }
@@ -413,7 +519,7 @@ pub(crate) struct Completions {
 /// `drystage man`.
 #[derive(Debug, ClapArgs)]
 pub(crate) struct Man {
-    /// The command whose page is wanted, instead of the program's own
+    /// Command to describe [default: the program itself]
     #[arg(value_name = "COMMAND")]
     pub(crate) command: Option<String>,
 }
@@ -421,7 +527,7 @@ pub(crate) struct Man {
 /// `drystage manual`.
 #[derive(Debug, ClapArgs)]
 pub(crate) struct Manual {
-    /// Page to print; without it, the list of pages
+    /// Page to print [default: the list of pages]
     #[arg(value_name = "PAGE")]
     pub(crate) page: Option<Topic>,
 }
@@ -429,19 +535,19 @@ pub(crate) struct Manual {
 /// `drystage paths`.
 #[derive(Debug, ClapArgs)]
 pub(crate) struct Paths {
-    /// Form of the answer
-    #[arg(long, value_name = "FORMAT", default_value = "text")]
+    /// Output format
+    #[arg(long, value_name = "FORMAT", default_value = "text", help_heading = OUTPUT)]
     pub(crate) format: Format,
 }
 
 /// `drystage schema`.
 #[derive(Debug, ClapArgs)]
 pub(crate) struct Schema {
-    /// What is described
-    #[arg(value_name = "WHAT", default_value = "trip")]
+    /// Document to describe
+    #[arg(value_name = "DOCUMENT", default_value = "trip")]
     pub(crate) of: Described,
-    /// File to write; - is stdout
-    #[arg(short, long, value_name = "FILE", default_value = "-")]
+    /// Output file, or - for standard output
+    #[arg(short, long, value_name = "FILE", default_value = "-", help_heading = OUTPUT)]
     pub(crate) output: PathBuf,
 }
 
@@ -450,52 +556,52 @@ pub(crate) struct Schema {
 pub(crate) enum Described {
     /// The trip file
     Trip,
-    /// The report of one plan as JSON
+    /// Output of report --format json
     Report,
-    /// Plans side by side as JSON
+    /// Output of report --format json with several what-ifs
     Compare,
-    /// What check tells as JSON
+    /// Output of check --format json
     Check,
-    /// What import measured, as JSON
+    /// Output of import --format json
     Import,
-    /// What fit found, as JSON
+    /// Output of calibrate --format json
     Calibration,
 }
 
-/// Form of an answer.
+/// Format of an answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Format {
-    /// To read, at most 80 columns wide
+    /// 80 columns, for reading and printing
     Text,
     /// For programs, full precision
     Json,
 }
 
-/// Form of the report.
+/// Format of the report.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum ReportFormat {
-    /// To read, at most 80 columns wide
+    /// 80 columns, for reading and printing
     Text,
     /// For programs, full precision
     Json,
-    /// One page to read on a screen or a phone and to print
+    /// One page for screen, phone and printer
     Html,
-    /// The leg table for a spreadsheet; import reads it again
+    /// Leg table for a spreadsheet; import reads it back
     Csv,
-    /// Places, route and track for a satellite navigator (GPX 1.1)
+    /// Places, route and track for a GPS receiver (GPX 1.1)
     Gpx,
     /// Places and legs for a map program (RFC 7946)
     Geojson,
 }
 
-/// What parts the cells of a table.
+/// The separator of a table's cells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Delimiter {
-    /// A comma
+    /// A comma: ,
     Comma,
-    /// A semicolon
+    /// A semicolon: ;
     Semicolon,
-    /// A tab
+    /// A tab character
     Tab,
 }
 
@@ -515,7 +621,7 @@ impl fmt::Display for Setting {
     }
 }
 
-/// Why a word of the command line is not taken.
+/// Why a value on the command line is refused.
 #[derive(Debug, thiserror::Error)]
 pub(crate) enum WordError {
     /// A number outside its range.
@@ -530,10 +636,10 @@ pub(crate) enum WordError {
     #[error("must be a number such as 32.5, got {0}")]
     NoNumber(String),
     /// No setting.
-    #[error("must be POINTER=VALUE such as /legs/3/sand_share=0.8")]
+    #[error("must be POINTER=VALUE, such as /legs/3/sand_share=0.8")]
     NoSetting,
     /// A setting whose pointer is none.
-    #[error("pointer must begin with /, got {0}")]
+    #[error("POINTER must begin with /, got {0}")]
     NoPointer(String),
 }
 
@@ -553,7 +659,7 @@ fn within(
     }
 }
 
-/// A number that somebody reads off, with a decimal point or comma.
+/// A number with a decimal point or comma.
 fn parse_number(text: &str) -> Result<f64, WordError> {
     let number = text.replacen(',', ".", 1).parse().ok();
     number
@@ -577,11 +683,10 @@ fn parse_setting(text: &str) -> Result<Setting, WordError> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use clap::CommandFactory;
 
     #[test]
     fn the_definitions_are_consistent() {
-        Args::command().debug_assert();
+        program().debug_assert();
     }
 
     #[test]

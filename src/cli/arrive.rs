@@ -6,7 +6,7 @@ use super::files::Own;
 use super::{Common, DONE, files, planned, set, units};
 use crate::model::Trip;
 use crate::model::change::{Change, ChangeError};
-use crate::model::check;
+use crate::model::check::{self, Problem};
 use crate::model::log::{Belongs, Reading, belongs};
 use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
@@ -37,21 +37,17 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     reading.place_number = u32::try_from(node).unwrap_or(u32::MAX);
     let place = belongs(trip.log(), &reading, asked.again);
     reading.cans_left_l = cans_left(asked, common, &trip, place)?;
-    let unusable = |problems| Failure::Unusable {
-        file: "the trip with this arrival".to_owned(),
-        problems,
-    };
     let failed = |error: ChangeError| match error {
-        ChangeError::Unsound(problems) => unusable(problems),
+        ChangeError::Unsound(problems) => refused(&problems),
         other => Failure::Wrong(other.to_string()),
     };
     let change = Change::read_off(&trip, &reading, asked.again);
     let (trip, _) = change.apply(&trip).map_err(failed)?;
-    // What the command line holds is checked as if it had stood in the file.
+    // The values of the command line are checked like those of a file.
     let document = serde_json::to_value(&trip).map_err(|error| Failure::Failed(error.into()))?;
     let problems = check::problems(&document);
     if !problems.is_empty() {
-        return Err(unusable(problems));
+        return Err(refused(&problems));
     }
     let planning = set::with_changes(trip.clone(), &asked.changes, common)?;
     // The log is in the trip's own file, which is to change.
@@ -68,6 +64,32 @@ pub(crate) fn run(asked: &Arrive, common: &Common) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
+/// The options of the command line for the values of a reading.
+const OPTIONS: [(&str, &str); 7] = [
+    ("/odometer_km", "--odometer"),
+    ("/tank_left_l", "--left"),
+    ("/cans_left_l", "--cans"),
+    ("/filled_l", "--filled"),
+    ("/to_next_km", "--to-next"),
+    ("/place_number", "PLACE"),
+    ("/place", "PLACE"),
+];
+
+/// A reading that makes the trip invalid. A value of the command line is named by its option.
+fn refused(problems: &[Problem]) -> Failure {
+    let texts = problems.iter().map(|problem| {
+        let is_end = |(end, _): &&(&str, &str)| problem.at.ends_with(end);
+        match OPTIONS.iter().find(is_end) {
+            Some((_, option)) if problem.at.starts_with("/log/") => {
+                format!("{option}: {}", problem.says)
+            }
+            _ => problem.to_string(),
+        }
+    });
+    let texts: Vec<String> = texts.collect();
+    Failure::Wrong(texts.join("; "))
+}
+
 /// Says on stderr what of the log was put right, and which meeting with the place was meant where there are several.
 fn tell(
     trip: &Trip,
@@ -79,12 +101,15 @@ fn tell(
 ) {
     let mut notes = Vec::new();
     if matches!(place, Belongs::Instead(_)) {
-        notes.push(format!("{}; --again keeps both readings", change.name));
+        notes.push(format!(
+            "{}; use --again to keep both readings",
+            change.name
+        ));
     }
     let is_number = asked.place.parse::<usize>().is_ok();
     if asked.to_next.is_none() && !is_number && meetings(trip, &asked.place).count() > 1 {
         notes.push(format!(
-            "{} is met more than once; by the odometer this is place {node}, and a number says which",
+            "the route passes {} more than once; by the odometer this is place {node}. Give the number instead of the name to choose another",
             trip.place(node).name
         ));
     }
@@ -105,17 +130,17 @@ fn cans_left(
         let set_out = planned(as_set_out(trip), common);
         set_out.on_board_at(Kilometres::ZERO).cans
     };
-    match (asked.cans, asked.poured) {
+    match (asked.cans, asked.decanted) {
         (Some(left), _) => Ok(Some(Litres::new(left))),
-        (None, Some(poured)) if (0.0..=before.get()).contains(&poured) => {
-            Ok(Some(before - Litres::new(poured)))
+        (None, Some(decanted)) if (0.0..=before.get()).contains(&decanted) => {
+            Ok(Some(before - Litres::new(decanted)))
         }
-        (None, Some(poured)) => Err(Failure::Wrong(format!(
-            "--poured must be 0 to {:.1}, the litres that were in cans, got {poured}",
+        (None, Some(decanted)) => Err(Failure::Wrong(format!(
+            "--decanted {decanted}: there were {:.1} L in cans before",
             before.get()
         ))),
         (None, None) if before > Litres::ZERO => Err(Failure::Wrong(format!(
-            "--cans or --poured must be stated, since {:.1} L were in cans before",
+            "add --cans L or --decanted L: there were {:.1} L in cans before",
             before.get()
         ))),
         (None, None) => Ok(None),
@@ -159,7 +184,7 @@ fn place(trip: &Trip, what: &str, asked: &str, odometer: f64) -> Result<usize, F
             Ok(number)
         } else {
             Err(Failure::Wrong(format!(
-                "{what} must be 0 to {last}, the number of the finish, got {number}"
+                "{what}: there is no place {number}; the places are 0 (start) to {last} (finish)"
             )))
         };
     }
@@ -177,11 +202,10 @@ fn place(trip: &Trip, what: &str, asked: &str, odometer: f64) -> Result<usize, F
             .map(|place| (strsim::jaro_winkler(place.name, asked), place))
             .max_by(|a, b| a.0.total_cmp(&b.0))
             .map_or_else(String::new, |(_, place)| {
-                format!("; {} `{}` is near", place.node, place.name)
+                format!(" Did you mean `{}` (place {})?", place.name, place.node)
             });
         Failure::Wrong(format!(
-            "{what} must be the name or number of a place, got `{asked}`{near}; a place that is not in the plan \
-             takes --to-next"
+            "{what}: no place is called `{asked}`.{near} For a place outside the plan, add --to-next KM"
         ))
     })
 }

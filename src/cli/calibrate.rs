@@ -1,9 +1,7 @@
-//! `drystage calibrate`: the vehicle's factors from its own fill-ups.
+//! `drystage calibrate`: calibration factors from a fill-up log.
 
 use std::fs::File;
 use std::io;
-
-use anyhow::Context;
 
 use super::args::{Calibrate, Format};
 use super::failure::{Failure, shown_path};
@@ -11,34 +9,32 @@ use super::files::Own;
 use super::{Common, DONE, files, planned, set, units};
 use crate::calibrate::FillCalibration;
 use crate::io::csv::fills;
-use crate::model::check::Problem;
+use crate::io::import::ImportProblem;
+use crate::io::text::TextError;
 use crate::report::calibration;
 
-/// Fits the trip's vehicle to a log, prints the fit, and saves it where that is asked for.
+/// Calibrates the trip's vehicle from a fill-up log, prints the calibration, and saves it if `--save` is given.
 pub(crate) fn run(asked: &Calibrate, common: &Common) -> Result<u8, Failure> {
     let (mut trip, file) = Own::read(&asked.trip)?;
     let units = units(&trip, common);
     let name = shown_path(&asked.log);
+    let of_log = || name.clone();
     let read = if asked.log.as_os_str() == "-" {
         fills::read(io::stdin().lock())
     } else {
         File::open(&asked.log).and_then(fills::read)
     };
     let fills = read
-        .with_context(|| name.clone())
-        .map_err(Failure::Failed)?
-        .map_err(|problems| Failure::Unusable {
-            file: name.clone(),
-            problems: problems
-                .into_iter()
-                .map(|problem| Problem {
-                    at: match problem.column {
-                        Some(column) => format!("line {}, column {column}", problem.line),
-                        None => format!("line {}", problem.line),
-                    },
-                    says: problem.says,
-                })
-                .collect(),
+        .map_err(|error| unread(of_log(), &error))?
+        .map_err(|problems| {
+            let problems = problems.into_iter().map(|problem| ImportProblem {
+                file: of_log(),
+                line: Some(problem.line),
+                column: problem.column,
+                says: problem.says,
+                ..ImportProblem::default()
+            });
+            Failure::Unimportable(problems.collect())
         })?;
     let fitted = FillCalibration::of(&trip.vehicle, &fills, &asked.keep);
     for row in &asked.keep {
@@ -48,7 +44,7 @@ pub(crate) fn run(asked: &Calibrate, common: &Common) -> Result<u8, Failure> {
             .any(|found| found.kept && found.row == *row)
         {
             return Err(Failure::Wrong(format!(
-                "--keep must be the row of a suspect way, got {row}"
+                "--keep {row}: no suspect interval ends in row {row} of {name}"
             )));
         }
     }
@@ -70,7 +66,7 @@ pub(crate) fn run(asked: &Calibrate, common: &Common) -> Result<u8, Failure> {
     if asked.save {
         if of_trip.is_none() {
             return Err(Failure::Wrong(format!(
-                "there is nothing to save: {name} has no way from brim to brim that counts"
+                "nothing to save: {name} has no usable brim-to-brim interval"
             )));
         }
         // The trip's own file is what is to change, so it may be replaced.
@@ -81,4 +77,18 @@ pub(crate) fn run(asked: &Calibrate, common: &Common) -> Result<u8, Failure> {
         Format::Json => calibration::json(&fitted, of_trip.as_ref(), units),
     })?;
     Ok(DONE)
+}
+
+/// A log that cannot be read, or that is no text.
+fn unread(file: String, error: &io::Error) -> Failure {
+    let fault = error.get_ref().and_then(|inner| inner.downcast_ref());
+    match fault {
+        Some(TextError { line, says }) => Failure::Unimportable(vec![ImportProblem {
+            file,
+            line: Some(*line),
+            says: says.clone(),
+            ..ImportProblem::default()
+        }]),
+        None => Failure::unreadable(file, error),
+    }
 }

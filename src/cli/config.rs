@@ -1,37 +1,37 @@
-//! What the user prefers, from a file: what the command line does not say, it says.
+//! Preferences of the user, from a file; options of the command line override them.
 
 use std::io::ErrorKind;
 use std::path::PathBuf;
 
-use anyhow::Context;
 use serde::Deserialize;
 
 use super::args::{Common, UnitsChoice, When};
 use super::failure::{Failure, shown_path};
 use super::files;
 use crate::io::folders;
+use crate::io::reason::plain_reason;
 
 /// The file, every key optional.
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Config {
-    /// `--color`; `NO_COLOR` comes before it.
+    /// `--color`; `NO_COLOR` overrides it.
     color: Option<When>,
     /// `--ascii`.
     ascii: Option<bool>,
-    /// Whether the screen takes the mouse; `--no-mouse` says it does not.
+    /// Whether the mouse is captured; `--no-mouse` overrides it.
     mouse: Option<bool>,
-    /// Units for trips that state none.
+    /// Units of trips that set none.
     units: Option<UnitsChoice>,
 }
 
-/// Where the file is: where the call says, else in the user's folder.
+/// The path of `--config`, otherwise the one in the user's folder.
 pub(crate) fn path(common: &Common) -> Option<PathBuf> {
     let usual = || Some(folders::config(|name| std::env::var_os(name))?.join("config.json"));
     common.config.clone().or_else(usual)
 }
 
-/// What the call says, and where it says nothing, what the file does.
+/// The options with the preferences for those that are not given.
 pub(crate) fn completed(common: Common) -> Result<Common, Failure> {
     let Some(path) = path(&common) else {
         return Ok(common);
@@ -39,15 +39,14 @@ pub(crate) fn completed(common: Common) -> Result<Common, Failure> {
     let text = match folders::read(&path) {
         Ok(text) => text,
         Err(error) if common.config.is_some() => {
-            return Err(error)
-                .with_context(|| shown_path(&path))
-                .map_err(Failure::Failed);
+            return Err(Failure::unreadable(shown_path(&path), &error));
         }
-        // Whoever has no preferences there, perhaps in the home of another user, has not asked for any.
+        // A file that is not there, perhaps in the home of another user, was not asked for.
         Err(error) => {
             if !matches!(error.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) {
-                let says = format!("preferences are ignored: {}: {error}", shown_path(&path));
-                files::note(&[says], common.errors);
+                let reason = plain_reason(&error);
+                let note = format!("{}: {reason}; preferences are ignored", shown_path(&path));
+                files::note(&[note], common.errors);
             }
             return Ok(common);
         }
@@ -57,9 +56,7 @@ pub(crate) fn completed(common: Common) -> Result<Common, Failure> {
         ascii,
         mouse,
         units,
-    } = serde_json::from_str(&text)
-        .with_context(|| shown_path(&path))
-        .map_err(Failure::Failed)?;
+    } = serde_json::from_str(&text).map_err(|error| Failure::of_json(shown_path(&path), &error))?;
     let no_color = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
     Ok(Common {
         color: common.color.or(color.filter(|_| !no_color)),

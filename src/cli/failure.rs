@@ -1,4 +1,4 @@
-//! How a command fails, and how that is told on stderr.
+//! Why a command fails, and the message on stderr.
 
 use std::error::Error;
 use std::ffi::OsString;
@@ -9,38 +9,47 @@ use serde_json::json;
 
 use super::args::ErrorForm;
 use crate::io::import::{ImportError, ImportProblem};
-use crate::model::check::Problem;
+use crate::io::reason::plain_reason;
+use crate::io::save::SaveError;
+use crate::model::check::{Problem, TextPlace};
 use crate::present::name::{self, plain};
 use crate::report::json::harmless;
 
-/// Most problems that are told as text; JSON tells all.
+/// The beginning of every error, as of those of the parser.
+const PREFIX: &str = "error: ";
+/// Most errors that are listed as text; JSON lists all.
 const MOST_TOLD: usize = 100;
 
 /// Why a command could not be done.
 #[derive(Debug)]
 pub enum Failure {
-    /// The call itself is wrong, or asks for help.
+    /// A usage error, or a request for help.
     Call(clap::Error),
-    /// The call is wrong in a way that the parser cannot know.
+    /// A usage error that the parser cannot know.
     Wrong(String),
     /// An input file cannot be used.
     Unusable {
         /// The file.
         file: String,
-        /// Everything that is wrong with it.
+        /// Its errors.
         problems: Vec<Problem>,
     },
+    /// The trip is invalid with the values of `--set`.
+    Set(Vec<Problem>),
     /// Files cannot be imported.
     Unimportable(Vec<ImportProblem>),
-    /// Something failed; the chain tells what and why.
+    /// Something else failed; the chain has the reasons.
     Failed(anyhow::Error),
 }
 
-/// On one line, for the screen.
+/// On one line without the prefix, for the screen.
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let text = self.told(ErrorForm::Text);
-        f.write_str(&text.trim_end().replace('\n', "; "))
+        let lines = text
+            .lines()
+            .map(|line| line.strip_prefix(PREFIX).unwrap_or(line));
+        f.write_str(&lines.collect::<Vec<_>>().join("; "))
     }
 }
 
@@ -56,18 +65,18 @@ impl From<ImportError> for Failure {
     fn from(error: ImportError) -> Self {
         match error {
             ImportError::Problems(problems) => Self::Unimportable(problems),
-            unreadable @ ImportError::Unreadable { .. } => Self::Failed(unreadable.into()),
+            ImportError::Unreadable { path, cause } => Self::unreadable(path, &cause),
         }
     }
 }
 
 impl Failure {
-    /// The message for stderr; ends with a line end.
+    /// The message for stderr, with a line end.
     pub(crate) fn told(&self, form: ErrorForm) -> String {
         let entries = self.entries();
         match form {
             ErrorForm::Text => match self {
-                // The parser's own message holds the usage, too.
+                // The parser's own message contains the usage, too.
                 Self::Call(error) => {
                     let text = error.render().to_string();
                     let lines: Vec<_> = text.lines().map(plain).collect();
@@ -82,10 +91,35 @@ impl Failure {
         }
     }
 
+    /// A file that the system does not let be read.
+    pub(crate) fn unreadable(file: String, error: &std::io::Error) -> Self {
+        Self::Unusable {
+            file,
+            problems: vec![Problem::new("", plain_reason(error))],
+        }
+    }
+
+    /// A file of JSON that cannot be used.
+    pub(crate) fn of_json(file: String, error: &serde_json::Error) -> Self {
+        let text = error.to_string();
+        let says = text.split(" at line ").next().unwrap_or_default();
+        let place = (error.line() > 0).then(|| TextPlace {
+            line: error.line() as u64,
+            column: error.column().max(1) as u64,
+        });
+        Self::Unusable {
+            file,
+            problems: vec![Problem {
+                place,
+                ..Problem::new("", says)
+            }],
+        }
+    }
+
     fn entries(&self) -> Vec<Entry> {
-        let one = |says: String| {
+        let one = |message: String| {
             vec![Entry {
-                says,
+                message,
                 ..Entry::default()
             }]
         };
@@ -93,16 +127,29 @@ impl Failure {
             Self::Call(error) => {
                 let text = error.render().to_string();
                 let first = text.lines().next().unwrap_or_default();
-                one(first.trim_start_matches("error: ").to_owned())
+                one(first.trim_start_matches(PREFIX).to_owned())
             }
             Self::Wrong(says) => one(says.clone()),
             Self::Unusable { file, problems } => problems
                 .iter()
                 .map(|problem| Entry {
                     file: Some(file.clone()),
-                    line: None,
-                    at: Some(problem.at.clone()),
-                    says: problem.says.clone(),
+                    line: problem.place.map(|place| place.line),
+                    column: problem.place.map(|place| place.column),
+                    pointer: Some(problem.at.clone()).filter(|at| !at.is_empty()),
+                    part: problem.named.clone(),
+                    message: problem.says.clone(),
+                    ..Entry::default()
+                })
+                .collect(),
+            Self::Set(problems) => problems
+                .iter()
+                .map(|problem| Entry {
+                    option: Some("--set".to_owned()),
+                    pointer: Some(problem.at.clone()).filter(|at| !at.is_empty()),
+                    part: problem.named.clone(),
+                    message: problem.says.clone(),
+                    ..Entry::default()
                 })
                 .collect(),
             Self::Unimportable(problems) => problems
@@ -110,63 +157,104 @@ impl Failure {
                 .map(|problem| Entry {
                     file: Some(problem.file.clone()),
                     line: problem.line,
-                    at: problem.column.clone(),
-                    says: problem.says.clone(),
+                    column: problem.character,
+                    field: problem.column.clone(),
+                    pointer: problem.pointer.clone(),
+                    message: problem.says.clone(),
+                    ..Entry::default()
                 })
                 .collect(),
-            Self::Failed(error) => one(chain(error)),
+            Self::Failed(error) => vec![Entry {
+                file: error
+                    .downcast_ref()
+                    .map(|error: &SaveError| shown_path(error.path())),
+                names_file: true,
+                message: chain(error),
+                ..Entry::default()
+            }],
         }
     }
 }
 
-/// The error and its causes; a cause that the text before it already ends with is told once.
+/// The error and its causes; a cause that the text before it already ends with is left out.
 fn chain(error: &anyhow::Error) -> String {
     let mut parts: Vec<String> = Vec::new();
-    for cause in error.chain().map(ToString::to_string) {
-        if parts.last().is_none_or(|before| !before.ends_with(&cause)) {
-            parts.push(cause);
+    for cause in error.chain() {
+        let text = match cause.downcast_ref::<std::io::Error>() {
+            Some(error) => plain_reason(error),
+            None => cause.to_string(),
+        };
+        if parts.last().is_none_or(|before| !before.ends_with(&text)) {
+            parts.push(text);
         }
     }
     parts.join(": ")
 }
 
-/// One thing that went wrong.
+/// One error.
 #[derive(Default, Serialize)]
 struct Entry {
     file: Option<String>,
+    /// Option of the command line that it is about.
+    option: Option<String>,
+    /// Line of the file, from 1.
     line: Option<u64>,
-    /// JSON Pointer into a trip, or column of a table.
-    at: Option<String>,
-    says: String,
+    /// Character of the line, from 1.
+    column: Option<u64>,
+    /// Column of a table.
+    field: Option<String>,
+    /// JSON Pointer into a trip or a file of JSON.
+    pointer: Option<String>,
+    /// What the pointer leads to, in the names of the trip.
+    part: Option<String>,
+    message: String,
+    /// Whether the message names the file.
+    #[serde(skip)]
+    names_file: bool,
 }
 
-/// One line a thing, `file: /legs/3/sand_share: must be 0 to 1, got 1.4`.
+/// One line for each error: `error: trip.json, line 40, column 7: /legs/3/sand_share, leg 4 to Dune Gate: must be 0 to 1`.
 fn as_text(entries: &[Entry]) -> String {
     let mut text = String::new();
     for entry in entries.iter().take(MOST_TOLD) {
-        let file = entry.file.as_ref().map(|file| match entry.line {
-            Some(line) => format!("{file}:{line}"),
-            None => file.clone(),
-        });
+        let line = entry.line.map(|line| format!("line {line}"));
+        let column = entry.column.map(|column| format!("column {column}"));
+        let joined = |parts: [Option<String>; 3]| {
+            let parts: Vec<String> = parts.into_iter().flatten().collect();
+            (!parts.is_empty()).then(|| parts.join(", "))
+        };
+        let value = joined([
+            entry.field.clone(),
+            entry.pointer.clone(),
+            entry.part.clone(),
+        ]);
+        let value = match (&entry.option, value) {
+            (Some(option), Some(value)) => Some(format!("{option} {value}")),
+            (option, value) => value.or_else(|| option.clone()),
+        };
         let parts = [
-            file.as_deref(),
-            entry.at.as_deref().filter(|at| !at.is_empty()),
-            Some(&entry.says),
+            joined([
+                entry.file.clone().filter(|_| !entry.names_file),
+                line,
+                column,
+            ]),
+            value,
+            Some(entry.message.clone()),
         ];
-        let parts: Vec<_> = parts.into_iter().flatten().map(plain).collect();
-        let _ = writeln!(text, "drystage: {}", parts.join(": "));
+        let parts: Vec<_> = parts.iter().flatten().map(|part| plain(part)).collect();
+        let _ = writeln!(text, "{PREFIX}{}", parts.join(": "));
     }
     if entries.len() > MOST_TOLD {
         let _ = writeln!(
             text,
-            "drystage: and {} more; --errors json tells all",
+            "{PREFIX}{} more errors; --errors json lists all of them",
             entries.len() - MOST_TOLD
         );
     }
     text
 }
 
-/// The form of messages that the caller asked for, for errors of the call itself.
+/// The format of `--errors`, for usage errors, which come before the arguments are parsed.
 pub(crate) fn form_asked_for(arguments: &[OsString]) -> ErrorForm {
     let json = arguments.iter().any(|text| text == "--errors=json")
         || arguments
@@ -182,7 +270,7 @@ pub(crate) fn form_asked_for(arguments: &[OsString]) -> ErrorForm {
 /// A file's name for a message.
 pub(crate) fn shown_path(path: &std::path::Path) -> String {
     if path.as_os_str() == "-" {
-        "stdin".to_owned()
+        "standard input".to_owned()
     } else {
         name::plain(&path.to_string_lossy()).into_owned()
     }

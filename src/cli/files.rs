@@ -13,7 +13,7 @@ use crate::io::json::{self as trip_file, ReadError};
 use crate::io::save::{self, Existing};
 use crate::io::tracks;
 use crate::model::Trip;
-use crate::model::check::Problem;
+use crate::model::check::{Problem, TextPlace};
 use crate::present::name::plain;
 use crate::report::json::harmless;
 
@@ -27,14 +27,20 @@ pub(crate) fn read_trip(path: &Path) -> Result<Trip, Failure> {
     let mut trip = read.map_err(|error| {
         let file = shown_path(path);
         let problems = match error {
-            ReadError::System(_) => {
-                return Failure::Failed(anyhow::Error::new(error).context(file));
-            }
             ReadError::Problems(problems) => problems,
-            whole => vec![Problem {
-                at: String::new(),
-                says: whole.to_string(),
-            }],
+            ReadError::Foreign(foreign) => {
+                let says = format!("{error}. {}", foreign.advice(&file));
+                vec![Problem::new("", says)]
+            }
+            ReadError::Syntax { line, column, says } => vec![at(line, column, says)],
+            ReadError::NotUtf8 { line, column, byte } => {
+                vec![at(
+                    line,
+                    column,
+                    format!("not UTF-8 text, byte 0x{byte:02x}"),
+                )]
+            }
+            whole => vec![Problem::new("", whole.to_string())],
         };
         Failure::Unusable { file, problems }
     })?;
@@ -42,7 +48,18 @@ pub(crate) fn read_trip(path: &Path) -> Result<Trip, Failure> {
     Ok(trip)
 }
 
-/// A trip in a file that is to hold what comes of it.
+/// An error at a place of a text.
+fn at(line: usize, column: usize, says: String) -> Problem {
+    Problem {
+        place: Some(TextPlace {
+            line: line as u64,
+            column: column as u64,
+        }),
+        ..Problem::new("", says)
+    }
+}
+
+/// A trip file that is to be changed.
 pub(crate) struct Own<'a> {
     path: &'a Path,
     held: Option<Fingerprint>,
@@ -51,7 +68,7 @@ pub(crate) struct Own<'a> {
 impl<'a> Own<'a> {
     /// The trip in a file, and the file to write it to again.
     pub(crate) fn read(path: &'a Path) -> Result<(Trip, Self), Failure> {
-        // Looked at first: what changes while it is read is then no longer what it was.
+        // Taken before reading, so that a change during it is noticed.
         let held = Fingerprint::of_file(path);
         Ok((read_trip(path)?, Self { path, held }))
     }
@@ -60,7 +77,7 @@ impl<'a> Own<'a> {
     pub(crate) fn write(self, trip: &Trip) -> Result<(), Failure> {
         if Fingerprint::of_file(self.path) != self.held {
             return Err(Failure::Wrong(format!(
-                "{}: was changed by somebody else since it was read; nothing is written",
+                "{} has changed on disk since it was read; nothing was written. Run the command again",
                 shown_path(self.path)
             )));
         }
@@ -107,7 +124,7 @@ const fn existing(force: bool) -> Existing {
     }
 }
 
-/// Tells on stderr what must be known beside an answer, in the form that errors have.
+/// Writes notes to stderr, in the format of errors.
 pub(crate) fn note<S: AsRef<str>>(notes: &[S], form: ErrorForm) {
     if notes.is_empty() {
         return;
@@ -120,7 +137,7 @@ pub(crate) fn note<S: AsRef<str>>(notes: &[S], form: ErrorForm) {
             harmless(&document.to_string()) + "\n"
         }
     };
-    // Nobody need be there to read it.
+    // A note that cannot be written is no failure.
     let _ = io::stderr().write_all(text.as_bytes());
 }
 
@@ -129,9 +146,9 @@ pub(crate) fn print(text: &str) -> Result<(), Failure> {
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         // A reader who closes the pipe has read enough.
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            Err(Failure::Failed(anyhow::Error::new(error).context("stdout")))
-        }
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(Failure::Failed(
+            anyhow::Error::new(error).context("standard output"),
+        )),
         _ => Ok(()),
     }
 }

@@ -38,12 +38,12 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
     let to_stdout = output.as_os_str() == "-";
     if to_stdout && asked.format.is_some() {
         return Err(Failure::Wrong(
-            "--format prints on stdout, so --output must be a file, got -".to_owned(),
+            "--format prints to standard output, so --output must be a file".to_owned(),
         ));
     }
     let imported = import::import(&asked.files, &options)?;
     files::write_trip(output, &imported.trip, common.force)?;
-    // What was filled in or left out must be known.
+    // What was assumed or ignored must be known.
     files::note(&imported.notes, common.errors);
     match asked.format {
         Some(Format::Json) => files::print(&json::written(&imported.measurement))?,
@@ -57,7 +57,7 @@ pub(crate) fn run(asked: &Import, common: &Common) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
-/// What an import would give: what was measured, the legs, what the user has to know.
+/// The preview of an import: the measurements, the legs, the notes.
 fn preview(imported: &Imported, units: Units) -> String {
     let mut text = vec![lines(&imported.measurement, units)];
     let trip = &imported.trip;
@@ -66,7 +66,7 @@ fn preview(imported: &Imported, units: Units) -> String {
         Some(FuelStop {
             detour_km: Some(way),
             ..
-        }) => format!(", fuel {} off and back", units.distance(*way, Toward::Up)),
+        }) => format!(", fuel ({} detour)", units.distance(*way, Toward::Up)),
         Some(_) => ", fuel".to_owned(),
     };
     text.push(format!(
@@ -77,12 +77,12 @@ fn preview(imported: &Imported, units: Units) -> String {
     ));
     for (n, leg) in trip.legs.iter().enumerate() {
         let length = leg.distance_km.map_or_else(
-            || "no distance stated".to_owned(),
+            || "no distance".to_owned(),
             |way| units.distance(way, Toward::Nearest).to_string(),
         );
         let climb = leg
             .ascent_m
-            .map_or_else(String::new, |up| format!(", {} up", units.height(up)));
+            .map_or_else(String::new, |up| format!(", {} climb", units.height(up)));
         let speed = leg.speed_kmh.map_or_else(String::new, |speed| {
             format!(", {}", units.speed(speed, Toward::Nearest))
         });
@@ -102,11 +102,11 @@ fn preview(imported: &Imported, units: Units) -> String {
                 .map(|note| format!("- {}\n", plain(note))),
         );
     }
-    text.push("\nNothing was written; --output TRIP writes it.\n".to_owned());
+    text.push("\nPreview only. To save this trip, add --output TRIP\n".to_owned());
     text.concat()
 }
 
-/// What was measured, a line for each file and each of its tracks and routes.
+/// The measurements, a line for each file and each of its tracks and routes.
 fn lines(measurement: &Measurement, units: Units) -> String {
     let mut text = Vec::new();
     for file in &measurement.files {
@@ -122,7 +122,7 @@ fn lines(measurement: &Measurement, units: Units) -> String {
         text.extend(file.lines.iter().map(|measured| line(measured, units)));
         if !file.passed_over.is_empty() {
             text.push(format!(
-                "  passed over: {}\n",
+                "  ignored: {}\n",
                 plain(&file.passed_over.join(", "))
             ));
         }
@@ -145,12 +145,12 @@ fn line(line: &LineMeasured, units: Units) -> String {
         speed + &halts
     });
     format!(
-        "  {} {}, segment {}: {}, {}, {} up, {} down{pace}\n",
+        "  {} {}, segment {}: {}, {}, {} climb, {} descent{pace}\n",
         match line.kind {
             LineKind::Track => "track",
             LineKind::Route => "route",
         },
-        plain(line.name.as_deref().unwrap_or("without a name")),
+        plain(line.name.as_deref().unwrap_or("unnamed")),
         line.segment,
         counted(line.points, "point", "points"),
         units.distance(Kilometres::from(line.length_m), Toward::Nearest),

@@ -26,8 +26,8 @@ use std::path::Path;
 use std::sync::Arc;
 
 use anyhow::Context;
+use clap::FromArgMatches;
 use clap::error::ErrorKind;
-use clap::{CommandFactory, Parser};
 
 use crate::io::disk::System;
 use crate::model::near::nearest;
@@ -39,16 +39,16 @@ use crate::present::number::Units;
 use crate::report::{Case, json, text};
 use crate::tui::theme::ColorChoice;
 use crate::tui::{self, Options};
-use args::{Args, Changes, Command, Common, Described, Format, UnitsChoice, When};
+use args::{Args, Changes, Command, Common, Described, Format, UnitsChoice, When, program};
 use failure::Failure;
 use session::Session;
 use shelf::Bookshelf;
 
 /// Done.
 pub(crate) const DONE: u8 = 0;
-/// Only from `check`: planned, with a finding that stops the trip.
+/// Only from `check`: the plan has a no-go finding.
 pub(crate) const STOPPED: u8 = 1;
-/// Wrong call, unusable input, failed reading or writing.
+/// Usage error, invalid input, failed reading or writing.
 pub(crate) const FAILED: u8 = 2;
 
 /// Runs the program with its arguments, its name first, and gives its exit status.
@@ -56,14 +56,17 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
     let arguments: Vec<OsString> = arguments.into_iter().collect();
     let form = failure::form_asked_for(&arguments);
     outlive_limits();
-    let done = match Args::try_parse_from(&arguments) {
+    let parsed = program()
+        .try_get_matches_from(&arguments)
+        .and_then(|matches| Args::from_arg_matches(&matches));
+    let done = match parsed {
         Ok(args) => dispatch(args),
         Err(error) => call_failed(error, &arguments),
     };
     match done {
         Ok(status) => status,
         Err(failure) => {
-            // Where even stderr is gone, nobody is left to be told.
+            // Without stderr there is nowhere to report it.
             let _ = io::stderr().write_all(failure.told(form).as_bytes());
             FAILED
         }
@@ -81,14 +84,14 @@ fn outlive_limits() {
     }
 }
 
-/// Help and version are answers; a first word that is nearly a command gets a hint.
+/// Help and version are answers; a first word that resembles a command gets a hint.
 fn call_failed(error: clap::Error, arguments: &[OsString]) -> Result<u8, Failure> {
     match error.kind() {
         ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
             files::print(&error.render().to_string())?;
             Ok(DONE)
         }
-        // Which of the two it is hangs on how the next word, often a path, reads beside the commands.
+        // Which of the two it is depends on how similar the next word, often a path, is to a command.
         ErrorKind::UnknownArgument | ErrorKind::InvalidSubcommand => {
             let hint = arguments
                 .iter()
@@ -101,13 +104,13 @@ fn call_failed(error: clap::Error, arguments: &[OsString]) -> Result<u8, Failure
     }
 }
 
-/// What to say when a word that should name a trip file looks like a mistyped command.
+/// The hint for a word that should be a trip file and resembles a command; `None` if it does not.
 fn no_such_command(word: &Path) -> Option<String> {
     if word.exists() {
         return None;
     }
     let word = word.to_string_lossy();
-    let command = Args::command();
+    let command = program();
     if command.find_subcommand(word.as_ref()).is_some() {
         return None;
     }
@@ -126,8 +129,9 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
         command,
         changes,
         common,
+        ..
     } = args;
-    // Who asks where the file is may ask because of what is wrong in it.
+    // A damaged preferences file must not keep its own path from being shown.
     let common = if matches!(command, Some(Command::Paths(_))) {
         common
     } else {
@@ -135,16 +139,17 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
     };
     if command.is_some() && !changes.is_empty() {
         return Err(Failure::Wrong(
-            "--set and --what-if come after the command and its trip".to_owned(),
+            "put --set and --what-if after the command, as in drystage report TRIP --set ..."
+                .to_owned(),
         ));
     }
     match (trip, command) {
         (Some(trip), Some(_)) => Err(Failure::Wrong(format!(
-            "a command comes first and its trip after it, got {} before the command",
+            "put the command before the trip, as in drystage report {}",
             failure::shown_path(&trip)
         ))),
         (None, None) if !changes.is_empty() => Err(Failure::Wrong(
-            "--set and --what-if change a trip, and none was named".to_owned(),
+            "no trip given: --set and --what-if need one, as in drystage TRIP --set ...".to_owned(),
         )),
         (None, None) if is_screen() && io::stdin().is_terminal() => start(&common),
         (None, None) => {
@@ -169,17 +174,17 @@ fn dispatch(args: Args) -> Result<u8, Failure> {
 const HOW_TO_START: &str = "\
 drystage plans the fuel, the load and the route of a multi-day overland trip.
 
-  drystage TRIP            look at a trip; sample trips lie in sample-routes
+  drystage TRIP            open a trip; sample trips are in sample-routes
   drystage report TRIP     print its plan
   drystage import FILE... -o TRIP
                            make a trip from tracks or from a leg table
-  drystage check TRIP      tell what is wrong with it
-  drystage new -o TRIP     write a small trip to begin with
-  drystage schema          the format of a trip file
-  drystage --help          everything else
+  drystage check TRIP      list its errors and findings
+  drystage new -o TRIP     write a starter trip
+  drystage schema          print the format of a trip file
+  drystage --help          list all commands and options
 ";
 
-/// The screen, or the text report where there is no terminal to draw on.
+/// The terminal interface, or the text report if standard output is no terminal.
 fn screen(path: &Path, changes: &Changes, common: &Common) -> Result<u8, Failure> {
     if let Some(hint) = no_such_command(path) {
         return Err(Failure::Wrong(hint));
@@ -204,9 +209,9 @@ fn screen(path: &Path, changes: &Changes, common: &Common) -> Result<u8, Failure
     Ok(DONE)
 }
 
-const NO_SCREEN: &str = "the screen cannot be shown";
+const NO_SCREEN: &str = "cannot open the terminal interface";
 
-/// The screen without a trip: it is chosen, made or imported there.
+/// The terminal interface without a trip: it is chosen, made or imported there.
 fn start(common: &Common) -> Result<u8, Failure> {
     let mut shelf = Bookshelf::new();
     let stated = units_asked(common).or(units_preferred(common));
@@ -237,8 +242,7 @@ fn options(common: &Common, units: Units) -> Options {
     }
 }
 
-/// The plan at the success target that the trip asks for, as sure as it gets, from the last reading of the log on; the plain
-/// one where that is asked for.
+/// The plan at the trip's success target, from the last reading of the log; with `--best-estimate` the best-estimate plan.
 fn planned(trip: Trip, common: &Common) -> Plan {
     if common.best_estimate {
         Plan::of(trip)
@@ -249,7 +253,7 @@ fn planned(trip: Trip, common: &Common) -> Plan {
     }
 }
 
-/// Whether stdout can be drawn on; where it cannot, the report is printed.
+/// Whether standard output is a terminal that can be drawn on.
 fn is_screen() -> bool {
     let dumb = std::env::var_os("TERM").is_none_or(|term| term == "dumb");
     io::stdout().is_terminal() && !dumb
@@ -293,7 +297,7 @@ fn print_schema(asked: &args::Schema, common: &Common) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
-/// The units that the caller asked for, else those that the trip states, else those that the user prefers.
+/// The units of `--units`, otherwise those of the trip, otherwise those of the preferences.
 fn units(trip: &Trip, common: &Common) -> Units {
     let asked = units_asked(common).or(trip.rules().units);
     Units(
@@ -307,7 +311,7 @@ fn units_preferred(common: &Common) -> Option<UnitSystem> {
     common.preferred.map(UnitsChoice::system)
 }
 
-/// The units that the caller asked for.
+/// The units of `--units`.
 fn units_asked(common: &Common) -> Option<UnitSystem> {
     common.units.map(UnitsChoice::system)
 }

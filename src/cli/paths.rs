@@ -1,4 +1,4 @@
-//! `drystage paths`: where the program keeps what it keeps.
+//! `drystage paths`: where preferences, recent trips and unsaved edits are stored.
 
 use std::path::{Path, PathBuf};
 
@@ -10,7 +10,7 @@ use super::{DONE, config, files};
 use crate::io::folders;
 use crate::report::json::harmless;
 
-/// Prints the paths, whether or not anything is there.
+/// Prints the paths, whether or not the files exist.
 pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
     let config = config::path(common);
     let state = folders::state(|name| std::env::var_os(name));
@@ -30,13 +30,13 @@ pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
         Format::Text => {
             let told = |path: Option<&Path>| {
                 path.map_or_else(
-                    || "nowhere: neither XDG nor HOME is set".to_owned(),
+                    || "not stored: neither HOME nor an XDG folder is set".to_owned(),
                     shown_path,
                 )
             };
             format!(
                 "preferences    {}\nstate          {}\nrecent trips   {}\nunsaved edits  .NAME.edits beside the \
-                 trip; in the state folder where that cannot be written, and for new trips\n",
+                 trip; in the state folder if the trip is new or its folder is read-only\n",
                 told(config.as_deref()),
                 told(state.as_deref()),
                 told(recent.as_deref()),

@@ -1,4 +1,4 @@
-//! `drystage report`: the plan in the form that was asked for.
+//! `drystage report`: the plan in one of the formats.
 
 use super::args::{Delimiter, Report, ReportFormat};
 use super::failure::Failure;
@@ -7,12 +7,12 @@ use crate::plan::Plan;
 use crate::present::number::Units;
 use crate::report::{Case, Mapped, compare, csv, geojson, gpx, html, json, text, work};
 
-/// Plans the trip as stated or with what was asked for, and writes the report.
+/// Plans the trip with the changes of the command line, and writes the report.
 pub(crate) fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
     if let ([_, _, ..], Some(format)) = (asked.changes.what_if.as_slice(), takes_one(asked.format))
     {
         return Err(Failure::Wrong(format!(
-            "--format {format} takes one --what-if, got several; text, html and json put them side by side"
+            "--format {format} accepts one --what-if; text, html and json compare several"
         )));
     }
     let mut stated = set::with_settings(files::read_trip(&asked.trip)?, &asked.changes, common)?;
@@ -27,7 +27,7 @@ pub(crate) fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
     let answer = match asked.changes.what_if.as_slice() {
         [_, _, ..] if asked.show_work.is_some() => {
             return Err(Failure::Wrong(
-                "--show-work takes one --what-if, got several".to_owned(),
+                "--show-work accepts one --what-if".to_owned(),
             ));
         }
         names @ ([] | [_]) => {
@@ -85,7 +85,7 @@ fn one(case: Case<'_>, asked: &Report, units: Units, common: &Common) -> Result<
     })
 }
 
-/// The name of a form that holds one plan only.
+/// The name of a format that has one plan only.
 const fn takes_one(format: ReportFormat) -> Option<&'static str> {
     match format {
         ReportFormat::Text | ReportFormat::Json | ReportFormat::Html => None,
@@ -115,26 +115,29 @@ const fn dialect(asked: &Report) -> csv::Dialect {
     }
 }
 
-/// The text of a map file; what is not in it is told on stderr.
+/// The text of a map file; places that it leaves out are listed on stderr.
 fn mapped(file: Option<Mapped>, kind: &str, common: &Common) -> Result<String, Failure> {
     let Some(Mapped { text, unplaced }) = file else {
         return Err(Failure::Wrong(format!(
-            "{kind} needs positions, and no place of the trip has lat and lon"
+            "{kind} needs coordinates, and no place of the trip has lat and lon"
         )));
     };
     if !unplaced.is_empty() {
-        let note = format!("without a position and left out: {}", unplaced.join(", "));
+        let note = format!(
+            "left out because they have no coordinates: {}",
+            unplaced.join(", ")
+        );
         files::note(&[note], common.errors);
     }
     Ok(text)
 }
 
-/// The working of leg number `n`.
+/// The calculation of leg number `n`.
 fn worked(plan: &Plan, n: usize) -> Result<String, Failure> {
     let last = plan.legs.len();
     if !(1..=last).contains(&n) {
         return Err(Failure::Wrong(format!(
-            "--show-work must be a leg from 1 to {last}, got {n}"
+            "--show-work {n}: there is no such leg; the legs are 1 to {last}"
         )));
     }
     Ok(work::report(plan, n))

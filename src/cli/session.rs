@@ -15,6 +15,7 @@ use crate::io::disk::Disk;
 use crate::io::folders;
 use crate::io::journal::{self, Fingerprint, Head, Journal, Kept};
 use crate::io::json::{self, ReadError};
+use crate::io::reason::plain_reason;
 use crate::io::save::{self, Existing, SaveError};
 use crate::model::Trip;
 use crate::model::change::{Deed, History};
@@ -100,7 +101,7 @@ impl Session {
         journal: PathBuf,
         disk: &'static dyn Disk,
     ) -> Result<(Self, Opened), super::Failure> {
-        let gone = || super::Failure::Wrong("it is not there any more".to_owned());
+        let gone = || super::Failure::Wrong("it no longer exists".to_owned());
         let left = journal::read(&journal).ok_or_else(gone)?;
         let trip = *left.trip.ok_or_else(gone)?;
         let unsound = |problems| super::Failure::Unusable {
@@ -140,13 +141,13 @@ impl Session {
         for place in journal::places(&absolute(path), self.state.as_deref()) {
             if journal::is_foreign(&place) {
                 self.troubles.push(format!(
-                    "{} is no journal of drystage's and is left alone; edits are written down elsewhere",
+                    "{} was not written by drystage and stays untouched; unsaved edits are stored elsewhere",
                     shown_path(&place)
                 ));
                 continue;
             }
             if journal::is_written(&place) {
-                self.tell("the trip is open in another window, too");
+                self.tell("the trip is also open in another window");
                 continue;
             }
             let Some(left) = journal::read(&place) else {
@@ -158,7 +159,9 @@ impl Session {
                 continue;
             }
             if left.file.map(|file| file.1) != self.print {
-                self.tell("unsaved edits of the last time were made to another state of the file");
+                self.tell(
+                    "the unsaved changes from last time belong to another version of the file",
+                );
             }
             return left.deeds;
         }
@@ -176,7 +179,7 @@ impl Session {
         let mut left_out = None;
         for deed in &deeds {
             if history.replay([deed.clone()]) == 0 {
-                left_out = Some("the file has changed since; edits that do not fit it".to_owned());
+                left_out = Some("edits that no longer fit the file".to_owned());
                 break;
             }
             // Undo leads back to each of these trips, so each has to be sound.
@@ -184,7 +187,7 @@ impl Session {
                 let first = problems
                     .first()
                     .map_or_else(String::new, ToString::to_string);
-                left_out = Some(format!("edits that no trip file may hold ({first})"));
+                left_out = Some(format!("edits that make the trip invalid ({first})"));
                 history = base;
                 history.replay(deeds[..sound].iter().cloned());
                 break;
@@ -195,7 +198,7 @@ impl Session {
             let count = deeds.len() - sound;
             // First, so that a narrow screen shows it.
             self.troubles
-                .insert(0, format!("{what} and are left out: {count}"));
+                .insert(0, format!("{what} were left out: {count}"));
         }
         // What is written down from now on must be found behind what is offered.
         deeds.truncate(sound);
@@ -217,7 +220,7 @@ impl Session {
             (_, _, Some(trip)) => {
                 Journal::begin(self.disk, &self.place_of_new(), &Head::of_trip(trip), deeds)
             }
-            _ => Err(std::io::Error::other("the file cannot be read any more")),
+            _ => Err(std::io::Error::other("the file can no longer be read")),
         }
     }
 
@@ -253,14 +256,13 @@ impl Outside for Session {
     fn save(&mut self, trip: &Trip, to: Option<&str>, over: bool) -> Result<String, NotSaved> {
         let other = to.map(PathBuf::from);
         let Some(path) = other.as_ref().or(self.path.as_ref()).cloned() else {
-            return Err(NotSaved::Failed("it has no file yet".to_owned()));
+            return Err(NotSaved::Failed(
+                "the trip has no file yet: save it under a name".to_owned(),
+            ));
         };
         if fs::metadata(&path).is_ok_and(|about| !about.is_file() && !about.is_dir()) {
             // It would not be there to be read again, and might keep the screen waiting for a reader.
-            let says = format!(
-                "{} must be a file, got a pipe or a device",
-                shown_path(&path)
-            );
+            let says = format!("{} is a pipe or a device, not a file", shown_path(&path));
             return Err(NotSaved::Failed(says));
         }
         let own = other.is_none();
@@ -321,7 +323,10 @@ impl Outside for Session {
                 self.journal = Some(journal);
             }
             Err(error) => {
-                self.tell(&format!("edits are not written down: {error}; save often"));
+                self.tell(&format!(
+                    "unsaved edits are not backed up ({}); save often",
+                    plain_reason(&error)
+                ));
             }
         }
     }
@@ -336,8 +341,12 @@ impl Outside for Session {
 
     fn trouble(&mut self) -> Option<String> {
         let of_journal = self.journal.as_ref().and_then(Journal::trouble);
-        let of_journal =
-            of_journal.map(|error| format!("edits are not written down: {error}; save often"));
+        let of_journal = of_journal.map(|error| {
+            format!(
+                "unsaved edits are not backed up ({}); save often",
+                plain_reason(&error)
+            )
+        });
         self.troubles.extend(of_journal);
         let told = std::mem::take(&mut self.troubles);
         (!told.is_empty()).then(|| told.join("; "))
@@ -357,7 +366,7 @@ impl Outside for Session {
     }
 
     fn reload(&mut self) -> anyhow::Result<Trip> {
-        let path = self.path.clone().context("it has no file yet")?;
+        let path = self.path.clone().context("the trip has no file yet")?;
         let (seen, print) = (seen(&path), Fingerprint::of_file(&path));
         let trip = files::read_trip(&path)?;
         (self.print, self.seen) = (print, seen);
@@ -378,10 +387,7 @@ fn as_in_a_file(trip: &Trip) -> Result<(), Vec<Problem>> {
     match written.and_then(|()| json::parse(&text)) {
         Ok(_) => Ok(()),
         Err(ReadError::Problems(problems)) => Err(problems),
-        Err(other) => Err(vec![Problem {
-            at: String::new(),
-            says: other.to_string(),
-        }]),
+        Err(other) => Err(vec![Problem::new("", other.to_string())]),
     }
 }
 

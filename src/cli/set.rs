@@ -6,6 +6,8 @@ use super::args::{Changes, Common, Setting};
 use super::failure::Failure;
 use crate::model::Trip;
 use crate::model::change::Change;
+use crate::model::check::{Problem, named};
+use crate::model::field::{self, percent_text};
 use crate::model::what_if::SetError;
 
 const SEED: &str = "/rules/seed";
@@ -21,20 +23,37 @@ pub(crate) fn with_settings(
         .set
         .iter()
         .map(|Setting { pointer, value }| (pointer.as_str(), value.clone()));
-    let values: Vec<_> = seed.into_iter().chain(values).collect();
+    let mut values: Vec<_> = seed.into_iter().chain(values).collect();
     if values.is_empty() {
         return Ok(trip);
     }
+    let wrong = |pointer: &str, reason: String| Failure::Set(vec![Problem::new(pointer, reason)]);
+    for (pointer, value) in &mut values {
+        let kind = field::at_pointer(pointer).map(|field| field.kind);
+        let text = value
+            .as_str()
+            .filter(|_| kind.is_some_and(|kind| kind.is_fraction()));
+        if let Some(fraction) = text.and_then(percent_text) {
+            *value = json!(fraction.get());
+        }
+    }
     trip.with_values(&values).map_err(|error| match error {
-        SetError::Unsound(problems) => Failure::Unusable {
-            file: "the trip with --set".to_owned(),
-            problems,
-        },
-        nowhere @ SetError::Pointer { .. } => Failure::Wrong(nowhere.to_string()),
+        SetError::Unsound(problems) => Failure::Set(with_names(problems, &trip)),
+        SetError::Pointer { pointer, reason } => wrong(&pointer, reason.to_string()),
     })
 }
 
-/// The trip with the changes of --set and of the one what-if that may be asked for.
+/// The problems with the names of the trip's parts. Whatever is set may be what another part is held to.
+fn with_names(problems: Vec<Problem>, trip: &Trip) -> Vec<Problem> {
+    let document = trip.to_document();
+    let named = |problem: Problem| Problem {
+        named: named(&problem.at, &document),
+        ..problem
+    };
+    problems.into_iter().map(named).collect()
+}
+
+/// The trip with the settings and the one what-if that may be given.
 pub(crate) fn with_changes(
     trip: Trip,
     changes: &Changes,
@@ -47,8 +66,8 @@ pub(crate) fn with_changes(
     }
 }
 
-/// The trip with a what-if. Of those that are stored it keeps only what did not fit the stated trip either: that one of
-/// them does not fit what another makes of it is nothing to be told.
+/// The trip with a what-if. Of the saved what-ifs it keeps only those that do not fit the trip either: one may well not
+/// fit what another makes of it.
 pub(crate) fn with_what_if(trip: &Trip, name: &str) -> Result<Trip, Failure> {
     let mut changed = trip
         .with_what_if(name)
@@ -67,7 +86,7 @@ fn one_what_if(changes: &Changes) -> Result<Option<&String>, Failure> {
         [] => Ok(None),
         [name] => Ok(Some(name)),
         _ => Err(Failure::Wrong(
-            "several --what-if stand side by side in report alone; here it takes one".to_owned(),
+            "only report compares several what-ifs; give --what-if once here".to_owned(),
         )),
     }
 }
@@ -78,7 +97,7 @@ pub(crate) fn as_edits(
     changes: &Changes,
     common: &Common,
 ) -> Result<Vec<Change>, Failure> {
-    // What is wrong is told as it would be without a screen.
+    // Errors are the same as without a terminal.
     let _ = with_changes(trip.clone(), changes, common)?;
     let seed = common.seed.map(|seed| (SEED, json!(seed)));
     let values = changes.set.iter();
@@ -101,8 +120,10 @@ pub(crate) fn as_edits(
 }
 
 fn made(edit: &Change, trip: &Trip) -> Result<Trip, Failure> {
-    let (trip, _) = edit
-        .apply(trip)
-        .map_err(|error| Failure::Wrong(format!("--set cannot be shown on the screen: {error}")))?;
+    let (trip, _) = edit.apply(trip).map_err(|error| {
+        Failure::Wrong(format!(
+            "--set cannot be applied in the terminal interface: {error}"
+        ))
+    })?;
     Ok(trip)
 }

@@ -89,9 +89,7 @@ impl Bookshelf {
                 }
                 let trip = left.trip?;
                 Some(Item::Unsaved {
-                    name: trip
-                        .name
-                        .unwrap_or_else(|| "trip without a name".to_owned()),
+                    name: trip.name.unwrap_or_else(|| "unnamed trip".to_owned()),
                     at: path,
                 })
             })
@@ -154,12 +152,14 @@ impl Shelf for Bookshelf {
                 let (_, text) = SAMPLES
                     .iter()
                     .find(|(known, _)| known == name)
-                    .context("there is no such sample")?;
+                    .context("unknown sample")?;
                 let mut trip = json::parse(text.as_bytes())?;
                 with_its_track(&mut trip)?;
                 self.session = Session::of_new(&trip, &System);
                 Ok(Opened {
-                    notice: Some("a sample, invented; S saves it as a trip of yours".to_owned()),
+                    notice: Some(
+                        "this is an invented sample; S saves it as your own trip".to_owned(),
+                    ),
                     ..Opened::new(trip)
                 })
             }
@@ -174,7 +174,7 @@ impl Shelf for Bookshelf {
             .filter(|path| !path.as_os_str().is_empty())
             .collect();
         if files.is_empty() {
-            bail!("must be the path of a file, got nothing");
+            bail!("type the path of a file");
         }
         let imported = import::import(&files, &Options::default()).map_err(Failure::from)?;
         let mut opened = self.create(imported.trip);

@@ -1,8 +1,8 @@
 //! `drystage completions` and `drystage man`: both made of the definitions of the command line.
 
-use clap::{Command, CommandFactory};
+use clap::Command;
 
-use super::args::{Args, Completions, Man};
+use super::args::{Completions, Man, program};
 use super::failure::Failure;
 use super::{DONE, files};
 use crate::model::near::nearest;
@@ -10,14 +10,14 @@ use crate::model::near::nearest;
 /// Prints the completions for a shell.
 pub(crate) fn completions(asked: &Completions) -> Result<u8, Failure> {
     let mut text = Vec::new();
-    clap_complete::generate(asked.shell, &mut Args::command(), "drystage", &mut text);
+    clap_complete::generate(asked.shell, &mut program(), "drystage", &mut text);
     files::print(&String::from_utf8_lossy(&text))?;
     Ok(DONE)
 }
 
 /// Prints the manual page of the program, or of one of its commands.
 pub(crate) fn man(asked: &Man) -> Result<u8, Failure> {
-    let mut program = Args::command();
+    let mut program = program();
     program.build();
     let page = match &asked.command {
         None => program,
@@ -42,9 +42,12 @@ fn no_such(name: &str, program: &Command) -> Failure {
         .filter(|name| *name != "help")
         .collect();
     let near = nearest(name, commands.iter().copied());
-    let near = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+    let near = near.map_or_else(
+        || ".".to_owned(),
+        |near| format!("; did you mean `{near}`?"),
+    );
     Failure::Wrong(format!(
-        "must be a command, one of {}, got `{name}`{near}",
+        "there is no command `{name}`{near} The commands are {}",
         commands.join(", ")
     ))
 }

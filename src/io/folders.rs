@@ -27,7 +27,7 @@ pub(crate) fn config(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> 
 pub(crate) fn read(path: &Path) -> io::Result<String> {
     // Who opens a pipe waits until somebody writes to it.
     if !fs::metadata(path)?.is_file() {
-        let says = "must be a file, got a folder, a pipe or a device";
+        let says = "is a folder, a pipe or a device, not a file";
         return Err(io::Error::new(io::ErrorKind::InvalidInput, says));
     }
     let mut text = String::new();

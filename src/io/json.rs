@@ -1,6 +1,6 @@
 //! Trip files: read with every problem at once, written in the order of the documentation.
 //!
-//! Reading is strict: UTF-8 (a byte order mark is passed over), every key once, nothing after the
+//! Reading is strict: UTF-8 (a byte order mark is ignored), every key once, nothing after the
 //! document, at most `MOST_BYTES` bytes and `MOST_VALUES` values, nesting as deep as `serde_json`
 //! goes (128). Numbers keep their last bit. Points of a track's GPX file are not read here.
 
@@ -9,9 +9,12 @@ use std::io::{self, BufWriter, Read, Write};
 use std::path::Path;
 
 use serde::Serialize;
+use serde_json::Value;
 
 use super::disk::System;
 use super::layout::OneLineLists;
+use super::places::locate;
+use super::reason::plain_reason;
 use super::save::{self, Existing, SaveError};
 use crate::model::Trip;
 use crate::model::check::{self, Problem};
@@ -26,25 +29,25 @@ pub(crate) const MOST_VALUES: usize = 5_000_000;
 /// How much of a written trip goes to its stream at once.
 const GATHERED_BYTES: usize = 64 * 1024;
 
-/// Why a file gave no trip. The caller knows the file's name.
+/// Why a file is no trip; the caller adds its name.
 #[derive(Debug, thiserror::Error)]
 pub enum ReadError {
     /// The system refused.
-    #[error("cannot be read: {0}")]
+    #[error("{}", plain_reason(.0))]
     System(#[from] io::Error),
     /// The file is too large.
-    #[error("must be at most {MOST_BYTES} bytes, got {}", .0.map_or("more".to_owned(), |bytes| bytes.to_string()))]
+    #[error("the file is too large: {}at most {MOST_BYTES} bytes are read", .0.map_or(String::new(), |bytes| format!("it has {bytes} bytes, and ")))]
     TooLarge(
         /// Its size, where it is known.
         Option<u64>,
     ),
     /// It holds too many values.
     #[error(
-        "must hold at most {MOST_VALUES} values, got more; keep long tracks in files of their own"
+        "the file has more than {MOST_VALUES} values; put long tracks into GPX files beside the trip"
     )]
     TooMany,
     /// The file is no text.
-    #[error("line {line}, column {column}: must be UTF-8 text, got byte 0x{byte:02x}")]
+    #[error("line {line}, column {column}: not UTF-8 text, byte 0x{byte:02x}")]
     NotUtf8 {
         /// Line from 1.
         line: usize,
@@ -53,6 +56,12 @@ pub enum ReadError {
         /// The byte that is no part of a character.
         byte: u8,
     },
+    /// The file is of another kind.
+    #[error("not a trip file: {0}")]
+    Foreign(
+        /// Of which.
+        Foreign,
+    ),
     /// The text is no JSON.
     #[error("line {line}, column {column}: {says}")]
     Syntax {
@@ -69,6 +78,83 @@ pub enum ReadError {
         /// Everything that is wrong.
         Vec<Problem>,
     ),
+}
+
+/// A kind of file that another command reads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Foreign {
+    /// GPX, or other XML.
+    #[error("it begins with <, as GPX does")]
+    Xml,
+    /// `GeoJSON`.
+    #[error("it is GeoJSON")]
+    GeoJson,
+    /// A table of legs.
+    #[error("it is a table")]
+    Table,
+    /// A table of fill-ups.
+    #[error("it is a fill-up log")]
+    FillUpLog,
+}
+
+/// The types of `GeoJSON` objects (RFC 7946, section 1.4).
+const GEOJSON: [&str; 9] = [
+    "FeatureCollection",
+    "Feature",
+    "GeometryCollection",
+    "Point",
+    "MultiPoint",
+    "LineString",
+    "MultiLineString",
+    "Polygon",
+    "MultiPolygon",
+];
+
+impl Foreign {
+    /// The kind of a text that is no JSON; `None` if it is none that another command reads.
+    fn of_text(text: &str) -> Option<Self> {
+        let text = text.trim_start();
+        if text.starts_with('<') {
+            return Some(Self::Xml);
+        }
+        let header = text.lines().next()?;
+        let is_header = header.contains([',', ';', '\t'])
+            && header
+                .chars()
+                .all(|c| c.is_alphanumeric() || " _,;\t%\"()".contains(c));
+        if !is_header {
+            return None;
+        }
+        Some(
+            if header.contains("odometer") || header.contains("to_brim") {
+                Self::FillUpLog
+            } else {
+                Self::Table
+            },
+        )
+    }
+
+    /// Whether a document is of another kind.
+    fn of_document(document: &Value) -> Option<Self> {
+        let kind = document.get("type")?.as_str()?;
+        let is_trip = document.get("drystage").is_some();
+        (!is_trip && GEOJSON.contains(&kind)).then_some(Self::GeoJson)
+    }
+
+    /// What to do with the file at `path`.
+    pub(crate) fn advice(self, path: &str) -> String {
+        let make = match self {
+            Self::Xml => "To make a trip from a GPX track",
+            Self::GeoJson => "To make a trip from it",
+            Self::Table => "To make a trip from a leg table",
+            Self::FillUpLog => {
+                return format!(
+                    "To calibrate the vehicle of a trip: drystage calibrate TRIP {path}"
+                );
+            }
+        };
+        format!("{make}: drystage import {path} -o trip.json")
+    }
 }
 
 fn listed(problems: &[Problem]) -> String {
@@ -131,12 +217,19 @@ pub fn parse(bytes: &[u8]) -> Result<Trip, ReadError> {
     let mut deserializer = serde_json::Deserializer::from_str(text);
     let (document, mut twice) = check::document(&mut deserializer)
         .and_then(|read| deserializer.end().map(|()| read))
-        .map_err(|error| syntax(text, &error))?;
+        .map_err(|error| match Foreign::of_text(text) {
+            Some(foreign) => ReadError::Foreign(foreign),
+            None => syntax(text, &error),
+        })?;
+    if let Some(foreign) = Foreign::of_document(&document) {
+        return Err(ReadError::Foreign(foreign));
+    }
     let problems = match check::read(document) {
         Ok(trip) if twice.is_empty() => return Ok(trip),
         read => read.err().unwrap_or_default(),
     };
     twice.extend(problems);
+    locate(text, &mut twice);
     Err(ReadError::Problems(twice))
 }
 
@@ -184,9 +277,9 @@ fn syntax(text: &str, error: &serde_json::Error) -> ReadError {
     if error.is_eof() {
         let (line, column) = place(text.as_bytes());
         let says = if text.trim().is_empty() {
-            "must be a JSON object, got nothing".to_owned()
+            "the file is empty".to_owned()
         } else {
-            expected.replacen("EOF", "the text ends", 1)
+            expected.replacen("EOF while parsing", "the file ends too early, in", 1)
         };
         return ReadError::Syntax { line, column, says };
     }
@@ -212,8 +305,6 @@ fn syntax(text: &str, error: &serde_json::Error) -> ReadError {
 
 #[cfg(test)]
 mod tests {
-    use serde_json::Value;
-
     use super::*;
 
     const EXAMPLE: &str = include_str!("../../tests/data/example-trip.json");
@@ -235,23 +326,23 @@ mod tests {
     fn what_is_no_text_is_told_with_its_place() {
         assert_eq!(
             told(b"{\n  \"n\xc3\xa4me\": \"\xff\"}"),
-            "line 2, column 12: must be UTF-8 text, got byte 0xff"
+            "line 2, column 12: not UTF-8 text, byte 0xff"
         );
         assert_eq!(
             told(b"\xff\xfe{\0}\0"),
-            "line 1, column 1: must be UTF-8 text, got byte 0xff"
+            "line 1, column 1: not UTF-8 text, byte 0xff"
         );
         // A character that the end of the file cuts.
         assert_eq!(
             told(b"{\"\xe2\x82"),
-            "line 1, column 3: must be UTF-8 text, got byte 0xe2"
+            "line 1, column 3: not UTF-8 text, byte 0xe2"
         );
     }
 
     #[test]
     fn what_is_no_json_is_told_with_its_place() {
         let cases = [
-            ("", "line 1, column 1: must be a JSON object, got nothing"),
+            ("", "line 1, column 1: the file is empty"),
             ("{\"a\": 1,}", "line 1, column 9: trailing comma, got `}`"),
             (
                 "{\n \"ä\": NaN\n}",
@@ -263,7 +354,7 @@ mod tests {
             ),
             (
                 "{\"a\": [1, 2",
-                "line 1, column 12: the text ends while parsing a list",
+                "line 1, column 12: the file ends too early, in a list",
             ),
             ("{} x", "line 1, column 4: trailing characters, got `x`"),
             (
@@ -283,9 +374,9 @@ mod tests {
             .replace("\"day\": 3,", "\"day\": 3, \"a/b\": 1, \"a/b\": 2,");
         assert_eq!(
             told(twice.as_bytes()),
-            "/vehicle/tank_l: must stand once, got it again\n\
-             /legs/4/a~1b: must stand once, got it again\n\
-             /legs/4/a~1b: unknown key; known ones are to, lat, lon, day, distance_km, surface, \
+            "/vehicle/tank_l: this key appears twice; delete one of the two\n\
+             /legs/4/a~1b, leg 5 to Salt Edge: this key appears twice; delete one of the two\n\
+             /legs/4/a~1b, leg 5 to Salt Edge: unknown key; the keys here are to, lat, lon, day, distance_km, surface, \
              sand_share, dune_share, low_range_share, both_share, aired_down, speed_kmh, ascent_m, \
              descent_m, ascent_grade, descent_grade, mean_altitude_m, temperature_c, headwind_kmh, \
              wind_kmh, wind_from_deg, idle_h, camp_l_per_day, aircon, return, fuel, track, note"
@@ -311,11 +402,11 @@ mod tests {
         };
         assert_eq!(
             says(MOST_VALUES),
-            "must hold at most 5000000 values, got more; keep long tracks in files of their own"
+            "the file has more than 5000000 values; put long tracks into GPX files beside the trip"
         );
         assert_eq!(
             says(1),
-            "line 1, column 4: the text ends while parsing a value"
+            "line 1, column 4: the file ends too early, in a value"
         );
     }
 
@@ -327,13 +418,10 @@ mod tests {
         large.set_len(MOST_BYTES + 1).unwrap();
         assert_eq!(
             read(&path).unwrap_err().to_string(),
-            "must be at most 268435456 bytes, got 268435457"
+            "the file is too large: it has 268435457 bytes, and at most 268435456 bytes are read"
         );
         let missing = read(&folder.path().join("none.json")).unwrap_err();
-        assert!(
-            missing.to_string().starts_with("cannot be read: "),
-            "{missing}"
-        );
+        assert_eq!(missing.to_string(), "file not found");
     }
 
     #[test]

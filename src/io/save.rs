@@ -14,13 +14,17 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use super::disk::{Disk, PART, Readers, Stream};
+use super::reason::{plain_reason, reason_of_folder};
 
 /// Most symbolic links that are followed, one to the next.
 const MOST_LINKS: usize = 40;
 /// A part that was not written to for so long, and that nobody has locked, is nobody's.
 const ABANDONED: Duration = Duration::from_secs(3600);
 
-/// What to do when the file is already there.
+/// What is tried when a folder may be missing.
+const MAKE: &str = "create a file in";
+
+/// What to do when the file already exists.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Existing {
     /// Leave it and fail.
@@ -33,29 +37,49 @@ pub enum Existing {
 #[derive(Debug, thiserror::Error)]
 pub enum SaveError {
     /// It is already there and was not to be replaced.
-    #[error("{} is already there; it is replaced only with --force", .0.display())]
+    #[error("{} already exists; add --force to overwrite it", .0.display())]
     Exists(PathBuf),
     /// It is a folder.
-    #[error("{} must be a file, got a folder", .0.display())]
+    #[error("{} is a folder, not a file", .0.display())]
     Folder(PathBuf),
     /// The system refused.
-    #[error("cannot {act} {}: {source}", .path.display())]
+    #[error("cannot {act} {}: {}", .path.display(), reason(.act, .cause))]
     System {
         /// What was tried.
         act: &'static str,
         /// On which file or folder.
         path: PathBuf,
         /// The system's reason.
-        source: io::Error,
+        cause: io::Error,
     },
     /// The new file stands there, but the system refused to bring its name to the disk.
-    #[error("{} is written, but a power cut may take it back: {source}", .path.display())]
+    #[error("{} is saved, but a power cut now could undo that: {}", .path.display(), plain_reason(.cause))]
     Unsettled {
         /// The file.
         path: PathBuf,
         /// The system's reason.
-        source: io::Error,
+        cause: io::Error,
     },
+}
+
+impl SaveError {
+    /// The file or folder.
+    pub(crate) fn path(&self) -> &Path {
+        match self {
+            Self::Exists(path)
+            | Self::Folder(path)
+            | Self::System { path, .. }
+            | Self::Unsettled { path, .. } => path,
+        }
+    }
+}
+
+fn reason(act: &str, error: &io::Error) -> String {
+    if act == MAKE {
+        reason_of_folder(error)
+    } else {
+        plain_reason(error)
+    }
 }
 
 /// Saves what `write` writes as the file `path`.
@@ -74,7 +98,7 @@ pub fn save(
     let old = match disk.look(path) {
         Ok(old) => Some(old),
         Err(error) if error.kind() == io::ErrorKind::NotFound => None,
-        Err(error) => return Err(refused("look at", path)(error)),
+        Err(error) => return Err(refused("access", path)(error)),
     };
     match &old {
         Some(old) if old.is_dir() => return Err(SaveError::Folder(path.clone())),
@@ -85,10 +109,10 @@ pub fn save(
     let folder = folder_of(path);
     let part = disk
         .make(folder, Readers::Usual)
-        .map_err(refused("make a file in", folder))?;
+        .map_err(refused(MAKE, folder))?;
     if let Some(old) = &old {
         disk.copy_mode_and_owner(part.as_file(), old)
-            .map_err(refused("keep the mode bits of", path))?;
+            .map_err(refused("keep the permissions of", path))?;
     }
     let mut stream = BufWriter::new(Stream(disk, part.as_file()));
     write(&mut stream)
@@ -96,7 +120,7 @@ pub fn save(
         .map_err(refused("write", path))?;
     drop(stream);
     disk.sync(part.as_file())
-        .map_err(refused("bring to the disk", path))?;
+        .map_err(refused("flush to the disk", path))?;
     let placed = match existing {
         Existing::Keep => disk.name(part, path),
         Existing::Replace => disk.replace(part, path),
@@ -106,9 +130,9 @@ pub fn save(
         _ => refused("replace", path)(error),
     })?;
     disk.sync_folder(folder)
-        .map_err(|source| SaveError::Unsettled {
+        .map_err(|cause| SaveError::Unsettled {
             path: path.clone(),
-            source,
+            cause,
         })?;
     sweep(folder);
     Ok(())
@@ -122,10 +146,10 @@ pub(super) fn folder_of(path: &Path) -> &Path {
 }
 
 fn refused<'a>(act: &'static str, path: &'a Path) -> impl FnOnce(io::Error) -> SaveError + 'a {
-    move |source| SaveError::System {
+    move |cause| SaveError::System {
         act,
         path: path.to_owned(),
-        source,
+        cause,
     }
 }
 

@@ -114,15 +114,15 @@ pub fn read_table(bytes: impl Read) -> io::Result<(String, &'static str)> {
     let mut raw = Vec::new();
     bytes.take(LARGEST_TABLE + 1).read_to_end(&mut raw)?;
     if let Some((_, kind)) = NO_TEXT.iter().find(|(begin, _)| raw.starts_with(begin)) {
-        return Err(fault(1, format!("must be text, got {kind}")));
+        return Err(fault(1, format!("is not text, but {kind}")));
     }
     if raw.iter().all(u8::is_ascii_whitespace) {
-        return Err(fault(1, "must not be empty, got nothing".to_owned()));
+        return Err(fault(1, "the file is empty".to_owned()));
     }
     if raw.len() as u64 > LARGEST_TABLE {
         return Err(fault(
             1,
-            format!("a table must be at most {LARGEST_TABLE} bytes, got more"),
+            format!("the table has more than {LARGEST_TABLE} bytes"),
         ));
     }
     let (encoding, mark_length) = Encoding::for_bom(&raw).unwrap_or_else(|| {
@@ -148,7 +148,7 @@ pub fn read_table(bytes: impl Read) -> io::Result<(String, &'static str)> {
             let sound = text.find('\u{FFFD}').unwrap_or(text.len());
             return Err(fault(
                 Place::default().after(&text[..sound]).line,
-                format!("must be {} text, got bytes that are none", encoding.name()),
+                format!("is not {} text", encoding.name()),
             ));
         }
         rest = &rest[read..];

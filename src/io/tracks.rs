@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use super::gpx;
 use super::reading::MOST_POINTS;
+use super::reason::plain_reason;
 use crate::model::Trip;
 use crate::model::check::Problem;
 use crate::model::line::Line;
@@ -17,17 +18,29 @@ use crate::model::track::Track;
 /// Why a file gave no track.
 #[derive(Debug, thiserror::Error)]
 enum NoTrack {
-    #[error("{0}")]
+    #[error("{}", plain_reason(.0))]
     System(#[from] io::Error),
-    /// Whoever opens a pipe waits until somebody writes to it, and this one was named by a file.
+    /// Opening a pipe would wait until something writes to it, and this one was named by a trip.
     #[error("it is a folder, a pipe or a device")]
     NoFile,
     #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
     Damaged(Vec<gpx::Damage>),
-    #[error("it holds no track and no route")]
+    #[error("it contains no track and no route")]
     NoLine,
-    #[error("the tracks of a trip must have at most {MOST_POINTS} points together, got more")]
+    #[error("the tracks of the trip have more than {MOST_POINTS} points together")]
     TooManyPoints,
+}
+
+impl NoTrack {
+    /// The message for the file that a trip names.
+    fn of_file(&self, path: &str) -> String {
+        match self {
+            Self::System(error) if error.kind() == io::ErrorKind::NotFound => {
+                format!("track file not found: `{path}`. Put it beside the trip, or delete `track`")
+            }
+            why => format!("cannot read the track file `{path}`: {why}"),
+        }
+    }
 }
 
 /// Reads every track file of `trip` that was not read yet; paths are relative to `folder`.
@@ -52,10 +65,8 @@ pub fn read(trip: &mut Trip, folder: &Path) -> Result<(), Vec<Problem>> {
             let read = read_one(file, &mut points);
             read.map_err(|why| {
                 problems.push(Problem {
-                    at: format!("/legs/{index}/track"),
-                    says: format!(
-                        "must be a GPX file beside the trip, or be left out, got `{path}`: {why}"
-                    ),
+                    named: Some(format!("leg {} to {}", index + 1, leg.to)),
+                    ..Problem::new(format!("/legs/{index}/track"), why.of_file(path))
                 });
             })
             .ok()

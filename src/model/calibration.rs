@@ -12,13 +12,13 @@ pub const COMPONENTS: usize = Component::ALL.len();
 /// A part of consumption that has a factor of the vehicle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Component {
-    /// Driving off the sand and in high range.
+    /// Driving outside sand in high range.
     Base,
     /// Driving in sand in high range.
     Sand,
     /// Driving in low range, in sand or not.
     LowRange,
-    /// What the drag on the roof adds.
+    /// The drag of the roof load.
     Roof,
     /// Idling.
     Idle,
@@ -47,7 +47,7 @@ impl Component {
 }
 
 stated! {
-    /// Factors of one vehicle with their spread, and what they were fitted from.
+    /// Calibration factors of one vehicle with their covariance, and the intervals behind them.
     pub struct Calibration {
         pub base: Factor,
         pub sand: Factor,
@@ -68,7 +68,7 @@ stated! {
     }
 }
 
-/// A way from brim to brim with what a fit to all the others predicted of it.
+/// A brim-to-brim interval as predicted from the other intervals.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[expect(

@@ -17,11 +17,11 @@ pub(crate) const MAY_BUY: u32 = 0;
 pub(crate) const CAN_PLACES: &[CarryingPlace] = &[CarryingPlace::Rear];
 /// Where a person sits, unless stated.
 pub(crate) const SEAT: Seat = Seat::Front;
-/// Where a thing lies, unless stated.
+/// Default place of gear.
 pub(crate) const GEAR_PLACE: CarryingPlace = CarryingPlace::Cargo;
 
 stated! {
-    /// Everything on board besides the vehicle itself.
+    /// What the vehicle carries.
     #[derive(Default)]
     pub struct Load {
         pub people: Option<Vec<Person>>,
@@ -31,14 +31,14 @@ stated! {
         pub place_ratings_kg: Option<PlaceRatings>,
     }
 
-    /// Somebody aboard.
+    /// One person on board.
     pub struct Person {
         pub name: String,
         pub mass_kg: Kilograms,
         pub seat: Option<Seat>,
     }
 
-    /// Something aboard that is not fuel.
+    /// One piece of gear.
     pub struct GearItem {
         pub name: String,
         pub mass_kg: Kilograms,
@@ -48,7 +48,7 @@ stated! {
         pub safety: Option<bool>,
     }
 
-    /// The carrier on the roof.
+    /// Roof rack and roof load.
     pub struct RoofCarrier {
         pub shape: RoofShape,
         pub mass_kg: Option<Kilograms>,
@@ -77,7 +77,7 @@ stated! {
 }
 
 impl Load {
-    /// The people aboard.
+    /// The people on board.
     pub fn people(&self) -> &[Person] {
         self.people.as_deref().unwrap_or_default()
     }
@@ -92,14 +92,14 @@ impl Load {
         self.cans.as_deref().unwrap_or_default()
     }
 
-    /// What stands on the roof before any can is put there; default nothing.
+    /// The roof load before any can is put there; default nothing.
     pub(crate) fn roof_shape(&self) -> RoofShape {
         self.roof
             .as_ref()
             .map_or(RoofShape::None, |roof| roof.shape)
     }
 
-    /// Mass of the roof carrier itself; default 0.
+    /// Mass of the roof rack itself; default 0.
     pub(crate) fn roof_carrier_mass(&self) -> Kilograms {
         self.roof
             .as_ref()
@@ -127,18 +127,18 @@ impl Person {
 }
 
 impl GearItem {
-    /// Where the thing lies; default the load space.
+    /// Where the gear is carried; default the cargo area.
     pub(crate) fn place(&self) -> CarryingPlace {
         self.place.unwrap_or(GEAR_PLACE)
     }
 
-    /// What is left of the thing on the morning of `day` (the first day is 1).
+    /// Mass of the gear that is left on the morning of `day` (the first day is 1).
     pub(crate) fn mass_on(&self, day: u32) -> Kilograms {
         let used = self.use_per_day_kg.unwrap_or_default() * f64::from(day.saturating_sub(1));
         (self.mass_kg - used).max(Kilograms::ZERO)
     }
 
-    /// Whether the thing is drinking water; default not.
+    /// Whether the gear is drinking water; default not.
     pub fn is_water(&self) -> bool {
         self.water.unwrap_or(false)
     }

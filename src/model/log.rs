@@ -1,4 +1,4 @@
-//! What was read off on the way: departures and arrivals by place number, and readings between two places or off the plan.
+//! The trip log: fuel readings at places, between two places, and outside the plan.
 //!
 //! Readings stand in the order in which they were taken. Who writes down a second one at the same place puts the first
 //! right: an odometer or litres were mistyped, or read better. Who drove about there and came back says that it is another.
@@ -36,17 +36,17 @@ impl Reading {
         self.how.unwrap_or(MEASURED)
     }
 
-    /// Fuel taken on at the place; default none.
+    /// Fuel filled at the place; default none.
     pub(crate) fn filled(&self) -> Litres {
         self.filled_l.unwrap_or_default()
     }
 
-    /// Whether the pump of the place had nothing; default it was not tried.
+    /// Whether the fuel stop had no fuel; default it was not tried.
     pub(crate) fn found_dry(&self) -> bool {
         self.dry.unwrap_or(false)
     }
 
-    /// Tank and cans before anything was filled, unusable litres included.
+    /// Tank and cans before filling, including unusable fuel.
     pub fn left(&self) -> Litres {
         self.tank_left_l + self.cans_left()
     }
@@ -63,9 +63,9 @@ impl Reading {
 /// Where a reading belongs in a log.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Belongs {
-    /// It puts the reading of that number right, which was taken at the same place.
+    /// It replaces the reading of that number, which was taken at the same place.
     Instead(usize),
-    /// It gets that number, and those behind it one more.
+    /// It gets that number, and later readings one more.
     At(usize),
 }
 

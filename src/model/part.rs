@@ -35,16 +35,16 @@ pub enum PointerError {
     #[error("must be a JSON Pointer such as /legs/0/surface")]
     Malformed,
     /// The trip has no such part.
-    #[error("must lead into the trip, got `{0}`")]
+    #[error("a trip has no part `{0}`")]
     Outside(
         /// Its first step.
         String,
     ),
     /// There is no such leg.
-    #[error("must lead to leg 0 to {last} of the list")]
+    #[error("there is no such leg; {}", legs(*.count))]
     Leg {
-        /// The number of the last leg.
-        last: usize,
+        /// How many legs there are.
+        count: usize,
     },
     /// An object on the way has no such field.
     #[error("{0}")]
@@ -53,7 +53,7 @@ pub enum PointerError {
         String,
     ),
     /// A list on the way has no such item.
-    #[error("must lead to item 0 to {last} of a list, got `{step}`")]
+    #[error("there is no item `{step}`; the list has items 0 to {last}")]
     Item {
         /// The greatest number.
         last: usize,
@@ -61,13 +61,13 @@ pub enum PointerError {
         step: String,
     },
     /// The list has no items at all.
-    #[error("must lead to an item of a list, got `{0}` of an empty one")]
+    #[error("there is no item `{0}`; the list is empty")]
     Empty(
         /// What the pointer has for a number.
         String,
     ),
     /// A value on the way has no parts.
-    #[error("must lead through objects and lists, got {found} before `{step}`")]
+    #[error("there is no `{step}` in {found}")]
     Leaf {
         /// The value.
         found: String,
@@ -75,8 +75,18 @@ pub enum PointerError {
         step: String,
     },
     /// Legs are inserted as legs.
-    #[error("must be a list of things; legs are inserted as legs")]
+    #[error("a leg cannot be inserted as an item of a list")]
     ListOfLegs,
+}
+
+fn legs(count: usize) -> String {
+    match count {
+        1 => "the trip has 1 leg, /legs/0".to_owned(),
+        count => format!(
+            "the trip has {count} legs, /legs/0 to /legs/{}",
+            count.saturating_sub(1)
+        ),
+    }
 }
 
 impl Part {
@@ -194,12 +204,8 @@ impl Part {
             }
         }
         // Nothing is known that passes the check and fails here; should there be, it is told.
-        self.put(trip, value, with_track).map_err(|error| {
-            vec![Problem {
-                at: self.pointer(),
-                says: error.to_string(),
-            }]
-        })
+        self.put(trip, value, with_track)
+            .map_err(|error| vec![Problem::new(self.pointer(), error.to_string())])
     }
 
     fn put(self, trip: &mut Trip, value: Value, with_track: bool) -> serde_json::Result<()> {
@@ -294,10 +300,9 @@ impl<'a> Excerpt<'a> {
                 _ => document.remove(part.key()),
             };
             let told = match value {
-                None if part.node().is_required() => vec![Problem {
-                    at: part.pointer(),
-                    says: check::missing(part.node()),
-                }],
+                None if part.node().is_required() => {
+                    vec![Problem::new(part.pointer(), check::missing(part.node()))]
+                }
                 // A null that was put in is a value, and a wrong one.
                 Some(Value::Null) => check::within(part.node(), &Value::Null, &part.pointer()),
                 value => {
@@ -312,9 +317,11 @@ impl<'a> Excerpt<'a> {
             problems.extend(told);
         }
         document.retain(|key, _| key != Part::Legs.key());
-        problems.extend(document.keys().map(|key| Problem {
-            at: format!("/{}", check::told(key)),
-            says: check::unknown(field::tree(), key),
+        problems.extend(document.keys().map(|key| {
+            Problem::new(
+                format!("/{}", check::told(key)),
+                check::unknown(field::tree(), key),
+            )
         }));
         let mut parts = Parts::from(&changed);
         for part in unsound {
@@ -371,6 +378,8 @@ pub(super) fn spot<'a>(
             Value::Array(list) => {
                 node = node.and_then(|node| node.item.as_deref());
                 let length = list.len();
+                let are_legs =
+                    depth == 1 && way.first().is_some_and(|step| step.decoded() == "legs");
                 let last = if may_append {
                     length
                 } else {
@@ -379,9 +388,13 @@ pub(super) fn spot<'a>(
                 };
                 let index = token.to_index().ok();
                 let index = index.and_then(|index| index.for_len_incl(last).ok());
-                let index = index.ok_or_else(|| PointerError::Item {
-                    last,
-                    step: step.into_owned(),
+                let index = index.ok_or_else(|| match length {
+                    count if are_legs => PointerError::Leg { count },
+                    0 => PointerError::Empty(step.to_string()),
+                    count => PointerError::Item {
+                        last: count - 1,
+                        step: step.to_string(),
+                    },
                 })?;
                 if index == length {
                     list.push(Value::Null);

@@ -7,14 +7,14 @@ use crate::quantity::{
     MoneyPerLitre, Share,
 };
 
-/// Way by road for each kilometre of the straight line. Common practice, no source.
+/// Road distance for each kilometre of the straight line. Common practice, no source.
 pub(crate) const DETOUR_FACTOR: Factor = Factor::new(1.3);
-/// Chance from which the plain plan relies on a stop.
+/// Chance from which the best-estimate plan relies on a fuel stop.
 pub(crate) const COUNTED_FROM: Share = Share::new(0.5);
-/// Way back over sand, mud or rock for each litre of the way out. Common practice, no source.
+/// Consumption of the return over sand, mud or rock, as a multiple of the calculated one. Common practice, no source.
 pub(crate) const RETURN_FACTOR_SOFT: Factor = Factor::new(1.15);
 
-/// The ground under a leg, unless stated.
+/// Default surface of a leg.
 pub(crate) const SURFACE: Surface = Surface::Sealed;
 /// Part of the smaller of the two shares that is driven both in sand and in low range, unless stated;
 /// the rest of the default is as if chance mixed them. Common practice, no source.
@@ -23,13 +23,13 @@ pub(crate) const BOTH_OF_SMALLER: Share = Share::new(0.7);
 pub(crate) const CHANCE: Share = Share::new(1.0);
 /// Whether the plan relies on a stop, unless stated.
 pub(crate) const RELY: Rely = Rely::Auto;
-/// Way back for each litre of the way out, on firm ground.
+/// Consumption of the return on firm ground, as a multiple of the calculated one.
 pub(crate) const RETURN_FACTOR_FIRM: Factor = Factor::new(1.0);
 /// The day of the first leg, unless stated.
 pub const FIRST_DAY: u32 = 1;
 
 stated! {
-    /// Where the trip starts.
+    /// The start of the trip.
     pub struct Start {
         pub name: String,
         pub lat: Option<Degrees>,
@@ -39,7 +39,7 @@ stated! {
         pub fuel: Option<FuelStop>,
     }
 
-    /// The way from the place before to the place that the leg names.
+    /// One leg: from the place before to the place that it names.
     #[derive(Default)]
     pub struct Leg {
         pub to: String,
@@ -76,14 +76,14 @@ stated! {
         pub litres_factor: Option<Factor>,
     }
 
-    /// Driving the leg the other way.
+    /// Return over the leg, in the other direction.
     #[derive(Default)]
     pub struct WayBack {
         pub possible: Option<bool>,
         pub factor: Option<Factor>,
     }
 
-    /// Fuel that can be had at a place; an empty object means as much as one likes, for sure.
+    /// Fuel for sale at a place; an empty object means unlimited and confirmed.
     #[derive(Default)]
     pub struct FuelStop {
         pub litres: Option<Litres>,
@@ -111,9 +111,9 @@ pub struct Place<'a> {
     pub node: usize,
     /// Its name; two places of one name are one place met twice.
     pub name: &'a str,
-    /// Where it lies.
+    /// Its position.
     pub position: Option<Position>,
-    /// The fuel to be had there.
+    /// The fuel for sale there.
     pub fuel: Option<&'a FuelStop>,
 }
 
@@ -195,7 +195,7 @@ impl Leg {
         self.wind_kmh.zip(self.wind_from_deg)
     }
 
-    /// The ground; default sealed.
+    /// The surface; default sealed.
     pub fn surface(&self) -> Surface {
         self.surface.unwrap_or(SURFACE)
     }
@@ -230,7 +230,7 @@ impl Leg {
         ))
     }
 
-    /// Whether the tyres are let down on this leg; default not.
+    /// Whether the tyres are aired down; default not.
     pub(crate) fn is_aired_down(&self) -> bool {
         self.aired_down.unwrap_or(false)
     }
@@ -240,7 +240,7 @@ impl Leg {
         self.aircon.unwrap_or(false)
     }
 
-    /// Whether the leg can be driven the other way; default it can.
+    /// Whether the leg can be driven in the other direction; default it can.
     pub fn can_return(&self) -> bool {
         self.way_back
             .as_ref()
@@ -253,8 +253,8 @@ impl Leg {
         self.litres_factor.unwrap_or(Factor::new(1.0))
     }
 
-    /// Litres of the way back for each litre that the model gives it; default 1.15 where there is
-    /// sand, dunes, mud or rock, else 1.
+    /// Consumption of the return as a multiple of the calculated one; default 1.15 with
+    /// sand, dunes, mud or rock, otherwise 1.
     pub fn return_factor(&self) -> Factor {
         let soft =
             self.soft_share().get() > 0.0 || matches!(self.surface(), Surface::Mud | Surface::Rock);
@@ -271,7 +271,7 @@ impl Leg {
 }
 
 impl FuelStop {
-    /// The chance that there is fuel; default sure.
+    /// The chance of fuel; default 1, a confirmed fuel stop.
     pub fn chance(&self) -> Share {
         self.chance.unwrap_or(CHANCE)
     }
@@ -301,12 +301,12 @@ impl FuelStop {
         wanted && self.may_have_fuel()
     }
 
-    /// Whether there is as much as one likes.
+    /// Whether the stock is unlimited.
     pub fn is_unlimited(&self) -> bool {
         self.litres.is_none()
     }
 
-    /// Extra way to the pump and back to the route; default none.
+    /// Detour from the route to the fuel stop and back; default none.
     pub fn detour(&self) -> Kilometres {
         self.detour_km.unwrap_or_default()
     }

@@ -10,18 +10,18 @@ pub(crate) const RESERVE_TANK_SHARE: Share = Share::new(0.1);
 pub(crate) const CONTINGENCY_PERCENT: Percent = Percent::new(10.0);
 /// Share of trips that must succeed, unless stated.
 pub(crate) const SUCCESS_TARGET: Share = Share::new(0.95);
-/// Longest day at the wheel, unless stated. Common practice, no source.
+/// Default longest driving time in one day. Common practice, no source.
 pub(crate) const LONGEST_DAY: Hours = Hours::new(9.0);
 /// Drinking water a person and day, unless stated: 2.5–3 L to drink (Sphere Handbook 2011), more in heat.
 pub(crate) const WATER_PER_PERSON_DAY: Litres = Litres::new(4.0);
 
 /// How unconfirmed fuel stops are planned for, unless stated: the safer of the two.
 pub(crate) const UNCONFIRMED_STOPS: UnconfirmedStops = UnconfirmedStops::Skip;
-/// What the plan is after, unless stated.
+/// Default objective of the fills.
 pub(crate) const OBJECTIVE: Objective = Objective::FewestCans;
-/// Units of display, unless stated.
+/// Default display units.
 pub(crate) const UNITS: UnitSystem = UnitSystem::Metric;
-/// Seed of the random draws, unless stated.
+/// Default random seed of the simulation.
 pub(crate) const SEED: u64 = 1;
 
 stated! {
@@ -48,7 +48,7 @@ stated! {
         pub start_error: Option<Litres>,
     }
 
-    /// The speed that is driven on each surface, where a leg states none.
+    /// Speed on each surface, for legs that set none.
     #[derive(Default)]
     pub struct Speeds {
         pub sealed: Option<KilometresPerHour>,
@@ -61,7 +61,7 @@ stated! {
         pub snow: Option<KilometresPerHour>,
     }
 
-    /// The fixed part of what must be on board on arrival.
+    /// Reserve: the fixed part of the minimum on arrival.
     #[derive(Default)]
     pub struct Reserve {
         pub litres: Option<Litres>,
@@ -70,7 +70,7 @@ stated! {
 }
 
 impl Rules {
-    /// Litres of the fixed part; default a tenth of the tank.
+    /// Reserve in litres; default a tenth of the tank.
     pub fn reserve_litres(&self, vehicle: &Vehicle) -> Litres {
         self.reserve
             .as_ref()
@@ -78,7 +78,7 @@ impl Rules {
             .unwrap_or(vehicle.tank_l * RESERVE_TANK_SHARE.get())
     }
 
-    /// Kilometres of the fixed part; default none.
+    /// Reserve as a distance; default none.
     pub fn reserve_km(&self) -> Kilometres {
         self.reserve.as_ref().and_then(|r| r.km).unwrap_or_default()
     }
@@ -100,7 +100,7 @@ impl Rules {
         self.unconfirmed_stops.unwrap_or(UNCONFIRMED_STOPS)
     }
 
-    /// Litres in the tank at the start, unusable ones included; default a full tank.
+    /// Litres in the tank at the start, including unusable fuel; default a full tank.
     pub fn start(&self, vehicle: &Vehicle) -> Litres {
         self.start_l.unwrap_or(vehicle.tank_l)
     }
@@ -110,7 +110,7 @@ impl Rules {
         self.start_cans_l.unwrap_or_default()
     }
 
-    /// What the plan is after; default the fewest cans.
+    /// Objective of the fills; default the fewest cans.
     pub(crate) fn objective(&self) -> Objective {
         self.objective.unwrap_or(OBJECTIVE)
     }
@@ -130,22 +130,22 @@ impl Rules {
         }
     }
 
-    /// Longest day at the wheel.
+    /// Longest driving time in one day.
     pub(crate) fn longest_day(&self) -> Hours {
         self.longest_day_h.unwrap_or(LONGEST_DAY)
     }
 
-    /// Drinking water a person and day.
+    /// Drinking water for each person and day.
     pub(crate) fn water_per_person_day(&self) -> Litres {
         self.water_l_per_person_day.unwrap_or(WATER_PER_PERSON_DAY)
     }
 
-    /// Units of display; default metric.
+    /// Display units; default metric.
     pub fn units(&self) -> UnitSystem {
         self.units.unwrap_or(UNITS)
     }
 
-    /// Seed of the random draws; default 1.
+    /// Random seed of the simulation; default 1.
     pub(crate) fn seed(&self) -> u64 {
         self.seed.unwrap_or(SEED)
     }

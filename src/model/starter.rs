@@ -1,16 +1,16 @@
-//! The trip that a new one begins as: an invented way out and back, small, sound, and to be replaced.
+//! The starter trip: a small invented trip, out and back, to be replaced.
 
 use super::Trip;
 use super::check;
 
-/// A pattern of a trip; its places have no positions, its vehicle is marked as unknown.
+/// The starter trip; its places have no coordinates, its vehicle is a placeholder.
 ///
 /// # Panics
 /// Never; a test reads it.
 pub fn trip() -> Trip {
     let text = include_str!("starter.json");
-    let document = serde_json::from_str(text).expect("the pattern is JSON");
-    check::read(document).expect("the pattern keeps the rules of a trip")
+    let document = serde_json::from_str(text).expect("the starter trip is JSON");
+    check::read(document).expect("the starter trip is valid")
 }
 
 #[cfg(test)]
@@ -18,9 +18,9 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_pattern_can_be_planned_and_says_that_it_is_one() {
+    fn the_starter_trip_is_valid_and_marked_as_one() {
         let trip = trip();
-        assert!(trip.name.unwrap().contains("put your own figures in"));
-        assert!(trip.vehicle.name.unwrap().contains("state yours"));
+        assert!(trip.name.unwrap().contains("enter your own figures"));
+        assert!(trip.vehicle.name.unwrap().contains("enter your own"));
     }
 }

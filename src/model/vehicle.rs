@@ -1,4 +1,4 @@
-//! The vehicle: engine, tank, masses, tyres, and the figure it is known to burn.
+//! The vehicle: engine, tank, masses, tyres and baseline consumption.
 
 use super::calibration::Calibration;
 use super::tyre::TyreSize;
@@ -11,7 +11,7 @@ use crate::quantity::{
     Millimetres, RevsPerKm, Share, SquareMetres,
 };
 
-/// How the engine breathes, unless stated.
+/// Default induction of the engine.
 pub(crate) const INDUCTION: Induction = Induction::Natural;
 /// Cylinders, unless stated: 3 below [`SMALL_ENGINE`], 6 above [`LARGE_ENGINE`]. Common practice, no source.
 pub(crate) const CYLINDERS: u32 = 4;
@@ -19,13 +19,13 @@ pub(crate) const CYLINDERS: u32 = 4;
 pub(crate) const SMALL_ENGINE: Litres = Litres::new(1.1);
 /// Swept volume above which an engine is taken to have 6 cylinders. Common practice, no source.
 pub(crate) const LARGE_ENGINE: Litres = Litres::new(3.2);
-/// Where the base figure comes from, unless stated: the source that is trusted least.
+/// Default source of the baseline consumption: the one with the largest uncertainty.
 pub(crate) const BASELINE_FROM: BaselineFrom = BaselineFrom::Guess;
 /// Where the kerb mass comes from, unless stated.
 pub(crate) const KERB_FROM: KerbFrom = KerbFrom::Book;
 /// Tread of the tyres, unless stated.
 pub(crate) const TREAD: Tread = Tread::Road;
-/// Speed of the base figure, unless stated. Common practice, no source.
+/// Default speed of the baseline consumption. Common practice, no source.
 pub(crate) const BASELINE_SPEED: KilometresPerHour = KilometresPerHour::new(90.0);
 /// Drag area of a boxy small 4x4: 0.9 to 1.3 m². From memory.
 pub(crate) const DRAG_AREA: SquareMetres = SquareMetres::new(1.1);
@@ -33,7 +33,7 @@ pub(crate) const DRAG_AREA: SquareMetres = SquareMetres::new(1.1);
 pub(crate) const DRIVELINE_EFFICIENCY: Share = Share::new(0.865);
 /// Part of the tank that a kerb mass includes: ISO 1176 and Reg. (EU) 1230/2012 say at least 90 %.
 pub(crate) const KERB_TANK_SHARE: Share = Share::new(0.9);
-/// Part of the tank that the pump cannot draw. Common practice, no source.
+/// Unusable fuel as a share of the tank. Common practice, no source.
 pub(crate) const UNUSABLE_SHARE: Share = Share::new(0.04);
 /// Engine turns a kilometre in top gear. Common practice, no source.
 pub(crate) const REVS_PER_KM_PETROL: RevsPerKm = RevsPerKm::new(2000.0);
@@ -41,9 +41,9 @@ pub(crate) const REVS_PER_KM_PETROL: RevsPerKm = RevsPerKm::new(2000.0);
 pub(crate) const REVS_PER_KM_DIESEL: RevsPerKm = RevsPerKm::new(1600.0);
 /// A roof rated on the road only carries two thirds of it off the road. Common practice, no source.
 pub(crate) const ROOF_OFF_ROAD_DIVISOR: f64 = 1.5;
-/// Load over kerb mass in the reference condition: one driver.
+/// Load over kerb mass in the reference conditions: one driver.
 pub(crate) const REFERENCE_LOAD: Kilograms = Kilograms::new(75.0);
-/// Temperature of the reference condition (ISO 2533 at sea level).
+/// Temperature of the reference conditions (ISO 2533 at sea level).
 pub(crate) const REFERENCE_TEMPERATURE: Celsius = Celsius::new(15.0);
 /// Tyre pressure on the road. Common practice, no source.
 pub const ROAD_PRESSURE: Bar = Bar::new(2.0);
@@ -80,7 +80,7 @@ stated! {
         pub calibration: Option<Calibration>,
     }
 
-    /// Under which conditions the base figure was measured.
+    /// Baseline conditions: those in which the consumption was measured.
     #[derive(Default)]
     pub struct BaselineConditions {
         pub load_kg: Option<Kilograms>,
@@ -92,7 +92,7 @@ stated! {
         pub odometer: Option<BaselineOdometer>,
     }
 
-    /// What the stated kerb mass already holds.
+    /// What the kerb mass includes.
     #[derive(Default)]
     pub struct KerbIncludes {
         pub driver_kg: Option<Kilograms>,
@@ -110,7 +110,7 @@ stated! {
         pub place_x_m: Option<PlacePositions>,
     }
 
-    /// Metres forward of the rear axle at which masses act.
+    /// Distances of masses from the rear axle; positive is forward.
     #[derive(Default)]
     pub struct PlacePositions {
         pub front_seats: Option<Metres>,
@@ -136,7 +136,7 @@ stated! {
 }
 
 impl Vehicle {
-    /// How the engine breathes; default natural.
+    /// Induction of the engine; default natural.
     pub(crate) fn induction(&self) -> Induction {
         self.induction.unwrap_or(INDUCTION)
     }
@@ -158,23 +158,23 @@ impl Vehicle {
         })
     }
 
-    /// Speed of the base figure.
+    /// Speed of the baseline consumption.
     pub(crate) fn baseline_speed(&self) -> KilometresPerHour {
         self.baseline_speed_kmh.unwrap_or(BASELINE_SPEED)
     }
 
-    /// Where the base figure comes from; default a guess.
+    /// Source of the baseline consumption; default a guess.
     pub fn baseline_from(&self) -> BaselineFrom {
         self.baseline_from.unwrap_or(BASELINE_FROM)
     }
 
-    /// What the pump cannot draw from the tank.
+    /// Unusable fuel: what the fuel pickup cannot reach.
     pub fn unusable(&self) -> Litres {
         self.unusable_l
             .unwrap_or(self.tank_l * UNUSABLE_SHARE.get())
     }
 
-    /// What the pump can draw from a full tank.
+    /// Usable fuel of a full tank.
     pub fn usable_tank(&self) -> Litres {
         self.tank_l - self.unusable()
     }
@@ -192,12 +192,12 @@ impl Vehicle {
         self.drag_area_m2.unwrap_or(DRAG_AREA)
     }
 
-    /// Part of the crank's power that reaches the wheels.
+    /// Share of the engine power that reaches the wheels.
     pub(crate) fn driveline_efficiency(&self) -> Share {
         self.driveline_efficiency.unwrap_or(DRIVELINE_EFFICIENCY)
     }
 
-    /// Mass of the driver whom the stated kerb mass holds; default none.
+    /// Mass of the driver included in the kerb mass; default none.
     pub(crate) fn kerb_driver(&self) -> Kilograms {
         self.kerb_includes
             .as_ref()
@@ -205,7 +205,7 @@ impl Vehicle {
             .unwrap_or_default()
     }
 
-    /// Part of the tank that the stated kerb mass holds.
+    /// Fuel included in the kerb mass, as a share of the tank.
     pub(crate) fn kerb_tank_share(&self) -> Share {
         self.kerb_includes
             .as_ref()
@@ -213,7 +213,7 @@ impl Vehicle {
             .unwrap_or(KERB_TANK_SHARE)
     }
 
-    /// Accessories that the kerb mass holds and the load lists again; default none.
+    /// Accessories included in the kerb mass that are also listed as gear; default none.
     pub(crate) fn kerb_accessories(&self) -> Kilograms {
         self.kerb_includes
             .as_ref()
@@ -265,14 +265,14 @@ impl Vehicle {
         Factor::new(ratio.unwrap_or(1.0))
     }
 
-    /// True distance for each unit that the odometer shows; default the ratio of the tyres.
+    /// True distance divided by odometer distance; default the ratio of the tyres.
     pub fn odometer_factor(&self) -> Factor {
         self.odometer_factor.unwrap_or_else(|| self.tyre_ratio())
     }
 }
 
 impl BaselineConditions {
-    /// The condition in which nothing was stated: the reference condition.
+    /// The default: the reference conditions.
     pub(crate) const REFERENCE: Self = Self {
         load_kg: None,
         roof: None,
@@ -303,9 +303,9 @@ impl Axles {
 /// A place at which a mass acts on the axles.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum AxlePlace {
-    /// The seats in front.
+    /// The front seats.
     FrontSeats,
-    /// The seats behind.
+    /// The rear seats.
     RearSeats,
     /// A carrying place.
     Carried(CarryingPlace),

@@ -18,7 +18,7 @@ macro_rules! vocabulary {
             /// Every value, in the same order.
             pub const ALL: &'static [Self] = &[$(Self::$variant),+];
 
-            /// The word that stands for the value in a file.
+            /// The word of a value in a file.
             pub const fn word(self) -> &'static str {
                 match self {
                     $(Self::$variant => $word),+
@@ -35,21 +35,21 @@ macro_rules! vocabulary {
 }
 
 vocabulary! {
-    /// What the engine burns.
+    /// Fuel type of the engine.
     Fuel {
         /// Petrol.
         Petrol = "petrol",
         /// Diesel.
         Diesel = "diesel",
     }
-    /// How the engine breathes.
+    /// How the engine takes in air.
     Induction {
         /// Naturally aspirated: thin air takes power.
         Natural = "natural",
         /// Turbocharged.
         Turbo = "turbo",
     }
-    /// Where the base figure comes from; it decides how far the figure is trusted.
+    /// Source of the baseline consumption, which sets its uncertainty.
     BaselineFrom {
         /// The vehicle's own fill-ups.
         Fills = "fills",
@@ -58,28 +58,28 @@ vocabulary! {
         /// A guess.
         Guess = "guess",
     }
-    /// Which tyres the base figure was measured on.
+    /// Tyres of the baseline conditions.
     BaselineTyres {
         /// The standard tyres.
         Standard = "standard",
         /// The tyres that are fitted for the trip.
         Fitted = "fitted",
     }
-    /// Whether the distance behind the base figure was true or as the odometer showed it.
+    /// Whether the baseline distance was true or the uncorrected odometer distance.
     BaselineOdometer {
         /// True distance.
         True = "true",
         /// As shown by the odometer.
         Shown = "shown",
     }
-    /// Where the kerb mass comes from.
+    /// Source of the kerb mass.
     KerbFrom {
         /// A handbook.
         Book = "book",
         /// A weighbridge.
         Weighbridge = "weighbridge",
     }
-    /// The ground under a leg.
+    /// Surface of a leg.
     Surface {
         /// Asphalt or concrete.
         Sealed = "sealed",
@@ -98,7 +98,7 @@ vocabulary! {
         /// Snow.
         Snow = "snow",
     }
-    /// What stands on the roof, by its drag.
+    /// Type of roof load, by its drag.
     RoofShape {
         /// Nothing.
         None = "none",
@@ -126,34 +126,34 @@ vocabulary! {
     }
     /// Where a person sits.
     Seat {
-        /// In front.
+        /// In the front seats.
         Front = "front",
-        /// Behind.
+        /// In the rear seats.
         Rear = "rear",
     }
-    /// Where a thing is carried.
+    /// Where gear or cans are carried.
     CarryingPlace {
-        /// Among the passengers.
+        /// In the cabin.
         Cabin = "cabin",
-        /// In the load space.
+        /// In the cargo area.
         Cargo = "cargo",
         /// On the rear carrier.
         Rear = "rear",
         /// On the roof.
         Roof = "roof",
     }
-    /// What the fill plan is after.
+    /// Objective of the fills.
     Objective {
-        /// As few cans as will do.
+        /// The fewest cans.
         FewestCans = "fewest-cans",
-        /// As little money as will do.
+        /// The lowest cost.
         LeastCost = "least-cost",
     }
-    /// What to do about a stop that may be dry.
+    /// What to do about an unconfirmed fuel stop.
     UnconfirmedStops {
         /// Carry enough to pass it.
         Skip = "skip",
-        /// Rely on it where one can still turn back from it.
+        /// Rely on it if it is possible to return from it.
         TurnBack = "turn-back",
     }
     /// Whether the plan relies on a fuel stop.
@@ -165,24 +165,24 @@ vocabulary! {
         /// Always, whatever its chance of fuel.
         Always = "always",
     }
-    /// How fuel was measured on the way.
+    /// How the fuel of a reading was measured.
     Measured {
         /// Filled to the brim.
         Brim = "brim",
-        /// By a dip stick.
+        /// With a dipstick.
         Dip = "dip",
-        /// Read off the gauge.
+        /// By the fuel gauge.
         Gauge = "gauge",
     }
     /// Units of display.
     UnitSystem {
-        /// Kilometres, litres, L/100 km.
+        /// Kilometres, litres, L/100 km, kg.
         Metric = "metric",
-        /// Miles, US gallons, miles to the gallon.
+        /// Miles, US gallons, mpg, lb.
         Us = "us",
-        /// Miles, imperial gallons, miles to the gallon.
+        /// Miles, imperial gallons, mpg, kg.
         Imperial = "imperial",
-        /// Kilometres and litres, kilometres to the litre.
+        /// Kilometres, litres, km/L, kg.
         KmPerL = "km-per-l",
     }
 }

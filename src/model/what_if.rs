@@ -65,7 +65,7 @@ pub enum PatchError {
         Problem,
     ),
     /// The patched trip breaks a rule of the format.
-    #[error("makes no sound trip: {}", listed(.0))]
+    #[error("makes the trip invalid: {}", listed(.0))]
     Unsound(
         /// Everything that is wrong with the result.
         Vec<Problem>,
@@ -79,7 +79,11 @@ impl WhatIfError {
             Self::Unknown { name, known } => {
                 let near = nearest(name, known.iter().map(String::as_str));
                 let near = near.map_or_else(String::new, |near| format!("did you mean `{near}`? "));
-                format!("{near}there are: {}", listed(known))
+                let known: Vec<String> = known.iter().map(|name| format!("`{name}`")).collect();
+                match known.as_slice() {
+                    [] => "the trip has none".to_owned(),
+                    known => format!("{near}the trip has {}", known.join(", ")),
+                }
             }
             Self::Patch { patch, .. } => match patch {
                 PatchError::Stale(problem) => problem.to_string(),
@@ -93,7 +97,7 @@ impl WhatIfError {
 #[derive(Debug, thiserror::Error)]
 pub(crate) enum SetError {
     /// The text is no JSON Pointer, or it leads to no place where a value can stand.
-    #[error("cannot set `{pointer}`: {reason}")]
+    #[error("{pointer}: {reason}")]
     Pointer {
         /// What was given.
         pointer: String,
@@ -101,7 +105,7 @@ pub(crate) enum SetError {
         reason: PointerError,
     },
     /// With the values the trip breaks a rule of the format.
-    #[error("what was set makes no sound trip: {}", listed(.0))]
+    #[error("the trip would be invalid: {}", listed(.0))]
     Unsound(
         /// Everything that is wrong with the result.
         Vec<Problem>,
@@ -123,7 +127,7 @@ impl Trip {
     /// The trip with the what-if of that name applied.
     ///
     /// # Errors
-    /// When no what-if has the name, a guard fails, or the result is no sound trip.
+    /// When no what-if has the name, a guard fails, or the result is invalid.
     pub fn with_what_if(&self, name: &str) -> Result<Self, WhatIfError> {
         let mut kept = self.what_ifs().iter();
         let what_if =
@@ -155,7 +159,7 @@ impl Trip {
     /// The trip with operations applied, in order, all or none. What-ifs are no part of what they may change.
     ///
     /// # Errors
-    /// When a guard fails, a pointer leads nowhere, or the result is no sound trip.
+    /// When a guard fails, a pointer leads nowhere, or the result is invalid.
     pub fn with_operations(&self, operations: &[PatchOperation]) -> Result<Self, PatchError> {
         let all = operations.iter().flat_map(pointers).map(Pointer::as_str);
         let mut excerpt = Excerpt::new(self, all);
@@ -179,7 +183,7 @@ impl Trip {
     /// `-` or the number after the last stands for a new item.
     ///
     /// # Errors
-    /// When a pointer leads nowhere or the result is no sound trip.
+    /// When a pointer leads nowhere or the result is invalid.
     pub(crate) fn with_values(&self, values: &[(&str, Value)]) -> Result<Self, SetError> {
         let mut excerpt = Excerpt::new(self, values.iter().map(|(pointer, _)| *pointer));
         for (pointer, value) in values {
@@ -220,15 +224,15 @@ fn pointers(operation: &PatchOperation) -> impl Iterator<Item = &Pointer> {
 fn bounds(operation: &PatchOperation, moves: usize, copied: usize) -> Result<(), Problem> {
     let path = operation.path();
     let says = if pointers(operation).any(|way| way.count() > MOST_STEPS) {
-        format!("must have at most {MOST_STEPS} steps, got more")
+        format!("the pointer has more than {MOST_STEPS} steps")
     } else if pointers(operation)
         .any(|way| way.first().is_some_and(|step| step.decoded() == "what_ifs"))
     {
-        "must not lead to the what-ifs themselves".to_owned()
+        "a what-if cannot change what-ifs".to_owned()
     } else if moves > MOST_MOVES {
-        format!("must be among the first {MOST_MOVES} moves and copies, got another one")
+        format!("a what-if can have at most {MOST_MOVES} moves and copies")
     } else if copied > MOST_COPIED {
-        format!("must copy at most {MOST_COPIED} values and characters in all, got more")
+        format!("a what-if can copy at most {MOST_COPIED} values and characters")
     } else {
         return Ok(());
     };
@@ -236,10 +240,7 @@ fn bounds(operation: &PatchOperation, moves: usize, copied: usize) -> Result<(),
         .tokens()
         .take(MOST_STEPS)
         .map(|step| format!("/{}", check::told(&step.decoded())));
-    Err(Problem {
-        at: at.collect(),
-        says,
-    })
+    Err(Problem::new(at.collect::<String>(), says))
 }
 
 /// The values of which a value consists, and the characters of its texts.
@@ -257,10 +258,7 @@ fn extent(value: &Value) -> usize {
 
 /// Applies one operation; what it met when it does not fit.
 fn apply(document: &mut Value, operation: &PatchOperation) -> Result<(), Problem> {
-    let problem = |at: &Pointer, says: String| Problem {
-        at: at.to_string(),
-        says,
-    };
+    let problem = |at: &Pointer, says: String| Problem::new(at.to_string(), says);
     // A `test` compares numbers by their value (RFC 6902, section 4.6): 20.0 is 20.
     if let PatchOperation::Test(test) = operation {
         return match document.pointer(test.path.as_str()) {
@@ -273,7 +271,7 @@ fn apply(document: &mut Value, operation: &PatchOperation) -> Result<(), Problem
         };
     }
     json_patch::patch(document, std::slice::from_ref(operation)).map_err(|error| {
-        let nothing = || "must lead to a value, got nothing".to_owned();
+        let nothing = || "there is no such value in the trip".to_owned();
         match (operation, error.kind) {
             (
                 PatchOperation::Move(_) | PatchOperation::Copy(_),
@@ -342,7 +340,7 @@ mod tests {
         let error = check::read(example()).unwrap().with_what_if("rain");
         assert_eq!(
             error.unwrap_err().to_string(),
-            "there is no what-if named `rain`; there are: tent on the roof; twice the sand"
+            "there is no what-if named `rain`; the trip has `tent on the roof`, `twice the sand`"
         );
     }
 
@@ -367,11 +365,11 @@ mod tests {
         );
         assert_eq!(
             stale(json!([{ "op": "remove", "path": "/legs/2/aircon" }])),
-            "/legs/2/aircon: must lead to a value, got nothing"
+            "/legs/2/aircon: there is no such value in the trip"
         );
         assert_eq!(
             stale(json!([{ "op": "move", "from": "/legs/9", "path": "/legs/0" }])),
-            "/legs/9: must lead to a value, got nothing"
+            "/legs/9: there is no such value in the trip"
         );
         assert_eq!(
             stale(json!([{ "op": "move", "from": "/load", "path": "/load/roof" }])),
@@ -406,9 +404,9 @@ mod tests {
         let error = trip.with_what_if("it").unwrap_err();
         assert_eq!(
             error.to_string(),
-            "what-if `it` makes no sound trip: \
-             /rules/start_l: must be at most the tank's 40 L, got 55; \
-             /legs/0/sand: unknown key; the nearest known one is `sand_share`"
+            "what-if `it` makes the trip invalid: \
+             /rules/start_l: must be at most 40 L, the tank capacity, got 55; \
+             /legs/0/sand: unknown key; did you mean `sand_share`?"
         );
     }
 
@@ -422,7 +420,7 @@ mod tests {
         let doubling = json!({ "op": "copy", "from": "/load", "path": "/load/gear/-" });
         assert_eq!(
             told(vec![doubling; 60].into()),
-            "/load/gear/-: must copy at most 1000000 values and characters in all, got more"
+            "/load/gear/-: a what-if can copy at most 1000000 values and characters"
         );
         let mut deeper = vec![json!({ "op": "add", "path": "/x", "value": {} })];
         for _ in 0..1000 {
@@ -432,16 +430,16 @@ mod tests {
         }
         assert_eq!(
             told(deeper.into()),
-            "/y/x: must be among the first 100 moves and copies, got another one"
+            "/y/x: a what-if can have at most 100 moves and copies"
         );
         let path = "/x".repeat(100_000);
         assert_eq!(
             told(json!([{ "op": "remove", "path": path }])),
-            format!("{}: must have at most 16 steps, got more", "/x".repeat(16))
+            format!("{}: the pointer has more than 16 steps", "/x".repeat(16))
         );
         assert_eq!(
             told(json!([{ "op": "remove", "path": "/what_ifs/0" }])),
-            "/what_ifs/0: must not lead to the what-ifs themselves"
+            "/what_ifs/0: a what-if cannot change what-ifs"
         );
         assert_eq!(
             told(json!([{ "op": "replace", "path": "", "value": 7 }])),
@@ -524,20 +522,19 @@ mod tests {
         }
         assert_eq!(
             told("/legs/7/to", json!("x")),
-            "cannot set `/legs/7/to`: must lead to item 0 to 6 of a list, got `7`"
+            "/legs/7/to: there is no such leg; the trip has 6 legs, /legs/0 to /legs/5"
         );
         assert_eq!(
             told("/legs/+1/to", json!("x")),
-            "cannot set `/legs/+1/to`: must lead to item 0 to 6 of a list, got `+1`"
+            "/legs/+1/to: there is no such leg; the trip has 6 legs, /legs/0 to /legs/5"
         );
         assert_eq!(
             told("/name/first", json!("x")),
-            "cannot set `/name/first`: must lead through objects and lists, \
-             got \"Four days to the salt edge (invented)\" before `first`"
+            "/name/first: there is no `first` in \"Four days to the salt edge (invented)\""
         );
         assert_eq!(
             told("/legs/0/sand_share", json!(1.4)),
-            "what was set makes no sound trip: /legs/0/sand_share: must be 0 to 1, got 1.4"
+            "the trip would be invalid: /legs/0/sand_share: must be 0 to 1, got 1.4 (for 1.4 % write 0.014)"
         );
     }
 }

@@ -1,13 +1,14 @@
 //! Values of the trip file as a person reads and types them: in the reader's units, with a decimal point or comma.
 //!
-//! What is not changed is never converted there and back: whoever edits compares texts. Sizes of cans stay in
-//! litres in every system, as their owners call them; so do shares and grades, which have no unit.
+//! What is not changed is never converted there and back: the editor compares texts. Sizes of cans stay in litres in every
+//! system, as they are stamped on them. Shares and grades are fractions in the file and per cent here.
 
 use serde_json::{Number, Value};
 
 use super::number::{Scale, Units};
 use super::verdict::counted;
-use crate::model::field::{Field, IfAbsent, Kind};
+use crate::model::field::{Field, IfAbsent, Kind, PERCENT, as_percent, of_percent, percent_text};
+use crate::quantity::{Percent, Share};
 
 /// Words for true and false.
 const YES_NO: [&str; 2] = ["yes", "no"];
@@ -32,9 +33,19 @@ impl Entry {
         }
     }
 
+    /// A number of the file without a unit of the reader's: per cent for a fraction.
+    fn plain(self, stated: f64) -> String {
+        if self.field.kind.is_fraction() {
+            as_percent(Share::new(stated)).get().to_string()
+        } else {
+            stated.to_string()
+        }
+    }
+
     /// The unit that is typed in; empty where there is none.
     pub(crate) fn unit(self) -> &'static str {
         match (self.scale(), self.field.kind) {
+            (_, kind) if kind.is_fraction() => PERCENT,
             (Some(scale), _) => scale.unit,
             (None, Kind::Number { unit, .. }) => unit,
             _ => "",
@@ -50,7 +61,7 @@ impl Entry {
         }
     }
 
-    /// A stated value, without its unit; empty for what is not stated.
+    /// A value of the trip, without its unit; empty if it is not set.
     pub(crate) fn shown(self, value: Option<&Value>) -> String {
         match value {
             None | Some(Value::Null) => String::new(),
@@ -59,6 +70,7 @@ impl Entry {
             Some(Value::String(text)) => text.clone(),
             Some(Value::Number(number)) => match (self.scale(), number.as_f64()) {
                 (Some(scale), Some(stated)) => scale.shown(stated),
+                (None, Some(stated)) if self.field.kind.is_fraction() => self.plain(stated),
                 _ => number.to_string(),
             },
             Some(Value::Array(list)) => match self.field.kind {
@@ -72,16 +84,16 @@ impl Entry {
         }
     }
 
-    /// What stands for a value that is not stated: the default, or nothing known.
+    /// The default of a value that is not set, or that it is not set.
     pub(crate) fn absent(self) -> String {
         match self.field.if_absent {
-            IfAbsent::Refused => "must be stated".to_owned(),
+            IfAbsent::Refused => "required".to_owned(),
             IfAbsent::Nothing if matches!(self.field.kind, Kind::Object) => YES_NO[1].to_owned(),
-            IfAbsent::Nothing => "not stated".to_owned(),
+            IfAbsent::Nothing => "not set".to_owned(),
             IfAbsent::Flag(answer) => YES_NO[usize::from(!answer)].to_owned(),
             IfAbsent::Number(value) => match self.scale() {
                 Some(scale) => scale.shown(value),
-                None => value.to_string(),
+                None => self.plain(value),
             },
             other => other.to_string(),
         }
@@ -95,6 +107,9 @@ impl Entry {
                 let (least, most) = if scale.turned { (max, min) } else { (min, max) };
                 let [least, most] = [least, most].map(|end| scale.shown(end));
                 format!("{least} to {most} {}", scale.unit)
+            }
+            (Kind::Number { min, max, .. }, None) if self.field.kind.is_fraction() => {
+                format!("{} to {} {PERCENT}", self.plain(min), self.plain(max))
             }
             (Kind::Object | Kind::Flag, _) => YES_NO.join(" or "),
             (Kind::List { .. }, _) => match self.words() {
@@ -115,10 +130,10 @@ impl Entry {
         }
     }
 
-    /// What was typed as a value of the file; nothing for an empty text, which states nothing.
+    /// What was typed, as a value of the file; `None` for an empty text, which sets nothing.
     ///
     /// # Errors
-    /// What would be right, then what was typed.
+    /// The range or the words that are accepted, then what was typed.
     pub(crate) fn parse(self, text: &str) -> Result<Option<Value>, String> {
         let lines = matches!(self.field.kind, Kind::Text { lines: true, .. });
         let text = if lines { text } else { text.trim() };
@@ -130,6 +145,7 @@ impl Entry {
         }
         let wrong = || format!("must be {}, got {text}", self.range());
         let value = match self.field.kind {
+            Kind::Number { .. } if self.field.kind.is_fraction() => self.fraction(text)?,
             Kind::Number { .. } | Kind::Whole { .. } => self.number(text).ok_or_else(wrong)?,
             Kind::Flag => Value::Bool(answer(text).ok_or_else(wrong)?),
             Kind::Object => match answer(text) {
@@ -146,7 +162,11 @@ impl Entry {
                 })
                 .collect::<Result<Vec<_>, _>>()?
                 .into(),
-            Kind::Patch => return Err("must be made by turning what-ifs, not by typing".to_owned()),
+            Kind::Patch => {
+                return Err(
+                    "cannot be typed: move the sliders and save them as a what-if".to_owned(),
+                );
+            }
             Kind::Text { .. } | Kind::Choice(_) | Kind::TyreSize | Kind::Track => text.into(),
         };
         if self.field.kind.admits(&value) {
@@ -156,38 +176,45 @@ impl Entry {
         }
     }
 
+    /// A fraction, typed as per cent with or without the sign.
+    fn fraction(self, text: &str) -> Result<Value, String> {
+        let wrong = || format!("must be {}, got {text}", self.range());
+        let fraction = if text.ends_with(PERCENT) {
+            percent_text(text).ok_or_else(wrong)?
+        } else {
+            let percent = self.number(text).and_then(|number| number.as_f64());
+            of_percent(Percent::new(percent.ok_or_else(wrong)?))
+                .map_err(|two| format!("{text} {two}"))?
+        };
+        Ok(as_json(
+            Number::from_f64(fraction.get()).expect("what was typed is finite"),
+        ))
+    }
+
     fn number(self, text: &str) -> Option<Value> {
         let bare = text.strip_suffix(self.unit()).unwrap_or(text).trim_end();
-        let percent = self
-            .unit()
-            .is_empty()
-            .then(|| bare.strip_suffix('%'))
-            .flatten();
-        let bare = percent.unwrap_or(bare).trim_end();
-        // A comma is a decimal point, unless there is one already: then nobody knows what was meant.
+        // A comma is a decimal point, unless there is one already: then the number is ambiguous.
         let point = bare.replace(',', ".");
         let plain = !point.is_empty()
             && point
                 .chars()
                 .all(|c| c.is_ascii_digit() || "+-.".contains(c));
         let typed: f64 = point.parse().ok().filter(|_| plain)?;
-        let typed = if percent.is_some() {
-            typed / 100.0
-        } else {
-            typed
-        };
         let stated = match self.scale() {
             Some(scale) => scale.stated(typed)?,
             None => Number::from_f64(typed)?,
         };
-        // Whole numbers stand in the file without a point.
-        let whole = stated
-            .as_f64()
-            .filter(|value| value.fract() == 0.0 && value.abs() < 1e15);
-        #[expect(clippy::cast_possible_truncation, reason = "whole and below 1e15")]
-        let value = whole.map_or(Value::Number(stated), |value| Value::from(value as i64));
-        Some(value)
+        Some(as_json(stated))
     }
+}
+
+/// A number as the file has it: whole ones without a point.
+fn as_json(number: Number) -> Value {
+    let whole = number
+        .as_f64()
+        .filter(|value| value.fract() == 0.0 && value.abs() < 1e15);
+    #[expect(clippy::cast_possible_truncation, reason = "whole and below 1e15")]
+    whole.map_or(Value::Number(number), |value| Value::from(value as i64))
 }
 
 fn answer(text: &str) -> Option<bool> {
@@ -225,7 +252,32 @@ mod tests {
         }
         let share = entry("/legs/*/sand_share", UnitSystem::Metric);
         assert_eq!(share.parse("40 %").unwrap(), Some(json!(0.4)));
-        assert_eq!(share.parse(",4").unwrap(), Some(json!(0.4)));
+        assert_eq!(share.parse("12,5").unwrap(), Some(json!(0.125)));
+    }
+
+    #[test]
+    fn fractions_of_the_file_are_shown_and_typed_as_per_cent() {
+        let share = entry("/legs/*/sand_share", UnitSystem::Metric);
+        assert_eq!((share.unit(), share.absent().as_str()), ("%", "0"));
+        assert_eq!(share.shown(Some(&json!(0.07))), "7");
+        assert_eq!(share.range(), "0 to 100 %");
+        for (typed, stated) in [("35%", json!(0.35)), ("35", json!(0.35)), ("0", json!(0))] {
+            assert_eq!(share.parse(typed).unwrap(), Some(stated));
+        }
+        assert_eq!(share.parse("100").unwrap(), Some(json!(1)));
+        assert_eq!(share.parse("0.4%").unwrap(), Some(json!(0.004)));
+        assert_eq!(
+            share.parse("0.4").unwrap_err(),
+            "0.4 may mean 0.4 % or 40 %: write 0.4% or 40"
+        );
+        assert_eq!(
+            share.parse("140").unwrap_err(),
+            "must be 0 to 100 %, got 140"
+        );
+        let target = entry("/rules/success_target", UnitSystem::Us);
+        assert_eq!(target.absent(), "95");
+        assert_eq!(target.range(), "50 to 99.9 %");
+        assert_eq!(target.parse("90").unwrap(), Some(json!(0.9)));
     }
 
     /// 1 mi = 1.609344 km; 235.214583 = L/100 km times mpg (US); 0 °C = 32 °F; 1 lb = 0.45359237 kg.

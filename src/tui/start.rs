@@ -20,16 +20,16 @@ use crate::present::entry::Entry;
 use crate::present::number::Units;
 use crate::present::speeds;
 
-/// What a new trip is asked for: the field, and the question where its name says too little.
+/// The questions for a new trip: the field and the question.
 const QUESTIONS: [(&str, &str); 13] = [
     ("/name", "name of the trip"),
     ("/vehicle/fuel", "petrol or diesel"),
-    ("/vehicle/engine_l", "engine size"),
+    ("/vehicle/engine_l", "engine displacement"),
     (
         "/vehicle/baseline_l_per_100km",
         "consumption on a level sealed road at 90 km/h",
     ),
-    ("/vehicle/tank_l", "tank"),
+    ("/vehicle/tank_l", "tank capacity"),
     (
         "/vehicle/kerb_mass_kg",
         "kerb mass, from a weighbridge or the handbook",

@@ -134,8 +134,8 @@ fn bad_logs_are_told_where_they_are_bad() {
             "2 date: must be a date such as 2026-03-14, got `2026-02-30`",
             "3 to_brim: must be yes or no, got `maybe`",
             "3 odometer_km: must be 0 to 3000000, got -5",
-            "3 sand_share: must be 0 to 1, got 1.4",
-            "4 litres: must be a number, got nothing",
+            "3 sand_share: must be 0 to 1, got 1.4 (for 1.4 % write 0.014)",
+            "4 litres: is empty; it must be a number",
             "4 date: must be 2026-03-02 or later, as in line 3, got 2026-03-01",
         ]
     );
@@ -143,8 +143,8 @@ fn bad_logs_are_told_where_they_are_bad() {
     assert_eq!(
         told,
         [
-            "1 : must have one column for the odometer, odometer_km or odometer_mi, got odometer_km and odometer_mi",
-            "1 : must have one column for the fuel, litres or gal_us or gal_imp, got none",
+            "1 : the log needs one column for the odometer, odometer_km or odometer_mi; it has odometer_km and odometer_mi",
+            "1 : the log needs one column for the fuel, litres or gal_us or gal_imp; it has no such column",
         ]
     );
     assert!(problems("")[0].contains("must begin with a row of column names"));
@@ -229,7 +229,7 @@ fn marks_of_thousands_are_not_guessed_at() {
     let told = problems("date;odometer_km;litres;to_brim\n2026-01-01;1.300,5;24,3;yes\n");
     assert_eq!(
         told,
-        ["2 odometer_km: must be a number without marks of thousands, got `1.300,5`"]
+        ["2 odometer_km: `1.300,5` has a thousands separator: write the number without it"]
     );
 }
 
@@ -546,19 +546,19 @@ fn contradictions_are_told() {
         ),
         (
             ["8", "--odometer", "88400", "--left", "20"],
-            "must be 0 to 7",
+            "PLACE: there is no place 8; the places are 0 (start) to 7 (finish)",
         ),
         (
             ["Nowhere", "--odometer", "88400", "--left", "20"],
-            "name or number",
+            "PLACE: no place is called `Nowhere`",
         ),
         (
             ["2", "--odometer", "88400", "--left", "4000"],
-            "must be 0 to 400 L",
+            "--left: must be 0 to 400 L, got 4000",
         ),
         (
             ["2", "--odometer", "88400", "--left", "-2,5"],
-            "must be 0 to 400 L, got -2.5",
+            "--left: must be 0 to 400 L, got -2.5",
         ),
         (
             ["2", "--odometer", "nan", "--left", "20"],
@@ -619,8 +619,8 @@ fn a_second_reading_at_a_place_puts_the_first_right() {
     ]);
     assert_eq!(
         told,
-        "reading at High Pens put right: odometer 88228 -> 88282 km, tank left 23.5 -> 32.5 L, how nothing stated -> dip; \
-         --again keeps both readings\n"
+        "fuel reading at High Pens corrected: odometer 88228 -> 88282 km, in the tank 23.5 -> 32.5 L, measured by not set -> dip; \
+         use --again to keep both readings\n"
     );
     assert!(text.contains("used 7.5"), "{text}");
     run(&["2", "--odometer", "88333", "--left", "26.6"]);
@@ -759,7 +759,7 @@ fn a_place_met_twice_has_two_readings() {
     let (nodes, told) = run("Hut", "1061", "44");
     assert_eq!(nodes, [0, 1]);
     assert!(
-        told.contains("Hut is met more than once; by the odometer this is place 1"),
+        told.contains("the route passes Hut more than once; by the odometer this is place 1"),
         "{told}"
     );
     // The same meeting, mistyped; then without the spring the second one.
@@ -815,10 +815,10 @@ fn a_place_off_the_plan_is_put_right() {
         "3",
     ]);
     assert!(
-        told.starts_with("reading at Old Well put right: "),
+        told.starts_with("fuel reading at Old Well corrected: "),
         "{told}"
     );
-    assert!(told.contains("tank left 35 -> 36 L"), "{told}");
+    assert!(told.contains("in the tank 35 -> 36 L"), "{told}");
     assert_eq!(
         log(folder.path(), "plateau-loop.json")
             .as_array()

@@ -129,7 +129,7 @@ fn mistyped_words_get_a_hint() {
                 "--left",
                 "39",
             ],
-            "1 `Cold Spring` is near",
+            "Did you mean `Cold Spring` (place 1)?",
         ),
     ] {
         let output = run(arguments);
@@ -167,15 +167,21 @@ fn a_hint_does_not_hang_on_where_the_trip_lies() {
 
 #[test]
 fn a_reason_is_told_once() {
-    let reason = "No such file or directory";
-    for arguments in [
-        &["report", "no-such-file.json"] as &[&str],
-        &["import", "no-such-file.gpx", "-o", "-"],
-        &["schema", "-o", "no/such/folder/schema.json"],
+    for (arguments, reason) in [
+        (
+            &["report", "no-such-file.json"] as &[&str],
+            "file not found",
+        ),
+        (&["import", "no-such-file.gpx", "-o", "-"], "file not found"),
+        (
+            &["schema", "-o", "no/such/folder/schema.json"],
+            "folder not found",
+        ),
     ] {
         let output = run(arguments);
         assert_eq!(status(&output), 2);
         assert_eq!(err(&output).matches(reason).count(), 1, "{}", err(&output));
+        assert!(!err(&output).contains("os error"), "{}", err(&output));
     }
 }
 
@@ -218,11 +224,30 @@ fn errors_can_be_had_as_json() {
         assert_eq!(status(&output), 2);
         let errors: Value = serde_json::from_str(err(&output)).unwrap();
         assert_eq!(errors["drystage_errors"], 1);
-        assert!(errors["errors"][0]["says"].as_str().unwrap().len() > 5);
+        assert!(errors["errors"][0]["message"].as_str().unwrap().len() > 5);
+    }
+    for (arguments, file) in [
+        (
+            ["import", "none.gpx", "-o", "-", "--errors=json"],
+            "none.gpx",
+        ),
+        (["new", "--errors", "json", "-o", &name], name.as_str()),
+    ] {
+        let errors: Value = serde_json::from_str(err(&run(&arguments))).unwrap();
+        assert_eq!(errors["errors"][0]["file"], file);
     }
     let output = run(&["report", &name, "--errors", "json"]);
     let errors: Value = serde_json::from_str(err(&output)).unwrap();
-    assert_eq!(errors["errors"][0]["at"], "/legs/3/sand_share");
+    let error = &errors["errors"][0];
+    assert_eq!(error["file"], name);
+    assert_eq!(error["pointer"], "/legs/3/sand_share");
+    let text = fs::read_to_string(&name).unwrap();
+    let [line, column] =
+        ["line", "column"].map(|key| usize::try_from(error[key].as_u64().unwrap()).unwrap());
+    let written = text.lines().nth(line - 1).unwrap();
+    assert!(written[column - 1..].starts_with("\"sand_share\": 1.4"));
+    let leg = format!("leg 4 to {}", trip["legs"][3]["to"].as_str().unwrap());
+    assert_eq!(error["part"], leg);
 }
 
 #[test]
@@ -606,6 +631,7 @@ fn every_command_has_a_manual_page() {
         "man",
         "arrive",
         "calibrate",
+        "manual",
         "paths",
     ] {
         let page = run(&["man", command]);
@@ -620,7 +646,7 @@ fn every_command_has_a_manual_page() {
     let unknown = run(&["man", "reprot"]);
     assert_eq!(status(&unknown), 2);
     assert!(
-        err(&unknown).contains("one of report, import"),
+        err(&unknown).contains("The commands are report, import"),
         "{}",
         err(&unknown)
     );
@@ -643,7 +669,7 @@ fn a_new_trip_can_be_checked_planned_and_lent_a_vehicle() {
     let trip: Value = serde_json::from_str(out(&lent)).unwrap();
     assert_eq!(trip["vehicle"]["name"], document()["vehicle"]["name"]);
     assert_eq!(trip["load"]["gear"][2]["name"], "recovery gear");
-    assert_eq!(trip["start"]["name"], "Last pump");
+    assert_eq!(trip["start"]["name"], "Last fuel stop");
 }
 
 /// Text to the screen, everything else to a file that nothing overwrites.
@@ -784,11 +810,7 @@ fn an_import_is_shown_before_anything_is_written() {
         .output()
         .unwrap();
     assert_eq!(status(&output), 0, "{}", err(&output));
-    for words in [
-        "legs from Lamp Hollow",
-        "Bent Saddle: ",
-        "Nothing was written",
-    ] {
+    for words in ["legs from Lamp Hollow", "Bent Saddle: ", "Preview only"] {
         assert!(out(&output).contains(words), "{words}: {}", out(&output));
     }
     assert_eq!(fs::read_dir(&folder).unwrap().count(), 0);
@@ -798,7 +820,7 @@ fn an_import_is_shown_before_anything_is_written() {
         .output()
         .unwrap();
     assert!(
-        out(&miles).contains(" mi,") && out(&miles).contains(" ft up"),
+        out(&miles).contains(" mi,") && out(&miles).contains(" ft climb"),
         "{}",
         out(&miles)
     );
@@ -818,22 +840,166 @@ fn the_help_of_each_command_says_what_it_does_and_has_examples() {
         "schema",
         "completions",
         "man",
+        "manual",
         "paths",
     ] {
         let arguments: &[&str] = if command.is_empty() { &[] } else { &[command] };
-        let output = run(&[arguments, &["-h"]].concat());
-        assert_eq!(status(&output), 0);
-        assert!(output.stderr.is_empty());
-        let text = out(&output);
-        assert!(
-            text.lines().all(|line| line.chars().count() <= 100),
-            "{text}"
-        );
-        if !["schema", "completions", "man", "paths"].contains(&command) {
-            assert!(text.contains("Examples:"), "{command}");
+        for (form, name) in [("-h", "summary"), ("--help", "help")] {
+            let output = run(&[arguments, &[form]].concat());
+            assert_eq!(status(&output), 0);
+            assert!(output.stderr.is_empty());
+            let text = out(&output);
+            assert!(
+                text.lines().all(|line| line.chars().count() <= 100),
+                "{text}"
+            );
+            if form == "--help"
+                && !["schema", "completions", "man", "manual", "paths"].contains(&command)
+            {
+                assert!(text.contains("Examples:"), "{command}");
+            }
+            insta::assert_snapshot!(format!("{name}-{command}"), text);
         }
-        insta::assert_snapshot!(format!("help-{command}"), text);
     }
+}
+
+/// Options are accepted by every command, so that they may stand before it, and listed where they are used.
+#[test]
+fn a_help_lists_only_the_options_that_its_command_uses() {
+    for (option, commands) in [
+        ("--ascii", &[""] as &[&str]),
+        ("--no-mouse", &[""]),
+        ("--color", &[""]),
+        ("--force", &["report", "import", "new", "schema"]),
+        ("--seed", &["", "report", "arrive", "calibrate", "check"]),
+        (
+            "--best-estimate",
+            &["", "report", "arrive", "calibrate", "check"],
+        ),
+        (
+            "--units",
+            &["", "report", "import", "arrive", "calibrate", "check"],
+        ),
+    ] {
+        for command in [
+            "",
+            "report",
+            "import",
+            "arrive",
+            "calibrate",
+            "check",
+            "new",
+            "schema",
+            "completions",
+            "man",
+            "manual",
+            "paths",
+        ] {
+            let arguments: &[&str] = if command.is_empty() { &[] } else { &[command] };
+            let output = run(&[arguments, &["--help"]].concat());
+            let is_listed = out(&output)
+                .lines()
+                .any(|line| line.trim_start().starts_with(option));
+            assert_eq!(is_listed, commands.contains(&command), "{command} {option}");
+        }
+    }
+    let output = run(&["schema", "--ascii", "--seed", "3"]);
+    assert_eq!(status(&output), 0, "{}", err(&output));
+}
+
+/// A file of another kind is answered with the command that reads it.
+#[test]
+fn a_file_of_another_kind_is_answered_with_its_command() {
+    let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-routes");
+    let sample = |name: &str| samples.join(name).to_str().unwrap().to_owned();
+    let folder = tempfile::tempdir().unwrap();
+    let written = |name: &str, text: &str| {
+        let path = folder.path().join(name);
+        fs::write(&path, text).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let [track, fills, trip] = [
+        "plateau-loop.gpx",
+        "plateau-loop-fills.csv",
+        "plateau-loop.json",
+    ]
+    .map(sample);
+    let legs = written("legs.csv", "to,distance_km\nA,10\n");
+    let map = written(
+        "map.geojson",
+        "{\"type\": \"FeatureCollection\", \"features\": []}",
+    );
+    for (arguments, hint) in [
+        (&["check", &track] as &[&str], "drystage import "),
+        (&["report", &map], "drystage import "),
+        (&["report", &legs], "drystage import "),
+        (&["check", &fills], "drystage calibrate TRIP "),
+        (&["import", &fills], "drystage calibrate TRIP "),
+        (&["calibrate", &trip, &legs], "drystage import "),
+        (&["import", &trip], "drystage FILE"),
+    ] {
+        let output = run(arguments);
+        assert_eq!(status(&output), 2, "{arguments:?}");
+        let lines: Vec<&str> = err(&output).lines().collect();
+        let [line] = lines.as_slice() else {
+            panic!("{arguments:?}: {lines:?}")
+        };
+        assert!(
+            line.starts_with("error: ") && line.contains(hint),
+            "{arguments:?}: {line}"
+        );
+    }
+}
+
+/// The trip file has fractions; per cent have their sign, in the value or in the heading of a column.
+#[test]
+fn shares_are_fractions_unless_they_have_the_sign_of_per_cent() {
+    let trip = example_name();
+    let set = |value: &str| {
+        run(&[
+            "check",
+            &trip,
+            "--set",
+            &format!("/legs/3/sand_share={value}"),
+        ])
+    };
+    for value in ["0.35", "35%", "35 %"] {
+        assert!(status(&set(value)) < 2, "{value}: {}", err(&set(value)));
+    }
+    for (value, hint) in [
+        ("40", "for 40 % write 0.4)"),
+        ("95", "for 95 % write 0.95)"),
+        ("\"much\"", "must be a number"),
+    ] {
+        assert!(err(&set(value)).contains(hint), "{}", err(&set(value)));
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let table = folder.path().join("legs.csv");
+    let share = |heading: &str, cell: &str| {
+        fs::write(&table, format!("to,distance_km,{heading}\nA,10,{cell}\n")).unwrap();
+        let output = run(&["import", table.to_str().unwrap(), "-o", "-"]);
+        if status(&output) != 0 {
+            return Err(err(&output).to_owned());
+        }
+        let trip: Value = serde_json::from_str(out(&output)).unwrap();
+        Ok(trip["legs"][0]["sand_share"].as_f64().unwrap())
+    };
+    for (heading, cell, fraction) in [
+        ("sand_share", "0.4", 0.4),
+        ("sand_share", "40 %", 0.4),
+        ("sand %", "40", 0.4),
+        ("sand %", "0", 0.0),
+        ("Sand share (%)", "0.4 %", 0.004),
+        ("sand_%", "100", 1.0),
+    ] {
+        assert_eq!(share(heading, cell), Ok(fraction), "{heading} {cell}");
+    }
+    let refused = share("sand %", "0.4").unwrap_err();
+    assert!(refused.contains("may mean 0.4 % or 40 %"), "{refused}");
+    let refused = share("sand_share", "40").unwrap_err();
+    assert!(refused.contains("for 40 % write 0.4"), "{refused}");
+    let refused = share("distance %", "40").unwrap_err();
+    assert!(refused.contains("unknown column"), "{refused}");
 }
 
 /// Unless `--best-estimate` is said a plan is one at the success target, in every form, and the same in all of them.

@@ -31,9 +31,12 @@ fn report(units: &str, to: &Path) -> Command {
 fn what_cannot_be_written_is_told_with_its_reason() {
     let nowhere = Path::new(env!("CARGO_MANIFEST_DIR")).join("Cargo.toml/plan.html");
     for (to, reason) in [
-        (Path::new("/dev/full"), "No space left on device"),
-        (&nowhere, "Not a directory"),
-        (Path::new("/proc/plan.html"), "cannot make a file in /proc"),
+        (Path::new("/dev/full"), "the disk is full"),
+        (&nowhere, "a part of the path is not a folder"),
+        (
+            Path::new("/proc/plan.html"),
+            "cannot create a file in /proc: ",
+        ),
     ] {
         let output = report("metric", to).output().unwrap();
         assert_eq!(output.status.code(), Some(2));
@@ -82,7 +85,7 @@ fn a_limit_of_size_is_told_and_leaves_nothing() {
     let output = command.arg(&file).output().unwrap();
     let says = String::from_utf8(output.stderr).unwrap();
     assert!(
-        says.ends_with("plan.html: File too large (os error 27)\n"),
+        says.ends_with("plan.html: the file would be too large\n"),
         "{says}"
     );
     assert_eq!(output.status.code(), Some(2));
@@ -176,7 +179,7 @@ fn streams_that_are_closed_or_full_are_no_surprise_to_any_command() {
         // No room for the answer.
         let output = run("exec \"$0\" \"$@\" >/dev/full");
         assert_eq!(output.status.code(), Some(2), "{}", told(&output));
-        let reason = b"drystage: stdout: No space left on device (os error 28)\n";
+        let reason = b"error: standard output: the disk is full\n";
         assert!(output.stderr.ends_with(reason), "{}", told(&output));
     }
 }
@@ -189,7 +192,7 @@ fn a_trip_from_a_closed_stdin_is_none() {
     assert_eq!(output.status.code(), Some(2));
     let says = String::from_utf8(output.stderr).unwrap();
     assert!(
-        says.contains("stdin: line 1, column 1: must be a JSON object, got nothing"),
+        says.contains("error: standard input, line 1, column 1: the file is empty"),
         "{says}"
     );
 }
@@ -232,7 +235,7 @@ fn a_trip_that_somebody_else_changes_meanwhile_is_left_alone() {
             "{says}"
         );
         assert_eq!(now == theirs, is_changed);
-        let told = "plateau-loop.json: was changed by somebody else since it was read; nothing is written\n";
+        let told = "plateau-loop.json has changed on disk since it was read; nothing was written. Run the command again\n";
         assert_eq!(says.ends_with(told), is_changed, "{says}");
     }
 }

@@ -358,13 +358,16 @@ fn what_is_no_text_and_what_is_empty_is_named() {
     for (bytes, named) in [
         (
             b"\x1F\x8B\x08\0\0\0\0\0".as_slice(),
-            "got a gzip archive: unpack it first",
+            "is not text, but a gzip archive: unpack it first",
         ),
-        (b"PK\x03\x04\x14\0", "got a zip archive: unpack it first"),
-        (b"\x89PNG\r\n\x1A\n\0\0", "got a PNG picture"),
-        (b"\xFF\xD8\xFF\xE0\0", "got a JPEG picture"),
-        (b"", "must not be empty, got nothing"),
-        (&[b' '; 100], "must not be empty, got nothing"),
+        (
+            b"PK\x03\x04\x14\0",
+            "is not text, but a zip archive: unpack it first",
+        ),
+        (b"\x89PNG\r\n\x1A\n\0\0", "is not text, but a PNG picture"),
+        (b"\xFF\xD8\xFF\xE0\0", "is not text, but a JPEG picture"),
+        (b"", "the file is empty"),
+        (&[b' '; 100], "the file is empty"),
     ] {
         let told = says(bytes);
         assert!(told.contains(named) && !told.contains("column"), "{told}");
@@ -447,10 +450,10 @@ fn entities_never_grow() {
     bomb += "]>\n<gpx><trk><name>&lol9;</name></trk></gpx>";
     assert_eq!(
         refused(bomb.as_bytes()),
-        "line 14, column 17: a reference must be one of &lt; &gt; &amp; &apos; &quot; or a character's number, got `&lol9;`"
+        "line 14, column 17: unknown reference `&lol9;`; XML has &lt; &gt; &amp; &apos; &quot; and numbers of characters"
     );
     let attribute = bomb.replace("<name>&lol9;</name>", "<x a='&lol9;'/>");
-    assert!(refused(attribute.as_bytes()).starts_with("line 14, column 11: a reference must be"));
+    assert!(refused(attribute.as_bytes()).starts_with("line 14, column 11: unknown reference"));
 }
 
 #[test]
@@ -462,18 +465,20 @@ fn depth_and_size_are_bounded() {
     ));
     assert_eq!(
         refused(deep.as_bytes()),
-        "line 1, column 842: elements must be nested at most 256 deep, got more"
+        "line 1, column 842: elements are nested more than 256 deep"
     );
     let long = gpx_1_1(&format!("\n<!--{}-->", " ".repeat(6 << 20)));
     assert_eq!(
         refused(long.as_bytes()),
-        "line 2, column 1: a piece of markup or text must be at most 4194304 bytes, got a longer one"
+        "line 2, column 1: a piece of markup or text is longer than 4194304 bytes"
     );
     let many: String = (0..100)
         .map(|n| format!(" a{n}='1'"))
         .collect::<Vec<_>>()
         .concat();
-    assert!(refused(gpx_1_1(&format!("<a{many}/>")).as_bytes()).contains("at most 64 attributes"));
+    assert!(
+        refused(gpx_1_1(&format!("<a{many}/>")).as_bytes()).contains("more than 64 attributes")
+    );
     let names = (0..5000)
         .map(|n| format!("<e{n}/>"))
         .collect::<Vec<_>>()
@@ -686,7 +691,7 @@ fn the_sample_track_splits_at_its_waypoints() {
     assert!(places.contains(&"White Hem"), "{places:?}");
     assert_eq!(
         trip.vehicle.name.as_deref(),
-        Some("unknown vehicle: state yours")
+        Some("placeholder vehicle: enter your own")
     );
     assert!(notes.iter().any(|note| note.contains("placeholder")));
 
@@ -844,7 +849,7 @@ fn a_track_that_is_too_long_for_a_leg_says_how_to_cut_it() {
     let told = import(&[("a.gpx", gpx.as_bytes())], &Options::default()).unwrap_err();
     assert_eq!(
         told.to_string(),
-        "the trip: /legs/0/distance_km: must be 0 to 5000 km, got 6233.891 on the way to `end of Far`; cut the line with --split 100km"
+        "the imported trip: /legs/0/distance_km: must be 0 to 5000 km, got 6233.891 on the leg to `end of Far`; split the track with --split 100km"
     );
 }
 

@@ -318,7 +318,7 @@ fn a_file_without_a_way_is_refused_in_every_form() {
         };
         let says = run(&["-"]);
         assert!(
-            says.contains("must hold a track or route with a length"),
+            says.contains("An import needs a track or route with a length"),
             "{says}"
         );
         assert_eq!(run(&["-", "--format", "json"]), says);
@@ -340,7 +340,7 @@ fn what_no_trip_allows_is_told_at_its_path() {
     ));
     assert!(
         says.ends_with(
-            "a.geojson: /features/0/properties/trip_leg/sand_share: must be 0 to 1, got 1.4"
+            "a.geojson: /features/0/properties/trip_leg/sand_share: must be 0 to 1, got 1.4 (for 1.4 % write 0.014)"
         ),
         "{says}"
     );
@@ -413,16 +413,15 @@ fn a_file_is_shown_before_it_is_written() {
         "{shown}"
     );
     assert!(
-        shown.contains("  1 Pump: 11 km, fuel 2.0 km off and back\n"),
+        shown.contains("  1 Pump: 11 km, fuel (2.0 km detour)\n"),
         "{shown}"
     );
     assert!(
-        shown.ends_with("Nothing was written; --output TRIP writes it.\n"),
+        shown.ends_with("Preview only. To save this trip, add --output TRIP\n"),
         "{shown}"
     );
     assert!(
-        run(&["import", "-", "--units", "us"])
-            .contains("  1 Pump: 6.9 mi, fuel 1.3 mi off and back\n")
+        run(&["import", "-", "--units", "us"]).contains("  1 Pump: 6.9 mi, fuel (1.3 mi detour)\n")
     );
     assert!(run(&["import", "-", "--detour-within", "0"]).contains("1 leg from start of Day\n"));
     let document: Value = serde_json::from_str(&run(&["import", "-", "-o", "-"])).unwrap();

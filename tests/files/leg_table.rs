@@ -130,9 +130,17 @@ fn values_that_no_trip_allows_are_told_by_line_and_column() {
         [
             // What is missing beside it is told once the latitude is right.
             (Some(2), "from_lat", "must be -90 to 90 °, got 95"),
-            (Some(2), "sand_share", "must be 0 to 1, got 1.4"),
+            (
+                Some(2),
+                "sand_share",
+                "must be 0 to 1, got 1.4 (for 1.4 % write 0.014)"
+            ),
             (Some(3), "fuel_chance", "must be 0 to 1, got -1"),
-            (Some(4), "lon", "is missing; needed beside `lat`"),
+            (
+                Some(4),
+                "lon",
+                "is missing; `lat` is set, so set both or neither"
+            ),
         ]
     );
 }
@@ -175,11 +183,14 @@ fn odd_numbers_are_told_or_plain() {
     };
     for cell in ["1e999", "NaN", "inf", "0x10", "1_000", "1 000", "١"] {
         let told = says(cell).unwrap_err();
-        assert!(told.contains(":2: idle_h: must be a number"), "{told}");
+        assert!(
+            told.contains(", line 2: idle_h: must be a number"),
+            "{told}"
+        );
     }
     for cell in ["1e300", "-1e300", "-0.1"] {
         let told = says(cell).unwrap_err();
-        assert!(told.contains(":2: idle_h: must be 0 to "), "{told}");
+        assert!(told.contains(", line 2: idle_h: must be 0 to "), "{told}");
         assert!(told.len() < 200, "{told}");
     }
     for cell in ["-0", "-0.0", "0e5", "1e-400"] {
@@ -195,7 +206,7 @@ fn later_rows_must_begin_where_the_row_before_ended() {
         .unwrap_err()
         .to_string();
     assert!(
-        problems.ends_with("t.csv:3: from: must be the place before, `B`, got `C`"),
+        problems.ends_with("t.csv, line 3: from: must be `B`, where the leg before ends, got `C`"),
         "{problems}"
     );
 }
@@ -203,10 +214,13 @@ fn later_rows_must_begin_where_the_row_before_ended() {
 #[test]
 fn a_table_without_rows_or_names_is_refused() {
     for (table, says) in [
-        ("\n", "must not be empty, got nothing"),
+        ("\n", "the file is empty"),
         (",\n", "must begin with a row of column names"),
-        ("to,distance_km\n", "at least one row"),
-        ("a,b\n1,2\n", "the columns are from, "),
+        (
+            "to,distance_km\n",
+            "there are no rows below the column names",
+        ),
+        ("a,b\n1,2\n", "The columns of a leg table are from, "),
     ] {
         let problems = import(&[("t.csv", table.as_bytes())], &Options::default())
             .unwrap_err()

@@ -228,7 +228,7 @@ fn a_covariance_must_be_one() {
     assert_eq!(at("/0/1", json!(-0.001)), Vec::<String>::new());
     assert_eq!(
         at("/0/1", json!(-0.002)),
-        ["/vehicle/calibration/covariance/1/0: must be as at 0/1, -0.002, got -0.001"]
+        ["/vehicle/calibration/covariance/1/0: must equal -0.002, the value at 0/1, got -0.001"]
     );
     assert_eq!(
         at("/2/2", json!(-1)),
@@ -496,7 +496,7 @@ fn a_flood_of_problems_is_cut_and_counted() {
     document["legs"][1]["day"] = json!(0);
     let told = told(&document);
     assert_eq!(told.len(), 10_001);
-    assert_eq!(told[10_000], "10001 more problems of these kinds");
+    assert_eq!(told[10_000], "and 10001 more errors");
 }
 
 /// Any value, also of the kinds that the fields have.

@@ -328,7 +328,7 @@ fn changes_are_named_for_who_undoes_them() {
     );
     assert_eq!(
         named("/legs/0/headwind_kmh", json!(20)),
-        "leg 1: headwind nothing stated -> 20 km/h"
+        "leg 1: headwind not set -> 20 km/h"
     );
     assert_eq!(
         named("/load/gear/1/mass_kg", json!(20)),
@@ -336,7 +336,7 @@ fn changes_are_named_for_who_undoes_them() {
     );
     assert_eq!(
         named("/vehicle/baseline_l_per_100km", json!(9)),
-        "vehicle: baseline 9.4 -> 9 L/100 km"
+        "vehicle: baseline consumption 9.4 -> 9 L/100 km"
     );
     assert_eq!(
         named("/name", json!("x")),
@@ -344,7 +344,7 @@ fn changes_are_named_for_who_undoes_them() {
     );
     assert_eq!(
         Change::set(&trip, "/legs/5/fuel", None).name,
-        "leg 6: fuel an object -> nothing stated"
+        "leg 6: fuel set -> not set"
     );
     assert_eq!(
         Change::delete_legs(&trip, 1, 2).unwrap().name,
@@ -384,19 +384,19 @@ fn what_cannot_be_changed_is_told() {
     let set = |at: &str, to: Value| told(Ok(Change::set(&trip, at, Some(to))));
     assert_eq!(
         set("/legs/3/sand_share", json!(1.4)),
-        "/legs/3/sand_share: must be 0 to 1, got 1.4"
+        "/legs/3/sand_share: must be 0 to 1, got 1.4 (for 1.4 % write 0.014)"
     );
     assert_eq!(
         set("/legs/3/sand", json!(1)),
-        "/legs/3/sand: unknown key; the nearest known one is `sand_share`"
+        "/legs/3/sand: unknown key; did you mean `sand_share`?"
     );
     assert_eq!(
         set("/legs/9/to", json!("x")),
-        "cannot change `/legs/9/to`: must lead to leg 0 to 5 of the list"
+        "cannot change `/legs/9/to`: there is no such leg; the trip has 6 legs, /legs/0 to /legs/5"
     );
     assert_eq!(
         set("/vehicle/tank_l", json!(40)),
-        "/rules/start_l: must be at most the tank's 40 L, got 55"
+        "/rules/start_l: must be at most 40 L, the tank capacity, got 55"
     );
     assert_eq!(
         told(Ok(Change::set(&trip, "/vehicle/tank_l", None))),
@@ -408,15 +408,15 @@ fn what_cannot_be_changed_is_told() {
     );
     assert_eq!(
         told(Change::join_legs(&trip, 1)),
-        "where the legs meet there must be no fuel, Two Cairns has some"
+        "the legs cannot be joined across the fuel stop Two Cairns; remove its fuel first"
     );
     assert_eq!(
         told(Change::join_legs(&trip, 2)),
-        "legs 3 and 4 must have the same surface, got rock and earth"
+        "legs 3 and 4 can be joined only if both have the same surface, got rock and earth"
     );
     assert_eq!(
         told(Change::split_leg(&trip, 0, Kilometres::new(142.0), "x")),
-        "must be a kilometre inside leg 1, above 0 and below 142, got 142"
+        "leg 1 can be split between 0 and 142 km, got 142"
     );
     assert_eq!(
         told(Change::shift_days(&trip, 2, -2)),
@@ -432,7 +432,7 @@ fn what_cannot_be_changed_is_told() {
         .unwrap_err();
     assert_eq!(
         gone.to_string(),
-        "place 2 must stay while the log has a reading at it"
+        "place 2 has a fuel reading; delete the reading first"
     );
     let (kept, _) = Change::delete_legs(&logged, 0, 1)
         .unwrap()
@@ -553,7 +553,7 @@ fn a_tank_holds_what_was_read_in_it() {
     assert_eq!(told(52), None);
     assert_eq!(
         told(51).as_deref(),
-        Some("/log/0/tank_left_l: must be at most the tank's 51 L, got 52")
+        Some("/log/0/tank_left_l: must be at most 51 L, the tank capacity, got 52")
     );
 }
 

@@ -107,7 +107,8 @@ fn legs_are_cut_moved_and_taken_out() {
     let refused = after(state, &[Message::NextLeg, Message::Join]);
     let says = refused.status.as_deref().unwrap_or_default();
     assert!(
-        says.contains("must have the same") || says.contains("no fuel"),
+        says.contains("can be joined only if both have the same")
+            || says.contains("across the fuel stop"),
         "{says}"
     );
     assert_eq!(**refused.trip(), trip());

@@ -162,8 +162,8 @@ fn a_place_that_was_read_is_put_right_and_not_read_twice() {
     type_over(&mut state, "1");
     let told = state.status.clone().unwrap();
     assert!(
-        told.starts_with("reading at High Pens put right: ")
-            && told.contains("tank left 32.5 -> 31 L"),
+        told.starts_with("fuel reading at High Pens corrected: ")
+            && told.contains("in the tank 32.5 -> 31 L"),
         "{told}"
     );
     assert_eq!(nodes(&state), [0, 1]);

@@ -113,7 +113,7 @@ fn an_edit_that_cannot_be_written_down_is_told_and_can_be_saved() {
     session.send(&lengthening());
     session.wait_for_frame("row 6 of");
     session.send(&format!("{UP}149\r"));
-    session.wait_for_frame("edits are not written down: No space left on device");
+    session.wait_for_frame("unsaved edits are not backed up (the disk is full)");
     session.send("S");
     session.wait_for_frame("save as");
     session.send(EMPTY);
@@ -147,7 +147,7 @@ fn where_no_file_may_grow_the_screen_goes_on() {
     let mut session = Session::start(command, USUAL, &env);
     session.wait_for_frame("leg 1 of 6");
     session.send(&lengthening());
-    session.wait_for_frame("edits are not written down: File too large");
+    session.wait_for_frame("unsaved edits are not backed up (the file would be too large)");
     session.send(SAVE);
     session.wait_for_frame("not saved: cannot write");
     session.wait_for_frame("* Four days");
@@ -208,7 +208,7 @@ fn two_windows_on_one_trip_know_of_each_other() {
     let mut first = place.edited();
     first.wait_until("journal", |_| place.journal().contains("150.5"));
     let mut second = place.start(&["trip.json"]);
-    second.wait_for_frame("the trip is open in another window, too");
+    second.wait_for_frame("the trip is also open in another window");
     assert!(!second.text().contains("unsaved"), "{}", second.text());
     second.send(&lengthening().replace("150,5", "77"));
     second.wait_for_frame("* Four days");
@@ -260,7 +260,7 @@ fn a_trip_through_a_named_pipe_is_a_new_one() {
     session.send(EMPTY);
     session.send(pipe.to_str().unwrap());
     session.send("\r");
-    session.wait_for_frame("must be a file, got a pipe or a device");
+    session.wait_for_frame("is a pipe or a device, not a file");
     session.send("q");
     session.wait_for_frame("not saved");
     session.send("n");
@@ -271,8 +271,8 @@ fn a_trip_through_a_named_pipe_is_a_new_one() {
 #[test]
 fn a_file_that_turns_into_something_else_is_told() {
     for (make, says) in [
-        ("mkfifo", "must be a file, got a pipe or a device"),
-        ("mkdir", "must be a file, got a folder"),
+        ("mkfifo", "is a pipe or a device, not a file"),
+        ("mkdir", "is a folder, not a file"),
     ] {
         let place = Place::new();
         let mut session = place.edited();
@@ -323,7 +323,7 @@ fn edits_that_no_longer_fit_are_told_and_keep_nothing_from_being_written_down() 
 
     let mut session = place.start(&["trip.json"]);
     session.wait_for_frame("1 change unsaved");
-    session.wait_for_frame("edits that do not fit it and are left out: 2");
+    session.wait_for_frame("edits that no longer fit the file were left out: 2");
     session.send("y");
     session.wait_for_frame("* Four days");
     session.send(&lengthening().replace("150,5", "77"));

@@ -172,9 +172,9 @@ fn pasted_text_is_typed_into_a_field() {
     session.send("\u{1b}[200~q\u{7}ui\rck spring\u{1b}[201~");
     session.wait_for_frame("qui ck spring");
     session.send("\r");
-    session.wait_for_frame("leg 1: to Cold Spring -> qui ck spring");
+    session.wait_for_frame("leg 1: place Cold Spring -> qui ck spring");
     session.send(ESC);
     session.wait_for_frame("e edit");
     session.send("u");
-    session.wait_for_frame("undone: leg 1: to");
+    session.wait_for_frame("undone: leg 1: place");
 }

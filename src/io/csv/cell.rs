@@ -1,19 +1,21 @@
-//! What is written in a cell, as the trip file has it.
+//! The value of a cell, as the trip file has it.
 
 use serde_json::Value;
 
 use super::sheet::Record;
 use crate::io::text::plain;
+use crate::model::field::{PERCENT, TwoReadings, as_fraction, of_percent};
 use crate::present::leg_table::{Column, Holds, as_written};
 use crate::present::name::acts;
+use crate::quantity::Percent;
 
 /// Longest text of a cell that is kept, in characters.
 const LONGEST_CELL: usize = 400;
 /// Characters of a cell that an error shows.
 const SHOWN: usize = 40;
 
-/// What a cell should hold, and what it holds.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+/// Why a cell is refused.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub(super) enum CellError {
     #[error("must be one of {}, got `{got}`", .words.join(", "))]
     Word {
@@ -24,12 +26,22 @@ pub(super) enum CellError {
     YesNo(String),
     #[error("must be a whole number, got `{0}`")]
     Whole(String),
-    #[error("must be {}a number{}, got `{got}`", if *.or_any { "`any` or " } else { "" }, .form)]
-    Number {
-        or_any: bool,
-        /// How numbers are written in the table, where that is what is wrong.
-        form: String,
+    #[error("must be {}a number, got `{got}`", if *.or_any { "`any` or " } else { "" })]
+    Number { or_any: bool, got: String },
+    #[error("`{0}` has a thousands separator: write the number without it")]
+    Thousands(String),
+    #[error(
+        "`{got}` has a decimal comma, but line {line} has a decimal point: use one of the two throughout the file"
+    )]
+    Comma {
         got: String,
+        /// A line with a decimal point.
+        line: u64,
+    },
+    #[error("`{got}` {two_readings}")]
+    Percent {
+        got: String,
+        two_readings: TwoReadings,
     },
 }
 
@@ -75,21 +87,60 @@ impl Numbers {
             .then(|| whole.unwrap_or((number + 0.0).into()))
     }
 
-    fn form(&self, cell: &str) -> String {
+    /// Why a cell is no number.
+    fn error(&self, cell: &str, or_any: bool) -> CellError {
+        let got = plain(cell, SHOWN);
+        let is_written = |c: char| c.is_ascii_digit() || "+-.,".contains(c);
         match self.point_on {
-            _ if cell.contains(',') && cell.contains('.') => {
-                " without marks of thousands".to_owned()
-            }
-            Some(line) if cell.contains(',') => format!(" with a decimal point, as in line {line}"),
-            _ => String::new(),
+            _ if !cell.chars().all(is_written) => CellError::Number { or_any, got },
+            _ if cell.contains(',') && cell.contains('.') => CellError::Thousands(got),
+            Some(line) if cell.contains(',') => CellError::Comma { got, line },
+            _ => CellError::Number { or_any, got },
+        }
+    }
+
+    /// A share, a chance or a grade as a fraction of 1. A bare number is one already, or per cent if the column is headed so.
+    fn fraction(&self, cell: &str, is_percent: bool) -> Result<Value, CellError> {
+        let (bare, is_marked) = match cell.strip_suffix(PERCENT) {
+            Some(bare) => (bare.trim_end(), true),
+            None => (cell, false),
+        };
+        let number = self.parse(bare).ok_or_else(|| self.error(cell, false))?;
+        let percent = Percent::new(number.as_f64().unwrap_or_default());
+        if is_marked {
+            Ok(as_fraction(percent).get().into())
+        } else if is_percent {
+            of_percent(percent)
+                .map(|share| share.get().into())
+                .map_err(|two_readings| CellError::Percent {
+                    got: plain(cell, SHOWN),
+                    two_readings,
+                })
+        } else {
+            Ok(number)
         }
     }
 }
 
-/// The value of a cell as in the trip file; `null` stands for any amount of fuel.
-pub(super) fn value(holds: Holds, cell: &str, numbers: &Numbers) -> Result<Value, CellError> {
+/// Whether the numbers of a column are fractions of 1.
+pub(super) fn is_fraction(column: &Column) -> bool {
+    ["_share", "_chance", "_grade"]
+        .iter()
+        .any(|end| column.name.ends_with(end))
+}
+
+/// The value of a cell as in the trip file; `null` stands for any amount of fuel. Bare numbers of a share are per cent if
+/// the heading of the column has the sign.
+pub(super) fn value(
+    column: &Column,
+    is_percent: bool,
+    cell: &str,
+    numbers: &Numbers,
+) -> Result<Value, CellError> {
     let got = || plain(cell, SHOWN);
+    let holds = column.holds;
     match holds {
+        Holds::Number if is_fraction(column) => numbers.fraction(cell, is_percent),
         Holds::Text => Ok(text(&as_written(cell)).into()),
         Holds::Word(words) => {
             let word = cell.to_ascii_lowercase();
@@ -109,16 +160,14 @@ pub(super) fn value(holds: Holds, cell: &str, numbers: &Numbers) -> Result<Value
             whole.map(Value::from).map_err(|_| CellError::Whole(got()))
         }
         Holds::Litres if cell.eq_ignore_ascii_case("any") => Ok(Value::Null),
-        Holds::Litres | Holds::Number => numbers.parse(cell).ok_or_else(|| CellError::Number {
-            or_any: holds == Holds::Litres,
-            form: numbers.form(cell),
-            got: got(),
-        }),
+        Holds::Litres | Holds::Number => numbers
+            .parse(cell)
+            .ok_or_else(|| numbers.error(cell, holds == Holds::Litres)),
     }
 }
 
-/// A text on one line. What is invisible in it stays, since by that two names may differ; where something acts on a
-/// terminal all that is not printed goes.
+/// A text on one line. Invisible characters stay, since two names may differ by them; if one acts on a terminal, all of
+/// them are removed.
 fn text(cell: &str) -> String {
     if cell.contains(acts) || cell.chars().nth(LONGEST_CELL).is_some() {
         return plain(cell, LONGEST_CELL);

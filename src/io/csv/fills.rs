@@ -1,28 +1,30 @@
-//! A log of fill-ups: one row for each fill, in the order of time.
+//! A fill-up log: one row for each fill, in the order of time.
 //!
 //! | column | holds |
 //! |---|---|
-//! | `date` | ISO 8601, such as 2026-03-14; a time may follow; where it is not stated nothing is learnt of days |
-//! | `odometer_km` or `odometer_mi` | what the odometer showed |
-//! | `litres`, `gal_us` or `gal_imp` | what was put in |
+//! | `date` | ISO 8601, such as 2026-03-14; a time may follow; without it the day-to-day variation stays as published |
+//! | `odometer_km` or `odometer_mi` | odometer reading |
+//! | `litres`, `gal_us` or `gal_imp` | fuel filled |
 //! | `to_brim` | `yes` where the tank was full then, else `no`; an empty cell is `no` |
-//! | `surface`, `sand_share`, `low_range_share` | of the way since the fill before; sealed and 0 unless stated |
-//! | `load_kg` | mass over the reference condition, which is the kerb mass without a driver and 75 kg; 0 unless stated |
-//! | `roof` | what stood on it; `none` unless stated |
-//! | `idle_h` | hours at rest with the engine running; 0 unless stated |
+//! | `surface`, `sand_share`, `low_range_share` | conditions since the last fill; sealed and 0 by default |
+//! | `load_kg` | load over the reference conditions (kerb mass without a driver, plus 75 kg); 0 by default |
+//! | `roof` | type of roof load; `none` by default |
+//! | `idle_h` | hours of idling; 0 by default |
 //! | `price_per_l`, `note` | not used |
 //!
-//! Cells and numbers are written as in a leg table. Every problem is told at once.
+//! Cells and numbers are written as in a leg table. Every problem is listed at once.
 
 use std::io::Read;
 
 use jiff::civil::Date;
 use serde_json::{Map, Value};
 
+use super::cell::is_fraction;
 use super::sheet::{Columns, Problems, Sheet, put};
 use super::{TableProblem, typed};
 use crate::io::moment::Moment;
 use crate::io::text::{plain, read_table};
+use crate::model::field::SHARE;
 use crate::model::fills::Fill;
 use crate::model::vocabulary::{RoofShape, Surface};
 use crate::present::leg_table::{Column, Holds, column};
@@ -59,11 +61,11 @@ const COLUMNS: [Column; 15] = [
 pub(crate) const COLUMN_HELP: [(&str, &str); 11] = [
     (
         "date",
-        "Date of the fill, ISO 8601, such as 2026-03-14. Without dates nothing is known of driving days.",
+        "Date of the fill, ISO 8601, such as 2026-03-14. Without dates, the day-to-day variation is not calibrated.",
     ),
     (
         "odometer_km, odometer_mi",
-        "Odometer as shown; the trip's odometer factor or tyres correct it.",
+        "Odometer reading; the trip's odometer factor or tyres correct it.",
     ),
     ("litres, gal_us, gal_imp", "Fuel filled."),
     (
@@ -73,27 +75,29 @@ pub(crate) const COLUMN_HELP: [(&str, &str); 11] = [
     ("surface", "Surface since the last fill; default sealed."),
     (
         "sand_share",
-        "Part of the distance since the last fill in soft sand; default 0.",
+        "Share of the distance since the last fill in soft sand; default 0.",
     ),
     (
         "low_range_share",
-        "Part of the distance since the last fill in low range; default 0.",
+        "Share of the distance since the last fill in low range; default 0.",
     ),
     (
         "load_kg",
-        "Load over one person in an empty vehicle; default 0.",
+        "Load beyond the empty vehicle with one person; default 0.",
     ),
-    ("roof", "What was on the roof; default none."),
-    (
-        "idle_h",
-        "Hours with the engine running at rest; default 0.",
-    ),
+    ("roof", "Type of roof load; default none."),
+    ("idle_h", "Hours of idling since the last fill; default 0."),
     ("price_per_l, note", "Not used."),
 ];
 
 const FILLS: Columns = Columns {
     known: &[&COLUMNS],
     needed: &["to_brim"],
+    kind: "a fill-up log",
+    elsewhere: (
+        &["to", "distance_km", "ascent_m"],
+        "A leg table is read by drystage import TABLE.csv",
+    ),
     passed_over: None,
 };
 
@@ -149,14 +153,19 @@ pub fn parse(text: &str) -> Result<Vec<Fill>, Vec<TableProblem>> {
             if let (Some((_, least, most)), Some(number)) = (range, value.as_f64())
                 && !(least..=most).contains(&&number)
             {
-                let says = format!("must be {least} to {most}, got {value}");
+                let hint = if is_fraction(column) {
+                    SHARE.fraction_hint(&value)
+                } else {
+                    String::new()
+                };
+                let says = format!("must be {least} to {most}, got {value}{hint}");
                 problems.add(record.line, Some(column.name), says);
             }
             put(&mut row, column.pointer, value);
         }
         let mut number = |(name, unit): (&str, f64)| {
             if !sheet.holds(record, name) {
-                problems.add(record.line, Some(name), "must be a number, got nothing");
+                problems.add(record.line, Some(name), "is empty; it must be a number");
             }
             unit * row.get(name).and_then(Value::as_f64).unwrap_or_default()
         };
@@ -190,10 +199,10 @@ fn one_of(
     let list = |choices: Vec<&str>, between: &str| choices.join(between);
     let names = list(choices.iter().map(|(name, _)| *name).collect(), " or ");
     let got = match there.as_slice() {
-        [] => "none".to_owned(),
+        [] => "no such column".to_owned(),
         several => list(several.iter().map(|(name, _)| *name).collect(), " and "),
     };
-    let says = format!("must have one column for the {what}, {names}, got {got}");
+    let says = format!("the log needs one column for the {what}, {names}; it has {got}");
     problems.add(sheet.line, None, says);
     None
 }

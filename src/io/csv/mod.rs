@@ -1,7 +1,6 @@
 //! A leg table: one row for each leg, in driving order.
 //!
-//! The first row names the columns, in any order. Only `to` has to be there; an empty cell means that
-//! nothing is stated.
+//! The first row names the columns, in any order. Only `to` is required; an empty cell sets nothing.
 //!
 //! | column | holds |
 //! |---|---|
@@ -12,7 +11,8 @@
 //! | `day` | a whole number, from 1 |
 //! | `distance_km`, `speed_kmh`, `idle_h` | numbers |
 //! | `surface` | one of the surfaces |
-//! | `sand_share`, `low_range_share`, `both_share` | 0 to 1 |
+//! | `sand_share`, `dune_share`, `low_range_share`, `both_share` | 0 to 1, or per cent with the sign |
+//! | `sand %`, `low range %` and the like | the same shares in per cent |
 //! | `aired_down`, `aircon`, `return_possible` | `yes` or `no` |
 //! | `ascent_m`, `descent_m`, `ascent_grade`, `descent_grade`, `mean_altitude_m` | numbers |
 //! | `temperature_c`, `headwind_kmh` | numbers |
@@ -21,10 +21,10 @@
 //! | `fuel_price_per_l`, `fuel_chance`, `fuel_detour_km`, `fuel_note` | about that fuel |
 //! | `fuel_rely` | `auto`, `never` or `always`: whether the plan relies on that fuel |
 //! | `note` | text |
-//! | `plan_…` | what a plan wrote; passed over |
+//! | `plan_…` | results of a plan; ignored |
 //!
-//! A decimal comma is understood when no number of the table has a decimal point; there is no sign for
-//! thousands. Every problem of the table is told at once. Ranges are those of the trip file and are checked
+//! A decimal comma is read if no number of the table has a decimal point; there is no thousands separator. Every problem
+//! of the table is listed at once. Ranges are those of the trip file and are checked
 //! where a trip is made of the legs.
 
 mod cell;
@@ -45,6 +45,11 @@ use sheet::{Columns, Problems, Sheet, put};
 const LEG_TABLE: Columns = Columns {
     known: &[&FROM, &LEG],
     needed: &["to"],
+    kind: "a leg table",
+    elsewhere: (
+        &["odometer_km", "odometer_mi", "to_brim"],
+        "A fill-up log is read by drystage calibrate TRIP LOG.csv",
+    ),
     passed_over: Some(PLAN_PREFIX),
 };
 
@@ -71,7 +76,7 @@ pub struct Row {
 /// How a table is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Dialect {
-    /// What parts the cells.
+    /// The separator of the cells.
     pub delimiter: u8,
     /// Whether numbers have a decimal comma.
     pub(crate) decimal_comma: bool,
@@ -85,7 +90,7 @@ impl fmt::Display for Dialect {
             _ => "commas",
         };
         let point = if self.decimal_comma { "comma" } else { "point" };
-        write!(f, "cells parted by {cells}, decimal {point}")
+        write!(f, "separated by {cells}, decimal {point}")
     }
 }
 
@@ -122,17 +127,20 @@ pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
             } else if n == 0 {
                 put(&mut start, column.pointer, value);
             } else if column.name != "from" {
-                let says = format!("must stand in the first row only, got `{}`", shown(&value));
+                let says = format!(
+                    "only the first row may set this column, got `{}`",
+                    shown(&value)
+                );
                 problems.add(record.line, Some(column.name), says);
             } else if let Some(before) = before.as_ref().filter(|before| **before != value) {
                 let (before, got) = (shown(before), shown(&value));
-                let says = format!("must be the place before, `{before}`, got `{got}`");
+                let says = format!("must be `{before}`, where the leg before ends, got `{got}`");
                 problems.add(record.line, Some("from"), says);
             }
         }
         before = leg.get("to").cloned();
         if before.is_none() {
-            let says = "must name the place where the leg ends, got nothing";
+            let says = "is empty; it must name the place where the leg ends";
             if sheet.has("to") {
                 problems.add(record.line, Some("to"), says);
             }

@@ -6,8 +6,9 @@
 
 use serde_json::{Map, Value};
 
-use super::cell::{Numbers, value};
+use super::cell::{Numbers, is_fraction, value};
 use crate::io::text::{line_ends, plain};
+use crate::model::field::PERCENT;
 use crate::model::near::nearest;
 use crate::present::leg_table::Column;
 
@@ -65,7 +66,11 @@ impl Problems {
 pub(super) struct Columns {
     pub(super) known: &'static [&'static [Column]],
     pub(super) needed: &'static [&'static str],
-    /// Columns that begin so are passed over.
+    /// What the table is, as in `is not a leg table`.
+    pub(super) kind: &'static str,
+    /// Where a table of another kind is read, by columns that only it has.
+    pub(super) elsewhere: (&'static [&'static str], &'static str),
+    /// Columns that begin so are ignored.
     pub(super) passed_over: Option<&'static str>,
 }
 
@@ -75,8 +80,24 @@ impl Columns {
     }
 
     fn find(&self, name: &str) -> Option<&'static Column> {
-        self.all()
-            .find(|column| column.name.eq_ignore_ascii_case(name.trim()))
+        let named = |name: &str| {
+            self.all()
+                .find(|column| column.name.eq_ignore_ascii_case(name))
+        };
+        let name = name.trim();
+        if !name.contains(PERCENT) {
+            return named(name);
+        }
+        // `sand %` is the column `sand_share`, and so is `sand_share (%)`.
+        let words: Vec<&str> = name
+            .split(|c: char| !c.is_alphanumeric())
+            .filter(|word| !word.is_empty())
+            .collect();
+        let bare = words.join("_");
+        let share = format!("{bare}_share");
+        [bare, share]
+            .iter()
+            .find_map(|name| named(name).filter(|column| is_fraction(column)))
     }
 
     fn passes_over(&self, name: &str) -> bool {
@@ -85,9 +106,35 @@ impl Columns {
             .is_some_and(|begin| name.starts_with(begin))
     }
 
+    /// What to say of a table that is of another kind: a column is missing that it needs, and others are unknown.
+    fn unlike(&self, missing: &[&str], unknown: &[&str]) -> Option<String> {
+        let (columns, advice) = self.elsewhere;
+        let is_other = unknown.iter().any(|name| {
+            columns
+                .iter()
+                .any(|column| column.eq_ignore_ascii_case(name.trim()))
+        });
+        if missing.is_empty() || !is_other {
+            return None;
+        }
+        let quoted = |names: &[&str]| -> String {
+            let names: Vec<String> = names
+                .iter()
+                .map(|name| format!("`{}`", plain(name, 60)))
+                .collect();
+            names.join(", ")
+        };
+        Some(format!(
+            "this is not {}: it has no column {}, and these columns are unknown: {}. {advice}",
+            self.kind,
+            quoted(missing),
+            quoted(unknown)
+        ))
+    }
+
     fn listed(&self) -> String {
         let names: Vec<&str> = self.all().map(|column| column.name).collect();
-        format!("the columns are {}", names.join(", "))
+        format!("The columns of {} are {}", self.kind, names.join(", "))
     }
 }
 
@@ -104,8 +151,10 @@ pub(super) struct Sheet {
     pub(super) line: u64,
     pub(super) rows: Vec<Record>,
     pub(super) numbers: Numbers,
-    /// The column of each cell; nothing where it is passed over.
+    /// The column of each cell; `None` if it is ignored.
     columns: Vec<Option<&'static Column>>,
+    /// Columns whose heading has the sign of per cent.
+    percent: Vec<&'static str>,
 }
 
 impl Sheet {
@@ -113,26 +162,32 @@ impl Sheet {
     pub(super) fn read(text: &str, known: &Columns, problems: &mut Problems) -> Option<Self> {
         let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
         if text.bytes().filter(|&byte| byte == b'"').count() % 2 == 1 {
-            let says = "quotes must come in pairs, got an odd number of them in the file";
+            let says = "a quote is not closed: the file has an odd number of \"";
             problems.add(line_ends(text.trim_end().as_bytes()) + 1, None, says);
         }
         let delimiter = delimiter(text, known);
         let mut rows = records(text, delimiter, problems)?;
         if rows.is_empty() {
-            let says = "must begin with a row of column names, got nothing";
-            problems.add(1, None, format!("{says}; {}", known.listed()));
+            let says = "the file is empty; it must begin with a row of column names";
+            problems.add(1, None, format!("{says}. {}", known.listed()));
             return None;
         }
         let header = rows.remove(0);
         if rows.is_empty() {
-            let says = "must have at least one row below the column names, got none";
+            let says = "there are no rows below the column names";
             problems.add(header.line, None, says);
         }
-        let columns = columns(&header, &rows, known, problems);
+        let columns = columns(&header, &rows, known, problems)?;
         Some(Self {
             delimiter,
             line: header.line,
             numbers: Numbers::of(&columns, &rows),
+            percent: columns
+                .iter()
+                .zip(&header.cells)
+                .filter(|(_, name)| name.contains(PERCENT))
+                .filter_map(|(column, _)| Some((*column)?.name))
+                .collect(),
             rows,
             columns,
         })
@@ -158,13 +213,15 @@ impl Sheet {
         let (named, got) = (self.columns.len(), record.cells.len());
         let has_surplus = record.cells.iter().skip(named).any(|cell| !cell.is_empty());
         if has_surplus || got < named {
-            let says = format!("must have {named} cells, as the column names do, got {got}");
+            let cells = if got == 1 { "cell" } else { "cells" };
+            let says = format!("this row has {got} {cells}, but the header has {named}");
             problems.add(record.line, None, says);
             return None;
         }
         let mut values = Vec::new();
         for (column, cell) in record.cells_of(&self.columns) {
-            match value(column.holds, cell, &self.numbers) {
+            let is_percent = self.percent.contains(&column.name);
+            match value(column, is_percent, cell, &self.numbers) {
                 Ok(value) => values.push((column, value)),
                 Err(error) => problems.add(record.line, Some(column.name), error.to_string()),
             }
@@ -216,12 +273,12 @@ fn records(text: &str, delimiter: u8, problems: &mut Problems) -> Option<Vec<Rec
             continue;
         }
         if record.len() > MOST_CELLS {
-            let says = format!("a row must have at most {MOST_CELLS} cells, got more");
+            let says = format!("this row has more than {MOST_CELLS} cells");
             problems.add(line, None, says);
             return None;
         }
         if records.len() > MOST_ROWS {
-            let says = format!("a table must have at most {MOST_ROWS} rows, got more");
+            let says = format!("the table has more than {MOST_ROWS} rows");
             problems.add(line, None, says);
             return None;
         }
@@ -244,15 +301,16 @@ fn delimiter(text: &str, known: &Columns) -> u8 {
     DELIMITERS.into_iter().max_by_key(named).unwrap_or(b',')
 }
 
-/// The column of each cell.
+/// The column of each cell; `None` for a table of another kind.
 fn columns(
     header: &Record,
     rows: &[Record],
     known: &Columns,
     problems: &mut Problems,
-) -> Vec<Option<&'static Column>> {
+) -> Option<Vec<Option<&'static Column>>> {
     let mut found: Vec<Option<&'static Column>> = Vec::new();
     let mut list_them = false;
+    let mut unknown = Vec::new();
     let mut problem = |column: &str, says: String| {
         problems.add(header.line, Some(&plain(column, 60)), says);
     };
@@ -266,31 +324,42 @@ fn columns(
         };
         let holds_something = |row: &Record| row.cells.get(n).is_some_and(|cell| !cell.is_empty());
         if column.is_some_and(is_there) {
-            problem(name, "a column must be named once, got it again".to_owned());
+            problem(name, "this column appears twice".to_owned());
         } else if name.is_empty() {
             if rows.iter().any(holds_something) {
-                let says = "a column that holds something must have a name, got none";
-                problem(&format!("number {}", n + 1), says.to_owned());
+                let says = "this column has values, but no name";
+                problem(&format!("column {}", n + 1), says.to_owned());
             }
         } else if column.is_none() && !known.passes_over(name) {
-            list_them = true;
-            let near = nearest(name, known.all().map(|column| column.name));
-            let near = near.map_or_else(String::new, |near| format!("; `{near}` is near"));
-            problem(name, format!("must be the name of a column{near}"));
+            unknown.push(name.as_str());
         }
         found.push(column);
     }
-    for &needed in known.needed {
-        if !found.iter().flatten().any(|column| column.name == needed) {
-            list_them = true;
-            let says = "must be among the columns, got none of that name";
-            problem(needed, says.to_owned());
-        }
+    let is_there = |name: &str| found.iter().flatten().any(|column| column.name == name);
+    let needed = known.needed.iter().copied();
+    let missing: Vec<&str> = needed.filter(|name| !is_there(name)).collect();
+    if let Some(says) = known.unlike(&missing, &unknown) {
+        problems.add(header.line, None, says);
+        return None;
+    }
+    for name in unknown {
+        let near = nearest(name, known.all().map(|column| column.name));
+        let near = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+        problems.add(
+            header.line,
+            Some(&plain(name, 60)),
+            format!("unknown column{near}"),
+        );
+        list_them = true;
+    }
+    for name in missing {
+        list_them = true;
+        problems.add(header.line, Some(name), "required column is missing");
     }
     if list_them {
         problems.add(header.line, None, known.listed());
     }
-    found
+    Some(found)
 }
 
 /// Puts a value at a pointer of one or two steps; `null` makes the object and leaves the value out.

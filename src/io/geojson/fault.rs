@@ -29,29 +29,25 @@ pub struct Fault {
 /// What is wrong. Texts from the file are as [`plain`] leaves them.
 #[derive(Debug, thiserror::Error)]
 pub enum Cause {
-    #[error("reading failed: {0}")]
+    #[error("cannot be read: {0}")]
     Unreadable(String),
-    #[error(
-        "a file must be at most {LARGEST} bytes, got more; thin the lines, or save them as GPX"
-    )]
+    #[error("the file has more than {LARGEST} bytes; thin the lines, or save them as GPX")]
     Large,
-    #[error(
-        "must hold at most {MOST_VALUES} values, got more; thin the lines, or save them as GPX"
-    )]
+    #[error("the file has more than {MOST_VALUES} values; thin the lines, or save them as GPX")]
     ManyValues,
-    #[error("lists and objects must be nested at most 127 deep, got more")]
+    #[error("lists and objects are nested more than 127 deep")]
     TooDeep,
-    #[error("must be JSON, got damage in column {column}: {says}")]
+    #[error("is not JSON in column {column}: {says}")]
     NotJson { column: usize, says: String },
-    #[error("{says}, in column {column}")]
+    #[error("column {column}: {says}")]
     Unfit { column: usize, says: String },
     #[error("{0}")]
     UnfitProperty(String),
-    #[error("must be tracks or places to import, got a trip: open it with `drystage FILE`")]
+    #[error("is already a trip file; open it with drystage FILE")]
     IsTrip,
-    #[error("a FeatureCollection must lie in no other")]
+    #[error("a FeatureCollection cannot contain another one")]
     NestedCollection,
-    #[error("a position must be [lon, lat] or [lon, lat, height], got {0} number")]
+    #[error("a position must be [lon, lat] or [lon, lat, altitude], got {0} number")]
     ShortPosition(usize),
     #[error("a position must be [lon, lat] with a {name} of -{most} to {most} degrees, got {got}")]
     NoPosition {
@@ -59,12 +55,34 @@ pub enum Cause {
         most: u8,
         got: String,
     },
-    #[error("must hold at most {MOST_WAYPOINTS} points, got more")]
+    #[error("the file has more than {MOST_WAYPOINTS} points")]
     ManyWaypoints,
-    #[error("must hold at most {MOST_LINES} lines, got more")]
+    #[error("the file has more than {MOST_LINES} lines")]
     ManyLines,
-    #[error("must hold at most {MOST_ITEMS} legs, got more")]
+    #[error("the file has more than {MOST_ITEMS} legs")]
     ManyLegs,
+}
+
+impl Cause {
+    /// The character of the line, where the text is at fault.
+    pub(crate) fn column(&self) -> Option<u64> {
+        match self {
+            Self::NotJson { column, .. } | Self::Unfit { column, .. } => Some(*column as u64),
+            _ => None,
+        }
+    }
+
+    /// The message without the place.
+    pub(crate) fn message(&self) -> String {
+        match self {
+            Self::NotJson { says, .. } => {
+                let says = says.replacen("EOF while parsing", "the file ends too early, in", 1);
+                format!("is not JSON: {says}")
+            }
+            Self::Unfit { says, .. } => says.clone(),
+            whole => whole.to_string(),
+        }
+    }
 }
 
 impl Fault {

@@ -170,7 +170,7 @@ impl<'de, A: MapAccess<'de>> MapAccess<'de> for Streamed<'_, A> {
                 self.members.next_value_seed(Features(self.reader))?;
                 self.at_features = true;
             }
-            "drystage" => return Err(self.reader.stop(Fault::at("/drystage", Cause::IsTrip))),
+            "drystage" => return Err(self.reader.stop(Fault::at("", Cause::IsTrip))),
             _ => {}
         }
         seed.deserialize(key.into_deserializer()).map(Some)

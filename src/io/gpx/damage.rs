@@ -35,59 +35,57 @@ impl From<Damage> for TextError {
 /// What is wrong. Texts from the file are as [`plain`] leaves them.
 #[derive(Clone, Debug, thiserror::Error)]
 pub enum Cause {
-    #[error("reading failed: {0}")]
+    #[error("cannot be read: {0}")]
     Unreadable(Arc<io::Error>),
-    #[error("encoding must be UTF-8, UTF-16 or one that contains ASCII, got UTF-32")]
+    #[error("is UTF-32 text, which cannot be read; save it as UTF-8")]
     Utf32,
-    #[error(
-        "encoding must be UTF-8, UTF-16, ISO-8859-x, windows-125x or another of the Encoding Standard, got `{0}`"
-    )]
+    #[error("unknown encoding `{0}`; save the file as UTF-8")]
     UnknownEncoding(String),
-    #[error("must be {encoding} text, got {got}")]
+    #[error("is not {encoding} text: {got}")]
     NotText { encoding: &'static str, got: String },
-    #[error("XML must not hold control characters, got U+{0:04X}")]
+    #[error("XML cannot contain the control character U+{0:04X}")]
     ControlCharacter(u8),
-    #[error("a piece of markup or text must be at most {LONGEST_PIECE} bytes, got a longer one")]
+    #[error("a piece of markup or text is longer than {LONGEST_PIECE} bytes")]
     LongPiece,
-    #[error("must be well-formed XML: {0}")]
+    #[error("is not well-formed XML: {0}")]
     IllFormed(String),
-    #[error("the XML declaration must be the very first in the file")]
+    #[error("the XML declaration is not at the beginning of the file")]
     LateDeclaration,
-    #[error("a document type must precede the root element")]
+    #[error("the document type is after the root element")]
     LateDocumentType,
-    #[error("must hold a gpx element, got none")]
+    #[error("is not GPX: it has no gpx element")]
     NoRoot,
-    #[error("root element must be gpx, got <{0}>")]
+    #[error("is not GPX: its root element is <{0}>, not <gpx>")]
     OtherRoot(String),
-    #[error("must hold one root element, got a second: <{0}>")]
+    #[error("has a second root element: <{0}>")]
     SecondRoot(String),
-    #[error("must hold nothing but the root element, got text")]
+    #[error("has text outside the root element")]
     TextOutsideRoot,
-    #[error("must go on to </gpx>, got the end of the file")]
+    #[error("the file ends before </gpx>")]
     Unfinished,
-    #[error("elements must be nested at most {DEEPEST} deep, got more")]
+    #[error("elements are nested more than {DEEPEST} deep")]
     TooDeep,
     #[error("must be a name, got `{0}`")]
     NoName(String),
-    #[error("text must not hold `]]>`")]
+    #[error("text contains `]]>`")]
     EndOfLiteral,
-    #[error("`&` must begin a reference that ends with `;`")]
+    #[error("`&` must be written as &amp;")]
     UnclosedReference,
     #[error(
-        "a reference must be one of &lt; &gt; &amp; &apos; &quot; or a character's number, got `&{0};`"
+        "unknown reference `&{0};`; XML has &lt; &gt; &amp; &apos; &quot; and numbers of characters"
     )]
     UnknownReference(String),
-    #[error("a reference must be to a character that XML allows, got U+{0:04X}")]
+    #[error("XML does not allow the character U+{0:04X}")]
     ForbiddenCharacter(u32),
-    #[error("an attribute must stand once, got `{0}` twice")]
+    #[error("the attribute `{0}` appears twice")]
     RepeatedAttribute(String),
     #[error("attributes must be name=\"value\", got `{0}`")]
     NoAttribute(String),
-    #[error("attributes must be separated by a space")]
+    #[error("there is no space between two attributes")]
     TouchingAttributes,
-    #[error("an attribute's value must not hold `<`")]
+    #[error("the value of an attribute contains `<`")]
     MarkupInAttribute,
-    #[error("an element must have at most {MOST_ATTRIBUTES} attributes, got more")]
+    #[error("an element has more than {MOST_ATTRIBUTES} attributes")]
     ManyAttributes,
     #[error("{element} {wrong} must be -{limit} to {limit} degrees, got {got}")]
     NoPosition {
@@ -96,15 +94,15 @@ pub enum Cause {
         limit: u8,
         got: String,
     },
-    #[error("{MOST_WRONG_POINTS} points have no valid position; reading stopped here")]
+    #[error("{MOST_WRONG_POINTS} points have no valid position, so reading stopped here")]
     ManyWrongPoints,
     #[error("ele must be a number of metres, got `{0}`")]
     NoHeight(String),
-    #[error("must hold at most {MOST_WAYPOINTS} waypoints, got more")]
+    #[error("the file has more than {MOST_WAYPOINTS} waypoints")]
     ManyWaypoints,
-    #[error("must hold at most {MOST_POINTS} points of tracks and routes, got more")]
+    #[error("the file has more than {MOST_POINTS} points of tracks and routes")]
     ManyPoints,
-    #[error("must hold at most {MOST_LINES} track segments and routes, got more")]
+    #[error("the file has more than {MOST_LINES} track segments and routes")]
     ManyLines,
 }
 

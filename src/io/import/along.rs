@@ -99,9 +99,9 @@ impl Draft {
         self.room_for(days.map_or(0, |(_, nights)| nights.len()))?;
         if line.kind == LineKind::Route {
             self.notes.add(if way.is_drawn() {
-                "a route with many points close together was taken as a line and measured; its points are no places".to_owned()
+                "A route with many points close together was read as a track and measured. Its points are not places".to_owned()
             } else {
-                "a route's length is that of straight lines between its points; the road is longer".to_owned()
+                "The length of a route is that of straight lines between its points. The road is longer".to_owned()
             });
         }
         let mut stops = self.stops(way, waypoints, options)?;
@@ -200,7 +200,7 @@ impl Draft {
             match nearest {
                 Some((off, stop)) if off <= within && !stop.has_fuel() => stop.pump = Some(pump),
                 Some((off, _)) if off < SHORTEST_LEG => self.notes.add(format!(
-                    "`{}` lies beside a place that has fuel already and was left out",
+                    "`{}` was ignored, because a place beside it already has fuel",
                     name_of(waypoints[pass.waypoint])
                 )),
                 _ => {
@@ -289,8 +289,7 @@ impl Draft {
         let (leg, refused) = measured_leg(name, ends_at, profile, stop);
         if !refused.is_empty() {
             self.notes.add(format!(
-                "the heights on the way to `{name}` cannot be those of a road: not stated of it {} {}",
-                if refused.len() == 1 { "is" } else { "are" },
+                "The altitudes before `{name}` are implausible for a road, so these values were not set: {}",
                 refused.join(", ")
             ));
         }

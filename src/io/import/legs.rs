@@ -1,8 +1,8 @@
 //! Lines, waypoints and table rows drafted into the start and the legs of one trip.
 //!
 //! Lines follow each other in the order of the files, or in a better one (`order`). Where the next one begins
-//! more than a kilometre from where the last ended, a leg without a distance stands for the gap, so that no
-//! way is lost: the plan takes the straight line and a detour. Track segments are never joined otherwise.
+//! more than a kilometre from where the last ended, the gap becomes a leg without a distance, so that no part of the
+//! route is lost: the plan uses the straight line, lengthened. Track segments are never joined otherwise.
 //! A track's legs state what was measured on it. A route's points are places, and the road between
 //! them is not known: its legs state no distance unless the route is cut by distance or segment, or has so
 //! many points that it is a drawn line.
@@ -33,7 +33,7 @@ pub(super) const MOST_LEGS: usize = 10_000;
 /// The files would make more legs than a trip may have.
 #[derive(Debug, thiserror::Error)]
 #[error(
-    "must become at most {MOST_LEGS} legs, got {legs:.0} or more; leave waypoints or files out, or cut the lines with --split 100km or --split segments"
+    "the files make {legs:.0} legs or more, and a trip can have {MOST_LEGS}. Leave out waypoints or files, or use --split 100km or --split segments"
 )]
 pub(super) struct TooManyLegs {
     legs: f64,
@@ -66,12 +66,12 @@ pub(super) fn draft(sources: &[Source], options: &Options) -> Result<Draft, TooM
         match &source.content {
             Content::Table { table, .. } => {
                 let legs = table.rows.iter().map(|row| row.leg.clone());
-                let unnamed = "the table does not name the start; state it in a column `from`";
+                let unnamed = "The table does not name the start, so it is called `start`. Add a column `from` to name it";
                 draft.add_stated(index, Some(&table.start), legs, unnamed)?;
             }
             Content::Map(Reading { stated, .. }) => {
                 let legs = stated.legs.iter().map(with_track);
-                let unnamed = "no place of the file states the start; it was named `start`";
+                let unnamed = "The file does not name the start, so it is called `start`";
                 draft.add_stated(index, stated.start.as_ref(), legs, unnamed)?;
             }
         }
@@ -87,14 +87,14 @@ pub(super) fn draft(sources: &[Source], options: &Options) -> Result<Draft, TooM
     let units = options.units;
     if draft.small_gaps > Metres::ZERO {
         draft.notes.add(format!(
-            "gaps of less than {} between lines, {} in all, are in no leg",
+            "Gaps of less than {} between lines were ignored; together they are {}",
             units.distance(Kilometres::from(GAP), Toward::Nearest),
             units.distance(Kilometres::from(draft.small_gaps), Toward::Up)
         ));
     }
     std::mem::take(&mut draft.speeds).tell(units, &mut draft.notes);
     if options.vehicle_from.is_none() && !draft.legs.is_empty() {
-        draft.notes.add("the vehicle is a placeholder and its figures are guesses: state yours before relying on any litre, or take another trip's with --vehicle-from");
+        draft.notes.add("The vehicle is a placeholder with guessed figures. Enter those of your vehicle before you rely on any result, or copy them from another trip with --vehicle-from");
     }
     draft.tell_of_pumps();
     Ok(draft)
@@ -138,7 +138,7 @@ impl Draft {
             .map(|line| line.name.as_deref().unwrap_or("without a name"))
             .collect();
         self.notes.add_of(&still, |_, lines| {
-            format!("left out, since without a length: {lines}")
+            format!("Ignored, because their length is zero: {lines}")
         });
         let split = options.split.unwrap_or(Split::Waypoints);
         let follows = match routes.as_slice() {
@@ -169,8 +169,9 @@ impl Draft {
         let on_way = snap::Waypoints::of(positions.collect());
         let mut met = vec![false; waypoints.len()];
         if let Some((route, legs)) = &follows {
-            self.notes
-                .add("the tracks follow legs of the route: its points became places");
+            self.notes.add(
+                "The tracks follow legs of the route, so the points of the route became places",
+            );
             self.add_route(route, legs, (&waypoints, &on_way), &mut met, options)?;
         } else if ways.is_empty() {
             self.add_waypoints(&waypoints, options)?;
@@ -178,7 +179,7 @@ impl Draft {
         } else {
             if !tracks.is_empty() && !routes.is_empty() {
                 self.notes
-                    .add("routes were measured and not used, since there are tracks");
+                    .add("Routes were measured, but ignored, because there are tracks");
             }
             order::bring(&mut ways, options.units, &mut self.notes);
             let search = Search {
@@ -191,7 +192,7 @@ impl Draft {
             let days = days(&ways);
             if days.is_some() {
                 self.notes.add(format!(
-                    "a day ends with each halt of {} h or more, by the time stamps; see that the days are those you mean",
+                    "Each halt of {} h or more in the time stamps ends a day. Check that these are the days you mean",
                     NIGHT.get()
                 ));
             }
@@ -218,12 +219,12 @@ impl Draft {
         let scraps: Vec<String> = scraps.map(Way::title).collect();
         let shortest = options.units.height(SHORTEST_LEG);
         self.notes.add_of(&scraps, |_, lines| {
-            format!("left out, since shorter than {shortest}: {lines}")
+            format!("Ignored, because they are shorter than {shortest}: {lines}")
         });
         ways.retain(|way| !is_scrap(way));
     }
 
-    /// Which places became fuel stops because a point's symbol or type says so, or that there is none.
+    /// Notes the places that became fuel stops by a point's symbol or type, or that there are none.
     fn tell_of_pumps(&mut self) {
         let start = self.start.iter().map(|start| (&start.name, &start.fuel));
         let mut places = start
@@ -231,7 +232,7 @@ impl Draft {
             .chain(self.legs.iter().map(|leg| (&leg.to, &leg.fuel)));
         if !self.legs.is_empty() && places.all(|(_, fuel)| fuel.is_none()) {
             self.notes
-                .add("no file says where fuel can be had: state `fuel` at the places that have it");
+                .add("The files contain no fuel stops. Add `fuel` to the places that have some");
         }
         let from_points = &self.legs[self.stated.len()..];
         if from_points.is_empty() {
@@ -245,7 +246,7 @@ impl Draft {
         names.sort_unstable();
         names.dedup();
         self.notes.add_of(&names, |_, names| format!(
-            "taken for sure pumps without a limit, by symbol or type: {names}; state `litres`, `chance` and `detour_km` where you know better"
+            "Assumed to be confirmed fuel stops with unlimited stock, because of their symbol or type: {names}. Correct `litres`, `chance` and `detour_km` where you know better"
         ));
     }
 
@@ -262,14 +263,14 @@ impl Draft {
         };
         let within = options.units.height(options.snap_within);
         self.notes.add_of(&names(others), |many, names| format!(
-            "{} left out, since farther than {within} from every line: {names}; --snap-within takes those from farther off",
+            "{} ignored, because no track is within {within}: {names}. Increase --snap-within to include more",
             counted(many, "waypoint was", "waypoints were"),
         ));
         let within = options
             .units
             .distance(options.detour_within, Toward::Nearest);
         self.notes.add_of(&names(pumps), |many, names| format!(
-            "{} left out, since farther than {within} from every track: {names}; --detour-within takes those from farther off",
+            "{} ignored, because no track is within {within}: {names}. Increase --detour-within to include more",
             counted(many, "fuel stop was", "fuel stops were"),
         ));
     }
@@ -283,7 +284,7 @@ impl Draft {
         }
         let Some(at) = before else {
             self.notes.add(format!(
-                "`{name}` was taken to be where the table before it ends"
+                "`{name}` was assumed to be where the table before it ends"
             ));
             return;
         };
@@ -293,14 +294,14 @@ impl Draft {
             return;
         }
         let mut leg = stop.leg(name, point);
-        let unknown = "the files do not say how the way goes on to here".to_owned();
+        let unknown = "gap: no track leads here".to_owned();
         leg.note = Some(match leg.note {
             Some(note) => format!("{unknown}; {note}"),
             None => unknown,
         });
         self.legs.push(leg);
         self.notes.add(format!(
-            "a gap of {} before `{name}` became a leg without a distance",
+            "A gap of {} before `{name}` became a leg without a distance. The plan uses the straight line with an allowance for bends",
             options
                 .units
                 .distance(Kilometres::from(gap), Toward::Nearest)
@@ -360,7 +361,7 @@ impl Draft {
             return Ok(());
         }
         self.room_for(waypoints.len())?;
-        self.notes.add("there are waypoints only: they became places in the order of the file, with no distances stated");
+        self.notes.add("There are only waypoints. They became places in the order of the file, without distances");
         for (n, waypoint) in waypoints.iter().enumerate() {
             let point = &waypoint.point;
             let otherwise = || format!("waypoint {}", n + 1);

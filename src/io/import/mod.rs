@@ -50,9 +50,9 @@ use notes::counted;
 pub use problem::{ImportError, ImportProblem};
 use source::{Content, Source, read_all};
 
-/// How far from the track a waypoint may lie and still be a place on it, unless stated.
+/// Default for the largest distance of a waypoint from the track to count as a place on it.
 pub(crate) const SNAP_WITHIN: Metres = Metres::new(250.0);
-/// How far from the track a fuel stop may lie and still be one of the way, unless stated: a pump in a village
+/// Default for the largest distance of a fuel stop from the track to be included with a detour: a fuel stop in a village
 /// off the road, not one in the next valley. Common practice, no source.
 pub(crate) const DETOUR_WITHIN: Kilometres = Kilometres::new(5.0);
 
@@ -73,17 +73,17 @@ pub enum Split {
 /// What the user decides about an import.
 #[derive(Clone, Debug)]
 pub struct Options {
-    /// Where lines are cut; `None` means at waypoints where there are any on the way, else between lines.
+    /// Where lines are split; `None` means at waypoints if any are near, otherwise between lines.
     pub split: Option<Split>,
-    /// How far the height must change before the change counts as climb or descent.
+    /// Smallest change of altitude that counts as climb or descent.
     pub climb_threshold: Metres,
-    /// How far from the track a waypoint may lie and still be a place on it.
+    /// Largest distance of a waypoint from the track to count as a place on it.
     pub snap_within: Metres,
-    /// How far from the track a fuel stop may lie and still be one of the way, with a detour to it.
+    /// Largest distance of a fuel stop from the track to be included with a detour.
     pub detour_within: Kilometres,
-    /// Units in which notes are told.
+    /// Units of the notes.
     pub units: Units,
-    /// Whether what precedes damage in a file is taken instead of refusing the file.
+    /// Whether the part of a damaged file before the damage is imported.
     pub salvage: bool,
     /// A trip whose vehicle, load and rules are taken over.
     pub vehicle_from: Option<Box<Trip>>,
@@ -96,7 +96,7 @@ pub struct Imported {
     pub trip: Trip,
     /// What was measured.
     pub measurement: Measurement,
-    /// What the user has to know, a sentence each, without control characters.
+    /// Notes for the user, without control characters.
     pub notes: Vec<String>,
 }
 
@@ -117,7 +117,7 @@ impl Default for Options {
 /// A text that says of no place where a line is to be cut.
 #[derive(Debug, PartialEq, thiserror::Error)]
 #[error(
-    "must be waypoints, segments, or a distance of 0.1 to 10000 km like 50km, got `{}`",
+    "must be waypoints, segments, or a distance of 0.1 to 10000 km such as 50km, got `{}`",
     plain(.0, 40)
 )]
 pub struct NoSplit(String);
@@ -157,7 +157,7 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
     let kept: usize = lines.map(|line| line.points().len()).sum();
     if kept > MOST_KEPT {
         let says = format!(
-            "must have tracks of at most {MOST_KEPT} points when their straight parts are thinned, got {kept}; import them in parts"
+            "the tracks have {kept} points, although straight parts were thinned; a trip can have {MOST_KEPT}. Import them in parts"
         );
         return Err(of_all(&sources, says));
     }
@@ -175,9 +175,8 @@ fn of_all(sources: &[Source], says: String) -> ImportError {
     let paths: Vec<&str> = sources.iter().map(|source| source.path.as_str()).collect();
     ImportError::Problems(vec![ImportProblem {
         file: plain(&paths.join(", "), 400),
-        line: None,
-        column: None,
         says,
+        ..ImportProblem::default()
     }])
 }
 
@@ -188,7 +187,7 @@ fn nothing_to_drive(sources: &[Source]) -> ImportError {
     let lines = readings().flat_map(|reading| &reading.lines);
     let points = lines.map(|line| line.points.len()).sum();
     let says = format!(
-        "must hold a track or route with a length, two waypoints, or a table of legs, got {} and {} of tracks and routes; `drystage new` makes a trip by hand",
+        "nothing to import: {} and {} of tracks and routes. An import needs a track or route with a length, two waypoints, or a leg table; drystage new makes a trip without them",
         counted(waypoints, "waypoint", "waypoints"),
         counted(points, "point", "points")
     );
@@ -279,10 +278,10 @@ fn locate(
 ) -> ImportProblem {
     let says = problem.says.clone();
     let of_trip = |says| ImportProblem {
-        file: "the trip".to_owned(),
-        line: None,
-        column: Some(problem.at.clone()).filter(|at| !at.is_empty()),
+        file: "the imported trip".to_owned(),
+        pointer: Some(problem.at.clone()).filter(|at| !at.is_empty()),
         says,
+        ..ImportProblem::default()
     };
     let of_leg = problem.at.strip_prefix("/legs/");
     let of_leg = of_leg.and_then(|rest| rest.split_once('/'));
@@ -296,7 +295,7 @@ fn locate(
         return of_trip(match within.as_str() {
             "/distance_km" => {
                 format!(
-                    "{says} on the way to `{}`; cut the line with --split 100km",
+                    "{says} on the leg to `{}`; split the track with --split 100km",
                     plain(to, 40)
                 )
             }
@@ -304,22 +303,25 @@ fn locate(
         });
     };
     let source = &sources[source];
-    let (line, column) = match &source.content {
-        Content::Table { table, .. } => (
-            Some(table.rows[row].line),
-            column_of(&within, of_leg.is_none()).map(str::to_owned),
-        ),
-        Content::Map(reading) if of_leg.is_some() => (
-            None,
-            Some(format!("{}{within}", reading.stated.legs[row].at)),
-        ),
-        Content::Map(_) => (None, Some(problem.at.clone())),
-    };
-    ImportProblem {
+    let of_file = ImportProblem {
         file: source.path.clone(),
-        line,
-        column,
         says,
+        ..ImportProblem::default()
+    };
+    match &source.content {
+        Content::Table { table, .. } => ImportProblem {
+            line: Some(table.rows[row].line),
+            column: column_of(&within, of_leg.is_none()).map(str::to_owned),
+            ..of_file
+        },
+        Content::Map(reading) if of_leg.is_some() => ImportProblem {
+            pointer: Some(format!("{}{within}", reading.stated.legs[row].at)),
+            ..of_file
+        },
+        Content::Map(_) => ImportProblem {
+            pointer: Some(problem.at.clone()),
+            ..of_file
+        },
     }
 }
 

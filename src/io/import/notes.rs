@@ -1,4 +1,4 @@
-//! What the user has to know about an import, a sentence each.
+//! Notes on an import: what was read, what was ignored and why, what was assumed.
 
 use super::source::{Content, Source};
 use crate::io::reading::Reading;
@@ -16,7 +16,7 @@ pub(super) struct Notes(pub(super) Vec<String>);
 impl Notes {
     pub(super) fn add(&mut self, says: impl Into<String>) {
         let says = match self.0.len() {
-            MOST_NOTES => "there is more of this kind".to_owned(),
+            MOST_NOTES => "There are more notes of this kind".to_owned(),
             _ => says.into(),
         };
         if self.0.len() <= MOST_NOTES && !self.0.contains(&says) {
@@ -24,7 +24,7 @@ impl Notes {
         }
     }
 
-    /// Tells of some names, where there are any: their number and the first of them.
+    /// Adds a note on some names, if there are any: their number and the first of them.
     pub(super) fn add_of<T: AsRef<str>>(
         &mut self,
         names: &[T],
@@ -35,7 +35,7 @@ impl Notes {
         }
     }
 
-    /// What a file gave that the trip does not show.
+    /// Notes how a file was read, and what of it was ignored.
     pub(super) fn tell_of(&mut self, source: &Source) {
         let path = &source.path;
         match &source.content {
@@ -49,7 +49,7 @@ impl Notes {
     fn tell_of_reading(&mut self, path: &str, reading: &Reading) {
         if let Some(damage) = &reading.salvaged_before {
             self.add(format!(
-                "{path}: damaged at line {}: {}; only what precedes it was taken",
+                "{path}: damaged at line {}: {}. Only the part before the damage was imported",
                 damage.line, damage.says
             ));
         }
@@ -58,14 +58,18 @@ impl Notes {
         }
         if reading.unusable_heights > 0 {
             self.add(format!(
-                "{path}: {} heights are no number from -1000 to 10000 m and count as unknown",
-                reading.unusable_heights
+                "{path}: {} out of range (-1000 to 10000 m) and ignored",
+                counted(
+                    usize::try_from(reading.unusable_heights).unwrap_or(usize::MAX),
+                    "altitude is",
+                    "altitudes are"
+                )
             ));
         }
         let names = reading.passed_over.iter();
         let names = names.map(|(name, times)| format!("{name} ({times})"));
         let names: Vec<String> = names.collect();
-        self.add_of(&names, |_, names| format!("{path}: passed over {names}"));
+        self.add_of(&names, |_, names| format!("{path}: ignored {names}"));
     }
 }
 

@@ -18,7 +18,7 @@ const MOST_JOINED: usize = 200;
 /// Two lines that were recorded at once for longer than this are perhaps one.
 const AT_ONCE: Hours = Hours::new(0.1);
 
-/// Brings lines into the order in which they are driven, and tells where that is not theirs.
+/// Brings lines into the order in which they are driven, and notes if that is another one.
 pub(super) fn bring(ways: &mut Vec<Way<'_>>, units: Units, notes: &mut Notes) {
     let given: Vec<usize> = (0..ways.len()).collect();
     let by_time = by_time(ways);
@@ -29,18 +29,18 @@ pub(super) fn bring(ways: &mut Vec<Way<'_>>, units: Units, notes: &mut Notes) {
         && *by_time != given
         && in_order - gaps(by_time) > GAP
     {
-        chosen = Some((by_time.clone(), "of their time stamps"));
+        chosen = Some((by_time.clone(), "by time stamps"));
     } else if in_order > Metres::ZERO
         && by_time.as_ref() != Some(&given)
         && let Some(joined) = by_ends(ways)
     {
-        chosen = Some((joined, "in which their ends join"));
+        chosen = Some((joined, "by matching ends"));
     }
     let names: Vec<String> = ways.iter().map(Way::title).collect();
     let list = |order: &[usize]| listed(&order.iter().map(|&n| &names[n]).collect::<Vec<_>>());
     if let Some((order, why)) = chosen {
         notes.add(format!(
-            "the lines were put into the order {why}, since that leaves {} less of gaps: {}",
+            "The tracks were reordered {why}, which shortens the gaps by {}: {}",
             units.distance(Kilometres::from(in_order - gaps(&order)), Toward::Nearest),
             list(&order)
         ));
@@ -50,7 +50,7 @@ pub(super) fn bring(ways: &mut Vec<Way<'_>>, units: Units, notes: &mut Notes) {
         && by_time != given
     {
         notes.add(format!(
-            "the lines stand in the order given, though their time stamps say another: {}",
+            "The order of the files was used, although the time stamps have another order: {}",
             list(&by_time)
         ));
     }
@@ -121,8 +121,10 @@ fn tell_of_copies(ways: &[Way], notes: &mut Notes) {
     let names: Vec<String> = twice
         .map(|pair| format!("{} and {}", pair[0].title(), pair[1].title()))
         .collect();
-    notes.add_of(&names, |many, names| format!(
-        "{} recorded at the same time or alike and both are in the trip: {names}; leave one out where it is a copy",
-        counted(many, "pair of lines was", "pairs of lines were"),
-    ));
+    notes.add_of(&names, |many, names| {
+        format!(
+            "{}, recorded at the same time or with the same points: {names}. Leave out the copies",
+            counted(many, "possible duplicate", "possible duplicates"),
+        )
+    });
 }

@@ -66,7 +66,7 @@ impl Draft {
         let line = way.line();
         self.room_for(line.points.len())?;
         if !followed.iter().all(Option::is_some) || followed.is_empty() {
-            self.notes.add("a route says no distances: the plan takes the straight line between its points and a detour".to_owned());
+            self.notes.add("A route has no distances. The plan uses straight lines between its points, with an allowance for bends".to_owned());
         }
         let title = way.title();
         let near = on_way.nearest_to_each(&line.points, options.snap_within);

@@ -64,7 +64,7 @@ pub(super) fn read_all(files: &[PathBuf], options: &Options) -> Result<Vec<Sourc
         let path = plain(&file.display().to_string(), 200);
         match read(file, options.salvage) {
             Ok(content) => sources.push(Source { path, content }),
-            Err(Unread::System(source)) => return Err(ImportError::Unreadable { path, source }),
+            Err(Unread::System(cause)) => return Err(ImportError::Unreadable { path, cause }),
             Err(Unread::Problems(found)) => problems.extend(found.into_iter().map(|problem| {
                 let file = path.clone();
                 ImportProblem { file, ..problem }
@@ -112,10 +112,10 @@ fn read_table(bytes: impl Read) -> Result<Content, Unread> {
     let (text, encoding) = text::read_table(bytes)?;
     let table = csv::read(&text).map_err(|problems| {
         let problems = problems.into_iter().map(|problem| ImportProblem {
-            file: String::new(),
             line: Some(problem.line),
             column: problem.column,
             says: problem.says,
+            ..ImportProblem::default()
         });
         Unread::Problems(problems.collect())
     })?;
@@ -124,7 +124,8 @@ fn read_table(bytes: impl Read) -> Result<Content, Unread> {
 
 fn read_geojson(head: &[u8], bytes: &mut dyn Read, salvage: bool) -> Result<Content, Unread> {
     if head.contains(&0) {
-        let says = "GeoJSON must be UTF-8 (RFC 8259), got UTF-16 or UTF-32: save it as UTF-8";
+        let says =
+            "GeoJSON must be UTF-8 (RFC 8259), and this is UTF-16 or UTF-32; save it as UTF-8";
         let says = says.to_owned();
         return Err(Unread::Problems(vec![from_text(TextError {
             line: 1,
@@ -134,10 +135,11 @@ fn read_geojson(head: &[u8], bytes: &mut dyn Read, salvage: bool) -> Result<Cont
     let head = head.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(head);
     let mut reading = geojson::read(head.chain(bytes), salvage).map_err(|faults| {
         let problems = faults.into_iter().map(|fault| ImportProblem {
-            file: String::new(),
             line: fault.line,
-            column: Some(fault.at).filter(|at| !at.is_empty()),
-            says: fault.cause.to_string(),
+            character: fault.cause.column(),
+            pointer: Some(fault.at).filter(|at| !at.is_empty()),
+            says: fault.cause.message(),
+            ..ImportProblem::default()
         });
         Unread::Problems(problems.collect())
     })?;
@@ -147,16 +149,15 @@ fn read_geojson(head: &[u8], bytes: &mut dyn Read, salvage: bool) -> Result<Cont
 
 fn from_gpx(damage: gpx::Damage) -> ImportProblem {
     ImportProblem {
-        column: Some(format!("column {}", damage.column)),
+        character: Some(damage.column),
         ..from_text(damage.into())
     }
 }
 
 fn from_text(error: TextError) -> ImportProblem {
     ImportProblem {
-        file: String::new(),
         line: Some(error.line),
-        column: None,
         says: error.says,
+        ..ImportProblem::default()
     }
 }

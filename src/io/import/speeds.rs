@@ -89,11 +89,11 @@ impl Speeds {
     /// Tells what was found.
     pub(super) fn tell(self, units: Units, notes: &mut Notes) {
         notes.add_of(&self.stated, |_, legs| format!(
-            "speeds between halts, from the time stamps, stand as `speed_kmh`: {legs}; take them out where the track was not driven in a vehicle like yours"
+            "Speeds were set from the time stamps, without halts: {legs}. Remove `speed_kmh` if the track was not driven in a vehicle like yours"
         ));
         notes.add_of(&self.implausible, |_, legs| {
             format!(
-                "speeds from the time stamps that are not {} to {} are not stated: {legs}",
+                "Speeds from the time stamps outside {} to {} were ignored: {legs}",
                 units.speed(SLOWEST, Toward::Nearest).number,
                 units.speed(FASTEST, Toward::Nearest),
             )
@@ -105,21 +105,21 @@ impl Speeds {
                 more => format!("; and {more} more"),
             };
             notes.add(format!(
-                "{} by the time stamps: {}{more} (state `idle_h` where the engine ran)",
+                "{} in the time stamps: {}{more}. Set `idle_h` where the engine was running",
                 counted(self.halts.len(), "halt", "halts"),
                 told.join("; ")
             ));
         }
         if self.strayed >= Metres::new(100.0) {
             notes.add(format!(
-                "while it stood the receiver strayed over {}, which are in no leg",
+                "{} of GPS drift while parked were ignored",
                 units.distance(Kilometres::from(self.strayed), Toward::Nearest)
             ));
         }
         if self.backward > 0 {
             notes.add(format!(
-                "{} not go forward and {} passed over",
-                counted(self.backward, "time stamp does", "time stamps do"),
+                "{} backwards in time and {} ignored",
+                counted(self.backward, "time stamp goes", "time stamps go"),
                 if self.backward == 1 { "was" } else { "were" }
             ));
         }

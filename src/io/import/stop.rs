@@ -8,7 +8,7 @@ use crate::model::route::{DETOUR_FACTOR, FuelStop, Leg, Start};
 use crate::model::track::Point;
 use crate::quantity::{Kilometres, Metres};
 
-/// Words by which files say that fuel can be had. Common practice, no source.
+/// Words of symbols and types that mean a fuel stop. Common practice, no source.
 const FUEL: [&str; 5] = [
     "fuel",
     "petrol",
@@ -16,8 +16,19 @@ const FUEL: [&str; 5] = [
     "gas station",
     "filling station",
 ];
-/// Types of points that a report marks on the way and that are no places.
-const ADVICE: [&str; 5] = ["pour", "turn back", "dry if", "below reserve", "runs dry"];
+/// Types of points that a report marks on the route and that are not places.
+const ADVICE: [&str; 10] = [
+    "pour",
+    "decant",
+    "turn back",
+    "turn-back point",
+    "fuel check",
+    "dry if",
+    "below reserve",
+    "below minimum",
+    "runs dry",
+    "runs out of fuel",
+];
 
 /// What is known of a place.
 #[derive(Clone, Copy, Default)]
@@ -35,7 +46,7 @@ pub(super) struct Beside<'a> {
 }
 
 impl Words {
-    /// Whether symbol or type say that there is fuel.
+    /// Whether symbol or type mean a fuel stop.
     pub(super) fn tells_fuel(&self) -> bool {
         [&self.symbol, &self.kind]
             .into_iter()

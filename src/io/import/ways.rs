@@ -143,13 +143,13 @@ impl Search<'_> {
             }
         }
         notes.add_of(&crowded, |_, ways| format!(
-            "no waypoint became a place on {ways}, since too many lie about it: leave some out, or use a smaller --snap-within"
+            "There are too many waypoints near {ways}, so none became a place. Leave some out, or reduce --snap-within"
         ));
         if self.split != Split::Waypoints {
             self.tell_of_uncut(ways, notes);
         } else if self.run_pumps(ways, met).is_none() {
             notes.add(
-                "no fuel stop beside the lines was used, since too many lie about them: leave some out, or use a smaller --detour-within",
+                "There are too many fuel stops near the tracks, so all of them were ignored. Leave some out, or reduce --detour-within",
             );
         }
     }
@@ -204,8 +204,8 @@ impl Search<'_> {
         names.sort_unstable();
         names.dedup();
         notes.add_of(&names, |many, names| format!(
-            "{} on the way became no place, since --split cuts elsewhere: {names}; without --split they are places",
-            counted(many, "waypoint", "waypoints"),
+            "{} ignored, because --split sets the places: {names}. Without --split they are places",
+            counted(many, "waypoint was", "waypoints were"),
         ));
     }
 }

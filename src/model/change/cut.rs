@@ -76,7 +76,7 @@ impl Change {
         let whole = measure(trip, at);
         if !(km > Kilometres::ZERO && km < whole.length) {
             return Err(ChangeError::Legs(format!(
-                "must be a kilometre inside leg {}, above 0 and below {}, got {}",
+                "leg {} can be split between 0 and {} km, got {}",
                 at + 1,
                 json!(whole.length),
                 json!(km)
@@ -314,7 +314,7 @@ fn cut_track(
     let lines = track.lines();
     if lines.is_empty() || lines.iter().any(|line| line.points().len() < 2) {
         return Err(ChangeError::Legs(format!(
-            "the track of leg {} must be one that was read, with two points in each line",
+            "leg {} cannot be split: its track was not read, or has a line of one point",
             at + 1
         )));
     }
@@ -432,7 +432,7 @@ fn alike(trip: &Trip, at: usize) -> Result<(), ChangeError> {
     let (first, second) = (&trip.legs[at], &trip.legs[at + 1]);
     if first.fuel.is_some() {
         return Err(ChangeError::Legs(format!(
-            "where the legs meet there must be no fuel, {} has some",
+            "the legs cannot be joined across the fuel stop {}; remove its fuel first",
             first.to
         )));
     }
@@ -447,7 +447,7 @@ fn alike(trip: &Trip, at: usize) -> Result<(), ChangeError> {
             return Ok(());
         }
         Err(ChangeError::Legs(format!(
-            "legs {} and {} must have the same {what}, got {} and {}",
+            "legs {} and {} can be joined only if both have the same {what}, got {} and {}",
             at + 1,
             at + 2,
             told(&one),

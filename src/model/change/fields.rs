@@ -9,8 +9,9 @@ use serde_json::Value;
 use super::{Change, Step, WHAT_IFS, value};
 use crate::model::Trip;
 use crate::model::check::shown;
-use crate::model::field::{self, Kind};
+use crate::model::field::{self, Kind, PERCENT, as_percent};
 use crate::model::what_if::WhatIf;
+use crate::quantity::Share;
 
 /// The value that a trip states at a JSON Pointer.
 pub fn stated(trip: &Trip, at: &str) -> Option<Value> {
@@ -50,22 +51,29 @@ pub fn holder(trip: &Trip, at: &str) -> String {
     }
 }
 
-/// What setting a value does: `distance 56 -> 60 km`.
+/// The name of a change that sets a value: `distance 56 -> 60 km`, `sand 40 -> 80 %`.
 pub(super) fn in_words_set(trip: &Trip, at: &str, to: Option<&Value>) -> String {
     let field = field::at_pointer(at);
     let label = field.map_or_else(|| at.to_owned(), field::Field::label);
+    let is_fraction = field.is_some_and(|field| field.kind.is_fraction());
     let unit = match field.map(|field| field.kind) {
+        _ if is_fraction => format!(" {PERCENT}"),
         Some(Kind::Number { unit, .. }) if !unit.is_empty() => format!(" {unit}"),
         _ => String::new(),
     };
     let told = |value: Option<&Value>| match value {
-        None | Some(Value::Null) => "nothing stated".to_owned(),
+        None | Some(Value::Null) => "not set".to_owned(),
         Some(Value::String(text)) => text.clone(),
+        Some(Value::Object(_)) => "set".to_owned(),
+        Some(Value::Number(number)) if is_fraction => number.as_f64().map_or_else(
+            || number.to_string(),
+            |share| as_percent(Share::new(share)).get().to_string(),
+        ),
         Some(other) => shown(other),
     };
     let was = value::get(trip, at);
     let now = match to {
-        Some(Value::Number(number)) => format!("{number}{unit}"),
+        number @ Some(Value::Number(_)) => format!("{}{unit}", told(number)),
         other => told(other),
     };
     format!("{label} {} -> {now}", told(was.as_ref()))
@@ -140,7 +148,7 @@ impl Change {
                 items: vec![item],
             },
         };
-        Self::new(format!("keep what-if {name}"), vec![step])
+        Self::new(format!("save what-if {name}"), vec![step])
     }
 
     /// What the operations of a what-if set and remove, as a change; their guards are left out.

@@ -16,19 +16,19 @@ impl Change {
         let item = serde_json::to_value(reading).expect("text keys and finite numbers");
         let place = place(trip, reading);
         match belongs(trip.log(), reading, again) {
-            Belongs::Instead(number) => put_right(trip, number, &item, &place),
+            Belongs::Instead(number) => corrected(trip, number, &item, &place),
             Belongs::At(number) => {
                 let step = Step::Insert {
                     list: LOG.to_owned(),
                     at: number,
                     items: vec![item],
                 };
-                Self::new(format!("read off at {place}"), vec![step])
+                Self::new(format!("fuel reading at {place}"), vec![step])
             }
         }
     }
 
-    /// Writes down a reading instead of number `at`, where it belongs.
+    /// Replaces reading number `at` by another one, where that belongs.
     ///
     /// # Errors
     /// When the log has no such reading.
@@ -55,10 +55,10 @@ impl Change {
 }
 
 /// Sets what differs of reading `number`.
-fn put_right(trip: &Trip, number: usize, item: &Value, place: &str) -> Change {
+fn corrected(trip: &Trip, number: usize, item: &Value, place: &str) -> Change {
     let stands = super::value::get(trip, &format!("{LOG}/{number}")).unwrap_or_default();
     let (Value::Object(stands), Value::Object(item)) = (stands, item) else {
-        return Change::new(format!("reading at {place}"), Vec::new());
+        return Change::new(format!("fuel reading at {place}"), Vec::new());
     };
     let gone = stands.keys().filter(|key| !item.contains_key(*key));
     let (mut steps, mut words) = (Vec::new(), Vec::new());
@@ -75,11 +75,11 @@ fn put_right(trip: &Trip, number: usize, item: &Value, place: &str) -> Change {
         });
     }
     let did = if words.is_empty() {
-        "as it was".to_owned()
+        "unchanged".to_owned()
     } else {
         words.join(", ")
     };
-    Change::new(format!("reading at {place} put right: {did}"), steps)
+    Change::new(format!("fuel reading at {place} corrected: {did}"), steps)
 }
 
 fn place(trip: &Trip, reading: &Reading) -> String {

@@ -122,7 +122,7 @@ pub enum ChangeError {
         reason: PointerError,
     },
     /// The list has no such items.
-    #[error("`{list}` must have item {} to change, got {length} items", .needed.saturating_sub(1))]
+    #[error("{list} has {length} items, so there is no item {}", .needed.saturating_sub(1))]
     Items {
         /// Pointer to the list.
         list: String,
@@ -137,8 +137,8 @@ pub enum ChangeError {
         /// Everything that would be wrong.
         Vec<Problem>,
     ),
-    /// A reading was taken at a place that would be gone.
-    #[error("place {0} must stay while the log has a reading at it")]
+    /// A fuel reading belongs to a place that would be deleted.
+    #[error("place {0} has a fuel reading; delete the reading first")]
     Logged(
         /// The place's number.
         u32,
@@ -179,7 +179,7 @@ impl Change {
     /// The trip with the change made, and the change that undoes it.
     ///
     /// # Errors
-    /// When a step does not fit the trip or the result is no sound trip.
+    /// When a step does not fit the trip, or the result is invalid.
     pub fn apply(&self, trip: &Trip) -> Result<(Trip, Self), ChangeError> {
         let mut changed = trip.clone();
         let mut undo: Vec<Vec<Step>> = Vec::new();

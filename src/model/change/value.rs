@@ -76,7 +76,7 @@ pub(super) fn set(trip: &mut Trip, at: &str, to: Option<&Value>) -> Result<Step,
 fn holding<'p>(trip: &Trip, at: &'p str) -> Result<(Part, &'p Pointer), PointerError> {
     match Part::of(at, trip)? {
         (Part::Legs, _) => Err(PointerError::Leg {
-            last: trip.legs.len().saturating_sub(1),
+            count: trip.legs.len(),
         }),
         found => Ok(found),
     }

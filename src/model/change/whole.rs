@@ -24,7 +24,7 @@ impl Change {
     /// start stays with the start.
     ///
     /// # Errors
-    /// When the log has readings, which belong to the way as it was driven.
+    /// When the log has readings, which belong to the route as it was driven.
     pub fn reverse_trip(trip: &Trip) -> Result<Self, ChangeError> {
         not_begun(trip)?;
         let places = ends(trip);
@@ -54,14 +54,14 @@ impl Change {
         Ok(Self::new("reverse the trip", steps))
     }
 
-    /// The way back to the start over the same legs, put behind the last; nights fall where they fell on the way out.
+    /// Adds the return to the start over the same legs; nights are at the same places as on the way out.
     ///
     /// # Errors
-    /// When a leg cannot be driven the other way.
+    /// When a leg cannot be driven in the other direction.
     pub fn out_and_back(trip: &Trip) -> Result<Self, ChangeError> {
         if let Some(at) = trip.legs.iter().position(|leg| !leg.can_return()) {
             return Err(ChangeError::Legs(format!(
-                "every leg must be one that can be driven the other way, leg {} cannot",
+                "leg {} cannot be driven in the other direction, so there is no return over the same legs",
                 at + 1
             )));
         }
@@ -133,7 +133,7 @@ fn ends(trip: &Trip) -> Vec<End> {
     std::iter::once(start).chain(ends).collect()
 }
 
-/// How much higher the finish lies than the start, as far as climbs and descents tell.
+/// Altitude of the finish above the start, by climbs and descents.
 fn climbed(trip: &Trip) -> Metres {
     (0..trip.legs.len())
         .map(|at| {

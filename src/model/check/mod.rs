@@ -8,12 +8,14 @@
 //!
 //! What is legal but unwise is not told here; it is a finding of the plan.
 
+mod named;
 mod once;
 mod renamed;
 mod rules;
 mod walk;
 
-pub(crate) use once::document;
+pub(crate) use named::named;
+pub(crate) use once::{TWICE, document};
 pub(super) use rules::Parts;
 pub(super) use walk::{missing, unknown};
 
@@ -28,13 +30,46 @@ const MOST_KEPT: usize = 10_000;
 /// Characters of a value or a key that are shown.
 const SHOWN: usize = 60;
 
-/// One thing that is wrong, where it stands, and what would be right.
+/// A place in a text, counted from 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct TextPlace {
+    /// The line.
+    pub(crate) line: u64,
+    /// The character of the line.
+    pub(crate) column: u64,
+}
+
+/// One error, its place, and what would be right.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Problem {
-    /// JSON Pointer (RFC 6901) to the value, or to where a missing one should stand.
+    /// JSON Pointer (RFC 6901) to the value, or to where a missing one belongs.
     pub(crate) at: String,
+    /// What the pointer leads to, in the names of the trip: `leg 4 to Dune Gate`.
+    pub(crate) named: Option<String>,
+    /// Where it is written, if it is from a text.
+    pub(crate) place: Option<TextPlace>,
     /// What would be right, then what was found: `must be 0 to 1, got 1.4`.
     pub(crate) says: String,
+}
+
+impl Problem {
+    /// An error at a pointer.
+    pub(crate) fn new(at: impl Into<String>, says: impl Into<String>) -> Self {
+        Self {
+            at: at.into(),
+            named: None,
+            place: None,
+            says: says.into(),
+        }
+    }
+
+    /// The pointer and what it leads to: `/legs/3/sand_share, leg 4 to Dune Gate`.
+    pub(crate) fn location(&self) -> String {
+        match &self.named {
+            Some(named) => format!("{}, {named}", self.at),
+            None => self.at.clone(),
+        }
+    }
 }
 
 impl fmt::Display for Problem {
@@ -42,7 +77,7 @@ impl fmt::Display for Problem {
         if self.at.is_empty() {
             return f.write_str(&self.says);
         }
-        write!(f, "{}: {}", self.at, self.says)
+        write!(f, "{}: {}", self.location(), self.says)
     }
 }
 
@@ -67,10 +102,7 @@ pub fn read(document: Value) -> Result<Trip, Vec<Problem>> {
             }
         }
         // No document is known that fails here; one that does gets an error, not a panic.
-        Err(error) => Err(vec![Problem {
-            at: String::new(),
-            says: error.to_string(),
-        }]),
+        Err(error) => Err(vec![Problem::new("", error.to_string())]),
     }
 }
 
@@ -113,10 +145,7 @@ impl Found {
         if self.is_full() {
             self.more += 1;
         } else {
-            self.kept.push(Problem {
-                at: at.into(),
-                says: says.into(),
-            });
+            self.kept.push(Problem::new(at, says));
         }
     }
 
@@ -124,10 +153,7 @@ impl Found {
         let Self { mut kept, more } = self;
         kept.sort_by_cached_key(|problem| position(&problem.at));
         if more > 0 {
-            kept.push(Problem {
-                at: String::new(),
-                says: format!("{more} more problems of these kinds"),
-            });
+            kept.push(Problem::new("", format!("and {more} more errors")));
         }
         kept
     }

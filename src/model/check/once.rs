@@ -1,4 +1,4 @@
-//! A document of which every key stands once.
+//! A document in which every key appears once.
 
 use std::cell::RefCell;
 use std::fmt;
@@ -9,13 +9,15 @@ use serde_json::{Map, Number, Value};
 
 use super::{Problem, told};
 
-/// Most keys standing twice that are told.
+/// What is wrong with a key that an object has twice.
+pub(crate) const TWICE: &str = "this key appears twice; delete one of the two";
+/// Most keys that appear twice and are listed.
 const MOST_TWICE: usize = 1000;
 
-/// The document, and what of it stands twice; of such a value the first counts.
+/// The document, and the keys that appear twice; the first value of such a key counts.
 ///
 /// # Errors
-/// Those of the text, and when far too many keys stand twice.
+/// Those of the text, and when far too many keys appear twice.
 pub(crate) fn document<'de, D: Deserializer<'de>>(
     deserializer: D,
 ) -> Result<(Value, Vec<Problem>), D::Error> {
@@ -46,7 +48,7 @@ impl fmt::Display for At<'_> {
     }
 }
 
-/// Builds a document of which every key stands once, and notes those that stand twice.
+/// Builds a document in which every key appears once, and notes those that appear twice.
 struct Once<'a> {
     twice: &'a RefCell<Vec<Problem>>,
     at: &'a At<'a>,
@@ -118,12 +120,9 @@ impl<'de> Visitor<'de> for Once<'_> {
             if map.contains_key(&key) {
                 let mut twice = self.twice.borrow_mut();
                 if twice.len() >= MOST_TWICE {
-                    return Err(A::Error::custom("too many keys that stand twice"));
+                    return Err(A::Error::custom("too many keys appear twice"));
                 }
-                twice.push(Problem {
-                    at: at.to_string(),
-                    says: "must stand once, got it again".to_owned(),
-                });
+                twice.push(Problem::new(at.to_string(), TWICE));
             } else {
                 map.insert(key, value);
             }

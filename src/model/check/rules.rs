@@ -1,7 +1,7 @@
 //! The rules between fields of a trip.
 //!
-//! They look only at parts that are sound by themselves: what is wrong is told once, and of what hangs on it nothing is
-//! told before it is mended.
+//! They look only at parts that are sound by themselves: each error is listed once, and what depends on it only after it is
+//! mended.
 
 use std::collections::HashMap;
 
@@ -12,7 +12,7 @@ use super::{Found, within};
 use crate::model::Trip;
 use crate::model::calibration::{COMPONENTS, Calibration};
 use crate::model::field::route::GRADE;
-use crate::model::field::{self, Kind, Node};
+use crate::model::field::{self, Kind, Node, as_percent};
 use crate::model::load::Load;
 use crate::model::log::Reading;
 use crate::model::part::Part;
@@ -159,7 +159,7 @@ pub(super) fn between(parts: &Parts<'_>, found: &mut Found) {
         let places = can.places();
         for (index, place) in places.iter().enumerate() {
             if places[..index].contains(place) {
-                let says = format!("must name each place once, got {place} again");
+                let says = format!("names {place} twice; name each place once");
                 found.add(format!("/load/cans/{number}/places"), says);
             }
         }
@@ -174,7 +174,7 @@ fn fuel(vehicle: &Vehicle, parts: &Parts<'_>, found: &mut Found) {
     let tank = vehicle.tank_l;
     if let Some(unusable) = vehicle.unusable_l.filter(|&unusable| unusable >= tank) {
         let (tank, got) = (tank.get(), unusable.get());
-        let says = format!("must be less than the tank's {tank} L, got {got}");
+        let says = format!("must be less than {tank} L, the tank capacity, got {got}");
         found.add("/vehicle/unusable_l", says);
     }
     let start = parts.rules.and_then(|rules| rules.start_l);
@@ -194,7 +194,7 @@ fn fuel(vehicle: &Vehicle, parts: &Parts<'_>, found: &mut Found) {
             let (tank, got) = (tank.get(), litres.get());
             found.add(
                 at,
-                format!("must be at most the tank's {tank} L, got {got}"),
+                format!("must be at most {tank} L, the tank capacity, got {got}"),
             );
         }
     }
@@ -217,10 +217,11 @@ fn masses(vehicle: &Vehicle, found: &mut Found) {
     let other = Kilograms::new(fuel) + vehicle.kerb_driver() + vehicle.kerb_accessories();
     if kerb - other < LEAST_EMPTY {
         let says = format!(
-            "must leave at least {} kg of empty vehicle, got {} kg less {:.0} kg of fuel, driver and accessories",
+            "must be at least {:.0} kg: {:.0} kg of fuel, driver and accessories, and {} kg for the empty vehicle; got {}",
+            (LEAST_EMPTY + other).get(),
+            other.get(),
             LEAST_EMPTY.get(),
-            kerb.get(),
-            other.get()
+            kerb.get()
         );
         found.add("/vehicle/kerb_mass_kg", says);
     }
@@ -251,7 +252,7 @@ fn covariance(fitted: &Calibration, found: &mut Found) {
             } else if a < 0.0 || b < 0.0 {
                 continue;
             } else if (here - across).abs() > ROUNDING * (a * b).sqrt() {
-                format!("must be as at {column}/{row}, {across}, got {here}")
+                format!("must equal {across}, the value at {column}/{row}, got {here}")
             } else if here * here > a * b * (1.0 + ROUNDING) {
                 let most = (a * b).sqrt();
                 format!(
@@ -274,7 +275,8 @@ fn names(names: &[Option<&str>], found: &mut Found) {
     for (number, name) in names.iter().enumerate() {
         let Some(name) = name else { continue };
         if let Some(first) = named.insert(name, number) {
-            let says = format!("must differ from /what_ifs/{first}/name, got `{name}` again");
+            let says =
+                format!("/what_ifs/{first} has the same name, `{name}`; change one of the two");
             found.add(format!("/what_ifs/{number}/name"), says);
         }
     }
@@ -290,10 +292,13 @@ fn readings(parts: &Parts<'_>, found: &mut Found) {
         let stated = reading.place_number as usize;
         // Without a list of legs it is not known where the finish is.
         if finish > 0 && stated > finish {
-            let says = format!("must be 0 to {finish}, the number of the finish, got {stated}");
+            let says = format!(
+                "there is no place {stated}; the places are 0 (start) to {finish} (finish)"
+            );
             tell("place_number", says);
         } else if stated < node {
-            let says = format!("must be {node} or more, as in the reading before, got {stated}");
+            let says =
+                format!("must be {node} or more, the place of the reading before, got {stated}");
             tell("place_number", says);
         }
         node = stated.max(node);
@@ -301,13 +306,16 @@ fn readings(parts: &Parts<'_>, found: &mut Found) {
             .to_next_km
             .filter(|_| finish > 0 && stated >= finish)
         {
-            let says = format!("must be absent at the finish, got {}", km.get());
+            let says = format!(
+                "must be left out at the finish, after which there is no place, got {}",
+                km.get()
+            );
             tell("to_next_km", says);
         }
         let stated = reading.odometer_km;
         if stated < odometer {
             let says = format!(
-                "must be {} km or more, as in the reading before, got {}",
+                "must be {} km or more, the odometer of the reading before, got {}",
                 odometer.get(),
                 stated.get()
             );
@@ -343,14 +351,14 @@ fn legs(parts: &Parts<'_>, found: &mut Found) {
         let was_located = std::mem::replace(&mut located, place.position.is_some());
         if let Some(stated) = leg.day {
             if stated < day {
-                let says = format!("must be {day} or more, as on the leg before, got {stated}");
+                let says =
+                    format!("must be {day} or more, the day of the leg before, got {stated}");
                 found.add(pointer(&place, "day"), says);
             }
             day = stated.max(day);
         }
         if leg.distance_km.is_none() && leg.track.is_none() && !(was_located && located) {
-            let says =
-                "is missing; needed unless the leg has a track or both its places have lat and lon";
+            let says = "is missing; set it, or give the leg a track, or give lat and lon to both of its places";
             found.add(pointer(&place, "distance_km"), says);
         }
         both_or_none(
@@ -379,14 +387,14 @@ fn pointer(place: &Place<'_>, key: &str) -> String {
     }
 }
 
-/// Tells of a key that is missing beside another one.
+/// Finds a key that is missing beside another one.
 fn both_or_none(place: &Place<'_>, keys: [&str; 2], stated: [bool; 2], found: &mut Found) {
     let (there, missing) = match stated {
         [true, false] => (keys[0], keys[1]),
         [false, true] => (keys[1], keys[0]),
         _ => return,
     };
-    let says = format!("is missing; needed beside `{there}`");
+    let says = format!("is missing; `{there}` is set, so set both or neither");
     found.add(pointer(place, missing), says);
 }
 
@@ -413,13 +421,13 @@ fn shares(leg: &Leg, place: &Place<'_>, found: &mut Found) {
             most.to_string()
         };
         let says = format!(
-            "must be {range} with a share of {soft} in sand or dunes and of {low} in low range, got {both}"
+            "must be {range}, since the share in sand or dunes is {soft} and in low range {low}, got {both}"
         );
         found.add(pointer(place, "both_share"), says);
     }
 }
 
-/// Climbs and descents at their grades must fit into the length of the leg.
+/// Climb and descent at their grades must fit into the distance of the leg.
 fn climbs(leg: &Leg, place: &Place<'_>, found: &mut Found) {
     // What is not stated is as steep as can be.
     let (Kind::Number { max: steepest, .. }, Some(km)) = (GRADE, leg.distance_km) else {
@@ -436,7 +444,9 @@ fn climbs(leg: &Leg, place: &Place<'_>, found: &mut Found) {
             "descent_m"
         };
         let says = format!(
-            "must fit into the leg's {} km, got {up} m up at a grade of {up_grade} and {down} m down at {down_grade}, which take {needed_km:.1} km",
+            "the climb does not fit: {up} m up at {} % and {down} m down at {} % take {needed_km:.1} km, but the leg has {} km",
+            as_percent(Share::new(up_grade)).get(),
+            as_percent(Share::new(down_grade)).get(),
             km.get()
         );
         found.add(pointer(place, key), says);
@@ -450,7 +460,7 @@ struct First<'a> {
     pump: Option<(Place<'a>, &'a FuelStop)>,
 }
 
-/// Two places of one name are one place: one position, one pump. Tells what is not as where it was stated first.
+/// Two places of one name are one place with one position and one fuel stop. Finds what differs from where it is set first.
 fn as_met_before<'a>(met: &mut HashMap<&'a str, First<'a>>, place: Place<'a>, found: &mut Found) {
     if place.position.is_none() && place.fuel.is_none() {
         return;
@@ -461,10 +471,10 @@ fn as_met_before<'a>(met: &mut HashMap<&'a str, First<'a>>, place: Place<'a>, fo
         for (key, there, here) in [("lat", there.lat, here.lat), ("lon", there.lon, here.lon)] {
             if (there - here).abs() > SAME_PLACE {
                 let says = format!(
-                    "must be as at {}, since both are `{}`: {} there, got {}",
-                    pointer(first, key),
+                    "`{}` is at two positions: {key} is {} at {}, and {} here; use one position, or two names",
                     place.name,
                     there.get(),
+                    pointer(first, key),
                     here.get()
                 );
                 found.add(pointer(&place, key), says);
@@ -474,14 +484,12 @@ fn as_met_before<'a>(met: &mut HashMap<&'a str, First<'a>>, place: Place<'a>, fo
     if let Some(here) = place.fuel {
         let (first, there) = first.pump.get_or_insert((place, here));
         for (key, there, here) in unlike(there, here) {
-            let told = |value: Option<f64>| {
-                value.map_or("as much as one likes".to_owned(), |v| v.to_string())
-            };
+            let told = |value: Option<f64>| value.map_or("unlimited".to_owned(), |v| v.to_string());
             let says = format!(
-                "must be as at {}, since both are `{}`: `{key}` is {} there, got {}",
-                pointer(first, "fuel"),
+                "`{}` is one fuel stop with two values: {key} is {} at {}, and {} here; use one value, or two names",
                 place.name,
                 told(there),
+                pointer(first, "fuel"),
                 told(here)
             );
             found.add(pointer(&place, "fuel"), says);
@@ -491,11 +499,11 @@ fn as_met_before<'a>(met: &mut HashMap<&'a str, First<'a>>, place: Place<'a>, fo
 
 type Unlike = (&'static str, Option<f64>, Option<f64>);
 
-/// What must be the same of two visits to one pump, and is not.
+/// The values of one fuel stop that differ between two visits.
 fn unlike(a: &FuelStop, b: &FuelStop) -> impl Iterator<Item = Unlike> {
     let litres = [a, b].map(|stop| stop.litres.map(Litres::get));
     let chances = [a, b].map(|stop| Some(stop.chance().get()));
-    // A price that is not stated is unknown; litres that are not stated are without end.
+    // A price that is not set is unknown; a stock that is not set is unlimited.
     let prices = match [a, b].map(|stop| stop.price_per_l.map(MoneyPerLitre::get)) {
         known @ [Some(_), Some(_)] => known,
         _ => [None, None],

@@ -87,7 +87,11 @@ impl<'a> Walk<'a, '_> {
         if !kind.admits(value) {
             let number = matches!(kind, Kind::Number { .. }) && !kind.has_type_of(value);
             let of_type = if number { "a number, " } else { "" };
-            self.tell(format!("must be {of_type}{kind}, got {}", shown(value)));
+            let hint = kind.fraction_hint(value);
+            self.tell(format!(
+                "must be {of_type}{kind}, got {}{hint}",
+                shown(value)
+            ));
         }
     }
 
@@ -120,11 +124,11 @@ impl<'a> Walk<'a, '_> {
                     }
                 }
                 Value::Array(numbers) => walk.tell(format!(
-                    "must be [lon, lat] or [lon, lat, height], got a list of {}",
+                    "must be [lon, lat] or [lon, lat, altitude], got a list of {}",
                     numbers.len()
                 )),
                 other => walk.tell(format!(
-                    "must be [lon, lat] or [lon, lat, height], got {}",
+                    "must be [lon, lat] or [lon, lat, altitude], got {}",
                     shown(other)
                 )),
             });
@@ -134,7 +138,7 @@ impl<'a> Walk<'a, '_> {
     fn path(&mut self, path: &str, value: &Value) {
         if !lies_below(path) {
             self.tell(format!(
-                "must be a path below the trip's folder, its parts divided by `/` and none of them `..`, got {}",
+                "must be a path inside the trip's folder, with / between folders and without .., got {}",
                 shown(value)
             ));
         }
@@ -195,29 +199,28 @@ impl<'a> Walk<'a, '_> {
     }
 }
 
-/// What to say where a field is missed.
+/// The message for a required field that is missing.
 pub(crate) fn missing(node: &Node) -> String {
     format!("is missing; must be {}", node.kind())
 }
 
-/// What to say of a key that the object does not have: the name that it has now, the nearest one that the object has, or
-/// where else the key belongs.
+/// The message for an unknown key: its name now, the nearest key of the object, or where else the key belongs.
 pub(crate) fn unknown(node: &Node, key: &str) -> String {
     let path = node.field.map_or("", |field| field.path);
     if let Some(now) = renamed(path, key) {
         return format!("`{key}` is now `{now}`");
     }
     if let Some(near) = nearest(key, node.children.iter().map(|child| child.key)) {
-        return format!("unknown key; the nearest known one is `{near}`");
+        return format!("unknown key; did you mean `{near}`?");
     }
     if let Some(elsewhere) = field::all().find(|field| field.key() == key) {
-        return format!("unknown key here; it belongs to {}", elsewhere.path);
+        return format!("unknown key here; move it to {}", elsewhere.path);
     }
     let known: Vec<_> = node.children.iter().map(|child| child.key).collect();
-    format!("unknown key; known ones are {}", known.join(", "))
+    format!("unknown key; the keys here are {}", known.join(", "))
 }
 
-/// A track's file must lie below the trip's folder, whoever wrote the trip and wherever it is read.
+/// A track's file must be inside the trip's folder: a trip of somebody else must not name other files.
 fn lies_below(path: &str) -> bool {
     let drive = path.get(1..2) == Some(":") && path.starts_with(|c: char| c.is_alphabetic());
     let text = Kind::Text {

@@ -1,5 +1,4 @@
-//! Every field of the trip file once: where it stands, what it may be, what its absence means, one
-//! sentence of help.
+//! Every field of the trip file once: its path, its range, its default, one sentence of help.
 //!
 //! The checks, the JSON Schema, an editor and the generators of random trips all read [`all`]; a
 //! test holds the table to the types that serde reads. A range says what the model can still
@@ -7,6 +6,8 @@
 //! must hold between several fields is in [`super::check`].
 
 mod calibration;
+mod fraction;
+mod label;
 mod load;
 pub(super) mod route;
 mod row;
@@ -19,7 +20,10 @@ use std::sync::LazyLock;
 use serde_json::Value;
 
 use super::tyre::TyreSize;
-pub(crate) use row::{LATITUDE, LONGITUDE, TRACK_HEIGHT};
+pub(crate) use fraction::{
+    PERCENT, TwoReadings, as_fraction, as_percent, of_percent, percent_text,
+};
+pub(crate) use row::{LATITUDE, LONGITUDE, SHARE, TRACK_HEIGHT};
 
 /// One field of the trip file.
 #[derive(Debug)]
@@ -117,8 +121,11 @@ impl Field {
         self.path.rsplit('/').next().unwrap_or_default()
     }
 
-    /// What the field is called where its unit is told beside its value: `distance` for `distance_km`.
+    /// The plain name of the field, without its unit: `distance` for `distance_km`.
     pub(crate) fn label(&self) -> String {
+        if let Some(name) = label::name(self.path) {
+            return name.to_owned();
+        }
         let key = self.key();
         let bare = key.strip_suffix("_l_per_100km").unwrap_or(key);
         let words: Vec<&str> = bare.split('_').collect();
@@ -207,14 +214,10 @@ impl fmt::Display for Kind {
             Self::Whole { min, max } if min == max => write!(f, "{min}"),
             Self::Whole { min, max } => write!(f, "a whole number, {min} to {max}"),
             Self::Text { longest, lines } => {
-                let but = if lines {
-                    " but line breaks and tabs"
-                } else {
-                    ""
-                };
+                let lines = if lines { " on any number of lines" } else { "" };
                 write!(
                     f,
-                    "text of 1 to {longest} characters without control characters{but}"
+                    "1 to {longest} characters{lines}"
                 )
             }
             Self::Choice(words) => match words {
@@ -232,7 +235,7 @@ impl fmt::Display for Kind {
             }
             Self::List { at_least, .. } => write!(f, "a list with at least {at_least} item"),
             Self::Track => f.write_str(
-                "the path of a GPX file beside the trip, a list of [lon, lat] or [lon, lat, height], or a list of such lists",
+                "the path of a GPX file beside the trip, a list of points [lon, lat] or [lon, lat, altitude], or a list of such lists",
             ),
             Self::Patch => f.write_str("a list of JSON Patch operations (RFC 6902)"),
         }
@@ -420,7 +423,7 @@ mod tests {
         assert_eq!(said("/vehicle/unusable_l"), "4 % of the tank");
         assert_eq!(
             said("/legs/*/both_share"),
-            "0.7 of the smaller of the two shares and 0.3 of their product"
+            "0.7 × the smaller share + 0.3 × their product"
         );
         for field in all() {
             let empty = field.if_absent.to_string().is_empty();

@@ -12,104 +12,104 @@ use crate::quantity::{
     Degrees, Factor, Grade, Hours, Kilometres, KilometresPerHour, Litres, Metres, MoneyPerLitre,
 };
 
-/// No climb on a leg comes near it.
+/// More than any leg climbs.
 const MOST_CLIMB: f64 = 100_000.0;
-/// From what cannot be told from level to what no wheel climbs.
+/// From nearly level to steeper than wheels can climb.
 pub(in crate::model) const GRADE: Kind = number(Grade::UNIT, 0.005, 0.6);
 
-/// A chance that equals the target leaves no trip that may fail for any other reason.
-const RELY_HELP: &str = "Whether the plan relies on the stop: never, always, or (auto) while its chance times those of \
-                         the others relied on exceeds the success target; 95 % at a target of 95 % leaves no room.";
+/// At a chance that equals the target, no trip could fail for any other reason.
+const RELY_HELP: &str = "Whether the plan relies on this fuel stop. auto: only if all fuel stops relied on have fuel, \
+                         together, more often than the success target.";
+const FUEL_HELP: &str =
+    "Fuel for sale at the place; an empty object {} means unlimited and confirmed.";
 
 #[rustfmt::skip] // A row is a field.
 pub(super) static FIELDS: &[Field] = &[
-    must("/start", Kind::Object, "Where the trip starts: place number 0."),
+    must("/start", Kind::Object, "The start of the trip, place 0."),
     must("/start/name", NAME, "Name of the place."),
-    may("/start/lat", LATITUDE, Nothing, "Degrees north on WGS 84."),
-    may("/start/lon", LONGITUDE, Nothing, "Degrees east on WGS 84."),
-    may("/start/altitude_m", ALTITUDE, Number(0.0), "Height above the sea."),
-    may("/start/odometer_km", ODOMETER, Nothing, "What the odometer shows at the start."),
-    may("/start/fuel", Kind::Object, Nothing,
-        "Fuel that can be had at the place; an empty object is as much as one likes, for sure."),
-    may("/start/fuel/litres", number(Litres::UNIT, 0.0, 1_000_000.0), Phrase("as much as one likes"),
-        "The most litres that can be had."),
-    may("/start/fuel/price_per_l", number(MoneyPerLitre::UNIT, 0.0, 10_000_000.0), Nothing, "Price of a litre."),
-    may("/start/fuel/chance", SHARE, Number(route::CHANCE.get()), "Chance that there is fuel."),
+    may("/start/lat", LATITUDE, Nothing, "Latitude in degrees north (WGS 84)."),
+    may("/start/lon", LONGITUDE, Nothing, "Longitude in degrees east (WGS 84)."),
+    may("/start/altitude_m", ALTITUDE, Number(0.0), "Altitude above sea level."),
+    may("/start/odometer_km", ODOMETER, Nothing, "Odometer reading at the start."),
+    may("/start/fuel", Kind::Object, Nothing, FUEL_HELP),
+    may("/start/fuel/litres", number(Litres::UNIT, 0.0, 1_000_000.0), Phrase("unlimited"),
+        "Stock: the largest amount of fuel on sale."),
+    may("/start/fuel/price_per_l", number(MoneyPerLitre::UNIT, 0.0, 10_000_000.0), Nothing, "Price per litre."),
+    may("/start/fuel/chance", SHARE, Number(route::CHANCE.get()), "Chance of fuel; 100 % is a confirmed fuel stop."),
     may("/start/fuel/rely", Kind::Choice(Rely::WORDS), Word(route::RELY.word()), RELY_HELP),
     may("/start/fuel/detour_km", number(Kilometres::UNIT, 0.0, 1000.0), Number(0.0),
-        "Extra way to the pump and back to the route."),
-    may("/start/fuel/note", NOTE, Nothing, "Anything to remember."),
-    must("/legs", list(1, MOST_ITEMS), "The legs in driving order."),
-    may("/legs/*", Kind::Object, Nothing, "The way from the place before to the place that the leg names."),
-    must("/legs/*/to", NAME, "Name of the place where the leg ends; places of one name are one place."),
-    may("/legs/*/lat", LATITUDE, Nothing, "Degrees north on WGS 84."),
-    may("/legs/*/lon", LONGITUDE, Nothing, "Degrees east on WGS 84."),
-    may("/legs/*/day", whole(1, 400), Derived(|| format!("the day of the leg before, at first {}", route::FIRST_DAY)),
+        "Detour from the route to the fuel stop and back."),
+    may("/start/fuel/note", NOTE, Nothing, "Note."),
+    must("/legs", list(1, MOST_ITEMS), "Legs in driving order."),
+    may("/legs/*", Kind::Object, Nothing, "One leg: from the place before to the place that it names."),
+    must("/legs/*/to", NAME, "Name of the place where the leg ends; the same name means the same place."),
+    may("/legs/*/lat", LATITUDE, Nothing, "Latitude in degrees north (WGS 84)."),
+    may("/legs/*/lon", LONGITUDE, Nothing, "Longitude in degrees east (WGS 84)."),
+    may("/legs/*/day", whole(1, 400), Derived(|| format!("the day of the leg before; {} on leg 1", route::FIRST_DAY)),
         "Day of the trip on which the leg is driven."),
     may("/legs/*/distance_km", number(Kilometres::UNIT, 0.0, 5000.0),
-        Phrase("the track's length, else the straight line between the places, lengthened"),
-        "Length by road; 0 is a stay."),
-    may("/legs/*/surface", Kind::Choice(Surface::WORDS), Word(route::SURFACE.word()), "The ground outside sand."),
-    may("/legs/*/sand_share", SHARE, Number(0.0), "Share of the distance in soft sand of a track."),
-    may("/legs/*/dune_share", SHARE, Number(0.0), "Share of the distance in dunes without a track."),
+        Phrase("from the track, or from the straight line"),
+        "Distance by road; 0 is a rest stop or camp day."),
+    may("/legs/*/surface", Kind::Choice(Surface::WORDS), Word(route::SURFACE.word()), "Surface of the leg apart from its sand and dunes."),
+    may("/legs/*/sand_share", SHARE, Number(0.0), "Share of the distance in soft sand on a track."),
+    may("/legs/*/dune_share", SHARE, Number(0.0), "Share of the distance in dunes, without a track."),
     may("/legs/*/low_range_share", SHARE, Number(0.0), "Share of the distance in low range."),
-    may("/legs/*/both_share", SHARE, Derived(both_share), "Share of the distance in sand or dunes and in low range at once."),
-    may("/legs/*/aired_down", Kind::Flag, Flag(false), "Whether the tyres are let down."),
+    may("/legs/*/both_share", SHARE, Derived(both_share), "Share of the distance that is both in sand or dunes and in low range."),
+    may("/legs/*/aired_down", Kind::Flag, Flag(false), "Whether the tyres are aired down."),
     may("/legs/*/speed_kmh", SPEED,
-        Phrase("the trip's speed on the surface, else the usual one, the base speed on sealed roads"),
-        "Speed outside sand and low range."),
-    may("/legs/*/ascent_m", number(Metres::UNIT, 0.0, MOST_CLIMB), Phrase("the track's, else 0"),
-        "All metres climbed."),
-    may("/legs/*/descent_m", number(Metres::UNIT, 0.0, MOST_CLIMB), Phrase("the track's, else 0"),
-        "All metres descended."),
-    may("/legs/*/ascent_grade", GRADE, Phrase("the track's, else what climbs and descents ask for"),
-        "Mean grade of the climbing parts, metres up for each metre along."),
-    may("/legs/*/descent_grade", GRADE, Phrase("the track's, else what climbs and descents ask for"),
-        "Mean grade of the descending parts, metres down for each metre along."),
+        Phrase("the trip's speed for the surface"),
+        "Speed apart from sand and low range."),
+    may("/legs/*/ascent_m", number(Metres::UNIT, 0.0, MOST_CLIMB), Phrase("from the track, or 0"),
+        "Climb: all metres upward, added up."),
+    may("/legs/*/descent_m", number(Metres::UNIT, 0.0, MOST_CLIMB), Phrase("from the track, or 0"),
+        "Descent: all metres downward, added up."),
+    may("/legs/*/ascent_grade", GRADE, Phrase("from the track, or to fit climb and descent"),
+        "Average grade of the parts that climb."),
+    may("/legs/*/descent_grade", GRADE, Phrase("from the track, or to fit climb and descent"),
+        "Average grade of the parts that descend."),
     may("/legs/*/mean_altitude_m", ALTITUDE,
-        Phrase("the track's, else from the start's altitude and all climbs and descents so far"),
-        "Mean height above the sea."),
-    may("/legs/*/temperature_c", TEMPERATURE, Phrase("that of the standard atmosphere at the leg's altitude"),
-        "Temperature of the air."),
+        Phrase("from the track, or from climbs and descents"),
+        "Average altitude above sea level."),
+    may("/legs/*/temperature_c", TEMPERATURE, Phrase("the standard atmosphere at the leg's altitude"),
+        "Air temperature."),
     may("/legs/*/headwind_kmh", number(KilometresPerHour::UNIT, -120.0, 120.0), Number(0.0),
-        "Wind against the way at the vehicle's height; a tailwind is below 0."),
+        "Headwind at the height of the vehicle; negative for a tailwind."),
     may("/legs/*/wind_kmh", number(KilometresPerHour::UNIT, 0.0, 120.0), Number(0.0),
-        "Wind that blows from `wind_from_deg`, at the vehicle's height; the leg's bearing makes it a headwind or a tailwind, added to `headwind_kmh`."),
+        "Wind at the height of the vehicle, blowing from `wind_from_deg`; the bearing of the leg makes it a headwind or tailwind."),
     may("/legs/*/wind_from_deg", number(Degrees::UNIT, 0.0, 360.0), Nothing,
-        "Direction that the wind blows from, clockwise from north: 270 is a west wind. The places of the leg need coordinates."),
-    may("/legs/*/idle_h", number(Hours::UNIT, 0.0, 240.0), Number(0.0), "Hours with the engine running at rest."),
+        "Direction that the wind blows from, clockwise from north: 270 is west. The places of the leg need coordinates."),
+    may("/legs/*/idle_h", number(Hours::UNIT, 0.0, 240.0), Number(0.0), "Time with the engine idling."),
     may("/legs/*/camp_l_per_day", number(Litres::UNIT, 0.0, 50.0), Number(0.0),
-        "Fuel of the vehicle that a heater, a stove or a generator takes on each day at the place, until the next leg."),
+        "Vehicle fuel that a heater, stove or generator burns on each day at the place."),
     may("/legs/*/aircon", Kind::Flag, Flag(false), "Whether the air-conditioning runs."),
-    may("/legs/*/return", Kind::Object, Phrase(BY_PARTS), "Driving the leg the other way."),
-    may("/legs/*/return/possible", Kind::Flag, Flag(true), "Whether it can be driven the other way."),
+    may("/legs/*/return", Kind::Object, Phrase(BY_PARTS), "Return over the leg, in the other direction."),
+    may("/legs/*/return/possible", Kind::Flag, Flag(true), "Whether the leg can be driven in the other direction."),
     may("/legs/*/return/factor", number(Factor::UNIT, 0.5, 5.0), Derived(return_factor),
-        "Litres of the way back for each litre that the model gives it."),
-    may("/legs/*/fuel", Kind::Object, Nothing,
-        "Fuel that can be had at the place; an empty object is as much as one likes, for sure."),
-    may("/legs/*/fuel/litres", number(Litres::UNIT, 0.0, 1_000_000.0), Phrase("as much as one likes"),
-        "The most litres that can be had."),
-    may("/legs/*/fuel/price_per_l", number(MoneyPerLitre::UNIT, 0.0, 10_000_000.0), Nothing, "Price of a litre."),
-    may("/legs/*/fuel/chance", SHARE, Number(route::CHANCE.get()), "Chance that there is fuel."),
+        "Multiplies the consumption calculated for the return over this leg."),
+    may("/legs/*/fuel", Kind::Object, Nothing, FUEL_HELP),
+    may("/legs/*/fuel/litres", number(Litres::UNIT, 0.0, 1_000_000.0), Phrase("unlimited"),
+        "Stock: the largest amount of fuel on sale."),
+    may("/legs/*/fuel/price_per_l", number(MoneyPerLitre::UNIT, 0.0, 10_000_000.0), Nothing, "Price per litre."),
+    may("/legs/*/fuel/chance", SHARE, Number(route::CHANCE.get()), "Chance of fuel; 100 % is a confirmed fuel stop."),
     may("/legs/*/fuel/rely", Kind::Choice(Rely::WORDS), Word(route::RELY.word()), RELY_HELP),
     may("/legs/*/fuel/detour_km", number(Kilometres::UNIT, 0.0, 1000.0), Number(0.0),
-        "Extra way to the pump and back to the route."),
-    may("/legs/*/fuel/note", NOTE, Nothing, "Anything to remember."),
-    may("/legs/*/track", Kind::Track, Nothing, "The line that the leg follows."),
-    may("/legs/*/note", NOTE, Nothing, "Anything to remember."),
+        "Detour from the route to the fuel stop and back."),
+    may("/legs/*/fuel/note", NOTE, Nothing, "Note."),
+    may("/legs/*/track", Kind::Track, Nothing, "Track: the line on the map that the leg follows."),
+    may("/legs/*/note", NOTE, Nothing, "Note."),
 ];
 
 fn both_share() -> String {
     let mostly = route::BOTH_OF_SMALLER.get();
     format!(
-        "{mostly} of the smaller of the two shares and {:.1} of their product",
+        "{mostly} × the smaller share + {:.1} × their product",
         1.0 - mostly
     )
 }
 
 fn return_factor() -> String {
     format!(
-        "{} with sand, dunes, mud or rock, else {}",
+        "{} with sand, dunes, mud or rock, otherwise {}",
         route::RETURN_FACTOR_SOFT.get(),
         route::RETURN_FACTOR_FIRM.get()
     )

@@ -20,7 +20,7 @@ pub(super) const NOTE: Kind = Kind::Text {
     lines: true,
 };
 /// A part of a whole.
-pub(super) const SHARE: Kind = number(Share::UNIT, 0.0, 1.0);
+pub(crate) const SHARE: Kind = number(Share::UNIT, 0.0, 1.0);
 /// From the lowest road (the Dead Sea's shore, −430 m) to above the highest.
 pub(super) const ALTITUDE: Kind = number(Metres::UNIT, -430.0, 6000.0);
 /// Air temperature, beyond all that was measured where people drive.
@@ -90,5 +90,5 @@ pub(super) fn of_tank(share: Share) -> String {
     format!("{} % of the tank", share.get() * 100.0)
 }
 
-/// The default of an object of which nothing is stated.
-pub(super) const BY_PARTS: &str = "the default of each of its keys";
+/// The default of an object that is absent.
+pub(super) const BY_PARTS: &str = "the defaults of its parts";

@@ -1,0 +1,49 @@
+//! The system's reasons in plain words.
+
+use std::io::{Error, ErrorKind};
+
+/// Why the system refused, without the number of its error and without the name of a temporary file.
+pub(crate) fn plain_reason(error: &Error) -> String {
+    match error.kind() {
+        ErrorKind::NotFound => "file not found".to_owned(),
+        ErrorKind::PermissionDenied => "permission denied".to_owned(),
+        ErrorKind::IsADirectory => "is a folder, not a file".to_owned(),
+        ErrorKind::NotADirectory => "a part of the path is not a folder".to_owned(),
+        ErrorKind::StorageFull => "the disk is full".to_owned(),
+        ErrorKind::QuotaExceeded => "the disk quota is used up".to_owned(),
+        ErrorKind::ReadOnlyFilesystem => "the disk is read-only".to_owned(),
+        ErrorKind::FileTooLarge => "the file would be too large".to_owned(),
+        _ => {
+            let text = error.to_string();
+            let text = text.split(" (os error ").next().unwrap_or_default();
+            text.split(" at path ")
+                .next()
+                .unwrap_or_default()
+                .to_owned()
+        }
+    }
+}
+
+/// Why the system refused to make a file in a folder.
+pub(crate) fn reason_of_folder(error: &Error) -> String {
+    match error.kind() {
+        ErrorKind::NotFound => "folder not found".to_owned(),
+        _ => plain_reason(error),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reasons_have_no_numbers_and_no_temporary_names() {
+        assert_eq!(plain_reason(&ErrorKind::NotFound.into()), "file not found");
+        assert_eq!(
+            plain_reason(&Error::from_raw_os_error(5)),
+            "Input/output error"
+        );
+        let made = Error::other("too many links at path \"/x/.drystage-1.part\"");
+        assert_eq!(plain_reason(&made), "too many links");
+    }
+}
