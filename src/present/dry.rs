@@ -131,7 +131,7 @@ pub(crate) fn critical(plan: &Plan, units: Units) -> Option<[String; 2]> {
         let run_out = odds(stop.ways.least_run_out());
         return Some([
             format!(
-                "Depends on {name}: if it has no fuel, {run_out} run out of fuel whatever they do."
+                "Depends on {name}: if it has no fuel, at least {run_out} of trips run out of fuel."
             ),
             format!("Depends on {name}: {run_out} run out if it is dry."),
         ]);

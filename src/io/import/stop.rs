@@ -17,7 +17,12 @@ const FUEL: [&str; 5] = [
     "filling station",
 ];
 /// Types of points that a report marks on the way and that are no places.
-const ADVICE: [&str; 5] = ["pour", "turn back", "dry if", "below reserve", "runs dry"];
+const ADVICE: [&str; 4] = [
+    "decant",
+    "turn-back point",
+    "below minimum",
+    "runs out of fuel",
+];
 
 /// What is known of a place.
 #[derive(Clone, Copy, Default)]
