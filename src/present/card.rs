@@ -18,7 +18,7 @@ use crate::solver::fuel::ROUNDING;
 
 /// What applies to every decant, once for a page.
 pub(crate) const DECANT_SAFELY: &str =
-    "To decant: engine off and cooled, no flame near, level ground.";
+    "Decant only with the engine off and cooled, no flame near, and on level ground.";
 
 /// Litres on board, and the gauge reading.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -78,7 +78,7 @@ pub struct CheckLine {
 pub(crate) const CHECKS_TITLE: &str = "Fuel checks";
 
 /// How the fuel checks are read.
-pub(crate) const HOW_TO_READ: &str = "Compare the fuel on board with this table at each place. Tank and cans together. In \
+pub(crate) const HOW_TO_READ: &str = "Compare the fuel on board with this table at each place. Figures: tank and cans together. In \
                                       brackets: the gauge reading, if the cans still hold what is planned. 5 %: one trip \
                                       in twenty has less.";
 
@@ -532,7 +532,8 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
     )];
     let in_cans = stretch.leave_with() - stretch.tank;
     text.push(if in_cans > ROUNDING {
-        format!(", {} of it in cans.", units.spare(in_cans, Toward::Up))
+        // How much of it in cans is in the head: as needed by the target, not by the fuel checks.
+        ", tank and cans together.".to_owned()
     } else {
         ", all of it in the tank.".to_owned()
     });

@@ -99,7 +99,7 @@ const fn no_unit(_: Units) -> &'static str {
 
 /// What the columns mean.
 pub(crate) const HOW_TO_READ: &str = "Fuel on arrival is before filling; min is the minimum there, reserve and contingency; ! below \
-                                      it. Gauge in eighths; - no fuel in cans, or no consumption.";
+                                      it. Gauge in eighths. -: none.";
 
 /// The columns in their order; with a blank between them they take up 80 columns of a terminal.
 ///

@@ -5,7 +5,7 @@
 
 use super::carrying::{cans_short, carrying_place, elsewhere};
 use super::name::plain;
-use super::number::{Figure, Toward, Units, days, factor, money, odds, percent, trimmed};
+use super::number::{Figure, Toward, Units, days, factor, money, outcome, percent, trimmed};
 use super::relied::{not_relied_on, target_missed};
 use crate::consumption::surface::AIRED_DOWN_FASTEST;
 use crate::plan::{Finding, NotLeast, OfTrack, Plan, What, Where};
@@ -112,13 +112,13 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             "If {} has no fuel, {} of trips run out when they continue to {}{}. Carry more, or confirm fuel there before you \
              leave.",
             place(at, plan),
-            odds(*run_out),
+            outcome(*run_out),
             node_name(plan, *on_to),
             back.map_or_else(
                 || ", and no return is possible".to_owned(),
                 |(to, run_out)| format!(
                     ", and {} when they return to {}",
-                    odds(run_out),
+                    outcome(run_out),
                     node_name(plan, to)
                 ),
             ),

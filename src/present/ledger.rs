@@ -78,7 +78,7 @@ pub(crate) fn how_to_read(ledger: &Ledger, plan: &Plan, units: Units) -> Option<
     let (from, to) = ledger.stretch?;
     Some(format!(
         "{} needed from {} to {}, shared among the causes (Shapley values). \"Without it\" is what the trip would then need \
-         in cans.",
+         in cans; below 0: the cause saves fuel.",
         super::verdict::needed_of(ledger.spare, plan, units),
         node_name(plan, from),
         node_name(plan, to),

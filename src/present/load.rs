@@ -18,7 +18,7 @@ pub(crate) struct LoadLine {
     pub(crate) mass: Figure,
     /// The limit; `None` if none is set.
     pub(crate) limit: Option<Figure>,
-    /// `margin +120 kg` or `OVER by 3 kg`.
+    /// The margin, `+120 kg` or `-3 kg OVER`.
     pub(crate) left: Option<String>,
     /// The place of the heaviest departure.
     pub(crate) place: String,
@@ -32,9 +32,9 @@ pub(crate) fn line(bar: &LoadBar, plan: &Plan, units: Units) -> LoadLine {
         limit: bar.limit.map(|limit| units.mass(limit, Toward::Down)),
         left: bar.left().map(|left| {
             if left < Kilograms::ZERO {
-                format!("OVER by {}", units.mass(-left, Toward::Up))
+                format!("-{} OVER", units.mass(-left, Toward::Up))
             } else {
-                format!("margin +{}", units.mass(left, Toward::Down))
+                format!("+{}", units.mass(left, Toward::Down))
             }
         }),
         place: finding::place(Where::Node(bar.node), plan),
@@ -43,7 +43,7 @@ pub(crate) fn line(bar: &LoadBar, plan: &Plan, units: Units) -> LoadLine {
 
 /// How the limits are read.
 pub(crate) const HOW_TO_READ: &str =
-    "each limit at its heaviest departure; GVM: gross vehicle mass";
+    "each limit at its heaviest departure, with its margin; GVM: gross vehicle mass";
 
 /// The name of a limit, in at most 14 letters.
 pub(crate) const fn name(what: LoadLimit) -> &'static str {

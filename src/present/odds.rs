@@ -250,7 +250,7 @@ pub(crate) fn how_to_read_drivers(units: Units) -> String {
     };
     format!(
         "{unit} needed in cans with one input at its 5 % and its 95 % value, the others at their median. For a fuel stop: with \
-         fuel, and with none. Variance: its share; - none."
+         fuel, and with none. Variance: the input's share of it (-: none)."
     )
 }
 

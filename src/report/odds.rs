@@ -71,7 +71,7 @@ fn by_target(page: &mut Page, doubt: &Doubt, units: Units) {
     };
     page.line("");
     page.line(&line("success target", &|row| &row.success_target));
-    let needed = format!("needs in cans, {}", units.fuel_unit());
+    let needed = format!("needed in cans, {}", units.fuel_unit());
     page.line(&line(&needed, &|row| &row.litres));
     page.line(&line("+-", &|row| &row.error));
 }

@@ -129,10 +129,10 @@ fn fuel_checks(page: &mut Page, plan: &Plan, units: Units) {
     page.line(&row(["", "", "", "expected", "5 %", "turn back", ""]));
     let below = format!("below {unit}");
     let km = units.distance_unit();
-    page.line(&row([km, "odo", "place", unit, unit, &below, ""]));
+    page.line(&row([km, "odo", "place", unit, unit, &below, "to"]));
     for line in &lines {
         let (level, refuge) = match (&line.turn_back, &line.needed) {
-            (Some((level, refuge)), _) => (level.short(), format!("to {refuge}")),
+            (Some((level, refuge)), _) => (level.short(), refuge.clone()),
             (None, Some(needed)) => (format!("needed from here: {needed}"), String::new()),
             (None, None) if line.kind == CheckKind::Decision => Default::default(),
             (None, None) => ("-".to_owned(), String::new()),

@@ -82,7 +82,7 @@ fn bar_row(bar: &LoadBar, plan: &Plan, units: Units) -> Markup {
             td { (drawn(bar, &line)) }
             td.right { (line.mass) }
             td.right { @match &line.limit { Some(limit) => (limit), None => "not set" } }
-            td.right { @if let Some(left) = &line.left { (left.trim_start_matches("margin ")) } }
+            td.right { @if let Some(left) = &line.left { (left) } }
             td { (line.place) }
         }
     }
