@@ -105,7 +105,7 @@ pub(crate) fn why_these_cans(plan: &Plan) -> Option<String> {
         (others.more_to_buy, "to be bought"),
         (others.heavier, "heavier"),
         (others.listed_later, "in places listed later"),
-        (others.hold_less, "holding less"),
+        (others.hold_less, "smaller"),
         (others.equal, "just as good and listed later"),
         (
             others.barred,
@@ -122,11 +122,11 @@ pub(crate) fn why_these_cans(plan: &Plan) -> Option<String> {
             format!("Why these cans: {fewest}. No other set of as many cans holds what is needed.")
         }
         1 => format!(
-            "Why these cans: {fewest}. One other set of as many holds what is needed: {}.",
+            "Why these cans: {fewest}. One other set of as many cans holds what is needed; it is {}.",
             parts.concat().trim_start_matches("1 ")
         ),
         all => format!(
-            "Why these cans: {fewest}. {all} other sets of as many hold what is needed: {}.",
+            "Why these cans: {fewest}. {all} other sets of as many cans hold what is needed: {}.",
             parts.join(", ")
         ),
     })

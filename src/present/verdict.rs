@@ -91,6 +91,9 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
             Verdict::FuelShort(_) if reason.and_then(mass_left).is_some() => {
                 "NO-GO: no room for more cans."
             }
+            Verdict::FuelShort(_) if reason.is_some_and(is_over_most_in_cans) => {
+                "NO-GO: too much fuel in cans."
+            }
             Verdict::FuelShort(_) => "NO-GO: fuel short.",
             Verdict::Overloaded => "NO-GO: overloaded.",
             _ => "NO-GO.",
@@ -179,6 +182,10 @@ fn mass_left(reason: &Finding) -> Option<(LoadLimit, Kilograms)> {
         } => Some((what, left)),
         _ => None,
     }
+}
+
+const fn is_over_most_in_cans(reason: &Finding) -> bool {
+    matches!(reason.what, What::OverMostInCans { .. })
 }
 
 /// What would be enough, where the fuel is not what forbids it.

@@ -133,7 +133,7 @@ fn fuel_checks(page: &mut Page, plan: &Plan, units: Units) {
     for line in &lines {
         let (level, refuge) = match (&line.turn_back, &line.needed) {
             (Some((level, refuge)), _) => (level.short(), refuge.clone()),
-            (None, Some(needed)) => (format!("needed from here: {needed}"), String::new()),
+            (None, Some(needed)) => (format!("needed from here {needed}"), String::new()),
             (None, None) if line.kind == CheckKind::Decision => Default::default(),
             (None, None) => ("-".to_owned(), String::new()),
         };

@@ -93,7 +93,7 @@ fn row(point: &CardPoint, odometer: bool, decides: bool) -> Markup {
                     @if let Some(check) = check {
                         @match (&check.turn_back, &check.needed) {
                             (Some((level, refuge)), _) => { (level) small { "to " (refuge) } }
-                            (None, Some(needed)) => small { "needed from here: " (needed) },
+                            (None, Some(needed)) => small { "needed from here " (needed) },
                             (None, None) => "\u{2013}",
                         }
                     }
