@@ -80,10 +80,12 @@ pub fn now(plan: &Plan, units: Units) -> Option<String> {
     let Some(now) = plan.now() else {
         return Some(here);
     };
-    let mut text = vec![format!("{}.", advice(now.advice)), here];
+    let mut text = Vec::new();
     if now.unexpected {
         text.push(UNEXPECTED.to_owned());
     }
+    text.push(format!("{}.", advice(now.advice)));
+    text.push(here);
     text.push(needs(plan, &now, units));
     let continues = matches!(now.advice, Advice::Continue | Advice::Fill);
     if let Some(km) = now.turn_back.filter(|_| continues) {

@@ -267,7 +267,7 @@ impl Units {
     }
 
     /// Consumption, one decimal in every system. Distance for a volume where the reader counts so;
-    /// no fuel at all has no such figure and is told as a dash.
+    /// no fuel at all has no such figure and is shown as a dash.
     pub(crate) fn rate(self, rate: LitresPer100Km) -> Figure {
         let km_per_l = 100.0 / rate.get();
         let shown = match self.0 {
@@ -441,7 +441,7 @@ impl Scale {
         without_zeros(shown, 4)
     }
 
-    /// A number of the reader as the file's; nothing where it has none.
+    /// A number of the reader as the file's; `None` if it has none.
     pub(super) fn stated(self, shown: f64) -> Option<Number> {
         Number::from_f64(if self.turned {
             self.one / shown

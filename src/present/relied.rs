@@ -37,7 +37,7 @@ pub(super) fn target_missed(stops: &[usize], chance: Share, target: Share, plan:
     )
 }
 
-/// Why a stop is passed although its chance reaches the success target, or the trip says to rely on it.
+/// Why a stop is not relied on although its chance reaches the success target, or the trip sets it to be.
 pub(super) fn not_relied_on(place: &str, chance: Share, why: NotReliedOn) -> String {
     let (with_others, target) = match why {
         NotReliedOn::TooFewMayFail {

@@ -8,7 +8,7 @@ use crate::plan::doubt::MOST_LEGS;
 use crate::plan::{CheckKind, ChosenCans, Finding, LoadLimit, Plan, Severity, Verdict, What};
 use crate::quantity::{Kilograms, Litres};
 
-/// The word that stands for the verdict in JSON.
+/// The code of the verdict in JSON.
 pub(crate) const fn code(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::TankDoes => "tank-does",

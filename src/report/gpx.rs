@@ -28,7 +28,7 @@ use crate::quantity::Metres;
 
 type Xml = Writer<Vec<u8>>;
 
-/// The file; nothing where no place has a position.
+/// The file; `None` if no place has a position.
 ///
 /// # Panics
 /// Never: memory takes all that is written.

@@ -102,7 +102,7 @@ fn on_board(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
     page.line(&row(["leg", "to", "5 %", "50 %", "95 %", "reserve used"]));
     for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
         // As in the fuel checks: what is on board is rounded down.
-        let litres = |litres| units.spare(litres, Toward::Down).number;
+        let litres = |litres| units.by_gauge(litres, Toward::Down).number;
         page.line(&row([
             &leg.n.to_string(),
             &leg.to,

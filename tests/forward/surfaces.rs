@@ -66,7 +66,7 @@ impl Surfaces {
     fn turn_back_points(&self) -> Vec<String> {
         let features = self.geojson["features"].as_array().unwrap().iter();
         let properties = features.map(|feature| &feature["properties"]);
-        let points = properties.filter(|of| of["kind"] == "turn back");
+        let points = properties.filter(|of| of["kind"] == "turn-back point");
         points
             .map(|of| of["name"].as_str().unwrap().to_owned())
             .collect()
@@ -175,12 +175,12 @@ fn fuel_checks_are_the_same_on_paper_and_on_the_page() {
             let Some(litres) = check[key].as_f64() else {
                 continue;
             };
-            let figure = rounded_up(litres);
+            let figure = format!("{:.0}", (litres - 1e-6).ceil());
             let km = format!("{:.0}", check["at_km"].as_f64().unwrap());
             let place = check["place"].as_str().unwrap();
             let row = surfaces.lines.iter().position(|line| {
                 let mut words = line.split_whitespace().take(3);
-                // A long name may be cut, the more so behind "en route, to".
+                // A long name may be cut, the more so after "en route to".
                 let kept = if check["place_number"].is_null() {
                     3
                 } else {
@@ -211,16 +211,16 @@ fn arrivals_are_the_same_in_both_tables() {
         let lines = &surfaces.lines;
         let how_sure = lines
             .iter()
-            .position(|line| line.contains("to, fuel on arrival"));
+            .position(|line| line.contains("reserve used") && line.starts_with("leg"));
         let how_sure = how_sure.unwrap();
         for check in surfaces.report["fuel_checks"].as_array().unwrap() {
             let Some(node) = check["place_number"].as_u64() else {
                 continue;
             };
             let low = Litres::new(check["expected_p05_l"].as_f64().unwrap());
-            let low = METRIC.fuel(low, Toward::Down).number;
+            let low = format!("{:.0}", (low.get() + 1e-6).floor());
             let row = &lines[how_sure + usize::try_from(node).unwrap()];
-            let there: String = row.chars().skip(26).take(6).collect();
+            let there: String = row.chars().skip(26).take(7).collect();
             assert_eq!(there.trim(), low, "{name}: {row}");
             let km = format!("{:.0}", check["at_km"].as_f64().unwrap());
             let is_row = |line: &&String| line.split_whitespace().next() == Some(km.as_str());

@@ -68,7 +68,7 @@ fn by_target(rows: &[TargetRow], units: Units) -> Markup {
 
 fn on_board(plan: &Plan, doubt: &Doubt, units: Units) -> Markup {
     // As in the fuel checks: what is on board is rounded down.
-    let litres = |litres: Litres| units.spare(litres, Toward::Down).number;
+    let litres = |litres: Litres| units.by_gauge(litres, Toward::Down).number;
     html! {
         div.wide tabindex="0" role="group" aria-label="Fuel on arrival, can be scrolled sideways" {
             table.figures {
