@@ -403,7 +403,7 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
         text.push(format!(
             "{}; {} on board on departure",
             price(stop, plan),
-            units.fuel(stop.after, Toward::Down),
+            units.spare(stop.after, Toward::Down),
         ));
     }
     if stop.detour > Kilometres::ZERO {

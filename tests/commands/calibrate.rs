@@ -349,7 +349,7 @@ fn missing_brims_are_no_ways() {
         let fit = fitted(|_| {}, rows, &[]);
         assert!(fit.ways.is_empty());
         assert_eq!(fit.factors, fit.prior);
-        assert!(known(&fit, units).starts_with("Nothing can be fitted"));
+        assert!(known(&fit, units).starts_with("A calibration needs two full fills"));
     }
 }
 
@@ -704,7 +704,7 @@ fn a_forgotten_departure_is_entered_later() {
     );
     let html = report("html");
     assert!(
-        html.contains("not known") && html.contains("the departure was not written down"),
+        html.contains("unknown") && html.contains("no departure reading"),
         "{html}"
     );
     let text = run(&[

@@ -90,7 +90,7 @@ fn output(folder: &Path, arguments: &[&str]) -> String {
 fn fit() -> String {
     let arguments = ["calibrate", "plateau-loop.json", "plateau-loop-fills.csv"];
     let fit = output(&root().join("sample-routes"), &arguments);
-    let (head, rest) = fit.split_once("\nFORETOLD").unwrap();
+    let (head, rest) = fit.split_once("\nPREDICTED AND ACTUAL").unwrap();
     let (_, suspects) = rest.split_once("\nSUSPECT").unwrap();
     format!("```text\n{head}\nSUSPECT{suspects}```\n")
 }

@@ -2,8 +2,7 @@
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};
-use drystage::present::number::{Toward, Units};
-use drystage::quantity::Litres;
+use drystage::present::number::Units;
 use drystage::report::{Case, geojson, gpx, html, json, text};
 use serde_json::Value;
 
@@ -70,16 +69,6 @@ impl Surfaces {
         points
             .map(|of| of["name"].as_str().unwrap().to_owned())
             .collect()
-    }
-}
-
-/// Litres as a table shows them: tenths below ten, else whole, never less than they are.
-fn rounded_up(litres: f64) -> String {
-    let tenths = (litres * 10.0 - 1e-5).ceil() / 10.0;
-    if tenths < 9.95 {
-        format!("{tenths:.1}")
-    } else {
-        format!("{:.0}", (litres - 1e-6).ceil())
     }
 }
 
@@ -217,13 +206,17 @@ fn arrivals_are_the_same_in_both_tables() {
             let Some(node) = check["place_number"].as_u64() else {
                 continue;
             };
-            let low = Litres::new(check["expected_p05_l"].as_f64().unwrap());
-            let low = format!("{:.0}", (low.get() + 1e-6).floor());
+            let low = check["expected_p05_l"].as_f64().unwrap();
+            let low = format!("{:.0}", (low + 1e-6).floor());
             let row = &lines[how_sure + usize::try_from(node).unwrap()];
             let there: String = row.chars().skip(26).take(7).collect();
             assert_eq!(there.trim(), low, "{name}: {row}");
             let km = format!("{:.0}", check["at_km"].as_f64().unwrap());
-            let is_row = |line: &&String| line.split_whitespace().next() == Some(km.as_str());
+            // A decision point has its mark before it.
+            let is_row = |line: &&String| {
+                let row = line.trim_start_matches('>');
+                row.split_whitespace().next() == Some(km.as_str())
+            };
             let mut rows = lines[..how_sure].iter().filter(is_row);
             assert!(
                 rows.any(|line| line.split_whitespace().any(|word| word == low)),

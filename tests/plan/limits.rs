@@ -262,7 +262,7 @@ fn where_mass_is_the_limit_it_is_named_first() {
     assert_eq!(one.spare.carried, Litres::new(19.0));
     let says = says(&one, "cans-short");
     assert!(
-        says.contains("no more cans than those of 19.0 L can be carried"),
+        says.contains("too little for more than 19.0 L in cans"),
         "{says}"
     );
     let all = with(60.0);
@@ -298,7 +298,7 @@ fn an_overload_comes_before_the_fuel_that_would_be_enough() {
         "{verdict}"
     );
     assert!(
-        verdict.ends_with("The fuel would be enough: the best estimate needs no fuel in cans."),
+        verdict.ends_with("The fuel would be enough: the best estimate needs none in cans."),
         "{verdict}"
     );
     let plan = over(true);
