@@ -530,13 +530,7 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
             .spare(stretch.required, Toward::Up)
             .min(units.spare(stretch.aboard, Toward::Down)),
     )];
-    let in_cans = stretch.leave_with() - stretch.tank;
-    text.push(if in_cans > ROUNDING {
-        // How much of it in cans is in the head: as needed by the target, not by the fuel checks.
-        ", tank and cans together.".to_owned()
-    } else {
-        ", all of it in the tank.".to_owned()
-    });
+    text.push(", tank and cans together.".to_owned());
     let end = stretch.from_km + stretch.distance;
     let until = |point: &TurnBack, last: String| {
         if all_along(point, end) {

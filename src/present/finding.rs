@@ -5,7 +5,7 @@
 
 use super::carrying::{cans_short, carrying_place, elsewhere};
 use super::name::plain;
-use super::number::{Figure, Toward, Units, days, factor, money, outcome, percent, trimmed};
+use super::number::{Figure, Toward, Units, days, factor, money, odds, outcome, percent, trimmed};
 use super::relied::{not_relied_on, target_missed};
 use crate::consumption::surface::AIRED_DOWN_FASTEST;
 use crate::plan::{Finding, NotLeast, OfTrack, Plan, What, Where};
@@ -35,9 +35,13 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
     let allowed = |mass: Kilograms| units.mass(mass, Toward::Down);
     match &finding.what {
         What::ShortAtStart { short } if plan.behind.is_some() => format!(
-            "At {} you are {} short of what the target needs, and there is no fuel there.",
+            "At {} you are {} short of finishing with the reserve intact ({}), and there is no fuel there.",
             place(at, plan),
             up(*short),
+            plan.doubt.as_ref().map_or_else(
+                || "best estimate".to_owned(),
+                |doubt| format!("{} target", odds(doubt.success_target)),
+            ),
         ),
         What::ShortAtStart { short } => format!(
             "You are {} short of what it takes to leave {}, and there is no fuel there. Set out with that much more, or \

@@ -610,8 +610,8 @@ mod tests {
         assert_eq!(US.litres(Litres::new(2.0)).to_string(), "0.53 gal");
         assert_eq!(US.spare(Litres::new(28.5), Toward::Down).number, "7.5");
         assert_eq!(US.spare(Litres::ZERO, Toward::Down).number, "0.0");
-        assert_eq!(METRIC.margin(Litres::new(3.14)).to_string(), "+3.1 L");
-        assert_eq!(METRIC.margin(Litres::new(-3.14)).to_string(), "-3.2 L");
+        assert_eq!(METRIC.margin(Litres::new(3.17)).to_string(), "+3.1 L");
+        assert_eq!(METRIC.margin(Litres::new(-3.17)).to_string(), "-3.2 L");
         assert_eq!(US.pressure(Bar::new(2.0)).to_string(), "29 psi");
         assert_eq!(METRIC.pressure(Bar::new(2.0)).to_string(), "2.0 bar");
         assert_eq!(IMPERIAL.litres(Litres::new(20.0)).to_string(), "4.4 gal");

@@ -1,9 +1,11 @@
 //! The verdict in words: whether to set out, with which cans, and if not what forbids it.
 
+use std::fmt::Write;
+
 use super::number::{Figure, Toward, Units, money, odds};
 use super::{behind, card, dry, finding, load, margin};
 use crate::plan::NoMoreCans;
-use crate::plan::behind::Advice;
+use crate::plan::behind::{Advice, Behind};
 use crate::plan::doubt::MOST_LEGS;
 use crate::plan::{CheckKind, ChosenCans, Finding, LoadLimit, Plan, Severity, Verdict, What};
 use crate::quantity::{Kilograms, Litres};
@@ -107,9 +109,16 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
 
 /// The verdict of a trip that is over.
 fn finished(plan: &Plan, units: Units) -> Option<String> {
-    let behind = plan.behind.as_deref()?;
-    let is_over = behind.node == plan.trip.legs.len() && behind.to_next.is_none();
-    (is_over && !plan.is_return).then(|| format!("FINISHED. {}", behind::here(behind, units)))
+    let behind = plan.behind.as_deref().filter(|_| is_finished(plan))?;
+    Some(format!("FINISHED. {}", behind::here(behind, units)))
+}
+
+/// Whether the trip has reached its finish.
+pub(crate) fn is_finished(plan: &Plan) -> bool {
+    let is_over = |behind: &Behind| {
+        behind.node == plan.trip.legs.len() && behind.to_next.is_none() && !plan.is_return
+    };
+    plan.behind.as_deref().is_some_and(is_over)
 }
 
 /// Litres needed in cans; as they are rounded up, and those carried down, never shown as more than those carried where
@@ -352,14 +361,15 @@ fn trip(plan: &Plan, units: Units) -> String {
 }
 
 fn fuel(plan: &Plan, units: Units) -> String {
+    // Writing to a text cannot fail.
     let totals = &plan.totals;
     let mut text = units.litres(totals.fuel).to_string();
     if let Some(rate) = totals.rate {
-        text += &format!(" ({})", units.rate(rate));
+        let _ = write!(text, " ({})", units.rate(rate));
     }
     if let Some(cost) = totals.cost {
         let currency = plan.trip.rules().currency.as_deref();
-        text += &format!(", cost {}", money(cost, currency));
+        let _ = write!(text, ", cost {}", money(cost, currency));
     }
     text
 }

@@ -44,7 +44,9 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     super::ledger::section(&mut page, plan, units);
     let dry = dry::lines(plan).map(|line| line.sentence(plan, units));
     page.list(&dry::TITLE.to_uppercase(), dry::HOW_TO_READ, dry);
-    super::odds::section(&mut page, plan, units);
+    if !verdict::is_finished(plan) {
+        super::odds::section(&mut page, plan, units);
+    }
     super::calibration::section(&mut page, plan);
     load_limits(&mut page, plan, units);
     page.list("FIXES", "", ways::lines(plan, units));
@@ -95,7 +97,9 @@ fn head(page: &mut Page, case: Case<'_>, units: Units) {
     for (name, text) in verdict::key_figures(plan, units) {
         page.entry(name, KEY_FIGURE, &text);
     }
-    if let Some(doubt) = &plan.doubt {
+    // A trip that is over has no outcome left to simulate.
+    let is_open = !verdict::is_finished(plan);
+    if let Some(doubt) = plan.doubt.as_ref().filter(|_| is_open) {
         page.line("");
         page.paragraph("", 0, &odds::sentence(doubt));
         page.paragraph("", 0, &odds::best_estimate_beside(doubt, units));

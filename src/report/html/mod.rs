@@ -177,7 +177,7 @@ fn head(case: Case<'_>, units: Units) -> Markup {
             (title(plan))
             @if let Some(changes) = case.changes() { p { "Changed: " (plain(&changes)) } }
             (verdict_lines(case.plan, units))
-            @if let Some(doubt) = &plan.doubt {
+            @if let Some(doubt) = plan.doubt.as_ref().filter(|_| !verdict::is_finished(plan)) {
                 p { (kept(&sentence(doubt))) }
                 p { (kept(&best_estimate_beside(doubt, units))) }
             }
