@@ -300,7 +300,6 @@ pub(crate) fn best_estimate(plan: &Plan, units: Units) -> [String; 2] {
 /// Whether fuel and load are enough by the best estimate, in more and in fewer words.
 fn best_estimate_of_fuel(plan: &Plan, units: Units) -> [String; 2] {
     let stops = forbidding(plan).count();
-    let cans = cans(&plan.spare.cans);
     match plan.verdict() {
         Verdict::FuelShort(short) => {
             let short = units.fuel(short, Toward::Up);
@@ -326,7 +325,10 @@ fn best_estimate_of_fuel(plan: &Plan, units: Units) -> [String; 2] {
             let carried = units.spare(plan.spare.carried, Toward::Down);
             let count = counted(plan.cans() as usize, "can", "cans");
             [
-                format!("{needed} needed in cans, {carried} carried in {cans}"),
+                format!(
+                    "{needed} needed in cans, {carried} carried ({})",
+                    self::carried(&plan.spare.cans)
+                ),
                 format!("{count}, {carried} in all"),
             ]
         }

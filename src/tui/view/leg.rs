@@ -11,7 +11,7 @@ use super::text::{bar, below, columns, past, row, write, write_right};
 use crate::plan::PlannedLeg;
 use crate::plan::ahead::Needs;
 use crate::present::name::plain;
-use crate::present::number::{Toward, factor, percent};
+use crate::present::number::{Toward, clock, factor, percent};
 use crate::quantity::{Kilometres, Litres, Share};
 
 /// Columns of the name of a cause and of its factor.
@@ -93,7 +93,7 @@ fn from_here(state: &State, leg: &PlannedLeg) -> Vec<String> {
         let name = plain(state.strip().place(needs.node).name).into_owned();
         format!("{} to {name}", units.fuel(needs.litres, Toward::Up))
     };
-    let driven = format!("{} driven", units.time(hours));
+    let driven = format!("{} h driven", clock(hours));
     if state.basis() == Basis::Calculating {
         return vec![driven];
     }
@@ -124,7 +124,7 @@ fn ground(state: &State, leg: &PlannedLeg) -> String {
         share(ground.sand, "sand"),
         share(ground.low_range, "low range"),
         units.speed(leg.speed, Toward::Nearest),
-        units.time(leg.driving),
+        format_args!("{} h", clock(leg.driving)),
     )
 }
 
