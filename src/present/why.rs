@@ -46,6 +46,15 @@ pub(crate) const fn name(cause: Cause) -> &'static str {
     }
 }
 
+/// The name of a cause in at most nine letters.
+pub(crate) const fn brief(cause: Cause) -> &'static str {
+    match cause {
+        Cause::Air => "air, wind",
+        Cause::Extras => "A/C, idle",
+        other => name(other),
+    }
+}
+
 /// The table of a plan.
 pub(crate) fn table(plan: &Plan, units: Units) -> WhyTable {
     let legs: Vec<_> = plan

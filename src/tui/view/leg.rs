@@ -12,6 +12,7 @@ use crate::plan::PlannedLeg;
 use crate::plan::ahead::Needs;
 use crate::present::name::plain;
 use crate::present::number::{Toward, clock, factor, percent};
+use crate::present::why;
 use crate::quantity::{Kilometres, Litres, Share};
 
 /// Columns of the name of a cause and of its factor.
@@ -157,12 +158,7 @@ fn causes(state: &State, theme: Theme, leg: &PlannedLeg, area: Rect, buf: &mut B
         if line.is_empty() {
             break;
         }
-        write(
-            buf,
-            line,
-            &share.cause.key().replace('_', " "),
-            Style::new(),
-        );
+        write(buf, line, why::brief(share.cause), Style::new());
         // A stay has no rate, so no factor of one.
         if let Some(multiplier) = share.multiplier {
             let times = format!("×{}", factor(multiplier));
