@@ -19,8 +19,8 @@ pub(crate) fn round_step(least: f64) -> f64 {
         .unwrap_or(10.0 * ten)
 }
 
-/// Round numbers of the reader's unit in a run of the way, no nearer than `least` to one another, each
-/// with where it stands.
+/// Round numbers of the reader's unit on a part of the route, no nearer than `least` to each other, each
+/// with its position.
 pub(crate) fn ticks(
     run: Range<Kilometres>,
     least: Kilometres,

@@ -1,10 +1,11 @@
-//! Words for a trip under way: where one is, whether to turn back now, what was used against what was planned, and what
-//! the calibration factors are by now.
+//! A trip under way in words: fuel on board, whether to turn back now, fuel used and planned, and the updated calibration
+//! factors.
 
 use super::calibration::component;
 use super::finding::node_name;
 use super::name::plain;
 use super::number::{Toward, Units, more};
+use super::verdict;
 use crate::model::calibration::Component;
 use crate::model::vocabulary::Measured;
 use crate::plan::Plan;
@@ -12,18 +13,18 @@ use crate::plan::behind::{Advice, Behind, DrivenWay, Now, Worth};
 use crate::quantity::{Factor, Litres};
 use crate::solver::fuel::ROUNDING;
 
-/// A factor that moved by less is not told.
+/// A factor that changed by less is not shown.
 const MOVED: f64 = 0.005;
 
-/// What the section on a trip under way is about.
+/// The title of the section.
 pub(crate) const TITLE: &str = "Under way";
 
 /// How the section is read.
 pub(crate) const HOW_TO_READ: &str =
-    "legs already driven are as driven; the rest is planned from the last fuel reading";
+    "driven legs show the fuel readings; the rest is planned from the last one";
 
 /// Where the trip is and what is on board.
-fn here(behind: &Behind, units: Units) -> String {
+pub(super) fn here(behind: &Behind, units: Units) -> String {
     let place = plain(&behind.place);
     let at = behind.to_next.map_or_else(
         || format!("At {place}"),
@@ -33,7 +34,7 @@ fn here(behind: &Behind, units: Units) -> String {
                 first.make_ascii_uppercase();
             }
             format!(
-                "{place}, {} before the next place,",
+                "{place}, {} before the next place:",
                 units.distance(left, Toward::Nearest)
             )
         },
@@ -65,15 +66,15 @@ pub(crate) const fn advice(advice: Advice) -> &'static str {
     }
 }
 
-/// What to check first when hardly any trip was expected with as much or as little.
-const UNEXPECTED: &str = "Fewer than one trip in a hundred was expected to arrive here with this much: first check for a \
-                          leak, the cans and the odometer.";
+/// What to check first after a reading that hardly any simulated trip has.
+const UNEXPECTED: &str = "Fewer than 1 in 100 trips arrive here with this much. First check for a leak, the cans and the \
+                          odometer.";
 
 /// What to do where there is too little to continue and to return.
 const SAVE_FUEL: &str = "Slow down to save fuel, call for help early, and stay with the vehicle.";
 
-/// Where the trip is, what is on board, and whether to continue or turn back now; nothing of the latter at the finish and
-/// without simulated trips.
+/// What to do now, fuel on board, and what continuing and returning need; only the fuel on board at the finish and without
+/// a simulation.
 pub fn now(plan: &Plan, units: Units) -> Option<String> {
     let here = here(plan.behind.as_deref()?, units);
     let Some(now) = plan.now() else {
@@ -86,7 +87,8 @@ pub fn now(plan: &Plan, units: Units) -> Option<String> {
     text.push(format!("{}.", advice(now.advice)));
     text.push(here);
     text.push(needs(plan, &now, units));
-    if let Some(km) = now.turn_back.filter(|_| now.advice != Advice::TurnBack) {
+    let continues = matches!(now.advice, Advice::Continue | Advice::Fill);
+    if let Some(km) = now.turn_back.filter(|_| continues) {
         text.push(format!("Turn-back point: {}.", units.at(km, Toward::Down)));
     }
     if now.advice == Advice::Neither {
@@ -95,7 +97,29 @@ pub fn now(plan: &Plan, units: Units) -> Option<String> {
     Some(text.join(" "))
 }
 
-/// What continuing and returning need, as a sentence. A figure is never more than what was read unless that is too little.
+/// The verdict at the head of a report: under way what to do now, then whether the target is met, on a return that of the
+/// return.
+pub(crate) fn head(plan: &Plan, units: Units) -> Vec<String> {
+    let shown = plan.return_plan().unwrap_or(plan);
+    let Some(now) = now(plan, units).filter(|_| plan.now().is_some()) else {
+        return vec![verdict::sentence(shown, units)];
+    };
+    let Some(target) = verdict::target(shown, units) else {
+        return vec![verdict::sentence(shown, units), now];
+    };
+    match plan.return_plan().and(plan.now()).and_then(|now| now.back) {
+        Some((refuge, _)) => {
+            let refuge = node_name(plan, refuge);
+            vec![
+                now,
+                format!("This is the plan of the return to {refuge}. {target}"),
+            ]
+        }
+        None => vec![format!("{now} {target}")],
+    }
+}
+
+/// What continuing and returning need, as a sentence. A figure is never more than what is on board unless that is too little.
 pub(super) fn needs(plan: &Plan, now: &Now, units: Units) -> String {
     let figure = |litres: Litres| {
         let toward = if now.aboard < litres - ROUNDING {
@@ -108,36 +132,43 @@ pub(super) fn needs(plan: &Plan, now: &Now, units: Units) -> String {
     let on = match (now.continue_with, now.continue_filling) {
         (Some(litres), Some(filling)) if filling > Litres::ZERO => {
             format!(
-                "Continuing needs {}, or {} before filling here",
+                "Continuing needs {}, or {} and a fill here",
                 figure(litres),
                 figure(filling)
             )
         }
         (Some(litres), Some(_)) => {
-            format!("Continuing needs {}, or filling here", figure(litres))
+            format!("Continuing needs {}, or a fill here", figure(litres))
         }
         (Some(litres), None) => format!("Continuing needs {}", figure(litres)),
         (None, Some(filling)) if filling > Litres::ZERO => {
-            format!("Continuing needs {} before filling here", figure(filling))
+            format!("Continuing needs {} and a fill here", figure(filling))
         }
-        (None, Some(_)) => "Continuing needs filling here".to_owned(),
+        (None, Some(_)) => "Continuing needs a fill here".to_owned(),
         (None, None) => "No amount is enough to continue".to_owned(),
     };
-    let back = now.back.map_or_else(
-        || "there is no return from here".to_owned(),
-        |(refuge, needed)| {
+    let is_at_start = plan
+        .behind
+        .as_deref()
+        .is_some_and(|behind| behind.node == 0);
+    let back = match now.back {
+        Some((refuge, needed)) if needed > Litres::ZERO => {
             let refuge = node_name(plan, refuge);
-            if needed > Litres::ZERO {
-                format!("returning to {refuge} needs {}", figure(needed))
-            } else {
-                format!("returning to {refuge} needs filling here")
-            }
-        },
-    );
-    format!("{on}; {back}.")
+            format!("; returning to {refuge} needs {}", figure(needed))
+        }
+        Some((refuge, _)) => {
+            format!(
+                "; returning to {} needs a fill here",
+                node_name(plan, refuge)
+            )
+        }
+        None if is_at_start => String::new(),
+        None => "; no return is possible".to_owned(),
+    };
+    format!("{on}{back}.")
 }
 
-/// What heads the plan of the return; nothing where the trip is not to turn back now.
+/// The title of the plan of the return; `None` if the trip is not to turn back now.
 pub fn return_title(plan: &Plan) -> Option<String> {
     let now = plan.now().filter(|now| now.advice == Advice::TurnBack)?;
     let (refuge, _) = now.back?;
@@ -148,24 +179,24 @@ pub fn return_title(plan: &Plan) -> Option<String> {
     ))
 }
 
-/// A way that was driven, figures as text.
+/// A driven interval, figures as text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct WayRow {
     /// From where to where.
     pub(crate) way: String,
-    /// Litres that were used, and how far they may be off; nothing where that is not known.
+    /// Litres used with their standard deviation; `None` if unknown.
     pub(crate) used: Option<[String; 2]>,
-    /// Litres that were planned.
+    /// Litres planned.
     pub(crate) planned: String,
-    /// Used over planned: `+15 %`; nothing where nothing was planned.
+    /// Used over planned: `+15 %`; `None` if nothing was planned.
     pub(crate) over: Option<String>,
-    /// Way that was driven and that was planned.
+    /// Distance driven, and planned.
     pub(crate) distance: [String; 2],
-    /// Why nothing is learnt from it; nothing where something is.
+    /// Why the calibration ignores it; `None` if it does not.
     pub(crate) unlearnt: Option<&'static str>,
 }
 
-/// The ways that were driven against what was planned for them.
+/// The driven intervals with what was planned for them.
 pub(crate) fn ways(plan: &Plan, units: Units) -> Vec<WayRow> {
     let ways = plan
         .behind
@@ -180,10 +211,10 @@ fn row(plan: &Plan, way: &DrivenWay, units: Units) -> WayRow {
     let [planned_km, driven_km] = way.distance;
     WayRow {
         way: format!("{from} to {to}"),
-        used: way
-            .used
-            .map(|used| [used, way.spread].map(|litres| units.litres(litres).number)),
-        planned: units.litres(planned).number,
+        used: way.used.map(|used| {
+            [used, way.spread].map(|litres| units.spare(litres, Toward::Nearest).number)
+        }),
+        planned: units.spare(planned, Toward::Nearest).number,
         over: way
             .used
             .filter(|used| *used > Litres::ZERO && planned.get() > 0.05)
@@ -191,21 +222,19 @@ fn row(plan: &Plan, way: &DrivenWay, units: Units) -> WayRow {
         distance: [driven_km, planned_km].map(|km| units.distance(km, Toward::Nearest).to_string()),
         unlearnt: match way.worth {
             Worth::Counts => None,
-            Worth::Stay => Some("no calibration from it: nothing was driven"),
-            Worth::NoDeparture => {
-                Some("no calibration from it: the departure was not written down")
-            }
+            Worth::Stay => Some("not used for calibration: nothing was driven"),
+            Worth::NoDeparture => Some("not used for calibration: no departure reading"),
             Worth::Contradicts => Some(
-                "no calibration from it: the fuel readings contradict one another or the route",
+                "not used for calibration: the fuel readings conflict with each other or with the distance",
             ),
         },
     }
 }
 
-/// What stands where it is not known what was used.
-pub(crate) const NOT_KNOWN: &str = "not known";
+/// Instead of litres used that are not known.
+pub(crate) const NOT_KNOWN: &str = "unknown";
 
-/// A way in a sentence.
+/// A driven interval in a sentence.
 pub(crate) fn sentence(row: &WayRow, units: Units) -> String {
     let over = row
         .over
@@ -218,18 +247,21 @@ pub(crate) fn sentence(row: &WayRow, units: Units) -> String {
         || NOT_KNOWN.to_owned(),
         |[used, spread]| format!("{used} +- {spread} {}", units.fuel_unit()),
     );
-    let planned = match row.used {
-        Some(_) => row.planned.clone(),
-        None => format!("{} {}", row.planned, units.fuel_unit()),
-    };
     let [driven, planned_km] = &row.distance;
+    let planned_km = if driven == planned_km {
+        String::new()
+    } else {
+        format!(" (planned {planned_km})")
+    };
     format!(
-        "{}: used {used}, planned {planned}{over}; driven {driven}, planned {planned_km}{doubt}.",
+        "{}, {driven}{planned_km}: used {used}, planned {} {}{over}{doubt}.",
         row.way,
+        row.planned,
+        units.fuel_unit(),
     )
 }
 
-/// How the log moved the factors of the vehicle.
+/// How the trip log changed the calibration factors.
 pub(crate) fn factors(behind: &Behind) -> String {
     let [before, after] = &behind.factors;
     let moved: Vec<String> = Component::ALL
@@ -237,7 +269,7 @@ pub(crate) fn factors(behind: &Behind) -> String {
         .filter(|&each| (before.value(each).get() - after.value(each).get()).abs() >= MOVED)
         .map(|each| {
             format!(
-                "{} {:.2} +- {:.2} (was {:.2} +- {:.2})",
+                "{} {:.2} +- {:.2} (before: {:.2} +- {:.2})",
                 component(each),
                 after.value(each).get(),
                 after.spread(each).get(),
@@ -247,8 +279,8 @@ pub(crate) fn factors(behind: &Behind) -> String {
         })
         .collect();
     if moved.is_empty() {
-        "The fuel readings are too few or too rough to change a calibration factor.".to_owned()
+        "The fuel readings are too few or too rough to change the calibration.".to_owned()
     } else {
-        format!("Calibration factors by now: {}.", moved.join(", "))
+        format!("Updated calibration factors: {}.", moved.join(", "))
     }
 }

@@ -1,5 +1,5 @@
-//! A fit in words and as pictures of cells: its components, the factors against what was known before, predicted against
-//! used litres, and what is wrong with a way.
+//! A calibration in words and as pictures of cells: the factors beside those before it, predicted and actual litres, and
+//! what is wrong with an interval.
 
 use super::number::{Toward, Units};
 use super::verdict::counted;
@@ -9,26 +9,26 @@ use crate::model::calibration::{Component, Predicted};
 use crate::model::fills::Break;
 use crate::quantity::{Factor, Litres, Share};
 
-/// More times the litres that a way should take are not told by their number.
+/// A larger ratio of actual to predicted fuel is not shown by its number.
 const MOST_TIMES: f64 = 100.0;
 
-/// Factors that the pictures of them reach from and to.
+/// The range of factors in their pictures.
 pub(crate) const REACH: [Factor; 2] = [Factor::new(0.4), Factor::new(1.6)];
 
-/// A factor against what was known before.
+/// A calibration factor, and the published tables before it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct FactorRow {
-    /// What it is called.
+    /// Its name.
     pub(crate) name: &'static str,
-    /// What it is.
+    /// Its value.
     pub(crate) value: Factor,
-    /// How far that may be off: a standard deviation.
+    /// Its standard deviation.
     pub(crate) spread: Factor,
-    /// The same before anything was known of this vehicle; the factor was 1 then.
+    /// The standard deviation before calibration; the factor was 1 then.
     pub(crate) before: Factor,
 }
 
-/// All factors against what was known before.
+/// All calibration factors.
 pub(crate) fn factor_rows(factors: &Factors, prior: &Factors) -> Vec<FactorRow> {
     let row = |each| FactorRow {
         name: component(each),
@@ -44,18 +44,18 @@ pub(crate) fn factor_rows(factors: &Factors, prior: &Factors) -> Vec<FactorRow> 
 pub(crate) enum Whisker {
     /// Nothing.
     Blank,
-    /// Two spreads before anything was known.
+    /// Two standard deviations before calibration.
     Before,
     /// The factor 1.
     One,
-    /// Two spreads of the factor.
+    /// Two standard deviations of the factor.
     Spread,
     /// The factor.
     Dot,
 }
 
 impl FactorRow {
-    /// The dot with its whisker over that of before, in so many cells over [`REACH`].
+    /// The dot with its whisker over that before calibration, in `cells` cells over [`REACH`].
     pub(crate) fn whisker(&self, cells: usize) -> Vec<Whisker> {
         let [from, to] = REACH.map(Factor::get);
         let step = (to - from) / cells.saturating_sub(1).max(1) as f64;
@@ -79,18 +79,18 @@ impl FactorRow {
     }
 }
 
-/// What a cell of predicted against used litres shows.
+/// What a cell of predicted and actual litres shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Scatter {
     /// Nothing.
     Blank,
-    /// Predicted and used are the same.
+    /// Predicted and actual are the same.
     Same,
-    /// A way.
+    /// An interval.
     Way,
 }
 
-/// Used litres upward, predicted ones to the right, in cells of so many columns and lines, the upper line first; and the
+/// Actual litres upward, predicted ones to the right, in cells of so many columns and lines, the upper line first; and the
 /// litres at the far ends.
 pub(crate) fn scatter(
     ways: &[Predicted],
@@ -120,22 +120,26 @@ fn cell(part: f64, cells: usize) -> usize {
     (part * cells as f64).clamp(0.0, cells.saturating_sub(1) as f64) as usize
 }
 
-/// How much a fit goes by, in a sentence.
+/// What a calibration is based on, in a sentence.
 pub(crate) fn summary(fit: &FillCalibration, units: Units) -> String {
     format!(
-        "{} from brim to brim, {} and {} in all, of {}.",
-        counted(fit.ways.len(), "way", "ways"),
+        "Calibrated from {}: {}, {}, {}.",
+        counted(fit.fills, "fill-up", "fill-ups"),
+        counted(
+            fit.ways.len(),
+            "brim-to-brim interval",
+            "brim-to-brim intervals"
+        ),
         units.distance(fit.distance(), Toward::Nearest),
         units.litres(fit.litres()),
-        counted(fit.fills, "fill", "fills"),
     )
 }
 
-/// What the fit says of the vehicle, in a sentence; that it says nothing, and what it would take, where no way counts.
+/// The consumption of the vehicle in sentences; without an interval what a calibration needs.
 pub fn known(fit: &FillCalibration, units: Units) -> String {
     if fit.ways.is_empty() {
-        return "Nothing can be fitted: that takes two fills to the brim, and what was put in between them. The plan still \
-                goes by tables."
+        return "A calibration needs two full fills, and what was filled between them. The plan still uses the published \
+                tables."
             .to_owned();
     }
     let [base, spread] = fit.base();
@@ -145,53 +149,55 @@ pub fn known(fit: &FillCalibration, units: Units) -> String {
     }
     let [from, to] = ends;
     format!(
-        "In the reference condition this vehicle takes {}, with one spread each way {from} to {to}; one way strays from its \
-         fitted litres by {:.0} %. {}",
+        "Consumption in the reference conditions: {} ({from} to {to}, one standard deviation each way). A single interval \
+         scatters by {:.0} % about its calibrated value. {}",
         units.rate(base),
         fit.factors.residual().get() * 100.0,
         days(fit.factors.days(), fit.factors.tank()).unwrap_or_default()
     )
 }
 
-/// How days and tanks stray, in a sentence or two; nothing for a fit from before that was asked.
+/// The variation of days and tanks, in a sentence or two; `None` for an older calibration without it.
 pub(crate) fn days([road, off_road]: [Option<Share>; 2], tank: Option<Share>) -> Option<String> {
     let percent = |share: Share| format!("{:.0} %", share.get() * 100.0);
     let tank = percent(tank?);
     let before = percent(Share::new(DAY_SPREAD.get()));
     Some(match (road, off_road) {
         (None, None) => format!(
-            "No three dated ways tell how days stray, so the plan keeps the {before} a day of before the fit."
+            "Fewer than three dated intervals show the day-to-day variation, so the plan keeps {before} a day from before \
+             calibration."
         ),
         (Some(road), None) => format!(
-            "A day on sealed roads strays by {}, a tank by {tank} whatever its days. Too few dated ways leave the sealed road: a \
-             day off it keeps the {before} of before the fit.",
+            "A day on sealed roads varies by {}, and each tank by a further {tank}. Too few dated intervals are off sealed roads; \
+             there the plan keeps {before} a day from before calibration.",
             percent(road)
         ),
         (None, Some(off_road)) => format!(
-            "A day off sealed roads strays by {}, a tank by {tank} whatever its days. Too few dated ways keep to them: a day on \
-             them keeps the {before} of before the fit.",
+            "A day off sealed roads varies by {}, and each tank by a further {tank}. Too few dated intervals are on sealed roads; \
+             there the plan keeps {before} a day from before calibration.",
             percent(off_road)
         ),
         (Some(road), Some(off_road)) => format!(
-            "A day on sealed roads strays by {}, one off them by {}, a tank by {tank} whatever its days.",
+            "A day on sealed roads varies by {}, one off them by {}, and each tank by a further {tank}.",
             percent(road),
             percent(off_road)
         ),
     })
 }
 
-/// Of which components hardly anything is known, in a sentence; nothing where something is known of each.
+/// Of which components the log has almost no information, in sentences; `None` if of none.
 pub(crate) fn untold(factors: &Factors, prior: &Factors) -> Option<String> {
-    let untold: Vec<&str> = factors.untold(prior).map(component).collect();
+    let untold = factors.untold(prior).map(component);
+    let untold: Vec<String> = untold.map(str::to_owned).collect();
     (!untold.is_empty()).then(|| {
         format!(
-            "Fills and readings told hardly anything of: {}. There the plan still goes by tables.",
-            untold.join(", ")
+            "There is almost no information on {}. For these the plan still uses the published tables.",
+            super::finding::listed(&untold)
         )
     })
 }
 
-/// How often a way fell inside the 90 % band that the others gave it, in a sentence; nothing where there is no way.
+/// How many intervals lie within their prediction interval, in a sentence; `None` without any.
 pub(crate) fn inside(ways: &[Predicted]) -> Option<String> {
     let within = |way: &&Predicted| {
         (way.used_l - way.predicted_l).abs()
@@ -201,13 +207,13 @@ pub(crate) fn inside(ways: &[Predicted]) -> Option<String> {
     let of = ways.len();
     (of > 0).then(|| {
         format!(
-            "{count} of {of} ways fell inside the 90 % band that the others gave them; {:.0} would be expected.",
+            "{count} of {of} intervals lie within their 90 % prediction interval; {:.0} are expected.",
             of as f64 * 0.9
         )
     })
 }
 
-/// What a component is called.
+/// The name of a component.
 pub(crate) const fn component(component: Component) -> &'static str {
     match component {
         Component::Base => "base",
@@ -218,52 +224,53 @@ pub(crate) const fn component(component: Component) -> &'static str {
     }
 }
 
-/// Why a way was left out, or kept all the same, and what to do.
+/// Why an interval is suspect or left out, and what to do.
 pub fn left_out(found: &LeftOut, units: Units) -> String {
     let row = found.row;
     let (what, likely) = match found.why {
         Why::Broken(Break::WentBack { from, to }) => {
             return format!(
-                "Row {row}: the odometer went back from {} to {}; it was reset, or a reading is wrong. The way to this fill is left out.",
+                "Row {row}: the odometer went back from {} to {}. It was reset, or a reading is wrong. The interval before this \
+                 fill is left out.",
                 units.odometer(from, Toward::Nearest),
                 units.odometer(to, Toward::Nearest)
             );
         }
         Why::Broken(Break::StoodStill) => {
             return format!(
-                "Row {row}: the odometer stands where it stood at the fill before; nothing was driven. Left out."
+                "Row {row}: the odometer is unchanged since the fill before. Left out."
             );
         }
         Why::Suspect { ratio, because } => (
             match ratio.get() {
-                // A way of a few metres would take a number without end.
+                // An interval of a few metres would have a ratio of many digits.
                 ratio if ratio > MOST_TIMES => {
-                    format!("more than {MOST_TIMES} times the litres that the way should take")
+                    format!("more than {MOST_TIMES} times the predicted fuel")
                 }
-                ratio => format!("{ratio:.2} times the litres that the way should take"),
+                ratio => format!("{ratio:.2} times the predicted fuel"),
             },
             match because {
                 Suspicion::MissedFill(litres) => format!(
-                    "a fill of about {} before it was probably not written down",
+                    "A fill of about {} before it was probably not recorded.",
                     units.litres(litres)
                 ),
                 Suspicion::WrongOdometer { beside } => format!(
-                    "an odometer reading is probably wrong, since with the way to row {beside} it adds up"
+                    "An odometer reading is probably wrong: together with the interval of row {beside} it agrees."
                 ),
                 Suspicion::MoreThanTank(litres) => format!(
-                    "{} at once is more than the tank holds, so the litres are probably wrong, or cans were filled",
+                    "A fill of {} is more than the tank holds: the litres are probably wrong, or cans were filled.",
                     units.litres(litres)
                 ),
                 Suspicion::Unclear => {
-                    "the litres, the odometer or what is said of the way is wrong".to_owned()
+                    "The litres, the odometer or the recorded conditions are wrong.".to_owned()
                 }
             },
         ),
     };
     let done = if found.kept {
-        "Counted all the same, as asked for.".to_owned()
+        "Included (--keep).".to_owned()
     } else {
-        format!("Left out; --keep {row} counts it.")
+        format!("Left out; --keep {row} includes it.")
     };
-    format!("Row {row}: {what}; {likely}. {done}")
+    format!("Row {row} took {what}. {likely} {done}")
 }

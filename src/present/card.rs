@@ -1,15 +1,14 @@
-//! The trip card: go/no-go, fills and pours, in the imperative, for somebody who holds paper and
-//! looks at a gauge.
+//! The trip card: fuel checks, fills and decants, in the imperative, to be read on paper beside a gauge.
 //!
-//! Litres are usable litres of tank and cans together. Beside them stands what the gauge shows
-//! then, its unusable litres included, with as much in the cans as the plan has there. What must be
-//! aboard is rounded up, the last point at which something may be done is rounded down.
+//! Litres are usable litres of tank and cans together. Beside them is the gauge reading, unusable fuel
+//! included, if the cans hold what the plan has there. What is needed is rounded up, what is on board and
+//! the last point for an action are rounded down.
 
 use std::fmt;
 
 use super::finding::node_name;
 use super::name::plain;
-use super::number::{Figure, Toward, Units, money, odds, percent};
+use super::number::{Figure, Toward, Units, gauge, gauge_at_least, money, odds, percent};
 use super::verdict::counted;
 use crate::doubt::checks::{Action, IfDry};
 use crate::model::vocabulary::Objective;
@@ -17,20 +16,25 @@ use crate::plan::{CheckKind, FuelCheck, Plan, Pour, Stop, Stretch, TurnBack};
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
-/// What goes with every pour.
-pub(crate) const POUR_SAFELY: &str = "engine off and cooled, no flame, level ground";
+/// What applies to every decant, once for a page.
+pub(crate) const DECANT_SAFELY: &str =
+    "Decant only with the engine off and cooled, no flame near, and on level ground.";
 
-/// Litres that must be aboard, and what the gauge shows then.
+/// Litres on board, and the gauge reading.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Level {
-    /// The litres, rounded up.
+    /// The litres: what is needed rounded up, what is expected down.
     pub fuel: Figure,
-    /// The gauge, in eighths, rounded up; [`MORE_THAN_FULL`] when it takes more in cans than is planned.
+    /// The gauge in eighths, rounded as the litres; [`MORE_THAN_FULL`] if that takes more in cans than planned.
     pub gauge: &'static str,
 }
 
 /// The gauge where even a full tank is not enough with the cans as planned.
 pub const MORE_THAN_FULL: &str = ">full";
+
+/// What [`MORE_THAN_FULL`] means.
+pub(crate) const MORE_THAN_FULL_MEANS: &str =
+    ">full: more than a full tank, only with extra fuel in cans.";
 
 impl Level {
     /// `32 (5/8)`, for a column whose head names the unit.
@@ -70,17 +74,17 @@ pub struct CheckLine {
     pub says: Vec<String>,
 }
 
-/// What the table of fuel checks is about.
+/// Title of the fuel checks.
 pub(crate) const CHECKS_TITLE: &str = "Fuel checks";
 
 /// How the fuel checks are read.
-pub(crate) const HOW_TO_READ: &str = "Compare the fuel on board with this table at each place. Litres in tank and cans \
-                               together. In brackets: the gauge reading, if the cans still hold what is planned. \
-                               5 %: one trip in twenty has less.";
+pub(crate) const HOW_TO_READ: &str = "Compare the fuel on board with this table at each place. Figures: tank and cans together. In \
+                                      brackets: the gauge reading, if the cans still hold what is planned. 5 %: one trip \
+                                      in twenty has less.";
 
-/// What to do if a check asks for more than there is and a return is out of reach.
-pub(crate) const WITH_LESS: &str = "If there is too little to continue and to return, and after the decision point with less \
-                             than needed: slow down to save fuel, call for help early, and stay with the vehicle.";
+/// What to do with less than needed, once a return is out of reach.
+pub(crate) const WITH_LESS: &str = "With too little to continue and to return, and after the decision point with less than \
+                                    needed: slow down to save fuel, call for help early, and stay with the vehicle.";
 
 /// The fuel checks as lines of a table.
 pub fn check_lines(plan: &Plan, units: Units) -> Vec<CheckLine> {
@@ -92,46 +96,58 @@ pub fn check_lines(plan: &Plan, units: Units) -> Vec<CheckLine> {
 
 /// One fuel check.
 pub(crate) fn check_line(check: &FuelCheck, plan: &Plan, units: Units) -> CheckLine {
-    let level = |litres: Litres, toward| Level {
-        fuel: units.fuel(litres, toward),
-        gauge: gauge(plan, check, litres, units, toward),
-    };
     let refuge = check.back.map(|back| node_name(plan, back.refuge));
     let is_check = check.kind == CheckKind::Check;
     CheckLine {
         at: units.at(check.at_km, Toward::Nearest),
         odometer: odometer(plan, check.at_km, Toward::Nearest, units),
-        place: match check.node {
-            Some(_) => plain(&check.place).into_owned(),
-            None => format!("en route, to {}", plain(&check.place)),
-        },
+        place: check_place(check),
         kind: check.kind,
-        expected: (check.expected >= Litres::ZERO).then(|| level(check.expected, Toward::Down)),
-        low: units.fuel(check.arrivals.p05, Toward::Down),
+        expected: (check.expected >= Litres::ZERO)
+            .then(|| level(plan, check, check.expected, units, Toward::Down)),
+        low: units.by_gauge(check.arrivals.p05, Toward::Down),
         turn_back: check
             .continue_with
             .filter(|_| is_check)
-            .map(|litres| level(litres, Toward::Up))
+            .map(|litres| level(plan, check, litres, units, Toward::Up))
             .zip(refuge),
         needed: check
             .finish
             .filter(|_| check.kind == CheckKind::After)
-            .map(|litres| units.fuel(litres, Toward::Up)),
+            .map(|litres| units.by_gauge(litres, Toward::Up)),
         says: check_says(check, plan, units),
     }
 }
 
+/// The place of a check.
+pub(super) fn check_place(check: &FuelCheck) -> String {
+    let place = plain(&check.place);
+    match check.node {
+        Some(_) => place.into_owned(),
+        None => format!("en route to {place}"),
+    }
+}
+
+/// What to do at a decision point: with how much to continue, and what with less.
+pub(super) fn decide(check: &FuelCheck, plan: &Plan, units: Units) -> Option<String> {
+    let refuge = node_name(plan, check.back?.refuge);
+    Some(match check.continue_with {
+        Some(litres) => format!(
+            "continue with {} or more, otherwise turn back to {refuge}",
+            units.by_gauge(litres, Toward::Up)
+        ),
+        None => format!("no amount is enough to continue, turn back to {refuge}"),
+    })
+}
+
 /// What to do at a check, sentence by sentence.
 fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
-    let level = |litres: Litres| Level {
-        fuel: units.fuel(litres, Toward::Up),
-        gauge: gauge(plan, check, litres, units, Toward::Up),
-    };
-    // With less than leads back; rarely has anybody so little.
+    let level = |litres: Litres| level(plan, check, litres, units, Toward::Up);
+    // Only where more than one trip in a hundred has less than the return needs.
     let neither = |besides: &str, litres: Option<Litres>, action, refuge: &str| {
         let litres = litres.filter(|litres| check.arrivals.p01 < *litres)?;
         Some(format!(
-            "With less than {}{besides} neither is sure: {}.",
+            "With less than {}{besides}, even the return may fail: {}.",
             level(litres),
             if_neither(action, refuge)
         ))
@@ -143,10 +159,12 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
         let refuge = node_name(plan, back.refuge);
         says.push(match check.continue_with {
             Some(litres) => format!(
-                "DECIDE HERE: continue with {} or more, otherwise turn back to {refuge}.",
+                "DECIDE HERE: continue with {} or more. With less, turn back to {refuge}.",
                 level(litres)
             ),
-            None => format!("DECIDE HERE: no amount is enough to continue, turn back to {refuge}."),
+            None => {
+                format!("DECIDE HERE: no amount is enough to continue. Turn back to {refuge}.")
+            }
         });
         says.extend(neither("", back.litres, check.if_neither, &refuge));
     }
@@ -167,42 +185,56 @@ fn check_says(check: &FuelCheck, plan: &Plan, units: Units) -> Vec<String> {
             ));
         }
     }
-    let pumped = check.pumped.iter().enumerate().map(|(nth, row)| {
+    says.extend(pumped(check, units));
+    if let Some(rise) = check.rises_per_litre.filter(|_| was_lucky(check, plan)) {
+        let each = if units.fuel_unit() == "L" {
+            "litre"
+        } else {
+            "gallon"
+        };
+        says.push(format!(
+            "For each {each} filled at stops not relied on since the last stop relied on, add {:.1} {} to the figure here.",
+            rise.get(),
+            units.fuel_unit(),
+        ));
+    }
+    says
+}
+
+/// With how much to leave a stop, by the litres that it took to fill as planned.
+fn pumped(check: &FuelCheck, units: Units) -> Option<String> {
+    if check.pumped.is_empty() {
+        return None;
+    }
+    let rows = check.pumped.iter().enumerate().map(|(nth, row)| {
         let up_to = units.fuel(row.up_to, Toward::Down);
         let leave_with = units.litres(row.leave_with);
-        // Who decanted more than most arrives with less in cans, and leaves with less.
+        // After decanting more than most, less is in cans on arrival and on departure.
         if nth + 1 < check.pumped.len() {
             format!("up to {up_to}, leave as planned (about {leave_with})")
         } else {
             format!("up to {up_to}, leave with {leave_with}")
         }
     });
-    let pumped = pumped.collect::<Vec<_>>().join("; ");
-    if !pumped.is_empty() {
-        let more = match check.back {
-            Some(_) => "turn back",
-            None => "fill everything and drive to save fuel",
-        };
-        says.push(format!("Litres pumped here: {pumped}; more, {more}."));
-    }
-    if let Some(rise) = check.rises_per_litre.filter(|_| was_lucky(check, plan)) {
-        says.push(format!(
-            "Since you last left a stop as planned: for each litre from a stop that is not relied on, add {:.1} to the figure here.",
-            rise.get()
-        ));
-    }
-    says
+    let more = match check.back {
+        Some(_) => "turn back",
+        None => "fill everything and save fuel",
+    };
+    Some(format!(
+        "If you fill {}. If it takes more, {more}.",
+        rows.collect::<Vec<_>>().join("; ")
+    ))
 }
 
-/// What to do with less than leads on or back.
+/// What to do with less than continuing and returning need.
 fn if_neither(action: Action, refuge: &str) -> String {
     match action {
         Action::Continue => "continue, and save fuel".to_owned(),
-        Action::Return => format!("still turn back to {refuge}"),
+        Action::Return => format!("turn back to {refuge}, and save fuel"),
     }
 }
 
-/// The litres to return with from a fuel stop without fuel, where fewer lead back than lead on.
+/// The litres to return with from a fuel stop without fuel, where returning needs fewer than continuing.
 fn leads_back(if_dry: &IfDry) -> Option<Litres> {
     if_dry
         .return_with
@@ -216,22 +248,24 @@ fn no_fuel_says(if_dry: &IfDry, refuge: Option<&str>, level: impl Fn(Litres) -> 
         .map(|litres| format!("continue with {} or more", level(litres)));
     match (on, refuge) {
         (Some(on), Some(refuge)) if leads_back(if_dry).is_some() => {
-            format!("No fuel here: {on}, otherwise turn back to {refuge}.")
+            format!("If there is no fuel here, {on}. With less, turn back to {refuge}.")
         }
         (Some(on), Some(refuge)) => format!(
-            "No fuel here: {on}; with less neither is sure: {}.",
+            "If there is no fuel here, {on}. With less, both may fail: {}.",
             if_neither(if_dry.if_neither, refuge)
         ),
-        (Some(on), None) => format!("No fuel here: {on}."),
+        (Some(on), None) => format!("If there is no fuel here, {on}."),
         (None, Some(refuge)) if leads_back(if_dry).is_some() => {
-            format!("No fuel here: no amount is enough to continue, turn back to {refuge}.")
+            format!(
+                "If there is no fuel here, no amount is enough to continue. Turn back to {refuge}."
+            )
         }
         (None, Some(refuge)) => format!(
-            "No fuel here: neither is sure with any amount: {}.",
+            "If there is no fuel here, both may fail with any amount: {}.",
             if_neither(if_dry.if_neither, refuge)
         ),
-        (None, None) => "No fuel here: no amount is enough to continue, and there is no way back: \
-             save fuel, and call for help early."
+        (None, None) => "If there is no fuel here, no amount is enough to continue, and no return is possible. Save fuel, \
+             and call for help early."
             .to_owned(),
     }
 }
@@ -252,42 +286,54 @@ fn planned_cans(plan: &Plan, check: &FuelCheck) -> Litres {
     }
 }
 
-/// What the gauge shows at a check when `aboard` is on board and the cans hold what is planned.
-fn gauge(
-    plan: &Plan,
-    check: &FuelCheck,
-    aboard: Litres,
-    units: Units,
-    toward: Toward,
-) -> &'static str {
+/// Litres on board at a check, and the gauge reading if the cans hold what is planned.
+fn level(plan: &Plan, check: &FuelCheck, litres: Litres, units: Units, toward: Toward) -> Level {
     let vehicle = &plan.trip.vehicle;
-    let in_tank = (aboard - planned_cans(plan, check)).max(Litres::ZERO) + vehicle.unusable();
-    if in_tank > vehicle.tank_l + ROUNDING {
-        MORE_THAN_FULL
-    } else {
-        units.gauge(in_tank, vehicle.tank_l, toward)
+    let in_tank = (litres - planned_cans(plan, check)).max(Litres::ZERO) + vehicle.unusable();
+    Level {
+        fuel: units.by_gauge(litres, toward),
+        gauge: if in_tank > vehicle.tank_l + ROUNDING {
+            MORE_THAN_FULL
+        } else if toward == Toward::Up {
+            gauge_at_least(in_tank, vehicle.tank_l)
+        } else {
+            gauge(in_tank, vehicle.tank_l)
+        },
     }
 }
 
-/// How to set out, as a sentence: what is still to be filled, then what gauge and cans must hold.
+/// How to set out, as sentences: what to fill, then what gauge and cans must show; where the trip is over, that it is.
 pub(crate) fn start_sentence(plan: &Plan, units: Units) -> String {
     let (vehicle, rules) = (&plan.trip.vehicle, plan.trip.rules());
     let node = plan.behind.as_deref().map_or(0, |behind| behind.node);
     let here = plan.here().unwrap_or_default();
     let stop = plan.stops.iter().find(|stop| stop.node == node);
     let filled = |litres: fn(&Stop) -> Litres| stop.map_or(Litres::ZERO, litres);
-    let (in_tank, in_cans, go) = if plan.behind.is_some() {
-        let aboard = plan.on_board_at(here);
-        (aboard.tank + vehicle.unusable(), aboard.cans, "go on")
+    let place = format!(
+        "{}, {}",
+        node_name(plan, node),
+        at(plan, here, Toward::Nearest, units)
+    );
+    if plan.behind.is_some() && node == plan.trip.legs.len() {
+        return format!("{place}: the trip ends here.");
+    }
+    let (in_tank, in_cans) = if plan.behind.is_some() {
+        let on_board = plan.on_board_at(here);
+        (on_board.tank + vehicle.unusable(), on_board.cans)
     } else {
         let in_tank = (rules.start(vehicle) + filled(|stop| stop.tank)).min(vehicle.tank_l);
         let in_cans = rules.start_cans() + filled(|stop| stop.cans);
-        (in_tank, in_cans, "set out")
+        (in_tank, in_cans)
+    };
+    let go = match (plan.is_return, plan.behind.is_some()) {
+        (true, _) => "turn back",
+        (_, true) => "continue",
+        (_, false) => "set out",
     };
     let fill = stop
         .filter(|stop| stop.tank + stop.cans > Litres::ZERO)
         .map_or_else(String::new, |stop| {
-            format!("{}{}; ", put(stop, plan, units), price(stop, plan))
+            format!("{}{}, then ", put(stop, plan, units), price(stop, plan))
         });
     let cans = if in_cans > Litres::ZERO {
         format!("{} in cans", units.spare(in_cans, Toward::Nearest))
@@ -295,48 +341,45 @@ pub(crate) fn start_sentence(plan: &Plan, units: Units) -> String {
         "nothing in cans".to_owned()
     };
     format!(
-        "{}, {}: {fill}{go} with the gauge at {} ({}) and {cans}.",
-        node_name(plan, node),
-        at(plan, here, Toward::Nearest, units),
-        units.gauge(in_tank, vehicle.tank_l, Toward::Nearest),
+        "{place}: {fill}{go} with the gauge at {} ({}) and {cans}.",
+        gauge(in_tank, vehicle.tank_l),
         units.litres(in_tank),
     )
 }
 
-/// What to put where at a stop that is used.
+/// What to fill at a stop.
 fn put(stop: &Stop, plan: &Plan, units: Units) -> String {
     // Where no more is bought than must be, a litre less is a litre short.
     let toward = match plan.trip.rules().objective() {
         Objective::FewestCans => Toward::Nearest,
         Objective::LeastCost => Toward::Up,
     };
-    let in_tank = || format!("put {} in the tank", units.fuel(stop.tank, toward));
+    let in_tank = || format!("the tank with {}", units.fuel(stop.tank, toward));
     let in_cans = || {
         format!(
-            "fill {} ({})",
+            "{} with {}",
             counted(stop.cans_filled as usize, "can", "cans"),
             units.spare(stop.cans, toward)
         )
     };
     match (stop.tank > Litres::ZERO, stop.cans > Litres::ZERO) {
-        (true, true) => format!("{} and {}", in_tank(), in_cans()),
-        (true, false) => in_tank(),
-        (false, true) => in_cans(),
-        (false, false) if stop.counted => "nothing to fill".to_owned(),
+        (true, true) => format!("fill {} and {}", in_tank(), in_cans()),
+        (true, false) => format!("fill {}", in_tank()),
+        (false, true) => format!("fill {}", in_cans()),
+        (false, false) if stop.counted => "no fill needed".to_owned(),
         (false, false) if stop.off_route => "not relied on".to_owned(),
         (false, false) => "not relied on; fill the tank if there is fuel".to_owned(),
     }
 }
 
-/// What a stop costs, after a comma; nothing where no price is stated.
+/// What a stop costs, after a comma; empty without a price.
 fn price(stop: &Stop, plan: &Plan) -> String {
     let currency = plan.trip.rules().currency.as_deref();
     stop.cost
         .map_or_else(String::new, |cost| format!(", {}", money(cost, currency)))
 }
 
-/// The fuel stops at which something is to be told: the start has a sentence of its own, and usually nothing is done at the
-/// finish.
+/// The fuel stops with a sentence: the start has one of its own, and at the finish usually nothing is filled.
 pub(crate) fn stops_to_tell(plan: &Plan) -> impl Iterator<Item = &Stop> {
     let last = plan.legs.len();
     let is_used = |stop: &Stop| stop.tank + stop.cans > Litres::ZERO;
@@ -352,16 +395,15 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
         at(plan, stop.at_km, Toward::Nearest, units)
     )];
     if stop.chance <= Share::ZERO {
-        // Found dry, or taken to be.
-        text.push("no fuel there.".to_owned());
+        text.push("no fuel.".to_owned());
         return text.concat();
     }
     text.push(put(stop, plan, units));
     if stop.tank + stop.cans > Litres::ZERO {
         text.push(format!(
-            ", {} aboard on leaving{}",
-            units.fuel(stop.after, Toward::Down),
-            price(stop, plan)
+            "{}; {} on board on departure",
+            price(stop, plan),
+            units.spare(stop.after, Toward::Down),
         ));
     }
     if stop.detour > Kilometres::ZERO {
@@ -371,10 +413,7 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
         ));
     }
     if stop.chance.get() < 1.0 {
-        text.push(format!(
-            "; has fuel with a chance of {}",
-            percent(stop.chance)
-        ));
+        text.push(format!("; chance of fuel {}", percent(stop.chance)));
     }
     if let Some(supply) = stop.supply {
         let shared = match stop.visits {
@@ -382,21 +421,21 @@ pub fn fill_sentence(stop: &Stop, plan: &Plan, units: Units) -> String {
             visits => format!(" for all {visits} visits"),
         };
         text.push(format!(
-            "; holds {}{shared}",
+            "; stock {}{shared}",
             units.fuel(supply, Toward::Down)
         ));
     }
     text.concat() + "."
 }
 
-/// A point of the way, with what the odometer shows there: `km 350 (odo 48396)`.
+/// A point of the route with the odometer reading there: `km 350 (odo 48396)`.
 pub(super) fn at(plan: &Plan, km: Kilometres, toward: Toward, units: Units) -> String {
     let shown = odometer(plan, km, toward, units);
     let shown = shown.map_or_else(String::new, |shown| format!(" ({shown})"));
     units.at(km, toward) + &shown
 }
 
-/// What the odometer shows at a point of the way, where that is known or differs.
+/// The odometer reading at a point of the route; `None` if it is unknown or the same.
 pub(super) fn odometer(
     plan: &Plan,
     km: Kilometres,
@@ -415,7 +454,7 @@ fn span(first: String, last: &str) -> String {
     format!("{first} to {number}")
 }
 
-/// When and how to empty a can into the tank, as a sentence.
+/// When to decant a can into the tank, as a sentence.
 pub(crate) fn pour_sentence(pour: &Pour, plan: &Plan, units: Units) -> String {
     let tank = plan.trip.vehicle.tank_l;
     let most = pour.when_tank_at_most_gauge;
@@ -433,33 +472,35 @@ pub(crate) fn pour_sentence(pour: &Pour, plan: &Plan, units: Units) -> String {
             format!(" ({})", self::span(first, &last))
         });
     format!(
-        "Pour the {} can ({}) when the gauge shows {} ({}) or less: {place}{span}{shown}; {POUR_SAFELY}.",
+        "Decant the {} can ({}) {place}{span}{shown}, once the gauge shows {} ({}) or less.",
         Units::can_size(pour.can_size),
-        pour.from,
+        super::load::place_name(pour.from),
+        gauge(most, tank),
         units.fuel(most, Toward::Down),
-        units.gauge(most, tank, Toward::Down),
     )
 }
 
-/// Whether one can turn back up to the very end of a stretch.
+/// Whether a return is possible up to the end of a stage.
 fn all_along(point: &TurnBack, end: Kilometres) -> bool {
     point.at_km >= end - Kilometres::new(1e-6)
 }
 
-/// What there will be at a doubtful or limited stop, to go after `which`.
+/// What an unconfirmed or limited stop has, in brackets; empty for others.
 fn what_it_has(point: &TurnBack, units: Units) -> String {
-    let chance = (point.chance.get() < 1.0)
-        .then(|| format!("has fuel with a chance of {}", percent(point.chance)));
+    let chance =
+        (point.chance.get() < 1.0).then(|| format!("chance of fuel {}", percent(point.chance)));
     let left = point
         .left
-        .map(|left| format!("has {} left in it", units.fuel(left, Toward::Down)));
-    match (chance, left) {
-        (Some(chance), Some(left)) => format!("{chance} and then {left}"),
-        (chance, left) => chance.or(left).unwrap_or_else(|| "has fuel".to_owned()),
+        .map(|left| format!("remaining stock {}", units.fuel(left, Toward::Down)));
+    let has: Vec<String> = chance.into_iter().chain(left).collect();
+    if has.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", has.join(", "))
     }
 }
 
-/// The last point to turn back from, as a sentence; nothing where one can turn back all along the stretch.
+/// The turn-back point as a sentence; `None` where a return is possible on the whole stage.
 pub(crate) fn turn_back_sentence(
     stretch: &Stretch,
     point: &TurnBack,
@@ -469,66 +510,57 @@ pub(crate) fn turn_back_sentence(
     if all_along(point, stretch.from_km + stretch.distance) {
         return None;
     }
-    let refuge = node_name(plan, point.refuge);
-    let has = if point.chance.get() < 1.0 || point.left.is_some() {
-        format!(", which {}", what_it_has(point, units))
-    } else {
-        String::new()
-    };
     Some(format!(
-        "To return to {refuge}{has}, turn back by {}; from there the return is {}.",
+        "To return to {}{}, turn back by {}; from there the return is {}.",
+        node_name(plan, point.refuge),
+        what_it_has(point, units),
         at(plan, point.at_km, Toward::Down, units),
         units.distance(point.way_back, Toward::Up),
     ))
 }
 
-/// A run from pump to pump, as a sentence: what it needs, what is carried, where to turn back.
+/// A stage as sentences: what it needs, and where to turn back.
 pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String {
     let mut text = vec![format!(
-        "{} to {}, {}: leave with {}",
+        "{} to {}, {}: leave with {} or more",
         node_name(plan, stretch.from),
         node_name(plan, stretch.to),
         units.distance(stretch.distance, Toward::Nearest),
         units
-            .fuel(stretch.required, Toward::Up)
-            .min(units.fuel(stretch.aboard, Toward::Down)),
+            .spare(stretch.required, Toward::Up)
+            .min(units.spare(stretch.aboard, Toward::Down)),
     )];
-    let in_cans = stretch.leave_with() - stretch.tank;
-    text.push(if in_cans > ROUNDING {
-        format!(", {} of it in cans.", units.fuel(in_cans, Toward::Up))
-    } else {
-        " in the tank.".to_owned()
-    });
+    text.push(", tank and cans together.".to_owned());
     let end = stretch.from_km + stretch.distance;
     let until = |point: &TurnBack, last: String| {
         if all_along(point, end) {
-            "all along it".to_owned()
+            "its end".to_owned()
         } else {
             last
         }
     };
     let kind = plan.doubt.as_ref().map_or_else(
-        || "at best estimates".to_owned(),
-        |doubt| format!("at {}", odds(doubt.success_target)),
+        || "best estimate".to_owned(),
+        |doubt| format!("{} target", odds(doubt.success_target)),
     );
     match &stretch.turn_back {
         Some(point) => {
             let refuge = node_name(plan, point.refuge);
             text.push(if all_along(point, end) {
-                format!(" You can turn back to {refuge} all along it ({kind}).")
+                format!(" You can return to {refuge} from the whole stage ({kind}).")
             } else {
                 let last = at(plan, point.at_km, Toward::Down, units);
                 format!(" Turn-back point to {refuge} ({kind}): {last}.")
             });
         }
-        None => text.push(" No refuge behind can be reached from it.".to_owned()),
+        None => text.push(" No return is possible.".to_owned()),
     }
     if let Some(point) = stretch
         .turn_back_best_estimate
         .filter(|_| plan.doubt.is_some())
     {
         let last = until(&point, units.at(point.at_km, Toward::Down));
-        text.push(format!(" At best estimates: {last}."));
+        text.push(format!(" By the best estimate: {last}."));
     }
     if let Some(km) = plan.equal_time(stretch) {
         let halfway = at(plan, km, Toward::Nearest, units);
@@ -536,7 +568,7 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
     }
     if let Some(point) = &stretch.unconfirmed_turn_back {
         text.push(format!(
-            " To {}, which {}: {}.",
+            " Turn-back point to {}{}: {}.",
             node_name(plan, point.refuge),
             what_it_has(point, units),
             until(point, at(plan, point.at_km, Toward::Down, units)),

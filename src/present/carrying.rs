@@ -32,20 +32,20 @@ pub(super) fn cans_short(
              fuel stop on the longest stage, or carry less."
         ),
         NoMoreCans::Rule(limit) => format!(
-            "The rules allow {} in cans, and the cans that fit hold {held}. The trip needs {needs}. Allow more, or add a \
+            "The rules allow {} in cans, and the cans within that hold {held}. The trip needs {needs}. Allow more, or add a \
              fuel stop on the longest stage.",
             units.spare(limit, Toward::Down),
         ),
         NoMoreCans::Mass { what, left, node } => format!(
-            "{} left to {} on leaving {}: {}. The trip needs {needs} in cans. Leave weight behind, or add a fuel stop on \
-             the longest stage.",
+            "On leaving {}, {} is left to {}, too little for {}. The trip needs {needs} in cans. Leave weight behind, or add a \
+             fuel stop on the longest stage.",
+            node_name(plan, node),
             units.mass(left.max(Kilograms::ZERO), Toward::Down),
             limit_name(what),
-            node_name(plan, node),
             if most > Litres::ZERO {
-                format!("no more cans than those of {held} can be carried")
+                format!("more than {held} in cans")
             } else {
-                "no can can be carried".to_owned()
+                "a can".to_owned()
             },
         ),
     }
@@ -84,19 +84,21 @@ pub(super) fn elsewhere(cans: Elsewhere, units: Units) -> String {
     };
     let why = match (cans.first, cans.left) {
         (CarryingPlace::Roof, _) => {
-            "fuel is put on the roof only where no other place has room".to_owned()
+            "fuel goes on the roof only if no other place has room".to_owned()
         }
         (_, Some(left)) => format!(
-            "{} left to {}",
+            "only {} is left to {}",
             units.mass(left.max(Kilograms::ZERO), Toward::Down),
             limit_name(LoadLimit::Place(cans.first)),
         ),
-        (_, None) => "an axle would be over its limit".to_owned(),
+        (_, None) => "an axle would exceed its limit".to_owned(),
     };
     format!(
-        "{} x {} {}, not {} as listed first: {why}.",
+        "{} x {} {} {} {}, not {}, which is listed first: {why}.",
         cans.count,
         Units::can_size(cans.size),
+        if cans.count == 1 { "can" } else { "cans" },
+        if cans.count == 1 { "is" } else { "are" },
         within(cans.place),
         within(cans.first),
     )

@@ -1,6 +1,6 @@
 //! The cautions that go with every plan, once: reports, help and the README take them from here.
 
-/// What a plan cannot know, and what hurts people on such trips; each a whole sentence.
+/// What a plan cannot know, and the dangers of such trips; each in whole sentences.
 ///
 /// Sources: filling on the ground, nozzle touching, never inside a vehicle: NIOSH/NHTSA and petroleum
 /// industry warning; flammable at 1.4 to 7.6 % in air: WA mines department; room for expansion: ADR
@@ -8,15 +8,16 @@
 pub const CAUTIONS: [&str; 8] = [
     "This plan is an estimate. It is no substitute for local rules, the vehicle maker's figures or \
      a licensed fitter.",
-    "Water before fuel: carry it first, and for more days than the plan has. Stay with the vehicle.",
+    "Water before fuel: load it first, and for more days than planned. If you are stranded, stay with the vehicle.",
     "Petrol vapour explodes. Carry fuel only in containers approved for it, never inside the \
      passenger compartment, strapped down, away from heat and sparks.",
-    "Fill cans on the ground, the nozzle touching the can, and not to the brim: fuel expands. Vent \
+    "Fill cans on the ground, the nozzle touching the can, and not completely: fuel expands. Vent \
      a warm can slowly before opening it.",
-    "Pour with the engine off and cooled, no flame near, on level ground.",
-    "A loaded roof turns vehicles over. The roof rating is for driving and counts the rack.",
-    "An overloaded vehicle does not stop. Gross mass and axle limits are law; weigh the vehicle as \
-     it leaves.",
+    "Decant with the engine off and cooled, no flame near, on level ground.",
+    "A loaded roof raises the risk of rollover. The roof limit is the dynamic rating and includes the \
+     rack.",
+    "An overloaded vehicle takes longer to stop. Gross vehicle mass and axle limits are law; weigh \
+     the vehicle as it leaves.",
     "Limits on carried fuel differ from country to country: ask before you cross a border.",
 ];
 

@@ -1,7 +1,7 @@
-//! The columns of a leg, once: title, unit, width, cell.
+//! The columns of the leg table: title, unit, width, cell.
 
 use super::name;
-use super::number::{Toward, Units};
+use super::number::{Toward, Units, gauge};
 use crate::plan::{Plan, PlannedLeg};
 use crate::quantity::Litres;
 
@@ -18,6 +18,10 @@ pub(crate) enum Align {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Column {
     pub(crate) title: &'static str,
+    /// The title where a column is narrow.
+    short: &'static str,
+    /// Whether it is about the arrival, before any filling.
+    pub(crate) on_arrival: bool,
     /// The unit under its head; empty where there is none.
     pub(crate) unit: fn(Units) -> &'static str,
     /// Columns of a terminal that it takes up.
@@ -27,6 +31,15 @@ pub(crate) struct Column {
 }
 
 impl Column {
+    /// The head on two lines, short title and unit.
+    pub(crate) fn head(&self, units: Units) -> [&'static str; 2] {
+        match (self.unit)(units) {
+            // Wider than its numbers.
+            "L/100 km" => ["L/100", "km"],
+            unit => [self.short, unit],
+        }
+    }
+
     /// The cell of a leg, exactly `width` wide unless a number needs more.
     pub(crate) fn cell(&self, leg: &PlannedLeg, plan: &Plan, units: Units) -> String {
         self.fit(&self.text(leg, plan, units))
@@ -48,9 +61,11 @@ impl Column {
 
 type Cell = fn(&PlannedLeg, &Plan, Units) -> String;
 
-const fn left(title: &'static str, width: usize, cell: Cell) -> Column {
+const fn left([title, short]: [&'static str; 2], width: usize, cell: Cell) -> Column {
     Column {
         title,
+        short,
+        on_arrival: false,
         unit: no_unit,
         width,
         align: Align::Left,
@@ -59,7 +74,7 @@ const fn left(title: &'static str, width: usize, cell: Cell) -> Column {
 }
 
 const fn right(
-    title: &'static str,
+    titles: [&'static str; 2],
     unit: fn(Units) -> &'static str,
     width: usize,
     cell: Cell,
@@ -67,7 +82,14 @@ const fn right(
     Column {
         unit,
         align: Align::Right,
-        ..left(title, width, cell)
+        ..left(titles, width, cell)
+    }
+}
+
+const fn on_arrival(column: Column) -> Column {
+    Column {
+        on_arrival: true,
+        ..column
     }
 }
 
@@ -75,60 +97,65 @@ const fn no_unit(_: Units) -> &'static str {
     ""
 }
 
-const fn short_rate(units: Units) -> &'static str {
-    match units.rate_unit() {
-        // Beside other columns the full `L/100 km` is wider than its numbers.
-        unit if unit.len() > 5 => "L/100",
-        unit => unit,
-    }
-}
+/// What the columns mean.
+pub(crate) const HOW_TO_READ: &str = "Fuel on arrival is before filling; min is the minimum there, reserve and contingency; ! below \
+                                      it. Gauge in eighths. -: none.";
 
 /// The columns in their order; with a blank between them they take up 80 columns of a terminal.
 ///
-/// `left` is usable fuel on arrival, tank and cans together, before any filling; a `!` behind it
-/// says that it is below `keep`, the reserve there. `gauge` is what the instrument then shows.
+/// Fuel on arrival is usable fuel, tank and cans together; a `!` after it: below the minimum there. `gauge` is the
+/// instrument's reading. Litres have tenths throughout, as they are compared.
 pub(crate) static LEG: [Column; 12] = [
-    right("leg", no_unit, 3, |leg, _, _| leg.n.to_string()),
-    right("day", no_unit, 3, |leg, _, _| leg.day.to_string()),
-    left("to", 13, |leg, _, _| leg.to.clone()),
-    left("ground", 10, |leg, _, _| leg.surface.word().to_owned()),
-    right("way", Units::distance_unit, 5, |leg, _, units| {
-        units.distance(leg.distance, Toward::Nearest).number
+    right(["leg"; 2], no_unit, 3, |leg, _, _| leg.n.to_string()),
+    right(["day"; 2], no_unit, 3, |leg, _, _| leg.day.to_string()),
+    left(["to"; 2], 12, |leg, _, _| leg.to.clone()),
+    left(["surface"; 2], 10, |leg, _, _| {
+        leg.surface.word().to_owned()
     }),
-    right("speed", Units::speed_unit, 5, |leg, _, units| {
+    right(
+        ["distance", "dist."],
+        Units::distance_unit,
+        5,
+        |leg, _, units| units.distance(leg.distance, Toward::Nearest).number,
+    ),
+    right(["speed"; 2], Units::speed_unit, 5, |leg, _, units| {
         units.speed(leg.speed, Toward::Nearest).number
     }),
-    right("fuel", Units::fuel_unit, 5, |leg, _, units| {
-        units.litres(leg.fuel).number
+    right(["fuel"; 2], Units::fuel_unit, 5, |leg, _, units| {
+        units.spare(leg.fuel, Toward::Nearest).number
     }),
-    right("rate", short_rate, 5, |leg, _, units| {
+    right(["consumption", ""], Units::rate_unit, 5, |leg, _, units| {
         leg.rate
             .map_or_else(|| "-".to_owned(), |rate| units.rate(rate).number)
     }),
-    right("left", Units::fuel_unit, 5, |leg, _, units| {
-        let mark = if leg.below_reserve { "!" } else { "" };
-        format!("{}{mark}", units.fuel(leg.end, Toward::Down).number)
-    }),
-    right("keep", Units::fuel_unit, 5, |leg, _, units| {
-        units.fuel(leg.reserve, Toward::Up).number
-    }),
-    right(
-        "gauge",
+    on_arrival(right(
+        ["on arrival", "fuel"],
+        Units::fuel_unit,
+        6,
+        |leg, _, units| {
+            let mark = if leg.below_reserve { "!" } else { "" };
+            format!("{}{mark}", units.spare(leg.end, Toward::Down).number)
+        },
+    )),
+    on_arrival(right(
+        ["minimum", "min"],
+        Units::fuel_unit,
+        5,
+        |leg, _, units| units.spare(leg.reserve, Toward::Up).number,
+    )),
+    on_arrival(right(
+        ["gauge"; 2],
         |_| "tank",
         5,
-        |leg, plan, units| {
-            let tank = plan.trip.vehicle.tank_l;
-            let gauge = units.gauge(leg.end_tank_gauge, tank, Toward::Nearest);
-            gauge.to_owned()
-        },
-    ),
-    right("cans", Units::fuel_unit, 5, |leg, _, units| {
+        |leg, plan, _| gauge(leg.end_tank_gauge, plan.trip.vehicle.tank_l).to_owned(),
+    )),
+    on_arrival(right(["cans"; 2], Units::fuel_unit, 5, |leg, _, units| {
         if leg.end_cans > Litres::ZERO {
             units.spare(leg.end_cans, Toward::Down).number
         } else {
             "-".to_owned()
         }
-    }),
+    })),
 ];
 
 #[cfg(test)]

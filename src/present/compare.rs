@@ -8,8 +8,8 @@ use crate::quantity::{Kilograms, Litres};
 
 /// How many figures each plan has.
 pub(crate) const FIGURES: usize = 8;
-/// What the plan of a trip without any what-if is called.
-pub(crate) const AS_STATED: &str = "as stated";
+/// The name of the plan without any what-if.
+pub(crate) const AS_STATED: &str = "as in the trip";
 
 /// A figure that plans are compared by.
 #[derive(Clone, Copy, Debug)]
@@ -32,18 +32,18 @@ pub(crate) fn figures(units: Units) -> [Figure; FIGURES] {
         figure(["", "go"], "may set out", ""),
         figure(["finish", "%"], "finish with the reserve intact", "%"),
         figure(["fuel", fuel], "fuel burnt", fuel),
-        figure(["spare", fuel], "spare fuel needed in cans", fuel),
-        figure(["cans", fuel], "carried in cans", fuel),
-        figure(["left", mass], "mass left under the gross mass limit", mass),
-        figure(["least", fuel], "smallest surplus over the reserve", fuel),
-        figure(["wheel", "h"], "at the wheel", "h"),
+        figure(["needed", fuel], "needed in cans", fuel),
+        figure(["carried", fuel], "carried in cans", fuel),
+        figure(["GVM", mass], "margin to the gross vehicle mass", mass),
+        figure(["margin", fuel], "smallest margin, best estimate", fuel),
+        figure(["driving", "h:min"], "driving time", "h:min"),
     ]
 }
 
 /// A plan's name and its figures.
 #[derive(Clone, Debug)]
 pub struct Row {
-    /// The what-ifs, or that it is as stated.
+    /// The what-ifs, or that there are none.
     pub name: String,
     /// The figures in the order of [`figures`].
     pub cells: [String; FIGURES],
@@ -54,7 +54,7 @@ impl Row {
     pub(crate) fn of(name: &str, plan: &Plan, units: Units) -> Self {
         let left = plan.load.gvm.map_or_else(
             || "?".to_owned(),
-            |limit| units.mass(limit - plan.load.mass, Toward::Down).number,
+            |limit| units.mass_margin(limit - plan.load.mass).number,
         );
         let least = plan
             .legs
@@ -70,15 +70,16 @@ impl Row {
                 plan.doubt.as_ref().map_or_else(
                     || "-".to_owned(),
                     |doubt| {
-                        number::odds(doubt.outcomes.finish_reserve_intact.share).replace(" %", "")
+                        number::outcome(doubt.outcomes.finish_reserve_intact.share)
+                            .replace(" %", "")
                     },
                 ),
-                units.litres(plan.totals.fuel).number,
-                units.spare(plan.spare.needed, Toward::Up).number,
+                units.spare(plan.totals.fuel, Toward::Nearest).number,
+                verdict::needed(plan, units).number,
                 units.spare(plan.spare.carried, Toward::Down).number,
                 left,
-                units.fuel(least, Toward::Down).number,
-                units.time(plan.totals.driving).number,
+                units.margin(least).number,
+                number::clock(plan.totals.driving),
             ],
         }
     }

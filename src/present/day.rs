@@ -1,13 +1,12 @@
-//! The trip card, day by day: the places in driving order with what must be aboard there, and what
-//! is to be done, in the imperative.
+//! The trip card, day by day: the places in driving order with their fuel checks, and what to do, in the imperative.
 //!
-//! A place belongs to the day on which it is reached, and so does what is filled there; a pour to the
+//! A place belongs to the day on which it is reached, and so does what is filled there; a decant to the
 //! day of the leg on or before which it is done.
 
 use super::card::{self, CheckLine};
 use super::margin;
 use super::name::plain;
-use super::number::{Figure, Toward, Units};
+use super::number::{Figure, Toward, Units, gauge};
 use crate::plan::{FuelCheck, Plan, PlannedLeg};
 use crate::quantity::{Hours, Kilometres, Litres};
 
@@ -20,41 +19,41 @@ pub struct DayCard {
     pub from: String,
     /// Where it ends.
     pub to: String,
-    /// Way, fuel and hours: `194 km, 17 L, 4:20 h at the wheel`.
+    /// Distance, fuel and driving time: `194 km, 17 L of fuel, 4 h 20 min driving`.
     pub totals: String,
     /// The points of the day, the place where it begins first.
     pub points: Vec<CardPoint>,
-    /// What is to be done, by kilometre.
+    /// What to do, by kilometre.
     pub tasks: Vec<Task>,
-    /// The arrival of the day with the least over its reserve.
+    /// The arrival of the day with the smallest margin.
     pub tightest: String,
 }
 
-/// A place, or a point of the road at which the fuel is looked at.
+/// A place, or a fuel check en route.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CardPoint {
     /// Where: `km 238`.
     pub at: String,
-    /// What the odometer shows there, where that is known or differs.
+    /// The odometer reading there, where it is known and differs.
     pub odometer: Option<String>,
-    /// Its name, or `to` the next place.
+    /// Its name, or `en route to` the next place.
     pub place: String,
     /// The leg that ends there: `leg 3: 68 km corrugated, 5.4 L`.
     pub leg: Option<String>,
-    /// What the plan has aboard, on arrival, or on leaving where the day begins; nothing when the tank is dry.
+    /// On board by the best estimate, on arrival, or on departure where the day begins; `None` if fuel has run out.
     pub aboard: Option<Figure>,
     /// What the gauge shows with that.
     pub gauge: &'static str,
     /// How much of it is in cans, where any is.
     pub in_cans: Option<Figure>,
-    /// When to go on and when to turn back; nothing where there is nothing to decide.
+    /// Its fuel check, if any.
     pub check: Option<CheckLine>,
 }
 
-/// Something to be done.
+/// Something to do.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Task {
-    /// Where it is due, from the start of the trip.
+    /// Where, from the start of the trip.
     pub(crate) at: Kilometres,
     /// What it is about.
     pub(crate) kind: TaskKind,
@@ -67,13 +66,13 @@ pub struct Task {
 pub(crate) enum TaskKind {
     /// Take fuel that the plan relies on.
     Fill,
-    /// A pump that the plan does not rely on.
+    /// A fuel stop that the plan does not rely on.
     PassBy,
-    /// Empty a can into the tank.
+    /// Decant a can into the tank.
     Pour,
-    /// The last point to turn back.
+    /// The turn-back point.
     TurnBack {
-        /// Whether it is to a pump that may be dry.
+        /// Whether it is to an unconfirmed fuel stop.
         doubtful: bool,
     },
 }
@@ -116,25 +115,20 @@ fn totals(legs: &[PlannedLeg], units: Units) -> String {
     let fuel: Litres = legs.iter().map(|leg| leg.fuel).sum();
     let driving: Hours = legs.iter().map(|leg| leg.driving).sum();
     format!(
-        "{}, {} of fuel, {} at the wheel",
+        "{}, {} of fuel, {} driving",
         units.distance(way, Toward::Nearest),
         units.litres(fuel),
         units.time(driving)
     )
 }
 
-/// Litres aboard as the plan has them, told to the safe side.
+/// Litres on board, rounded as in the fuel checks.
 fn aboard(litres: Litres, units: Units) -> Option<Figure> {
-    (litres >= Litres::ZERO).then(|| units.fuel(litres, Toward::Down))
+    (litres >= Litres::ZERO).then(|| units.by_gauge(litres, Toward::Down))
 }
 
 fn in_cans(litres: Litres, units: Units) -> Option<Figure> {
     (litres > Litres::ZERO).then(|| units.spare(litres, Toward::Down))
-}
-
-/// What the gauge shows with so much in the tank, unusable fuel included.
-fn gauge(in_tank: Litres, plan: &Plan, units: Units) -> &'static str {
-    units.gauge(in_tank, plan.trip.vehicle.tank_l, Toward::Nearest)
 }
 
 /// The place where a day begins, as it is left.
@@ -144,10 +138,10 @@ fn departure(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
     CardPoint {
         at: units.at(leg.from_km, Toward::Nearest),
         odometer: card::odometer(plan, leg.from_km, Toward::Nearest, units),
-        place: format!("leave {}", plain(&leg.from)),
+        place: format!("{} (departure)", plain(&leg.from)),
         leg: None,
         aboard: aboard(leg.start, units),
-        gauge: gauge(in_tank, plan, units),
+        gauge: gauge(in_tank, plan.trip.vehicle.tank_l),
         in_cans: in_cans(cans, units),
         check: None,
     }
@@ -166,7 +160,7 @@ fn arrival(leg: &PlannedLeg, plan: &Plan, units: Units) -> CardPoint {
         place: plain(&leg.to).into_owned(),
         leg: Some(format!("leg {}: {way} {}, {fuel}", leg.n, leg.surface)),
         aboard: aboard(leg.end, units),
-        gauge: gauge(leg.end_tank_gauge, plan, units),
+        gauge: gauge(leg.end_tank_gauge, plan.trip.vehicle.tank_l),
         in_cans: in_cans(leg.end_cans, units),
         check: None,
     }
@@ -188,7 +182,10 @@ fn checked(check: &FuelCheck, leg: &PlannedLeg, plan: &Plan, units: Units) -> Ca
         place: line.place.clone(),
         leg: None,
         aboard: aboard(there.tank + there.cans, units),
-        gauge: gauge(there.tank + plan.trip.vehicle.unusable(), plan, units),
+        gauge: gauge(
+            there.tank + plan.trip.vehicle.unusable(),
+            plan.trip.vehicle.tank_l,
+        ),
         in_cans: in_cans(there.cans, units),
         check: Some(line),
     }

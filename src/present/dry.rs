@@ -1,28 +1,28 @@
 //! A fuel stop without fuel, in words: each stop, the worst pair, a can lost, and the critical fuel stop.
 
 use super::finding::node_name;
-use super::number::{Toward, Units, odds};
+use super::number::{Toward, Units, outcome};
 use super::verdict::counted;
 use crate::plan::dry::{CanLost, DryPair, DryStop, MoreCans, Open, Ways};
 use crate::plan::{Action, Ends, Plan};
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
-/// What the lines are about.
+/// The title of the lines.
 pub(crate) const TITLE: &str = "If a fuel stop is dry";
 
 /// How the lines are read.
-pub(crate) const HOW_TO_READ: &str = "Of the simulated trips that arrive there: how many get through if they continue to the \
-                               next refuge, and if they return over the same legs. The fuel check there decides by the \
-                               litres.";
+pub(crate) const HOW_TO_READ: &str = "Shares of the simulated trips that arrive there, if they continue to the next confirmed \
+                               fuel stop or the finish, and if they return over the same legs. Decide by the fuel check \
+                               there.";
 
 /// `62 % arrive with the reserve, 17 % using it, 21 % run out`.
 fn shares(ends: Ends) -> String {
     format!(
-        "{} arrive with the reserve, {} using it, {} run out",
-        odds(ends.reserve_intact.share),
-        odds(ends.using_reserve.share),
-        odds(ends.ran_out.share),
+        "{} arrive with the reserve intact, {} using it, {} run out of fuel",
+        outcome(ends.reserve_intact.share),
+        outcome(ends.using_reserve.share),
+        outcome(ends.ran_out.share),
     )
 }
 
@@ -101,13 +101,13 @@ fn pair_sentence(pair: &DryPair, plan: &Plan) -> String {
     let tried = if pair.of_all {
         ""
     } else {
-        " Only neighbours were tried: other pairs may be worse."
+        " Only neighbouring stops were tried; other pairs may be worse."
     };
     let then = pair.ways.as_ref().map_or_else(
-        || format!("No trip reaches {other} without the fuel of {one}."),
+        || format!("No trip reaches {other} without fuel at {one}."),
         |pair| ways(pair, plan),
     );
-    format!("Worst pair: {one} and {other} have no fuel. On arrival at {other}: {then}{tried}")
+    format!("Worst pair: {one} and {other} have no fuel. From {other}: {then}{tried}")
 }
 
 /// A can lost as sentences.
@@ -128,10 +128,10 @@ pub(crate) fn critical(plan: &Plan, units: Units) -> Option<[String; 2]> {
     };
     let name = node_name(plan, stop.node());
     if stop.ways.strands() {
-        let run_out = odds(stop.ways.least_run_out());
+        let run_out = outcome(stop.ways.least_run_out());
         return Some([
             format!(
-                "Depends on {name}: if it has no fuel, {run_out} run out of fuel whatever they do."
+                "Depends on {name}: if it has no fuel, at least {run_out} of trips run out of fuel."
             ),
             format!("Depends on {name}: {run_out} run out if it is dry."),
         ]);
@@ -161,7 +161,7 @@ fn confirmed_only(plan: &Plan) -> Option<[String; 2]> {
     })
 }
 
-/// What the panel and the report tell, line by line.
+/// The lines of the panel and the report.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Line<'a> {
     Stop(&'a DryStop),
@@ -193,7 +193,7 @@ impl Line<'_> {
     }
 }
 
-/// Whether the answers are there; what must not wait asks first.
+/// Whether the results are known; what must not wait checks first.
 pub(crate) fn are_known(plan: &Plan) -> bool {
     plan.doubt.is_none() || plan.known_dry().is_some()
 }
@@ -205,7 +205,7 @@ pub(crate) fn lines(plan: &Plan) -> impl Iterator<Item = Line<'_>> {
     let pair = dry.pair.as_ref().map(Line::Pair);
     let can = dry.can_lost.as_ref().map(Line::Can);
     let cut = dry.cut.then_some(Line::LeftOut(
-        "There are more stops than could be planned without.",
+        "There are more fuel stops than could be checked; the others are not listed.",
     ));
     stops.chain(pair).chain(can).chain(cut)
 }

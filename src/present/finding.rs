@@ -1,12 +1,11 @@
-//! One sentence for every finding, with the next step in it.
+//! Every finding in words: the reason first, then what to do.
 //!
-//! The numbers are the finding's own; the names of legs, places and pumps are looked up in the
-//! plan. What is missing is rounded up and what may stay is rounded down, so that doing what the
-//! sentence says is enough.
+//! The numbers are the finding's own; the names of legs and places are looked up in the plan. What is
+//! short is rounded up and what is allowed is rounded down, so that following the sentence is enough.
 
 use super::carrying::{cans_short, carrying_place, elsewhere};
 use super::name::plain;
-use super::number::{Figure, Toward, Units, days, factor, money, odds, percent, trimmed};
+use super::number::{Figure, Toward, Units, days, factor, money, odds, outcome, percent, trimmed};
 use super::relied::{not_relied_on, target_missed};
 use crate::consumption::surface::AIRED_DOWN_FASTEST;
 use crate::plan::{Finding, NotLeast, OfTrack, Plan, What, Where};
@@ -24,7 +23,7 @@ pub fn place(at: Where, plan: &Plan) -> String {
     }
 }
 
-/// The finding as one sentence that names the next step.
+/// The finding in sentences, the last of which names the next step.
 #[expect(
     clippy::too_many_lines,
     reason = "a table of sentences: one match, so that the compiler misses none"
@@ -32,14 +31,17 @@ pub fn place(at: Where, plan: &Plan) -> String {
 pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
     let at = finding.at;
     let up = |litres: Litres| units.fuel(litres, Toward::Up);
-    let near = |litres: Litres| units.litres(litres);
     let heavy = |mass: Kilograms| units.mass(mass, Toward::Up);
     let allowed = |mass: Kilograms| units.mass(mass, Toward::Down);
     match &finding.what {
         What::ShortAtStart { short } if plan.behind.is_some() => format!(
-            "At {} you have {} less than the target needs, and there is no fuel there.",
+            "At {} you are {} short of finishing with the reserve intact ({}), and there is no fuel there.",
             place(at, plan),
             up(*short),
+            plan.doubt.as_ref().map_or_else(
+                || "best estimate".to_owned(),
+                |doubt| format!("{} target", odds(doubt.success_target)),
+            ),
         ),
         What::ShortAtStart { short } => format!(
             "You are {} short of what it takes to leave {}, and there is no fuel there. Set out with that much more, or \
@@ -54,9 +56,9 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         } => target_missed(stops, *chance, *target, plan),
         What::CansShort { needed, most, why } => cans_short(*needed, *most, *why, plan, units),
         What::ReserveOverTank { reserve, tank } => format!(
-            "The reserve of {} is more than the {} that a full tank can give. Set a smaller reserve; cans cannot hold it.",
-            up(*reserve),
-            units.fuel(*tank, Toward::Down),
+            "The reserve of {} is more than the {} of usable fuel in a full tank, and cans cannot hold it. Set a smaller reserve.",
+            units.spare(*reserve, Toward::Up),
+            units.spare(*tank, Toward::Down),
         ),
         What::BelowReserve {
             left,
@@ -65,9 +67,9 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
         } => format!(
             "{} with {}, {} below the minimum of {}.{}",
             leg_arrives(at, plan),
-            units.fuel(*left, Toward::Down),
-            up(*reserve - *left),
-            near(*reserve),
+            units.spare(*left, Toward::Down),
+            units.spare(*reserve - *left, Toward::Up),
+            units.spare(*reserve, Toward::Nearest),
             fill_more(at, *covers, plan, &up(*reserve - *left).to_string()),
         ),
         What::RunsDry {
@@ -85,20 +87,20 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             "{}: the tank drops to {}. On rough or steep ground the fuel pickup needs at least {}. Decant a can before this \
              leg.",
             leg_name(at, plan),
-            near(*tank),
-            near(*floor),
+            units.spare(*tank, Toward::Nearest),
+            units.spare(*floor, Toward::Nearest),
         ),
         What::NoTurnBack { to } => format!(
-            "Between {} and {} there is no point from which a sure pump behind can be reached: \
-             once you leave, you must get through. Carry more, or have somebody who can bring fuel.",
+            "Between {} and {} no return to a confirmed fuel stop is possible. Carry more, or arrange for someone to bring \
+             fuel.",
             place(at, plan),
             node_name(plan, *to),
         ),
         What::OverMostInCans { litres, limit } => format!(
-            "{} of spare fuel is more than the {} that may be carried: break the longest stretch \
-             with a fuel stop, or check what the law on the way allows.",
-            near(*litres),
-            near(*limit),
+            "{} in cans is more than the {} allowed by the rules. Add a fuel stop on the longest stage, or check what the law \
+             on the route allows.",
+            units.spare(*litres, Toward::Nearest),
+            units.spare(*limit, Toward::Nearest),
         ),
         What::UnconfirmedStop { chance } => format!(
             "The plan relies on {}, where the chance of fuel is only {}. Confirm before you leave, and turn back by the \
@@ -111,38 +113,37 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             run_out,
             back,
         } => format!(
-            "If {} has no fuel, {} of trips run out if they continue to {}{}. Carry more, or confirm fuel there before \
-             you leave.",
+            "If {} has no fuel, {} of trips run out when they continue to {}{}. Carry more, or confirm fuel there before you \
+             leave.",
             place(at, plan),
-            odds(*run_out),
+            outcome(*run_out),
             node_name(plan, *on_to),
             back.map_or_else(
                 || ", and no return is possible".to_owned(),
                 |(to, run_out)| format!(
-                    " and {} if they return to {}",
-                    odds(run_out),
+                    ", and {} when they return to {}",
+                    outcome(run_out),
                     node_name(plan, to)
                 ),
             ),
         ),
         What::StopNotReliedOn { chance, why } => not_relied_on(&place(at, plan), *chance, *why),
         What::CanSetsCut { tried } => format!(
-            "There are more sets of cans than could be tried ({tried} were): list fewer kinds or places of cans to \
-             be sure that the best is among them."
+            "Only {tried} of the possible sets of cans were tried. List fewer kinds or places of cans, so that all can be tried."
         ),
-        What::SharingCut => "A fuel stop with limited stock is visited so often that not every way to share its \
-                             stock among the visits could be tried: another way may need less fuel in cans."
+        What::SharingCut => "A fuel stop with limited stock has so many visits that not every division of its stock among them \
+                             was tried. Another division may need less fuel in cans."
             .to_owned(),
         What::OverGvm { mass, limit } => format!(
-            "On leaving {} the vehicle weighs {}, {} over its gross vehicle mass of {}. Leave {} behind.",
+            "On leaving {} the vehicle weighs {}, {} over its gross vehicle mass (GVM) of {}. Leave {} behind.",
             heaviest(at, plan),
             heavy(*mass),
             heavy(*mass - *limit),
             allowed(*limit),
             heavy(*mass - *limit),
         ),
-        What::GvmUnknown => "No gross vehicle mass is stated, so the load cannot be judged: copy \
-                             it from the plate into vehicle.gvm_kg."
+        What::GvmUnknown => "The gross vehicle mass (GVM) is not set, so the load cannot be checked against it. Copy it from the \
+                             plate into vehicle.gvm_kg."
             .to_owned(),
         What::OverAxle { front, mass, limit } => format!(
             "On leaving {} the {} axle carries {}, {} over its limit of {}. {}.",
@@ -154,11 +155,11 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             if *front {
                 "Leave weight behind, or move it back"
             } else {
-                "Leave weight behind, or move it forward; what is behind the axle counts more than its mass"
+                "Leave weight behind, or move it forward. Weight behind the rear axle loads it by more than its own mass"
             },
         ),
-        What::AxlesUnknown => "A limit of an axle is stated, and not what stands on it: weigh the front axle at kerb \
-                               mass and state vehicle.axles.front_kerb_kg and wheelbase_m."
+        What::AxlesUnknown => "An axle limit is set, but not the axle load at kerb mass. Weigh the front axle, and set \
+                               vehicle.axles.front_kerb_kg and wheelbase_m."
             .to_owned(),
         What::OverRoof {
             mass,
@@ -173,41 +174,40 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             heavy(*mass - *limit),
         ),
         What::RoofRatingUnknown { mass } => format!(
-            "The roof bears {} and no rating is stated: find what it may carry while driving, rack \
-             included, and state it as vehicle.roof_rating_kg.",
+            "The roof carries {} including the rack, and no limit is set. Find the dynamic roof rating, which includes the \
+             rack, and set vehicle.roof_rating_kg.",
             heavy(*mass),
         ),
         What::OverPlace { place, mass, limit } => format!(
-            "The load of {} is {}, {} over its limit of {}. Move {} elsewhere, or leave it behind.",
-            carrying_place(*place),
+            "{} carries {}, {} over its limit of {}. Move {} elsewhere, or leave it behind.",
+            capital(carrying_place(*place)),
             heavy(*mass),
             heavy(*mass - *limit),
             allowed(*limit),
             heavy(*mass - *limit),
         ),
         What::FuelOnRoof { litres } => format!(
-            "{} of fuel ride on the roof, where weight tips the vehicle and a knock spills it: \
-             carry them on the rear carrier if it bears them, and pour roof cans first.",
-            units.litres(*litres),
+            "{} of fuel is on the roof. Weight there raises the risk of rollover, and a collision can spill it. Move the cans \
+             to the rear carrier if it can carry them, and decant roof cans first.",
+            units.spare(*litres, Toward::Nearest),
         ),
         What::CansElsewhere(cans) => elsewhere(*cans, units),
         What::FuelInCabin { litres } => format!(
-            "Cans for {} are listed for the cabin, where the plan never puts fuel: vapour explodes and \
-             poisons, carry them outside.",
-            units.litres(*litres),
+            "Cans for {} are listed for the cabin. The plan leaves them out, as fuel vapour explodes and poisons. List them for \
+             a place outside the cabin.",
+            units.spare(*litres, Toward::Nearest),
         ),
         What::OverCarriage(broken) => carriage(*broken, units),
         What::HeatFill { share, air } => format!(
-            "It gets as hot as {}, and fuel expands: fill cans to {} of their size and no more, and keep them in the \
-             shade.",
+            "Fuel expands in the heat of up to {}. Fill cans to {} of capacity at most, and store them in the shade.",
             units.temperature(*air),
             percent(Share::new((share.get() * 100.0).floor() / 100.0)),
         ),
         What::WaterTraded { fuel, water } => format!(
-            "{} of fuel ride in cans while {} of water are missing: water comes before fuel; carry the water first, \
-             and see what room is left for cans.",
-            units.litres(*fuel),
-            up(*water),
+            "{} of fuel is carried in cans, but the water is {} short. Water comes before fuel: load the water first, then plan \
+             the cans.",
+            units.spare(*fuel, Toward::Nearest),
+            units.spare(*water, Toward::Up),
         ),
         What::WaterShortAtTurnBack { at, lasts, back } => format!(
             "At the turn-back point, {}, you have water for {}, but the return takes {}. Carry more water, or turn back \
@@ -217,25 +217,24 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             days(*back),
         ),
         What::WaterHeat { stated, in_heat } => format!(
-            "Water is counted at {} a person and day; in the heat of this trip people drink about {}: state so much as \
-             rules.water_l_per_person_day and carry it.",
-            near(*stated),
-            up(*in_heat),
+            "The plan counts {} of water per person per day, but in the heat of this trip people drink about {}. Set \
+             rules.water_l_per_person_day to that, and carry it.",
+            units.spare(*stated, Toward::Nearest),
+            units.spare(*in_heat, Toward::Up),
         ),
         What::SupplyShort { name, lasts, days: of } => format!(
-            "\"{}\" lasts {} of {}: carry more, or use less of it.",
+            "\"{}\" lasts {} of {}. Carry more, or use less.",
             plain(name),
             days(*lasts),
             in_days(*of),
         ),
         What::WaterUnstated => {
-            "No water is listed in the load: list it with `water: true`, so that the \
-                                days it lasts are counted. Water comes before fuel."
+            "No water is listed in the load. Add it with `water: true`, so that the plan can check how many days it lasts. \
+             Water comes before fuel."
                 .to_owned()
         }
-        What::KerbFromBook => "The kerb mass comes from a handbook, and no mass accounts for the \
-                               rack or other accessories: weigh the vehicle and state \
-                               vehicle.kerb_from weighbridge."
+        What::KerbFromBook => "The kerb mass comes from a handbook, which does not include the rack and other accessories. Weigh the \
+                               vehicle, and set vehicle.kerb_from to weighbridge."
             .to_owned(),
         What::EngineLimit {
             legs,
@@ -261,14 +260,14 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             format!("{manages}. The driving time shown allows for this.")
         }
         What::AiredDownFast { speed } => format!(
-            "{}: {} on tyres that are let down overheats them: pump them up, or stay below {}.",
+            "{}: {} overheats aired-down tyres. Air up before this leg, or stay below {}.",
             leg_name(at, plan),
             units.speed(*speed, Toward::Nearest),
             units.speed(AIRED_DOWN_FASTEST, Toward::Down),
         ),
         What::NotSofter { soft, road } => format!(
-            "Tyres are let down on some legs, but to {}, which is not below the road pressure of {}: that saves nothing. \
-             State the pressure you let them down to.",
+            "The aired-down pressure of {} is not below the road pressure of {}, so airing down has no effect. Set the pressure \
+             to which you air down.",
             units.pressure(*soft),
             units.pressure(*road),
         ),
@@ -278,12 +277,12 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             needed,
             road,
         } => format!(
-            "On leaving {} the {} axle carries {}: its tyres need {} for that, and the road pressure is stated as {}. \
-             Pump them up, by the maker's table.",
+            "On leaving {} the {} axle carries {}. Its tyres need {} for that; the road pressure is set to {}. Air them up by the \
+             maker's table.",
             heaviest(at, plan),
             if *front { "front" } else { "rear" },
             heavy(*load),
-            units.pressure(*needed),
+            units.pressure_at_least(*needed),
             units.pressure(*road),
         ),
         What::WindIgnored => format!(
@@ -292,85 +291,81 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             leg_name(at, plan),
         ),
         What::Cold { temperature, more } => format!(
-            "{}: at {} a cold engine, stiff oil and winter fuel take {} more; twice as much is possible. Use oil and \
-             fuel made for that cold, and expect a hard start.",
+            "{}: at {} a cold engine, stiff oil and winter fuel burn {} more, possibly twice that. Use oil and fuel for that cold, \
+             and expect a hard start.",
             leg_name(at, plan),
             units.temperature(*temperature),
             percent(*more),
         ),
         What::StartCansOver { stated, held } => format!(
-            "The rules state {} in cans at the start, and the cans of this plan hold {}: the rest is \
-             neither counted nor weighed. List every can that is aboard.",
-            near(*stated),
-            near(*held),
+            "The rules set {} in cans at the start, but the cans of this plan hold {}. The rest is not in the plan or in the load. \
+             List every can on board.",
+            units.spare(*stated, Toward::Nearest),
+            units.spare(*held, Toward::Nearest),
         ),
         What::BaselineSpeedNotReached { speed, wanted } => format!(
-            "The engine as stated holds {} and not the base speed of {}; the base figure is taken \
-             to hold at the lower one: check engine, revs_per_km and base speed.",
+            "The engine as set manages {}, not the baseline speed of {}. The baseline consumption is assumed to apply at the \
+             lower speed. Check engine, revs_per_km and baseline speed.",
             units.speed(*speed, Toward::Down),
             units.speed(*wanted, Toward::Nearest),
         ),
         What::FactorOdd { k } => format!(
-            "The base figure is {} times what the model expects of such a vehicle: check base, \
-             engine, drag area and masses.",
+            "The baseline consumption is {} times what the model expects of such a vehicle. Check baseline consumption, engine, \
+             drag area and masses.",
             factor(*k),
         ),
-        What::BaselineConditionsMissing => "The base figure comes from fill-ups, and under which load, \
-                                       roof and tyres is not stated: state vehicle.baseline_conditions, \
-                                       or a rack counts twice."
+        What::BaselineConditionsMissing => "The baseline consumption comes from fill-ups, but its load, roof and tyres are not set. Set \
+                                            vehicle.baseline_conditions; otherwise a roof rack is counted twice."
             .to_owned(),
         What::DistanceGuessed {
             straight,
             factor: detour,
         } => format!(
-            "{} has no distance; it was taken as {} in a straight line times {}: measure it on a \
-             map.",
+            "{} has no distance. It is estimated as {} in a straight line times {}. Measure it on a map.",
             leg_name(at, plan),
             units.distance(*straight, Toward::Nearest),
             factor(*detour),
         ),
         What::TrackUnread => format!(
-            "{}: the file of its track was not read, so nothing is taken from it.",
+            "{}: its track file could not be read, so the track is ignored.",
             leg_name(at, plan),
         ),
         What::TrackDiffers(figure) => {
             let (what, stated, track) = of_track(*figure, units);
             format!(
-                "{}: {what} is stated as {stated} and the track gives {track}; the stated value is used: correct it or \
-                 remove it.",
+                "{}: {what} is set to {stated}, but the track has {track}. The set value is used; correct it or remove it.",
                 leg_name(at, plan),
             )
         }
         What::LongDay { day, hours, limit } => format!(
-            "Day {day} has {} at the wheel, more than the {} wanted: move a camp, or split the day.",
+            "Day {day} has {} of driving; the limit set is {}. Move a camp, or split the day.",
             units.time(*hours),
             units.time(*limit),
         ),
         What::WaterShort { days_covered, days: of } => format!(
-            "The water lasts {} days of {}: carry more, or plan where to draw it. Water comes \
-             before fuel.",
+            "The water lasts {} days; the trip takes {}. Carry more, or plan where to get water. Water comes before fuel.",
             days(*days_covered),
             trimmed(of.get()),
         ),
         What::WhatIfStale { name, why } => format!(
-            "The what-if \"{}\" no longer fits the trip ({}): write it anew or remove it.",
+            "The what-if \"{}\" no longer applies to the trip ({}). Save it again, or delete it.",
             plain(name),
             plain(why),
         ),
         What::CostNotLeast { why } => match why {
-            NotLeast::NoPrices => "The least cost is asked for and no fuel stop has a price: the tank is filled at every \
-                 pump; state what a litre costs."
+            NotLeast::NoPrices => "The objective is least cost, but no fuel stop has a price, so the plan fills the tank at every \
+                 stop. Set prices."
                 .to_owned(),
-            NotLeast::NotThrough => "The least cost is asked for and the fuel does not go through as it is: the tank is \
-                 filled at every pump until it does."
+            NotLeast::NotThrough => "The objective is least cost, but the trip cannot be finished on the fuel. The plan fills the \
+                 tank at every stop until it can."
                 .to_owned(),
-            NotLeast::NotProven => "Not every way to use the fuel stops was tried: a cheaper plan may exist with other \
-                 stops off the route, or with limited fuel shared out otherwise among the visits to it."
+            NotLeast::NotProven => "Not every use of the fuel stops was tried. A cheaper plan may exist with other stops off the \
+                 route, or with limited stock divided differently among visits."
                 .to_owned(),
         },
         What::PriceMissing { counted_as } => format!(
-            "{} has no price and is taken for the dearest, {} a litre, so what the trip costs is not known if fuel is \
-             bought there: state its price.",
+            "{} has no price, so the highest price is assumed, {} a litre. The cost is uncertain if you fill there. Set its \
+             price.",
             place(at, plan),
             money(
                 *counted_as * Litres::new(1.0),
@@ -378,15 +373,15 @@ pub fn sentence(finding: &Finding, plan: &Plan, units: Units) -> String {
             ),
         ),
         What::LogContradicts { places: [from, to] } => format!(
-            "The readings at {} and {} contradict one another or the way: what was used between them is far from what the \
-             way can take, so nothing is learnt from them. Check litres, odometer and what was filled; `drystage arrive` at \
-             the same place again, or typing over it on the screen, puts a reading right.",
+            "The fuel readings at {} and {} conflict with each other or with the distance, and are ignored for calibration. Check \
+             litres, odometer and fills. To correct a reading, repeat `drystage arrive` at that place or edit it on the screen.",
             plain(from),
             plain(to),
         ),
         What::LogNoDeparture { places: [from, to] } => format!(
-            "The departure from {} was not written down, so it is not known what was used until {}: the way there stands \
-             as planned, and nothing is learnt from it. Enter it by `drystage arrive TRIP 0 --odometer KM --left L`, or by A on the screen.",
+            "There is no fuel reading of the departure from {}, so the fuel used until {} is unknown. That part keeps its planned \
+             figures and is ignored for calibration. Enter it with `drystage arrive TRIP 0 --odometer KM --left L`, or with A on \
+             the screen.",
             plain(from),
             plain(to),
         ),
@@ -440,8 +435,8 @@ fn heaviest(at: Where, plan: &Plan) -> String {
     }
 }
 
-/// Where the missing fuel can be had, as a sentence of its own: the last stop before the leg that is relied on and has
-/// enough for sure, else before setting out. Nothing where another leg has that finding, or no more can be carried.
+/// Where to fill what is short, as a sentence of its own: at the last stop before the leg that is relied on and unlimited,
+/// else at the start. Empty if another leg has that remedy, or if no more can be carried.
 fn fill_more(at: Where, covers: Option<[usize; 2]>, plan: &Plan, litres: &str) -> String {
     let Some([first, last]) = covers else {
         return String::new();
@@ -458,7 +453,7 @@ fn fill_more(at: Where, covers: Option<[usize; 2]>, plan: &Plan, litres: &str) -
         });
     let fill = match stop {
         Some(place) => format!("Fill {litres} more in cans at {}", plain(place.name)),
-        None if plan.behind.is_some() => format!("It takes {litres} more"),
+        None if plan.behind.is_some() => format!("You need {litres} more"),
         None => format!("Set out with {litres} more"),
     };
     let legs = match last.saturating_sub(first) {
@@ -474,9 +469,9 @@ fn leg_numbers(legs: &[usize]) -> String {
     const MOST: usize = 5;
     let runs = legs.chunk_by(|a, b| *b == *a + 1);
     let mut names: Vec<String> = Vec::new();
-    let mut told = 0;
+    let mut named = 0;
     for run in runs.take(MOST) {
-        told += run.len();
+        named += run.len();
         match run {
             [one] => names.push(one.to_string()),
             [first, second] => names.extend([first, second].map(ToString::to_string)),
@@ -484,8 +479,8 @@ fn leg_numbers(legs: &[usize]) -> String {
             [] => {}
         }
     }
-    if told < legs.len() {
-        names.push(format!("{} more", legs.len() - told));
+    if named < legs.len() {
+        names.push(format!("{} more", legs.len() - named));
     }
     format!("Legs {}", listed(&names))
 }
@@ -499,6 +494,15 @@ pub(super) fn listed(names: &[String]) -> String {
     }
 }
 
+/// The text with a capital first letter.
+fn capital(text: &str) -> String {
+    let mut text = text.to_owned();
+    if let Some(first) = text.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    text
+}
+
 /// `2.5 days`.
 fn in_days(time: Days) -> String {
     let number = days(time);
@@ -506,14 +510,14 @@ fn in_days(time: Days) -> String {
     format!("{number} {word}")
 }
 
-/// A published limit on carried fuel that the cans break.
+/// A published limit on carried fuel that the cans exceed.
 fn carriage(broken: Broken, units: Units) -> String {
     let of = broken.of;
     let says = |what: &str, figures: Option<[Figure; 2]>| {
         let [found, most] = figures?;
-        Some(format!("{what} {found}, and {most} is the most"))
+        Some(format!("{what} {found}, the limit is {most}"))
     };
-    let litres = |(found, most)| [found, most].map(|litres| units.litres(litres));
+    let litres = |(found, most)| [found, most].map(|litres| units.spare(litres, Toward::Nearest));
     let mass = |(found, most)| {
         [
             units.mass(found, Toward::Up),
@@ -532,15 +536,15 @@ fn carriage(broken: Broken, units: Units) -> String {
     ];
     let says: Vec<String> = says.into_iter().flatten().collect();
     format!(
-        "What a private person may carry: {} in {} ({}). Rules differ from place to place and are often stricter: ask \
-         where you go.",
-        says.join("; "),
+        "The cans exceed a limit for private persons in {} ({}): {}. Limits differ from place to place and are often stricter. \
+         Ask where you go.",
         of.name,
         of.source,
+        says.join("; "),
     )
 }
 
-/// What a figure of the track is called, the stated value and the track's.
+/// The name of a figure of the track, the value set and the track's.
 fn of_track(figure: OfTrack, units: Units) -> (&'static str, String, String) {
     let way = |way: Kilometres| units.distance(way, Toward::Nearest).to_string();
     let height = |height: Metres| units.height(height).to_string();
@@ -570,7 +574,7 @@ mod tests {
         Plan::of(trip)
     }
 
-    fn told(at: Where, what: What) -> String {
+    fn words(at: Where, what: What) -> String {
         sentence(&Finding { at, what }, &plan(), Units(UnitSystem::Metric))
     }
 
@@ -582,13 +586,13 @@ mod tests {
             covers,
         };
         let breach = "Leg 4 arrives at Dune Gate with 2.1 L, 3.9 L below the minimum of 6.0 L.";
-        assert_eq!(told(Where::Leg(4), what(None)), breach);
+        assert_eq!(words(Where::Leg(4), what(None)), breach);
         assert_eq!(
-            told(Where::Leg(4), what(Some([4, 4]))),
+            words(Where::Leg(4), what(Some([4, 4]))),
             format!("{breach} Fill 3.9 L more in cans at Harrow Cross.")
         );
         assert_eq!(
-            told(Where::Leg(4), what(Some([3, 5]))),
+            words(Where::Leg(4), what(Some([3, 5]))),
             format!("{breach} Fill 3.9 L more in cans at Harrow Cross; this covers legs 3 to 5.")
         );
     }
@@ -600,8 +604,8 @@ mod tests {
             limit: Kilograms::new(1790.0),
         };
         assert_eq!(
-            told(Where::Node(2), what),
-            "On leaving Two Cairns the vehicle weighs 1850 kg, 60 kg over its gross vehicle mass of 1790 kg. \
+            words(Where::Node(2), what),
+            "On leaving Two Cairns the vehicle weighs 1850 kg, 60 kg over its gross vehicle mass (GVM) of 1790 kg. \
              Leave 60 kg behind."
         );
     }
@@ -611,7 +615,7 @@ mod tests {
     fn a_shortage_of_cans_says_first_what_forbids_more() {
         let short = |most: f64, why| {
             let (needed, most) = (Litres::new(187.0), Litres::new(most));
-            told(Where::Trip, What::CansShort { needed, most, why })
+            words(Where::Trip, What::CansShort { needed, most, why })
         };
         let mass = |what| NoMoreCans::Mass {
             what,
@@ -621,15 +625,15 @@ mod tests {
         let none = short(0.0, mass(LoadLimit::Gvm));
         assert!(
             none.starts_with(
-                "5 kg left to the gross vehicle mass on leaving Two Cairns: no can can be carried."
+                "On leaving Two Cairns, 5 kg is left to the gross vehicle mass, too little for a can. "
             ),
             "{none}"
         );
         let some = short(19.0, mass(LoadLimit::Place(CarryingPlace::Rear)));
         assert!(
             some.starts_with(
-                "5 kg left to the rear carrier's limit on leaving Two Cairns: no more cans than those of 19.0 L can be \
-                 carried. The trip needs 187.0 L in cans."
+                "On leaving Two Cairns, 5 kg is left to the rear carrier's limit, too little for more than 19.0 L in cans. The \
+                 trip needs 187.0 L in cans."
             ),
             "{some}"
         );

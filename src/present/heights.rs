@@ -1,4 +1,4 @@
-//! How high the way lies, as far as the trip states it: the height of the start, then the climb and
+//! Altitudes along the route, as far as the trip sets them: the altitude of the start, then the climb and
 //! the descent of each leg, spread evenly over the leg. What lies between two places of a leg that
 //! goes up and down is not known and not shown.
 
@@ -16,7 +16,7 @@ pub(crate) struct Heights {
 }
 
 impl Heights {
-    /// The heights of a plan's places; nothing where the height of the start is not stated.
+    /// The altitudes of a plan's places; `None` if the altitude of the start is not set.
     pub(super) fn of(plan: &Plan) -> Option<Self> {
         let start = plan.trip.start.altitude_m?;
         let last = plan.legs.last()?;

@@ -1,11 +1,11 @@
-//! Words for what to learn of the vehicle first.
+//! Calibration drives in words.
 
-use super::number::{Toward, Units, percent};
+use super::number::{Toward, Units, odds};
 use crate::plan::Plan;
 use crate::plan::learn::{Kind, Lesson};
 use crate::quantity::Litres;
 
-/// What narrows the spare litres by less is not worth a drive. Chosen, no source.
+/// A drive that reduces the fuel in cans by less is not worth it. Chosen, no source.
 const WORTH: Litres = Litres::new(1.0);
 
 /// A kind of driving in words, and by its key in JSON.
@@ -21,48 +21,49 @@ const fn driving(kind: Kind) -> [&'static str; 2] {
     }
 }
 
-/// What stands for a kind of driving in JSON.
+/// JSON key of a kind of driving.
 pub(crate) const fn key(kind: Kind) -> &'static str {
     let [_, key] = driving(kind);
     key
 }
 
 /// How the figures are meant.
-const BASIS: &str = "Figures are the mean over what such a drive may find, the tank filled to the brim where that ground \
-    begins and where it ends: what the way there and back takes in the same fill is not counted, and blurs it.";
+const BASIS: &str = "Each figure is the mean over what such a drive may find. Fill to the brim where the surface begins and \
+    where it ends. Driving elsewhere in the same interval is not counted and makes the result less exact.";
 
-/// The drives that are worth it, each as a sentence, the most telling first, and how the figures are meant; that none is
-/// where none is. Empty where nothing can be told.
+/// The drives that are worth it, each as a sentence, the most useful first, and how the figures are meant; or that none is.
+/// Empty without a simulation.
 pub fn sentences(plan: &Plan, units: Units) -> Vec<String> {
     let lessons = plan.lessons();
     if lessons.is_empty() {
         return Vec::new();
     }
     let worth = |lesson: &&Lesson| lesson.spare[0] - lesson.spare[1] >= WORTH;
-    let mut told: Vec<String> = lessons
+    let mut drives: Vec<String> = lessons
         .iter()
         .filter(worth)
         .map(|lesson| sentence(plan, lesson, units))
         .collect();
-    if told.is_empty() {
+    if drives.is_empty() {
         return vec![format!(
-            "No drive before you go would narrow the spare litres by {}: they hang on other things than this vehicle.",
+            "No drive before departure would reduce the fuel in cans by {} or more: the remaining uncertainty does not come from \
+             the vehicle.",
             units.litres(WORTH)
         )];
     }
-    told.push(BASIS.to_owned());
-    told
+    drives.push(BASIS.to_owned());
+    drives
 }
 
 fn sentence(plan: &Plan, lesson: &Lesson, units: Units) -> String {
     let success_target = plan.trip.rules().success_target();
     let [before, after] = lesson.spare;
     format!(
-        "{} brim to brim {} before you go: the {} spare from {} to about {}.",
+        "Drive {} brim to brim {} before departure. The fuel in cans for the {} target is then about {} instead of {}.",
         units.distance(lesson.distance, Toward::Nearest),
         driving(lesson.kind)[0],
-        percent(success_target),
-        units.litres(before).number,
-        units.litres(after),
+        odds(success_target),
+        units.spare(after, Toward::Nearest),
+        units.spare(before, Toward::Up),
     )
 }

@@ -1,6 +1,6 @@
-//! What the spare fuel is carried for, in words: each part with its legs, and what lies in which can.
+//! What the fuel in cans is for, in words: each part with its legs.
 //!
-//! Shares below a tenth of a litre are left unsaid; the lines are those of [`Ledger::rows`] in their order.
+//! Shares below a litre are added up in one line; the lines are those of [`Ledger::rows`] in their order.
 
 use super::finding::node_name;
 use super::number::{Figure, Toward, Units};
@@ -10,25 +10,27 @@ use crate::plan::{Cause, Plan};
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
-/// What the lines are about.
-pub(crate) const TITLE: &str = "What the spare fuel is for";
+/// The title of the lines.
+pub(crate) const TITLE: &str = "What the fuel in cans is for";
 
-/// A share of less is left unsaid.
-const SHOWS: Litres = Litres::new(0.05);
-/// Legs told with a part, and parts told with a can.
+/// The least share with a line or a leg of its own: a can is not left at home for less.
+const SHOWS: Litres = Litres::new(1.0);
+/// The least sum of the smaller shares with a line.
+const SUM_SHOWS: Litres = Litres::new(0.05);
+/// Most legs named with a part.
 const MOST: usize = 3;
 
-/// One part of the spare fuel.
+/// One part of the fuel in cans.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct LedgerLine {
     pub(crate) part: &'static str,
     /// Its share.
     pub(crate) litres: Figure,
-    /// The legs that have most of it: `leg 4 8.1, leg 5 1.1`; nothing where it is of no leg.
+    /// The legs that have most of it: `8.1 L on leg 4, 1.1 L on leg 5`; empty without any.
     pub(crate) legs: String,
-    /// What would be needed without it, where it is a cause.
+    /// What would be needed without it, if it is a cause.
     pub(crate) without: Option<String>,
-    /// Its share as a part of the largest; below 0 where it saves some.
+    /// Its share as a part of the largest; below 0 if it saves fuel.
     pub(crate) of_most: Share,
 }
 
@@ -48,65 +50,78 @@ impl LedgerLine {
     }
 }
 
-/// What a part is called.
+/// The name of a part.
 pub(crate) fn part(part: Part) -> &'static str {
     match part {
-        Part::Way => "the way and the reserve themselves",
-        Part::Cause(Cause::Surface) => "ground",
-        Part::Cause(Cause::Pace) => "pace",
+        Part::Way => "distance and reserve",
+        Part::Cause(Cause::Surface) => "surface",
+        Part::Cause(Cause::Pace) => "speed",
         Part::Cause(Cause::Sand) => "sand",
         Part::Cause(Cause::LowRange) => "low range",
-        Part::Cause(Cause::Roof) => "what is on the roof",
+        Part::Cause(Cause::Roof) => "roof load",
         Part::Cause(Cause::Load) => "load",
         Part::Cause(Cause::Climb) => "climbs",
-        Part::Cause(Cause::Air) => "height, thick air and wind",
+        Part::Cause(Cause::Air) => "air density and wind",
         Part::Cause(Cause::Cold) => "cold",
         Part::Cause(Cause::Tyres) => "tyres",
-        Part::Cause(Cause::Extras) => "air-conditioning, idling and camp",
-        Part::Detours => "ways to pumps off the route",
-        Part::Pouring => "what pouring loses",
-        Part::Percent => "the per cent held back",
+        Part::Cause(Cause::Extras) => "air-con, idling and camp",
+        Part::Detours => "detours to fuel stops",
+        Part::Pouring => "decanting loss",
+        Part::Percent => "contingency",
         Part::Doubt => "uncertainty margin",
-        Part::Checks => "fuel checks",
+        Part::Checks => "margin for the fuel checks",
     }
 }
 
-/// Where it is carried, and how the lines are read.
+/// On which stage it is needed, and how the lines are read.
 pub(crate) fn how_to_read(ledger: &Ledger, plan: &Plan, units: Units) -> Option<String> {
     let (from, to) = ledger.stretch?;
     Some(format!(
-        "{} from {} to {}, split fairly among what asks for it; \"without it\" is the spare fuel that the trip would \
-         need then",
-        units.spare(ledger.spare, Toward::Up),
+        "{} needed from {} to {}, shared among the causes (Shapley values). \"Without it\" is what the trip would then need \
+         in cans; below 0: the cause saves fuel.",
+        super::verdict::needed_of(ledger.spare, plan, units),
         node_name(plan, from),
         node_name(plan, to),
     ))
 }
 
-/// The parts, largest first; none when no spare fuel is needed.
+/// The parts, largest first, then the sum of those below a litre; none if no fuel in cans is needed.
 pub(crate) fn lines(ledger: &Ledger, units: Units) -> Vec<LedgerLine> {
     let rows = ledger.rows.iter();
     let most = rows
         .clone()
         .map(|row| row.litres.abs())
         .fold(SHOWS, Litres::max);
-    rows.filter(|row| row.litres.abs() >= SHOWS)
-        .map(|row| LedgerLine {
-            part: part(row.part),
-            litres: units.spare(row.litres, Toward::Nearest),
-            legs: legs(row, units),
-            without: without(row, units),
-            of_most: Share::new(row.litres / most),
-        })
-        .collect()
+    let shown = rows.filter(|row| row.litres.abs() >= SHOWS);
+    let lines = shown.map(|row| LedgerLine {
+        part: part(row.part),
+        litres: units.spare(row.litres, Toward::Nearest),
+        legs: legs(row, units),
+        without: without(row, units),
+        of_most: Share::new(row.litres / most),
+    });
+    let rest = smaller(ledger).map(|litres| LedgerLine {
+        part: "smaller causes together",
+        litres: units.spare(litres, Toward::Nearest),
+        legs: String::new(),
+        without: None,
+        of_most: Share::new(litres / most),
+    });
+    lines.chain(rest).collect()
+}
+
+/// The sum of the shares without a line of their own; `None` if it is nothing.
+fn smaller(ledger: &Ledger) -> Option<Litres> {
+    let rows = ledger.rows.iter().map(|row| row.litres);
+    let sum: Litres = rows.filter(|litres| litres.abs() < SHOWS).sum();
+    (ledger.stretch.is_some() && sum.abs() >= SUM_SHOWS).then_some(sum)
 }
 
 fn legs(row: &Row, units: Units) -> String {
     let shown = row.legs.iter().filter(|(_, litres)| litres.abs() >= SHOWS);
-    let legs = shown.take(MOST).map(|&(leg, litres)| {
-        let litres = units.spare(litres, Toward::Nearest).number;
-        format!("leg {leg} {litres}")
-    });
+    let legs = shown
+        .take(MOST)
+        .map(|&(leg, litres)| format!("{} on leg {leg}", units.spare(litres, Toward::Nearest)));
     legs.collect::<Vec<_>>().join(", ")
 }
 
@@ -124,34 +139,11 @@ fn without(row: &Row, units: Units) -> Option<String> {
     Some(format!("{needed}{fewer}"))
 }
 
-/// How many lines the ledger takes: how it is read, the parts, the cans.
+/// How many lines the ledger takes: how it is read, the parts, the sum of the smaller ones.
 pub(crate) fn line_count(ledger: &Ledger) -> usize {
     if ledger.stretch.is_none() {
         return 0;
     }
     let shown = ledger.rows.iter().filter(|row| row.litres.abs() >= SHOWS);
-    1 + shown.count() + ledger.cans.len()
-}
-
-/// What lies in each can, as a sentence each: `20 L can: sand of leg 4 8.1 L, load 2.0 L`.
-pub(crate) fn cans(ledger: &Ledger, units: Units) -> Vec<String> {
-    let cans = ledger.cans.iter();
-    cans.map(|can| {
-        let mut parts: Vec<String> = Vec::new();
-        let shown = can.parts.iter().filter(|(_, _, litres)| *litres >= SHOWS);
-        for &(of, leg, litres) in shown.clone().take(MOST) {
-            let leg = leg.map_or_else(String::new, |leg| format!(" of leg {leg}"));
-            let litres = units.spare(litres, Toward::Nearest);
-            parts.push(format!("{}{leg} {litres}", part(of)));
-        }
-        let rest: Litres = shown.skip(MOST).map(|(_, _, litres)| *litres).sum();
-        if rest >= SHOWS {
-            parts.push(format!("others {}", units.spare(rest, Toward::Nearest)));
-        }
-        if parts.is_empty() {
-            parts.push("nothing that the plan asks for".to_owned());
-        }
-        format!("{} can: {}.", Units::can_size(can.size), parts.join(", "))
-    })
-    .collect()
+    1 + shown.count() + usize::from(smaller(ledger).is_some())
 }

@@ -1,4 +1,4 @@
-//! The load in words: its limits with what they bear and what is left, and when and why the vehicle is heaviest.
+//! The load in words: each limit with its load and margin, and when and why the vehicle is heaviest.
 
 use std::fmt::Write;
 
@@ -10,17 +10,17 @@ use crate::plan::{Departure, LoadBar, LoadLimit, Plan, Where};
 use crate::quantity::{Kilograms, Litres};
 use crate::solver::cans::is_on_roof;
 
-/// One limit, each figure as text: what is borne rounded up, what is allowed and what is left down.
+/// One limit, each figure as text: the load rounded up, limit and margin down.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct LoadLine {
     pub(crate) what: String,
-    /// What it bears at its worst departure.
+    /// The load at its heaviest departure.
     pub(crate) mass: Figure,
-    /// The limit; nothing when none is stated.
+    /// The limit; `None` if none is set.
     pub(crate) limit: Option<Figure>,
-    /// `120 kg left` or `3 kg OVER`.
+    /// The margin, `+120 kg` or `-3 kg OVER`.
     pub(crate) left: Option<String>,
-    /// The place of the worst departure.
+    /// The place of the heaviest departure.
     pub(crate) place: String,
 }
 
@@ -32,32 +32,36 @@ pub(crate) fn line(bar: &LoadBar, plan: &Plan, units: Units) -> LoadLine {
         limit: bar.limit.map(|limit| units.mass(limit, Toward::Down)),
         left: bar.left().map(|left| {
             if left < Kilograms::ZERO {
-                format!("{} OVER", units.mass(-left, Toward::Up))
+                format!("-{} OVER", units.mass(-left, Toward::Up))
             } else {
-                format!("{} left", units.mass(left, Toward::Down))
+                format!("+{}", units.mass(left, Toward::Down))
             }
         }),
         place: finding::place(Where::Node(bar.node), plan),
     }
 }
 
-/// What a limit is called, in at most 14 letters.
+/// How the limits are read.
+pub(crate) const HOW_TO_READ: &str =
+    "each limit at its heaviest departure, with its margin; GVM: gross vehicle mass";
+
+/// The name of a limit, in at most 14 letters.
 pub(crate) const fn name(what: LoadLimit) -> &'static str {
     match what {
-        LoadLimit::Gvm => "total mass",
+        LoadLimit::Gvm => "GVM",
         LoadLimit::FrontAxle => "front axle",
         LoadLimit::RearAxle => "rear axle",
-        LoadLimit::Roof { off_road: true } => "roof, off road",
+        LoadLimit::Roof { off_road: true } => "roof off-road",
         LoadLimit::Roof { off_road: false } => "roof",
         LoadLimit::Place(place) => place_name(place),
     }
 }
 
-/// What a carrying place is called.
+/// The name of a carrying place.
 pub(crate) const fn place_name(place: CarryingPlace) -> &'static str {
     match place {
         CarryingPlace::Cabin => "cabin",
-        CarryingPlace::Cargo => "load space",
+        CarryingPlace::Cargo => "cargo area",
         CarryingPlace::Rear => "rear carrier",
         CarryingPlace::Roof => "roof",
     }
@@ -69,7 +73,7 @@ fn at_heaviest(plan: &Plan) -> Option<&Departure> {
     departures.find(|departure| departure.node == plan.load.heaviest_at)
 }
 
-/// Why the chosen cans and no other ones; nothing where there are none.
+/// Why the chosen cans and no others; `None` without any.
 pub(crate) fn why_these_cans(plan: &Plan) -> Option<String> {
     let spare = &plan.spare;
     if spare.cans.is_empty() {
@@ -77,22 +81,22 @@ pub(crate) fn why_these_cans(plan: &Plan) -> Option<String> {
     }
     if !spare.covers {
         return Some(
-            "Why these cans: no allowed ones hold what is needed; these hold most within the limits."
+            "Why these cans: no allowed set holds what is needed. These hold the most within the limits."
                 .to_owned(),
         );
     }
     if plan.load.bars.iter().any(LoadBar::is_over) {
         return Some(
-            "Why these cans: they hold what is needed, and none that do are within every limit."
+            "Why these cans: they hold what is needed. Every set that does exceeds a limit."
                 .to_owned(),
         );
     }
     let fewest = if fewer_would_hold_it(plan) {
-        "with fewer, too few simulated trips succeed"
+        "with fewer cans, too few simulated trips succeed"
     } else if is_on_roof(&spare.cans) {
-        "without the roof none do, and no fewer"
+        "without cans on the roof no set is enough, nor are fewer cans"
     } else {
-        "no fewer do"
+        "fewer cans are not enough"
     };
     let Some(others) = plan.other_cans() else {
         return Some(format!("Why these cans: {fewest}."));
@@ -101,11 +105,11 @@ pub(crate) fn why_these_cans(plan: &Plan) -> Option<String> {
         (others.more_to_buy, "to be bought"),
         (others.heavier, "heavier"),
         (others.listed_later, "in places listed later"),
-        (others.hold_less, "holding less"),
-        (others.equal, "as good and listed later"),
+        (others.hold_less, "smaller"),
+        (others.equal, "just as good and listed later"),
         (
             others.barred,
-            "over a limit, or short with their own weight",
+            "over a limit, or short because of their own weight",
         ),
     ];
     let parts: Vec<String> = parts
@@ -114,13 +118,15 @@ pub(crate) fn why_these_cans(plan: &Plan) -> Option<String> {
         .map(|(count, why)| format!("{count} {why}"))
         .collect();
     Some(match others.all() {
-        0 => format!("Why these cans: {fewest}, and no others of as many hold what is needed."),
+        0 => {
+            format!("Why these cans: {fewest}. No other set of as many cans holds what is needed.")
+        }
         1 => format!(
-            "Why these cans: {fewest}; of as many, one other set holds what is needed: {}.",
-            parts.concat()
+            "Why these cans: {fewest}. One other set of as many cans holds what is needed; it is {}.",
+            parts.concat().trim_start_matches("1 ")
         ),
         all => format!(
-            "Why these cans: {fewest}; of as many, {all} other sets hold what is needed: {}.",
+            "Why these cans: {fewest}. {all} other sets of as many cans hold what is needed: {}.",
             parts.join(", ")
         ),
     })
@@ -135,7 +141,7 @@ pub(crate) fn fewer_would_hold_it(plan: &Plan) -> bool {
     plan.doubt.is_some() && others_hold.is_some_and(|litres| litres >= spare.needed)
 }
 
-/// When the vehicle is heaviest, and what that mass is made of; nothing on a trip without legs.
+/// When the vehicle is heaviest, and what that mass consists of; `None` on a trip without legs.
 pub(crate) fn heaviest(plan: &Plan, units: Units) -> Option<String> {
     let departure = at_heaviest(plan)?;
     let mass = |mass: Kilograms| units.mass(mass, Toward::Nearest).to_string();
@@ -143,8 +149,8 @@ pub(crate) fn heaviest(plan: &Plan, units: Units) -> Option<String> {
     let parts = [
         ("empty vehicle", made_of.empty),
         ("people", made_of.people),
-        ("things", made_of.gear),
-        ("roof carrier", made_of.carrier),
+        ("gear", made_of.gear),
+        ("roof rack", made_of.carrier),
         ("empty cans", made_of.cans),
         ("fuel", made_of.fuel),
     ];
@@ -154,43 +160,46 @@ pub(crate) fn heaviest(plan: &Plan, units: Units) -> Option<String> {
         .map(|(what, part)| format!("{what} {}", mass(part)))
         .collect();
     let cans = if departure.in_cans > Litres::ZERO {
-        format!(" and {} in cans", units.litres(departure.in_cans))
+        format!(
+            " and {} in cans",
+            units.spare(departure.in_cans, Toward::Nearest)
+        )
     } else {
         String::new()
     };
     Some(format!(
-        "Heaviest on leaving {} on day {}, with {} of usable fuel in the tank{cans}: {} = {}.",
+        "Heaviest departure: {}, day {}, with {} usable in the tank{cans}. {} = {}.",
         node_name(plan, departure.node),
         departure.day,
-        units.litres(departure.in_tank),
+        units.spare(departure.in_tank, Toward::Nearest),
         units.mass(departure.mass, Toward::Up),
         parts.join(" + "),
     ))
 }
 
-/// What the vehicle's places bear when it is heaviest, each as a bare number of one unit.
+/// The loads of the vehicle's places at the heaviest departure, each as a bare number of one unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Places {
-    /// Everybody aboard.
+    /// All people.
     pub(crate) seats: String,
-    /// Things in the cabin.
+    /// Gear in the cabin.
     pub(crate) cabin: String,
     pub(crate) cargo: String,
     pub(crate) tank: String,
-    /// The roof with its carrier.
+    /// The roof with its rack.
     pub(crate) roof: String,
     pub(crate) rear: String,
-    /// What stands on the front and on the rear axle, where that is known.
+    /// The loads of the front and the rear axle; `None` if unknown.
     pub(crate) axles: Option<[String; 2]>,
     /// The unit of all of them.
     pub(crate) unit: &'static str,
 }
 
-/// What the vehicle's places bear when it is heaviest; nothing on a trip without legs.
+/// The loads of the vehicle's places at the heaviest departure; `None` on a trip without legs.
 pub(crate) fn places(plan: &Plan, units: Units) -> Option<Places> {
     let departure = at_heaviest(plan)?;
     let kg = |mass: Kilograms| units.mass(mass, Toward::Nearest).number;
-    // What has a limit is told as its bar tells it.
+    // What has a limit is rounded as beside its bar.
     let limited = |mass: Kilograms| units.mass(mass, Toward::Up).number;
     let density = crate::consumption::engine::fuel_density(plan.trip.vehicle.fuel);
     Some(Places {
@@ -207,13 +216,13 @@ pub(crate) fn places(plan: &Plan, units: Units) -> Option<Places> {
     })
 }
 
-/// The same drawn in letters, the vehicle seen from the side, its front on the left; in a second row what finds no room
-/// in one of so many letters.
+/// The loads drawn in letters, the vehicle seen from the side, its front on the left; in a second row what has no room in
+/// the first.
 pub(crate) fn picture(plan: &Plan, units: Units, room: usize) -> Vec<String> {
     places(plan, units).map_or_else(Vec::new, |places| drawn_in(&places, room))
 }
 
-/// What the places bear, drawn in so many letters a row.
+/// The loads of the places, drawn in rows of at most `room` letters.
 pub(crate) fn drawn_in(places: &Places, room: usize) -> Vec<String> {
     let wide = drawn(places, &[in_one_row(places)]);
     if wide.iter().all(|line| line.len() <= room) {
@@ -225,7 +234,7 @@ pub(crate) fn drawn_in(places: &Places, room: usize) -> Vec<String> {
 
 fn in_one_row(places: &Places) -> String {
     format!(
-        "( seats {} | cabin {} | load {} | tank {} )-",
+        "( seats {} | cabin {} | cargo {} | tank {} )-",
         places.seats, places.cabin, places.cargo, places.tank,
     )
 }
@@ -236,7 +245,7 @@ fn in_two_rows(places: &Places) -> [String; 2] {
         format!("cabin {}", places.cabin),
     ];
     let back = [
-        format!("load {}", places.cargo),
+        format!("cargo {}", places.cargo),
         format!("tank {}", places.tank),
     ];
     let wide = |cells: &[String; 2]| cells[0].len().max(cells[1].len());
@@ -268,22 +277,22 @@ pub(crate) fn by_day(plan: &Plan, units: Units) -> Option<String> {
     let heaviest = days.map(|day| {
         let most = day.iter().map(|departure| departure.mass);
         let most = most.reduce(Kilograms::max).unwrap_or_default();
-        format!("day {} {}", day[0].day, units.mass(most, Toward::Up))
+        format!("{} on day {}", units.mass(most, Toward::Up), day[0].day)
     });
     let all: Vec<String> = heaviest.collect();
-    (all.len() > 1).then(|| format!("Mass over the days: {}.", all.join(", ")))
+    (all.len() > 1).then(|| format!("Heaviest departure of each day: {}.", all.join(", ")))
 }
 
-/// Water and what else is used up: what there is, and how long it lasts.
+/// Water and other supplies: what is on board, and how long it lasts.
 pub(crate) fn supplies(plan: &Plan, units: Units) -> Vec<String> {
     let supplies = &plan.load.supplies;
     let mut lines = Vec::new();
     if let Some(water) = supplies.water {
         let mut line = format!(
-            "Water: {} aboard, {} a day for all ({} each), lasts {} days of a trip of {}",
-            units.litres(water.aboard),
-            units.litres(water.a_day),
-            units.litres(water.person_day),
+            "Water: {} on board, {} a day ({} per person). It lasts {} days; the trip takes {}.",
+            units.spare(water.aboard, Toward::Nearest),
+            units.spare(water.a_day, Toward::Nearest),
+            units.spare(water.person_day, Toward::Nearest),
             days(water.lasts),
             days(supplies.days),
         );
@@ -291,17 +300,17 @@ pub(crate) fn supplies(plan: &Plan, units: Units) -> Vec<String> {
             // Writing to a text cannot fail.
             let _ = write!(
                 line,
-                "; at the last turn-back point, {}, for {} days, and the way back takes {}",
+                " At the turn-back point, {}, it still lasts {} days; the return takes {}.",
                 units.at(point.at_km, Toward::Down),
                 days(point.lasts),
                 days(point.back),
             );
         }
-        lines.push(line + ".");
+        lines.push(line);
     }
     for supply in &supplies.others {
         lines.push(format!(
-            "{}: {} aboard, {} a day, lasts {} days.",
+            "{}: {} on board, {} a day, lasts {} days.",
             plain(&supply.name),
             units.mass(supply.aboard, Toward::Down),
             units.mass(supply.a_day, Toward::Up),

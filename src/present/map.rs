@@ -52,7 +52,7 @@ pub(crate) struct Map<'a> {
 }
 
 impl<'a> Map<'a> {
-    /// The map of a plan; nothing where fewer than two positions are known or all are the same.
+    /// The map of a plan; `None` if fewer than two positions are known or all are the same.
     pub(crate) fn of(strip: &'a Strip) -> Option<Self> {
         let plan = strip.plan();
         let way = Way::of(plan);

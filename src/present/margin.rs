@@ -1,18 +1,17 @@
-//! Where on the way the margin is smallest, in words.
+//! On which arrival the margin is smallest, in words.
 
 use super::name::plain;
 use super::number::{self, Toward, Units};
 use super::odds::if_fuel;
 use crate::plan::{Plan, PlannedLeg};
 use crate::quantity::Litres;
-use crate::solver::fuel::ROUNDING;
 
-/// An arrival, and what the plan promises there.
+/// An arrival with its litres.
 struct Arrival<'a> {
     leg: &'a PlannedLeg,
     /// On board: in the target plan a share of the trips as large as the target has this, else the best estimate.
     on_board: Litres,
-    /// What must be left of it: in the target plan the reserve, else the minimum with what use still ahead adds.
+    /// What must be on board: in the target plan the reserve, else the minimum, which adds the contingency.
     least: Litres,
 }
 
@@ -48,7 +47,7 @@ pub fn brief(plan: &Plan, units: Units) -> Option<String> {
     let arrival = smallest_arrival(plan, ahead(plan))?;
     Some(format!(
         "Smallest margin: {} on leg {}.",
-        margin(&arrival, units),
+        units.margin(arrival.margin()),
         arrival.leg.n
     ))
 }
@@ -64,36 +63,36 @@ fn ahead(plan: &Plan) -> &[PlannedLeg] {
     &plan.legs[driven..]
 }
 
-/// `17 L`, `3.2 L short`.
-fn margin(arrival: &Arrival<'_>, units: Units) -> String {
-    let margin = arrival.margin();
-    if margin < -ROUNDING {
-        format!("{} short", units.fuel(-margin, Toward::Up))
-    } else {
-        units
-            .fuel(margin.max(Litres::ZERO), Toward::Down)
-            .to_string()
-    }
-}
-
-/// The smallest margin among some legs of a plan; nothing when there are none.
+/// The smallest margin among some legs of a plan; `None` if there are none.
 pub(crate) fn among(plan: &Plan, legs: &[PlannedLeg], units: Units) -> Option<String> {
     let arrival = smallest_arrival(plan, legs)?;
+    Some(format!(
+        "Smallest margin: {}.",
+        shown(&arrival, plan, units)
+    ))
+}
+
+/// The smallest margin as an entry under its name.
+pub(crate) fn key_figure(plan: &Plan, units: Units) -> Option<String> {
+    let arrival = smallest_arrival(plan, ahead(plan))?;
+    Some(shown(&arrival, plan, units))
+}
+
+/// `+3.1 L in 95 % of trips, on arrival at Lamp Hollow (leg 7): 7.1 L on board, reserve 4.0 L`
+fn shown(arrival: &Arrival<'_>, plan: &Plan, units: Units) -> String {
     let (how_many, least) = match &plan.doubt {
         Some(doubt) => {
             let target = number::odds(doubt.success_target);
-            let of_hundred = target.trim_end_matches(" %");
-            let if_fuel = if_fuel(plan);
-            (format!(" in {of_hundred} of 100 trips{if_fuel}"), "reserve")
+            (format!(" in {target} of trips{}", if_fuel(plan)), "reserve")
         }
-        None => (String::new(), "minimum"),
+        None => (" by the best estimate".to_owned(), "minimum"),
     };
-    Some(format!(
-        "Smallest margin{how_many}: {}, on arrival at {} (leg {}): {} on board, {least} {}.",
-        margin(&arrival, units),
+    format!(
+        "{}{how_many}, on arrival at {} (leg {}): {} on board, {least} {}",
+        units.margin(arrival.margin()),
         plain(&arrival.leg.to),
         arrival.leg.n,
-        units.fuel(arrival.on_board, Toward::Down),
-        units.litres(arrival.least),
-    ))
+        units.spare(arrival.on_board, Toward::Down),
+        units.spare(arrival.least, Toward::Nearest),
+    )
 }

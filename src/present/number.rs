@@ -1,10 +1,11 @@
 //! Quantity to text: unit, precision, rounding, for the system of units that the reader chose.
 //!
-//! A figure is rounded to what it can claim. A leg's litres are known to some 12 % at best, so
-//! fuel is told in whole litres from ten upward and in tenths below; gallons, four times as large,
-//! in tenths. What must be there is rounded up and what may be counted on is rounded down
-//! ([`Toward`]), so that nobody who keeps to the printed figure falls below the computed one.
-//! Full precision is in the JSON report and in the printed working.
+//! A figure is rounded to what it can claim. A leg's litres are known to some 12 % at best, so a text
+//! shows whole litres from ten upward and tenths below; where figures are compared, all have tenths.
+//! Gallons, four times as large, have tenths throughout, and two decimals below one gallon. What is
+//! needed is rounded up and what is available is rounded down ([`Toward`]), so that the printed figure
+//! is always on the safe side of the computed one. Full precision is in the JSON report and in the
+//! printed working.
 
 use std::fmt::{self, Write as _};
 
@@ -24,7 +25,9 @@ const L_PER_US_GALLON: f64 = 3.785_411_784;
 const L_PER_IMPERIAL_GALLON: f64 = 4.546_09;
 /// Kilograms in a pound, exact (international yard and pound agreement, 1959).
 const KG_PER_POUND: f64 = 0.453_592_37;
-/// Metres in a foot, exact (same).
+/// Bar in a pound-force per square inch, from the pound above and standard gravity.
+const BAR_PER_PSI: f64 = 0.068_947_572_931_683_6;
+/// Metres in a foot, exact (international yard and pound agreement, 1959).
 const M_PER_FOOT: f64 = 0.3048;
 /// Rounding up or down looks this far past a step, so that the last bit of a sum moves no printed figure.
 const ROUNDING_SLACK: f64 = 1e-6;
@@ -38,9 +41,9 @@ const MOST_DAYS: f64 = 10_000.0;
 pub enum Toward {
     /// To the nearest: what is expected.
     Nearest,
-    /// Up: what must be there.
+    /// Up: what is needed.
     Up,
-    /// Down: what may be counted on.
+    /// Down: what is available.
     Down,
 }
 
@@ -139,7 +142,7 @@ fn without_zeros(value: f64, decimals: usize) -> String {
 pub struct Units(pub UnitSystem);
 
 impl Units {
-    /// Whether ways are told in miles.
+    /// Whether distances are in miles.
     const fn miles(self) -> bool {
         matches!(self.0, UnitSystem::Us | UnitSystem::Imperial)
     }
@@ -177,22 +180,22 @@ impl Units {
         }
     }
 
-    /// Whether consumption is told as distance for a volume, so that less is told as more.
+    /// Whether consumption is a distance for a volume, so that a lower one is a larger figure.
     pub(crate) const fn counts_distance(self) -> bool {
         !matches!(self.0, UnitSystem::Metric)
     }
 
-    /// A way counted in the reader's unit.
-    fn counted(self, way: Kilometres) -> f64 {
-        way / self.distance_step()
+    /// A distance in the reader's unit.
+    fn counted(self, distance: Kilometres) -> f64 {
+        distance / self.distance_step()
     }
 
-    /// Length of road.
-    pub(crate) fn distance(self, way: Kilometres, toward: Toward) -> Figure {
-        Figure::short(self.counted(way), self.distance_unit(), toward)
+    /// A distance.
+    pub(crate) fn distance(self, distance: Kilometres, toward: Toward) -> Figure {
+        Figure::short(self.counted(distance), self.distance_unit(), toward)
     }
 
-    /// A point of the way by its distance from the start, `km 340`; always whole.
+    /// A point of the route by its distance from the start, `km 340`; always whole.
     pub(crate) fn at(self, point: Kilometres, toward: Toward) -> String {
         let word = if self.miles() { "mile" } else { "km" };
         format!(
@@ -209,21 +212,48 @@ impl Units {
         )
     }
 
-    /// Fuel.
+    /// Fuel in a text: whole litres from ten upward.
     pub fn fuel(self, litres: Litres, toward: Toward) -> Figure {
-        let (value, unit) = (litres / self.fuel_step(), self.fuel_unit());
         if self.miles() {
-            Figure::fixed(value, 1, unit, toward)
+            self.gallons(litres, toward)
         } else {
-            Figure::short(value, unit, toward)
+            Figure::short(litres.get(), self.fuel_unit(), toward)
         }
     }
 
-    /// Spare fuel, needed or carried: to the tenth, since the two are held against one another and rounded apart.
+    /// Fuel in a column or a sentence that compares two figures, and fuel in cans: always to the tenth.
     pub fn spare(self, litres: Litres, toward: Toward) -> Figure {
-        let decimals = if self.miles() { 2 } else { 1 };
+        if self.miles() {
+            self.gallons(litres, toward)
+        } else {
+            Figure::fixed(litres.get(), 1, self.fuel_unit(), toward)
+        }
+    }
+
+    /// Fuel to be compared with a gauge: whole litres, as a gauge shows no more.
+    pub(crate) fn by_gauge(self, litres: Litres, toward: Toward) -> Figure {
+        if self.miles() {
+            self.gallons(litres, toward)
+        } else {
+            Figure::fixed(litres.get(), 0, self.fuel_unit(), toward)
+        }
+    }
+
+    /// Fuel in gallons.
+    fn gallons(self, litres: Litres, toward: Toward) -> Figure {
         let value = litres / self.fuel_step();
+        let hundredths = toward.round(value, 0.01).abs();
+        let decimals = if hundredths > 0.005 && hundredths < 0.995 {
+            2
+        } else {
+            1
+        };
         Figure::fixed(value, decimals, self.fuel_unit(), toward)
+    }
+
+    /// A margin to the tenth, with its sign: `+3.1 L`, `-5.0 L`; rounded down.
+    pub(crate) fn margin(self, litres: Litres) -> Figure {
+        with_sign(self.spare(litres, Toward::Down))
     }
 
     /// Fuel to the nearest.
@@ -237,7 +267,7 @@ impl Units {
     }
 
     /// Consumption, one decimal in every system. Distance for a volume where the reader counts so;
-    /// no fuel at all has no such figure and is told as a dash.
+    /// no fuel at all has no such figure and is shown as a dash.
     pub(crate) fn rate(self, rate: LitresPer100Km) -> Figure {
         let km_per_l = 100.0 / rate.get();
         let shown = match self.0 {
@@ -262,7 +292,12 @@ impl Units {
         }
     }
 
-    /// Height or climb, in tens: maps and tracks tell no more.
+    /// A margin of mass with its sign: `+103 kg`, `-64 kg`; rounded down.
+    pub(crate) fn mass_margin(self, mass: Kilograms) -> Figure {
+        with_sign(self.mass(mass, Toward::Down))
+    }
+
+    /// Altitude or climb, in tens: maps and tracks are no more exact.
     pub(crate) fn height(self, height: Metres) -> Figure {
         let (shown, unit) = if self.miles() {
             (height.get() / M_PER_FOOT, "ft")
@@ -287,17 +322,18 @@ impl Units {
         }
     }
 
-    /// Time, `3:20 h`, to five minutes from an hour on.
-    pub fn time(self, time: Hours) -> Figure {
-        let minutes = time.get() * 60.0;
-        let step = if minutes < 60.0 { 1.0 } else { 5.0 };
-        let minutes = Toward::Nearest.round(minutes, step);
-        let whole = (minutes / 60.0).floor();
-        let mut number = written(whole, 0);
-        if whole.abs() < TOO_LONG {
-            let _ = write!(number, ":{:02.0}", minutes % 60.0);
+    /// Time in a text, `3 h 20 min`, to five minutes from an hour on.
+    pub fn time(self, time: Hours) -> String {
+        let (hours, minutes) = hours_and_minutes(time);
+        let whole = written(hours, 0);
+        let has_minutes = hours.abs() < TOO_LONG;
+        if has_minutes && hours < 1.0 {
+            format!("{minutes:.0} min")
+        } else if has_minutes && minutes > 0.5 {
+            format!("{whole} h {minutes:.0} min")
+        } else {
+            format!("{whole} h")
         }
-        Figure { number, unit: "h" }
     }
 
     /// Temperature, whole.
@@ -311,27 +347,77 @@ impl Units {
 
     /// Tyre pressure.
     pub fn pressure(self, pressure: Bar) -> Figure {
-        Figure::near(pressure.get(), 1, "bar")
+        self.pressure_toward(pressure, Toward::Nearest)
     }
 
-    /// What the gauge shows when the tank holds `in_tank`, its unusable part included, in eighths
-    /// of `tank`: `5/8`, `full`, `empty`.
-    pub fn gauge(self, in_tank: Litres, tank: Litres, toward: Toward) -> &'static str {
-        const MARKS: [&str; 9] = [
-            "empty", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8", "full",
-        ];
-        let eighths = toward.round((in_tank / tank).clamp(0.0, 1.0) * 8.0, 1.0);
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "0 to 8"
-        )]
-        let mark = eighths as usize;
-        MARKS[mark]
+    /// A tyre pressure that is needed: rounded up.
+    pub(crate) fn pressure_at_least(self, pressure: Bar) -> Figure {
+        self.pressure_toward(pressure, Toward::Up)
+    }
+
+    fn pressure_toward(self, pressure: Bar, toward: Toward) -> Figure {
+        if self.miles() {
+            Figure::fixed(pressure.get() / BAR_PER_PSI, 0, "psi", toward)
+        } else {
+            Figure::fixed(pressure.get(), 1, "bar", toward)
+        }
     }
 }
 
-/// How a unit of the trip file is told in another system.
+/// What the gauge shows when the tank holds `in_tank`, its unusable part included, in eighths of `tank`: `5/8`, `full`,
+/// `empty`. Rounded down everywhere, so that the gauge of one amount is the same on every page.
+pub(crate) fn gauge(in_tank: Litres, tank: Litres) -> &'static str {
+    eighths(in_tank, tank, Toward::Down)
+}
+
+/// The gauge reading that guarantees `in_tank`: rounded up.
+pub(crate) fn gauge_at_least(in_tank: Litres, tank: Litres) -> &'static str {
+    eighths(in_tank, tank, Toward::Up)
+}
+
+fn eighths(in_tank: Litres, tank: Litres, toward: Toward) -> &'static str {
+    const MARKS: [&str; 9] = [
+        "empty", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8", "full",
+    ];
+    let eighths = toward.round((in_tank / tank).clamp(0.0, 1.0) * 8.0, 1.0);
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "0 to 8"
+    )]
+    let mark = eighths as usize;
+    MARKS[mark]
+}
+
+/// Time in a column whose head is `h:min`, `3:20`, to five minutes from an hour on.
+pub(crate) fn clock(time: Hours) -> String {
+    let (hours, minutes) = hours_and_minutes(time);
+    let mut number = written(hours, 0);
+    if hours.abs() < TOO_LONG {
+        let _ = write!(number, ":{minutes:02.0}");
+    }
+    number
+}
+
+fn with_sign(figure: Figure) -> Figure {
+    if figure.number.starts_with('-') {
+        return figure;
+    }
+    Figure {
+        number: format!("+{}", figure.number),
+        ..figure
+    }
+}
+
+/// Whole hours and the minutes over them, to five minutes from an hour on.
+fn hours_and_minutes(time: Hours) -> (f64, f64) {
+    let minutes = time.get() * 60.0;
+    let step = if minutes < 60.0 { 1.0 } else { 5.0 };
+    let minutes = Toward::Nearest.round(minutes, step);
+    ((minutes / 60.0).floor(), minutes % 60.0)
+}
+
+/// How a unit of the trip file is shown in another system.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Scale {
     /// The reader's unit.
@@ -355,7 +441,7 @@ impl Scale {
         without_zeros(shown, 4)
     }
 
-    /// A number of the reader as the file's; nothing where it has none.
+    /// A number of the reader as the file's; `None` if it has none.
     pub(super) fn stated(self, shown: f64) -> Option<Number> {
         Number::from_f64(if self.turned {
             self.one / shown
@@ -366,7 +452,7 @@ impl Scale {
 }
 
 impl Units {
-    /// How a unit of the trip file is told to the reader; nothing where it is told as it is.
+    /// How a unit of the trip file is shown; `None` if as it is.
     pub(super) fn scale(self, unit: &str) -> Option<Scale> {
         let gallon = self.fuel_step().get();
         let (unit, one, zero) = match (unit, self.0) {
@@ -377,6 +463,7 @@ impl Units {
             ("km/h", _) => ("mph", KM_PER_MILE, 0.0),
             ("m", _) => ("ft", M_PER_FOOT, 0.0),
             ("L", _) => ("gal", gallon, 0.0),
+            ("bar", _) => ("psi", BAR_PER_PSI, 0.0),
             ("kg", UnitSystem::Us) => ("lb", KG_PER_POUND, 0.0),
             ("\u{b0}C", UnitSystem::Us) => ("\u{b0}F", 1.0 / 1.8, 32.0),
             _ => return None,
@@ -390,7 +477,7 @@ impl Units {
     }
 }
 
-/// A part of a whole in whole per cent; what is not certain is never told as 100 %, nor what is possible as 0 %.
+/// A share in whole per cent; what is not certain is never shown as 100 %, nor what is possible as 0 %.
 pub(crate) fn percent(share: Share) -> Figure {
     let whole = (share.get() * 100.0).round();
     let shown = if share.get() < 1.0 && share.get() > 0.0 {
@@ -401,7 +488,7 @@ pub(crate) fn percent(share: Share) -> Figure {
     Figure::near(shown, 0, "%")
 }
 
-/// Odds in tenths of a per cent, whole ones without the tenth; what may happen is never told as certain or impossible.
+/// A success target in tenths of a per cent, whole ones without the tenth; never shown as certain or impossible.
 pub(crate) fn odds(share: Share) -> String {
     let tenths = (share.get() * 1000.0).round() / 10.0;
     if tenths <= 0.0 {
@@ -413,15 +500,25 @@ pub(crate) fn odds(share: Share) -> String {
     }
 }
 
+/// The share of an outcome, always in tenths of a per cent; what may happen is never shown as certain or impossible.
+pub(crate) fn outcome(share: Share) -> String {
+    let shown = odds(share);
+    let number = shown.trim_end_matches(" %");
+    if number.starts_with(['<', '>']) || number.contains('.') {
+        shown
+    } else {
+        format!("{number}.0 %")
+    }
+}
+
 /// A factor, two decimals.
 pub(crate) fn factor(factor: Factor) -> String {
     Figure::near(factor.get(), 2, "").number
 }
 
-/// Money in the trip's currency, whole from a hundred upward.
+/// Money in the trip's currency, two decimals.
 pub(crate) fn money(money: Money, currency: Option<&str>) -> String {
-    let decimals = if money.get().abs() < 99.995 { 2 } else { 0 };
-    let number = Figure::near(money.get(), decimals, "").number;
+    let number = Figure::near(money.get(), 2, "").number;
     match currency {
         Some(currency) => format!("{number} {}", super::name::plain(currency)),
         None => number,
@@ -510,6 +607,13 @@ mod tests {
         assert_eq!(US.at(way, Toward::Down), "mile 100");
         assert_eq!(METRIC.at(way, Toward::Down), "km 160");
         assert_eq!(US.litres(Litres::new(20.0)).to_string(), "5.3 gal");
+        assert_eq!(US.litres(Litres::new(2.0)).to_string(), "0.53 gal");
+        assert_eq!(US.spare(Litres::new(28.5), Toward::Down).number, "7.5");
+        assert_eq!(US.spare(Litres::ZERO, Toward::Down).number, "0.0");
+        assert_eq!(METRIC.margin(Litres::new(3.17)).to_string(), "+3.1 L");
+        assert_eq!(METRIC.margin(Litres::new(-3.17)).to_string(), "-3.2 L");
+        assert_eq!(US.pressure(Bar::new(2.0)).to_string(), "29 psi");
+        assert_eq!(METRIC.pressure(Bar::new(2.0)).to_string(), "2.0 bar");
         assert_eq!(IMPERIAL.litres(Litres::new(20.0)).to_string(), "4.4 gal");
         assert_eq!(
             US.mass(Kilograms::new(100.0), Toward::Up).to_string(),
@@ -519,25 +623,36 @@ mod tests {
             IMPERIAL.mass(Kilograms::new(100.4), Toward::Up).to_string(),
             "101 kg"
         );
-        assert_eq!(METRIC.time(Hours::new(3.34)).to_string(), "3:20 h");
-        assert_eq!(METRIC.time(Hours::new(0.999)).to_string(), "1:00 h");
+        assert_eq!(METRIC.time(Hours::new(3.34)), "3 h 20 min");
+        assert_eq!(METRIC.time(Hours::new(0.999)), "1 h");
+        assert_eq!(METRIC.time(Hours::new(0.5)), "30 min");
+        assert_eq!(clock(Hours::new(3.34)), "3:20");
+        assert_eq!(clock(Hours::new(0.999)), "1:00");
     }
 
     #[test]
     fn the_gauge_is_read_in_eighths_to_the_safe_side() {
         let (in_tank, tank) = (Litres::new(32.0), Litres::new(55.0));
-        assert_eq!(METRIC.gauge(in_tank, tank, Toward::Nearest), "5/8");
-        assert_eq!(METRIC.gauge(in_tank, tank, Toward::Down), "1/2");
-        assert_eq!(METRIC.gauge(in_tank, tank, Toward::Up), "5/8");
-        assert_eq!(METRIC.gauge(tank, tank, Toward::Down), "full");
-        assert_eq!(
-            METRIC.gauge(Litres::new(-3.0), tank, Toward::Nearest),
-            "empty"
-        );
+        assert_eq!(gauge(in_tank, tank), "1/2");
+        assert_eq!(gauge_at_least(in_tank, tank), "5/8");
+        assert_eq!(gauge(tank, tank), "full");
+        assert_eq!(gauge_at_least(tank, tank), "full");
+        assert_eq!(gauge(Litres::new(-3.0), tank), "empty");
     }
 
     #[test]
-    fn chances_are_never_told_as_certain_when_they_are_not() {
+    fn money_has_two_decimals_and_outcomes_one() {
+        assert_eq!(money(Money::new(112.0), Some("cr")), "112.00 cr");
+        assert_eq!(money(Money::new(45.888), None), "45.89");
+        assert_eq!(outcome(Share::new(0.97)), "97.0 %");
+        assert_eq!(outcome(Share::new(0.9712)), "97.1 %");
+        assert_eq!(outcome(Share::new(0.0)), "<0.1 %");
+        assert_eq!(outcome(Share::new(1.0)), ">99.9 %");
+        assert_eq!(odds(Share::new(0.95)), "95 %");
+    }
+
+    #[test]
+    fn chances_are_never_shown_as_certain_when_they_are_not() {
         assert_eq!(percent(Share::new(0.999)).to_string(), "99 %");
         assert_eq!(percent(Share::new(0.001)).to_string(), "1 %");
         assert_eq!(percent(Share::new(1.0)).to_string(), "100 %");
@@ -551,8 +666,8 @@ mod tests {
         assert_eq!(litres(-123_456e300), "-1.2e305 L");
         assert_eq!(litres(999_999_999_999.0), "999999999999 L");
         assert_eq!(litres(f64::INFINITY), "? L");
-        assert_eq!(METRIC.time(Hours::new(1e300)).to_string(), "1e300 h");
-        assert_eq!(METRIC.time(Hours::new(f64::NAN)).to_string(), "? h");
+        assert_eq!(METRIC.time(Hours::new(1e300)), "1e300 h");
+        assert_eq!(METRIC.time(Hours::new(f64::NAN)), "? h");
         assert_eq!(METRIC.at(Kilometres::new(-0.0), Toward::Up), "km 0");
         assert_eq!(METRIC.at(Kilometres::new(-0.4), Toward::Up), "km 0");
         assert_eq!(factor(Factor::new(-0.001)), "0.00");

@@ -1,23 +1,25 @@
-//! What the samples say, in words and rows: how it ends, spare litres by success target, what moves them.
+//! The results of the simulation in words and rows: outcomes, fuel in cans by success target, what it depends on.
 
 use super::finding::node_name;
-use super::number::{Toward, Units, odds};
+use super::number::{Toward, Units, odds, outcome};
 use crate::plan::doubt::Doubt;
 use crate::plan::{Driver, Odds, Outcomes, Plan, Uncertain, Unknown};
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
-/// What the litres are.
-const LITRES: &str =
-    "Litres are usable fuel, tank and cans together. Leg figures are best estimates.";
-
-/// What the figures of a plan rest on.
-pub(crate) fn basis(plan: &Plan) -> String {
+/// What the litres of a report mean, and what a best-estimate plan lacks.
+pub(crate) fn basis(plan: &Plan, units: Units) -> String {
+    let litres = if units.fuel_unit() == "L" {
+        "Litres are usable fuel, tank and cans together. Leg figures are best estimates."
+    } else {
+        "Gallons are usable fuel, tank and cans together. Can sizes are in litres, as stamped on them. Leg figures are best \
+         estimates."
+    };
     if plan.doubt.is_some() {
-        return LITRES.to_owned();
+        return litres.to_owned();
     }
     format!(
-        "Best-estimate plan: nothing is simulated, so there are no probabilities and no fuel checks. {LITRES}"
+        "Best-estimate plan: nothing is simulated, so there are no probabilities and no fuel checks. {litres}"
     )
 }
 
@@ -44,9 +46,14 @@ pub(crate) fn thousands(n: usize) -> String {
     text
 }
 
-/// `98.7 % +-0.1`.
+/// `98.7 % +-0.1`; no error beside `<` and `>`, but its blanks, so that a column stays straight.
 pub(crate) fn with_error(of: Odds) -> String {
-    format!("{} +-{:.1}", odds(of.share), error(of))
+    let share = outcome(of.share);
+    if share.starts_with(['<', '>']) {
+        format!("{share}      ")
+    } else {
+        format!("{share} +-{:.1}", error(of))
+    }
 }
 
 /// The standard error in per cent; never shown as nothing.
@@ -96,56 +103,59 @@ pub(crate) fn ends(outcomes: &Outcomes) -> [(Ending, Odds); 5] {
     ]
 }
 
-/// How simulated trips end, as a sentence; those turned back are one share, and luck is mentioned where it is counted.
+/// How simulated trips end, as a sentence; those turned back are one share. Where the target is met only with fuel from stops
+/// that are not relied on, a second sentence has the share without it.
 pub(crate) fn sentence(doubt: &Doubt) -> String {
     let outcomes = &doubt.outcomes;
     let turned_back = Share::new(
         outcomes.turned_back_reserve_intact.share.get()
             + outcomes.turned_back_using_reserve.share.get(),
     );
-    let luck = if doubt.outcomes == doubt.outcomes_without_luck {
+    let without = doubt.outcomes_without_luck.finish_reserve_intact.share;
+    let luck = if doubt.outcomes == doubt.outcomes_without_luck || without >= doubt.success_target {
         String::new()
     } else {
-        let without = odds(doubt.outcomes_without_luck.finish_reserve_intact.share);
         format!(
-            " This counts fuel found at stops that are not relied on; without it {without} finish with the reserve intact."
+            " Without fuel from stops that are not relied on, {} finish with the reserve intact.",
+            outcome(without)
         )
     };
     format!(
-        "Of {} simulated trips, {} finish with the reserve intact, {} finish using the reserve, {} are turned back by a \
-         fuel check, and {} run out of fuel.{luck}",
+        "Of {} simulated trips, {} finish with the reserve intact, {} finish using the reserve, {} turn back at a fuel \
+         check, and {} run out of fuel.{luck}",
         thousands(outcomes.trips),
-        odds(outcomes.finish_reserve_intact.share),
-        odds(outcomes.finish_using_reserve.share),
-        odds(turned_back),
-        odds(outcomes.ran_out.share),
+        outcome(outcomes.finish_reserve_intact.share),
+        outcome(outcomes.finish_using_reserve.share),
+        outcome(turned_back),
+        outcome(outcomes.ran_out.share),
     )
 }
 
 /// What the best-estimate plan needs in cans, to be read beside the target plan.
 pub(crate) fn best_estimate_beside(doubt: &Doubt, units: Units) -> String {
     let spare = &doubt.plain.spare;
-    let short = if spare.short_at_start > ROUNDING {
-        format!(
-            "{} short at the start, ",
-            units.fuel(spare.short_at_start, Toward::Up)
-        )
-    } else {
-        String::new()
-    };
-    let needed = if spare.needed > ROUNDING {
-        format!(
+    let is_needed = spare.needed > ROUNDING;
+    let mut parts = Vec::new();
+    if spare.short_at_start > ROUNDING {
+        let short = units.fuel(spare.short_at_start, Toward::Up);
+        parts.push(format!("{short} short"));
+    }
+    if is_needed && !spare.cans.is_empty() {
+        parts.push(format!(
             "{} in cans ({})",
             units.spare(spare.needed, Toward::Up),
-            super::verdict::cans(&spare.cans)
-        )
-    } else {
-        "no fuel in cans".to_owned()
-    };
-    format!("Best estimate, without uncertainty: {short}{needed}.")
+            super::verdict::carried(&spare.cans)
+        ));
+    } else if is_needed {
+        let needed = units.spare(spare.needed, Toward::Up);
+        parts.push(format!("{needed} in cans"));
+    } else if parts.is_empty() {
+        parts.push("no fuel in cans".to_owned());
+    }
+    format!("Best estimate, without uncertainty: {}.", parts.join(", "))
 }
 
-/// Spare litres that are enough at a success target.
+/// Fuel in cans that a success target needs.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct TargetRow {
     /// `95 %`.
@@ -156,7 +166,7 @@ pub(crate) struct TargetRow {
     pub(crate) error: String,
 }
 
-/// Spare litres by success target.
+/// Fuel in cans by success target.
 pub(crate) fn by_target(doubt: &Doubt, units: Units) -> Vec<TargetRow> {
     doubt
         .by_target
@@ -169,22 +179,22 @@ pub(crate) fn by_target(doubt: &Doubt, units: Units) -> Vec<TargetRow> {
         .collect()
 }
 
-/// How many lines the odds take: the ends, the confidences, the plain plan beside, each unknown.
+/// How many lines the outcomes take: the outcomes, the targets, the best estimate, each uncertain input.
 pub(crate) fn line_count(doubt: &Doubt) -> usize {
-    // The drivers, and behind them what to learn and how that is meant.
+    // The uncertain inputs, then the calibration drives and how they are meant.
     let bars = |drivers| acting(drivers).len() + 5;
     ends(&doubt.outcomes).len() + 2 + doubt.known_drivers().map_or(0, bars)
 }
 
-/// What one unknown does.
+/// What one uncertain input does to the fuel in cans.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct DriverRow {
     pub(crate) name: String,
-    /// Spare litres at its low end, without their unit.
+    /// Fuel in cans at its low end, without the unit.
     pub(crate) low: String,
     /// The same at its high end.
     pub(crate) high: String,
-    /// The share of the spread that goes when it is known; nothing for a pump, on which the plan does not hang.
+    /// Its share of the variance; `None` for a fuel stop, on which the plan does not rely.
     pub(crate) of_spread: Option<String>,
     /// Where a bar from the low to the high end begins and ends, as shares of the longest.
     pub(crate) bar: [Share; 2],
@@ -207,7 +217,7 @@ impl DriverRow {
     }
 }
 
-/// Those that do something; none where no unknown alone asks for spare fuel at either of its ends.
+/// Those that have an effect; none where no uncertain input alone makes the trip need fuel in cans.
 fn acting(drivers: &[Driver]) -> Vec<&Driver> {
     const HARDLY: Litres = Litres::new(0.05);
     let acts = |driver: &&Driver| {
@@ -221,13 +231,30 @@ fn acting(drivers: &[Driver]) -> Vec<&Driver> {
     }
 }
 
-/// The most spare litres that any unknown alone asks for.
+/// The most fuel in cans that any uncertain input alone makes the trip need.
 fn most(drivers: &[Driver]) -> Litres {
     let ends = drivers.iter().map(|driver| driver.low.max(driver.high));
     ends.fold(Litres::ZERO, Litres::max)
 }
 
-/// What each unknown does to the spare litres, those that do most first; those that do nothing are left out.
+/// What the columns of fuel on arrival mean.
+pub(crate) const BANDS: &str = "5 %, 50 %, 95 %: the share of trips with less. Reserve used: the share that first uses the \
+                                reserve there.";
+
+/// How the table of uncertain inputs is read.
+pub(crate) fn how_to_read_drivers(units: Units) -> String {
+    let unit = if units.fuel_unit() == "L" {
+        "Litres"
+    } else {
+        "Gallons"
+    };
+    format!(
+        "{unit} needed in cans with one input at its 5 % and its 95 % value, the others at their median. For a fuel stop: with \
+         fuel, and with none. Variance: the input's share of it (-: none)."
+    )
+}
+
+/// What each uncertain input does to the fuel in cans, the largest effect first; those without effect are left out.
 pub(crate) fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow> {
     let most = most(doubt.drivers());
     let all = acting(doubt.drivers());
@@ -257,25 +284,25 @@ pub(crate) fn drivers(plan: &Plan, doubt: &Doubt, units: Units) -> Vec<DriverRow
 fn uncertain(of: Uncertain, plan: &Plan) -> String {
     match of {
         Uncertain::Unknown(of) => unknown(of)[0].to_owned(),
-        Uncertain::Pump(node) => format!("pump of {}", node_name(plan, node)),
+        Uncertain::Pump(node) => format!("fuel at {}", node_name(plan, node)),
     }
 }
 
-/// An unknown in words, and by its key in JSON.
+/// An uncertain input in words, and by its key in JSON.
 const fn unknown(unknown: Unknown) -> [&'static str; 2] {
     match unknown {
-        Unknown::Base => ["base figure", "baseline"],
-        Unknown::Day => ["from day to day", "day"],
-        Unknown::Ground => ["ground", "surface"],
+        Unknown::Base => ["baseline consumption", "baseline"],
+        Unknown::Day => ["day-to-day variation", "day"],
+        Unknown::Ground => ["surface", "surface"],
         Unknown::Sand => ["softness of sand", "sand"],
         Unknown::Dunes => ["softness of dunes", "dunes"],
-        Unknown::SandShare => ["how much sand", "sand_share"],
-        Unknown::LowRangeShare => ["how much low range", "low_range_share"],
-        Unknown::LowRange => ["low-range rate", "low_range"],
+        Unknown::SandShare => ["sand share", "sand_share"],
+        Unknown::LowRangeShare => ["low-range share", "low_range_share"],
+        Unknown::LowRange => ["low-range consumption", "low_range"],
         Unknown::Wind => ["wind", "wind"],
         Unknown::Speed => ["driving speed", "speed"],
         Unknown::Cold => ["cold", "cold"],
-        Unknown::Distance => ["driven distance", "distance"],
+        Unknown::Distance => ["distance", "distance"],
         Unknown::Idle => ["idling", "idling"],
     }
 }

@@ -1,7 +1,7 @@
 //! Why the success target is missed, and what relying on a fuel stop means for it, in sentences.
 
 use super::finding::{listed, node_name};
-use super::number::odds;
+use super::number::{odds, outcome};
 use crate::plan::{NotReliedOn, Plan};
 use crate::quantity::Share;
 
@@ -14,7 +14,7 @@ pub(super) fn target_missed(stops: &[usize], chance: Share, target: Share, plan:
         } else {
             format!(
                 "Only {} of the simulated trips finish with the reserve intact",
-                odds(chance)
+                outcome(chance)
             )
         };
         return format!(
@@ -37,7 +37,7 @@ pub(super) fn target_missed(stops: &[usize], chance: Share, target: Share, plan:
     )
 }
 
-/// Why a stop is passed although its chance reaches the success target, or the trip says to rely on it.
+/// Why a stop is not relied on although its chance reaches the success target, or the trip sets it to be.
 pub(super) fn not_relied_on(place: &str, chance: Share, why: NotReliedOn) -> String {
     let (with_others, target) = match why {
         NotReliedOn::TooFewMayFail {

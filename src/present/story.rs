@@ -16,7 +16,7 @@ pub(crate) struct Story {
 /// Litres that were read off.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Point {
-    /// Where, on the way as planned.
+    /// Where, on the planned route.
     pub(crate) at: Kilometres,
     /// Usable litres in tank and cans, before anything was filled.
     pub(crate) left: Litres,
@@ -26,17 +26,17 @@ pub(crate) struct Point {
     pub(crate) filled: Litres,
 }
 
-/// What was planned to be aboard at a kilometre.
+/// Planned fuel on board at a kilometre.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Planned {
     /// With everything as the plan takes it.
     pub(crate) litres: Litres,
-    /// In nine of ten samples between these; nothing where no chances were computed.
+    /// The range of 90 % of the simulated trips; `None` without a simulation.
     pub(crate) band: Option<[Litres; 2]>,
 }
 
 impl Story {
-    /// The story of a plan; nothing where the trip is not under way.
+    /// The story of a plan; `None` if the trip is not under way.
     pub(crate) fn of(plan: &Plan) -> Option<Self> {
         let behind = plan.behind.as_deref()?;
         let planned = Strip::of(std::sync::Arc::clone(plan.as_planned()?));
@@ -89,7 +89,7 @@ impl Story {
             .fold(self.planned.top(), Litres::max)
     }
 
-    /// What was planned to be aboard at a kilometre.
+    /// Planned fuel on board at a kilometre.
     pub(crate) fn planned(&self, km: Kilometres) -> Planned {
         let fuel = self.planned.plan().on_board_at(km);
         Planned {

@@ -1,14 +1,16 @@
 //! The verdict in words: whether to set out, with which cans, and if not what forbids it.
 
-use super::number::{Toward, Units, money, odds};
-use super::{behind, finding, load};
-use crate::plan::NoMoreCans;
-use crate::plan::behind::Advice;
-use crate::plan::doubt::MOST_LEGS;
-use crate::plan::{ChosenCans, Finding, LoadLimit, Plan, Severity, Verdict, What};
-use crate::quantity::Kilograms;
+use std::fmt::Write;
 
-/// The word that stands for the verdict in JSON.
+use super::number::{Figure, Toward, Units, money, odds};
+use super::{behind, card, dry, finding, load, margin};
+use crate::plan::NoMoreCans;
+use crate::plan::behind::{Advice, Behind};
+use crate::plan::doubt::MOST_LEGS;
+use crate::plan::{CheckKind, ChosenCans, Finding, LoadLimit, Plan, Severity, Verdict, What};
+use crate::quantity::{Kilograms, Litres};
+
+/// The code of the verdict in JSON.
 pub(crate) const fn code(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::TankDoes => "tank-does",
@@ -49,8 +51,8 @@ fn reason(plan: &Plan) -> Option<&Finding> {
 
 /// The findings that forbid setting out and are not in the verdict's sentence.
 pub(crate) fn other_reasons(plan: &Plan) -> impl Iterator<Item = &Finding> {
-    let told = reason(plan);
-    forbidding(plan).filter(move |finding| told.is_none_or(|told| !std::ptr::eq(*finding, told)))
+    let given = reason(plan);
+    forbidding(plan).filter(move |finding| given.is_none_or(|given| !std::ptr::eq(*finding, given)))
 }
 
 /// The verdict in sentences: GO with what is carried and what is needed, or NO-GO with what forbids it first, then what
@@ -62,6 +64,9 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
         return text;
     }
     let spare = &plan.spare;
+    if let Some(text) = finished(plan, units) {
+        return text;
+    }
     if may_go(plan) {
         return if spare.cans.is_empty() {
             format!(
@@ -72,8 +77,7 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
             let why = if load::fewer_would_hold_it(plan) {
                 "With fewer cans, too few simulated trips succeed.".to_owned()
             } else {
-                let needed = units.spare(spare.needed, Toward::Up);
-                format!("{} needs {needed}.", standard(plan, "The"))
+                format!("{} needs {}.", standard(plan, "The"), needed(plan, units))
             };
             format!(
                 "GO with {} in jerry cans ({}). {why}",
@@ -86,7 +90,12 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
     let mut text = vec![
         match plan.verdict() {
             // The mass that is the limit comes before the fuel that is short for it.
-            Verdict::FuelShort(_) if reason.and_then(mass_left).is_some() => "NO-GO:",
+            Verdict::FuelShort(_) if reason.and_then(mass_left).is_some() => {
+                "NO-GO: no room for more cans."
+            }
+            Verdict::FuelShort(_) if reason.is_some_and(is_over_most_in_cans) => {
+                "NO-GO: too much fuel in cans."
+            }
             Verdict::FuelShort(_) => "NO-GO: fuel short.",
             Verdict::Overloaded => "NO-GO: overloaded.",
             _ => "NO-GO.",
@@ -98,39 +107,70 @@ pub fn sentence(plan: &Plan, units: Units) -> String {
     text.join(" ")
 }
 
-/// The verdict under way or on a return; `None` if the trip has not set out, is over, or if something else than fuel forbids
-/// it to go on.
-fn on_the_way(plan: &Plan, units: Units) -> Option<String> {
-    if forbidding(plan).any(|finding| !is_fuel(finding)) {
-        return None;
-    }
-    let target = plan
-        .doubt
-        .as_ref()
-        .map(|doubt| odds(doubt.success_target))?;
-    let target = if may_go(plan) {
-        format!("the {target} target is met.")
-    } else {
-        let reason = reason(plan).map(|reason| finding::sentence(reason, plan, units));
-        format!(
-            "the {target} target is missed. {}",
-            reason.unwrap_or_default()
-        )
+/// The verdict of a trip that is over.
+fn finished(plan: &Plan, units: Units) -> Option<String> {
+    let behind = plan.behind.as_deref().filter(|_| is_finished(plan))?;
+    Some(format!("FINISHED. {}", behind::here(behind, units)))
+}
+
+/// Whether the trip has reached its finish.
+pub(crate) fn is_finished(plan: &Plan) -> bool {
+    let is_over = |behind: &Behind| {
+        behind.node == plan.trip.legs.len() && behind.to_next.is_none() && !plan.is_return
     };
+    plan.behind.as_deref().is_some_and(is_over)
+}
+
+/// Litres needed in cans; as they are rounded up, and those carried down, never shown as more than those carried where
+/// these are enough.
+pub(crate) fn needed(plan: &Plan, units: Units) -> Figure {
+    needed_of(plan.spare.needed, plan, units)
+}
+
+/// The same of litres that may be those of another stage.
+pub(super) fn needed_of(litres: Litres, plan: &Plan, units: Units) -> Figure {
+    let needed = units.spare(litres, Toward::Up);
+    if plan.spare.covers && !plan.spare.cans.is_empty() {
+        needed.min(units.spare(plan.spare.carried, Toward::Down))
+    } else {
+        needed
+    }
+}
+
+/// The verdict under way or on a return; `None` if the trip has not set out, is over, or if something other than fuel forbids
+/// it to continue.
+fn on_the_way(plan: &Plan, units: Units) -> Option<String> {
+    let target = target(plan, units)?;
     if plan.is_return {
-        return Some(format!("RETURN: {target}"));
+        return Some(format!("RETURN. {target}"));
     }
     let now = plan.now()?;
     let advice = behind::advice(now.advice);
     Some(match now.advice {
-        Advice::Continue | Advice::Fill => format!("{advice}: {target}"),
+        Advice::Continue | Advice::Fill => format!("{advice}. {target}"),
         Advice::TurnBack | Advice::Neither => {
             format!("{advice}. {}", behind::needs(plan, &now, units))
         }
     })
 }
 
-/// Whether a finding is about fuel that does not last.
+/// Whether the target is met, and if not why; `None` if something other than fuel forbids the trip.
+pub(super) fn target(plan: &Plan, units: Units) -> Option<String> {
+    if forbidding(plan).any(|finding| !is_fuel(finding)) {
+        return None;
+    }
+    let target = odds(plan.doubt.as_ref()?.success_target);
+    if may_go(plan) {
+        return Some(format!("The {target} target is met."));
+    }
+    let reason = reason(plan).map(|reason| finding::sentence(reason, plan, units));
+    Some(format!(
+        "The {target} target is missed. {}",
+        reason.unwrap_or_default()
+    ))
+}
+
+/// Whether a finding is about a lack of fuel.
 fn is_fuel(finding: &Finding) -> bool {
     matches!(
         finding.what,
@@ -142,7 +182,7 @@ fn is_fuel(finding: &Finding) -> bool {
     )
 }
 
-/// The mass limit that leaves no room for another can, and what is left of it.
+/// The mass limit that leaves no room for another can, and its margin.
 fn mass_left(reason: &Finding) -> Option<(LoadLimit, Kilograms)> {
     match reason.what {
         What::CansShort {
@@ -151,6 +191,10 @@ fn mass_left(reason: &Finding) -> Option<(LoadLimit, Kilograms)> {
         } => Some((what, left)),
         _ => None,
     }
+}
+
+const fn is_over_most_in_cans(reason: &Finding) -> bool {
+    matches!(reason.what, What::OverMostInCans { .. })
 }
 
 /// What would be enough, where the fuel is not what forbids it.
@@ -162,7 +206,7 @@ fn enough(plan: &Plan, units: Units) -> Option<String> {
     let standard = standard(plan, "the");
     let cans = plan.spare.cans.as_slice();
     Some(if cans.is_empty() {
-        format!("The fuel would be enough: {standard} needs no fuel in cans.")
+        format!("The fuel would be enough: {standard} needs none in cans.")
     } else {
         let cover = match cans {
             [one] if one.count == 1 => "covers",
@@ -171,12 +215,12 @@ fn enough(plan: &Plan, units: Units) -> Option<String> {
         format!(
             "The fuel would be enough: {} {cover} the {} that {standard} needs.",
             self::cans(cans),
-            units.spare(plan.spare.needed, Toward::Up),
+            needed(plan, units),
         )
     })
 }
 
-/// By which plan something is judged.
+/// The plan by which the verdict is given.
 fn standard(plan: &Plan, the: &str) -> String {
     match &plan.doubt {
         Some(doubt) => format!("{the} {} target", odds(doubt.success_target)),
@@ -195,6 +239,9 @@ pub fn brief(plan: &Plan, units: Units) -> String {
             _ => format!("{says}: target {does}."),
         };
     }
+    if finished(plan, units).is_some() {
+        return "FINISHED.".to_owned();
+    }
     if may_go(plan) {
         let carried = units.spare(plan.spare.carried, Toward::Down);
         return match plan.cans() as usize {
@@ -204,7 +251,7 @@ pub fn brief(plan: &Plan, units: Units) -> String {
     }
     match (plan.verdict(), reason(plan).and_then(mass_left)) {
         (Verdict::FuelShort(short), Some((what, left))) => format!(
-            "NO-GO: {}, {} left; {} short.",
+            "NO-GO: {} margin {}; {} short.",
             load::name(what),
             units.mass(left.max(Kilograms::ZERO), Toward::Down),
             units.fuel(short, Toward::Up),
@@ -234,7 +281,7 @@ pub fn brief(plan: &Plan, units: Units) -> String {
     }
 }
 
-/// What a best-estimate plan says in place of a verdict, as a sentence and in few words.
+/// What a best-estimate plan has in place of a verdict, as a sentence and in few words.
 pub(crate) fn best_estimate(plan: &Plan, units: Units) -> [String; 2] {
     if plan.trip.legs.len() > MOST_LEGS {
         return [
@@ -253,14 +300,10 @@ pub(crate) fn best_estimate(plan: &Plan, units: Units) -> [String; 2] {
 /// Whether fuel and load are enough by the best estimate, in more and in fewer words.
 fn best_estimate_of_fuel(plan: &Plan, units: Units) -> [String; 2] {
     let stops = forbidding(plan).count();
-    let cans = cans(&plan.spare.cans);
     match plan.verdict() {
         Verdict::FuelShort(short) => {
             let short = units.fuel(short, Toward::Up);
-            [
-                format!("{short} of fuel is missing"),
-                format!("{short} missing"),
-            ]
+            [format!("{short} of fuel short"), format!("{short} short")]
         }
         Verdict::Overloaded => [
             "the fuel is enough, but the load exceeds a limit".to_owned(),
@@ -278,46 +321,76 @@ fn best_estimate_of_fuel(plan: &Plan, units: Units) -> [String; 2] {
             "the tank is enough".to_owned(),
         ],
         Verdict::CansDo => {
-            let needed = units.spare(plan.spare.needed, Toward::Up);
+            let needed = needed(plan, units);
             let carried = units.spare(plan.spare.carried, Toward::Down);
             let count = counted(plan.cans() as usize, "can", "cans");
             [
-                format!("{needed} needed in cans, {carried} carried in {cans}"),
+                format!(
+                    "{needed} needed in cans, {carried} carried ({})",
+                    self::carried(&plan.spare.cans)
+                ),
                 format!("{count}, {carried} in all"),
             ]
         }
     }
 }
 
-/// The size of the trip: way, days, fuel, hours, cost.
-pub(crate) fn totals(plan: &Plan, units: Units) -> String {
+/// The figures at the head of a report, each under its name: trip, fuel, smallest margin, where to decide, fuel stops.
+pub(crate) fn key_figures(plan: &Plan, units: Units) -> Vec<(&'static str, String)> {
+    let mut rows = vec![("Trip", trip(plan, units)), ("Fuel", fuel(plan, units))];
+    rows.extend(margin::key_figure(plan, units).map(|text| ("Smallest margin", text)));
+    rows.extend(decide_at(plan, units).map(|text| ("Decide at", text)));
+    let stops = dry::critical(plan, units).map(|[mut text, _]| {
+        if let Some(first) = text.get_mut(..1) {
+            first.make_ascii_lowercase();
+        }
+        text.trim_end_matches('.').to_owned()
+    });
+    rows.extend(stops.map(|text| ("Fuel stops", text)));
+    rows
+}
+
+fn trip(plan: &Plan, units: Units) -> String {
     let totals = &plan.totals;
     let days = plan.legs.last().map_or(0, |leg| leg.day);
-    let mut text = vec![format!(
-        "{} in {}, {} of fuel",
+    format!(
+        "{} in {}, {} driving, {} of climb",
         units.distance(totals.distance, Toward::Nearest),
         counted(days as usize, "day", "days"),
-        units.litres(totals.fuel),
-    )];
-    if let Some(rate) = totals.rate {
-        text.push(format!(" ({})", units.rate(rate)));
-    }
-    text.push(format!(
-        ", {} at the wheel, {} of climb",
         units.time(totals.driving),
         units.height(totals.ascent),
-    ));
-    if let Some(cost) = totals.cost {
-        text.push(format!(
-            ", fuel for {}",
-            money(cost, plan.trip.rules().currency.as_deref())
-        ));
+    )
+}
+
+fn fuel(plan: &Plan, units: Units) -> String {
+    // Writing to a text cannot fail.
+    let totals = &plan.totals;
+    let mut text = units.litres(totals.fuel).to_string();
+    if let Some(rate) = totals.rate {
+        let _ = write!(text, " ({})", units.rate(rate));
     }
-    text.concat() + "."
+    if let Some(cost) = totals.cost {
+        let currency = plan.trip.rules().currency.as_deref();
+        let _ = write!(text, ", cost {}", money(cost, currency));
+    }
+    text
+}
+
+/// The first decision point; none where the trip is not to set out or to continue.
+fn decide_at(plan: &Plan, units: Units) -> Option<String> {
+    if !may_go(plan) {
+        return None;
+    }
+    let mut checks = plan.fuel_checks.iter();
+    let check = checks.find(|check| check.kind == CheckKind::Decision)?;
+    let decide = card::decide(check, plan, units)?;
+    let at = card::at(plan, check.at_km, Toward::Nearest, units);
+    let place = card::check_place(check);
+    Some(format!("{place}, {at}: {decide}"))
 }
 
 /// The cans by size and place, `1 x 20 L, 1 x 10 L, rear carrier`, or each with its place where they differ.
-fn carried(cans: &[ChosenCans]) -> String {
+pub(crate) fn carried(cans: &[ChosenCans]) -> String {
     let one = |kind: &ChosenCans| {
         let buy = match kind.to_buy {
             0 => String::new(),
@@ -341,7 +414,7 @@ fn carried(cans: &[ChosenCans]) -> String {
     parts.join(", ")
 }
 
-/// The cans in words, `2 x 20 L can (rear) and 1 x 10 L can (rear)`; `no cans` when there are none.
+/// The cans in words, `2 x 20 L cans (rear carrier) and 1 x 10 L can (roof)`; `no cans` if there are none.
 pub(crate) fn cans(cans: &[ChosenCans]) -> String {
     let each: Vec<String> = cans
         .iter()
@@ -356,7 +429,7 @@ pub(crate) fn cans(cans: &[ChosenCans]) -> String {
                 kind.count,
                 Units::can_size(kind.size),
                 if kind.count == 1 { "can" } else { "cans" },
-                kind.place
+                load::place_name(kind.place),
             )
         })
         .collect();

@@ -1,4 +1,4 @@
-//! Where the way runs over the ground: the line of each leg and the position at a kilometre.
+//! The route on the map: the line of each leg and the position at a kilometre.
 //!
 //! A leg's line is its track where it has one, else the straight line between its two places. A kilometre of
 //! the leg lies at the same share of its line as of its stated length; the gaps between the lines
@@ -34,7 +34,7 @@ impl<'a> Way<'a> {
         Self { plan }
     }
 
-    /// The line of leg number `n`, from 1; nothing where it is not known.
+    /// The line of leg number `n`, from 1; `None` if unknown.
     ///
     /// # Panics
     /// When there is no such leg.
@@ -56,7 +56,7 @@ impl<'a> Way<'a> {
         })
     }
 
-    /// The position of place number `node`: as stated, else where a track ends or begins there.
+    /// The position of place number `node`: as in the trip, else where a track ends or begins there.
     ///
     /// # Panics
     /// When there is no such place.

@@ -1,25 +1,35 @@
-//! Ways to make it fit, in one sentence each with their figures.
+//! Fixes of a NO-GO, in one sentence each with their figures.
 
 use super::finding::node_name;
 use super::load::place_name;
 use super::name::plain;
-use super::number::{Toward, Units, percent, trimmed};
+use super::number::{Toward, Units, outcome, percent, trimmed};
 use super::verdict::counted;
 use crate::plan::Plan;
 use crate::plan::ways::{Doing, Spared, Way, Ways};
 use crate::quantity::{Hours, Kilograms, Litres};
 
-/// What to do, and what that gives and costs.
+/// What to do, and its effect.
 pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
     let mut figures = Vec::new();
     if way.litres > Litres::new(0.05) {
-        figures.push(format!("{} less in cans", units.litres(way.litres)));
+        let litres = units.spare(way.litres, Toward::Nearest);
+        figures.push(format!("needs {litres} less in cans"));
     } else if way.litres < Litres::new(-0.05) {
-        figures.push(format!("{} more in cans", units.litres(-way.litres)));
+        let litres = units.spare(-way.litres, Toward::Nearest);
+        figures.push(format!("needs {litres} more in cans"));
     }
     if way.kg > Kilograms::ZERO {
         let mass = units.mass(way.kg, Toward::Up);
-        figures.push(format!("{mass} moved or left at home"));
+        let moves =
+            |doing: &Doing| matches!(doing, Doing::CansElsewhere { .. } | Doing::Moved { .. });
+        let leaves = |doing: &Doing| matches!(doing, Doing::LeftBehind { .. } | Doing::NoRack);
+        let done = match (way.doing.iter().any(moves), way.doing.iter().any(leaves)) {
+            (true, false) => "moved",
+            (false, _) => "left at home",
+            (true, true) => "moved or left at home",
+        };
+        figures.push(format!("{mass} {done}"));
     }
     if way.time.get().abs() * 60.0 >= 0.5 {
         let more = if way.time > Hours::ZERO {
@@ -28,13 +38,14 @@ pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
             "less"
         };
         let time = units.time(way.time.abs());
-        figures.push(format!("{time} {more} on the way"));
+        figures.push(format!("{time} {more} driving"));
     }
     if let Some(odds) = way.odds_through {
-        figures.push(format!("through in {}", percent(odds)));
+        let share = outcome(odds);
+        figures.push(format!("{share} finish with the reserve intact"));
     }
     if let Some(odds) = way.odds_back {
-        figures.push(format!("turned back in {}", percent(odds)));
+        figures.push(format!("{} turn back", outcome(odds)));
     }
     let mut text = name(way, plan, units);
     if let Some(first) = text.get_mut(..1) {
@@ -47,12 +58,12 @@ pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
     }
 }
 
-/// What the search for ways left out because its work is bounded; nothing where it left out nothing.
+/// What the search for fixes left out because its work is bounded; `None` if nothing.
 pub fn left_out(ways: &Ways) -> Option<String> {
     let mut left = Vec::new();
     for (count, what) in [
         (ways.untried, "not tried, or not with every set of cans"),
-        (ways.unconfirmed, "promising and not planned in full"),
+        (ways.unconfirmed, "promising, but not fully checked"),
     ] {
         if count > 0 {
             let changes = counted(count, "change was", "changes were");
@@ -60,17 +71,17 @@ pub fn left_out(ways: &Ways) -> Option<String> {
         }
     }
     let left = left.join("; ");
-    (!left.is_empty()).then(|| format!("The search is bounded: {left}. There may be more ways."))
+    (!left.is_empty()).then(|| format!("The search is limited: {left}. There may be more fixes."))
 }
 
-/// The ways in a sentence each, and what the search left out.
+/// The fixes in a sentence each, and what the search left out.
 pub(crate) fn lines(plan: &Plan, units: Units) -> Vec<String> {
     let ways = plan.ways();
     let says = ways.found.iter().map(|way| sentence(way, plan, units));
     says.chain(left_out(ways)).collect()
 }
 
-/// A way in a few words, for a list and as the name of a what-if.
+/// A fix in a few words, for a list and as the name of a what-if.
 pub(crate) fn name(way: &Way, plan: &Plan, units: Units) -> String {
     let doing = way.doing.iter().map(|doing| act(doing, plan, units));
     doing.collect::<Vec<_>>().join(", and ")
@@ -82,28 +93,28 @@ fn act(doing: &Doing, plan: &Plan, units: Units) -> String {
             let mut acts = Vec::new();
             if !to.is_empty() {
                 let to: Vec<&str> = to.iter().map(|place| place_name(*place)).collect();
-                acts.push(format!("let cans lie on the {} too", to.join(" or the ")));
+                acts.push(format!("also carry cans on the {}", to.join(" or the ")));
             }
             if let Some(share) = filled {
-                acts.push(format!("fill cans to {} of their size", percent(*share)));
+                acts.push(format!("fill cans to {} of capacity", percent(*share)));
             }
             if let Some(moved) = moved {
-                acts.push(format!("move {} into the load space", plain(moved)));
+                acts.push(format!("move {} into the cargo area", plain(moved)));
             }
             acts.join(", ")
         }
-        Doing::Moved { name } => format!("move {} into the load space", plain(name)),
+        Doing::Moved { name } => format!("move {} into the cargo area", plain(name)),
         Doing::LeftBehind { name, mass, spared } => format!(
-            "leave {} of {} behind{}",
+            "leave {} of {} at home{}",
             units.mass(*mass, Toward::Up),
             plain(name),
             match spared {
                 Spared::Dispensable => "",
-                Spared::Unknown => " if no life can hang on it",
+                Spared::Unknown => ", unless someone's safety depends on it",
                 Spared::SafetyGear => ", which is SAFETY GEAR",
             }
         ),
-        Doing::NoRack => "leave the roof carrier at home".to_owned(),
+        Doing::NoRack => "leave the roof rack at home".to_owned(),
         Doing::Slower { by, on_gravel } => format!(
             "drive {} slower on sealed roads{}",
             units.speed(*by, Toward::Nearest),
@@ -111,20 +122,17 @@ fn act(doing: &Doing, plan: &Plan, units: Units) -> String {
         ),
         Doing::AirDown { legs } => {
             let legs: Vec<String> = legs.iter().map(ToString::to_string).collect();
-            format!("let the tyres down for the sand of leg {}", legs.join(", "))
+            format!("air down for the sand on leg {}", legs.join(", "))
         }
         Doing::TurnBackIfDry => {
-            "count on doubtful stops from which you can turn back if they are dry".to_owned()
+            "rely on unconfirmed fuel stops from which you can return if they are dry".to_owned()
         }
         Doing::Detour { from, to, way } => format!(
-            "fetch fuel at {} from {}, about {} there and back if there is a road",
+            "fetch fuel at {} from {}, a detour of about {} there and back if there is a road",
             plain(to),
             node_name(plan, *from),
             units.distance(*way, Toward::Up),
         ),
-        Doing::SmallerReserve { to } => format!(
-            "lower the reserve on all use still ahead to {} %",
-            trimmed(to.get())
-        ),
+        Doing::SmallerReserve { to } => format!("lower the contingency to {} %", trimmed(to.get())),
     }
 }

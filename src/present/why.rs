@@ -1,4 +1,4 @@
-//! Why each leg costs what it costs, as a table: a row a leg, a column a cause that acts anywhere.
+//! Why each leg burns what it burns, as a table: a row a leg, a column a cause that acts anywhere.
 
 use super::number::{Units, factor};
 use crate::model::vocabulary::UnitSystem;
@@ -10,7 +10,7 @@ const SHOWS: f64 = 0.005;
 
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct WhyTable {
-    /// How it is read.
+    /// How to read it.
     pub(crate) says: String,
     /// The causes that act on any leg.
     pub(crate) causes: Vec<Cause>,
@@ -22,11 +22,37 @@ pub(crate) struct WhyTable {
 pub(crate) struct WhyRow {
     /// Its number, from 1.
     pub(crate) leg: usize,
-    /// Where it leads.
+    /// The place where it ends.
     pub(crate) to: String,
     pub(crate) rate: String,
     /// The factor of each cause of the table; `.` where it is 1.
     pub(crate) factors: Vec<String>,
+}
+
+/// The name of a cause.
+pub(crate) const fn name(cause: Cause) -> &'static str {
+    match cause {
+        Cause::Surface => "surface",
+        Cause::Pace => "speed",
+        Cause::Sand => "sand",
+        Cause::LowRange => "low range",
+        Cause::Roof => "roof",
+        Cause::Load => "load",
+        Cause::Climb => "climb",
+        Cause::Air => "air density and wind",
+        Cause::Cold => "cold",
+        Cause::Tyres => "tyres",
+        Cause::Extras => "air-con and idling",
+    }
+}
+
+/// The name of a cause in at most nine letters.
+pub(crate) const fn brief(cause: Cause) -> &'static str {
+    match cause {
+        Cause::Air => "air, wind",
+        Cause::Extras => "A/C, idle",
+        other => name(other),
+    }
 }
 
 /// The table of a plan.
@@ -55,14 +81,14 @@ pub(crate) fn table(plan: &Plan, units: Units) -> WhyTable {
         other => other,
     };
     let mut says = format!(
-        "{} on a level sealed road, times a factor for each cause, is the leg's rate",
+        "{} on a level sealed road, times the factors, is the leg's consumption. A dot: no effect (1.00).",
         units.rate(plan.base.reference)
     );
     if matches!(
         units.0,
         UnitSystem::Us | UnitSystem::Imperial | UnitSystem::KmPerL
     ) {
-        says += "; factors multiply the fuel burnt, so a rate that counts distance for a volume is divided";
+        says += " The factors multiply the fuel burnt, so mpg and km/L are divided by them.";
     }
     WhyTable {
         says,

@@ -1,5 +1,5 @@
-//! A fit to fill-ups as text and as JSON: the factors against what was known before, what the log told and what it did
-//! not, and how well each way was predicted.
+//! A calibration as text and as JSON: its factors, predicted and actual fuel of each interval, suspect intervals, and the
+//! effect on the trip.
 
 use std::collections::BTreeMap;
 
@@ -12,6 +12,7 @@ use crate::present::calibration::{
     REACH, Scatter, Whisker, factor_rows, inside, known, left_out, scatter as cells, summary,
     untold,
 };
+use crate::present::name::{pad_left, pad_right};
 use crate::present::number::{Toward, Units, odds};
 use crate::present::verdict;
 use crate::quantity::{Factor, Kilometres, Litres, LitresPer100Km, Share};
@@ -21,39 +22,40 @@ const COLUMNS: usize = 37;
 /// Columns and lines of the scatter.
 const SCATTER: [usize; 2] = [48, 12];
 
-/// What a fit does to the trip: its plan before, and with the factors.
+/// The effect of a calibration on the trip: its plan before, and with the factors.
 #[derive(Debug)]
 pub(crate) struct Effect {
-    /// With what was known before.
+    /// Before calibration.
     pub(crate) before: Plan,
-    /// With the factors.
+    /// With the calibration factors.
     pub(crate) after: Plan,
 }
 
 fn effect(page: &mut Page, effect: &Effect, units: Units) {
-    page.heading("WHAT IT DOES TO THE TRIP", "");
+    page.heading("EFFECT ON THIS TRIP", "");
     let Effect { before, after } = effect;
-    let fuel = |plan: &Plan| units.litres(plan.totals.fuel);
-    let spare = before.doubt.as_ref().zip(after.doubt.as_ref());
-    let spare = spare.map_or_else(String::new, |(was, is)| {
+    let row = |name: &str, before: &str, after: &str| {
         format!(
-            " Spare fuel that is enough in {}: {}, {} before.",
-            odds(is.success_target),
-            units.spare(is.spare.litres, Toward::Up),
-            units.spare(was.spare.litres, Toward::Up),
+            "{} {} {}",
+            pad_right(name, 30),
+            pad_left(before, 8),
+            pad_left(after, 8)
         )
-    });
-    let says = format!(
-        "Its legs take {} with these factors, {} before.{spare}",
-        fuel(after),
-        fuel(before)
-    );
-    page.paragraph("", 0, &says);
+    };
+    let unit = units.fuel_unit();
+    page.line(&row(unit, "before", "after"));
+    let [was, is] = [before, after].map(|plan| units.spare(plan.totals.fuel, Toward::Nearest));
+    page.line(&row("trip fuel", &was.number, &is.number));
+    if let Some((was, is)) = before.doubt.as_ref().zip(after.doubt.as_ref()) {
+        let name = format!("needed in cans, {} target", odds(is.success_target));
+        let [was, is] = [was, is].map(|doubt| units.spare(doubt.spare.litres, Toward::Up).number);
+        page.line(&row(&name, &was, &is));
+    }
     page.paragraph("", 0, &verdict::sentence(after, units));
     super::odds::learn(page, after, units);
 }
 
-/// The fit, to read, with what it does to the trip.
+/// The calibration, to read, with its effect on the trip.
 pub(crate) fn text(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units) -> String {
     let mut page = Page::default();
     page.paragraph("", 0, &summary(fit, units));
@@ -61,9 +63,9 @@ pub(crate) fn text(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units
     if !fit.ways.is_empty() {
         factors(&mut page, &fit.factors, &fit.prior);
         page.heading(
-            "FORETOLD AGAINST USED",
+            "PREDICTED AND ACTUAL",
             &format!(
-                "what a fit to all other ways says of each, {}",
+                "each interval as predicted from the others, {}",
                 units.fuel_unit()
             ),
         );
@@ -73,11 +75,11 @@ pub(crate) fn text(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units
         }
         page.line("");
         page.line(&format!(
-            "  row {:>8}   used  predicted        fitted",
+            "  row {:>8} actual   predicted  calibrated",
             units.distance_unit()
         ));
         for way in &fit.ways {
-            // To the tenth, as litres are written down at a pump.
+            // To the tenth, as litres are recorded at a fill.
             let number = |litres| units.spare(litres, Toward::Nearest).number;
             let [expected, spread] = way.by_others.map(number);
             page.line(&format!(
@@ -91,14 +93,14 @@ pub(crate) fn text(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units
     }
     let suspects = fit.left_out.iter();
     let suspects = suspects.map(|found| left_out(found, units));
-    page.list("SUSPECT OR LEFT OUT", "", suspects);
+    page.list("SUSPECT INTERVALS", "", suspects);
     if let Some(of_trip) = of_trip {
         effect(&mut page, of_trip, units);
     }
     page.text
 }
 
-/// The factors that a plan goes by; nothing where the vehicle is not fitted.
+/// The calibration factors of a plan; nothing for a vehicle that is not calibrated.
 pub(super) fn section(page: &mut Page, plan: &Plan) {
     let vehicle = plan.vehicle();
     let Some(fitted) = &vehicle.calibration else {
@@ -111,10 +113,8 @@ pub(super) fn section(page: &mut Page, plan: &Plan) {
 }
 
 fn factors(page: &mut Page, factors: &Factors, prior: &Factors) {
-    page.heading(
-        "FACTORS OF THIS VEHICLE",
-        "o fitted, = its spread, . the spread before, | 1.0; two spreads each way",
-    );
+    page.heading("CALIBRATION FACTORS (1.00: no correction)", "");
+    page.line("o calibrated value   = two standard deviations each way   . before   | 1.00");
     for row in factor_rows(factors, prior) {
         let whisker = row.whisker(COLUMNS).into_iter().map(|cell| match cell {
             Whisker::Blank => ' ',
@@ -143,7 +143,7 @@ fn factors(page: &mut Page, factors: &Factors, prior: &Factors) {
     }
 }
 
-/// Used litres upward, predicted ones to the right; the slanted line is where both are the same.
+/// Actual litres upward, predicted ones to the right; on the slanted line both are the same.
 fn scatter(page: &mut Page, fit: &FillCalibration, units: Units) {
     let (grid, most) = cells(&fit.predicted(), SCATTER);
     let most = units.litres(most).number;
@@ -163,32 +163,33 @@ fn scatter(page: &mut Page, fit: &FillCalibration, units: Units) {
     let [columns, _] = SCATTER;
     page.line(&format!("   0 +{}", "-".repeat(columns)));
     page.line(&format!("{most:>width$}", width = columns + 6));
+    page.line("o an interval: actual upward, predicted to the right   . both the same");
 }
 
 object! {
-    /// The fit as JSON.
+    /// The calibration as JSON.
     struct FitReport(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units; [base, sd] = fit.base()) {
         #[serde(rename = "drystage_calibration")]
         version: u32 = 1,
-        /// How many ways from brim to brim were counted.
+        /// Brim-to-brim intervals used.
         intervals: usize = fit.ways.len(),
         left_out: Vec<LeftOutReport> = fit.left_out.iter().map(|found| LeftOutReport::new(found, units)).collect(),
         factors: BTreeMap<&'static str, FactorReport> =
             Component::ALL.into_iter().map(|each| (each.key(), FactorReport::new(fit, each))).collect(),
         baseline_l_per_100km: BaselineReport = BaselineReport::new(base, sd),
         residual_share: Share = fit.factors.residual(),
-        /// Spread of a day on sealed roads, its wind and ground included; `null` where no three dated ways tell of it.
+        /// Day-to-day variation on sealed roads, wind and surface included; `null` with fewer than three dated intervals.
         road_day_share: Option<Share> = fit.factors.days()[0],
-        /// The same of a day off them.
+        /// Day-to-day variation off sealed roads.
         off_road_day_share: Option<Share> = fit.factors.days()[1],
-        /// Spread of a tank that its number of days does not change.
+        /// Variation of a tank, whatever its number of days.
         tank_share: Option<Share> = fit.factors.tank(),
-        /// Components of which the log told hardly anything.
+        /// Components of which the log has almost no information.
         untold: Vec<&'static str> = fit.factors.untold(&fit.prior).map(Component::key).collect(),
-        /// How many of the ways fell inside the 90 % band that a fit to all the others gave them.
+        /// Intervals within the 90 % prediction interval from the others.
         inside_90: usize = fit.inside(),
         ways: Vec<WayReport> = fit.ways.iter().map(WayReport::new).collect(),
-        /// Spare litres at the trip's success target with what was known before, and with the factors; `null` without odds.
+        /// Litres needed in cans for the success target, before and with the factors; `null` without a simulation.
         spare_before_l: Option<Litres> = of_trip.and_then(|effect| spare(&effect.before)),
         spare_l: Option<Litres> = of_trip.and_then(|effect| spare(&effect.after)),
     }
@@ -198,9 +199,9 @@ object! {
     struct LeftOutReport(found: &LeftOut, units: Units) {
         row: u64 = found.row,
         why: String = left_out(found, units),
-        /// Whether it was counted all the same.
+        /// Whether it was included.
         kept: bool = found.kept,
-        /// Litres over what the formula says; `null` where the odometer says nothing.
+        /// Actual over predicted litres; `null` without a valid odometer distance.
         ratio: Option<Factor> = match found.why {
             Why::Suspect { ratio, .. } => Some(ratio),
             Why::Broken(_) => None,
@@ -238,12 +239,12 @@ fn spare(plan: &Plan) -> Option<Litres> {
     plan.doubt.as_ref().map(|doubt| doubt.spare.litres)
 }
 
-/// The JSON Schema of a fit.
+/// The JSON Schema of a calibration.
 pub(crate) fn schema() -> serde_json::Value {
     schemars::schema_for!(FitReport).to_value()
 }
 
-/// The fit, for programs.
+/// The calibration, for programs.
 pub(crate) fn json(fit: &FillCalibration, of_trip: Option<&Effect>, units: Units) -> String {
     written(&FitReport::new(fit, of_trip, units))
 }

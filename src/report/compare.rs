@@ -10,11 +10,10 @@ use crate::present::odds;
 /// Columns of a plan's name.
 const NAME: usize = 25;
 /// Columns of each figure.
-const WIDTHS: [usize; FIGURES] = [3, 5, 6, 6, 6, 6, 6, 7];
+const WIDTHS: [usize; FIGURES] = [3, 5, 6, 6, 7, 6, 6, 7];
 /// What the heads mean.
-const LEGEND: &str = "odds: of getting through with the reserve untouched; spare: needed in cans; cans: carried in \
-                      them; left: mass under the gross mass limit; least: smallest surplus over the reserve; wheel: \
-                      hours driven.";
+const LEGEND: &str = "finish: share of trips that finish with the reserve intact; needed, carried: fuel in cans. GVM: margin \
+                      to the gross vehicle mass; margin: smallest margin on arrival, by the best estimate.";
 
 /// The row of a plan under the names of its what-ifs.
 pub(super) fn row_of(case: &Case<'_>, units: Units) -> Row {
@@ -25,7 +24,7 @@ pub(super) fn row_of(case: &Case<'_>, units: Units) -> Row {
     Row::of(&name, case.plan, units)
 }
 
-/// The table, at most 80 columns wide, the first plan being the trip as stated.
+/// The table, at most 80 columns wide, the first plan being the trip without what-ifs.
 pub fn table(cases: &[Case<'_>], units: Units) -> String {
     let row = |name: &str, cells: [&str; FIGURES]| {
         let mut line = pad_right(&cut(name, NAME), NAME);
@@ -42,14 +41,14 @@ pub fn table(cases: &[Case<'_>], units: Units) -> String {
     let trip = cases
         .first()
         .and_then(|case| case.plan.trip.name.as_deref());
-    // All rows have it in common.
+    // Common to all rows.
     let set = cases
         .first()
         .and_then(Case::changes)
         .map(|set| cut(&format!("Changed: {set}"), WIDTH));
     let figures = figures(units);
     let mut text = vec![
-        format!("{}\n", plain(trip.unwrap_or("Trip without a name"))),
+        format!("{}\n", plain(trip.unwrap_or("Untitled trip"))),
         set.map_or_else(String::new, |set| format!("{set}\n")),
         "\n".to_owned(),
         row("", figures.map(|figure| figure.heads[0])),
@@ -63,7 +62,7 @@ pub fn table(cases: &[Case<'_>], units: Units) -> String {
     page.line("");
     page.paragraph("", 0, LEGEND);
     if let Some(case) = cases.first() {
-        page.paragraph("", 0, &odds::basis(case.plan));
+        page.paragraph("", 0, &odds::basis(case.plan, units));
     }
     text.push(page.text);
     text.concat()

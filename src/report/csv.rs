@@ -1,7 +1,7 @@
 //! The leg table for a spreadsheet (RFC 4180): what the trip states of start and legs, then what the
 //! plan says of each leg.
 //!
-//! Import reads it again: the stated columns come back as they were, those of the plan are passed over.
+//! Import reads it again: the columns of the trip come back as they were, those of the plan are ignored.
 //! A table cannot carry tracks, the vehicle, the load, the rules, what-ifs and the log. Numbers of
 //! the trip are in full, those of the plan have two decimals; both are metric, as their names say.
 
@@ -89,7 +89,7 @@ fn object(stated: &impl Serialize) -> Map<String, Value> {
     }
 }
 
-/// What the plan says of a leg, in the order of [`PLAN`]; a consumption that does not exist is left out.
+/// The plan's figures of a leg, in the order of [`PLAN`]; a consumption that does not exist is left out.
 fn planned(leg: &PlannedLeg) -> impl Iterator<Item = (&'static str, String)> {
     let values = [
         Some(leg.distance.get()),

@@ -23,7 +23,7 @@ use crate::present::number::Units;
 use crate::present::verdict;
 use crate::present::way::{LegLine, Way};
 
-/// The file; nothing where no place has a position.
+/// The file; `None` if no place has a position.
 pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
     let plan = case.shown();
     let (points, unplaced) = points(plan, units);

@@ -1,11 +1,11 @@
-//! The plan as GPX 1.1, for a satellite navigator or a map program.
+//! The plan as GPX 1.1, for a GPS receiver or a map program.
 //!
-//! Waypoints: every place once, and where to pour, where to turn back, where the fuel falls below the
-//! reserve or runs dry; each with a name, a sentence (`desc`), a symbol and a type. A route through the
-//! places. A track with a segment for each leg whose line is known, heights where they are. Elements
-//! stand in the order that the schema asks for. No time is written: the same plan gives the same file.
+//! Waypoints: every place once, decants, turn-back points, where the fuel falls below the minimum or runs
+//! out; each with a name, a sentence (`desc`), a symbol and a type. A route through the places. A track
+//! with a segment for each leg whose line is known, with altitudes where known. Elements are in the order
+//! of the schema. No time is written: the same plan gives the same file.
 //!
-//! What is imported again: the places and the lines of the legs. What GPX has no place for – ground, sand,
+//! What is imported again: the places and the lines of the legs. What GPX has no place for – surface, sand,
 //! litres, days – stays in the trip file.
 
 use std::io;
@@ -28,7 +28,7 @@ use crate::quantity::Metres;
 
 type Xml = Writer<Vec<u8>>;
 
-/// The file; nothing where no place has a position.
+/// The file; `None` if no place has a position.
 ///
 /// # Panics
 /// Never: memory takes all that is written.
@@ -62,7 +62,7 @@ fn write(xml: &mut Xml, case: Case<'_>, points: &[MapPoint], units: Units) -> io
             ),
         ])
         .write_inner_content(|xml| {
-            let name = plan.trip.name.as_deref().unwrap_or("Trip without a name");
+            let name = plan.trip.name.as_deref().unwrap_or("Untitled trip");
             let mut says = verdict::sentence(plan, units);
             if let Some(title) = return_title(case.plan) {
                 says = format!("{title}. {says}");

@@ -1,4 +1,4 @@
-//! What the spare fuel is carried for, as a section of the text report and a key of the JSON report.
+//! What the fuel in cans is for, as a section of the text report and a key of the JSON report.
 
 use crate::plan::ledger::{self as plan_ledger, Part};
 use crate::plan::{Cause, Plan};
@@ -8,15 +8,14 @@ use crate::quantity::Litres;
 
 use super::page::Page;
 
-/// The section; nothing where no spare fuel is needed.
+/// The section; nothing if no fuel in cans is needed.
 pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     let of = plan.ledger();
     let Some(says) = ledger::how_to_read(of, plan, units) else {
         return;
     };
     let lines = ledger::lines(of, units);
-    let parts = lines.iter().map(ledger::LedgerLine::sentence);
-    let items = parts.chain(ledger::cans(of, units));
+    let items = lines.iter().map(ledger::LedgerLine::sentence);
     page.list(&ledger::TITLE.to_uppercase(), &says, items);
 }
 
@@ -43,9 +42,9 @@ object! {
         litres: Litres = row.litres,
         /// The share leg by leg.
         legs: Vec<Leg> = row.legs.iter().copied().map(Leg::new).collect(),
-        /// Spare litres without it; `null` where it is no cause.
+        /// Litres needed in cans without it; `null` if it is no cause.
         without_l: Option<Litres> = row.without,
-        /// How many of the chosen cans could then stay at home.
+        /// How many fewer cans would then be enough.
         cans_fewer: Option<usize> = row.cans_fewer,
     }
 }
@@ -73,7 +72,7 @@ object! {
 }
 
 impl Ledger {
-    /// Nothing where no spare fuel is needed.
+    /// `None` if no fuel in cans is needed.
     pub(super) fn of(plan: &Plan) -> Option<Self> {
         let ledger = plan.ledger();
         Some(Self::new(ledger, ledger.stretch?))

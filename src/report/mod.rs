@@ -54,7 +54,7 @@ impl<'a> Case<'a> {
         self.plan.return_plan().unwrap_or(self.plan)
     }
 
-    /// Every change, to be read; nothing where the trip is as stated.
+    /// Every change in words; `None` without any.
     fn changes(&self) -> Option<String> {
         let all: Vec<&str> = self
             .set

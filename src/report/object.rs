@@ -1,6 +1,6 @@
 //! An object of a JSON report: each key said once, with its meaning, type and value.
 
-/// A struct that is made by `new` from what stands in brackets (behind the semicolon what is worked out first), and its
+/// A struct made by `new` from the arguments in brackets (after the semicolon what is calculated first), and its
 /// keys in the order in which they are written.
 macro_rules! object {
     (

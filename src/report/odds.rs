@@ -1,4 +1,5 @@
-//! The text report's page of chances: how it ends, spare fuel by success target, what is on board, what moves it.
+//! The results of the simulation in the text report: outcomes, fuel in cans by success target, fuel on arrival, what the
+//! fuel in cans depends on.
 
 use crate::plan::Plan;
 use crate::plan::doubt::Doubt;
@@ -8,16 +9,18 @@ use crate::present::odds;
 
 use super::page::Page;
 
-/// Longest bar of an unknown, in columns.
-const BAR: usize = 30;
+/// Longest bar of an uncertain input, in columns.
+const BAR: usize = 28;
+/// Columns of its name.
+const NAME: usize = 22;
 
-/// The section; nothing where no chances were computed.
+/// The section; nothing without a simulation.
 pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     let Some(doubt) = &plan.doubt else { return };
     page.heading(
         "HOW SURE",
         &format!(
-            "{} simulated trips that obey the plan and its fuel checks; +- is the sampling error",
+            "{} simulated trips that follow the plan and its fuel checks; +- is the sampling error",
             odds::thousands(doubt.outcomes.trips)
         ),
     );
@@ -27,7 +30,7 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
             "{} {} {}",
             pad_right("", 32),
             pad_left("any fuel found", 14),
-            pad_left("relied on only", 16)
+            pad_left("relied-on only", 16)
         ));
     }
     let decides = odds::ends(&doubt.outcomes_without_luck);
@@ -49,13 +52,15 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     learn(page, plan, units);
 }
 
-/// What to learn of the vehicle first.
+/// The calibration drives.
 pub(super) fn learn(page: &mut Page, plan: &Plan, units: Units) {
-    page.list(
-        "WHAT TO LEARN FIRST",
-        "drives from brim to brim that would make the vehicle better known",
-        crate::present::learn::sentences(plan, units),
-    );
+    let mut sentences = crate::present::learn::sentences(plan, units);
+    if sentences.len() > 1 {
+        page.list("CALIBRATION DRIVES", "", sentences);
+    } else if let Some(only) = sentences.pop() {
+        page.heading("CALIBRATION DRIVES", "");
+        page.paragraph("", 0, &only);
+    }
 }
 
 fn by_target(page: &mut Page, doubt: &Doubt, units: Units) {
@@ -65,10 +70,9 @@ fn by_target(page: &mut Page, doubt: &Doubt, units: Units) {
         format!("{}{cells}", pad_right(title, 32))
     };
     page.line("");
-    page.line(&line("spare fuel that is enough in", &|row| {
-        &row.success_target
-    }));
-    page.line(&line(units.fuel_unit(), &|row| &row.litres));
+    page.line(&line("success target", &|row| &row.success_target));
+    let needed = format!("needed in cans, {}", units.fuel_unit());
+    page.line(&line(&needed, &|row| &row.litres));
     page.line(&line("+-", &|row| &row.error));
 }
 
@@ -78,35 +82,34 @@ fn on_board(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
             "{} {}{}{}{}{}",
             pad_left(n, 3),
             pad_right(&cut(to, 22), 22),
-            pad_left(low, 6),
-            pad_left(middle, 6),
-            pad_left(high, 6),
+            pad_left(low, 7),
+            pad_left(middle, 7),
+            pad_left(high, 7),
             pad_left(below, 15),
         )
     };
     page.line("");
-    let if_fuel = odds::if_fuel(plan);
-    if !if_fuel.is_empty() {
-        page.line(&format!("Fuel on arrival{if_fuel}:"));
-    }
-    page.line(&row([
-        "leg",
-        "to, fuel on arrival",
-        "5 %",
-        "50 %",
-        "95 %",
-        "reserve used",
-    ]));
+    page.paragraph(
+        "",
+        0,
+        &format!(
+            "Fuel on arrival, {}{}. {}",
+            units.fuel_unit(),
+            odds::if_fuel(plan),
+            odds::BANDS
+        ),
+    );
+    page.line(&row(["leg", "to", "5 %", "50 %", "95 %", "reserve used"]));
     for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
-        // As on the card: what is on board is rounded down.
-        let litres = |litres| units.fuel(litres, Toward::Down).number;
+        // As in the fuel checks: what is on board is rounded down.
+        let litres = |litres| units.by_gauge(litres, Toward::Down).number;
         page.line(&row([
             &leg.n.to_string(),
             &leg.to,
             &litres(band.end.low),
             &litres(band.end.middle),
             &litres(band.end.high),
-            &number::odds(below.share),
+            &number::outcome(below.share),
         ]));
     }
 }
@@ -117,20 +120,30 @@ fn drivers(page: &mut Page, plan: &Plan, doubt: &Doubt, units: Units) {
         return;
     }
     page.heading(
-        "WHAT THE SPARE FUEL HANGS ON",
-        "litres with one unknown at its 5th and at its 95th percentile, of a pump if it surely had fuel and if it were \
-         surely dry, all others in the middle; then how much of the spread goes if it were known",
+        "WHAT THE FUEL IN CANS DEPENDS ON",
+        &odds::how_to_read_drivers(units),
     );
+    let head = |[name, low, high, share]: [&str; 4]| {
+        format!(
+            "{} {} {} {} {}",
+            pad_right(name, NAME),
+            pad_left(low, 6),
+            " ".repeat(BAR + 1),
+            pad_left(high, 6),
+            pad_left(share, 8),
+        )
+    };
+    page.line(&head(["uncertain input", "5 %", "95 %", "variance"]));
     for row in rows {
         let [from, to] = row.columns(BAR);
         let bar = format!("{}{}", " ".repeat(from), "#".repeat((to - from).max(1)));
         page.line(&format!(
             "{} {} {} {} {}",
-            pad_right(&cut(&row.name, 20), 20),
+            pad_right(&cut(&row.name, NAME), NAME),
             pad_left(&row.low, 6),
             pad_right(&bar, BAR + 1),
             pad_left(&row.high, 6),
-            pad_left(row.of_spread.as_deref().unwrap_or("-"), 6),
+            pad_left(row.of_spread.as_deref().unwrap_or("-"), 8),
         ));
     }
 }

@@ -1,6 +1,6 @@
 //! Text for paper: lines and wrapped paragraphs, at most 80 columns wide.
 
-use crate::present::name::width;
+use crate::present::name::{pad_right, width};
 use crate::present::words::{pieces, unbroken};
 
 /// Columns of the paper.
@@ -40,17 +40,29 @@ impl Page {
         self.line(&line);
     }
 
+    /// A heading with a note on its line, or below it where it is longer.
     pub(crate) fn heading(&mut self, title: &str, note: &str) {
         self.line("");
-        let first = if note.is_empty() {
-            title.to_owned()
+        let both = format!("{title}: {note}");
+        if note.is_empty() || width(&both) > WIDTH {
+            self.paragraph("", 2, title);
         } else {
-            format!("{title}: ")
-        };
-        self.paragraph("", 2, &format!("{first}{note}"));
+            self.line(&both);
+            return;
+        }
+        if let Some(first) = note.chars().next() {
+            let rest = &note[first.len_utf8()..];
+            let stop = if note.ends_with('.') { "" } else { "." };
+            self.paragraph("", 0, &format!("{}{rest}{stop}", first.to_uppercase()));
+        }
     }
 
-    /// A heading and a paragraph for each item; nothing when there is none.
+    /// A name and its text, which begins in column `at` on each of its lines.
+    pub(crate) fn entry(&mut self, name: &str, at: usize, text: &str) {
+        self.paragraph(&pad_right(name, at), at, text);
+    }
+
+    /// A heading and a paragraph for each item; nothing if there is none.
     pub(crate) fn list<T: AsRef<str>>(
         &mut self,
         title: &str,

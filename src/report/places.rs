@@ -1,5 +1,5 @@
-//! What a map program or a satellite navigator is told: places, and what happens between them, as points
-//! with a name, a kind and a sentence. GPX and GeoJSON both write them.
+//! Points for a map program or a GPS receiver: places, and what happens between them, each with a name, a
+//! kind and a sentence. GPX and GeoJSON both write them.
 
 use std::collections::HashMap;
 
@@ -25,15 +25,15 @@ pub(super) enum PointKind {
 }
 
 impl PointKind {
-    /// The word for it in a file, and one that a navigator may have a symbol for.
+    /// The word for it in a file, and the name of a symbol that a receiver may have.
     pub(super) const fn words(self) -> [&'static str; 2] {
         match self {
             Self::Place => ["place", "Waypoint"],
             Self::FuelStop => ["fuel stop", "Fuel"],
-            Self::Pour => ["pour", "Information"],
-            Self::TurnBack => ["turn back", "Flag"],
-            Self::BelowReserve => ["below reserve", "Caution"],
-            Self::RunsDry => ["runs dry", "Danger"],
+            Self::Pour => ["decant", "Information"],
+            Self::TurnBack => ["turn-back point", "Flag"],
+            Self::BelowReserve => ["below minimum", "Caution"],
+            Self::RunsDry => ["runs out of fuel", "Danger"],
         }
     }
 
@@ -52,14 +52,14 @@ impl PointKind {
 pub(super) struct MapPoint {
     pub(crate) kind: PointKind,
     pub(crate) at: Position,
-    /// Height, where it is known.
+    /// Altitude, if known.
     pub(crate) height: Option<Metres>,
     /// From the start of the trip.
     pub(crate) km: Kilometres,
     pub(crate) name: String,
-    /// What is to be done or known there.
+    /// What to do or to know there.
     pub(crate) says: String,
-    /// Usable fuel aboard, tank and cans, on arrival.
+    /// Usable fuel on board, tank and cans, on arrival.
     pub(crate) aboard: Litres,
 }
 
@@ -83,7 +83,7 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
             continue;
         };
         let says = place_says(plan, node, checks.get(&node).copied(), units);
-        // A place that is met again is one point.
+        // A place that is visited again is one point.
         if let Some(&known) = met.get(stated) {
             let both = [points[known].says.as_str(), says.as_str()].join(" ");
             both.trim().clone_into(&mut points[known].says);
@@ -118,7 +118,7 @@ pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) 
     (points, unplaced)
 }
 
-/// What is done at a place, then what its fuel check asks for.
+/// What to do at a place, then its fuel check.
 fn place_says(plan: &Plan, node: usize, check: Option<&FuelCheck>, units: Units) -> String {
     let mut says = Vec::new();
     let stop = plan.stops.binary_search_by_key(&node, |stop| stop.node);
@@ -129,7 +129,7 @@ fn place_says(plan: &Plan, node: usize, check: Option<&FuelCheck>, units: Units)
     }
     let arriving = node.checked_sub(1).map(|leg| plan.legs[leg].end);
     if let Some(litres) = arriving.filter(|litres| *litres >= Litres::ZERO) {
-        let expected = units.fuel(litres, Toward::Down);
+        let expected = units.by_gauge(litres, Toward::Down);
         says.push(format!("Expected on arrival: {expected}."));
     }
     if let Some(check) = check {
@@ -150,7 +150,9 @@ fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Unit
         MarkKind::Pour { .. } => {
             let next = plan.pours.partition_point(|pour| pour.at_km < mark.at);
             let pour = plan.pours.get(next);
-            pour.map(|pour| card::pour_sentence(pour, plan, units))
+            let pour = pour.map(|pour| card::pour_sentence(pour, plan, units));
+            // A point is read by itself.
+            pour.map(|sentence| format!("{sentence} {}", card::DECANT_SAFELY))
         }
         MarkKind::TurnBack { refuge, .. } => {
             let next = |stretch: &Stretch| stretch.from_km + stretch.distance < mark.at;

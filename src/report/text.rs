@@ -1,17 +1,17 @@
-//! The text report: what a person takes along on paper.
+//! The text report, to be read and printed.
 //!
-//! Verdict first, then what decides on the way (go/no-go card), then the tables behind it. At most
-//! 80 columns; apart from the user's own names it holds ASCII only, so that any printer takes it.
-//! It leaves out what only a program wants (full precision, litres without each cause): that is in
-//! the JSON report.
+//! The verdict first, then what decides under way (fuel checks), then the tables. At most 80 columns;
+//! apart from the user's own names it is ASCII only, so that any printer can print it. What only a
+//! program needs (full precision, litres without each cause) is in the JSON report.
 
 use crate::consumption::causes::Cause;
+use crate::plan::CheckKind;
 use crate::plan::{LoadBar, Plan};
-use crate::present::card::{Level, MORE_THAN_FULL};
-use crate::present::columns::LEG;
+use crate::present::card::{CheckLine, Level, MORE_THAN_FULL, MORE_THAN_FULL_MEANS};
+use crate::present::columns::{self, LEG};
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
 use crate::present::number::Units;
-use crate::present::{behind, card, caution, dry, finding, load, margin, odds, verdict, ways, why};
+use crate::present::{behind, card, caution, dry, finding, load, odds, verdict, ways, why};
 use crate::quantity::Share;
 
 use super::Case;
@@ -19,6 +19,9 @@ use super::page::{Page, WIDTH};
 
 /// Longest bar of a load limit, in columns.
 const BAR: usize = 20;
+
+/// Column in which the key figures of the head begin.
+const KEY_FIGURE: usize = 18;
 
 /// The whole report.
 pub fn report(case: Case<'_>, units: Units) -> String {
@@ -34,28 +37,30 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     page.list("FUEL STOPS", "", start.chain(fills));
     let pours = plan.pours.iter();
     let pours = pours.map(|pour| card::pour_sentence(pour, plan, units));
-    page.list("POURS", "", pours);
+    page.list("DECANTING", card::DECANT_SAFELY, pours);
     let stages = plan.stretches.iter();
     let stages = stages.map(|stage| card::stretch_sentence(stage, plan, units));
     page.list("BETWEEN FUEL STOPS", "", stages);
     super::ledger::section(&mut page, plan, units);
     let dry = dry::lines(plan).map(|line| line.sentence(plan, units));
     page.list(&dry::TITLE.to_uppercase(), dry::HOW_TO_READ, dry);
-    super::odds::section(&mut page, plan, units);
+    if !verdict::is_finished(plan) {
+        super::odds::section(&mut page, plan, units);
+    }
     super::calibration::section(&mut page, plan);
     load_limits(&mut page, plan, units);
-    page.list("WAYS TO MAKE IT FIT", "", ways::lines(plan, units));
+    page.list("FIXES", "", ways::lines(plan, units));
     why(&mut page, plan, units);
     page.list("FINDINGS", "", finding_lines(plan, units));
     page.list("CAUTIONS", "", caution::CAUTIONS);
     page.text
 }
 
-/// The findings alone, gravest first, or a word that there are none.
+/// The findings alone, gravest first, or that there are none.
 pub fn findings(plan: &Plan, units: Units) -> String {
     let mut page = Page::default();
     if plan.findings.is_empty() {
-        page.line("nothing found");
+        page.line("no findings");
     }
     for line in finding_lines(plan, units) {
         page.paragraph("", 2, &line);
@@ -63,7 +68,7 @@ pub fn findings(plan: &Plan, units: Units) -> String {
     page.text
 }
 
-/// `stop: Leg 4 ...`.
+/// `no-go: Leg 4 ...`.
 fn finding_lines(plan: &Plan, units: Units) -> impl Iterator<Item = String> {
     plan.findings.iter().map(move |found| {
         let word = found.severity().word();
@@ -73,7 +78,7 @@ fn finding_lines(plan: &Plan, units: Units) -> impl Iterator<Item = String> {
 
 fn head(page: &mut Page, case: Case<'_>, units: Units) {
     let plan = case.shown();
-    let name = plan.trip.name.as_deref().unwrap_or("Trip without a name");
+    let name = plan.trip.name.as_deref().unwrap_or("Untitled trip");
     page.paragraph("", 0, &plain(name));
     if let Some(vehicle) = &plan.trip.vehicle.name {
         page.paragraph("", 0, &plain(vehicle));
@@ -82,36 +87,33 @@ fn head(page: &mut Page, case: Case<'_>, units: Units) {
         page.paragraph("", 2, &plain(&format!("Changed: {changes}")));
     }
     page.line("");
-    if let Some(title) = behind::return_title(case.plan) {
-        page.paragraph("", 0, &title);
+    for sentence in behind::head(case.plan, units) {
+        page.paragraph("", 0, &sentence.replace('±', "+-"));
     }
-    page.paragraph("", 0, &verdict::sentence(plan, units));
     for stop in verdict::other_reasons(plan) {
         page.paragraph("! ", 2, &finding::sentence(stop, plan, units));
     }
-    page.paragraph("", 0, &verdict::totals(plan, units));
-    if let Some(tightest) = margin::sentence(plan, units) {
-        page.paragraph("", 0, &tightest);
+    page.line("");
+    for (name, text) in verdict::key_figures(plan, units) {
+        page.entry(name, KEY_FIGURE, &text);
     }
-    if let Some([critical, _]) = dry::critical(plan, units) {
-        page.paragraph("", 0, &critical);
-    }
-    if let Some(doubt) = &plan.doubt {
+    // A trip that is over has no outcome left to simulate.
+    let is_open = !verdict::is_finished(plan);
+    if let Some(doubt) = plan.doubt.as_ref().filter(|_| is_open) {
+        page.line("");
         page.paragraph("", 0, &odds::sentence(doubt));
         page.paragraph("", 0, &odds::best_estimate_beside(doubt, units));
     }
-    page.paragraph("", 0, &odds::basis(plan));
+    page.line("");
+    page.paragraph("", 0, &odds::basis(plan, units));
 }
 
-/// A trip under way: whether to turn back now, used against planned, the factors that follow.
+/// A trip under way: fuel used and planned, and the calibration factors that follow; what to do now is in the head.
 fn under_way(page: &mut Page, plan: &Plan, units: Units) {
     let Some(lies_behind) = plan.behind.as_deref() else {
         return;
     };
     page.heading(&behind::TITLE.to_uppercase(), behind::HOW_TO_READ);
-    if let Some(now) = behind::now(plan, units) {
-        page.paragraph("", 0, &now.replace('±', "+-"));
-    }
     for row in behind::ways(plan, units) {
         page.paragraph("- ", 2, &behind::sentence(&row, units));
     }
@@ -125,42 +127,30 @@ fn fuel_checks(page: &mut Page, plan: &Plan, units: Units) {
         return;
     }
     page.heading(&card::CHECKS_TITLE.to_uppercase(), card::HOW_TO_READ);
-    // The odometer takes its room from the names.
     let odometer = lines.iter().any(|line| line.odometer.is_some());
-    let room = if odometer { 20 } else { 28 };
-    let row = |[at, shown, place, expected, low, back, refuge]: [&str; 7]| {
-        let shown = if odometer {
-            format!("{} ", pad_left(shown, 7))
-        } else {
-            String::new()
-        };
-        format!(
-            "{} {shown}{} {} {} {}  {}",
-            pad_left(at, 6),
-            pad_right(&cut(place, room), room),
-            pad_left(expected, 10),
-            pad_left(low, 5),
-            pad_left(back, 10),
-            cut(refuge, 15),
-        )
-    };
+    let row = |cells: [&str; 7]| check_row(cells, odometer);
     let unit = units.fuel_unit();
     page.line(&row(["", "", "", "expected", "5 %", "turn back", ""]));
     let below = format!("below {unit}");
     let km = units.distance_unit();
-    page.line(&row([km, "odo", "place", unit, unit, &below, ""]));
+    page.line(&row([km, "odo", "place", unit, unit, &below, "to"]));
     for line in &lines {
-        let (level, refuge) = match &line.turn_back {
-            Some((level, refuge)) => (level.short(), format!("to {refuge}")),
-            None => ("-".to_owned(), String::new()),
+        let (level, refuge) = match (&line.turn_back, &line.needed) {
+            (Some((level, refuge)), _) => (level.short(), refuge.clone()),
+            (None, Some(needed)) => (format!("needed from here {needed}"), String::new()),
+            (None, None) if line.kind == CheckKind::Decision => Default::default(),
+            (None, None) => ("-".to_owned(), String::new()),
         };
-        let needed = line
-            .needed
-            .as_ref()
-            .map(|needed| format!("needed: {needed}"));
+        let decides = line.kind == CheckKind::Decision;
+        let km = line.at.rsplit(' ').next().unwrap_or_default();
+        let at = if decides {
+            format!(">>{}", pad_left(km, CHECK_AT - 2))
+        } else {
+            km.to_owned()
+        };
         let shown = line.odometer.as_deref().unwrap_or_default();
         page.line(&row([
-            line.at.rsplit(' ').next().unwrap_or_default(),
+            &at,
             shown.trim_start_matches("odo "),
             &line.place,
             &line
@@ -169,41 +159,72 @@ fn fuel_checks(page: &mut Page, plan: &Plan, units: Units) {
                 .map_or("no fuel".to_owned(), Level::short),
             &line.low.number,
             &level,
-            needed.as_deref().unwrap_or(&refuge),
+            &refuge,
         ]));
+        let indent = CHECK_AT + 1 + if odometer { CHECK_ODOMETER + 1 } else { 0 };
         for says in &line.says {
-            page.paragraph(&" ".repeat(7), 7, says);
+            page.paragraph(&" ".repeat(indent), indent, says);
         }
     }
+    check_legend(page, &lines);
+}
+
+/// Columns of the kilometre and of the odometer in the table of fuel checks.
+const CHECK_AT: usize = 6;
+const CHECK_ODOMETER: usize = 7;
+
+/// A row of the table of fuel checks; the odometer takes its room from the place.
+fn check_row([at, shown, place, expected, low, back, refuge]: [&str; 7], odometer: bool) -> String {
+    let (shown, room) = if odometer {
+        (format!("{} ", pad_left(shown, CHECK_ODOMETER)), 22)
+    } else {
+        (String::new(), 30)
+    };
+    format!(
+        "{} {shown}{} {} {} {} {}",
+        pad_left(at, CHECK_AT),
+        pad_right(&cut(place, room), room),
+        pad_left(expected, 10),
+        pad_left(low, 5),
+        pad_left(back, 10),
+        cut(refuge, 14),
+    )
+}
+
+/// What to do with less than needed, and the signs that occur in the table of fuel checks.
+fn check_legend(page: &mut Page, lines: &[CheckLine]) {
     page.paragraph("", 0, card::WITH_LESS);
     let more = |level: &Level| level.gauge == MORE_THAN_FULL;
     let over = lines.iter().any(|line| {
         line.expected.iter().any(more) || line.turn_back.iter().any(|(level, _)| more(level))
     });
     if over {
-        page.paragraph(
-            "",
-            0,
-            &format!("{MORE_THAN_FULL}: more than a full tank, only with extra fuel in cans."),
-        );
+        page.paragraph("", 0, MORE_THAN_FULL_MEANS);
+    }
+    let none = |line: &CheckLine| {
+        line.turn_back.is_none() && line.needed.is_none() && line.kind != CheckKind::Decision
+    };
+    if lines.iter().any(none) {
+        page.paragraph("", 0, "-: nothing to decide.");
     }
 }
 
 fn legs(page: &mut Page, plan: &Plan, units: Units) {
-    page.heading(
-        "LEGS",
-        "left is on arrival, before filling; ! is below keep, the reserve there",
-    );
-    page.line(
-        &LEG.each_ref()
-            .map(|column| column.fit(column.title))
-            .join(" "),
-    );
-    page.line(
-        &LEG.each_ref()
-            .map(|column| column.fit((column.unit)(units)))
-            .join(" "),
-    );
+    page.heading("LEGS", columns::HOW_TO_READ);
+    let (before, arrival): (Vec<_>, Vec<_>) = LEG.iter().partition(|column| !column.on_arrival);
+    let columns = |of: &[&columns::Column]| of.iter().map(|column| column.width + 1).sum::<usize>();
+    let group = columns(&arrival).saturating_sub(1);
+    page.line(&format!(
+        "{}{:-^group$}",
+        " ".repeat(columns(&before)),
+        " on arrival "
+    ));
+    for line in 0..2 {
+        let cells = LEG
+            .each_ref()
+            .map(|column| column.fit(column.head(units)[line]));
+        page.line(&cells.join(" "));
+    }
     for leg in &plan.legs {
         let cells = LEG.each_ref().map(|column| column.cell(leg, plan, units));
         page.line(&cells.join(" "));
@@ -214,7 +235,7 @@ fn load_limits(page: &mut Page, plan: &Plan, units: Units) {
     if plan.load.bars.is_empty() {
         return;
     }
-    page.heading("LOAD", "each limit at its worst departure");
+    page.heading("LOAD", load::HOW_TO_READ);
     for bar in &plan.load.bars {
         page.line(&load_line(bar, plan, units));
     }
@@ -247,14 +268,14 @@ fn load_line(bar: &LoadBar, plan: &Plan, units: Units) -> String {
             drawn_bar(Share::new(bar.mass / stated)),
             format!("{} of {limit}, {left}", mass.number),
         ),
-        _ => (" ".repeat(BAR + 2), format!("{mass}, no limit stated")),
+        _ => (" ".repeat(BAR + 2), format!("{mass}, no limit set")),
     };
     let line = format!("{} {drawn} {says}", pad_right(&what, 14));
     let room = WIDTH.saturating_sub(width(&line) + 1);
     format!("{line} {}", cut(&format!("({place})"), room))
 }
 
-/// `[##########..........]`; full only when the limit is reached, an arrow at its end when it is passed.
+/// `[##########..........]`; full only if the limit is reached, an arrow at its end if it is exceeded.
 fn drawn_bar(share: Share) -> String {
     #[expect(
         clippy::cast_possible_truncation,
@@ -266,21 +287,35 @@ fn drawn_bar(share: Share) -> String {
     format!("[{}{}{end}", "#".repeat(filled), ".".repeat(BAR - filled))
 }
 
-/// The multipliers: a row a leg, a column a cause that acts anywhere.
+/// The factors: a row a leg, a column a cause that acts anywhere.
 fn why(page: &mut Page, plan: &Plan, units: Units) {
     let table = why::table(plan, units);
     if table.rows.is_empty() {
         return;
     }
     page.heading("WHY", &table.says);
-    let head: String = table
-        .causes
-        .iter()
-        .map(|&cause| pad_left(short(cause), 6))
-        .collect();
-    // What the causes leave of the line: number, rate and two blanks take 11 columns.
+    // What the causes leave of the line: number, consumption and two blanks take 11 columns.
     let name = WIDTH.saturating_sub(11 + 6 * table.causes.len()).min(24);
-    page.line(&format!("leg {}   rate{head}", pad_right("to", name)));
+    let [rate, unit] = match units.rate_unit() {
+        "L/100 km" => ["L/100", "km"],
+        unit => ["", unit],
+    };
+    for (line, [leg, to, rate]) in [["", "", rate], ["leg", "to", unit]]
+        .into_iter()
+        .enumerate()
+    {
+        let heads: String = table
+            .causes
+            .iter()
+            .map(|&cause| pad_left(short(cause)[line], 6))
+            .collect();
+        page.line(&format!(
+            "{} {} {}{heads}",
+            pad_left(leg, 3),
+            pad_right(to, name),
+            pad_left(rate, 6)
+        ));
+    }
     for row in &table.rows {
         let cells: String = row
             .factors
@@ -296,19 +331,19 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
     }
 }
 
-/// The cause as a head of at most six letters less a blank.
-const fn short(cause: Cause) -> &'static str {
+/// The cause as a head of two lines, each of at most five letters.
+const fn short(cause: Cause) -> [&'static str; 2] {
     match cause {
-        Cause::Surface => "surf.",
-        Cause::Pace => "pace",
-        Cause::Sand => "sand",
-        Cause::LowRange => "low r",
-        Cause::Roof => "roof",
-        Cause::Load => "load",
-        Cause::Climb => "climb",
-        Cause::Air => "air",
-        Cause::Cold => "cold",
-        Cause::Tyres => "tyres",
-        Cause::Extras => "extra",
+        Cause::Surface => ["sur-", "face"],
+        Cause::Pace => ["", "speed"],
+        Cause::Sand => ["", "sand"],
+        Cause::LowRange => ["low", "range"],
+        Cause::Roof => ["", "roof"],
+        Cause::Load => ["", "load"],
+        Cause::Climb => ["", "climb"],
+        Cause::Air => ["air,", "wind"],
+        Cause::Cold => ["", "cold"],
+        Cause::Tyres => ["", "tyres"],
+        Cause::Extras => ["A/C,", "idle"],
     }
 }

@@ -61,7 +61,7 @@ pub fn report(plan: &Plan, n: usize) -> String {
         "",
         0,
         &format!(
-            "LEG {}, {} to {}: its litres, step by step",
+            "LEG {}, {} to {}: its fuel, step by step",
             leg.n,
             plain(&leg.from),
             plain(&leg.to)
@@ -115,12 +115,12 @@ fn to_digits(value: f64, count: i32) -> String {
     to_decimals(Factor::new(value), decimals.min(MOST_DECIMALS))
 }
 
-/// `stated`, or where the default comes from.
+/// `as in the trip`, or the source of the default.
 fn from(is_stated: bool, default: &str) -> String {
     if is_stated {
-        "stated".to_owned()
+        "as in the trip".to_owned()
     } else {
-        format!("not stated; {default}")
+        format!("not set: {default}")
     }
 }
 
@@ -143,8 +143,8 @@ fn mass(page: &mut Page, plan: &Plan, leg: &PlannedLeg, working: &Working) {
     };
     page.heading("MASS", "");
     numbers!(page;
-        "m_dry", working.dry_mass, "kg", "vehicle, people, load of that day, roof carrier, cans, unusable fuel";
-        "f", working.on_board, "L", format!("usable fuel aboard, its mean over the leg, which starts with {start} L");
+        "m_dry", working.dry_mass, "kg", "vehicle, people, gear of that day, roof rack, cans, unusable fuel";
+        "f", working.on_board, "L", format!("usable fuel on board, its mean over the leg, which starts with {start} L");
         "rho_f", working.fuel_density, "kg/L", density;
         "m", working.mass, "kg", "by the formula";
         "g", working.gravity, "m/s2", "standard gravity";
@@ -163,7 +163,7 @@ fn air(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
         "T", temperature, "deg C", from(leg.temperature_c.is_some(), "standard atmosphere, 15 - 0.0065 * H");
         "rho", working.air_density, "kg/m3", "by the formula: ISO 2533 standard atmosphere";
         "w", working.head_wind, "km/h", wind_source(leg);
-        "dT", working.cold, "K", "below 15 deg C, where a temperature is stated";
+        "dT", working.cold, "K", "below 15 deg C, if a temperature is set";
         "cold", working.cold_factor, "", "stiff oil and tyres, winter fuel: set to US DOE Fact #818 and a log";
     );
 }
@@ -199,7 +199,7 @@ fn vehicle(page: &mut Page, plan: &Plan, leg: &Leg, working: &Working) {
     engine(page, vehicle, working);
     numbers!(page;
         "Q", working.engine.energy, "MJ/L", "energy in a litre: ADR 2017, 1.1.3.2 note 1";
-        "k", working.k, "", format!("makes the formula give the base figure of {base} L/100 km in its own condition");
+        "k", working.k, "", format!("makes the formula give the baseline consumption of {base} L/100 km in the baseline conditions");
     );
 }
 
@@ -213,18 +213,18 @@ fn engine(page: &mut Page, vehicle: &Vehicle, working: &Working) {
     let height = match vehicle.induction() {
         Induction::Natural => {
             let density = digits(SEA_LEVEL_DENSITY.get());
-            format!(" * rho / {density}: height takes power")
+            format!(" * rho / {density}: thin air costs power")
         }
         Induction::Turbo => String::new(),
     };
     let full_load = digits(WORKING_SHARE.get());
     numbers!(page;
-        "Vd", engine.swept, "L", "stated";
+        "Vd", engine.swept, "L", "as in the trip";
         "stroke", engine.stroke, "mm", from(vehicle.stroke_mm.is_some(), "bore and stroke are taken as equal");
         "rpk", engine.revs_per_km, "1/km", gear;
         "n_lo", engine.lowest[0], "1/min", "lowest comfortable, common practice";
-        "n_lolo", engine.lowest[1], "1/min", "the same in low range";
-        "n_dune", engine.in_dunes, "1/min", "in dunes a gear is held, common practice";
+        "n_lolo", engine.lowest[1], "1/min", "lowest comfortable in low range";
+        "n_dune", engine.in_dunes, "1/min", "lowest in dunes, common practice";
         "n_hi", engine.highest, "1/min", "highest that a driver uses, common practice";
         "pme_w", engine.working_pme, "bar", format!("{full_load} of full load (common practice){height}");
     );
@@ -250,20 +250,20 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
     let [press, press_low] = working.pressure;
     let pressure = |range: &str| {
         format!(
-            "in {range} range, tyres let down, on firm ground only: Crr = 0.005 + (0.01 + 0.0095 (v/100)^2)/p, soft over road"
+            "in {range} range, aired down, on firm surfaces only: Crr = 0.005 + (0.01 + 0.0095 (v/100)^2)/p, soft over road"
         )
     };
-    page.heading("WAY", "");
+    page.heading("ROUTE", "");
     numbers!(page;
         "D", terrain.distance, "km", from(leg.distance_km.is_some(), &straight);
-        "Crr_gnd", working.ground_resistance, "", format!("{surface}, likely value of published tables");
+        "Crr_gnd", working.ground_resistance, "", format!("{surface}, most likely value of the published tables");
         "tread", working.tread, "", "on firm ground only, common practice";
         "press", press, "", pressure("high");
         "press_lo", press_low, "", pressure("low");
     );
     let aired = if leg.is_aired_down() {
         format!(
-            ", times {} = ((p_road + 0.5) / (p_soft + 0.5))^-0.7 for tyres let down",
+            ", times {} = ((p_road + 0.5) / (p_soft + 0.5))^-0.7 for aired-down tyres",
             digits(working.sand_pressure.get())
         )
     } else {
@@ -272,17 +272,17 @@ fn ground(page: &mut Page, leg: &Leg, terrain: &Terrain, working: &Working) {
     let [sand, dunes] = working.soft_resistances;
     if leg.sand_share().get() > 0.0 {
         numbers!(page;
-            "Crr_sand", sand, "", format!("soft sand, likely value of published tables{aired}; wide doubt");
+            "Crr_sand", sand, "", format!("soft sand, most likely value of the published tables{aired}; very uncertain");
         );
     }
     if leg.dune_share().get() > 0.0 {
         numbers!(page;
-            "Crr_dune", dunes, "", format!("dunes, reports that could not be checked{aired}; very wide doubt");
+            "Crr_dune", dunes, "", format!("dunes, unverified reports{aired}; extremely uncertain");
         );
     }
     let both = "0.7 of the smaller share + 0.3 of their product";
     let grade = format!(
-        "the larger of {} and (up + down) / D, steeper where a stated one leaves less way",
+        "the larger of {} and (up + down) / D, steeper if the other one is set and leaves less distance",
         digits(LEAST_MEAN_GRADE.get())
     );
     let height = "of climb or descent";
@@ -320,14 +320,14 @@ fn parts(page: &mut Page, working: &Working) {
     };
     table(
         "PARTS",
-        "length d (km), grade i, rolling resistance Crr, unsteadiness a_c (m/s2), speed wanted and \
-         speed v that the engine holds (km/h)",
+        "length d (km), grade i, rolling resistance Crr, unsteadiness a_c (m/s2), speed set and \
+         speed v that the engine manages (km/h)",
         [
             ("d", |part| part.distance.get()),
             ("i", |part| part.grade.get()),
             ("Crr", |part| part.resistance.get()),
             ("a_c", |part| part.unsteadiness.get()),
-            ("wanted", |part| part.wanted.get()),
+            ("set", |part| part.wanted.get()),
             ("v", |part| part.speed.get()),
         ],
     );
@@ -414,12 +414,12 @@ fn sum(
             digits(idle.pmf.get()),
         );
         numbers!(page;
-            "idling", working.idling, "h", "stated";
+            "idling", working.idling, "h", "as in the trip";
             "rate", idle.rate, "L/h", rate;
         );
     }
     if working.camp > Litres::ZERO {
-        numbers!(page; "camp", working.camp, "L", "heater, stove, generator: stated by the day";);
+        numbers!(page; "camp", working.camp, "L", "heater, stove, generator: set per day";);
     }
     let at_rest = working.idling * idle.rate + working.camp;
     numbers!(page; "L_idle", at_rest, "L", "idling * rate + camp";);
@@ -432,7 +432,7 @@ fn sum(
             };
             numbers!(page; format!("L_{name}"), litres, "L", source;);
         }
-        numbers!(page; format!("f_{name}"), factor, "", "fitted to fill-ups";);
+        numbers!(page; format!("f_{name}"), factor, "", "calibration factor";);
     }
     let source = if fitted.is_empty() {
         "k * (sum_L + L_start) + L_idle"
@@ -441,7 +441,7 @@ fn sum(
     };
     numbers!(page;
         "litres", working.litres, "L", source;
-        "plan", leg.fuel, "L", "in the plan, which takes the use as linear in the fuel aboard";
+        "plan", leg.fuel, "L", "in the plan, which assumes consumption linear in the fuel on board";
     );
     if let Some(rate) = leg.rate {
         numbers!(page; "per 100", rate, "L", "for 100 km, from the plan";);

@@ -87,10 +87,11 @@ fn preferences_fill_in_what_is_not_said() {
     let env = [("XDG_CONFIG_HOME", home)];
     let way = |arguments: &[&str]| -> String {
         let output = run(&[&["report", TRIP], arguments].concat(), &env);
-        let line = out(&output)
-            .lines()
-            .find(|line| line.contains(" in 2 days"));
-        line.unwrap().to_owned()
+        let lines = out(&output).lines();
+        let trip_and_fuel = lines
+            .skip_while(|line| !line.contains(" in 2 days"))
+            .take(2);
+        trip_and_fuel.collect::<Vec<_>>().join("\n")
     };
     let metric = way(&[]);
     prefer(folder.path(), r#"{ "units": "us" }"#);

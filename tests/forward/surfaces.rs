@@ -2,8 +2,7 @@
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};
-use drystage::present::number::{Toward, Units};
-use drystage::quantity::Litres;
+use drystage::present::number::Units;
 use drystage::report::{Case, geojson, gpx, html, json, text};
 use serde_json::Value;
 
@@ -66,20 +65,10 @@ impl Surfaces {
     fn turn_back_points(&self) -> Vec<String> {
         let features = self.geojson["features"].as_array().unwrap().iter();
         let properties = features.map(|feature| &feature["properties"]);
-        let points = properties.filter(|of| of["kind"] == "turn back");
+        let points = properties.filter(|of| of["kind"] == "turn-back point");
         points
             .map(|of| of["name"].as_str().unwrap().to_owned())
             .collect()
-    }
-}
-
-/// Litres as a table shows them: tenths below ten, else whole, never less than they are.
-fn rounded_up(litres: f64) -> String {
-    let tenths = (litres * 10.0 - 1e-5).ceil() / 10.0;
-    if tenths < 9.95 {
-        format!("{tenths:.1}")
-    } else {
-        format!("{:.0}", (litres - 1e-6).ceil())
     }
 }
 
@@ -175,12 +164,12 @@ fn fuel_checks_are_the_same_on_paper_and_on_the_page() {
             let Some(litres) = check[key].as_f64() else {
                 continue;
             };
-            let figure = rounded_up(litres);
+            let figure = format!("{:.0}", (litres - 1e-6).ceil());
             let km = format!("{:.0}", check["at_km"].as_f64().unwrap());
             let place = check["place"].as_str().unwrap();
             let row = surfaces.lines.iter().position(|line| {
                 let mut words = line.split_whitespace().take(3);
-                // A long name may be cut, the more so behind "en route, to".
+                // A long name may be cut, the more so after "en route to".
                 let kept = if check["place_number"].is_null() {
                     3
                 } else {
@@ -211,19 +200,23 @@ fn arrivals_are_the_same_in_both_tables() {
         let lines = &surfaces.lines;
         let how_sure = lines
             .iter()
-            .position(|line| line.contains("to, fuel on arrival"));
+            .position(|line| line.contains("reserve used") && line.starts_with("leg"));
         let how_sure = how_sure.unwrap();
         for check in surfaces.report["fuel_checks"].as_array().unwrap() {
             let Some(node) = check["place_number"].as_u64() else {
                 continue;
             };
-            let low = Litres::new(check["expected_p05_l"].as_f64().unwrap());
-            let low = METRIC.fuel(low, Toward::Down).number;
+            let low = check["expected_p05_l"].as_f64().unwrap();
+            let low = format!("{:.0}", (low + 1e-6).floor());
             let row = &lines[how_sure + usize::try_from(node).unwrap()];
-            let there: String = row.chars().skip(26).take(6).collect();
+            let there: String = row.chars().skip(26).take(7).collect();
             assert_eq!(there.trim(), low, "{name}: {row}");
             let km = format!("{:.0}", check["at_km"].as_f64().unwrap());
-            let is_row = |line: &&String| line.split_whitespace().next() == Some(km.as_str());
+            // A decision point has its mark before it.
+            let is_row = |line: &&String| {
+                let row = line.trim_start_matches('>');
+                row.split_whitespace().next() == Some(km.as_str())
+            };
             let mut rows = lines[..how_sure].iter().filter(is_row);
             assert!(
                 rows.any(|line| line.split_whitespace().any(|word| word == low)),

@@ -253,18 +253,16 @@ fn where_mass_is_the_limit_it_is_named_first() {
     let none = with(5.0);
     assert_eq!(none.spare.carried, Litres::ZERO);
     let verdict = verdict::sentence(&none, METRIC);
-    let first = "NO-GO: 5 kg left to the gross vehicle mass on leaving here: no can can be carried. The trip needs ";
+    let first = "NO-GO: no room for more cans. On leaving here, 5 kg is left to the gross vehicle mass, too little for a can. The trip \
+                 needs ";
     assert!(verdict.starts_with(first), "{verdict}");
     let brief = verdict::brief(&none, METRIC);
-    assert!(
-        brief.starts_with("NO-GO: total mass, 5 kg left; "),
-        "{brief}"
-    );
+    assert!(brief.starts_with("NO-GO: GVM margin 5 kg; "), "{brief}");
     let one = with(25.0);
     assert_eq!(one.spare.carried, Litres::new(19.0));
     let says = says(&one, "cans-short");
     assert!(
-        says.contains("no more cans than those of 19.0 L can be carried"),
+        says.contains("too little for more than 19.0 L in cans"),
         "{says}"
     );
     let all = with(60.0);
@@ -294,11 +292,13 @@ fn an_overload_comes_before_the_fuel_that_would_be_enough() {
         "{verdict}"
     );
     assert!(
-        verdict.contains(&format!("{by} kg over its gross vehicle mass of 1100 kg.")),
+        verdict.contains(&format!(
+            "{by} kg over its gross vehicle mass (GVM) of 1100 kg."
+        )),
         "{verdict}"
     );
     assert!(
-        verdict.ends_with("The fuel would be enough: the best estimate needs no fuel in cans."),
+        verdict.ends_with("The fuel would be enough: the best estimate needs none in cans."),
         "{verdict}"
     );
     let plan = over(true);
@@ -340,7 +340,8 @@ fn cans_go_to_the_first_place_that_has_room() {
     assert_eq!(place(&full), CarryingPlace::Cargo);
     assert_eq!(
         says(&full, "cans-elsewhere"),
-        "1 x 20 L in the cargo area, not on the rear carrier as listed first: 10 kg left to the rear carrier's limit."
+        "1 x 20 L can is in the cargo area, not on the rear carrier, which is listed first: only 10 kg is left to the rear \
+         carrier's limit."
     );
 }
 
@@ -390,7 +391,10 @@ fn what_sums_round_off_is_no_shortage() {
             "{end:?}"
         );
         let margin = margin::sentence(&plan, METRIC).unwrap();
-        assert!(margin.starts_with("Smallest margin: 0.0 L, "), "{margin}");
+        assert!(
+            margin.starts_with("Smallest margin: +0.0 L by the best estimate, "),
+            "{margin}"
+        );
     }
     assert!(below > 0);
 }
@@ -410,7 +414,9 @@ fn a_reserve_over_the_tank_is_named() {
     assert!(tells(&over, "reserve-over-tank") && !verdict::may_go(&over));
     let verdict = verdict::sentence(&over, METRIC);
     assert!(
-        verdict.starts_with("NO-GO: fuel short. The reserve of 39 L is more than the 38 L "),
+        verdict.starts_with(
+            "NO-GO: fuel short. The reserve of 38.5 L is more than the 38.0 L of usable fuel "
+        ),
         "{verdict}"
     );
 }
@@ -473,7 +479,7 @@ fn nobody_is_told_to_leave_with_more_than_is_aboard() {
                 let stop = plan.stops.iter().find(|stop| stop.node == stretch.from);
                 let fill = stop.map(|stop| card::fill_sentence(stop, &plan, METRIC));
                 let Some(fill) = fill else { continue };
-                let Some((before, _)) = fill.split_once(" L aboard on leaving") else {
+                let Some((before, _)) = fill.split_once(" L on board on departure") else {
                     continue;
                 };
                 let aboard: f64 = before.rsplit(' ').next().unwrap().parse().unwrap();
@@ -514,10 +520,10 @@ fn the_smallest_margin_is_that_of_the_target_plan() {
         );
         let told = margin::sentence(&plan, METRIC).unwrap();
         assert!(told.contains(&format!("(leg {})", leg.n)), "{told}");
-        let shown = METRIC.fuel(least, Toward::Down);
+        let shown = METRIC.spare(least, Toward::Down);
         assert!(
             told.starts_with(&format!(
-                "Smallest margin in {of_hundred} of 100 trips: {shown}, "
+                "Smallest margin: +{shown} in {of_hundred} % of trips, "
             )),
             "{told}"
         );

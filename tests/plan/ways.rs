@@ -201,7 +201,7 @@ fn what_the_bound_leaves_out_is_told_in_every_face() {
     let left_out = plan.ways().untried + plan.ways().unconfirmed;
     assert!(left_out > 0);
     let says = ways::left_out(plan.ways()).unwrap();
-    assert!(says.starts_with("The search is bounded: "), "{says}");
+    assert!(says.starts_with("The search is limited: "), "{says}");
     let case = Case {
         plan: &plan,
         what_ifs: &[],

@@ -83,7 +83,7 @@ fn the_warning_is_there_without_any_style() {
     );
     for (width, height) in [(40, 10), (40, 12), (80, 24), (120, 40), (200, 60)] {
         let shown = text(&drawn(&short, PLAIN, width, height));
-        for sign in ["missing", "╳", "!"] {
+        for sign in ["short", "╳", "!"] {
             assert!(
                 shown.contains(sign),
                 "{sign} at {width} x {height}\n{shown}"

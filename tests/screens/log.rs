@@ -201,7 +201,7 @@ fn departure_first_and_the_finish_once() {
     on(&mut state, Panel::Log);
     let shown = screen(&state, 400, 80, false);
     assert!(
-        shown.contains("used not known") && !shown.contains("used -"),
+        shown.contains("used unknown") && !shown.contains("used -"),
         "{shown}"
     );
     send(&mut state, [Message::Arrive]);
@@ -429,7 +429,7 @@ fn turning_back_names_the_plan_of_the_return() {
     // Advice, the return, the way of the driven route, factors.
     assert_eq!(entries, 4);
     for line in [
-        "■ Fewer than one trip in a hundred",
+        "■ Fewer than 1 in 100 trips",
         "· TURN BACK NOW: plan of the return",
     ] {
         assert!(shown.contains(line), "{shown}");

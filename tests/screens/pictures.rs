@@ -171,7 +171,7 @@ fn every_panel_is_read_on_the_smallest_screen() {
             "{panel}"
         );
         assert!(!rows[1].trim().is_empty(), "{panel}");
-        assert!(panel.contains("Best estimate: 55 L missing."), "{panel}");
+        assert!(panel.contains("Best estimate: 55 L short."), "{panel}");
     }
     shown = after(shown, &[Message::NextPanel]);
     assert_eq!(text(&drawn(&shown, PLAIN, 40, 10)), strip);

@@ -107,14 +107,14 @@ fn kept_sets_stand_side_by_side() {
     assert_eq!(state.mode, Mode::SideBySide);
     let shown = screen(&state, 80, 24);
     for row in [
-        "as stated",
+        "as in the trip",
         "slider settings",
         "tent on the roof",
         "twice the sand",
     ] {
         assert!(shown.contains(row), "{row}\n{shown}");
     }
-    assert!(shown.contains(" left "), "{shown}");
+    assert!(shown.contains(" margin "), "{shown}");
     let narrow = screen(&state, 40, 20);
     assert!(narrow.contains("4 of 8 columns"), "{narrow}");
     assert_eq!(after_each(state, &[Message::Close]).mode, Mode::Sliders);

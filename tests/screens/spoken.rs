@@ -13,6 +13,8 @@ fn figures(said: &str) -> BTreeSet<String> {
     const UNITS: [&str; 5] = ["L", "kg", "h", "km", "%"];
     let words: Vec<&str> = said
         .split(|c: char| c.is_whitespace() || "();,:\u{a0}".contains(c))
+        // A margin has its sign on paper, and its side in words on the screen.
+        .map(|word| word.trim_start_matches(['+', '-']))
         .filter(|word| !word.is_empty())
         .collect();
     let is_number = |word: &str| word.chars().next().is_some_and(|c| c.is_ascii_digit());

@@ -158,7 +158,7 @@ fn what_hardly_any_trip_was_expected_to_have_is_said_first() {
         let says = behind::now(&plan, Units(UnitSystem::Metric)).unwrap();
         (
             plan.now().unwrap().unexpected,
-            says.starts_with("Fewer than one trip in a hundred"),
+            says.starts_with("Fewer than 1 in 100 trips"),
         )
     };
     for (more, unexpected) in [

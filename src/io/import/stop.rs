@@ -17,16 +17,10 @@ const FUEL: [&str; 5] = [
     "filling station",
 ];
 /// Types of points that a report marks on the route and that are not places.
-const ADVICE: [&str; 10] = [
-    "pour",
+const ADVICE: [&str; 4] = [
     "decant",
-    "turn back",
     "turn-back point",
-    "fuel check",
-    "dry if",
-    "below reserve",
     "below minimum",
-    "runs dry",
     "runs out of fuel",
 ];
 

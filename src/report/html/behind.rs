@@ -1,5 +1,5 @@
-//! A trip under way, in the HTML report: whether to turn back now, the planned band with the fuel readings on it, used
-//! against planned.
+//! A trip under way, in the HTML report: the planned band with the fuel readings on it, and fuel used and planned. What to
+//! do now is in the head.
 
 use maud::{Markup, html};
 
@@ -19,17 +19,16 @@ const FOOT: f64 = HEIGHT - 18.0;
 /// Points of the planned curve.
 const STEPS: u32 = 180;
 
-/// The section; nothing where the trip is not under way.
+/// The section; nothing if the trip is not under way.
 pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let Some(lies_behind) = plan.behind.as_deref() else {
         return html! {};
     };
     html! {
-        @if let Some(now) = behind::now(plan, units) { p { strong { (now) } } }
         @if let Some(story) = Story::of(plan) {
             figure {
                 (drawing(&story, units))
-                figcaption { "Planned at the start (line; nine of ten simulated trips lie within the band) and the fuel readings (dots, with two standard deviations each way; rings after filling), " (units.fuel_unit()) " usable in tank and cans." }
+                figcaption { "Usable fuel in tank and cans, " (units.fuel_unit()) ". Line: planned at the start. Band: 90 % of the simulated trips. Dots: fuel readings, with two standard deviations each way. Rings: after filling." }
             }
         }
         (ways(plan, units))
@@ -39,10 +38,10 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
 
 fn ways(plan: &Plan, units: Units) -> Markup {
     html! {
-        div.wide tabindex="0" role="group" aria-label="Used against planned, can be scrolled sideways" {
+        div.wide tabindex="0" role="group" aria-label="Fuel used and planned, can be scrolled sideways" {
             table.figures {
-                caption { "Used against planned, " (units.fuel_unit()) }
-                thead { tr { @for head in ["way", "used", "\u{b1}", "planned", "over", "driven", "planned way", ""] { th scope="col" { (head) } } } }
+                caption { "Fuel used and planned, " (units.fuel_unit()) }
+                thead { tr { @for head in ["interval", "used", "\u{b1}", "planned", "difference", "driven", "planned distance", ""] { th scope="col" { (head) } } } }
                 tbody {
                     @for row in behind::ways(plan, units) {
                         tr {

@@ -4,7 +4,9 @@ use maud::{Markup, html};
 
 use super::{Labelled, kept, shapes};
 use crate::plan::Plan;
-use crate::present::card::{HOW_TO_READ, Level, MORE_THAN_FULL, WITH_LESS};
+use crate::present::card::{
+    DECANT_SAFELY, HOW_TO_READ, Level, MORE_THAN_FULL, MORE_THAN_FULL_MEANS, WITH_LESS,
+};
 use crate::present::day::{CardPoint, DayCard, cards};
 use crate::present::number::Units;
 
@@ -23,8 +25,9 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     html! {
         p {
             (HOW_TO_READ) " "
-            @if over { (MORE_THAN_FULL) ": more than a full tank, only with extra fuel in cans. " }
+            @if over { (MORE_THAN_FULL_MEANS) " " }
             (WITH_LESS)
+            @if !plan.pours.is_empty() { " " (DECANT_SAFELY) }
         }
         @for day in &days { (card(day)) }
     }
@@ -90,7 +93,7 @@ fn row(point: &CardPoint, odometer: bool, decides: bool) -> Markup {
                     @if let Some(check) = check {
                         @match (&check.turn_back, &check.needed) {
                             (Some((level, refuge)), _) => { (level) small { "to " (refuge) } }
-                            (None, Some(needed)) => small { "needed from here: " (needed) },
+                            (None, Some(needed)) => small { "needed from here " (needed) },
                             (None, None) => "\u{2013}",
                         }
                     }

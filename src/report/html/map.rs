@@ -31,8 +31,8 @@ pub(super) fn drawing(map: &Map<'_>, units: Units) -> Markup {
     html! {
         div.wide tabindex="0" role="group" aria-label="Map, can be scrolled sideways" {
             svg.map viewBox={ "0 0 " (px(WIDTH)) " " (px(height)) } role="img" aria-labelledby="map-title map-desc" {
-                title id="map-title" { "Map of the way" }
-                desc id="map-desc" { "The legs from place to place, north up, with where to pour and where to turn back." }
+                title id="map-title" { "Route map" }
+                desc id="map-desc" { "The legs from place to place, north up, with decants and turn-back points." }
                 (lines(map, &frame))
                 (labels(map, &frame, units))
                 (scale(&frame, height - 9.0, units))

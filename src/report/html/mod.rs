@@ -20,14 +20,14 @@ use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
 
 use super::Case;
 use crate::plan::Plan;
-use crate::present::behind::{TITLE as UNDER_WAY, return_title};
+use crate::present::behind::{self as under_way, TITLE as UNDER_WAY};
 use crate::present::map::Map;
 use crate::present::name::plain;
 use crate::present::number::{Toward, Units};
 use crate::present::odds::{basis, best_estimate_beside, sentence};
 use crate::present::strip::Strip;
 use crate::present::words::unbroken;
-use crate::present::{card, caution, dry, finding, ledger, margin, verdict, ways};
+use crate::present::{card, caution, dry, finding, ledger, verdict, ways};
 use crate::quantity::Litres;
 
 const STYLE: &str = include_str!("style.css");
@@ -59,23 +59,19 @@ fn sections(case: Case<'_>, units: Units) -> Vec<(&'static str, &'static str, Ma
     let mut sections = vec![
         (
             "strip",
-            "Fuel along the way",
+            "Fuel along the route",
             drawn(&strip, strip.top(), "strip", units),
         ),
         ("behind", UNDER_WAY, behind::section(case.plan, units)),
         ("days", "Trip card", days::section(plan, units)),
-        ("stretches", "From pump to pump", list(stages)),
+        ("stretches", "Between fuel stops", list(stages)),
         ("spare", ledger::TITLE, spare_for(plan, units)),
         ("dry", dry::TITLE, dry_stops(plan, units)),
         ("odds", "How sure", odds::section(plan, units)),
         ("vehicle", "This vehicle", vehicle::section(plan, units)),
         ("legs", "Legs", tables::legs(plan, units)),
         ("load", "Load", tables::load(plan, units)),
-        (
-            "ways",
-            "Ways to make it fit",
-            list(ways::lines(plan, units).into_iter()),
-        ),
+        ("ways", "Fixes", list(ways::lines(plan, units).into_iter())),
         ("why", "Why", tables::why(plan, units)),
         ("map", "Map", map_section(&strip, units)),
         ("findings", "Findings", findings(plan, units)),
@@ -94,7 +90,7 @@ fn drawn(strip: &Strip, top: Litres, id: &str, units: Units) -> Markup {
     }
 }
 
-/// The reports of several plans side by side, the first being the trip as stated.
+/// The reports of several plans side by side, the first being the trip without what-ifs.
 pub fn comparison(cases: &[Case<'_>], units: Units) -> String {
     let Some(first) = cases.first() else {
         return String::new();
@@ -103,7 +99,7 @@ pub fn comparison(cases: &[Case<'_>], units: Units) -> String {
         .iter()
         .map(|case| Strip::of(case.plan.clone()))
         .collect();
-    // One scale, so that the strips can be held against one another.
+    // One scale, so that the strips can be compared.
     let top = strips
         .iter()
         .map(Strip::top)
@@ -114,7 +110,7 @@ pub fn comparison(cases: &[Case<'_>], units: Units) -> String {
             header {
                 (title(first.plan))
                 @if let Some(set) = first.changes() { p { "Changed: " (plain(&set)) } }
-                p.note { (basis(first.plan)) }
+                p.note { (basis(first.plan, units)) }
             }
             main {
                 (tables::compared(cases, units))
@@ -141,7 +137,7 @@ fn page(plan: &Plan, body: &Markup) -> String {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 meta name="generator" content={ "drystage " (env!("CARGO_PKG_VERSION")) };
-                // Nothing is asked of any server, not even a picture for the tab.
+                // Nothing is fetched from any server, not even an icon for the tab.
                 link rel="icon" href="data:,";
                 title { (trip_name(plan)) ": fuel plan" }
                 style { (PreEscaped(STYLE)) }
@@ -156,13 +152,13 @@ fn page(plan: &Plan, body: &Markup) -> String {
 }
 
 fn trip_name(plan: &Plan) -> String {
-    plain(plan.trip.name.as_deref().unwrap_or("Trip without a name")).into_owned()
+    plain(plan.trip.name.as_deref().unwrap_or("Untitled trip")).into_owned()
 }
 
-/// What a plan of several is called.
+/// The name of one of several plans.
 fn name(case: &Case<'_>) -> String {
     match case.what_ifs {
-        [] => "As stated".to_owned(),
+        [] => "As in the trip".to_owned(),
         names => plain(&names.join(" + ")).into_owned(),
     }
 }
@@ -180,27 +176,31 @@ fn head(case: Case<'_>, units: Units) -> Markup {
         header {
             (title(plan))
             @if let Some(changes) = case.changes() { p { "Changed: " (plain(&changes)) } }
-            @if let Some(title) = return_title(case.plan) { p { strong { (kept(&title)) } } }
-            (verdict_lines(plan, units))
-            @if let Some(doubt) = &plan.doubt {
+            (verdict_lines(case.plan, units))
+            @if let Some(doubt) = plan.doubt.as_ref().filter(|_| !verdict::is_finished(plan)) {
                 p { (kept(&sentence(doubt))) }
                 p { (kept(&best_estimate_beside(doubt, units))) }
             }
-            p.note { (basis(plan)) }
+            p.note { (basis(plan, units)) }
         }
     }
 }
 
-/// The verdict, what forbids setting out, the size of the trip and where it is tightest.
+/// The verdict, what else forbids setting out, and the key figures.
 fn verdict_lines(plan: &Plan, units: Units) -> Markup {
-    let stops = verdict::other_reasons(plan);
+    let shown = plan.return_plan().unwrap_or(plan);
+    let stops = verdict::other_reasons(shown);
     html! {
-        div class=(if verdict::may_go(plan) { "verdict go" } else { "verdict stop" }) {
-            p { strong { (kept(&verdict::sentence(plan, units))) } }
-            ul { @for stop in stops { li { (kept(&finding::sentence(stop, plan, units))) } } }
+        div class=(if verdict::may_go(shown) { "verdict go" } else { "verdict stop" }) {
+            @for sentence in under_way::head(plan, units) { p { strong { (kept(&sentence)) } } }
+            ul { @for stop in stops { li { (kept(&finding::sentence(stop, shown, units))) } } }
         }
-        p { (kept(&verdict::totals(plan, units))) " " (kept(&margin::sentence(plan, units).unwrap_or_default())) }
-        @if let Some([critical, _]) = dry::critical(plan, units) { p { (kept(&critical)) } }
+        dl.key-figures {
+            @for (name, text) in verdict::key_figures(shown, units) {
+                dt { (name) }
+                dd { (kept(&text)) }
+            }
+        }
     }
 }
 
@@ -211,7 +211,7 @@ fn kept(text: &str) -> String {
     words.join(" ")
 }
 
-/// A list; nothing when it is empty.
+/// A list; nothing if it is empty.
 fn list(items: impl Iterator<Item = String>) -> Markup {
     let mut items = items.peekable();
     html! {
@@ -223,11 +223,8 @@ fn spare_for(plan: &Plan, units: Units) -> Markup {
     let of = plan.ledger();
     html! {
         @if let Some(says) = ledger::how_to_read(of, plan, units) {
-            p { (says) "." }
-            ul {
-                @for line in ledger::lines(of, units) { li { (kept(&line.sentence())) } }
-                @for can in ledger::cans(of, units) { li { (kept(&can)) } }
-            }
+            p { (says) }
+            ul { @for line in ledger::lines(of, units) { li { (kept(&line.sentence())) } } }
         }
     }
 }
@@ -247,7 +244,7 @@ fn map_section(strip: &Strip, units: Units) -> Markup {
             figure {
                 (map::drawing(&map, units))
                 figcaption {
-                    "North is up; the map is " (units.distance(map::size(&map), Toward::Nearest)) " across and nothing to navigate by."
+                    "North is up; the map is " (units.distance(map::size(&map), Toward::Nearest)) " across. It is an overview, not for navigation."
                     @if map::has_guessed(&map) { " Dashed: only the two ends of the leg are known." }
                 }
             }
@@ -271,7 +268,7 @@ fn cautions() -> Markup {
     html! { ul { @for caution in caution::CAUTIONS { li { (caution) } } } }
 }
 
-/// A cell that says its column's head by itself where the table is stacked on a narrow screen.
+/// A cell that repeats its column's head where the table is stacked on a narrow screen.
 struct Labelled(&'static str, Markup);
 
 impl Render for Labelled {

@@ -1,4 +1,4 @@
-//! How sure the plan is: how it ends, spare fuel by success target, what is on board, what moves it.
+//! How sure the plan is: outcomes, fuel in cans by success target, fuel on arrival, what the fuel in cans depends on.
 
 use maud::{Markup, html};
 
@@ -14,22 +14,22 @@ use crate::quantity::Litres;
 /// Length of the longest bar.
 const BAR: f64 = 150.0;
 
-/// The section; nothing where no chances were computed.
+/// The section; nothing without a simulation.
 pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let Some(doubt) = &plan.doubt else {
         return html! {};
     };
     html! {
-        p { (odds::thousands(doubt.outcomes.trips)) " simulated trips that obey the plan and its fuel checks; \u{b1} is the sampling error." }
-        div.wide tabindex="0" role="group" aria-label="How it ends, can be scrolled sideways" { (ends(doubt)) }
-        div.wide tabindex="0" role="group" aria-label="Spare fuel by success target, can be scrolled sideways" {
+        p { (odds::thousands(doubt.outcomes.trips)) " simulated trips that follow the plan and its fuel checks; \u{b1} is the sampling error." }
+        div.wide tabindex="0" role="group" aria-label="Outcomes, can be scrolled sideways" { (ends(doubt)) }
+        div.wide tabindex="0" role="group" aria-label="Fuel in cans by success target, can be scrolled sideways" {
             (by_target(&odds::by_target(doubt, units), units))
         }
         (on_board(plan, doubt, units))
         (drivers(&odds::drivers(plan, doubt, units), units))
         @let lessons = learn::sentences(plan, units);
         @if !lessons.is_empty() {
-            h3 { "What to learn first" }
+            h3 { "Calibration drives" }
             ul { @for lesson in lessons { li { (lesson) } } }
         }
     }
@@ -38,14 +38,14 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
 fn ends(doubt: &Doubt) -> Markup {
     html! {
         table.figures.narrow {
-            caption { "How it ends" }
-            thead { tr { th scope="col" { "outcome" } th scope="col" { "any fuel found" } th scope="col" { "relied on only" } } }
+            caption { "Outcomes" }
+            thead { tr { th scope="col" { "outcome" } th scope="col" { "any fuel found" } th scope="col" { "relied-on only" } } }
             tbody {
                 @let decides = odds::ends(&doubt.outcomes_without_luck);
                 @for ((end, of), (_, decisive)) in odds::ends(&doubt.outcomes).into_iter().zip(decides) {
                     tr {
                         th.left scope="row" { (end) }
-                        @for share in [of, decisive] { td.right { (odds::with_error(share).replace("+-", "\u{b1}")) } }
+                        @for share in [of, decisive] { td.right { (odds::with_error(share).trim_end().replace("+-", "\u{b1}")) } }
                     }
                 }
             }
@@ -56,10 +56,10 @@ fn ends(doubt: &Doubt) -> Markup {
 fn by_target(rows: &[TargetRow], units: Units) -> Markup {
     html! {
         table.figures.narrow {
-            caption { "Spare fuel that is enough, " (units.fuel_unit()) }
-            thead { tr { th scope="col" { "in" } @for row in rows { th scope="col" { (row.success_target) } } } }
+            caption { "Fuel needed in cans, " (units.fuel_unit()) }
+            thead { tr { th scope="col" { "success target" } @for row in rows { th scope="col" { (row.success_target) } } } }
             tbody {
-                tr { th.left scope="row" { "in cans" } @for row in rows { td.right { (row.litres) } } }
+                tr { th.left scope="row" { "needed" } @for row in rows { td.right { (row.litres) } } }
                 tr { th.left scope="row" { "\u{b1}" } @for row in rows { td.right { (row.error) } } }
             }
         }
@@ -67,20 +67,20 @@ fn by_target(rows: &[TargetRow], units: Units) -> Markup {
 }
 
 fn on_board(plan: &Plan, doubt: &Doubt, units: Units) -> Markup {
-    // As on the card: what is on board is rounded down.
-    let litres = |litres: Litres| units.fuel(litres, Toward::Down).number;
+    // As in the fuel checks: what is on board is rounded down.
+    let litres = |litres: Litres| units.by_gauge(litres, Toward::Down).number;
     html! {
-        div.wide tabindex="0" role="group" aria-label="Fuel aboard, can be scrolled sideways" {
+        div.wide tabindex="0" role="group" aria-label="Fuel on arrival, can be scrolled sideways" {
             table.figures {
-                caption { "Aboard on arrival" (odds::if_fuel(plan)) ", " (units.fuel_unit()) ": so much or less in 5, 50 and 95 of 100 draws; and how often the reserve is broken there first" }
-                thead { tr { th.right scope="col" { "leg" } @for head in ["to", "5 %", "50 %", "95 %", "below reserve"] { th scope="col" class=[(head == "to").then_some("left")] { (head) } } } }
+                caption { "Fuel on arrival, " (units.fuel_unit()) (odds::if_fuel(plan)) ". " (odds::BANDS) }
+                thead { tr { th.right scope="col" { "leg" } @for head in ["to", "5 %", "50 %", "95 %", "reserve used"] { th scope="col" class=[(head == "to").then_some("left")] { (head) } } } }
                 tbody {
                     @for ((leg, band), below) in plan.legs.iter().zip(&doubt.bands).zip(&doubt.first_below) {
                         tr {
                             td.right { (leg.n) }
                             td.left { (plain(&leg.to)) }
                             @for aboard in [band.end.low, band.end.middle, band.end.high] { td.right { (litres(aboard)) } }
-                            td.right { (number::odds(below.share)) }
+                            td.right { (number::outcome(below.share)) }
                         }
                     }
                 }
@@ -92,10 +92,10 @@ fn on_board(plan: &Plan, doubt: &Doubt, units: Units) -> Markup {
 fn drivers(rows: &[DriverRow], units: Units) -> Markup {
     html! {
         @if !rows.is_empty() {
-            div.wide tabindex="0" role="group" aria-label="What the spare fuel hangs on, can be scrolled sideways" {
+            div.wide tabindex="0" role="group" aria-label="What the fuel in cans depends on, can be scrolled sideways" {
                 table.figures {
-                    caption { "What the spare fuel hangs on, " (units.fuel_unit()) ": one unknown at its 5th and its 95th percentile, of a pump if it surely had fuel and if it were surely dry, all others in the middle" }
-                    thead { tr { th scope="col" { "unknown" } @for head in ["low", "from low to high", "high", "of the spread"] { th scope="col" class=[head.starts_with("from").then_some("left")] { (head) } } } }
+                    caption { "What the fuel in cans depends on. " (odds::how_to_read_drivers(units)) }
+                    thead { tr { th scope="col" { "uncertain input" } @for head in ["5 %", "from 5 % to 95 %", "95 %", "variance"] { th scope="col" class=[head.starts_with("from").then_some("left")] { (head) } } } }
                     tbody {
                         @for row in rows {
                             @let [from, to] = row.bar.map(|share| share.get() * BAR);
@@ -108,7 +108,7 @@ fn drivers(rows: &[DriverRow], units: Units) -> Markup {
                                     }
                                 }
                                 td.right { (row.high) }
-                                td.right { (row.of_spread.as_deref().unwrap_or("–")) }
+                                td.right { (row.of_spread.as_deref().unwrap_or("-")) }
                             }
                         }
                     }

@@ -1,4 +1,4 @@
-//! The shapes of places and marks, and the patterns of ground and fuel, each once.
+//! The symbols of places and markers, and the patterns of surfaces and fuel, each once.
 
 use maud::{Markup, html};
 
@@ -32,8 +32,8 @@ pub(super) fn place(supply: Supply, x: f64, y: f64, name: &str) -> Markup {
 /// What a place's shape means.
 pub(super) const fn supply_name(supply: Supply) -> &'static str {
     match supply {
-        Supply::Counted => "fuel that the plan relies on",
-        Supply::NotCounted => "fuel, not relied on",
+        Supply::Counted => "fuel stop, relied on",
+        Supply::NotCounted => "fuel stop, not relied on",
         Supply::None => "place without fuel",
     }
 }

@@ -1,4 +1,4 @@
-//! The vehicle seen from the side, its front on the left, with what each place and axle bears when it is heaviest.
+//! The vehicle seen from the side, its front on the left, with the load of each place and axle at the heaviest departure.
 
 use maud::{Markup, html};
 
@@ -21,7 +21,7 @@ pub(super) fn figure(places: &Places) -> Markup {
     let spoken = [
         says("seats", &places.seats),
         says("cabin", &places.cabin),
-        says("load space", &places.cargo),
+        says("cargo area", &places.cargo),
         says("tank", &places.tank),
         says("roof", &places.roof),
         says("rear carrier", &places.rear),
@@ -29,11 +29,11 @@ pub(super) fn figure(places: &Places) -> Markup {
     html! {
         figure {
             div.wide tabindex="0" role="group" aria-label="Places of the vehicle, can be scrolled sideways" {
-                svg viewBox="0 0 470 176" width="470" height="176" role="img" aria-label={ "When heaviest: " (spoken.join(", ")) } {
+                svg viewBox="0 0 470 176" width="470" height="176" role="img" aria-label={ "Heaviest departure: " (spoken.join(", ")) } {
                     (filled(70, 2, 240, 36, "roof", &places.roof))
                     (filled(10, 46, 90, 70, "seats", &places.seats))
                     (filled(104, 46, 80, 70, "cabin", &places.cabin))
-                    (filled(188, 46, 90, 70, "load space", &places.cargo))
+                    (filled(188, 46, 90, 70, "cargo area", &places.cargo))
                     (filled(282, 46, 70, 70, "tank", &places.tank))
                     (filled(364, 56, 100, 50, "rear carrier", &places.rear))
                     @for (at, mass) in [(60, axles.map(|axles| &axles[0])), (300, axles.map(|axles| &axles[1]))] {
@@ -42,7 +42,7 @@ pub(super) fn figure(places: &Places) -> Markup {
                     }
                 }
             }
-            figcaption { "The places of the vehicle and what they bear when it is heaviest, the front on the left" @if axles.is_some() { "; under the wheels what stands on each axle" } "." }
+            figcaption { "Loads at the heaviest departure, the front on the left" @if axles.is_some() { "; under the wheels the axle loads" } "." }
         }
     }
 }

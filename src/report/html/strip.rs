@@ -19,7 +19,6 @@ use crate::present::name::plain;
 use crate::present::number::{Toward, Units, percent, trimmed};
 use crate::present::strip::{Ground, Strip, Supply};
 use crate::quantity::{Kilometres, Litres, Share};
-use crate::solver::fuel::ROUNDING;
 
 /// Width of a drawing in its own pixels: the width of A4 paper less its margins, at 96 to the inch.
 const WIDTH: f64 = 720.0;
@@ -136,7 +135,7 @@ fn drawing(frame: &Frame<'_>, id: &str) -> Markup {
     html! {
         div.wide tabindex="0" role="group" aria-label={ "Strip from " (from) " to " (to) ", can be scrolled sideways" } {
             svg.strip viewBox={ "0 0 " (px(WIDTH)) " " (px(height)) } role="img" aria-labelledby={ (id) "-title " (id) "-desc" } {
-                title id={ (id) "-title" } { "Fuel along the way from " (from) " to " (to) }
+                title id={ (id) "-title" } { "Fuel along the route from " (from) " to " (to) }
                 desc id={ (id) "-desc" } { (described(frame)) }
                 (days(frame))
                 (names(frame))
@@ -154,14 +153,9 @@ fn drawing(frame: &Frame<'_>, id: &str) -> Markup {
 fn described(frame: &Frame<'_>) -> String {
     let units = frame.units;
     let worst = frame.strip.worst(frame.run.clone()).map(|level| {
-        let over = level.margin();
-        let (by, which) = if over < -ROUNDING {
-            (units.fuel(-over, Toward::Up), "under")
-        } else {
-            (units.fuel(over, Toward::Down), "over")
-        };
         format!(
-            "Least fuel over the reserve at {}: {by} {which} it.",
+            "Smallest margin by the best estimate: {}, at {}.",
+            units.margin(level.margin()),
             units.at(level.at, Toward::Nearest)
         )
     });
@@ -177,7 +171,7 @@ fn described(frame: &Frame<'_>) -> String {
         })
         .collect();
     format!(
-        "Usable litres in the tank, and in cans on top of them. {} {}",
+        "Usable fuel in the tank, and fuel in cans above it. {} {}",
         worst.unwrap_or_default(),
         marks.join(" ")
     )
@@ -316,7 +310,7 @@ fn heights(frame: &Frame<'_>) -> Markup {
         path.height d=(line.d()) {}
         text.dim x=(px(LEFT - 4.0)) y=(px(top + 9.0)) text-anchor="end" { (frame.units.height(heights.highest()).number) }
         text.dim x=(px(LEFT - 4.0)) y=(px(top + HEIGHTS)) text-anchor="end" { (frame.units.height(heights.lowest()).number) }
-        text.dim x=(px(RIGHT)) y=(px(top + 9.0)) text-anchor="end" { "height in " (frame.units.height(heights.lowest()).unit) }
+        text.dim x=(px(RIGHT)) y=(px(top + 9.0)) text-anchor="end" { "altitude in " (frame.units.height(heights.lowest()).unit) }
     }
 }
 
@@ -425,7 +419,7 @@ fn fuel(frame: &Frame<'_>) -> Markup {
         path.reserve d=(reserve.d()) {}
         line.tank-top x1=(px(LEFT)) x2=(px(RIGHT)) y1=(px(full_y)) y2=(px(full_y)) {}
         text.dim.halo x=(px(RIGHT)) y=(px(full_y - 2.0)) text-anchor="end" {
-            "full tank " (frame.units.fuel(full, Toward::Down))
+            "full tank " (frame.units.spare(full, Toward::Down)) " usable"
         }
         line.axis x1=(px(LEFT)) x2=(px(RIGHT)) y1=(px(base)) y2=(px(base)) {}
     }
@@ -459,7 +453,7 @@ fn band(frame: &Frame<'_>) -> Markup {
     html! {
         path.band-high d=(high.d()) {}
         path.band-under d=(low.d()) {}
-        path.band-edge d=(low.d()) { title { "in 95 of 100 draws there is more aboard than this" } }
+        path.band-edge d=(low.d()) { title { "95 % of trips have more than this" } }
     }
 }
 
@@ -576,11 +570,11 @@ pub(super) fn legend(strip: &Strip) -> Markup {
         ul.legend aria-label="What the strip shows" {
             li { (swatch(&html! { rect.tank width="22" height="12" {} })) "fuel in the tank" }
             @if cans { li { (swatch(&html! { rect.cans width="22" height="12" fill="url(#cans)" {} })) "fuel in cans" } }
-            @if short { li { (swatch(&html! { rect.short width="22" height="12" fill="url(#short)" {} })) "below the reserve" } }
+            @if short { li { (swatch(&html! { rect.short width="22" height="12" fill="url(#short)" {} })) "below the minimum" } }
             @if plan.doubt.is_some() {
-                li { (swatch(&html! { path.band-high d="M0 2H22" {} path.band-edge d="M0 10H22" {} })) "more aboard than this in 95, in 5 of 100 draws" }
+                li { (swatch(&html! { path.band-high d="M0 2H22" {} path.band-edge d="M0 10H22" {} })) "5 % and 95 % of trips have less" }
             }
-            li { (swatch(&html! { line.reserve x1="0" x2="22" y1="6" y2="6" {} })) "the reserve" }
+            li { (swatch(&html! { line.reserve x1="0" x2="22" y1="6" y2="6" {} })) "minimum" }
             @for surface in surfaces {
                 li { (swatch(&html! { rect.edge width="22" height="12" fill={ "url(#ground-" (surface) ")" } {} })) (surface) }
             }

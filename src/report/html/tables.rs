@@ -1,11 +1,11 @@
-//! The tables behind the card: legs, load, why each leg costs what it costs, plans side by side.
+//! The tables: legs, load, why each leg burns what it burns, plans side by side.
 
 use maud::{Markup, html};
 
 use super::drawing::px;
 use super::kept;
 use crate::plan::{LoadBar, Plan};
-use crate::present::columns::{Align, LEG};
+use crate::present::columns::{self, Align, LEG};
 use crate::present::compare::{Row, figures};
 use crate::present::number::Units;
 use crate::present::{load, why};
@@ -14,7 +14,7 @@ use crate::report::{Case, compare};
 /// The table of legs.
 pub(super) fn legs(plan: &Plan, units: Units) -> Markup {
     html! {
-        p { "Left is on arrival, before filling; ! is below keep, the reserve there." }
+        p { (columns::HOW_TO_READ) }
         div.wide tabindex="0" role="group" aria-label="Legs, can be scrolled sideways" {
             table.figures {
                 caption.hidden { "Legs" }
@@ -49,17 +49,17 @@ const fn side(align: Align) -> &'static str {
     }
 }
 
-/// Each load limit as a bar with what is left.
+/// Each load limit as a bar with its margin.
 pub(super) fn load(plan: &Plan, units: Units) -> Markup {
     html! {
         @if !plan.load.bars.is_empty() {
-            p { "Each limit at its worst departure." }
+            p { "Each limit at its heaviest departure; GVM: gross vehicle mass." }
             div.wide tabindex="0" role="group" aria-label="Load, can be scrolled sideways" {
                 table.figures {
                     caption.hidden { "Load against its limits" }
                     thead {
                         tr {
-                            @for (head, side) in [("limit", Align::Left), ("of it", Align::Left), ("borne", Align::Right), ("allowed", Align::Right), ("left", Align::Right), ("leaving", Align::Left)] {
+                            @for (head, side) in [("limit of", Align::Left), ("share", Align::Left), ("load", Align::Right), ("limit", Align::Right), ("margin", Align::Right), ("departure from", Align::Left)] {
                                 th scope="col" class=(self::side(side)) { (head) }
                             }
                         }
@@ -81,14 +81,14 @@ fn bar_row(bar: &LoadBar, plan: &Plan, units: Units) -> Markup {
             th scope="row" { (line.what) }
             td { (drawn(bar, &line)) }
             td.right { (line.mass) }
-            td.right { @match &line.limit { Some(limit) => (limit), None => "not stated" } }
+            td.right { @match &line.limit { Some(limit) => (limit), None => "not set" } }
             td.right { @if let Some(left) = &line.left { (left) } }
             td { (line.place) }
         }
     }
 }
 
-/// The bar: what is borne as a part of the limit, which stands at a line; what is over it is hatched.
+/// The bar: the load as a part of the limit, which is a line; the part over it is hatched.
 fn drawn(bar: &LoadBar, line: &load::LoadLine) -> Markup {
     const LIMIT: f64 = 120.0;
     const WIDTH: f64 = 150.0;
@@ -124,8 +124,8 @@ pub(super) fn why(plan: &Plan, units: Units) -> Markup {
                         tr {
                             th.right scope="col" { "leg" }
                             th.left scope="col" { "to" }
-                            th scope="col" { "rate" small { (units.rate_unit()) } }
-                            @for cause in &table.causes { th scope="col" { (cause.key().replace('_', " ")) } }
+                            th scope="col" { "consumption" small { (units.rate_unit()) } }
+                            @for cause in &table.causes { th scope="col" { (why::name(*cause)) } }
                         }
                     }
                     tbody {

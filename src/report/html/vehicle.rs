@@ -1,5 +1,5 @@
-//! This vehicle, in the HTML report: its fitted factors as dots with whiskers against what was known before, and predicted
-//! against used litres of its fill-ups.
+//! Calibration in the HTML report: the factors as dots with whiskers beside those before, and predicted and actual litres
+//! of the intervals.
 
 use maud::{Markup, html};
 
@@ -12,11 +12,11 @@ use crate::present::number::{Toward, Units};
 use crate::quantity::{Factor, Litres};
 
 const WIDTH: f64 = 300.0;
-/// Side of the square of predicted against used.
+/// Side of the square of predicted and actual litres.
 const SIDE: f64 = 260.0;
 const EDGE: f64 = 26.0;
 
-/// The section; nothing where the vehicle was not fitted.
+/// The section; nothing if the vehicle is not calibrated.
 pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let vehicle = plan.vehicle();
     let Some(fitted) = &vehicle.calibration else {
@@ -26,15 +26,15 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let ways = fitted.predictions.as_deref().unwrap_or_default();
     html! {
         p {
-            "Fitted from " (fitted.intervals) " ways, " (units.distance(fitted.distance_km, Toward::Nearest)) " and "
-            (units.litres(fitted.litres)) " in all; one way strays from its fitted litres by "
-            (format!("{:.0}", fitted.residual_share.get() * 100.0)) " %."
+            "Calibrated from " (fitted.intervals) " brim-to-brim intervals, " (units.distance(fitted.distance_km, Toward::Nearest)) ", "
+            (units.litres(fitted.litres)) ". A single interval scatters by "
+            (format!("{:.0}", fitted.residual_share.get() * 100.0)) " % about its calibrated value."
             @if let Some(says) = days([fitted.road_day_share, fitted.off_road_day_share], fitted.tank_share) { " " (says) }
         }
-        div.wide tabindex="0" role="group" aria-label="Factors of this vehicle, can be scrolled sideways" {
+        div.wide tabindex="0" role="group" aria-label="Calibration factors, can be scrolled sideways" {
             table.figures {
-                caption { "Factors of this vehicle: dot and two spreads each way; the thin line is two spreads before, from " (REACH[0].get()) " to " (REACH[1].get()) }
-                thead { tr { @for head in ["part", "factor", "\u{b1}", "against what was known before"] { th scope="col" { (head) } } } }
+                caption { "Calibration factors: dot with two standard deviations each way. Thin line: before calibration. Scale from " (REACH[0].get()) " to " (REACH[1].get()) }
+                thead { tr { @for head in ["part", "factor", "\u{b1}", "beside the published tables"] { th scope="col" { (head) } } } }
                 tbody {
                     @for row in &rows {
                         tr {
@@ -51,7 +51,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         @if let Some(says) = inside(ways) {
             figure {
                 (scatter(ways, units))
-                figcaption { "Used litres upward, to the right what a fit to all other fill-ups predicted, with two spreads; on the slanted line both are the same. " (says) }
+                figcaption { "Actual litres upward, predicted from the other intervals to the right, with two standard deviations each way. On the slanted line both are the same. " (says) }
             }
         }
     }
@@ -85,7 +85,7 @@ fn scatter(ways: &[Predicted], units: Units) -> Markup {
     let y = |litres: Litres| px(SIDE - EDGE - at(litres) * (SIDE - 2.0 * EDGE) / (SIDE - EDGE));
     let zero = Litres::ZERO;
     html! {
-        svg viewBox={ "0 0 " (px(SIDE)) " " (px(SIDE)) } width=(px(SIDE)) role="img" aria-label="Predicted against used litres" {
+        svg viewBox={ "0 0 " (px(SIDE)) " " (px(SIDE)) } width=(px(SIDE)) role="img" aria-label="Predicted and actual litres" {
             line.axis x1=(x(zero)) x2=(x(most)) y1=(y(zero)) y2=(y(zero)) {}
             line.axis x1=(x(zero)) x2=(x(zero)) y1=(y(zero)) y2=(y(most)) {}
             line.grid x1=(x(zero)) x2=(x(most)) y1=(y(zero)) y2=(y(most)) {}

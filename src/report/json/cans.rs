@@ -1,4 +1,4 @@
-//! Fuel in cans in the JSON report: how much is needed, in which cans, what it depends on, and which drives would tell more.
+//! Fuel in cans in the JSON report: how much is needed, in which cans, what it depends on, and which calibration drives would reduce it.
 
 use std::collections::BTreeMap;
 
@@ -81,7 +81,7 @@ object! {
         distance_km: Kilometres = drive.distance,
         /// Litres in cans at the success target as things are.
         needed_l: Litres = drive.spare[0],
-        /// The same after that drive, the mean over all that it may show; the way to and from such ground is left out.
+        /// Litres needed in cans after that drive, the mean over what it may find.
         needed_then_l: Litres = drive.spare[1],
     }
 }

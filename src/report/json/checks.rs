@@ -109,7 +109,7 @@ object! {
         equal_time_km: Option<Kilometres> = plan.equal_time(stage),
         refuge: Option<String> = refuge.map(name),
         refuge_place_number: Option<usize> = refuge,
-        /// An unconfirmed or limited fuel stop behind that is nearer than the refuge.
+        /// An unconfirmed or limited fuel stop already passed that is nearer than the refuge.
         unconfirmed: Option<Unconfirmed> = stage.unconfirmed_turn_back.map(|point| Unconfirmed::new(plan, point)),
     }
 }

@@ -35,7 +35,7 @@ struct Choice {
     /// `yes`: with the reserve intact; `using-reserve`; `no`.
     continue_word: &'static str,
     continue_to_place_number: Option<usize>,
-    /// How those end who return. `null` where no refuge is behind.
+    /// Outcomes of those that return. `null` if no return is possible.
     return_shares: Option<Shares>,
     return_word: &'static str,
     return_to_place_number: Option<usize>,

@@ -17,7 +17,7 @@ object! {
         to: String = leg.to.clone(),
         day: u32 = leg.day,
         distance_km: Kilometres = leg.distance,
-        /// Speed on the leg's fastest part: as stated, else the trip's or the usual one on its surface.
+        /// Speed on the leg's fastest part: as in the leg, else the trip's, else the usual one on its surface.
         speed_kmh: KilometresPerHour = leg.speed,
         fuel_l: Litres = leg.fuel,
         l_per_100km: Option<LitresPer100Km> = leg.rate,

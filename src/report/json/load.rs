@@ -19,12 +19,12 @@ object! {
         left_kg: Option<Kilograms> = load.gvm.map(|limit| limit - load.mass),
         roof_kg: Option<Kilograms> = roof.map(|bar| bar.mass),
         roof_limit_kg: Option<Kilograms> = roof.and_then(|bar| bar.limit),
-        /// The most that stands on the front axle at any departure; `null` where that cannot be known.
+        /// The highest front axle load of any departure; `null` if unknown.
         front_axle_kg: Option<Kilograms> = front.map(|bar| bar.mass),
         front_axle_limit_kg: Option<Kilograms> = front.and_then(|bar| bar.limit),
         rear_axle_kg: Option<Kilograms> = rear.map(|bar| bar.mass),
         rear_axle_limit_kg: Option<Kilograms> = rear.and_then(|bar| bar.limit),
-        /// `null` when nobody is aboard or no water is listed.
+        /// `null` if nobody is on board or no water is listed.
         water: Option<Water> = load.supplies.water.map(|water| Water::new(&water, load.supplies.days)),
     }
 }
@@ -35,7 +35,7 @@ object! {
         person_day_l: Litres = water.person_day,
         lasts_days: Days = water.lasts,
         trip_days: Days = trip,
-        /// At the last turn-back point: days that the water lasts from there, and days that the way back takes.
+        /// At the last turn-back point: days that the water lasts from there, and days that the return takes.
         turn_back_km: Option<Kilometres> = point.map(|point| point.at_km),
         lasts_at_turn_back_days: Option<Days> = point.map(|point| point.lasts),
         way_back_days: Option<Days> = point.map(|point| point.back),

@@ -1,4 +1,4 @@
-//! What lies behind, for a trip under way.
+//! The driven part of a trip under way.
 
 use std::collections::BTreeMap;
 
@@ -9,7 +9,7 @@ use crate::plan::behind::{self, Advice, Behind, Worth};
 use crate::quantity::{Factor, Kilometres, Litres};
 
 object! {
-    /// What lies behind.
+    /// The driven part.
     pub(super) struct Log(
         plan: &Plan, behind: &Behind;
         now = plan.now(),
@@ -31,7 +31,7 @@ object! {
         continue_l: Option<Litres> = now.and_then(|now| now.continue_with),
         /// The same before filling here as planned; `null` where nothing can be had.
         continue_filling_l: Option<Litres> = now.and_then(|now| now.continue_filling),
-        /// The refuge behind, and what must be read off to return to it; `null` where there is no return.
+        /// The refuge, and the fuel reading needed to return to it; `null` if no return is possible.
         return_to: Option<String> = back.map(|(refuge, _)| plan.trip.place(refuge).name.to_owned()),
         return_l: Option<Litres> = back.map(|(_, litres)| litres),
         /// The turn-back point ahead, from the trip's start.
@@ -57,7 +57,7 @@ object! {
         /// nothing.
         used_l: Option<Litres> = way.used,
         used_sd_l: Option<Litres> = way.used.map(|_| way.spread),
-        /// Whether the readings fit one another well enough to learn from them.
+        /// Whether the fuel readings agree well enough for calibration.
         counts: bool = way.worth == Worth::Counts,
     }
 }

@@ -48,7 +48,7 @@ object! {
     /// Several plans side by side.
     struct Comparison(cases: &[Case<'_>]) {
         drystage_compare: u32 = 2,
-        /// Each is a report of its own; the first is the trip as stated.
+        /// Each is a report of its own; the first is the trip without what-ifs.
         plans: Vec<Report> = cases.iter().copied().map(Report::new).collect(),
     }
 }
@@ -178,7 +178,7 @@ object! {
         version: u32 = 2,
         /// What keeps the file from being planned; empty when it can be.
         problems: Vec<FileProblem> = problems.iter().map(FileProblem::new).collect(),
-        /// What the plan must tell; `null` when there is no plan.
+        /// The findings of the plan; `null` if there is no plan.
         findings: Option<Vec<Finding>> = plan.map(findings),
     }
 }
@@ -209,7 +209,7 @@ pub fn comparison(cases: &[Case<'_>]) -> String {
     written(&Comparison::new(cases))
 }
 
-/// The answer of `check`: what keeps a file from being planned, or what its plan must tell.
+/// The result of `check`: what prevents planning, or the findings of the plan.
 pub fn check(problems: &[Problem], plan: Option<&Plan>) -> String {
     written(&Check::new(problems, plan))
 }

@@ -11,7 +11,7 @@ object! {
         /// Turned back to a refuge.
         turned_back_reserve_intact: WithError = WithError::new(of.turned_back_reserve_intact),
         turned_back_using_reserve: WithError = WithError::new(of.turned_back_using_reserve),
-        /// Out of fuel, on the way there or on the return.
+        /// Ran out of fuel, outbound or on the return.
         ran_out: WithError = WithError::new(of.ran_out),
         /// Not an outcome: at some check there was fuel enough neither to continue nor to return.
         neither_advised: WithError = WithError::new(of.neither_advised),

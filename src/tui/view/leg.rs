@@ -11,7 +11,8 @@ use super::text::{bar, below, columns, past, row, write, write_right};
 use crate::plan::PlannedLeg;
 use crate::plan::ahead::Needs;
 use crate::present::name::plain;
-use crate::present::number::{Toward, factor, percent};
+use crate::present::number::{Toward, clock, factor, percent};
+use crate::present::why;
 use crate::quantity::{Kilometres, Litres, Share};
 
 /// Columns of the name of a cause and of its factor.
@@ -94,7 +95,7 @@ fn from_here(state: &State, leg: &PlannedLeg) -> Vec<String> {
         let name = plain(state.strip().place(needs.node).name).into_owned();
         format!("{} to {name}", units.fuel(needs.litres, Toward::Up))
     };
-    let driven = format!("{} driving", units.time(hours));
+    let driven = format!("{} h driving", clock(hours));
     if state.basis() == Basis::Calculating {
         return vec![driven];
     }
@@ -125,7 +126,7 @@ fn ground(state: &State, leg: &PlannedLeg) -> String {
         share(ground.sand, "sand"),
         share(ground.low_range, "low range"),
         units.speed(leg.speed, Toward::Nearest),
-        units.time(leg.driving),
+        format_args!("{} h", clock(leg.driving)),
     )
 }
 
@@ -158,12 +159,7 @@ fn causes(state: &State, theme: Theme, leg: &PlannedLeg, area: Rect, buf: &mut B
         if line.is_empty() {
             break;
         }
-        write(
-            buf,
-            line,
-            &share.cause.key().replace('_', " "),
-            Style::new(),
-        );
+        write(buf, line, why::brief(share.cause), Style::new());
         // A stay has no rate, so no factor of one.
         if let Some(multiplier) = share.multiplier {
             let times = format!("×{}", factor(multiplier));

@@ -114,13 +114,8 @@ pub(super) fn ledger(state: &State, area: Rect, buf: &mut Buffer) {
         let bar = bar(line.of_most.get());
         Entry::plain(format!("{bar} {}", line.sentence()))
     });
-    let lines = std::iter::once(Entry::plain(format!("{how}.")))
+    let lines = std::iter::once(Entry::plain(how))
         .chain(parts)
-        .chain(
-            present::ledger::cans(of, units)
-                .into_iter()
-                .map(Entry::plain),
-        )
         .skip(state.scroll_of(Panel::Ledger));
     panel::entries(lines, area, buf);
 }
