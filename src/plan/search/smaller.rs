@@ -13,7 +13,7 @@ const MOST_SMALLER: usize = 4;
 impl Search<'_> {
     /// The set, or a smaller one if a can of it could stay at home: with other cans the checks may ask for less.
     pub(super) fn without_idle_can(&mut self, trial: Trial) -> Trial {
-        if !has_idle_can(&trial) {
+        if !self.has_idle_can(&trial) {
             return trial;
         }
         let smaller = self.no_more_than_needed(trial);
@@ -23,7 +23,7 @@ impl Search<'_> {
     /// The set without its smallest cans, one after the other, as long as what remains covers its need. The few sets
     /// that are tried in the place of a large one may all be too small.
     fn without_smallest_cans(&mut self, mut trial: Trial) -> Trial {
-        while has_idle_can(&trial) {
+        while self.has_idle_can(&trial) {
             let mut cans = trial.loadout.cans.clone();
             // The last of equal cans is in the place that is liked least.
             let smallest = (0..cans.len())
@@ -90,11 +90,13 @@ impl Search<'_> {
         }
         larger
     }
-}
 
-/// Whether the smallest can could stay at home.
-fn has_idle_can(trial: &Trial) -> bool {
-    let fills = trial.loadout.cans.iter().map(|cans| cans.fill);
-    let smallest = fills.reduce(Litres::min);
-    smallest.is_some_and(|smallest| trial.loadout.fill - smallest > trial.need.spare + ROUNDING)
+    /// Whether the smallest can could stay at home: the others hold what is needed and what is in cans at the start.
+    fn has_idle_can(&self, trial: &Trial) -> bool {
+        let start_cans = self.tries.facts.trip.rules().start_cans();
+        let least = trial.need.spare.max(start_cans);
+        let fills = trial.loadout.cans.iter().map(|cans| cans.fill);
+        let smallest = fills.reduce(Litres::min);
+        smallest.is_some_and(|smallest| trial.loadout.fill - smallest > least + ROUNDING)
+    }
 }
