@@ -58,16 +58,16 @@ impl Cause {
     pub(crate) const fn key(self) -> &'static str {
         match self {
             Self::Surface => "surface",
-            Self::Pace => "pace",
+            Self::Pace => "speed",
             Self::Sand => "sand",
             Self::LowRange => "low_range",
             Self::Roof => "roof",
             Self::Load => "load",
             Self::Climb => "climb",
-            Self::Air => "air",
+            Self::Air => "air_and_wind",
             Self::Cold => "cold",
             Self::Tyres => "tyres",
-            Self::Extras => "extras",
+            Self::Extras => "aircon_and_idling",
         }
     }
 }

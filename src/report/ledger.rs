@@ -36,7 +36,7 @@ object! {
 
 object! {
     struct Row(row: &plan_ledger::Row) {
-        /// A cause by its key, or `way`, `detours`, `pouring`, `percent`, `doubt`.
+        /// A cause by its key, or `route`, `detours`, `decanting`, `contingency`, `uncertainty`, `fuel_checks`.
         part: &'static str = key(row.part),
         /// Its share; below 0 where it saves some.
         litres: Litres = row.litres,
@@ -81,12 +81,12 @@ impl Ledger {
 
 fn key(part: Part) -> &'static str {
     match part {
-        Part::Way => "way",
+        Part::Way => "route",
         Part::Cause(cause) => Cause::key(cause),
         Part::Detours => "detours",
-        Part::Pouring => "pouring",
-        Part::Percent => "percent",
-        Part::Doubt => "doubt",
+        Part::Pouring => "decanting",
+        Part::Percent => "contingency",
+        Part::Doubt => "uncertainty",
         Part::Checks => "fuel_checks",
     }
 }

@@ -307,7 +307,7 @@ fn readings(parts: &Parts<'_>, found: &mut Found) {
             .filter(|_| finish > 0 && stated >= finish)
         {
             let says = format!(
-                "must be left out at the finish, after which there is no place, got {}",
+                "must be absent at the finish, after which there is no place, got {}",
                 km.get()
             );
             tell("to_next_km", says);

@@ -280,6 +280,6 @@ fn difference(state: &State) -> String {
     let total = |plan: &Plan| units.spare(plan.totals.fuel, Toward::Nearest);
     told.push(from_to("trip", &total(was), &total(now)));
     let spare = |plan: &Plan| units.spare(plan.spare.needed, Toward::Up);
-    told.push(from_to("spare", &spare(was), &spare(now)));
+    told.push(from_to("in cans", &spare(was), &spare(now)));
     told.join("   ")
 }
