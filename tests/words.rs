@@ -106,11 +106,8 @@ fn texts(tokens: TokenStream, docs: bool, found: &mut Vec<String>) {
                     at += 1;
                 }
             }
-            TokenTree::Group(group) => {
-                if !std::mem::take(&mut is_test) {
-                    texts(group.stream(), docs, found);
-                }
-            }
+            TokenTree::Group(_) if std::mem::take(&mut is_test) => {}
+            TokenTree::Group(group) => texts(group.stream(), docs, found),
             // A test module in a file of its own.
             TokenTree::Punct(sign) if sign.as_char() == ';' => is_test = false,
             TokenTree::Literal(literal) => {

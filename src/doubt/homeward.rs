@@ -76,7 +76,7 @@ impl WaysBack<'_> {
         &self,
         drawn: &Drawn,
         (first, at_stops): (&FirstDriven, AtStops),
-        stretches: &[(usize, usize)],
+        stages: &[(usize, usize)],
         km: &[Kilometres],
         share: Share,
     ) -> Vec<Option<Kilometres>> {
@@ -85,13 +85,13 @@ impl WaysBack<'_> {
             let last = |&(from, to): &(usize, usize)| {
                 self.last_points(block, driven, &home[from], from..to, km)
             };
-            stretches.iter().map(last).collect::<Vec<Vec<LastPoint>>>()
+            stages.iter().map(last).collect::<Vec<Vec<LastPoint>>>()
         });
         let last = |at: usize| {
             let trips: Vec<&LastPoint> = blocks.iter().flat_map(|points| &points[at]).collect();
             LastPoint::quantile(&trips, Share::new(1.0 - share.get()))
         };
-        (0..stretches.len()).map(last).collect()
+        (0..stages.len()).map(last).collect()
     }
 
     /// The last points of a stage from which each sample can go back to its first place and be there with what is
@@ -161,6 +161,6 @@ impl WaysBack<'_> {
         );
         let out = self.problem.legs[leg].scaled(factor, self.legs[leg].idle(), idling);
         // What decanting the cans will lose is not there to burn.
-        Some((out, start - self.problem.lost_in_pouring(in_cans)))
+        Some((out, start - self.problem.lost_in_decanting(in_cans)))
     }
 }

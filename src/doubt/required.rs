@@ -160,7 +160,7 @@ impl Policy {
             {
                 raise(&mut departure, floor);
             }
-            lose_in_pouring(problem, &mut departure, &arrival);
+            lose_in_decanting(problem, &mut departure, &arrival);
             must_hold(&mut departure);
             let reserve = problem.reserve[j].get();
             let begins = checks.is_some_and(|checks| checks.route().from == j);
@@ -185,7 +185,7 @@ impl Policy {
             let mut at_pump = departure;
             if !on_road {
                 detour.needed_for(&mut at_pump, factor, &block.idling);
-                lose_in_pouring(problem, &mut at_pump, &departure);
+                lose_in_decanting(problem, &mut at_pump, &departure);
                 must_hold(&mut at_pump);
             }
             let share = need.allowance[j].map_or(f64::INFINITY, Litres::get);
@@ -204,7 +204,7 @@ impl Policy {
             if !on_road {
                 let before = arrival;
                 detour.needed_for(&mut arrival, factor, &block.idling);
-                lose_in_pouring(problem, &mut arrival, &before);
+                lose_in_decanting(problem, &mut arrival, &before);
                 for litres in &mut arrival {
                     *litres = litres.min(MOST_REQUIRED);
                 }
@@ -269,7 +269,7 @@ fn raise(required: &mut Lane, floor: &Lane) {
 }
 
 /// Adds what is lost when the cans are decanted that a leg or a detour empties.
-fn lose_in_pouring(problem: &Problem, here: &mut Lane, left: &Lane) {
+fn lose_in_decanting(problem: &Problem, here: &mut Lane, left: &Lane) {
     let tank = problem.tank.get();
     if problem.cans.is_empty() || here.iter().all(|&litres| litres <= tank) {
         return;
@@ -277,7 +277,7 @@ fn lose_in_pouring(problem: &Problem, here: &mut Lane, left: &Lane) {
     let more_than_tank = here.iter_mut().zip(left).filter(|(here, _)| **here > tank);
     for (here, &left) in more_than_tank {
         *here += problem
-            .poured_between(Litres::new(*here), Litres::new(left))
+            .decanted_between(Litres::new(*here), Litres::new(left))
             .get();
     }
 }

@@ -125,7 +125,7 @@ impl Climb {
     }
 
     /// What was climbed since the last call, or since the start. The reference height stays, so the
-    /// sums of consecutive stretches are the sum of the whole.
+    /// sums of consecutive stages are the sum of the whole.
     pub(crate) fn take(&mut self) -> Climbed {
         std::mem::take(&mut self.sums)
     }
@@ -238,7 +238,7 @@ mod tests {
         }
 
         #[test]
-        fn stretches_add_up_to_the_whole(heights in prop::collection::vec(0.0_f64..900.0, 2..100), cut in 0_usize..100) {
+        fn stages_add_up_to_the_whole(heights in prop::collection::vec(0.0_f64..900.0, 2..100), cut in 0_usize..100) {
             let whole = climbed(5.0, 25.0, heights.iter().copied());
             let mut climb = Climb::new(THRESHOLD);
             let mut sum = 0.0;

@@ -35,18 +35,18 @@ pub(crate) struct Survey {
     last: Option<Point>,
     along: Metres,
     climb: Climb,
-    stretch: Stretch,
+    stage: Stage,
 }
 
 /// Sums since the survey was last cut.
 #[derive(Clone, Copy, Debug, Default)]
-struct Stretch {
+struct Stage {
     points: usize,
     length: Metres,
     /// Way between known heights, and the same times the mean of the two, in m and m².
     known_way: f64,
     height_times_way: f64,
-    /// Sum and number of known heights, for a stretch of no length.
+    /// Sum and number of known heights, for a stage of no length.
     heights: f64,
     known: usize,
     spread: Option<Spread>,
@@ -111,7 +111,7 @@ impl Profile {
         Some(climbed.descent_grade()? * self.crowding(&climbed))
     }
 
-    /// By how much the climbs outgrow a stretch into which only their ends fell; else 1.
+    /// By how much the climbs outgrow a stage into which only their ends fell; else 1.
     fn crowding(&self, climbed: &Climbed) -> f64 {
         let way = climbed.ascending + climbed.descending;
         if self.length > Metres::ZERO {
@@ -129,7 +129,7 @@ impl Survey {
             last: None,
             along: Metres::ZERO,
             climb: Climb::new(climb_threshold),
-            stretch: Stretch::default(),
+            stage: Stage::default(),
         }
     }
 
@@ -138,28 +138,28 @@ impl Survey {
         if let Some(last) = &self.last {
             let step = distance(last.position(), point.position());
             self.along += step;
-            self.stretch.length += step;
+            self.stage.length += step;
             if let (Some(from), Some(to)) = (last.height, point.height) {
-                self.stretch.known_way += step.get();
-                self.stretch.height_times_way += step.get() * f64::midpoint(from.get(), to.get());
+                self.stage.known_way += step.get();
+                self.stage.height_times_way += step.get() * f64::midpoint(from.get(), to.get());
             }
         }
         if let Some(height) = point.height {
             self.climb.push(height, self.along);
         }
-        self.stretch.take(point);
+        self.stage.take(point);
         self.last = Some(*point);
         self.along
     }
 
-    /// What was measured since the last cut, or since the start. The next stretch begins at the
-    /// point last taken, and the sums of all stretches are those of the whole.
+    /// What was measured since the last cut, or since the start. The next stage begins at the
+    /// point last taken, and the sums of all stages are those of the whole.
     pub(crate) fn cut(&mut self) -> Profile {
-        let mut next = Stretch::default();
+        let mut next = Stage::default();
         if let Some(last) = &self.last {
             next.take(last);
         }
-        let done = std::mem::replace(&mut self.stretch, next);
+        let done = std::mem::replace(&mut self.stage, next);
         let climbed = self.climb.take();
         Profile {
             points: done.points,
@@ -171,7 +171,7 @@ impl Survey {
     }
 }
 
-impl Stretch {
+impl Stage {
     fn take(&mut self, point: &Point) {
         self.points += 1;
         if let Some(height) = point.height {
@@ -299,26 +299,26 @@ mod tests {
     }
 
     #[test]
-    fn stretches_add_up_to_the_whole() {
+    fn stages_add_up_to_the_whole() {
         let points: Vec<Point> = (0..50)
             .map(|n| point(-48.0 - 0.001 * f64::from(n), -130.0, f64::from(n * n % 37)))
             .collect();
         let whole = Profile::of(&points, THRESHOLD);
         let mut survey = Survey::new(THRESHOLD);
-        let mut stretches = Vec::new();
+        let mut stages = Vec::new();
         for (n, point) in points.iter().enumerate() {
             survey.push(point);
             if n == 20 || n == 33 {
-                stretches.push(survey.cut());
+                stages.push(survey.cut());
             }
         }
-        stretches.push(survey.cut());
-        let length: Metres = stretches.iter().map(|s| s.length).sum();
-        let ascent: Metres = stretches.iter().map(|s| s.climbed.unwrap().ascent).sum();
+        stages.push(survey.cut());
+        let length: Metres = stages.iter().map(|s| s.length).sum();
+        let ascent: Metres = stages.iter().map(|s| s.climbed.unwrap().ascent).sum();
         assert!((length - whole.length).get().abs() < 1e-6);
         assert!((ascent - whole.climbed.unwrap().ascent).get().abs() < 1e-9);
         assert_eq!(
-            stretches.iter().map(|s| s.points).sum::<usize>(),
+            stages.iter().map(|s| s.points).sum::<usize>(),
             points.len() + 2
         );
     }

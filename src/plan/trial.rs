@@ -170,7 +170,7 @@ fn driven(
 /// what decanting them loses is carried until then, and takes fuel. Some millilitres, where cans hold just what is
 /// needed.
 fn carried_losses(facts: &TripFacts<'_>, problem: &Problem, need: &Need, run: &Run) -> Litres {
-    let most = problem.lost_in_pouring(problem.cans.iter().copied().sum());
+    let most = problem.lost_in_decanting(problem.cans.iter().copied().sum());
     let ahead = facts.from()..run.legs.len();
     let lacking = ahead.map(|leg| run.lacks(leg, need));
     let worst = lacking.reduce(Litres::max).unwrap_or_default();

@@ -12,7 +12,7 @@ use super::number::{Figure, Toward, Units, gauge, gauge_at_least, money, odds, p
 use super::verdict::counted;
 use crate::doubt::checks::{Action, IfDry};
 use crate::model::vocabulary::Objective;
-use crate::plan::{CheckKind, FuelCheck, Plan, Pour, Stop, Stretch, TurnBack};
+use crate::plan::{CheckKind, Decant, FuelCheck, Plan, Stage, Stop, TurnBack};
 use crate::quantity::{Kilometres, Litres, Share};
 use crate::solver::fuel::ROUNDING;
 
@@ -455,26 +455,26 @@ fn span(first: String, last: &str) -> String {
 }
 
 /// When to decant a can into the tank, as a sentence.
-pub(crate) fn pour_sentence(pour: &Pour, plan: &Plan, units: Units) -> String {
+pub(crate) fn decant_sentence(decant: &Decant, plan: &Plan, units: Units) -> String {
     let tank = plan.trip.vehicle.tank_l;
-    let most = pour.when_tank_at_most_gauge;
-    let place = pour.node.map_or_else(String::new, |node| {
+    let most = decant.when_tank_at_most_gauge;
+    let place = decant.node.map_or_else(String::new, |node| {
         format!("at {}, ", node_name(plan, node))
     });
-    let latest = pour.latest_km.max(pour.earliest_km);
+    let latest = decant.latest_km.max(decant.earliest_km);
     let span = span(
-        units.at(pour.earliest_km, Toward::Up),
+        units.at(decant.earliest_km, Toward::Up),
         &units.at(latest, Toward::Down),
     );
-    let shown = odometer(plan, pour.earliest_km, Toward::Up, units)
+    let shown = odometer(plan, decant.earliest_km, Toward::Up, units)
         .zip(odometer(plan, latest, Toward::Down, units))
         .map_or_else(String::new, |(first, last)| {
             format!(" ({})", self::span(first, &last))
         });
     format!(
         "Decant the {} can ({}) {place}{span}{shown}, once the gauge shows {} ({}) or less.",
-        Units::can_size(pour.can_size),
-        super::load::place_name(pour.from),
+        Units::can_size(decant.can_size),
+        super::load::place_name(decant.from),
         gauge(most, tank),
         units.fuel(most, Toward::Down),
     )
@@ -502,12 +502,12 @@ fn what_it_has(point: &TurnBack, units: Units) -> String {
 
 /// The turn-back point as a sentence; `None` where a return is possible on the whole stage.
 pub(crate) fn turn_back_sentence(
-    stretch: &Stretch,
+    stage: &Stage,
     point: &TurnBack,
     plan: &Plan,
     units: Units,
 ) -> Option<String> {
-    if all_along(point, stretch.from_km + stretch.distance) {
+    if all_along(point, stage.from_km + stage.distance) {
         return None;
     }
     Some(format!(
@@ -520,18 +520,18 @@ pub(crate) fn turn_back_sentence(
 }
 
 /// A stage as sentences: what it needs, and where to turn back.
-pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String {
+pub fn stage_sentence(stage: &Stage, plan: &Plan, units: Units) -> String {
     let mut text = vec![format!(
         "{} to {}, {}: leave with {} or more",
-        node_name(plan, stretch.from),
-        node_name(plan, stretch.to),
-        units.distance(stretch.distance, Toward::Nearest),
+        node_name(plan, stage.from),
+        node_name(plan, stage.to),
+        units.distance(stage.distance, Toward::Nearest),
         units
-            .spare(stretch.required, Toward::Up)
-            .min(units.spare(stretch.aboard, Toward::Down)),
+            .spare(stage.required, Toward::Up)
+            .min(units.spare(stage.aboard, Toward::Down)),
     )];
     text.push(", tank and cans together.".to_owned());
-    let end = stretch.from_km + stretch.distance;
+    let end = stage.from_km + stage.distance;
     let until = |point: &TurnBack, last: String| {
         if all_along(point, end) {
             "its end".to_owned()
@@ -543,7 +543,7 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
         || "best estimate".to_owned(),
         |doubt| format!("{} target", odds(doubt.success_target)),
     );
-    match &stretch.turn_back {
+    match &stage.turn_back {
         Some(point) => {
             let refuge = node_name(plan, point.refuge);
             text.push(if all_along(point, end) {
@@ -555,18 +555,18 @@ pub fn stretch_sentence(stretch: &Stretch, plan: &Plan, units: Units) -> String 
         }
         None => text.push(" No return is possible.".to_owned()),
     }
-    if let Some(point) = stretch
+    if let Some(point) = stage
         .turn_back_best_estimate
         .filter(|_| plan.doubt.is_some())
     {
         let last = until(&point, units.at(point.at_km, Toward::Down));
         text.push(format!(" By the best estimate: {last}."));
     }
-    if let Some(km) = plan.equal_time(stretch) {
+    if let Some(km) = plan.equal_time(stage) {
         let halfway = at(plan, km, Toward::Nearest, units);
         text.push(format!(" Equal-time point: {halfway}."));
     }
-    if let Some(point) = &stretch.unconfirmed_turn_back {
+    if let Some(point) = &stage.unconfirmed_turn_back {
         text.push(format!(
             " Turn-back point to {}{}: {}.",
             node_name(plan, point.refuge),

@@ -69,7 +69,7 @@ pub(crate) enum TaskKind {
     /// A fuel stop that the plan does not rely on.
     PassBy,
     /// Decant a can into the tank.
-    Pour,
+    Decant,
     /// The turn-back point.
     TurnBack {
         /// Whether it is to an unconfirmed fuel stop.
@@ -205,18 +205,18 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
         let says = card::fill_sentence(stop, plan, units);
         task(stop.node, stop.at_km, kind, says)
     }));
-    tasks.extend(plan.pours.iter().map(|pour| {
-        let says = card::pour_sentence(pour, plan, units);
-        task(pour.leg, pour.at_km, TaskKind::Pour, says)
+    tasks.extend(plan.decants.iter().map(|decant| {
+        let says = card::decant_sentence(decant, plan, units);
+        task(decant.leg, decant.at_km, TaskKind::Decant, says)
     }));
-    for stretch in &plan.stretches {
+    for stage in &plan.stages {
         let points = [
-            (stretch.turn_back, false),
-            (stretch.unconfirmed_turn_back, true),
+            (stage.turn_back, false),
+            (stage.unconfirmed_turn_back, true),
         ];
         tasks.extend(points.into_iter().filter_map(|(point, doubtful)| {
             let point = point?;
-            let says = card::turn_back_sentence(stretch, &point, plan, units)?;
+            let says = card::turn_back_sentence(stage, &point, plan, units)?;
             let before = |leg: &PlannedLeg| leg.from_km < point.at_km;
             let leg = plan.legs.partition_point(before).max(1);
             Some(task(
@@ -262,7 +262,7 @@ mod tests {
             let all = cards.iter().flat_map(|card| &card.tasks);
             all.filter(|task| task.kind == kind).count()
         };
-        assert_eq!(tasks(TaskKind::Pour), plan.pours.len());
+        assert_eq!(tasks(TaskKind::Decant), plan.decants.len());
         // The start is filled whether it is a fuel stop or not, the finish only if the plan fills there.
         let on_the_way = 1..plan.legs.len();
         let filled = plan

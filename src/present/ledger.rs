@@ -66,7 +66,7 @@ pub(crate) fn part(part: Part) -> &'static str {
         Part::Cause(Cause::Tyres) => "tyres",
         Part::Cause(Cause::Extras) => "air-con, idling and camp",
         Part::Detours => "detours to fuel stops",
-        Part::Pouring => "decanting loss",
+        Part::Decanting => "decanting loss",
         Part::Percent => "contingency",
         Part::Doubt => "uncertainty margin",
         Part::Checks => "margin for the fuel checks",
@@ -75,7 +75,7 @@ pub(crate) fn part(part: Part) -> &'static str {
 
 /// On which stage it is needed, and how the lines are read.
 pub(crate) fn how_to_read(ledger: &Ledger, plan: &Plan, units: Units) -> Option<String> {
-    let (from, to) = ledger.stretch?;
+    let (from, to) = ledger.stage?;
     Some(format!(
         "{} needed from {} to {}, shared among the causes (Shapley values). \"Without it\" is what the trip would then need \
          in cans; below 0: the cause saves fuel.",
@@ -114,7 +114,7 @@ pub(crate) fn lines(ledger: &Ledger, units: Units) -> Vec<LedgerLine> {
 fn smaller(ledger: &Ledger) -> Option<Litres> {
     let rows = ledger.rows.iter().map(|row| row.litres);
     let sum: Litres = rows.filter(|litres| litres.abs() < SHOWS).sum();
-    (ledger.stretch.is_some() && sum.abs() >= SUM_SHOWS).then_some(sum)
+    (ledger.stage.is_some() && sum.abs() >= SUM_SHOWS).then_some(sum)
 }
 
 fn legs(row: &Row, units: Units) -> String {
@@ -141,7 +141,7 @@ fn without(row: &Row, units: Units) -> Option<String> {
 
 /// How many lines the ledger takes: how it is read, the parts, the sum of the smaller ones.
 pub(crate) fn line_count(ledger: &Ledger) -> usize {
-    if ledger.stretch.is_none() {
+    if ledger.stage.is_none() {
         return 0;
     }
     let shown = ledger.rows.iter().filter(|row| row.litres.abs() >= SHOWS);

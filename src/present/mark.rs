@@ -27,7 +27,7 @@ pub enum MarkKind {
         /// Whether its fuel is unconfirmed.
         doubtful: bool,
     },
-    Pour {
+    Decant {
         /// Litres that reach the tank.
         litres: Litres,
     },
@@ -40,7 +40,7 @@ impl MarkKind {
             Self::RunsDry => 0,
             Self::BelowReserve => 1,
             Self::TurnBack { .. } => 2,
-            Self::Pour { .. } => 3,
+            Self::Decant { .. } => 3,
         }
     }
 
@@ -55,7 +55,7 @@ impl MarkKind {
             Self::RunsDry => "runs out of fuel",
             Self::BelowReserve => "below minimum",
             Self::TurnBack { .. } => "turn-back point",
-            Self::Pour { .. } => "decant a can",
+            Self::Decant { .. } => "decant a can",
         }
     }
 }
@@ -71,23 +71,23 @@ impl Mark {
                 let at = units.at(self.at, Toward::Down);
                 format!("turn back before {at}{doubt}")
             }
-            MarkKind::Pour { litres } => format!("decant {}", units.litres(litres)),
+            MarkKind::Decant { litres } => format!("decant {}", units.litres(litres)),
         }
     }
 }
 
 /// All markers of a plan by kilometre; of several at one kilometre the gravest first.
 pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
-    let pours = plan.pours.iter().map(|pour| Mark {
-        at: pour.at_km,
-        kind: MarkKind::Pour {
-            litres: pour.litres,
+    let decants = plan.decants.iter().map(|decant| Mark {
+        at: decant.at_km,
+        kind: MarkKind::Decant {
+            litres: decant.litres,
         },
     });
-    let turns = plan.stretches.iter().flat_map(|stretch| {
-        let end = stretch.from_km + stretch.distance;
+    let turns = plan.stages.iter().flat_map(|stage| {
+        let end = stage.from_km + stage.distance;
         let of = move |turn: &TurnBack, doubtful| {
-            // A point at the very end forbids nothing: from all of the stretch one can go back.
+            // A point at the very end forbids nothing: from all of the stage one can go back.
             (turn.at_km < end).then_some(Mark {
                 at: turn.at_km,
                 kind: MarkKind::TurnBack {
@@ -96,14 +96,14 @@ pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
                 },
             })
         };
-        let sure = stretch.turn_back.as_ref().and_then(|turn| of(turn, false));
-        let doubtful = stretch
+        let sure = stage.turn_back.as_ref().and_then(|turn| of(turn, false));
+        let doubtful = stage
             .unconfirmed_turn_back
             .as_ref()
             .and_then(|turn| of(turn, true));
         [sure, doubtful].into_iter().flatten()
     });
-    let mut marks: Vec<Mark> = pours.chain(turns).chain(falls(plan)).collect();
+    let mut marks: Vec<Mark> = decants.chain(turns).chain(falls(plan)).collect();
     marks.sort_by(|a, b| {
         a.at.get()
             .total_cmp(&b.at.get())

@@ -1,7 +1,7 @@
 //! The plan as `GeoJSON` (RFC 7946), for a map program.
 //!
 //! One collection: a line for each leg with what the plan says of it, and a point for each place and
-//! for where to pour, where to turn back, where the fuel falls below the reserve or runs dry. Positions
+//! for where to decant, where to turn back, where the fuel falls below the reserve or runs dry. Positions
 //! are longitude, latitude and, where known, height; a line over the antimeridian is cut there, as the RFC
 //! asks. Figures are metric and named with their unit, as in the JSON report.
 //!

@@ -21,13 +21,13 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
 
 object! {
     /// `ledger` in JSON.
-    pub(super) struct Ledger(of: &plan_ledger::Ledger, stretch: (usize, usize)) {
+    pub(super) struct Ledger(of: &plan_ledger::Ledger, stage: (usize, usize)) {
         /// Litres in cans that are split; the rows add up to them.
         litres: Litres = of.spare,
         /// Place number at which the stage starts that sets it.
-        from_place_number: usize = stretch.0,
+        from_place_number: usize = stage.0,
         /// Place number at which it ends.
-        to_place_number: usize = stretch.1,
+        to_place_number: usize = stage.1,
         rows: Vec<Row> = of.rows.iter().map(Row::new).collect(),
         /// The chosen cans, the largest first, filled with the rows one after the other.
         cans: Vec<Can> = of.cans.iter().map(Can::new).collect(),
@@ -75,7 +75,7 @@ impl Ledger {
     /// `None` if no fuel in cans is needed.
     pub(super) fn of(plan: &Plan) -> Option<Self> {
         let ledger = plan.ledger();
-        Some(Self::new(ledger, ledger.stretch?))
+        Some(Self::new(ledger, ledger.stage?))
     }
 }
 
@@ -84,7 +84,7 @@ fn key(part: Part) -> &'static str {
         Part::Way => "route",
         Part::Cause(cause) => Cause::key(cause),
         Part::Detours => "detours",
-        Part::Pouring => "decanting",
+        Part::Decanting => "decanting",
         Part::Percent => "contingency",
         Part::Doubt => "uncertainty",
         Part::Checks => "fuel_checks",

@@ -4,7 +4,7 @@
 use std::collections::HashMap;
 
 use crate::model::route::Position;
-use crate::plan::{FuelCheck, Plan, Stretch};
+use crate::plan::{FuelCheck, Plan, Stage};
 use crate::present::card;
 use crate::present::mark::{Mark, MarkKind};
 use crate::present::name::plain;
@@ -18,7 +18,7 @@ use crate::quantity::{Kilometres, Litres, Metres};
 pub(super) enum PointKind {
     Place,
     FuelStop,
-    Pour,
+    Decant,
     TurnBack,
     BelowReserve,
     RunsDry,
@@ -30,7 +30,7 @@ impl PointKind {
         match self {
             Self::Place => ["place", "Waypoint"],
             Self::FuelStop => ["fuel stop", "Fuel"],
-            Self::Pour => ["decant", "Information"],
+            Self::Decant => ["decant", "Information"],
             Self::TurnBack => ["turn-back point", "Flag"],
             Self::BelowReserve => ["below minimum", "Caution"],
             Self::RunsDry => ["runs out of fuel", "Danger"],
@@ -42,7 +42,7 @@ impl PointKind {
             MarkKind::RunsDry => Self::RunsDry,
             MarkKind::BelowReserve => Self::BelowReserve,
             MarkKind::TurnBack { .. } => Self::TurnBack,
-            MarkKind::Pour { .. } => Self::Pour,
+            MarkKind::Decant { .. } => Self::Decant,
         }
     }
 }
@@ -147,22 +147,24 @@ fn place_says(plan: &Plan, node: usize, check: Option<&FuelCheck>, units: Units)
 
 fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Units) -> MapPoint {
     let says = match mark.kind {
-        MarkKind::Pour { .. } => {
-            let next = plan.pours.partition_point(|pour| pour.at_km < mark.at);
-            let pour = plan.pours.get(next);
-            let pour = pour.map(|pour| card::pour_sentence(pour, plan, units));
+        MarkKind::Decant { .. } => {
+            let next = plan
+                .decants
+                .partition_point(|decant| decant.at_km < mark.at);
+            let decant = plan.decants.get(next);
+            let decant = decant.map(|decant| card::decant_sentence(decant, plan, units));
             // A point is read by itself.
-            pour.map(|sentence| format!("{sentence} {}", card::DECANT_SAFELY))
+            decant.map(|sentence| format!("{sentence} {}", card::DECANT_SAFELY))
         }
         MarkKind::TurnBack { refuge, .. } => {
-            let next = |stretch: &Stretch| stretch.from_km + stretch.distance < mark.at;
-            let next = plan.stretches.partition_point(next);
-            plan.stretches[next..].iter().find_map(|stretch| {
-                let points = [stretch.turn_back, stretch.unconfirmed_turn_back];
+            let next = |stage: &Stage| stage.from_km + stage.distance < mark.at;
+            let next = plan.stages.partition_point(next);
+            plan.stages[next..].iter().find_map(|stage| {
+                let points = [stage.turn_back, stage.unconfirmed_turn_back];
                 let mut points = points.into_iter().flatten();
                 let point =
                     points.find(|point| point.at_km == mark.at && point.refuge == refuge)?;
-                card::turn_back_sentence(stretch, &point, plan, units)
+                card::turn_back_sentence(stage, &point, plan, units)
             })
         }
         MarkKind::BelowReserve | MarkKind::RunsDry => None,

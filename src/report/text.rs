@@ -35,11 +35,11 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     let fills = stops.map(|stop| card::fill_sentence(stop, plan, units));
     let start = std::iter::once(card::start_sentence(plan, units));
     page.list("FUEL STOPS", "", start.chain(fills));
-    let pours = plan.pours.iter();
-    let pours = pours.map(|pour| card::pour_sentence(pour, plan, units));
-    page.list("DECANTING", card::DECANT_SAFELY, pours);
-    let stages = plan.stretches.iter();
-    let stages = stages.map(|stage| card::stretch_sentence(stage, plan, units));
+    let decants = plan.decants.iter();
+    let decants = decants.map(|decant| card::decant_sentence(decant, plan, units));
+    page.list("DECANTING", card::DECANT_SAFELY, decants);
+    let stages = plan.stages.iter();
+    let stages = stages.map(|stage| card::stage_sentence(stage, plan, units));
     page.list("BETWEEN FUEL STOPS", "", stages);
     super::ledger::section(&mut page, plan, units);
     let dry = dry::lines(plan).map(|line| line.sentence(plan, units));

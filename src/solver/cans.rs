@@ -657,7 +657,7 @@ mod tests {
     /// A can that never fits whole into the tank cannot be decanted, and no set holds more than is allowed or less than
     /// is wanted.
     #[test]
-    fn no_set_holds_what_cannot_be_poured_or_is_not_allowed() {
+    fn no_set_holds_what_cannot_be_decanted_or_is_not_allowed() {
         let kinds = [kind(20.0, 3, 0, &[REAR]), kind(5.0, 2, 0, &[REAR])];
         let held = |room: f64, wanted: Holding| {
             let sets = every(&stock(&kinds, room), wanted);

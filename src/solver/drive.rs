@@ -14,8 +14,8 @@ use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Kilometres, Litres, Share};
 
 use super::cans::Can;
-use super::fuel::{Need, POUR_LOSS, Problem, Pump, ROUNDING};
-use super::run::{Fill, LegRun, PourEvent, Run, Span};
+use super::fuel::{DECANTING_LOSS, Need, Problem, Pump, ROUNDING};
+use super::run::{DecantEvent, Fill, LegRun, Run, Span};
 
 /// What the tank alone keeps on rough or steep ground, as a share of the usable tank. Common practice, no source.
 pub(crate) const ROUGH_FLOOR: Share = Share::new(0.12);
@@ -104,7 +104,7 @@ pub(crate) enum Tap {
 
 /// What a can adds to the tank.
 fn worth(litres: Litres) -> Litres {
-    (litres - POUR_LOSS).max(Litres::ZERO)
+    (litres - DECANTING_LOSS).max(Litres::ZERO)
 }
 
 impl<'a> Drive<'a> {
@@ -279,7 +279,7 @@ impl<'a> Drive<'a> {
             return Litres::ZERO;
         }
         let counted = self.problem.cans_holding(enough - self.problem.tank);
-        POUR_LOSS * self.full_cans().count().saturating_sub(counted) as f64
+        DECANTING_LOSS * self.full_cans().count().saturating_sub(counted) as f64
     }
 
     /// Fills cans with what is still lacking of `enough` litres, the last one in part, and with what more cans than
@@ -327,7 +327,7 @@ impl<'a> Drive<'a> {
             let room = self.conditions.cans[at].fill - self.cans[at];
             let is_new = self.cans[at] <= Litres::ZERO;
             if is_new && one_more {
-                room - POUR_LOSS
+                room - DECANTING_LOSS
             } else {
                 room
             }
@@ -358,7 +358,7 @@ impl<'a> Drive<'a> {
     }
 
     /// The can to decant next: off the roof first, then the largest of those that fit.
-    fn next_to_pour(&self) -> Option<usize> {
+    fn next_to_decant(&self) -> Option<usize> {
         if self.fits_at < self.tank - ROUNDING {
             return None;
         }
@@ -392,18 +392,18 @@ impl<'a> Drive<'a> {
 
     fn leg_with_cans(&mut self, leg: usize, usage: Usage) -> LegRun {
         let is_behind = leg < self.conditions.driven;
-        while !is_behind && let Some(can) = self.next_to_pour() {
-            self.pour(leg, 0.0, can);
+        while !is_behind && let Some(can) = self.next_to_decant() {
+            self.decant(leg, 0.0, can);
         }
         let start_cans = self.in_cans;
         let start = self.tank + start_cans;
-        let mut may_pour = !is_behind && start_cans > Litres::ZERO;
+        let mut may_decant = !is_behind && start_cans > Litres::ZERO;
         let mut used = Litres::ZERO;
         let mut part = 0.0;
         loop {
             let rest = usage.part(Share::new(1.0 - part));
             let burnt = rest.litres(self.on_board());
-            let can_wait = !may_pour || self.tank - burnt >= self.floor(leg);
+            let can_wait = !may_decant || self.tank - burnt >= self.floor(leg);
             // Where the tank alone cannot wait for the next halt, drive on to where the next can fits, and decant it.
             let Some(further) = (!can_wait).then(|| self.next_fits(rest)).flatten() else {
                 self.advance(leg, part, 1.0, burnt);
@@ -415,9 +415,9 @@ impl<'a> Drive<'a> {
             self.advance(leg, part, to, burnt);
             used += burnt;
             part = to;
-            match self.next_to_pour() {
-                Some(can) => self.pour(leg, part, can),
-                None => may_pour = false,
+            match self.next_to_decant() {
+                Some(can) => self.decant(leg, part, can),
+                None => may_decant = false,
             }
         }
         LegRun {
@@ -453,11 +453,11 @@ impl<'a> Drive<'a> {
         }
     }
 
-    fn pour(&mut self, leg: usize, part: f64, can: usize) {
+    fn decant(&mut self, leg: usize, part: f64, can: usize) {
         let litres = worth(self.cans[can]);
         let event = self.log.as_ref().map(|log| {
             let (at, fits_at) = (log.km(leg, part), self.can_fits_at(can));
-            PourEvent {
+            DecantEvent {
                 leg,
                 at,
                 at_place: part <= 0.0,
@@ -472,7 +472,7 @@ impl<'a> Drive<'a> {
         self.set_can(can, Litres::ZERO);
         self.tank += litres;
         if let Some(log) = &mut self.log {
-            log.run.pours.extend(event);
+            log.run.decants.extend(event);
         }
     }
 
@@ -624,7 +624,7 @@ mod tests {
     /// By hand: 638 km take 63.8 L and 5 L are to be left, which is 18.8 L over the tank; one of the two cans of 19 L
     /// gives just that. With 640 km it is 19 L, and the second can is filled too. The loss is counted once.
     #[test]
-    fn no_more_cans_are_filled_than_pouring_them_asks_for() {
+    fn no_more_cans_are_filled_than_decanting_them_needs() {
         let cans = [can(19.0, CarryingPlace::Rear); 2];
         let filled = |km: f64| driven(&[km], &[false], &cans).fills[0].cans_filled;
         assert_eq!(filled(450.0), 0);
@@ -650,37 +650,37 @@ mod tests {
     /// 5 L up to 450 km. Nothing asks for it before the leg, where it does not fit, so it is decanted as soon as it
     /// fits.
     #[test]
-    fn a_can_is_poured_on_the_road_once_it_fits() {
+    fn a_can_is_decanted_on_the_road_once_it_fits() {
         let run = driven(&[600.0], &[false], &[can(19.0, CarryingPlace::Rear)]);
-        let [pour] = run.pours[..] else {
-            panic!("{:?}", run.pours)
+        let [decant] = run.decants[..] else {
+            panic!("{:?}", run.decants)
         };
-        near(pour.fits_at.get(), 31.2);
-        near(pour.at.get(), 188.0);
-        near(pour.earliest.get(), 188.0);
-        near(pour.latest.get(), 450.0);
-        near(pour.litres.get(), 18.8);
-        near(pour.lost.get(), 0.2);
+        near(decant.fits_at.get(), 31.2);
+        near(decant.at.get(), 188.0);
+        near(decant.earliest.get(), 188.0);
+        near(decant.latest.get(), 450.0);
+        near(decant.litres.get(), 18.8);
+        near(decant.lost.get(), 0.2);
         near(run.legs[0].end_tank.get(), 50.0 + 18.8 - 60.0);
     }
 
     /// By hand, 200 km and then 400 km: at the halt after the first leg the can fits since 188 km, and the tank alone
     /// would hold its 5 L up to 450 km, on rough ground its 12 % (6 L) up to 440 km.
     #[test]
-    fn a_can_is_poured_at_the_first_halt_at_which_it_fits() {
+    fn a_can_is_decanted_at_the_first_halt_at_which_it_fits() {
         for (rough, latest) in [(false, 450.0), (true, 440.0)] {
             let run = driven(
                 &[200.0, 400.0],
                 &[false, rough],
                 &[can(19.0, CarryingPlace::Rear)],
             );
-            let [pour] = run.pours[..] else {
-                panic!("{:?}", run.pours)
+            let [decant] = run.decants[..] else {
+                panic!("{:?}", run.decants)
             };
-            assert!(pour.at_place && pour.leg == 1);
-            near(pour.at.get(), 200.0);
-            near(pour.earliest.get(), 188.0);
-            near(pour.latest.get(), latest);
+            assert!(decant.at_place && decant.leg == 1);
+            near(decant.at.get(), 200.0);
+            near(decant.earliest.get(), 188.0);
+            near(decant.latest.get(), latest);
         }
     }
 
@@ -692,7 +692,7 @@ mod tests {
             can(4.75, CarryingPlace::Roof),
         ];
         let run = driven(&[200.0, 380.0], &[false, false], &cans);
-        let from: Vec<CarryingPlace> = run.pours.iter().map(|pour| pour.can.place).collect();
+        let from: Vec<CarryingPlace> = run.decants.iter().map(|decant| decant.can.place).collect();
         assert_eq!(from, [CarryingPlace::Roof, CarryingPlace::Rear]);
     }
 }

@@ -18,7 +18,7 @@ use crate::consumption::usage::Usage;
 use crate::quantity::{Litres, Share};
 
 /// Lost at each decant, spilt and left in the can. Common practice, no source.
-pub(crate) const POUR_LOSS: Litres = Litres::new(0.2);
+pub(crate) const DECANTING_LOSS: Litres = Litres::new(0.2);
 
 /// Two amounts of fuel that differ by less are equal: far under a drop, far over what arithmetic rounds off.
 pub(crate) const ROUNDING: Litres = Litres::new(1e-6);
@@ -128,7 +128,7 @@ impl Problem {
             .iter()
             .take_while(|&&fill| {
                 let more = held < wanted;
-                held += fill - POUR_LOSS;
+                held += fill - DECANTING_LOSS;
                 more
             })
             .count()
@@ -168,26 +168,26 @@ impl Problem {
     /// Required on departure for a leg, for the rest of one, or for a detour, that must end with `left`.
     pub(crate) fn before(&self, leg: Usage, left: Litres) -> Litres {
         let needed = leg.needed_for(left, self.extra);
-        needed + self.poured_between(needed, left)
+        needed + self.decanted_between(needed, left)
     }
 
     /// What is lost in decanting the cans that must be full for one amount on board and need not be for a lesser one.
-    pub(crate) fn poured_between(&self, more: Litres, less: Litres) -> Litres {
-        let poured = self
+    pub(crate) fn decanted_between(&self, more: Litres, less: Litres) -> Litres {
+        let decanted = self
             .cans_for(more - self.tank)
             .saturating_sub(self.cans_for(less - self.tank));
-        POUR_LOSS * poured as f64
+        DECANTING_LOSS * decanted as f64
     }
 
     /// What is lost when cans that hold `litres` are decanted; the smallest count first, so that it is never less.
-    pub(crate) fn lost_in_pouring(&self, litres: Litres) -> Litres {
+    pub(crate) fn lost_in_decanting(&self, litres: Litres) -> Litres {
         let mut held = Litres::ZERO;
-        let poured = self.cans.iter().rev().take_while(|&&fill| {
+        let decanted = self.cans.iter().rev().take_while(|&&fill| {
             let more = held < litres - ROUNDING;
             held += fill;
             more
         });
-        POUR_LOSS * poured.count() as f64
+        DECANTING_LOSS * decanted.count() as f64
     }
 
     /// Solves the recursion. Cost: linear in the legs, and a hundredth of a second where a limited fuel stop is met
@@ -392,7 +392,7 @@ mod tests {
 
     /// By hand: a can of 19 L gives 18.8 L, so 18.9 L over a full tank take two cans, and 50 L three.
     #[test]
-    fn every_can_that_is_poured_loses_a_little() {
+    fn every_can_that_is_decanted_loses_a_little() {
         let spare = |litres: f64| {
             let problem = Problem {
                 tank: Litres::new(50.0),
@@ -428,9 +428,9 @@ mod tests {
             (19.0, 3.0),
             (33.25, 3.0),
         ] {
-            near(problem.lost_in_pouring(Litres::new(litres)), 0.2 * cans);
+            near(problem.lost_in_decanting(Litres::new(litres)), 0.2 * cans);
         }
         problem.cans.clear();
-        near(problem.lost_in_pouring(Litres::new(19.0)), 0.0);
+        near(problem.lost_in_decanting(Litres::new(19.0)), 0.0);
     }
 }

@@ -43,7 +43,7 @@ pub(crate) struct Fill {
 
 /// One can emptied into the tank.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct PourEvent {
+pub(crate) struct DecantEvent {
     /// Leg index from 0 on which, or before which, it is done.
     pub(crate) leg: usize,
     /// From the start of the trip.
@@ -91,7 +91,7 @@ pub(crate) struct Run {
     /// The places at which a fuel stop is used, in driving order.
     pub(crate) fills: Vec<Fill>,
     /// The decants in driving order.
-    pub(crate) pours: Vec<PourEvent>,
+    pub(crate) decants: Vec<DecantEvent>,
     /// Tank and cans all along.
     pub(crate) spans: Vec<Span>,
 }

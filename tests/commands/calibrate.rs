@@ -197,7 +197,7 @@ fn a_way_of_no_length_is_told_in_few_words() {
 
 /// A long log is predicted like a short one, by fits that each leave out a hundredth of it.
 #[test]
-fn a_long_log_is_foretold_as_a_short_one_is() {
+fn a_long_log_is_predicted_as_a_short_one_is() {
     let mut odometer = 0.0;
     let rows: Vec<_> = (0..2001_i32)
         .map(|n| {

@@ -311,7 +311,7 @@ fn a_collection_has_every_leg_and_every_point() {
             .count()
     };
     assert_eq!(kind("leg"), plan.legs.len());
-    assert_eq!(kind("decant"), plan.pours.len());
+    assert_eq!(kind("decant"), plan.decants.len());
     assert_eq!(kind("fuel stop"), 3);
     assert_eq!(kind("place"), 4);
     for feature in &features {

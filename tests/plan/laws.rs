@@ -191,7 +191,7 @@ proptest! {
         }
         let aboard = (trip.rules().start(&trip.vehicle) - trip.vehicle.unusable()).max(Litres::ZERO);
         let filled: Litres = least.stops.iter().map(|stop| stop.tank + stop.cans).sum();
-        let spilt: Litres = least.pours.iter().map(|pour| pour.lost).sum();
+        let spilt: Litres = least.decants.iter().map(|decant| decant.lost).sum();
         let left = least.legs.last().map_or(Litres::ZERO, |leg| leg.end);
         let gap = aboard + filled - least.totals.fuel - spilt - left;
         prop_assert!(gap.abs() < hair, "{gap:?}");
@@ -212,14 +212,14 @@ proptest! {
         prop_assert!(plan.spare.plain.get().is_finite() && plan.spare.plain >= Litres::ZERO);
     }
 
-    /// What is aboard at the start and what is filled is burnt, spilt in pouring, or left.
+    /// What is aboard at the start and what is filled is burnt, spilt in decanting, or left.
     #[test]
     fn fuel_is_conserved(trip in trips(true)) {
         let aboard = trip.rules().start(&trip.vehicle) - trip.vehicle.unusable();
         let plan = Plan::of(trip);
         let filled: Litres = plan.stops.iter().map(|stop| stop.tank + stop.cans).sum();
         let burnt: Litres = plan.legs.iter().map(|leg| leg.fuel).sum();
-        let spilt: Litres = plan.pours.iter().map(|pour| pour.lost).sum();
+        let spilt: Litres = plan.decants.iter().map(|decant| decant.lost).sum();
         let left = plan.legs.last().map_or(Litres::ZERO, |leg| leg.end);
         let gap = aboard.max(Litres::ZERO) + filled - burnt - spilt - left;
         prop_assert!(gap.abs() < Litres::new(1e-6), "{gap:?}");
@@ -292,7 +292,7 @@ proptest! {
             reserve.litres = reserve.litres.map(|litres| litres + Litres::new(more));
         }
         let (bold, wary) = (Plan::of(trip), Plan::of(wary));
-        for (one, other) in bold.stretches.iter().zip(&wary.stretches) {
+        for (one, other) in bold.stages.iter().zip(&wary.stages) {
             let (Some(far), Some(near)) = (one.turn_back, other.turn_back) else {
                 prop_assert!(one.turn_back.is_some() || other.turn_back.is_none());
                 continue;

@@ -62,7 +62,7 @@ fn a_stop_is_counted_from_a_half_on() {
 
 /// A can of 38 L fits a tank that may fall to 0 of its usable litres, and not one of which 5 L are to be left.
 #[test]
-fn a_can_that_cannot_be_poured_is_not_carried() {
+fn a_can_that_cannot_be_decanted_is_not_carried() {
     let carried = |reserve: f64| {
         let plan = plan(|trip| {
             trip["vehicle"]["unusable_l"] = json!(1);
@@ -164,7 +164,7 @@ fn a_price_may_be_stated_once() {
     });
 }
 
-/// What is required counts what pouring loses where the can is no longer needed, but the can is poured at the halt after
+/// What is required counts what decanting loses where the can is no longer needed, but the can is decanted at the halt after
 /// it, and until then the loss is carried and takes fuel. Cans that hold just what is required are therefore some
 /// millilitres too few, and the plan does not set out with them.
 #[test]
@@ -216,7 +216,7 @@ fn going_on_and_back_take_as_long_from_halfway_by_the_clock() {
                 trip["legs"][0]["return"] = json!({ "possible": false });
             }
         });
-        plan.equal_time(&plan.stretches[0])
+        plan.equal_time(&plan.stages[0])
     };
     let km = halfway(false).unwrap();
     assert!(
@@ -468,15 +468,15 @@ fn nobody_is_told_to_leave_with_more_than_is_aboard() {
             let mut trip: Value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
             trip["rules"]["contingency_percent"] = json!(percent);
             let plan = Plan::at_target(check::read(trip).unwrap(), effort);
-            for stretch in &plan.stretches {
-                let sentence = card::stretch_sentence(stretch, &plan, METRIC);
+            for stage in &plan.stages {
+                let sentence = card::stage_sentence(stage, &plan, METRIC);
                 let leave = number(&sentence, "leave with ").unwrap();
-                let start = plan.legs[stretch.from].start;
+                let start = plan.legs[stage.from].start;
                 assert!(
-                    leave <= start.get() + 1e-6 || stretch.required <= start,
+                    leave <= start.get() + 1e-6 || stage.required <= start,
                     "{sentence} {start:?}"
                 );
-                let stop = plan.stops.iter().find(|stop| stop.node == stretch.from);
+                let stop = plan.stops.iter().find(|stop| stop.node == stage.from);
                 let fill = stop.map(|stop| card::fill_sentence(stop, &plan, METRIC));
                 let Some(fill) = fill else { continue };
                 let Some((before, _)) = fill.split_once(" L on board on departure") else {

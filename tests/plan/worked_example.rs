@@ -114,7 +114,7 @@ fn the_way_back_ends_at_the_pump_and_not_at_the_turn_off() {
     document["legs"] = json!([{ "to": "Nowhere", "distance_km": 600 }]);
     document["what_ifs"] = json!([]);
     let plan = Plan::of(trip(document));
-    let (leg, point) = (&plan.legs[0], plan.stretches[0].turn_back.unwrap());
+    let (leg, point) = (&plan.legs[0], plan.stages[0].turn_back.unwrap());
     let takes = leg.fuel / leg.distance * (point.way_back + Kilometres::new(30.0));
     assert_eq!(point.refuge, 0);
     let there = plan.on_board_at(point.at_km);

@@ -306,11 +306,11 @@ fn a_detour_is_typed() {
     assert!(shown.contains("beyond High Pens"), "{shown}");
 }
 
-/// The can was poured before it was planned to be: what was in it is in the tank, and nothing is left to pour.
+/// The can was decanted before it was planned to be: what was in it is in the tank, and nothing is left to decant.
 #[test]
-fn a_can_poured_early_is_typed() {
+fn a_can_decanted_early_is_typed() {
     let mut state = arrived();
-    assert!(!state.plan().pours.is_empty());
+    assert!(!state.plan().decants.is_empty());
     let planned = state.plan().legs[1].end;
     read_on(
         &mut state,
@@ -318,7 +318,7 @@ fn a_can_poured_early_is_typed() {
     );
     let plan = state.plan();
     let behind = plan.behind.as_deref().unwrap();
-    assert!(plan.pours.is_empty());
+    assert!(plan.decants.is_empty());
     assert!((behind.aboard - Litres::new(35.0)).abs().get() < 1e-9);
     // As it would be with the can still full, within two standard deviations of a dipstick reading.
     assert!((behind.aboard - planned).abs().get() < 4.0, "{planned:?}");

@@ -193,7 +193,7 @@ fn a_dry_pump_is_told_and_not_counted_again() {
     let dry = at_target(trip(&legs, &log(true)));
     let counted = |plan: &Plan| plan.stops.iter().filter(|stop| stop.counted).count();
     assert_eq!((counted(&open), counted(&dry)), (2, 0));
-    assert!(dry.stretches[0].required > open.stretches[0].required);
+    assert!(dry.stages[0].required > open.stages[0].required);
     let asked = [&open, &dry].map(|plan| plan.now().unwrap());
     assert_eq!(asked[0].continue_filling, Some(Litres::ZERO));
     assert_eq!(asked[1].continue_filling, None);
@@ -280,9 +280,9 @@ fn readings_between_places_and_off_the_plan() {
     assert!(back(&off) > back(&here));
 }
 
-/// A can poured before it was planned to be: the same litres in all, so nothing more is used, and nothing is left to pour.
+/// A can decanted before it was planned to be: the same litres in all, so nothing more is used, and nothing is left to decant.
 #[test]
-fn a_can_poured_early_is_no_use() {
+fn a_can_decanted_early_is_no_use() {
     let text = include_str!("../../sample-routes/plateau-loop.json");
     let mut stated: Trip = serde_json::from_str(text).unwrap();
     let log = |tank: f64, cans: f64| {
@@ -295,10 +295,10 @@ fn a_can_poured_early_is_no_use() {
     stated.log = Some(log(28.0, 9.5));
     let kept = Plan::of(stated.clone());
     stated.log = Some(log(37.5, 0.0));
-    let poured = Plan::of(stated);
+    let decanted = Plan::of(stated);
     let used = |plan: &Plan| plan.behind.as_deref().unwrap().ways[0].used;
-    assert_eq!(used(&kept), used(&poured));
-    assert!(!kept.pours.is_empty() && poured.pours.is_empty());
+    assert_eq!(used(&kept), used(&decanted));
+    assert!(!kept.decants.is_empty() && decanted.decants.is_empty());
 }
 
 /// At the finish all legs stand as driven and nothing is left to plan.
@@ -310,7 +310,7 @@ fn at_the_finish_nothing_is_left() {
         { "place_number": 2, "odometer_km": 1201, "tank_left_l": 30, "how": "gauge" }
     ]);
     let plan = Plan::of(trip(&legs, &log));
-    assert!(plan.now().is_none() && plan.stretches.is_empty());
+    assert!(plan.now().is_none() && plan.stages.is_empty());
     let plan = at_target(trip(&legs, &log));
     assert!(plan.now().is_none() && plan.fuel_checks.is_empty() && plan.return_plan().is_none());
     near(plan.totals.fuel, litres(20.0), 1e-9);

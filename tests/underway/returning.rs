@@ -76,8 +76,8 @@ fn the_return_takes_what_its_figure_rests_on() {
         Some(Kilometres::new(1111.0))
     );
     let lost_on = |n: usize| -> Litres {
-        let pours = back.pours.iter().filter(|pour| pour.leg == n);
-        pours.map(|pour| pour.lost).sum()
+        let decants = back.decants.iter().filter(|decant| decant.leg == n);
+        decants.map(|decant| decant.lost).sum()
     };
     // The can is decanted at once.
     near(back.legs[0].start + lost_on(1), now.aboard, 1e-9);

@@ -217,7 +217,7 @@ impl Without {
             let in_cans = driven.in_cans(leg).map_or(0.0, |lane| lane[trip]);
             let in_cans = (Litres::new(in_cans) - trouble.lost).max(Litres::ZERO);
             let aboard =
-                aboard[trip] - trouble.lost.get() - told.problem.lost_in_pouring(in_cans).get();
+                aboard[trip] - trouble.lost.get() - told.problem.lost_in_decanting(in_cans).get();
             counts.trips += 1;
             for (ends, needed) in [(&mut counts.on, &on), (&mut counts.back, &back)] {
                 // What is no number no amount is enough for.

@@ -349,7 +349,9 @@ fn lost_by_thirsty(mut trips: Vec<(f32, f64)>, problem: &Problem) -> Litres {
     }
     trips.select_nth_unstable_by(tenth, |a, b| a.0.total_cmp(&b.0));
     let in_cans = trips[..tenth].iter().map(|trip| Litres::new(trip.1));
-    let lost: Litres = in_cans.map(|litres| problem.lost_in_pouring(litres)).sum();
+    let lost: Litres = in_cans
+        .map(|litres| problem.lost_in_decanting(litres))
+        .sum();
     lost / tenth as f64
 }
 
@@ -595,7 +597,7 @@ impl AtCheck<'_> {
         let in_cans = self.driven.in_cans(leg).map_or(0.0, |lane| lane[trip]);
         let below = self.driven.first_below[trip];
         let mut used = below.is_some_and(|below| below < leg || below == leg && part.get() >= 1.0);
-        let mut left = on_board - told.problem.lost_in_pouring(Litres::new(in_cans));
+        let mut left = on_board - told.problem.lost_in_decanting(Litres::new(in_cans));
         let mut here = part;
         for leg in (0..=leg).rev() {
             let Some(back) = route.back[leg] else {

@@ -65,7 +65,7 @@ pub(super) struct Timed {
     moves: Vec<Move>,
 }
 
-/// A stretch between two stamps that was driven.
+/// A stage between two stamps that was driven.
 #[derive(Clone, Copy)]
 struct Move {
     from: Metres,

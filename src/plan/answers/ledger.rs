@@ -13,7 +13,7 @@ pub enum Part {
     /// Ways to fuel stops off the route and back.
     Detours,
     /// What is lost when cans are decanted.
-    Pouring,
+    Decanting,
     /// The per-cent share on all use.
     Percent,
     /// What is not known of the trip, up to the success target.
@@ -52,7 +52,7 @@ pub struct Ledger {
     /// What is split: the litres in cans that must be in cans.
     pub spare: Litres,
     /// The places between which it is carried; nothing when none is needed.
-    pub stretch: Option<(usize, usize)>,
+    pub stage: Option<(usize, usize)>,
     /// Largest first.
     pub rows: Vec<Row>,
     /// The chosen cans, filled with the rows in their order.

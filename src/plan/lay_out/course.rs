@@ -12,7 +12,7 @@ use crate::solver::turn_back::needed_back;
 use crate::plan::facts::TripFacts;
 use crate::plan::parts::course::Span;
 use crate::plan::parts::legs::PlannedLeg;
-use crate::plan::parts::stops::{Pour, Stop};
+use crate::plan::parts::stops::{Decant, Stop};
 use crate::plan::trial::Trial;
 
 /// A trial laid out along the way.
@@ -231,21 +231,21 @@ impl<'a> Course<'a> {
         (self.facts.passed()..=n).filter_map(stop).collect()
     }
 
-    pub(crate) fn pours(&self) -> Vec<Pour> {
+    pub(crate) fn decants(&self) -> Vec<Decant> {
         let unusable = self.trip().vehicle.unusable();
-        let pours = self.trial.run.pours.iter();
-        pours
-            .map(|pour| Pour {
-                at_km: pour.at,
-                leg: pour.leg + 1,
-                node: pour.at_place.then_some(pour.leg),
-                litres: pour.litres,
-                lost: pour.lost,
-                can_size: pour.can.size,
-                from: pour.can.place,
-                when_tank_at_most_gauge: pour.fits_at + unusable,
-                earliest_km: pour.earliest.max(self.km[self.facts.from()]),
-                latest_km: pour.latest,
+        let decants = self.trial.run.decants.iter();
+        decants
+            .map(|decant| Decant {
+                at_km: decant.at,
+                leg: decant.leg + 1,
+                node: decant.at_place.then_some(decant.leg),
+                litres: decant.litres,
+                lost: decant.lost,
+                can_size: decant.can.size,
+                from: decant.can.place,
+                when_tank_at_most_gauge: decant.fits_at + unusable,
+                earliest_km: decant.earliest.max(self.km[self.facts.from()]),
+                latest_km: decant.latest,
             })
             .collect()
     }

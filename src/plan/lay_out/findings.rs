@@ -24,7 +24,7 @@ use crate::plan::facts::TripFacts;
 use crate::plan::kept::driving::Driving;
 use crate::plan::parts::finding::{Finding, OfTrack, What, Where};
 use crate::plan::parts::legs::PlannedLeg;
-use crate::plan::parts::stages::Stretch;
+use crate::plan::parts::stages::Stage;
 use crate::plan::parts::stops::Stop;
 use crate::plan::parts::supplies::Supplies;
 use crate::plan::trial::Trial;
@@ -38,7 +38,7 @@ pub(in crate::plan) fn all(
     trial: &Trial,
     legs: &[PlannedLeg],
     stops: &[Stop],
-    stretches: &[Stretch],
+    stages: &[Stage],
     supplies: &Supplies,
     tried_of_more: Option<usize>,
 ) -> Vec<Finding> {
@@ -46,7 +46,7 @@ pub(in crate::plan) fn all(
     spare(facts, trial, tried_of_more, &mut findings);
     shortages::findings(facts, trial, legs, &mut findings);
     relied::findings(facts, trial, &mut findings);
-    way(facts.trip, stops, stretches, trial, &mut findings);
+    way(facts.trip, stops, stages, trial, &mut findings);
     load(facts, trial, &mut findings);
     vehicle(facts, &mut findings);
     route(facts, trial, legs, &mut findings);
@@ -117,20 +117,11 @@ fn spare(
     }
 }
 
-fn way(
-    trip: &Trip,
-    stops: &[Stop],
-    stretches: &[Stretch],
-    trial: &Trial,
-    findings: &mut Vec<Finding>,
-) {
-    for stretch in stretches
-        .iter()
-        .filter(|stretch| stretch.turn_back.is_none())
-    {
+fn way(trip: &Trip, stops: &[Stop], stages: &[Stage], trial: &Trial, findings: &mut Vec<Finding>) {
+    for stage in stages.iter().filter(|stage| stage.turn_back.is_none()) {
         findings.push(Finding {
-            at: Where::Node(stretch.from),
-            what: What::NoTurnBack { to: stretch.to },
+            at: Where::Node(stage.from),
+            what: What::NoTurnBack { to: stage.to },
         });
     }
     let used =

@@ -46,7 +46,7 @@ pub(in crate::plan) fn lay_out(
     let mut legs = course.legs();
     driven::overwrite_with_observed(facts, &mut legs);
     let stops = course.stops();
-    let stretches = course.stretches();
+    let stages = course.stages();
     let mut totals = totals(&legs, &stops, trial);
     totals.fuel += facts.used_aside();
     let gvm = trial.bars.iter().find(|bar| bar.what == LoadLimit::Gvm);
@@ -58,13 +58,13 @@ pub(in crate::plan) fn lay_out(
         short_at_start: trial.short_at_start,
         cans: trial.loadout.cans.clone(),
     };
-    let supplies = supplies::of(trip, &legs, &stretches);
+    let supplies = supplies::of(trip, &legs, &stages);
     let findings = findings::all(
         facts,
         trial,
         &legs,
         &stops,
-        &stretches,
+        &stages,
         &supplies,
         tried_of_more,
     );
@@ -80,13 +80,13 @@ pub(in crate::plan) fn lay_out(
         base: facts.formula.base(),
         totals,
         stops,
-        pours: course.pours(),
+        decants: course.decants(),
         fuel_checks: Vec::new(),
         course: course.spans(),
         findings,
         spare,
         load,
-        stretches,
+        stages,
         behind: facts.behind().cloned().map(Box::new),
         is_return: false,
         doubt: None,
@@ -130,7 +130,7 @@ pub(in crate::plan) fn lay_out_at_target(
 
 /// Supplies and findings by the turn-back points at the success target.
 fn find_anew(plan: &mut Plan, facts: &TripFacts<'_>, trial: &Trial, tried_of_more: Option<usize>) {
-    let (legs, stages) = (&plan.legs, &plan.stretches);
+    let (legs, stages) = (&plan.legs, &plan.stages);
     let supplies = supplies::of(&plan.trip, legs, stages);
     plan.findings = findings::all(
         facts,
@@ -171,7 +171,7 @@ fn stages_at_target(
     };
     let target = doubt.success_target;
     let simulated = (&simulation.needed.drawn, &simulation.driven);
-    for (stage, found) in plan.stretches.iter_mut().zip(&doubt.turn_backs) {
+    for (stage, found) in plan.stages.iter_mut().zip(&doubt.turn_backs) {
         let refuge = if stage.from == facts.from() && driving.driven > 0 {
             driving.refuge_for_return()
         } else if driving.checks.route().refuge[stage.from] {

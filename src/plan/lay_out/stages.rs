@@ -4,10 +4,10 @@ use crate::quantity::{Litres, Share};
 use crate::solver::turn_back::{OutAndBack, last_point};
 
 use super::course::Course;
-use crate::plan::parts::stages::{Stretch, TurnBack};
+use crate::plan::parts::stages::{Stage, TurnBack};
 
 impl Course<'_> {
-    pub(in crate::plan) fn stretches(&self) -> Vec<Stretch> {
+    pub(in crate::plan) fn stages(&self) -> Vec<Stage> {
         let n = self.facts.distances.len();
         let first = self.facts.from();
         let mut bounds: Vec<usize> = (first..n)
@@ -16,11 +16,11 @@ impl Course<'_> {
         bounds.push(n);
         bounds
             .windows(2)
-            .map(|ends| self.stretch(ends[0], ends[1]))
+            .map(|ends| self.stage(ends[0], ends[1]))
             .collect()
     }
 
-    fn stretch(&self, from: usize, to: usize) -> Stretch {
+    fn stage(&self, from: usize, to: usize) -> Stage {
         let need = &self.trial.need;
         let required = need.at_pump[from].unwrap_or(need.departure[from]);
         let tank = self.trial.problem.tank;
@@ -38,7 +38,7 @@ impl Course<'_> {
             .rev()
             .find_map(|node| self.unconfirmed_turn_back(node, to))
             .filter(|point| point.at_km >= self.km[from]);
-        Stretch {
+        Stage {
             from,
             to,
             from_km: self.km[from],
@@ -61,10 +61,11 @@ impl Course<'_> {
 
     fn out_and_back(&self, leg: usize, to: usize) -> OutAndBack {
         // What the decants still to come on the stage will lose is not there to burn.
-        let pours = &self.trial.run.pours;
-        let done = pours.partition_point(|pour| pour.leg < leg || pour.leg == leg && pour.at_place);
-        let to_come = pours[done..].iter().take_while(|pour| pour.leg < to);
-        let lost: Litres = to_come.map(|pour| pour.lost).sum();
+        let decants = &self.trial.run.decants;
+        let done = decants
+            .partition_point(|decant| decant.leg < leg || decant.leg == leg && decant.at_place);
+        let to_come = decants[done..].iter().take_while(|decant| decant.leg < to);
+        let lost: Litres = to_come.map(|decant| decant.lost).sum();
         OutAndBack {
             out: self.trial.problem.legs[leg],
             back: self.back[leg],

@@ -8,7 +8,7 @@ use crate::quantity::{Celsius, Days, Kilograms, Litres};
 use crate::solver::filling::hottest_air;
 
 use crate::plan::parts::legs::PlannedLeg;
-use crate::plan::parts::stages::Stretch;
+use crate::plan::parts::stages::Stage;
 use crate::plan::parts::supplies::{Supplies, Supply, Water, WaterAtTurnBack};
 
 /// Drinking water of a person and day where it is cool: Sphere Handbook 2011, 2.5 to 3 L.
@@ -31,7 +31,7 @@ pub(crate) fn need_in_heat(air: Celsius) -> Litres {
 const LEAST_A_DAY: Kilograms = Kilograms::new(0.001);
 
 /// The supplies of a trip that is laid out in legs and stages.
-pub(super) fn of(trip: &Trip, legs: &[PlannedLeg], stretches: &[Stretch]) -> Supplies {
+pub(super) fn of(trip: &Trip, legs: &[PlannedLeg], stages: &[Stage]) -> Supplies {
     let items = trip.load().gear();
     let others = items.iter().filter(|item| !item.is_water());
     let others = others.filter_map(|item| {
@@ -45,12 +45,12 @@ pub(super) fn of(trip: &Trip, legs: &[PlannedLeg], stretches: &[Stretch]) -> Sup
     });
     Supplies {
         days: Days::new(f64::from(legs.last().map_or(1, |leg| leg.day))),
-        water: water(trip, legs, stretches),
+        water: water(trip, legs, stages),
         others: others.collect(),
     }
 }
 
-fn water(trip: &Trip, legs: &[PlannedLeg], stretches: &[Stretch]) -> Option<Water> {
+fn water(trip: &Trip, legs: &[PlannedLeg], stages: &[Stage]) -> Option<Water> {
     let people = trip.load().people().len() as f64;
     let items = || trip.load().gear().iter().filter(|item| item.is_water());
     let person_day = trip.rules().water_per_person_day();
@@ -62,7 +62,7 @@ fn water(trip: &Trip, legs: &[PlannedLeg], stretches: &[Stretch]) -> Option<Wate
         return None;
     }
     let lasts = Days::new(aboard / a_day);
-    let point = stretches.iter().rev().find_map(|stretch| stretch.turn_back);
+    let point = stages.iter().rev().find_map(|stage| stage.turn_back);
     let at_turn_back = point.and_then(|point| {
         let day = legs.iter().rfind(|leg| leg.from_km <= point.at_km)?.day;
         let left = legs.get(point.refuge)?.day;

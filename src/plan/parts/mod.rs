@@ -26,8 +26,8 @@ use finding::Finding;
 use fuel_check::FuelCheck;
 use legs::{PlannedLeg, Totals};
 use load::{LoadPlan, Spare};
-use stages::Stretch;
-use stops::{Pour, Stop};
+use stages::Stage;
+use stops::{Decant, Stop};
 
 /// A plan. The plain one takes everything at its likely value and relies on stops with a chance of a half or more; the
 /// one at the success target is laid out with what the samples ask for, its legs still at their likely litres.
@@ -44,12 +44,12 @@ pub struct Plan {
     /// Every fuel stop in driving order, used or not.
     pub stops: Vec<Stop>,
     /// When to decant which can.
-    pub pours: Vec<Pour>,
+    pub decants: Vec<Decant>,
     /// The fuel checks in driving order: at places, every 50 km off sealed roads, at turn-back points. None without
     /// simulated trips.
     pub fuel_checks: Vec<FuelCheck>,
     /// The runs of legs between counted fuel stops.
-    pub stretches: Vec<Stretch>,
+    pub stages: Vec<Stage>,
     /// The fuel in cans.
     pub spare: Spare,
     /// Masses against their limits.

@@ -4,7 +4,7 @@ use crate::quantity::{Kilometres, Litres, Share};
 
 /// A run of legs from one counted fuel stop to the next.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Stretch {
+pub struct Stage {
     /// Place number where it starts.
     pub from: usize,
     /// Place number where it ends.
@@ -30,7 +30,7 @@ pub struct Stretch {
     pub unconfirmed_turn_back: Option<TurnBack>,
 }
 
-impl Stretch {
+impl Stage {
     /// What to leave with: what is needed, and never more than the instructions put on board.
     pub(crate) fn leave_with(&self) -> Litres {
         self.required.min(self.aboard)

@@ -43,7 +43,7 @@ pub struct Stop {
 
 /// One can emptied into the tank.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Pour {
+pub struct Decant {
     /// Where it is done, from the start of the trip.
     pub at_km: Kilometres,
     /// The leg on which, or before which, it is done, from 1.

@@ -153,7 +153,7 @@ fn carrying_losses(problem: &Problem, mut need: Need, conditions: Conditions<'_>
     const ROUNDS: usize = 8;
     /// What is added weighs too.
     const MORE: f64 = 1.1;
-    let most = problem.lost_in_pouring(problem.cans.iter().copied().sum());
+    let most = problem.lost_in_decanting(problem.cans.iter().copied().sum());
     let mut run = drive::run(problem, &need, conditions);
     for _ in 0..ROUNDS {
         let mut lacking = (0..run.legs.len()).map(|leg| (leg, run.lacks(leg, &need)));

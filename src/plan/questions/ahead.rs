@@ -5,7 +5,7 @@
 //! with the same refuge, on a straight line from one to the other; elsewhere nothing.
 
 use crate::plan::parts::Plan;
-use crate::plan::parts::stages::Stretch;
+use crate::plan::parts::stages::Stage;
 use crate::quantity::{Hours, Kilometres, Litres};
 use crate::solver::turn_back;
 
@@ -31,11 +31,11 @@ impl Plan {
             return None;
         }
         let here = self.on_board_at(km);
-        let from = self.pours.partition_point(|pour| pour.at_km <= km);
-        let lost: Litres = self.pours[from..]
+        let from = self.decants.partition_point(|decant| decant.at_km <= km);
+        let lost: Litres = self.decants[from..]
             .iter()
-            .take_while(|pour| pour.at_km <= at)
-            .map(|pour| pour.lost)
+            .take_while(|decant| decant.at_km <= at)
+            .map(|decant| decant.lost)
             .sum();
         let burnt = here.tank + here.cans - arrival.end - lost;
         Some(Needs {
@@ -69,9 +69,9 @@ impl Plan {
 
     /// The kilometre of a stage from which its end takes as many driving time as the refuge behind it. Nothing
     /// without a refuge, past a leg that cannot be driven the other way, or where going on is quicker all along.
-    pub fn equal_time(&self, stretch: &Stretch) -> Option<Kilometres> {
-        let refuge = stretch.turn_back?.refuge;
-        let legs: Vec<(Hours, Option<Hours>)> = (refuge..stretch.to)
+    pub fn equal_time(&self, stage: &Stage) -> Option<Kilometres> {
+        let refuge = stage.turn_back?.refuge;
+        let legs: Vec<(Hours, Option<Hours>)> = (refuge..stage.to)
             .map(|leg| {
                 let (stated, planned) = (&self.trip.legs[leg], &self.legs[leg]);
                 let back = stated.can_return().then(|| {
@@ -84,7 +84,7 @@ impl Plan {
         let (leg, part) = turn_back::equal_time(&legs)?;
         let leg = &self.legs[refuge + leg];
         let km = leg.from_km + leg.distance * part.get();
-        (km >= stretch.from_km).then_some(km)
+        (km >= stage.from_km).then_some(km)
     }
 }
 

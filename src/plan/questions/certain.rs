@@ -81,7 +81,7 @@ impl Plan {
             worst: held - most_needed,
             best: held - (needed - doubt.error()),
         };
-        let required = self.stretches.iter().map(|stretch| stretch.required);
+        let required = self.stages.iter().map(|stage| stage.required);
         let on_departure = required.fold(Litres::ZERO, Litres::max) * ON_DEPARTURE.get();
         let error = doubt.error().max(on_departure);
         let at_start = self.margin_at_start();
@@ -101,7 +101,7 @@ impl Plan {
         if self.spare.short_at_start > ROUNDING {
             return Some(-self.spare.short_at_start);
         }
-        let stage = self.stretches.first()?;
+        let stage = self.stages.first()?;
         let at_start = |node: usize| node == stage.from;
         match self.stops.iter().find(|stop| at_start(stop.node)) {
             Some(stop) => Some(stop.supply? - stop.tank - stop.cans),

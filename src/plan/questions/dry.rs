@@ -9,7 +9,7 @@ use crate::doubt::study::{Drawn, FirstDriven};
 use crate::doubt::threads::for_each;
 use crate::model::Trip;
 use crate::quantity::{Kilometres, Litres, Share};
-use crate::solver::fuel::{POUR_LOSS, ROUNDING};
+use crate::solver::fuel::{DECANTING_LOSS, ROUNDING};
 
 use crate::plan::answers::dry::{CanLost, DryPair, DryStop, DryStops, MoreCans, Ways};
 use crate::plan::kept::driving::{Driving, TROUBLE_BLOCKS};
@@ -140,7 +140,7 @@ impl<'a> Asked<'a> {
             .filter(|(_, fill)| *fill <= trip.vehicle.usable_tank())
             .max_by(|(_, a), (_, b)| a.get().total_cmp(&b.get()))?;
         let missing = needed - self.plan.spare.carried - ROUNDING;
-        let gives = fill - POUR_LOSS;
+        let gives = fill - DECANTING_LOSS;
         let count = if missing > Litres::ZERO && gives > Litres::ZERO {
             (missing / gives).ceil()
         } else {

@@ -105,7 +105,7 @@ impl LedgerInput {
         rows.sort_by(|a, b| b.litres.get().total_cmp(&a.litres.get()));
         Ledger {
             spare,
-            stretch: Some((chain.from, chain.to)),
+            stage: Some((chain.from, chain.to)),
             cans: cans_for(&plan.spare.cans, spare, &rows),
             rows,
         }
@@ -175,7 +175,7 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
             .push((Part::Percent, Some(leg), litres.get() - burnt));
     };
     let mut given = Litres::ZERO;
-    let mut poured = Vec::new();
+    let mut decanted = Vec::new();
     let (mut to, mut left) = (n, problem.reserve[n]);
     for j in from..n {
         if let Some(at_pump) = need.at_pump[j] {
@@ -186,7 +186,7 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
             );
         }
         let needed = problem.legs[j].needed_for(need.arrival[j + 1], problem.extra);
-        poured.push((Part::Pouring, Some(j), (need.departure[j] - needed).get()));
+        decanted.push((Part::Decanting, Some(j), (need.departure[j] - needed).get()));
         // What lies behind takes nothing more.
         if problem.legs[j] != Usage::NONE {
             burn(None, j, needed - need.arrival[j + 1]);
@@ -209,7 +209,7 @@ fn chain(problem: &Problem, need: &Need) -> Chain {
             break;
         }
     }
-    chain.others.extend(poured);
+    chain.others.extend(decanted);
     chain.to = to;
     chain.always = (left - given).get();
     chain
@@ -416,7 +416,7 @@ mod tests {
     /// By hand, on a tank of 50 L with 2 L to be left: two legs of 40 L and 20 L from a fuel stop between them require
     /// 40 + 42 − 20 = 62 L, so 12 L must be spare; with a tenth held back 44 + 46 − 20 = 70 L, 8 L of them for that.
     #[test]
-    fn what_is_required_adds_up_along_the_stretch() {
+    fn what_is_required_adds_up_along_the_stage() {
         let takes = |litres: f64| {
             let litres = Litres::new(litres);
             Usage::between(litres, litres, Litres::new(100.0))

@@ -25,7 +25,7 @@ use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Kilograms, Litres};
 use crate::solver::cans::{self, Batch, CanSet, Holding, Stock};
 use crate::solver::filling;
-use crate::solver::fuel::{POUR_LOSS, ROUNDING};
+use crate::solver::fuel::{DECANTING_LOSS, ROUNDING};
 use crate::solver::load::{self, Departure, LoadBar, LoadLimit};
 use crate::solver::places::{PLACES, Room};
 
@@ -321,7 +321,7 @@ impl<'a> Search<'a> {
             self.too_small.push(trial.loadout.cans.clone());
         }
         // Another batch may lose less in decanting.
-        let lost = POUR_LOSS * f64::from(cans::count(&trial.loadout.cans));
+        let lost = DECANTING_LOSS * f64::from(cans::count(&trial.loadout.cans));
         self.learn(batch, roof, trial.need.spare - lost);
         Some(trial)
     }

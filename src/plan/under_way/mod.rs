@@ -160,11 +160,11 @@ struct Now {
 
 impl Now {
     fn of(last: &Reading, vehicle: &Vehicle) -> Self {
-        let poured_in = last.tank_left_l + last.filled();
-        let over = (poured_in - vehicle.tank_l).max(Litres::ZERO);
-        let tank = poured_in.min(vehicle.tank_l);
+        let decanted_in = last.tank_left_l + last.filled();
+        let over = (decanted_in - vehicle.tank_l).max(Litres::ZERO);
+        let tank = decanted_in.min(vehicle.tank_l);
         // A tank that was filled until it was full is known like a brim.
-        let is_full = last.filled() > Litres::ZERO && poured_in >= vehicle.tank_l;
+        let is_full = last.filled() > Litres::ZERO && decanted_in >= vehicle.tank_l;
         let how = if is_full { Measured::Brim } else { last.how() };
         Self {
             tank,

@@ -27,7 +27,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
             (HOW_TO_READ) " "
             @if over { (MORE_THAN_FULL_MEANS) " " }
             (WITH_LESS)
-            @if !plan.pours.is_empty() { " " (DECANT_SAFELY) }
+            @if !plan.decants.is_empty() { " " (DECANT_SAFELY) }
         }
         @for day in &days { (card(day)) }
     }

@@ -54,8 +54,8 @@ pub fn report(case: Case<'_>, units: Units) -> String {
 fn sections(case: Case<'_>, units: Units) -> Vec<(&'static str, &'static str, Markup)> {
     let plan = case.shown();
     let strip = Strip::of(plan.clone());
-    let stages = plan.stretches.iter();
-    let stages = stages.map(|stage| card::stretch_sentence(stage, plan, units));
+    let stages = plan.stages.iter();
+    let stages = stages.map(|stage| card::stage_sentence(stage, plan, units));
     let mut sections = vec![
         (
             "strip",
@@ -65,7 +65,7 @@ fn sections(case: Case<'_>, units: Units) -> Vec<(&'static str, &'static str, Ma
         ("behind", UNDER_WAY, behind::section(case.plan, units)),
         ("days", "Trip card", days::section(plan, units)),
         ("stages", "Between fuel stops", list(stages)),
-        ("cans", ledger::TITLE, spare_for(plan, units)),
+        ("fuel-in-cans", ledger::TITLE, spare_for(plan, units)),
         ("dry", dry::TITLE, dry_stops(plan, units)),
         ("how-sure", "How sure", odds::section(plan, units)),
         ("vehicle", "This vehicle", vehicle::section(plan, units)),

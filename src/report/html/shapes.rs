@@ -47,7 +47,7 @@ pub(super) fn mark(kind: MarkKind, x: f64, y: f64, words: &str) -> Markup {
             doubtful: false, ..
         } => ("sign", TURN_BACK),
         MarkKind::TurnBack { doubtful: true, .. } => ("sign open", TURN_BACK),
-        MarkKind::Pour { .. } => ("sign", POUR),
+        MarkKind::Decant { .. } => ("sign", POUR),
     };
     html! {
         g transform={ "translate(" (px(x)) " " (px(y)) ")" } {
@@ -62,7 +62,7 @@ pub(super) fn task(kind: TaskKind) -> Markup {
     let (is_open, d) = match kind {
         TaskKind::Fill => (false, STOP),
         TaskKind::PassBy => (true, STOP),
-        TaskKind::Pour => (false, POUR),
+        TaskKind::Decant => (false, POUR),
         TaskKind::TurnBack { doubtful } => (doubtful, TURN_BACK),
     };
     html! {

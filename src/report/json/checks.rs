@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::plan::{self, CheckKind, Plan, Stretch, TurnBack};
+use crate::plan::{self, CheckKind, Plan, Stage, TurnBack};
 use crate::present::dry::word;
 use crate::quantity::{Kilometres, Litres, Share};
 
@@ -84,8 +84,8 @@ object! {
 
 object! {
     /// The run between two fuel stops that the plan relies on.
-    pub(super) struct Stage(
-        plan: &Plan, stage: &Stretch;
+    pub(super) struct StageReport(
+        plan: &Plan, stage: &Stage;
         name = |node: usize| plan.trip.place(node).name.to_owned(),
         refuge = stage.turn_back.map(|point| point.refuge)
     ) {
@@ -126,7 +126,7 @@ object! {
 }
 
 /// Where it is decided on a stage whether to continue; a check on arrival at its end belongs to it.
-fn decision_of(plan: &Plan, stage: &Stretch) -> Option<Kilometres> {
+fn decision_of(plan: &Plan, stage: &Stage) -> Option<Kilometres> {
     let checks = &plan.fuel_checks;
     let first = checks.partition_point(|check| check.at_km <= stage.from_km);
     let to = stage.from_km + stage.distance;

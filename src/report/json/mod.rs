@@ -36,13 +36,13 @@ use crate::report::Case;
 use crate::report::ledger::Ledger;
 
 use cans::{CalibrationDrive, FuelInCans, UncertainInput};
-use checks::{FuelCheck, Stage};
+use checks::{FuelCheck, StageReport};
 use if_dry::{CanLost, DependsOn, IfDry, IfDryPair, depends_on};
 use legs::Leg;
 use load::Load;
 use log::Log;
 use outcomes::Outcomes;
-use stops::{Decant, Stop};
+use stops::{DecantReport, Stop};
 
 object! {
     /// Several plans side by side.
@@ -69,11 +69,11 @@ object! {
         legs: Vec<Leg> = plan.legs.iter().map(|leg| Leg::new(plan, leg)).collect(),
         stops: Vec<Stop> = plan.stops.iter().map(|stop| Stop::new(plan, stop)).collect(),
         /// When to empty which can into the tank.
-        decants: Vec<Decant> = plan.pours.iter().map(|pour| Decant::new(plan, pour)).collect(),
+        decants: Vec<DecantReport> = plan.decants.iter().map(|decant| DecantReport::new(plan, decant)).collect(),
         /// Where to compare the fuel on board with what it takes, in driving order.
         fuel_checks: Vec<FuelCheck> = plan.fuel_checks.iter().map(|check| FuelCheck::new(plan, check)).collect(),
         /// The route between the fuel stops that the plan relies on.
-        stages: Vec<Stage> = plan.stretches.iter().map(|stage| Stage::new(plan, stage)).collect(),
+        stages: Vec<StageReport> = plan.stages.iter().map(|stage| StageReport::new(plan, stage)).collect(),
         /// Fuel in cans.
         cans: FuelInCans = FuelInCans::new(plan),
         /// How the simulated trips end under these instructions; `null` for a best-estimate plan.

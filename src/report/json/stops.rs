@@ -2,14 +2,14 @@
 
 use crate::model::route::FuelStop;
 use crate::model::vocabulary::{CarryingPlace, Rely};
-use crate::plan::{self, Plan, Pour};
+use crate::plan::{self, Decant, Plan};
 use crate::quantity::{Kilometres, Litres, Money, Share};
 
 object! {
     /// A fuel stop, and the instruction to the driver there.
     pub(super) struct Stop(
         plan: &Plan, stop: &plan::Stop;
-        leaves = plan.stretches.binary_search_by_key(&stop.node, |stage| stage.from).is_ok(),
+        leaves = plan.stages.binary_search_by_key(&stop.node, |stage| stage.from).is_ok(),
         used = stop.counted && leaves,
         leaving = stop.leave_with.filter(|_| used)
     ) {
@@ -47,19 +47,19 @@ object! {
 
 object! {
     /// A can that is emptied into the tank.
-    pub(super) struct Decant(plan: &Plan, pour: &Pour) {
-        at_km: Kilometres = pour.at_km,
-        leg: usize = pour.leg,
-        place: Option<String> = pour.node.map(|node| plan.trip.place(node).name.to_owned()),
+    pub(super) struct DecantReport(plan: &Plan, decant: &Decant) {
+        at_km: Kilometres = decant.at_km,
+        leg: usize = decant.leg,
+        place: Option<String> = decant.node.map(|node| plan.trip.place(node).name.to_owned()),
         /// Litres that reach the tank.
-        litres: Litres = pour.litres,
+        litres: Litres = decant.litres,
         /// Spilt and left in the can.
-        lost_l: Litres = pour.lost,
+        lost_l: Litres = decant.lost,
         /// On the gauge, unusable fuel included.
-        when_tank_at_most_l: Litres = pour.when_tank_at_most_gauge,
-        can_size_l: Litres = pour.can_size,
-        from: CarryingPlace = pour.from,
-        earliest_km: Kilometres = pour.earliest_km,
-        latest_km: Kilometres = pour.latest_km,
+        when_tank_at_most_l: Litres = decant.when_tank_at_most_gauge,
+        can_size_l: Litres = decant.can_size,
+        from: CarryingPlace = decant.from,
+        earliest_km: Kilometres = decant.earliest_km,
+        latest_km: Kilometres = decant.latest_km,
     }
 }

@@ -56,7 +56,7 @@ fn shapes() -> Vec<Line> {
             refuge: 0,
             doubtful: false,
         },
-        MarkKind::Pour {
+        MarkKind::Decant {
             litres: Litres::ZERO,
         },
     ];

@@ -198,7 +198,7 @@ mod tests {
             ..label(column, rank, "")
         };
         let placed = place(
-            vec![mark(0, 0, " turn back before"), mark(8, 1, " pour")],
+            vec![mark(0, 0, " turn back before"), mark(8, 1, " decant")],
             1,
             20,
         );
@@ -206,7 +206,7 @@ mod tests {
             .iter()
             .map(|p| (p.column, p.text.as_str(), p.in_full))
             .collect();
-        assert_eq!(shown, [(0, "◆P", false), (8, "◆ pour", true)]);
+        assert_eq!(shown, [(0, "◆P", false), (8, "◆ decant", true)]);
     }
 
     proptest! {

@@ -13,7 +13,7 @@ use super::text::{head, row, write};
 use crate::plan::Severity;
 use crate::plan::dry::Open;
 use crate::present;
-use crate::present::card::{fill_sentence, pour_sentence};
+use crate::present::card::{decant_sentence, fill_sentence};
 use crate::present::mark::MarkKind;
 use crate::present::strip::Supply;
 
@@ -67,10 +67,10 @@ fn counted(told: &Told) -> String {
 pub(super) fn stops(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let plan = state.judged_or_shown().plan();
     let area = panel::heading(state, Panel::Stops, panel::title(Panel::Stops), area, buf);
-    let (mut stops, mut pours) = (plan.stops.iter().peekable(), plan.pours.iter().peekable());
+    let (mut stops, mut decants) = (plan.stops.iter().peekable(), plan.decants.iter().peekable());
     let by_way = std::iter::from_fn(|| {
-        let stop_first = match (stops.peek(), pours.peek()) {
-            (Some(stop), Some(pour)) => stop.at_km <= pour.at_km,
+        let stop_first = match (stops.peek(), decants.peek()) {
+            (Some(stop), Some(decant)) => stop.at_km <= decant.at_km,
             (stop, _) => stop.is_some(),
         };
         if stop_first {
@@ -84,12 +84,12 @@ pub(super) fn stops(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
                 says: fill_sentence(stop, plan, state.units()),
             })
         } else {
-            pours.next().map(|pour| Entry {
-                shape: shapes::mark(MarkKind::Pour {
-                    litres: pour.litres,
+            decants.next().map(|decant| Entry {
+                shape: shapes::mark(MarkKind::Decant {
+                    litres: decant.litres,
                 }),
                 style: theme.strong(Meaning::Cans),
-                says: pour_sentence(pour, plan, state.units()),
+                says: decant_sentence(decant, plan, state.units()),
             })
         }
     });

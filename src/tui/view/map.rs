@@ -205,7 +205,7 @@ fn draw_places(state: &State, chart: &Chart, fit: &Fit, theme: Theme, buf: &mut 
         let meaning = match kind {
             MarkKind::RunsDry | MarkKind::BelowReserve => Meaning::Short,
             MarkKind::TurnBack { .. } => Meaning::Care,
-            MarkKind::Pour { .. } => Meaning::Cans,
+            MarkKind::Decant { .. } => Meaning::Cans,
         };
         buf[fit.cell(spot)]
             .set_symbol(shapes::mark(kind))

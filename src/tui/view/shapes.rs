@@ -74,7 +74,7 @@ pub(crate) const fn mark(kind: MarkKind) -> &'static str {
         MarkKind::RunsDry => DRY,
         MarkKind::BelowReserve => SHORT,
         MarkKind::TurnBack { .. } => "◁",
-        MarkKind::Pour { .. } => "▽",
+        MarkKind::Decant { .. } => "▽",
     }
 }
 
@@ -84,7 +84,7 @@ pub(crate) const fn letter(kind: MarkKind) -> &'static str {
         MarkKind::RunsDry => "X",
         MarkKind::BelowReserve => "M",
         MarkKind::TurnBack { .. } => "T",
-        MarkKind::Pour { .. } => "D",
+        MarkKind::Decant { .. } => "D",
     }
 }
 

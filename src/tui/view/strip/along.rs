@@ -91,7 +91,7 @@ pub(super) fn draw_marks(
         let meaning = match placed.of {
             MarkKind::RunsDry | MarkKind::BelowReserve => Meaning::Short,
             MarkKind::TurnBack { .. } => Meaning::Care,
-            MarkKind::Pour { .. } => Meaning::Cans,
+            MarkKind::Decant { .. } => Meaning::Cans,
         };
         let at = past(row(area, placed.row), placed.column);
         let used = write(buf, at, &placed.text, theme.words(meaning));
@@ -115,7 +115,7 @@ pub(super) fn draw_marks(
 fn wordings(mark: &Mark, units: Units) -> Vec<String> {
     let letter = shapes::letter(mark.kind);
     let figure = match mark.kind {
-        MarkKind::Pour { litres } => Some(units.litres(litres).to_string()),
+        MarkKind::Decant { litres } => Some(units.litres(litres).to_string()),
         MarkKind::TurnBack { .. } | MarkKind::RunsDry => Some(units.at(mark.at, Toward::Down)),
         MarkKind::BelowReserve => None,
     };
