@@ -28,7 +28,7 @@ def work():
             shared[key] = rng.standard_normal(samples)
         return shared[key]
 
-    base = np.exp(trip["base_spread"] * drawn("base"))
+    base = np.exp(trip["baseline_spread"] * drawn("base"))
     low_range = base * np.exp(0.2 * drawn("low range"))
     idling = np.exp(0.2 * drawn("idle"))
     days, last = {}, None

@@ -85,7 +85,7 @@ fn pages() -> Vec<Page> {
             })
             .collect();
         wholes.push((
-            "Each limit at its worst".to_owned(),
+            "Each limit at its heaviest departure".to_owned(),
             "rear carrier".to_owned(),
         ));
         pages.push((name.to_owned(), html::report(cases[0], units), wholes));

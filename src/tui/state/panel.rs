@@ -96,7 +96,10 @@ impl State {
         match panel {
             Panel::Leg => 1 + Cause::ALL.len(),
             Panel::Findings => plan.findings.len(),
-            Panel::Stops => plan.stops.len() + plan.decants.len(),
+            Panel::Stops => {
+                let safely = usize::from(!plan.decants.is_empty());
+                plan.stops.len() + plan.decants.len() + safely
+            }
             Panel::Card => plan.fuel_checks.len(),
             Panel::Load => crate::tui::view::load::entry_count(self),
             Panel::Dry if !dry::are_known(plan) => 0,

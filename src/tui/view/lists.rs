@@ -13,7 +13,7 @@ use super::text::{head, row, write};
 use crate::plan::Severity;
 use crate::plan::dry::Open;
 use crate::present;
-use crate::present::card::{decant_sentence, fill_sentence};
+use crate::present::card::{DECANT_SAFELY, decant_sentence, fill_sentence};
 use crate::present::mark::MarkKind;
 use crate::present::strip::Supply;
 
@@ -93,7 +93,9 @@ pub(super) fn stops(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
             })
         }
     });
-    panel::entries(by_way.skip(state.scroll_of(Panel::Stops)), area, buf);
+    let safely = (!plan.decants.is_empty()).then(|| Entry::plain(DECANT_SAFELY));
+    let entries = by_way.chain(safely);
+    panel::entries(entries.skip(state.scroll_of(Panel::Stops)), area, buf);
 }
 
 /// What the fuel in cans is for: each part with its share of it, the legs that have most, what would be needed without
