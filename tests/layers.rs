@@ -308,7 +308,7 @@ fn an_arrow_that_points_back_in_the_plan_is_found() {
     ));
     assert!(wrong(
         "plan/lay_out/card.rs",
-        "mod tests { use super::super::super::questions::ways; }"
+        "mod tests { use super::super::super::questions::fixes; }"
     ));
     assert!(wrong(
         "plan/parts/legs.rs",

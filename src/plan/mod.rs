@@ -46,7 +46,7 @@ pub(crate) use crate::doubt::tally::{Odds, Quantile};
 pub(crate) use crate::doubt::world::Unknown;
 pub(crate) use crate::solver::cans::ChosenCans;
 pub use crate::solver::load::{Departure, LoadBar, LoadLimit, MadeOf};
-pub use answers::{dry, learn, ledger, others, ways};
+pub use answers::{dry, fixes, learn, ledger, others};
 pub use parts::Plan;
 pub(crate) use parts::carrying::{Elsewhere, NoMoreCans};
 pub(crate) use parts::course::{OnBoard, Span};

@@ -11,7 +11,7 @@ use crate::present::card::{CheckLine, Level, MORE_THAN_FULL, MORE_THAN_FULL_MEAN
 use crate::present::columns::{self, LEG};
 use crate::present::name::{cut, pad_left, pad_right, plain, width};
 use crate::present::number::Units;
-use crate::present::{behind, card, caution, dry, finding, load, odds, verdict, ways, why};
+use crate::present::{behind, card, caution, dry, finding, fixes, load, odds, verdict, why};
 use crate::quantity::Share;
 
 use super::Case;
@@ -49,7 +49,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
     }
     super::calibration::section(&mut page, plan);
     load_limits(&mut page, plan, units);
-    page.list("FIXES", "", ways::lines(plan, units));
+    page.list("FIXES", "", fixes::lines(plan, units));
     why(&mut page, plan, units);
     page.list("FINDINGS", "", finding_lines(plan, units));
     page.list("CAUTIONS", "", caution::CAUTIONS);

@@ -141,7 +141,7 @@ impl Beside {
         if let Some(next) = state.beside_to_simulate() {
             self.table.want(Some(next));
         }
-        self.ways.want(state.ways_to_search().map(Arc::clone));
+        self.ways.want(state.fixes_to_search().map(Arc::clone));
         if !self.ways.found().is_empty() {
             update(state, Message::WaysFound);
             is_new = true;

@@ -231,7 +231,7 @@ bindings! {
     EVERY [char('u')] Undo "undo" None, Trip;
     EVERY [char('U'), ctrl('r')] Redo "redo" None, Trip;
     EVERY [ctrl('s')] Save "save" Some("save"), Trip;
-    BROWSE [char('f')] TryWay "try the next fix; u undoes it" None, Trip;
+    BROWSE [char('f')] TryFix "try the next fix; u undoes it" None, Trip;
     TRIP [char('S')] SaveAs "save under another name" None, Trip;
     SLIDERS_FROM [char('d')] Sliders "open the sliders" Some("what if"), Sliders;
     SLIDERS [key(KeyCode::Right), char('l')] SliderUp "move the slider up" Some("move"), Sliders;

@@ -30,7 +30,7 @@ pub enum Message {
     PreviousPanel,
     ScrollUp,
     ScrollDown,
-    TryWay,
+    TryFix,
     Help,
     Close,
     ToggleMouse,

@@ -10,6 +10,7 @@ mod edit;
 pub(crate) mod editor;
 mod files;
 mod find;
+pub(crate) mod fixes;
 pub(crate) mod help;
 pub mod keymap;
 pub mod line;
@@ -28,7 +29,6 @@ pub mod terminal;
 pub mod theme;
 pub mod update;
 pub mod view;
-pub(crate) mod ways;
 pub mod worker;
 
 use std::io;

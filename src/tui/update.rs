@@ -3,12 +3,12 @@
 use super::edit;
 use super::editor::Editor;
 use super::find;
+use super::fixes;
 use super::help;
 use super::message::{Effect, Message};
 use super::sheet::Topic;
 use super::sliders;
 use super::state::{Mode, Panel, Question, State};
-use super::ways;
 use crate::quantity::Kilometres;
 
 /// A step of the cursor, as a part of what the strip shows.
@@ -24,7 +24,7 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         return None;
     }
     if message == Message::WaysFound {
-        ways::found(state);
+        fixes::found(state);
         return None;
     }
     state.status = None;
@@ -86,9 +86,9 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         Message::ScrollUp => state.scroll_panel(state.focus, false),
         Message::ScrollDown => state.scroll_panel(state.focus, true),
         Message::Help => state.open_help(),
-        Message::TryWay => ways::try_next(state),
+        Message::TryFix => fixes::try_next(state),
         Message::Close => {
-            if ways::give_up(state) {
+            if fixes::give_up(state) {
                 state.status = Some("search for fixes stopped".into());
             }
         }

@@ -83,7 +83,7 @@ proptest! {
         let mut state = state(trip());
         for message in keys {
             // What doubles the trip each time would make one that takes all day; what looks for ways, too.
-            if matches!(message, Message::OutAndBack | Message::TryWay) {
+            if matches!(message, Message::OutAndBack | Message::TryFix) {
                 continue;
             }
             let before = state.trip().clone();
@@ -136,6 +136,6 @@ fn may_change(message: Message) -> bool {
             | M::OutAndBack
             | M::DayLater
             | M::DayEarlier
-            | M::TryWay
+            | M::TryFix
     )
 }

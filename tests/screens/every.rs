@@ -73,7 +73,7 @@ fn every(trip: &Trip) -> Vec<(String, State)> {
             &[M::Sliders, M::ScrollDown, M::SliderUp, M::SaveWhatIf],
         ),
         ("side by side", &[M::Sliders, M::SideBySide]),
-        ("way", &[M::TryWay]),
+        ("way", &[M::TryFix]),
     ] {
         all.push((name.to_owned(), open(messages)));
     }
@@ -353,7 +353,7 @@ fn every_key_in_every_panel_and_layer() {
             .filter(|binding| binding.layers.contains(&layer))
         {
             // Looks for ways, which takes long and has tests of its own.
-            if binding.message == Message::TryWay {
+            if binding.message == Message::TryFix {
                 continue;
             }
             let after = after_each(state.clone(), &[binding.message]);

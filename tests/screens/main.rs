@@ -7,6 +7,7 @@ mod colours;
 mod editing;
 mod every;
 mod finding;
+mod fixes;
 mod keys;
 mod log;
 mod map;
@@ -18,7 +19,6 @@ mod speed;
 mod spoken;
 mod strip;
 mod verdict;
-mod ways;
 
 #[path = "../common/wishes.rs"]
 mod wishes;

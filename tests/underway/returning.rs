@@ -116,7 +116,7 @@ fn the_return_takes_what_its_figure_rests_on() {
         .outcomes_without_luck
         .finish_reserve_intact;
     assert!(intact.share >= Share::new(0.95), "{intact:?}");
-    assert!(!back.fuel_checks.is_empty() && back.ways().found.is_empty());
+    assert!(!back.fuel_checks.is_empty() && back.fixes().found.is_empty());
     let codes: Vec<&str> = back
         .findings
         .iter()

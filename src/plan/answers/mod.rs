@@ -4,27 +4,27 @@
 
 pub(crate) mod attribution;
 pub mod dry;
+pub mod fixes;
 pub mod learn;
 pub mod ledger;
 pub mod others;
-pub mod ways;
 
 use std::sync::{Arc, OnceLock};
 
 use attribution::Attribution;
 use dry::DryStops;
+use fixes::Fixes;
 use learn::Lesson;
 use ledger::Ledger;
 use others::Others;
-use ways::Ways;
 
 /// Answers to the questions to a plan, each once it was asked for. `Plan` is the plan itself, which has these.
 #[derive(Clone, Debug)]
 pub(in crate::plan) struct Answers<Plan> {
     /// Why each leg costs what it costs.
     pub(crate) why: Vec<OnceLock<Attribution>>,
-    /// Ways to make it fit.
-    pub(crate) ways: OnceLock<Ways>,
+    /// Fixes.
+    pub(crate) fixes: OnceLock<Fixes>,
     /// Why these cans.
     pub(crate) other_cans: OnceLock<Option<Others>>,
     /// What to learn of the vehicle before setting out.
@@ -44,7 +44,7 @@ impl<Plan> Answers<Plan> {
     pub(crate) fn none(legs: usize) -> Self {
         Self {
             why: (0..legs).map(|_| OnceLock::new()).collect(),
-            ways: OnceLock::new(),
+            fixes: OnceLock::new(),
             other_cans: OnceLock::new(),
             lessons: OnceLock::new(),
             set_out: OnceLock::new(),

@@ -7,7 +7,7 @@ use crate::model::vehicle::Vehicle;
 use crate::quantity::{Kilometres, Litres};
 use crate::solver::fuel::ROUNDING;
 
-use crate::plan::answers::ways::Ways;
+use crate::plan::answers::fixes::Fixes;
 use crate::plan::parts::Plan;
 use crate::plan::parts::finding::{Finding, What};
 use crate::plan::under_way::UnderWay;
@@ -140,7 +140,7 @@ impl Plan {
             let turns_back = |found: &Finding| matches!(found.what, What::NoTurnBack { .. });
             plan.findings.retain(|found| !turns_back(found));
             plan.is_return = true;
-            let _ = plan.answers.ways.set(Ways::default());
+            let _ = plan.answers.fixes.set(Fixes::default());
             Some(Arc::new(plan))
         });
         answer.as_deref()

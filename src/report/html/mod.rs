@@ -27,7 +27,7 @@ use crate::present::number::{Toward, Units};
 use crate::present::odds::{basis, best_estimate_beside, sentence};
 use crate::present::strip::Strip;
 use crate::present::words::unbroken;
-use crate::present::{card, caution, dry, finding, ledger, verdict, ways};
+use crate::present::{card, caution, dry, finding, fixes, ledger, verdict};
 use crate::quantity::Litres;
 
 const STYLE: &str = include_str!("style.css");
@@ -71,7 +71,11 @@ fn sections(case: Case<'_>, units: Units) -> Vec<(&'static str, &'static str, Ma
         ("vehicle", "This vehicle", vehicle::section(plan, units)),
         ("legs", "Legs", tables::legs(plan, units)),
         ("load", "Load", tables::load(plan, units)),
-        ("ways", "Fixes", list(ways::lines(plan, units).into_iter())),
+        (
+            "fixes",
+            "Fixes",
+            list(fixes::lines(plan, units).into_iter()),
+        ),
         ("why", "Why", tables::why(plan, units)),
         ("map", "Map", map_section(&strip, units)),
         ("findings", "Findings", findings(plan, units)),

@@ -25,10 +25,9 @@ use serde::Serialize;
 
 use crate::model::check::Problem;
 use crate::model::vocabulary::UnitSystem;
-use crate::plan::ways::Way;
 use crate::plan::{self, Plan, Where};
 use crate::present::number::Units;
-use crate::present::{finding, name, verdict, ways};
+use crate::present::{finding, fixes, name, verdict};
 use crate::quantity::{
     Hours, Kilograms, Kilometres, Litres, LitresPer100Km, Metres, Minutes, Money, Share,
 };
@@ -110,9 +109,9 @@ object! {
         return_plan: Option<Box<Report>> =
             plan.return_plan().map(|plan| Box::new(Report::new(Case { plan, ..case }))),
         /// Changes that turn NO-GO into GO, the smallest first; empty for GO, or if nothing that was tried is enough.
-        fixes: Vec<Fix> = plan.ways().found.iter().map(|way| Fix::new(plan, way)).collect(),
+        fixes: Vec<Fix> = plan.fixes().found.iter().map(|way| Fix::new(plan, way)).collect(),
         /// Changes and sets of them that the search left out, because its work is bounded.
-        fixes_left_out: usize = plan.ways().untried + plan.ways().unconfirmed,
+        fixes_left_out: usize = plan.fixes().untried + plan.fixes().unconfirmed,
         findings: Vec<Finding> = findings(plan),
     }
 }
@@ -139,8 +138,8 @@ object! {
 }
 
 object! {
-    struct Fix(plan: &Plan, way: &Way) {
-        says: String = ways::sentence(way, plan, METRIC),
+    struct Fix(plan: &Plan, way: &crate::plan::fixes::Fix) {
+        says: String = fixes::sentence(way, plan, METRIC),
         /// Operations of RFC 6902 on the trip.
         #[schemars(with = "Vec<serde_json::Map<String, serde_json::Value>>")]
         changes: Vec<PatchOperation> = way.changes.clone(),

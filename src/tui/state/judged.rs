@@ -118,7 +118,7 @@ impl State {
                 picture.follow(other);
             }
         }
-        if let Some(trying) = &mut self.ways {
+        if let Some(trying) = &mut self.fixes {
             trying.turn_to(picture);
         }
         if replaces(&self.settled) {

@@ -14,12 +14,12 @@ use std::sync::Arc;
 use super::edit::Proposal;
 use super::editor::{Editor, Prompt};
 use super::find::Finding;
+use super::fixes::Trying;
 use super::help::Help;
 use super::outside::LeftOver;
 use super::picture::Picture;
 use super::sheet::{self, Row, Topic};
 use super::sliders::Board;
-use super::ways::Trying;
 use crate::model::Trip;
 use crate::model::change::History;
 use crate::plan::Plan;
@@ -77,8 +77,8 @@ pub struct State {
     pub(super) save_to: Option<String>,
     /// Edits that were left unsaved the last time, while they are offered.
     pub(super) recovered: Option<LeftOver>,
-    /// The ways to make it fit, once they were asked for.
-    pub(super) ways: Option<Trying>,
+    /// The fixes, once they were asked for.
+    pub(super) fixes: Option<Trying>,
     /// Whether the rows are open behind what is in front.
     sheet_open: bool,
     /// What must be known of the file or of the edits, until something is done about it.
@@ -172,7 +172,7 @@ impl State {
             file: None,
             save_to: None,
             recovered: None,
-            ways: None,
+            fixes: None,
             sheet_open: false,
             notice: None,
             board: Board::default(),

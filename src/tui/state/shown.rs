@@ -47,8 +47,8 @@ impl State {
     }
 
     /// The ways to make it fit that were asked for, each in a sentence, and whether it is made now.
-    pub fn ways(&self) -> Vec<(String, bool)> {
-        self.ways
+    pub fn fixes(&self) -> Vec<(String, bool)> {
+        self.fixes
             .as_ref()
             .map_or_else(Vec::new, |trying| trying.listed(self))
     }
@@ -57,8 +57,8 @@ impl State {
     /// [`Message::WaysFound`]. `None` also while that plan is still being simulated.
     ///
     /// [`Message::WaysFound`]: crate::tui::message::Message::WaysFound
-    pub fn ways_to_search(&self) -> Option<&Arc<Plan>> {
-        let sought = self.ways.as_ref()?.sought()?;
+    pub fn fixes_to_search(&self) -> Option<&Arc<Plan>> {
+        let sought = self.fixes.as_ref()?.sought()?;
         self.is_final(sought).then_some(&sought.plan)
     }
 
@@ -166,7 +166,7 @@ impl State {
     pub(in crate::tui) fn settle(&mut self) {
         self.trial = None;
         // Ways are those of one trip; the one who makes one keeps them.
-        self.ways = None;
+        self.fixes = None;
         self.forget_changes();
     }
 

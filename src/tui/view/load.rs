@@ -34,7 +34,7 @@ enum Entry<'a> {
 fn all(state: &State) -> Vec<Entry<'_>> {
     let judged = state.judged_or_shown();
     let plan = judged.plan();
-    let ways = state.ways().into_iter().map(|(says, made)| {
+    let ways = state.fixes().into_iter().map(|(says, made)| {
         let mark = if made { "▶" } else { "-" };
         Entry::Words(format!("{mark} {says}"))
     });

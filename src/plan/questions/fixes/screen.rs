@@ -3,7 +3,7 @@
 //! What the samples ask for is put in as a share on all use still ahead: the share with which the plain recursion needs
 //! just what the plan at its success target needs, found once for the plan as it stands and once for turning back from
 //! dry fuel stops. The fuel stops that those rely on are relied on. So a change is judged by one choice of cans with
-//! everything at its likely value. It may err by some litres where a change alters how sure the way is; whatever is
+//! everything at its likely value. It may err by some litres where a change alters how sure the fix is; whatever is
 //! told was planned in full afterwards.
 
 use crate::model::Trip;
@@ -25,7 +25,7 @@ use crate::plan::under_way::UnderWay;
 pub(in crate::plan) const CLOSED: f64 = 1e-6;
 /// Sets of cans that are solved for one change at most.
 const MOST_SOLVED: usize = 60;
-/// Sets and ways to lay them out that are looked at for one change at most.
+/// Sets and fixes to lay them out that are looked at for one change at most.
 const MOST_LISTED: usize = 300;
 /// Sets of cans that are solved in all, at least and at most, and the legs of all of them together.
 const SOLVED: (usize, usize) = (60, 900);
@@ -92,7 +92,7 @@ impl<'a> Screen<'a> {
         self.untried
     }
 
-    /// Some tries together as a way with its cans, and how far it is from going through within its limits then. Nothing
+    /// Some tries together as a fix with its cans, and how far it is from going through within its limits then. Nothing
     /// where they do not fit the trip or each other, or where the search has come to its bound.
     pub(crate) fn tried<'b>(&mut self, tries: Vec<&'b Try>) -> Option<(Seeming<'b>, f64)> {
         if self.left == 0 || !(self.is_wanted)() {
@@ -102,13 +102,13 @@ impl<'a> Screen<'a> {
         let (changes, trip) = changed(&self.plan.trip, &tries)?;
         let trial = self.tried_whole(&trip);
         let gap = gap_of(&trial);
-        let mut way = way_of(&self.plan.trip, &tries, changes, &trial.loadout.cans);
+        let mut fix = way_of(&self.plan.trip, &tries, changes, &trial.loadout.cans);
         if gap <= CLOSED {
-            way.litres = self.needed - trial.need.spare;
-            way.time += driving(&trial) - self.plan.totals.driving;
+            fix.litres = self.needed - trial.need.spare;
+            fix.time += driving(&trial) - self.plan.totals.driving;
         }
         let seeming = Seeming {
-            way,
+            fix,
             tries,
             cans: trial.loadout.cans,
         };

@@ -1,4 +1,4 @@
-//! Ways to make a trip fit: looked for behind the screen, listed in the load panel, tried one after the other.
+//! Fixes to make a trip fit: looked for behind the screen, listed in the load panel, tried one after the other.
 
 use drystage::model::change::Change;
 use drystage::model::vocabulary::UnitSystem;
@@ -8,11 +8,11 @@ use drystage::tui::message::Message;
 use drystage::tui::state::State;
 use drystage::tui::update::update;
 
-/// Presses the key for making it fit, and looks for the ways as is done behind the screen.
+/// Presses the key for making it fit, and looks for the fixes as is done behind the screen.
 fn look_for_ways(state: &mut State) {
-    update(state, Message::TryWay);
-    assert_eq!(state.ways().len(), 1, "looking for them");
-    let plan = state.ways_to_search().unwrap().clone();
+    update(state, Message::TryFix);
+    assert_eq!(state.fixes().len(), 1, "looking for them");
+    let plan = state.fixes_to_search().unwrap().clone();
     assert!(plan.search_ways(&|| true));
     update(state, Message::WaysFound);
     state.attend();
@@ -26,32 +26,32 @@ fn ways_that_come_too_late_change_nothing() {
     let trip = drystage::model::check::read(serde_json::from_str(document).unwrap()).unwrap();
     let mut state = State::new(Plan::of(trip), Units(UnitSystem::Metric));
     let stated = state.trip().clone();
-    update(&mut state, Message::TryWay);
-    assert!(state.ways_to_search().is_some());
+    update(&mut state, Message::TryFix);
+    assert!(state.fixes_to_search().is_some());
     update(&mut state, Message::Close);
-    assert!(state.ways_to_search().is_none());
+    assert!(state.fixes_to_search().is_none());
     update(&mut state, Message::WaysFound);
     assert_eq!(state.trip(), &stated);
 
-    update(&mut state, Message::TryWay);
+    update(&mut state, Message::TryFix);
     let change = Change::set(&stated, "/load/gear/2/mass_kg", Some(37.into()));
     state.make(&change).unwrap();
     state.attend();
-    assert!(state.ways_to_search().is_none());
+    assert!(state.fixes_to_search().is_none());
     let changed = state.trip().clone();
     update(&mut state, Message::WaysFound);
     assert_eq!(state.trip(), &changed);
-    assert!(state.ways().is_empty());
+    assert!(state.fixes().is_empty());
 
-    update(&mut state, Message::TryWay);
+    update(&mut state, Message::TryFix);
     update(&mut state, Message::Help);
-    state.ways_to_search().unwrap().search_ways(&|| true);
+    state.fixes_to_search().unwrap().search_ways(&|| true);
     update(&mut state, Message::WaysFound);
     assert_eq!(state.trip(), &changed);
-    assert!(state.ways().len() > 1);
+    assert!(state.fixes().len() > 1);
 }
 
-/// The key for making it fit lists the ways in the load panel and makes the first; again, the next in its place; undo takes
+/// The key for making it fit lists the fixes in the load panel and makes the first; again, the next in its place; undo takes
 /// it back.
 #[test]
 fn ways_to_make_it_fit_are_tried_one_after_the_other() {
@@ -62,9 +62,9 @@ fn ways_to_make_it_fit_are_tried_one_after_the_other() {
     let mut state = State::new(Plan::of(trip), Units(UnitSystem::Metric));
     let stated = state.trip().clone();
     look_for_ways(&mut state);
-    let ways = state.ways();
-    assert!(ways.len() > 1, "{ways:?}");
-    assert!(ways[0].1 && !ways[1].1);
+    let fixes = state.fixes();
+    assert!(fixes.len() > 1, "{fixes:?}");
+    assert!(fixes[0].1 && !fixes[1].1);
     let over = |state: &State| {
         state
             .plan()
@@ -74,9 +74,9 @@ fn ways_to_make_it_fit_are_tried_one_after_the_other() {
             .any(drystage::plan::LoadBar::is_over)
     };
     assert!(!over(&state));
-    update(&mut state, Message::TryWay);
+    update(&mut state, Message::TryFix);
     state.attend();
-    assert!(state.ways()[1].1);
+    assert!(state.fixes()[1].1);
     assert!(!over(&state));
     update(&mut state, Message::Undo);
     state.attend();

@@ -16,7 +16,7 @@ use crate::model::route::{DETOUR_FACTOR, FuelStop, Leg};
 use crate::model::vocabulary::{CarryingPlace, RoofShape, Surface, UnconfirmedStops};
 use crate::quantity::{Hours, Kilograms, Kilometres, KilometresPerHour, Percent, Share};
 
-use crate::plan::answers::ways::{Doing, Spared};
+use crate::plan::answers::fixes::{Remedy, Spared};
 use crate::plan::parts::Plan;
 use crate::solver::load::{LoadBar, LoadLimit};
 
@@ -46,7 +46,7 @@ impl Spared {
 /// A change to be tried.
 #[derive(Clone, Debug)]
 pub(in crate::plan) struct Try {
-    pub(crate) doing: Doing,
+    pub(crate) remedies: Remedy,
     pub(crate) operations: Vec<PatchOperation>,
     /// What is moved or left at home, cans left out.
     pub(crate) kg: Kilograms,
@@ -56,9 +56,9 @@ pub(in crate::plan) struct Try {
 }
 
 impl Try {
-    fn new(doing: Doing, operations: Vec<PatchOperation>) -> Self {
+    fn new(remedies: Remedy, operations: Vec<PatchOperation>) -> Self {
         Self {
-            doing,
+            remedies,
             operations,
             kg: Kilograms::ZERO,
             time: Hours::ZERO,
@@ -68,12 +68,12 @@ impl Try {
 
     /// Whether both are changes of one kind.
     pub(crate) fn is_like(&self, other: &Self) -> bool {
-        std::mem::discriminant(&self.doing) == std::mem::discriminant(&other.doing)
+        std::mem::discriminant(&self.remedies) == std::mem::discriminant(&other.remedies)
     }
 
     /// Whether it may help beside another change though it does not alone.
     pub(crate) fn pairs_unseen(&self) -> bool {
-        matches!(self.doing, Doing::CansElsewhere { .. })
+        matches!(self.remedies, Remedy::CansElsewhere { .. })
     }
 }
 
@@ -203,14 +203,14 @@ fn cans_to(
     }
     operations.extend(room.map(|(at, _)| to_load_space(at)));
     let fullest = load.cans().iter().map(share).fold(0.0, f64::max);
-    let doing = Doing::CansElsewhere {
+    let remedies = Remedy::CansElsewhere {
         to,
         filled: part.map(|part| Share::new(fullest * part)),
         moved: room.map(|(_, item)| item.name.clone()),
     };
     Some(Try {
         kg: room.map_or(Kilograms::ZERO, |(_, item)| item.mass_kg),
-        ..Try::new(doing, operations)
+        ..Try::new(remedies, operations)
     })
 }
 
@@ -221,7 +221,7 @@ fn moved(plan: &Plan) -> Vec<Try> {
         let name = item.name.clone();
         Try {
             kg: item.mass_kg,
-            ..Try::new(Doing::Moved { name }, vec![to_load_space(at)])
+            ..Try::new(Remedy::Moved { name }, vec![to_load_space(at)])
         }
     });
     tries.collect()
@@ -246,15 +246,15 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
             let less = mass.min(item.mass_kg.get());
             let left = item.mass_kg - Kilograms::new(less);
             let operation = put(&format!("/load/gear/{at}/mass_kg"), json!(left));
-            let doing = Doing::LeftBehind {
+            let remedies = Remedy::LeftBehind {
                 name: item.name.clone(),
                 mass: Kilograms::new(less),
                 spared: Spared::of(item),
             };
-            if !tries.iter().any(|one: &Try| one.doing == doing) {
+            if !tries.iter().any(|one: &Try| one.remedies == remedies) {
                 tries.push(Try {
                     kg: Kilograms::new(less),
-                    ..Try::new(doing, vec![operation])
+                    ..Try::new(remedies, vec![operation])
                 });
             }
         }
@@ -288,7 +288,7 @@ fn no_rack(trip: &Trip) -> Option<Try> {
     }
     Some(Try {
         kg,
-        ..Try::new(Doing::NoRack, operations)
+        ..Try::new(Remedy::NoRack, operations)
     })
 }
 
@@ -313,7 +313,7 @@ fn slower(trip: &Trip) -> Vec<Try> {
             }
             if !operations.is_empty() && gravel == on_gravel {
                 let by = KilometresPerHour::new(by);
-                tries.push(Try::new(Doing::Slower { by, on_gravel }, operations));
+                tries.push(Try::new(Remedy::Slower { by, on_gravel }, operations));
             }
         }
     }
@@ -329,12 +329,12 @@ fn air_down(trip: &Trip) -> Option<Try> {
     let aired_down = |at| put(&format!("/legs/{at}/aired_down"), json!(true));
     let operations = sandy.iter().map(aired_down).collect();
     let time = AIRING * sandy.len() as f64;
-    let doing = Doing::AirDown {
+    let remedies = Remedy::AirDown {
         legs: sandy.iter().map(|at| at + 1).collect(),
     };
     (!sandy.is_empty()).then_some(Try {
         time,
-        ..Try::new(doing, operations)
+        ..Try::new(remedies, operations)
     })
 }
 
@@ -354,7 +354,7 @@ pub(in crate::plan) fn turn_back_if_dry(trip: &Trip) -> Option<Try> {
     let counted_on = trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack;
     (any && !counted_on).then(|| {
         let operations = rule(trip, "unconfirmed_stops", json!("turn-back"));
-        Try::new(Doing::TurnBackIfDry, operations)
+        Try::new(Remedy::TurnBackIfDry, operations)
     })
 }
 
@@ -372,31 +372,31 @@ fn detours(trip: &Trip) -> Vec<Try> {
                 continue;
             };
             let straight = Kilometres::from(geodesic::distance(here, there));
-            let way = straight * (2.0 * DETOUR_FACTOR.get());
-            found.push((way, place.node, pump.node));
+            let fix = straight * (2.0 * DETOUR_FACTOR.get());
+            found.push((fix, place.node, pump.node));
         }
     }
-    found.retain(|(way, ..)| way.get() >= 1.0 && way.get() <= 500.0);
+    found.retain(|(fix, ..)| fix.get() >= 1.0 && fix.get() <= 500.0);
     found.sort_by(|a, b| a.0.get().total_cmp(&b.0.get()));
     found.dedup_by_key(|(_, from, _)| *from);
     found.truncate(MOST_ITEMS);
-    let tries = found.into_iter().map(|(way, from, to)| {
-        let way = Kilometres::new(way.get().ceil());
+    let tries = found.into_iter().map(|(fix, from, to)| {
+        let fix = Kilometres::new(fix.get().ceil());
         let pump = trip.place(to);
-        let mut fuel = json!({ "detour_km": way });
+        let mut fuel = json!({ "detour_km": fix });
         if let Some(price) = pump.fuel.and_then(|fuel| fuel.price_per_l) {
             fuel["price_per_l"] = json!(price);
         }
         let operation = put(&format!("/legs/{}/fuel", from - 1), fuel);
         let speed = speed(trip, &trip.legs[from - 1]);
-        let doing = Doing::Detour {
+        let remedies = Remedy::Detour {
             from,
             to: pump.name.to_owned(),
-            way,
+            fix,
         };
         Try {
-            time: way / speed,
-            ..Try::new(doing, vec![operation])
+            time: fix / speed,
+            ..Try::new(remedies, vec![operation])
         }
     });
     tries.collect()
@@ -411,7 +411,7 @@ fn smaller_reserve(trip: &Trip) -> Vec<Try> {
             let operations = rule(trip, "contingency_percent", json!(to));
             Try {
                 reserve: now - to,
-                ..Try::new(Doing::SmallerReserve { to }, operations)
+                ..Try::new(Remedy::SmallerReserve { to }, operations)
             }
         })
         .collect()

@@ -1,12 +1,12 @@
-//! Ways to make it fit: what could be changed so that the trip goes through within every limit.
+//! Fixes to make it fit: what could be changed so that the trip goes through within every limit.
 //!
 //! Changes of every kind (`kinds`) and pairs of them are tried on the trip itself: each is a JSON Patch. They are
 //! screened without samples (`screen`); those that seem to do are ranked by how little they change, and the first of
 //! them are planned in full, with as many samples as a first answer has, drawn as the plan's were. Kept is what leaves
-//! nothing that forbids setting out but what had nothing to do with fuel and load before; dropped is what another way
+//! nothing that forbids setting out but what had nothing to do with fuel and load before; dropped is what another fix
 //! does with less.
 //!
-//! The work is bounded: so many sets of cans are solved in screening, and so many ways planned in full, fewer on a trip
+//! The work is bounded: so many sets of cans are solved in screening, and so many fixes planned in full, fewer on a trip
 //! of many legs. What that left untried is counted and told.
 //!
 //! Left out: more changes at once while fewer do, other routes than the stated one, and what the things are worth to
@@ -27,7 +27,7 @@ use crate::model::change::guarded;
 use crate::quantity::{Hours, Kilograms, Litres, Percent};
 use crate::solver::cans::CanSet;
 
-use crate::plan::answers::ways::{Doing, Spared, Way, Ways};
+use crate::plan::answers::fixes::{Fix, Fixes, Remedy, Spared};
 use crate::plan::parts::Plan;
 use crate::plan::parts::doubt::Doubt;
 use crate::plan::parts::finding::{Severity, What};
@@ -43,7 +43,7 @@ const MOST_PAIRED: usize = 10;
 const MOST_PAIRED_OF_A_KIND: usize = 3;
 /// Sets of changes that one more change is tried with, where no pair does.
 const MOST_WIDENED: usize = 5;
-/// Ways that are planned in full at most, and the legs of all of them together.
+/// Fixes that are planned in full at most, and the legs of all of them together.
 const MOST_CONFIRMED: (usize, usize) = (20, 800);
 /// What the choice of cans of one of them is worth.
 const CONFIRMING: Budget = Budget {
@@ -52,40 +52,40 @@ const CONFIRMING: Budget = Budget {
     confirmed: 6,
     roughly: true,
 };
-/// Ways that are told at most.
+/// Fixes that are told at most.
 const MOST_TOLD: usize = 6;
 
 impl Plan {
-    /// Ways to make it fit, the least change first; none where the fuel is enough and the load within its limits.
+    /// Fixes to make it fit, the least change first; none where the fuel is enough and the load within its limits.
     /// Computed when first asked for, which takes as long as hundreds of plans.
-    pub fn ways(&self) -> &Ways {
+    pub fn fixes(&self) -> &Fixes {
         let all = || search(self, &|| true).unwrap_or_default();
-        self.answers.ways.get_or_init(all)
+        self.answers.fixes.get_or_init(all)
     }
 
     /// Whether fuel is short or the load too heavy, so that there is something to make fit.
-    pub(crate) fn needs_ways(&self) -> bool {
+    pub(crate) fn needs_fixes(&self) -> bool {
         forbidding(self).any(is_gap)
     }
 
-    /// Ways to make it fit, if they were searched for.
-    pub(crate) fn known_ways(&self) -> Option<&Ways> {
-        self.answers.ways.get()
+    /// Fixes to make it fit, if they were searched for.
+    pub(crate) fn known_fixes(&self) -> Option<&Fixes> {
+        self.answers.fixes.get()
     }
 
-    /// Searches for ways as long as `is_wanted` says that somebody waits for them; whether they are known now.
+    /// Searches for fixes as long as `is_wanted` says that somebody waits for them; whether they are known now.
     pub fn search_ways(&self, is_wanted: &dyn Fn() -> bool) -> bool {
-        if self.answers.ways.get().is_none()
+        if self.answers.fixes.get().is_none()
             && let Some(found) = search(self, is_wanted)
         {
             // Where another thread was quicker, it found the same.
-            let _ = self.answers.ways.set(found);
+            let _ = self.answers.fixes.set(found);
         }
-        self.answers.ways.get().is_some()
+        self.answers.fixes.get().is_some()
     }
 }
 
-/// What giving something up counts for: ways of a lower concession come first.
+/// What giving something up counts for: fixes of a lower concession come first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Concession {
     /// Nothing is given up that is not said to be dispensable.
@@ -98,33 +98,37 @@ enum Concession {
     Safety,
 }
 
-impl Way {
+impl Fix {
     /// How much it changes: 10 kg, 10 minutes, half a per cent of reserve and a fiftieth of the probabilities count
-    /// alike, and each change as much again, so that simple ways come first. Our own scale, no source.
+    /// alike, and each change as much again, so that simple fixes come first. Our own scale, no source.
     fn change(&self) -> f64 {
         let weight = self.kg.get() / 10.0;
         let minutes = self.time.get().max(0.0) * 6.0;
         let odds = self
             .odds_through
             .map_or(0.0, |odds| (1.0 - odds.get()) * 50.0);
-        weight + minutes + self.reserve.get() * 2.0 + odds + self.doing.len() as f64
+        weight + minutes + self.reserve.get() * 2.0 + odds + self.remedies.len() as f64
     }
 
     /// The most that it gives up.
     fn concession(&self) -> Concession {
-        let of = |doing: &Doing| match doing {
-            Doing::SmallerReserve { .. } => Concession::Reserve,
-            Doing::LeftBehind { spared, .. } => match spared {
+        let of = |remedies: &Remedy| match remedies {
+            Remedy::SmallerReserve { .. } => Concession::Reserve,
+            Remedy::LeftBehind { spared, .. } => match spared {
                 Spared::Dispensable => Concession::None,
                 Spared::Unknown => Concession::Unknown,
                 Spared::SafetyGear => Concession::Safety,
             },
             _ => Concession::None,
         };
-        self.doing.iter().map(of).max().unwrap_or(Concession::None)
+        self.remedies
+            .iter()
+            .map(of)
+            .max()
+            .unwrap_or(Concession::None)
     }
 
-    /// The order in which ways are told.
+    /// The order in which fixes are told.
     fn order(&self, other: &Self) -> std::cmp::Ordering {
         self.concession()
             .cmp(&other.concession())
@@ -132,18 +136,18 @@ impl Way {
             .then(self.changes.len().cmp(&other.changes.len()))
     }
 
-    /// Whether this way does nothing of another kind than the other one, and asks for no more of anything.
+    /// Whether this fix does nothing of another kind than the other one, and asks for no more of anything.
     fn beats(&self, other: &Self) -> bool {
-        let parts = |way: &Self| {
+        let parts = |fix: &Self| {
             [
-                way.kg.get(),
-                way.time.get().max(0.0),
-                way.reserve.get(),
-                way.doing.len() as f64,
+                fix.kg.get(),
+                fix.time.get().max(0.0),
+                fix.reserve.get(),
+                fix.remedies.len() as f64,
             ]
         };
         let kinds =
-            |way: &Self| -> Vec<_> { way.doing.iter().map(std::mem::discriminant).collect() };
+            |fix: &Self| -> Vec<_> { fix.remedies.iter().map(std::mem::discriminant).collect() };
         let theirs = kinds(other);
         let no_other_kinds = kinds(self).iter().all(|kind| theirs.contains(kind));
         let no_more = parts(self).into_iter().zip(parts(other));
@@ -207,8 +211,8 @@ fn changed(trip: &Trip, tries: &[&Try]) -> Option<(Vec<PatchOperation>, Arc<Trip
     Some((changes, trip))
 }
 
-/// Some tries together as a way, with the cans that it takes.
-fn way_of(trip: &Trip, tries: &[&Try], changes: Vec<PatchOperation>, cans: &[ChosenCans]) -> Way {
+/// Some tries together as a fix, with the cans that it takes.
+fn way_of(trip: &Trip, tries: &[&Try], changes: Vec<PatchOperation>, cans: &[ChosenCans]) -> Fix {
     let listed = |size: Litres, place| {
         let mut kinds = trip.load().cans().iter();
         kinds.any(|kind| kind.size_l == size && kind.places().contains(&place))
@@ -220,8 +224,8 @@ fn way_of(trip: &Trip, tries: &[&Try], changes: Vec<PatchOperation>, cans: &[Cho
         .map(|cans| (cans.empty + cans.fill * density) * f64::from(cans.count))
         .sum();
     let away: Kilograms = tries.iter().map(|one| one.kg).sum();
-    Way {
-        doing: tries.iter().map(|one| one.doing.clone()).collect(),
+    Fix {
+        remedies: tries.iter().map(|one| one.remedies.clone()).collect(),
         changes,
         litres: Litres::ZERO,
         kg: away + elsewhere,
@@ -242,15 +246,15 @@ fn first(effort: Effort) -> Effort {
 
 /// Tries that together seem to do.
 struct Seeming<'a> {
-    /// They as a way.
-    way: Way,
+    /// They as a fix.
+    fix: Fix,
     tries: Vec<&'a Try>,
     /// The cans that it takes.
     cans: CanSet,
 }
 
 /// What seems to do, planned in full; nothing where it does not make it fit.
-fn confirmed(before: &Plan, seeming: Seeming<'_>) -> Option<Way> {
+fn confirmed(before: &Plan, seeming: Seeming<'_>) -> Option<Fix> {
     let (changes, trip) = changed(&before.trip, &seeming.tries)?;
     let effort = before.doubt.as_ref().map(Doubt::effort);
     let judged = judged::judged(&trip, effort.map(first), seeming.cans, CONFIRMING);
@@ -258,13 +262,13 @@ fn confirmed(before: &Plan, seeming: Seeming<'_>) -> Option<Way> {
     if judged.cut || !closes(&after, before) || !is_sure(&after, judged.error) {
         return None;
     }
-    let way = way_of(&before.trip, &seeming.tries, changes, &after.spare.cans);
-    Some(Way {
+    let fix = way_of(&before.trip, &seeming.tries, changes, &after.spare.cans);
+    Some(Fix {
         litres: before.spare.needed - after.spare.needed,
-        time: way.time + after.totals.driving - before.totals.driving,
+        time: fix.time + after.totals.driving - before.totals.driving,
         odds_through: judged.through,
         odds_back: judged.back,
-        ..way
+        ..fix
     })
 }
 
@@ -334,40 +338,40 @@ fn screened<'a>(tries: &'a [Try], screen: &mut Screen<'_>) -> Vec<Seeming<'a>> {
         nearest.truncate(MOST_WIDENED);
         nearest = wider(&nearest, &paired, screen, &mut found);
     }
-    found.sort_by(|a, b| a.way.order(&b.way));
+    found.sort_by(|a, b| a.fix.order(&b.fix));
     found
 }
 
-/// Searches for ways, as long as `is_wanted` says that somebody waits for them; nothing where nobody does any more.
-fn search(plan: &Plan, is_wanted: &dyn Fn() -> bool) -> Option<Ways> {
-    if !plan.needs_ways() {
-        return Some(Ways::default());
+/// Searches for fixes, as long as `is_wanted` says that somebody waits for them; nothing where nobody does any more.
+fn search(plan: &Plan, is_wanted: &dyn Fn() -> bool) -> Option<Fixes> {
+    if !plan.needs_fixes() {
+        return Some(Fixes::default());
     }
     let tries = kinds::tries(plan);
     let mut screen = Screen::of(plan, is_wanted);
     let found = screened(&tries, &mut screen);
     let (most, most_legs) = MOST_CONFIRMED;
     let most = (most_legs / plan.legs.len().max(1)).clamp(1, most);
-    let mut ways = Ways {
+    let mut fixes = Fixes {
         untried: screen.untried(),
-        ..Ways::default()
+        ..Fixes::default()
     };
     let mut confirmations = 0;
     for seeming in found {
-        let known = &ways.found;
-        if known.len() == MOST_TOLD || known.iter().any(|better| better.beats(&seeming.way)) {
+        let known = &fixes.found;
+        if known.len() == MOST_TOLD || known.iter().any(|better| better.beats(&seeming.fix)) {
             continue;
         }
         if confirmations == most {
-            ways.unconfirmed += 1;
+            fixes.unconfirmed += 1;
             continue;
         }
         if !is_wanted() {
             return None;
         }
         confirmations += 1;
-        ways.found.extend(confirmed(plan, seeming));
+        fixes.found.extend(confirmed(plan, seeming));
     }
-    ways.found.sort_by(Way::order);
-    is_wanted().then_some(ways)
+    fixes.found.sort_by(Fix::order);
+    is_wanted().then_some(fixes)
 }

@@ -1,13 +1,13 @@
-//! Ways to make a trip fit: each, applied, leaves nothing that forbids setting out; and how long the choice of cans takes.
+//! Fixes to make a trip fit: each, applied, leaves nothing that forbids setting out; and how long the choice of cans takes.
 
 use std::time::Instant;
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::model::{Trip, check};
-use drystage::plan::ways::{Doing, Way};
+use drystage::plan::fixes::{Fix, Remedy};
 use drystage::plan::{Effort, Plan, Severity};
+use drystage::present::fixes;
 use drystage::present::number::Units;
-use drystage::present::ways;
 use drystage::quantity::Litres;
 use drystage::report::{Case, html, json, text};
 use drystage::tui::message::Message;
@@ -27,18 +27,18 @@ fn stops(plan: &Plan) -> Vec<&'static str> {
         .collect()
 }
 
-/// Every way that is proposed is a patch that, applied, makes the trip one that can be set out on.
+/// Every fix that is proposed is a patch that, applied, makes the trip one that can be set out on.
 fn hold_ways(stated: &Trip, planned: impl Fn(Trip) -> Plan) -> usize {
     let plan = planned(stated.clone());
     assert!(!stops(&plan).is_empty());
-    for way in &plan.ways().found {
-        let changed = stated.with_operations(&way.changes).unwrap();
-        let says = ways::sentence(way, &plan, Units(UnitSystem::Metric));
+    for fix in &plan.fixes().found {
+        let changed = stated.with_operations(&fix.changes).unwrap();
+        let says = fixes::sentence(fix, &plan, Units(UnitSystem::Metric));
         let after = planned(changed);
         assert_eq!(stops(&after), Vec::<&str>::new(), "{says}");
         let litres = plan.spare.needed - after.spare.needed;
-        // A way is judged with cans that are guessed from the best estimate; they weigh a little more or less.
-        assert!((litres - way.litres).abs() < Litres::new(0.5), "{says}");
+        // A fix is judged with cans that are guessed from the best estimate; they weigh a little more or less.
+        assert!((litres - fix.litres).abs() < Litres::new(0.5), "{says}");
         assert!(says.ends_with('.'), "{says}");
         for item in stated.load().gear().iter().filter(|item| item.is_water()) {
             let load = after.trip.load();
@@ -46,10 +46,10 @@ fn hold_ways(stated: &Trip, planned: impl Fn(Trip) -> Plan) -> usize {
         }
         assert_eq!(after.trip.load().people(), stated.load().people());
     }
-    plan.ways().found.len()
+    plan.fixes().found.len()
 }
 
-/// Each way of the sample, made in a file of its own: the program finds nothing that stops it.
+/// Each fix of the sample, made in a file of its own: the program finds nothing that stops it.
 #[test]
 fn each_way_of_the_long_dry_stage_passes_check() {
     let stated = trip(include_str!("../../sample-routes/long-dry-stage.json"));
@@ -68,11 +68,16 @@ fn each_way_of_the_long_dry_stage_passes_check() {
             .code()
     };
     assert_eq!(exit("stated.json", &stated), Some(1));
-    let ways = &plan.ways().found;
-    assert!(!ways.is_empty());
-    for way in ways {
-        let changed = stated.with_operations(&way.changes).unwrap();
-        assert_eq!(exit("changed.json", &changed), Some(0), "{:?}", way.doing);
+    let fixes = &plan.fixes().found;
+    assert!(!fixes.is_empty());
+    for fix in fixes {
+        let changed = stated.with_operations(&fix.changes).unwrap();
+        assert_eq!(
+            exit("changed.json", &changed),
+            Some(0),
+            "{:?}",
+            fix.remedies
+        );
     }
 }
 
@@ -84,14 +89,14 @@ fn ways_of_the_example_at_its_confidence_make_it_fit() {
     let found = hold_ways(&stated, |trip| Plan::at_target(trip, Effort::FIRST));
     assert!(found > 1);
     let plan = Plan::at_target(stated, Effort::FIRST);
-    let leaves = |way: &Way| {
-        way.doing
+    let leaves = |fix: &Fix| {
+        fix.remedies
             .iter()
-            .any(|doing| matches!(doing, Doing::LeftBehind { .. }))
+            .any(|remedies| matches!(remedies, Remedy::LeftBehind { .. }))
     };
-    let ways = &plan.ways().found;
-    assert!(!leaves(&ways[0]), "{:?}", ways[0].doing);
-    assert_eq!((plan.ways().untried, plan.ways().unconfirmed), (0, 0));
+    let fixes = &plan.fixes().found;
+    assert!(!leaves(&fixes[0]), "{:?}", fixes[0].remedies);
+    assert_eq!((plan.fixes().untried, plan.fixes().unconfirmed), (0, 0));
 }
 
 /// What is said to be dispensable is left at home before anything else, safety gear last, and that is said.
@@ -105,13 +110,14 @@ fn safety_gear_is_left_behind_last() {
     document["vehicle"]["gvm_kg"] = json!(mass.get() - 40.0);
     let says = |document: &Value| -> Vec<(String, bool)> {
         let plan = Plan::of(check::read(document.clone()).unwrap());
-        let ways = plan.ways().found.iter();
-        ways.map(|way| {
-            let says = ways::sentence(way, &plan, Units(UnitSystem::Metric));
-            let recovery = says.contains("recovery gear");
-            (says, recovery)
-        })
-        .collect()
+        let fixes = plan.fixes().found.iter();
+        fixes
+            .map(|fix| {
+                let says = fixes::sentence(fix, &plan, Units(UnitSystem::Metric));
+                let recovery = says.contains("recovery gear");
+                (says, recovery)
+            })
+            .collect()
     };
     document["load"]["gear"][1]["safety"] = json!(false);
     document["load"]["gear"][2]["safety"] = json!(true);
@@ -160,7 +166,7 @@ fn plain_ways_make_a_trip_fit() {
 #[test]
 fn nothing_is_proposed_where_nothing_is_wrong() {
     let stated = trip(include_str!("../data/example-trip.json"));
-    assert!(Plan::of(stated).ways().found.is_empty());
+    assert!(Plan::of(stated).fixes().found.is_empty());
 }
 
 /// Forty legs, eight cans of three kinds and every place that cans may lie in; the limits are near.
@@ -193,14 +199,14 @@ fn forty_legs(limit: f64) -> Trip {
     check::read(document).unwrap()
 }
 
-/// What the search left untried is told wherever the ways are.
+/// What the search left untried is told wherever the fixes are.
 #[test]
 fn what_the_bound_leaves_out_is_told_in_every_face() {
     let units = Units(UnitSystem::Metric);
     let plan = Plan::of(forty_legs(10.0));
-    let left_out = plan.ways().untried + plan.ways().unconfirmed;
+    let left_out = plan.fixes().untried + plan.fixes().unconfirmed;
     assert!(left_out > 0);
-    let says = ways::left_out(plan.ways()).unwrap();
+    let says = fixes::left_out(plan.fixes()).unwrap();
     assert!(says.starts_with("The search is limited: "), "{says}");
     let case = Case {
         plan: &plan,
@@ -220,8 +226,8 @@ fn what_the_bound_leaves_out_is_told_in_every_face() {
     let json: Value = serde_json::from_str(&json::report(case)).unwrap();
     assert_eq!(json["fixes_left_out"], json!(left_out));
     let mut state = State::new(plan, units);
-    update(&mut state, Message::TryWay);
-    assert_eq!(state.ways().last(), Some(&(says, false)));
+    update(&mut state, Message::TryFix);
+    assert_eq!(state.fixes().last(), Some(&(says, false)));
 }
 
 #[test]
@@ -246,19 +252,19 @@ fn the_search_for_ways_is_quick() {
                 Plan::of(trip.clone())
             };
             let (planned, begin) = (planned.elapsed(), Instant::now());
-            let found = plan.ways();
+            let found = plan.fixes();
             println!(
-                "{name}, sampled {sampled}: planned in {planned:?}, searched in {:?}: {} ways, {} untried, {} unconfirmed; {:?}",
+                "{name}, sampled {sampled}: planned in {planned:?}, searched in {:?}: {} fixes, {} untried, {} unconfirmed; {:?}",
                 begin.elapsed(),
                 found.found.len(),
                 found.untried,
                 found.unconfirmed,
                 stops(&plan)
             );
-            for way in &found.found {
+            for fix in &found.found {
                 println!(
                     "    {}",
-                    ways::sentence(way, &plan, Units(UnitSystem::Metric))
+                    fixes::sentence(fix, &plan, Units(UnitSystem::Metric))
                 );
             }
         }

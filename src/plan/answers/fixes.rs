@@ -1,107 +1,107 @@
-//! Ways to make a trip fit.
+//! Fixes: changes with which a trip that fails has enough fuel and a legal load.
 
 use json_patch::PatchOperation;
 
 use crate::model::vocabulary::CarryingPlace;
 use crate::quantity::{Hours, Kilograms, Kilometres, KilometresPerHour, Litres, Percent, Share};
 
-/// A way to make it fit.
+/// A fix.
 #[derive(Clone, Debug)]
-pub struct Way {
-    /// What is to be done, mostly one or two things.
-    pub doing: Vec<Doing>,
+pub struct Fix {
+    /// Its remedies, mostly one or two.
+    pub remedies: Vec<Remedy>,
     /// The changes as operations on the trip, each index guarded.
     pub changes: Vec<PatchOperation>,
     /// Litres that need no longer be in cans; negative when more must be.
     pub litres: Litres,
-    /// What is moved, and what is left at home.
+    /// Mass that is moved or left at home.
     pub kg: Kilograms,
-    /// Time added.
+    /// Driving time that it adds.
     pub time: Hours,
-    /// What the reserve on all use still ahead is lowered by.
+    /// By how much it lowers the contingency.
     pub reserve: Percent,
-    /// The probabilities of getting through, where they are known.
+    /// Probability of arriving; `None` if it is not known.
     pub odds_through: Option<Share>,
-    /// The probabilities of turning back from a dry fuel stop instead and being safe, where the way counts on that.
+    /// Probability of returning safely from a dry fuel stop; `None` unless the fix relies on that.
     pub odds_back: Option<Share>,
 }
 
-/// What a search for ways found, and what it left out.
+/// The fixes that a search found, and what it left out.
 #[derive(Clone, Debug, Default)]
-pub struct Ways {
-    /// The ways, the least change first.
-    pub found: Vec<Way>,
+pub struct Fixes {
+    /// The fixes, the least change first.
+    pub found: Vec<Fix>,
     /// Changes and sets of changes that were not tried, or not with every set of cans, because the search is bounded.
     pub untried: usize,
     /// Changes that seemed to do and were not planned in full for the same reason.
     pub unconfirmed: usize,
 }
 
-/// What is to be done.
+/// A change of the trip.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Doing {
-    /// Cans may lie in other places, are perhaps less full, and a thing makes room for them.
+pub enum Remedy {
+    /// Cans in other places, perhaps less full, with gear moved to make room.
     CansElsewhere {
-        /// Where cans may lie besides where they did.
+        /// Additional places for cans.
         to: Vec<CarryingPlace>,
-        /// How full of their size, where less than before.
+        /// Their fill as a share of the nominal size, if less than before.
         filled: Option<Share>,
-        /// The thing that is moved to the load space.
+        /// Gear that is moved to the cargo area.
         moved: Option<String>,
     },
-    /// A thing goes to the load space.
+    /// Gear is moved to the cargo area.
     Moved {
-        /// What.
+        /// Name of the gear.
         name: String,
     },
-    /// Less is taken along.
+    /// Gear is left behind, or less of it is taken.
     LeftBehind {
-        /// Of what.
+        /// Name of the gear.
         name: String,
-        /// How much less.
+        /// Mass that is left behind.
         mass: Kilograms,
-        /// Whether it can be spared.
+        /// Whether it is safety gear.
         spared: Spared,
     },
-    /// The roof carrier stays at home.
+    /// The roof rack stays at home.
     NoRack,
-    /// Slower on these roads.
+    /// A lower speed on sealed roads.
     Slower {
-        /// By so much.
+        /// Reduction of the speed.
         by: KilometresPerHour,
         /// Whether on gravel too.
         on_gravel: bool,
     },
-    /// Tyres are let down in the sand.
+    /// Tyres are aired down in the sand.
     AirDown {
         /// Leg numbers, from 1.
         legs: Vec<usize>,
     },
-    /// Turning back from a fuel stop that is dry is counted on.
+    /// The plan relies on turning back from a dry fuel stop.
     TurnBackIfDry,
-    /// To a fuel stop off the route and back.
+    /// A detour to a fuel stop off the route.
     Detour {
         /// The place from which, by number.
         from: usize,
         /// The place of the fuel stop.
         to: String,
         /// There and back.
-        way: Kilometres,
+        fix: Kilometres,
     },
-    /// A smaller reserve on all use still ahead.
+    /// A smaller contingency.
     SmallerReserve {
-        /// What is left of it.
+        /// The contingency with it.
         to: Percent,
     },
 }
 
-/// Whether a thing can be spared, by what the trip says of it.
+/// Whether gear is safety gear, as the trip file says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Spared {
-    /// It is said to be no safety gear.
+    /// `"safety": false`.
     Dispensable,
-    /// Nothing is said.
+    /// Not set.
     Unknown,
-    /// It is safety gear.
+    /// `"safety": true`.
     SafetyGear,
 }

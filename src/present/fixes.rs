@@ -6,48 +6,56 @@ use super::name::plain;
 use super::number::{Toward, Units, outcome, percent, trimmed};
 use super::verdict::counted;
 use crate::plan::Plan;
-use crate::plan::ways::{Doing, Spared, Way, Ways};
+use crate::plan::fixes::{Fix, Fixes, Remedy, Spared};
 use crate::quantity::{Hours, Kilograms, Litres};
 
 /// What to do, and its effect.
-pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
+pub fn sentence(fix: &Fix, plan: &Plan, units: Units) -> String {
     let mut figures = Vec::new();
-    if way.litres > Litres::new(0.05) {
-        let litres = units.spare(way.litres, Toward::Nearest);
+    if fix.litres > Litres::new(0.05) {
+        let litres = units.spare(fix.litres, Toward::Nearest);
         figures.push(format!("needs {litres} less in cans"));
-    } else if way.litres < Litres::new(-0.05) {
-        let litres = units.spare(-way.litres, Toward::Nearest);
+    } else if fix.litres < Litres::new(-0.05) {
+        let litres = units.spare(-fix.litres, Toward::Nearest);
         figures.push(format!("needs {litres} more in cans"));
     }
-    if way.kg > Kilograms::ZERO {
-        let mass = units.mass(way.kg, Toward::Up);
-        let moves =
-            |doing: &Doing| matches!(doing, Doing::CansElsewhere { .. } | Doing::Moved { .. });
-        let leaves = |doing: &Doing| matches!(doing, Doing::LeftBehind { .. } | Doing::NoRack);
-        let done = match (way.doing.iter().any(moves), way.doing.iter().any(leaves)) {
+    if fix.kg > Kilograms::ZERO {
+        let mass = units.mass(fix.kg, Toward::Up);
+        let moves = |remedies: &Remedy| {
+            matches!(
+                remedies,
+                Remedy::CansElsewhere { .. } | Remedy::Moved { .. }
+            )
+        };
+        let leaves =
+            |remedies: &Remedy| matches!(remedies, Remedy::LeftBehind { .. } | Remedy::NoRack);
+        let done = match (
+            fix.remedies.iter().any(moves),
+            fix.remedies.iter().any(leaves),
+        ) {
             (true, false) => "moved",
             (false, _) => "left at home",
             (true, true) => "moved or left at home",
         };
         figures.push(format!("{mass} {done}"));
     }
-    if way.time.get().abs() * 60.0 >= 0.5 {
-        let more = if way.time > Hours::ZERO {
+    if fix.time.get().abs() * 60.0 >= 0.5 {
+        let more = if fix.time > Hours::ZERO {
             "more"
         } else {
             "less"
         };
-        let time = units.time(way.time.abs());
+        let time = units.time(fix.time.abs());
         figures.push(format!("{time} {more} driving"));
     }
-    if let Some(odds) = way.odds_through {
+    if let Some(odds) = fix.odds_through {
         let share = outcome(odds);
         figures.push(format!("{share} finish with the reserve intact"));
     }
-    if let Some(odds) = way.odds_back {
+    if let Some(odds) = fix.odds_back {
         figures.push(format!("{} turn back", outcome(odds)));
     }
-    let mut text = name(way, plan, units);
+    let mut text = name(fix, plan, units);
     if let Some(first) = text.get_mut(..1) {
         first.make_ascii_uppercase();
     }
@@ -59,11 +67,11 @@ pub fn sentence(way: &Way, plan: &Plan, units: Units) -> String {
 }
 
 /// What the search for fixes left out because its work is bounded; `None` if nothing.
-pub fn left_out(ways: &Ways) -> Option<String> {
+pub fn left_out(fixes: &Fixes) -> Option<String> {
     let mut left = Vec::new();
     for (count, what) in [
-        (ways.untried, "not tried, or not with every set of cans"),
-        (ways.unconfirmed, "promising, but not fully checked"),
+        (fixes.untried, "not tried, or not with every set of cans"),
+        (fixes.unconfirmed, "promising, but not fully checked"),
     ] {
         if count > 0 {
             let changes = counted(count, "change was", "changes were");
@@ -76,20 +84,23 @@ pub fn left_out(ways: &Ways) -> Option<String> {
 
 /// The fixes in a sentence each, and what the search left out.
 pub(crate) fn lines(plan: &Plan, units: Units) -> Vec<String> {
-    let ways = plan.ways();
-    let says = ways.found.iter().map(|way| sentence(way, plan, units));
-    says.chain(left_out(ways)).collect()
+    let fixes = plan.fixes();
+    let says = fixes.found.iter().map(|fix| sentence(fix, plan, units));
+    says.chain(left_out(fixes)).collect()
 }
 
 /// A fix in a few words, for a list and as the name of a what-if.
-pub(crate) fn name(way: &Way, plan: &Plan, units: Units) -> String {
-    let doing = way.doing.iter().map(|doing| act(doing, plan, units));
-    doing.collect::<Vec<_>>().join(", and ")
+pub(crate) fn name(fix: &Fix, plan: &Plan, units: Units) -> String {
+    let remedies = fix
+        .remedies
+        .iter()
+        .map(|remedies| act(remedies, plan, units));
+    remedies.collect::<Vec<_>>().join(", and ")
 }
 
-fn act(doing: &Doing, plan: &Plan, units: Units) -> String {
-    match doing {
-        Doing::CansElsewhere { to, filled, moved } => {
+fn act(remedies: &Remedy, plan: &Plan, units: Units) -> String {
+    match remedies {
+        Remedy::CansElsewhere { to, filled, moved } => {
             let mut acts = Vec::new();
             if !to.is_empty() {
                 let to: Vec<&str> = to.iter().map(|place| place_name(*place)).collect();
@@ -103,8 +114,8 @@ fn act(doing: &Doing, plan: &Plan, units: Units) -> String {
             }
             acts.join(", ")
         }
-        Doing::Moved { name } => format!("move {} into the cargo area", plain(name)),
-        Doing::LeftBehind { name, mass, spared } => format!(
+        Remedy::Moved { name } => format!("move {} into the cargo area", plain(name)),
+        Remedy::LeftBehind { name, mass, spared } => format!(
             "leave {} of {} at home{}",
             units.mass(*mass, Toward::Up),
             plain(name),
@@ -114,25 +125,27 @@ fn act(doing: &Doing, plan: &Plan, units: Units) -> String {
                 Spared::SafetyGear => ", which is SAFETY GEAR",
             }
         ),
-        Doing::NoRack => "leave the roof rack at home".to_owned(),
-        Doing::Slower { by, on_gravel } => format!(
+        Remedy::NoRack => "leave the roof rack at home".to_owned(),
+        Remedy::Slower { by, on_gravel } => format!(
             "drive {} slower on sealed roads{}",
             units.speed(*by, Toward::Nearest),
             if *on_gravel { " and gravel" } else { "" },
         ),
-        Doing::AirDown { legs } => {
+        Remedy::AirDown { legs } => {
             let legs: Vec<String> = legs.iter().map(ToString::to_string).collect();
             format!("air down for the sand on leg {}", legs.join(", "))
         }
-        Doing::TurnBackIfDry => {
+        Remedy::TurnBackIfDry => {
             "rely on unconfirmed fuel stops from which you can return if they are dry".to_owned()
         }
-        Doing::Detour { from, to, way } => format!(
+        Remedy::Detour { from, to, fix } => format!(
             "fetch fuel at {} from {}, a detour of about {} there and back if there is a road",
             plain(to),
             node_name(plan, *from),
-            units.distance(*way, Toward::Up),
+            units.distance(*fix, Toward::Up),
         ),
-        Doing::SmallerReserve { to } => format!("lower the contingency to {} %", trimmed(to.get())),
+        Remedy::SmallerReserve { to } => {
+            format!("lower the contingency to {} %", trimmed(to.get()))
+        }
     }
 }

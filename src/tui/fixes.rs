@@ -1,19 +1,19 @@
-//! Trying the ways to make a trip fit, one after the other.
+//! Trying the fixes to make a trip fit, one after the other.
 //!
-//! They are looked for behind the screen; what comes too late for the trip is dropped. A way is made like any other
-//! change, so that undo takes it back; asked for again, it gives way to the next.
+//! They are looked for behind the screen; what comes too late for the trip is dropped. A fix is made like any other
+//! change, so that undo takes it back; asked for again, it gives fix to the next.
 
 use std::sync::Arc;
 
 use super::picture::Picture;
 use super::state::{Mode, Panel, State};
 use crate::model::change::Change;
-use crate::present::ways;
+use crate::present::fixes;
 
-/// What is said while ways are looked for.
+/// What is said while fixes are looked for.
 pub(crate) const LOOKING: &str = "searching for fixes ...";
 
-/// The ways of a plan that does not fit, and which of them is made now.
+/// The fixes of a plan that does not fit, and which of them is made now.
 #[derive(Clone, Debug)]
 pub(crate) struct Trying {
     picture: Arc<Picture>,
@@ -23,27 +23,27 @@ pub(crate) struct Trying {
 }
 
 impl Trying {
-    /// Every way in a few words, and whether it is made now; what the search left out comes last.
+    /// Every fix in a few words, and whether it is made now; what the search left out comes last.
     pub(crate) fn listed(&self, state: &State) -> Vec<(String, bool)> {
         let now = self.made_now(state);
-        let Some(known) = self.picture.plan.known_ways().filter(|_| !self.awaited) else {
+        let Some(known) = self.picture.plan.known_fixes().filter(|_| !self.awaited) else {
             return vec![(LOOKING.to_owned(), false)];
         };
-        let ways = known.found.iter().enumerate();
-        let ways = ways.map(|(at, way)| {
-            let says = ways::sentence(way, &self.picture.plan, state.units());
+        let fixes = known.found.iter().enumerate();
+        let fixes = fixes.map(|(at, fix)| {
+            let says = fixes::sentence(fix, &self.picture.plan, state.units());
             (says, now == Some(at))
         });
-        let left_out = ways::left_out(known).map(|says| (says, false));
-        ways.chain(left_out).collect()
+        let left_out = fixes::left_out(known).map(|says| (says, false));
+        fixes.chain(left_out).collect()
     }
 
-    /// The picture of the plan whose ways are still looked for.
+    /// The picture of the plan whose fixes are still looked for.
     pub(super) fn sought(&self) -> Option<&Arc<Picture>> {
         self.awaited.then_some(&self.picture)
     }
 
-    /// Looks for the ways of a plan of the same trip with more simulated trips instead, if that comes meanwhile.
+    /// Looks for the fixes of a plan of the same trip with more simulated trips instead, if that comes meanwhile.
     pub(super) fn turn_to(&mut self, picture: &Arc<Picture>) {
         let is_same = Arc::ptr_eq(&self.picture.plan.trip, &picture.plan.trip);
         if is_same && self.awaited && !self.picture.is_refined() {
@@ -51,17 +51,17 @@ impl Trying {
         }
     }
 
-    /// The way that was made last, if nothing was done since.
+    /// The fix that was made last, if nothing was done since.
     fn made_now(&self, state: &State) -> Option<usize> {
         let (at, name) = self.made.as_ref()?;
         (state.history().last_done() == Some(name)).then_some(*at)
     }
 }
 
-/// Makes the next way, in place of the one before; where the ways are not known yet, has them looked for.
+/// Makes the next fix, in place of the one before; where the fixes are not known yet, has them looked for.
 pub(super) fn try_next(state: &mut State) {
     state.focus = Panel::Load;
-    let before = state.ways.take();
+    let before = state.fixes.take();
     let (trying, next) = match before {
         Some(trying) if trying.made_now(state).is_some() => {
             let next = trying.made_now(state).map_or(0, |at| at + 1);
@@ -75,8 +75,8 @@ pub(super) fn try_next(state: &mut State) {
                 return;
             };
             // What another plan of this trip will need is not known yet.
-            let is_open = !state.is_final(&picture) || picture.plan.needs_ways();
-            let awaited = is_open && picture.plan.known_ways().is_none();
+            let is_open = !state.is_final(&picture) || picture.plan.needs_fixes();
+            let awaited = is_open && picture.plan.known_fixes().is_none();
             let trying = Trying {
                 picture,
                 awaited,
@@ -87,16 +87,16 @@ pub(super) fn try_next(state: &mut State) {
     };
     if trying.awaited {
         state.status = Some(LOOKING.into());
-        state.ways = Some(trying);
+        state.fixes = Some(trying);
     } else {
         make(state, trying, next);
     }
 }
 
-/// The ways that were looked for are known: the first is made, unless something else is being done now.
+/// The fixes that were looked for are known: the first is made, unless something else is being done now.
 pub(super) fn found(state: &mut State) {
     let is_free = state.mode == Mode::Browse;
-    match state.ways.take() {
+    match state.fixes.take() {
         Some(trying) if trying.awaited => {
             let trying = Trying {
                 awaited: false,
@@ -105,45 +105,45 @@ pub(super) fn found(state: &mut State) {
             if is_free {
                 make(state, trying, 0);
             } else {
-                state.ways = Some(trying);
+                state.fixes = Some(trying);
             }
         }
-        other => state.ways = other,
+        other => state.fixes = other,
     }
 }
 
-/// Nobody waits any more for ways that are still looked for.
+/// Nobody waits any more for fixes that are still looked for.
 pub(super) fn give_up(state: &mut State) -> bool {
-    let is_sought = state.ways.as_ref().is_some_and(|trying| trying.awaited);
+    let is_sought = state.fixes.as_ref().is_some_and(|trying| trying.awaited);
     if is_sought {
-        state.ways = None;
+        state.fixes = None;
     }
     is_sought
 }
 
 fn make(state: &mut State, trying: Trying, next: usize) {
-    let ways = &trying.picture.plan.ways().found;
-    let Some(way) = ways.get(next) else {
-        let says = if !trying.picture.plan.needs_ways() {
+    let fixes = &trying.picture.plan.fixes().found;
+    let Some(fix) = fixes.get(next) else {
+        let says = if !trying.picture.plan.needs_fixes() {
             "nothing to fix: nothing is short of fuel or too heavy"
-        } else if ways.is_empty() {
+        } else if fixes.is_empty() {
             "no fix found"
         } else {
             "that was the last fix; the trip is unchanged"
         };
         state.status = Some(says.into());
-        state.ways = Some(Trying {
+        state.fixes = Some(Trying {
             made: None,
             ..trying
         });
         return;
     };
-    let name = ways::name(way, &trying.picture.plan, state.units());
-    let change = Change::of_operations(&name, &way.changes);
+    let name = fixes::name(fix, &trying.picture.plan, state.units());
+    let change = Change::of_operations(&name, &fix.changes);
     match state.make(&change) {
         Ok(()) => {
             let made = Some((next, name));
-            state.ways = Some(Trying { made, ..trying });
+            state.fixes = Some(Trying { made, ..trying });
         }
         Err(error) => state.status = Some(error.to_string().into()),
     }
