@@ -31,11 +31,14 @@ use std::sync::Arc;
 
 use crate::model::Trip;
 use crate::quantity::Litres;
+use crate::solver::cans::CanSet;
 use facts::TripFacts;
 use lay_out::{lay_out, lay_out_at_target};
+use loadout::Loadout;
 use policy::target::Target;
 use policy::{Basis, Policy};
 use search::Budget;
+use trial::try_loadout;
 use under_way::UnderWay;
 
 pub(crate) use crate::consumption::causes::{Cause, CauseShare};
@@ -99,6 +102,16 @@ impl Plan {
             choice.tried_of_more(),
             best_estimate,
         )
+    }
+
+    /// Litres that must be in cans at the success target with a set of cans on board, and nothing else of that plan.
+    pub(in crate::plan) fn needed_with_cans(trip: &Trip, cans: CanSet, effort: Effort) -> Litres {
+        let under_way = UnderWay::of(trip);
+        let facts = TripFacts::new(trip, under_way.as_ref());
+        let target = Target::new(&facts, effort);
+        let policy = Policy::Target(target.aim().for_need_alone());
+        let loadout = Loadout::new(&facts, cans);
+        try_loadout(&facts, policy, loadout).need.spare
     }
 
     /// Litres that must be in cans at the success target, as [`Plan::at_target`] finds them, and nothing else of that

@@ -22,6 +22,9 @@ use crate::solver::load;
 use crate::plan::answers::learn::{Kind, Lesson};
 use crate::plan::parts::Plan;
 
+/// Legs of a trip that keeps its cans: to choose them anew for each drive would take seconds. Chosen, no source.
+const LONG: usize = 250;
+
 impl Kind {
     fn way(self, trip: &Trip) -> Way {
         let laden = load::burden(trip, &[], 1).dry_mass;
@@ -72,7 +75,11 @@ impl Plan {
         let needed_with = |factors: &Factors| {
             let mut trip = Trip::clone(&self.trip);
             trip.vehicle.calibration = Some(factors.saved(vehicle.baseline_l_per_100km));
-            Self::needed_at_target(&trip, effort)
+            if trip.legs.len() > LONG {
+                Self::needed_with_cans(&trip, self.spare.cans.clone(), effort)
+            } else {
+                Self::needed_at_target(&trip, effort)
+            }
         };
         let as_known = needed_with(&known);
         let has_roof = self.trip.load().roof_shape() != RoofShape::None
