@@ -85,6 +85,12 @@ fn files(folder: &Path, kind: &str) -> Vec<PathBuf> {
     found
 }
 
+/// The path of a file below the top level, with `/`.
+fn name_of(path: &Path) -> String {
+    let name = path.strip_prefix(root()).unwrap().to_str().unwrap();
+    name.replace('\\', "/")
+}
+
 /// The texts between quotes, and with `docs` the doc comments, that are outside attributes and tests.
 fn texts(tokens: TokenStream, docs: bool, found: &mut Vec<String>) {
     let tokens: Vec<TokenTree> = tokens.into_iter().collect();
@@ -158,12 +164,7 @@ fn retired(file: &str, text: &str) -> Vec<String> {
 fn retired_words_do_not_come_back() {
     let mut found = Vec::new();
     for path in files(&root().join("src"), "rs") {
-        let name = path
-            .strip_prefix(root())
-            .unwrap()
-            .to_str()
-            .unwrap()
-            .replace('\\', "/");
+        let name = name_of(&path);
         if name.ends_with("/tests.rs") || name.ends_with("/tanks.rs") {
             continue;
         }
@@ -176,12 +177,7 @@ fn retired_words_do_not_come_back() {
         .into_iter()
         .chain([root().join("README.md")]);
     for path in written {
-        let name = path
-            .strip_prefix(root())
-            .unwrap()
-            .to_str()
-            .unwrap()
-            .replace('\\', "/");
+        let name = name_of(&path);
         let text = fs::read_to_string(&path).unwrap();
         found.extend(text.lines().flat_map(|line| retired(&name, line)));
     }

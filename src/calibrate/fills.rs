@@ -98,8 +98,8 @@ pub struct FillCalibration {
 }
 
 impl FillCalibration {
-    /// Fits `vehicle` to `fills`; suspect ways that end on a row of `keep` count all the same. Factors that it was
-    /// fitted with before are not looked at: the log is taken to hold all there is.
+    /// Calibrates `vehicle` from `fills`. Suspect intervals that end on a row of `keep` are included. Factors of an
+    /// earlier calibration are ignored: the log is assumed to be complete.
     pub fn of(vehicle: &Vehicle, fills: &[Fill], keep: &[u64]) -> Self {
         let bare = Vehicle {
             calibration: None,

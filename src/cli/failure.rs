@@ -18,7 +18,7 @@ use crate::report::json::harmless;
 /// The beginning of every error, as of those of the parser.
 const PREFIX: &str = "error: ";
 /// Most errors that are listed as text; JSON lists all.
-const MOST_TOLD: usize = 100;
+const MOST_SHOWN: usize = 100;
 
 /// Why a command could not be done.
 #[derive(Debug)]
@@ -213,10 +213,11 @@ struct Entry {
     names_file: bool,
 }
 
-/// One line for each error: `error: trip.json, line 40, column 7: /legs/3/sand_share, leg 4 to Dune Gate: must be 0 to 1`.
+/// One line for each error: `error: trip.json, line 40, column 7: /legs/3/sand_share, leg 4 to Dune Gate: must be 0 to
+/// 1`.
 fn as_text(entries: &[Entry]) -> String {
     let mut text = String::new();
-    for entry in entries.iter().take(MOST_TOLD) {
+    for entry in entries.iter().take(MOST_SHOWN) {
         let line = entry.line.map(|line| format!("line {line}"));
         let column = entry.column.map(|column| format!("column {column}"));
         let joined = |parts: [Option<String>; 3]| {
@@ -244,11 +245,11 @@ fn as_text(entries: &[Entry]) -> String {
         let parts: Vec<_> = parts.iter().flatten().map(|part| plain(part)).collect();
         let _ = writeln!(text, "{PREFIX}{}", parts.join(": "));
     }
-    if entries.len() > MOST_TOLD {
+    if entries.len() > MOST_SHOWN {
         let _ = writeln!(
             text,
             "{PREFIX}{} more errors; --errors json lists all of them",
-            entries.len() - MOST_TOLD
+            entries.len() - MOST_SHOWN
         );
     }
     text

@@ -7,7 +7,7 @@
 //!
 //! How many of which kind are on board, and on the roof, decides what a trip needs and how it goes; where the others
 //! are only what the places carry. So sets are looked for in two steps: `Stock::batches` gives the `Batch`es, equal
-//! cans counted and not told apart, and `Batch::laid` the ways to lay one out.
+//! cans counted, and `Batch::laid` the ways to lay one out.
 
 use std::cmp::Ordering;
 

@@ -40,7 +40,7 @@ pub(super) fn met_once(problem: &Problem, number: usize) -> bool {
     met.filter(|pump| pump.number == number).count() <= 1
 }
 
-/// What the fuel stop at each place has; nothing where there is none or as much as one likes.
+/// Stock of the fuel stop at each place; `None` if there is no fuel stop or its stock is unlimited.
 pub(super) fn supplies(problem: &Problem) -> Vec<Option<Litres>> {
     let pumps = problem.pumps.iter();
     pumps
@@ -136,7 +136,7 @@ struct Search<'a, C> {
     cost: &'a mut C,
     /// What these shares cost.
     least: f64,
-    /// Whether the cost is convex for sure: fuel stops off the route are passed where that costs less.
+    /// Whether the cost is known to be convex: fuel stops off the route are skipped where that costs less.
     is_convex: bool,
     /// How many shares may still be looked at.
     looks_left: usize,

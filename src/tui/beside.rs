@@ -1,8 +1,8 @@
 //! What works beside the screen: a thread each that plans, simulates, simulates further, seeks where sliders change the
 //! verdict, simulates what stands side by side, and looks for ways to make a trip fit.
 //!
-//! What each is asked for follows from the state alone. A short trip is planned and simulated while the frame waits, and
-//! is in it; a long one comes with a later frame, and until then the screen shows the plan of before and says so.
+//! What each is asked for follows from the state alone. A short trip is planned and simulated while the frame waits,
+//! and is in it; a long one comes with a later frame, and until then the screen shows the plan of before and says so.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -47,8 +47,8 @@ impl Beside {
                 desk.tell((named, plan));
             }
         };
-        let search_ways = |plan: Arc<Plan>, desk: &JobHandle<'_, ()>| {
-            if plan.search_ways(&|| desk.is_wanted()) {
+        let search_fixes = |plan: Arc<Plan>, desk: &JobHandle<'_, ()>| {
+            if plan.search_fixes(&|| desk.is_wanted()) {
                 desk.tell(());
             }
         };
@@ -58,7 +58,7 @@ impl Beside {
             refined: simulator::further(units),
             changes: Worker::start("verdict changes", sliders::seek),
             table: Worker::start("side by side", simulate),
-            ways: Worker::start("ways", search_ways),
+            ways: Worker::start("ways", search_fixes),
         };
         if !(beside.first.has_thread() && beside.refined.has_thread()) {
             state.set_simulation(false);
@@ -76,7 +76,8 @@ impl Beside {
             || self.ways.is_busy()
     }
 
-    /// Before a frame: looks at what is tried, and plans and simulates what is to be shown, as far as that is done soon.
+    /// Before a frame: looks at what is tried, and plans and simulates what is to be shown, as far as that is done
+    /// soon.
     pub fn before_frame(&mut self, state: &mut State) {
         state.look_at_trials();
         if self.plans.has_thread() {
@@ -143,7 +144,7 @@ impl Beside {
         }
         self.ways.want(state.fixes_to_search().map(Arc::clone));
         if !self.ways.found().is_empty() {
-            update(state, Message::WaysFound);
+            update(state, Message::FixesFound);
             is_new = true;
         }
         let troubles = [

@@ -1,7 +1,7 @@
 //! Trying the fixes to make a trip fit, one after the other.
 //!
 //! They are looked for behind the screen; what comes too late for the trip is dropped. A fix is made like any other
-//! change, so that undo takes it back; asked for again, it gives fix to the next.
+//! change, so that undo takes it back; asked for again, the next replaces it.
 
 use std::sync::Arc;
 
@@ -10,7 +10,7 @@ use super::state::{Mode, Panel, State};
 use crate::model::change::Change;
 use crate::present::fixes;
 
-/// What is said while fixes are looked for.
+/// The notice during the search for fixes.
 pub(crate) const LOOKING: &str = "searching for fixes ...";
 
 /// The fixes of a plan that does not fit, and which of them is made now.

@@ -78,7 +78,7 @@ pub enum Message {
     /// Where a slider changes the verdict was found, for the state with that count.
     VerdictChanges(u64, Slider, Tips),
     /// The ways to make it fit that were looked for are known.
-    WaysFound,
+    FixesFound,
     GoTo(Kilometres),
     Focus(Panel),
 }

@@ -23,7 +23,7 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         sliders::of_sliders(state, message);
         return None;
     }
-    if message == Message::WaysFound {
+    if message == Message::FixesFound {
         fixes::found(state);
         return None;
     }

@@ -826,23 +826,26 @@ fn an_import_is_shown_before_anything_is_written() {
     );
 }
 
+/// The program without a command, and every command.
+const COMMANDS: [&str; 12] = [
+    "",
+    "report",
+    "import",
+    "arrive",
+    "calibrate",
+    "check",
+    "new",
+    "schema",
+    "completions",
+    "man",
+    "manual",
+    "paths",
+];
+
 /// The help as it is read, of the program and of each command.
 #[test]
 fn the_help_of_each_command_says_what_it_does_and_has_examples() {
-    for command in [
-        "",
-        "report",
-        "import",
-        "arrive",
-        "calibrate",
-        "check",
-        "new",
-        "schema",
-        "completions",
-        "man",
-        "manual",
-        "paths",
-    ] {
+    for command in COMMANDS {
         let arguments: &[&str] = if command.is_empty() { &[] } else { &[command] };
         for (form, name) in [("-h", "summary"), ("--help", "help")] {
             let output = run(&[arguments, &[form]].concat());
@@ -881,20 +884,7 @@ fn a_help_lists_only_the_options_that_its_command_uses() {
             &["", "report", "import", "arrive", "calibrate", "check"],
         ),
     ] {
-        for command in [
-            "",
-            "report",
-            "import",
-            "arrive",
-            "calibrate",
-            "check",
-            "new",
-            "schema",
-            "completions",
-            "man",
-            "manual",
-            "paths",
-        ] {
+        for command in COMMANDS {
             let arguments: &[&str] = if command.is_empty() { &[] } else { &[command] };
             let output = run(&[arguments, &["--help"]].concat());
             let is_listed = out(&output)
@@ -1226,7 +1216,8 @@ fn a_what_if_is_not_held_against_what_it_makes() {
     }
 }
 
-/// Each run seeds its hash maps anew and deals the samples out to its threads as it likes; what it says hangs on neither.
+/// Each run seeds its hash maps anew and deals the samples out to its threads as it likes; what it says hangs on
+/// neither.
 #[test]
 fn every_run_says_the_same() {
     let sample = |name: &str| format!("{}/sample-routes/{name}", env!("CARGO_MANIFEST_DIR"));

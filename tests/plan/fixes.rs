@@ -1,4 +1,5 @@
-//! Fixes to make a trip fit: each, applied, leaves nothing that forbids setting out; and how long the choice of cans takes.
+//! Fixes to make a trip fit: each, applied, leaves nothing that forbids setting out; and how long the choice of cans
+//! takes.
 
 use std::time::Instant;
 
@@ -81,8 +82,8 @@ fn each_way_of_the_long_dry_stage_passes_check() {
     }
 }
 
-/// With its unconfirmed pump not counted on the example cannot be had within its limits; what is proposed first leaves nothing
-/// at home that lives may hang on.
+/// With its unconfirmed pump not counted on the example cannot be had within its limits; what is proposed first leaves
+/// nothing at home that lives may hang on.
 #[test]
 fn ways_of_the_example_at_its_confidence_make_it_fit() {
     let stated = trip(include_str!("../data/example-trip.json"));
@@ -199,7 +200,7 @@ fn forty_legs(limit: f64) -> Trip {
     check::read(document).unwrap()
 }
 
-/// What the search left untried is told wherever the fixes are.
+/// What the search left untried is reported wherever the fixes are.
 #[test]
 fn what_the_bound_leaves_out_is_told_in_every_face() {
     let units = Units(UnitSystem::Metric);

@@ -34,7 +34,7 @@ fn the_legs_come_out_as_worked_by_hand() {
     near(plan.totals.fuel.get(), 92.4, 0.03);
 }
 
-/// The same trial's spare fuel: 25.2 L, 18.6 L without the ten per cent, 55.1 L with the unconfirmed pump dry.
+/// Fuel in cans by that trial: 25.2 L, 18.6 L without contingency, 55.1 L with no fuel at the unconfirmed fuel stop.
 #[test]
 fn the_spare_comes_out_as_worked_by_hand() {
     let spare = |change: fn(&mut Value)| {
@@ -105,8 +105,8 @@ fn a_light_roof_with_a_rack_bears_no_can() {
     }
 }
 
-/// A pump off the route is reached when its detour is driven too: on level sealed road the way back takes the mean
-/// rate over the way on the route and one way of the detour. The vehicle is lighter on the way back, so 2 % less will do.
+/// A pump off the route is reached when its detour is driven too: on level sealed road the way back takes the mean rate
+/// over the way on the route and one way of the detour. The vehicle is lighter on the way back, so 2 % less will do.
 #[test]
 fn the_way_back_ends_at_the_pump_and_not_at_the_turn_off() {
     let mut document = worked_example();

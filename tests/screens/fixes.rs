@@ -8,13 +8,13 @@ use drystage::tui::message::Message;
 use drystage::tui::state::State;
 use drystage::tui::update::update;
 
-/// Presses the key for making it fit, and looks for the fixes as is done behind the screen.
+/// Presses the key for fixes, and searches for them as is done behind the screen.
 fn look_for_ways(state: &mut State) {
     update(state, Message::TryFix);
     assert_eq!(state.fixes().len(), 1, "looking for them");
     let plan = state.fixes_to_search().unwrap().clone();
-    assert!(plan.search_ways(&|| true));
-    update(state, Message::WaysFound);
+    assert!(plan.search_fixes(&|| true));
+    update(state, Message::FixesFound);
     state.attend();
 }
 
@@ -30,7 +30,7 @@ fn ways_that_come_too_late_change_nothing() {
     assert!(state.fixes_to_search().is_some());
     update(&mut state, Message::Close);
     assert!(state.fixes_to_search().is_none());
-    update(&mut state, Message::WaysFound);
+    update(&mut state, Message::FixesFound);
     assert_eq!(state.trip(), &stated);
 
     update(&mut state, Message::TryFix);
@@ -39,19 +39,19 @@ fn ways_that_come_too_late_change_nothing() {
     state.attend();
     assert!(state.fixes_to_search().is_none());
     let changed = state.trip().clone();
-    update(&mut state, Message::WaysFound);
+    update(&mut state, Message::FixesFound);
     assert_eq!(state.trip(), &changed);
     assert!(state.fixes().is_empty());
 
     update(&mut state, Message::TryFix);
     update(&mut state, Message::Help);
-    state.fixes_to_search().unwrap().search_ways(&|| true);
-    update(&mut state, Message::WaysFound);
+    state.fixes_to_search().unwrap().search_fixes(&|| true);
+    update(&mut state, Message::FixesFound);
     assert_eq!(state.trip(), &changed);
     assert!(state.fixes().len() > 1);
 }
 
-/// The key for making it fit lists the fixes in the load panel and makes the first; again, the next in its place; undo takes
+/// The key for fixes lists the fixes in the load panel and makes the first; again, the next in its place; undo takes
 /// it back.
 #[test]
 fn ways_to_make_it_fit_are_tried_one_after_the_other() {

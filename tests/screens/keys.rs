@@ -102,7 +102,7 @@ messages! {
         Later, Split, Join, Reverse, ReverseTrip, OutAndBack, DayLater, DayEarlier, Yes, No, Go(Reach::Word),
         Erase(Reach::Letter), Sliders, SliderUp, SliderDown, SliderUpFinely, SliderDownFinely, ResetSlider, ResetSliders, SaveWhatIf,
         NextWhatIf, SideBySide, Find, Look, Quit;
-    others: GoTo(..), Focus(..), Row(..), Type(..), VerdictChanges(..), WaysFound();
+    others: GoTo(..), Focus(..), Row(..), Type(..), VerdictChanges(..), FixesFound();
 }
 
 /// Everything that can be meant has a key, but what needs a place to click at.

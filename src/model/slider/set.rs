@@ -86,7 +86,7 @@ impl Sliders {
     pub fn of_what_if(stated: &Trip, name: &str) -> Result<Recalled, WhatIfError> {
         let wanted = stated.with_what_if(name)?;
         let mut sliders = Self::default();
-        // One leg's share before all legs': a leg that is told alone is no part of what is common.
+        // The sliders of single legs come first: a leg with its own slider does not belong to that of all legs.
         let only = |share: fn(&Leg) -> Share| {
             let pairs = stated.legs.iter().zip(&wanted.legs).zip(1..);
             let mut differ = pairs.filter(|((a, b), _)| share(a) != share(b));

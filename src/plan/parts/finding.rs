@@ -84,7 +84,7 @@ pub enum What {
     /// The fixed reserve is more than a full tank can give.
     ReserveOverTank { reserve: Litres, tank: Litres },
     /// The fuel falls below the reserve on this leg. Where filling more helps, the first and last of the legs that are
-    /// short for want of it, told on the leg that lacks most.
+    /// short of it; reported on the leg that lacks most.
     BelowReserve {
         left: Litres,
         reserve: Litres,

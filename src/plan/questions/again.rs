@@ -70,7 +70,7 @@ impl Again<'_> {
     }
 
     /// The litres in cans at the success target if the legs took these litres, each `times` what it takes. The
-    /// difference to the plan comes from the draws, so it hangs little on which they are.
+    /// difference is that between two plans of the same simulated trips, so it depends little on which trips they are.
     pub(crate) fn spare_with(&self, legs: &[Usage], times: &[Factor]) -> Litres {
         let saved = self.before - self.needed_with(legs, times);
         (self.doubt.spare.litres - saved).max(Litres::ZERO)

@@ -42,8 +42,8 @@ pub(super) fn of_trip(state: &mut State, message: Message) -> Option<Effect> {
     match message {
         Message::Edit => open(state),
         Message::Arrive => arrive(state),
-        Message::Undo => turn(state, "undone", |state| state.history.undo()),
-        Message::Redo => turn(state, "redone", |state| state.history.redo()),
+        Message::Undo => turn(state, ["undone", "undo"], |state| state.history.undo()),
+        Message::Redo => turn(state, ["redone", "redo"], |state| state.history.redo()),
         Message::Save if state.file.is_some() => {
             return Some(Effect::Save {
                 over: false,
@@ -73,13 +73,13 @@ fn arrive(state: &mut State) {
     reading::add(state);
 }
 
-fn turn(state: &mut State, did: &str, what: fn(&mut State) -> Option<String>) {
+fn turn(state: &mut State, [did, to]: [&str; 2], what: fn(&mut State) -> Option<String>) {
     match what(state) {
         Some(name) => {
             state.settle();
             state.status = Some(format!("{did}: {name}").into());
         }
-        None => state.status = Some(format!("nothing to be {did}").into()),
+        None => state.status = Some(format!("nothing to {to}").into()),
     }
 }
 

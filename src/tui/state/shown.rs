@@ -53,10 +53,10 @@ impl State {
             .map_or_else(Vec::new, |trying| trying.listed(self))
     }
 
-    /// The plan whose ways are waited for; to be searched with [`Plan::search_ways`] and told by
-    /// [`Message::WaysFound`]. `None` also while that plan is still being simulated.
+    /// The plan whose fixes the screen waits for; search them with [`Plan::search_fixes`] and send
+    /// [`Message::FixesFound`]. `None` also while that plan is still being simulated.
     ///
-    /// [`Message::WaysFound`]: crate::tui::message::Message::WaysFound
+    /// [`Message::FixesFound`]: crate::tui::message::Message::FixesFound
     pub fn fixes_to_search(&self) -> Option<&Arc<Plan>> {
         let sought = self.fixes.as_ref()?.sought()?;
         self.is_final(sought).then_some(&sought.plan)

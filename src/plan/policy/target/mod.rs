@@ -4,8 +4,8 @@
 //! Nothing is decided with knowledge of what comes later. A fuel stop that may be dry is relied on only while all of
 //! those relied on have fuel together with at least the target; of the ways to rely on fuel stops the one that needs
 //! the least fuel in cans is taken. Where the rules count on turning back, an unconfirmed fuel stop is relied on if one
-//! can turn back from it, and the probabilities of getting through and of being stranded are told apart. The
-//! instructions are raised, from quantiles of what is required, until the simulated trips that follow them end well
+//! can turn back from it, and its outcomes are counted separately for trips that arrive and trips that run out of fuel.
+//! The instructions are raised, from quantiles of what is required, until the simulated trips that follow them end well
 //! often enough.
 
 pub(in crate::plan) mod aim;

@@ -6,8 +6,8 @@
 //! nothing that forbids setting out but what had nothing to do with fuel and load before; dropped is what another fix
 //! does with less.
 //!
-//! The work is bounded: so many sets of cans are solved in screening, and so many fixes planned in full, fewer on a trip
-//! of many legs. What that left untried is counted and told.
+//! The work is bounded: so many sets of cans are solved in screening, and so many fixes planned in full, fewer on a
+//! trip of many legs. What that left untried is counted and told.
 //!
 //! Left out: more changes at once while fewer do, other routes than the stated one, and what the things are worth to
 //! their owner. Water is never left behind, nor is anybody.
@@ -52,8 +52,8 @@ const CONFIRMING: Budget = Budget {
     confirmed: 6,
     roughly: true,
 };
-/// Fixes that are told at most.
-const MOST_TOLD: usize = 6;
+/// Fixes that are shown at most.
+const MOST_SHOWN: usize = 6;
 
 impl Plan {
     /// Fixes to make it fit, the least change first; none where the fuel is enough and the load within its limits.
@@ -74,7 +74,7 @@ impl Plan {
     }
 
     /// Searches for fixes as long as `is_wanted` says that somebody waits for them; whether they are known now.
-    pub fn search_ways(&self, is_wanted: &dyn Fn() -> bool) -> bool {
+    pub fn search_fixes(&self, is_wanted: &dyn Fn() -> bool) -> bool {
         if self.answers.fixes.get().is_none()
             && let Some(found) = search(self, is_wanted)
         {
@@ -85,7 +85,7 @@ impl Plan {
     }
 }
 
-/// What giving something up counts for: fixes of a lower concession come first.
+/// Rank by what a fix gives up: a lower rank comes first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Concession {
     /// Nothing is given up that is not said to be dispensable.
@@ -128,7 +128,7 @@ impl Fix {
             .unwrap_or(Concession::None)
     }
 
-    /// The order in which fixes are told.
+    /// The order in which fixes are shown.
     fn order(&self, other: &Self) -> std::cmp::Ordering {
         self.concession()
             .cmp(&other.concession())
@@ -246,7 +246,7 @@ fn first(effort: Effort) -> Effort {
 
 /// Tries that together seem to do.
 struct Seeming<'a> {
-    /// They as a fix.
+    /// The tries as one fix.
     fix: Fix,
     tries: Vec<&'a Try>,
     /// The cans that it takes.
@@ -359,7 +359,7 @@ fn search(plan: &Plan, is_wanted: &dyn Fn() -> bool) -> Option<Fixes> {
     let mut confirmations = 0;
     for seeming in found {
         let known = &fixes.found;
-        if known.len() == MOST_TOLD || known.iter().any(|better| better.beats(&seeming.fix)) {
+        if known.len() == MOST_SHOWN || known.iter().any(|better| better.beats(&seeming.fix)) {
             continue;
         }
         if confirmations == most {

@@ -3,8 +3,8 @@
 //! What the samples ask for is put in as a share on all use still ahead: the share with which the plain recursion needs
 //! just what the plan at its success target needs, found once for the plan as it stands and once for turning back from
 //! dry fuel stops. The fuel stops that those rely on are relied on. So a change is judged by one choice of cans with
-//! everything at its likely value. It may err by some litres where a change alters how sure the fix is; whatever is
-//! told was planned in full afterwards.
+//! everything at its likely value. It may err by some litres where a change alters how certain its fuel stops are;
+//! every fix that is shown was planned in full afterwards.
 
 use crate::model::Trip;
 use crate::model::route::FuelStop;
@@ -25,7 +25,7 @@ use crate::plan::under_way::UnderWay;
 pub(in crate::plan) const CLOSED: f64 = 1e-6;
 /// Sets of cans that are solved for one change at most.
 const MOST_SOLVED: usize = 60;
-/// Sets and fixes to lay them out that are looked at for one change at most.
+/// Sets of cans and their arrangements that are looked at for one change at most.
 const MOST_LISTED: usize = 300;
 /// Sets of cans that are solved in all, at least and at most, and the legs of all of them together.
 const SOLVED: (usize, usize) = (60, 900);
