@@ -60,7 +60,7 @@ impl Trying {
 
 /// Makes the next fix, in place of the one before; where the fixes are not known yet, has them looked for.
 pub(super) fn try_next(state: &mut State) {
-    state.focus = Panel::Load;
+    state.focus = Panel::Findings;
     let before = state.fixes.take();
     let (trying, next) = match before {
         Some(trying) if trying.made_now(state).is_some() => {

@@ -13,10 +13,12 @@ mod find;
 pub(crate) mod fixes;
 pub(crate) mod help;
 pub mod keymap;
+mod leg_table;
 pub mod line;
 pub mod message;
 pub mod opening;
 pub mod outside;
+mod paint;
 pub mod picture;
 pub(crate) mod planner;
 pub mod sheet;
@@ -202,6 +204,7 @@ fn follow(
     loop {
         if dirty || terminal::is_stale() {
             beside.before_frame(state);
+            state.seen_in(screen.area()?);
             screen.draw(|area, buf| view::view(state, look, area, buf))?;
         }
         dirty = beside.serve(state);

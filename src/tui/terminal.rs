@@ -13,7 +13,6 @@ use std::thread::{self, ThreadId};
 use std::time::{Duration, Instant};
 
 use ratatui::Terminal;
-use ratatui::backend::CrosstermBackend;
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{
     DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture,
@@ -28,6 +27,8 @@ use ratatui::layout::{Position, Rect};
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 use signal_hook::low_level::emulate_default_handler;
+
+use super::paint::Painter;
 
 /// How often it is looked whether the terminal is still there.
 const WATCH: Duration = Duration::from_millis(500);
@@ -54,7 +55,7 @@ const MOST_UNSAID: usize = 10;
 
 /// The terminal while the program has it.
 pub struct Screen {
-    terminal: Terminal<CrosstermBackend<BufWriter<Stdout>>>,
+    terminal: Terminal<Painter<BufWriter<Stdout>>>,
 }
 
 #[expect(
@@ -82,7 +83,7 @@ impl Screen {
             let _writing = lock(&WRITING);
             take()?;
         }
-        let backend = CrosstermBackend::new(BufWriter::with_capacity(FRAME_BYTES, io::stdout()));
+        let backend = Painter::new(BufWriter::with_capacity(FRAME_BYTES, io::stdout()));
         match Terminal::new(backend) {
             Ok(terminal) => Ok(Self { terminal }),
             Err(error) => {

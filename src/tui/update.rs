@@ -49,6 +49,7 @@ pub fn update(state: &mut State, message: Message) -> Option<Effect> {
         }
         Mode::Help | Mode::FindHelp => return update_help(state, message),
         Mode::Sheet => return edit::of_sheet(state, message),
+        Mode::Legs => return edit::of_table(state, message),
         Mode::Field | Mode::Prompt => return edit::of_typing(state, message),
         Mode::Ask(question) => return edit::of_question(state, question, message),
         Mode::Browse => {}

@@ -192,7 +192,7 @@ impl State {
     pub fn make(&mut self, change: &Change) -> Result<(), ChangeError> {
         self.history.make(change)?;
         self.settle();
-        self.status = Some(change.name.clone().into());
+        self.status = Some(format!("{}; u undoes it", change.name).into());
         Ok(())
     }
 
