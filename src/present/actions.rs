@@ -1,7 +1,7 @@
 //! What to do on the route, by kilometre: fill, decant, decide, turn back. The first panel of the screen lists it.
 
 use super::card::{at_most_gauge, check_place, level_at, put};
-use super::finding::node_name;
+use super::finding::place_name;
 use super::name::plain;
 use super::number::{Toward, Units, percent};
 use crate::plan::{CheckKind, Decant, FuelCheck, Plan, Stage, Stop, TurnBack};
@@ -33,7 +33,10 @@ pub(crate) struct Action {
 
 /// All actions that are still ahead, by kilometre.
 pub(crate) fn actions(plan: &Plan, units: Units) -> Vec<Action> {
-    let stops = plan.stops.iter().map(|stop| (stop.at_km, fill(stop, plan, units)));
+    let stops = plan
+        .stops
+        .iter()
+        .map(|stop| (stop.at_km, fill(stop, plan, units)));
     let decants = plan.decants.iter();
     let decants = decants.map(|decant| (decant.at_km, self::decant(decant, plan, units)));
     let checks = plan.fuel_checks.iter();
@@ -59,7 +62,7 @@ fn fill(stop: &Stop, plan: &Plan, units: Units) -> Action {
         String::new()
     };
     let after = if is_used {
-        format!("; {} on board", units.spare(stop.after, Toward::Down))
+        format!("; {} on board", units.fuel_tenths(stop.after, Toward::Down))
     } else {
         String::new()
     };
@@ -81,9 +84,9 @@ fn fill(stop: &Stop, plan: &Plan, units: Units) -> Action {
 }
 
 fn decant(decant: &Decant, plan: &Plan, units: Units) -> Action {
-    let place = decant.node.map_or_else(
-        || format!("en route to {}", node_name(plan, decant.leg)),
-        |node| node_name(plan, node),
+    let place = decant.place_number.map_or_else(
+        || format!("en route to {}", place_name(plan, decant.leg)),
+        |node| place_name(plan, node),
     );
     let latest = units.at(decant.latest_km.max(decant.earliest_km), Toward::Down);
     Action {
@@ -99,7 +102,7 @@ fn decant(decant: &Decant, plan: &Plan, units: Units) -> Action {
 }
 
 fn decide(check: &FuelCheck, plan: &Plan, units: Units) -> Option<Action> {
-    let refuge = node_name(plan, check.back?.refuge);
+    let refuge = place_name(plan, check.back?.refuge);
     let text = match check.continue_with {
         Some(litres) => format!(
             "DECIDE: continue with {} or more, otherwise turn back to {refuge}",
@@ -123,10 +126,10 @@ fn turn_back_point(stage: &Stage, point: &TurnBack, plan: &Plan, units: Units) -
         Action {
             kind: ActionKind::TurnBackPoint,
             km: units.at_number(point.at_km, Toward::Down),
-            place: format!("en route to {}", node_name(plan, leg)),
+            place: format!("en route to {}", place_name(plan, leg)),
             text: format!(
                 "turn-back point: past here the reserve is not enough to return to {}",
-                node_name(plan, point.refuge)
+                place_name(plan, point.refuge)
             ),
         }
     })

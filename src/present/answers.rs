@@ -5,8 +5,8 @@
 //! plan; without a simulation they are best estimates, and there is no verdict.
 
 use super::number::{Toward, Units, odds, outcome};
-use super::{behind, load, margin, verdict};
-use crate::plan::behind::Advice;
+use super::{load, margin, under_way, verdict};
+use crate::plan::progress::Advice;
 use crate::plan::{CheckKind, FuelCheck, LoadBar, Plan, Verdict};
 use crate::quantity::{Kilograms, Litres};
 
@@ -116,25 +116,30 @@ impl Answers {
 
 /// What is carried in cans and what is needed; under way what is on board and what continuing and returning need.
 fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 2] {
-    if let (Some(behind), Some(_)) = (plan.behind.as_deref(), plan.doubt.as_ref()) {
-        let here = behind::here(behind, units);
+    if let (Some(progress), Some(_)) = (plan.progress.as_deref(), plan.doubt.as_ref()) {
+        let here = under_way::here(progress, units);
         let long = match plan.now() {
-            Some(now) if !plan.is_return => format!("{here} {}", behind::needs(plan, &now, units)),
+            Some(now) if !plan.is_return => {
+                format!("{here} {}", under_way::needs(plan, &now, units))
+            }
             _ => here.clone(),
         };
         return [long, here];
     }
-    let spare = &plan.spare;
+    let in_cans = &plan.in_cans;
     let standard = match &plan.doubt {
         Some(doubt) => format!("at {}", odds(doubt.success_target)),
         None => "by the best estimate".to_owned(),
     };
-    let carried = units.spare(spare.carried, Toward::Down);
+    let carried = units.fuel_tenths(in_cans.carried, Toward::Down);
     let needed = verdict::needed(plan, units);
     let count = verdict::counted(plan.cans() as usize, "can", "cans");
     let short = match plan.verdict() {
         Verdict::FuelShort(short) => {
-            format!("{} short {standard}: ", units.spare(short, Toward::Up))
+            format!(
+                "{} short {standard}: ",
+                units.fuel_tenths(short, Toward::Up)
+            )
         }
         _ => String::new(),
     };
@@ -143,8 +148,8 @@ fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 2] {
     } else {
         format!("{needed} needed")
     };
-    if spare.cans.is_empty() {
-        return if spare.needed > Litres::ZERO || !short.is_empty() {
+    if in_cans.cans.is_empty() {
+        return if in_cans.needed > Litres::ZERO || !short.is_empty() {
             let text = format!("{short}no cans, {needed}");
             [text.clone(), text]
         } else {
@@ -155,7 +160,7 @@ fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 2] {
     [
         format!(
             "{short}{carried} in cans ({}), {needed}",
-            verdict::carried(&spare.cans)
+            verdict::carried(&in_cans.cans)
         ),
         format!("{short}{carried} in {count}, {needed}"),
     ]
@@ -183,7 +188,10 @@ fn load(plan: &Plan, units: Units) -> Answer {
         .filter_map(|bar: &LoadBar| Some((bar, bar.left()?)))
         .min_by(|a, b| a.1.get().total_cmp(&b.1.get()));
     let (sign, text) = match tightest {
-        None => (Sign::None, ["no limit set", "no limit set"].map(str::to_owned)),
+        None => (
+            Sign::None,
+            ["no limit set", "no limit set"].map(str::to_owned),
+        ),
         Some((bar, left)) => {
             let (sign, margin) = if bar.is_over() {
                 let over = units.mass(-left, Toward::Up);

@@ -122,7 +122,7 @@ pub(crate) static LEG: [Column; 12] = [
         units.speed(leg.speed, Toward::Nearest).number
     }),
     right(["fuel"; 2], Units::fuel_unit, 5, |leg, _, units| {
-        units.spare(leg.fuel, Toward::Nearest).number
+        units.fuel_tenths(leg.fuel, Toward::Nearest).number
     }),
     right(["consumption", ""], Units::rate_unit, 5, |leg, _, units| {
         leg.rate
@@ -134,14 +134,14 @@ pub(crate) static LEG: [Column; 12] = [
         6,
         |leg, _, units| {
             let mark = if leg.below_reserve { "!" } else { "" };
-            format!("{}{mark}", units.spare(leg.end, Toward::Down).number)
+            format!("{}{mark}", units.fuel_tenths(leg.end, Toward::Down).number)
         },
     )),
     on_arrival(right(
         ["minimum", "min"],
         Units::fuel_unit,
         5,
-        |leg, _, units| units.spare(leg.reserve, Toward::Up).number,
+        |leg, _, units| units.fuel_tenths(leg.reserve, Toward::Up).number,
     )),
     on_arrival(right(
         ["gauge"; 2],
@@ -151,7 +151,7 @@ pub(crate) static LEG: [Column; 12] = [
     )),
     on_arrival(right(["cans"; 2], Units::fuel_unit, 5, |leg, _, units| {
         if leg.end_cans > Litres::ZERO {
-            units.spare(leg.end_cans, Toward::Down).number
+            units.fuel_tenths(leg.end_cans, Toward::Down).number
         } else {
             "-".to_owned()
         }

@@ -56,7 +56,9 @@ impl Look {
             before
         };
         let added = self.modifier.difference(from.modifier);
-        let added = MODIFIERS.iter().filter(|(modifier, _)| added.contains(*modifier));
+        let added = MODIFIERS
+            .iter()
+            .filter(|(modifier, _)| added.contains(*modifier));
         codes.extend(added.map(|(_, code)| code.to_string()));
         if self.fg != from.fg {
             codes.push(color(self.fg, 30));

@@ -404,7 +404,10 @@ mod tests {
         assert_eq!(of(ColorChoice::Auto, ["1", "truecolor", ""]), Depth::None);
         assert_eq!(of(ColorChoice::Always, ["1", "", ""]), Depth::Named);
         assert_eq!(of(ColorChoice::Never, ["", "24bit", ""]), Depth::None);
-        assert_eq!(of(ColorChoice::Auto, ["", "", "xterm-256color"]), Depth::Indexed);
+        assert_eq!(
+            of(ColorChoice::Auto, ["", "", "xterm-256color"]),
+            Depth::Indexed
+        );
         assert_eq!(of(ColorChoice::Auto, ["", "", "xterm"]), Depth::Named);
         assert_eq!(of(ColorChoice::Auto, ["", "", "vt100"]), Depth::None);
         assert_eq!(of(ColorChoice::Always, ["", "", "vt100"]), Depth::Named);

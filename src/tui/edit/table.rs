@@ -6,7 +6,7 @@ use super::super::message::{Effect, Message};
 use super::super::state::{Mode, State};
 use super::super::update::terminal_effect;
 use super::super::{find, state};
-use super::{is_of_trip, of_trip, made};
+use super::{is_of_trip, made, of_trip};
 use crate::model::change::Change;
 use crate::model::field::Kind;
 use crate::model::route::Leg;
@@ -80,7 +80,10 @@ fn choose(state: &mut State, row: usize) {
 
 fn begin(state: &mut State, typed: Option<char>) {
     let column = state.cell.column;
-    let is_number = matches!(column.field().kind, Kind::Number { .. } | Kind::Whole { .. });
+    let is_number = matches!(
+        column.field().kind,
+        Kind::Number { .. } | Kind::Whole { .. }
+    );
     if typed.is_some() && !is_number {
         state.status = Some("Enter edits this cell".into());
         return;

@@ -162,7 +162,8 @@ mod tests {
     fn shapes_of_a_row_stay_apart_in_ascii() {
         let half = PARTS[4];
         let fuel = [
-            FULL, half, PARTS[1], CANS, SHORT, DRY, CANS_TINT, TANK_TINT, LINE, TANK_TOP, SAVED, DAY,
+            FULL, half, PARTS[1], CANS, SHORT, DRY, CANS_TINT, TANK_TINT, LINE, TANK_TOP, SAVED,
+            DAY,
         ];
         let sown = [SAND, LOW_RANGE, SAND_IN_LOW, LEG];
         let ground: Vec<&str> = Surface::ALL

@@ -88,12 +88,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
                 write(buf, past(line, names + 1), CALCULATING, DIM);
             }
             Beside::Stale { name: says, why } => {
-                write(
-                    buf,
-                    line,
-                    &format!("{says}: {why}"),
-                    BOLD,
-                );
+                write(buf, line, &format!("{says}: {why}"), BOLD);
             }
         }
     }

@@ -48,7 +48,11 @@ pub(super) fn add(state: &State, theme: Theme, rows: &mut Rows) {
         rows.push(row);
     }
     let [from, to] = REACH.map(|end| end.get().to_string());
-    rows.push(Row::default().at(NAME + FIGURES, from, DIM).before(rows.width(), to, DIM));
+    rows.push(
+        Row::default()
+            .at(NAME + FIGURES, from, DIM)
+            .before(rows.width(), to, DIM),
+    );
     let intervals = calibration.predictions.as_deref().unwrap_or_default();
     for text in untold(&now, &before).into_iter().chain(inside(intervals)) {
         rows.words(&text, Style::new());
@@ -59,7 +63,13 @@ pub(super) fn add(state: &State, theme: Theme, rows: &mut Rows) {
 pub(super) fn draw(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
     let calibration = state.plan().vehicle().calibration.as_ref();
     let intervals = calibration.and_then(|calibration| calibration.predictions.as_deref());
-    picture(theme, intervals.unwrap_or_default(), state.units(), area, buf);
+    picture(
+        theme,
+        intervals.unwrap_or_default(),
+        state.units(),
+        area,
+        buf,
+    );
 }
 
 /// Used litres upward, predicted ones to the right.
@@ -80,7 +90,7 @@ fn picture(theme: Theme, ways: &[Predicted], units: Units, area: Rect, buf: &mut
                 Scatter::Same => {
                     write(buf, past(line, column), "·", DIM);
                 }
-                Scatter::Way => {
+                Scatter::Interval => {
                     let style = theme.strong(Meaning::Tank);
                     write(buf, past(line, column), shapes::READ_OFF, style);
                 }

@@ -5,8 +5,8 @@ use ratatui::style::Style;
 
 use super::rows::{Row, Rows};
 use crate::present::actions::{ActionKind, actions};
-use crate::present::behind;
 use crate::present::card::DECANT_SAFELY;
+use crate::present::under_way;
 use crate::tui::state::State;
 use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
 use crate::tui::view::shapes;
@@ -20,7 +20,7 @@ const PLACE: u16 = 20;
 pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     let (plan, units) = (state.judged_or_shown().plan(), state.units());
     let mut rows = Rows::new(width);
-    if let Some(now) = behind::now(plan, units) {
+    if let Some(now) = under_way::now(plan, units) {
         rows.entry("●", theme.strong(Meaning::Tank), &now);
     }
     let what = if width >= 60 { AT + PLACE + 1 } else { AT };

@@ -29,7 +29,11 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
             Severity::Note => ("·", Style::new()),
         };
         let is_chosen = chosen == Some(nth);
-        let style = if is_chosen { style.patch(CHOSEN) } else { style };
+        let style = if is_chosen {
+            style.patch(CHOSEN)
+        } else {
+            style
+        };
         let from = rows.len();
         rows.entry(shape, style, &format!("{}: {sentence}", severity.word()));
         if is_chosen {

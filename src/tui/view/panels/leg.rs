@@ -44,7 +44,10 @@ fn here(state: &State, leg: &PlannedLeg) -> String {
     let tank = units.fuel(fuel.tank.max(Litres::ZERO), Toward::Down);
     let minimum = units.fuel(fuel.reserve, Toward::Up);
     let cans = if fuel.cans > Litres::ZERO {
-        format!(" and {} in cans", units.spare(fuel.cans, Toward::Down))
+        format!(
+            " and {} in cans",
+            units.fuel_tenths(fuel.cans, Toward::Down)
+        )
     } else {
         String::new()
     };
@@ -66,7 +69,7 @@ fn from_here(state: &State, leg: &PlannedLeg) -> Vec<String> {
     let before = state.told().hours.get(leg.n - 1).copied();
     let hours = before.unwrap_or_default() + leg.driving * part.clamp(0.0, 1.0);
     let needs = |needs: Needs| {
-        let name = plain(state.strip().place(needs.node).name).into_owned();
+        let name = plain(state.strip().place(needs.place_number).name).into_owned();
         format!("{} to {name}", units.fuel(needs.litres, Toward::Up))
     };
     let driven = format!("{} h driving", clock(hours));
@@ -136,7 +139,7 @@ fn causes(state: &State, leg: &PlannedLeg, rows: &mut Rows) {
         let costs = leg.fuel - share.without;
         let is_dearer = costs >= Litres::ZERO;
         let sign = if is_dearer { "+" } else { "-" };
-        let costs = format!("{sign}{}", units.spare(costs.abs(), Toward::Nearest));
+        let costs = format!("{sign}{}", units.fuel_tenths(costs.abs(), Toward::Nearest));
         let room = rows.width().saturating_sub(BAR + 1).min(LONGEST);
         let length = bar(Share::new(strength(share) / strongest), room);
         let (length, style) = if is_dearer {
@@ -146,7 +149,11 @@ fn causes(state: &State, leg: &PlannedLeg, rows: &mut Rows) {
         };
         rows.push(
             Row::new(why::brief(share.cause), Style::new())
-                .at(NAME, times.map_or_else(String::new, |times| format!("×{times}")), DIM)
+                .at(
+                    NAME,
+                    times.map_or_else(String::new, |times| format!("×{times}")),
+                    DIM,
+                )
                 .before(BAR - 1, costs, BOLD)
                 .at(BAR, length, style),
         );

@@ -105,7 +105,11 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     if state.is_table_open() {
         let from = rows.len();
         let number = state.plan().legs.len() + 1;
-        rows.push(Row::new(format!("{number:>2}"), DIM).at(NUMBER + 5, "new leg: Enter, then its place", DIM));
+        rows.push(Row::new(format!("{number:>2}"), DIM).at(
+            NUMBER + 5,
+            "new leg: Enter, then its place",
+            DIM,
+        ));
         if is_on_new(state) {
             rows.choose_since(from);
         }
@@ -169,7 +173,7 @@ fn is_in_range(state: &State, leg: usize, shown: Shown) -> bool {
 
 fn cell(state: &State, theme: Theme, leg: &PlannedLeg, shown: Shown) -> (String, Style) {
     let (units, plan) = (state.units(), state.plan());
-    let litres = |litres: Litres, toward| units.spare(litres, toward).number;
+    let litres = |litres: Litres, toward| units.fuel_tenths(litres, toward).number;
     let column = match shown {
         Shown::Fuel => return (litres(leg.fuel, Toward::Nearest), Style::new()),
         Shown::OnArrival => {
@@ -246,7 +250,11 @@ fn hint(state: &State) -> String {
     let column = state.cell.column;
     let entry = Entry::new(column.field(), state.units());
     let unit = entry.unit();
-    let unit = if unit.is_empty() { String::new() } else { format!(", {unit}") };
+    let unit = if unit.is_empty() {
+        String::new()
+    } else {
+        format!(", {unit}")
+    };
     let words = if column == Column::Surface {
         let words = Surface::WORDS.join(", ");
         format!(": {words}")

@@ -31,7 +31,12 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     }
     // The vehicle from above is drawn where there is room for it beside the limits.
     if width >= LONGEST + NAME + SUM {
-        for line in judged.told.places.iter().flat_map(|places| load::drawn_in(places, width.into())) {
+        for line in judged
+            .told
+            .places
+            .iter()
+            .flat_map(|places| load::drawn_in(places, width.into()))
+        {
             rows.push(Row::new(line, Style::new()));
         }
     }
@@ -52,7 +57,9 @@ fn limit(limit: &LoadBar, units: Units, theme: Theme, width: u16) -> Row {
     let margin = if is_over {
         format!("{} over", units.mass(limit.mass - most, Toward::Up))
     } else {
-        units.mass_margin((most - limit.mass).max(Kilograms::ZERO)).to_string()
+        units
+            .mass_margin((most - limit.mass).max(Kilograms::ZERO))
+            .to_string()
     };
     let carried = units.mass(limit.mass, Toward::Up).number;
     let text = format!("{carried} of {}  {margin}", units.mass(most, Toward::Down));

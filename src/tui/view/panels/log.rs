@@ -6,10 +6,10 @@ use ratatui::style::{Modifier, Style};
 
 use super::calibration;
 use super::rows::Rows;
-use crate::plan::behind::Advice;
-use crate::present::behind;
+use crate::plan::progress::Advice;
 use crate::present::number::Toward;
 use crate::present::story::Story;
+use crate::present::under_way;
 use crate::quantity::{Kilometres, Litres};
 use crate::tui::state::State;
 use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
@@ -23,7 +23,7 @@ const SCALE: u16 = 5;
 /// Whether there are readings or a calibration to be drawn.
 pub(super) fn has_picture(state: &State) -> bool {
     let is_calibrated = state.plan().vehicle().calibration.is_some();
-    is_calibrated || state.judged_or_shown().plan().behind.is_some()
+    is_calibrated || state.judged_or_shown().plan().progress.is_some()
 }
 
 /// Draws the readings against the plan, or, before any, the fill-ups of the calibration.
@@ -38,26 +38,34 @@ pub(super) fn draw_pictures(state: &State, theme: Theme, area: Rect, buf: &mut B
 pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     let (plan, units) = (state.judged_or_shown().plan(), state.units());
     let mut rows = Rows::new(width);
-    if let Some(behind) = plan.behind.as_deref() {
+    if let Some(progress) = plan.progress.as_deref() {
         let (shape, style) = match plan.now().map(|now| now.advice) {
             Some(Advice::Continue) => ("✓", BOLD),
             Some(Advice::Fill) => ("▲", BOLD),
             Some(Advice::TurnBack | Advice::Neither) => ("■", theme.strong(Meaning::Short)),
             None => ("·", Style::new()),
         };
-        if let Some(now) = behind::now(plan, units) {
+        if let Some(now) = under_way::now(plan, units) {
             rows.entry(shape, style, &now);
         }
-        if let Some(title) = behind::return_title(plan) {
+        if let Some(title) = under_way::return_title(plan) {
             let text = format!("{title}. The report has its fills, decants and fuel checks.");
             rows.entry("·", Style::new(), &text);
         }
-        for way in behind::ways(plan, units) {
-            let shape = if way.unlearnt.is_none() { "·" } else { "▲" };
-            let text = behind::sentence(&way, units).replace("+-", "±");
+        for interval in under_way::intervals(plan, units) {
+            let shape = if interval.unlearnt.is_none() {
+                "·"
+            } else {
+                "▲"
+            };
+            let text = under_way::sentence(&interval, units).replace("+-", "±");
             rows.entry(shape, Style::new(), &text);
         }
-        rows.entry("·", Style::new(), &behind::factors(behind).replace("+-", "±"));
+        rows.entry(
+            "·",
+            Style::new(),
+            &under_way::factors(progress).replace("+-", "±"),
+        );
     } else {
         rows.words("No fuel readings yet. A enters one: odometer and litres. The rest is then planned from there.", Style::new());
     }

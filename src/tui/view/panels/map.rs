@@ -7,17 +7,17 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use crate::tui::chart::Chart;
-use crate::tui::state::{Basis, State};
-use crate::tui::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
-use crate::tui::view::shapes;
-use crate::tui::view::text::{above, columns, cut, past, row, write, write_right};
 use crate::present::map::Spot;
 use crate::present::mark::MarkKind;
 use crate::present::name::plain;
 use crate::present::number::trimmed;
 use crate::present::strip::Supply;
 use crate::quantity::{Metres, Share};
+use crate::tui::chart::Chart;
+use crate::tui::state::{Basis, State};
+use crate::tui::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
+use crate::tui::view::shapes;
+use crate::tui::view::text::{above, columns, cut, past, row, write, write_right};
 
 /// Metres in a kilometre.
 const KILOMETRE: f64 = 1000.0;
@@ -206,9 +206,15 @@ fn draw_places(state: &State, chart: &Chart, fit: &Fit, theme: Theme, buf: &mut 
             .set_symbol(shapes::mark(kind))
             .set_style(theme.strong(meaning));
     }
-    for &(node, _, spot) in ends {
+    for &(place_number, _, spot) in ends {
         let (x, y) = fit.cell(spot);
-        name(&plain(state.strip().place(node).name), x, y, fit.room, buf);
+        name(
+            &plain(state.strip().place(place_number).name),
+            x,
+            y,
+            fit.room,
+            buf,
+        );
     }
 }
 

@@ -114,7 +114,9 @@ fn from(state: &State, panel: Panel, rows: &Rows, height: u16) -> usize {
     match rows.chosen() {
         Some(chosen) => {
             let height = usize::from(height);
-            let before = chosen.start.saturating_sub(height.saturating_sub(chosen.len()) / 2);
+            let before = chosen
+                .start
+                .saturating_sub(height.saturating_sub(chosen.len()) / 2);
             before.min(last)
         }
         None => state.scroll_of(panel).min(last),
@@ -202,7 +204,10 @@ fn rule(area: Rect, used: u16, right: &str, buf: &mut Buffer) {
     let words = if columns(right) <= rest.width {
         rest
     } else {
-        past(first(area, area.width), area.width.saturating_sub(columns(right)))
+        past(
+            first(area, area.width),
+            area.width.saturating_sub(columns(right)),
+        )
     };
     write_right(buf, words, right, DIM);
 }

@@ -25,7 +25,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     let (plan, units) = (judged.plan(), state.units());
     let mut rows = Rows::new(width);
     if let Some(doubt) = &plan.doubt {
-        scale(doubt, plan.spare.carried, state, theme, &mut rows);
+        scale(doubt, plan.in_cans.carried, state, theme, &mut rows);
         for (end, share) in odds::ends(&doubt.outcomes) {
             let (shape, style) = match end {
                 Ending::FinishIntact => ("✓", BOLD),
@@ -49,7 +49,8 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
         }
     } else if state.basis() == Basis::TooLong {
         let most = odds::thousands(MOST_LEGS);
-        let text = format!("Not simulated: the trip has more than {most} legs. Best estimates only.");
+        let text =
+            format!("Not simulated: the trip has more than {most} legs. Best estimates only.");
         rows.words(&text, Style::new());
     } else {
         rows.words("Not simulated: best estimates only.", Style::new());
@@ -62,7 +63,10 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
 fn scale(doubt: &Doubt, carried: Litres, state: &State, theme: Theme, rows: &mut Rows) {
     let units = state.units();
     let targets = odds::by_target(doubt, units);
-    let most = targets.iter().map(|row| row.needed).fold(carried, Litres::max);
+    let most = targets
+        .iter()
+        .map(|row| row.needed)
+        .fold(carried, Litres::max);
     let room = rows.width().saturating_sub(NAME + 2);
     if most <= Litres::ZERO || room < 20 {
         return;
@@ -81,7 +85,10 @@ fn scale(doubt: &Doubt, carried: Litres, state: &State, theme: Theme, rows: &mut
         column: column(row.needed),
         rank: u8::from(row.success_target != odds::target_name(doubt)),
         shape: "╷",
-        wordings: vec![format!("{} {}", row.success_target, row.litres), row.success_target.clone()],
+        wordings: vec![
+            format!("{} {}", row.success_target, row.litres),
+            row.success_target.clone(),
+        ],
         of: (),
     });
     let mut names = [Row::new("target", DIM), Row::default()];
@@ -97,7 +104,7 @@ fn scale(doubt: &Doubt, carried: Litres, state: &State, theme: Theme, rows: &mut
             .at(NAME, "█".repeat(filled), theme.fg(Meaning::Cans))
             .at(NAME + column(carried) + 1, "─".repeat(rest), DIM),
     );
-    let says = format!("{} in cans", units.spare(carried, Toward::Down));
+    let says = format!("{} in cans", units.fuel_tenths(carried, Toward::Down));
     let from = column(carried).min(room.saturating_sub(columns(&says)));
     rows.push(Row::new("", DIM).at(NAME + from, says, BOLD));
 }
@@ -119,7 +126,10 @@ fn bar(row: &DriverRow) -> String {
 fn parts(state: &State, rows: &mut Rows) {
     let (plan, units) = (state.judged_or_shown().plan(), state.units());
     let Some(known) = state.ledger() else {
-        rows.words("What the fuel in cans is for: calculated when you stop typing.", DIM);
+        rows.words(
+            "What the fuel in cans is for: calculated when you stop typing.",
+            DIM,
+        );
         return;
     };
     let Some(how) = ledger::how_to_read(known, plan, units) else {

@@ -96,7 +96,8 @@ pub(super) fn draw(
                 } else {
                     shapes::SHORT
                 };
-                cell.set_symbol(shape).set_style(theme.strong(Meaning::Short));
+                cell.set_symbol(shape)
+                    .set_style(theme.strong(Meaning::Short));
                 continue;
             }
             let highest = fuel.draw(row, theme, cell);
@@ -282,7 +283,9 @@ impl Column {
             return Some(highest);
         }
         while parts.len() > 2 {
-            let smallest = (0..parts.len()).min_by_key(|&nth| parts[nth].1).unwrap_or(0);
+            let smallest = (0..parts.len())
+                .min_by_key(|&nth| parts[nth].1)
+                .unwrap_or(0);
             let (_, height) = parts.remove(smallest);
             parts[smallest.saturating_sub(1)].1 += height;
         }
