@@ -6,6 +6,7 @@
 
 use super::number::{Toward, Units, odds, outcome};
 use super::{load, margin, under_way, verdict};
+use crate::plan::doubt::MOST_LEGS;
 use crate::plan::progress::Advice;
 use crate::plan::{CheckKind, FuelCheck, LoadBar, Plan, Verdict};
 use crate::quantity::{Kilograms, Litres};
@@ -127,6 +128,10 @@ fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 2] {
         return [long, here];
     }
     let in_cans = &plan.in_cans;
+    if plan.trip.legs.len() > MOST_LEGS {
+        let text = "too long to simulate, no verdict".to_owned();
+        return [text.clone(), text];
+    }
     let standard = match &plan.doubt {
         Some(doubt) => format!("at {}", odds(doubt.success_target)),
         None => "by the best estimate".to_owned(),

@@ -11,7 +11,7 @@ use ratatui::buffer::{Buffer, Cell};
 use ratatui::crossterm::cursor::MoveTo;
 use ratatui::crossterm::queue;
 use ratatui::layout::{Position, Size};
-use ratatui::style::{Color, Modifier};
+use ratatui::style::{Color, Modifier, Style};
 
 /// Modifiers with their parameters (ECMA-48, SGR).
 const MODIFIERS: [(Modifier, u8); 5] = [
@@ -95,6 +95,15 @@ fn color(color: Color, base: u8) -> String {
         Color::Indexed(n) => format!("{};5;{n}", base + 8),
         Color::Rgb(r, g, b) => format!("{};2;{r};{g};{b}", base + 8),
     }
+}
+
+/// The characters of the screen, a line a row.
+pub(crate) fn plain_text(buf: &Buffer) -> String {
+    let mut plain = buf.clone();
+    for cell in &mut plain.content {
+        cell.set_style(Style::reset());
+    }
+    text(&plain)
 }
 
 /// The screen as text, a line a row, blanks at the end of a line left out where they have no ground of their own.
@@ -222,10 +231,12 @@ mod tests {
     fn painted(style: Style) -> String {
         let mut buf = Buffer::empty(Rect::new(0, 0, 4, 1));
         buf.set_string(0, 0, "ab", style);
-        let mut painter = Painter::new(Vec::new());
+        let mut written = Vec::new();
+        let mut painter = Painter::new(&mut written);
         let cells = (0..2).map(|x| (x, 0, &buf[(x, 0)]));
         painter.draw(cells).unwrap();
-        String::from_utf8(painter.inner.writer().clone()).unwrap()
+        drop(painter);
+        String::from_utf8(written).unwrap()
     }
 
     /// ECMA-48, SGR: 34 blue, 94 bright blue; 38;5;N only for the 256 colours.

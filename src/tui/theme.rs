@@ -178,6 +178,11 @@ impl Theme {
         Self { ground, ..self }
     }
 
+    /// Whether it has colours.
+    pub(crate) const fn is_coloured(self) -> bool {
+        !matches!(self.depth, Depth::None)
+    }
+
     /// Whether tones are told apart by textures, not by colour.
     pub(crate) const fn is_textured(self) -> bool {
         self.is_ascii || matches!(self.depth, Depth::None)

@@ -8,14 +8,14 @@ use super::{screen, state, trip};
 #[test]
 fn the_map_is_drawn_at_every_size_and_says_what_is_missing() {
     let mut state = state(trip());
-    state.focus = Panel::Map;
+    state.focus = Panel::Leg;
     let mut bare = trip();
     (bare.start.lat, bare.start.lon) = (None, None);
     for leg in &mut bare.legs {
         (leg.lat, leg.lon, leg.track) = (None, None, None);
     }
     let mut without = super::state(bare);
-    without.focus = Panel::Map;
+    without.focus = Panel::Leg;
     for (width, height) in [
         (40, 10),
         (40, 12),

@@ -134,7 +134,7 @@ pub(crate) fn places(area: Rect, focus: Panel, front: Front) -> Places {
     let legend_rows = u16::from(height >= 16);
     let name_rows = if height >= 18 { 2 } else { 1 };
     let mark_rows = if height >= 30 { 2 } else { 1 };
-    let verdict_rows = if height >= 22 { 2 } else { 1 };
+    let verdict_rows = if height >= 16 { 2 } else { 1 };
     let height_rows = if height >= 48 { 4 } else { 0 };
     // Title, ground, axis and keys stand in any case.
     let rest = height.saturating_sub(

@@ -27,7 +27,7 @@ use super::Options;
 use super::keymap::Layer;
 use super::message::Message;
 use super::state::{Mode, State};
-use super::theme::{Depth, Theme};
+use super::theme::{Depth, Ground, Theme};
 use layout::{Places, places_of};
 use strip::grid::Grid;
 
@@ -41,6 +41,20 @@ pub struct Look {
 }
 
 impl Look {
+    /// Whether it has colours.
+    pub(super) fn is_coloured(self) -> bool {
+        self.theme.is_coloured()
+    }
+
+    /// The look on the ground that the terminal told of.
+    #[must_use]
+    pub(super) fn on(self, ground: Option<Ground>) -> Self {
+        Self {
+            theme: ground.map_or(self.theme, |ground| self.theme.on(ground)),
+            ..self
+        }
+    }
+
     /// The look with a theme that knows whether only ASCII may be used.
     const fn settled(self) -> Self {
         Self {
@@ -54,7 +68,7 @@ impl Look {
         let env = |name: &str| Some(std::env::var_os(name)?.to_string_lossy().into_owned());
         let depth = Depth::from_env(options.color, env);
         Self {
-            theme: Theme::new(depth),
+            theme: Theme::new(depth).on(options.ground.unwrap_or_default()),
             ascii: options.ascii,
         }
     }

@@ -63,21 +63,26 @@ fn badge(badge: Badge, theme: Theme, area: Rect, buf: &mut Buffer) -> u16 {
 fn four(told: &Told, theme: Theme, area: Rect, buf: &mut Buffer) {
     let Answers { four, .. } = &told.answers;
     let width = |length: usize| -> u16 {
-        let each = four.iter().map(|answer| {
-            let sign = columns(theme.sign(answer.sign));
-            columns(answer.name) + 1 + sign + u16::from(sign > 0) + columns(&answer.text[length])
-        });
+        let each = four.iter().map(|answer| width_of(answer, length, theme));
         each.sum::<u16>() + 3 * GAP
     };
     let length = usize::from(width(0) > area.width);
     let mut used = 0;
     for answer in four {
-        used += one(answer, length, theme, past(area, used), buf) + GAP;
+        let room = past(area, used);
+        if width_of(answer, length, theme) <= room.width {
+            used += one(answer, length, theme, room, buf) + GAP;
+        }
     }
     // Beside them the fuel stop on which the trip depends, where there is room for that.
     let rest = past(area, used);
     let critical = told.hinge.iter().find(|text| columns(text) <= rest.width);
     write(buf, rest, critical.map_or("", String::as_str), Style::new());
+}
+
+fn width_of(answer: &Answer, length: usize, theme: Theme) -> u16 {
+    let sign = columns(theme.sign(answer.sign));
+    columns(answer.name) + 1 + sign + u16::from(sign > 0) + columns(&answer.text[length])
 }
 
 fn one(answer: &Answer, length: usize, theme: Theme, area: Rect, buf: &mut Buffer) -> u16 {

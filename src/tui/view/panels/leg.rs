@@ -33,6 +33,10 @@ pub(super) fn rows(state: &State, width: u16) -> Rows {
     for text in from_here(state, leg) {
         rows.words(&text, Style::new());
     }
+    if state.chart().is_none() {
+        let missing = "no map: set lat and lon of places, or import a track";
+        rows.words(missing, DIM);
+    }
     rows
 }
 
