@@ -93,8 +93,8 @@ pub struct Answer {
 pub struct Answers {
     /// The verdict.
     pub badge: Badge,
-    /// Fuel in cans, and under way what is on board, as one line in more and in fewer words.
-    pub fuel_in_cans: [String; 2],
+    /// Fuel in cans, and under way what is on board, as one line: in full, in fewer words, in as few as can be.
+    pub fuel_in_cans: [String; 3],
     /// Fuel, load, finish, decide.
     pub four: [Answer; 4],
 }
@@ -116,8 +116,8 @@ impl Answers {
 }
 
 /// What is carried in cans and what is needed; under way what is on board and what continuing and returning need.
-fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 2] {
-    if let (Some(progress), Some(_)) = (plan.progress.as_deref(), plan.doubt.as_ref()) {
+fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 3] {
+    if let Some(progress) = plan.progress.as_deref() {
         let here = under_way::here(progress, units);
         let long = match plan.now() {
             Some(now) if !plan.is_return => {
@@ -125,12 +125,13 @@ fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 2] {
             }
             _ => here.clone(),
         };
-        return [long, here];
+        let on_board = units.fuel_tenths(progress.on_board, Toward::Down);
+        return [long, here, format!("{on_board} on board")];
     }
     let in_cans = &plan.in_cans;
     if plan.trip.legs.len() > MOST_LEGS {
         let text = "too long to simulate, no verdict".to_owned();
-        return [text.clone(), text];
+        return [text.clone(), text, "too long to simulate".to_owned()];
     }
     let standard = match &plan.doubt {
         Some(doubt) => format!("at {}", odds(doubt.success_target)),
@@ -148,6 +149,11 @@ fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 2] {
         }
         _ => String::new(),
     };
+    // What is short is said before what is carried.
+    let shortest = |carried: &str| match plan.verdict() {
+        Verdict::FuelShort(litres) => format!("{} short", units.fuel_tenths(litres, Toward::Up)),
+        _ => carried.to_owned(),
+    };
     let needed = if short.is_empty() {
         format!("{needed} needed {standard}")
     } else {
@@ -156,10 +162,11 @@ fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 2] {
     if in_cans.cans.is_empty() {
         return if in_cans.needed > Litres::ZERO || !short.is_empty() {
             let text = format!("{short}no cans, {needed}");
-            [text.clone(), text]
+            [text.clone(), text, shortest("no cans")]
         } else {
             let text = format!("the tank alone: no fuel in cans needed {standard}");
-            [text, "the tank alone".to_owned()]
+            let brief = "the tank alone".to_owned();
+            [text, brief.clone(), brief]
         };
     }
     [
@@ -168,6 +175,7 @@ fn fuel_in_cans(plan: &Plan, units: Units) -> [String; 2] {
             verdict::carried(&in_cans.cans)
         ),
         format!("{short}{carried} in {count}, {needed}"),
+        shortest(&format!("{carried} in {count}")),
     ]
 }
 

@@ -138,6 +138,18 @@ pub struct Binding {
     pub group: Group,
 }
 
+impl Binding {
+    /// The keys as the footer shows them: the first, or the first and the last of a row of digits.
+    pub fn footer_key(&self) -> String {
+        match (self.message, self.keys) {
+            (Message::PanelByNumber, [first, .., last]) => {
+                format!("{}-{}", first.name(), last.name())
+            }
+            (_, keys) => keys.first().map_or_else(String::new, |key| key.name()),
+        }
+    }
+}
+
 const BROWSE: &[Layer] = &[Layer::Browse];
 const CLOSABLE: &[Layer] = &[
     Layer::Help,
@@ -244,7 +256,7 @@ bindings! {
     BROWSE [char('0')] ZoomTrip "zoom to the whole trip" None, Zoom;
     FOUND [char('/')] Find "search for a place or a field by part of its name" None, Moving;
     BROWSE [key(KeyCode::Enter)] Look "go to the selected finding, open the leg table, zoom to the leg" Some("go to"), Panels;
-    BROWSE [char('1'), char('2'), char('3'), char('4'), char('5'), char('6'), char('7'), char('8'), char('9')] PanelByNumber "panel of that number" Some("panels"), Panels;
+    BROWSE [char('1'), char('2'), char('3'), char('4'), char('5'), char('6'), char('7'), char('8'), char('9')] PanelByNumber "panel of that number" Some("panel"), Panels;
     BROWSE [key(KeyCode::Tab)] NextPanel "next panel" None, Panels;
     BROWSE [key(KeyCode::BackTab)] PreviousPanel "previous panel" None, Panels;
     SCROLLED [key(KeyCode::Up), char('k')] ScrollUp "scroll up; row above" None, Panels;

@@ -98,7 +98,7 @@ const DARK: Palette = [
     rgb(0x2f_86_ea),
     rgb(0xff_c2_47),
     rgb(0xff_5f_57),
-    rgb(0xe8_a3_d0),
+    rgb(0xd7_af_ff),
     rgb(0x1b_4a_80),
     rgb(0x8e_6c_20),
 ];
@@ -114,7 +114,7 @@ const DARK_INDEXED: Palette = [
     Color::Indexed(33),
     Color::Indexed(214),
     Color::Indexed(203),
-    Color::Indexed(182),
+    Color::Indexed(183),
     Color::Indexed(24),
     Color::Indexed(136),
 ];

@@ -100,7 +100,12 @@ fn the_cursor_tells_hours_and_litres_to_the_pump_and_back() {
     let plan = Plan::at_target(trip(), Effort::FIRST);
     let state = after_each(
         State::new(plan, Units(UnitSystem::Metric)),
-        &[Message::NextLeg, Message::NextLeg, Message::NextLeg],
+        &[
+            Message::NextLeg,
+            Message::NextLeg,
+            Message::NextLeg,
+            Message::Focus(Panel::Leg),
+        ],
     );
     let shown = screen(&state, 200, 60);
     for words in ["driving; best estimate needs", "return needs"] {

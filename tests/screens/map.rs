@@ -28,7 +28,7 @@ fn the_map_is_drawn_at_every_size_and_says_what_is_missing() {
         screen(&state, width, height);
         screen(&without, width, height);
     }
-    assert!(screen(&without, 80, 30).contains("no map"));
+    assert!(screen(&without, 80, 60).contains("no map"));
     if state.chart().is_some() {
         assert!(screen(&state, 80, 30).contains("north"));
     }

@@ -227,7 +227,7 @@ fn panels_wait_for_the_simulation_as_the_verdict_does() {
     };
     // What the panel in focus shows below its heading.
     let below = |state: &State, is_seen: fn(&Cell) -> bool| -> String {
-        let buf = drawn(state, PLAIN, 40, 40);
+        let buf = drawn(state, PLAIN, 40, 24);
         let rows: Vec<&[Cell]> = buf.content.chunks(40).collect();
         let heading = rows.iter().rposition(|row| row[0].symbol() == "▶").unwrap();
         let cells = rows[heading + 1..rows.len() - 1].concat();
@@ -305,5 +305,4 @@ fn a_trip_that_is_too_long_has_no_verdict_and_says_why() {
     let shown = screen(&state, 80, 24);
     let says = " BEST ESTIMATE  too long to simulate";
     assert!(shown.contains(says), "{shown}");
-    assert!(shown.contains("best estimate ─"), "{shown}");
 }

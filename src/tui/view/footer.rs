@@ -66,9 +66,8 @@ pub(super) fn keys(layer: Layer, works: impl Fn(Message) -> bool, area: Rect, bu
 
 /// A key and what it does, in a word.
 fn words(binding: &Binding) -> [String; 2] {
-    let key = binding
-        .keys
-        .first()
-        .map_or_else(String::new, |key| key.name());
-    [key, binding.short.unwrap_or_default().to_owned()]
+    [
+        binding.footer_key(),
+        binding.short.unwrap_or_default().to_owned(),
+    ]
 }

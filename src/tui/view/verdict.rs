@@ -31,8 +31,8 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     };
     let room = past(row(area, 0), used + 1);
     let fits = |text: &&String| columns(text) <= room.width;
-    let [long, brief] = &answers.fuel_in_cans;
-    let text = [long, brief].into_iter().find(fits).unwrap_or(brief);
+    let texts = &answers.fuel_in_cans;
+    let text = texts.iter().find(fits).unwrap_or(&texts[2]);
     write(buf, room, text, BOLD);
     four(&judged.told, theme, row(area, 1), buf);
     if is_calculating {

@@ -22,7 +22,7 @@ use ratatui::style::Style;
 
 use super::super::state::{Basis, Panel, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Theme};
-use super::text::{below, columns, cut, first, past, row, write, write_right};
+use super::text::{below, columns, cut, past, row, write, write_right};
 use super::verdict::CALCULATING;
 use rows::Rows;
 
@@ -53,7 +53,7 @@ pub(super) fn render(
     } else {
         content(state, theme, panel, body, buf)
     };
-    if is_awaited {
+    if is_awaited && state.judged().is_some() {
         // It is of the trip before the last change.
         buf.set_style(body.intersection(buf.area), DIM);
     }
@@ -162,12 +162,24 @@ fn basis(state: &State, panel: Panel) -> &'static str {
     }
 }
 
+/// Which rows are in sight and what the figures rest on, as far as there is room; a mark where there is not.
+fn right(window: Window, basis: &str, room: u16) -> String {
+    let mark = if window.to < window.all { "↓" } else { "" };
+    let texts = [
+        format!("{}{basis}", window.words()),
+        format!("{basis}{mark}"),
+        mark.to_owned(),
+    ];
+    let mut texts = texts.into_iter();
+    texts.find(|text| columns(text) <= room).unwrap_or_default()
+}
+
 /// The heading of one panel among several: number and title.
 fn heading(state: &State, panel: Panel, window: Window, area: Rect, buf: &mut Buffer) {
     let is_focused = state.focus == panel;
     let mark = if is_focused { "▶ " } else { "─ " };
     let mut used = write(buf, area, mark, if is_focused { BOLD } else { DIM });
-    let right = format!("{}{}", window.words(), basis(state, panel));
+    let right = right(window, basis(state, panel), area.width / 2);
     let room = area.width.saturating_sub(used + columns(&right));
     let title = format!("{} {}", panel.number(), panel.title());
     used += write(buf, past(area, used), &cut(&title, room), BOLD) + 1;
@@ -179,7 +191,7 @@ fn tabs(state: &State, window: Window, area: Rect, buf: &mut Buffer) {
     let titles = Panel::ALL.map(|panel| format!("{} {}", panel.number(), panel.name()));
     let wanted: u16 = titles.iter().map(|title| columns(title) + GAP).sum();
     let mut used = write(buf, area, "▶ ", BOLD);
-    let has_room = used + wanted <= area.width + 1;
+    let has_room = used + wanted <= area.width + GAP;
     for (panel, title) in Panel::ALL.into_iter().zip(&titles) {
         let is_shown = panel == state.focus;
         let number = panel.number().to_string();
@@ -192,22 +204,20 @@ fn tabs(state: &State, window: Window, area: Rect, buf: &mut Buffer) {
         let gap = if has_room { GAP } else { 1 };
         used += write(buf, past(area, used), text, style) + gap;
     }
-    let right = format!("{}{}", window.words(), basis(state, state.focus));
-    rule(area, used, &right, buf);
+    let room = area.width.saturating_sub(used);
+    rule(
+        area,
+        used,
+        &right(window, basis(state, state.focus), room),
+        buf,
+    );
 }
 
 /// A rule from a column on, with words at its end.
 fn rule(area: Rect, used: u16, right: &str, buf: &mut Buffer) {
     let rest = past(area, used);
     write(buf, rest, &"─".repeat(rest.width.into()), DIM);
-    // Where there is no room for the words they begin over what stands at the left.
-    let words = if columns(right) <= rest.width {
-        rest
-    } else {
-        past(
-            first(area, area.width),
-            area.width.saturating_sub(columns(right)),
-        )
-    };
-    write_right(buf, words, right, DIM);
+    if columns(right) <= rest.width {
+        write_right(buf, rest, right, DIM);
+    }
 }
