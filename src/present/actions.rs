@@ -1,11 +1,14 @@
 //! What to do on the route, by kilometre: fill, decant, decide, turn back. The first panel of the screen lists it.
 
-use super::card::{at_most_gauge, check_place, level_at, put};
+use super::card::{at_most_gauge, level_at, put};
 use super::finding::place_name;
 use super::name::plain;
 use super::number::{Toward, Units, percent};
 use crate::plan::{CheckKind, Decant, FuelCheck, Plan, Stage, Stop, TurnBack};
 use crate::quantity::{Kilometres, Litres, Share};
+
+/// The place of what is done between two places.
+const EN_ROUTE: &str = "en route";
 
 /// What an action is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -84,10 +87,9 @@ fn fill(stop: &Stop, plan: &Plan, units: Units) -> Action {
 }
 
 fn decant(decant: &Decant, plan: &Plan, units: Units) -> Action {
-    let place = decant.place_number.map_or_else(
-        || format!("en route to {}", place_name(plan, decant.leg)),
-        |node| place_name(plan, node),
-    );
+    let place = decant
+        .place_number
+        .map_or_else(|| EN_ROUTE.to_owned(), |node| place_name(plan, node));
     let latest = units.at(decant.latest_km.max(decant.earliest_km), Toward::Down);
     Action {
         kind: ActionKind::Decant,
@@ -113,7 +115,10 @@ fn decide(check: &FuelCheck, plan: &Plan, units: Units) -> Option<Action> {
     Some(Action {
         kind: ActionKind::Decide,
         km: units.at_number(check.at_km, Toward::Nearest),
-        place: check_place(check),
+        place: match check.place_number {
+            Some(_) => plain(&check.place).into_owned(),
+            None => EN_ROUTE.to_owned(),
+        },
         text,
     })
 }
@@ -121,16 +126,13 @@ fn decide(check: &FuelCheck, plan: &Plan, units: Units) -> Option<Action> {
 /// The turn-back point; `None` where a return is possible on the whole stage.
 fn turn_back_point(stage: &Stage, point: &TurnBack, plan: &Plan, units: Units) -> Option<Action> {
     let is_within = point.at_km < stage.from_km + stage.distance - Kilometres::new(1e-6);
-    is_within.then(|| {
-        let leg = plan.legs.partition_point(|leg| leg.from_km <= point.at_km);
-        Action {
-            kind: ActionKind::TurnBackPoint,
-            km: units.at_number(point.at_km, Toward::Down),
-            place: format!("en route to {}", place_name(plan, leg)),
-            text: format!(
-                "turn-back point: past here the reserve is not enough to return to {}",
-                place_name(plan, point.refuge)
-            ),
-        }
+    is_within.then(|| Action {
+        kind: ActionKind::TurnBackPoint,
+        km: units.at_number(point.at_km, Toward::Down),
+        place: EN_ROUTE.to_owned(),
+        text: format!(
+            "turn-back point: past here the reserve is not enough to return to {}",
+            place_name(plan, point.refuge)
+        ),
     })
 }

@@ -247,6 +247,8 @@ fn panels_wait_for_the_simulation_as_the_verdict_does() {
         let before = below(&open, |_| true);
         assert!(!before.contains("calculating"), "{panel:?}: {before}");
         open.make(&edit).unwrap();
+        // The notice covers a row until the next key.
+        open.status = None;
         open.attend();
         assert_eq!(below(&open, bright), "", "{panel:?}");
         assert_eq!(below(&open, |_| true), before, "{panel:?}");
