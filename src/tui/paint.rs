@@ -232,10 +232,8 @@ mod tests {
         let mut buf = Buffer::empty(Rect::new(0, 0, 4, 1));
         buf.set_string(0, 0, "ab", style);
         let mut written = Vec::new();
-        let mut painter = Painter::new(&mut written);
         let cells = (0..2).map(|x| (x, 0, &buf[(x, 0)]));
-        painter.draw(cells).unwrap();
-        drop(painter);
+        Painter::new(&mut written).draw(cells).unwrap();
         String::from_utf8(written).unwrap()
     }
 

@@ -87,10 +87,8 @@ pub struct State {
     pub(super) recovered: Option<LeftOver>,
     /// The fixes, once they were asked for.
     pub(super) fixes: Option<Trying>,
-    /// Whether the fields are open beneath what is in front.
-    sheet_open: bool,
-    /// Whether the leg table is.
-    table_open: bool,
+    /// The layer that questions and fields are closed to.
+    beneath: Beneath,
     /// What must be known of the file or of the edits, until something is done about it.
     pub notice: Option<String>,
     /// The sliders.
@@ -101,6 +99,14 @@ pub struct State {
     pub help: Help,
     /// What places are looked for.
     pub(super) finding: Finding,
+}
+
+/// A layer that others are closed to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Beneath {
+    Strip,
+    Sheet,
+    Legs,
 }
 
 /// The layer that is in front; closing it leads back to the strip.
@@ -187,8 +193,7 @@ impl State {
             save_to: None,
             recovered: None,
             fixes: None,
-            sheet_open: false,
-            table_open: false,
+            beneath: Beneath::Strip,
             notice: None,
             board: Board::default(),
             behind_help: Mode::Browse,
@@ -241,14 +246,13 @@ impl State {
 
     /// Opens the rows, or closes them.
     pub(super) fn open_sheet(&mut self, open: bool) {
-        self.sheet_open = open;
+        self.beneath = if open { Beneath::Sheet } else { Beneath::Strip };
         self.mode = self.resting();
     }
 
     /// Opens the leg table as a page, or closes it.
     pub(super) fn open_table(&mut self, open: bool) {
-        self.table_open = open;
-        self.sheet_open = false;
+        self.beneath = if open { Beneath::Legs } else { Beneath::Strip };
         self.mode = self.resting();
     }
 
@@ -266,12 +270,10 @@ impl State {
 
     /// The layer to go back to from a question.
     pub(super) const fn resting(&self) -> Mode {
-        if self.table_open {
-            Mode::Legs
-        } else if self.sheet_open {
-            Mode::Sheet
-        } else {
-            Mode::Browse
+        match self.beneath {
+            Beneath::Strip => Mode::Browse,
+            Beneath::Sheet => Mode::Sheet,
+            Beneath::Legs => Mode::Legs,
         }
     }
 
@@ -299,7 +301,7 @@ impl State {
 
     /// Whether the leg table is open as a page.
     pub(in crate::tui) const fn is_table_open(&self) -> bool {
-        self.table_open
+        matches!(self.beneath, Beneath::Legs)
     }
 
     /// The legs that a value typed in the leg table is given to, from 1.

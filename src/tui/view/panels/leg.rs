@@ -136,7 +136,7 @@ fn causes(state: &State, leg: &PlannedLeg, rows: &mut Rows) {
         .fold(f64::MIN_POSITIVE, f64::max);
     for share in shown {
         // A rest stop has no rate, so no factor of one.
-        let times = share.multiplier.map(|multiplier| factor(multiplier));
+        let times = share.multiplier.map(factor);
         if times.as_deref() == Some("1.00") {
             continue;
         }

@@ -54,7 +54,7 @@ impl Row {
 #[derive(Clone, Debug)]
 pub(super) struct Rows {
     width: u16,
-    rows: Vec<Row>,
+    all: Vec<Row>,
     chosen: Option<Range<usize>>,
 }
 
@@ -63,7 +63,7 @@ impl Rows {
     pub(super) const fn new(width: u16) -> Self {
         Self {
             width,
-            rows: Vec::new(),
+            all: Vec::new(),
             chosen: None,
         }
     }
@@ -73,7 +73,7 @@ impl Rows {
     }
 
     pub(super) fn push(&mut self, row: Row) {
-        self.rows.push(row);
+        self.all.push(row);
     }
 
     /// A text in as many rows as it needs.
@@ -91,16 +91,16 @@ impl Rows {
     /// A shape in its style, and a text beside it in as many rows as it needs.
     pub(super) fn entry(&mut self, shape: &str, style: Style, text: &str) {
         let indent = columns(shape) + 1;
-        let from = self.rows.len();
+        let from = self.all.len();
         self.indented(indent, text, Style::new());
-        if let Some(first) = self.rows.get_mut(from) {
+        if let Some(first) = self.all.get_mut(from) {
             *first = std::mem::take(first).at(0, shape, style);
         }
     }
 
     /// Marks the rows since `from` as those of what is chosen.
     pub(super) fn choose_since(&mut self, from: usize) {
-        self.chosen = Some(from..self.rows.len().max(from + 1));
+        self.chosen = Some(from..self.all.len().max(from + 1));
     }
 
     pub(super) fn chosen(&self) -> Option<Range<usize>> {
@@ -108,17 +108,17 @@ impl Rows {
     }
 
     pub(super) const fn len(&self) -> usize {
-        self.rows.len()
+        self.all.len()
     }
 
     /// The first row of the last full page.
     pub(super) fn last_page(&self, height: u16) -> usize {
-        self.rows.len().saturating_sub(height.into())
+        self.all.len().saturating_sub(height.into())
     }
 
     /// Draws a page that begins with row `from`.
     pub(super) fn draw(&self, area: Rect, from: usize, buf: &mut Buffer) -> Window {
-        let shown = self.rows.iter().skip(from).take(area.height.into());
+        let shown = self.all.iter().skip(from).take(area.height.into());
         let mut to = from;
         for (nth, line) in shown.enumerate() {
             let place = row(area, nth);
@@ -130,7 +130,7 @@ impl Rows {
         Window {
             from,
             to,
-            all: self.rows.len(),
+            all: self.all.len(),
         }
     }
 }

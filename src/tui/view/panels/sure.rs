@@ -96,7 +96,9 @@ fn scale(doubt: &Doubt, carried: Litres, state: &State, theme: Theme, rows: &mut
         let row = &mut names[placed.row];
         *row = std::mem::take(row).at(NAME + placed.column, placed.text, BOLD);
     }
-    names.into_iter().for_each(|row| rows.push(row));
+    for row in names {
+        rows.push(row);
+    }
     let filled = usize::from(column(carried)) + usize::from(carried > Litres::ZERO);
     let rest = usize::from(room) - filled.min(room.into());
     rows.push(
