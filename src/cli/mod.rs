@@ -14,6 +14,7 @@ mod manual;
 mod new;
 mod paths;
 mod progress;
+mod recent;
 mod report;
 pub mod session;
 mod set;

@@ -10,7 +10,7 @@ use anyhow::Context;
 
 use super::failure::shown_path;
 use super::files;
-use super::shelf::remember;
+use super::recent;
 use crate::io::disk::Disk;
 use crate::io::folders;
 use crate::io::journal::{self, Fingerprint, Head, Journal, Kept};
@@ -69,7 +69,7 @@ impl Session {
         };
         opened.left_over = session.left_over(opened.history(), deeds);
         opened.notice = session.trouble();
-        remember(path, disk);
+        recent::remember(path, disk);
         Ok((session, opened))
     }
 
@@ -300,7 +300,7 @@ impl Outside for Session {
         self.forget();
         (self.print, self.seen) = (print, seen(&path));
         let shown = shown_path(&path);
-        remember(&path, self.disk);
+        recent::remember(&path, self.disk);
         self.path = Some(path);
         self.new = None;
         Ok(shown)
@@ -337,6 +337,12 @@ impl Outside for Session {
         }
         self.unwritten.clear();
         self.drop_offered();
+    }
+
+    fn remember_verdict(&mut self, verdict: &str) {
+        if let Some(path) = &self.path {
+            recent::remember_verdict(path, verdict, self.disk);
+        }
     }
 
     fn trouble(&mut self) -> Option<String> {

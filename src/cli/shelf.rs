@@ -1,27 +1,23 @@
 //! What can be opened when no trip was named: recent trips, unsaved ones, samples, new ones, imports.
 
 use std::fs;
-use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, anyhow, bail};
 
 use super::failure::Failure;
+use super::recent;
 use super::session::Session;
-use crate::io::disk::{Disk, System};
+use crate::io::disk::System;
 use crate::io::folders;
 use crate::io::gpx;
 use crate::io::import::{self, Options};
 use crate::io::journal;
 use crate::io::json;
-use crate::io::save::{self, Existing};
 use crate::model::Trip;
 use crate::model::line::Line;
 use crate::model::track::Track;
 use crate::tui::outside::{Item, Opened, Shelf};
-
-/// Recent trips that are remembered.
-const MOST_RECENT: usize = 12;
 
 /// The sample trips, as they lie beside the sources.
 const SAMPLES: [(&str, &str); 4] = [
@@ -61,14 +57,6 @@ impl Bookshelf {
         }
     }
 
-    fn recent(&self) -> Vec<String> {
-        let Some(state) = &self.state else {
-            return Vec::new();
-        };
-        let text = folders::read(&state.join("recent")).unwrap_or_default();
-        text.lines().take(MOST_RECENT).map(str::to_owned).collect()
-    }
-
     fn unsaved(&self) -> Vec<Item> {
         let Some(entries) = self
             .state
@@ -105,40 +93,11 @@ impl Bookshelf {
     }
 }
 
-/// Remembers a trip that was opened or saved, the last one first.
-pub(crate) fn remember(path: &Path, disk: &dyn Disk) {
-    let Some(state) = folders::state(|name| std::env::var_os(name)) else {
-        return;
-    };
-    let Ok(path) = fs::canonicalize(path) else {
-        return;
-    };
-    let Some(path) = path.to_str().filter(|path| !path.contains('\n')) else {
-        return;
-    };
-    let list = state.join("recent");
-    let before = match folders::read(&list) {
-        Err(error) if error.kind() != ErrorKind::NotFound => return,
-        before => before.unwrap_or_default(),
-    };
-    let others = before.lines().filter(|line| *line != path);
-    let lines: Vec<&str> = std::iter::once(path)
-        .chain(others)
-        .take(MOST_RECENT)
-        .collect();
-    let text = lines.join("\n") + "\n";
-    if text != before && fs::create_dir_all(&state).is_ok() {
-        // Nothing is lost but a convenience.
-        let _ = save::save(disk, &list, Existing::Replace, |stream| {
-            stream.write_all(text.as_bytes())
-        });
-    }
-}
-
 impl Shelf for Bookshelf {
     fn items(&self) -> Vec<Item> {
         let mut items = self.unsaved();
-        items.extend(self.recent().into_iter().map(Item::Recent));
+        let recent = self.state.as_deref().map(recent::trips);
+        items.extend(recent.unwrap_or_default().into_iter().map(Item::Recent));
         items.extend([Item::New, Item::Import]);
         items.extend(SAMPLES.map(|(name, _)| Item::Sample(name)));
         items
@@ -146,7 +105,7 @@ impl Shelf for Bookshelf {
 
     fn open(&mut self, item: &Item) -> anyhow::Result<Opened> {
         match item {
-            Item::Recent(path) => Ok(self.with(Session::open(Path::new(path), &System)?)),
+            Item::Recent(recent) => Ok(self.with(Session::open(Path::new(&recent.path), &System)?)),
             Item::Unsaved { at, .. } => Ok(self.with(Session::open_unsaved(at.clone(), &System)?)),
             Item::Sample(name) => {
                 let (_, text) = SAMPLES

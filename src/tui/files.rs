@@ -85,6 +85,15 @@ impl State {
         Next::On
     }
 
+    /// Notes the verdict of the trip in the file, if there is one.
+    pub(super) fn leave(&self, outside: &mut dyn Outside) {
+        let judged = self.judged().filter(|_| !self.history.is_changed());
+        let of_file = judged.filter(|picture| Arc::ptr_eq(&picture.plan.trip, self.trip()));
+        if let Some(picture) = of_file {
+            outside.remember_verdict(picture.told.answers.badge.words());
+        }
+    }
+
     fn recover(&mut self, outside: &mut dyn Outside, take: bool) {
         let Some(LeftOver { history, deeds }) = self.recovered.take() else {
             return;

@@ -113,7 +113,9 @@ pub fn run(opened: Opened, outside: &mut dyn Outside, options: Options) -> io::R
             let mut state = State::open(opened, &picture, units)
                 .with_mouse(options.mouse)
                 .with_simulation(options.simulated);
-            follow(&mut state, &mut screen, outside, look)
+            let done = follow(&mut state, &mut screen, outside, look);
+            state.leave(outside);
+            done
         }
         // What was written down stays, to be offered the next time.
         left => left.map(drop),

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::model::Trip;
 use crate::model::change::{Change, Deed, History};
+use crate::quantity::Kilometres;
 
 /// A trip as it was opened.
 #[derive(Clone, Debug)]
@@ -84,6 +85,9 @@ pub trait Outside {
     /// Forgets what was written down: it is saved, or not wanted.
     fn forget(&mut self);
 
+    /// Notes the verdict with which the trip of the file is left, for the list of recent trips.
+    fn remember_verdict(&mut self, _verdict: &str) {}
+
     /// What went wrong with writing down, told once.
     fn trouble(&mut self) -> Option<String>;
 
@@ -103,8 +107,25 @@ pub trait Outside {
     fn read_tracks(&mut self, trip: &mut Trip) -> anyhow::Result<()>;
 }
 
+/// A trip that was open before.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Recent {
+    /// Its file.
+    pub path: String,
+    /// Its name, or that of the file.
+    pub name: String,
+    /// `None` if the file cannot be read.
+    pub distance: Option<Kilometres>,
+    /// `None` if the legs have no days.
+    pub days: Option<u32>,
+    /// When it was last open, `2 days ago`; empty if unknown.
+    pub opened: String,
+    /// The verdict with which it was left; empty if there was none or the file has changed since.
+    pub verdict: String,
+}
+
 /// Something that can be opened when no trip was named.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Item {
     /// A trip that was never saved.
     Unsaved {
@@ -113,8 +134,8 @@ pub enum Item {
         /// Where it is written down.
         at: PathBuf,
     },
-    /// The path of a trip that was open before.
-    Recent(String),
+    /// A trip that was open before.
+    Recent(Recent),
     /// A new trip.
     New,
     /// A trip from tracks or a table.

@@ -20,27 +20,33 @@ use crate::present::entry::Entry;
 use crate::present::number::Units;
 use crate::present::speeds;
 
-/// The questions for a new trip: the field and the question.
-const QUESTIONS: [(&str, &str); 13] = [
-    ("/name", "name of the trip"),
-    ("/vehicle/fuel", "petrol or diesel"),
-    ("/vehicle/engine_l", "engine displacement"),
+/// The questions for a new trip: the field, the question, and an answer as an example.
+const QUESTIONS: [(&str, &str, &str); 13] = [
+    ("/name", "name of the trip", "Round the salt lakes"),
+    ("/vehicle/fuel", "petrol or diesel", ""),
+    ("/vehicle/engine_l", "engine displacement", "1.5"),
     (
         "/vehicle/baseline_l_per_100km",
         "consumption on a level sealed road at 90 km/h",
+        "8.5",
     ),
-    ("/vehicle/tank_l", "tank capacity"),
+    ("/vehicle/tank_l", "tank capacity", "45"),
     (
         "/vehicle/kerb_mass_kg",
         "kerb mass, from a weighbridge or the handbook",
+        "1120",
     ),
-    ("/vehicle/gvm_kg", "gross vehicle mass (GVM)"),
-    ("/start/name", "place where the trip starts"),
-    ("/start/fuel", "is there a fuel stop"),
-    ("/legs/0/to", "place where the first leg ends"),
-    ("/legs/0/distance_km", "distance of the first leg"),
-    ("/legs/0/surface", "surface of the first leg"),
-    (SPEEDS, "speed on each surface; Enter accepts all of them"),
+    ("/vehicle/gvm_kg", "gross vehicle mass (GVM)", "1470"),
+    ("/start/name", "place where the trip starts", "Base camp"),
+    ("/start/fuel", "is there a fuel stop", ""),
+    ("/legs/0/to", "place where the first leg ends", "First ford"),
+    ("/legs/0/distance_km", "distance of the first leg", "85"),
+    ("/legs/0/surface", "surface of the first leg", ""),
+    (
+        SPEEDS,
+        "speed on each surface; Enter accepts all of them",
+        "",
+    ),
 ];
 
 /// What may be typed there.
@@ -61,7 +67,8 @@ pub struct Start {
     pub problem: Option<String>,
     /// The list of keys, while it is in front.
     pub help: Option<Help>,
-    units: Units,
+    /// The reader's units.
+    pub(super) units: Units,
 }
 
 /// Items of a page.
@@ -154,13 +161,35 @@ impl Start {
                     format!(", {unit}")
                 };
                 let asks = format!("{} of {}: {says}{unit}", question + 1, QUESTIONS.len());
-                Some((asks, entry.choices(), entry.range()))
+                Some((asks, entry.choices(), self.example(question, entry)))
             }
         }
     }
 
+    /// An answer as an example; what may be typed where there is none.
+    fn example(&self, question: usize, entry: Entry) -> String {
+        let (_, _, example) = QUESTIONS[question];
+        // Examples are in metric units.
+        let is_metric = matches!(self.units.0, UnitSystem::Metric | UnitSystem::KmPerL);
+        if example.is_empty() || !(is_metric || entry.unit().is_empty()) {
+            return entry.range();
+        }
+        format!("for example {example}")
+    }
+
+    /// The questions that are answered, with their answers.
+    pub(crate) fn answers(&self) -> Vec<(&'static str, String)> {
+        let Some(Asking::New { before, .. }) = &self.asking else {
+            return Vec::new();
+        };
+        let answered = QUESTIONS.iter().zip(before);
+        answered
+            .map(|((_, question, _), line)| (*question, line.text().to_owned()))
+            .collect()
+    }
+
     fn entry(&self, question: usize) -> Option<(Entry, &'static str)> {
-        let (path, says) = QUESTIONS.get(question)?;
+        let (path, says, _) = QUESTIONS.get(question)?;
         let field: &'static Field = field::at_pointer(path)?;
         Some((Entry::new(field, self.units), says))
     }
@@ -340,7 +369,7 @@ impl Start {
     /// The line with which a question begins.
     fn proposed(&self, question: usize) -> Line {
         match QUESTIONS.get(question) {
-            Some(&(SPEEDS, _)) => Line::new(speeds::defaults(self.units)),
+            Some(&(SPEEDS, ..)) => Line::new(speeds::defaults(self.units)),
             _ => Line::default(),
         }
     }

@@ -8,7 +8,7 @@ use drystage::present::name::width;
 use drystage::present::number::Units;
 use drystage::tui::keymap::{self, BINDINGS, Binding, Layer};
 use drystage::tui::message::Message;
-use drystage::tui::outside::{Item, LeftOver, Opened, Shelf};
+use drystage::tui::outside::{Item, LeftOver, Opened, Recent, Shelf};
 use drystage::tui::picture::Picture;
 use drystage::tui::start::{Outcome, Start};
 use drystage::tui::state::{Mode, Panel, Question, State};
@@ -145,7 +145,14 @@ impl Shelf for Stocked {
             Item::Import,
             Item::Sample("dune-coast"),
         ];
-        items.extend((0..30).map(|nth| Item::Recent(format!("{nth}/{long}"))));
+        items.extend((0..30).map(|nth| {
+            Item::Recent(Recent {
+                name: format!("{nth}/{long}"),
+                verdict: "NO-GO".to_owned(),
+                days: Some(nth),
+                ..Recent::default()
+            })
+        }));
         items
     }
 

@@ -4,11 +4,19 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
 
-use super::super::outside::Item;
+use super::super::outside::{Item, Recent};
 use super::super::start::Start;
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning};
-use super::text::{above, below, columns, field, past, row, write, write_wrapped};
+use super::text::{
+    above, below, columns, field, first, past, row, write, write_right, write_wrapped,
+};
 use super::{Look, without_plan};
+use crate::present::number::Toward;
+use crate::present::verdict::counted;
+
+/// Columns of the kind of an item, and of a question that is answered.
+const KIND: u16 = 11;
+const QUESTION: u16 = 50;
 
 /// Draws it; where the cursor stands, if something is typed.
 pub fn render(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
@@ -26,7 +34,11 @@ fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Posit
     let asked = if start.asking.is_some() { 4 } else { 0 };
     let told = start.problem.as_ref().map_or(0, |_| 2);
     let body = above(below(area, 2), 1 + asked + told);
-    list(start, body, buf);
+    if start.answers().is_empty() {
+        list(start, body, buf);
+    } else {
+        answers(start, body, buf);
+    }
     let foot = above(below(area, 2 + usize::from(body.height)), 1);
     let cursor = question(start, foot, buf);
     if let Some(problem) = &start.problem {
@@ -45,7 +57,7 @@ fn list(start: &Start, area: Rect, buf: &mut Buffer) {
         let line = row(area, nth - from);
         let (kind, name) = match item {
             Item::Unsaved { name, .. } => ("unsaved", name.as_str()),
-            Item::Recent(path) => ("recent", path.as_str()),
+            Item::Recent(recent) => ("recent", recent.name.as_str()),
             Item::Sample(name) => ("sample", *name),
             Item::New => ("new", "a new trip in a few questions"),
             Item::Import => ("import", "tracks (GPX, GeoJSON) or a leg table (CSV)"),
@@ -55,7 +67,42 @@ fn list(start: &Start, area: Rect, buf: &mut Buffer) {
         let used = write(buf, line, mark, BOLD);
         write(buf, past(line, used), kind, DIM);
         let style = if chosen { CHOSEN } else { Style::new() };
-        write(buf, past(line, 11), name, style);
+        let about = match item {
+            Item::Recent(recent) => about(start, recent),
+            _ => String::new(),
+        };
+        let room = first(line, line.width.saturating_sub(columns(&about) + 1));
+        write(buf, past(room, KIND), name, style);
+        write_right(buf, line, &about, DIM);
+    }
+}
+
+/// Distance, days, verdict and when it was last open.
+fn about(start: &Start, recent: &Recent) -> String {
+    let distance = recent.distance.map(|distance| {
+        let distance = start.units.distance(distance, Toward::Nearest);
+        distance.to_string()
+    });
+    let days = recent
+        .days
+        .map(|days| counted(days as usize, "day", "days"));
+    let verdict = Some(recent.verdict.clone()).filter(|verdict| !verdict.is_empty());
+    let opened = Some(recent.opened.clone()).filter(|opened| !opened.is_empty());
+    let parts: Vec<String> = [verdict, distance, days, opened]
+        .into_iter()
+        .flatten()
+        .collect();
+    parts.join(" · ")
+}
+
+/// The answers to the questions so far, in place of the list.
+fn answers(start: &Start, area: Rect, buf: &mut Buffer) {
+    let answers = start.answers();
+    let shown = answers.len().saturating_sub(area.height.into());
+    for (nth, (question, answer)) in answers.iter().skip(shown).enumerate() {
+        let line = row(area, nth);
+        write(buf, line, question, DIM);
+        write(buf, past(line, QUESTION), answer, BOLD);
     }
 }
 
