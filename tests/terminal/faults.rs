@@ -153,7 +153,7 @@ fn where_no_file_may_grow_the_screen_goes_on() {
     session.wait_for_frame("* Four days");
     assert!(!is_longer(&place));
     session.send("\u{3}");
-    session.wait_for_frame("1 change not saved");
+    session.wait_for_frame("Save 1 change before quitting");
     session.send("n");
     assert_eq!(session.ended(), 0);
     session.assert_given_back();
@@ -262,7 +262,7 @@ fn a_trip_through_a_named_pipe_is_a_new_one() {
     session.send("\r");
     session.wait_for_frame("is a pipe or a device, not a file");
     session.send("q");
-    session.wait_for_frame("not saved");
+    session.wait_for_frame("before quitting?");
     session.send("n");
     assert_eq!(session.ended(), 0);
 }

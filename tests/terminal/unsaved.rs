@@ -35,7 +35,7 @@ fn what_was_typed_before_a_kill_is_offered_and_taken_up() {
     assert_eq!(first_km(&place.trip("trip.json")), Kilometres::new(142.0));
 
     let mut session = place.start(&["trip.json"]);
-    session.wait_for_frame("1 change unsaved from last time");
+    session.wait_for_frame("Restore 1 change, unsaved from last time");
     session.wait_for_frame("leg 1: distance 142 -> 150.5 km");
     session.send("y");
     session.wait_for_frame("* Four days");
@@ -81,11 +81,11 @@ fn quitting_asks_when_something_is_unsaved() {
     session.send(ESC);
     session.wait_for_frame("e edit");
     session.send("q");
-    session.wait_for_frame("1 change not saved");
+    session.wait_for_frame("Save 1 change before quitting");
     session.send(ESC);
     session.wait_for_frame("e edit");
     session.send("q");
-    session.wait_for_frame("1 change not saved");
+    session.wait_for_frame("Save 1 change before quitting");
     session.send("y");
     assert_eq!(session.ended(), 0);
     session.assert_given_back();
@@ -95,7 +95,7 @@ fn quitting_asks_when_something_is_unsaved() {
     session.wait_for_frame("leg 1 of 6");
     lengthen(&mut session, "99");
     session.send("\u{3}");
-    session.wait_for_frame("not saved");
+    session.wait_for_frame("before quitting?");
     session.send("n");
     assert_eq!(session.ended(), 0);
     assert_eq!(first_km(&place.trip("trip.json")), Kilometres::new(150.5));
@@ -151,7 +151,7 @@ fn a_place_that_cannot_be_written_keeps_the_edits() {
     session.send(EMPTY);
     session.send(place.path("trip.json/deeper.json").to_str().unwrap());
     session.send("\r");
-    session.wait_for_frame("not saved");
+    session.wait_for_frame("before quitting?");
     session.wait_for_frame("* Four days");
     assert!(place.journal().contains("150.5"));
     session.send(SAVE);

@@ -54,26 +54,32 @@ pub(super) fn question(state: &State, question: Question, area: Rect, buf: &mut 
     let count = state.history().since_saved().count();
     let (asks, answers) = match question {
         Question::Quit => (
-            format!("{} not saved", changes(count)),
+            format!("Save {} before quitting?", changes(count)),
             "y saves and quits, n quits without, Esc goes back",
         ),
         Question::Overwrite { .. } => (
-            format!("{file} has changed on disk since it was read"),
+            format!(
+                "Overwrite {}, changed on disk?",
+                shortened(file, area.width)
+            ),
             "y overwrites it, n or Esc leaves it; S saves under another name",
         ),
         Question::Replace { .. } => (
-            format!("{} already exists", state.saving_to().unwrap_or(file)),
+            format!(
+                "Overwrite {}, which exists?",
+                shortened(state.saving_to().unwrap_or(file), area.width)
+            ),
             "y overwrites it, n or Esc leaves it",
         ),
         Question::Recover => (
             format!(
-                "{} unsaved from last time",
+                "Restore {}, unsaved from last time?",
                 changes(state.left_over().len())
             ),
             "y restores them, n discards them",
         ),
         Question::Reload => (
-            format!("{file} has changed on disk since it was read"),
+            format!("Reload {}, changed on disk?", shortened(file, area.width)),
             "y reloads it, n or Esc keeps your trip",
         ),
     };
@@ -93,6 +99,19 @@ pub(super) fn question(state: &State, question: Question, area: Rect, buf: &mut 
     }
     let last = below(area, 1 + names.len().min(room));
     write_wrapped(buf, last, answers, BOLD);
+}
+
+/// A path that leaves room for a question, shortened from the left: its end tells files apart.
+fn shortened(path: &str, width: u16) -> String {
+    /// Columns of the longest question without its path.
+    const QUESTION: u16 = 32;
+    let room = usize::from(width.saturating_sub(QUESTION)).max(12);
+    let letters = path.chars().count();
+    if letters <= room {
+        return path.to_owned();
+    }
+    let rest: String = path.chars().skip(letters + 1 - room).collect();
+    format!("…{rest}")
 }
 
 fn changes(count: usize) -> String {
