@@ -7,7 +7,7 @@
 //! use drystage::{io::json, plan::Plan, plan::Verdict};
 //!
 //! let trip = json::parse(include_bytes!("../sample-routes/long-dry-stage.json"))?;
-//! let plan = Plan::of(trip);
+//! let plan = Plan::best_estimate(trip);
 //! assert_eq!(plan.verdict(), Verdict::Overloaded);
 //! for leg in &plan.legs {
 //!     println!("{} to {}: {:.1} L", leg.from, leg.to, leg.fuel.get());

@@ -318,7 +318,10 @@ fn an_arrow_that_points_back_in_the_plan_is_found() {
     assert!(wrong("plan/trial.rs", "use crate::plan::*;"));
     assert!(wrong("plan/trial.rs", "use crate::plan::Finding;"));
     assert!(wrong("plan/elsewhere.rs", ""));
-    assert!(wrong("plan/lay_out/mod.rs", "fn f() { Plan::of(trip) }"));
+    assert!(wrong(
+        "plan/lay_out/mod.rs",
+        "fn f() { Plan::best_estimate(trip) }"
+    ));
     assert!(wrong("plan/facts.rs", "use crate::doubt::study::Effort;"));
     assert!(!wrong("plan/policy/mod.rs", "use super::{facts, loadout};"));
     assert!(!wrong(
@@ -330,7 +333,10 @@ fn an_arrow_that_points_back_in_the_plan_is_found() {
         "use crate::plan::policy::target;"
     ));
     assert!(!wrong("plan/facts.rs", "mod tests { use super::*; }"));
-    assert!(!wrong("plan/questions/dry.rs", "fn f() { Plan::of(trip) }"));
+    assert!(!wrong(
+        "plan/questions/dry.rs",
+        "fn f() { Plan::best_estimate(trip) }"
+    ));
     assert!(!wrong(
         "plan/policy/mod.rs",
         "//! [`crate::plan::search`]\n"

@@ -111,7 +111,7 @@ struct When {
 }
 
 impl When {
-    fn of(interval: &Interval, odometer: Factor) -> Self {
+    fn new(interval: &Interval, odometer: Factor) -> Self {
         let length = |(shown, _): &(Kilometres, Conditions)| (*shown * odometer.get()).get();
         let all: f64 = interval.parts.iter().map(length).sum();
         let off = interval.parts.iter();
@@ -165,7 +165,7 @@ fn days_between([from, to]: [Option<Date>; 2]) -> Option<u32> {
 pub(super) fn days_of(intervals: &[Interval], odometer: Factor) -> Option<Vec<DaysDriven>> {
     let ways: Vec<When> = intervals
         .iter()
-        .map(|interval| When::of(interval, odometer))
+        .map(|interval| When::new(interval, odometer))
         .collect();
     let all = [
         intervals.first().and_then(|first| first.dates[0]),
@@ -249,7 +249,7 @@ mod tests {
         }
     }
 
-    fn of(ways: &[(f64, Option<u32>)]) -> Vec<f64> {
+    fn days_left(ways: &[(f64, Option<u32>)]) -> Vec<f64> {
         let ways: Vec<When> = ways
             .iter()
             .map(|&(km, calendar)| When {
@@ -267,11 +267,11 @@ mod tests {
     fn distance_tells_how_long_a_vehicle_stood() {
         let mut log = vec![(400.0, Some(2)); 15];
         log.push((400.0, Some(21)));
-        let stood = of(&log)[15];
+        let stood = days_left(&log)[15];
         assert!((0.6..0.95).contains(&stood), "{stood}");
-        let slow = of(&vec![(400.0, Some(21)); 15])[0];
+        let slow = days_left(&vec![(400.0, Some(21)); 15])[0];
         assert!((slow - left(21)).abs() < 0.05, "{slow}");
-        let alone = of(&[(400.0, Some(21))])[0];
+        let alone = days_left(&[(400.0, Some(21))])[0];
         assert!((left(6)..left(1)).contains(&alone), "{alone}");
     }
 
@@ -280,7 +280,7 @@ mod tests {
     fn daily_drives_are_known_by_their_regularity() {
         let days = [8, 9, 7, 8, 8, 7, 9, 8, 8, 8, 7, 9];
         let log: Vec<_> = days.iter().map(|&days| (420.0, Some(days))).collect();
-        for (left_of_way, days) in of(&log).into_iter().zip(days) {
+        for (left_of_way, days) in days_left(&log).into_iter().zip(days) {
             assert!(
                 (left_of_way - left(days)).abs() < 0.06,
                 "{left_of_way} of {days}"
@@ -291,7 +291,7 @@ mod tests {
     /// Without a date the distance alone tells.
     #[test]
     fn without_a_date_the_distance_tells() {
-        let [near, far] = of(&[(60.0, None), (2000.0, None)])[..] else {
+        let [near, far] = days_left(&[(60.0, None), (2000.0, None)])[..] else {
             panic!("two ways");
         };
         assert!(near > 0.8 && far < 0.5, "{near} {far}");

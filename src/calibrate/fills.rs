@@ -100,12 +100,12 @@ pub struct FillCalibration {
 impl FillCalibration {
     /// Calibrates `vehicle` from `fills`. Suspect intervals that end on a row of `keep` are included. Factors of an
     /// earlier calibration are ignored: the log is assumed to be complete.
-    pub fn of(vehicle: &Vehicle, fills: &[Fill], keep: &[u64]) -> Self {
+    pub fn from_fills(vehicle: &Vehicle, fills: &[Fill], keep: &[u64]) -> Self {
         let bare = Vehicle {
             calibration: None,
             ..vehicle.clone()
         };
-        let formula = Formula::of(&bare);
+        let formula = Formula::from_vehicle(&bare);
         let prior = Factors::prior(&bare);
         let (found, broken) = intervals(fills);
         let days = days_of(&found, bare.odometer_factor());
@@ -235,7 +235,7 @@ pub fn foreseen(
         calibration: None,
         ..vehicle.clone()
     };
-    let components = components_of(&bare, &Formula::of(&bare), distance, conditions);
+    let components = components_of(&bare, &Formula::from_vehicle(&bare), distance, conditions);
     Observed {
         components,
         litres: factors.predict(&components),

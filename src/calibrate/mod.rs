@@ -72,7 +72,7 @@ impl Factors {
     }
 
     /// What is known of `vehicle`: the factors it was fitted with, else the prior.
-    pub fn of(vehicle: &Vehicle) -> Self {
+    pub fn calibrated(vehicle: &Vehicle) -> Self {
         vehicle
             .calibration
             .as_ref()
@@ -83,7 +83,7 @@ impl Factors {
         Self {
             mean: fitted.factors().map(Factor::get),
             covariance: fitted.covariance.map(|row| row.map(Factor::get)),
-            scatter: Scatter::of(fitted),
+            scatter: Scatter::from_calibration(fitted),
         }
     }
 

@@ -176,7 +176,7 @@ fn assert_nominal(what: &str, count: f64, of: f64) {
 fn simulated_fills_give_their_factors_back() {
     let vehicle = vehicle();
     let prior = Factors::prior(&vehicle);
-    let told = [Component::Base, Component::Sand, Component::LowRange];
+    let logged = [Component::Base, Component::Sand, Component::LowRange];
     let (logs, mut held, mut inside, mut ways) = (300, [0.0; 3], 0.0, 0.0);
     for seed in 0..logs {
         let mut rng = Rng::seed_from_u64(5000 + seed);
@@ -184,8 +184,8 @@ fn simulated_fills_give_their_factors_back() {
             (1.0 + prior.covariance[at][at].sqrt() * normal(&mut rng)).clamp(0.6, 1.5)
         });
         let fills = simulated(&vehicle, truth, &mut rng);
-        let fit = FillCalibration::of(&vehicle, &fills, &(0..100).collect::<Vec<u64>>());
-        for (held, component) in held.iter_mut().zip(told) {
+        let fit = FillCalibration::from_fills(&vehicle, &fills, &(0..100).collect::<Vec<u64>>());
+        for (held, component) in held.iter_mut().zip(logged) {
             let off = fit.factors.value(component).get() - truth[component as usize];
             let spread = P95.get() * fit.factors.spread(component).get();
             *held += f64::from(u8::from(off.abs() <= spread));
@@ -193,7 +193,7 @@ fn simulated_fills_give_their_factors_back() {
         inside += fit.inside() as f64;
         ways += fit.intervals.len() as f64;
     }
-    for (component, count) in told.into_iter().zip(held) {
+    for (component, count) in logged.into_iter().zip(held) {
         let of = f64::from(u32::try_from(logs).unwrap());
         assert_nominal(component.key(), count, of);
     }

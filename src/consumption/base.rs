@@ -38,7 +38,7 @@ pub(super) fn cold(temperature: Celsius) -> f64 {
 
 /// A hundred kilometres in `condition`, begun with a warm engine.
 pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaselineConditions) -> Drive {
-    let ground = surface::of(condition.surface.unwrap_or(Surface::Sealed));
+    let ground = surface::ground(condition.surface.unwrap_or(Surface::Sealed));
     let tyres = match condition.tyres.unwrap_or(BaselineTyres::Standard) {
         BaselineTyres::Standard => Rolling {
             ratio: 1.0,
@@ -86,8 +86,8 @@ pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaselineConditions) -> D
 
 impl Base {
     /// Scales the formula to the vehicle's base figure.
-    pub(crate) fn of(vehicle: &Vehicle) -> Self {
-        let machine = Machine::of(vehicle);
+    pub(crate) fn from_vehicle(vehicle: &Vehicle) -> Self {
+        let machine = Machine::from_vehicle(vehicle);
         let condition = vehicle
             .baseline_conditions
             .as_ref()

@@ -74,9 +74,9 @@ impl Components {
 
 impl Formula {
     /// The formula scaled to `vehicle`.
-    pub fn of(vehicle: &Vehicle) -> Self {
+    pub fn from_vehicle(vehicle: &Vehicle) -> Self {
         Self {
-            machine: Machine::of(vehicle),
+            machine: Machine::from_vehicle(vehicle),
             hundred_km: base::hundred_km(vehicle, &BaselineConditions::REFERENCE),
             rolling: Rolling {
                 ratio: vehicle.tyre_ratio().get(),
@@ -89,7 +89,7 @@ impl Formula {
                 .calibration
                 .as_ref()
                 .map(|fitted| fitted.factors().map(Factor::get)),
-            base: Base::of(vehicle),
+            base: Base::from_vehicle(vehicle),
         }
     }
 
@@ -144,13 +144,13 @@ impl Formula {
         let baseline_speed = KilometresPerHour::new(self.hundred_km.speed * 3.6);
         leg.speed_kmh
             .or(terrain.trips_speed)
-            .or(surface::of(leg.surface()).speed)
+            .or(surface::ground(leg.surface()).speed)
             .unwrap_or(baseline_speed)
     }
 
     /// Puts a leg to the formula.
     pub fn leg(&self, leg: &Leg, terrain: &Terrain, burden: Burden) -> LegFormula {
-        let ground = surface::of(leg.surface());
+        let ground = surface::ground(leg.surface());
         let drive = Drive {
             distance: terrain.distance.get() * 1000.0,
             crr: ground.resistance.likely.get(),
@@ -430,7 +430,7 @@ mod tests {
             dry_mass: trip.vehicle.kerb_mass_kg,
             roof_drag: SquareMetres::new(0.2),
         };
-        Formula::of(&trip.vehicle).leg(&trip.legs[0], &terrain::of(&trip)[0], burden)
+        Formula::from_vehicle(&trip.vehicle).leg(&trip.legs[0], &terrain::along(&trip)[0], burden)
     }
 
     const ABOARD: Litres = Litres::new(25.0);

@@ -145,7 +145,9 @@ impl LegFormula {
             ..
         } = self.drive;
         match drawn {
-            Drawn::Ground => leg.drive.crr = resistance(surface::of(self.surface).resistance, at),
+            Drawn::Ground => {
+                leg.drive.crr = resistance(surface::ground(self.surface).resistance, at);
+            }
             Drawn::SandGround => leg.drive.sand_crr = resistance(surface::SAND.resistance, at),
             Drawn::DuneGround => {
                 leg.drive.dune_crr = resistance(surface::DUNES.resistance, at);
@@ -176,7 +178,7 @@ mod tests {
 
     #[test]
     fn resistance_goes_through_its_three_points() {
-        let gravel = surface::of(Surface::Gravel).resistance;
+        let gravel = surface::ground(Surface::Gravel).resistance;
         let at = |deviation: f64| resistance(gravel, Deviations::new(deviation));
         assert!((at(0.0) - gravel.likely.get()).abs() < 1e-15);
         assert!((at(-P95.get()) - gravel.low.get()).abs() < 1e-12);
@@ -218,7 +220,11 @@ mod tests {
             dry_mass: trip.vehicle.kerb_mass_kg,
             roof_drag: SquareMetres::ZERO,
         };
-        let leg = Formula::of(&trip.vehicle).leg(&trip.legs[0], &terrain::of(&trip)[0], burden);
+        let leg = Formula::from_vehicle(&trip.vehicle).leg(
+            &trip.legs[0],
+            &terrain::along(&trip)[0],
+            burden,
+        );
         let wind = |at| leg.drawn(Drawn::Wind, Deviations::new(at)).drive.head_wind * 3.6;
         assert!((wind(0.0) + 4.0).abs() < 1e-12);
         assert!((wind(1.0) - wind(0.0) - WIND_SPREAD.get()).abs() < 1e-12);

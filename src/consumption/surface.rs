@@ -36,7 +36,7 @@ pub(crate) struct Ground {
     pub(crate) firm: bool,
 }
 
-const fn ground(crr: [f64; 3], speed: Option<f64>, unsteadiness: f64, firm: bool) -> Ground {
+const fn row(crr: [f64; 3], speed: Option<f64>, unsteadiness: f64, firm: bool) -> Ground {
     Ground {
         resistance: RollingResistance {
             low: Factor::new(crr[0]),
@@ -53,24 +53,24 @@ const fn ground(crr: [f64; 3], speed: Option<f64>, unsteadiness: f64, firm: bool
 }
 
 /// What `surface` means for the formula.
-pub(crate) const fn of(surface: Surface) -> Ground {
+pub(crate) const fn ground(surface: Surface) -> Ground {
     match surface {
-        Surface::Sealed => ground([0.011, 0.014, 0.018], None, 0.05, true),
-        Surface::Gravel => ground([0.017, 0.024, 0.034], Some(70.0), 0.07, true),
-        Surface::Corrugated => ground([0.022, 0.032, 0.05], Some(55.0), 0.08, false),
-        Surface::Earth => ground([0.035, 0.05, 0.08], Some(40.0), 0.10, false),
-        Surface::Rock => ground([0.05, 0.08, 0.13], Some(20.0), 0.15, false),
-        Surface::Mud => ground([0.08, 0.13, 0.22], Some(20.0), 0.12, false),
-        Surface::Salt => ground([0.014, 0.02, 0.04], Some(70.0), 0.05, true),
-        Surface::Snow => ground([0.05, 0.08, 0.13], Some(30.0), 0.08, false),
+        Surface::Sealed => row([0.011, 0.014, 0.018], None, 0.05, true),
+        Surface::Gravel => row([0.017, 0.024, 0.034], Some(70.0), 0.07, true),
+        Surface::Corrugated => row([0.022, 0.032, 0.05], Some(55.0), 0.08, false),
+        Surface::Earth => row([0.035, 0.05, 0.08], Some(40.0), 0.10, false),
+        Surface::Rock => row([0.05, 0.08, 0.13], Some(20.0), 0.15, false),
+        Surface::Mud => row([0.08, 0.13, 0.22], Some(20.0), 0.12, false),
+        Surface::Salt => row([0.014, 0.02, 0.04], Some(70.0), 0.05, true),
+        Surface::Snow => row([0.05, 0.08, 0.13], Some(30.0), 0.08, false),
     }
 }
 
 /// Soft sand of a track.
-pub(crate) const SAND: Ground = ground([0.07, 0.13, 0.25], Some(35.0), 0.08, false);
+pub(crate) const SAND: Ground = row([0.07, 0.13, 0.25], Some(35.0), 0.08, false);
 /// Dunes without a track. The range spans *reports that could not be checked*: 30 to 40 L/100 km of diesels and 40 to 80 of
 /// petrol vehicles in trackless dunes, where sandy tracks took 1.4 to 1.7 times the usual figure.
-pub(crate) const DUNES: Ground = ground([0.13, 0.22, 0.36], Some(25.0), 0.15, false);
+pub(crate) const DUNES: Ground = row([0.13, 0.22, 0.36], Some(25.0), 0.15, false);
 /// Usual speed in low range.
 pub(crate) const LOW_RANGE_SPEED: KilometresPerHour = KilometresPerHour::new(10.0);
 /// Usual speed in low range in sand or dunes.
@@ -110,10 +110,10 @@ mod tests {
     #[test]
     fn every_resistance_is_ordered_and_rougher_ground_is_slower() {
         for &surface in Surface::ALL {
-            let r = of(surface).resistance;
+            let r = ground(surface).resistance;
             assert!(r.low < r.likely && r.likely < r.high, "{surface}");
         }
-        assert!(of(Surface::Gravel).speed > of(Surface::Corrugated).speed);
-        assert!(of(Surface::Corrugated).speed > of(Surface::Earth).speed);
+        assert!(ground(Surface::Gravel).speed > ground(Surface::Corrugated).speed);
+        assert!(ground(Surface::Corrugated).speed > ground(Surface::Earth).speed);
     }
 }

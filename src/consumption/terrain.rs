@@ -46,7 +46,7 @@ pub struct Terrain {
 ///
 /// A leg that states no mean altitude gets the one that follows from the start's altitude (0 if not stated)
 /// and all climbs and descents before it.
-pub fn of(trip: &Trip) -> Vec<Terrain> {
+pub fn along(trip: &Trip) -> Vec<Terrain> {
     let mut height = trip.start.altitude_m.unwrap_or_default();
     let mut from = trip.place(0).position;
     let mut legs = Vec::with_capacity(trip.legs.len());
@@ -195,7 +195,7 @@ mod tests {
             "vehicle": { "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
             "start": start, "legs": legs
         });
-        of(&serde_json::from_value(trip).unwrap())
+        along(&serde_json::from_value(trip).unwrap())
     }
 
     /// By hand: 400 m and 600 m up from 1000 m, then 1500 m down; each leg is as high as the middle of its ends.
@@ -251,7 +251,10 @@ mod tests {
             ]
         }))
         .unwrap();
-        let winds: Vec<f64> = of(&trip).iter().map(|leg| leg.wind_against.get()).collect();
+        let winds: Vec<f64> = along(&trip)
+            .iter()
+            .map(|leg| leg.wind_against.get())
+            .collect();
         for (wind, expected) in winds.iter().zip([30.0, 0.0, -30.0, 0.0]) {
             // The geodesic between two places of one latitude is not quite the parallel.
             assert!((wind - expected).abs() < 0.3, "{winds:?}");

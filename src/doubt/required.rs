@@ -182,7 +182,7 @@ impl Policy {
                 );
                 continue;
             };
-            let detour = Scaled::of(fuel_stop.detour, Litres::ZERO);
+            let detour = Scaled::new(fuel_stop.detour, Litres::ZERO);
             let factor = &block.driving[j.saturating_sub(1)];
             let on_road = fuel_stop.detour == Usage::NONE;
             let mut at_fuel_stop = departure;
@@ -241,7 +241,7 @@ fn over_leg<'a>(
     for (part, floor) in checks {
         let part = part.get();
         if part < here {
-            let rest = Scaled::of(
+            let rest = Scaled::new(
                 usage.part(Share::new(here - part)),
                 doubt.idle() * (here - part),
             );
@@ -252,7 +252,7 @@ fn over_leg<'a>(
             raise(required, floor);
         }
     }
-    let first = Scaled::of(usage.part(Share::new(here)), doubt.idle() * here);
+    let first = Scaled::new(usage.part(Share::new(here)), doubt.idle() * here);
     first.needed_for(required, factor, &block.idling);
 }
 

@@ -103,7 +103,7 @@ impl Returns<'_> {
         block: &Block,
     ) -> Option<()> {
         let idle = self.legs[leg].idle() * part.get();
-        let back = Scaled::of(self.back[leg]?.part(part), idle);
+        let back = Scaled::new(self.back[leg]?.part(part), idle);
         back.needed_for(left, &block.back[leg], &block.idling);
         Some(())
     }
@@ -111,5 +111,5 @@ impl Returns<'_> {
 
 /// `left` becomes what is needed at the start of a way off the route, over ground like that of a leg.
 fn aside(way: Usage, left: &mut Lane, leg: usize, block: &Block) {
-    Scaled::of(way, Litres::ZERO).needed_for(left, &block.driving[leg], &block.idling);
+    Scaled::new(way, Litres::ZERO).needed_for(left, &block.driving[leg], &block.idling);
 }

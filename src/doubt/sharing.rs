@@ -88,7 +88,7 @@ impl Drawn {
                 [carried.in_cans, carried.on_board],
             )
         });
-        let missing = Sorted::of(lanes.into_iter().flatten().collect());
+        let missing = Sorted::from_samples(lanes.into_iter().flatten().collect());
         Worth {
             through: missing.enough(Litres::ZERO),
             missing: missing.quantile(target),

@@ -37,7 +37,7 @@ pub struct Scatter {
 }
 
 impl Scatter {
-    fn of(fitted: &Calibration) -> Self {
+    fn from_calibration(fitted: &Calibration) -> Self {
         let log = |share: Share| LogFactor::new(share.get());
         let Some(tank) = fitted.tank_share else {
             // From before days were told apart: on sealed roads a day strays like a tank, as it did then; off them no less
@@ -81,7 +81,7 @@ impl VehicleDoubt {
         }
         Self::Calibrated {
             root: Box::new(root(&covariance)),
-            scatter: Scatter::of(fitted),
+            scatter: Scatter::from_calibration(fitted),
             knows_sand,
         }
     }

@@ -50,7 +50,7 @@ struct Answers {
 }
 
 impl Answers {
-    fn of(response: &Response) -> Self {
+    fn new(response: &Response) -> Self {
         let parts = response.components;
         let driving = (parts.total() - parts.idle).get();
         let of_driving = |litres: Litres| {
@@ -89,9 +89,9 @@ impl Answers {
 
 impl LegDoubt {
     /// From a leg's response.
-    pub fn of(response: &Response, surface: Surface, day: u32) -> Self {
+    pub fn new(response: &Response, surface: Surface, day: u32) -> Self {
         Self {
-            out: Answers::of(response),
+            out: Answers::new(response),
             back: None,
             surface,
             day,
@@ -127,7 +127,7 @@ impl LegDoubt {
     #[must_use]
     pub(crate) fn and_back(self, response: &Response) -> Self {
         Self {
-            back: Some(Answers::of(response)),
+            back: Some(Answers::new(response)),
             ..self
         }
     }
@@ -665,11 +665,11 @@ pub(super) mod tests {
             dry_mass: trip.vehicle.kerb_mass_kg,
             roof_drag: SquareMetres::ZERO,
         };
-        let formula = Formula::of(&trip.vehicle);
+        let formula = Formula::from_vehicle(&trip.vehicle);
         let legs: Vec<(Response, Surface, u32)> = trip
             .legs
             .iter()
-            .zip(terrain::of(&trip))
+            .zip(terrain::along(&trip))
             .zip(trip.days())
             .map(|((leg, terrain), day)| {
                 let response = formula
@@ -683,7 +683,7 @@ pub(super) mod tests {
             vehicle: VehicleDoubt::Prior(BaselineFrom::Fills),
             legs: legs
                 .iter()
-                .map(|(response, surface, day)| LegDoubt::of(response, *surface, *day))
+                .map(|(response, surface, day)| LegDoubt::new(response, *surface, *day))
                 .collect(),
             chances: Vec::new(),
             held: Held::default(),

@@ -108,7 +108,7 @@ pub struct Fingerprint {
 
 impl Fingerprint {
     /// The print of some bytes: their number and their FNV-1a hash (Fowler, Noll and Vo; RFC 9923).
-    pub fn of(bytes: &[u8]) -> Self {
+    pub fn from_bytes(bytes: &[u8]) -> Self {
         Self::EMPTY.and(bytes)
     }
 
@@ -437,7 +437,7 @@ pub(crate) fn places(trip: &Path, state: Option<&Path>) -> Vec<PathBuf> {
     let hash = |text: &OsStr| {
         format!(
             "-{:016x}.edits",
-            Fingerprint::of(text.as_encoded_bytes()).hash
+            Fingerprint::from_bytes(text.as_encoded_bytes()).hash
         )
     };
     let plain = name.to_str().map(|name| format!(".{name}.edits"));
@@ -484,7 +484,7 @@ mod tests {
     fn what_was_added_is_read_and_a_line_cut_short_is_left_out() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join(".trip.json.edits");
-        let head = Head::of_file("trip.json".into(), Fingerprint::of(b"x"));
+        let head = Head::of_file("trip.json".into(), Fingerprint::from_bytes(b"x"));
         let journal = Journal::begin(&System, std::slice::from_ref(&path), &head, &[]).unwrap();
         journal.add(&deed(150));
         journal.add(&deed(160));
@@ -541,7 +541,7 @@ mod tests {
         // A file where a folder should be refuses even the superuser.
         fs::write(folder.path().join("file"), "x").unwrap();
         let places = places(&folder.path().join("file/trip.json"), Some(&state));
-        let head = Head::of_file("trip.json".into(), Fingerprint::of(b""));
+        let head = Head::of_file("trip.json".into(), Fingerprint::from_bytes(b""));
         let journal = Journal::begin(&System, &places, &head, &[]).unwrap();
         assert!(journal.path.starts_with(&state), "{:?}", journal.path);
         assert!(Journal::begin(&System, &places[..1], &head, &[]).is_err());
@@ -573,7 +573,7 @@ mod tests {
         let mut taken = Vec::new();
         for name in &names {
             let trip = folder.path().join(name);
-            let head = Head::of_file(trip.clone(), Fingerprint::of(b"x"));
+            let head = Head::of_file(trip.clone(), Fingerprint::from_bytes(b"x"));
             for place in places(&trip, Some(&state)) {
                 let journal =
                     Journal::begin(&System, std::slice::from_ref(&place), &head, &[deed(150)]);
@@ -591,7 +591,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let trip = folder.path().join("trip.json");
         let places = places(&trip, Some(&folder.path().join("state")));
-        let head = Head::of_file(trip, Fingerprint::of(b"x"));
+        let head = Head::of_file(trip, Fingerprint::from_bytes(b"x"));
         for theirs in [
             "notes on the trip",
             "{}",
@@ -616,10 +616,10 @@ mod tests {
         let [trip, to] = ["trip.json", to].map(|name| folder.path().join(name));
         fs::write(&trip, "old").unwrap();
         let place = folder.path().join(".trip.json.edits");
-        let head = Head::of_file(trip, Fingerprint::of(b"old"));
+        let head = Head::of_file(trip, Fingerprint::from_bytes(b"old"));
         let journal =
             Journal::begin(&System, std::slice::from_ref(&place), &head, &[deed(150)]).unwrap();
-        journal.saving(Kept(to.clone(), Fingerprint::of(b"new")));
+        journal.saving(Kept(to.clone(), Fingerprint::from_bytes(b"new")));
         if goes_on {
             journal.add(&deed(160));
         }
@@ -643,11 +643,11 @@ mod tests {
             assert!(left.is_nothing() && left.deeds == none, "{left:?}");
         }
         let left = left_after_save("trip.json", true, true);
-        assert_eq!(left.file.unwrap().1, Fingerprint::of(b"new"));
+        assert_eq!(left.file.unwrap().1, Fingerprint::from_bytes(b"new"));
         assert_eq!(left.deeds, [deed(160)]);
         // The other file is not this one: what was done to it since is of no use without what came before.
         let left = left_after_save("other.json", true, true);
-        assert_eq!(left.file.unwrap().1, Fingerprint::of(b"old"));
+        assert_eq!(left.file.unwrap().1, Fingerprint::from_bytes(b"old"));
         assert_eq!(left.deeds, [deed(150), deed(160)]);
     }
 }

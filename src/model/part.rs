@@ -104,7 +104,7 @@ impl Part {
     ];
 
     /// The part that a pointer leads to or into, and the steps from there.
-    pub(super) fn of<'p>(
+    pub(super) fn from_pointer<'p>(
         pointer: &'p str,
         trip: &Trip,
     ) -> Result<(Self, &'p Pointer), PointerError> {
@@ -250,7 +250,7 @@ impl<'a> Excerpt<'a> {
     pub(super) fn new<'p>(trip: &'a Trip, pointers: impl IntoIterator<Item = &'p str>) -> Self {
         let mut parts = BTreeMap::new();
         for pointer in pointers {
-            match Part::of(pointer, trip) {
+            match Part::from_pointer(pointer, trip) {
                 // The number of a leg holds only as long as none comes or goes.
                 Ok((Part::Leg(_), steps)) if steps.is_root() => {
                     parts.insert(Part::Legs, true);
@@ -299,7 +299,7 @@ impl<'a> Excerpt<'a> {
                 Part::Leg(number) => document.get_mut(part.key()).map(|legs| legs[number].take()),
                 _ => document.remove(part.key()),
             };
-            let told = match value {
+            let faults = match value {
                 None if part.node().is_required() => {
                     vec![Problem::new(part.pointer(), check::missing(part.node()))]
                 }
@@ -311,15 +311,15 @@ impl<'a> Excerpt<'a> {
                     written.err().unwrap_or_default()
                 }
             };
-            if !told.is_empty() {
+            if !faults.is_empty() {
                 unsound.push(part);
             }
-            problems.extend(told);
+            problems.extend(faults);
         }
         document.retain(|key, _| key != Part::Legs.key());
         problems.extend(document.keys().map(|key| {
             Problem::new(
-                format!("/{}", check::told(key)),
+                format!("/{}", check::shown_key(key)),
                 check::unknown(field::tree(), key),
             )
         }));
@@ -331,7 +331,7 @@ impl<'a> Excerpt<'a> {
         if problems.is_empty() {
             return Ok(changed);
         }
-        problems.sort_by_cached_key(|problem| check::position(&problem.at));
+        problems.sort_by_cached_key(|problem| check::position(&problem.pointer));
         Err(problems)
     }
 }

@@ -122,7 +122,7 @@ impl<'a> From<&'a Start> for Place<'a> {
         Self {
             place_number: 0,
             name: &start.name,
-            position: Position::of(start.lat, start.lon),
+            position: Position::from_degrees(start.lat, start.lon),
             fuel: start.fuel.as_ref(),
         }
     }
@@ -148,14 +148,14 @@ impl<'a> Place<'a> {
         Self {
             place_number: index + 1,
             name: &leg.to,
-            position: Position::of(leg.lat, leg.lon),
+            position: Position::from_degrees(leg.lat, leg.lon),
             fuel: leg.fuel.as_ref(),
         }
     }
 }
 
 impl Position {
-    fn of(lat: Option<Degrees>, lon: Option<Degrees>) -> Option<Self> {
+    fn from_degrees(lat: Option<Degrees>, lon: Option<Degrees>) -> Option<Self> {
         Some(Self {
             lat: lat?,
             lon: lon?,

@@ -44,7 +44,7 @@ impl<'a> TripFacts<'a> {
     /// The facts of a trip and, where it is under way, of what was driven.
     pub(crate) fn new(stated: &'a Trip, under_way: Option<&'a UnderWay>) -> Self {
         let trip = under_way.map_or(stated, |under_way| &under_way.trip);
-        let terrain = terrain::of(trip);
+        let terrain = terrain::along(trip);
         let mut numbers = HashMap::new();
         let stop_numbers = trip.places().map(|place| {
             place.fuel.map(|_| {
@@ -55,7 +55,7 @@ impl<'a> TripFacts<'a> {
         Self {
             stop_numbers: stop_numbers.collect(),
             under_way,
-            formula: Formula::of(&trip.vehicle),
+            formula: Formula::from_vehicle(&trip.vehicle),
             distances: terrain.iter().map(|terrain| terrain.distance).collect(),
             rough: trip
                 .legs
@@ -163,7 +163,7 @@ mod tests {
                 "legs": [stated]
             }))
             .unwrap();
-            is_rough(&trip.legs[0], &terrain::of(&trip)[0])
+            is_rough(&trip.legs[0], &terrain::along(&trip)[0])
         };
         for stated in [
             json!({ "to": "b", "distance_km": 50, "sand_share": 0.01 }),

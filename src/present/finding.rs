@@ -575,7 +575,7 @@ mod tests {
     fn plan() -> Plan {
         let document = include_str!("../../tests/data/example-trip.json");
         let trip = crate::model::check::read(serde_json::from_str(document).unwrap()).unwrap();
-        Plan::of(trip)
+        Plan::best_estimate(trip)
     }
 
     fn words(at: Where, what: What) -> String {

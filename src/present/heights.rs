@@ -17,7 +17,7 @@ pub(crate) struct Heights {
 
 impl Heights {
     /// The altitudes of a plan's places; `None` if the altitude of the start is not set.
-    pub(super) fn of(plan: &Plan) -> Option<Self> {
+    pub(super) fn from_plan(plan: &Plan) -> Option<Self> {
         let start = plan.trip.start.altitude_m?;
         let last = plan.legs.last()?;
         let places = plan.legs.iter().map(|leg| leg.from_km);

@@ -100,7 +100,7 @@ impl Level {
 
 impl Strip {
     /// The strip of a plan.
-    pub fn of(plan: impl Into<Arc<Plan>>) -> Self {
+    pub fn from_plan(plan: impl Into<Arc<Plan>>) -> Self {
         let plan = plan.into();
         let fullest = plan
             .course
@@ -120,7 +120,7 @@ impl Strip {
             top: fullest,
             days: days.map(|legs| border(&legs[0])).collect(),
             marks: marks(&plan),
-            heights: Heights::of(&plan),
+            heights: Heights::from_plan(&plan),
             plan,
         }
     }
@@ -341,7 +341,7 @@ mod tests {
         let text = include_str!("../../tests/data/example-trip.json");
         let mut trip = check::read(serde_json::from_str(text).unwrap()).unwrap();
         change(&mut trip);
-        Strip::of(Plan::of(trip))
+        Strip::from_plan(Plan::best_estimate(trip))
     }
 
     /// Litres by which a span may differ from a straight line.

@@ -108,7 +108,11 @@ pub(super) fn section(page: &mut Page, plan: &Plan) {
     let Some(fitted) = &vehicle.calibration else {
         return;
     };
-    factors(page, &Factors::of(vehicle), &Factors::prior(vehicle));
+    factors(
+        page,
+        &Factors::calibrated(vehicle),
+        &Factors::prior(vehicle),
+    );
     if let Some(inside) = inside(fitted.predictions.as_deref().unwrap_or_default()) {
         page.paragraph("", 0, &inside);
     }

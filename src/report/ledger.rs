@@ -73,7 +73,7 @@ object! {
 
 impl Ledger {
     /// `None` if no fuel in cans is needed.
-    pub(super) fn of(plan: &Plan) -> Option<Self> {
+    pub(super) fn from_plan(plan: &Plan) -> Option<Self> {
         let ledger = plan.ledger();
         Some(Self::new(ledger, ledger.stage?))
     }

@@ -294,8 +294,23 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
         return;
     }
     page.heading("WHY", &table.says);
+    let widths: Vec<usize> = (0..table.causes.len())
+        .map(|nth| {
+            let cells = table.rows.iter().map(|row| width(&row.factors[nth]));
+            let heads = short(table.causes[nth]).into_iter().map(width);
+            cells.chain(heads).max().unwrap_or_default() + 1
+        })
+        .collect();
     // What the causes leave of the line: number, consumption and two blanks take 11 columns.
-    let name = WIDTH.saturating_sub(11 + 6 * table.causes.len()).min(24);
+    let name = WIDTH
+        .saturating_sub(11 + widths.iter().sum::<usize>())
+        .min(24);
+    let cells = |cells: &[&str]| -> String {
+        let cells = cells.iter().zip(&widths);
+        cells
+            .map(|(cell, columns)| pad_left(cell, *columns))
+            .collect()
+    };
     let [rate, unit] = match units.rate_unit() {
         "L/100 km" => ["L/100", "km"],
         unit => ["", unit],
@@ -304,29 +319,27 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
         .into_iter()
         .enumerate()
     {
-        let heads: String = table
+        let heads: Vec<&str> = table
             .causes
             .iter()
-            .map(|&cause| pad_left(short(cause)[line], 6))
+            .map(|&cause| short(cause)[line])
             .collect();
         page.line(&format!(
-            "{} {} {}{heads}",
+            "{} {} {}{}",
             pad_left(leg, 3),
             pad_right(to, name),
-            pad_left(rate, 6)
+            pad_left(rate, 6),
+            cells(&heads)
         ));
     }
     for row in &table.rows {
-        let cells: String = row
-            .factors
-            .iter()
-            .map(|factor| pad_left(factor, 6))
-            .collect();
+        let factors: Vec<&str> = row.factors.iter().map(String::as_str).collect();
         page.line(&format!(
-            "{} {} {}{cells}",
+            "{} {} {}{}",
             pad_left(&row.leg.to_string(), 3),
             pad_right(&cut(&row.to, name), name),
             pad_left(&row.rate, 6),
+            cells(&factors)
         ));
     }
 }

@@ -247,7 +247,7 @@ impl Listing<'_> {
 
 impl Stock {
     /// The cans of some kinds of which each fits whole into `room` litres of tank, filled no more than `most_full`.
-    pub(crate) fn of(kinds: &[CanKind], room: Litres, most_full: Share) -> Self {
+    pub(crate) fn new(kinds: &[CanKind], room: Litres, most_full: Share) -> Self {
         let kinds = kinds.iter().map(|kind| {
             let mut low: Vec<CarryingPlace> = Vec::new();
             for &place in kind.places() {
@@ -559,7 +559,7 @@ mod tests {
     }
 
     fn stock(kinds: &[CanKind], room: f64) -> Stock {
-        Stock::of(kinds, Litres::new(room), Share::new(1.0))
+        Stock::new(kinds, Litres::new(room), Share::new(1.0))
     }
 
     const ANY: Holding = Holding {
@@ -679,7 +679,7 @@ mod tests {
     fn heat_makes_cans_hold_less() {
         let kinds = [kind(20.0, 1, 0, &[REAR])];
         let held =
-            |most_full| Stock::of(&kinds, Litres::new(50.0), Share::new(most_full)).holds(false);
+            |most_full| Stock::new(&kinds, Litres::new(50.0), Share::new(most_full)).holds(false);
         assert_eq!(held(0.9), Litres::new(18.0));
         assert_eq!(held(0.99), Litres::new(19.0));
     }

@@ -180,7 +180,7 @@ pub(crate) fn departure(
         day: departing.day,
         mass: made_of.sum(),
         made_of,
-        axles: Moments::of(vehicle)
+        axles: Moments::from_vehicle(vehicle)
             .map(|moments| moments.loads(trip, set, departing.day, in_tank, in_cans)),
         in_tank,
         in_cans,

@@ -39,7 +39,7 @@ pub struct Chart {
 impl Chart {
     /// The map of a strip; nothing where too few positions are known.
     pub(crate) fn of(strip: &Strip) -> Option<Self> {
-        let map = Map::of(strip)?;
+        let map = Map::from_strip(strip)?;
         let finest = map.width.max(map.height) * FINEST;
         let mut known = vec![None; strip.plan().legs.len()];
         for line in &map.lines {

@@ -42,7 +42,7 @@ impl Picture {
     fn from_plan(plan: Arc<Plan>, units: Units, is_refined: bool) -> Arc<Self> {
         let picture = Self {
             told: Told::of(&plan, units),
-            strip: Strip::of(Arc::clone(&plan)),
+            strip: Strip::from_plan(Arc::clone(&plan)),
             chart: OnceLock::new(),
             story: OnceLock::new(),
             is_certain: is_refined || plan.verdict_is_certain(),
@@ -69,7 +69,9 @@ impl Picture {
 
     /// The readings of the log against the plan; `None` without a log. Made when first looked at.
     pub(crate) fn story(&self) -> Option<&Story> {
-        self.story.get_or_init(|| Story::of(&self.plan)).as_ref()
+        self.story
+            .get_or_init(|| Story::from_plan(&self.plan))
+            .as_ref()
     }
 
     /// Whether no further simulated trips turn the verdict round.

@@ -216,7 +216,7 @@ fn calculating(name: &str) -> Beside {
 
 /// The figures of a plan; a best-estimate plan has no verdict.
 fn row(name: &str, plan: &Plan, units: Units) -> Row {
-    let mut row = Row::of(name, plan, units);
+    let mut row = Row::new(name, plan, units);
     if plan.doubt.is_none() {
         "-".clone_into(&mut row.cells[0]);
     }

@@ -114,7 +114,7 @@ fn problems(text: &str) -> Vec<String> {
         .iter()
         .map(|problem| {
             let column = problem.column.clone().unwrap_or_default();
-            format!("{} {column}: {}", problem.line, problem.says)
+            format!("{} {column}: {}", problem.line, problem.message)
         })
         .collect()
 }
@@ -250,7 +250,7 @@ fn fitted(
         "date,odometer_km,litres,to_brim\n{}",
         rows.collect::<String>()
     );
-    FillCalibration::of(&vehicle, &fills::parse(&table).unwrap(), keep)
+    FillCalibration::from_fills(&vehicle, &fills::parse(&table).unwrap(), keep)
 }
 
 /// Each kind of suspect with its reason, and what is left of the log.

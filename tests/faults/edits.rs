@@ -500,7 +500,7 @@ fn child_begins_a_new_trip() {
 fn hand_on(place: &Place, deeds: &[Value]) {
     let trip = place.path("trip.json");
     let text = fs::read(&trip).unwrap();
-    let head = journal::Head::of_file(trip, journal::Fingerprint::of(&text));
+    let head = journal::Head::of_file(trip, journal::Fingerprint::from_bytes(&text));
     let head = serde_json::to_string(&head).unwrap();
     let deeds = deeds.iter().map(Value::to_string);
     let lines: Vec<String> = std::iter::once(head).chain(deeds).collect();

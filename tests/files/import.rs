@@ -741,7 +741,7 @@ fn a_kept_track_is_thinned_and_stays_near() {
         "{}",
         points.points().len()
     );
-    let kept = Profile::of(points.points(), THRESHOLD).length;
+    let kept = Profile::from_points(points.points(), THRESHOLD).length;
     let whole = imported.measurement.files[0].lines[0].length_m;
     assert!(kept < whole && kept > whole * 0.9, "{kept:?} {whole:?}");
 }

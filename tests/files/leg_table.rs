@@ -121,7 +121,7 @@ fn values_that_no_trip_allows_are_told_by_line_and_column() {
             (
                 problem.line,
                 problem.column.as_deref().unwrap_or_default(),
-                problem.says.as_str(),
+                problem.message.as_str(),
             )
         })
         .collect();

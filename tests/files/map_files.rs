@@ -42,7 +42,7 @@ fn sample(name: &str) -> Plan {
     let path = root().join("sample-routes").join(name);
     let mut trip = trip_file::read(&path).unwrap();
     tracks::read(&mut trip, path.parent().unwrap()).unwrap();
-    Plan::of(trip)
+    Plan::best_estimate(trip)
 }
 
 fn example() -> Value {
@@ -51,7 +51,7 @@ fn example() -> Value {
 }
 
 fn plan(document: Value) -> Plan {
-    Plan::of(check::read(document).unwrap())
+    Plan::best_estimate(check::read(document).unwrap())
 }
 
 fn as_gpx(plan: &Plan) -> String {
@@ -94,7 +94,7 @@ fn a_second_reader_finds_every_place_mark_and_track_point() {
         let plan = sample(name);
         let text = as_gpx(&plan);
         let read = ::gpx::read(text.as_bytes()).unwrap();
-        let marks = Strip::of(plan.clone()).all_marks().len();
+        let marks = Strip::from_plan(plan.clone()).all_marks().len();
         let mut places: Vec<&str> = (0..=plan.legs.len())
             .map(|place_number| plan.trip.place(place_number).name)
             .collect();
@@ -316,7 +316,7 @@ fn a_collection_has_every_leg_and_every_point() {
     assert_eq!(kind("place"), 4);
     for feature in &features {
         let says = feature
-            .property("says")
+            .property("description")
             .or_else(|| feature.property("fuel_l"));
         assert!(says.is_some(), "{feature:?}");
     }

@@ -131,11 +131,11 @@ impl Ground {
             .sum();
         let tank = trip.vehicle.usable_tank();
         let full = tank + Litres::new(held);
-        let formula = Formula::of(&trip.vehicle);
+        let formula = Formula::from_vehicle(&trip.vehicle);
         let formulas: Vec<LegFormula> = trip
             .legs
             .iter()
-            .zip(terrain::of(trip))
+            .zip(terrain::along(trip))
             .zip(trip.days())
             .map(|((leg, terrain), day)| formula.leg(leg, &terrain, load::burden(trip, &set, day)))
             .collect();
@@ -144,7 +144,7 @@ impl Ground {
             .legs
             .iter()
             .zip(&formulas)
-            .zip(terrain::of(trip).iter().zip(trip.days()))
+            .zip(terrain::along(trip).iter().zip(trip.days()))
             .map(|((leg, formula), (terrain, day))| {
                 let from_km = km;
                 km += terrain.distance.get();

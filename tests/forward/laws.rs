@@ -437,7 +437,7 @@ impl Tried<'_> {
     fn turn_back_points(&self, broken: &mut Broken) {
         for stage in rows(self.report(), "stages") {
             let name = format!("stage to {}", stage["to"]);
-            let Some(refuge) = place(stage, "refuge_place_number") else {
+            let Some(refuge) = place(stage, "return_to_place_number") else {
                 broken.unless(stage["turn_back_km"].is_null(), || {
                     format!("{name}: a turn-back point without a refuge")
                 });

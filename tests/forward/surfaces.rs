@@ -80,7 +80,7 @@ fn kilometre(km: f64) -> String {
 fn the_verdict_and_the_cans_are_the_same_everywhere() {
     for name in SAMPLES {
         let surfaces = Surfaces::new(name);
-        let verdict = surfaces.report["verdict"]["says"].as_str().unwrap();
+        let verdict = surfaces.report["verdict"]["message"].as_str().unwrap();
         let cans = &surfaces.report["cans"];
         let needed = cans["needed_l"].as_f64().unwrap();
         let needed = format!("{:.1} L", (needed * 10.0 - 1e-5).ceil() / 10.0);

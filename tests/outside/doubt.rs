@@ -43,13 +43,13 @@ fn forty_legs() -> (Trip, Vec<Response>) {
             leg
         })
         .collect();
-    let formula = Formula::of(&trip.vehicle);
+    let formula = Formula::from_vehicle(&trip.vehicle);
     let burden = load::burden(&trip, &[], 1);
     let full = trip.vehicle.usable_tank();
     let responses = trip
         .legs
         .iter()
-        .zip(terrain::of(&trip))
+        .zip(terrain::along(&trip))
         .map(|(leg, terrain)| formula.leg(leg, &terrain, burden).response(full))
         .collect();
     (trip, responses)
@@ -212,7 +212,7 @@ fn numpy_finds_the_same_spare_litres() {
             .iter()
             .zip(&trip.legs)
             .zip(trip.days())
-            .map(|((response, leg), day)| LegDoubt::of(response, leg.surface(), day))
+            .map(|((response, leg), day)| LegDoubt::new(response, leg.surface(), day))
             .collect(),
         chances: vec![Share::new(1.0); responses.len() + 1],
         held: Held::default(),
@@ -226,7 +226,7 @@ fn numpy_finds_the_same_spare_litres() {
     let mut in_cans = None;
     for _ in 0..if cfg!(debug_assertions) { 1 } else { 7 } {
         let begun = Instant::now();
-        let sorted = Drawn::of(world.clone(), effort)
+        let sorted = Drawn::new(world.clone(), effort)
             .in_cans(std::slice::from_ref(&policy))
             .remove(0);
         fastest = fastest.min(begun.elapsed());

@@ -103,11 +103,11 @@ fn trip(legs: [f64; 3]) -> Value {
 /// four cases.
 fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
     let relies = drivers == Drivers::ObeyChecks;
-    let plan = Plan::of(check::read(trip(litres)).unwrap());
+    let plan = Plan::best_estimate(check::read(trip(litres)).unwrap());
     let full = Litres::new(TANK);
     let usages: Vec<Usage> = (1..=3).map(|leg| plan.formula(leg).usage(full)).collect();
     let doubts: Vec<LegDoubt> = (1..=3)
-        .map(|leg| LegDoubt::of(&plan.formula(leg).response(full), Surface::Sealed, 1))
+        .map(|leg| LegDoubt::new(&plan.formula(leg).response(full), Surface::Sealed, 1))
         .collect();
     let world = World {
         seed: 7,
@@ -178,7 +178,7 @@ fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
         blocks: 256,
         threads: NonZeroUsize::MIN,
     };
-    let drawn = Drawn::of(world.clone(), effort);
+    let drawn = Drawn::new(world.clone(), effort);
     let checks = FuelChecks::fitted(&drawn, (told.problem, told.need), route, effort.blocks);
     let first = drawn.first_driven(told, &Arc::new(checks), None);
     let outcomes = drawn.outcomes((&first, AtStops::AsDrawn), told, effort.blocks);

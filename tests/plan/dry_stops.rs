@@ -315,7 +315,7 @@ fn the_dearest_stop_is_critical_where_none_strands() {
 #[test]
 fn without_simulated_trips_nothing_is_said() {
     let document = by_hand(5.0, &[stop("B", 100.0, json!({})), leg("C", 100.0)]);
-    let plan = Plan::of(check::read(document).unwrap());
+    let plan = Plan::best_estimate(check::read(document).unwrap());
     assert_eq!(*plan.dry(), drystage::plan::dry::DryStops::default());
     assert!(plan.fuel_checks.is_empty());
 }

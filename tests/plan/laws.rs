@@ -171,7 +171,7 @@ proptest! {
         if let Some(rules) = &mut full.rules {
             rules.objective = None;
         }
-        let (least, full) = (Plan::of(trip.clone()), Plan::of(full));
+        let (least, full) = (Plan::best_estimate(trip.clone()), Plan::best_estimate(full));
         prop_assert_eq!(&least.in_cans.cans, &full.in_cans.cans);
         if let Verdict::FuelShort(_) = full.verdict() {
             prop_assert_eq!(least.totals.cost, full.totals.cost);
@@ -203,7 +203,7 @@ proptest! {
 
     #[test]
     fn every_legal_trip_has_a_finite_plan(trip in trips(true)) {
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         prop_assert!(plan.totals.fuel.get().is_finite() && plan.totals.fuel > Litres::ZERO || plan.totals.distance.get() == 0.0);
         for leg in &plan.legs {
             prop_assert!(leg.fuel.get().is_finite() && leg.fuel >= Litres::ZERO);
@@ -216,7 +216,7 @@ proptest! {
     #[test]
     fn fuel_is_conserved(trip in trips(true)) {
         let on_board = trip.rules().start(&trip.vehicle) - trip.vehicle.unusable();
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         let filled: Litres = plan.stops.iter().map(|stop| stop.tank + stop.cans).sum();
         let burnt: Litres = plan.legs.iter().map(|leg| leg.fuel).sum();
         let spilt: Litres = plan.decants.iter().map(|decant| decant.lost).sum();
@@ -231,7 +231,7 @@ proptest! {
     #[test]
     fn a_plan_that_goes_through_keeps_the_reserve(trip in trips(true)) {
         let tank = trip.vehicle.usable_tank();
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         let hair = Litres::new(1e-6);
         for span in &plan.course {
             prop_assert!(span.tank_from <= tank + hair && span.cans <= plan.in_cans.carried + hair);
@@ -253,7 +253,7 @@ proptest! {
     /// no fuel and is left out.
     #[test]
     fn multipliers_lead_from_the_base_to_the_leg(trip in trips(true)) {
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         for leg in &plan.legs {
             let causes = &plan.attribution(leg.n).causes;
             let Some(rate) = leg.rate else {
@@ -278,7 +278,7 @@ proptest! {
             load.gear.iter_mut().for_each(|items| items.reverse());
             load.cans.iter_mut().for_each(|cans| cans.reverse());
         }
-        let (one, other) = (Plan::of(trip), Plan::of(turned));
+        let (one, other) = (Plan::best_estimate(trip), Plan::best_estimate(turned));
         prop_assert!((one.totals.fuel - other.totals.fuel).abs() < Litres::new(1e-6));
         prop_assert!((one.in_cans.plain - other.in_cans.plain).abs() < Litres::new(1e-6));
         prop_assert!((one.in_cans.carried - other.in_cans.carried).abs() < Litres::new(1e-6));
@@ -291,7 +291,7 @@ proptest! {
         if let Some(reserve) = wary.rules.as_mut().and_then(|rules| rules.reserve.as_mut()) {
             reserve.litres = reserve.litres.map(|litres| litres + Litres::new(more));
         }
-        let (bold, wary) = (Plan::of(trip), Plan::of(wary));
+        let (bold, wary) = (Plan::best_estimate(trip), Plan::best_estimate(wary));
         for (one, other) in bold.stages.iter().zip(&wary.stages) {
             let (Some(far), Some(near)) = (one.turn_back, other.turn_back) else {
                 prop_assert!(one.turn_back.is_some() || other.turn_back.is_none());
@@ -309,7 +309,7 @@ proptest! {
         if richer.legs[at].fuel.is_none() {
             richer.legs[at].fuel = serde_json::from_value(json!({ "litres": litres })).ok();
         }
-        let (poor, rich) = (Plan::of(trip).in_cans.plain, Plan::of(richer).in_cans.plain);
+        let (poor, rich) = (Plan::best_estimate(trip).in_cans.plain, Plan::best_estimate(richer).in_cans.plain);
         prop_assert!(rich <= poor + Litres::new(1e-6), "{rich:?}, without {poor:?}");
     }
 }
@@ -358,12 +358,12 @@ proptest! {
 
     #[test]
     fn the_ledger_adds_up_to_the_spare(trip in trips(true)) {
-        balanced(&Plan::of(trip))?;
+        balanced(&Plan::best_estimate(trip))?;
     }
 
     #[test]
     fn the_ledger_of_the_least_cost_adds_up_too(trip in priced(trips(true))) {
-        balanced(&Plan::of(trip))?;
+        balanced(&Plan::best_estimate(trip))?;
     }
 }
 
@@ -459,7 +459,7 @@ proptest! {
             .unwrap()
             .push(json!({ "name": "more", "mass_kg": kg, "place": at }));
         let left = |document: Value| {
-            let plan = Plan::of(serde_json::from_value::<Trip>(document).unwrap());
+            let plan = Plan::best_estimate(serde_json::from_value::<Trip>(document).unwrap());
             let bars = plan.load.bars.iter();
             bars.filter_map(|bar| Some((bar.what, bar.left()?))).collect::<Vec<_>>()
         };
@@ -479,8 +479,8 @@ proptest! {
     /// slope the heavier vehicle does roll better.)
     #[test]
     fn more_load_never_burns_less(trip in trips(false), kg in 0.0..300.0_f64, area in 0.0..0.5_f64) {
-        let formula = Formula::of(&trip.vehicle);
-        for (leg, terrain) in trip.legs.iter().zip(terrain::of(&trip)) {
+        let formula = Formula::from_vehicle(&trip.vehicle);
+        for (leg, terrain) in trip.legs.iter().zip(terrain::along(&trip)) {
             let litres = |kg: f64, area: f64| {
                 let burden = Burden {
                     dry_mass: trip.vehicle.kerb_mass_kg + Kilograms::new(kg),

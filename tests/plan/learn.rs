@@ -42,7 +42,7 @@ fn what_sand_teaches_is_what_it_is_told_to() {
     assert!(told[0].contains("60 km brim to brim on sand"), "{told:?}");
     assert!(told.last().unwrap().contains("is not counted"), "{told:?}");
 
-    let known = Factors::of(&trip.vehicle);
+    let known = Factors::calibrated(&trip.vehicle);
     let conditions = Conditions {
         surface: Surface::Earth,
         sand: Share::new(1.0),

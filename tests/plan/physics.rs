@@ -57,7 +57,7 @@ fn hundred_km(
         dry_mass: of.kerb_mass_kg + Kilograms::new(75.0 + extra_kg),
         roof_drag: roof,
     };
-    Formula::of(of).leg(leg, terrain, burden)
+    Formula::from_vehicle(of).leg(leg, terrain, burden)
 }
 
 fn litres(leg: &LegFormula) -> f64 {
@@ -85,7 +85,7 @@ fn an_odometer_tells_the_truth_on_the_tyres_it_was_made_for() {
             "baseline_conditions": { "tyres": tyres, "odometer": "shown" },
             "tyres": { "standard": "205/70R15", "fitted": "215/75R15" }
         });
-        Formula::of(&vehicle(stated)).base()
+        Formula::from_vehicle(&vehicle(stated)).base()
     };
     let standard = reference("standard").reference.get();
     assert!((standard - 9.4).abs() < 1e-9, "{standard}");
@@ -214,7 +214,8 @@ fn a_climb_costs_at_least_the_work_of_lifting() {
             SquareMetres::ZERO,
         ))
     };
-    let extra_joules = (run(&climb) - run(&flat())) / Formula::of(&vehicle).base().k.get() * 32e6;
+    let extra_joules =
+        (run(&climb) - run(&flat())) / Formula::from_vehicle(&vehicle).base().k.get() * 32e6;
     let work = 1395.0 * 9.806_65 * 1500.0 / 0.865;
     let efficiency = work / extra_joules;
     assert!((1.0 / 6.0..0.53).contains(&efficiency), "{efficiency}");

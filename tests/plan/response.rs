@@ -21,8 +21,8 @@ fn legs() -> Vec<(String, LegFormula, Litres)> {
     let mut legs = Vec::new();
     for text in TRIPS {
         let trip: Trip = serde_json::from_str(text).expect("a trip that reads");
-        let formula = Formula::of(&trip.vehicle);
-        for (leg, terrain) in trip.legs.iter().zip(terrain::of(&trip)) {
+        let formula = Formula::from_vehicle(&trip.vehicle);
+        for (leg, terrain) in trip.legs.iter().zip(terrain::along(&trip)) {
             let burden = load::burden(&trip, &[], 1);
             legs.push((
                 leg.to.clone(),
@@ -108,8 +108,8 @@ fn more_load_never_burns_less_on_the_level() {
         leg.ascent_m = None;
         leg.descent_m = None;
     }
-    let formula = Formula::of(&trip.vehicle);
-    for (leg, terrain) in trip.legs.iter().zip(terrain::of(&trip)) {
+    let formula = Formula::from_vehicle(&trip.vehicle);
+    for (leg, terrain) in trip.legs.iter().zip(terrain::along(&trip)) {
         let litres: Vec<f64> = (0..40)
             .map(|step| {
                 let burden = Burden {

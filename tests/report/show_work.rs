@@ -194,7 +194,7 @@ fn what_few_trips_have_can_be_redone_too() {
 }
 
 fn works_out(trip: Trip, name: &str) {
-    let plan = Plan::of(trip);
+    let plan = Plan::best_estimate(trip);
     for leg in plan.legs.iter().filter(|leg| leg.distance.get() > 0.0) {
         let text = work::report(&plan, leg.n);
         let litres = redo(&text);

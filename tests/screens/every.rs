@@ -110,7 +110,7 @@ fn recovering(trip: &Trip) -> State {
         history.make(&edit).unwrap();
     }
     let deeds = history.take_news();
-    let picture = Picture::of(Plan::of(trip.clone()), METRIC);
+    let picture = Picture::of(Plan::best_estimate(trip.clone()), METRIC);
     let opened = Opened {
         left_over: Some(LeftOver { history, deeds }),
         ..Opened::new(trip.clone())

@@ -24,7 +24,7 @@ fn plateau() -> Trip {
 }
 
 fn opened(trip: Trip) -> State {
-    State::new(Plan::of(trip), Units(UnitSystem::Metric))
+    State::new(Plan::best_estimate(trip), Units(UnitSystem::Metric))
 }
 
 /// What the plan at the success target says of continuing and returning from where the trip is.
@@ -386,7 +386,8 @@ fn a_dry_pump_is_typed() {
 fn the_panels_fit_everywhere() {
     let mut trip = plateau();
     let log = fills::parse(include_str!("../../sample-routes/plateau-loop-fills.csv")).unwrap();
-    trip.vehicle.calibration = Some(FillCalibration::of(&trip.vehicle, &log, &[]).saved(None));
+    trip.vehicle.calibration =
+        Some(FillCalibration::from_fills(&trip.vehicle, &log, &[]).saved(None));
     trip.log = serde_json::from_value(serde_json::json!([
         { "place_number": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
         { "place_number": 2, "odometer_km": 88333, "tank_left_l": 26.6, "cans_left_l": 9.5, "how": "dip", "filled_l": 4 }

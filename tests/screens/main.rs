@@ -50,7 +50,7 @@ fn short_trip() -> Trip {
 }
 
 fn state(trip: Trip) -> State {
-    State::new(Plan::of(trip), Units(UnitSystem::Metric))
+    State::new(Plan::best_estimate(trip), Units(UnitSystem::Metric))
 }
 
 /// The screen as it is once all trips are simulated.

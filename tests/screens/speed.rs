@@ -107,13 +107,18 @@ fn what_takes_how_long() {
     for legs in [40, 1_000, 10_000] {
         let trip = Arc::new(long_trip(legs));
         let times = if legs > 10_000 { 5 } else { 100 };
-        let mut state = State::new(Plan::of(Arc::clone(&trip)), Units(UnitSystem::Metric));
+        let mut state = State::new(
+            Plan::best_estimate(Arc::clone(&trip)),
+            Units(UnitSystem::Metric),
+        );
         let change = Change::set(&trip, "/legs/0/distance_km", Some(51.into()));
         println!(
             "{legs} legs: plan {}; picture {}; change {}; attribution {}",
-            told(taken(times, || drop(Plan::of(Arc::clone(&trip))))),
+            told(taken(times, || drop(Plan::best_estimate(Arc::clone(
+                &trip
+            ))))),
             told({
-                let plan = Arc::new(Plan::of(Arc::clone(&trip)));
+                let plan = Arc::new(Plan::best_estimate(Arc::clone(&trip)));
                 taken(times, || {
                     drop(Picture::of(Arc::clone(&plan), Units(UnitSystem::Metric)));
                 })

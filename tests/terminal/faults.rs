@@ -311,7 +311,10 @@ fn edits_that_no_longer_fit_are_told_and_keep_nothing_from_being_written_down() 
         set("/legs/5/distance_km", 99.0),
         set("/legs/1/distance_km", 60.0),
     ];
-    let head = Head::of_file(path.canonicalize().unwrap(), Fingerprint::of(b"another"));
+    let head = Head::of_file(
+        path.canonicalize().unwrap(),
+        Fingerprint::from_bytes(b"another"),
+    );
     let journal = place.path(".trip.json.edits");
     drop(Journal::begin(&System, &[journal], &head, &deeds).unwrap());
     let theirs = Trip {

@@ -42,7 +42,7 @@ fn near(value: Litres, wanted: Litres, by: f64) {
 fn arriving_as_planned_changes_nothing_ahead() {
     let text = include_str!("../../sample-routes/plateau-loop.json");
     let mut stated: Trip = serde_json::from_str(text).unwrap();
-    let before = Plan::of(stated.clone());
+    let before = Plan::best_estimate(stated.clone());
     for place_number in 1..stated.legs.len() {
         let leg = &before.legs[place_number - 1];
         let odometer = before.odometer_at(leg.from_km + leg.distance).unwrap();
@@ -56,7 +56,7 @@ fn arriving_as_planned_changes_nothing_ahead() {
             ]))
             .unwrap(),
         );
-        let now = Plan::of(stated.clone());
+        let now = Plan::best_estimate(stated.clone());
         for (planned, leg) in before.legs.iter().zip(&now.legs) {
             near(
                 leg.fuel,
@@ -219,7 +219,7 @@ fn a_limited_pump_holds_what_was_left_in_it() {
         { "place_number": 1, "odometer_km": 1100, "tank_left_l": 41, "how": "brim", "filled_l": 9 },
         { "place_number": 2, "odometer_km": 1200, "tank_left_l": 41, "how": "brim" }
     ]);
-    let plan = Plan::of(trip(&legs, &log));
+    let plan = Plan::best_estimate(trip(&legs, &log));
     let [stop] = &plan.stops[..] else {
         panic!("{:?}", plan.stops)
     };
@@ -296,9 +296,9 @@ fn a_can_decanted_early_is_no_use() {
         .unwrap()
     };
     stated.log = Some(log(28.0, 9.5));
-    let kept = Plan::of(stated.clone());
+    let kept = Plan::best_estimate(stated.clone());
     stated.log = Some(log(37.5, 0.0));
-    let decanted = Plan::of(stated);
+    let decanted = Plan::best_estimate(stated);
     let used = |plan: &Plan| plan.progress.as_deref().unwrap().intervals[0].used;
     assert_eq!(used(&kept), used(&decanted));
     assert!(!kept.decants.is_empty() && decanted.decants.is_empty());
@@ -312,7 +312,7 @@ fn at_the_finish_nothing_is_left() {
         { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
         { "place_number": 2, "odometer_km": 1201, "tank_left_l": 30, "how": "gauge" }
     ]);
-    let plan = Plan::of(trip(&legs, &log));
+    let plan = Plan::best_estimate(trip(&legs, &log));
     assert!(plan.now().is_none() && plan.stages.is_empty());
     let plan = at_target(trip(&legs, &log));
     assert!(plan.now().is_none() && plan.fuel_checks.is_empty() && plan.return_plan().is_none());
@@ -331,7 +331,7 @@ fn a_log_that_contradicts_itself_is_not_believed() {
     ] {
         let first =
             json!({ "place_number": 0, "odometer_km": 1000, "tank_left_l": 48, "how": "brim" });
-        let plan = Plan::of(trip(&legs, &json!([first, second])));
+        let plan = Plan::best_estimate(trip(&legs, &json!([first, second])));
         let told = plan
             .findings
             .iter()
@@ -353,7 +353,7 @@ fn a_departure_that_was_not_written_down_is_told() {
     ]);
     let mut stated = trip(&legs, &log);
     stated.rules.as_mut().unwrap().start_l = Some(litres(35.0));
-    let plan = Plan::of(stated.clone());
+    let plan = Plan::best_estimate(stated.clone());
     let progress = plan.progress.as_deref().unwrap();
     let [first, second] = &progress.intervals[..] else {
         panic!("{:?}", progress.intervals)
@@ -382,7 +382,7 @@ fn a_departure_that_was_not_written_down_is_told() {
     let departure: Vec<drystage::model::log::Reading> = serde_json::from_value(departure).unwrap();
     let alone = &progress.factors[1];
     stated.log.as_mut().unwrap().splice(0..0, departure);
-    let plan = Plan::of(stated);
+    let plan = Plan::best_estimate(stated);
     assert!(!told(&plan));
     let progress = plan.progress.as_deref().unwrap();
     assert_eq!(progress.intervals[0].used, Some(litres(18.0)));
@@ -407,7 +407,7 @@ fn a_use_is_never_negative() {
             { "place_number": 0, "odometer_km": 1000, "tank_left_l": 40, "how": how },
             { "place_number": 1, "odometer_km": 1005, "tank_left_l": f64::min(left, 50.0), "cans_left_l": f64::max(left - 50.0, 0.0), "how": how }
         ]);
-        let plan = Plan::of(trip(&legs, &log));
+        let plan = Plan::best_estimate(trip(&legs, &log));
         let way = &plan.progress.as_deref().unwrap().intervals[0];
         assert_eq!((way.used, way.worth), (used.map(litres), worth), "{left}");
         let fuel = plan.legs[0].fuel;
@@ -427,7 +427,7 @@ fn reading_again_on_the_spot_is_no_contradiction() {
         { "place_number": 1, "odometer_km": 1100, "tank_left_l": 42, "how": "gauge" },
         { "place_number": 1, "odometer_km": 1100, "tank_left_l": 40.5, "how": "dip" }
     ]);
-    let plan = Plan::of(trip(&legs, &log));
+    let plan = Plan::best_estimate(trip(&legs, &log));
     let progress = plan.progress.as_deref().unwrap();
     assert_eq!(progress.intervals[1].worth, Worth::NothingDriven);
     near(progress.on_board, litres(40.5), 1e-9);

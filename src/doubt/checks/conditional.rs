@@ -83,7 +83,10 @@ impl Beyond {
     /// trips that have used no more; `None` if more are hopeless from the first on. With the trips in order of use, the
     /// isotonic estimate of the share passes a level after the last minimum of the count of the hopeless less the level
     /// for each trip (Barlow et al., Statistical Inference under Order Restrictions, 1972, from memory).
-    fn of(logs_used: &[f32], is_hopeless: impl Fn(usize) -> bool) -> Option<(Self, Vec<usize>)> {
+    fn from_use(
+        logs_used: &[f32],
+        is_hopeless: impl Fn(usize) -> bool,
+    ) -> Option<(Self, Vec<usize>)> {
         let mut order: Vec<usize> = (0..logs_used.len()).collect();
         order.sort_unstable_by(|&one, &other| {
             logs_used[one]
@@ -121,7 +124,7 @@ pub(super) struct Thirsty {
 
 impl Thirsty {
     /// Those of some trips, given by what they had `used`; `None` if there are too few.
-    pub(crate) fn of(used: &[f32]) -> Option<Self> {
+    pub(crate) fn from_use(used: &[f32]) -> Option<Self> {
         let mut order: Vec<f32> = used
             .iter()
             .copied()
@@ -169,7 +172,7 @@ impl Conditional {
         }
         let mut beyond = None;
         if rank(LEVEL.get(), ys.len()) >= ys.len() - hopeless
-            && let Some((found, trips)) = Beyond::of(&xs, |trip| ys[trip].is_infinite())
+            && let Some((found, trips)) = Beyond::from_use(&xs, |trip| ys[trip].is_infinite())
             && trips.len() >= FEWEST
         {
             beyond = Some(found);
@@ -380,7 +383,7 @@ mod tests {
 
     fn fitted(trips: &[(f32, f32)]) -> Conditional {
         let used: Vec<f32> = trips.iter().map(|trip| trip.0).collect();
-        let thirsty = Thirsty::of(&used).unwrap();
+        let thirsty = Thirsty::from_use(&used).unwrap();
         Conditional::fit(&thirsty, |trip| trips[trip].1).unwrap()
     }
 

@@ -374,7 +374,7 @@ fn fit(course: &Course<'_>, blocks: &[AtChecks], check: usize) -> Fitted {
             there.map(|(on_board, off)| left_with - on_board - if by_gauge { *off } else { 0.0 })
         })
         .collect();
-    let thirsty = Thirsty::of(&used);
+    let thirsty = Thirsty::from_use(&used);
     let fitted = |lane: fn(&AtChecks, usize) -> Option<&KeptLane>| {
         let lanes: Option<Vec<&KeptLane>> = blocks.iter().map(|block| lane(block, check)).collect();
         let lanes = lanes?;

@@ -48,7 +48,7 @@ impl Drawn {
                 .iter()
                 .map(|needed| lane(needed).map(Lane::as_slice))
                 .collect();
-            let litres = UnsortedSamples::of(lanes?).quantile(share);
+            let litres = UnsortedSamples::from_parts(lanes?).quantile(share);
             (litres.get() < f64::INFINITY).then(|| litres.max(Litres::ZERO))
         };
         let continuing = |finish, look_ahead| {

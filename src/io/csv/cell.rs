@@ -53,7 +53,7 @@ pub(super) struct Numbers {
 }
 
 impl Numbers {
-    pub(super) fn of(columns: &[Option<&'static Column>], rows: &[Record]) -> Self {
+    pub(super) fn from_rows(columns: &[Option<&'static Column>], rows: &[Record]) -> Self {
         let is_number = |column: &Column| matches!(column.holds, Holds::Number | Holds::Litres);
         let numbers = || {
             rows.iter().flat_map(|row| {

@@ -127,22 +127,22 @@ pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
             } else if n == 0 {
                 put(&mut start, column.pointer, value);
             } else if column.name != "from" {
-                let says = format!(
+                let message = format!(
                     "only the first row may set this column, got `{}`",
                     shown(&value)
                 );
-                problems.add(record.line, Some(column.name), says);
+                problems.add(record.line, Some(column.name), message);
             } else if let Some(before) = before.as_ref().filter(|before| **before != value) {
                 let (before, got) = (shown(before), shown(&value));
-                let says = format!("must be `{before}`, where the leg before ends, got `{got}`");
-                problems.add(record.line, Some("from"), says);
+                let message = format!("must be `{before}`, where the leg before ends, got `{got}`");
+                problems.add(record.line, Some("from"), message);
             }
         }
         before = leg.get("to").cloned();
         if before.is_none() {
-            let says = "is empty; it must name the place where the leg ends";
+            let message = "is empty; it must name the place where the leg ends";
             if sheet.has("to") {
-                problems.add(record.line, Some("to"), says);
+                problems.add(record.line, Some("to"), message);
             }
             continue;
         }

@@ -276,7 +276,7 @@ impl Reader {
             match key.as_str() {
                 "name" => words.name = text(&value, LONGEST_NAME),
                 "title" => title = text(&value, LONGEST_NAME),
-                "desc" | "description" | "says" => words.description = text(&value, LONGEST_NOTE),
+                "desc" | "description" => words.description = text(&value, LONGEST_NOTE),
                 "sym" | "symbol" | "marker-symbol" => words.symbol = text(&value, LONGEST_NAME),
                 "type" | "kind" => words.kind = text(&value, LONGEST_NAME),
                 "coordTimes" => found.times = times(&value),
@@ -340,9 +340,9 @@ fn times(value: &Value) -> Vec<Vec<Option<Moment>>> {
 /// A start or a leg as the trip file states it.
 fn stated<T: DeserializeOwned>(value: Value, at: &str) -> Result<T, Fault> {
     serde_path_to_error::deserialize(value).map_err(|error| {
-        let says = plain(&error.inner().to_string(), 400);
+        let message = plain(&error.inner().to_string(), 400);
         let at = format!("{at}{}", pointer(error.path()));
-        Fault::at(at, Cause::UnfitProperty(says))
+        Fault::at(at, Cause::UnfitProperty(message))
     })
 }
 

@@ -72,7 +72,7 @@ fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<Fault>>
         if salvage {
             reader.reading.salvaged_before = Some(super::text::TextError {
                 line,
-                says: fault.cause.to_string(),
+                message: fault.cause.to_string(),
             });
         } else {
             reader.problems.push(fault);

@@ -148,7 +148,7 @@ impl Parser {
             return self.start_root(tag, namespaces);
         };
         let meaning = if self.is_own(tag.name(), namespaces) {
-            Meaning::of(parent, tag.local_name().into_inner())
+            Meaning::new(parent, tag.local_name().into_inner())
         } else {
             Meaning::PassOver { listed: true }
         };
@@ -422,7 +422,7 @@ impl Parser {
 impl Meaning {
     /// The meaning of an element of the format's own namespace.
     #[inline]
-    fn of(parent: Open, name: &str) -> Self {
+    fn new(parent: Open, name: &str) -> Self {
         use Field::{Description, Height, Kind, LineName, Name, Symbol, Time, Title};
         use PointKind::{RoutePoint, TrackPoint, Waypoint};
         let open = match parent {

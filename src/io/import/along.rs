@@ -164,7 +164,7 @@ impl Draft {
             last: Stop::default(),
         };
         for pass in &way.passes {
-            let stop = Stop::of(waypoints[pass.waypoint]);
+            let stop = Stop::from_waypoint(waypoints[pass.waypoint]);
             let (before, after) = (pass.along, way.length - pass.along);
             let last = stops.between.last();
             let is_apart = last.is_none_or(|cut| pass.along - cut.along >= SHORTEST_LEG);

@@ -132,7 +132,7 @@ fn stated_tracks(reading: &Reading, options: &Options) -> Vec<LineMeasured> {
 }
 
 fn line_measured(line: &reading::Line, options: &Options) -> LineMeasured {
-    let profile = Profile::of(&line.points, options.climb_threshold);
+    let profile = Profile::from_points(&line.points, options.climb_threshold);
     // Heights are known to a decimetre at best; sums of them need no more than a millimetre.
     let millimetres = |metres: Metres| Metres::new((metres.get() * 1000.0).round() / 1000.0);
     LineMeasured {
@@ -147,7 +147,7 @@ fn line_measured(line: &reading::Line, options: &Options) -> LineMeasured {
             .climbed
             .map(|climbed| millimetres(climbed.ascent_raw)),
         extent: profile.extent,
-        pace: Timed::of(line).map(|timed| {
+        pace: Timed::from_line(line).map(|timed| {
             let driven = timed.driven(Metres::ZERO, Metres::new(f64::INFINITY));
             Pace {
                 moving_h: driven.time,

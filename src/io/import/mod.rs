@@ -156,10 +156,10 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
     let lines = tracks.flat_map(Track::lines);
     let kept: usize = lines.map(|line| line.points().len()).sum();
     if kept > MOST_KEPT {
-        let says = format!(
+        let message = format!(
             "the tracks have {kept} points, although straight parts were thinned; a trip can have {MOST_KEPT}. Import them in parts"
         );
-        return Err(of_all(&sources, says));
+        return Err(of_all(&sources, message));
     }
     let measurement = measurement(&sources, options);
     let (trip, notes) = trip(draft, &sources, options)?;
@@ -171,11 +171,11 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
 }
 
 /// What is wrong with the files together.
-fn of_all(sources: &[Source], says: String) -> ImportError {
+fn of_all(sources: &[Source], message: String) -> ImportError {
     let paths: Vec<&str> = sources.iter().map(|source| source.path.as_str()).collect();
     ImportError::Problems(vec![ImportProblem {
         file: plain(&paths.join(", "), 400),
-        says,
+        message,
         ..ImportProblem::default()
     }])
 }
@@ -186,12 +186,12 @@ fn nothing_to_drive(sources: &[Source]) -> ImportError {
     let waypoints = readings().map(|reading| reading.waypoints.len()).sum();
     let lines = readings().flat_map(|reading| &reading.lines);
     let points = lines.map(|line| line.points.len()).sum();
-    let says = format!(
+    let message = format!(
         "nothing to import: {} and {} of tracks and routes. An import needs a track or route with a length, two waypoints, or a leg table; drystage new makes a trip without them",
         counted(waypoints, "waypoint", "waypoints"),
         counted(points, "point", "points")
     );
-    of_all(sources, says)
+    of_all(sources, message)
 }
 
 /// Measures `files`, `-` being the standard input, and makes no trip.
@@ -276,36 +276,36 @@ fn locate(
     stated: &[(usize, usize)],
     sources: &[Source],
 ) -> ImportProblem {
-    let says = problem.says.clone();
-    let of_trip = |says| ImportProblem {
+    let message = problem.message.clone();
+    let of_trip = |message| ImportProblem {
         file: "the imported trip".to_owned(),
-        pointer: Some(problem.at.clone()).filter(|at| !at.is_empty()),
-        says,
+        pointer: Some(problem.pointer.clone()).filter(|at| !at.is_empty()),
+        message,
         ..ImportProblem::default()
     };
-    let of_leg = problem.at.strip_prefix("/legs/");
+    let of_leg = problem.pointer.strip_prefix("/legs/");
     let of_leg = of_leg.and_then(|rest| rest.split_once('/'));
-    let (leg, within) = match (of_leg, problem.at.strip_prefix("/start/")) {
+    let (leg, within) = match (of_leg, problem.pointer.strip_prefix("/start/")) {
         (Some((leg, key)), _) => (leg.parse().unwrap_or(usize::MAX), format!("/{key}")),
         (None, Some(key)) => (0, format!("/{key}")),
-        (None, None) => return of_trip(says),
+        (None, None) => return of_trip(message),
     };
     let Some(&(source, row)) = stated.get(leg) else {
         let to = trip.legs.get(leg).map_or("", |leg| &leg.to);
         return of_trip(match within.as_str() {
             "/distance_km" => {
                 format!(
-                    "{says} on the leg to `{}`; split the track with --split 100km",
+                    "{message} on the leg to `{}`; split the track with --split 100km",
                     plain(to, 40)
                 )
             }
-            _ => says,
+            _ => message,
         });
     };
     let source = &sources[source];
     let of_file = ImportProblem {
         file: source.path.clone(),
-        says,
+        message,
         ..ImportProblem::default()
     };
     match &source.content {
@@ -319,7 +319,7 @@ fn locate(
             ..of_file
         },
         Content::Map(_) => ImportProblem {
-            pointer: Some(problem.at.clone()),
+            pointer: Some(problem.pointer.clone()),
             ..of_file
         },
     }

@@ -96,7 +96,7 @@ impl Driven {
 
 impl Timed {
     /// Looks at the stamps of a line; nothing where fewer than two points have one.
-    pub(super) fn of(line: &Line) -> Option<Self> {
+    pub(super) fn from_line(line: &Line) -> Option<Self> {
         let (fixes, backward) = forward(line);
         if fixes.len() < 2 {
             return None;
@@ -363,7 +363,7 @@ mod tests {
             .chain(noise)
             .chain(drive(2000, 101, 1900))
             .collect();
-        let timed = Timed::of(&line(&rows)).expect("times");
+        let timed = Timed::from_line(&line(&rows)).expect("times");
         assert_eq!(timed.halts.len(), 1, "{:?}", timed.halts);
         let halt = &timed.halts[0];
         assert!((halt.minutes.get() - 30.0).abs() < 0.2, "{halt:?}");
@@ -383,7 +383,7 @@ mod tests {
 
     #[test]
     fn a_recorder_that_sleeps_stood_and_one_that_was_off_says_nothing() {
-        let far = |rows: &[(f64, f64, Option<i64>)]| Timed::of(&line(rows)).expect("times");
+        let far = |rows: &[(f64, f64, Option<i64>)]| Timed::from_line(&line(rows)).expect("times");
         let rows: Vec<_> = drive(0, 60, 0).chain(drive(1300, 60, 7260)).collect();
         let slept = far(&rows);
         assert_eq!(slept.halts.len(), 1);
@@ -411,7 +411,7 @@ mod tests {
         rows[150].2 = Some(500_000);
         rows[200].2 = None;
         rows[250].1 = 5000.0;
-        let timed = Timed::of(&line(&rows)).expect("times");
+        let timed = Timed::from_line(&line(&rows)).expect("times");
         assert_eq!(timed.backward, 3);
         assert_eq!(timed.halts, []);
         let speed = whole(&timed).speed().expect("driven").get();
@@ -419,14 +419,14 @@ mod tests {
         let same: Vec<_> = (0..50)
             .map(|n| (f64::from(n) * 20.0, 0.0, Some(7)))
             .collect();
-        assert!(Timed::of(&line(&same)).is_none());
+        assert!(Timed::from_line(&line(&same)).is_none());
     }
 
     #[test]
     fn a_part_of_the_way_has_its_part_of_the_time() {
         let slow = (0..200_i64).map(|n| (2000.0 + 5.0 * n as f64, 0.0, Some(100 + n)));
         let rows: Vec<_> = drive(0, 100, 0).chain(slow).collect();
-        let timed = Timed::of(&line(&rows)).expect("times");
+        let timed = Timed::from_line(&line(&rows)).expect("times");
         let speed = |from: f64, to: f64| {
             let driven = timed.driven(Metres::new(from), Metres::new(to));
             driven.speed().expect("driven").get()

@@ -26,7 +26,7 @@ impl Plane {
     }
 
     /// Metres east and north of the origin.
-    pub(super) fn of(&self, point: &Point) -> (f64, f64) {
+    pub(super) fn project(&self, point: &Point) -> (f64, f64) {
         (
             longitude_between(self.origin.lon, point.lon).get() * self.east,
             (point.lat - self.origin.lat).get() * METRES_PER_DEGREE,
@@ -35,7 +35,7 @@ impl Plane {
 
     /// How far a point is from the origin.
     pub(super) fn off(&self, point: &Point) -> Metres {
-        let (x, y) = self.of(point);
+        let (x, y) = self.project(point);
         Metres::new(x.hypot(y))
     }
 }

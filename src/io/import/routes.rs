@@ -93,7 +93,7 @@ impl Draft {
                 continue;
             };
             if let Some(track) = followed.get(before).copied().flatten() {
-                let profile = Profile::of(&track.points, options.climb_threshold);
+                let profile = Profile::from_points(&track.points, options.climb_threshold);
                 let mut leg = self.checked_leg(&name, point, &profile, &stop);
                 let (first, last) = (track.points[0], track.points[track.points.len() - 1]);
                 leg.track = Some(simplified(first, &track.points, last));

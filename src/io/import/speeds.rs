@@ -77,12 +77,12 @@ impl Speeds {
             return;
         };
         let speed = KilometresPerHour::new(speed.get().round());
-        let told = format!("leg {} {}", part.leg, units.speed(speed, Toward::Nearest));
+        let noted = format!("leg {} {}", part.leg, units.speed(speed, Toward::Nearest));
         if (SLOWEST..=FASTEST).contains(&speed) {
             leg.speed_kmh = Some(speed);
-            self.stated.push(told);
+            self.stated.push(noted);
         } else {
-            self.implausible.push(told);
+            self.implausible.push(noted);
         }
     }
 
@@ -99,15 +99,15 @@ impl Speeds {
             )
         });
         if !self.halts.is_empty() {
-            let told = &self.halts[..self.halts.len().min(MOST_HALTS)];
-            let more = match self.halts.len() - told.len() {
+            let listed = &self.halts[..self.halts.len().min(MOST_HALTS)];
+            let more = match self.halts.len() - listed.len() {
                 0 => String::new(),
                 more => format!("; and {more} more"),
             };
             notes.add(format!(
                 "{} in the time stamps: {}{more}. Set `idle_h` where the engine was running",
                 counted(self.halts.len(), "halt", "halts"),
-                told.join("; ")
+                listed.join("; ")
             ));
         }
         if self.strayed >= Metres::new(100.0) {

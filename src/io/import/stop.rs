@@ -77,7 +77,7 @@ pub(super) fn leave_out_advice(reading: &mut Reading) {
 }
 
 impl<'a> Stop<'a> {
-    pub(super) fn of(waypoint: &'a Waypoint) -> Self {
+    pub(super) fn from_waypoint(waypoint: &'a Waypoint) -> Self {
         Self {
             words: Some(&waypoint.words),
             fuel_stop: None,

@@ -35,8 +35,8 @@ pub(super) struct TripLine<'a> {
 }
 
 impl<'a> TripLine<'a> {
-    pub(super) fn of(original: &'a Line, number: usize) -> Self {
-        let timed = Timed::of(original);
+    pub(super) fn new(original: &'a Line, number: usize) -> Self {
+        let timed = Timed::from_line(original);
         let mut way = Self {
             original,
             number,
@@ -163,7 +163,7 @@ impl Search<'_> {
         let places = fuel_stops
             .iter()
             .map(|&n| self.waypoints[n].point.position());
-        let places = snap::Waypoints::of(places.collect());
+        let places = snap::Waypoints::new(places.collect());
         // Passes with the number of their way and the position on it.
         let mut found: Vec<(usize, Pass, Position)> = Vec::new();
         for (n, way) in ways.iter().enumerate().filter(|(_, way)| way.is_drawn()) {

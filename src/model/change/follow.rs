@@ -31,22 +31,22 @@ impl Moved {
     pub(super) fn inserted(list: &str, before: usize, at: usize, count: usize) -> Self {
         let new = std::iter::repeat_n(None, count);
         let order = (0..at).map(Some).chain(new).chain((at..before).map(Some));
-        Self::of(list, before, order.collect())
+        Self::new(list, before, order.collect())
     }
 
     /// `count` items were taken out from `at` on.
     pub(super) fn removed(list: &str, before: usize, at: usize, count: usize) -> Self {
         let order = (0..at).chain(at + count..before).map(Some);
-        Self::of(list, before, order.collect())
+        Self::new(list, before, order.collect())
     }
 
     /// The items stand in another order: the number that each had.
     pub(super) fn reordered(list: &str, order: &[usize]) -> Self {
         let was = order.iter().copied().map(Some).collect();
-        Self::of(list, order.len(), was)
+        Self::new(list, order.len(), was)
     }
 
-    fn of(list: &str, before: usize, order: Vec<Option<usize>>) -> Self {
+    fn new(list: &str, before: usize, order: Vec<Option<usize>>) -> Self {
         Self {
             list: list.to_owned(),
             before,

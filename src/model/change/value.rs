@@ -74,7 +74,7 @@ pub(super) fn set(trip: &mut Trip, at: &str, to: Option<&Value>) -> Result<Step,
 
 /// The part that a pointer leads into; of the legs, which are no part by themselves, one.
 fn holding<'p>(trip: &Trip, at: &'p str) -> Result<(Part, &'p Pointer), PointerError> {
-    match Part::of(at, trip)? {
+    match Part::from_pointer(at, trip)? {
         (Part::Legs, _) => Err(PointerError::Leg {
             count: trip.legs.len(),
         }),

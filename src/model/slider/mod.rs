@@ -158,22 +158,22 @@ impl Slider {
 
     /// How many steps it has on a trip, at least one.
     pub fn slider_steps(self, trip: &Trip) -> u32 {
-        Scale::of(self, trip).slider_steps()
+        Scale::new(self, trip).slider_steps()
     }
 
     /// What a step means on a trip; one past the last is taken for the last.
     pub fn reading(self, trip: &Trip, slider_step: SliderStep) -> Reading {
-        Scale::of(self, trip).reading(slider_step)
+        Scale::new(self, trip).reading(slider_step)
     }
 
     /// What the trip states.
     pub fn stated(self, trip: &Trip) -> Reading {
-        Scale::of(self, trip).stated
+        Scale::new(self, trip).stated
     }
 
     /// The step at which the trip stands, or the one below it; for placing it on a scale.
     pub(crate) fn resting(self, trip: &Trip) -> SliderStep {
-        Scale::of(self, trip).resting()
+        Scale::new(self, trip).resting()
     }
 
     /// The slider turned on by a stroke, or back, from where it stands; nothing is where the trip states it.
@@ -185,12 +185,12 @@ impl Slider {
         on: bool,
         fine: bool,
     ) -> Option<SliderStep> {
-        Scale::of(self, trip).turned(from, on, fine)
+        Scale::new(self, trip).turned(from, on, fine)
     }
 
     /// Steps of one stroke.
     pub(crate) fn stroke(self, trip: &Trip) -> u32 {
-        Scale::of(self, trip).stroke
+        Scale::new(self, trip).stroke
     }
 }
 

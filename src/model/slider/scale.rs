@@ -106,7 +106,7 @@ impl Scale {
         }
     }
 
-    pub(crate) fn of(slider: Slider, trip: &Trip) -> Self {
+    pub(crate) fn new(slider: Slider, trip: &Trip) -> Self {
         match slider {
             Slider::Roof | Slider::RoofLoad | Slider::Cargo | Slider::People => {
                 of_load(slider, trip)

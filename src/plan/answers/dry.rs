@@ -22,7 +22,7 @@ pub enum Open {
 
 impl Open {
     /// What the shares of simulated trips mean at a success target.
-    pub(crate) fn of(ends: Ends, target: Share) -> Self {
+    pub(crate) fn from_ends(ends: Ends, target: Share) -> Self {
         if ends.reserve_intact.share >= target {
             Self::Yes
         } else if ends.ran_out.share.get() <= 1.0 - target.get() {
@@ -58,14 +58,14 @@ pub struct Choices {
 impl Choices {
     /// Whether continuing arrives.
     pub fn on(&self) -> Open {
-        Open::of(self.shares.on, self.target)
+        Open::from_ends(self.shares.on, self.target)
     }
 
     /// Whether returning arrives.
     pub fn back(&self) -> Open {
         self.shares
             .back
-            .map_or(Open::No, |back| Open::of(back, self.target))
+            .map_or(Open::No, |back| Open::from_ends(back, self.target))
     }
 
     /// Whether more than one in twenty runs out whatever is done.

@@ -63,7 +63,7 @@ fn total(broken: &[(LoadBar, Kilograms)]) -> Kilograms {
 fn broken_by(can: &ChosenCans, facts: &TripFacts<'_>, trial: &Trial) -> Vec<(LoadBar, Kilograms)> {
     let vehicle = &facts.trip.vehicle;
     let mass = can.empty + can.fill * fuel_density(vehicle.fuel);
-    let front = Moments::of(vehicle).map_or(0.0, |moments| {
+    let front = Moments::from_vehicle(vehicle).map_or(0.0, |moments| {
         moments.on_front(AxlePlace::Carried(can.place)).get()
     });
     let part = |what: LoadLimit| match what {

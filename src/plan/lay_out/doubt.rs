@@ -28,15 +28,15 @@ pub(super) fn doubt(
 ) -> (Doubt, ObeyedOutcomes) {
     let needed = &simulation.needed;
     let (drawn, first) = (&needed.drawn, &simulation.driven);
-    let told = needed.told_with(&trial.need, trial.loadout.conditions(facts));
+    let instructions = needed.instructions_with(&trial.need, trial.loadout.conditions(facts));
     let without_luck = simulation.outcomes.clone();
     let may_be_lucky = needed.passing.iter().any(Option::is_some);
     let with_luck = may_be_lucky.then(|| {
-        let told = Instructions {
+        let instructions = Instructions {
             luck: Luck::Counted,
-            ..told
+            ..instructions
         };
-        drawn.obeyed(first.card(), told, FIRST_BLOCKS, None)
+        drawn.obeyed(first.card(), instructions, FIRST_BLOCKS, None)
     });
     let with_luck = with_luck.as_ref().unwrap_or(&without_luck);
     let (turned_back, ran_out) = without_luck.turned_back();
@@ -84,11 +84,11 @@ fn as_checked(
         return without_luck;
     }
     let needed = &simulation.needed;
-    let told = needed.told_with(&trial.need, trial.loadout.conditions(facts));
+    let instructions = needed.instructions_with(&trial.need, trial.loadout.conditions(facts));
     let simulated = (first, AtStops::Fuel);
     needed
         .drawn
-        .outcomes(simulated, told.with_all_fuel(), FIRST_BLOCKS)
+        .outcomes(simulated, instructions.with_all_fuel(), FIRST_BLOCKS)
 }
 
 /// What is kept to drive the simulated trips again.

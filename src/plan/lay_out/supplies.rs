@@ -31,7 +31,7 @@ pub(crate) fn need_in_heat(air: Celsius) -> Litres {
 const LEAST_A_DAY: Kilograms = Kilograms::new(0.001);
 
 /// The supplies of a trip that is laid out in legs and stages.
-pub(super) fn of(trip: &Trip, legs: &[PlannedLeg], stages: &[Stage]) -> Supplies {
+pub(super) fn calculate(trip: &Trip, legs: &[PlannedLeg], stages: &[Stage]) -> Supplies {
     let items = trip.load().gear();
     let others = items.iter().filter(|item| !item.is_water());
     let others = others.filter_map(|item| {

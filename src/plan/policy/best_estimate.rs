@@ -18,7 +18,7 @@ pub(in crate::plan) struct Basis {
 
 impl Basis {
     /// As the trip says: fuel stops ahead with a chance of a half or more, and its own contingency.
-    pub(crate) fn of(facts: &TripFacts<'_>) -> Self {
+    pub(crate) fn new(facts: &TripFacts<'_>) -> Self {
         let places = facts.trip.places();
         Self {
             relied_on: places

@@ -21,7 +21,7 @@ impl Doubt {
         };
         let mut again = Again {
             doubt: self,
-            drawn: Drawn::of(Arc::clone(&self.study.world), effort),
+            drawn: Drawn::new(Arc::clone(&self.study.world), effort),
             before: Litres::ZERO,
         };
         let legs = &self.study.policy.problem.legs;

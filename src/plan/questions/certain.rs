@@ -141,7 +141,7 @@ mod tests {
     #[test]
     fn a_best_estimate_is_never_certain() {
         let trip: Trip = check::read(sample()).unwrap();
-        assert!(!Plan::of(trip).verdict_is_certain());
+        assert!(!Plan::best_estimate(trip).verdict_is_certain());
     }
 
     /// With the litres needed just inside, on, and just outside of what is carried.

@@ -70,7 +70,7 @@ impl Plan {
             return Vec::new();
         }
         let vehicle = &self.trip.vehicle;
-        let known = Factors::of(vehicle);
+        let known = Factors::calibrated(vehicle);
         let effort = Effort::of_question(self.trip.legs.len(), doubt.effort().threads);
         let needed_with = |factors: &Factors| {
             let mut trip = Trip::clone(&self.trip);

@@ -124,7 +124,7 @@ impl Plan {
             };
             Arc::new(match &self.doubt {
                 Some(doubt) => Self::at_target(trip, doubt.effort()),
-                None => Self::of(trip),
+                None => Self::best_estimate(trip),
             })
         }))
     }
@@ -135,7 +135,7 @@ impl Plan {
         let answer = self.answers.return_plan.get_or_init(|| {
             let now = self.now().filter(|now| now.advice == Advice::TurnBack)?;
             let (refuge, _) = now.back?;
-            let under_way = UnderWay::of(&self.trip)?;
+            let under_way = UnderWay::from_log(&self.trip)?;
             let effort = self.doubt.as_ref()?.effort();
             let mut plan = Self::at_target(return_trip(&under_way, refuge), effort);
             // Who returns does not turn back again.

@@ -19,14 +19,14 @@ impl Plan {
     /// asked for.
     pub(crate) fn other_cans(&self) -> Option<Others> {
         let in_cans = &self.in_cans;
-        let others = || Others::of(&self.trip, &in_cans.cans, in_cans.needed);
+        let others = || Others::find(&self.trip, &in_cans.cans, in_cans.needed);
         *self.answers.other_cans.get_or_init(others)
     }
 }
 
 impl Others {
     /// What comes of the other sets; nothing where there are too many to count.
-    fn of(trip: &Trip, chosen: &[ChosenCans], needed: Litres) -> Option<Self> {
+    fn find(trip: &Trip, chosen: &[ChosenCans], needed: Litres) -> Option<Self> {
         let stock = stock(trip);
         if chosen.is_empty() || stock.count(true) > MOST_CANS {
             return None;
@@ -114,7 +114,7 @@ mod tests {
             "legs": [{ "to": "b", "distance_km": 540, "fuel": {} }]
         }))
         .unwrap();
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         let of = &plan.in_cans.cans[..];
         assert!(
             matches!(of, [cans] if cans.count == 1 && cans.size == Litres::new(10.0)),

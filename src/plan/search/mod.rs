@@ -108,7 +108,7 @@ fn search(facts: &TripFacts<'_>, policy: Policy<'_>, budget: Budget) -> Choice {
 pub(in crate::plan) fn stock(trip: &Trip) -> Stock {
     let tank = trip.vehicle.usable_tank();
     let room = tank - trip.rules().reserve_litres(&trip.vehicle).min(tank);
-    Stock::of(trip.load().cans(), room, filling::most_full(trip))
+    Stock::new(trip.load().cans(), room, filling::most_full(trip))
 }
 
 /// Tries one after the other under one policy; each begins with what those before it found.
@@ -374,7 +374,7 @@ impl<'a> Search<'a> {
             return None;
         }
         let departing = trial.departing(self.tries.facts);
-        let room = Room::of(
+        let room = Room::new(
             self.tries.facts.trip,
             departing,
             &self.exceeded_without_cans,

@@ -14,7 +14,7 @@ use crate::quantity::{Factor, Kilometres, Metres};
 /// The return from where a trip is to a refuge behind, a place number.
 pub(in crate::plan) fn return_trip(under_way: &UnderWay, refuge: usize) -> Trip {
     let trip = &under_way.trip;
-    let terrain = terrain::of(trip);
+    let terrain = terrain::along(trip);
     let days = trip.days();
     let place_number = under_way.place_number;
     let begun = under_way.aside.as_ref();

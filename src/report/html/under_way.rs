@@ -25,7 +25,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
         return html! {};
     };
     html! {
-        @if let Some(story) = Story::of(plan) {
+        @if let Some(story) = Story::from_plan(plan) {
             figure {
                 (drawing(&story, units))
                 figcaption { "Usable fuel in tank and cans, " (units.fuel_unit()) ". Line: planned at the start. Band: 90 % of the simulated trips. Dots: fuel readings, with two standard deviations each way. Rings: after filling." }

@@ -22,7 +22,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let Some(fitted) = &vehicle.calibration else {
         return html! {};
     };
-    let rows = factor_rows(&Factors::of(vehicle), &Factors::prior(vehicle));
+    let rows = factor_rows(&Factors::calibrated(vehicle), &Factors::prior(vehicle));
     let ways = fitted.predictions.as_deref().unwrap_or_default();
     html! {
         p {
@@ -47,7 +47,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
                 }
             }
         }
-        @if let Some(says) = untold(&Factors::of(vehicle), &Factors::prior(vehicle)) { p { (says) } }
+        @if let Some(says) = untold(&Factors::calibrated(vehicle), &Factors::prior(vehicle)) { p { (says) } }
         @if let Some(says) = inside(ways) {
             figure {
                 (scatter(ways, units))

@@ -31,7 +31,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     };
     let (whole, halves) = (area, panel::halves(area));
     let area = halves.map_or(area, |[words, _]| words);
-    let rows = factor_rows(&Factors::of(vehicle), &Factors::prior(vehicle));
+    let rows = factor_rows(&Factors::calibrated(vehicle), &Factors::prior(vehicle));
     let skipped = state.scroll_of(Panel::Calibration).min(rows.len());
     let mut next = 0;
     for factor in rows.iter().skip(skipped) {
@@ -58,7 +58,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     write_right(buf, axis, &to, DIM);
     next += 1;
     let ways = fitted.predictions.as_deref().unwrap_or_default();
-    let says = untold(&Factors::of(vehicle), &Factors::prior(vehicle));
+    let says = untold(&Factors::calibrated(vehicle), &Factors::prior(vehicle));
     let says = says.into_iter().chain(inside(ways)).map(Entry::plain);
     next += panel::entries_down(says, below(area, next), buf);
     if next > area.height.into() {

@@ -54,7 +54,7 @@ pub(in crate::plan) struct Target {
 
 impl Target {
     pub(crate) fn new(facts: &TripFacts<'_>, effort: Effort) -> Self {
-        let basis = Basis::of(facts);
+        let basis = Basis::new(facts);
         Self {
             success: facts.trip.rules().success_target(),
             effort,

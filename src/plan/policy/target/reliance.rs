@@ -85,7 +85,7 @@ pub(in crate::plan) fn can_turn_back(facts: &TripFacts<'_>, relied_on: &[bool]) 
 /// Stops that must be relied on are in each of them.
 pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Reliance> {
     let chances = chances(facts);
-    let unconfirmed = Unconfirmed::of(facts, relied_on, &chances);
+    let unconfirmed = Unconfirmed::new(facts, relied_on, &chances);
     let turns_back = facts.trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack;
     let sets = if turns_back {
         vec![Vec::new()]
@@ -119,7 +119,7 @@ struct Unconfirmed {
 }
 
 impl Unconfirmed {
-    fn of(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Self {
+    fn new(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Self {
         let last = relied_on.len() - 1;
         let must_rely = must_rely(facts, relied_on);
         let doubted = doubted(facts, relied_on, chances);

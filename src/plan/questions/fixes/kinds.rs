@@ -34,7 +34,7 @@ const LESS: [f64; 3] = [10.0, 25.0, 50.0];
 const MOST_ITEMS: usize = 3;
 
 impl Spared {
-    fn of(item: &GearItem) -> Self {
+    fn from_item(item: &GearItem) -> Self {
         match item.safety {
             Some(false) => Self::Dispensable,
             None => Self::Unknown,
@@ -90,7 +90,7 @@ fn put(at: &str, value: Value) -> PatchOperation {
 
 /// How fast a leg is driven: as stated, else as is usual on its ground.
 fn speed(trip: &Trip, leg: &Leg) -> KilometresPerHour {
-    let usual = surface::of(leg.surface()).speed;
+    let usual = surface::ground(leg.surface()).speed;
     leg.speed_kmh
         .or(usual)
         .unwrap_or_else(|| trip.vehicle.baseline_speed())
@@ -239,7 +239,7 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
     let masses: Vec<f64> = LESS.into_iter().chain(over).collect();
     let mut tries = Vec::new();
     let mut things = things(&plan.trip, |_| true);
-    things.sort_by_key(|(_, item)| Spared::of(item));
+    things.sort_by_key(|(_, item)| Spared::from_item(item));
     things.truncate(MOST_ITEMS);
     for (at, item) in things {
         for &mass in &masses {
@@ -249,7 +249,7 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
             let remedies = Remedy::LeftBehind {
                 name: item.name.clone(),
                 mass: Kilograms::new(less),
-                spared: Spared::of(item),
+                spared: Spared::from_item(item),
             };
             if !tries.iter().any(|one: &Try| one.remedies == remedies) {
                 tries.push(Try {

@@ -353,7 +353,7 @@ fn search(plan: &Plan, is_wanted: &dyn Fn() -> bool) -> Option<Fixes> {
         return Some(Fixes::default());
     }
     let tries = kinds::tries(plan);
-    let mut screen = Screen::of(plan, is_wanted);
+    let mut screen = Screen::new(plan, is_wanted);
     let found = screened(&tries, &mut screen);
     let (most, most_legs) = MOST_CONFIRMED;
     let most = (most_legs / plan.legs.len().max(1)).clamp(1, most);

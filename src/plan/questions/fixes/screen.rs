@@ -57,7 +57,7 @@ pub(in crate::plan) struct Screen<'a> {
 
 impl<'a> Screen<'a> {
     /// The screen of a plan; the plan itself is what others are held against.
-    pub(crate) fn of(plan: &'a Plan, is_wanted: &'a dyn Fn() -> bool) -> Self {
+    pub(crate) fn new(plan: &'a Plan, is_wanted: &'a dyn Fn() -> bool) -> Self {
         let (least, most) = SOLVED;
         let mut screen = Self {
             is_wanted,
@@ -127,7 +127,7 @@ impl<'a> Screen<'a> {
 
     /// A trip with its cans chosen.
     fn tried_whole(&mut self, trip: &Trip) -> Trial {
-        let under_way = UnderWay::of(trip);
+        let under_way = UnderWay::from_log(trip);
         let facts = TripFacts::new(trip, under_way.as_ref());
         let basis = self.basis(trip);
         let budget = Budget {
