@@ -368,7 +368,7 @@ fn the_tracks_of_a_trip_are_read_once() {
             .iter()
             .all(|leg| lines(leg) == lines(&trip.legs[0]))
     );
-    // A file that is not there is told once.
+    // A file that is not there is reported once.
     std::fs::remove_file(folder.path().join("a.gpx")).expect("it was there");
     for leg in &mut trip.legs {
         leg.track = Some(Track::File {

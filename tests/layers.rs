@@ -213,8 +213,8 @@ fn an_arrow_that_points_back_is_found() {
     ));
 }
 
-/// The names that are taken from the root of `plan` in a module that is `depth` modules below it: what follows `plan::`, or
-/// as many `super::` as lead there. `*` is a name too.
+/// The names that are taken from the root of `plan` in a module that is `depth` modules below it: what follows
+/// `plan::`, or as many `super::` as lead there. `*` is a name too.
 fn used_from_plan(depth: usize, tokens: TokenStream, found: &mut BTreeSet<String>) {
     let tokens: Vec<_> = tokens.into_iter().collect();
     let is_path = |at: usize| is_punct(tokens.get(at), ':') && is_punct(tokens.get(at + 1), ':');

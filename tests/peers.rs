@@ -208,7 +208,7 @@ print(time.process_time() - begun, length)
     );
 }
 
-/// A trip of so many legs with a pump at every fifth place, as the solver sees it.
+/// A trip of so many legs with a fuel stop at every fifth place, as the solver sees it.
 fn problem(legs: usize) -> Problem {
     let leg = |nth: usize| {
         let empty = 3.0 + (nth * 7 % 11) as f64 / 2.0;

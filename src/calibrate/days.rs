@@ -25,13 +25,14 @@ const DAY_KM_SPREAD: f64 = 0.7;
 const DAYS_APART: f64 = 0.5;
 /// A day off the sealed road goes so many times less far. Common practice, no source.
 const OFF_ROAD_SHORTER: f64 = 2.0;
-/// How long a vehicle stands where it does not drive every day: on the mean so many days. Common practice, no source.
+/// How long a vehicle is parked where it does not drive every day: on the mean so many days. Common practice, no
+/// source.
 const STANDS: f64 = 7.0;
 /// Standing for longer is as likely as for so many days.
 const STANDS_AT_MOST: u32 = 400;
 /// Nobody drives further on each day of the calendar: then the dates are wrong. Common practice, no source.
 const MOST_A_DAY: Kilometres = Kilometres::new(1500.0);
-/// More days on one tank are not told apart: the spread of so many is next to nothing.
+/// More days on one tank are not distinguished: the spread of so many is next to nothing.
 const MOST_DAYS: usize = 40;
 /// Between these the truth is sought: kilometres a day, how much they differ from way to way in the log, and the share
 /// of ways that are driven on every day of the calendar. That a vehicle drives often is thought likelier, since days
@@ -105,7 +106,7 @@ pub(super) fn off_road(conditions: &Conditions) -> Share {
 struct When {
     /// Kilometres that take as long on sealed roads.
     km: f64,
-    /// Days of the calendar; nothing where the dates are of no use.
+    /// Days of the calendar; `None` if the dates are of no use.
     calendar: Option<u32>,
     off_road: Share,
 }
@@ -155,13 +156,13 @@ impl When {
     }
 }
 
-/// Days from one date to the other, at least one; nothing where one is not known or they go back.
+/// Days from one date to the other, at least one; `None` if one is not known or they go back.
 fn days_between([from, to]: [Option<Date>; 2]) -> Option<u32> {
     let days = (to? - from?).get_days();
     u32::try_from(days).ok().map(|days| days.max(1))
 }
 
-/// The days of each way of a log; nothing where its dates are of no use.
+/// The days of each way of a log; `None` if its dates are of no use.
 pub(super) fn days_of(intervals: &[Interval], odometer: Factor) -> Option<Vec<DaysDriven>> {
     let ways: Vec<When> = intervals
         .iter()

@@ -24,7 +24,7 @@ const DAY: Share = Share::new(DAY_SPREAD.get());
 const TANK: Share = Share::new(0.03);
 /// How many ways each of them is worth. Common practice, no source: half a dozen fills are to tell more than the prior.
 const PART_WORTH: f64 = 2.0;
-/// From so many ways of a kind on the log has told something of its days. Common practice, no source.
+/// From so many ways of a kind on the log has said something of its days. Common practice, no source.
 const LOGGED: f64 = 3.0;
 
 /// How far ways stray.
@@ -40,7 +40,7 @@ pub(super) struct Scatter {
 /// What is known of days.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Split {
-    /// Nothing.
+    /// No dated intervals: the parts are unknown.
     Unknown,
     /// Nothing either, and the fit is from before that was asked.
     NeverAsked,
@@ -150,7 +150,7 @@ impl Scatter {
         }
     }
 
-    /// Spread of a day on sealed roads and of one off them; nothing where the log has too few dated fills of that kind.
+    /// Spread of a day on sealed roads and of one off them; `None` if the log has too few dated fills of that kind.
     pub(super) fn days(&self) -> [Option<Share>; 2] {
         let Split::Known(parts) = self.split else {
             return [None; 2];

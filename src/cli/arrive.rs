@@ -1,4 +1,4 @@
-//! `drystage arrive`: a reading on the way into the log, and the plan from there.
+//! `drystage arrive`: a reading on the route into the log, and the plan from there.
 
 use super::args::Arrive;
 use super::failure::Failure;
@@ -210,8 +210,8 @@ fn place(trip: &Trip, what: &str, asked: &str, odometer: f64) -> Result<usize, F
     })
 }
 
-/// What the odometer would show at a place, in kilometres, counted from the reading nearest to it on the way; where it
-/// was never read, from the start.
+/// What the odometer would show at a place, in kilometres, counted from the reading nearest to it on the route; where
+/// it was never read, from the start.
 fn would_show(trip: &Trip) -> impl Fn(usize) -> f64 {
     let plan = Plan::best_estimate(as_set_out(trip));
     let factor = trip.vehicle.odometer_factor();

@@ -44,7 +44,6 @@ use failure::Failure;
 use session::Session;
 use shelf::Bookshelf;
 
-/// Done.
 pub(crate) const DONE: u8 = 0;
 /// Only from `check`: the plan has a no-go finding.
 pub(crate) const STOPPED: u8 = 1;
@@ -242,7 +241,8 @@ fn options(common: &Common, units: Units) -> Options {
     }
 }
 
-/// The plan at the trip's success target, from the last reading of the log; with `--best-estimate` the best-estimate plan.
+/// The plan at the trip's success target, from the last reading of the log; with `--best-estimate` the best-estimate
+/// plan.
 fn planned(trip: Trip, common: &Common) -> Plan {
     if common.best_estimate {
         Plan::best_estimate(trip)

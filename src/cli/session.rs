@@ -41,12 +41,12 @@ pub struct Session {
     unwritten: Vec<Deed>,
     /// Journals whose edits were offered: they go when their edits are decided on.
     offered: Vec<PathBuf>,
-    /// What must be told, in order.
+    /// What must be shown, in order.
     troubles: Vec<String>,
 }
 
 impl Session {
-    /// Opens the trip in a file, with what the last time left unsaved. One that comes through a pipe stands in no
+    /// Opens the trip in a file, with what the last time left unsaved. One that comes through a pipe is in no
     /// file, so it is written down at once.
     ///
     /// # Errors
@@ -73,7 +73,7 @@ impl Session {
         Ok((session, opened))
     }
 
-    /// Opens a trip that stands in no file, so that it is written down at once.
+    /// Opens a trip that is in no file, so that it is written down at once.
     pub fn open_new(trip: Trip, disk: &'static dyn Disk) -> (Self, Opened) {
         let mut session = Self::of_new(&trip, disk);
         session.record(&[]);
@@ -136,7 +136,7 @@ impl Session {
         }
     }
 
-    /// What was written down the last time and stands in no file.
+    /// What was written down the last time and is in no file.
     fn deeds_left(&mut self, path: &Path) -> Vec<Deed> {
         for place in journal::places(&absolute(path), self.state.as_deref()) {
             if journal::is_foreign(&place) {

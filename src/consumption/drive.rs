@@ -1,4 +1,4 @@
-//! Driving a leg: the forces at the wheels, the engine that answers them, and the litres that follow.
+//! The forces at the wheels on a leg, the engine power that they need, and the litres that follow.
 //!
 //! Of a leg's distance some is sand or dunes, some low range, some both; each of these regimes is split into climb,
 //! level and descent, because hills cost more than their mean. For each part, in newtons and watts:
@@ -102,7 +102,6 @@ pub(super) struct Drive {
     pub(crate) head_wind: f64,
     /// Kelvins below the reference temperature, as they count.
     pub(crate) cold: f64,
-    /// Cold starts.
     pub(crate) starts: f64,
     pub(crate) tyres: Rolling,
     /// What accessories take, W.
@@ -116,7 +115,7 @@ pub(super) struct Drive {
 /// Sand and low range, alone and together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Regime {
-    /// Neither.
+    /// Neither sand nor dunes.
     Plain,
     /// Soft sand in high range.
     Sand,
@@ -227,7 +226,7 @@ impl Drive {
     /// The speed that is wanted in a regime.
     fn wanted(&self, regime: Regime) -> f64 {
         let up_to = |usual: KilometresPerHour| self.speed.min(usual.get() / 3.6);
-        let of_ground = |ground: surface::Ground| ground.speed.map_or(self.speed, up_to);
+        let of_ground = |ground: surface::Properties| ground.speed.map_or(self.speed, up_to);
         self.pace
             * match regime {
                 Regime::Plain => self.speed,

@@ -4,7 +4,7 @@
 //! crank (bar), pmf that of the fuel's energy (bar) and cm the mean piston speed (m/s). Fuel power of a
 //! four-stroke is pmf · Vd · n / 2. Coefficients: European Commission, Joint Research Centre, parameters of
 //! the light-duty type-approval CO2 model. Left out: cut-off on the overrun (charged as
-//! no load), wear; the scale factor k of the base figure carries what is usual of them.
+//! no load), wear; the scale factor k of the baseline consumption carries what is usual of them.
 
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::{Fuel, Induction};
@@ -14,10 +14,12 @@ use super::air;
 
 /// Idling speed. Common practice, no source.
 pub(crate) const IDLE_SPEED: RevsPerMinute = RevsPerMinute::new(800.0);
-/// Part of the full-load pressure up to which a driver works the engine before changing down. Common practice, no source.
+/// Part of the full-load pressure up to which a driver works the engine before changing down. Common practice, no
+/// source.
 pub(crate) const WORKING_SHARE: Share = Share::new(0.85);
 
-/// Highest mean piston speed that a driver uses, m/s; it binds on engines of long stroke only. Common practice, no source.
+/// Highest mean piston speed that a driver uses, m/s; it binds on engines of long stroke only. Common practice, no
+/// source.
 const FASTEST_PISTON: f64 = 16.0;
 
 const PASCALS_PER_BAR: f64 = 1e5;

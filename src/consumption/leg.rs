@@ -1,4 +1,4 @@
-//! One leg of a trip put to the formula: its litres, their parts, its hours.
+//! The fuel formula of a vehicle, and one leg calculated with it: litres, their components, driving time.
 
 use crate::model::calibration::{COMPONENTS, Component};
 use crate::model::route::Leg;
@@ -37,7 +37,7 @@ pub struct Burden {
     pub roof_drag: SquareMetres,
 }
 
-/// A leg put to the formula.
+/// One leg with the fuel formula of a vehicle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LegFormula {
     pub(super) formula: Formula,
@@ -52,7 +52,7 @@ pub struct LegFormula {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Components {
     /// Driving off the sand and in high range.
-    pub plain: Litres,
+    pub base: Litres,
     /// Driving in sand in high range.
     pub sand: Litres,
     /// Driving in low range, in sand or not.
@@ -66,9 +66,9 @@ pub struct Components {
 }
 
 impl Components {
-    /// All of them.
+    /// The leg's litres.
     pub fn total(&self) -> Litres {
-        self.plain + self.sand + self.low_range + self.roof + self.idle + self.extras
+        self.base + self.sand + self.low_range + self.roof + self.idle + self.extras
     }
 }
 
@@ -144,13 +144,13 @@ impl Formula {
         let baseline_speed = KilometresPerHour::new(self.hundred_km.speed * 3.6);
         leg.speed_kmh
             .or(terrain.trips_speed)
-            .or(surface::ground(leg.surface()).speed)
+            .or(surface::properties(leg.surface()).speed)
             .unwrap_or(baseline_speed)
     }
 
     /// Puts a leg to the formula.
     pub fn leg(&self, leg: &Leg, terrain: &Terrain, burden: Burden) -> LegFormula {
-        let ground = surface::ground(leg.surface());
+        let ground = surface::properties(leg.surface());
         let drive = Drive {
             distance: terrain.distance.get() * 1000.0,
             crr: ground.resistance.likely.get(),
@@ -331,7 +331,7 @@ impl LegFormula {
             scale(factor * self.k() * litres)
         };
         Components {
-            plain: by_factor(Component::Base, base),
+            base: by_factor(Component::Base, base),
             sand: by_factor(Component::Sand, sand),
             low_range: by_factor(Component::LowRange, low_range),
             roof: scale(self.formula.driving(&whole) - bare_litres),

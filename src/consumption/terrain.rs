@@ -1,5 +1,5 @@
-//! How long, how steep and how high each leg is: what is stated wins over what its track shows, and a
-//! leg with neither gets the straight line between its places, lengthened.
+//! Distance, climb, grade and altitude of each leg: as set, else from its track, else a lengthened straight line
+//! between its places.
 
 use crate::model::Trip;
 use crate::model::climb::Climbed;
@@ -95,8 +95,9 @@ impl Terrain {
     }
 }
 
-/// The part against the direction of travel of a wind that has a direction. A wind blows from where it is named after: a west wind is against a leg
-/// that leads west. Of a cross wind nothing is counted, and nothing of a wind whose leg has no bearing.
+/// The part against the direction of travel of a wind that has a direction. A wind blows from where it is named after:
+/// a west wind is against a leg that leads west. Of a cross wind nothing is counted, and nothing of a wind whose leg
+/// has no bearing.
 fn wind_against(leg: &Leg, bearing: Option<Degrees>) -> KilometresPerHour {
     let along = leg.wind().zip(bearing);
     along.map_or(KilometresPerHour::ZERO, |((wind, from), bearing)| {
@@ -173,7 +174,8 @@ mod tests {
 
     use super::*;
 
-    /// East on the equator is 90 degrees, back is 270; a leg that leads where it began, or nobody knows where, has none.
+    /// East on the equator is 90 degrees, back is 270; a leg that leads where it began, or nobody knows where, has
+    /// none.
     #[test]
     fn legs_lead_where_their_places_are() {
         let at =
@@ -236,8 +238,8 @@ mod tests {
         assert!((terrain.ascent_grade.get() - 0.108).abs() < 1e-9);
     }
 
-    /// A wind is against the leg that leads to where it blows from, pushes the leg that leads back, and does nothing to a leg
-    /// across it; of a leg without a bearing nothing is known.
+    /// A wind is against the leg that leads to where it blows from, pushes the leg that leads back, and does nothing to
+    /// a leg across it; of a leg without a bearing nothing is known.
     #[test]
     fn a_wind_acts_by_the_bearing_of_each_leg() {
         let to = |to, lat, lon| json!({ "to": to, "lat": lat, "lon": lon, "distance_km": 120, "wind_kmh": 30, "wind_from_deg": 270 });

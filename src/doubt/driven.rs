@@ -36,14 +36,13 @@ pub enum Dryness<'a> {
 pub enum Luck {
     /// The tank is filled there if they have fuel.
     Counted,
-    /// Nothing.
+    /// No fuel stop without fuel.
     None,
 }
 
 /// The samples of a block as driven.
 #[derive(Clone, Debug)]
 pub(crate) struct Driven {
-    /// How each ends.
     pub(crate) outcomes: Vec<Outcome>,
     /// The first leg (from 0) of each that ends, or whose next fuel stop is reached, with less than the fixed reserve.
     pub(crate) first_below: Vec<Option<usize>>,
@@ -82,7 +81,7 @@ pub struct Instructions<'a> {
 /// A fuel stop that the plan does not rely on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Passing {
-    /// Its number.
+    /// Number of the fuel stop.
     pub number: usize,
     /// What it has; nothing when unlimited.
     pub supply: Option<Litres>,
@@ -322,7 +321,6 @@ impl Instructions<'_> {
         }
     }
 
-    /// Drives a leg.
     fn drive(&self, leg: usize, block: &Block, samples: &mut [Sample<'_>], driven: &mut Driven) {
         let (usage, doubt) = (self.problem.legs[leg], &self.legs[leg]);
         let lowest = self.conditions.rough[leg].then(|| drive::lowest_tank_level(self.problem));

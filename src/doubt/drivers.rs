@@ -104,8 +104,8 @@ mod tests {
     use super::super::study::tests::{effort, trip};
     use super::*;
 
-    /// Litres in cans at the ends of an unknown are those of the recursion there: with the base figure 8.6 % up
-    /// (`e^(0.05 · 1.645)`) the leg takes 8.6 % more.
+    /// Litres in cans at the ends of an unknown are those of the recursion there: with the baseline consumption 8.6 %
+    /// up (`e^(0.05 · 1.645)`) the leg takes 8.6 % more.
     #[test]
     fn drivers_are_worked_out_at_their_ends() {
         let (world, policy) = trip(&json!([{ "to": "b", "distance_km": 300 }]), Unknown::Base);

@@ -1,6 +1,6 @@
 //! What each sample requires where: the recursion of `solver::fuel` on a whole block at once.
 //!
-//! The per-cent share is left out, since the samples themselves are the doubt that it stands for. Which fuel stops are
+//! The per-cent share is left out, since the samples themselves are the doubt that it represents. Which fuel stops are
 //! used, and how much a meeting may take from a limited one, is what the instructions say; nothing is known of a
 //! sample before it is driven.
 
@@ -21,7 +21,7 @@ pub(super) const MOST_REQUIRED: f64 = 1e9;
 /// A way back that may have to be driven from a fuel stop that is dry.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Homeward {
-    /// Each leg the other way; nothing where it cannot be driven.
+    /// Each leg the other way; `None` if it cannot be driven.
     pub(crate) back: Vec<Option<Usage>>,
     /// Whether each place is a refuge.
     pub(crate) refuge: Vec<bool>,
@@ -229,8 +229,8 @@ impl Policy {
     }
 }
 
-/// What is required at the end of a leg becomes what is required at its beginning, the fuel checks on the way, the last
-/// one first, asking for what they ask for.
+/// What is required at the end of a leg becomes what is required at its beginning, the fuel checks on the route, the
+/// last one first, asking for what they ask for.
 fn over_leg<'a>(
     (usage, doubt, factor): (&Usage, &LegDoubt, &Lane),
     checks: impl Iterator<Item = (Share, Option<&'a Lane>)>,

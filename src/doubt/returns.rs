@@ -15,7 +15,7 @@ pub(crate) struct Returns<'a> {
     pub(crate) problem: &'a Problem,
     /// What cannot be known of the legs.
     pub(crate) legs: &'a [LegDoubt],
-    /// Each leg the other way; nothing where it cannot be driven.
+    /// Each leg the other way; `None` if it cannot be driven.
     pub(crate) back: &'a [Option<Usage>],
     /// Whether each place is a refuge.
     pub(crate) refuge: &'a [bool],
@@ -94,7 +94,7 @@ impl Returns<'_> {
             .map_or([f64::INFINITY; BLOCK], |()| needed)
     }
 
-    /// `left` becomes what is needed to go back over the first part of a leg; nothing where it cannot be driven.
+    /// `left` becomes what is needed to go back over the first part of a leg; `None` if it cannot be driven.
     pub(super) fn back_over(
         &self,
         leg: usize,

@@ -39,7 +39,7 @@ const MOST_DRAWN: usize = 1 << 26;
 /// How much work an answer is worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Effort {
-    /// Blocks of samples.
+    /// Blocks of simulated trips.
     pub blocks: usize,
     /// Threads to draw on; the answer does not depend on it.
     pub threads: NonZeroUsize,
@@ -161,7 +161,6 @@ impl Drawn {
         }
     }
 
-    /// What is drawn.
     pub(crate) fn world(&self) -> &Arc<World> {
         &self.world
     }
@@ -177,7 +176,6 @@ impl Drawn {
             .map_or_else(|| Arc::new(self.world.block(number)), Arc::clone)
     }
 
-    /// Samples in all.
     pub(crate) fn samples(&self) -> usize {
         self.blocks * BLOCK
     }
@@ -576,9 +574,9 @@ impl Spread {
 /// Usable litres on board on one leg.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Band {
-    /// On departure.
+    /// Fuel on departure.
     pub start: Spread,
-    /// On arrival.
+    /// Fuel on arrival.
     pub end: Spread,
     /// On arrival, what a share of the trips as large as the target has at least.
     pub end_at_target: Litres,
@@ -629,8 +627,8 @@ pub(super) mod tests {
         drawn.in_cans(std::slice::from_ref(policy)).remove(0)
     }
 
-    /// One leg with nothing unknown but the lognormal base figure: what is required rises with the factor, so its
-    /// quantile is what is required at the factor's quantile, `e^(0.05 z)`. So many of the samples must be enough.
+    /// One leg with nothing unknown but the lognormal baseline consumption: what is required rises with the factor, so
+    /// its quantile is what is required at the factor's quantile, `e^(0.05 z)`. So many of the samples must be enough.
     #[test]
     fn the_quantile_of_one_lognormal_leg_is_known() {
         let (world, policy) = trip(&json!([{ "to": "b", "distance_km": 300 }]), Unknown::Base);
@@ -683,7 +681,7 @@ pub(super) mod tests {
         }
     }
 
-    /// Four times the samples halve the error that is told, and over many seeds the answers stray by that much.
+    /// Four times the samples halve the error that is reported, and over many seeds the answers stray by that much.
     #[test]
     fn errors_fall_with_the_root_of_the_samples_and_are_what_they_say() {
         let (world, policy) = trip(&json!([{ "to": "b", "distance_km": 300 }]), Unknown::Day);

@@ -10,9 +10,9 @@ pub(crate) const SURELY: f64 = 3.0;
 /// A quantile of litres.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Quantile {
-    /// The litres.
+    /// The quantile, in litres.
     pub litres: Litres,
-    /// Their standard error.
+    /// Standard error of the quantile.
     pub error: Litres,
 }
 
@@ -89,7 +89,7 @@ pub(super) fn index_of(rank: f64, len: usize) -> usize {
     index
 }
 
-/// The least of some litres that are enough in each of some rising shares of them; nothing if there are none. Cost:
+/// The least of some litres that are enough in each of some rising shares of them; `None` if there are none. Cost:
 /// linear.
 pub(super) fn quantiles_of<const N: usize>(litres: &mut [f32], shares: [Share; N]) -> [Litres; N] {
     let found = order_statistics(litres, shares, f32::total_cmp);
@@ -121,7 +121,6 @@ fn order_statistics<T: Copy, const N: usize>(
 pub struct Sorted(Vec<f64>);
 
 impl Sorted {
-    /// Sorts them.
     pub(super) fn from_samples(mut samples: Vec<f64>) -> Self {
         samples.sort_unstable_by(f64::total_cmp);
         Self(samples)

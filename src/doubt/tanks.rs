@@ -33,7 +33,7 @@ fn whole(rng: &mut Rng, most: u32) -> u32 {
         .unwrap_or(most)
 }
 
-/// A driver: what days and tanks bring, as logs, and how often the vehicle stands for up to three weeks.
+/// A driver: what days and tanks bring, as logs, and how often the vehicle is parked for up to three weeks.
 #[derive(Clone, Copy)]
 struct Driver {
     day: f64,

@@ -10,7 +10,7 @@ const OURS: &str = "drystage";
 /// Bytes of the longest file of these folders that is read at once; they hold a few lines.
 const MOST_BYTES: u64 = 64 * 1024;
 
-/// For what the program remembers: recent trips, unsaved edits; nothing where the environment names none.
+/// For what the program remembers: recent trips, unsaved edits; `None` if the environment names none.
 pub(crate) fn state(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
     folder(env, "XDG_STATE_HOME", ".local/state")
 }

@@ -88,7 +88,6 @@ pub struct Head {
     pub(crate) trip: Option<Box<Trip>>,
 }
 
-/// Any other line.
 #[derive(Serialize, Deserialize)]
 #[serde(untagged)]
 enum Line {
@@ -112,7 +111,7 @@ impl Fingerprint {
         Self::EMPTY.and(bytes)
     }
 
-    /// The print of a file; nothing where there is none that can be read.
+    /// The print of a file; `None` if there is none that can be read.
     pub(crate) fn of_file(path: &Path) -> Option<Self> {
         let mut file = BufReader::new(open(path)?);
         let mut print = Self::EMPTY;
@@ -206,7 +205,6 @@ impl Journal {
         Err(refused)
     }
 
-    /// Where it lies.
     pub(crate) fn path(&self) -> &Path {
         &self.path
     }
@@ -217,7 +215,7 @@ impl Journal {
         let thread = std::thread::Builder::new()
             .name("journal".to_owned())
             .spawn(move || {
-                // Whoever does not listen does not want to know.
+                // Anyone who does not listen does not want to know.
                 if let Err(error) = append(disk, &file, &taken) {
                     let _ = tell.send(error);
                 }
@@ -242,7 +240,7 @@ impl Journal {
         self.append(&Line::Saving { saving: to });
         let (tell, settled) = mpsc::channel();
         self.give(Work::Settle(tell));
-        // A thread that is gone has told why, and what cannot be written down can still be saved.
+        // A thread that is gone has said why, and what cannot be written down can still be saved.
         let _ = settled.recv();
     }
 
@@ -254,12 +252,12 @@ impl Journal {
 
     fn give(&self, work: Work) {
         if let Some(lines) = &self.lines {
-            // A thread that is gone has told why.
+            // A thread that is gone has said why.
             let _ = lines.send(work);
         }
     }
 
-    /// Why nothing is written any more, told once.
+    /// Why nothing is written any more, shown once.
     pub(crate) fn trouble(&self) -> Option<io::Error> {
         self.trouble.try_recv().ok()
     }
@@ -291,8 +289,8 @@ pub(crate) fn is_written(path: &Path) -> bool {
     open(path).is_some_and(locked)
 }
 
-/// Whether something lies at a path that no journal may take the place of: whatever is neither a journal of this version
-/// nor a file without a byte in it, which a power cut may leave of one.
+/// Whether something lies at a path that no journal may take the place of: whatever is neither a journal of this
+/// version nor a file without a byte in it, which a power cut may leave of one.
 pub(crate) fn is_foreign(path: &Path) -> bool {
     let Ok(about) = fs::metadata(path) else {
         return false;
@@ -373,17 +371,17 @@ pub struct Left {
     pub file: Option<Kept>,
     /// The trip that they were done to, where no file held it.
     pub trip: Option<Box<Trip>>,
-    /// What was done and stands in no file.
+    /// What was done and is in no file.
     pub deeds: Vec<Deed>,
 }
 
 impl Left {
-    /// Whether all of it stands in a file.
+    /// Whether all of it is in a file.
     pub(crate) fn is_nothing(&self) -> bool {
         self.trip.is_none() && self.deeds.is_empty()
     }
 
-    /// Takes out what stands in the file to which it was being saved, if that came about.
+    /// Takes out what is in the file to which it was being saved, if that came about.
     fn saved(&mut self, to: Kept, is_last: bool) {
         if Fingerprint::of_file(&to.0) != Some(to.1) {
             return;
@@ -399,7 +397,7 @@ impl Left {
     }
 }
 
-/// Reads a journal: its head and all that was written whole and stands in no file. Nothing where there is no journal,
+/// Reads a journal: its head and all that was written whole and is in no file. Nothing where there is no journal,
 /// or none that this program wrote.
 pub fn read(path: &Path) -> Option<Left> {
     let mut lines = BufReader::new(open(path)?).take(MOST_BYTES).lines();

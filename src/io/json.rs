@@ -59,7 +59,7 @@ pub enum ReadError {
     /// The file is of another kind.
     #[error("not a trip file: {0}")]
     Foreign(
-        /// Of which.
+        /// The format that it has instead.
         Foreign,
     ),
     /// The text is no JSON.
@@ -268,7 +268,7 @@ fn place(before: &[u8]) -> (usize, usize) {
     )
 }
 
-/// What `serde_json` found, with the column counted in characters and what stands there.
+/// What `serde_json` found, with the column counted in characters and what is there.
 fn syntax(text: &str, error: &serde_json::Error) -> ReadError {
     let message = error.to_string();
     let expected = message

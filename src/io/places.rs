@@ -4,8 +4,8 @@ use std::collections::HashMap;
 
 use crate::model::check::{Problem, TWICE, TextPlace, named, shown_key};
 
-/// Adds line and column to the problems of a text, and what their pointers mean. The text is JSON, as was found when it was
-/// read.
+/// Adds line and column to the problems of a text, and what their pointers mean. The text is JSON, as was found when it
+/// was read.
 pub(super) fn locate(text: &str, problems: &mut [Problem]) {
     let mut scan = Scan {
         text,
@@ -74,7 +74,7 @@ struct Scan<'t> {
     at: usize,
     /// Pointer to the value that is read.
     path: String,
-    /// The pointers that are looked for, and where each stands.
+    /// The pointers that are looked for, and where each is.
     found: HashMap<String, Vec<usize>>,
 }
 

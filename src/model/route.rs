@@ -107,11 +107,11 @@ pub struct Position {
 /// A place along the route, numbered from 0, the start.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Place<'a> {
-    /// Its number.
+    /// Place number: 0 is the start, `legs.len()` the finish.
     pub place_number: usize,
     /// Its name; two places of one name are one place met twice.
     pub name: &'a str,
-    /// Its position.
+    /// Coordinates, if they are set.
     pub position: Option<Position>,
     /// The fuel for sale there.
     pub fuel: Option<&'a FuelStop>,

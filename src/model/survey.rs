@@ -52,8 +52,8 @@ struct Stage {
     spread: Option<Spread>,
 }
 
-/// Ends so far. Which is farther east is told by longitudes that count on past ±180 from the first
-/// point; beside each stands the longitude as it was given, to the last digit.
+/// Ends so far. Which is farther east is reported by longitudes that count on past ±180 from the first
+/// point; beside each is the longitude as it was given, to the last digit.
 #[derive(Clone, Copy, Debug)]
 struct Spread {
     west: (f64, Degrees),

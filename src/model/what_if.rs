@@ -16,7 +16,8 @@ use super::field;
 use super::near::nearest;
 use super::part::{Excerpt, PointerError, spot};
 
-/// Values, and characters of texts, that the operations of one patch may copy. A whole trip of 1,000 legs has some 20,000.
+/// Values, and characters of texts, that the operations of one patch may copy. A whole trip of 1,000 legs has some
+/// 20,000.
 const MOST_COPIED: usize = 1_000_000;
 /// Operations of one patch that may move or copy something: with each of them values may lie a level deeper.
 const MOST_MOVES: usize = 100;
@@ -48,9 +49,9 @@ pub enum WhatIfError {
     /// It cannot be applied.
     #[error("what-if `{name}` {patch}")]
     Patch {
-        /// The what-if.
+        /// Name of the what-if.
         name: String,
-        /// Why.
+        /// Why its patch does not apply.
         patch: PatchError,
     },
 }
@@ -179,8 +180,8 @@ impl Trip {
 
     /// The trip with values replaced in order, or added where there is none yet, and then checked once.
     ///
-    /// Objects and lists of the format on the way to a value are made where they are missing; in a list,
-    /// `-` or the number after the last stands for a new item.
+    /// Objects and lists of the format on the route to a value are made where they are missing; in a list,
+    /// `-` or the number after the last represents a new item.
     ///
     /// # Errors
     /// When a pointer leads nowhere or the result is invalid.
@@ -410,7 +411,8 @@ mod tests {
         );
     }
 
-    /// What a patch asks for ends before memory does, be it chosen or not: values that double, values that lie ever deeper.
+    /// What a patch asks for ends before memory does, be it chosen or not: values that double, values that lie ever
+    /// deeper.
     #[test]
     fn a_patch_has_an_end() {
         let error_of = |change: Value| {

@@ -79,7 +79,7 @@ impl<'a> TripFacts<'a> {
         self.under_way.map_or(0, UnderWay::passed)
     }
 
-    /// What is told of what was driven.
+    /// What is reported of what was driven.
     pub(crate) fn progress(&self) -> Option<&Progress> {
         self.under_way.map(|under_way| &under_way.progress)
     }
@@ -137,7 +137,7 @@ impl<'a> TripFacts<'a> {
         self.trip.place(place).fuel?.price_per_l
     }
 
-    /// The dearest price among the places before the finish that are `wanted`; nothing where none is stated.
+    /// The dearest price among the places before the finish that are `wanted`; `None` if none is stated.
     pub(crate) fn dearest(&self, wanted: impl Fn(usize) -> bool) -> Option<MoneyPerLitre> {
         (0..self.distances.len())
             .filter(|&place| wanted(place))

@@ -1,7 +1,7 @@
 //! A trip and all that follows from it.
 //!
-//! [`Plan::best_estimate`] is the only way to a plan; screen, report and JSON read the same plan and compute nothing of their own.
-//! All fuel on board is *usable* fuel unless a field says `gauge`.
+//! [`Plan::best_estimate`] is the only way to a plan; screen, report and JSON read the same plan and compute nothing of
+//! their own. All fuel on board is *usable* fuel unless a field says `gauge`.
 //!
 //! The way there goes in one direction: what is known of the trip (`facts`, `under_way`), a set of cans as it is
 //! carried (`loadout`), what to rely on and to hold back (`policy`), both tried (`trial`), the best of all sets

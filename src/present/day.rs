@@ -57,7 +57,6 @@ pub struct Task {
     pub(crate) at: Kilometres,
     /// What it is about.
     pub(crate) kind: TaskKind,
-    /// What to do.
     pub(crate) says: String,
 }
 

@@ -1,7 +1,7 @@
 //! Values of the trip file as a person reads and types them: in the reader's units, with a decimal point or comma.
 //!
-//! What is not changed is never converted there and back: the editor compares texts. Sizes of cans stay in litres in every
-//! system, as they are stamped on them. Shares and grades are fractions in the file and per cent here.
+//! What is not changed is never converted there and back: the editor compares texts. Sizes of cans stay in litres in
+//! every system, as they are stamped on them. Shares and grades are fractions in the file and per cent here.
 
 use serde_json::{Number, Value};
 

@@ -435,8 +435,8 @@ fn heaviest(at: Where, plan: &Plan) -> String {
     }
 }
 
-/// Where to fill what is short, as a sentence of its own: at the last stop before the leg that is relied on and unlimited,
-/// else at the start. Empty if another leg has that remedy, or if no more can be carried.
+/// Where to fill what is short, as a sentence of its own: at the last stop before the leg that is relied on and
+/// unlimited, else at the start. Empty if another leg has that remedy, or if no more can be carried.
 fn fill_more(at: Where, covers: Option<[usize; 2]>, plan: &Plan, litres: &str) -> String {
     let Some([first, last]) = covers else {
         return String::new();

@@ -34,12 +34,10 @@ impl Heights {
         })
     }
 
-    /// The lowest place.
     pub(crate) const fn lowest(&self) -> Metres {
         self.lowest
     }
 
-    /// The highest place.
     pub(crate) const fn highest(&self) -> Metres {
         self.highest
     }

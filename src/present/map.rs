@@ -36,7 +36,6 @@ pub(crate) struct MapLine {
     pub(crate) spots: Vec<Spot>,
 }
 
-/// A plan's map.
 #[derive(Clone, Debug)]
 pub(crate) struct Map<'a> {
     /// From the western to the eastern edge.

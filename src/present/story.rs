@@ -1,5 +1,5 @@
-//! What was read off on the way against what was planned when the trip set out: a band of litres along the way and the
-//! observed points on it. It knows no cells and no pixels.
+//! What was read off on the route against what was planned when the trip set out: a band of litres along the way and
+//! the observed points on it. It knows no cells and no pixels.
 
 use super::strip::Strip;
 use crate::plan::Plan;

@@ -32,7 +32,6 @@ pub(crate) struct Ground {
     pub(crate) leg: usize,
     /// Where it starts, from the start of the trip.
     pub(crate) from: Kilometres,
-    /// Where it ends.
     pub(crate) to: Kilometres,
     /// What it is made of.
     pub(crate) surface: Surface,
@@ -44,7 +43,7 @@ pub(crate) struct Ground {
     pub(crate) both: Share,
 }
 
-/// A place on the way.
+/// A place on the route.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PlaceMark<'a> {
     /// Its number, 0 for the start.
@@ -233,12 +232,12 @@ impl Strip {
         &self.marks
     }
 
-    /// How high the way lies; nothing where the trip does not say at what height it starts.
+    /// How high the way lies; `None` if the trip does not say at what height it starts.
     pub(crate) const fn heights(&self) -> Option<&Heights> {
         self.heights.as_ref()
     }
 
-    /// Between which litres the fuel on board lies in nine of ten samples at a kilometre; nothing where no chances were
+    /// Between which litres the fuel on board lies in nine of ten samples at a kilometre; `None` if no chances were
     /// computed.
     pub fn band(&self, km: Kilometres) -> Option<[Litres; 2]> {
         let doubt = self.plan.doubt.as_ref()?;
@@ -255,8 +254,8 @@ impl Strip {
         ])
     }
 
-    /// Tank and cans between two kilometres, span by span: a span that ends where the run starts is left out, one without
-    /// length is not.
+    /// Tank and cans between two kilometres, span by span: a span that ends where the run starts is left out, one
+    /// without length is not.
     pub(crate) fn spans(&self, run: Range<Kilometres>) -> &[Span] {
         let course = &self.plan.course;
         let reaching = course.partition_point(|span| span.to_km < run.start);

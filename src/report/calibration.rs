@@ -1,5 +1,5 @@
-//! A calibration as text and as JSON: its factors, predicted and actual fuel of each interval, suspect intervals, and the
-//! effect on the trip.
+//! A calibration as text and as JSON: its factors, predicted and actual fuel of each interval, suspect intervals, and
+//! the effect on the trip.
 
 use std::collections::BTreeMap;
 
@@ -182,7 +182,8 @@ object! {
             Component::ALL.into_iter().map(|each| (each.key(), FactorReport::new(fit, each))).collect(),
         baseline_l_per_100km: BaselineReport = BaselineReport::new(base, sd),
         residual_share: Share = fit.factors.residual(),
-        /// Day-to-day variation on sealed roads, wind and surface included; `null` with fewer than three dated intervals.
+        /// Day-to-day variation on sealed roads, wind and surface included; `null` with fewer than three dated
+        /// intervals.
         road_day_share: Option<Share> = fit.factors.days()[0],
         /// Day-to-day variation off sealed roads.
         off_road_day_share: Option<Share> = fit.factors.days()[1],

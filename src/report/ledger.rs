@@ -8,7 +8,7 @@ use crate::quantity::Litres;
 
 use super::page::Page;
 
-/// The section; nothing if no fuel in cans is needed.
+/// The section; `None` if no fuel in cans is needed.
 pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     let of = plan.ledger();
     let Some(says) = ledger::how_to_read(of, plan, units) else {

@@ -52,7 +52,6 @@ impl PointKind {
 pub(super) struct MapPoint {
     pub(crate) kind: PointKind,
     pub(crate) at: Position,
-    /// Altitude, if known.
     pub(crate) height: Option<Metres>,
     /// From the start of the trip.
     pub(crate) km: Kilometres,

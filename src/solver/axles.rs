@@ -1,4 +1,4 @@
-//! What stands on the front and on the rear axle, by moments about the rear one.
+//! What is on the front and on the rear axle, by moments about the rear one.
 //!
 //! A mass `x` ahead of the rear axle puts `x / wheelbase` of itself on the front axle and the rest on the rear one; a
 //! mass behind the rear axle lifts the front. The empty vehicle's own share follows from what the front axle carries
@@ -16,13 +16,12 @@ use super::cans::ChosenCans;
 /// A mass and where it acts, forward of the rear axle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Weight {
-    /// The mass.
     pub(crate) mass: Kilograms,
     /// Metres forward of the rear axle; negative behind it.
     pub(crate) x: Metres,
 }
 
-/// What stands on each axle.
+/// The load of each axle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AxleLoads {
     /// On the front axle.
@@ -82,7 +81,7 @@ impl<'a> Moments<'a> {
         }
     }
 
-    /// The stated kerb mass as what stands on each axle, less what it holds that is counted elsewhere. Accessories
+    /// The stated kerb mass as the load of each axle, less what it holds that is counted elsewhere. Accessories
     /// that the load lists again are taken out of the load space (common practice, no source).
     fn empty(&self, vehicle: &Vehicle) -> [Weight; 5] {
         let fuel = vehicle.tank_l * vehicle.kerb_tank_share().get() * fuel_density(vehicle.fuel);

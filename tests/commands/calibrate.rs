@@ -119,7 +119,7 @@ fn problems(text: &str) -> Vec<String> {
         .collect()
 }
 
-/// Every problem of a log is told with its line and column.
+/// Every problem of a log is reported with its line and column.
 #[test]
 fn bad_logs_are_told_where_they_are_bad() {
     let told = problems(
@@ -183,7 +183,7 @@ fn rows_are_the_lines_of_an_editor() {
     answer(folder.path(), &keep);
 }
 
-/// A way of next to no length is told in few words.
+/// A way of next to no length is reported in few words.
 #[test]
 fn a_way_of_no_length_is_told_in_few_words() {
     let rows = [(0.0, 1.0, true), (1e-300, 5.0, true), (300.0, 25.0, true)];
@@ -329,7 +329,8 @@ fn suspects_are_named_with_their_reason() {
     assert!(kept.factors.value(Component::Base) < fit.factors.value(Component::Base));
 }
 
-/// Before the first and after the last full tank nothing is known; without two of them nothing is fitted, and that is said.
+/// Before the first and after the last full tank nothing is known; without two of them nothing is fitted, and that is
+/// said.
 #[test]
 fn missing_brims_are_no_ways() {
     let fit = fitted(
@@ -358,8 +359,8 @@ fn missing_brims_are_no_ways() {
     }
 }
 
-/// On larger tyres the odometer shows too little: the same log is a longer way, and a thriftier vehicle. An odometer factor
-/// that was measured goes before the tyres.
+/// On larger tyres the odometer shows too little: the same log is a longer way, and a thriftier vehicle. An odometer
+/// factor that was measured goes before the tyres.
 #[test]
 fn odometers_are_made_true() {
     let rows: Vec<(f64, f64, bool)> = (0..12)
@@ -479,7 +480,7 @@ fn the_plan_goes_on_from_the_last_reading() {
         assert!((1.1..1.2).contains(&over(way)), "{way}");
         assert_eq!(way["counts"], true);
     }
-    // The legs behind stand as they were driven, those ahead begin with what is aboard.
+    // The legs behind stand as they were driven, those ahead begin with what is on board.
     for report in [&rest, &whole] {
         assert_eq!(report["legs"].as_array().unwrap().len(), 7);
     }
@@ -487,11 +488,12 @@ fn the_plan_goes_on_from_the_last_reading() {
     let used = number(&rest["legs"][1]["fuel_l"]);
     assert!((used - 5.9).abs() < 1e-9, "{used}");
     assert!(whole.get("log").is_none());
-    // 26.6 L by dipstick, less 1.5 L that the fuel pickup cannot reach, and 28.5 L in cans; nothing is deducted for the reading.
+    // 26.6 L by dipstick, less 1.5 L that the fuel pickup cannot reach, and 28.5 L in cans; nothing is deducted for the
+    // reading.
     let start = number(&rest["legs"][2]["start_l"]);
     let by_hand = 26.6 - 1.5 + 28.5;
     assert!((by_hand - 0.5..by_hand + 1e-3).contains(&start), "{start}");
-    // The way back over the 126 km that were driven, to the only sure pump.
+    // The way back over the 126 km that were driven, to the only sure fuel stop.
     let log = &rest["log"];
     assert_eq!(
         (&log["return_to"], &log["advice"]),
@@ -656,7 +658,7 @@ fn a_second_reading_at_a_place_puts_the_first_right() {
     );
 }
 
-/// What was forgotten is entered later, the departure too: it stands where it belongs, and what is known by then is used.
+/// What was forgotten is entered later, the departure too: it is where it belongs, and what is known by then is used.
 #[test]
 fn a_forgotten_departure_is_entered_later() {
     let folder = plateau();
@@ -783,7 +785,7 @@ fn a_place_met_twice_has_two_readings() {
     assert_eq!(run("4", "1242", "28").0, [0, 1, 2, 3, 4]);
 }
 
-/// A place off the plan that is told again is put right, too, whatever was passed since.
+/// A place off the plan that is reported again is put right, too, whatever was passed since.
 #[test]
 fn a_place_off_the_plan_is_put_right() {
     let folder = plateau();
@@ -864,8 +866,8 @@ fn fit_of_example(log: &str) -> (Value, String) {
     (serde_json::from_str(&json).unwrap(), text)
 }
 
-/// Twenty quiet tanks on sealed roads say nothing of days off them: they cut the cans of four days mostly off them by less
-/// than 5 %, and what is told of days is told of the road alone.
+/// Twenty quiet tanks on sealed roads say nothing of days off them: they cut the cans of four days mostly off them by
+/// less than 5 %, and what is reported of days is reported of the road alone.
 #[test]
 fn quiet_tanks_do_not_cut_the_cans_of_other_ground() {
     let (fit, text) = fit_of_example(&quiet(20, |n| {
@@ -883,8 +885,8 @@ fn quiet_tanks_do_not_cut_the_cans_of_other_ground() {
     );
 }
 
-/// Fills without dates, and fills that all bear one date, tell nothing of days, and that is said: the plan keeps the spread
-/// of before. What the factors are does not hang on it.
+/// Fills without dates, and fills that all bear one date, tell nothing of days, and that is said: the plan keeps the
+/// spread of before. What the factors are does not hang on it.
 #[test]
 fn a_log_without_dates_keeps_the_days_of_before() {
     let without = quiet(20, |_| String::new());

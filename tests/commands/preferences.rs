@@ -131,7 +131,8 @@ fn what_is_wrong_with_preferences_is_told_with_its_place() {
     );
 }
 
-/// Preferences that nobody named need not be there to be read: the plan is made without them, and what is odd is told.
+/// Preferences that nobody named need not be there to be read: the plan is made without them, and what is odd is
+/// reported.
 #[test]
 fn preferences_that_cannot_be_read_stop_nothing() {
     let folder = tempfile::tempdir().unwrap();

@@ -1,6 +1,6 @@
 //! Edits that are written down, and saved: the program is killed at every step of it, or the disk refuses every step.
 //!
-//! Whoever opens the trip afterwards finds each edit once: in the file, or offered.
+//! Anyone who opens the trip afterwards finds each edit once: in the file, or offered.
 
 use std::fs;
 use std::os::unix::process::ExitStatusExt;
@@ -91,7 +91,7 @@ impl Place {
         output.status
     }
 
-    /// What whoever opens a trip finds.
+    /// What anyone who opens a trip finds.
     fn opened(&self, name: &str) -> Found {
         assert!(
             self.run("child_opens", &[("DRYSTAGE_NAME", name)])
@@ -180,7 +180,7 @@ fn wait_for_deeds(folder: &Path, count: usize) -> bool {
     false
 }
 
-/// Not a test: opens the trip, edits it twice, and saves it, while the disk does what it is told.
+/// Not a test: opens the trip, edits it twice, and saves it, while the disk does what it is reported.
 #[test]
 #[ignore = "is started by the tests below"]
 fn child_edits_and_saves() {
@@ -353,7 +353,7 @@ fn a_step_that_is_refused_loses_no_edit_and_is_told() {
     }
 }
 
-/// A disk that is full from some step on: what was written down before is there, the rest is told.
+/// A disk that is full from some step on: what was written down before is there, the rest is reported.
 #[test]
 fn a_full_disk_keeps_what_was_written_down_and_is_told() {
     for (way, name) in WAYS {
@@ -417,7 +417,7 @@ fn child_is_overtaken() {
     // Taken away, it is made anew.
     fs::remove_file(&path).unwrap();
     session.save(&second, None, false).unwrap();
-    // A folder in its place is told.
+    // A folder in its place is reported.
     fs::remove_file(&path).unwrap();
     fs::create_dir(&path).unwrap();
     let told = format!("{:?}", session.save(&second, None, true));

@@ -398,7 +398,8 @@ impl Read for Dripping<'_> {
     }
 }
 
-/// A file is read in pieces that end behind a `>`: tags, texts, comments and characters that a piece cuts are whole again.
+/// A file is read in pieces that end behind a `>`: tags, texts, comments and characters that a piece cuts are whole
+/// again.
 #[test]
 fn the_same_comes_of_a_file_however_its_bytes_come() {
     let markup = gpx_1_1(

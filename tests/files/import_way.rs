@@ -1,4 +1,4 @@
-//! What an import makes of tracks as they are recorded: time stamps, halts, pumps beside the way, several files,
+//! What an import makes of tracks as they are recorded: time stamps, halts, fuel stops beside the way, several files,
 //! lines that cross themselves. All tracks are invented and lie in mid-ocean.
 
 use crate::imported;
@@ -142,7 +142,7 @@ fn a_speed_that_no_vehicle_drives_is_told_and_not_stated() {
     let flown = one(&track("Flight", drive(0, 90, 2, 0)));
     assert_eq!(flown.trip.legs[0].speed_kmh, None);
     assert!(note(&flown, "were ignored").contains("leg 1 180 km/h"));
-    // Whoever creeps may seem to stand: nothing is taken out of a slow line.
+    // Anyone who creeps may seem to stand: nothing is taken out of a slow line.
     let creeping = one(&track("Creep", drive(0, 2, 450, 0)));
     let length = creeping.trip.legs[0].distance_km.unwrap().get();
     assert!((length - 2.0).abs() < 0.01, "{length}");
@@ -194,7 +194,7 @@ fn a_gap_in_the_stamps_counts_neither_as_way_nor_as_time() {
         "{:?}",
         imported.notes
     );
-    // Where most of the way has no stamps, they do not stand for it.
+    // Where most of the way has no stamps, they do not represent it.
     let points = drive(0, 10, 5, 0)
         .into_iter()
         .chain(drive(100, 110, 5, 9200));
@@ -235,7 +235,7 @@ fn a_pump_beside_the_track_has_a_detour() {
     assert_eq!(places(&trip), ["end of Day"]);
 }
 
-/// A pump off the road is had from the village that the road passes, when that is near the turn.
+/// A fuel stop off the road is had from the village that the road passes, when that is near the turn.
 #[test]
 fn a_pump_beside_a_place_is_that_places_pump() {
     let points = waypoint("Village", "City", 20.0, 0.0) + &waypoint("Pump", "Fuel", 20.1, -2.0);
@@ -256,7 +256,7 @@ fn a_pump_beside_a_place_is_that_places_pump() {
     );
 }
 
-/// Out over a place and back over it: the pump is met twice and is one place; its own leg ends there both times.
+/// Out over a place and back over it: the fuel stop is met twice and is one place; its own leg ends there both times.
 #[test]
 fn a_pump_on_a_way_out_and_back_is_met_on_both_passes() {
     let points = timeless(
@@ -335,7 +335,7 @@ fn files_are_put_into_the_order_of_their_stamps_where_that_joins_them() {
     assert_eq!(paths, [false, true, false]);
 }
 
-/// A night on the way, a night at a place, and a night between two files.
+/// A night on the route, a night at a place, and a night between two files.
 #[test]
 fn a_long_halt_ends_a_day() {
     let hour = 3600;

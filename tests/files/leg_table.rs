@@ -128,7 +128,7 @@ fn values_that_no_trip_allows_are_told_by_line_and_column() {
     assert_eq!(
         found,
         [
-            // What is missing beside it is told once the latitude is right.
+            // What is missing beside it is reported once the latitude is right.
             (Some(2), "from_lat", "must be -90 to 90 °, got 95"),
             (
                 Some(2),
@@ -172,7 +172,7 @@ fn columns_of_a_plan_are_passed_over_whatever_they_are_called() {
     assert_eq!(legs(&trip), [("A", 5.0)]);
 }
 
-/// Numbers that are none, or that no trip allows, are told in few words; a negative zero is a zero.
+/// Numbers that are none, or that no trip allows, are reported in few words; a negative zero is a zero.
 #[test]
 fn odd_numbers_are_told_or_plain() {
     let says = |cell: &str| {

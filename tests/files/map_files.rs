@@ -153,7 +153,8 @@ fn way(trip: &Trip) -> Vec<impl PartialEq + std::fmt::Debug> {
         .collect()
 }
 
-/// The places come back with name and position, the legs' tracks as tracks, pumps as pumps; marks are no places.
+/// The places come back with name and position, the legs' tracks as tracks, fuel stops as fuel stops; marks are no
+/// places.
 #[test]
 fn import_reads_what_was_written() {
     for name in SAMPLES {
@@ -170,7 +171,7 @@ fn import_reads_what_was_written() {
                 .map(|place_number| trip.place(place_number).fuel.is_some())
                 .collect::<Vec<_>>()
         };
-        // A place that is met twice has its pump both times.
+        // A place that is met twice has its fuel stop both times.
         let named: Vec<bool> = (0..=plan.legs.len())
             .map(|place_number| {
                 let name = plan.trip.place(place_number).name;

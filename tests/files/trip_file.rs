@@ -1,4 +1,4 @@
-//! The trip file: what is legal is read and written back the same, what is not is told, all of it.
+//! The trip file: what is legal is read and written back the same, what is not is reported, all of it.
 
 use crate::legal;
 
@@ -166,7 +166,7 @@ fn told(document: &Value) -> Vec<String> {
         .collect()
 }
 
-/// Null is no value: wherever it stands it is told there, and the schema refuses it too.
+/// Null is no value: wherever it is it is reported there, and the schema refuses it too.
 #[test]
 fn null_is_refused_in_every_field() {
     for field in field::all() {
@@ -183,7 +183,7 @@ fn null_is_refused_in_every_field() {
     }
 }
 
-/// One step beyond either end of a range is told, and nothing else of that value.
+/// One step beyond either end of a range is reported, and nothing else of that value.
 #[test]
 fn ranges_end_where_the_table_says() {
     for field in field::all() {
@@ -216,7 +216,7 @@ fn ranges_end_where_the_table_says() {
     }
 }
 
-/// A covariance that no factors can have is told with the number at fault.
+/// A covariance that no factors can have is reported with the number at fault.
 #[test]
 fn a_covariance_must_be_one() {
     let at = |place: &str, value: Value| {
@@ -488,7 +488,7 @@ fn a_list_has_an_end() {
     );
 }
 
-/// A track with millions of damaged points is told without filling the memory.
+/// A track with millions of damaged points is reported without filling the memory.
 #[test]
 fn a_flood_of_problems_is_cut_and_counted() {
     let mut document = example();
@@ -545,7 +545,7 @@ proptest! {
         }
     }
 
-    /// Whatever stands in whichever field: what is not told can be read, and what the schema refuses is told.
+    /// Whatever is in whichever field: what is not shown can be read, and what the schema refuses is reported.
     #[test]
     fn anything_anywhere_is_told_or_read(
         field in prop::sample::select(field::all().collect::<Vec<_>>()),

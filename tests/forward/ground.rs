@@ -220,7 +220,8 @@ fn stops(trip: &Trip, formulas: &[LegFormula], full: Litres) -> Stops {
     (stops, chances, stocks)
 }
 
-/// The reserve of the rules: litres, or kilometres at the higher consumption of the legs before and after, whichever is more.
+/// The reserve of the rules: litres, or kilometres at the higher consumption of the legs before and after, whichever is
+/// more.
 fn reserves(trip: &Trip, legs: &[Leg], full: Litres) -> Vec<f64> {
     let rules = trip.rules();
     let rate = |leg: &Leg| {

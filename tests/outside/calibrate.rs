@@ -1,5 +1,5 @@
-//! The fit against a general-purpose statistics library: statsmodels with what was known before as rows of data, and the
-//! data of the certified sets against the packages that they were taken from.
+//! The fit against a general-purpose statistics library: statsmodels with what was known before as rows of data, and
+//! the data of the certified sets against the packages that they were taken from.
 //!
 //! Needs `python3` with `numpy`, `scipy` and `statsmodels` on the path; `.ci/run` sets them up.
 

@@ -1,7 +1,8 @@
 //! Monte Carlo against the same model written in vectorised numpy: equal quantiles within sampling error, and the speed
 //! of both side by side.
 //!
-//! Needs `python3` with `numpy` on the path; `.ci/run` sets them up. `tests/peers.sh` prints the speeds of a release build.
+//! Needs `python3` with `numpy` on the path; `.ci/run` sets them up. `tests/peers.sh` prints the speeds of a release
+//! build.
 
 use std::io::Write as _;
 use std::num::NonZeroUsize;
@@ -32,7 +33,7 @@ use serde_json::{Value, json};
 const BLOCKS: usize = 391;
 const QUANTILES: [f64; 5] = [0.5, 0.8, 0.9, 0.95, 0.99];
 
-/// Forty legs over every ground, made of the legs of the samples, with a pump every fifth place.
+/// Forty legs over every ground, made of the legs of the samples, with a fuel stop every fifth place.
 fn forty_legs() -> (Trip, Vec<Response>) {
     let mut trip: Trip = serde_json::from_str(include_str!("../data/example-trip.json")).unwrap();
     let legs = trip.legs.clone();
@@ -146,8 +147,8 @@ fn by_numpy(trip: &Value) -> Value {
     serde_json::from_slice(&output.stdout).expect("the script prints JSON")
 }
 
-/// How long plans and reports take, by the seconds of the same simulation in numpy: machines differ by more than a factor
-/// of two.
+/// How long plans and reports take, by the seconds of the same simulation in numpy: machines differ by more than a
+/// factor of two.
 #[test]
 #[ignore = "measures time: wants a release build and a quiet machine"]
 fn plans_and_reports_by_the_time_of_numpy() {

@@ -128,7 +128,7 @@ proptest! {
     }
 }
 
-/// What stands in the document at a pointer after a change.
+/// What is in the document at a pointer after a change.
 fn after(change: Result<Change, ChangeError>, trip: &Trip, at: &str) -> Value {
     let (changed, _) = change.and_then(|change| change.apply(trip)).unwrap();
     stated(&changed, at).unwrap_or_default()
@@ -184,7 +184,8 @@ fn a_stored_what_if_follows_its_leg() {
 }
 
 /// A what-if that itself takes legs out and puts legs in counts on from there.
-/// What-ifs may speak of one another, and follow one another when one goes, moves or is renamed; undone, all is as it was.
+/// What-ifs may speak of one another, and follow one another when one goes, moves or is renamed; undone, all is as it
+/// was.
 #[test]
 fn what_ifs_that_speak_of_one_another_come_back() {
     let mut trip = example();

@@ -82,8 +82,8 @@ fn each_way_of_the_long_dry_stage_passes_check() {
     }
 }
 
-/// With its unconfirmed pump not counted on the example cannot be had within its limits; what is proposed first leaves
-/// nothing at home that lives may hang on.
+/// With its unconfirmed fuel stop not counted on the example cannot be had within its limits; what is proposed first
+/// leaves nothing at home that lives may hang on.
 #[test]
 fn ways_of_the_example_at_its_confidence_make_it_fit() {
     let stated = trip(include_str!("../data/example-trip.json"));

@@ -21,7 +21,7 @@ fn leg(empty: f64, growth: f64) -> Usage {
     )
 }
 
-/// Random fuel problems of up to seven legs, no detours. Each pump is met once, or two of them again and again.
+/// Random fuel problems of up to seven legs, no detours. Each fuel stop is met once, or two of them again and again.
 fn problems(met_again: bool) -> impl Strategy<Value = Problem> {
     let legs = prop::collection::vec((0.0..40.0, 0.0..0.01), 1..8);
     let fuel_stop = prop::option::weighted(
@@ -66,8 +66,8 @@ fn problems(met_again: bool) -> impl Strategy<Value = Problem> {
         })
 }
 
-/// Whether the trip goes through when no more than `most` litres are ever aboard: start full, take all that
-/// each pump has and there is room for.
+/// Whether the trip goes through when no more than `most` litres are ever on board: start full, take all that
+/// each fuel stop has and there is room for.
 fn goes_through(problem: &Problem, most: f64) -> bool {
     let mut on_board = most;
     for (j, leg) in problem.legs.iter().enumerate() {
@@ -149,16 +149,16 @@ proptest! {
             cut.reserve.insert(which + 1, Litres::ZERO);
             cut.fuel_stops.insert(which + 1, None);
             let (before, after) = (whole.need().departure[0], cut.need().departure[0]);
-            // Of all that is burnt: what a pump on the way gives is taken off what must be aboard before it.
+            // Of all that is burnt: what a fuel stop on the route gives is taken off what must be on board before it.
             let burnt: Litres = whole.legs.iter().map(|leg| leg.empty()).sum();
             prop_assert!((before - after).abs() <= (before + burnt) * tolerance, "{before:?}, {after:?}");
         }
     }
 }
 
-/// One supply is shared out among the meetings with its pump as well as a linear program does it, and never asks for
-/// less. With two pumps that are met again the search rests short of the best now and then (in one of 40,000 of these
-/// problems when tried), and then asks for more.
+/// One supply is shared out among the meetings with its fuel stop as well as a linear program does it, and never asks
+/// for less. With two fuel stops that are met again the search rests short of the best now and then (in one of 40,000
+/// of these problems when tried), and then asks for more.
 #[test]
 fn a_pump_met_again_is_shared_out() {
     let mut runner = TestRunner::default();
@@ -211,8 +211,8 @@ fn a_percentage_divides() {
     assert!((problem.legs[0].empty() - Litres::new(395.65)).abs() < Litres::new(0.005));
 }
 
-/// To and fro between two limited pumps, as from a base camp: never less than must be, also where the search for the best
-/// shares is cut short, which is said.
+/// To and fro between two limited fuel stops, as from a base camp: never less than must be, also where the search for
+/// the best shares is cut short, which is said.
 #[test]
 fn to_and_fro_between_limited_pumps_needs_no_less_than_it_must() {
     for legs in [8, 16, 40, 400] {

@@ -1,4 +1,4 @@
-//! A leg's record of responses against the full formula that it stands for.
+//! A leg's record of responses against the full formula that it represents.
 
 use drystage::consumption::leg::{Burden, Formula, LegFormula};
 use drystage::consumption::response::P99;
@@ -77,7 +77,7 @@ fn components_add_up_to_the_leg() {
     }
 }
 
-/// The leg driven in many short steps, each with the mass that is then aboard, against the closed form between
+/// The leg driven in many short steps, each with the mass that is then on board, against the closed form between
 /// empty and full: the curvature in the litres on board is under a thousandth of a litre.
 #[test]
 fn a_leg_is_linear_in_the_litres_on_board() {

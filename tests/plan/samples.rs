@@ -12,7 +12,7 @@ use drystage::plan::{Finding, Plan, Severity, Verdict, What};
 use drystage::quantity::{Kilometres, Metres};
 
 /// Each sample with a stage of open ocean, in degrees south, north, west, east, that holds its
-/// places: no coast lies within 500 km, so nobody can take an invented pump for a real one.
+/// places: no coast lies within 500 km, so nobody can take an invented fuel stop for a real one.
 const SAMPLES: [(&str, [f64; 4]); 4] = [
     ("plateau-loop", [-44.0, -40.0, -122.0, -118.0]),
     ("dune-coast", [-42.0, -39.0, 94.0, 98.0]),

@@ -40,7 +40,10 @@ fn the_spare_comes_out_as_worked_by_hand() {
     let in_cans = |change: fn(&mut Value)| {
         let mut document = worked_example();
         change(&mut document);
-        Plan::best_estimate(trip(document)).in_cans.plain.get()
+        Plan::best_estimate(trip(document))
+            .in_cans
+            .without_losses
+            .get()
     };
     near(in_cans(|_| ()), 25.2, 0.06);
     near(
@@ -55,7 +58,7 @@ fn the_spare_comes_out_as_worked_by_hand() {
 }
 
 /// Common practice, no source: a compact petrol 4x4 with a 40 L tank and an ordinary figure goes 400 to 500 km on
-/// the open road, two people and their bags aboard.
+/// the open road, two people and their bags on board.
 #[test]
 fn a_forty_litre_tank_goes_four_to_five_hundred_kilometres_on_the_road() {
     let plan = Plan::best_estimate(trip(json!({
@@ -93,7 +96,7 @@ fn a_light_roof_with_a_rack_bears_no_can() {
             "start": { "name": "here", "fuel": {} },
             "legs": [{ "to": "there", "distance_km": 430, "surface": "gravel" }]
         })));
-        assert!(plan.in_cans.plain > Litres::ZERO);
+        assert!(plan.in_cans.without_losses > Litres::ZERO);
         assert!(
             plan.findings.iter().any(|finding| matches!(
                 finding.what,
@@ -105,8 +108,9 @@ fn a_light_roof_with_a_rack_bears_no_can() {
     }
 }
 
-/// A pump off the route is reached when its detour is driven too: on level sealed road the way back takes the mean rate
-/// over the way on the route and one way of the detour. The vehicle is lighter on the way back, so 2 % less will do.
+/// A fuel stop off the route is reached when its detour is driven too: on level sealed road the way back takes the mean
+/// rate over the way on the route and one way of the detour. The vehicle is lighter on the route back, so 2 % less will
+/// do.
 #[test]
 fn the_way_back_ends_at_the_pump_and_not_at_the_turn_off() {
     let mut document = worked_example();

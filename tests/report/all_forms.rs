@@ -436,7 +436,7 @@ fn long_names_do_not_widen_the_paper() {
     }
 }
 
-/// Law: the multipliers of a leg times the base figure are its consumption, in the JSON as printed.
+/// Law: the multipliers of a leg times the baseline consumption are its consumption, in the JSON as printed.
 #[test]
 fn multipliers_times_base_are_the_rate() {
     for (name, plan) in PLANS.iter() {

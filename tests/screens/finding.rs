@@ -1,4 +1,4 @@
-//! Going to what is named: places, findings, lines of the help; what the cursor tells of where it stands.
+//! Going to what is named: places, findings, lines of the help; what the cursor tells of where it is.
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};

@@ -41,7 +41,7 @@ fn trip() -> Trip {
     check::read(serde_json::from_str(text).unwrap()).unwrap()
 }
 
-/// The example with a tank that is too small, no can, and no drums on the way.
+/// The example with a tank that is too small, no can, and no drums on the route.
 fn short_trip() -> Trip {
     let mut trip = trip();
     trip.load.as_mut().unwrap().cans = None;

@@ -173,8 +173,8 @@ fn after_all(state: &mut State, messages: &[Message]) {
     state.attend();
 }
 
-/// One move of a slider at 200 x 60: the frame with it, the frame that shows what follows, planned beside the screen, and
-/// the frame with the verdict.
+/// One move of a slider at 200 x 60: the frame with it, the frame that shows what follows, planned beside the screen,
+/// and the frame with the verdict.
 #[test]
 #[ignore = "measures time: wants a release build and a quiet machine"]
 fn a_turn_of_a_dial_on_forty_and_a_thousand_legs() {

@@ -26,7 +26,7 @@ fn lengthening() -> String {
     format!("e{}{}150,5\r", UP.repeat(30), DOWN.repeat(4))
 }
 
-/// Not a test: the screen of a trip, on a disk that does what it is told.
+/// Not a test: the screen of a trip, on a disk that does what it is reported.
 #[test]
 #[ignore = "needs a terminal"]
 fn child_on_a_faulty_disk() {

@@ -6,7 +6,7 @@ use drystage::plan::{Effort, Plan, What};
 use drystage::quantity::{Factor, Kilometres, Litres, Share};
 use serde_json::{Value, json};
 
-/// Sealed road, 100 km a leg, one pump at the start and what `change` makes of it.
+/// Sealed road, 100 km a leg, one fuel stop at the start and what `change` makes of it.
 fn trip(legs: &Value, log: &Value) -> Trip {
     let document = json!({
         "drystage": 1,
@@ -37,7 +37,7 @@ fn near(value: Litres, wanted: Litres, by: f64) {
     );
 }
 
-/// For whoever arrives as planned, measured to the brim, nothing changes ahead.
+/// For anyone who arrives as planned, measured to the brim, nothing changes ahead.
 #[test]
 fn arriving_as_planned_changes_nothing_ahead() {
     let text = include_str!("../../sample-routes/plateau-loop.json");
@@ -84,8 +84,8 @@ fn by_hand(plan: &Plan, legs: usize) -> Litres {
     })
 }
 
-/// The return over what was driven: what it takes at best estimates, and on top what is enough for 95 of 100. The standard
-/// deviations of vehicle, day and distance come to about a seventh, so that is about a quarter.
+/// The return over what was driven: what it takes at best estimates, and on top what is enough for 95 of 100. The
+/// standard deviations of vehicle, day and distance come to about a seventh, so that is about a quarter.
 #[test]
 fn too_little_to_continue_and_enough_to_return() {
     let legs = json!([leg("b"), leg("c"), leg("d"), leg("e")]);
@@ -104,7 +104,8 @@ fn too_little_to_continue_and_enough_to_return() {
         needed > likely && needed - litres(5.0) < (likely - litres(5.0)) * 1.35,
         "{needed:?} {likely:?}"
     );
-    // 24 L on 200 km were a third more than planned, so the legs ahead take more, too. Nothing is deducted from the reading.
+    // 24 L on 200 km were a third more than planned, so the legs ahead take more, too. Nothing is deducted from the
+    // reading.
     let progress = plan.progress.as_deref().unwrap();
     let base = progress.factors[1].value(drystage::model::calibration::Component::Base);
     assert!(
@@ -118,7 +119,8 @@ fn too_little_to_continue_and_enough_to_return() {
     assert!(continuing < needed, "{now:?}");
     near(needed - continuing, litres(5.0), 1.0);
 
-    // With 18.5 L hardly any trip gets over the 300 km of 9 L that are ahead, though one could return from the next check.
+    // With 18.5 L hardly any trip gets over the 300 km of 9 L that are ahead, though one could return from the next
+    // check.
     let now = at_target(trip(&legs, &log(1, 18.5))).now().unwrap();
     assert_eq!(now.advice, Advice::TurnBack, "{now:?}");
     assert!(now.unexpected, "{now:?}");
@@ -134,8 +136,8 @@ fn too_little_to_continue_and_enough_to_return() {
     );
 }
 
-/// The rougher the reading the more must be read off, and no more than that: in 95 of 100 trips it is enough, so the error
-/// counts 1.645 standard deviations at most and less beside what else is uncertain.
+/// The rougher the reading the more must be read off, and no more than that: in 95 of 100 trips it is enough, so the
+/// error counts 1.645 standard deviations at most and less beside what else is uncertain.
 #[test]
 fn the_error_of_a_reading_is_in_the_figures_once() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
@@ -157,7 +159,7 @@ fn the_error_of_a_reading_is_in_the_figures_once() {
     }
 }
 
-/// Who stands at fuel may fill first, whatever was read; nothing read off is enough for that.
+/// Who is at fuel may fill first, whatever was read; nothing read off is enough for that.
 #[test]
 fn at_fuel_one_may_fill_first() {
     let mut legs = json!([leg("b"), leg("c"), leg("d"), leg("e")]);
@@ -207,7 +209,7 @@ fn a_dry_pump_is_told_and_not_counted_again() {
     assert_eq!((refuge(&open, 2), refuge(&dry, 2)), (1, 0));
 }
 
-/// What was taken from a limited pump is not there at the next visit.
+/// What was taken from a limited fuel stop is not there at the next visit.
 #[test]
 fn a_limited_pump_holds_what_was_left_in_it() {
     let mut legs = json!([leg("b"), leg("c"), leg("b"), leg("d")]);
@@ -283,7 +285,8 @@ fn readings_between_places_and_off_the_plan() {
     assert!(back(&off) > back(&here));
 }
 
-/// A can decanted before it was planned to be: the same litres in all, so nothing more is used, and nothing is left to decant.
+/// A can decanted before it was planned to be: the same litres in all, so nothing more is used, and nothing is left to
+/// decant.
 #[test]
 fn a_can_decanted_early_is_no_use() {
     let text = include_str!("../../sample-routes/plateau-loop.json");
@@ -342,8 +345,9 @@ fn a_log_that_contradicts_itself_is_not_believed() {
     }
 }
 
-/// Without a departure it is not known what was used until the first reading, however much the plan meant to set out with:
-/// told, not reckoned, and nothing learnt; the legs until there take what the plan has for them and end with the reading.
+/// Without a departure it is not known what was used until the first reading, however much the plan meant to set out
+/// with: told, not reckoned, and nothing learnt; the legs until there take what the plan has for them and end with the
+/// reading.
 #[test]
 fn a_departure_that_was_not_written_down_is_told() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
@@ -418,7 +422,7 @@ fn a_use_is_never_negative() {
     }
 }
 
-/// Read twice where one stands, the second time better: nothing was driven, and nothing contradicts.
+/// Read twice where one is, the second time better: nothing was driven, and nothing contradicts.
 #[test]
 fn reading_again_on_the_spot_is_no_contradiction() {
     let legs = json!([leg("b"), leg("c")]);
@@ -438,8 +442,9 @@ fn reading_again_on_the_spot_is_no_contradiction() {
     assert!(!contradicts);
 }
 
-/// A way that took twice what it should, read off a gauge: the factors rise as far as such a reading tells, but how far ways
-/// stray stays as it was. One rough reading once made the spare fuel four times as much, and less with less in the tank.
+/// A way that took twice what it should, read off a gauge: the factors rise as far as such a reading tells, but how far
+/// ways stray stays as it was. One rough reading once made the fuel in cans fuel four times as much, and less with less
+/// in the tank.
 #[test]
 fn one_rough_reading_does_not_blow_up_the_doubt() {
     let text = include_str!("../../sample-routes/plateau-loop.json");

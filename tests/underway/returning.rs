@@ -53,8 +53,8 @@ fn near(value: Litres, wanted: Litres, share: f64) {
     );
 }
 
-/// Each leg from its other end, the last one first; it starts with what was read, conserves fuel, and takes what the return
-/// figure rests on: the driven legs by the formula for the return.
+/// Each leg from its other end, the last one first; it starts with what was read, conserves fuel, and takes what the
+/// return figure rests on: the driven legs by the formula for the return.
 #[test]
 fn the_return_takes_what_its_figure_rests_on() {
     let plan = turned_back();

@@ -321,7 +321,7 @@ impl Conditional {
         Some(Litres::new(here))
     }
 
-    /// By how much the threshold rises for each litre that was taken on the way besides: that litre was not used for
+    /// By how much the threshold rises for each litre that was taken on the route besides: that litre was not used for
     /// driving, so the one who has it is thirstier than he seems.
     pub(super) fn rise(&self, departed: Litres) -> Option<Share> {
         let threshold = self.threshold(departed, Litres::ZERO)?.get();
@@ -441,7 +441,7 @@ mod tests {
         }
         // Nobody has used more than 40 L: who has, lost the rest, and needs no more than the thirstiest.
         assert!((threshold(100.0) - 39.95).abs() < 1e-4);
-        // One litre that was found on the way: half of it was not used for driving.
+        // One litre that was found on the route: half of it was not used for driving.
         let rise = fit.rise(Litres::new(60.0)).unwrap().get();
         assert!((rise - 0.5).abs() < 1e-4, "{rise}");
         assert!((threshold(61.0) - threshold(60.0) - rise).abs() < 1e-3);

@@ -17,7 +17,8 @@ use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem, ROUNDING};
 
-/// Of the trips that run out, returning must save more than so many standard errors to be told from continuing.
+/// Of the trips that run out, returning must save more than so many standard errors to be distinguished from
+/// continuing.
 const TOLD_APART: f64 = 2.0;
 
 /// How trips end that do one thing.
@@ -27,7 +28,7 @@ pub struct Ends {
     pub reserve_intact: Odds,
     /// There having used some of it.
     pub using_reserve: Odds,
-    /// Out of fuel on the way.
+    /// Out of fuel on the route.
     pub ran_out: Odds,
 }
 
@@ -45,7 +46,7 @@ pub enum Action {
 pub struct InTrouble {
     /// How many simulated trips come there.
     pub trips: usize,
-    /// Those that continue.
+    /// Shares of the trips that continue.
     pub on: Ends,
     /// Those that return; `None` if there is no return.
     pub back: Option<Ends>,

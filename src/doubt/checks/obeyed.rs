@@ -31,7 +31,7 @@ pub enum Obeyed {
     TurnedBackIntact,
     /// Back at a refuge, having used some of it.
     TurnedBackUsing,
-    /// Out of fuel, on the way there or back.
+    /// Out of fuel, on the route there or back.
     RanOut,
 }
 
@@ -322,7 +322,6 @@ impl CheckCard {
         self.left_with[check]
     }
 
-    /// The checks.
     pub(crate) fn checks(&self) -> &Arc<FuelChecks> {
         &self.checks
     }
@@ -730,7 +729,7 @@ impl ObeyedOutcomes {
         self
     }
 
-    /// Simulated trips.
+    /// Number of simulated trips.
     pub fn trips(&self) -> usize {
         self.trips
     }

@@ -35,7 +35,7 @@ const MILE: f64 = 1.609_344;
 const US_GALLON: f64 = 3.785_411_784;
 const IMPERIAL_GALLON: f64 = 4.546_09;
 
-/// A column of a fill; its value stands under its name.
+/// A column of a fill; its value is under its name.
 const fn named(name: &'static str, holds: Holds) -> Column {
     column(name, name, holds)
 }

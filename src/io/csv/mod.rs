@@ -23,8 +23,8 @@
 //! | `note` | text |
 //! | `plan_…` | results of a plan; ignored |
 //!
-//! A decimal comma is read if no number of the table has a decimal point; there is no thousands separator. Every problem
-//! of the table is listed at once. Ranges are those of the trip file and are checked
+//! A decimal comma is read if no number of the table has a decimal point; there is no thousands separator. Every
+//! problem of the table is listed at once. Ranges are those of the trip file and are checked
 //! where a trip is made of the legs.
 
 mod cell;
@@ -58,7 +58,7 @@ const LEG_TABLE: Columns = Columns {
 pub struct Table {
     /// What the first row says of the start; its name is empty where no column states it.
     pub start: Start,
-    /// The legs.
+    /// One row a leg, in the order of the file.
     pub rows: Vec<Row>,
     /// How the table was read.
     pub dialect: Dialect,
@@ -69,7 +69,7 @@ pub struct Table {
 pub struct Row {
     /// Line of the file on which the row begins, from 1.
     pub line: u64,
-    /// The leg.
+    /// The leg that the row describes.
     pub leg: Leg,
 }
 

@@ -158,7 +158,7 @@ pub(super) struct Sheet {
 }
 
 impl Sheet {
-    /// Reads the table's shape; nothing where its cells cannot be read. Problems of either kind are added.
+    /// Reads the table's shape; `None` if its cells cannot be read. Problems of either kind are added.
     pub(super) fn read(text: &str, known: &Columns, problems: &mut Problems) -> Option<Self> {
         let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
         if text.bytes().filter(|&byte| byte == b'"').count() % 2 == 1 {
@@ -204,7 +204,7 @@ impl Sheet {
         cells.any(|(column, _)| column.name == name)
     }
 
-    /// What the cells of a row hold, those left out that are empty or wrong; nothing where their number is wrong.
+    /// What the cells of a row hold, those left out that are empty or wrong; `None` if their number is wrong.
     pub(super) fn values(
         &self,
         record: &Record,
@@ -251,7 +251,7 @@ fn reader(text: &str, delimiter: u8) -> csv::Reader<&[u8]> {
         .from_reader(text.as_bytes())
 }
 
-/// The rows that hold something; nothing where one is too much, which is added to the problems.
+/// The rows that hold something; `None` if one is too much, which is added to the problems.
 fn records(text: &str, delimiter: u8, problems: &mut Problems) -> Option<Vec<Record>> {
     let bytes = text.as_bytes();
     let mut reader = reader(text, delimiter);

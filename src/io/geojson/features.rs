@@ -59,12 +59,12 @@ impl Reader {
                 self.pass_over(all.foreign_members);
                 Ok(())
             }
-            // What stands alone is taken like a feature of a collection.
+            // What is alone is taken like a feature of a collection.
             alone => self.take(alone, ""),
         }
     }
 
-    /// Takes a feature, or a geometry that stands alone.
+    /// Takes a feature, or a geometry that is alone.
     pub(super) fn take(&mut self, found: GeoJson, at: &str) -> Result<(), Fault> {
         match found {
             GeoJson::Feature(feature) => self.take_feature(feature, at),
@@ -228,7 +228,7 @@ impl Reader {
             .collect()
     }
 
-    /// The point at a position. One that is wrong is noted, so that the rest is read, too, and stands for a point
+    /// The point at a position. One that is wrong is noted, so that the rest is read, too, and represents a point
     /// that nobody will see.
     fn point(&mut self, position: &Position, at: impl FnOnce() -> String) -> Result<Point, Fault> {
         let wrong = match *position.as_slice() {

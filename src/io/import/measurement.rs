@@ -46,7 +46,7 @@ pub struct FileMeasured {
 pub struct LineMeasured {
     /// Track or route.
     pub kind: LineKind,
-    /// Its name.
+    /// Name of the line.
     pub name: Option<String>,
     /// Number of the segment within its track, from 1.
     pub segment: usize,
@@ -56,7 +56,7 @@ pub struct LineMeasured {
     pub length_m: Metres,
     /// Climb by the moves of a reference height.
     pub ascent_m: Option<Metres>,
-    /// Descent likewise.
+    /// Metres of descent, counted like the climb.
     pub descent_m: Option<Metres>,
     /// Sum of every rise.
     pub ascent_raw_m: Option<Metres>,
@@ -74,7 +74,7 @@ pub struct LineMeasured {
 pub struct Pace {
     /// Time between halts, gaps and leaps left out.
     pub moving_h: Hours,
-    /// Mean speed in that time; nothing where there is none.
+    /// Mean speed in that time; `None` if there is none.
     pub moving_kmh: Option<KilometresPerHour>,
     /// Halts in driving order.
     pub halts: Vec<Halt>,

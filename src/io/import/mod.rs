@@ -2,7 +2,7 @@
 //!
 //! [`import`] lines the legs of all files up to one trip, in the order given unless another joins better;
 //! [`measure`] only measures. What kind a file is shows in its first character, not in its name. Nothing is
-//! guessed in silence: whatever was taken, left out or filled in is told in [`Imported::notes`].
+//! guessed in silence: whatever was taken, left out or filled in is reported in [`Imported::notes`].
 //!
 //! What no file says stays unstated: surfaces, sand. A point whose symbol or type says so is a fuel stop;
 //! one beside the track has a detour. Time stamps give speeds and days, and halts in the
@@ -52,8 +52,8 @@ use source::{Content, Source, read_all};
 
 /// Default for the largest distance of a waypoint from the track to count as a place on it.
 pub(crate) const SNAP_WITHIN: Metres = Metres::new(250.0);
-/// Default for the largest distance of a fuel stop from the track to be included with a detour: a fuel stop in a village
-/// off the road, not one in the next valley. Common practice, no source.
+/// Default for the largest distance of a fuel stop from the track to be included with a detour: a fuel stop in a
+/// village off the road, not one in the next valley. Common practice, no source.
 pub(crate) const DETOUR_WITHIN: Kilometres = Kilometres::new(5.0);
 
 /// Points of all tracks that a trip keeps; a file of more may not be read again.
@@ -62,7 +62,7 @@ const MOST_KEPT: usize = 1_000_000;
 /// Where a line is cut into legs.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Split {
-    /// At each waypoint on the way, and between lines.
+    /// At each waypoint on the route, and between lines.
     Waypoints,
     /// Between lines only: each track segment or route is a leg.
     Segments,
@@ -94,7 +94,7 @@ pub struct Options {
 pub struct Imported {
     /// The trip; it keeps the rules of the trip file.
     pub trip: Trip,
-    /// What was measured.
+    /// The measured lines and waypoints of the files.
     pub measurement: Measurement,
     /// Notes for the user, without control characters.
     pub notes: Vec<String>,

@@ -4,7 +4,7 @@
 //! taken. A halt is where the track keeps within [`WITHIN`] of one place for [`HALT`] or longer, however its
 //! points jump about there; two that are nearly one are one. What lies between the first and the last point of
 //! a halt is receiver noise and no way, so those points go; but not where the whole line is so slow that
-//! creeping cannot be told from standing. Where the stamps are far apart nobody knows
+//! creeping cannot be distinguished from standing. Where the stamps are far apart nobody knows
 //! whether the vehicle stood: such gaps, steps too slow for driving, and leaps that no vehicle drives, count
 //! neither as way nor as time.
 
@@ -21,11 +21,11 @@ use crate::quantity::{Degrees, Hours, Kilometres, KilometresPerHour, Metres, Min
 
 /// How far a standing receiver strays. Common practice, no source; tens of metres under trees and in yards.
 const WITHIN: Metres = Metres::new(50.0);
-/// Shortest halt that is told.
+/// Shortest halt that is reported.
 const HALT: Hours = Hours::new(3.0 / 60.0);
-/// A recorder that sleeps while the vehicle stands may miss so much way before and behind.
+/// A recorder that sleeps while the vehicle is parked may miss so much way before and behind.
 const ASLEEP: Metres = Metres::new(500.0);
-/// Slower than this from one stamp to the next is standing, too short to be told. Common practice, no source.
+/// Slower than this from one stamp to the next is standing, too short to be shown. Common practice, no source.
 const STANDING: KilometresPerHour = KilometresPerHour::new(2.0);
 /// Slower than this in the mean may have been on foot.
 pub(super) const SLOWEST: KilometresPerHour = KilometresPerHour::new(10.0);
@@ -46,7 +46,7 @@ pub struct Halt {
     pub lat: Degrees,
     /// Degrees east.
     pub lon: Degrees,
-    /// How long.
+    /// Duration of the halt.
     pub minutes: Minutes,
 }
 
@@ -95,7 +95,7 @@ impl Driven {
 }
 
 impl Timed {
-    /// Looks at the stamps of a line; nothing where fewer than two points have one.
+    /// Looks at the stamps of a line; `None` if fewer than two points have one.
     pub(super) fn from_line(line: &Line) -> Option<Self> {
         let (fixes, backward) = forward(line);
         if fixes.len() < 2 {
@@ -291,7 +291,7 @@ fn standing(points: &[Point], fixes: &[Fix]) -> Vec<(usize, usize)> {
             begin += 1;
             continue;
         }
-        // From here on it stands where it mostly was; the last point before may have been a little off.
+        // From here on it is where it mostly was; the last point before may have been a little off.
         let middle = Plane::at(point(begin + (end - begin).div_ceil(2)).position());
         while end + 1 < thinned.len() && middle.off(point(end + 1)) <= WITHIN {
             end += 1;

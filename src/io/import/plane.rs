@@ -8,7 +8,6 @@ use crate::quantity::Metres;
 /// Metres in a degree of latitude, on a sphere; wrong by at most 0.6 %, and so is what follows from it.
 pub(super) const METRES_PER_DEGREE: f64 = 111_194.93;
 
-/// The plane.
 #[derive(Clone, Copy)]
 pub(super) struct Plane {
     origin: Position,

@@ -17,7 +17,7 @@ use crate::model::route::{Leg, Position};
 use crate::model::survey::{Profile, Survey};
 use crate::quantity::Metres;
 
-/// For each leg of the route the track that runs from its first point to its second; nothing where any of
+/// For each leg of the route the track that runs from its first point to its second; `None` if any of
 /// the tracks follows no leg, or they do so in another order.
 pub(super) fn followed<'a>(
     route: &Line,

@@ -21,7 +21,7 @@ const MOST_COMPARED: u64 = 50_000_000;
 /// one pass each.
 const MOST_PASSES: usize = 10 * MOST_LEGS;
 
-/// A waypoint met on the way.
+/// A waypoint met on the route.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Pass {
     /// Index of the waypoint.

@@ -13,10 +13,10 @@ use crate::quantity::{Hours, Kilometres, KilometresPerHour, Metres};
 const FASTEST: KilometresPerHour = KilometresPerHour::new(130.0);
 /// Part of a leg's way that the stamps have to tell of.
 const COVERED: f64 = 0.5;
-/// Nearer to a place than this, a halt is told to be there.
+/// Nearer to a place than this, a halt is reported to be there.
 const AT_PLACE: Metres = Metres::new(250.0);
 
-/// Halts that are told one by one.
+/// Halts that are reported one by one.
 const MOST_HALTS: usize = 12;
 
 /// What was found of all lines, in the form that is printed.

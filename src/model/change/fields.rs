@@ -80,7 +80,7 @@ pub(super) fn in_words_set(trip: &Trip, at: &str, to: Option<&Value>) -> String 
 }
 
 impl Change {
-    /// Sets the value at a JSON Pointer, or clears it. Objects on the way that are missing are made.
+    /// Sets the value at a JSON Pointer, or clears it. Objects on the route that are missing are made.
     pub fn set(trip: &Trip, at: &str, to: Option<Value>) -> Self {
         let name = format!(
             "{}: {}",

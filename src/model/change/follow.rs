@@ -2,10 +2,10 @@
 //!
 //! A patch counts an item's number at the moment at which its operation is applied, so the patch is
 //! walked beside two lists of the same marks: the list as it was, and the list as it is now. An
-//! operation that names number 3 means the mark that stands there in the first; its new number is
-//! where that mark stands in the second. Operations of the patch that insert or remove items move
-//! the marks of both. What was taken away stands nowhere: its pointer then ends in `-`, the item after
-//! the last (RFC 6901, section 4), where no guard holds, so the what-if is told as one that no longer
+//! operation that names number 3 means the mark that is there in the first; its new number is
+//! where that mark is in the second. Operations of the patch that insert or remove items move
+//! the marks of both. What was taken away is nowhere: its pointer then ends in `-`, the item after
+//! the last (RFC 6901, section 4), where no guard holds, so the what-if is reported as one that no longer
 //! fits and never meets another item.
 
 use json_patch::PatchOperation;
@@ -148,7 +148,7 @@ fn patch(operations: &mut [PatchOperation], moved: &Moved) -> bool {
     };
     let mut any = false;
     for operation in operations {
-        // What replaces the whole list, or what it stands in, leaves none of the old numbers.
+        // What replaces the whole list, or what it is in, leaves none of the old numbers.
         let whole = format!("{}/", operation.path());
         if !matches!(operation, PatchOperation::Test(_)) && inside.starts_with(&whole) {
             break;

@@ -8,7 +8,7 @@ use crate::model::Trip;
 use crate::model::check::{self, Problem};
 use crate::model::part::{Part, PointerError, spot};
 
-/// The value at a pointer, if one stands there.
+/// The value at a pointer, if one is there.
 pub(super) fn get(trip: &Trip, at: &str) -> Option<Value> {
     let (part, steps) = holding(trip, at).ok()?;
     let mut value = part.read(trip, part.speaks_of_track(steps));

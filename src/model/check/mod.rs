@@ -1,12 +1,12 @@
 //! Everything that is wrong with a trip document, all at once.
 //!
-//! A document is first walked beside the table of fields (`walk`): unknown and missing keys, wrong types, ranges, words.
-//! Then it is read into its types, and the rules between fields (`rules`) look at those. Where something is wrong, they look
-//! at the parts that are sound by themselves (the vehicle, a leg, a reading), so that no problem is told twice; what a part
-//! with a wrong value in it breaks besides is told once that value is right. A key that nobody knows keeps no rule from its
-//! part.
+//! A document is first walked beside the table of fields (`walk`): unknown and missing keys, wrong types, ranges,
+//! words. Then it is read into its types, and the rules between fields (`rules`) look at those. Where something is
+//! wrong, they look at the parts that are sound by themselves (the vehicle, a leg, a reading), so that no problem is
+//! reported twice; what a part with a wrong value in it breaks besides is reported once that value is right. A key that
+//! nobody knows keeps no rule from its part.
 //!
-//! What is legal but unwise is not told here; it is a finding of the plan.
+//! What is legal but unwise is not reported here; it is a finding of the plan.
 
 mod named;
 mod once;
@@ -33,7 +33,6 @@ const SHOWN: usize = 60;
 /// A place in a text, counted from 1.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct TextPlace {
-    /// The line.
     pub(crate) line: u64,
     /// The character of the line.
     pub(crate) column: u64,
@@ -159,8 +158,8 @@ impl Found {
     }
 }
 
-/// Where a pointer leads in the table of fields, as the number of each step among its siblings; what is in no table comes
-/// last.
+/// Where a pointer leads in the table of fields, as the number of each step among its siblings; what is in no table
+/// comes last.
 pub(super) fn position(pointer: &str) -> Vec<usize> {
     let mut here = Some(field::tree());
     pointer
@@ -184,8 +183,8 @@ pub(super) fn position(pointer: &str) -> Vec<usize> {
         .collect()
 }
 
-/// A key as a step of the JSON Pointer to a problem. Keys of the format are short; one that is not may be as long as the
-/// file, and many problems may lie below it.
+/// A key as a step of the JSON Pointer to a problem. Keys of the format are short; one that is not may be as long as
+/// the file, and many problems may lie below it.
 pub(crate) fn shown_key(key: &str) -> String {
     match key.char_indices().nth(SHOWN) {
         Some((end, _)) => escaped(&key[..end]) + "…",

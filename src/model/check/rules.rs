@@ -1,7 +1,7 @@
 //! The rules between fields of a trip.
 //!
-//! They look only at parts that are sound by themselves: each error is listed once, and what depends on it only after it is
-//! mended.
+//! They look only at parts that are sound by themselves: each error is listed once, and what depends on it only after
+//! it is mended.
 
 use std::collections::HashMap;
 
@@ -37,7 +37,6 @@ pub(in crate::model) struct Parts<'a> {
     pub(crate) rules: Option<&'a Rules>,
     pub(crate) start: Option<&'a Start>,
     pub(crate) legs: Vec<Option<&'a Leg>>,
-    /// Their names.
     pub(crate) what_ifs: Vec<Option<&'a str>>,
     pub(crate) log: Vec<Option<&'a Reading>>,
 }
@@ -398,7 +397,8 @@ fn both_or_none(place: &Place<'_>, keys: [&str; 2], stated: [bool; 2], found: &m
     found.add(pointer(place, missing), message);
 }
 
-/// Sand and dunes are parts of the leg. Soft ground and low range overlap at least by what their sum is over 1, at most by the smaller of them.
+/// Sand and dunes are parts of the leg. Soft ground and low range overlap at least by what their sum is over 1, at most
+/// by the smaller of them.
 fn shares(leg: &Leg, place: &Place<'_>, found: &mut Found) {
     let [sand, dunes] = [leg.sand_share().get(), leg.dune_share().get()];
     if sand + dunes > 1.0 + ROUNDING {
@@ -460,7 +460,8 @@ struct First<'a> {
     fuel_stop: Option<(Place<'a>, &'a FuelStop)>,
 }
 
-/// Two places of one name are one place with one position and one fuel stop. Finds what differs from where it is set first.
+/// Two places of one name are one place with one position and one fuel stop. Finds what differs from where it is set
+/// first.
 fn as_met_before<'a>(met: &mut HashMap<&'a str, First<'a>>, place: Place<'a>, found: &mut Found) {
     if place.position.is_none() && place.fuel.is_none() {
         return;

@@ -1,6 +1,6 @@
 //! What-ifs as sliders: one thing about a trip that can be turned, from its stated value to others.
 //!
-//! A [`Slider`] says what it changes, a [`SliderStep`] is where it stands, a [`Reading`] what that means with its
+//! A [`Slider`] says what it changes, a [`SliderStep`] is its setting, a [`Reading`] what that means with its
 //! unit. A slider that nobody turned changes nothing, so that a trip with all sliders at rest is the trip as
 //! stated, to the last bit. Turned sliders together are [`Sliders`]: a trip in, the turned trip out, and the same
 //! as a JSON Patch (RFC 6902) to keep. What follows from a turned trip is the plan's to say.
@@ -19,13 +19,13 @@ pub use set::{Recalled, Sliders, what_if};
 /// One thing about a trip that can be turned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Slider {
-    /// What stands on the roof.
+    /// The roof load.
     Roof,
     /// Kilograms more on the roof.
     RoofLoad,
     /// Kilograms more in the load space.
     Cargo,
-    /// How many people are aboard.
+    /// How many people are on board.
     People,
     /// Tread of the tyres.
     Tread,
@@ -59,7 +59,7 @@ pub enum Slider {
     DryStop,
 }
 
-/// Where a slider stands, counted from its lowest.
+/// The step of a slider, counted from its lowest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct SliderStep(u32);
 
@@ -82,7 +82,7 @@ pub enum Reading {
     Word(&'static str),
     /// The name of a place.
     Place(String),
-    /// How many.
+    /// A number of people.
     Count(u32),
     /// Kilograms.
     Mass(Kilograms),
@@ -176,7 +176,7 @@ impl Slider {
         Scale::new(self, trip).resting()
     }
 
-    /// The slider turned on by a stroke, or back, from where it stands; nothing is where the trip states it.
+    /// The slider turned on by a stroke, or back, from its step; nothing is where the trip states it.
     /// A fine stroke is one step. At its end it stays.
     pub fn turned(
         self,

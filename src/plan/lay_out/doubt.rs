@@ -59,7 +59,7 @@ pub(super) fn doubt(
             .collect(),
         bands: driven::bands(facts, first.bands(target, drawn.effort().threads)),
         turn_backs: turn_backs(facts, driving, (drawn, first), target),
-        plain: best_estimate,
+        best_estimate,
         study: Study {
             world: Arc::clone(drawn.world()),
             policy: needed.policy.clone(),
@@ -111,7 +111,7 @@ pub(super) fn driving(simulation: &Simulation, facts: &TripFacts<'_>, trial: &Tr
     }
 }
 
-/// The fuel stops on the way that may be dry.
+/// The fuel stops on the route that may be dry.
 fn doubtful(facts: &TripFacts<'_>, trial: &Trial) -> Vec<UnconfirmedFuelStop> {
     let last = facts.stop_numbers().len() - 1;
     let may_be_dry: Vec<bool> = (0..=last)

@@ -51,7 +51,7 @@ pub(in crate::plan) fn lay_out(
     totals.fuel += facts.used_aside();
     let gvm = trial.bars.iter().find(|bar| bar.what == LoadLimit::Gvm);
     let in_cans = FuelInCans {
-        plain: trial.in_cans,
+        without_losses: trial.in_cans,
         needed: trial.need.in_cans,
         carried: trial.loadout.fill,
         covers: trial.covers(),

@@ -1,4 +1,4 @@
-//! What must be told of the success target: where it is out of reach, and of fuel stops that the plan does not rely on
+//! What must be shown of the success target: where it is out of reach, and of fuel stops that the plan does not rely on
 //! although their chance of fuel reaches it.
 
 use std::collections::BTreeSet;

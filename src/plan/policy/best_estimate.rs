@@ -1,4 +1,4 @@
-//! Everything at its best estimate: a share of all use still ahead stands for what is not known.
+//! Everything at its best estimate: a share of all use still ahead represents what is not known.
 
 use crate::model::route::FuelStop;
 use crate::quantity::Share;

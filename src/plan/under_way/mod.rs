@@ -62,7 +62,7 @@ pub(in crate::plan) struct DrivenLeg {
     pub(crate) start: Litres,
     /// Usable litres on arrival.
     pub(crate) end: Litres,
-    /// Litres in cans on the way.
+    /// Litres in cans on the route.
     pub(crate) cans: Litres,
     /// Litres that were used.
     pub(crate) used: Litres,
@@ -80,12 +80,12 @@ pub(in crate::plan) struct UnderWay {
     pub(crate) aside: Option<(Leg, Terrain)>,
     /// Litres that were used past that place.
     pub(crate) used_aside: Litres,
-    /// What is told of it.
+    /// What is reported of it.
     pub(crate) progress: Progress,
 }
 
 impl UnderWay {
-    /// What the log of a trip makes of it; nothing where it has no log.
+    /// What the log of a trip makes of it; `None` if it has no log.
     pub(crate) fn from_log(stated: &Trip) -> Option<Self> {
         let last = stated.log().last()?;
         let place_number = usize::try_from(last.place_number).ok()?;
@@ -370,9 +370,9 @@ impl<'a> Road<'a> {
         }
     }
 
-    /// The first `place_number` legs as they were driven, what was used between readings shared out as the factors have it; and
-    /// what was used past them. Where it is not known what was used they take what the factors say, and end with what
-    /// was read off.
+    /// The first `place_number` legs as they were driven, what was used between readings shared out as the factors have
+    /// it; and what was used past them. Where it is not known what was used they take what the factors say, and end
+    /// with what was read off.
     fn driven(
         &self,
         readings: &[Reading],

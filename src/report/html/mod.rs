@@ -215,7 +215,7 @@ fn kept(text: &str) -> String {
     words.join(" ")
 }
 
-/// A list; nothing if it is empty.
+/// A list; `None` if it is empty.
 fn list(items: impl Iterator<Item = String>) -> Markup {
     let mut items = items.peekable();
     html! {

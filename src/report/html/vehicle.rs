@@ -1,5 +1,5 @@
-//! Calibration in the HTML report: the factors as dots with whiskers beside those before, and predicted and actual litres
-//! of the intervals.
+//! Calibration in the HTML report: the factors as dots with whiskers beside those before, and predicted and actual
+//! litres of the intervals.
 
 use maud::{Markup, html};
 
@@ -16,7 +16,7 @@ const WIDTH: f64 = 300.0;
 const SIDE: f64 = 260.0;
 const EDGE: f64 = 26.0;
 
-/// The section; nothing if the vehicle is not calibrated.
+/// The section; `None` if the vehicle is not calibrated.
 pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let vehicle = plan.vehicle();
     let Some(fitted) = &vehicle.calibration else {

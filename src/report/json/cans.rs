@@ -1,4 +1,5 @@
-//! Fuel in cans in the JSON report: how much is needed, in which cans, what it depends on, and which calibration drives would reduce it.
+//! Fuel in cans in the JSON report: how much is needed, in which cans, what it depends on, and which calibration drives
+//! would reduce it.
 
 use std::collections::BTreeMap;
 
@@ -13,7 +14,7 @@ object! {
         plan: &Plan;
         in_cans = &plan.in_cans,
         doubt = plan.doubt.as_ref(),
-        best_estimate = doubt.map(|doubt| &doubt.plain.in_cans)
+        best_estimate = doubt.map(|doubt| &doubt.best_estimate.in_cans)
     ) {
         /// Litres in cans that the plan needs, decanting losses included.
         needed_l: Litres = in_cans.needed,
@@ -22,7 +23,7 @@ object! {
         /// Litres in cans that the best-estimate plan needs, decanting losses included.
         best_estimate_l: Litres = best_estimate.unwrap_or(in_cans).needed,
         /// Litres of `best_estimate_l` that reach the tank, decanting losses left out.
-        best_estimate_tank_l: Litres = best_estimate.unwrap_or(in_cans).plain,
+        best_estimate_tank_l: Litres = best_estimate.unwrap_or(in_cans).without_losses,
         carried_l: Litres = in_cans.carried,
         covers: bool = in_cans.covers,
         /// Success target.
@@ -64,9 +65,11 @@ object! {
         cause: &'static str = cause,
         /// Place of the fuel stop.
         place_number: Option<usize> = place_number,
-        /// Litres in cans with the input at its 5th percentile and all others at their medians; if the fuel stop is confirmed.
+        /// Litres in cans with the input at its 5th percentile and all others at their medians; if the fuel stop is
+        /// confirmed.
         low_l: Litres = driver.low,
-        /// Litres in cans with the input at its 95th percentile and all others at their medians; if the fuel stop has no fuel.
+        /// Litres in cans with the input at its 95th percentile and all others at their medians; if the fuel stop has
+        /// no fuel.
         high_l: Litres = driver.high,
         /// Share of the variance that goes when it is known; `null` for a fuel stop, on which the plan does not rely.
         of_variance: Option<Share> = driver.of_variance,

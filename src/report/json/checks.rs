@@ -31,22 +31,26 @@ object! {
         return_l: Option<Litres> = back.and_then(|back| back.litres),
         return_to: Option<String> = back.map(|back| plan.trip.place(back.refuge).name.to_owned()),
         return_to_place_number: Option<usize> = back.map(|back| back.refuge),
-        /// With less than `continue_l` and `return_l`, what runs out less often: `continue` or `return`. `null` if nothing is
-        /// decided.
+        /// With less than `continue_l` and `return_l`, what runs out less often: `continue` or `return`. `null` if
+        /// nothing is decided.
         if_neither: Option<&'static str> = check.kind.decides().then(|| word(check.if_neither)),
         /// Of all simulated trips, those turned back here.
         share_turned_back: Share = check.turned_back.share,
         /// With this or more, 95 of 100 reach the next confirmed fuel stop that the plan relies on, or the finish.
         finish_l: Option<Litres> = check.finish,
-        /// At a fuel stop that is relied on, instead of `continue_l` if it has no fuel. `null` also if no amount is enough.
+        /// At a fuel stop that is relied on, instead of `continue_l` if it has no fuel. `null` also if no amount is
+        /// enough.
         continue_if_dry_l: Option<Litres> = check.if_dry.and_then(|dry| dry.continue_with),
         /// Instead of `return_l` if the fuel stop has no fuel.
         return_if_dry_l: Option<Litres> = check.if_dry.and_then(|dry| dry.return_with),
-        /// Instead of `if_neither` if the fuel stop has no fuel. `null` at a place whose fuel the plan does not rely on.
+        /// Instead of `if_neither` if the fuel stop has no fuel. `null` at a place whose fuel the plan does not rely
+        /// on.
         if_neither_and_dry: Option<&'static str> = check.if_dry.map(|dry| word(dry.if_neither)),
-        /// How much `continue_l` rises for each litre from stops that are not relied on, since a stop was last left as planned.
+        /// How much `continue_l` rises for each litre from stops that are not relied on, since a stop was last left as
+        /// planned.
         rises_per_litre: Option<Share> = check.rises_per_litre,
-        /// What to do at an unlimited stop by the litres that it takes to fill, in rising order; with more than the last, turn back.
+        /// What to do at an unlimited stop by the litres that it takes to fill, in rising order; with more than the
+        /// last, turn back.
         pumped: Vec<Pumped> = check.pumped.iter().map(Pumped::new).collect(),
     }
 }

@@ -99,12 +99,12 @@ object! {
         calibration_drives: Option<Vec<CalibrationDrive>> = (!plan.lessons().is_empty())
             .then(|| plan.lessons().iter().map(CalibrationDrive::new).collect()),
         load: Load = Load::new(plan),
-        /// The part already driven of a trip under way: legs up to `place_number` are as driven, and the plan begins at the last
-        /// fuel reading.
+        /// The part already driven of a trip under way: legs up to `place_number` are as driven, and the plan begins at
+        /// the last fuel reading.
         #[serde(skip_serializing_if = "Option::is_none")]
         log: Option<Log> = plan.progress.as_deref().map(|progress| Log::new(plan, progress)),
-        /// The plan of the return, if the trip under way is to turn back now: a report of its own, from the last fuel reading to
-        /// the fuel stop to return to. It takes the place of everything after that reading here.
+        /// The plan of the return, if the trip under way is to turn back now: a report of its own, from the last fuel
+        /// reading to the fuel stop to return to. It takes the place of everything after that reading here.
         #[serde(skip_serializing_if = "Option::is_none")]
         return_plan: Option<Box<Report>> =
             plan.return_plan().map(|plan| Box::new(Report::new(Case { plan, ..case }))),

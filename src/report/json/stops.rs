@@ -34,8 +34,8 @@ object! {
         cans_l: Litres = stop.cans,
         /// Usable fuel on leaving.
         after_l: Litres = stop.after,
-        /// Usable fuel to have in the tank on leaving, back on the route; fuel that is in it already stays. `null` if nothing
-        /// is filled.
+        /// Usable fuel to have in the tank on leaving, back on the route; fuel that is in it already stays. `null` if
+        /// nothing is filled.
         leave_tank_l: Option<Litres> = leaving.map(|[tank, _]| tank),
         /// Fuel to have in cans on leaving; fuel that is in them already stays.
         leave_cans_l: Option<Litres> = leaving.map(|[_, cans]| cans),

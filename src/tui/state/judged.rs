@@ -40,7 +40,9 @@ fn is_to_simulate(picture: &Picture) -> bool {
 
 /// The best-estimate plan.
 fn best_estimate(plan: &Plan) -> &Plan {
-    plan.doubt.as_ref().map_or(plan, |doubt| &doubt.plain)
+    plan.doubt
+        .as_ref()
+        .map_or(plan, |doubt| &doubt.best_estimate)
 }
 
 impl State {

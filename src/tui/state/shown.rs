@@ -70,7 +70,7 @@ impl State {
     /// The best-estimate picture of the trip as it stands, to compare others with.
     pub(in crate::tui) fn settled_best_estimate(&self) -> Arc<Picture> {
         match &self.settled.plan.doubt {
-            Some(doubt) => Picture::of(Arc::clone(&doubt.plain), self.units),
+            Some(doubt) => Picture::of(Arc::clone(&doubt.best_estimate), self.units),
             None => Arc::clone(&self.settled),
         }
     }

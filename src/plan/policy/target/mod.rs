@@ -30,7 +30,7 @@ use crate::plan::loadout::Loadout;
 use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
 use simulation::SimulatedNeed;
 
-/// The targets at which fuel in cans is told, besides the one that the rules ask for.
+/// The targets at which fuel in cans is reported, besides the one that the rules ask for.
 pub const TARGETS: [Share; 5] = [
     Share::new(0.5),
     Share::new(0.8),

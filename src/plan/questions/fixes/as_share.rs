@@ -1,4 +1,4 @@
-//! A share on all use still ahead that stands for what simulated trips ask for, where many trips like one are to be
+//! A share on all use still ahead that represents what simulated trips ask for, where many trips like one are to be
 //! looked at.
 
 use crate::doubt::study::{Effort, Policy as Relied};

@@ -82,7 +82,7 @@ fn path(at: &str) -> PointerBuf {
     PointerBuf::from_tokens(at.split('/').skip(1))
 }
 
-/// Puts a value where one stands, or where none does yet.
+/// Puts a value where one is, or where none does yet.
 fn put(at: &str, value: Value) -> PatchOperation {
     let path = path(at);
     PatchOperation::Add(AddOperation { path, value })
@@ -90,7 +90,7 @@ fn put(at: &str, value: Value) -> PatchOperation {
 
 /// How fast a leg is driven: as stated, else as is usual on its ground.
 fn speed(trip: &Trip, leg: &Leg) -> KilometresPerHour {
-    let usual = surface::ground(leg.surface()).speed;
+    let usual = surface::properties(leg.surface()).speed;
     leg.speed_kmh
         .or(usual)
         .unwrap_or_else(|| trip.vehicle.baseline_speed())
@@ -175,7 +175,7 @@ fn cans_elsewhere(plan: &Plan) -> Vec<Try> {
     tries
 }
 
-/// Cans in some places, a thing from outside in the load space, cans filled to a part of their fill; nothing where that
+/// Cans in some places, a thing from outside in the load space, cans filled to a part of their fill; `None` if that
 /// changes nothing.
 fn cans_to(
     places: &[CarryingPlace],

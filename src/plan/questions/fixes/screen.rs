@@ -1,7 +1,7 @@
 //! Trying changes without samples: quick enough for hundreds of them.
 //!
 //! What the samples ask for is put in as a share on all use still ahead: the share with which the plain recursion needs
-//! just what the plan at its success target needs, found once for the plan as it stands and once for turning back from
+//! just what the plan at its success target needs, found once for the plan as it is and once for turning back from
 //! dry fuel stops. The fuel stops that those rely on are relied on. So a change is judged by one choice of cans with
 //! everything at its likely value. It may err by some litres where a change alters how certain its fuel stops are;
 //! every fix that is shown was planned in full afterwards.
@@ -37,7 +37,7 @@ const SHARING: usize = 10;
 struct Reliance {
     /// Whether the fuel stop of each place is relied on.
     relied_on: Vec<bool>,
-    /// The share on all use still ahead that stands for what the samples ask for.
+    /// The share on all use still ahead that represents what the samples ask for.
     share: Share,
 }
 
@@ -182,7 +182,6 @@ fn gap_of(trial: &Trial) -> f64 {
     gap(needed, carried, trial.short_at_start, &trial.bars)
 }
 
-/// Driving time.
 fn driving(trial: &Trial) -> Hours {
     let legs = trial.loadout.legs.iter().zip(&trial.problem.legs);
     legs.zip(&trial.run.legs)
