@@ -144,7 +144,7 @@ impl Factors {
     }
 
     /// Components that keep nearly all of the spread of `prior`: of them hardly anything was shown.
-    pub(crate) fn untold(&self, prior: &Self) -> impl Iterator<Item = Component> {
+    pub(crate) fn uninformed(&self, prior: &Self) -> impl Iterator<Item = Component> {
         Component::ALL
             .into_iter()
             .filter(move |&each| self.spread(each).get() > UNTOLD * prior.spread(each).get())

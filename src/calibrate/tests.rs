@@ -112,7 +112,7 @@ fn fitted_factors_are_the_next_prior() {
 
 /// Too few rows without a prior determine nothing.
 #[test]
-fn what_is_not_determined_is_not_told() {
+fn what_is_not_determined_is_not_reported() {
     let row = |x: [f64; 2]| Row {
         x: x.to_vec(),
         y: 1.0,

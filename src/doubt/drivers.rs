@@ -38,7 +38,7 @@ pub(crate) type UnconfirmedFuelStop = Vec<(usize, FuelStopVisit)>;
 pub(crate) fn drivers(
     world: &World,
     policy: &Policy,
-    doubtful: &[UnconfirmedFuelStop],
+    unconfirmed: &[UnconfirmedFuelStop],
     effort: Effort,
 ) -> Vec<Driver> {
     let all = Drawn::to_ask_once(world.clone(), effort).variance(policy);
@@ -71,7 +71,7 @@ pub(crate) fn drivers(
             })),
         }
     });
-    let fuel_stops = doubtful.iter().filter_map(|met| {
+    let fuel_stops = unconfirmed.iter().filter_map(|met| {
         let with = |has_fuel: bool| {
             let mut problem = policy.problem.clone();
             for &(place, fuel_stop) in met {

@@ -327,7 +327,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_text_is_told_with_its_place() {
+    fn what_is_no_text_is_reported_with_its_place() {
         assert_eq!(
             error_of(b"{\n  \"n\xc3\xa4me\": \"\xff\"}"),
             "line 2, column 12: not UTF-8 text, byte 0xff"
@@ -344,7 +344,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_json_is_told_with_its_place() {
+    fn what_is_no_json_is_reported_with_its_place() {
         let cases = [
             ("", "line 1, column 1: the file is empty"),
             ("{\"a\": 1,}", "line 1, column 9: trailing comma, got `}`"),
@@ -372,7 +372,7 @@ mod tests {
     }
 
     #[test]
-    fn a_key_that_stands_twice_is_told_with_all_else() {
+    fn a_key_that_stands_twice_is_reported_with_all_else() {
         let twice = EXAMPLE
             .replace("\"tank_l\": 55,", "\"tank_l\": 55, \"tank_l\": 5,")
             .replace("\"day\": 3,", "\"day\": 3, \"a/b\": 1, \"a/b\": 2,");

@@ -226,7 +226,7 @@ mod tests {
     }
 
     #[test]
-    fn a_new_file_is_written_and_an_old_one_kept_unless_told() {
+    fn a_new_file_is_written_and_an_old_one_kept_unless_forced() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("trip.json");
         save(&System, &path, Existing::Keep, text("one")).unwrap();

@@ -337,7 +337,7 @@ mod tests {
     }
 
     #[test]
-    fn a_name_that_is_not_there_is_told_with_those_that_are() {
+    fn a_name_that_is_not_there_is_reported_with_those_that_are() {
         let error = check::read(example()).unwrap().with_what_if("rain");
         assert_eq!(
             error.unwrap_err().to_string(),
@@ -397,7 +397,7 @@ mod tests {
     }
 
     #[test]
-    fn an_unsound_result_is_told_in_full() {
+    fn an_unsound_result_is_reported_in_full() {
         let trip = trip_with(&json!([
             { "op": "replace", "path": "/vehicle/tank_l", "value": 40 },
             { "op": "add", "path": "/legs/0/sand", "value": 1 }
@@ -509,7 +509,7 @@ mod tests {
     }
 
     #[test]
-    fn a_value_that_cannot_be_set_is_told() {
+    fn a_value_that_cannot_be_set_is_reported() {
         let trip = check::read(example()).unwrap();
         let error_of = |pointer, value| {
             trip.with_values(&[(pointer, value)])

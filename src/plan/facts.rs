@@ -154,7 +154,7 @@ mod tests {
 
     /// Sand, low range, mud and rock are rough, and so is a climb or a descent of more than 10 %.
     #[test]
-    fn rough_ground_is_what_starves_a_pump() {
+    fn rough_ground_is_what_starves_the_fuel_pickup() {
         let rough = |stated: Value| {
             let trip: Trip = serde_json::from_value(json!({
                 "drystage": 1,

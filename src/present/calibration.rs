@@ -184,13 +184,13 @@ pub(crate) fn days([road, off_road]: [Option<Share>; 2], tank: Option<Share>) ->
 }
 
 /// Of which components the log has almost no information, in sentences; `None` if of none.
-pub(crate) fn untold(factors: &Factors, prior: &Factors) -> Option<String> {
-    let untold = factors.untold(prior).map(component);
-    let untold: Vec<String> = untold.map(str::to_owned).collect();
-    (!untold.is_empty()).then(|| {
+pub(crate) fn uninformed(factors: &Factors, prior: &Factors) -> Option<String> {
+    let uninformed = factors.uninformed(prior).map(component);
+    let uninformed: Vec<String> = uninformed.map(str::to_owned).collect();
+    (!uninformed.is_empty()).then(|| {
         format!(
             "There is almost no information on {}. For these the plan still uses the published tables.",
-            super::finding::listed(&untold)
+            super::finding::listed(&uninformed)
         )
     })
 }

@@ -10,7 +10,7 @@ use crate::model::calibration::Component;
 use crate::plan::Plan;
 use crate::present::calibration::{
     REACH, Scatter, Whisker, factor_rows, inside, known, left_out, scatter as cells, summary,
-    untold,
+    uninformed,
 };
 use crate::present::name::{pad_left, pad_right};
 use crate::present::number::{Toward, Units, odds};
@@ -144,7 +144,7 @@ fn factors(page: &mut Page, factors: &Factors, prior: &Factors) {
         "",
         width = COLUMNS - 4
     ));
-    if let Some(says) = untold(factors, prior) {
+    if let Some(says) = uninformed(factors, prior) {
         page.paragraph("", 0, &says);
     }
 }
@@ -190,7 +190,7 @@ object! {
         /// Variation of a tank, whatever its number of days.
         tank_share: Option<Share> = fit.factors.tank(),
         /// Components of which the log has almost no information.
-        untold: Vec<&'static str> = fit.factors.untold(&fit.prior).map(Component::key).collect(),
+        uninformed: Vec<&'static str> = fit.factors.uninformed(&fit.prior).map(Component::key).collect(),
         /// Intervals within the 90 % prediction interval from the others.
         inside_90: usize = fit.inside(),
         /// Brim-to-brim intervals used.

@@ -372,7 +372,7 @@ mod tests {
     /// By hand: 5 L to the fuel stop on top of the 2 L to be there with; 40 + 2 L back on the route and 5 L before that
     /// at the fuel stop.
     #[test]
-    fn the_way_to_a_pump_and_back_is_needed_too() {
+    fn the_way_to_a_fuel_stop_and_back_is_needed_too() {
         let need = with_fuel_stop([40.0, 40.0], 5.0);
         near(need.departure[1], 42.0);
         near(need.at_fuel_stop[1].unwrap(), 47.0);
@@ -386,7 +386,7 @@ mod tests {
     /// By hand: 3 L of the 53 L at the fuel stop are in a can, which is decanted on the route back to the route: 0.2 L
     /// are lost.
     #[test]
-    fn a_can_for_the_way_back_from_a_pump_loses_too() {
+    fn a_can_for_the_way_back_from_a_fuel_stop_loses_too() {
         let need = with_fuel_stop_and_cans([40.0, 46.0], 5.0, &[4.75]);
         near(need.at_fuel_stop[1].unwrap(), 53.2);
         near(need.in_cans, 3.2);
@@ -394,7 +394,7 @@ mod tests {
 
     /// By hand: to come to the fuel stop takes 47 L, to pass it 42 L, so it is passed.
     #[test]
-    fn a_pump_too_far_off_the_route_is_not_used() {
+    fn a_fuel_stop_too_far_off_the_route_is_not_used() {
         let need = with_fuel_stop([40.0, 40.0], 45.0);
         assert_eq!(need.at_fuel_stop[1], None);
         near(need.departure[0], 82.0);

@@ -421,7 +421,7 @@ mod tests {
 
     /// By hand: of 38 L half are in the cans, and they may all be on the roof: 12 + 8 + 19 · 0.745 kg.
     #[test]
-    fn a_departure_weighs_what_is_aboard() {
+    fn a_departure_weighs_what_is_on_board() {
         let (trip, set) = (trip(), two_cans_on_the_roof());
         let departing = Departing {
             day: 2,

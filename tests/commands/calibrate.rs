@@ -121,7 +121,7 @@ fn problems(text: &str) -> Vec<String> {
 
 /// Every problem of a log is reported with its line and column.
 #[test]
-fn bad_logs_are_told_where_they_are_bad() {
+fn bad_logs_are_reported_where_they_are_bad() {
     let told = problems(
         "date,odometer_km,litres,to_brim,sand_share\n\
          2026-02-30,100,10,yes,\n\
@@ -185,7 +185,7 @@ fn rows_are_the_lines_of_an_editor() {
 
 /// A way of next to no length is reported in few words.
 #[test]
-fn a_way_of_no_length_is_told_in_few_words() {
+fn a_way_of_no_length_is_reported_in_few_words() {
     let rows = [(0.0, 1.0, true), (1e-300, 5.0, true), (300.0, 25.0, true)];
     let found = fitted(|_| {}, &rows, &[]);
     let told = left_out(&found.left_out[0], Units(UnitSystem::Metric));
@@ -528,7 +528,7 @@ fn the_plan_goes_on_from_the_last_reading() {
 
 /// A log that contradicts itself is not believed, and one that cannot be is refused and not written.
 #[test]
-fn contradictions_are_told() {
+fn contradictions_are_reported() {
     let folder = plateau();
     let run = |arguments: &[&str]| {
         let mut all = vec![

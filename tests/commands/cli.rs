@@ -166,7 +166,7 @@ fn a_hint_does_not_hang_on_where_the_trip_lies() {
 }
 
 #[test]
-fn a_reason_is_told_once() {
+fn a_reason_is_reported_once() {
     for (arguments, reason) in [
         (
             &["report", "no-such-file.json"] as &[&str],
@@ -186,7 +186,7 @@ fn a_reason_is_told_once() {
 }
 
 #[test]
-fn every_problem_is_told_with_its_place() {
+fn every_problem_is_reported_with_its_place() {
     let mut trip = document();
     trip["legs"][3]["sand_share"] = json!(1.4);
     trip["vehicle"]["tank_l"] = json!(-5);
@@ -556,7 +556,7 @@ fn an_imported_track_can_be_planned() {
 }
 
 #[test]
-fn damage_in_a_track_is_told_with_its_line_and_nothing_is_written() {
+fn damage_in_a_track_is_reported_with_its_line_and_nothing_is_written() {
     let folder = tempfile::tempdir().unwrap();
     let (track, trip) = (
         folder.path().join("bad.gpx"),
@@ -994,7 +994,7 @@ fn shares_are_fractions_unless_they_have_the_sign_of_per_cent() {
 
 /// Unless `--best-estimate` is said a plan is one at the success target, in every form, and the same in all of them.
 #[test]
-fn odds_are_told_unless_a_plain_plan_is_asked_for() {
+fn probabilities_are_reported_unless_only_a_best_estimate_is_asked_for() {
     let sample = concat!(
         env!("CARGO_MANIFEST_DIR"),
         "/sample-routes/forest-weekend.json"

@@ -295,7 +295,7 @@ fn a_kill_at_any_step_leaves_each_edit_once() {
 }
 
 #[test]
-fn a_step_that_is_refused_loses_no_edit_and_is_told() {
+fn a_step_that_is_refused_loses_no_edit_and_is_reported() {
     for (way, name) in WAYS {
         let (mut tried, mut refused) = (Vec::new(), Vec::new());
         for at in 0.. {
@@ -355,7 +355,7 @@ fn a_step_that_is_refused_loses_no_edit_and_is_told() {
 
 /// A disk that is full from some step on: what was written down before is there, the rest is reported.
 #[test]
-fn a_full_disk_keeps_what_was_written_down_and_is_told() {
+fn a_full_disk_keeps_what_was_written_down_and_is_reported() {
     for (way, name) in WAYS {
         for at in 0.. {
             let place = Place::new();
@@ -557,7 +557,7 @@ fn edits_that_no_file_may_hold_are_not_offered() {
 
 /// A file that only has the name of a journal is somebody's own.
 #[test]
-fn a_file_with_the_name_of_a_journal_is_left_alone_and_told() {
+fn a_file_with_the_name_of_a_journal_is_left_alone_and_reported() {
     let place = Place::new();
     fs::write(place.path(".trip.json.edits"), "notes of mine\n").unwrap();
     let found = place.opened("trip.json");

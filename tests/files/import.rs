@@ -295,7 +295,7 @@ fn broken_files_are_refused_with_their_line() {
 
 /// Lines end as the file ends them, and a column is a character, whatever its bytes.
 #[test]
-fn damage_is_told_with_its_line_and_column() {
+fn damage_is_reported_with_its_line_and_column() {
     let says = |text: &str| {
         let whole = refused(text.as_bytes());
         let utf_16 = refused(&utf_16(text, u16::to_le_bytes));
@@ -428,7 +428,7 @@ fn the_same_comes_of_a_file_however_its_bytes_come() {
 }
 
 #[test]
-fn no_more_than_twenty_bad_points_are_told() {
+fn no_more_than_twenty_bad_points_are_reported() {
     let gpx = gpx_1_1(&format!(
         "<trk><trkseg>{}</trkseg></trk>",
         "<trkpt lat='x' lon='1'/>\n".repeat(1000)

@@ -242,7 +242,7 @@ fn a_trip_without_positions_gives_no_map_file() {
 }
 
 #[test]
-fn places_without_a_position_are_told() {
+fn places_without_a_position_are_reported() {
     let mut trip = example();
     trip["legs"][2]
         .as_object_mut()

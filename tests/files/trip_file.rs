@@ -248,7 +248,7 @@ fn a_covariance_must_be_one() {
 
 /// A key that is required is missed where it should stand.
 #[test]
-fn missing_keys_are_told() {
+fn missing_keys_are_reported() {
     for field in field::all().filter(|field| field.is_required()) {
         let pointer = field.path.replace('*', "0");
         let mut document = example_with(&pointer, Value::Null);
@@ -265,7 +265,7 @@ fn missing_keys_are_told() {
 /// Makes a document wrong.
 type Break = fn(&mut Value);
 
-fn assert_told(cases: &[(&str, Break)]) {
+fn assert_reported(cases: &[(&str, Break)]) {
     for (name, break_it) in cases {
         let mut document = example();
         break_it(&mut document);
@@ -278,7 +278,7 @@ fn assert_told(cases: &[(&str, Break)]) {
 
 #[test]
 fn values_that_are_wrong_by_themselves() {
-    assert_told(&[
+    assert_reported(&[
         ("no_object", |trip| *trip = json!([1, 2])),
         ("empty_object", |trip| *trip = json!({})),
         ("wrong_version", |trip| trip["drystage"] = json!(2)),
@@ -382,7 +382,7 @@ fn a_climb_may_fill_its_leg() {
 
 #[test]
 fn values_that_contradict_each_other() {
-    assert_told(&[
+    assert_reported(&[
         ("vehicle_against_itself", |trip| {
             trip["vehicle"]["unusable_l"] = json!(55);
             trip["vehicle"]["gvm_kg"] = json!(1300);
@@ -547,7 +547,7 @@ proptest! {
 
     /// Whatever is in whichever field: what is not shown can be read, and what the schema refuses is reported.
     #[test]
-    fn anything_anywhere_is_told_or_read(
+    fn anything_anywhere_is_reported_or_read(
         field in prop::sample::select(field::all().collect::<Vec<_>>()),
         value in any_json(),
     ) {

@@ -201,7 +201,7 @@ fn plans_and_reports_by_the_time_of_numpy() {
 }
 
 #[test]
-fn numpy_finds_the_same_spare_litres() {
+fn numpy_finds_the_same_fuel_in_cans() {
     let (trip, responses) = forty_legs();
     let policy = policy(&trip, &responses);
     let theirs = by_numpy(&described(&trip, &responses, &policy));

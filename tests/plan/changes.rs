@@ -374,7 +374,7 @@ fn a_join_makes_no_climb() {
 }
 
 #[test]
-fn what_cannot_be_changed_is_told() {
+fn what_cannot_be_changed_is_reported() {
     let trip = example();
     let told = |change: Result<Change, ChangeError>| {
         change

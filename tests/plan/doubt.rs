@@ -292,7 +292,7 @@ fn a_stop_from_which_it_takes_more_to_turn_back_is_not_relied_on() {
 /// A chance that equals the target leaves no trip that may fail for another reason, so the stop is not relied on, and
 /// the plan says why; a chance well over it is relied on.
 #[test]
-fn a_stop_as_sure_as_the_target_is_not_relied_on_and_told() {
+fn a_stop_as_sure_as_the_target_is_not_relied_on_and_reported() {
     let plan = planned(fuel_between(0.95, "auto"));
     assert!(codes(&plan).contains(&"stop-not-relied-on") != plan.stops[1].counted);
     let tight = |chance: f64| {

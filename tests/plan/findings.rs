@@ -342,7 +342,7 @@ fn a_sound_trip_has_no_findings() {
 
 /// Every sentence ends as one and holds no stray number of digits.
 #[test]
-fn each_is_told_with_its_cause() {
+fn each_is_reported_with_its_cause() {
     let mut told = String::new();
     for (code, changes) in causes() {
         // The best-estimate plan relies on stops whatever the target, and simulates nothing.

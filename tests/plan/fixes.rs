@@ -204,7 +204,7 @@ fn forty_legs(limit: f64) -> Trip {
 
 /// What the search left untried is reported wherever the fixes are.
 #[test]
-fn what_the_bound_leaves_out_is_told_in_every_face() {
+fn what_the_bound_leaves_out_is_reported_in_every_face() {
     let units = Units(UnitSystem::Metric);
     let plan = Plan::best_estimate(forty_legs(10.0));
     let left_out = plan.fixes().untried + plan.fixes().unconfirmed;

@@ -304,7 +304,7 @@ proptest! {
 
     /// A fuel stop more on the route, with whatever it has, can only help.
     #[test]
-    fn another_pump_never_raises_the_spare(trip in trips(false), at in 0_usize..7, litres in 1.0..80.0_f64) {
+    fn another_fuel_stop_never_raises_the_fuel_in_cans(trip in trips(false), at in 0_usize..7, litres in 1.0..80.0_f64) {
         let mut richer = trip.clone();
         let at = at % richer.legs.len();
         if richer.legs[at].fuel.is_none() {
@@ -359,7 +359,7 @@ proptest! {
     #![proptest_config(kept::cases("laws", 300))]
 
     #[test]
-    fn the_ledger_adds_up_to_the_spare(trip in trips(true)) {
+    fn the_ledger_adds_up_to_the_fuel_in_cans(trip in trips(true)) {
         balanced(&Plan::best_estimate(trip))?;
     }
 

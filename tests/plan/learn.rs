@@ -28,7 +28,7 @@ const MIDDLES: [f64; 9] = [
 /// Sand teaches most on a coast of dunes, and what it is reported to do to the fuel in cans fuel is what it does on the
 /// mean.
 #[test]
-fn what_sand_teaches_is_what_it_is_told_to() {
+fn what_sand_teaches_is_as_announced() {
     let trip = dunes();
     let plan = Plan::at_target(trip.clone(), Effort::FIRST);
     let lesson = plan.lessons()[0];

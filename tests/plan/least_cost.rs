@@ -349,7 +349,7 @@ proptest! {
     }
 
     #[test]
-    fn a_linear_program_shares_out_a_pump_met_twice_for_the_same(priced in trips(false, true)) {
+    fn a_linear_program_shares_out_a_fuel_stop_met_twice_for_the_same(priced in trips(false, true)) {
         same(priced.least().as_ref(), by_linear_program(&priced))?;
     }
 }

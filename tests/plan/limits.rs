@@ -94,7 +94,7 @@ fn a_limit_that_is_broken_anyway_is_not_held_against_the_cans() {
 /// A detour to a fuel stop is no kilometre of the trip, but its litres are burnt: of 30 km there and back, at more than
 /// 5 and less than 12 L/100 km.
 #[test]
-fn the_detour_to_a_pump_is_in_the_total() {
+fn the_detour_to_a_fuel_stop_is_in_the_total() {
     let plan = plan(|trip| {
         trip["legs"] = json!([
             { "to": "turn-off", "distance_km": 250, "fuel": { "detour_km": 30 } },
@@ -123,7 +123,7 @@ fn a_length_is_held_against_its_track() {
 
 /// Ten metres of climb are the noise of a track whose heights move by the threshold of 5 m, whatever share they are.
 #[test]
-fn a_climb_within_the_noise_of_its_track_is_not_told() {
+fn a_climb_within_the_noise_of_its_track_is_not_reported() {
     let differs = |ascent: f64| {
         let plan = plan(|trip| {
             trip["legs"][0]["ascent_m"] = json!(ascent);
@@ -452,7 +452,7 @@ fn no_can_is_lost_at_the_finish() {
 
 /// What to leave with is never more than what the instructions put on board, as printed.
 #[test]
-fn nobody_is_told_to_leave_with_more_than_is_aboard() {
+fn no_instruction_is_to_leave_with_more_than_is_on_board() {
     let effort = Effort {
         blocks: 8,
         threads: NonZeroUsize::MIN,

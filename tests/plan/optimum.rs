@@ -106,7 +106,7 @@ proptest! {
 
     /// Taking all one can is never worse, so a trip driven greedily decides whether so much spare is enough.
     #[test]
-    fn driving_forward_finds_the_same_spare(problem in problems(false)) {
+    fn driving_forward_finds_the_same_fuel_in_cans(problem in problems(false)) {
         let (recursion, driven) = (problem.need().in_cans.get(), in_cans_by_driving(&problem));
         prop_assert!((recursion - driven).abs() < 1e-6, "{recursion}, driven {driven}");
     }
@@ -116,7 +116,7 @@ proptest! {
     #![proptest_config(kept::cases("optimum", 1_000))]
 
     #[test]
-    fn a_linear_program_finds_the_same_spare(problem in problems(false)) {
+    fn a_linear_program_finds_the_same_fuel_in_cans(problem in problems(false)) {
         let (recursion, program) = (problem.need().in_cans.get(), linear_program::in_cans(&problem));
         prop_assert!((recursion - program).abs() < 1e-5, "{recursion}, program {program}");
     }
@@ -127,7 +127,7 @@ proptest! {
 
     /// More fuel to be had can only help.
     #[test]
-    fn adding_supply_never_raises_the_spare(problem in problems(false), more in 0.0..40.0_f64) {
+    fn adding_supply_never_raises_the_fuel_in_cans(problem in problems(false), more in 0.0..40.0_f64) {
         let mut richer = problem.clone();
         for fuel_stop in richer.fuel_stops.iter_mut().flatten() {
             fuel_stop.supply = fuel_stop.supply.map(|supply| supply + Litres::new(more));
@@ -160,7 +160,7 @@ proptest! {
 /// for less. With two fuel stops that are met again the search rests short of the best now and then (in one of 40,000
 /// of these problems when tried), and then asks for more.
 #[test]
-fn a_pump_met_again_is_shared_out() {
+fn a_fuel_stop_met_again_is_shared_out() {
     let mut runner = TestRunner::default();
     let mut short_of_the_best = Vec::new();
     for _ in 0..1_000 {
@@ -214,7 +214,7 @@ fn a_percentage_divides() {
 /// To and fro between two limited fuel stops, as from a base camp: never less than must be, also where the search for
 /// the best shares is cut short, which is said.
 #[test]
-fn to_and_fro_between_limited_pumps_needs_no_less_than_it_must() {
+fn to_and_fro_between_limited_fuel_stops_needs_no_less_than_it_must() {
     for legs in [8, 16, 40, 400] {
         let takes = |leg: usize| 9.0 + 4.0 * ((leg * 7) % 5) as f64;
         let all: f64 = (0..legs).map(takes).sum();

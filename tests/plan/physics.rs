@@ -329,7 +329,7 @@ fn air_conditioning_costs_by_the_hour() {
 /// EN 590 diesel weighs 0.835 kg a litre, petrol of the EU reference fuel 0.745: ten litres on board cost what as many
 /// kilograms of anything else do.
 #[test]
-fn fuel_aboard_costs_what_its_mass_does() {
+fn fuel_on_board_costs_what_its_mass_does() {
     for (fuel, kg_per_l) in [("petrol", 0.745), ("diesel", 0.835)] {
         let of = vehicle(json!({
             "fuel": fuel, "engine_l": 2.0, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1400

@@ -88,7 +88,7 @@ fn no_leg_of_a_sample_is_shorter_than_the_straight_line() {
 }
 
 #[test]
-fn the_forest_weekend_needs_no_spare_fuel() {
+fn the_forest_weekend_needs_no_fuel_in_cans() {
     let plan = Plan::best_estimate(sample("forest-weekend"));
     assert_eq!(plan.verdict(), Verdict::TankDoes);
 }
@@ -109,7 +109,7 @@ fn the_plateau_and_the_dunes_need_a_can_or_two_and_nothing_forbids_them() {
 }
 
 #[test]
-fn the_spare_fuel_of_the_long_dry_stage_breaks_the_roof_rating() {
+fn the_fuel_in_cans_of_the_long_dry_stage_breaks_the_roof_rating() {
     let plan = Plan::best_estimate(sample("long-dry-stage"));
     assert_eq!(plan.verdict(), Verdict::Overloaded);
     let broken = |finding: &Finding| matches!(finding.what, What::OverRoof { off_road: true, .. });

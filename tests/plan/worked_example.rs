@@ -36,7 +36,7 @@ fn the_legs_come_out_as_worked_by_hand() {
 
 /// Fuel in cans by that trial: 25.2 L, 18.6 L without contingency, 55.1 L with no fuel at the unconfirmed fuel stop.
 #[test]
-fn the_spare_comes_out_as_worked_by_hand() {
+fn the_fuel_in_cans_comes_out_as_worked_by_hand() {
     let in_cans = |change: fn(&mut Value)| {
         let mut document = worked_example();
         change(&mut document);
@@ -112,7 +112,7 @@ fn a_light_roof_with_a_rack_bears_no_can() {
 /// rate over the way on the route and one way of the detour. The vehicle is lighter on the route back, so 2 % less will
 /// do.
 #[test]
-fn the_way_back_ends_at_the_pump_and_not_at_the_turn_off() {
+fn the_way_back_ends_at_the_fuel_stop_and_not_at_the_turn_off() {
     let mut document = worked_example();
     document["start"]["fuel"]["detour_km"] = json!(60);
     document["legs"] = json!([{ "to": "Nowhere", "distance_km": 600 }]);
@@ -137,7 +137,7 @@ fn codes(plan: &Plan) -> Vec<&'static str> {
 
 /// Fuel in cans that no listed can holds would be neither burnt nor weighed.
 #[test]
-fn fuel_at_the_start_that_no_can_holds_is_told() {
+fn fuel_at_the_start_that_no_can_holds_is_reported() {
     let mut document = worked_example();
     document["rules"]["start_cans_l"] = json!(25);
     assert!(!codes(&Plan::best_estimate(trip(document.clone()))).contains(&"start-cans-over"));
@@ -147,7 +147,7 @@ fn fuel_at_the_start_that_no_can_holds_is_told() {
 
 /// 102 km/h at 2620 turns a kilometre are 4454/min, and a diesel is driven up to 3800.
 #[test]
-fn a_base_speed_that_the_engine_cannot_hold_is_told() {
+fn a_base_speed_that_the_engine_cannot_hold_is_reported() {
     let mut document = worked_example();
     assert!(!codes(&Plan::best_estimate(trip(document.clone()))).contains(&"base-speed-held"));
     document["vehicle"]["fuel"] = json!("diesel");

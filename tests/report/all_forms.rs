@@ -385,7 +385,7 @@ fn a_stage_with_a_return_from_anywhere_has_no_turn_back_point() {
 }
 
 #[test]
-fn what_all_visits_to_a_pump_share_is_said_with_each() {
+fn what_all_visits_to_a_fuel_stop_share_is_said_with_each() {
     let plan = small_trip(&serde_json::json!([
         { "to": "Spring", "distance_km": 90, "fuel": { "litres": 20 } },
         { "to": "Far", "distance_km": 90, "surface": "rock" },

@@ -339,7 +339,7 @@ fn a_can_decanted_early_is_typed() {
 /// The fuel stop at Five Kilns has nothing: it is not relied on when the way is planned on, and no instruction promises
 /// fuel there.
 #[test]
-fn a_dry_pump_is_typed() {
+fn a_dry_fuel_stop_is_typed() {
     let mut state = arrived();
     let typed = [
         ("place_number", "5"),

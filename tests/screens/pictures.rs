@@ -104,7 +104,7 @@ fn fields_are_edited_below_the_strip() {
 
 /// A verdict or a surplus that is cut off in its middle tells nothing: with little room it is reported in fewer words.
 #[test]
-fn the_verdict_is_told_whole_at_any_size() {
+fn the_verdict_is_reported_whole_at_any_size() {
     for trip in [trip(), short_trip()] {
         let mut state = state(trip).with_simulation(true);
         state.simulate(false);
@@ -125,7 +125,7 @@ fn the_verdict_is_told_whole_at_any_size() {
 }
 
 #[test]
-fn what_is_needed_is_told_on_the_smallest_screens() {
+fn what_is_needed_is_reported_on_the_smallest_screens() {
     let screen = text(&drawn(&state(trip()), PLAIN, 20, 5));
     let words: Vec<&str> = screen.split_whitespace().collect();
     assert_eq!(words.join(" "), "terminal too small: needs 40 x 10");

@@ -93,7 +93,7 @@ fn a_set_is_kept_undone_and_taken_up_again() {
 
 /// The example's first what-if names a mass that no slider has.
 #[test]
-fn what_no_dial_says_lies_beneath_and_is_told() {
+fn what_no_slider_sets_is_the_base_and_is_reported() {
     let state = after_each(state(trip()), &[Message::Sliders, Message::NextWhatIf]);
     assert_eq!(state.board.beneath(), Some("tent on the roof"));
     let with_it = trip().with_what_if("tent on the roof").unwrap();

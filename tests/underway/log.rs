@@ -180,7 +180,7 @@ fn at_fuel_one_may_fill_first() {
 
 /// A fuel stop without fuel is not relied on at any visit, and is none to return to.
 #[test]
-fn a_dry_pump_is_told_and_not_counted_again() {
+fn a_dry_fuel_stop_is_reported_and_not_counted_again() {
     let mut legs = json!([leg("b"), leg("c"), leg("b"), leg("d")]);
     for at in [0, 2] {
         legs[at]["fuel"] = json!({});
@@ -211,7 +211,7 @@ fn a_dry_pump_is_told_and_not_counted_again() {
 
 /// What was taken from a limited fuel stop is not there at the next visit.
 #[test]
-fn a_limited_pump_holds_what_was_left_in_it() {
+fn a_limited_fuel_stop_holds_what_was_left_in_it() {
     let mut legs = json!([leg("b"), leg("c"), leg("b"), leg("d")]);
     for at in [0, 2] {
         legs[at]["fuel"] = json!({ "litres": 30 });
@@ -349,7 +349,7 @@ fn a_log_that_contradicts_itself_is_not_believed() {
 /// with: told, not reckoned, and nothing learnt; the legs until there take what the plan has for them and end with the
 /// reading.
 #[test]
-fn a_departure_that_was_not_written_down_is_told() {
+fn a_departure_that_was_not_written_down_is_reported() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
     let log = json!([
         { "place_number": 2, "odometer_km": 1201, "tank_left_l": 45, "how": "brim" },

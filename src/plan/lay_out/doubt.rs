@@ -63,7 +63,7 @@ pub(super) fn doubt(
         study: Study {
             world: Arc::clone(drawn.world()),
             policy: needed.policy.clone(),
-            doubtful: doubtful(facts, trial),
+            unconfirmed: unconfirmed(facts, trial),
             share: needed.share,
             effort: drawn.effort(),
             drivers: OnceLock::new(),
@@ -112,7 +112,7 @@ pub(super) fn driving(simulation: &Simulation, facts: &TripFacts<'_>, trial: &Tr
 }
 
 /// The fuel stops on the route that may be dry.
-fn doubtful(facts: &TripFacts<'_>, trial: &Trial) -> Vec<UnconfirmedFuelStop> {
+fn unconfirmed(facts: &TripFacts<'_>, trial: &Trial) -> Vec<UnconfirmedFuelStop> {
     let last = facts.stop_numbers().len() - 1;
     let may_be_dry: Vec<bool> = (0..=last)
         .map(|place_number| {

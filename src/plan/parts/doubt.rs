@@ -102,7 +102,7 @@ impl From<&ObeyedOutcomes> for Outcomes {
 pub(in crate::plan) struct Study {
     pub(crate) world: Arc<World>,
     pub(crate) policy: Policy,
-    pub(crate) doubtful: Vec<UnconfirmedFuelStop>,
+    pub(crate) unconfirmed: Vec<UnconfirmedFuelStop>,
     /// The share of the draws in which the litres in cans are enough.
     pub(crate) share: Share,
     pub(crate) effort: Effort,

@@ -41,7 +41,7 @@ impl Doubt {
         study.drivers.get_or_init(|| {
             let effort = Effort::of_question(study.world.legs.len(), study.effort.threads);
             let policy = study.policy.unchecked();
-            drivers(&study.world, &policy, &study.doubtful, effort)
+            drivers(&study.world, &policy, &study.unconfirmed, effort)
         })
     }
 }

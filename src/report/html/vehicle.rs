@@ -7,7 +7,7 @@ use super::drawing::px;
 use crate::calibrate::Factors;
 use crate::model::calibration::Predicted;
 use crate::plan::Plan;
-use crate::present::calibration::{FactorRow, REACH, days, factor_rows, inside, untold};
+use crate::present::calibration::{FactorRow, REACH, days, factor_rows, inside, uninformed};
 use crate::present::number::{Toward, Units};
 use crate::quantity::{Factor, Litres};
 
@@ -47,7 +47,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
                 }
             }
         }
-        @if let Some(says) = untold(&Factors::calibrated(vehicle), &Factors::prior(vehicle)) { p { (says) } }
+        @if let Some(says) = uninformed(&Factors::calibrated(vehicle), &Factors::prior(vehicle)) { p { (says) } }
         @if let Some(says) = inside(ways) {
             figure {
                 (scatter(ways, units))

@@ -12,7 +12,9 @@ use super::shapes;
 use super::text::{below, past, row, write, write_right};
 use crate::calibrate::Factors;
 use crate::model::calibration::Predicted;
-use crate::present::calibration::{REACH, Scatter, Whisker, factor_rows, inside, scatter, untold};
+use crate::present::calibration::{
+    REACH, Scatter, Whisker, factor_rows, inside, scatter, uninformed,
+};
 use crate::present::number::Units;
 
 /// Columns of the name of a factor, and of its figures.
@@ -58,7 +60,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     write_right(buf, axis, &to, DIM);
     next += 1;
     let ways = fitted.predictions.as_deref().unwrap_or_default();
-    let says = untold(&Factors::calibrated(vehicle), &Factors::prior(vehicle));
+    let says = uninformed(&Factors::calibrated(vehicle), &Factors::prior(vehicle));
     let says = says.into_iter().chain(inside(ways)).map(Entry::plain);
     next += panel::entries_down(says, below(area, next), buf);
     if next > area.height.into() {

@@ -349,8 +349,10 @@ fn rule(trip: &Trip, key: &str, value: Value) -> Vec<PatchOperation> {
 }
 
 pub(in crate::plan) fn turn_back_if_dry(trip: &Trip) -> Option<Try> {
-    let doubtful = |fuel: &FuelStop| fuel.chance() < Share::new(1.0);
-    let any = trip.places().any(|place| place.fuel.is_some_and(doubtful));
+    let unconfirmed = |fuel: &FuelStop| fuel.chance() < Share::new(1.0);
+    let any = trip
+        .places()
+        .any(|place| place.fuel.is_some_and(unconfirmed));
     let counted_on = trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack;
     (any && !counted_on).then(|| {
         let operations = rule(trip, "unconfirmed_stops", json!("turn-back"));
