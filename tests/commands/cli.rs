@@ -205,7 +205,10 @@ fn every_problem_is_reported_with_its_place() {
     let output = run(&["check", &name, "--format", "json"]);
     assert_eq!(status(&output), 2);
     let answer: Value = serde_json::from_str(out(&output)).unwrap();
-    assert_eq!(answer["drystage_check"], 2);
+    assert_eq!(answer["drystage_check"], 3);
+    assert_eq!(answer["problems"][0]["pointer"], "/legs/3/sand_share");
+    let message = answer["problems"][0]["message"].as_str().unwrap();
+    assert!(message.contains("1.4"), "{message}");
     assert_eq!(answer["problems"].as_array().unwrap().len(), 3, "{answer}");
     assert_eq!(answer["findings"], Value::Null);
 }

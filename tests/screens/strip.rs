@@ -93,5 +93,5 @@ fn what_runs_dry_is_marked_beneath_the_samples_too() {
     assert!(state.strip().band(state.strip().length()).is_some());
     let lowest = shown.lines().rfind(|line| line.contains("╳╳")).unwrap();
     let after: String = lowest.chars().skip_while(|c| *c != '╳').collect();
-    assert!(after.contains('!') && !after.contains('═'), "{shown}");
+    assert!(after.contains('!') && !after.contains('▓'), "{shown}");
 }
