@@ -269,9 +269,10 @@ fn sentences(text: &str) -> Vec<String> {
     for part in parts {
         let mut sentence = Vec::new();
         for word in part.split_whitespace() {
-            let ended = sentence
-                .last()
-                .is_some_and(|last: &&str| last.ends_with(['.', '!', '?', ':']));
+            let ended = sentence.last().is_some_and(|last: &&str| {
+                last.trim_end_matches(['*', ')', '`', '"'])
+                    .ends_with(['.', '!', '?', ':'])
+            });
             if ended && word.starts_with(|c: char| c.is_uppercase() || "`(*\"".contains(c)) {
                 found.push(sentence.join(" "));
                 sentence.clear();
