@@ -89,6 +89,10 @@ fn one(case: Case<'_>, asked: &Report, units: Units, common: &Common) -> Result<
 /// What the screen shows first.
 fn screen(case: Case<'_>, asked: &Report, units: Units, common: &Common) -> String {
     let ScreenSize { columns, rows } = asked.size;
+    // What the screen shows after a while: the fixes of a NO-GO.
+    if case.plan.needs_fixes() {
+        case.plan.search_fixes(&|| true);
+    }
     let options = super::options(common, units);
     tui::shown(case.plan.clone(), options, [columns, rows])
 }

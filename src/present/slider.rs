@@ -129,7 +129,7 @@ pub(crate) fn difference(difference: &Difference, units: Units) -> Vec<String> {
     if before != after {
         let more = i64::from(after) - i64::from(before);
         let noun = if more.abs() == 1 { "can" } else { "cans" };
-        texts.push(format!("{more:+} {noun} ({before} → {after})"));
+        texts.push(format!("{more:+} {noun} ({before} -> {after})"));
     }
     let mass = units.mass(difference.mass, Toward::Nearest);
     if difference.mass.abs() >= Kilograms::new(0.5) {

@@ -301,10 +301,6 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
             cells.chain(heads).max().unwrap_or_default() + 1
         })
         .collect();
-    // What the causes leave of the line: number, consumption and two blanks take 11 columns.
-    let name = WIDTH
-        .saturating_sub(11 + widths.iter().sum::<usize>())
-        .min(24);
     let cells = |cells: &[&str]| -> String {
         let cells = cells.iter().zip(&widths);
         cells
@@ -315,6 +311,15 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
         "L/100 km" => ["L/100", "km"],
         unit => ["", unit],
     };
+    let rates = table.rows.iter().map(|row| width(&row.rate));
+    let rate_width = rates
+        .chain([rate, unit].map(width))
+        .max()
+        .unwrap_or_default();
+    // What number, consumption, causes and two blanks leave of the line.
+    let name = WIDTH
+        .saturating_sub(5 + rate_width + widths.iter().sum::<usize>())
+        .min(24);
     for (line, [leg, to, rate]) in [["", "", rate], ["leg", "to", unit]]
         .into_iter()
         .enumerate()
@@ -328,7 +333,7 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
             "{} {} {}{}",
             pad_left(leg, 3),
             pad_right(to, name),
-            pad_left(rate, 6),
+            pad_left(rate, rate_width),
             cells(&heads)
         ));
     }
@@ -338,7 +343,7 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
             "{} {} {}{}",
             pad_left(&row.leg.to_string(), 3),
             pad_right(&cut(&row.to, name), name),
-            pad_left(&row.rate, 6),
+            pad_left(&row.rate, rate_width),
             cells(&factors)
         ));
     }

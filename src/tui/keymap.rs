@@ -98,6 +98,17 @@ pub struct Key {
 }
 
 impl Key {
+    /// How it is written in ASCII: `Right` for an arrow.
+    pub fn spelt(&self) -> String {
+        match self.code {
+            KeyCode::Left => "Left".to_owned(),
+            KeyCode::Right => "Right".to_owned(),
+            KeyCode::Up => "Up".to_owned(),
+            KeyCode::Down => "Down".to_owned(),
+            _ => self.name(),
+        }
+    }
+
     /// How it is written: `Ctrl-L`, `PgUp`, `→`.
     pub fn name(self) -> String {
         let name = match self.code {
@@ -140,12 +151,13 @@ pub struct Binding {
 
 impl Binding {
     /// The keys as the footer shows them: the first, or the first and the last of a row of digits.
-    pub fn footer_key(&self) -> String {
+    pub fn footer_key(&self, ascii: bool) -> String {
+        let name = |key: &Key| if ascii { key.spelt() } else { key.name() };
         match (self.message, self.keys) {
             (Message::PanelByNumber, [first, .., last]) => {
-                format!("{}-{}", first.name(), last.name())
+                format!("{}-{}", name(first), name(last))
             }
-            (_, keys) => keys.first().map_or_else(String::new, |key| key.name()),
+            (_, keys) => keys.first().map_or_else(String::new, name),
         }
     }
 }

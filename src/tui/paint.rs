@@ -3,6 +3,7 @@
 //! Named colours go out as `3N` and `9N` (ECMA-48 and the aixterm extension), which every terminal with colours knows, and
 //! not as `38;5;N`, which only those with 256 colours do.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
@@ -10,8 +11,11 @@ use ratatui::backend::{Backend, ClearType, CrosstermBackend, WindowSize};
 use ratatui::buffer::{Buffer, Cell};
 use ratatui::crossterm::cursor::MoveTo;
 use ratatui::crossterm::queue;
+use ratatui::crossterm::terminal::{Clear as Erase, ClearType as EraseType};
 use ratatui::layout::{Position, Size};
 use ratatui::style::{Color, Modifier, Style};
+
+use crate::present::name::width;
 
 /// Modifiers with their parameters (ECMA-48, SGR).
 const MODIFIERS: [(Modifier, u8); 5] = [
@@ -124,7 +128,7 @@ pub(crate) fn text(buf: &Buffer) -> String {
                 hidden -= 1;
                 continue;
             }
-            hidden = crate::present::name::width(cell.symbol()).saturating_sub(1);
+            hidden = width(cell.symbol()).saturating_sub(1);
             let next = Look::from(*cell);
             // Writing to a text cannot fail.
             let _ = write!(text, "{}{}", next.after(look), cell.symbol());
@@ -137,17 +141,67 @@ pub(crate) fn text(buf: &Buffer) -> String {
 }
 
 /// A terminal that is sent its colours as said above; everything else is crossterm's.
+///
+/// A row in which a character of uncertain width came or went is erased and painted whole: what a terminal made of the old
+/// one may be wider than was reckoned, and would stay.
 #[derive(Debug)]
 pub(super) struct Painter<W: Write> {
     inner: CrosstermBackend<W>,
+    /// What was painted, by row and column.
+    painted: BTreeMap<(u16, u16), Cell>,
+}
+
+/// Whether terminals may differ in the width of a cell.
+fn is_of_uncertain_width(cell: &Cell) -> bool {
+    let symbol = cell.symbol();
+    !symbol.is_ascii() && (symbol.chars().nth(1).is_some() || width(symbol) != 1)
 }
 
 impl<W: Write> Painter<W> {
     pub(super) const fn new(writer: W) -> Self {
         Self {
             inner: CrosstermBackend::new(writer),
+            painted: BTreeMap::new(),
         }
     }
+
+    /// Cells one after the other, those of `rows` in place of what was there.
+    fn put<'a>(
+        &mut self,
+        cells: impl Iterator<Item = (u16, u16, &'a Cell)>,
+        rows: &BTreeSet<u16>,
+    ) -> io::Result<()> {
+        let mut look = Look::default();
+        let mut next: Option<(u16, u16)> = None;
+        let mut erased = None;
+        for (x, y, cell) in cells {
+            if rows.contains(&y) && erased != Some(y) {
+                write!(self.inner, "{}", Look::default().after(look))?;
+                queue!(self.inner, MoveTo(0, y), Erase(EraseType::CurrentLine))?;
+                (look, next, erased) = (Look::default(), None, Some(y));
+            }
+            if next != Some((x, y)) {
+                queue!(self.inner, MoveTo(x, y))?;
+            }
+            next = Some((x + 1, y));
+            let wanted = Look::from(cell);
+            write!(self.inner, "{}{}", wanted.after(look), cell.symbol())?;
+            look = wanted;
+        }
+        write!(self.inner, "{}", Look::default().after(look))
+    }
+}
+
+/// The cells of a row without those that a wide one hides.
+fn seen(row: Vec<(u16, Cell)>) -> impl Iterator<Item = (u16, Cell)> {
+    let mut free_from = 0;
+    row.into_iter().filter(move |(x, cell)| {
+        let is_seen = *x >= free_from;
+        if is_seen {
+            free_from = x + u16::try_from(width(cell.symbol()).max(1)).unwrap_or(1);
+        }
+        is_seen
+    })
 }
 
 impl<W: Write> Write for Painter<W> {
@@ -167,21 +221,25 @@ impl<W: Write> Backend for Painter<W> {
     where
         I: Iterator<Item = (u16, u16, &'a Cell)>,
     {
-        let mut look = Look::default();
-        let mut next: Option<(u16, u16)> = None;
-        for (x, y, cell) in content {
-            if next != Some((x, y)) {
-                queue!(self.inner, MoveTo(x, y))?;
+        let changed: Vec<(u16, u16, &Cell)> = content.collect();
+        let mut rows = BTreeSet::new();
+        for &(x, y, cell) in &changed {
+            let before = self.painted.insert((y, x), cell.clone());
+            if is_of_uncertain_width(cell) || before.as_ref().is_some_and(is_of_uncertain_width) {
+                rows.insert(y);
             }
-            next = Some((x + 1, y));
-            let wanted = Look::from(cell);
-            write!(self.inner, "{}{}", wanted.after(look), cell.symbol())?;
-            look = wanted;
         }
-        if look != Look::default() {
-            write!(self.inner, "\u{1b}[0m")?;
-        }
-        Ok(())
+        let whole: Vec<(u16, u16, Cell)> = rows
+            .iter()
+            .flat_map(|&y| {
+                let row = self.painted.range((y, 0)..=(y, u16::MAX));
+                let row = row.map(|(&(_, x), cell)| (x, cell.clone())).collect();
+                seen(row).map(move |(x, cell)| (x, y, cell))
+            })
+            .collect();
+        let others = changed.into_iter().filter(|(_, y, _)| !rows.contains(y));
+        self.put(others, &BTreeSet::new())?;
+        self.put(whole.iter().map(|(x, y, cell)| (*x, *y, cell)), &rows)
     }
 
     fn hide_cursor(&mut self) -> io::Result<()> {
@@ -201,10 +259,12 @@ impl<W: Write> Backend for Painter<W> {
     }
 
     fn clear(&mut self) -> io::Result<()> {
+        self.painted.clear();
         self.inner.clear()
     }
 
     fn clear_region(&mut self, clear_type: ClearType) -> io::Result<()> {
+        self.painted.clear();
         self.inner.clear_region(clear_type)
     }
 
@@ -243,6 +303,30 @@ mod tests {
         assert!(painted(Style::new().fg(Color::Blue)).contains("\u{1b}[34mab"));
         assert!(painted(Style::new().fg(Color::LightBlue)).contains("\u{1b}[94mab"));
         assert!(painted(Style::new().fg(Color::Indexed(33))).contains("\u{1b}[38;5;33mab"));
+    }
+
+    /// A wide name goes: its row is erased and painted whole, the other rows only where they changed.
+    #[test]
+    fn a_row_that_a_wide_character_left_is_painted_whole() {
+        let mut written = Vec::new();
+        let mut painter = Painter::new(&mut written);
+        let mut paint = |text: &str| {
+            let mut buf = Buffer::empty(Rect::new(0, 0, 4, 2));
+            buf.set_string(0, 0, text, Style::new());
+            buf.set_string(0, 1, text.replace('漢', "a"), Style::new());
+            let cells = [(0, 0), (2, 0), (0, 1)];
+            painter
+                .draw(cells.map(|(x, y)| (x, y, &buf[(x, y)])).into_iter())
+                .unwrap();
+        };
+        paint("漢x");
+        paint("abx");
+        let written = String::from_utf8(written).unwrap();
+        assert_eq!(written.matches("\u{1b}[2K").count(), 2, "{written:?}");
+        assert!(
+            written.ends_with("\u{1b}[1;1H\u{1b}[2K\u{1b}[1;1Ha\u{1b}[1;3Hx"),
+            "{written:?}"
+        );
     }
 
     #[test]

@@ -419,7 +419,7 @@ fn told_below(layer: Layer, buf: &Buffer) -> Vec<&'static Binding> {
     let foot = text(buf).lines().last().unwrap().to_owned();
     let mut told: Vec<_> = keymap::footer_bindings(layer)
         .filter_map(|binding| {
-            let words = format!("{} {}", binding.footer_key(), binding.short.unwrap());
+            let words = format!("{} {}", binding.footer_key(false), binding.short.unwrap());
             foot.find(&words).map(|at| (at, words.len(), binding))
         })
         .collect();

@@ -16,9 +16,9 @@ const GAP: u16 = 3;
 /// More keys than this are not read.
 const MOST: usize = 6;
 
-pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
+pub(super) fn render(state: &State, ascii: bool, area: Rect, buf: &mut Buffer) {
     keys(
-        state.mode.into(),
+        (state.mode.into(), ascii),
         |message| works_now(state, message),
         area,
         buf,
@@ -38,7 +38,12 @@ pub(super) fn notice(state: &State, keys: Rect, buf: &mut Buffer) {
 
 /// The keys of a layer that would do something, as many as there is room for: help and the way out always, then those
 /// that stand first in the table.
-pub(super) fn keys(layer: Layer, works: impl Fn(Message) -> bool, area: Rect, buf: &mut Buffer) {
+pub(super) fn keys(
+    (layer, ascii): (Layer, bool),
+    works: impl Fn(Message) -> bool,
+    area: Rect,
+    buf: &mut Buffer,
+) {
     let (last, mut first): (Vec<_>, Vec<_>) = footer_bindings(layer)
         .filter(|binding| works(binding.message))
         .partition(|binding| {
@@ -48,7 +53,7 @@ pub(super) fn keys(layer: Layer, works: impl Fn(Message) -> bool, area: Rect, bu
             )
         });
     let width = |bindings: &[&Binding]| -> u16 {
-        let each = bindings.iter().map(|binding| words(binding));
+        let each = bindings.iter().map(|binding| words(binding, ascii));
         each.map(|[key, says]| columns(&key) + 1 + columns(&says) + GAP)
             .sum()
     };
@@ -58,16 +63,16 @@ pub(super) fn keys(layer: Layer, works: impl Fn(Message) -> bool, area: Rect, bu
     }
     let mut used = 0;
     for binding in first.iter().chain(&last) {
-        let [key, says] = words(binding);
+        let [key, says] = words(binding, ascii);
         used += write(buf, past(area, used), &key, BOLD) + 1;
         used += write(buf, past(area, used), &says, DIM) + GAP;
     }
 }
 
 /// A key and what it does, in a word.
-fn words(binding: &Binding) -> [String; 2] {
+fn words(binding: &Binding, ascii: bool) -> [String; 2] {
     [
-        binding.footer_key(),
+        binding.footer_key(ascii),
         binding.short.unwrap_or_default().to_owned(),
     ]
 }

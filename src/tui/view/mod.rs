@@ -84,7 +84,7 @@ pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) -> Option<P
     } else {
         cursor = match state.mode {
             Mode::Help | Mode::FindHelp => {
-                footer::render(state, text::last_row(area), buf);
+                footer::render(state, look.ascii, text::last_row(area), buf);
                 help::render(&state.help, area, buf)
             }
             _ => {
@@ -113,7 +113,7 @@ fn without_plan(
         too_small(area, buf);
         None
     } else {
-        footer::keys(layer, works, text::last_row(area), buf);
+        footer::keys((layer, look.ascii), works, text::last_row(area), buf);
         draw(area, buf)
     };
     if look.ascii {
@@ -135,7 +135,7 @@ fn browse(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) -> Option<P
     title::render(state, places.title, buf);
     verdict::render(state, theme, places.verdict, buf);
     let seen = strip::render(state, theme, &places.strip, buf);
-    footer::render(state, places.footer, buf);
+    footer::render(state, theme.is_ascii(), places.footer, buf);
     if state.is_table_open() && matches!(state.mode, Mode::Legs | Mode::Field) {
         let page = places.under_head();
         Clear.render(page, buf);

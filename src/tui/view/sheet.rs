@@ -98,7 +98,7 @@ fn window(rows: &[Row], chosen: usize, height: usize) -> (usize, Vec<Shown<'_>>)
 
 fn heading(state: &State, rows: usize, line: Rect, buf: &mut Buffer) {
     let title = match (state.topic, state.chosen()) {
-        (Topic::Leg, Some(leg)) => format!("▶ leg {}: {} → {}", leg.n, leg.from, leg.to),
+        (Topic::Leg, Some(leg)) => format!("▶ leg {}: {} -> {}", leg.n, leg.from, leg.to),
         (topic, _) => format!("▶ {}", topic.title()),
     };
     let rest = rule(buf, line, &title);
@@ -271,7 +271,7 @@ pub(super) fn difference(state: &State) -> String {
         if was == now {
             format!("{what} {now}")
         } else {
-            format!("{what} {} → {now}", was.number)
+            format!("{what} {} -> {now}", was.number)
         }
     };
     let leg = |plan: &Plan| {

@@ -66,6 +66,24 @@ pub(crate) fn above(area: Rect, rows: u16) -> Rect {
     }
 }
 
+/// Whether terminals differ in what they make of a character: joiners, variation selectors, tags.
+const fn is_format(c: char) -> bool {
+    matches!(c, '\u{200b}'..='\u{200d}' | '\u{fe00}'..='\u{fe0f}' | '\u{e0000}'..='\u{e01ef}')
+}
+
+/// The text without what acts on a terminal, and without characters of which terminals make different widths.
+fn drawable(text: &str) -> Cow<'_, str> {
+    let text = plain(text);
+    if text.contains(is_format) {
+        text.chars()
+            .filter(|c| !is_format(*c))
+            .collect::<String>()
+            .into()
+    } else {
+        text
+    }
+}
+
 /// Columns of a text, as a screen counts.
 pub(crate) fn columns(text: &str) -> u16 {
     u16::try_from(width(text)).unwrap_or(u16::MAX)
@@ -73,7 +91,7 @@ pub(crate) fn columns(text: &str) -> u16 {
 
 /// The text, made plain, cut to at most `room` columns with `…` where something is missing.
 pub(crate) fn cut(text: &str, room: u16) -> Cow<'_, str> {
-    let text = plain(text);
+    let text = drawable(text);
     let room = usize::from(room);
     if width(&text) <= room {
         return text;
@@ -144,7 +162,7 @@ pub(crate) fn write_right(buf: &mut Buffer, row: Rect, text: &str, style: Style)
 
 /// The text in lines of at most `room` columns, broken between words where that can be.
 pub(crate) fn wrap(text: &str, room: u16) -> Vec<String> {
-    let text = plain(text);
+    let text = drawable(text);
     let mut lines = Vec::new();
     let mut line = String::new();
     for word in unbroken(&text) {

@@ -14,8 +14,9 @@ use crate::tui::view::text::{cut, wrap};
 
 /// Columns of the shape with the kilometre.
 const AT: u16 = 7;
-/// Columns of the longest place that is shown whole.
+/// Columns of a place, and of one where there is less room.
 const PLACE: u16 = 20;
+const SHORT_PLACE: u16 = 13;
 
 pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     let (plan, units) = (state.judged_or_shown().plan(), state.units());
@@ -23,7 +24,8 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     if let Some(now) = under_way::now(plan, units) {
         rows.entry("●", theme.strong(Meaning::Tank), &now);
     }
-    let what = if width >= 60 { AT + PLACE + 1 } else { AT };
+    let place = if width >= 70 { PLACE } else { SHORT_PLACE };
+    let what = if width >= 50 { AT + place + 1 } else { AT };
     for action in actions(plan, units) {
         let (shape, meaning) = match action.kind {
             ActionKind::Fill => (shapes::RELIED_ON, Meaning::Tank),
@@ -39,7 +41,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
         };
         let head = Row::new(shape, theme.strong(meaning)).before(AT - 1, action.km, DIM);
         if what > AT {
-            let mut head = Some(head.at(AT, cut(&action.place, PLACE).into_owned(), BOLD));
+            let mut head = Some(head.at(AT, cut(&action.place, place).into_owned(), BOLD));
             for line in wrap(&action.text, width.saturating_sub(what)) {
                 rows.push(head.take().unwrap_or_default().at(what, line, text));
             }

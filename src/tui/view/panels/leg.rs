@@ -24,7 +24,7 @@ pub(super) fn rows(state: &State, width: u16) -> Rows {
     let Some(leg) = state.chosen() else {
         return rows;
     };
-    let title = format!("leg {}: {} → {}", leg.n, plain(&leg.from), plain(&leg.to));
+    let title = format!("leg {}: {} -> {}", leg.n, plain(&leg.from), plain(&leg.to));
     rows.words(&title, BOLD);
     rows.words(&ground(state, leg), Style::new());
     rows.words(&takes(state, leg), Style::new());
@@ -118,7 +118,7 @@ fn takes(state: &State, leg: &PlannedLeg) -> String {
         .rate
         .map_or(String::new(), |rate| format!(" ({})", units.rate(rate)));
     format!(
-        "{}{rate}; fuel on board {} → {}",
+        "{}{rate}; fuel on board {} -> {}",
         units.litres(leg.fuel),
         units.fuel(leg.start, Toward::Down).number,
         units.fuel(leg.end, Toward::Down),
