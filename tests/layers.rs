@@ -274,7 +274,7 @@ fn wrong_in_plan(file: &str, tokens: TokenStream) -> Vec<String> {
         .collect();
     let mut of_plan = BTreeSet::new();
     used_from(&["Plan"], tokens.clone(), &mut of_plan);
-    let plans_anew = of_plan.contains("of") || of_plan.contains("at_target");
+    let plans_anew = of_plan.contains("best_estimate") || of_plan.contains("at_target");
     if plans_anew && part != "questions" {
         wrong.push(format!("{file}: only questions may plan a trip anew"));
     }

@@ -12,8 +12,8 @@ use crate::quantity::{Kilograms, Litres};
 /// The code of the verdict in JSON.
 pub(crate) const fn code(verdict: Verdict) -> &'static str {
     match verdict {
-        Verdict::TankDoes => "tank-does",
-        Verdict::CansDo => "cans-do",
+        Verdict::TankDoes => "tank-enough",
+        Verdict::CansDo => "cans-enough",
         Verdict::Overloaded => "overloaded",
         Verdict::FuelShort(_) => "fuel-short",
     }

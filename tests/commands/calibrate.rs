@@ -82,7 +82,7 @@ fn the_sample_log_gives_its_factors_back() {
         let off = factor["value"].as_f64().unwrap() - truth;
         assert!(off.abs() < 2.0 * factor["sd"].as_f64().unwrap(), "{factor}");
     }
-    assert_eq!(fit["untold"], json!(["roof", "idle"]));
+    assert_eq!(fit["uninformed"], json!(["roof", "idle"]));
     let left_out = &fit["left_out"][0];
     assert_eq!(left_out["row"], 11);
     let why = left_out["why"].as_str().unwrap();

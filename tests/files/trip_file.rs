@@ -422,7 +422,7 @@ fn values_that_contradict_each_other() {
             trip["legs"][0]["day"] = json!(2);
             trip["legs"][3]["day"] = json!(1);
         }),
-        ("one_place_two_pumps", |trip| {
+        ("one_place_two_fuel_stops", |trip| {
             trip["legs"][5]["fuel"] = json!({ "price_per_l": 1.6, "litres": 40, "chance": 0.5 });
             trip["legs"][5]["lat"] = json!(-48.3);
         }),

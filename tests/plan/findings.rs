@@ -136,7 +136,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             ],
         ),
         ("cabin-fuel", one("/load/cans/0/places", json!(["cabin"]))),
-        ("spare-over-limit", one("/rules/most_in_cans_l", json!(20))),
+        ("cans-over-limit", one("/rules/most_in_cans_l", json!(20))),
         (
             "kerb-from-book",
             vec![
@@ -185,7 +185,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
         ("cold", one("/legs/0/temperature_c", json!(-12))),
         ("start-cans-over", one("/rules/start_cans_l", json!(70))),
         (
-            "base-speed-held",
+            "baseline-speed-not-reached",
             vec![
                 ("/vehicle/engine_l", json!(0.7)),
                 ("/vehicle/baseline_speed_kmh", json!(130)),
@@ -193,11 +193,11 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             ],
         ),
         (
-            "base-factor-odd",
+            "baseline-factor-odd",
             one("/vehicle/baseline_l_per_100km", json!(25)),
         ),
         (
-            "base-condition-missing",
+            "baseline-conditions-missing",
             one("/vehicle/baseline_conditions", Value::Null),
         ),
         ("distance-guessed", one("/legs/2/distance_km", Value::Null)),
@@ -265,7 +265,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
                 ("/rules/most_in_cans_l", Value::Null),
             ],
         ),
-        ("stop-doubtful", one("/legs/1/fuel/chance", json!(0.8))),
+        ("stop-unconfirmed", one("/legs/1/fuel/chance", json!(0.8))),
         (
             "what-if-stale",
             one(

@@ -149,9 +149,12 @@ fn fuel_at_the_start_that_no_can_holds_is_reported() {
 #[test]
 fn a_base_speed_that_the_engine_cannot_hold_is_reported() {
     let mut document = worked_example();
-    assert!(!codes(&Plan::best_estimate(trip(document.clone()))).contains(&"base-speed-held"));
+    assert!(
+        !codes(&Plan::best_estimate(trip(document.clone())))
+            .contains(&"baseline-speed-not-reached")
+    );
     document["vehicle"]["fuel"] = json!("diesel");
     document["vehicle"]["revs_per_km"] = json!(2620);
     document["vehicle"]["baseline_speed_kmh"] = json!(102);
-    assert!(codes(&Plan::best_estimate(trip(document))).contains(&"base-speed-held"));
+    assert!(codes(&Plan::best_estimate(trip(document))).contains(&"baseline-speed-not-reached"));
 }

@@ -118,7 +118,7 @@ object! {
 
 object! {
     struct VerdictReport(plan: &Plan) {
-        /// `tank-does`, `cans-do`, `overloaded` or `fuel-short`.
+        /// `tank-enough`, `cans-enough`, `overloaded` or `fuel-short`.
         code: &'static str = verdict::code(plan.verdict()),
         /// Whether no finding forbids departure.
         go: bool = verdict::may_go(plan),

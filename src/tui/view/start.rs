@@ -10,7 +10,7 @@ use super::super::theme::{BOLD, CHOSEN, DIM, Meaning};
 use super::text::{above, below, columns, field, past, row, write, write_wrapped};
 use super::{Look, without_plan};
 
-/// Draws it; where the cursor stands, if something is typed.
+/// Draws it; the position of the cursor, if something is typed.
 pub fn render(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
     let keys = (start.layer(), |message| start.works_now(message));
     without_plan(keys, look, area, buf, |area, buf| match &start.help {
@@ -24,8 +24,8 @@ fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Posit
     let says = "  fuel, load and route of an overland trip";
     write(buf, past(row(area, 0), used), says, DIM);
     let asked = if start.asking.is_some() { 4 } else { 0 };
-    let told = start.problem.as_ref().map_or(0, |_| 2);
-    let body = above(below(area, 2), 1 + asked + told);
+    let problem_rows = start.problem.as_ref().map_or(0, |_| 2);
+    let body = above(below(area, 2), 1 + asked + problem_rows);
     list(start, body, buf);
     let foot = above(below(area, 2 + usize::from(body.height)), 1);
     let cursor = question(start, foot, buf);
