@@ -1,13 +1,23 @@
 //! Plans the fuel, the load and the route of a multi-day overland trip in a small 4x4.
 //!
-//! Modules, each using only those to its left:
-//! `quantity <- model <- consumption <- fit <- solver <- doubt <- plan <- present <- {io, report, tui} <- cli`.
+//! Each module uses only those above it; [`io`], [`report`] and [`tui`] do not use one another:
+//!
+//! - [`quantity`]: units and their arithmetic
+//! - [`model`]: the trip file as types, its fields, checks and changes
+//! - [`consumption`]: the litres of a leg and their causes; rolling resistance is in [`consumption::surface`]
+//! - [`calibrate`]: calibration factors from fill-ups
+//! - [`solver`]: litres required at each place, sets of cans, mass, turn-back points
+//! - [`doubt`]: the simulation of the uncertain inputs
+//! - [`plan`]: a trip and everything that follows from it
+//! - [`present`]: words, tables and drawings of a plan
+//! - [`io`], [`report`], [`tui`]: files, printed reports, the screen
+//! - [`cli`]: the commands
 //!
 //! ```
 //! use drystage::{io::json, plan::Plan, plan::Verdict};
 //!
 //! let trip = json::parse(include_bytes!("../sample-routes/long-dry-stage.json"))?;
-//! let plan = Plan::of(trip);
+//! let plan = Plan::best_estimate(trip);
 //! assert_eq!(plan.verdict(), Verdict::Overloaded);
 //! for leg in &plan.legs {
 //!     println!("{} to {}: {:.1} L", leg.from, leg.to, leg.fuel.get());

@@ -39,7 +39,7 @@ macro_rules! quantity {
         impl $name {
             /// The unit, as it is printed.
             pub const UNIT: &'static str = $unit;
-            /// Nothing of it.
+            /// Zero of the unit.
             pub const ZERO: Self = Self(0.0);
 
             /// The quantity of `value` units.

@@ -242,7 +242,7 @@ fn nothing_is_read_that_the_file_names() {
 
 /// What is no file: a device without end, a folder, nothing, a link to itself.
 #[test]
-fn what_is_no_file_is_told() {
+fn what_is_no_file_is_reported() {
     use std::os::unix::fs::symlink;
     let place = place();
     let path = place.path().join("hostile");

@@ -68,7 +68,7 @@ fn geojson_says(file: Endless) -> String {
 
 fn table_says(text: &str) -> String {
     let problem = csv::read(text).expect_err("refused").remove(0);
-    format!("line {}: {}", problem.line, problem.says)
+    format!("line {}: {}", problem.line, problem.message)
 }
 
 #[test]
@@ -212,7 +212,7 @@ fn fill_ups_are_bounded_in_rows_and_cells() {
     let says = |text: &str| {
         let problems = csv::fills::read(text.as_bytes()).unwrap();
         let problem = problems.expect_err("refused").remove(0);
-        format!("line {}: {}", problem.line, problem.says)
+        format!("line {}: {}", problem.line, problem.message)
     };
     let head = "date,odometer_km,litres,to_brim\n";
     let rows = format!("{head}{}", "2020-01-01,1,1,yes\n".repeat(10_001));
@@ -368,7 +368,7 @@ fn the_tracks_of_a_trip_are_read_once() {
             .iter()
             .all(|leg| lines(leg) == lines(&trip.legs[0]))
     );
-    // A file that is not there is told once.
+    // A file that is not there is reported once.
     std::fs::remove_file(folder.path().join("a.gpx")).expect("it was there");
     for leg in &mut trip.legs {
         leg.track = Some(Track::File {

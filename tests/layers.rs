@@ -213,8 +213,8 @@ fn an_arrow_that_points_back_is_found() {
     ));
 }
 
-/// The names that are taken from the root of `plan` in a module that is `depth` modules below it: what follows `plan::`, or
-/// as many `super::` as lead there. `*` is a name too.
+/// The names that are taken from the root of `plan` in a module that is `depth` modules below it: what follows
+/// `plan::`, or as many `super::` as lead there. `*` is a name too.
 fn used_from_plan(depth: usize, tokens: TokenStream, found: &mut BTreeSet<String>) {
     let tokens: Vec<_> = tokens.into_iter().collect();
     let is_path = |at: usize| is_punct(tokens.get(at), ':') && is_punct(tokens.get(at + 1), ':');
@@ -274,7 +274,7 @@ fn wrong_in_plan(file: &str, tokens: TokenStream) -> Vec<String> {
         .collect();
     let mut of_plan = BTreeSet::new();
     used_from(&["Plan"], tokens.clone(), &mut of_plan);
-    let plans_anew = of_plan.contains("of") || of_plan.contains("at_target");
+    let plans_anew = of_plan.contains("best_estimate") || of_plan.contains("at_target");
     if plans_anew && part != "questions" {
         wrong.push(format!("{file}: only questions may plan a trip anew"));
     }
@@ -318,7 +318,10 @@ fn an_arrow_that_points_back_in_the_plan_is_found() {
     assert!(wrong("plan/trial.rs", "use crate::plan::*;"));
     assert!(wrong("plan/trial.rs", "use crate::plan::Finding;"));
     assert!(wrong("plan/elsewhere.rs", ""));
-    assert!(wrong("plan/lay_out/mod.rs", "fn f() { Plan::of(trip) }"));
+    assert!(wrong(
+        "plan/lay_out/mod.rs",
+        "fn f() { Plan::best_estimate(trip) }"
+    ));
     assert!(wrong("plan/facts.rs", "use crate::doubt::study::Effort;"));
     assert!(!wrong("plan/policy/mod.rs", "use super::{facts, loadout};"));
     assert!(!wrong(
@@ -330,7 +333,10 @@ fn an_arrow_that_points_back_in_the_plan_is_found() {
         "use crate::plan::policy::target;"
     ));
     assert!(!wrong("plan/facts.rs", "mod tests { use super::*; }"));
-    assert!(!wrong("plan/questions/dry.rs", "fn f() { Plan::of(trip) }"));
+    assert!(!wrong(
+        "plan/questions/dry.rs",
+        "fn f() { Plan::best_estimate(trip) }"
+    ));
     assert!(!wrong(
         "plan/policy/mod.rs",
         "//! [`crate::plan::search`]\n"

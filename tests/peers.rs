@@ -128,7 +128,7 @@ fn haversine(lat1: f64, lon1: f64, lat2: f64, lon2: f64) -> f64 {
 
 fn imported(path: &Path) -> (usize, f64) {
     let reading = gpx::read(File::open(path).unwrap(), false).unwrap();
-    let profile = Profile::of(&reading.lines[0].points, THRESHOLD);
+    let profile = Profile::from_points(&reading.lines[0].points, THRESHOLD);
     assert!(profile.climbed.unwrap().ascent.get() > 100.0);
     (profile.points, profile.length.get())
 }
@@ -208,7 +208,7 @@ print(time.process_time() - begun, length)
     );
 }
 
-/// A trip of so many legs with a pump at every fifth place, as the solver sees it.
+/// A trip of so many legs with a fuel stop at every fifth place, as the solver sees it.
 fn problem(legs: usize) -> Problem {
     let leg = |nth: usize| {
         let empty = 3.0 + (nth * 7 % 11) as f64 / 2.0;

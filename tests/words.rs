@@ -1,5 +1,6 @@
 //! One term for one thing: words that were retired do not come back into what a reader sees. That is every text in the
-//! source outside tests, the help of the command line, the manual and the README.
+//! source outside tests, the help of the command line, the schema of the JSON report, the manual and the README. Names
+//! that were retired do not come back into the code, and no sentence of the guides is long.
 
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
@@ -59,6 +60,25 @@ const RETIRED: &[(&str, &str)] = &[
     ("must be left", "minimum"),
     ("taken up", "restored"),
 ];
+
+/// Names that were retired, and what is written instead.
+const RETIRED_NAMES: &[(&str, &str)] = &[
+    ("aboard", "on_board"),
+    ("spare", "in_cans"),
+    ("pump", "fuel_stop"),
+    ("pumps", "fuel_stops"),
+    ("at_pump", "at_fuel_stop"),
+    ("doubtful", "unconfirmed"),
+    ("untold", "uninformed"),
+    ("DrivenWay", "DrivenInterval"),
+    ("FittedWay", "FittedInterval"),
+    ("WaysBack", "Returns"),
+    ("Behind", "Progress"),
+    ("node_name", "place_name"),
+];
+
+/// The most words of a sentence in the guides.
+const LONGEST: usize = 25;
 
 /// Where a retired word may be: the file, a part of the text, and why.
 const ALLOWED: &[(&str, &str, &str)] = &[(
@@ -170,7 +190,9 @@ fn retired_words_do_not_come_back() {
         }
         let tokens = fs::read_to_string(&path).unwrap().parse().unwrap();
         let mut all = Vec::new();
-        texts(tokens, name == "src/cli/args.rs", &mut all);
+        // Their doc comments are the help and the descriptions of the schema.
+        let docs = name == "src/cli/args.rs" || name.starts_with("src/report/json/");
+        texts(tokens, docs, &mut all);
         found.extend(all.iter().flat_map(|text| retired(&name, text)));
     }
     let written = files(&root().join("src"), "txt")
@@ -187,6 +209,98 @@ fn retired_words_do_not_come_back() {
         found.len(),
         found.join("\n")
     );
+}
+
+/// Every name in a stream of tokens, those in attributes and tests included.
+fn names(tokens: TokenStream, found: &mut Vec<String>) {
+    for token in tokens {
+        match token {
+            TokenTree::Ident(name) => found.push(name.to_string()),
+            TokenTree::Group(group) => names(group.stream(), found),
+            _ => {}
+        }
+    }
+}
+
+#[test]
+fn retired_names_do_not_come_back() {
+    let mut found = Vec::new();
+    for folder in ["src", "tests"] {
+        for path in files(&root().join(folder), "rs") {
+            let mut all = Vec::new();
+            names(
+                fs::read_to_string(&path).unwrap().parse().unwrap(),
+                &mut all,
+            );
+            for (name, instead) in RETIRED_NAMES {
+                if all.iter().any(|other| other == name) {
+                    found.push(format!("{}: `{name}` ({instead})", name_of(&path)));
+                }
+            }
+        }
+    }
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+/// The sentences of a guide: its paragraphs, items of lists and cells of tables, without blocks of code.
+fn sentences(text: &str) -> Vec<String> {
+    let prose = text
+        .split("```")
+        .step_by(2)
+        .collect::<Vec<_>>()
+        .join("\n\n");
+    let mut parts = vec![String::new()];
+    for line in prose.lines().map(str::trim) {
+        let begins = line.starts_with(['-', '#', '|'])
+            || line.split('.').next().unwrap().parse::<u32>().is_ok();
+        if line.is_empty() || begins {
+            parts.push(String::new());
+        }
+        for cell in line.split(" | ") {
+            if cell != line {
+                parts.push(String::new());
+            }
+            let last = parts.last_mut().unwrap();
+            last.push(' ');
+            last.push_str(cell);
+        }
+    }
+    let mut found = Vec::new();
+    for part in parts {
+        let mut sentence = Vec::new();
+        for word in part.split_whitespace() {
+            let ended = sentence.last().is_some_and(|last: &&str| {
+                last.trim_end_matches(['*', ')', '`', '"'])
+                    .ends_with(['.', '!', '?', ':'])
+            });
+            if ended && word.starts_with(|c: char| c.is_uppercase() || "`(*\"".contains(c)) {
+                found.push(sentence.join(" "));
+                sentence.clear();
+            }
+            sentence.push(word);
+        }
+        found.push(sentence.join(" "));
+    }
+    found
+}
+
+#[test]
+fn no_sentence_of_the_guides_is_long() {
+    let manual = files(&root().join("src"), "txt");
+    let guides = ["README.md", "DEVELOPERS.md"].map(|name| root().join(name));
+    let mut long = Vec::new();
+    for path in manual.into_iter().chain(guides) {
+        for sentence in sentences(&fs::read_to_string(&path).unwrap()) {
+            let words = sentence.split_whitespace();
+            let count = words
+                .filter(|word| word.contains(char::is_alphanumeric))
+                .count();
+            if count > LONGEST {
+                long.push(format!("{}: {count} words: {sentence}", name_of(&path)));
+            }
+        }
+    }
+    assert!(long.is_empty(), "{}", long.join("\n"));
 }
 
 /// An exception that no text needs any more goes.

@@ -25,13 +25,14 @@ const DAY_KM_SPREAD: f64 = 0.7;
 const DAYS_APART: f64 = 0.5;
 /// A day off the sealed road goes so many times less far. Common practice, no source.
 const OFF_ROAD_SHORTER: f64 = 2.0;
-/// How long a vehicle stands where it does not drive every day: on the mean so many days. Common practice, no source.
+/// How long a vehicle is parked where it does not drive every day: on the mean so many days. Common practice, no
+/// source.
 const STANDS: f64 = 7.0;
 /// Standing for longer is as likely as for so many days.
 const STANDS_AT_MOST: u32 = 400;
 /// Nobody drives further on each day of the calendar: then the dates are wrong. Common practice, no source.
 const MOST_A_DAY: Kilometres = Kilometres::new(1500.0);
-/// More days on one tank are not told apart: the spread of so many is next to nothing.
+/// More days on one tank are not distinguished: the spread of so many is next to nothing.
 const MOST_DAYS: usize = 40;
 /// Between these the truth is sought: kilometres a day, how much they differ from way to way in the log, and the share
 /// of ways that are driven on every day of the calendar. That a vehicle drives often is thought likelier, since days
@@ -105,13 +106,13 @@ pub(super) fn off_road(conditions: &Conditions) -> Share {
 struct When {
     /// Kilometres that take as long on sealed roads.
     km: f64,
-    /// Days of the calendar; nothing where the dates are of no use.
+    /// Days of the calendar; `None` if the dates are of no use.
     calendar: Option<u32>,
     off_road: Share,
 }
 
 impl When {
-    fn of(interval: &Interval, odometer: Factor) -> Self {
+    fn new(interval: &Interval, odometer: Factor) -> Self {
         let length = |(shown, _): &(Kilometres, Conditions)| (*shown * odometer.get()).get();
         let all: f64 = interval.parts.iter().map(length).sum();
         let off = interval.parts.iter();
@@ -155,17 +156,17 @@ impl When {
     }
 }
 
-/// Days from one date to the other, at least one; nothing where one is not known or they go back.
+/// Days from one date to the other, at least one; `None` if one is not known or they go back.
 fn days_between([from, to]: [Option<Date>; 2]) -> Option<u32> {
     let days = (to? - from?).get_days();
     u32::try_from(days).ok().map(|days| days.max(1))
 }
 
-/// The days of each way of a log; nothing where its dates are of no use.
+/// The days of each way of a log; `None` if its dates are of no use.
 pub(super) fn days_of(intervals: &[Interval], odometer: Factor) -> Option<Vec<DaysDriven>> {
     let ways: Vec<When> = intervals
         .iter()
-        .map(|interval| When::of(interval, odometer))
+        .map(|interval| When::new(interval, odometer))
         .collect();
     let all = [
         intervals.first().and_then(|first| first.dates[0]),
@@ -249,7 +250,7 @@ mod tests {
         }
     }
 
-    fn of(ways: &[(f64, Option<u32>)]) -> Vec<f64> {
+    fn days_left(ways: &[(f64, Option<u32>)]) -> Vec<f64> {
         let ways: Vec<When> = ways
             .iter()
             .map(|&(km, calendar)| When {
@@ -267,11 +268,11 @@ mod tests {
     fn distance_tells_how_long_a_vehicle_stood() {
         let mut log = vec![(400.0, Some(2)); 15];
         log.push((400.0, Some(21)));
-        let stood = of(&log)[15];
+        let stood = days_left(&log)[15];
         assert!((0.6..0.95).contains(&stood), "{stood}");
-        let slow = of(&vec![(400.0, Some(21)); 15])[0];
+        let slow = days_left(&vec![(400.0, Some(21)); 15])[0];
         assert!((slow - left(21)).abs() < 0.05, "{slow}");
-        let alone = of(&[(400.0, Some(21))])[0];
+        let alone = days_left(&[(400.0, Some(21))])[0];
         assert!((left(6)..left(1)).contains(&alone), "{alone}");
     }
 
@@ -280,7 +281,7 @@ mod tests {
     fn daily_drives_are_known_by_their_regularity() {
         let days = [8, 9, 7, 8, 8, 7, 9, 8, 8, 8, 7, 9];
         let log: Vec<_> = days.iter().map(|&days| (420.0, Some(days))).collect();
-        for (left_of_way, days) in of(&log).into_iter().zip(days) {
+        for (left_of_way, days) in days_left(&log).into_iter().zip(days) {
             assert!(
                 (left_of_way - left(days)).abs() < 0.06,
                 "{left_of_way} of {days}"
@@ -291,7 +292,7 @@ mod tests {
     /// Without a date the distance alone tells.
     #[test]
     fn without_a_date_the_distance_tells() {
-        let [near, far] = of(&[(60.0, None), (2000.0, None)])[..] else {
+        let [near, far] = days_left(&[(60.0, None), (2000.0, None)])[..] else {
             panic!("two ways");
         };
         assert!(near > 0.8 && far < 0.5, "{near} {far}");

@@ -26,9 +26,9 @@ pub(crate) const BRIM: Litres = Litres::new(0.5);
 pub struct FittedInterval {
     /// Row of the fill that ends it.
     pub row: u64,
-    /// Its true length.
+    /// True distance, the odometer corrected.
     pub distance: Kilometres,
-    /// What was used.
+    /// Litres filled in the interval.
     pub litres: Litres,
     /// Those litres with the litres of the formula.
     pub observed: Observed,
@@ -48,7 +48,7 @@ pub enum Why {
     Suspect {
         /// Litres over what the formula says.
         ratio: Factor,
-        /// What probably happened.
+        /// The likely reason.
         because: Suspicion,
     },
 }
@@ -74,7 +74,7 @@ pub enum Suspicion {
 pub struct LeftOut {
     /// Row of the fill that ends it.
     pub row: u64,
-    /// Why.
+    /// Why it was left out.
     pub why: Why,
     /// Whether it was kept all the same, because that was asked for.
     pub kept: bool,
@@ -83,9 +83,9 @@ pub struct LeftOut {
 /// A vehicle fitted to its fill-ups.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FillCalibration {
-    /// Before.
+    /// Factors before calibration.
     pub prior: Factors,
-    /// After.
+    /// Factors after calibration.
     pub factors: Factors,
     /// The ways that count, in the order of the log.
     pub intervals: Vec<FittedInterval>,
@@ -100,12 +100,12 @@ pub struct FillCalibration {
 impl FillCalibration {
     /// Calibrates `vehicle` from `fills`. Suspect intervals that end on a row of `keep` are included. Factors of an
     /// earlier calibration are ignored: the log is assumed to be complete.
-    pub fn of(vehicle: &Vehicle, fills: &[Fill], keep: &[u64]) -> Self {
+    pub fn from_fills(vehicle: &Vehicle, fills: &[Fill], keep: &[u64]) -> Self {
         let bare = Vehicle {
             calibration: None,
             ..vehicle.clone()
         };
-        let formula = Formula::of(&bare);
+        let formula = Formula::from_vehicle(&bare);
         let prior = Factors::prior(&bare);
         let (found, broken) = intervals(fills);
         let days = days_of(&found, bare.odometer_factor());
@@ -182,7 +182,7 @@ impl FillCalibration {
         self.intervals.iter().map(|way| way.litres).sum()
     }
 
-    /// The base figure in the reference condition that follows, and its spread.
+    /// The baseline consumption in the reference condition that follows, and its spread.
     pub(crate) fn base(&self) -> [LitresPer100Km; 2] {
         [
             self.factors.value(Component::Base),
@@ -235,7 +235,7 @@ pub fn foreseen(
         calibration: None,
         ..vehicle.clone()
     };
-    let components = components_of(&bare, &Formula::of(&bare), distance, conditions);
+    let components = components_of(&bare, &Formula::from_vehicle(&bare), distance, conditions);
     Observed {
         components,
         litres: factors.predict(&components),

@@ -30,7 +30,7 @@ use scatter::{Held, Scatter};
 pub(crate) const SAND_SPREAD: Factor = Factor::new(0.3);
 /// Spread of the roof factor: one and the same box added from 0.2 to 0.4 m² to two cars (Thomas, Huff, West, SAE 2014).
 pub(crate) const ROOF_SPREAD: Factor = Factor::new(0.35);
-/// A factor that keeps this part of its prior spread was not told about.
+/// A factor that keeps this part of its prior spread was not shown about.
 pub(crate) const UNTOLD: f64 = 0.9;
 
 /// Litres on a way with what the formula makes of it.
@@ -42,7 +42,7 @@ pub struct Observed {
     pub litres: Litres,
     /// How far the measurement of them may be off: a standard deviation.
     pub spread: Litres,
-    /// The days that it was driven on; nothing where that is not known.
+    /// The days that it was driven on; `None` if that is not known.
     pub days: Option<DaysDriven>,
 }
 
@@ -55,7 +55,7 @@ pub struct Factors {
 }
 
 impl Factors {
-    /// Before any fill-up: 1, as sure as the base figure's source and the published tables are.
+    /// Before any fill-up: 1, as sure as the baseline consumption's source and the published tables are.
     pub fn prior(vehicle: &Vehicle) -> Self {
         let spreads = [
             spread::baseline_spread(vehicle.baseline_from()).get(),
@@ -72,7 +72,7 @@ impl Factors {
     }
 
     /// What is known of `vehicle`: the factors it was fitted with, else the prior.
-    pub fn of(vehicle: &Vehicle) -> Self {
+    pub fn calibrated(vehicle: &Vehicle) -> Self {
         vehicle
             .calibration
             .as_ref()
@@ -83,11 +83,12 @@ impl Factors {
         Self {
             mean: fitted.factors().map(Factor::get),
             covariance: fitted.covariance.map(|row| row.map(Factor::get)),
-            scatter: Scatter::of(fitted),
+            scatter: Scatter::from_calibration(fitted),
         }
     }
 
-    /// The factors as they are saved with a vehicle of that base figure; what they were fitted from is left open.
+    /// The factors as they are saved with a vehicle of that baseline consumption; what they were fitted from is left
+    /// open.
     pub fn saved(&self, base: LitresPer100Km) -> Calibration {
         let value = |component| self.value(component);
         let [road_day_share, off_road_day_share] = self.days();
@@ -131,19 +132,19 @@ impl Factors {
         self.given(ways, self).0
     }
 
-    /// A factor.
+    /// The calibration factor of a component; 1 without calibration.
     pub fn value(&self, component: Component) -> Factor {
         Factor::new(self.mean[component as usize])
     }
 
-    /// Its spread.
+    /// Standard deviation of a component's factor.
     pub fn spread(&self, component: Component) -> Factor {
         let at = component as usize;
         Factor::new(self.covariance[at][at].max(0.0).sqrt())
     }
 
-    /// Components that keep nearly all of the spread of `prior`: of them hardly anything was told.
-    pub(crate) fn untold(&self, prior: &Self) -> impl Iterator<Item = Component> {
+    /// Components that keep nearly all of the spread of `prior`: of them hardly anything was shown.
+    pub(crate) fn uninformed(&self, prior: &Self) -> impl Iterator<Item = Component> {
         Component::ALL
             .into_iter()
             .filter(move |&each| self.spread(each).get() > UNTOLD * prior.spread(each).get())
@@ -159,7 +160,7 @@ impl Factors {
         self.scatter.residual()
     }
 
-    /// Spread of a day on sealed roads and of one off them, as a share of its litres; nothing where the log has no
+    /// Spread of a day on sealed roads and of one off them, as a share of its litres; `None` if the log has no
     /// dated fills of that kind.
     pub fn days(&self) -> [Option<Share>; 2] {
         self.scatter.days()

@@ -21,7 +21,7 @@ pub(super) struct Posterior {
     pub(crate) covariance: DMatrix<f64>,
 }
 
-/// The coefficients; nothing where the rows do not determine them.
+/// The coefficients; `None` if the rows do not determine them.
 pub(super) fn posterior(rows: &[Row]) -> Option<Posterior> {
     let p = rows.first()?.x.len();
     // Fewer rows than columns are filled up with equations that say nothing.

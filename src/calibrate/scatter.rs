@@ -24,7 +24,7 @@ const DAY: Share = Share::new(DAY_SPREAD.get());
 const TANK: Share = Share::new(0.03);
 /// How many ways each of them is worth. Common practice, no source: half a dozen fills are to tell more than the prior.
 const PART_WORTH: f64 = 2.0;
-/// From so many ways of a kind on the log has told something of its days. Common practice, no source.
+/// From so many ways of a kind on the log has said something of its days. Common practice, no source.
 const LOGGED: f64 = 3.0;
 
 /// How far ways stray.
@@ -40,7 +40,7 @@ pub(super) struct Scatter {
 /// What is known of days.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Split {
-    /// Nothing.
+    /// No dated intervals: the parts are unknown.
     Unknown,
     /// Nothing either, and the fit is from before that was asked.
     NeverAsked,
@@ -69,7 +69,7 @@ impl Parts {
     };
 
     /// What of each part is left in a way.
-    fn of(&self, days: DaysDriven) -> [f64; 3] {
+    fn over(&self, days: DaysDriven) -> [f64; 3] {
         self.left(days.parts())
     }
 
@@ -98,7 +98,7 @@ impl Scatter {
     };
 
     /// What was saved with a vehicle.
-    pub(super) fn of(fitted: &Calibration) -> Self {
+    pub(super) fn from_calibration(fitted: &Calibration) -> Self {
         let worth = WORTH + f64::from(fitted.intervals);
         let days = [fitted.road_day_share, fitted.off_road_day_share];
         let split = match fitted.tank_share {
@@ -133,7 +133,7 @@ impl Scatter {
     /// Standard deviation, as a share, of an interval that was driven on these days.
     pub(super) fn share(&self, days: Option<DaysDriven>) -> f64 {
         match (self.split, days) {
-            (Split::Known(parts), Some(days)) => parts.of(days).iter().sum::<f64>().sqrt(),
+            (Split::Known(parts), Some(days)) => parts.over(days).iter().sum::<f64>().sqrt(),
             _ => self.residual,
         }
     }
@@ -150,7 +150,7 @@ impl Scatter {
         }
     }
 
-    /// Spread of a day on sealed roads and of one off them; nothing where the log has too few dated fills of that kind.
+    /// Spread of a day on sealed roads and of one off them; `None` if the log has too few dated fills of that kind.
     pub(super) fn days(&self) -> [Option<Share>; 2] {
         let Split::Known(parts) = self.split else {
             return [None; 2];
@@ -186,14 +186,14 @@ impl Scatter {
     pub(super) fn step(&self, now: &Self, ways: &[Held]) -> Self {
         let count = ways.len() as f64;
         let ratio = |worth: f64, before: f64, part: &dyn Fn(&Held) -> f64| {
-            let (mut squares, mut free, mut told) = (worth * before, worth, 0.0);
+            let (mut squares, mut free, mut evidence) = (worth * before, worth, 0.0);
             for way in ways {
                 let part = part(way);
                 squares += part * way.miss;
                 free += part * (1.0 - way.leverage);
-                told += part;
+                evidence += part;
             }
-            (squares / free, told)
+            (squares / free, evidence)
         };
         let Split::Known(parts) = now.split else {
             let before = (self.residual / now.residual).powi(2);
@@ -210,11 +210,11 @@ impl Scatter {
         };
         let mut next = known;
         for at in 0..next.of.len() {
-            let left = |way: &Held| way.days.map_or(0.0, |days| parts.of(days)[at]);
+            let left = |way: &Held| way.days.map_or(0.0, |days| parts.over(days)[at]);
             let before = known.of[at] / parts.of[at];
-            let (times, told) = ratio(known.worth[at], before, &|way| left(way) * way.litres);
+            let (times, evidence) = ratio(known.worth[at], before, &|way| left(way) * way.litres);
             next.of[at] = parts.of[at] * times;
-            next.worth[at] += told;
+            next.worth[at] += evidence;
         }
         for shares in ways.iter().filter_map(|way| way.days) {
             for (logged, share) in next.logged.iter_mut().zip(shares.shares()) {

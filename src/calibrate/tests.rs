@@ -1,6 +1,6 @@
 //! Laws of the regression, and logs that were simulated from known factors. With no prior the regression is ordinary
 //! least squares: the certified values of the NIST Statistical Reference Datasets, linear regression (computed there
-//! with 500 digits). Where each set was taken from stands beside it.
+//! with 500 digits). Where each set was taken from is beside it.
 
 use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
@@ -67,8 +67,8 @@ fn nothing_observed_changes_nothing() {
     assert_eq!(prior.with(&[]).residual(), prior.residual());
 }
 
-/// Whole logs in two batches come to what they come to at once, but for the residual: that is weighed by how many ways it is
-/// worth, and not by each way again.
+/// Whole logs in two batches come to what they come to at once, but for the residual: that is weighed by how many ways
+/// it is worth, and not by each way again.
 #[test]
 fn two_batches_come_to_the_same() {
     let prior = Factors::prior(&vehicle());
@@ -112,7 +112,7 @@ fn fitted_factors_are_the_next_prior() {
 
 /// Too few rows without a prior determine nothing.
 #[test]
-fn what_is_not_determined_is_not_told() {
+fn what_is_not_determined_is_not_reported() {
     let row = |x: [f64; 2]| Row {
         x: x.to_vec(),
         y: 1.0,
@@ -121,8 +121,8 @@ fn what_is_not_determined_is_not_told() {
     assert!(posterior(&[row([1.0, 2.0]), row([2.0, 4.0])]).is_none());
 }
 
-/// Over 400 simulated logs of 14 ways, factors drawn from the prior: the stated 90 % intervals hold the truth nearly nine
-/// times in ten, and so do the bands of a way to come.
+/// Over 400 simulated logs of 14 ways, factors drawn from the prior: the stated 90 % intervals hold the truth nearly
+/// nine times in ten, and so do the bands of a way to come.
 #[test]
 fn intervals_cover_what_they_say() {
     let prior = Factors::prior(&vehicle());
@@ -170,13 +170,14 @@ fn assert_nominal(what: &str, count: f64, of: f64) {
     );
 }
 
-/// Whole logs of fills, partial ones among them, with odometer, ground and load, made by the formula from known factors: the
-/// stated intervals of what was fitted hold the truth as often as they say, and so do the bands of ways left out.
+/// Whole logs of fills, partial ones among them, with odometer, ground and load, made by the formula from known
+/// factors: the stated intervals of what was fitted hold the truth as often as they say, and so do the bands of ways
+/// left out.
 #[test]
 fn simulated_fills_give_their_factors_back() {
     let vehicle = vehicle();
     let prior = Factors::prior(&vehicle);
-    let told = [Component::Base, Component::Sand, Component::LowRange];
+    let logged = [Component::Base, Component::Sand, Component::LowRange];
     let (logs, mut held, mut inside, mut ways) = (300, [0.0; 3], 0.0, 0.0);
     for seed in 0..logs {
         let mut rng = Rng::seed_from_u64(5000 + seed);
@@ -184,8 +185,8 @@ fn simulated_fills_give_their_factors_back() {
             (1.0 + prior.covariance[at][at].sqrt() * normal(&mut rng)).clamp(0.6, 1.5)
         });
         let fills = simulated(&vehicle, truth, &mut rng);
-        let fit = FillCalibration::of(&vehicle, &fills, &(0..100).collect::<Vec<u64>>());
-        for (held, component) in held.iter_mut().zip(told) {
+        let fit = FillCalibration::from_fills(&vehicle, &fills, &(0..100).collect::<Vec<u64>>());
+        for (held, component) in held.iter_mut().zip(logged) {
             let off = fit.factors.value(component).get() - truth[component as usize];
             let spread = P95.get() * fit.factors.spread(component).get();
             *held += f64::from(u8::from(off.abs() <= spread));
@@ -193,7 +194,7 @@ fn simulated_fills_give_their_factors_back() {
         inside += fit.inside() as f64;
         ways += fit.intervals.len() as f64;
     }
-    for (component, count) in told.into_iter().zip(held) {
+    for (component, count) in logged.into_iter().zip(held) {
         let of = f64::from(u32::try_from(logs).unwrap());
         assert_nominal(component.key(), count, of);
     }
@@ -359,8 +360,8 @@ fn norris() {
     assert_digits(fewest, [11.5, 12.0, 12.0]);
 }
 
-/// Certified values as in statsmodels 0.15, `statsmodels/regression/tests/results/results_regression.py`; the residual's
-/// spread from memory.
+/// Certified values as in statsmodels 0.15, `statsmodels/regression/tests/results/results_regression.py`; the
+/// residual's spread from memory.
 #[test]
 fn longley() {
     let rows: Vec<Row> = table(LONGLEY)
@@ -397,7 +398,8 @@ fn longley() {
     assert_digits(fewest, [10.0, 10.0, 12.0]);
 }
 
-/// Certified values as in the GNU Scientific Library's own test. Powers of x up to the tenth: the matrix's condition is about 1e15, so double precision leaves some seven digits.
+/// Certified values as in the GNU Scientific Library's own test. Powers of x up to the tenth: the matrix's condition is
+/// about 1e15, so double precision leaves some seven digits.
 #[test]
 fn filip() {
     let fewest = fewest(
@@ -433,8 +435,8 @@ fn filip() {
     assert_digits(fewest, [6.0, 6.0, 7.0]);
 }
 
-/// x from 0 to 20 and a polynomial of the fifth degree, all of whose coefficients are 1 (Wampler 1) or powers of a tenth
-/// (Wampler 2), without any error.
+/// x from 0 to 20 and a polynomial of the fifth degree, all of whose coefficients are 1 (Wampler 1) or powers of a
+/// tenth (Wampler 2), without any error.
 #[test]
 fn wampler() {
     for (tenth, wanted) in [(1.0, 9.0), (0.1, 12.0)] {

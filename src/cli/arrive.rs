@@ -1,4 +1,4 @@
-//! `drystage arrive`: a reading on the way into the log, and the plan from there.
+//! `drystage arrive`: a reading on the route into the log, and the plan from there.
 
 use super::args::Arrive;
 use super::failure::Failure;
@@ -78,10 +78,10 @@ const OPTIONS: [(&str, &str); 7] = [
 /// A reading that makes the trip invalid. A value of the command line is named by its option.
 fn refused(problems: &[Problem]) -> Failure {
     let texts = problems.iter().map(|problem| {
-        let is_end = |(end, _): &&(&str, &str)| problem.at.ends_with(end);
+        let is_end = |(end, _): &&(&str, &str)| problem.pointer.ends_with(end);
         match OPTIONS.iter().find(is_end) {
-            Some((_, option)) if problem.at.starts_with("/log/") => {
-                format!("{option}: {}", problem.says)
+            Some((_, option)) if problem.pointer.starts_with("/log/") => {
+                format!("{option}: {}", problem.message)
             }
             _ => problem.to_string(),
         }
@@ -210,10 +210,10 @@ fn place(trip: &Trip, what: &str, asked: &str, odometer: f64) -> Result<usize, F
     })
 }
 
-/// What the odometer would show at a place, in kilometres, counted from the reading nearest to it on the way; where it
-/// was never read, from the start.
+/// What the odometer would show at a place, in kilometres, counted from the reading nearest to it on the route; where
+/// it was never read, from the start.
 fn would_show(trip: &Trip) -> impl Fn(usize) -> f64 {
-    let plan = Plan::of(as_set_out(trip));
+    let plan = Plan::best_estimate(as_set_out(trip));
     let factor = trip.vehicle.odometer_factor();
     let shown = move |place_number: usize| -> f64 {
         let driven: Kilometres = plan.legs[..place_number]

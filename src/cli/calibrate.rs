@@ -31,12 +31,12 @@ pub(crate) fn run(asked: &Calibrate, common: &Common) -> Result<u8, Failure> {
                 file: of_log(),
                 line: Some(problem.line),
                 column: problem.column,
-                says: problem.says,
+                message: problem.message,
                 ..ImportProblem::default()
             });
             Failure::Unimportable(problems.collect())
         })?;
-    let fitted = FillCalibration::of(&trip.vehicle, &fills, &asked.keep);
+    let fitted = FillCalibration::from_fills(&trip.vehicle, &fills, &asked.keep);
     for row in &asked.keep {
         if !fitted
             .left_out
@@ -83,10 +83,10 @@ pub(crate) fn run(asked: &Calibrate, common: &Common) -> Result<u8, Failure> {
 fn unread(file: String, error: &io::Error) -> Failure {
     let fault = error.get_ref().and_then(|inner| inner.downcast_ref());
     match fault {
-        Some(TextError { line, says }) => Failure::Unimportable(vec![ImportProblem {
+        Some(TextError { line, message }) => Failure::Unimportable(vec![ImportProblem {
             file,
             line: Some(*line),
-            says: says.clone(),
+            message: message.clone(),
             ..ImportProblem::default()
         }]),
         None => Failure::unreadable(file, error),

@@ -45,7 +45,7 @@ pub enum Failure {
 /// On one line without the prefix, for the screen.
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let text = self.told(ErrorForm::Text);
+        let text = self.message(ErrorForm::Text);
         let lines = text
             .lines()
             .map(|line| line.strip_prefix(PREFIX).unwrap_or(line));
@@ -72,7 +72,7 @@ impl From<ImportError> for Failure {
 
 impl Failure {
     /// The message for stderr, with a line end.
-    pub(crate) fn told(&self, form: ErrorForm) -> String {
+    pub(crate) fn message(&self, form: ErrorForm) -> String {
         let entries = self.entries();
         match form {
             ErrorForm::Text => match self {
@@ -102,7 +102,7 @@ impl Failure {
     /// A file of JSON that cannot be used.
     pub(crate) fn of_json(file: String, error: &serde_json::Error) -> Self {
         let text = error.to_string();
-        let says = text.split(" at line ").next().unwrap_or_default();
+        let message = text.split(" at line ").next().unwrap_or_default();
         let place = (error.line() > 0).then(|| TextPlace {
             line: error.line() as u64,
             column: error.column().max(1) as u64,
@@ -111,7 +111,7 @@ impl Failure {
             file,
             problems: vec![Problem {
                 place,
-                ..Problem::new("", says)
+                ..Problem::new("", message)
             }],
         }
     }
@@ -129,16 +129,16 @@ impl Failure {
                 let first = text.lines().next().unwrap_or_default();
                 one(first.trim_start_matches(PREFIX).to_owned())
             }
-            Self::Wrong(says) => one(says.clone()),
+            Self::Wrong(message) => one(message.clone()),
             Self::Unusable { file, problems } => problems
                 .iter()
                 .map(|problem| Entry {
                     file: Some(file.clone()),
                     line: problem.place.map(|place| place.line),
                     column: problem.place.map(|place| place.column),
-                    pointer: Some(problem.at.clone()).filter(|at| !at.is_empty()),
+                    pointer: Some(problem.pointer.clone()).filter(|at| !at.is_empty()),
                     part: problem.named.clone(),
-                    message: problem.says.clone(),
+                    message: problem.message.clone(),
                     ..Entry::default()
                 })
                 .collect(),
@@ -146,9 +146,9 @@ impl Failure {
                 .iter()
                 .map(|problem| Entry {
                     option: Some("--set".to_owned()),
-                    pointer: Some(problem.at.clone()).filter(|at| !at.is_empty()),
+                    pointer: Some(problem.pointer.clone()).filter(|at| !at.is_empty()),
                     part: problem.named.clone(),
-                    message: problem.says.clone(),
+                    message: problem.message.clone(),
                     ..Entry::default()
                 })
                 .collect(),
@@ -160,7 +160,7 @@ impl Failure {
                     column: problem.character,
                     field: problem.column.clone(),
                     pointer: problem.pointer.clone(),
-                    message: problem.says.clone(),
+                    message: problem.message.clone(),
                     ..Entry::default()
                 })
                 .collect(),

@@ -29,10 +29,14 @@ pub(crate) fn read_trip(path: &Path) -> Result<Trip, Failure> {
         let problems = match error {
             ReadError::Problems(problems) => problems,
             ReadError::Foreign(foreign) => {
-                let says = format!("{error}. {}", foreign.advice(&file));
-                vec![Problem::new("", says)]
+                let message = format!("{error}. {}", foreign.advice(&file));
+                vec![Problem::new("", message)]
             }
-            ReadError::Syntax { line, column, says } => vec![at(line, column, says)],
+            ReadError::Syntax {
+                line,
+                column,
+                message,
+            } => vec![at(line, column, message)],
             ReadError::NotUtf8 { line, column, byte } => {
                 vec![at(
                     line,
@@ -49,13 +53,13 @@ pub(crate) fn read_trip(path: &Path) -> Result<Trip, Failure> {
 }
 
 /// An error at a place of a text.
-fn at(line: usize, column: usize, says: String) -> Problem {
+fn at(line: usize, column: usize, message: String) -> Problem {
     Problem {
         place: Some(TextPlace {
             line: line as u64,
             column: column as u64,
         }),
-        ..Problem::new("", says)
+        ..Problem::new("", message)
     }
 }
 

@@ -45,7 +45,6 @@ use failure::Failure;
 use session::Session;
 use shelf::Bookshelf;
 
-/// Done.
 pub(crate) const DONE: u8 = 0;
 /// Only from `check`: the plan has a no-go finding.
 pub(crate) const STOPPED: u8 = 1;
@@ -68,7 +67,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Ok(status) => status,
         Err(failure) => {
             // Without stderr there is nowhere to report it.
-            let _ = io::stderr().write_all(failure.told(form).as_bytes());
+            let _ = io::stderr().write_all(failure.message(form).as_bytes());
             FAILED
         }
     }
@@ -244,10 +243,11 @@ fn options(common: &Common, units: Units) -> Options {
     }
 }
 
-/// The plan at the trip's success target, from the last reading of the log; with `--best-estimate` the best-estimate plan.
+/// The plan at the trip's success target, from the last reading of the log; with `--best-estimate` the best-estimate
+/// plan.
 fn planned(trip: Trip, common: &Common) -> Plan {
     if common.best_estimate {
-        Plan::of(trip)
+        Plan::best_estimate(trip)
     } else {
         progress::shown("Simulating trips", || {
             Plan::at_target(trip, Effort::refined())

@@ -18,17 +18,17 @@ pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
     files::print(&match asked.format {
         Format::Json => {
             // A path need not be Unicode, and JSON must be.
-            let told = |path: &Option<PathBuf>| {
+            let shown = |path: &Option<PathBuf>| {
                 path.as_ref()
                     .map(|path| path.to_string_lossy().into_owned())
             };
             let document = json!({
-                "drystage_paths": 1, "config": told(&config), "state": told(&state), "recent": told(&recent),
+                "drystage_paths": 1, "config": shown(&config), "state": shown(&state), "recent": shown(&recent),
             });
             harmless(&document.to_string()) + "\n"
         }
         Format::Text => {
-            let told = |path: Option<&Path>| {
+            let shown = |path: Option<&Path>| {
                 path.map_or_else(
                     || "not stored: neither HOME nor an XDG folder is set".to_owned(),
                     shown_path,
@@ -37,9 +37,9 @@ pub(crate) fn run(asked: &Paths, common: &Common) -> Result<u8, Failure> {
             format!(
                 "preferences    {}\nstate          {}\nrecent trips   {}\nunsaved edits  .NAME.edits beside the \
                  trip; in the state folder if the trip is new or its folder is read-only\n",
-                told(config.as_deref()),
-                told(state.as_deref()),
-                told(recent.as_deref()),
+                shown(config.as_deref()),
+                shown(state.as_deref()),
+                shown(recent.as_deref()),
             )
         }
     })?;

@@ -1,4 +1,5 @@
-//! What takes seconds says on stderr that it goes on, and for how long by now; only on a terminal, and gone once it is done.
+//! What takes seconds says on stderr that it goes on, and for how long by now; only on a terminal, and gone once it is
+//! done.
 
 use std::io::{self, IsTerminal, Write};
 use std::sync::mpsc::{self, RecvTimeoutError};

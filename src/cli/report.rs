@@ -74,7 +74,6 @@ pub(crate) fn run(asked: &Report, common: &Common) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
-/// One plan.
 fn one(case: Case<'_>, asked: &Report, units: Units, common: &Common) -> Result<String, Failure> {
     Ok(match asked.format {
         ReportFormat::Text => text::report(case, units),

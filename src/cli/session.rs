@@ -41,12 +41,12 @@ pub struct Session {
     unwritten: Vec<Deed>,
     /// Journals whose edits were offered: they go when their edits are decided on.
     offered: Vec<PathBuf>,
-    /// What must be told, in order.
+    /// What must be shown, in order.
     troubles: Vec<String>,
 }
 
 impl Session {
-    /// Opens the trip in a file, with what the last time left unsaved. One that comes through a pipe stands in no
+    /// Opens the trip in a file, with what the last time left unsaved. One that comes through a pipe is in no
     /// file, so it is written down at once.
     ///
     /// # Errors
@@ -73,7 +73,7 @@ impl Session {
         Ok((session, opened))
     }
 
-    /// Opens a trip that stands in no file, so that it is written down at once.
+    /// Opens a trip that is in no file, so that it is written down at once.
     pub fn open_new(trip: Trip, disk: &'static dyn Disk) -> (Self, Opened) {
         let mut session = Self::of_new(&trip, disk);
         session.record(&[]);
@@ -136,7 +136,7 @@ impl Session {
         }
     }
 
-    /// What was written down the last time and stands in no file.
+    /// What was written down the last time and is in no file.
     fn deeds_left(&mut self, path: &Path) -> Vec<Deed> {
         for place in journal::places(&absolute(path), self.state.as_deref()) {
             if journal::is_foreign(&place) {
@@ -240,8 +240,8 @@ impl Session {
 }
 
 impl Session {
-    fn tell(&mut self, says: &str) {
-        self.troubles.push(says.to_owned());
+    fn tell(&mut self, message: &str) {
+        self.troubles.push(message.to_owned());
     }
 
     fn drop_offered(&mut self) {
@@ -262,8 +262,8 @@ impl Outside for Session {
         };
         if fs::metadata(&path).is_ok_and(|about| !about.is_file() && !about.is_dir()) {
             // It would not be there to be read again, and might keep the screen waiting for a reader.
-            let says = format!("{} is a pipe or a device, not a file", shown_path(&path));
-            return Err(NotSaved::Failed(says));
+            let message = format!("{} is a pipe or a device, not a file", shown_path(&path));
+            return Err(NotSaved::Failed(message));
         }
         let own = other.is_none();
         if own
@@ -282,7 +282,7 @@ impl Outside for Session {
         let failed = |error: &dyn Error| NotSaved::Failed(error.to_string());
         let mut text = Vec::new();
         json::write(trip, &mut text).map_err(|error| failed(&error))?;
-        let print = Some(Fingerprint::of(&text));
+        let print = Some(Fingerprint::from_bytes(&text));
         if let (Some(journal), Some(print)) = (&self.journal, print) {
             journal.saving(Kept(absolute(&path), print));
         }
@@ -354,8 +354,8 @@ impl Outside for Session {
             )
         });
         self.troubles.extend(of_journal);
-        let told = std::mem::take(&mut self.troubles);
-        (!told.is_empty()).then(|| told.join("; "))
+        let troubles = std::mem::take(&mut self.troubles);
+        (!troubles.is_empty()).then(|| troubles.join("; "))
     }
 
     fn is_changed(&mut self) -> bool {

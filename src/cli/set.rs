@@ -47,7 +47,7 @@ pub(crate) fn with_settings(
 fn with_names(problems: Vec<Problem>, trip: &Trip) -> Vec<Problem> {
     let document = trip.to_document();
     let named = |problem: Problem| Problem {
-        named: named(&problem.at, &document),
+        named: named(&problem.pointer, &document),
         ..problem
     };
     problems.into_iter().map(named).collect()

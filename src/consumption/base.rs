@@ -1,4 +1,4 @@
-//! The base figure: what the vehicle is known to burn, and the factor k that scales the formula to it.
+//! The baseline consumption of the vehicle, and the factor k that scales the fuel formula to it.
 //!
 //! k is solved in the condition in which the figure was measured. Otherwise a figure from fills with rack and
 //! load on board would count them twice.
@@ -38,7 +38,7 @@ pub(super) fn cold(temperature: Celsius) -> f64 {
 
 /// A hundred kilometres in `condition`, begun with a warm engine.
 pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaselineConditions) -> Drive {
-    let ground = surface::of(condition.surface.unwrap_or(Surface::Sealed));
+    let ground = surface::properties(condition.surface.unwrap_or(Surface::Sealed));
     let tyres = match condition.tyres.unwrap_or(BaselineTyres::Standard) {
         BaselineTyres::Standard => Rolling {
             ratio: 1.0,
@@ -85,16 +85,16 @@ pub(super) fn hundred_km(vehicle: &Vehicle, condition: &BaselineConditions) -> D
 }
 
 impl Base {
-    /// Scales the formula to the vehicle's base figure.
-    pub(crate) fn of(vehicle: &Vehicle) -> Self {
-        let machine = Machine::of(vehicle);
+    /// Scales the formula to the vehicle's baseline consumption.
+    pub(crate) fn from_vehicle(vehicle: &Vehicle) -> Self {
+        let machine = Machine::from_vehicle(vehicle);
         let condition = vehicle
             .baseline_conditions
             .as_ref()
             .unwrap_or(&BaselineConditions::REFERENCE);
         let measured = hundred_km(vehicle, condition);
-        // A figure on the odometer's kilometres: each of them is so many true ones on the tyres of the base figure.
-        // `odometer_factor` holds for those that are fitted now.
+        // A figure on the odometer's kilometres: each of them is so many true ones on the tyres of the baseline
+        // consumption. `odometer_factor` holds for those that are fitted now.
         let true_km = match condition.odometer.unwrap_or(BaselineOdometer::True) {
             BaselineOdometer::True => 1.0,
             BaselineOdometer::Shown => {

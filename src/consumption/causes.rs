@@ -1,4 +1,4 @@
-//! The one table of causes: why a leg costs more or less than the base figure.
+//! The table of causes: why a leg needs more or less than the baseline consumption.
 //!
 //! A cause taken away puts one aspect of the leg back to the reference condition. The multipliers are the
 //! order-free (Shapley) attribution of log(litres / litres at base): each cause's share is the mean of what it
@@ -11,7 +11,7 @@ use super::drive::Drive;
 use super::leg::LegFormula;
 use super::shapley::shapley;
 
-/// Something that makes a leg's consumption differ from the base figure.
+/// Something that makes a leg's consumption differ from the baseline consumption.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Cause {
     /// Rolling resistance and unsteadiness of the ground.
@@ -22,7 +22,7 @@ pub enum Cause {
     Sand,
     /// Low range.
     LowRange,
-    /// Drag of what stands on the roof.
+    /// Drag of the roof load.
     Roof,
     /// Mass over the reference mass.
     Load,
@@ -54,7 +54,7 @@ impl Cause {
         Self::Extras,
     ];
 
-    /// The key that stands for the cause in JSON.
+    /// The key that represents the cause in JSON.
     pub(crate) const fn key(self) -> &'static str {
         match self {
             Self::Surface => "surface",

@@ -1,4 +1,4 @@
-//! Driving a leg: the forces at the wheels, the engine that answers them, and the litres that follow.
+//! The forces at the wheels on a leg, the engine power that they need, and the litres that follow.
 //!
 //! Of a leg's distance some is sand or dunes, some low range, some both; each of these regimes is split into climb,
 //! level and descent, because hills cost more than their mean. For each part, in newtons and watts:
@@ -49,9 +49,9 @@ pub(super) struct Machine {
 }
 
 impl Machine {
-    pub(crate) fn of(vehicle: &Vehicle) -> Self {
+    pub(crate) fn from_vehicle(vehicle: &Vehicle) -> Self {
         Self {
-            engine: Engine::of(vehicle),
+            engine: Engine::from_vehicle(vehicle),
             driveline: vehicle.driveline_efficiency().get(),
             drag_area: vehicle.drag_area().get(),
             turns_per_m: vehicle.revs_per_km().get() / 1000.0,
@@ -102,7 +102,6 @@ pub(super) struct Drive {
     pub(crate) head_wind: f64,
     /// Kelvins below the reference temperature, as they count.
     pub(crate) cold: f64,
-    /// Cold starts.
     pub(crate) starts: f64,
     pub(crate) tyres: Rolling,
     /// What accessories take, W.
@@ -116,7 +115,7 @@ pub(super) struct Drive {
 /// Sand and low range, alone and together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Regime {
-    /// Neither.
+    /// Neither sand nor dunes.
     Plain,
     /// Soft sand in high range.
     Sand,
@@ -227,7 +226,7 @@ impl Drive {
     /// The speed that is wanted in a regime.
     fn wanted(&self, regime: Regime) -> f64 {
         let up_to = |usual: KilometresPerHour| self.speed.min(usual.get() / 3.6);
-        let of_ground = |ground: surface::Ground| ground.speed.map_or(self.speed, up_to);
+        let of_ground = |ground: surface::Properties| ground.speed.map_or(self.speed, up_to);
         self.pace
             * match regime {
                 Regime::Plain => self.speed,
@@ -487,18 +486,18 @@ mod tests {
                     both,
                     ..hundred_level_km()
                 };
-                let told = format!(
+                let case = format!(
                     "{sand}, {dunes}, {low_range}, {both:?}: {:?}",
                     drive.shares()
                 );
                 let shares = drive.shares().map(|(_, share)| share);
                 let near = |found: f64, asked: f64| (found - asked).abs() < 1e-12;
-                assert!(shares.iter().all(|&share| share > -1e-12), "{told}");
-                assert!(near(shares.iter().sum(), 1.0), "{told}");
+                assert!(shares.iter().all(|&share| share > -1e-12), "{case}");
+                assert!(near(shares.iter().sum(), 1.0), "{case}");
                 let [_, high_sand, high_dunes, low, low_sand, low_dunes] = shares;
-                assert!(near(high_sand + low_sand, sand), "{told}");
-                assert!(near(high_dunes + low_dunes, dunes), "{told}");
-                assert!(near(low + low_sand + low_dunes, low_range), "{told}");
+                assert!(near(high_sand + low_sand, sand), "{case}");
+                assert!(near(high_dunes + low_dunes, dunes), "{case}");
+                assert!(near(low + low_sand + low_dunes, low_range), "{case}");
             }
         }
     }
@@ -518,18 +517,18 @@ mod tests {
                 ..hundred_level_km()
             };
             let [up, level, down] = drive.leans();
-            let told = format!("{:?}", drive.leans());
+            let case = format!("{:?}", drive.leans());
             assert!(
                 (up.1 + level.1 + down.1 - 1.0).abs() < 1e-12 && level.1 >= 0.0,
-                "{told}"
+                "{case}"
             );
             assert!(
                 (up.1 * up.2 * drive.distance - climb[0]).abs() < 1e-9,
-                "{told}"
+                "{case}"
             );
             assert!(
                 (down.1 * down.2 * drive.distance + descent[0]).abs() < 1e-9,
-                "{told}"
+                "{case}"
             );
         }
         let crowded = Drive {

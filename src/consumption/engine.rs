@@ -4,7 +4,7 @@
 //! crank (bar), pmf that of the fuel's energy (bar) and cm the mean piston speed (m/s). Fuel power of a
 //! four-stroke is pmf · Vd · n / 2. Coefficients: European Commission, Joint Research Centre, parameters of
 //! the light-duty type-approval CO2 model. Left out: cut-off on the overrun (charged as
-//! no load), wear; the scale factor k of the base figure carries what is usual of them.
+//! no load), wear; the scale factor k of the baseline consumption carries what is usual of them.
 
 use crate::model::vehicle::Vehicle;
 use crate::model::vocabulary::{Fuel, Induction};
@@ -14,10 +14,12 @@ use super::air;
 
 /// Idling speed. Common practice, no source.
 pub(crate) const IDLE_SPEED: RevsPerMinute = RevsPerMinute::new(800.0);
-/// Part of the full-load pressure up to which a driver works the engine before changing down. Common practice, no source.
+/// Part of the full-load pressure up to which a driver works the engine before changing down. Common practice, no
+/// source.
 pub(crate) const WORKING_SHARE: Share = Share::new(0.85);
 
-/// Highest mean piston speed that a driver uses, m/s; it binds on engines of long stroke only. Common practice, no source.
+/// Highest mean piston speed that a driver uses, m/s; it binds on engines of long stroke only. Common practice, no
+/// source.
 const FASTEST_PISTON: f64 = 16.0;
 
 const PASCALS_PER_BAR: f64 = 1e5;
@@ -51,7 +53,7 @@ pub(super) struct WillansLine {
 }
 
 impl WillansLine {
-    const fn of(fuel: Fuel, induction: Induction) -> Self {
+    const fn new(fuel: Fuel, induction: Induction) -> Self {
         match (fuel, induction) {
             (Fuel::Petrol, Induction::Natural) => Self {
                 a: 0.4719,
@@ -129,7 +131,7 @@ pub(super) struct Working {
 }
 
 impl Engine {
-    pub(crate) fn of(vehicle: &Vehicle) -> Self {
+    pub(crate) fn from_vehicle(vehicle: &Vehicle) -> Self {
         let (fuel, induction) = (vehicle.fuel, vehicle.induction());
         // Full-load pressures, lowest and highest speeds: common practice, no source.
         let greatest_pme = match (fuel, induction) {
@@ -144,7 +146,7 @@ impl Engine {
         };
         let stroke = vehicle.stroke().get() / 1000.0;
         Self {
-            line: WillansLine::of(fuel, induction),
+            line: WillansLine::new(fuel, induction),
             swept: vehicle.engine_l.get() / 1000.0,
             stroke,
             greatest_pme,
@@ -197,8 +199,8 @@ impl Engine {
 
 /// Litres an hour of the vehicle's engine idling with nothing but its own accessories on.
 pub fn idle_rate(vehicle: &Vehicle) -> LitresPerHour {
-    let idling =
-        Engine::of(vehicle).idling(super::drive::ACCESSORIES, air::SEA_LEVEL_DENSITY.get());
+    let idling = Engine::from_vehicle(vehicle)
+        .idling(super::drive::ACCESSORIES, air::SEA_LEVEL_DENSITY.get());
     LitresPerHour::new(idling.litres_per_s * 3600.0)
 }
 
@@ -215,7 +217,7 @@ mod tests {
             (Fuel::Diesel, [0.172, 0.252, 0.328, 0.362, 0.380]),
         ];
         for (fuel, efficiencies) in table {
-            let line = WillansLine::of(fuel, Induction::Natural);
+            let line = WillansLine::new(fuel, Induction::Natural);
             for (pme, efficiency) in [1.0, 2.0, 4.0, 6.0, 8.0].into_iter().zip(efficiencies) {
                 let computed = pme / line.pmf(pme, 6.0);
                 assert!(
@@ -234,7 +236,7 @@ mod tests {
             (Fuel::Diesel, Induction::Natural, 7.5),
             (Fuel::Diesel, Induction::Turbo, 15.0),
         ] {
-            let line = WillansLine::of(fuel, induction);
+            let line = WillansLine::new(fuel, induction);
             for step in 0..=200 {
                 let cm = FASTEST_PISTON * f64::from(step) / 200.0;
                 for pme in [0.0, 0.5, 0.3 * greatest, 0.85 * greatest] {

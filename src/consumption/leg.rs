@@ -1,4 +1,4 @@
-//! One leg of a trip put to the formula: its litres, their parts, its hours.
+//! The fuel formula of a vehicle, and one leg calculated with it: litres, their components, driving time.
 
 use crate::model::calibration::{COMPONENTS, Component};
 use crate::model::route::Leg;
@@ -37,7 +37,7 @@ pub struct Burden {
     pub roof_drag: SquareMetres,
 }
 
-/// A leg put to the formula.
+/// One leg with the fuel formula of a vehicle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LegFormula {
     pub(super) formula: Formula,
@@ -52,7 +52,7 @@ pub struct LegFormula {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Components {
     /// Driving off the sand and in high range.
-    pub plain: Litres,
+    pub base: Litres,
     /// Driving in sand in high range.
     pub sand: Litres,
     /// Driving in low range, in sand or not.
@@ -66,17 +66,17 @@ pub struct Components {
 }
 
 impl Components {
-    /// All of them.
+    /// The leg's litres.
     pub fn total(&self) -> Litres {
-        self.plain + self.sand + self.low_range + self.roof + self.idle + self.extras
+        self.base + self.sand + self.low_range + self.roof + self.idle + self.extras
     }
 }
 
 impl Formula {
     /// The formula scaled to `vehicle`.
-    pub fn of(vehicle: &Vehicle) -> Self {
+    pub fn from_vehicle(vehicle: &Vehicle) -> Self {
         Self {
-            machine: Machine::of(vehicle),
+            machine: Machine::from_vehicle(vehicle),
             hundred_km: base::hundred_km(vehicle, &BaselineConditions::REFERENCE),
             rolling: Rolling {
                 ratio: vehicle.tyre_ratio().get(),
@@ -89,7 +89,7 @@ impl Formula {
                 .calibration
                 .as_ref()
                 .map(|fitted| fitted.factors().map(Factor::get)),
-            base: Base::of(vehicle),
+            base: Base::from_vehicle(vehicle),
         }
     }
 
@@ -144,13 +144,13 @@ impl Formula {
         let baseline_speed = KilometresPerHour::new(self.hundred_km.speed * 3.6);
         leg.speed_kmh
             .or(terrain.trips_speed)
-            .or(surface::of(leg.surface()).speed)
+            .or(surface::properties(leg.surface()).speed)
             .unwrap_or(baseline_speed)
     }
 
     /// Puts a leg to the formula.
     pub fn leg(&self, leg: &Leg, terrain: &Terrain, burden: Burden) -> LegFormula {
-        let ground = surface::of(leg.surface());
+        let ground = surface::properties(leg.surface());
         let drive = Drive {
             distance: terrain.distance.get() * 1000.0,
             crr: ground.resistance.likely.get(),
@@ -331,7 +331,7 @@ impl LegFormula {
             scale(factor * self.k() * litres)
         };
         Components {
-            plain: by_factor(Component::Base, base),
+            base: by_factor(Component::Base, base),
             sand: by_factor(Component::Sand, sand),
             low_range: by_factor(Component::LowRange, low_range),
             roof: scale(self.formula.driving(&whole) - bare_litres),
@@ -430,7 +430,7 @@ mod tests {
             dry_mass: trip.vehicle.kerb_mass_kg,
             roof_drag: SquareMetres::new(0.2),
         };
-        Formula::of(&trip.vehicle).leg(&trip.legs[0], &terrain::of(&trip)[0], burden)
+        Formula::from_vehicle(&trip.vehicle).leg(&trip.legs[0], &terrain::along(&trip)[0], burden)
     }
 
     const ABOARD: Litres = Litres::new(25.0);

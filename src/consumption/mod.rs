@@ -1,8 +1,10 @@
-//! Litres on one leg.
+//! The fuel that a leg needs: forces at the wheels, the engine, and the causes that make a leg need more or less.
 //!
 //! Energy at the wheels (rolling, air, unsteadiness, slope), an engine by the published extended Willans line,
-//! and one factor k that scales the result to the vehicle's known base figure. [`leg::Formula`] is the vehicle's
-//! side, [`leg::LegFormula`] one leg put to it; [`usage::Usage`] is the leg reduced to what the plan needs.
+//! and one factor k that scales the result to the vehicle's baseline consumption. The tables that it uses are in
+//! [`surface`] (rolling resistance, speed), `tyres`, `air` and [`engine`]; their uncertainty is in [`spread`].
+//! [`leg::Formula`] is the vehicle's side, [`leg::LegFormula`] one leg put to it; [`usage::Usage`] is the leg reduced
+//! to what the plan needs.
 //!
 //! Left out: trailers, hills shorter than a mean grade can tell, queues in towns.
 

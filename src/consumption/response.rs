@@ -1,4 +1,4 @@
-//! A leg reduced, once after each change, to the small record that plan and sampling need.
+//! A leg reduced to what plan and simulation need: its litres and how each uncertain input changes them.
 //!
 //! Base, day, low range and idling are factors on additive parts, so their effect is exact. Rolling resistance,
 //! shares and wind act through the engine; the logarithm of the driving litres is kept as a curve through five

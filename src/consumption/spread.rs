@@ -1,4 +1,4 @@
-//! How far each input of a leg may be from its likely value, and what it is at a given deviation.
+//! The uncertainty of each input of a leg: its standard deviation, and its value at a given deviation.
 //!
 //! A deviation is a number of standard deviations of a standard normal: 0 is the likely value, −1.645 the 5th
 //! percentile, 1.645 the 95th. Spreads are common practice, no source, unless said.
@@ -32,8 +32,8 @@ pub const DAY_SPREAD: LogFactor = LogFactor::new(0.1);
 /// How much of a day's deviation the next day takes over.
 pub const DAY_CARRIED: Share = Share::new(0.5);
 
-/// Spread of the base figure, in its log. Individuals against a label: 95 % within about ±7 mpg (Greene et al.,
-/// TRR 1983, 2006), which is 0.15; twenty drivers of one car (JRC, Environ. Sci. Eur. 2020) give the same.
+/// Spread of the baseline consumption, in its log. Individuals against a label: 95 % within about ±7 mpg (Greene et
+/// al., TRR 1983, 2006), which is 0.15; twenty drivers of one car (JRC, Environ. Sci. Eur. 2020) give the same.
 pub const fn baseline_spread(from: BaselineFrom) -> LogFactor {
     LogFactor::new(match from {
         BaselineFrom::Fills => 0.05,
@@ -42,14 +42,14 @@ pub const fn baseline_spread(from: BaselineFrom) -> LogFactor {
     })
 }
 
-/// Spread of what the cold adds, in its log: from a log of one winter to short trips in town it is a factor of two. Common
-/// practice, no source.
+/// Spread of what the cold adds, in its log: from a log of one winter to short trips in town it is a factor of two.
+/// Common practice, no source.
 pub const COLD_SPREAD: LogFactor = LogFactor::new(0.4);
 
 /// Spread of the speed that is driven over the one that is planned, in its log. Off the sealed road drivers choose by
-/// themselves: spot speeds on one unsealed road stray by 10 to 15 % of their mean (common practice in traffic counts; speeds
-/// on more than forty gravel roads are in K-TRAN KSU-06-5, 2009, whose table was not seen). On a sealed road limits and
-/// traffic hold it, and the spread of a day has most of that.
+/// themselves: spot speeds on one unsealed road stray by 10 to 15 % of their mean (common practice in traffic counts;
+/// speeds on more than forty gravel roads are in K-TRAN KSU-06-5, 2009, whose table was not seen). On a sealed road
+/// limits and traffic hold it, and the spread of a day has most of that.
 pub const fn speed_spread(surface: Surface) -> LogFactor {
     LogFactor::new(match surface {
         Surface::Sealed => 0.05,
@@ -74,11 +74,11 @@ pub const fn distance(surface: Surface) -> [LogFactor; 2] {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Drawn {
     /// Rolling resistance of the leg's surface.
-    Ground,
+    SurfaceResistance,
     /// Rolling resistance of its sand.
-    SandGround,
+    SandResistance,
     /// Rolling resistance of its dunes.
-    DuneGround,
+    DuneResistance,
     /// Shares of sand and of dunes.
     SandShare,
     /// Share of low range.
@@ -94,9 +94,9 @@ pub enum Drawn {
 impl Drawn {
     /// Every one of them.
     pub const ALL: [Self; 8] = [
-        Self::Ground,
-        Self::SandGround,
-        Self::DuneGround,
+        Self::SurfaceResistance,
+        Self::SandResistance,
+        Self::DuneResistance,
         Self::SandShare,
         Self::LowRangeShare,
         Self::Wind,
@@ -145,9 +145,11 @@ impl LegFormula {
             ..
         } = self.drive;
         match drawn {
-            Drawn::Ground => leg.drive.crr = resistance(surface::of(self.surface).resistance, at),
-            Drawn::SandGround => leg.drive.sand_crr = resistance(surface::SAND.resistance, at),
-            Drawn::DuneGround => {
+            Drawn::SurfaceResistance => {
+                leg.drive.crr = resistance(surface::properties(self.surface).resistance, at);
+            }
+            Drawn::SandResistance => leg.drive.sand_crr = resistance(surface::SAND.resistance, at),
+            Drawn::DuneResistance => {
                 leg.drive.dune_crr = resistance(surface::DUNES.resistance, at);
             }
             Drawn::SandShare => {
@@ -176,7 +178,7 @@ mod tests {
 
     #[test]
     fn resistance_goes_through_its_three_points() {
-        let gravel = surface::of(Surface::Gravel).resistance;
+        let gravel = surface::properties(Surface::Gravel).resistance;
         let at = |deviation: f64| resistance(gravel, Deviations::new(deviation));
         assert!((at(0.0) - gravel.likely.get()).abs() < 1e-15);
         assert!((at(-P95.get()) - gravel.low.get()).abs() < 1e-12);
@@ -218,7 +220,11 @@ mod tests {
             dry_mass: trip.vehicle.kerb_mass_kg,
             roof_drag: SquareMetres::ZERO,
         };
-        let leg = Formula::of(&trip.vehicle).leg(&trip.legs[0], &terrain::of(&trip)[0], burden);
+        let leg = Formula::from_vehicle(&trip.vehicle).leg(
+            &trip.legs[0],
+            &terrain::along(&trip)[0],
+            burden,
+        );
         let wind = |at| leg.drawn(Drawn::Wind, Deviations::new(at)).drive.head_wind * 3.6;
         assert!((wind(0.0) + 4.0).abs() < 1e-12);
         assert!((wind(1.0) - wind(0.0) - WIND_SPREAD.get()).abs() < 1e-12);

@@ -1,4 +1,8 @@
-//! The one table of surfaces, and of sand, low range, tread and roof, and what they mean for the formula.
+//! Rolling resistance, usual speed and unsteadiness of each surface, of sand and of dunes; the effect of tread and
+//! roof.
+//!
+//! The table is [`properties`], one row a surface. A changed row changes every leg on that surface, its uncertainty
+//! (`spread`) and the calibration factors that follow from a log.
 //!
 //! Rolling resistance (force = Crr · m · g) is given as low, likely and high, meant as the 5th percentile,
 //! the median and the 95th. The likely values stand within published tables: Bosch Automotive Handbook
@@ -22,12 +26,11 @@ pub(crate) struct RollingResistance {
     pub(crate) high: Factor,
 }
 
-/// What one kind of ground means for the formula.
+/// What a surface means for the fuel formula.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Ground {
-    /// Rolling resistance.
+pub(crate) struct Properties {
     pub(crate) resistance: RollingResistance,
-    /// Usual speed; nothing where the vehicle keeps its base speed.
+    /// Usual speed; `None` if the vehicle keeps its base speed.
     pub(crate) speed: Option<KilometresPerHour>,
     /// Mean acceleration of unsteady driving, paid for by the engine and lost in the brakes.
     pub(crate) unsteadiness: MetresPerSecond2,
@@ -36,8 +39,10 @@ pub(crate) struct Ground {
     pub(crate) firm: bool,
 }
 
-const fn ground(crr: [f64; 3], speed: Option<f64>, unsteadiness: f64, firm: bool) -> Ground {
-    Ground {
+/// A row of the table: rolling resistance at its 5th percentile, median and 95th; usual speed in km/h; unsteadiness in
+/// m/s²; whether the surface is firm.
+const fn row(crr: [f64; 3], speed: Option<f64>, unsteadiness: f64, firm: bool) -> Properties {
+    Properties {
         resistance: RollingResistance {
             low: Factor::new(crr[0]),
             likely: Factor::new(crr[1]),
@@ -52,25 +57,25 @@ const fn ground(crr: [f64; 3], speed: Option<f64>, unsteadiness: f64, firm: bool
     }
 }
 
-/// What `surface` means for the formula.
-pub(crate) const fn of(surface: Surface) -> Ground {
+/// The table of surfaces.
+pub(crate) const fn properties(surface: Surface) -> Properties {
     match surface {
-        Surface::Sealed => ground([0.011, 0.014, 0.018], None, 0.05, true),
-        Surface::Gravel => ground([0.017, 0.024, 0.034], Some(70.0), 0.07, true),
-        Surface::Corrugated => ground([0.022, 0.032, 0.05], Some(55.0), 0.08, false),
-        Surface::Earth => ground([0.035, 0.05, 0.08], Some(40.0), 0.10, false),
-        Surface::Rock => ground([0.05, 0.08, 0.13], Some(20.0), 0.15, false),
-        Surface::Mud => ground([0.08, 0.13, 0.22], Some(20.0), 0.12, false),
-        Surface::Salt => ground([0.014, 0.02, 0.04], Some(70.0), 0.05, true),
-        Surface::Snow => ground([0.05, 0.08, 0.13], Some(30.0), 0.08, false),
+        Surface::Sealed => row([0.011, 0.014, 0.018], None, 0.05, true),
+        Surface::Gravel => row([0.017, 0.024, 0.034], Some(70.0), 0.07, true),
+        Surface::Corrugated => row([0.022, 0.032, 0.05], Some(55.0), 0.08, false),
+        Surface::Earth => row([0.035, 0.05, 0.08], Some(40.0), 0.10, false),
+        Surface::Rock => row([0.05, 0.08, 0.13], Some(20.0), 0.15, false),
+        Surface::Mud => row([0.08, 0.13, 0.22], Some(20.0), 0.12, false),
+        Surface::Salt => row([0.014, 0.02, 0.04], Some(70.0), 0.05, true),
+        Surface::Snow => row([0.05, 0.08, 0.13], Some(30.0), 0.08, false),
     }
 }
 
 /// Soft sand of a track.
-pub(crate) const SAND: Ground = ground([0.07, 0.13, 0.25], Some(35.0), 0.08, false);
-/// Dunes without a track. The range spans *reports that could not be checked*: 30 to 40 L/100 km of diesels and 40 to 80 of
-/// petrol vehicles in trackless dunes, where sandy tracks took 1.4 to 1.7 times the usual figure.
-pub(crate) const DUNES: Ground = ground([0.13, 0.22, 0.36], Some(25.0), 0.15, false);
+pub(crate) const SAND: Properties = row([0.07, 0.13, 0.25], Some(35.0), 0.08, false);
+/// Dunes without a track. The range spans *reports that could not be checked*: 30 to 40 L/100 km of diesels and 40 to
+/// 80 of petrol vehicles in trackless dunes, where sandy tracks took 1.4 to 1.7 times the usual figure.
+pub(crate) const DUNES: Properties = row([0.13, 0.22, 0.36], Some(25.0), 0.15, false);
 /// Usual speed in low range.
 pub(crate) const LOW_RANGE_SPEED: KilometresPerHour = KilometresPerHour::new(10.0);
 /// Usual speed in low range in sand or dunes.
@@ -89,7 +94,7 @@ pub(crate) const fn tread_factor(tread: Tread) -> Factor {
     })
 }
 
-/// Drag area that stands on the roof. A large box adds 0.2 m² (SUV) to 0.4 m² (compact car): implied by Thomas,
+/// Drag area of the roof load. A large box adds 0.2 m² (SUV) to 0.4 m² (compact car): implied by Thomas,
 /// Huff, West (Oak Ridge), SAE 2014; the other shapes are graded around it, common practice, no source.
 pub const fn roof_drag(shape: RoofShape) -> SquareMetres {
     SquareMetres::new(match shape {
@@ -110,10 +115,10 @@ mod tests {
     #[test]
     fn every_resistance_is_ordered_and_rougher_ground_is_slower() {
         for &surface in Surface::ALL {
-            let r = of(surface).resistance;
+            let r = properties(surface).resistance;
             assert!(r.low < r.likely && r.likely < r.high, "{surface}");
         }
-        assert!(of(Surface::Gravel).speed > of(Surface::Corrugated).speed);
-        assert!(of(Surface::Corrugated).speed > of(Surface::Earth).speed);
+        assert!(properties(Surface::Gravel).speed > properties(Surface::Corrugated).speed);
+        assert!(properties(Surface::Corrugated).speed > properties(Surface::Earth).speed);
     }
 }

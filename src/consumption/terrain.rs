@@ -1,5 +1,5 @@
-//! How long, how steep and how high each leg is: what is stated wins over what its track shows, and a
-//! leg with neither gets the straight line between its places, lengthened.
+//! Distance, climb, grade and altitude of each leg: as set, else from its track, else a lengthened straight line
+//! between its places.
 
 use crate::model::Trip;
 use crate::model::climb::Climbed;
@@ -46,7 +46,7 @@ pub struct Terrain {
 ///
 /// A leg that states no mean altitude gets the one that follows from the start's altitude (0 if not stated)
 /// and all climbs and descents before it.
-pub fn of(trip: &Trip) -> Vec<Terrain> {
+pub fn along(trip: &Trip) -> Vec<Terrain> {
     let mut height = trip.start.altitude_m.unwrap_or_default();
     let mut from = trip.place(0).position;
     let mut legs = Vec::with_capacity(trip.legs.len());
@@ -95,8 +95,9 @@ impl Terrain {
     }
 }
 
-/// The part against the direction of travel of a wind that has a direction. A wind blows from where it is named after: a west wind is against a leg
-/// that leads west. Of a cross wind nothing is counted, and nothing of a wind whose leg has no bearing.
+/// The part against the direction of travel of a wind that has a direction. A wind blows from where it is named after:
+/// a west wind is against a leg that leads west. Of a cross wind nothing is counted, and nothing of a wind whose leg
+/// has no bearing.
 fn wind_against(leg: &Leg, bearing: Option<Degrees>) -> KilometresPerHour {
     let along = leg.wind().zip(bearing);
     along.map_or(KilometresPerHour::ZERO, |((wind, from), bearing)| {
@@ -173,7 +174,8 @@ mod tests {
 
     use super::*;
 
-    /// East on the equator is 90 degrees, back is 270; a leg that leads where it began, or nobody knows where, has none.
+    /// East on the equator is 90 degrees, back is 270; a leg that leads where it began, or nobody knows where, has
+    /// none.
     #[test]
     fn legs_lead_where_their_places_are() {
         let at =
@@ -195,7 +197,7 @@ mod tests {
             "vehicle": { "fuel": "petrol", "engine_l": 1.8, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1300 },
             "start": start, "legs": legs
         });
-        of(&serde_json::from_value(trip).unwrap())
+        along(&serde_json::from_value(trip).unwrap())
     }
 
     /// By hand: 400 m and 600 m up from 1000 m, then 1500 m down; each leg is as high as the middle of its ends.
@@ -236,8 +238,8 @@ mod tests {
         assert!((terrain.ascent_grade.get() - 0.108).abs() < 1e-9);
     }
 
-    /// A wind is against the leg that leads to where it blows from, pushes the leg that leads back, and does nothing to a leg
-    /// across it; of a leg without a bearing nothing is known.
+    /// A wind is against the leg that leads to where it blows from, pushes the leg that leads back, and does nothing to
+    /// a leg across it; of a leg without a bearing nothing is known.
     #[test]
     fn a_wind_acts_by_the_bearing_of_each_leg() {
         let to = |to, lat, lon| json!({ "to": to, "lat": lat, "lon": lon, "distance_km": 120, "wind_kmh": 30, "wind_from_deg": 270 });
@@ -251,7 +253,10 @@ mod tests {
             ]
         }))
         .unwrap();
-        let winds: Vec<f64> = of(&trip).iter().map(|leg| leg.wind_against.get()).collect();
+        let winds: Vec<f64> = along(&trip)
+            .iter()
+            .map(|leg| leg.wind_against.get())
+            .collect();
         for (wind, expected) in winds.iter().zip([30.0, 0.0, -30.0, 0.0]) {
             // The geodesic between two places of one latitude is not quite the parallel.
             assert!((wind - expected).abs() < 0.3, "{winds:?}");

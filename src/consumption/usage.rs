@@ -37,7 +37,7 @@ pub struct Usage {
 }
 
 impl Usage {
-    /// Nothing is used.
+    /// No fuel is used, whatever is on board.
     pub const NONE: Self = Self {
         alpha: 0.0,
         beta: 0.0,
@@ -179,7 +179,7 @@ mod tests {
         assert!((full - left - LEG.litres(full)).abs() < Litres::new(1e-12));
     }
 
-    /// The series and the function that it stands for, on both sides of where they meet.
+    /// The series and the function that it represents, on both sides of where they meet.
     #[test]
     fn the_series_is_what_it_stands_for() {
         for beta in [1e-12, 1e-6, -0.003, 0.01, 0.049, -0.049, 0.051, 0.4] {

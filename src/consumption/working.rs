@@ -1,4 +1,4 @@
-//! The working of one leg: every number between what is stated and its litres, so that it can be redone by
+//! The printed calculation of one leg: every number between its inputs and its litres, so that it can be redone by
 //! hand. Nothing is computed here that the formula does not compute; units are those of a workshop rather
 //! than SI (km/h, kW, 1/min, bar, litres).
 
@@ -23,7 +23,7 @@ pub struct Working {
     pub on_board: Litres,
     /// Mass of a litre of it.
     pub fuel_density: KilogramsPerLitre,
-    /// Mass of all.
+    /// Mass of vehicle, load and fuel.
     pub mass: Kilograms,
     /// Standard gravity.
     pub gravity: MetresPerSecond2,
@@ -55,7 +55,7 @@ pub struct Working {
     pub cold_factor: Factor,
     /// Litres of cold starts, before the scale factor.
     pub starts: Litres,
-    /// The engine.
+    /// The engine's size and the lines of its fuel model.
     pub engine: EngineWorking,
     /// Litres really burnt for each litre of the unscaled formula.
     pub k: Factor,
@@ -99,9 +99,7 @@ pub struct EngineWorking {
 pub struct EngineState {
     /// Power at the crank.
     pub(crate) power: Kilowatts,
-    /// Its speed.
     pub(crate) revs: RevsPerMinute,
-    /// Mean piston speed.
     pub(crate) piston_speed: MetresPerSecond,
     /// Mean effective pressure at the crank.
     pub(crate) pme: Bar,
@@ -118,11 +116,9 @@ pub struct PartWorking {
     pub(crate) regime: Regime,
     /// Which way it leans.
     pub(crate) lean: Slope,
-    /// Its length.
     pub(crate) distance: Kilometres,
     /// Downhill is negative.
     pub(crate) grade: Grade,
-    /// Rolling resistance.
     pub(crate) resistance: Factor,
     /// Mean acceleration of unsteady driving.
     pub(crate) unsteadiness: MetresPerSecond2,
@@ -134,7 +130,6 @@ pub struct PartWorking {
     pub(crate) forces: [Newtons; 4],
     /// The engine on it.
     pub(crate) engine: EngineState,
-    /// Time on it.
     pub(crate) time: Hours,
     /// Litres on it, before the scale factor.
     pub(crate) litres: Litres,

@@ -27,9 +27,9 @@ pub(super) enum Source {
     /// Wind of a day, from north or along a leg that leads nobody knows where.
     Wind,
     /// Ground of a surface, common to its legs.
-    Ground,
+    SurfaceResistance,
     /// Sand, common to all legs.
-    SandGround,
+    SandResistance,
     /// Shares of sand and of dunes, common to all legs.
     SandShare,
     /// Share of low range, common to all legs.
@@ -50,7 +50,7 @@ pub(super) enum Source {
     /// Wind of a day from east.
     WindFromEast,
     /// Dunes: common to all legs, a leg's own.
-    DuneGround,
+    DuneResistance,
     LegDuneGround,
     /// Speed over the planned one: common to all legs, a leg's own.
     Speed,

@@ -36,14 +36,13 @@ pub enum Dryness<'a> {
 pub enum Luck {
     /// The tank is filled there if they have fuel.
     Counted,
-    /// Nothing.
+    /// No fuel stop without fuel.
     None,
 }
 
 /// The samples of a block as driven.
 #[derive(Clone, Debug)]
 pub(crate) struct Driven {
-    /// How each ends.
     pub(crate) outcomes: Vec<Outcome>,
     /// The first leg (from 0) of each that ends, or whose next fuel stop is reached, with less than the fixed reserve.
     pub(crate) first_below: Vec<Option<usize>>,
@@ -82,7 +81,7 @@ pub struct Instructions<'a> {
 /// A fuel stop that the plan does not rely on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Passing {
-    /// Its number.
+    /// Number of the fuel stop.
     pub number: usize,
     /// What it has; nothing when unlimited.
     pub supply: Option<Litres>,
@@ -133,13 +132,17 @@ fn known(litres: f64) -> Option<Litres> {
 }
 
 /// Drives every sample of a block: all of them over one leg, then all over the next.
-pub(crate) fn driven(told: Instructions<'_>, block: &Block) -> Driven {
-    driven_over(told, told.problem.legs.len(), block)
+pub(crate) fn driven(instructions: Instructions<'_>, block: &Block) -> Driven {
+    driven_over(instructions, instructions.problem.legs.len(), block)
 }
 
 /// The trips of a block driven over the first legs only.
-pub(crate) fn driven_over(told: Instructions<'_>, legs: usize, block: &Block) -> Driven {
-    let start = Drive::new(told.problem, told.need, &told.conditions);
+pub(crate) fn driven_over(instructions: Instructions<'_>, legs: usize, block: &Block) -> Driven {
+    let start = Drive::new(
+        instructions.problem,
+        instructions.need,
+        &instructions.conditions,
+    );
     let off = block.reading.iter().map(|&off| Litres::new(off));
     let mut samples: Vec<Sample> = off
         .map(|off| Sample::at(start.clone().with_tank_off(off)))
@@ -152,16 +155,16 @@ pub(crate) fn driven_over(told: Instructions<'_>, legs: usize, block: &Block) ->
         start: lanes(),
         end: lanes(),
         in_cans: lanes(),
-        luck: if told.may_be_lucky() {
+        luck: if instructions.may_be_lucky() {
             lanes()
         } else {
             Vec::new()
         },
     };
     for leg in 0..legs {
-        told.fill(leg, block, &mut samples);
-        told.pass_by(leg, block, &mut samples);
-        told.drive(leg, block, &mut samples, &mut driven);
+        instructions.fill(leg, block, &mut samples);
+        instructions.pass_by(leg, block, &mut samples);
+        instructions.drive(leg, block, &mut samples, &mut driven);
     }
     driven
         .outcomes
@@ -318,7 +321,6 @@ impl Instructions<'_> {
         }
     }
 
-    /// Drives a leg.
     fn drive(&self, leg: usize, block: &Block, samples: &mut [Sample<'_>], driven: &mut Driven) {
         let (usage, doubt) = (self.problem.legs[leg], &self.legs[leg]);
         let lowest = self.conditions.rough[leg].then(|| drive::lowest_tank_level(self.problem));

@@ -38,7 +38,7 @@ pub(crate) type UnconfirmedFuelStop = Vec<(usize, FuelStopVisit)>;
 pub(crate) fn drivers(
     world: &World,
     policy: &Policy,
-    doubtful: &[UnconfirmedFuelStop],
+    unconfirmed: &[UnconfirmedFuelStop],
     effort: Effort,
 ) -> Vec<Driver> {
     let all = Drawn::to_ask_once(world.clone(), effort).variance(policy);
@@ -71,7 +71,7 @@ pub(crate) fn drivers(
             })),
         }
     });
-    let fuel_stops = doubtful.iter().filter_map(|met| {
+    let fuel_stops = unconfirmed.iter().filter_map(|met| {
         let with = |has_fuel: bool| {
             let mut problem = policy.problem.clone();
             for &(place, fuel_stop) in met {
@@ -104,8 +104,8 @@ mod tests {
     use super::super::study::tests::{effort, trip};
     use super::*;
 
-    /// Litres in cans at the ends of an unknown are those of the recursion there: with the base figure 8.6 % up
-    /// (`e^(0.05 · 1.645)`) the leg takes 8.6 % more.
+    /// Litres in cans at the ends of an unknown are those of the recursion there: with the baseline consumption 8.6 %
+    /// up (`e^(0.05 · 1.645)`) the leg takes 8.6 % more.
     #[test]
     fn drivers_are_worked_out_at_their_ends() {
         let (world, policy) = trip(&json!([{ "to": "b", "distance_km": 300 }]), Unknown::Base);

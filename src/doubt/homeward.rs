@@ -145,7 +145,7 @@ impl Returns<'_> {
         last
     }
 
-    /// A leg as a sample drives it, and what may be burnt; nothing where it does not come there.
+    /// A leg as a sample drives it, and what may be burnt; `None` if it does not come there.
     fn out(
         &self,
         leg: usize,

@@ -6,7 +6,7 @@ use wide::{f32x8, f64x4};
 
 use super::Lane;
 
-/// Beyond it, powers of e are not told apart; they are still finite, and still not 0.
+/// Beyond it, powers of e are not distinguished; they are still finite, and still not 0.
 const FARTHEST: f64 = 700.0;
 
 /// Each number becomes the power of e that it is the exponent of.

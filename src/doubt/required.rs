@@ -1,6 +1,6 @@
 //! What each sample requires where: the recursion of `solver::fuel` on a whole block at once.
 //!
-//! The per-cent share is left out, since the samples themselves are the doubt that it stands for. Which fuel stops are
+//! The per-cent share is left out, since the samples themselves are the doubt that it represents. Which fuel stops are
 //! used, and how much a meeting may take from a limited one, is what the instructions say; nothing is known of a
 //! sample before it is driven.
 
@@ -21,7 +21,7 @@ pub(super) const MOST_REQUIRED: f64 = 1e9;
 /// A way back that may have to be driven from a fuel stop that is dry.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Homeward {
-    /// Each leg the other way; nothing where it cannot be driven.
+    /// Each leg the other way; `None` if it cannot be driven.
     pub(crate) back: Vec<Option<Usage>>,
     /// Whether each place is a refuge.
     pub(crate) refuge: Vec<bool>,
@@ -182,7 +182,7 @@ impl Policy {
                 );
                 continue;
             };
-            let detour = Scaled::of(fuel_stop.detour, Litres::ZERO);
+            let detour = Scaled::new(fuel_stop.detour, Litres::ZERO);
             let factor = &block.driving[j.saturating_sub(1)];
             let on_road = fuel_stop.detour == Usage::NONE;
             let mut at_fuel_stop = departure;
@@ -229,8 +229,8 @@ impl Policy {
     }
 }
 
-/// What is required at the end of a leg becomes what is required at its beginning, the fuel checks on the way, the last
-/// one first, asking for what they ask for.
+/// What is required at the end of a leg becomes what is required at its beginning, the fuel checks on the route, the
+/// last one first, asking for what they ask for.
 fn over_leg<'a>(
     (usage, doubt, factor): (&Usage, &LegDoubt, &Lane),
     checks: impl Iterator<Item = (Share, Option<&'a Lane>)>,
@@ -241,7 +241,7 @@ fn over_leg<'a>(
     for (part, floor) in checks {
         let part = part.get();
         if part < here {
-            let rest = Scaled::of(
+            let rest = Scaled::new(
                 usage.part(Share::new(here - part)),
                 doubt.idle() * (here - part),
             );
@@ -252,7 +252,7 @@ fn over_leg<'a>(
             raise(required, floor);
         }
     }
-    let first = Scaled::of(usage.part(Share::new(here)), doubt.idle() * here);
+    let first = Scaled::new(usage.part(Share::new(here)), doubt.idle() * here);
     first.needed_for(required, factor, &block.idling);
 }
 

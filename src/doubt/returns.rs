@@ -15,7 +15,7 @@ pub(crate) struct Returns<'a> {
     pub(crate) problem: &'a Problem,
     /// What cannot be known of the legs.
     pub(crate) legs: &'a [LegDoubt],
-    /// Each leg the other way; nothing where it cannot be driven.
+    /// Each leg the other way; `None` if it cannot be driven.
     pub(crate) back: &'a [Option<Usage>],
     /// Whether each place is a refuge.
     pub(crate) refuge: &'a [bool],
@@ -94,7 +94,7 @@ impl Returns<'_> {
             .map_or([f64::INFINITY; BLOCK], |()| needed)
     }
 
-    /// `left` becomes what is needed to go back over the first part of a leg; nothing where it cannot be driven.
+    /// `left` becomes what is needed to go back over the first part of a leg; `None` if it cannot be driven.
     pub(super) fn back_over(
         &self,
         leg: usize,
@@ -103,7 +103,7 @@ impl Returns<'_> {
         block: &Block,
     ) -> Option<()> {
         let idle = self.legs[leg].idle() * part.get();
-        let back = Scaled::of(self.back[leg]?.part(part), idle);
+        let back = Scaled::new(self.back[leg]?.part(part), idle);
         back.needed_for(left, &block.back[leg], &block.idling);
         Some(())
     }
@@ -111,5 +111,5 @@ impl Returns<'_> {
 
 /// `left` becomes what is needed at the start of a way off the route, over ground like that of a leg.
 fn aside(way: Usage, left: &mut Lane, leg: usize, block: &Block) {
-    Scaled::of(way, Litres::ZERO).needed_for(left, &block.driving[leg], &block.idling);
+    Scaled::new(way, Litres::ZERO).needed_for(left, &block.driving[leg], &block.idling);
 }

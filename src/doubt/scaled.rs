@@ -14,7 +14,7 @@ pub(super) struct Scaled {
 }
 
 impl Scaled {
-    pub(super) fn of(usage: Usage, idle: Litres) -> Self {
+    pub(super) fn new(usage: Usage, idle: Litres) -> Self {
         Self {
             driving: (usage.at_empty() - idle).get(),
             growth: usage.growth().get(),

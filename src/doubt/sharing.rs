@@ -1,9 +1,9 @@
 //! How the stock of a limited fuel stop that is met again is shared out among the visits: so that the largest share of
 //! the simulated trips gets through with the cans that are carried.
 //!
-//! At each visit the driver takes what there is room for, but leaves what later visits are to have. Best estimates would
-//! give all to the last visit, which can take it; a thirsty trip needs more at the first. Where a stop is met many times the
-//! search is cut short, and says so.
+//! At each visit the driver takes what there is room for, but leaves what later visits are to have. Best estimates
+//! would give all to the last visit, which can take it; a thirsty trip needs more at the first. Where a stop is met
+//! many times the search is cut short, and says so.
 
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem};
@@ -49,8 +49,8 @@ impl Worth {
 }
 
 impl Drawn {
-    /// The need of a policy with limited fuel stops shared out for those who carry so much; `target` is the share of the
-    /// trips that must get through.
+    /// The need of a policy with limited fuel stops shared out for those who carry so much; `target` is the share of
+    /// the trips that must get through.
     pub(crate) fn shared_out(&self, policy: &Policy, carried: Carried, target: Share) -> Need {
         let mut search = Search {
             problem: &policy.problem,
@@ -88,7 +88,7 @@ impl Drawn {
                 [carried.in_cans, carried.on_board],
             )
         });
-        let missing = Sorted::of(lanes.into_iter().flatten().collect());
+        let missing = Sorted::from_samples(lanes.into_iter().flatten().collect());
         Worth {
             through: missing.enough(Litres::ZERO),
             missing: missing.quantile(target),

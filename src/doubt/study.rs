@@ -39,7 +39,7 @@ const MOST_DRAWN: usize = 1 << 26;
 /// How much work an answer is worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Effort {
-    /// Blocks of samples.
+    /// Blocks of simulated trips.
     pub blocks: usize,
     /// Threads to draw on; the answer does not depend on it.
     pub threads: NonZeroUsize,
@@ -108,7 +108,7 @@ pub struct Drawn {
 
 impl Drawn {
     /// Draws what is kept.
-    pub fn of(world: impl Into<Arc<World>>, effort: Effort) -> Self {
+    pub fn new(world: impl Into<Arc<World>>, effort: Effort) -> Self {
         let none = Self {
             world: world.into(),
             effort,
@@ -161,7 +161,6 @@ impl Drawn {
         }
     }
 
-    /// What is drawn.
     pub(crate) fn world(&self) -> &Arc<World> {
         &self.world
     }
@@ -177,7 +176,6 @@ impl Drawn {
             .map_or_else(|| Arc::new(self.world.block(number)), Arc::clone)
     }
 
-    /// Samples in all.
     pub(crate) fn samples(&self) -> usize {
         self.blocks * BLOCK
     }
@@ -254,7 +252,7 @@ impl Drawn {
         let heap = |lane: &dyn Fn(&AtPlace) -> Option<&Lane>, place: usize| {
             let lanes = blocks.iter().map(|block| lane(&block[place]));
             let lanes: Option<Vec<&[f64]>> = lanes.map(|lane| lane.map(Lane::as_slice)).collect();
-            lanes.map(UnsortedSamples::of)
+            lanes.map(UnsortedSamples::from_parts)
         };
         let places = for_numbers(places, self.effort.threads, |place| PlaceLevels {
             departure: heap(&|at| Some(&at.departure), place),
@@ -272,42 +270,42 @@ impl Drawn {
     /// checks; `few` of them may be driven by these instructions already.
     pub fn first_driven(
         &self,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         checks: &Arc<FuelChecks>,
         few: Option<FirstDriven>,
     ) -> FirstDriven {
         let [along, with_fuel] =
             few.map_or_else(Default::default, |few| [few.along, few.with_fuel]);
-        self.driven_up_to(FIRST_BLOCKS, told, checks, [along, with_fuel])
+        self.driven_up_to(FIRST_BLOCKS, instructions, checks, [along, with_fuel])
     }
 
     /// Some blocks of the first trips, driven.
     pub(crate) fn few_driven(
         &self,
         blocks: usize,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         checks: &Arc<FuelChecks>,
     ) -> FirstDriven {
-        self.driven_up_to(blocks, told, checks, Default::default())
+        self.driven_up_to(blocks, instructions, checks, Default::default())
     }
 
     fn driven_up_to(
         &self,
         blocks: usize,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         checks: &Arc<FuelChecks>,
         [mut along, mut with_fuel]: [Vec<Driven>; 2],
     ) -> FirstDriven {
-        let legs = told.problem.legs.len();
+        let legs = instructions.problem.legs.len();
         let most = MOST_ALONG / (4 * legs.max(1) * BLOCK);
         let blocks = blocks.min(most).max(2).min(self.blocks);
-        let drive_on = |along: &mut Vec<Driven>, told: Instructions<'_>| {
-            along.extend(self.among(along.len()..blocks, |_, block| driven(told, block)));
+        let drive_on = |along: &mut Vec<Driven>, instructions: Instructions<'_>| {
+            along.extend(self.among(along.len()..blocks, |_, block| driven(instructions, block)));
         };
-        drive_on(&mut along, told);
-        let told_with_fuel = told.with_all_fuel();
-        if told.may_lack_fuel(&self.world.chances) {
-            drive_on(&mut with_fuel, told_with_fuel);
+        drive_on(&mut along, instructions);
+        let instructions_with_fuel = instructions.with_all_fuel();
+        if instructions.may_lack_fuel(&self.world.chances) {
+            drive_on(&mut with_fuel, instructions_with_fuel);
         }
         let blocks: Vec<Arc<Block>> = (0..along.len()).map(|at| self.block(at)).collect();
         let as_checked = if with_fuel.is_empty() {
@@ -318,7 +316,7 @@ impl Drawn {
         let pairs: Vec<(&Block, &Driven)> =
             blocks.iter().map(AsRef::as_ref).zip(as_checked).collect();
         let threads = self.effort.threads;
-        let card = CheckCard::new(Arc::clone(checks), told_with_fuel, &pairs, threads);
+        let card = CheckCard::new(Arc::clone(checks), instructions_with_fuel, &pairs, threads);
         FirstDriven {
             along,
             with_fuel,
@@ -331,17 +329,23 @@ impl Drawn {
     pub fn outcomes(
         &self,
         (first, at_stops): (&FirstDriven, AtStops),
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         blocks: usize,
     ) -> ObeyedOutcomes {
         let card = &first.card;
         let kept = self.among(0..first.kept().min(blocks), |number, block| {
-            ObeyedOutcomes::of(card, told, block, first.block(number, at_stops), None)
+            ObeyedOutcomes::from_block(
+                card,
+                instructions,
+                block,
+                first.block(number, at_stops),
+                None,
+            )
         });
-        let none = ObeyedOutcomes::new(told.problem.legs.len(), card.figures().len());
+        let none = ObeyedOutcomes::new(instructions.problem.legs.len(), card.figures().len());
         let outcomes = kept.iter().fold(none, ObeyedOutcomes::and);
         let rest = kept.len()..blocks.min(self.blocks);
-        self.obeyed_among(card, told, rest, None, outcomes)
+        self.obeyed_among(card, instructions, rest, None, outcomes)
     }
 
     /// How the simulated trips of the first blocks end under other fuel, dryness or luck; with `reaching` only those
@@ -349,24 +353,36 @@ impl Drawn {
     pub(crate) fn obeyed(
         &self,
         card: &CheckCard,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         blocks: usize,
         reaching: Option<usize>,
     ) -> ObeyedOutcomes {
-        let none = ObeyedOutcomes::new(told.problem.legs.len(), card.figures().len());
-        self.obeyed_among(card, told, 0..blocks.min(self.blocks), reaching, none)
+        let none = ObeyedOutcomes::new(instructions.problem.legs.len(), card.figures().len());
+        self.obeyed_among(
+            card,
+            instructions,
+            0..blocks.min(self.blocks),
+            reaching,
+            none,
+        )
     }
 
     fn obeyed_among(
         &self,
         card: &CheckCard,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         blocks: Range<usize>,
         reaching: Option<usize>,
         before: ObeyedOutcomes,
     ) -> ObeyedOutcomes {
         let counts = self.among(blocks, |_, block| {
-            ObeyedOutcomes::of(card, told, block, &driven(told, block), reaching)
+            ObeyedOutcomes::from_block(
+                card,
+                instructions,
+                block,
+                &driven(instructions, block),
+                reaching,
+            )
         });
         counts.iter().fold(before, ObeyedOutcomes::and)
     }
@@ -390,7 +406,7 @@ impl OverTank {
         let policies = self.blocks.first().map_or(0, Vec::len);
         let of = |at: usize| {
             let samples = self.blocks.iter().flat_map(|lanes| lanes[at]);
-            Sorted::of(samples.map(|over| over.max(0.0)).collect())
+            Sorted::from_samples(samples.map(|over| over.max(0.0)).collect())
         };
         (0..policies).map(of).collect()
     }
@@ -448,10 +464,18 @@ impl FirstDriven {
     }
 
     /// The share of the trips with fuel that a gauge which may be off turns back at the fuel checks.
-    pub(crate) fn turned_back_by_gauge(&self, drawn: &Drawn, told: Instructions<'_>) -> Odds {
-        let told = told.with_all_fuel();
+    pub(crate) fn turned_back_by_gauge(
+        &self,
+        drawn: &Drawn,
+        instructions: Instructions<'_>,
+    ) -> Odds {
+        let instructions = instructions.with_all_fuel();
         let chances = drawn.over(self.kept(), |number, block| {
-            chances_by_gauge(&self.card, told, (block, self.block(number, AtStops::Fuel)))
+            chances_by_gauge(
+                &self.card,
+                instructions,
+                (block, self.block(number, AtStops::Fuel)),
+            )
         });
         Odds::of_chances(&chances.concat())
     }
@@ -463,7 +487,10 @@ impl FirstDriven {
             let blocks = self.as_checked().iter();
             let starts = blocks.clone().map(|driven| driven.starts(leg));
             let ends = blocks.map(|driven| driven.ends(leg));
-            let [mut starts, mut ends] = [UnsortedSamples::of(starts), UnsortedSamples::of(ends)];
+            let [mut starts, mut ends] = [
+                UnsortedSamples::from_parts(starts),
+                UnsortedSamples::from_parts(ends),
+            ];
             let at_target = |samples: &mut UnsortedSamples| {
                 let litres = samples.quantile(Share::new(1.0 - target.get()));
                 litres.max(Litres::ZERO)
@@ -471,8 +498,8 @@ impl FirstDriven {
             Band {
                 start_at_target: at_target(&mut starts),
                 end_at_target: at_target(&mut ends),
-                start: Spread::of(starts),
-                end: Spread::of(ends),
+                start: Spread::from_samples(starts),
+                end: Spread::from_samples(ends),
             }
         })
     }
@@ -543,7 +570,7 @@ pub struct Spread {
 }
 
 impl Spread {
-    fn of(mut samples: UnsortedSamples) -> Self {
+    fn from_samples(mut samples: UnsortedSamples) -> Self {
         let quantiles = samples.quantiles([0.05, 0.5, 0.95].map(Share::new));
         // Where the tank ran dry, nothing is on board.
         let [low, middle, high] = quantiles.map(|litres| litres.max(Litres::ZERO));
@@ -554,9 +581,9 @@ impl Spread {
 /// Usable litres on board on one leg.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Band {
-    /// On departure.
+    /// Fuel on departure.
     pub start: Spread,
-    /// On arrival.
+    /// Fuel on arrival.
     pub end: Spread,
     /// On departure, what a share of the trips as large as the target has at least.
     pub start_at_target: Litres,
@@ -605,12 +632,12 @@ pub(super) mod tests {
     }
 
     fn in_cans(world: &World, policy: &Policy, blocks: usize) -> Sorted {
-        let drawn = Drawn::of(world.clone(), effort(blocks, 1));
+        let drawn = Drawn::new(world.clone(), effort(blocks, 1));
         drawn.in_cans(std::slice::from_ref(policy)).remove(0)
     }
 
-    /// One leg with nothing unknown but the lognormal base figure: what is required rises with the factor, so its
-    /// quantile is what is required at the factor's quantile, `e^(0.05 z)`. So many of the samples must be enough.
+    /// One leg with nothing unknown but the lognormal baseline consumption: what is required rises with the factor, so
+    /// its quantile is what is required at the factor's quantile, `e^(0.05 z)`. So many of the samples must be enough.
     #[test]
     fn the_quantile_of_one_lognormal_leg_is_known() {
         let (world, policy) = trip(&json!([{ "to": "b", "distance_km": 300 }]), Unknown::Base);
@@ -663,7 +690,7 @@ pub(super) mod tests {
         }
     }
 
-    /// Four times the samples halve the error that is told, and over many seeds the answers stray by that much.
+    /// Four times the samples halve the error that is reported, and over many seeds the answers stray by that much.
     #[test]
     fn errors_fall_with_the_root_of_the_samples_and_are_what_they_say() {
         let (world, policy) = trip(&json!([{ "to": "b", "distance_km": 300 }]), Unknown::Day);
@@ -699,7 +726,7 @@ pub(super) mod tests {
         let (mut world, policy) = trip(&legs, Unknown::Base);
         world.held = Held::default();
         let with = |threads: usize| {
-            let drawn = Drawn::of(world.clone(), effort(11, threads));
+            let drawn = Drawn::new(world.clone(), effort(11, threads));
             drawn.in_cans(std::slice::from_ref(&policy))
         };
         let one = with(1);
@@ -713,12 +740,12 @@ pub(super) mod tests {
     #[test]
     fn an_unknown_that_is_alone_is_the_whole_spread() {
         let (world, policy) = trip(&json!([{ "to": "b", "distance_km": 300 }]), Unknown::Base);
-        let all = Drawn::of(world.clone(), effort(8, 1)).variance(&policy);
+        let all = Drawn::new(world.clone(), effort(8, 1)).variance(&policy);
         let nothing = World {
             held: Held::all_but(Unknown::Idle),
             ..world
         };
         assert!(all > 1.0);
-        assert!(Drawn::of(nothing, effort(8, 1)).variance(&policy) < 1e-18);
+        assert!(Drawn::new(nothing, effort(8, 1)).variance(&policy) < 1e-18);
     }
 }

@@ -10,9 +10,9 @@ pub(crate) const SURELY: f64 = 3.0;
 /// A quantile of litres.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Quantile {
-    /// The litres.
+    /// The quantile, in litres.
     pub litres: Litres,
-    /// Their standard error.
+    /// Standard error of the quantile.
     pub error: Litres,
 }
 
@@ -28,7 +28,7 @@ pub struct Odds {
 impl Odds {
     /// `happened` of `samples`. The error is that of the binomial, with one success and one failure added (Agresti
     /// and Coull 1998 add two of each for an interval).
-    pub(crate) fn of(happened: usize, samples: usize) -> Self {
+    pub(crate) fn from_count(happened: usize, samples: usize) -> Self {
         let (happened, samples) = (happened as f64, samples as f64);
         let smoothed = (happened + 1.0) / (samples + 2.0);
         Self {
@@ -60,7 +60,7 @@ pub(crate) struct UnsortedSamples(Vec<f64>);
 
 impl UnsortedSamples {
     /// The litres of all the parts together; what is not a number is left out.
-    pub(super) fn of<'a>(parts: impl IntoIterator<Item = &'a [f64]>) -> Self {
+    pub(super) fn from_parts<'a>(parts: impl IntoIterator<Item = &'a [f64]>) -> Self {
         let litres = parts.into_iter().flatten().copied();
         Self(litres.filter(|litres| !litres.is_nan()).collect())
     }
@@ -89,7 +89,7 @@ pub(super) fn index_of(rank: f64, len: usize) -> usize {
     index
 }
 
-/// The least of some litres that are enough in each of some rising shares of them; nothing if there are none. Cost:
+/// The least of some litres that are enough in each of some rising shares of them; `None` if there are none. Cost:
 /// linear.
 pub(super) fn quantiles_of<const N: usize>(litres: &mut [f32], shares: [Share; N]) -> [Litres; N] {
     let found = order_statistics(litres, shares, f32::total_cmp);
@@ -121,8 +121,7 @@ fn order_statistics<T: Copy, const N: usize>(
 pub struct Sorted(Vec<f64>);
 
 impl Sorted {
-    /// Sorts them.
-    pub(super) fn of(mut samples: Vec<f64>) -> Self {
+    pub(super) fn from_samples(mut samples: Vec<f64>) -> Self {
         samples.sort_unstable_by(f64::total_cmp);
         Self(samples)
     }
@@ -168,7 +167,7 @@ mod tests {
     /// By hand: of 1 to 20 the 95 % quantile is the 19th, which is enough in 19 of 20.
     #[test]
     fn quantiles_are_order_statistics() {
-        let sorted = Sorted::of((1..=20).rev().map(f64::from).collect());
+        let sorted = Sorted::from_samples((1..=20).rev().map(f64::from).collect());
         let quantile = |share: f64| sorted.quantile(Share::new(share)).get();
         for (share, by_hand) in [
             (0.0, 1.0),
@@ -180,7 +179,7 @@ mod tests {
         ] {
             assert!((quantile(share) - by_hand).abs() < 1e-12, "{share}");
             let litres: Vec<f64> = (1..=20).rev().map(f64::from).collect();
-            let mut heap = UnsortedSamples::of([&litres[..7], &litres[7..]]);
+            let mut heap = UnsortedSamples::from_parts([&litres[..7], &litres[7..]]);
             assert_eq!(heap.quantile(Share::new(share)), Litres::new(by_hand));
         }
         for shares in [
@@ -193,7 +192,7 @@ mod tests {
             let shuffled: Vec<f64> = (0..20).map(|nth| f64::from(nth * 7 % 20 + 1)).collect();
             let by_sorting = shares.map(|share| sorted.quantile(share));
             assert_eq!(
-                UnsortedSamples::of([&shuffled[..]]).quantiles(shares),
+                UnsortedSamples::from_parts([&shuffled[..]]).quantiles(shares),
                 by_sorting
             );
             let mut short: Vec<f32> = (0..20_u8).map(|nth| f32::from(nth * 7 % 20 + 1)).collect();
@@ -201,7 +200,7 @@ mod tests {
         }
         assert_eq!(quantiles_of(&mut [], [Share::ZERO; 2]), [Litres::ZERO; 2]);
         assert_eq!(
-            UnsortedSamples::of([]).quantiles([Share::ZERO; 3]),
+            UnsortedSamples::from_parts([]).quantiles([Share::ZERO; 3]),
             [Litres::ZERO; 3]
         );
         assert_eq!(sorted.enough(Litres::new(19.0)), Share::new(0.95));
@@ -224,10 +223,11 @@ mod tests {
             -7.0,
             f64::INFINITY,
         ];
-        let found = UnsortedSamples::of([&litres[..]]).quantiles([0.0, 0.5, 0.7].map(Share::new));
+        let found =
+            UnsortedSamples::from_parts([&litres[..]]).quantiles([0.0, 0.5, 0.7].map(Share::new));
         assert_eq!(found, [f64::NEG_INFINITY, -0.25, 3.5].map(Litres::new));
         assert_eq!(
-            UnsortedSamples::of([&litres[..]]).quantile(Share::new(1.0)),
+            UnsortedSamples::from_parts([&litres[..]]).quantile(Share::new(1.0)),
             Litres::new(f64::INFINITY)
         );
     }
@@ -235,8 +235,8 @@ mod tests {
     /// By hand: √(0.25 / 100) is 0.05; never in 98 counts as once in 100.
     #[test]
     fn odds_have_the_error_of_the_binomial() {
-        assert!((Odds::of(49, 98).error.get() - 0.05).abs() < 1e-12);
-        let never = Odds::of(0, 98);
+        assert!((Odds::from_count(49, 98).error.get() - 0.05).abs() < 1e-12);
+        let never = Odds::from_count(0, 98);
         assert!((never.error.get() - (0.01_f64 * 0.99 / 100.0).sqrt()).abs() < 1e-12);
         assert_eq!(never.share, Share::ZERO);
     }

@@ -33,7 +33,7 @@ fn whole(rng: &mut Rng, most: u32) -> u32 {
         .unwrap_or(most)
 }
 
-/// A driver: what days and tanks bring, as logs, and how often the vehicle stands for up to three weeks.
+/// A driver: what days and tanks bring, as logs, and how often the vehicle is parked for up to three weeks.
 #[derive(Clone, Copy)]
 struct Driver {
     day: f64,
@@ -142,7 +142,7 @@ impl Life {
             })
             .collect();
         let keep: Vec<u64> = Vec::new();
-        FillCalibration::of(&self.vehicle, &fills, &keep)
+        FillCalibration::from_fills(&self.vehicle, &fills, &keep)
     }
 
     /// Samples of two tanks in a row as a plan draws them: each over what the formula says, and both together.
@@ -159,15 +159,15 @@ impl Life {
             dry_mass: trip.vehicle.kerb_mass_kg,
             roof_drag: SquareMetres::ZERO,
         };
-        let formula = Formula::of(&trip.vehicle);
-        let legs = trip.legs.iter().zip(terrain::of(&trip)).enumerate();
+        let formula = Formula::from_vehicle(&trip.vehicle);
+        let legs = trip.legs.iter().zip(terrain::along(&trip)).enumerate();
         let legs = legs.map(|(at, (leg, terrain))| {
             let response = formula
                 .leg(leg, &terrain, burden)
                 .response(Litres::new(45.0));
             let day = u32::try_from(at + 1).unwrap();
             let tank = at / usize::try_from(days).unwrap();
-            LegDoubt::of(&response, leg.surface(), day).on(leg.surface() != Surface::Sealed, tank)
+            LegDoubt::new(&response, leg.surface(), day).on(leg.surface() != Surface::Sealed, tank)
         });
         let saved = fit.saved(None);
         let world = World {

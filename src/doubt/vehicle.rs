@@ -1,4 +1,5 @@
-//! How far the factors of the vehicle may be off: as trusted as the base figure's source, or as a fit to fill-ups says.
+//! How far the factors of the vehicle may be off: as trusted as the baseline consumption's source, or as a fit to
+//! fill-ups says.
 
 use crate::calibrate::{SAND_SPREAD, UNTOLD};
 use crate::consumption::spread::{self, DAY_SPREAD};
@@ -12,7 +13,7 @@ const LEAST: f64 = 0.05;
 /// How far the factors of the vehicle may be off.
 #[derive(Clone, Debug, PartialEq)]
 pub enum VehicleDoubt {
-    /// Lognormal by where the base figure comes from; low range and idling wider.
+    /// Lognormal by where the baseline consumption comes from; low range and idling wider.
     Prior(BaselineFrom),
     /// Normal, correlated as a fit left them.
     Calibrated {
@@ -32,16 +33,17 @@ pub struct Scatter {
     days: [LogFactor; 2],
     /// Spread of a tank whatever its days.
     tank: LogFactor,
-    /// Whether the road day was found in a log, with whatever wind blew; what sealed roads resist is in the base factor then.
+    /// Whether the road day was found in a log, with whatever wind blew; what sealed roads resist is in the base factor
+    /// then.
     holds_road: bool,
 }
 
 impl Scatter {
-    fn of(fitted: &Calibration) -> Self {
+    fn from_calibration(fitted: &Calibration) -> Self {
         let log = |share: Share| LogFactor::new(share.get());
         let Some(tank) = fitted.tank_share else {
-            // From before days were told apart: on sealed roads a day strays like a tank, as it did then; off them no less
-            // than a day of which nothing is known, since nothing says where the fills were driven.
+            // From before days were distinguished: on sealed roads a day strays like a tank, as it did then; off them
+            // no less than a day of which nothing is known, since nothing says where the fills were driven.
             let residual = log(fitted.residual_share);
             return Self {
                 days: [residual, residual.max(DAY_SPREAD)],
@@ -81,7 +83,7 @@ impl VehicleDoubt {
         }
         Self::Calibrated {
             root: Box::new(root(&covariance)),
-            scatter: Scatter::of(fitted),
+            scatter: Scatter::from_calibration(fitted),
             knows_sand,
         }
     }
@@ -156,14 +158,15 @@ impl VehicleDoubt {
     }
 }
 
-/// Whether the fit tells of sand. Where it hardly does, sand stays what it is for a vehicle that was not fitted: quiet fills on
-/// sealed roads must not narrow it. Fits from before days were told apart are drawn as they were.
+/// Whether the fit tells of sand. Where it hardly does, sand stays what it is for a vehicle that was not fitted: quiet
+/// fills on sealed roads must not narrow it. Fits from before days were distinguished are drawn as they were.
 fn knows_sand(fitted: &Calibration) -> bool {
     let spread = fitted.covariance(Component::Sand, Component::Sand);
     fitted.tank_share.is_none() || spread.get().max(0.0).sqrt() <= UNTOLD * SAND_SPREAD.get()
 }
 
-/// The lower triangle whose square is a covariance (Cholesky); where a factor follows from others nothing is left of it.
+/// The lower triangle whose square is a covariance (Cholesky); where a factor follows from others nothing is left of
+/// it.
 fn root(covariance: &[[f64; COMPONENTS]; COMPONENTS]) -> [[f64; COMPONENTS]; COMPONENTS] {
     let mut root = [[0.0; COMPONENTS]; COMPONENTS];
     for column in 0..COMPONENTS {

@@ -30,7 +30,7 @@ pub struct LegDoubt {
     back: Option<Answers>,
     surface: Surface,
     day: u32,
-    /// Parts of the wind from north and from east that blow against it; nothing where nobody knows where it leads.
+    /// Parts of the wind from north and from east that blow against it; `None` if nobody knows where it leads.
     against: Option<[f64; 2]>,
     /// Whether the day leaves the sealed road.
     is_off_road: bool,
@@ -43,14 +43,14 @@ pub struct LegDoubt {
 /// How a leg driven one way answers to what is not known.
 #[derive(Clone, Debug)]
 struct Answers {
-    /// By what is drawn; nothing where the leg does not care.
+    /// By what is drawn; `None` if the leg does not care.
     of: [Option<Answer>; Drawn::ALL.len()],
     /// What each part has of the driving litres.
     parts: [f64; PARTS],
 }
 
 impl Answers {
-    fn of(response: &Response) -> Self {
+    fn new(response: &Response) -> Self {
         let parts = response.components;
         let driving = (parts.total() - parts.idle).get();
         let of_driving = |litres: Litres| {
@@ -89,9 +89,9 @@ impl Answers {
 
 impl LegDoubt {
     /// From a leg's response.
-    pub fn of(response: &Response, surface: Surface, day: u32) -> Self {
+    pub fn new(response: &Response, surface: Surface, day: u32) -> Self {
         Self {
-            out: Answers::of(response),
+            out: Answers::new(response),
             back: None,
             surface,
             day,
@@ -127,7 +127,7 @@ impl LegDoubt {
     #[must_use]
     pub(crate) fn and_back(self, response: &Response) -> Self {
         Self {
-            back: Some(Answers::of(response)),
+            back: Some(Answers::new(response)),
             ..self
         }
     }
@@ -159,12 +159,12 @@ impl LegDoubt {
 /// What may be held at its likely value, to see what it alone does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Unknown {
-    /// The base figure.
+    /// The baseline consumption.
     Base,
     /// What a day brings, and what a tank does.
     Day,
     /// Rolling resistance of the surfaces.
-    Ground,
+    Surface,
     /// Rolling resistance of sand.
     Sand,
     /// Rolling resistance of dunes.
@@ -192,7 +192,7 @@ impl Unknown {
     pub(crate) const ALL: [Self; 13] = [
         Self::Base,
         Self::Day,
-        Self::Ground,
+        Self::Surface,
         Self::Sand,
         Self::Dunes,
         Self::SandShare,
@@ -209,9 +209,9 @@ impl Unknown {
 /// The unknown behind an input of a leg.
 const fn unknown_of(drawn: Drawn) -> Unknown {
     match drawn {
-        Drawn::Ground => Unknown::Ground,
-        Drawn::SandGround => Unknown::Sand,
-        Drawn::DuneGround => Unknown::Dunes,
+        Drawn::SurfaceResistance => Unknown::Surface,
+        Drawn::SandResistance => Unknown::Sand,
+        Drawn::DuneResistance => Unknown::Dunes,
         Drawn::SandShare => Unknown::SandShare,
         Drawn::LowRangeShare => Unknown::LowRangeShare,
         Drawn::Wind => Unknown::Wind,
@@ -225,12 +225,11 @@ const fn unknown_of(drawn: Drawn) -> Unknown {
 pub struct Held(u16);
 
 impl Held {
-    /// One alone.
     pub(crate) const fn only(unknown: Unknown) -> Self {
         Self(1 << unknown as u16)
     }
 
-    /// All but one.
+    /// Every uncertain input but one.
     pub const fn all_but(unknown: Unknown) -> Self {
         Self(!Self::only(unknown).0)
     }
@@ -245,9 +244,9 @@ impl Held {
 pub struct World {
     /// Seed of the draws.
     pub seed: u64,
-    /// The vehicle.
+    /// Uncertainty of the vehicle.
     pub vehicle: VehicleDoubt,
-    /// The legs.
+    /// Uncertainty of each leg.
     pub legs: Vec<LegDoubt>,
     /// The chance of each fuel stop, by its number.
     pub chances: Vec<Share>,
@@ -264,7 +263,6 @@ pub(crate) struct Block {
     pub(super) driving: Vec<Lane>,
     /// Factor on the driving litres of each leg's return, with the wind reversed; empty if no return is asked for.
     pub(super) back: Vec<Lane>,
-    /// Factor on idling.
     pub(super) idling: Lane,
     /// Litres on board where the plan begins, over what was read.
     pub(super) reading: Lane,
@@ -328,7 +326,6 @@ impl World {
         self.held.has(unknown)
     }
 
-    /// Draws a block.
     pub(crate) fn block(&self, number: usize) -> Block {
         self.drawn(number, Directions::OutAndBack)
     }
@@ -419,7 +416,7 @@ impl World {
             let mut log = day + median + spread * z(Unknown::Distance).get();
             for (drawn, answer) in Drawn::ALL.into_iter().zip(leg.out.of) {
                 let is_held = self.vehicle.holds_ground(leg.is_off_road)
-                    && matches!(drawn, Drawn::Ground | Drawn::Wind);
+                    && matches!(drawn, Drawn::SurfaceResistance | Drawn::Wind);
                 let z = |of| if is_held { Deviations::ZERO } else { z(of) };
                 log += answer.map_or(LogFactor::ZERO, |answer| answer.log(z(unknown_of(drawn))));
             }
@@ -543,20 +540,20 @@ impl World {
         let mut ways: Vec<(&Answers, &mut Lane)> = ways.collect();
         let kinds = [
             (
-                Drawn::Ground,
-                Source::Ground,
+                Drawn::SurfaceResistance,
+                Source::SurfaceResistance,
                 leg.surface as usize,
                 Source::LegGround,
             ),
             (
-                Drawn::SandGround,
-                Source::SandGround,
+                Drawn::SandResistance,
+                Source::SandResistance,
                 0,
                 Source::LegSandGround,
             ),
             (
-                Drawn::DuneGround,
-                Source::DuneGround,
+                Drawn::DuneResistance,
+                Source::DuneResistance,
                 0,
                 Source::LegDuneGround,
             ),
@@ -580,14 +577,14 @@ impl World {
             if answers.peek().is_none() {
                 continue;
             }
-            let is_known = matches!(drawn, Drawn::Ground | Drawn::Speed)
+            let is_known = matches!(drawn, Drawn::SurfaceResistance | Drawn::Speed)
                 && self.vehicle.holds_ground(leg.is_off_road);
             if is_known || self.is_held(unknown_of(drawn)) {
                 answers.for_each(|(answer, log)| add(answer.log(Deviations::ZERO), log));
                 continue;
             }
             // What all sand has in common is the sand factor of a vehicle that was fitted.
-            let of_vehicle = drawn == Drawn::SandGround && self.vehicle.knows_sand();
+            let of_vehicle = drawn == Drawn::SandResistance && self.vehicle.knows_sand();
             let of_common = if of_vehicle { 0.0 } else { of_common };
             let mut z = [0.0; BLOCK];
             normals(self.seed, own, index, shared.block, &mut z);
@@ -665,11 +662,11 @@ pub(super) mod tests {
             dry_mass: trip.vehicle.kerb_mass_kg,
             roof_drag: SquareMetres::ZERO,
         };
-        let formula = Formula::of(&trip.vehicle);
+        let formula = Formula::from_vehicle(&trip.vehicle);
         let legs: Vec<(Response, Surface, u32)> = trip
             .legs
             .iter()
-            .zip(terrain::of(&trip))
+            .zip(terrain::along(&trip))
             .zip(trip.days())
             .map(|((leg, terrain), day)| {
                 let response = formula
@@ -683,7 +680,7 @@ pub(super) mod tests {
             vehicle: VehicleDoubt::Prior(BaselineFrom::Fills),
             legs: legs
                 .iter()
-                .map(|(response, surface, day)| LegDoubt::of(response, *surface, *day))
+                .map(|(response, surface, day)| LegDoubt::new(response, *surface, *day))
                 .collect(),
             chances: Vec::new(),
             held: Held::default(),
@@ -741,7 +738,7 @@ pub(super) mod tests {
                 { "to": "b", "distance_km": 90, "surface": "gravel" },
                 { "to": "c", "distance_km": 90, "surface": surface }
             ]);
-            let measured = measured(&legs, Unknown::Ground);
+            let measured = measured(&legs, Unknown::Surface);
             assert!(
                 (measured - asked).abs() < BOUND + 0.01,
                 "{measured} for {asked}"
@@ -766,7 +763,7 @@ pub(super) mod tests {
         }
     }
 
-    /// The wind that one drives against on the way out pushes on the way back, and across is another one.
+    /// The wind that one drives against on the route out pushes on the route back, and across is another one.
     #[test]
     fn a_wind_of_one_day_turns_with_the_way() {
         let legs = json!([{ "to": "b", "distance_km": 90, "day": 1 }, { "to": "c", "distance_km": 90, "day": 1 }]);
@@ -789,8 +786,8 @@ pub(super) mod tests {
     }
 
     /// Real fuel logs stray, at the 95th percentile, by 12 to 30 % from their own mean over one tank and by 8 to 11 %
-    /// over eight. Here a tank is a day of 500 km on a sealed road; over eighty days the base figure and what the
-    /// surface has in common are part of a log's own mean.
+    /// over eight. Here a tank is a day of 500 km on a sealed road; over eighty days the baseline consumption and what
+    /// the surface has in common are part of a log's own mean.
     #[test]
     fn tanks_scatter_as_real_logs_do() {
         let legs: Vec<Value> = (1..=80)

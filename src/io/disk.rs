@@ -22,7 +22,7 @@ pub(super) const PART: [&str; 2] = [".drystage-", ".part"];
 pub enum Readers {
     /// Its owner alone.
     Owner,
-    /// Whoever may read what the user makes.
+    /// Anyone who may read what the user makes.
     Usual,
 }
 
@@ -107,7 +107,7 @@ pub struct System;
 
 impl Disk for System {}
 
-/// A file on a disk, for whoever writes to any stream.
+/// A file on a disk, for anyone who writes to any stream.
 pub(super) struct Stream<'a>(pub &'a dyn Disk, pub &'a File);
 
 impl Write for Stream<'_> {

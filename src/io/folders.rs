@@ -10,7 +10,7 @@ const OURS: &str = "drystage";
 /// Bytes of the longest file of these folders that is read at once; they hold a few lines.
 const MOST_BYTES: u64 = 64 * 1024;
 
-/// For what the program remembers: recent trips, unsaved edits; nothing where the environment names none.
+/// For what the program remembers: recent trips, unsaved edits; `None` if the environment names none.
 pub(crate) fn state(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> {
     folder(env, "XDG_STATE_HOME", ".local/state")
 }
@@ -27,16 +27,16 @@ pub(crate) fn config(env: impl Fn(&str) -> Option<OsString>) -> Option<PathBuf> 
 pub(crate) fn read(path: &Path) -> io::Result<String> {
     // Who opens a pipe waits until somebody writes to it.
     if !fs::metadata(path)?.is_file() {
-        let says = "is a folder, a pipe or a device, not a file";
-        return Err(io::Error::new(io::ErrorKind::InvalidInput, says));
+        let message = "is a folder, a pipe or a device, not a file";
+        return Err(io::Error::new(io::ErrorKind::InvalidInput, message));
     }
     let mut text = String::new();
     File::open(path)?
         .take(MOST_BYTES + 1)
         .read_to_string(&mut text)?;
     if text.len() as u64 > MOST_BYTES {
-        let says = format!("must be at most {MOST_BYTES} bytes, got more");
-        return Err(io::Error::new(io::ErrorKind::InvalidData, says));
+        let message = format!("must be at most {MOST_BYTES} bytes, got more");
+        return Err(io::Error::new(io::ErrorKind::InvalidData, message));
     }
     if text.starts_with('\u{feff}') {
         text.drain(..'\u{feff}'.len_utf8());

@@ -88,7 +88,6 @@ pub struct Head {
     pub(crate) trip: Option<Box<Trip>>,
 }
 
-/// Any other line.
 #[derive(Serialize, Deserialize)]
 #[serde(untagged)]
 enum Line {
@@ -108,11 +107,11 @@ pub struct Fingerprint {
 
 impl Fingerprint {
     /// The print of some bytes: their number and their FNV-1a hash (Fowler, Noll and Vo; RFC 9923).
-    pub fn of(bytes: &[u8]) -> Self {
+    pub fn from_bytes(bytes: &[u8]) -> Self {
         Self::EMPTY.and(bytes)
     }
 
-    /// The print of a file; nothing where there is none that can be read.
+    /// The print of a file; `None` if there is none that can be read.
     pub(crate) fn of_file(path: &Path) -> Option<Self> {
         let mut file = BufReader::new(open(path)?);
         let mut print = Self::EMPTY;
@@ -206,7 +205,6 @@ impl Journal {
         Err(refused)
     }
 
-    /// Where it lies.
     pub(crate) fn path(&self) -> &Path {
         &self.path
     }
@@ -217,7 +215,7 @@ impl Journal {
         let thread = std::thread::Builder::new()
             .name("journal".to_owned())
             .spawn(move || {
-                // Whoever does not listen does not want to know.
+                // Anyone who does not listen does not want to know.
                 if let Err(error) = append(disk, &file, &taken) {
                     let _ = tell.send(error);
                 }
@@ -242,7 +240,7 @@ impl Journal {
         self.append(&Line::Saving { saving: to });
         let (tell, settled) = mpsc::channel();
         self.give(Work::Settle(tell));
-        // A thread that is gone has told why, and what cannot be written down can still be saved.
+        // A thread that is gone has said why, and what cannot be written down can still be saved.
         let _ = settled.recv();
     }
 
@@ -254,12 +252,12 @@ impl Journal {
 
     fn give(&self, work: Work) {
         if let Some(lines) = &self.lines {
-            // A thread that is gone has told why.
+            // A thread that is gone has said why.
             let _ = lines.send(work);
         }
     }
 
-    /// Why nothing is written any more, told once.
+    /// Why nothing is written any more, shown once.
     pub(crate) fn trouble(&self) -> Option<io::Error> {
         self.trouble.try_recv().ok()
     }
@@ -291,8 +289,8 @@ pub(crate) fn is_written(path: &Path) -> bool {
     open(path).is_some_and(locked)
 }
 
-/// Whether something lies at a path that no journal may take the place of: whatever is neither a journal of this version
-/// nor a file without a byte in it, which a power cut may leave of one.
+/// Whether something lies at a path that no journal may take the place of: whatever is neither a journal of this
+/// version nor a file without a byte in it, which a power cut may leave of one.
 pub(crate) fn is_foreign(path: &Path) -> bool {
     let Ok(about) = fs::metadata(path) else {
         return false;
@@ -373,17 +371,17 @@ pub struct Left {
     pub file: Option<Kept>,
     /// The trip that they were done to, where no file held it.
     pub trip: Option<Box<Trip>>,
-    /// What was done and stands in no file.
+    /// What was done and is in no file.
     pub deeds: Vec<Deed>,
 }
 
 impl Left {
-    /// Whether all of it stands in a file.
+    /// Whether all of it is in a file.
     pub(crate) fn is_nothing(&self) -> bool {
         self.trip.is_none() && self.deeds.is_empty()
     }
 
-    /// Takes out what stands in the file to which it was being saved, if that came about.
+    /// Takes out what is in the file to which it was being saved, if that came about.
     fn saved(&mut self, to: Kept, is_last: bool) {
         if Fingerprint::of_file(&to.0) != Some(to.1) {
             return;
@@ -399,7 +397,7 @@ impl Left {
     }
 }
 
-/// Reads a journal: its head and all that was written whole and stands in no file. Nothing where there is no journal,
+/// Reads a journal: its head and all that was written whole and is in no file. Nothing where there is no journal,
 /// or none that this program wrote.
 pub fn read(path: &Path) -> Option<Left> {
     let mut lines = BufReader::new(open(path)?).take(MOST_BYTES).lines();
@@ -437,7 +435,7 @@ pub(crate) fn places(trip: &Path, state: Option<&Path>) -> Vec<PathBuf> {
     let hash = |text: &OsStr| {
         format!(
             "-{:016x}.edits",
-            Fingerprint::of(text.as_encoded_bytes()).hash
+            Fingerprint::from_bytes(text.as_encoded_bytes()).hash
         )
     };
     let plain = name.to_str().map(|name| format!(".{name}.edits"));
@@ -484,7 +482,7 @@ mod tests {
     fn what_was_added_is_read_and_a_line_cut_short_is_left_out() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join(".trip.json.edits");
-        let head = Head::of_file("trip.json".into(), Fingerprint::of(b"x"));
+        let head = Head::of_file("trip.json".into(), Fingerprint::from_bytes(b"x"));
         let journal = Journal::begin(&System, std::slice::from_ref(&path), &head, &[]).unwrap();
         journal.add(&deed(150));
         journal.add(&deed(160));
@@ -541,7 +539,7 @@ mod tests {
         // A file where a folder should be refuses even the superuser.
         fs::write(folder.path().join("file"), "x").unwrap();
         let places = places(&folder.path().join("file/trip.json"), Some(&state));
-        let head = Head::of_file("trip.json".into(), Fingerprint::of(b""));
+        let head = Head::of_file("trip.json".into(), Fingerprint::from_bytes(b""));
         let journal = Journal::begin(&System, &places, &head, &[]).unwrap();
         assert!(journal.path.starts_with(&state), "{:?}", journal.path);
         assert!(Journal::begin(&System, &places[..1], &head, &[]).is_err());
@@ -573,7 +571,7 @@ mod tests {
         let mut taken = Vec::new();
         for name in &names {
             let trip = folder.path().join(name);
-            let head = Head::of_file(trip.clone(), Fingerprint::of(b"x"));
+            let head = Head::of_file(trip.clone(), Fingerprint::from_bytes(b"x"));
             for place in places(&trip, Some(&state)) {
                 let journal =
                     Journal::begin(&System, std::slice::from_ref(&place), &head, &[deed(150)]);
@@ -591,7 +589,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let trip = folder.path().join("trip.json");
         let places = places(&trip, Some(&folder.path().join("state")));
-        let head = Head::of_file(trip, Fingerprint::of(b"x"));
+        let head = Head::of_file(trip, Fingerprint::from_bytes(b"x"));
         for theirs in [
             "notes on the trip",
             "{}",
@@ -616,10 +614,10 @@ mod tests {
         let [trip, to] = ["trip.json", to].map(|name| folder.path().join(name));
         fs::write(&trip, "old").unwrap();
         let place = folder.path().join(".trip.json.edits");
-        let head = Head::of_file(trip, Fingerprint::of(b"old"));
+        let head = Head::of_file(trip, Fingerprint::from_bytes(b"old"));
         let journal =
             Journal::begin(&System, std::slice::from_ref(&place), &head, &[deed(150)]).unwrap();
-        journal.saving(Kept(to.clone(), Fingerprint::of(b"new")));
+        journal.saving(Kept(to.clone(), Fingerprint::from_bytes(b"new")));
         if goes_on {
             journal.add(&deed(160));
         }
@@ -643,11 +641,11 @@ mod tests {
             assert!(left.is_nothing() && left.deeds == none, "{left:?}");
         }
         let left = left_after_save("trip.json", true, true);
-        assert_eq!(left.file.unwrap().1, Fingerprint::of(b"new"));
+        assert_eq!(left.file.unwrap().1, Fingerprint::from_bytes(b"new"));
         assert_eq!(left.deeds, [deed(160)]);
         // The other file is not this one: what was done to it since is of no use without what came before.
         let left = left_after_save("other.json", true, true);
-        assert_eq!(left.file.unwrap().1, Fingerprint::of(b"old"));
+        assert_eq!(left.file.unwrap().1, Fingerprint::from_bytes(b"old"));
         assert_eq!(left.deeds, [deed(150), deed(160)]);
     }
 }

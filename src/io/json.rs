@@ -59,18 +59,18 @@ pub enum ReadError {
     /// The file is of another kind.
     #[error("not a trip file: {0}")]
     Foreign(
-        /// Of which.
+        /// The format that it has instead.
         Foreign,
     ),
     /// The text is no JSON.
-    #[error("line {line}, column {column}: {says}")]
+    #[error("line {line}, column {column}: {message}")]
     Syntax {
         /// Line from 1.
         line: usize,
         /// Character of the line from 1.
         column: usize,
         /// What was expected, and what was found.
-        says: String,
+        message: String,
     },
     /// The document is no trip.
     #[error("{}", listed(.0))]
@@ -268,20 +268,24 @@ fn place(before: &[u8]) -> (usize, usize) {
     )
 }
 
-/// What `serde_json` found, with the column counted in characters and what stands there.
+/// What `serde_json` found, with the column counted in characters and what is there.
 fn syntax(text: &str, error: &serde_json::Error) -> ReadError {
     let message = error.to_string();
     let expected = message
         .rsplit_once(" at line ")
-        .map_or(message.as_str(), |(says, _)| says);
+        .map_or(message.as_str(), |(message, _)| message);
     if error.is_eof() {
         let (line, column) = place(text.as_bytes());
-        let says = if text.trim().is_empty() {
+        let message = if text.trim().is_empty() {
             "the file is empty".to_owned()
         } else {
             expected.replacen("EOF while parsing", "the file ends too early, in", 1)
         };
-        return ReadError::Syntax { line, column, says };
+        return ReadError::Syntax {
+            line,
+            column,
+            message,
+        };
     }
     let of_line = text
         .split('\n')
@@ -292,14 +296,14 @@ fn syntax(text: &str, error: &serde_json::Error) -> ReadError {
     while !of_line.is_char_boundary(end) {
         end -= 1;
     }
-    let says = match of_line[end..].chars().next() {
+    let message = match of_line[end..].chars().next() {
         Some(found) => format!("{expected}, got `{}`", found.escape_default()),
         None => format!("{expected}, got the end of the line"),
     };
     ReadError::Syntax {
         line: error.line(),
         column: of_line[..end].chars().count() + 1,
-        says,
+        message,
     }
 }
 
@@ -309,7 +313,7 @@ mod tests {
 
     const EXAMPLE: &str = include_str!("../../tests/data/example-trip.json");
 
-    fn told(bytes: &[u8]) -> String {
+    fn error_of(bytes: &[u8]) -> String {
         parse(bytes).unwrap_err().to_string()
     }
 
@@ -323,24 +327,24 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_text_is_told_with_its_place() {
+    fn what_is_no_text_is_reported_with_its_place() {
         assert_eq!(
-            told(b"{\n  \"n\xc3\xa4me\": \"\xff\"}"),
+            error_of(b"{\n  \"n\xc3\xa4me\": \"\xff\"}"),
             "line 2, column 12: not UTF-8 text, byte 0xff"
         );
         assert_eq!(
-            told(b"\xff\xfe{\0}\0"),
+            error_of(b"\xff\xfe{\0}\0"),
             "line 1, column 1: not UTF-8 text, byte 0xff"
         );
         // A character that the end of the file cuts.
         assert_eq!(
-            told(b"{\"\xe2\x82"),
+            error_of(b"{\"\xe2\x82"),
             "line 1, column 3: not UTF-8 text, byte 0xe2"
         );
     }
 
     #[test]
-    fn what_is_no_json_is_told_with_its_place() {
+    fn what_is_no_json_is_reported_with_its_place() {
         let cases = [
             ("", "line 1, column 1: the file is empty"),
             ("{\"a\": 1,}", "line 1, column 9: trailing comma, got `}`"),
@@ -362,18 +366,18 @@ mod tests {
                 "line 1, column 11: number out of range, got `9`",
             ),
         ];
-        for (text, says) in cases {
-            assert_eq!(told(text.as_bytes()), says, "{text}");
+        for (text, message) in cases {
+            assert_eq!(error_of(text.as_bytes()), message, "{text}");
         }
     }
 
     #[test]
-    fn a_key_that_stands_twice_is_told_with_all_else() {
+    fn a_key_that_stands_twice_is_reported_with_all_else() {
         let twice = EXAMPLE
             .replace("\"tank_l\": 55,", "\"tank_l\": 55, \"tank_l\": 5,")
             .replace("\"day\": 3,", "\"day\": 3, \"a/b\": 1, \"a/b\": 2,");
         assert_eq!(
-            told(twice.as_bytes()),
+            error_of(twice.as_bytes()),
             "/vehicle/tank_l: this key appears twice; delete one of the two\n\
              /legs/4/a~1b, leg 5 to Salt Edge: this key appears twice; delete one of the two\n\
              /legs/4/a~1b, leg 5 to Salt Edge: unknown key; the keys here are to, lat, lon, day, distance_km, surface, \
@@ -387,25 +391,25 @@ mod tests {
     fn deep_nesting_is_refused() {
         let deep = "[".repeat(100_000);
         assert!(
-            told(deep.as_bytes()).contains("recursion limit"),
+            error_of(deep.as_bytes()).contains("recursion limit"),
             "{}",
-            told(deep.as_bytes())
+            error_of(deep.as_bytes())
         );
     }
 
     /// Two bytes of text make a value of dozens, so the size of a file is no bound of memory.
     #[test]
     fn values_are_counted() {
-        let says = |values: usize| {
+        let message = |values: usize| {
             let document = format!("[{}", "0,".repeat(values));
-            told(document.as_bytes())
+            error_of(document.as_bytes())
         };
         assert_eq!(
-            says(MOST_VALUES),
+            message(MOST_VALUES),
             "the file has more than 5000000 values; put long tracks into GPX files beside the trip"
         );
         assert_eq!(
-            says(1),
+            message(1),
             "line 1, column 4: the file ends too early, in a value"
         );
     }

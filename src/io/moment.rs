@@ -1,7 +1,7 @@
 //! Moments as track files write them (ISO 8601, as in `xsd:dateTime`).
 //!
 //! A moment without a zone is taken for UTC: only the time between two of a file is ever asked for. A blank
-//! may stand for the `T`, as some programs write it. A leap second is the second before it.
+//! may represent the `T`, as some programs write it. A leap second is the second before it.
 
 use std::num::NonZeroU64;
 
@@ -21,7 +21,7 @@ pub struct Moment(
 );
 
 impl Moment {
-    /// Reads `2020-02-29T23:59:60.5+01:00`; nothing where that is no moment.
+    /// Reads `2020-02-29T23:59:60.5+01:00`; `None` if that is no moment.
     pub(crate) fn parse(text: &str) -> Option<Self> {
         // `xsd:dateTime` knows the end of a day as such, the library only as the begin of the next.
         if let Some((date, zone)) = text.split_once("T24:00:00") {

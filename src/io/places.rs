@@ -2,10 +2,10 @@
 
 use std::collections::HashMap;
 
-use crate::model::check::{Problem, TWICE, TextPlace, named, told};
+use crate::model::check::{Problem, TWICE, TextPlace, named, shown_key};
 
-/// Adds line and column to the problems of a text, and what their pointers mean. The text is JSON, as was found when it was
-/// read.
+/// Adds line and column to the problems of a text, and what their pointers mean. The text is JSON, as was found when it
+/// was read.
 pub(super) fn locate(text: &str, problems: &mut [Problem]) {
     let mut scan = Scan {
         text,
@@ -15,19 +15,21 @@ pub(super) fn locate(text: &str, problems: &mut [Problem]) {
     };
     for problem in problems.iter() {
         // Of a value that is missing, the nearest one around it can be shown.
-        for (end, _) in problem.at.match_indices('/').skip(1) {
-            scan.found.entry(problem.at[..end].to_owned()).or_default();
+        for (end, _) in problem.pointer.match_indices('/').skip(1) {
+            scan.found
+                .entry(problem.pointer[..end].to_owned())
+                .or_default();
         }
-        scan.found.entry(problem.at.clone()).or_default();
+        scan.found.entry(problem.pointer.clone()).or_default();
     }
     scan.value();
     let offset = |problem: &Problem| {
-        let mut at = problem.at.as_str();
+        let mut at = problem.pointer.as_str();
         loop {
             let found = scan.found.get(at).filter(|found| !found.is_empty());
             if let Some(found) = found {
                 return match found.as_slice() {
-                    [_, again, ..] if problem.says == TWICE => Some(*again),
+                    [_, again, ..] if problem.message == TWICE => Some(*again),
                     [first, ..] => Some(*first),
                     [] => None,
                 };
@@ -42,7 +44,7 @@ pub(super) fn locate(text: &str, problems: &mut [Problem]) {
     let document = serde_json::from_str(text).unwrap_or_default();
     for (problem, offset) in problems.iter_mut().zip(offsets) {
         problem.place = offset.and_then(|offset| places.get(&offset).copied());
-        problem.named = named(&problem.at, &document);
+        problem.named = named(&problem.pointer, &document);
     }
 }
 
@@ -72,7 +74,7 @@ struct Scan<'t> {
     at: usize,
     /// Pointer to the value that is read.
     path: String,
-    /// The pointers that are looked for, and where each stands.
+    /// The pointers that are looked for, and where each is.
     found: HashMap<String, Vec<usize>>,
 }
 
@@ -102,7 +104,7 @@ impl Scan<'_> {
                     let key = self.string();
                     let above = self.path.len();
                     self.path.push('/');
-                    self.path.push_str(&told(&key));
+                    self.path.push_str(&shown_key(&key));
                     self.note(begin);
                     // The colon.
                     self.next();
@@ -175,8 +177,8 @@ mod tests {
     const TEXT: &str =
         "{\n  \"a\": [1, {\"é\\\"b\": {\"c\": true}}],\n  \"a\": 2, \"x\\ty\": \"z\"\n}";
 
-    fn located(at: &str, says: &str) -> Option<(u64, u64)> {
-        let mut problems = [Problem::new(at, says)];
+    fn located(at: &str, message: &str) -> Option<(u64, u64)> {
+        let mut problems = [Problem::new(at, message)];
         locate(TEXT, &mut problems);
         problems[0].place.map(|place| (place.line, place.column))
     }

@@ -52,7 +52,7 @@ pub struct Line {
     pub name: Option<Arc<str>>,
     /// Number of the segment within its track, from 1; a route is its own first.
     pub segment: usize,
-    /// The points.
+    /// The points, in driving order.
     pub points: Vec<Point>,
     /// When each point was passed, where it is known; shorter than the points where the last are not.
     pub times: Vec<Option<Moment>>,
@@ -73,7 +73,7 @@ pub enum LineKind {
 /// A named position.
 #[derive(Clone, Debug)]
 pub struct Waypoint {
-    /// Where.
+    /// Position of the waypoint.
     pub point: Point,
     /// What is said about it.
     pub words: Words,
@@ -104,9 +104,8 @@ pub struct Stated {
 /// A leg as the trip file states it, but for its track.
 #[derive(Clone, Debug)]
 pub(crate) struct StatedLeg {
-    /// Where it stands in the file (RFC 6901).
+    /// Where it is in the file (RFC 6901).
     pub(crate) at: String,
-    /// What is stated.
     pub(crate) leg: Leg,
     /// The lines of its track; none where it has none.
     pub(crate) track: Vec<Vec<Point>>,

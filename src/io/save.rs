@@ -1,11 +1,11 @@
 //! Writing a file so that it is at every moment either the old one, whole, or the new one, whole.
 //!
 //! The text is written to a new file in the same folder, brought to the disk, and then takes the place
-//! of the old one in one step. What stands at the end of a symbolic link is replaced, not the link; mode
+//! of the old one in one step. What is at the end of a symbolic link is replaced, not the link; mode
 //! bits and, where that is allowed, the owner are kept. A device or a pipe is written to as it is. What
 //! cannot be kept are hard links: the other names keep the old text.
 //!
-//! A program that is killed on the way leaves its part, `.drystage-*.part`, beside the file. A save in that
+//! A program that is killed on the route leaves its part, `.drystage-*.part`, beside the file. A save in that
 //! folder takes it away once it is an hour old and nobody works on it.
 
 use std::fs::{self, DirEntry, File, OpenOptions};
@@ -45,14 +45,14 @@ pub enum SaveError {
     /// The system refused.
     #[error("cannot {act} {}: {}", .path.display(), reason(.act, .cause))]
     System {
-        /// What was tried.
+        /// The step that failed, as a verb: `sync`.
         act: &'static str,
         /// On which file or folder.
         path: PathBuf,
         /// The system's reason.
         cause: io::Error,
     },
-    /// The new file stands there, but the system refused to bring its name to the disk.
+    /// The new file is there, but the system refused to bring its name to the disk.
     #[error("{} is saved, but a power cut now could undo that: {}", .path.display(), plain_reason(.cause))]
     Unsettled {
         /// The file.
@@ -153,7 +153,7 @@ fn refused<'a>(act: &'static str, path: &'a Path) -> impl FnOnce(io::Error) -> S
     }
 }
 
-/// The file that `path` stands for, which need not exist yet.
+/// The file that `path` represents, which need not exist yet.
 fn end_of_links(path: &Path) -> Result<PathBuf, SaveError> {
     let mut end = path.to_owned();
     for _ in 0..MOST_LINKS {
@@ -226,7 +226,7 @@ mod tests {
     }
 
     #[test]
-    fn a_new_file_is_written_and_an_old_one_kept_unless_told() {
+    fn a_new_file_is_written_and_an_old_one_kept_unless_forced() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("trip.json");
         save(&System, &path, Existing::Keep, text("one")).unwrap();

@@ -29,8 +29,8 @@ impl<R: Read> Read for AtMost<R> {
         let length = self.bytes.read(into)?;
         self.read += length as u64;
         if self.read > self.most {
-            let says = format!("a file must be at most {} bytes, got more", self.most);
-            return Err(io::Error::new(io::ErrorKind::InvalidData, says));
+            let message = format!("a file must be at most {} bytes, got more", self.most);
+            return Err(io::Error::new(io::ErrorKind::InvalidData, message));
         }
         Ok(length)
     }
@@ -38,16 +38,16 @@ impl<R: Read> Read for AtMost<R> {
 
 /// What is wrong with a text, and where.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("line {line}: {says}")]
+#[error("line {line}: {message}")]
 pub struct TextError {
     /// Line, from 1.
     pub line: u64,
     /// What would be right, then what was found.
-    pub says: String,
+    pub message: String,
 }
 
-fn fault(line: u64, says: String) -> io::Error {
-    io::Error::new(io::ErrorKind::InvalidData, TextError { line, says })
+fn fault(line: u64, message: String) -> io::Error {
+    io::Error::new(io::ErrorKind::InvalidData, TextError { line, message })
 }
 
 /// A place in a text.
@@ -275,7 +275,7 @@ mod tests {
                 .map(|_| text)
         };
         assert_eq!(read(4).unwrap(), "four");
-        let told = read(3).unwrap_err().to_string();
-        assert_eq!(told, "a file must be at most 3 bytes, got more");
+        let error = read(3).unwrap_err().to_string();
+        assert_eq!(error, "a file must be at most 3 bytes, got more");
     }
 }

@@ -34,7 +34,7 @@ impl Component {
         Self::Idle,
     ];
 
-    /// The key that stands for it in JSON.
+    /// The key that represents it in JSON.
     pub(crate) const fn key(self) -> &'static str {
         match self {
             Self::Base => "base",

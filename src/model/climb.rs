@@ -103,7 +103,7 @@ impl Climb {
             } else {
                 self.brow
             };
-            // The part from the foot stands for the whole, but never for more way than there was.
+            // The part from the foot represents the whole, but never for more way than there was.
             let way = ((here.along - from.along) * difference / (here.height - from.height))
                 .min(here.along - reference.along);
             if difference > 0.0 {

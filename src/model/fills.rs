@@ -13,9 +13,9 @@ use crate::quantity::{Hours, Kilograms, Kilometres, Litres, Share};
 /// One fill, and the way since the fill before.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fill {
-    /// Line of the file on which it stands, from 1.
+    /// Line of the file of the entry, from 1.
     pub row: u64,
-    /// The day; nothing where none is stated.
+    /// The day; `None` if none is stated.
     pub date: Option<Date>,
     /// What the odometer showed.
     pub odometer: Kilometres,
@@ -31,7 +31,7 @@ pub struct Fill {
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 #[serde(default)]
 pub struct Conditions {
-    /// Its ground.
+    /// Surface of the distance.
     pub surface: Surface,
     /// Share of it in soft sand.
     #[serde(rename = "sand_share")]
@@ -42,7 +42,7 @@ pub struct Conditions {
     /// Mass over that of the reference condition.
     #[serde(rename = "load_kg")]
     pub load: Kilograms,
-    /// What stood on the roof.
+    /// The roof load.
     pub roof: RoofShape,
     /// Time at rest with the engine running.
     #[serde(rename = "idle_h")]
@@ -89,7 +89,6 @@ impl Interval {
 pub(crate) struct Broken {
     /// Row of the fill that ends it.
     pub(crate) row: u64,
-    /// Why.
     pub(crate) why: Break,
 }
 
@@ -98,17 +97,17 @@ pub(crate) struct Broken {
 pub enum Break {
     /// The odometer showed less than before: it was reset or replaced, or a reading is wrong.
     WentBack {
-        /// Before.
+        /// Odometer before.
         from: Kilometres,
-        /// After.
+        /// Odometer after.
         to: Kilometres,
     },
     /// The odometer showed the same as before.
     StoodStill,
 }
 
-/// The ways from brim to brim, in the order of the fills. What was put in before the first full tank, and after the last,
-/// is in none.
+/// The ways from brim to brim, in the order of the fills. What was put in before the first full tank, and after the
+/// last, is in none.
 pub(crate) fn intervals(fills: &[Fill]) -> (Vec<Interval>, Vec<Broken>) {
     let (mut intervals, mut broken) = (Vec::new(), Vec::new());
     let mut open: Option<Interval> = None;

@@ -13,7 +13,7 @@ pub fn distance(from: Position, to: Position) -> Metres {
     Metres::new(Geodesic.distance(geo_point(from), geo_point(to)))
 }
 
-/// The direction in which the geodesic from one position to another begins, clockwise from north; nothing where they are
+/// The direction in which the geodesic from one position to another begins, clockwise from north; `None` if they are
 /// one.
 pub(crate) fn bearing(from: Position, to: Position) -> Option<Degrees> {
     let bearing = Geodesic.bearing(geo_point(from), geo_point(to));

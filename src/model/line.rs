@@ -40,7 +40,7 @@ impl Line {
     pub(crate) fn profile(&self) -> &Profile {
         self.0
             .profile
-            .get_or_init(|| Profile::of(&self.0.points, THRESHOLD))
+            .get_or_init(|| Profile::from_points(&self.0.points, THRESHOLD))
     }
 }
 

@@ -1,8 +1,8 @@
 //! The trip log: fuel readings at places, between two places, and outside the plan.
 //!
 //! Readings stand in the order in which they were taken. Who writes down a second one at the same place puts the first
-//! right: an odometer or litres were mistyped, or read better. Who drove about there and came back says that it is another.
-//! A place that the route meets twice has two numbers, and so two readings.
+//! right: an odometer or litres were mistyped, or read better. Who drove about there and came back says that it is
+//! another. A place that the route meets twice has two numbers, and so two readings.
 
 use super::vocabulary::Measured;
 use crate::quantity::{Kilometres, Litres};

@@ -5,7 +5,7 @@ const ALIKE: f64 = 0.8;
 /// Characters of the longest word that anybody mistypes; a longer one is looked at by nobody but programs.
 const LONGEST: usize = 200;
 
-/// The known word that is most like the one that was given; nothing where none is like it.
+/// The known word that is most like the one that was given; `None` if none is like it.
 pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     if word.len() > LONGEST {
         return None;

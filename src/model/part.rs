@@ -1,5 +1,5 @@
-//! The trip part by part, each as one JSON value: so a value is read or changed without writing out the rest of the trip,
-//! the points of its tracks above all.
+//! The trip part by part, each as one JSON value: so a value is read or changed without writing out the rest of the
+//! trip, the points of its tracks above all.
 
 use std::collections::BTreeMap;
 
@@ -46,16 +46,16 @@ pub enum PointerError {
         /// How many legs there are.
         count: usize,
     },
-    /// An object on the way has no such field.
+    /// An object on the route has no such field.
     #[error("{0}")]
     UnknownKey(
         /// What keys it has.
         String,
     ),
-    /// A list on the way has no such item.
+    /// A list on the route has no such item.
     #[error("there is no item `{step}`; the list has items 0 to {last}")]
     Item {
-        /// The greatest number.
+        /// The greatest number that an item has.
         last: usize,
         /// What the pointer has instead of one.
         step: String,
@@ -66,10 +66,10 @@ pub enum PointerError {
         /// What the pointer has for a number.
         String,
     ),
-    /// A value on the way has no parts.
+    /// A value on the route has no parts.
     #[error("there is no `{step}` in {found}")]
     Leaf {
-        /// The value.
+        /// The value that is there instead.
         found: String,
         /// The step that cannot be made.
         step: String,
@@ -104,7 +104,7 @@ impl Part {
     ];
 
     /// The part that a pointer leads to or into, and the steps from there.
-    pub(super) fn of<'p>(
+    pub(super) fn from_pointer<'p>(
         pointer: &'p str,
         trip: &Trip,
     ) -> Result<(Self, &'p Pointer), PointerError> {
@@ -203,7 +203,7 @@ impl Part {
                 return Err(problems);
             }
         }
-        // Nothing is known that passes the check and fails here; should there be, it is told.
+        // Nothing is known that passes the check and fails here; should there be, it is reported.
         self.put(trip, value, with_track)
             .map_err(|error| vec![Problem::new(self.pointer(), error.to_string())])
     }
@@ -250,7 +250,7 @@ impl<'a> Excerpt<'a> {
     pub(super) fn new<'p>(trip: &'a Trip, pointers: impl IntoIterator<Item = &'p str>) -> Self {
         let mut parts = BTreeMap::new();
         for pointer in pointers {
-            match Part::of(pointer, trip) {
+            match Part::from_pointer(pointer, trip) {
                 // The number of a leg holds only as long as none comes or goes.
                 Ok((Part::Leg(_), steps)) if steps.is_root() => {
                     parts.insert(Part::Legs, true);
@@ -259,7 +259,7 @@ impl<'a> Excerpt<'a> {
                     *parts.entry(part).or_default() |= part.speaks_of_track(steps);
                 }
                 Err(_) if pointer.is_empty() => parts.extend(Part::ALL.map(|part| (part, true))),
-                // Nothing of the trip stands there.
+                // Nothing of the trip is there.
                 Err(_) => {}
             }
         }
@@ -299,7 +299,7 @@ impl<'a> Excerpt<'a> {
                 Part::Leg(number) => document.get_mut(part.key()).map(|legs| legs[number].take()),
                 _ => document.remove(part.key()),
             };
-            let told = match value {
+            let faults = match value {
                 None if part.node().is_required() => {
                     vec![Problem::new(part.pointer(), check::missing(part.node()))]
                 }
@@ -311,15 +311,15 @@ impl<'a> Excerpt<'a> {
                     written.err().unwrap_or_default()
                 }
             };
-            if !told.is_empty() {
+            if !faults.is_empty() {
                 unsound.push(part);
             }
-            problems.extend(told);
+            problems.extend(faults);
         }
         document.retain(|key, _| key != Part::Legs.key());
         problems.extend(document.keys().map(|key| {
             Problem::new(
-                format!("/{}", check::told(key)),
+                format!("/{}", check::shown_key(key)),
                 check::unknown(field::tree(), key),
             )
         }));
@@ -331,7 +331,7 @@ impl<'a> Excerpt<'a> {
         if problems.is_empty() {
             return Ok(changed);
         }
-        problems.sort_by_cached_key(|problem| check::position(&problem.at));
+        problems.sort_by_cached_key(|problem| check::position(&problem.pointer));
         Err(problems)
     }
 }
@@ -344,7 +344,7 @@ pub(super) struct Spot<'a> {
 }
 
 /// The value at the end of `way`, made where it and the objects and lists above it are missing. With `may_append` the
-/// number after the last of a list, or `-`, stands for a new item.
+/// number after the last of a list, or `-`, represents a new item.
 pub(super) fn spot<'a>(
     document: &'a mut Value,
     node: &'static Node,
@@ -368,7 +368,7 @@ pub(super) fn spot<'a>(
         here = match here {
             Value::Object(object) => {
                 let inner = node.and_then(|node| node.child(&step));
-                // A key at the end is told by the check of the whole.
+                // A key at the end is reported by the check of the whole.
                 if let (Some(outer), None, Some(_)) = (node, inner, steps.peek()) {
                     return Err(PointerError::UnknownKey(check::unknown(outer, &step)));
                 }

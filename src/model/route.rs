@@ -107,11 +107,11 @@ pub struct Position {
 /// A place along the route, numbered from 0, the start.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Place<'a> {
-    /// Its number.
+    /// Place number: 0 is the start, `legs.len()` the finish.
     pub place_number: usize,
     /// Its name; two places of one name are one place met twice.
     pub name: &'a str,
-    /// Its position.
+    /// Coordinates, if they are set.
     pub position: Option<Position>,
     /// The fuel for sale there.
     pub fuel: Option<&'a FuelStop>,
@@ -122,7 +122,7 @@ impl<'a> From<&'a Start> for Place<'a> {
         Self {
             place_number: 0,
             name: &start.name,
-            position: Position::of(start.lat, start.lon),
+            position: Position::from_degrees(start.lat, start.lon),
             fuel: start.fuel.as_ref(),
         }
     }
@@ -148,14 +148,14 @@ impl<'a> Place<'a> {
         Self {
             place_number: index + 1,
             name: &leg.to,
-            position: Position::of(leg.lat, leg.lon),
+            position: Position::from_degrees(leg.lat, leg.lon),
             fuel: leg.fuel.as_ref(),
         }
     }
 }
 
 impl Position {
-    fn of(lat: Option<Degrees>, lon: Option<Degrees>) -> Option<Self> {
+    fn from_degrees(lat: Option<Degrees>, lon: Option<Degrees>) -> Option<Self> {
         Some(Self {
             lat: lat?,
             lon: lon?,

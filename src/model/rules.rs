@@ -19,7 +19,6 @@ pub(crate) const WATER_PER_PERSON_DAY: Litres = Litres::new(4.0);
 pub(crate) const UNCONFIRMED_STOPS: UnconfirmedStops = UnconfirmedStops::Skip;
 /// Default objective of the fills.
 pub(crate) const OBJECTIVE: Objective = Objective::FewestCans;
-/// Default display units.
 pub(crate) const UNITS: UnitSystem = UnitSystem::Metric;
 /// Default random seed of the simulation.
 pub(crate) const SEED: u64 = 1;
@@ -42,8 +41,8 @@ stated! {
         pub currency: Option<String>,
         pub units: Option<UnitSystem>,
         pub seed: Option<u64>,
-        /// By how much the litres at the start may be off, a standard deviation; only a trip that returns has it, from its last
-        /// fuel reading, and no trip file.
+        /// By how much the litres at the start may be off, a standard deviation; only a trip that returns has it, from
+        /// its last fuel reading, and no trip file.
         #[serde(skip)]
         pub start_error: Option<Litres>,
     }

@@ -52,8 +52,8 @@ struct Stage {
     spread: Option<Spread>,
 }
 
-/// Ends so far. Which is farther east is told by longitudes that count on past ±180 from the first
-/// point; beside each stands the longitude as it was given, to the last digit.
+/// Ends so far. Which is farther east is reported by longitudes that count on past ±180 from the first
+/// point; beside each is the longitude as it was given, to the last digit.
 #[derive(Clone, Copy, Debug)]
 struct Spread {
     west: (f64, Degrees),
@@ -91,7 +91,7 @@ impl Profile {
     }
 
     /// Measures `points` as one unbroken run.
-    pub fn of(points: &[Point], climb_threshold: Metres) -> Self {
+    pub fn from_points(points: &[Point], climb_threshold: Metres) -> Self {
         let mut survey = Survey::new(climb_threshold);
         for point in points {
             survey.push(point);
@@ -249,12 +249,12 @@ mod tests {
 
     #[test]
     fn an_unknown_height_is_not_sea_level() {
-        let bare = Profile::of(
+        let bare = Profile::from_points(
             &[point(-48.0, -130.0, None), point(-48.1, -130.0, None)],
             THRESHOLD,
         );
         assert_eq!((bare.climbed, bare.mean_altitude), (None, None));
-        let gap = Profile::of(
+        let gap = Profile::from_points(
             &[
                 point(-48.0, -130.0, 1000.0),
                 point(-48.1, -130.0, None),
@@ -268,7 +268,7 @@ mod tests {
 
     #[test]
     fn the_mean_altitude_is_over_the_way_and_not_over_the_points() {
-        let profile = Profile::of(
+        let profile = Profile::from_points(
             &[
                 point(0.0, 0.0, 0.0),
                 point(0.0, 0.9, 0.0),
@@ -288,14 +288,14 @@ mod tests {
     fn the_extent_crosses_the_date_line() {
         let extent = |lons: &[f64]| {
             let points: Vec<Point> = lons.iter().map(|&lon| point(-48.0, lon, None)).collect();
-            let Extent(west, _, east, _) = Profile::of(&points, THRESHOLD).extent.unwrap();
+            let Extent(west, _, east, _) = Profile::from_points(&points, THRESHOLD).extent.unwrap();
             (west.get(), east.get())
         };
         assert_eq!(extent(&[179.0, -179.0, 178.5]), (178.5, -179.0));
         assert_eq!(extent(&[-10.0, 20.0, 5.0]), (-10.0, 20.0));
         assert_eq!(extent(&[-179.0, 179.0, -178.0]), (179.0, -178.0));
         assert_eq!(extent(&[0.0, 100.0, -160.0, -60.0, 10.0]), (-180.0, 180.0));
-        assert_eq!(Profile::of(&[], THRESHOLD).extent, None);
+        assert_eq!(Profile::from_points(&[], THRESHOLD).extent, None);
     }
 
     #[test]
@@ -303,7 +303,7 @@ mod tests {
         let points: Vec<Point> = (0..50)
             .map(|n| point(-48.0 - 0.001 * f64::from(n), -130.0, f64::from(n * n % 37)))
             .collect();
-        let whole = Profile::of(&points, THRESHOLD);
+        let whole = Profile::from_points(&points, THRESHOLD);
         let mut survey = Survey::new(THRESHOLD);
         let mut stages = Vec::new();
         for (n, point) in points.iter().enumerate() {

@@ -49,7 +49,7 @@ impl Trip {
         self.what_ifs.as_deref().unwrap_or_default()
     }
 
-    /// The readings taken on the way.
+    /// The readings taken on the route.
     pub fn log(&self) -> &[Reading] {
         self.log.as_deref().unwrap_or_default()
     }

@@ -16,7 +16,8 @@ use super::field;
 use super::near::nearest;
 use super::part::{Excerpt, PointerError, spot};
 
-/// Values, and characters of texts, that the operations of one patch may copy. A whole trip of 1,000 legs has some 20,000.
+/// Values, and characters of texts, that the operations of one patch may copy. A whole trip of 1,000 legs has some
+/// 20,000.
 const MOST_COPIED: usize = 1_000_000;
 /// Operations of one patch that may move or copy something: with each of them values may lie a level deeper.
 const MOST_MOVES: usize = 100;
@@ -48,9 +49,9 @@ pub enum WhatIfError {
     /// It cannot be applied.
     #[error("what-if `{name}` {patch}")]
     Patch {
-        /// The what-if.
+        /// Name of the what-if.
         name: String,
-        /// Why.
+        /// Why its patch does not apply.
         patch: PatchError,
     },
 }
@@ -179,8 +180,8 @@ impl Trip {
 
     /// The trip with values replaced in order, or added where there is none yet, and then checked once.
     ///
-    /// Objects and lists of the format on the way to a value are made where they are missing; in a list,
-    /// `-` or the number after the last stands for a new item.
+    /// Objects and lists of the format on the route to a value are made where they are missing; in a list,
+    /// `-` or the number after the last represents a new item.
     ///
     /// # Errors
     /// When a pointer leads nowhere or the result is invalid.
@@ -223,7 +224,7 @@ fn pointers(operation: &PatchOperation) -> impl Iterator<Item = &Pointer> {
 /// What is wrong with an operation whatever the trip is, the moves and the copied values up to it counted.
 fn bounds(operation: &PatchOperation, moves: usize, copied: usize) -> Result<(), Problem> {
     let path = operation.path();
-    let says = if pointers(operation).any(|way| way.count() > MOST_STEPS) {
+    let message = if pointers(operation).any(|way| way.count() > MOST_STEPS) {
         format!("the pointer has more than {MOST_STEPS} steps")
     } else if pointers(operation)
         .any(|way| way.first().is_some_and(|step| step.decoded() == "what_ifs"))
@@ -239,8 +240,8 @@ fn bounds(operation: &PatchOperation, moves: usize, copied: usize) -> Result<(),
     let at = path
         .tokens()
         .take(MOST_STEPS)
-        .map(|step| format!("/{}", check::told(&step.decoded())));
-    Err(Problem::new(at.collect::<String>(), says))
+        .map(|step| format!("/{}", check::shown_key(&step.decoded())));
+    Err(Problem::new(at.collect::<String>(), message))
 }
 
 /// The values of which a value consists, and the characters of its texts.
@@ -258,15 +259,15 @@ fn extent(value: &Value) -> usize {
 
 /// Applies one operation; what it met when it does not fit.
 fn apply(document: &mut Value, operation: &PatchOperation) -> Result<(), Problem> {
-    let problem = |at: &Pointer, says: String| Problem::new(at.to_string(), says);
+    let problem = |at: &Pointer, message: String| Problem::new(at.to_string(), message);
     // A `test` compares numbers by their value (RFC 6902, section 4.6): 20.0 is 20.
     if let PatchOperation::Test(test) = operation {
         return match document.pointer(test.path.as_str()) {
             Some(found) if equal(found, &test.value) => Ok(()),
             found => {
                 let got = found.map_or("nothing".to_owned(), shown);
-                let says = format!("must be {}, got {got}", shown(&test.value));
-                Err(problem(&test.path, says))
+                let message = format!("must be {}, got {got}", shown(&test.value));
+                Err(problem(&test.path, message))
             }
         };
     }
@@ -336,7 +337,7 @@ mod tests {
     }
 
     #[test]
-    fn a_name_that_is_not_there_is_told_with_those_that_are() {
+    fn a_name_that_is_not_there_is_reported_with_those_that_are() {
         let error = check::read(example()).unwrap().with_what_if("rain");
         assert_eq!(
             error.unwrap_err().to_string(),
@@ -396,7 +397,7 @@ mod tests {
     }
 
     #[test]
-    fn an_unsound_result_is_told_in_full() {
+    fn an_unsound_result_is_reported_in_full() {
         let trip = trip_with(&json!([
             { "op": "replace", "path": "/vehicle/tank_l", "value": 40 },
             { "op": "add", "path": "/legs/0/sand", "value": 1 }
@@ -410,16 +411,17 @@ mod tests {
         );
     }
 
-    /// What a patch asks for ends before memory does, be it chosen or not: values that double, values that lie ever deeper.
+    /// What a patch asks for ends before memory does, be it chosen or not: values that double, values that lie ever
+    /// deeper.
     #[test]
     fn a_patch_has_an_end() {
-        let told = |change: Value| {
+        let error_of = |change: Value| {
             let error = trip_with(&change).with_what_if("it").unwrap_err();
             error.reason()
         };
         let doubling = json!({ "op": "copy", "from": "/load", "path": "/load/gear/-" });
         assert_eq!(
-            told(vec![doubling; 60].into()),
+            error_of(vec![doubling; 60].into()),
             "/load/gear/-: a what-if can copy at most 1000000 values and characters"
         );
         let mut deeper = vec![json!({ "op": "add", "path": "/x", "value": {} })];
@@ -429,20 +431,20 @@ mod tests {
             deeper.push(json!({ "op": "move", "from": "/y", "path": "/x" }));
         }
         assert_eq!(
-            told(deeper.into()),
+            error_of(deeper.into()),
             "/y/x: a what-if can have at most 100 moves and copies"
         );
         let path = "/x".repeat(100_000);
         assert_eq!(
-            told(json!([{ "op": "remove", "path": path }])),
+            error_of(json!([{ "op": "remove", "path": path }])),
             format!("{}: the pointer has more than 16 steps", "/x".repeat(16))
         );
         assert_eq!(
-            told(json!([{ "op": "remove", "path": "/what_ifs/0" }])),
+            error_of(json!([{ "op": "remove", "path": "/what_ifs/0" }])),
             "/what_ifs/0: a what-if cannot change what-ifs"
         );
         assert_eq!(
-            told(json!([{ "op": "replace", "path": "", "value": 7 }])),
+            error_of(json!([{ "op": "replace", "path": "", "value": 7 }])),
             "must be an object, got 7"
         );
     }
@@ -507,33 +509,33 @@ mod tests {
     }
 
     #[test]
-    fn a_value_that_cannot_be_set_is_told() {
+    fn a_value_that_cannot_be_set_is_reported() {
         let trip = check::read(example()).unwrap();
-        let told = |pointer, value| {
+        let error_of = |pointer, value| {
             trip.with_values(&[(pointer, value)])
                 .unwrap_err()
                 .to_string()
         };
         for pointer in ["", "legs", "/a~2"] {
             assert!(
-                told(pointer, json!(1)).contains("must be a JSON Pointer"),
+                error_of(pointer, json!(1)).contains("must be a JSON Pointer"),
                 "{pointer}"
             );
         }
         assert_eq!(
-            told("/legs/7/to", json!("x")),
+            error_of("/legs/7/to", json!("x")),
             "/legs/7/to: there is no such leg; the trip has 6 legs, /legs/0 to /legs/5"
         );
         assert_eq!(
-            told("/legs/+1/to", json!("x")),
+            error_of("/legs/+1/to", json!("x")),
             "/legs/+1/to: there is no such leg; the trip has 6 legs, /legs/0 to /legs/5"
         );
         assert_eq!(
-            told("/name/first", json!("x")),
+            error_of("/name/first", json!("x")),
             "/name/first: there is no `first` in \"Four days to the salt edge (invented)\""
         );
         assert_eq!(
-            told("/legs/0/sand_share", json!(1.4)),
+            error_of("/legs/0/sand_share", json!(1.4)),
             "the trip would be invalid: /legs/0/sand_share: must be 0 to 1, got 1.4 (for 1.4 % write 0.014)"
         );
     }

@@ -44,7 +44,7 @@ impl<'a> TripFacts<'a> {
     /// The facts of a trip and, where it is under way, of what was driven.
     pub(crate) fn new(stated: &'a Trip, under_way: Option<&'a UnderWay>) -> Self {
         let trip = under_way.map_or(stated, |under_way| &under_way.trip);
-        let terrain = terrain::of(trip);
+        let terrain = terrain::along(trip);
         let mut numbers = HashMap::new();
         let stop_numbers = trip.places().map(|place| {
             place.fuel.map(|_| {
@@ -55,7 +55,7 @@ impl<'a> TripFacts<'a> {
         Self {
             stop_numbers: stop_numbers.collect(),
             under_way,
-            formula: Formula::of(&trip.vehicle),
+            formula: Formula::from_vehicle(&trip.vehicle),
             distances: terrain.iter().map(|terrain| terrain.distance).collect(),
             rough: trip
                 .legs
@@ -79,7 +79,7 @@ impl<'a> TripFacts<'a> {
         self.under_way.map_or(0, UnderWay::passed)
     }
 
-    /// What is told of what was driven.
+    /// What is reported of what was driven.
     pub(crate) fn progress(&self) -> Option<&Progress> {
         self.under_way.map(|under_way| &under_way.progress)
     }
@@ -137,7 +137,7 @@ impl<'a> TripFacts<'a> {
         self.trip.place(place).fuel?.price_per_l
     }
 
-    /// The dearest price among the places before the finish that are `wanted`; nothing where none is stated.
+    /// The dearest price among the places before the finish that are `wanted`; `None` if none is stated.
     pub(crate) fn dearest(&self, wanted: impl Fn(usize) -> bool) -> Option<MoneyPerLitre> {
         (0..self.distances.len())
             .filter(|&place| wanted(place))
@@ -154,7 +154,7 @@ mod tests {
 
     /// Sand, low range, mud and rock are rough, and so is a climb or a descent of more than 10 %.
     #[test]
-    fn rough_ground_is_what_starves_a_pump() {
+    fn rough_ground_is_what_starves_the_fuel_pickup() {
         let rough = |stated: Value| {
             let trip: Trip = serde_json::from_value(json!({
                 "drystage": 1,
@@ -163,7 +163,7 @@ mod tests {
                 "legs": [stated]
             }))
             .unwrap();
-            is_rough(&trip.legs[0], &terrain::of(&trip)[0])
+            is_rough(&trip.legs[0], &terrain::along(&trip)[0])
         };
         for stated in [
             json!({ "to": "b", "distance_km": 50, "sand_share": 0.01 }),

@@ -17,7 +17,6 @@ pub(in crate::plan) struct Loadout {
     pub(crate) cans: CanSet,
     /// The cans one by one.
     each: Vec<Can>,
-    /// What they hold.
     pub(crate) fill: Litres,
     /// Usable litres when tank and cans are full.
     pub(crate) full: Litres,

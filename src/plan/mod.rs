@@ -1,7 +1,7 @@
 //! A trip and all that follows from it.
 //!
-//! [`Plan::of`] is the only way to a plan; screen, report and JSON read the same plan and compute nothing of their own.
-//! All fuel on board is *usable* fuel unless a field says `gauge`.
+//! [`Plan::best_estimate`] is the only way to a plan; screen, report and JSON read the same plan and compute nothing of
+//! their own. All fuel on board is *usable* fuel unless a field says `gauge`.
 //!
 //! The way there goes in one direction: what is known of the trip (`facts`, `under_way`), a set of cans as it is
 //! carried (`loadout`), what to rely on and to hold back (`policy`), both tried (`trial`), the best of all sets
@@ -72,11 +72,11 @@ pub mod progress {
 
 impl Plan {
     /// Plans the trip with everything at its best estimate; from the last reading of its log on, where it has one.
-    pub fn of(trip: impl Into<Arc<Trip>>) -> Self {
+    pub fn best_estimate(trip: impl Into<Arc<Trip>>) -> Self {
         let trip = trip.into();
-        let under_way = UnderWay::of(&trip);
+        let under_way = UnderWay::from_log(&trip);
         let facts = TripFacts::new(&trip, under_way.as_ref());
-        let basis = Basis::of(&facts);
+        let basis = Basis::new(&facts);
         let policy = Policy::best_estimate(&facts, &basis);
         let choice = search::choose(&facts, policy, Budget::USUAL);
         lay_out(&trip, &facts, &choice.trial, choice.tried_of_more())
@@ -86,11 +86,11 @@ impl Plan {
     /// estimate.
     pub fn at_target(trip: impl Into<Arc<Trip>>, effort: Effort) -> Self {
         let trip = trip.into();
-        let best_estimate = Self::of(Arc::clone(&trip));
+        let best_estimate = Self::best_estimate(Arc::clone(&trip));
         if trip.legs.len() > doubt::MOST_LEGS {
             return best_estimate;
         }
-        let under_way = UnderWay::of(&trip);
+        let under_way = UnderWay::from_log(&trip);
         let facts = TripFacts::new(&trip, under_way.as_ref());
         let target = Target::new(&facts, effort);
         let choice = search::choose(&facts, Policy::Target(target.aim()), Budget::USUAL);
@@ -106,7 +106,7 @@ impl Plan {
 
     /// Litres that must be in cans at the success target with a set of cans on board, and nothing else of that plan.
     pub(in crate::plan) fn needed_with_cans(trip: &Trip, cans: CanSet, effort: Effort) -> Litres {
-        let under_way = UnderWay::of(trip);
+        let under_way = UnderWay::from_log(trip);
         let facts = TripFacts::new(trip, under_way.as_ref());
         let target = Target::new(&facts, effort);
         let policy = Policy::Target(target.aim().for_need_alone());
@@ -117,7 +117,7 @@ impl Plan {
     /// Litres that must be in cans at the success target, as [`Plan::at_target`] finds them, and nothing else of that
     /// plan.
     pub(in crate::plan) fn needed_at_target(trip: &Trip, effort: Effort) -> Litres {
-        let under_way = UnderWay::of(trip);
+        let under_way = UnderWay::from_log(trip);
         let facts = TripFacts::new(trip, under_way.as_ref());
         let target = Target::new(&facts, effort);
         let policy = Policy::Target(target.aim().for_need_alone());

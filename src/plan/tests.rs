@@ -121,13 +121,13 @@ fn a_sample_without_doubt_is_driven_as_planned() {
         simulated(&trip, |facts, trial, needed| {
             let block = needed.drawn.world().likely();
             let conditions = trial.loadout.conditions(facts);
-            let told = needed.told_with(&trial.need, conditions);
+            let instructions = needed.instructions_with(&trial.need, conditions);
             let no_more = vec![None; needed.passing.len()];
-            let told = Instructions {
+            let instructions = Instructions {
                 passing: &no_more,
-                ..told
+                ..instructions
             };
-            let driven = driven(told, &block);
+            let driven = driven(instructions, &block);
             for (at, leg) in trial.run.legs.iter().enumerate() {
                 let as_planned = |litres: Option<Litres>, planned: Litres| {
                     let off = litres.unwrap() - planned;

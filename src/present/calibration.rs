@@ -1,5 +1,5 @@
-//! A calibration in words and as pictures of cells: the factors beside those before it, predicted and actual litres, and
-//! what is wrong with an interval.
+//! A calibration in words and as pictures of cells: the factors beside those before it, predicted and actual litres,
+//! and what is wrong with an interval.
 
 use super::number::{Toward, Units};
 use super::verdict::counted;
@@ -18,9 +18,7 @@ pub(crate) const REACH: [Factor; 2] = [Factor::new(0.4), Factor::new(1.6)];
 /// A calibration factor, and the published tables before it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct FactorRow {
-    /// Its name.
     pub(crate) name: &'static str,
-    /// Its value.
     pub(crate) value: Factor,
     /// Its standard deviation.
     pub(crate) spread: Factor,
@@ -42,15 +40,15 @@ pub(crate) fn factor_rows(factors: &Factors, prior: &Factors) -> Vec<FactorRow> 
 /// What a cell of the picture of a factor shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Whisker {
-    /// Nothing.
+    /// An empty cell.
     Blank,
     /// Two standard deviations before calibration.
     Before,
-    /// The factor 1.
+    /// Where the factor is 1.
     One,
     /// Two standard deviations of the factor.
     Spread,
-    /// The factor.
+    /// The calibrated factor.
     Dot,
 }
 
@@ -82,7 +80,7 @@ impl FactorRow {
 /// What a cell of predicted and actual litres shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Scatter {
-    /// Nothing.
+    /// An empty cell.
     Blank,
     /// Predicted and actual are the same.
     Same,
@@ -90,8 +88,8 @@ pub(crate) enum Scatter {
     Interval,
 }
 
-/// Actual litres upward, predicted ones to the right, in cells of so many columns and lines, the upper line first; and the
-/// litres at the far ends.
+/// Actual litres upward, predicted ones to the right, in cells of so many columns and lines, the upper line first; and
+/// the litres at the far ends.
 pub(crate) fn scatter(
     ways: &[Predicted],
     [columns, lines]: [usize; 2],
@@ -186,13 +184,13 @@ pub(crate) fn days([road, off_road]: [Option<Share>; 2], tank: Option<Share>) ->
 }
 
 /// Of which components the log has almost no information, in sentences; `None` if of none.
-pub(crate) fn untold(factors: &Factors, prior: &Factors) -> Option<String> {
-    let untold = factors.untold(prior).map(component);
-    let untold: Vec<String> = untold.map(str::to_owned).collect();
-    (!untold.is_empty()).then(|| {
+pub(crate) fn uninformed(factors: &Factors, prior: &Factors) -> Option<String> {
+    let uninformed = factors.uninformed(prior).map(component);
+    let uninformed: Vec<String> = uninformed.map(str::to_owned).collect();
+    (!uninformed.is_empty()).then(|| {
         format!(
             "There is almost no information on {}. For these the plan still uses the published tables.",
-            super::finding::listed(&untold)
+            super::finding::listed(&uninformed)
         )
     })
 }

@@ -65,8 +65,8 @@ pub struct CheckLine {
     pub expected: Option<Level>,
     /// 5 % of the simulated trips have less.
     pub low: Figure,
-    /// Turn back with less than this, and where to; `None` at the decision point, which has a sentence, and if no return is
-    /// possible.
+    /// Turn back with less than this, and where to; `None` at the decision point, which has a sentence, and if no
+    /// return is possible.
     pub turn_back: Option<(Level, String)>,
     /// With this, 95 of 100 reach the next refuge: after the decision point, where it is advice.
     pub needed: Option<Figure>,
@@ -94,7 +94,6 @@ pub fn check_lines(plan: &Plan, units: Units) -> Vec<CheckLine> {
         .collect()
 }
 
-/// One fuel check.
 pub(crate) fn check_line(check: &FuelCheck, plan: &Plan, units: Units) -> CheckLine {
     let refuge = check.back.map(|back| place_name(plan, back.refuge));
     let is_check = check.kind == CheckKind::Check;

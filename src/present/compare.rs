@@ -51,7 +51,7 @@ pub struct Row {
 
 impl Row {
     /// The row of a plan under a name.
-    pub(crate) fn of(name: &str, plan: &Plan, units: Units) -> Self {
+    pub(crate) fn new(name: &str, plan: &Plan, units: Units) -> Self {
         let left = plan.load.gvm.map_or_else(
             || "?".to_owned(),
             |limit| units.mass_margin(limit - plan.load.mass).number,

@@ -57,7 +57,6 @@ pub struct Task {
     pub(crate) at: Kilometres,
     /// What it is about.
     pub(crate) kind: TaskKind,
-    /// What to do.
     pub(crate) says: String,
 }
 
@@ -73,7 +72,7 @@ pub(crate) enum TaskKind {
     /// The turn-back point.
     TurnBack {
         /// Whether it is to an unconfirmed fuel stop.
-        doubtful: bool,
+        unconfirmed: bool,
     },
 }
 
@@ -214,7 +213,7 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
             (stage.turn_back, false),
             (stage.unconfirmed_turn_back, true),
         ];
-        tasks.extend(points.into_iter().filter_map(|(point, doubtful)| {
+        tasks.extend(points.into_iter().filter_map(|(point, unconfirmed)| {
             let point = point?;
             let says = card::turn_back_sentence(stage, &point, plan, units)?;
             let before = |leg: &PlannedLeg| leg.from_km < point.at_km;
@@ -222,7 +221,7 @@ fn tasks(plan: &Plan, units: Units) -> Vec<(usize, Task)> {
             Some(task(
                 leg,
                 point.at_km,
-                TaskKind::TurnBack { doubtful },
+                TaskKind::TurnBack { unconfirmed },
                 says,
             ))
         }));
@@ -273,9 +272,14 @@ mod tests {
         for wanted in [false, true] {
             let turns = marks(&plan)
                 .iter()
-                .filter(|mark| matches!(mark.kind, MarkKind::TurnBack { doubtful, .. } if doubtful == wanted))
+                .filter(|mark| matches!(mark.kind, MarkKind::TurnBack { unconfirmed, .. } if unconfirmed == wanted))
                 .count();
-            assert_eq!(tasks(TaskKind::TurnBack { doubtful: wanted }), turns);
+            assert_eq!(
+                tasks(TaskKind::TurnBack {
+                    unconfirmed: wanted
+                }),
+                turns
+            );
         }
     }
 }

@@ -122,8 +122,8 @@ fn can_sentence(lost: &CanLost, plan: &Plan, units: Units) -> String {
     )
 }
 
-/// The critical fuel stop, as a sentence and in few words; `None` if there is none, unless the plan relies on confirmed fuel
-/// only.
+/// The critical fuel stop, as a sentence and in few words; `None` if there is none, unless the plan relies on confirmed
+/// fuel only.
 pub(crate) fn critical(plan: &Plan, units: Units) -> Option<[String; 2]> {
     let Some(stop) = plan.dry().critical_stop() else {
         return confirmed_only(plan);

@@ -1,7 +1,7 @@
 //! Values of the trip file as a person reads and types them: in the reader's units, with a decimal point or comma.
 //!
-//! What is not changed is never converted there and back: the editor compares texts. Sizes of cans stay in litres in every
-//! system, as they are stamped on them. Shares and grades are fractions in the file and per cent here.
+//! What is not changed is never converted there and back: the editor compares texts. Sizes of cans stay in litres in
+//! every system, as they are stamped on them. Shares and grades are fractions in the file and per cent here.
 
 use serde_json::{Number, Value};
 
@@ -247,8 +247,8 @@ mod tests {
         for wrong in [
             "1.234,5", "1,234,5", "ten", "inf", "NaN", "1e3", "-1", "5001", "4 0",
         ] {
-            let told = km.parse(wrong).unwrap_err();
-            assert_eq!(told, format!("must be 0 to 5000 km, got {wrong}"));
+            let error = km.parse(wrong).unwrap_err();
+            assert_eq!(error, format!("must be 0 to 5000 km, got {wrong}"));
         }
         let share = entry("/legs/*/sand_share", UnitSystem::Metric);
         assert_eq!(share.parse("40 %").unwrap(), Some(json!(0.4)));

@@ -435,8 +435,8 @@ fn heaviest(at: Where, plan: &Plan) -> String {
     }
 }
 
-/// Where to fill what is short, as a sentence of its own: at the last stop before the leg that is relied on and unlimited,
-/// else at the start. Empty if another leg has that remedy, or if no more can be carried.
+/// Where to fill what is short, as a sentence of its own: at the last stop before the leg that is relied on and
+/// unlimited, else at the start. Empty if another leg has that remedy, or if no more can be carried.
 fn fill_more(at: Where, covers: Option<[usize; 2]>, plan: &Plan, litres: &str) -> String {
     let Some([first, last]) = covers else {
         return String::new();
@@ -575,7 +575,7 @@ mod tests {
     fn plan() -> Plan {
         let document = include_str!("../../tests/data/example-trip.json");
         let trip = crate::model::check::read(serde_json::from_str(document).unwrap()).unwrap();
-        Plan::of(trip)
+        Plan::best_estimate(trip)
     }
 
     fn words(at: Where, what: What) -> String {

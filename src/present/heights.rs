@@ -17,7 +17,7 @@ pub(crate) struct Heights {
 
 impl Heights {
     /// The altitudes of a plan's places; `None` if the altitude of the start is not set.
-    pub(super) fn of(plan: &Plan) -> Option<Self> {
+    pub(super) fn from_plan(plan: &Plan) -> Option<Self> {
         let start = plan.trip.start.altitude_m?;
         let last = plan.legs.last()?;
         let places = plan.legs.iter().map(|leg| leg.from_km);
@@ -34,12 +34,10 @@ impl Heights {
         })
     }
 
-    /// The lowest place.
     pub(crate) const fn lowest(&self) -> Metres {
         self.lowest
     }
 
-    /// The highest place.
     pub(crate) const fn highest(&self) -> Metres {
         self.highest
     }

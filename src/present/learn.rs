@@ -31,8 +31,8 @@ pub(crate) const fn key(kind: Kind) -> &'static str {
 const BASIS: &str = "Each figure is the mean over what such a drive may find. Fill to the brim where the surface begins and \
     where it ends. Driving elsewhere in the same interval is not counted and makes the result less exact.";
 
-/// The drives that are worth it, each as a sentence, the most useful first, and how the figures are meant; or that none is.
-/// Empty without a simulation.
+/// The drives that are worth it, each as a sentence, the most useful first, and how the figures are meant; or that none
+/// is. Empty without a simulation.
 pub fn sentences(plan: &Plan, units: Units) -> Vec<String> {
     let lessons = plan.lessons();
     if lessons.is_empty() {

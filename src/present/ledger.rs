@@ -24,7 +24,6 @@ const MOST: usize = 3;
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct LedgerLine {
     pub(crate) part: &'static str,
-    /// Its share.
     pub(crate) litres: Figure,
     /// The legs that have most of it: `8.1 L on leg 4, 1.1 L on leg 5`; empty without any.
     pub(crate) legs: String,

@@ -27,12 +27,12 @@ pub(crate) enum Holds {
     Litres,
 }
 
-/// A column, and where its value stands in a leg of the trip file (RFC 6901).
+/// A column, and where its value is in a leg of the trip file (RFC 6901).
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Column {
     /// Its name in the first row.
     pub(crate) name: &'static str,
-    /// Where its value stands, a JSON Pointer within the leg or the start.
+    /// Where its value is, a JSON Pointer within the leg or the start.
     pub(crate) pointer: &'static str,
     /// What its cells hold.
     pub(crate) holds: Holds,

@@ -190,7 +190,6 @@ pub(crate) fn heaviest(plan: &Plan, units: Units) -> Option<String> {
 /// The loads of the vehicle's places at the heaviest departure, each as a bare number of one unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Places {
-    /// All people.
     pub(crate) seats: String,
     /// Gear in the cabin.
     pub(crate) cabin: String,
@@ -226,8 +225,8 @@ pub(crate) fn places(plan: &Plan, units: Units) -> Option<Places> {
     })
 }
 
-/// The loads drawn in letters, the vehicle seen from the side, its front on the left; in a second row what has no room in
-/// the first.
+/// The loads drawn in letters, the vehicle seen from the side, its front on the left; in a second row what has no room
+/// in the first.
 pub(crate) fn picture(plan: &Plan, units: Units, room: usize) -> Vec<String> {
     places(plan, units).map_or_else(Vec::new, |places| drawn_in(&places, room))
 }

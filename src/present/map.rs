@@ -36,7 +36,6 @@ pub(crate) struct MapLine {
     pub(crate) spots: Vec<Spot>,
 }
 
-/// A plan's map.
 #[derive(Clone, Debug)]
 pub(crate) struct Map<'a> {
     /// From the western to the eastern edge.
@@ -53,9 +52,9 @@ pub(crate) struct Map<'a> {
 
 impl<'a> Map<'a> {
     /// The map of a plan; `None` if fewer than two positions are known or all are the same.
-    pub(crate) fn of(strip: &'a Strip) -> Option<Self> {
+    pub(crate) fn from_strip(strip: &'a Strip) -> Option<Self> {
         let plan = strip.plan();
-        let route = RouteLine::of(plan);
+        let route = RouteLine::new(plan);
         let mut lines: Vec<(usize, bool, Vec<Position>)> = Vec::new();
         for leg in 1..=plan.legs.len() {
             let Some(line) = route.leg(leg) else { continue };
@@ -180,7 +179,7 @@ mod tests {
         document["start"]["lon"] = json!(start.1);
         document["legs"] = legs;
         document["what_ifs"] = json!([]);
-        Strip::of(Plan::of(check::read(document).unwrap()))
+        Strip::from_plan(Plan::best_estimate(check::read(document).unwrap()))
     }
 
     /// Over the antimeridian: 0.4° of longitude at 48.25° south are 29.6 km.
@@ -193,7 +192,7 @@ mod tests {
                 { "to": "Harrow Cross", "lat": -48.0, "lon": 179.9, "distance_km": 80 },
             ]),
         );
-        let map = Map::of(&strip).unwrap();
+        let map = Map::from_strip(&strip).unwrap();
         assert!((map.width.get() - 29_617.0).abs() < 30.0, "{:?}", map.width);
         assert!((map.height.get() - 55_597.0).abs() < 1.0);
         assert_eq!(map.places.len(), 2);
@@ -206,7 +205,7 @@ mod tests {
     #[test]
     fn without_two_positions_there_is_no_map() {
         let strip = strip((-48.0, 10.0), json!([{ "to": "A", "distance_km": 80 }]));
-        assert!(Map::of(&strip).is_none());
+        assert!(Map::from_strip(&strip).is_none());
     }
 
     #[test]

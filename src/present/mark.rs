@@ -31,7 +31,7 @@ pub enum MarkKind {
         /// Number of the place to return to.
         refuge: usize,
         /// Whether its fuel is unconfirmed.
-        doubtful: bool,
+        unconfirmed: bool,
     },
     Decant {
         /// Litres that reach the tank.
@@ -79,8 +79,8 @@ impl Mark {
                     units.at(self.at, Toward::Down)
                 )
             }
-            MarkKind::TurnBack { doubtful, .. } => {
-                let doubt = if doubtful { " (unconfirmed)" } else { "" };
+            MarkKind::TurnBack { unconfirmed, .. } => {
+                let doubt = if unconfirmed { " (unconfirmed)" } else { "" };
                 let at = units.at(self.at, Toward::Down);
                 format!("turn back before {at}{doubt}")
             }
@@ -99,22 +99,22 @@ pub(super) fn marks(plan: &Plan) -> Vec<Mark> {
     });
     let turns = plan.stages.iter().flat_map(|stage| {
         let end = stage.from_km + stage.distance;
-        let of = move |turn: &TurnBack, doubtful| {
+        let of = move |turn: &TurnBack, unconfirmed| {
             // A point at the very end forbids nothing: from all of the stage one can go back.
             (turn.at_km < end).then_some(Mark {
                 at: turn.at_km,
                 kind: MarkKind::TurnBack {
                     refuge: turn.refuge,
-                    doubtful,
+                    unconfirmed,
                 },
             })
         };
         let sure = stage.turn_back.as_ref().and_then(|turn| of(turn, false));
-        let doubtful = stage
+        let unconfirmed = stage
             .unconfirmed_turn_back
             .as_ref()
             .and_then(|turn| of(turn, true));
-        [sure, doubtful].into_iter().flatten()
+        [sure, unconfirmed].into_iter().flatten()
     });
     let mut marks: Vec<Mark> = decants.chain(turns).chain(falls(plan)).collect();
     marks.sort_by(|a, b| {

@@ -110,8 +110,8 @@ impl Figure {
     }
 }
 
-/// The digits of every number that is printed: zero without a sign, `1.2e300` from where the digits stop to count, and `?`
-/// for what is no number.
+/// The digits of every number that is printed: zero without a sign, `1.2e300` from where the digits stop to count, and
+/// `?` for what is no number.
 fn written(value: f64, decimals: usize) -> String {
     if !value.is_finite() {
         return "?".to_owned();
@@ -147,7 +147,6 @@ impl Units {
         matches!(self.0, UnitSystem::Us | UnitSystem::Imperial)
     }
 
-    /// Unit of distances.
     pub(crate) const fn distance_unit(self) -> &'static str {
         if self.miles() { "mi" } else { "km" }
     }
@@ -157,7 +156,6 @@ impl Units {
         Kilometres::new(if self.miles() { KM_PER_MILE } else { 1.0 })
     }
 
-    /// Unit of fuel.
     pub(crate) const fn fuel_unit(self) -> &'static str {
         if self.miles() { "gal" } else { "L" }
     }
@@ -171,7 +169,6 @@ impl Units {
         })
     }
 
-    /// Unit of consumption.
     pub(crate) const fn rate_unit(self) -> &'static str {
         match self.0 {
             UnitSystem::Metric => "L/100 km",
@@ -190,7 +187,6 @@ impl Units {
         distance / self.distance_step()
     }
 
-    /// A distance.
     pub(crate) fn distance(self, distance: Kilometres, toward: Toward) -> Figure {
         Figure::short(self.counted(distance), self.distance_unit(), toward)
     }
@@ -244,7 +240,6 @@ impl Units {
         }
     }
 
-    /// Fuel in gallons.
     fn gallons(self, litres: Litres, toward: Toward) -> Figure {
         let value = litres / self.fuel_step();
         let hundredths = toward.round(value, 0.01).abs();
@@ -288,7 +283,6 @@ impl Units {
         figure
     }
 
-    /// Mass, whole.
     pub(crate) fn mass(self, mass: Kilograms, toward: Toward) -> Figure {
         if self.0 == UnitSystem::Us {
             Figure::fixed(mass.get() / KG_PER_POUND, 0, "lb", toward)
@@ -318,7 +312,6 @@ impl Units {
         if self.miles() { "mph" } else { "km/h" }
     }
 
-    /// Speed, whole.
     pub(crate) fn speed(self, speed: KilometresPerHour, toward: Toward) -> Figure {
         if self.miles() {
             Figure::fixed(speed.get() / KM_PER_MILE, 0, self.speed_unit(), toward)
@@ -341,7 +334,6 @@ impl Units {
         }
     }
 
-    /// Temperature, whole.
     pub(crate) fn temperature(self, temperature: Celsius) -> Figure {
         if self.0 == UnitSystem::Us {
             Figure::near(temperature.get() * 1.8 + 32.0, 0, "\u{b0}F")
@@ -425,7 +417,6 @@ fn hours_and_minutes(time: Hours) -> (f64, f64) {
 /// How a unit of the trip file is shown in another system.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Scale {
-    /// The reader's unit.
     pub(super) unit: &'static str,
     /// What one unit of the reader is in the file's unit; or, turned, the product of the two figures.
     one: f64,

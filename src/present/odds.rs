@@ -103,8 +103,8 @@ pub(crate) fn ends(outcomes: &Outcomes) -> [(Ending, Odds); 5] {
     ]
 }
 
-/// How simulated trips end, as a sentence; those turned back are one share. Where the target is met only with fuel from stops
-/// that are not relied on, a second sentence has the share without it.
+/// How simulated trips end, as a sentence; those turned back are one share. Where the target is met only with fuel from
+/// stops that are not relied on, a second sentence has the share without it.
 pub(crate) fn sentence(doubt: &Doubt) -> String {
     let outcomes = &doubt.outcomes;
     let turned_back = Share::new(
@@ -133,14 +133,16 @@ pub(crate) fn sentence(doubt: &Doubt) -> String {
 
 /// What the best-estimate plan needs in cans, to be read beside the target plan.
 pub(crate) fn best_estimate_beside(doubt: &Doubt, units: Units) -> String {
-    let in_cans = &doubt.plain.in_cans;
+    let in_cans = &doubt.best_estimate.in_cans;
     let is_needed = in_cans.needed > ROUNDING;
     let mut parts = Vec::new();
     if in_cans.short_at_start > ROUNDING {
         let short = units.fuel(in_cans.short_at_start, Toward::Up);
         parts.push(format!("{short} short"));
     }
-    if is_needed && !in_cans.cans.is_empty() {
+    // Under way the cans are those on board, and more than the fuel that is still needed in them.
+    let is_under_way = doubt.best_estimate.progress.is_some();
+    if is_needed && !in_cans.cans.is_empty() && !is_under_way {
         parts.push(format!(
             "{} in cans ({})",
             units.fuel_tenths(in_cans.needed, Toward::Up),
@@ -293,7 +295,7 @@ const fn unknown(unknown: Unknown) -> [&'static str; 2] {
     match unknown {
         Unknown::Base => ["baseline consumption", "baseline"],
         Unknown::Day => ["day-to-day variation", "day"],
-        Unknown::Ground => ["surface", "surface"],
+        Unknown::Surface => ["surface", "surface"],
         Unknown::Sand => ["softness of sand", "sand"],
         Unknown::Dunes => ["softness of dunes", "dunes"],
         Unknown::SandShare => ["sand share", "sand_share"],

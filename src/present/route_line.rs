@@ -30,7 +30,7 @@ pub(crate) struct LegLine<'a> {
 
 impl<'a> RouteLine<'a> {
     /// The way of a plan.
-    pub(crate) const fn of(plan: &'a Plan) -> Self {
+    pub(crate) const fn new(plan: &'a Plan) -> Self {
         Self { plan }
     }
 
@@ -144,7 +144,7 @@ mod tests {
             serde_json::from_str(include_str!("../../tests/data/example-trip.json")).unwrap();
         document["legs"] = legs;
         document["what_ifs"] = json!([]);
-        Plan::of(check::read(document).unwrap())
+        Plan::best_estimate(check::read(document).unwrap())
     }
 
     /// A degree of the meridian at 48.5 to 49.5 south is 111.2 km.
@@ -156,7 +156,7 @@ mod tests {
               "track": [[-130.4, -49.2], [-130.4, -49.7], [-130.4, -49.2]] },
             { "to": "C", "distance_km": 10 },
         ]));
-        let route = RouteLine::of(&plan);
+        let route = RouteLine::new(&plan);
         let lat = |km: f64| route.at(Kilometres::new(km)).map(|at| at.lat.get());
         assert!((lat(100.0).unwrap() + 48.7).abs() < 1e-3);
         assert!((lat(225.0).unwrap() + 49.45).abs() < 1e-3);

@@ -101,9 +101,9 @@ pub(crate) fn verdict_changes(
     if is_word(&slider.stated(trip)) {
         // Words have no up and down.
         let both = [below, above].into_iter().flatten();
-        let mut told: Vec<String> = both.map(|tip| one(tip, "with")).collect();
-        told.dedup();
-        return told;
+        let mut texts: Vec<String> = both.map(|tip| one(tip, "with")).collect();
+        texts.dedup();
+        return texts;
     }
     // Between two steps both lie at the same one.
     if let (Some(above), Some(below)) = (above, below)
@@ -118,22 +118,22 @@ pub(crate) fn verdict_changes(
 
 /// What the sliders changed, figure by figure; figures that did not change are left out.
 pub(crate) fn difference(difference: &Difference, units: Units) -> Vec<String> {
-    let mut told = Vec::new();
+    let mut texts = Vec::new();
     let fuel = |litres: Litres| {
         let figure = units.fuel_tenths(litres, Toward::Nearest);
         (figure.number != "0.0").then(|| signed(figure.to_string(), litres.get()))
     };
-    told.extend(fuel(difference.fuel).map(|fuel| format!("{fuel} of trip fuel")));
-    told.extend(fuel(difference.in_cans).map(|fuel| format!("{fuel} needed in cans")));
+    texts.extend(fuel(difference.fuel).map(|fuel| format!("{fuel} of trip fuel")));
+    texts.extend(fuel(difference.in_cans).map(|fuel| format!("{fuel} needed in cans")));
     let [before, after] = difference.cans;
     if before != after {
         let more = i64::from(after) - i64::from(before);
         let noun = if more.abs() == 1 { "can" } else { "cans" };
-        told.push(format!("{more:+} {noun} ({before} -> {after})"));
+        texts.push(format!("{more:+} {noun} ({before} -> {after})"));
     }
     let mass = units.mass(difference.mass, Toward::Nearest);
     if difference.mass.abs() >= Kilograms::new(0.5) {
-        told.push(format!(
+        texts.push(format!(
             "{} at the heaviest departure",
             signed(mass.to_string(), difference.mass.get())
         ));
@@ -141,12 +141,12 @@ pub(crate) fn difference(difference: &Difference, units: Units) -> Vec<String> {
     let minutes = (difference.driving.get() * 60.0).round();
     if minutes.abs() >= 1.0 {
         let sign = if minutes > 0.0 { "+" } else { "-" };
-        told.push(format!(
+        texts.push(format!(
             "{sign}{} driving",
             units.time(difference.driving.abs())
         ));
     }
-    told
+    texts
 }
 
 fn signed(figure: String, value: f64) -> String {

@@ -19,7 +19,7 @@ pub(crate) fn defaults(units: Units) -> String {
 }
 
 fn default(surface: Surface, units: Units) -> String {
-    let speed = surface::of(surface).speed.unwrap_or(BASELINE_SPEED);
+    let speed = surface::properties(surface).speed.unwrap_or(BASELINE_SPEED);
     units.speed(speed, Toward::Nearest).number
 }
 

@@ -1,5 +1,5 @@
-//! What was read off on the way against what was planned when the trip set out: a band of litres along the way and the
-//! observed points on it. It knows no cells and no pixels.
+//! What was read off on the route against what was planned when the trip set out: a band of litres along the way and
+//! the observed points on it. It knows no cells and no pixels.
 
 use super::strip::Strip;
 use crate::plan::Plan;
@@ -37,9 +37,9 @@ pub(crate) struct Planned {
 
 impl Story {
     /// The story of a plan; `None` if the trip is not under way.
-    pub(crate) fn of(plan: &Plan) -> Option<Self> {
+    pub(crate) fn from_plan(plan: &Plan) -> Option<Self> {
         let progress = plan.progress.as_deref()?;
-        let planned = Strip::of(std::sync::Arc::clone(plan.as_planned()?));
+        let planned = Strip::from_plan(std::sync::Arc::clone(plan.as_planned()?));
         let km = |(leg, part): (usize, crate::quantity::Share)| {
             planned
                 .plan()

@@ -33,7 +33,6 @@ pub(crate) struct Ground {
     pub(crate) leg: usize,
     /// Where it starts, from the start of the trip.
     pub(crate) from: Kilometres,
-    /// Where it ends.
     pub(crate) to: Kilometres,
     /// What it is made of.
     pub(crate) surface: Surface,
@@ -45,7 +44,7 @@ pub(crate) struct Ground {
     pub(crate) both: Share,
 }
 
-/// A place on the way.
+/// A place on the route.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PlaceMark<'a> {
     /// Its number, 0 for the start.
@@ -101,7 +100,7 @@ impl Level {
 
 impl Strip {
     /// The strip of a plan.
-    pub fn of(plan: impl Into<Arc<Plan>>) -> Self {
+    pub fn from_plan(plan: impl Into<Arc<Plan>>) -> Self {
         let plan = plan.into();
         let fullest = plan
             .course
@@ -121,7 +120,7 @@ impl Strip {
             top: fullest,
             days: days.map(|legs| border(&legs[0])).collect(),
             marks: marks(&plan),
-            heights: Heights::of(&plan),
+            heights: Heights::from_plan(&plan),
             plan,
         }
     }
@@ -234,7 +233,7 @@ impl Strip {
         &self.marks
     }
 
-    /// How high the way lies; nothing where the trip does not say at what height it starts.
+    /// How high the way lies; `None` if the trip does not say at what height it starts.
     pub(crate) const fn heights(&self) -> Option<&Heights> {
         self.heights.as_ref()
     }
@@ -286,8 +285,8 @@ impl Strip {
         ])
     }
 
-    /// Tank and cans between two kilometres, span by span: a span that ends where the run starts is left out, one without
-    /// length is not.
+    /// Tank and cans between two kilometres, span by span: a span that ends where the run starts is left out, one
+    /// without length is not.
     pub(crate) fn spans(&self, run: Range<Kilometres>) -> &[Span] {
         let course = &self.plan.course;
         let reaching = course.partition_point(|span| span.to_km < run.start);
@@ -411,7 +410,7 @@ mod tests {
         let text = include_str!("../../tests/data/example-trip.json");
         let mut trip = check::read(serde_json::from_str(text).unwrap()).unwrap();
         change(&mut trip);
-        Strip::of(Plan::of(trip))
+        Strip::from_plan(Plan::best_estimate(trip))
     }
 
     /// Litres by which a span may differ from a straight line.

@@ -1,5 +1,5 @@
-//! A trip under way in words: fuel on board, whether to turn back now, fuel used and planned, and the updated calibration
-//! factors.
+//! A trip under way in words: fuel on board, whether to turn back now, fuel used and planned, and the updated
+//! calibration factors.
 
 use super::calibration::component;
 use super::finding::place_name;
@@ -73,8 +73,8 @@ const UNEXPECTED: &str = "Fewer than 1 in 100 trips arrive here with this much. 
 /// What to do where there is too little to continue and to return.
 const SAVE_FUEL: &str = "Slow down to save fuel, call for help early, and stay with the vehicle.";
 
-/// What to do now, fuel on board, and what continuing and returning need; only the fuel on board at the finish and without
-/// a simulation.
+/// What to do now, fuel on board, and what continuing and returning need; only the fuel on board at the finish and
+/// without a simulation.
 pub fn now(plan: &Plan, units: Units) -> Option<String> {
     let here = here(plan.progress.as_deref()?, units);
     let Some(now) = plan.now() else {
@@ -97,8 +97,8 @@ pub fn now(plan: &Plan, units: Units) -> Option<String> {
     Some(text.join(" "))
 }
 
-/// The verdict at the head of a report: under way what to do now, then whether the target is met, on a return that of the
-/// return.
+/// The verdict at the head of a report: under way what to do now, then whether the target is met, on a return that of
+/// the return.
 pub(crate) fn head(plan: &Plan, units: Units) -> Vec<String> {
     let shown = plan.return_plan().unwrap_or(plan);
     let Some(now) = now(plan, units).filter(|_| plan.now().is_some()) else {
@@ -119,7 +119,8 @@ pub(crate) fn head(plan: &Plan, units: Units) -> Vec<String> {
     }
 }
 
-/// What continuing and returning need, as a sentence. A figure is never more than what is on board unless that is too little.
+/// What continuing and returning need, as a sentence. A figure is never more than what is on board unless that is too
+/// little.
 pub(super) fn needs(plan: &Plan, now: &Now, units: Units) -> String {
     let figure = |litres: Litres| {
         let toward = if now.on_board < litres - ROUNDING {
@@ -186,7 +187,6 @@ pub(crate) struct IntervalRow {
     pub(crate) between: String,
     /// Litres used with their standard deviation; `None` if unknown.
     pub(crate) used: Option<[String; 2]>,
-    /// Litres planned.
     pub(crate) planned: String,
     /// Used over planned: `+15 %`; `None` if nothing was planned.
     pub(crate) over: Option<String>,

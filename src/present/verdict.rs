@@ -12,8 +12,8 @@ use crate::quantity::{Kilograms, Litres};
 /// The code of the verdict in JSON.
 pub(crate) const fn code(verdict: Verdict) -> &'static str {
     match verdict {
-        Verdict::TankDoes => "tank-does",
-        Verdict::CansDo => "cans-do",
+        Verdict::TankDoes => "tank-enough",
+        Verdict::CansDo => "cans-enough",
         Verdict::Overloaded => "overloaded",
         Verdict::FuelShort(_) => "fuel-short",
     }
@@ -138,8 +138,8 @@ pub(super) fn needed_of(litres: Litres, plan: &Plan, units: Units) -> Figure {
     }
 }
 
-/// The verdict under way or on a return; `None` if the trip has not set out, is over, or if something other than fuel forbids
-/// it to continue.
+/// The verdict under way or on a return; `None` if the trip has not set out, is over, or if something other than fuel
+/// forbids it to continue.
 fn on_the_way(plan: &Plan, units: Units) -> Option<String> {
     let target = target(plan, units)?;
     if plan.is_return {

@@ -1,5 +1,5 @@
-//! A calibration as text and as JSON: its factors, predicted and actual fuel of each interval, suspect intervals, and the
-//! effect on the trip.
+//! A calibration as text and as JSON: its factors, predicted and actual fuel of each interval, suspect intervals, and
+//! the effect on the trip.
 
 use std::collections::BTreeMap;
 
@@ -10,7 +10,7 @@ use crate::model::calibration::Component;
 use crate::plan::Plan;
 use crate::present::calibration::{
     REACH, Scatter, Whisker, factor_rows, inside, known, left_out, scatter as cells, summary,
-    untold,
+    uninformed,
 };
 use crate::present::name::{pad_left, pad_right};
 use crate::present::number::{Toward, Units, odds};
@@ -108,7 +108,11 @@ pub(super) fn section(page: &mut Page, plan: &Plan) {
     let Some(fitted) = &vehicle.calibration else {
         return;
     };
-    factors(page, &Factors::of(vehicle), &Factors::prior(vehicle));
+    factors(
+        page,
+        &Factors::calibrated(vehicle),
+        &Factors::prior(vehicle),
+    );
     if let Some(inside) = inside(fitted.predictions.as_deref().unwrap_or_default()) {
         page.paragraph("", 0, &inside);
     }
@@ -140,7 +144,7 @@ fn factors(page: &mut Page, factors: &Factors, prior: &Factors) {
         "",
         width = COLUMNS - 4
     ));
-    if let Some(says) = untold(factors, prior) {
+    if let Some(says) = uninformed(factors, prior) {
         page.paragraph("", 0, &says);
     }
 }
@@ -178,14 +182,15 @@ object! {
             Component::ALL.into_iter().map(|each| (each.key(), FactorReport::new(fit, each))).collect(),
         baseline_l_per_100km: BaselineReport = BaselineReport::new(base, sd),
         residual_share: Share = fit.factors.residual(),
-        /// Day-to-day variation on sealed roads, wind and surface included; `null` with fewer than three dated intervals.
+        /// Day-to-day variation on sealed roads, wind and surface included; `null` with fewer than three dated
+        /// intervals.
         road_day_share: Option<Share> = fit.factors.days()[0],
         /// Day-to-day variation off sealed roads.
         off_road_day_share: Option<Share> = fit.factors.days()[1],
         /// Variation of a tank, whatever its number of days.
         tank_share: Option<Share> = fit.factors.tank(),
         /// Components of which the log has almost no information.
-        untold: Vec<&'static str> = fit.factors.untold(&fit.prior).map(Component::key).collect(),
+        uninformed: Vec<&'static str> = fit.factors.uninformed(&fit.prior).map(Component::key).collect(),
         /// Intervals within the 90 % prediction interval from the others.
         inside_90: usize = fit.inside(),
         /// Brim-to-brim intervals used.

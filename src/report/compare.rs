@@ -21,7 +21,7 @@ pub(super) fn row_of(case: &Case<'_>, units: Units) -> Row {
         [] => AS_STATED.to_owned(),
         names => names.join(" + "),
     };
-    Row::of(&name, case.plan, units)
+    Row::new(&name, case.plan, units)
 }
 
 /// The table, at most 80 columns wide, the first plan being the trip without what-ifs.

@@ -30,7 +30,7 @@ pub fn file(case: Case<'_>, units: Units) -> Option<Mapped> {
     if points.is_empty() {
         return None;
     }
-    let route = RouteLine::of(plan);
+    let route = RouteLine::new(plan);
     let mut features: Vec<Value> = plan
         .legs
         .iter()
@@ -126,7 +126,7 @@ fn point_feature(point: &MapPoint) -> Value {
         &json!({
             "kind": point.kind.words()[0],
             "name": plain(&point.name),
-            "says": point.says,
+            "description": point.says,
             "at_km": point.km,
             "on_board_l": point.on_board,
         }),

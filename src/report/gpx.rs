@@ -134,7 +134,7 @@ fn waypoint(xml: &mut Xml, point: &MapPoint) -> io::Result<()> {
 
 /// The places in driving order, those without a position left out.
 fn route(xml: &mut Xml, plan: &Plan, name: &str) -> io::Result<()> {
-    let route = RouteLine::of(plan);
+    let route = RouteLine::new(plan);
     xml.create_element("rte").write_inner_content(|xml| {
         texts(xml, &[("name", name)])?;
         for place_number in 0..=plan.legs.len() {
@@ -149,7 +149,7 @@ fn route(xml: &mut Xml, plan: &Plan, name: &str) -> io::Result<()> {
 }
 
 fn track(xml: &mut Xml, plan: &Plan, name: &str) -> io::Result<()> {
-    let route = RouteLine::of(plan);
+    let route = RouteLine::new(plan);
     let lines: Vec<_> = (1..=plan.legs.len())
         .filter_map(|leg| route.leg(leg))
         .filter(|line| line.is_track)

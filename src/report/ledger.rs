@@ -8,7 +8,7 @@ use crate::quantity::Litres;
 
 use super::page::Page;
 
-/// The section; nothing if no fuel in cans is needed.
+/// The section; `None` if no fuel in cans is needed.
 pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     let of = plan.ledger();
     let Some(says) = ledger::how_to_read(of, plan, units) else {
@@ -73,7 +73,7 @@ object! {
 
 impl Ledger {
     /// `None` if no fuel in cans is needed.
-    pub(super) fn of(plan: &Plan) -> Option<Self> {
+    pub(super) fn from_plan(plan: &Plan) -> Option<Self> {
         let ledger = plan.ledger();
         Some(Self::new(ledger, ledger.stage?))
     }

@@ -1,4 +1,5 @@
-//! A plan as text or page to read, as a table or map file to take along, or as data to work with; words and columns come from `present`.
+//! A plan as text or page to read, as a table or map file to take along, or as data to work with; words and columns
+//! come from `present`.
 
 #[macro_use]
 mod object;
@@ -33,7 +34,7 @@ pub struct Case<'a> {
 /// A file for a map.
 #[derive(Clone, Debug)]
 pub struct Mapped {
-    /// Its text.
+    /// The file, GPX or GeoJSON.
     pub text: String,
     /// What has no position, and so is not in it.
     pub unplaced: Vec<String>,

@@ -1,5 +1,5 @@
-//! The results of the simulation in the text report: outcomes, fuel in cans by success target, fuel on arrival, what the
-//! fuel in cans depends on.
+//! The results of the simulation in the text report: outcomes, fuel in cans by success target, fuel on arrival, what
+//! the fuel in cans depends on.
 
 use crate::plan::Plan;
 use crate::plan::doubt::Doubt;
@@ -52,7 +52,6 @@ pub(super) fn section(page: &mut Page, plan: &Plan, units: Units) {
     learn(page, plan, units);
 }
 
-/// The calibration drives.
 pub(super) fn learn(page: &mut Page, plan: &Plan, units: Units) {
     let mut sentences = crate::present::learn::sentences(plan, units);
     if sentences.len() > 1 {

@@ -62,7 +62,7 @@ impl Page {
         self.paragraph(&pad_right(name, at), at, text);
     }
 
-    /// A heading and a paragraph for each item; nothing if there is none.
+    /// A heading and a paragraph for each item; `None` if there is none.
     pub(crate) fn list<T: AsRef<str>>(
         &mut self,
         title: &str,

@@ -39,7 +39,7 @@ impl PointKind {
         }
     }
 
-    const fn of(mark: MarkKind) -> Self {
+    const fn from_mark(mark: MarkKind) -> Self {
         match mark {
             MarkKind::RunsDry => Self::RunsDry,
             MarkKind::BelowReserve => Self::BelowReserve,
@@ -55,7 +55,6 @@ impl PointKind {
 pub(super) struct MapPoint {
     pub(crate) kind: PointKind,
     pub(crate) at: Position,
-    /// Altitude, if known.
     pub(crate) height: Option<Metres>,
     /// From the start of the trip.
     pub(crate) km: Kilometres,
@@ -68,8 +67,8 @@ pub(super) struct MapPoint {
 
 /// The points of a plan whose position is known, and the names of the others.
 pub(super) fn points(plan: &Plan, units: Units) -> (Vec<MapPoint>, Vec<String>) {
-    let strip = Strip::of(plan.clone());
-    let route = RouteLine::of(plan);
+    let strip = Strip::from_plan(plan.clone());
+    let route = RouteLine::new(plan);
     let mut points: Vec<MapPoint> = Vec::new();
     let mut unplaced = Vec::new();
     let mut met: HashMap<&str, usize> = HashMap::new();
@@ -183,7 +182,7 @@ fn mark_point(plan: &Plan, mark: &Mark, at: Position, label: String, units: Unit
     };
     let there = plan.on_board_at(mark.at);
     MapPoint {
-        kind: PointKind::of(mark.kind),
+        kind: PointKind::from_mark(mark.kind),
         at,
         height: None,
         km: mark.at,

@@ -294,39 +294,57 @@ fn why(page: &mut Page, plan: &Plan, units: Units) {
         return;
     }
     page.heading("WHY", &table.says);
-    // What the causes leave of the line: number, consumption and two blanks take 11 columns.
-    let name = WIDTH.saturating_sub(11 + 6 * table.causes.len()).min(24);
+    let widths: Vec<usize> = (0..table.causes.len())
+        .map(|nth| {
+            let cells = table.rows.iter().map(|row| width(&row.factors[nth]));
+            let heads = short(table.causes[nth]).into_iter().map(width);
+            cells.chain(heads).max().unwrap_or_default() + 1
+        })
+        .collect();
+    let cells = |cells: &[&str]| -> String {
+        let cells = cells.iter().zip(&widths);
+        cells
+            .map(|(cell, columns)| pad_left(cell, *columns))
+            .collect()
+    };
     let [rate, unit] = match units.rate_unit() {
         "L/100 km" => ["L/100", "km"],
         unit => ["", unit],
     };
+    let rates = table.rows.iter().map(|row| width(&row.rate));
+    let rate_width = rates
+        .chain([rate, unit].map(width))
+        .max()
+        .unwrap_or_default();
+    // What number, consumption, causes and two blanks leave of the line.
+    let name = WIDTH
+        .saturating_sub(5 + rate_width + widths.iter().sum::<usize>())
+        .min(24);
     for (line, [leg, to, rate]) in [["", "", rate], ["leg", "to", unit]]
         .into_iter()
         .enumerate()
     {
-        let heads: String = table
+        let heads: Vec<&str> = table
             .causes
             .iter()
-            .map(|&cause| pad_left(short(cause)[line], 6))
+            .map(|&cause| short(cause)[line])
             .collect();
         page.line(&format!(
-            "{} {} {}{heads}",
+            "{} {} {}{}",
             pad_left(leg, 3),
             pad_right(to, name),
-            pad_left(rate, 6)
+            pad_left(rate, rate_width),
+            cells(&heads)
         ));
     }
     for row in &table.rows {
-        let cells: String = row
-            .factors
-            .iter()
-            .map(|factor| pad_left(factor, 6))
-            .collect();
+        let factors: Vec<&str> = row.factors.iter().map(String::as_str).collect();
         page.line(&format!(
-            "{} {} {}{cells}",
+            "{} {} {}{}",
             pad_left(&row.leg.to_string(), 3),
             pad_right(&cut(&row.to, name), name),
-            pad_left(&row.rate, 6),
+            pad_left(&row.rate, rate_width),
+            cells(&factors)
         ));
     }
 }

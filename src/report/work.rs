@@ -54,7 +54,7 @@ litres = k * (sum of L + L_start) + L_idle";
 /// When there is no such leg.
 pub fn report(plan: &Plan, n: usize) -> String {
     let (leg, stated) = (&plan.legs[n - 1], &plan.trip.legs[n - 1]);
-    let terrain = &terrain::of(&plan.trip)[n - 1];
+    let terrain = &terrain::along(&plan.trip)[n - 1];
     let working = &plan.formula(n).working(plan.legs[n - 1].steady);
     let mut page = Page::default();
     page.paragraph(

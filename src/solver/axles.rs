@@ -1,4 +1,4 @@
-//! What stands on the front and on the rear axle, by moments about the rear one.
+//! What is on the front and on the rear axle, by moments about the rear one.
 //!
 //! A mass `x` ahead of the rear axle puts `x / wheelbase` of itself on the front axle and the rest on the rear one; a
 //! mass behind the rear axle lifts the front. The empty vehicle's own share follows from what the front axle carries
@@ -16,13 +16,12 @@ use super::cans::ChosenCans;
 /// A mass and where it acts, forward of the rear axle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Weight {
-    /// The mass.
     pub(crate) mass: Kilograms,
     /// Metres forward of the rear axle; negative behind it.
     pub(crate) x: Metres,
 }
 
-/// What stands on each axle.
+/// The load of each axle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AxleLoads {
     /// On the front axle.
@@ -33,7 +32,10 @@ pub struct AxleLoads {
 
 impl AxleLoads {
     /// The loads that `weights` put on two axles `wheelbase` apart.
-    pub(crate) fn of(wheelbase: Metres, weights: impl IntoIterator<Item = Weight>) -> Self {
+    pub(crate) fn from_weights(
+        wheelbase: Metres,
+        weights: impl IntoIterator<Item = Weight>,
+    ) -> Self {
         let none = Self {
             front: Kilograms::ZERO,
             rear: Kilograms::ZERO,
@@ -58,7 +60,7 @@ pub(crate) struct Moments<'a> {
 
 impl<'a> Moments<'a> {
     /// Nothing when the wheelbase or the front axle's part of the kerb mass is not stated.
-    pub(crate) fn of(vehicle: &'a Vehicle) -> Option<Self> {
+    pub(crate) fn from_vehicle(vehicle: &'a Vehicle) -> Option<Self> {
         let axles = vehicle.axles.as_ref()?;
         Some(Self {
             axles,
@@ -79,7 +81,7 @@ impl<'a> Moments<'a> {
         }
     }
 
-    /// The stated kerb mass as what stands on each axle, less what it holds that is counted elsewhere. Accessories
+    /// The stated kerb mass as the load of each axle, less what it holds that is counted elsewhere. Accessories
     /// that the load lists again are taken out of the load space (common practice, no source).
     fn empty(&self, vehicle: &Vehicle) -> [Weight; 5] {
         let fuel = vehicle.tank_l * vehicle.kerb_tank_share().get() * fuel_density(vehicle.fuel);
@@ -153,7 +155,7 @@ impl<'a> Moments<'a> {
         let density = fuel_density(trip.vehicle.fuel);
         let mut weights = self.without_fuel(trip, set, day);
         weights.push(self.weight(AxlePlace::Tank, in_tank * density));
-        let bare = AxleLoads::of(self.wheelbase, weights);
+        let bare = AxleLoads::from_weights(self.wheelbase, weights);
         let mut cans: Vec<(Weight, Litres)> = set
             .iter()
             .map(|cans| {
@@ -175,7 +177,7 @@ impl<'a> Moments<'a> {
                     ..place
                 }
             });
-            AxleLoads::of(self.wheelbase, full.collect::<Vec<_>>())
+            AxleLoads::from_weights(self.wheelbase, full.collect::<Vec<_>>())
         };
         AxleLoads {
             front: bare.front + filled(&mut cans.iter().rev()).front,
@@ -212,7 +214,7 @@ mod tests {
             mass: Kilograms::new(mass),
             x: Metres::new(x),
         });
-        let loads = AxleLoads::of(Metres::new(2.2), weights);
+        let loads = AxleLoads::from_weights(Metres::new(2.2), weights);
         assert!((loads.front.get() - 1330.2).abs() < 0.05, "{loads:?}");
         assert!((loads.rear.get() - 1019.8).abs() < 0.05, "{loads:?}");
     }
@@ -250,7 +252,7 @@ mod tests {
 
     fn loads(trip: &Trip, set: &[ChosenCans], day: u32, litres: [f64; 2]) -> AxleLoads {
         let [tank, cans] = litres.map(Litres::new);
-        Moments::of(&trip.vehicle)
+        Moments::from_vehicle(&trip.vehicle)
             .unwrap()
             .loads(trip, set, day, tank, cans)
     }
@@ -309,8 +311,8 @@ mod tests {
         let mut trip = trip(1300.0, 700.0, 0.0, 0.0);
         let axles = trip.vehicle.axles.as_mut().unwrap();
         axles.front_kerb_kg = None;
-        assert!(Moments::of(&trip.vehicle).is_none());
+        assert!(Moments::from_vehicle(&trip.vehicle).is_none());
         trip.vehicle.axles = None;
-        assert!(Moments::of(&trip.vehicle).is_none());
+        assert!(Moments::from_vehicle(&trip.vehicle).is_none());
     }
 }

@@ -21,15 +21,15 @@ use super::load::EQUAL_MASS;
 /// Equal cans in one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ChosenCans {
-    /// Size of one.
+    /// Nominal size of one can.
     pub size: Litres,
-    /// Fuel in one.
+    /// Litres of fuel in one can.
     pub fill: Litres,
     /// Mass of one, empty.
     pub empty: Kilograms,
-    /// How many.
+    /// Number of cans.
     pub count: u32,
-    /// Where.
+    /// Where the cans are carried.
     pub place: CarryingPlace,
     /// How many of them must be bought.
     pub to_buy: u32,
@@ -43,11 +43,9 @@ pub(crate) type CanSet = Vec<ChosenCans>;
 /// One can of a set.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Can {
-    /// Size.
     pub(crate) size: Litres,
     /// Fuel in it when filled.
     pub(crate) fill: Litres,
-    /// Where it lies.
     pub(crate) place: CarryingPlace,
 }
 
@@ -173,7 +171,6 @@ pub(crate) struct Batches {
 /// What a set of cans must hold to be of interest.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Holding {
-    /// At least this.
     pub(crate) least: Litres,
     /// At most this, where there is a limit.
     pub(crate) most: Option<Litres>,
@@ -247,7 +244,7 @@ impl Listing<'_> {
 
 impl Stock {
     /// The cans of some kinds of which each fits whole into `room` litres of tank, filled no more than `most_full`.
-    pub(crate) fn of(kinds: &[CanKind], room: Litres, most_full: Share) -> Self {
+    pub(crate) fn new(kinds: &[CanKind], room: Litres, most_full: Share) -> Self {
         let kinds = kinds.iter().map(|kind| {
             let mut low: Vec<CarryingPlace> = Vec::new();
             for &place in kind.places() {
@@ -370,7 +367,7 @@ impl Stock {
         rest
     }
 
-    /// The batch of exactly `count` cans that holds most, those on the roof that can lie nowhere else; nothing where
+    /// The batch of exactly `count` cans that holds most, those on the roof that can lie nowhere else; `None` if
     /// there are fewer, or where it is not one of those with some on the roof or with none.
     pub(crate) fn fullest(&self, count: u32, on_roof: bool) -> Option<Batch> {
         let mut order: Vec<usize> = (0..self.kinds.len()).collect();
@@ -559,7 +556,7 @@ mod tests {
     }
 
     fn stock(kinds: &[CanKind], room: f64) -> Stock {
-        Stock::of(kinds, Litres::new(room), Share::new(1.0))
+        Stock::new(kinds, Litres::new(room), Share::new(1.0))
     }
 
     const ANY: Holding = Holding {
@@ -679,7 +676,7 @@ mod tests {
     fn heat_makes_cans_hold_less() {
         let kinds = [kind(20.0, 1, 0, &[REAR])];
         let held =
-            |most_full| Stock::of(&kinds, Litres::new(50.0), Share::new(most_full)).holds(false);
+            |most_full| Stock::new(&kinds, Litres::new(50.0), Share::new(most_full)).holds(false);
         assert_eq!(held(0.9), Litres::new(18.0));
         assert_eq!(held(0.99), Litres::new(19.0));
     }

@@ -1,8 +1,8 @@
 //! How much fuel a private person may carry in cans: a small table of published limits.
 //!
-//! The trip file names no country, so every row is looked at and a broken one is told with its name; which law holds
-//! on the way is for the traveller to find out. Left out: what shops may fill, ferries, tunnels, parking in
-//! buildings, keeping fuel in a vehicle that stands, and every country for which no published figure was at hand; many
+//! The trip file names no country, so every row is looked at and a broken one is reported with its name; which law
+//! holds on the route is for the traveller to find out. Left out: what shops may fill, ferries, tunnels, parking in
+//! buildings, keeping fuel in a parked vehicle, and every country for which no published figure was at hand; many
 //! have lower limits. The federal rules of the United States leave private carriage in one's own vehicle alone (their
 //! transport department's answer 11-0009, 2011), so they have no row; its states may have rules of their own.
 
@@ -12,16 +12,13 @@ use crate::quantity::{Kilograms, Litres};
 
 use super::cans::{self, ChosenCans};
 
-/// One published limit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Jurisdiction {
-    /// Where it holds.
     pub(crate) name: &'static str,
     /// Where it is written, and of when that is.
     pub(crate) source: &'static str,
     /// Whether it speaks of diesel too.
     pub(crate) diesel: bool,
-    /// What it allows.
     pub(crate) most: Carried,
 }
 
@@ -62,7 +59,7 @@ impl Carried {
         }
     }
 
-    /// What of it is more than allowed; nothing where all is allowed.
+    /// What of it is more than allowed; `None` if all is allowed.
     fn over(self, most: Self) -> Option<Self> {
         fn over<Q: PartialOrd>(found: Option<Q>, most: Option<Q>) -> Option<Q> {
             let most = most?;
@@ -78,7 +75,6 @@ impl Carried {
     }
 }
 
-/// The table.
 pub(crate) const JURISDICTIONS: [Jurisdiction; 4] = [
     // Quoted second hand: carriage by private individuals in refillable receptacles is exempt up to these amounts.
     Jurisdiction {
@@ -130,7 +126,6 @@ pub(crate) const JURISDICTIONS: [Jurisdiction; 4] = [
 /// A row of the table that a set of cans breaks.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Broken {
-    /// The row.
     pub(crate) of: Jurisdiction,
     /// What is carried over what the row allows.
     pub(crate) over: Carried,

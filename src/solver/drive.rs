@@ -77,7 +77,7 @@ pub(crate) struct Drive<'a> {
     in_cans: Litres,
     /// The highest tank level at which one that holds something fits; below anything where none does.
     fits_at: Litres,
-    /// What is written down on the way, where it is.
+    /// What is written down on the route, where it is.
     log: Option<Box<Log>>,
 }
 
@@ -327,7 +327,8 @@ impl<'a> Drive<'a> {
         taken
     }
 
-    /// The can to fill next on the way to `enough` litres: the smallest that closes the gap, else the largest there is.
+    /// The can to fill next on the route to `enough` litres: the smallest that closes the gap, else the largest there
+    /// is.
     fn next_to_fill(&self, missing: Litres, enough: Litres) -> Option<usize> {
         let counted = self.problem.cans_holding(enough - self.problem.tank);
         let one_more = self.full_cans().count() >= counted;

@@ -39,7 +39,7 @@ pub struct FuelStopVisit {
 pub struct Problem {
     /// Usable litres of a full tank.
     pub tank: Litres,
-    /// The legs.
+    /// Fuel use of each leg, in driving order.
     pub legs: Vec<Usage>,
     /// The fixed reserve at each place; one more than there are legs.
     pub reserve: Vec<Litres>,
@@ -63,7 +63,7 @@ pub struct Need {
     /// The most that a meeting may take from its fuel stop, so that the others have their share; nothing when unlimited
     /// or where there is no fuel stop.
     pub allowance: Vec<Option<Litres>>,
-    /// What to leave each fuel stop with, where prices say; nothing where the tank is filled.
+    /// What to leave each fuel stop with, where prices say; `None` if the tank is filled.
     pub filled_to: Vec<Option<Litres>>,
     /// On arrival with less than this, fill tank and all cans; `None` if that is never asked.
     pub fill_all_below: Vec<Option<Litres>>,
@@ -78,7 +78,7 @@ pub struct Need {
 pub(super) enum OffRoute {
     /// Where that lowers what is required on arrival.
     WhereItHelps,
-    /// Each of them.
+    /// Every fuel stop off the route is driven to.
     Used,
 }
 
@@ -223,7 +223,7 @@ impl Problem {
             .collect()
     }
 
-    /// Solves the recursion with the litres that each meeting may take from its fuel stop, nothing where unlimited.
+    /// Solves the recursion with the litres that each meeting may take from its fuel stop, `None` if unlimited.
     pub(super) fn need_with(&self, shares: &[Option<Litres>], off_route: OffRoute) -> Need {
         let n = self.legs.len();
         assert!(
@@ -278,8 +278,8 @@ impl Problem {
         in_cans
     }
 
-    /// One step of the recursion: what place `j` requires when the next one requires `next` on arrival, and `fuel_stop`,
-    /// of which no more than `share` may be taken, is what there is at `j`.
+    /// One step of the recursion: what place `j` requires when the next one requires `next` on arrival, and
+    /// `fuel_stop`, of which no more than `share` may be taken, is what there is at `j`.
     fn step(
         &self,
         j: usize,
@@ -314,7 +314,6 @@ impl Problem {
 /// What one place requires.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Step {
-    /// On departure.
     pub(super) departure: Litres,
     /// On arrival, before anything is filled.
     pub(super) arrival: Litres,
@@ -373,7 +372,7 @@ mod tests {
     /// By hand: 5 L to the fuel stop on top of the 2 L to be there with; 40 + 2 L back on the route and 5 L before that
     /// at the fuel stop.
     #[test]
-    fn the_way_to_a_pump_and_back_is_needed_too() {
+    fn the_way_to_a_fuel_stop_and_back_is_needed_too() {
         let need = with_fuel_stop([40.0, 40.0], 5.0);
         near(need.departure[1], 42.0);
         near(need.at_fuel_stop[1].unwrap(), 47.0);
@@ -384,10 +383,10 @@ mod tests {
         near(with_fuel_stop([40.0, 46.0], 5.0).in_cans, 3.0);
     }
 
-    /// By hand: 3 L of the 53 L at the fuel stop are in a can, which is decanted on the way back to the route: 0.2 L
+    /// By hand: 3 L of the 53 L at the fuel stop are in a can, which is decanted on the route back to the route: 0.2 L
     /// are lost.
     #[test]
-    fn a_can_for_the_way_back_from_a_pump_loses_too() {
+    fn a_can_for_the_way_back_from_a_fuel_stop_loses_too() {
         let need = with_fuel_stop_and_cans([40.0, 46.0], 5.0, &[4.75]);
         near(need.at_fuel_stop[1].unwrap(), 53.2);
         near(need.in_cans, 3.2);
@@ -395,7 +394,7 @@ mod tests {
 
     /// By hand: to come to the fuel stop takes 47 L, to pass it 42 L, so it is passed.
     #[test]
-    fn a_pump_too_far_off_the_route_is_not_used() {
+    fn a_fuel_stop_too_far_off_the_route_is_not_used() {
         let need = with_fuel_stop([40.0, 40.0], 45.0);
         assert_eq!(need.at_fuel_stop[1], None);
         near(need.departure[0], 82.0);

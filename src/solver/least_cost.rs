@@ -41,7 +41,7 @@ const PENNY: f64 = 1e-9;
 /// What fuel costs where, and what may be on board.
 #[derive(Clone, Copy, Debug)]
 pub struct Market<'a> {
-    /// The trip.
+    /// The trip as the solver sees it.
     pub problem: &'a Problem,
     /// A litre's price at each place, read where there is a fuel stop; not below 0.
     pub prices: &'a [MoneyPerLitre],
@@ -60,7 +60,7 @@ pub struct Purchase {
     pub in_cans: Litres,
     /// Litres bought at each place.
     pub bought: Vec<Litres>,
-    /// What they cost.
+    /// Cost of all fills.
     pub cost: Money,
     /// Whether nothing cheaper is possible.
     pub proven: bool,

@@ -2,7 +2,7 @@
 //!
 //! `empty = kerb − driver in it − fuel in it − accessories that are listed in the load too`;
 //! `mass at a departure = empty + people + items less what was used up by that day + roof carrier + cans + fuel`.
-//! The heaviest departure decides. What stands on each axle is in `axles`.
+//! The heaviest departure decides. The load of each axle is in `axles`.
 
 use crate::consumption::engine::fuel_density;
 use crate::consumption::leg::Burden;
@@ -85,20 +85,17 @@ pub(crate) struct Departing {
 pub struct MadeOf {
     /// The vehicle with nobody, nothing and no fuel in it.
     pub(crate) empty: Kilograms,
-    /// Everybody on board.
     pub(crate) people: Kilograms,
     /// Things that are left on that day.
     pub(crate) gear: Kilograms,
     /// The roof carrier itself.
     pub(crate) carrier: Kilograms,
-    /// The cans, empty.
     pub(crate) cans: Kilograms,
     /// All fuel, what the pickup cannot reach included.
     pub(crate) fuel: Kilograms,
 }
 
 impl MadeOf {
-    /// The whole.
     pub(crate) fn sum(&self) -> Kilograms {
         self.empty + self.people + self.gear + self.carrier + self.cans + self.fuel
     }
@@ -111,11 +108,11 @@ pub struct Departure {
     pub place_number: usize,
     /// Day of the trip.
     pub day: u32,
-    /// Total mass.
+    /// Mass of the vehicle with everything on board.
     pub mass: Kilograms,
     /// What that is made of.
     pub made_of: MadeOf,
-    /// What stands on the axles, where that is known.
+    /// The loads of the axles, where that is known.
     pub axles: Option<AxleLoads>,
     /// Usable litres in the tank.
     pub in_tank: Litres,
@@ -180,7 +177,7 @@ pub(crate) fn departure(
         day: departing.day,
         mass: made_of.sum(),
         made_of,
-        axles: Moments::of(vehicle)
+        axles: Moments::from_vehicle(vehicle)
             .map(|moments| moments.loads(trip, set, departing.day, in_tank, in_cans)),
         in_tank,
         in_cans,
@@ -197,9 +194,9 @@ pub(crate) fn departure(
 pub enum LoadLimit {
     /// Total mass.
     Gvm,
-    /// What stands on the front axle.
+    /// Load of the front axle.
     FrontAxle,
-    /// What stands on the rear axle.
+    /// Load of the rear axle.
     RearAxle,
     /// The roof.
     Roof {
@@ -220,11 +217,11 @@ impl LoadLimit {
 /// One limit and what it bears at its worst departure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LoadBar {
-    /// What is limited.
+    /// The limit.
     pub what: LoadLimit,
     /// Place number of the worst departure.
     pub place_number: usize,
-    /// Mass there.
+    /// Mass that counts against the limit.
     pub mass: Kilograms,
     /// The limit; nothing when none is stated.
     pub limit: Option<Kilograms>,
@@ -286,7 +283,7 @@ fn worst(
         })
 }
 
-/// The roof's bar: on and off sealed roads are one roof, and the one with less left stands for it.
+/// The roof's bar: on and off sealed roads are one roof, and the one with less left represents it.
 fn roof_bar(trip: &Trip, departures: &[Departure]) -> Option<LoadBar> {
     let bars = [false, true].into_iter().filter_map(|off_road| {
         worst(
@@ -424,7 +421,7 @@ mod tests {
 
     /// By hand: of 38 L half are in the cans, and they may all be on the roof: 12 + 8 + 19 · 0.745 kg.
     #[test]
-    fn a_departure_weighs_what_is_aboard() {
+    fn a_departure_weighs_what_is_on_board() {
         let (trip, set) = (trip(), two_cans_on_the_roof());
         let departing = Departing {
             day: 2,

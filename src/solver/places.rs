@@ -41,14 +41,14 @@ pub(crate) struct Room {
 impl Room {
     /// The room on a trip of which it is known what is on board at each departure: usable litres in all, and in cans.
     /// The limits of `passed_anyway` are not looked at.
-    pub(crate) fn of(
+    pub(crate) fn new(
         trip: &Trip,
         departures: impl IntoIterator<Item = (Departing, Litres)>,
         passed_anyway: &[LoadLimit],
     ) -> Self {
         let vehicle = &trip.vehicle;
         let axles = vehicle.axles.as_ref();
-        let moments = Moments::of(vehicle);
+        let moments = Moments::from_vehicle(vehicle);
         let limit = |what: LoadLimit, limit: Option<Kilograms>| {
             limit.filter(|_| !passed_anyway.iter().any(|&passed| what.is_of(passed)))
         };

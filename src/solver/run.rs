@@ -12,7 +12,6 @@ pub(crate) struct LegRun {
     pub(crate) start: Litres,
     /// Litres in cans on departure.
     pub(crate) start_cans: Litres,
-    /// Litres burnt.
     pub(crate) used: Litres,
     /// Usable litres in the tank on arrival.
     pub(crate) end_tank: Litres,
@@ -23,13 +22,11 @@ pub(crate) struct LegRun {
 /// What is filled at one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Fill {
-    /// Place number.
     pub(crate) place_number: usize,
     /// Usable litres on coming to the fuel stop.
     pub(crate) at_fuel_stop: Litres,
     /// Litres into the tank.
     pub(crate) tank: Litres,
-    /// Litres into cans.
     pub(crate) cans: Litres,
     /// How many cans got any.
     pub(crate) cans_filled: u32,
@@ -54,7 +51,6 @@ pub(crate) struct DecantEvent {
     pub(crate) litres: Litres,
     /// Litres spilt and left in the can.
     pub(crate) lost: Litres,
-    /// The can.
     pub(crate) can: Can,
     /// It fits once the tank holds no more usable litres than this.
     pub(crate) fits_at: Litres,
@@ -71,7 +67,6 @@ pub(crate) struct Span {
     pub(crate) leg: usize,
     /// Where it starts, from the start of the trip.
     pub(crate) from: Kilometres,
-    /// Where it ends.
     pub(crate) to: Kilometres,
     /// Usable litres in the tank at its start.
     pub tank_from: Litres,
@@ -86,7 +81,6 @@ pub(crate) struct Span {
 /// The trip as driven.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Run {
-    /// The legs.
     pub(crate) legs: Vec<LegRun>,
     /// The places at which a fuel stop is used, in driving order.
     pub(crate) fills: Vec<Fill>,
@@ -97,7 +91,7 @@ pub(crate) struct Run {
 }
 
 impl Run {
-    /// What a leg ends with less than is required there; nothing where it ends with enough.
+    /// What a leg ends with less than is required there; `None` if it ends with enough.
     pub(crate) fn lacks(&self, leg: usize, need: &Need) -> Litres {
         let driven = &self.legs[leg];
         (need.arrival[leg + 1] - driven.end_tank - driven.end_cans).max(Litres::ZERO)

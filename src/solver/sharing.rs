@@ -18,7 +18,8 @@ const MOST_WORK: usize = 1_000_000;
 const ROUNDS: usize = 12;
 /// Halvings of a search; each keeps 0.618 of its span.
 const STEPS: usize = 48;
-/// What is required at the start counts this much of the spare, to decide between shares that need the same spare.
+/// What is required at the start counts this much of the fuel in cans, to decide between shares that need the same
+/// spare.
 const OF_START: f64 = 1e-4;
 
 /// The places at which each limited fuel stop is met, for those that are met more than once.
@@ -34,7 +35,7 @@ pub(super) fn meetings(problem: &Problem) -> Vec<Vec<usize>> {
     meetings
 }
 
-/// Whether the fuel stop of a number is met no more than once on the way.
+/// Whether the fuel stop of a number is met no more than once on the route.
 pub(super) fn met_once(problem: &Problem, number: usize) -> bool {
     let met = problem.fuel_stops.iter().flatten();
     met.filter(|fuel_stop| fuel_stop.number == number).count() <= 1

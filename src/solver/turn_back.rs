@@ -11,15 +11,14 @@ use crate::quantity::{Hours, Litres, Share};
 /// A leg out and back.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct OutAndBack {
-    /// The way out.
     pub(crate) out: Usage,
     /// The way back; nothing when the leg cannot be driven the other way.
     pub(crate) back: Option<Usage>,
-    /// Usable litres on departure, on the way out.
+    /// Usable litres on departure, on the route out.
     pub(crate) start: Litres,
 }
 
-/// A point on the way.
+/// A point on the route.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Point {
     /// Index of the leg, in the legs that were given.
@@ -112,7 +111,7 @@ pub(crate) fn last_point(
     Some(last)
 }
 
-/// The last point of a leg from which one can still go back, its end where one can from there; nothing where it cannot
+/// The last point of a leg from which one can still go back, its end where one can from there; `None` if it cannot
 /// be driven back. `start` is its first point.
 pub(crate) fn last_on(leg: OutAndBack, start: Point) -> Option<Point> {
     let back = leg.back?;

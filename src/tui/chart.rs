@@ -1,6 +1,6 @@
 //! The map, made ready to be drawn again and again: made once for a plan, when it is first looked at.
 //!
-//! The points of each leg are thinned by Ramer, Douglas and Peucker's rule (`geo`) to what can be told apart on the
+//! The points of each leg are thinned by Ramer, Douglas and Peucker's rule (`geo`) to what can be distinguished on the
 //! largest screen.
 
 use geo::{Coord, LineString, Simplify};
@@ -37,9 +37,9 @@ pub struct Chart {
 }
 
 impl Chart {
-    /// The map of a strip; nothing where too few positions are known.
+    /// The map of a strip; `None` if too few positions are known.
     pub(crate) fn of(strip: &Strip) -> Option<Self> {
-        let map = Map::of(strip)?;
+        let map = Map::from_strip(strip)?;
         let finest = map.width.max(map.height) * FINEST;
         let mut known = vec![None; strip.plan().legs.len()];
         for line in &map.lines {

@@ -43,7 +43,7 @@ pub struct Editor {
     /// What is wrong with the trip that the text would make; [`Self::parsed`] tells what is wrong with the text.
     pub problem: Option<String>,
     entry: Entry,
-    /// The text as it was; while it stands there is nothing to change.
+    /// The text as it was; while it is there is nothing to change.
     first: String,
     /// The text for which the trial was made.
     pub(super) tried: Option<String>,
@@ -93,7 +93,7 @@ impl Editor {
         self.line.put(letter);
     }
 
-    /// How the field is told and typed.
+    /// How the field is reported and typed.
     pub(crate) const fn entry(&self) -> Entry {
         self.entry
     }
@@ -115,7 +115,7 @@ impl Editor {
         !self.entry.choices().is_empty()
     }
 
-    /// Whether the trip cannot be made of what stands here.
+    /// Whether the trip cannot be made of what is here.
     pub(crate) const fn is_wrong(&self) -> bool {
         self.problem.is_some()
     }

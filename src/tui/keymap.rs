@@ -282,9 +282,9 @@ bindings! {
     SAVED_AS [char('S')] SaveAs "save under another name" None, Trip;
     SLIDERS_FROM [char('d')] Sliders "open the sliders" Some("what if"), Sliders;
     SLIDERS [key(KeyCode::Right), char('l')] SliderUp "move the slider up" Some("move"), Sliders;
-    SLIDERS [key(KeyCode::Left), char('h')] SliderDown "move it down" None, Sliders;
-    SLIDERS [char('.')] SliderUpFinely "move it up a little" None, Sliders;
-    SLIDERS [char(',')] SliderDownFinely "move it down a little" None, Sliders;
+    SLIDERS [key(KeyCode::Left), char('h')] SliderDown "move the slider down" None, Sliders;
+    SLIDERS [char('.')] SliderUpFinely "move the slider up a little" None, Sliders;
+    SLIDERS [char(',')] SliderDownFinely "move the slider down a little" None, Sliders;
     SLIDERS [key(KeyCode::Backspace)] ResetSlider "reset the slider to the trip" Some("reset"), Sliders;
     SLIDERS [char('0')] ResetSliders "reset all sliders" None, Sliders;
     SLIDERS [char('w')] SaveWhatIf "save the slider settings as a what-if" Some("save"), Sliders;

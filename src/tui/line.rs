@@ -1,4 +1,4 @@
-//! A line of text that is being typed: what stands in it and where the cursor is, counted in what a reader
+//! A line of text that is being typed: what is in it and where the cursor is, counted in what a reader
 //! takes for one letter (a base with its marks, a flag, a family), never in bytes.
 
 use unicode_segmentation::UnicodeSegmentation;
@@ -12,7 +12,7 @@ const LONGEST: usize = 16_000;
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Line {
     text: String,
-    /// Byte before which the cursor stands, always between two letters.
+    /// Byte before which the cursor is, always between two letters.
     at: usize,
 }
 
@@ -249,7 +249,7 @@ mod tests {
             }
         }
 
-        /// Whatever is typed, moved and erased, the cursor stands between two letters and in sight.
+        /// Whatever is typed, moved and erased, the cursor is between two letters and in sight.
         #[test]
         fn the_cursor_stands_between_letters(
             keys in prop::collection::vec((any::<char>(), 0..14_usize), 0..40),

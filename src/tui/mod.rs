@@ -269,7 +269,7 @@ fn follow(
                 dirty = true;
                 match update(state, message) {
                     Some(Effect::Quit) => {
-                        // Whoever quits without saving was asked; what was offered and not decided on is offered again.
+                        // Anyone who quits without saving was asked; what was offered and not decided on is offered again.
                         if !state.is_offered() {
                             outside.forget();
                         }

@@ -20,7 +20,7 @@ use super::{GLANCE, coalesce, gather, layer_meanings};
 use crate::model::Trip;
 use crate::present::number::Units;
 
-/// A plan that is there by then is waited for: a picture that stands for a blink only disturbs.
+/// A plan that is there by then is waited for: a picture that represents a blink only disturbs.
 const PATIENCE: Duration = Duration::from_millis(50);
 /// Legs of a page.
 const PAGE: usize = 8;

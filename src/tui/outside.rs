@@ -14,7 +14,7 @@ pub struct Opened {
     pub trip: Arc<Trip>,
     /// The file that it is kept in; none for one that is new.
     pub file: Option<String>,
-    /// Whether it stands nowhere yet, so that leaving it loses something.
+    /// Whether it is nowhere yet, so that leaving it loses something.
     pub is_new: bool,
     /// What was done to it the last time and is in no file.
     pub left_over: Option<LeftOver>,
@@ -46,7 +46,7 @@ impl Opened {
         }
     }
 
-    /// The trip with what stands in its file.
+    /// The trip with what is in its file.
     pub(crate) fn history(&self) -> History {
         if self.is_new {
             History::unsaved(Arc::clone(&self.trip))
@@ -88,10 +88,10 @@ pub trait Outside {
     /// Notes the verdict with which the trip of the file is left, for the list of recent trips.
     fn remember_verdict(&mut self, _verdict: &str) {}
 
-    /// What went wrong with writing down, told once.
+    /// What went wrong with writing down, shown once.
     fn trouble(&mut self) -> Option<String>;
 
-    /// Whether somebody else changed the file since it was last looked at; told once.
+    /// Whether somebody else changed the file since it was last looked at; shown once.
     fn is_changed(&mut self) -> bool;
 
     /// Reads the file again.

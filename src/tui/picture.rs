@@ -13,12 +13,12 @@ use crate::present::strip::Strip;
 use crate::present::{dry, finding, verdict};
 use crate::quantity::Hours;
 
-/// A plan, its strip, and what is told about it.
+/// A plan, its strip, and what is reported about it.
 #[derive(Debug)]
 pub struct Picture {
     pub(super) plan: Arc<Plan>,
     pub(super) strip: Strip,
-    pub(super) told: Told,
+    pub(super) texts: Texts,
     chart: OnceLock<Option<Chart>>,
     story: OnceLock<Option<Story>>,
     is_certain: bool,
@@ -42,8 +42,8 @@ impl Picture {
 
     fn from_plan(plan: Arc<Plan>, units: Units, is_refined: bool) -> Arc<Self> {
         let picture = Self {
-            told: Told::of(&plan, units),
-            strip: Strip::of(Arc::clone(&plan)),
+            texts: Texts::of(&plan, units),
+            strip: Strip::from_plan(Arc::clone(&plan)),
             chart: OnceLock::new(),
             story: OnceLock::new(),
             is_certain: is_refined || plan.verdict_is_certain(),
@@ -70,7 +70,9 @@ impl Picture {
 
     /// The readings of the log against the plan; `None` without a log. Made when first looked at.
     pub(crate) fn story(&self) -> Option<&Story> {
-        self.story.get_or_init(|| Story::of(&self.plan)).as_ref()
+        self.story
+            .get_or_init(|| Story::from_plan(&self.plan))
+            .as_ref()
     }
 
     /// Whether no further simulated trips turn the verdict round.
@@ -117,13 +119,13 @@ impl Picture {
     }
 }
 
-/// What is told about a plan.
+/// What is reported about a plan.
 #[derive(Clone, Debug)]
-pub(crate) struct Told {
+pub(crate) struct Texts {
     /// The five answers.
     pub(crate) answers: Answers,
     /// The fuel stop on which the trip depends, as a sentence, and in few words; empty where there is none.
-    pub(crate) hinge: [String; 2],
+    pub(crate) critical: [String; 2],
     /// Hours driving before each leg.
     pub(crate) hours: Vec<Hours>,
     /// Every finding in a sentence.
@@ -134,13 +136,13 @@ pub(crate) struct Told {
     pub(crate) places: Option<Places>,
 }
 
-impl Told {
-    /// What is to be told about a plan.
+impl Texts {
+    /// What is to be shown about a plan.
     pub(crate) fn of(plan: &Plan, units: Units) -> Self {
         Self {
             answers: Answers::new(plan, units),
             // It takes a plan without each fuel stop, for which no verdict waits.
-            hinge: if dry::are_known(plan) {
+            critical: if dry::are_known(plan) {
                 dry::critical(plan, units).unwrap_or_default()
             } else {
                 Default::default()

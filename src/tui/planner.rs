@@ -79,7 +79,7 @@ impl worker::Job for Job {
 
 /// A trip by its best-estimate plan.
 pub(crate) fn planned(trip: &Arc<Trip>, units: Units) -> Arc<Picture> {
-    let picture = Picture::of(Plan::of(Arc::clone(trip)), units);
+    let picture = Picture::of(Plan::best_estimate(Arc::clone(trip)), units);
     if picture.plan().legs.len() > MAP_OF {
         picture.chart();
     }

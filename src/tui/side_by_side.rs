@@ -22,7 +22,7 @@ pub(crate) const SIDE_BY_SIDE: usize = 4;
 /// The kept sets of a trip, as far as they are planned.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Table {
-    /// The first kept set that stands beside the trip as stated.
+    /// The first kept set that is beside the trip as stated.
     from: usize,
     of: Option<Arc<Trip>>,
     kept: Vec<Kept>,
@@ -89,7 +89,7 @@ impl State {
         rows
     }
 
-    /// The row of the trip as it stands, or as the sliders make it.
+    /// The row of the current trip, or as the sliders make it.
     fn row_beside(&self, name: &str, picture: &Picture) -> Beside {
         if self.is_final(picture) && !self.is_behind() {
             Beside::Plan(row(name, picture.plan(), self.units()))
@@ -159,7 +159,7 @@ impl State {
             .map(|kept| (Arc::clone(self.trip()), kept.name.clone()))
     }
 
-    /// Takes the plan of a what-if that stands beside, or why there is none.
+    /// Takes the plan of a what-if that is beside, or why there is none.
     pub(super) fn take_beside(&mut self, name: &str, made: Made) {
         let made_legs = made
             .as_ref()
@@ -216,7 +216,7 @@ fn calculating(name: &str) -> Beside {
 
 /// The figures of a plan; a best-estimate plan has no verdict.
 fn row(name: &str, plan: &Plan, units: Units) -> Row {
-    let mut row = Row::of(name, plan, units);
+    let mut row = Row::new(name, plan, units);
     if plan.doubt.is_none() {
         "-".clone_into(&mut row.cells[0]);
     }

@@ -172,7 +172,7 @@ impl State {
         tried.filter(|tried| Arc::ptr_eq(&tried.picture, self.shown()))
     }
 
-    /// What the moved sliders change, against the trip as it stands; `None` while that is being calculated.
+    /// What the moved sliders change, against the current trip; `None` while that is being calculated.
     pub fn slider_difference(&self) -> Option<Difference> {
         self.shown_sliders()?;
         let [before, now] = self.before_and_now()?;
@@ -244,7 +244,7 @@ impl State {
         }
     }
 
-    /// After an edit the what-if beneath is laid over the trip as it is now; what no slider stands for is forgotten.
+    /// After an edit the what-if beneath is laid over the trip as it is now; what no slider represents is forgotten.
     pub(super) fn renew_beneath(&mut self) {
         if !self.board.is_turned() {
             self.board.tried = None;

@@ -392,7 +392,7 @@ impl Start {
     }
 }
 
-/// Puts a value where the questions want it; the objects on the way are there.
+/// Puts a value where the questions want it; the objects on the route are there.
 fn set(document: &mut Value, at: &str, value: Value) {
     if let Some((holder, key)) = at.rsplit_once('/')
         && let Some(Value::Object(object)) = document.pointer_mut(holder)

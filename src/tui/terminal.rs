@@ -39,7 +39,7 @@ const PATIENCE: Duration = Duration::from_millis(300);
 /// A whole frame goes out in one write.
 const FRAME_BYTES: usize = 64 * 1024;
 
-/// Whether the terminal is taken. Whoever turns it off gives the terminal back, so that this is
+/// Whether the terminal is taken. Anyone who turns it off gives the terminal back, so that this is
 /// done once: leaving twice would move the cursor over what was printed in between.
 static TAKEN: AtomicBool = AtomicBool::new(false);
 /// Whether the mouse is taken with it.
@@ -52,7 +52,7 @@ static WRITING: Mutex<()> = Mutex::new(());
 static DRAWER: Mutex<Option<ThreadId>> = Mutex::new(None);
 /// What other threads said when they panicked, kept until it writes over no picture any more.
 static UNSAID: Mutex<Vec<String>> = Mutex::new(Vec::new());
-/// Most panics of other threads that are told.
+/// Most panics of other threads that are reported.
 const MOST_UNSAID: usize = 10;
 
 /// The terminal while the program has it.
@@ -101,7 +101,7 @@ impl Screen {
         }
     }
 
-    /// Draws one frame; `paint` gets the whole area, which may have any size, and says where the cursor stands.
+    /// Draws one frame; `paint` gets the whole area, which may have any size, and says the position of the cursor.
     ///
     /// # Errors
     /// When the terminal is gone.
@@ -234,7 +234,7 @@ pub(crate) fn leave() {
     }
 }
 
-/// Ends the program as a hangup does, when its terminal is gone: there is nobody left to be told, and whatever would
+/// Ends the program as a hangup does, when its terminal is gone: there is nobody left to be shown, and whatever would
 /// tell them (what `Terminal` prints when it is dropped, for one) fails too.
 pub(crate) fn end_if_gone() {
     if !io::stdout().is_terminal() {
@@ -277,7 +277,7 @@ fn give_back() {
     );
     let _ = disable_raw_mode();
     for says in lock(&UNSAID).drain(..) {
-        // Where stderr is gone nobody is left to be told.
+        // Where stderr is gone nobody is left to be shown.
         let _ = writeln!(io::stderr(), "drystage: a thread {says}");
     }
 }

@@ -183,7 +183,7 @@ impl Theme {
         !matches!(self.depth, Depth::None)
     }
 
-    /// Whether tones are told apart by textures, not by colour.
+    /// Whether tones are distinguished by textures, not by colour.
     pub(crate) const fn is_textured(self) -> bool {
         self.is_ascii || matches!(self.depth, Depth::None)
     }
@@ -253,9 +253,9 @@ impl Theme {
     }
 }
 
-/// What stands out: headings, the chosen thing's name.
+/// What is emphasised: headings, the chosen thing's name.
 pub(crate) const BOLD: Style = Style::new().add_modifier(Modifier::BOLD);
-/// What stands back: lines across, units of an axis.
+/// What is dimmed: lines across, units of an axis.
 pub(crate) const DIM: Style = Style::new().add_modifier(Modifier::DIM);
 /// What is chosen.
 pub(crate) const CHOSEN: Style = Style::new().add_modifier(Modifier::REVERSED);

@@ -19,7 +19,7 @@ const PAGE: f64 = 0.9;
 /// Does what `message` wants and returns what only the terminal can do.
 pub fn update(state: &mut State, message: Message) -> Option<Effect> {
     if let Message::VerdictChanges(..) = message {
-        // Comes by itself: what was told before stays.
+        // Comes by itself: what was shown before stays.
         sliders::of_sliders(state, message);
         return None;
     }

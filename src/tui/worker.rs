@@ -1,7 +1,7 @@
 //! A thread beside the screen that does one kind of job, so that no key waits for it: always the one that was asked for
-//! last. Whoever asks for another job gets no more answers to the one before.
+//! last. Anyone who asks for another job gets no more answers to the one before.
 //!
-//! A job that panics ends itself alone: it is told as trouble, and the thread takes the next job.
+//! A job that panics ends itself alone: it is reported as trouble, and the thread takes the next job.
 
 use std::any::Any;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -32,7 +32,7 @@ impl<T: Send + Sync + 'static> Job for Arc<T> {
 pub struct Worker<J, A> {
     /// `None` if the system has no more threads.
     jobs: Option<Sender<(u64, J)>>,
-    told: Receiver<(u64, Told<A>)>,
+    sent: Receiver<(u64, Sent<A>)>,
     /// Number of the job whose answers are wanted.
     wanted: Arc<AtomicU64>,
     /// The job that was asked for last, and when.
@@ -43,7 +43,7 @@ pub struct Worker<J, A> {
 }
 
 /// What comes back of a job.
-enum Told<A> {
+enum Sent<A> {
     Answer(A),
     /// It is done, or what it said when it panicked.
     Ended(Result<(), Panicked>),
@@ -61,7 +61,7 @@ pub struct Panicked(
 pub struct JobHandle<'a, A> {
     number: u64,
     wanted: &'a AtomicU64,
-    tell: &'a Sender<(u64, Told<A>)>,
+    tell: &'a Sender<(u64, Sent<A>)>,
 }
 
 impl<A> JobHandle<'_, A> {
@@ -73,7 +73,7 @@ impl<A> JobHandle<'_, A> {
     /// Gives an answer; a job may have several.
     pub(crate) fn tell(&self, answer: A) {
         // Where the screen is gone nobody misses it.
-        let _ = self.tell.send((self.number, Told::Answer(answer)));
+        let _ = self.tell.send((self.number, Sent::Answer(answer)));
     }
 
     /// Waits; whether the job is still wanted after that.
@@ -90,7 +90,7 @@ impl<J: Job, A: Send + 'static> Worker<J, A> {
     /// Starts the thread.
     pub fn start(name: &str, mut work: impl FnMut(J, &JobHandle<'_, A>) + Send + 'static) -> Self {
         let (jobs, todo) = mpsc::channel::<(u64, J)>();
-        let (tell, told) = mpsc::channel();
+        let (tell, sent) = mpsc::channel();
         let wanted = Arc::new(AtomicU64::new(0));
         let current = Arc::clone(&wanted);
         let run = move || {
@@ -105,7 +105,7 @@ impl<J: Job, A: Send + 'static> Worker<J, A> {
                 }
                 let ended = catch_unwind(AssertUnwindSafe(|| work(job, &desk)));
                 let ended = ended.map_err(|panic| Panicked(said(&*panic)));
-                if tell.send((number, Told::Ended(ended))).is_err() {
+                if tell.send((number, Sent::Ended(ended))).is_err() {
                     return;
                 }
             }
@@ -113,7 +113,7 @@ impl<J: Job, A: Send + 'static> Worker<J, A> {
         let thread = thread::Builder::new().name(name.to_owned()).spawn(run);
         Self {
             jobs: thread.ok().map(|_| jobs),
-            told,
+            sent,
             wanted,
             asked: None,
             is_busy: false,
@@ -154,8 +154,8 @@ impl<J: Job, A: Send + 'static> Worker<J, A> {
     /// The answers that have come since the last look, to the job that was asked for last.
     pub fn found(&mut self) -> Vec<A> {
         let mut answers = Vec::new();
-        while let Ok(told) = self.told.try_recv() {
-            answers.extend(self.heard(told));
+        while let Ok(sent) = self.sent.try_recv() {
+            answers.extend(self.received(sent));
         }
         answers
     }
@@ -166,32 +166,32 @@ impl<J: Job, A: Send + 'static> Worker<J, A> {
         while self.is_busy && self.took <= patience {
             let (_, since) = self.asked.as_ref()?;
             let left = patience.saturating_sub(since.elapsed());
-            let told = self.told.recv_timeout(left).ok()?;
-            if let Some(answer) = self.heard(told) {
+            let sent = self.sent.recv_timeout(left).ok()?;
+            if let Some(answer) = self.received(sent) {
                 return Some(answer);
             }
         }
         None
     }
 
-    /// The panic of a job, told once.
+    /// The panic of a job, shown once.
     pub const fn trouble(&mut self) -> Option<Panicked> {
         self.trouble.take()
     }
 
-    fn heard(&mut self, (number, told): (u64, Told<A>)) -> Option<A> {
+    fn received(&mut self, (number, sent): (u64, Sent<A>)) -> Option<A> {
         if number != self.wanted.load(Ordering::Relaxed) {
             return None;
         }
-        match told {
-            Told::Answer(answer) => {
+        match sent {
+            Sent::Answer(answer) => {
                 if let Some((_, since)) = &self.asked {
                     self.took = since.elapsed();
                 }
                 return Some(answer);
             }
-            Told::Ended(Ok(())) => {}
-            Told::Ended(Err(panicked)) => self.trouble = Some(panicked),
+            Sent::Ended(Ok(())) => {}
+            Sent::Ended(Err(panicked)) => self.trouble = Some(panicked),
         }
         self.is_busy = false;
         None

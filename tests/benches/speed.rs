@@ -60,7 +60,7 @@ fn trip(legs: usize) -> Arc<Trip> {
 }
 
 fn screen(legs: usize) -> State {
-    State::new(Plan::of(trip(legs)), Units(UnitSystem::Metric))
+    State::new(Plan::best_estimate(trip(legs)), Units(UnitSystem::Metric))
 }
 
 fn draw(state: &State, buf: &mut Buffer) {
@@ -109,7 +109,7 @@ fn key_to_frame(bencher: Bencher<'_, '_>, legs: usize) {
 fn plan_plain(bencher: Bencher<'_, '_>, legs: usize) {
     let trip = trip(legs);
     let bencher = bencher.counter(ItemsCount::new(legs));
-    bencher.bench_local(|| Plan::of(Arc::clone(black_box(&trip))));
+    bencher.bench_local(|| Plan::best_estimate(Arc::clone(black_box(&trip))));
 }
 
 /// 8,192 samples on one thread, with instructions, odds and bands.
@@ -123,7 +123,7 @@ fn plan_at_the_confidence(bencher: Bencher<'_, '_>, legs: usize) {
 /// The multipliers of every leg, order-free.
 #[divan::bench(args = LEGS)]
 fn attribution(bencher: Bencher<'_, '_>, legs: usize) {
-    let plan = Plan::of(trip(legs));
+    let plan = Plan::best_estimate(trip(legs));
     bencher.counter(ItemsCount::new(legs)).bench_local(|| {
         (1..=legs)
             .map(|leg| plan.formula(leg).causes(plan.legs[leg - 1].steady).len())
@@ -138,7 +138,7 @@ fn gpx_import(bencher: Bencher<'_, '_>, points: usize) {
     let bencher = bencher.counter(ItemsCount::new(points));
     bencher.bench_local(|| {
         let reading = gpx::read(black_box(gpx.as_bytes()), false).unwrap();
-        Profile::of(&reading.lines[0].points, THRESHOLD)
+        Profile::from_points(&reading.lines[0].points, THRESHOLD)
     });
 }
 

@@ -82,7 +82,7 @@ fn the_sample_log_gives_its_factors_back() {
         let off = factor["value"].as_f64().unwrap() - truth;
         assert!(off.abs() < 2.0 * factor["sd"].as_f64().unwrap(), "{factor}");
     }
-    assert_eq!(fit["untold"], json!(["roof", "idle"]));
+    assert_eq!(fit["uninformed"], json!(["roof", "idle"]));
     let left_out = &fit["left_out"][0];
     assert_eq!(left_out["row"], 11);
     let why = left_out["why"].as_str().unwrap();
@@ -117,14 +117,14 @@ fn problems(text: &str) -> Vec<String> {
         .iter()
         .map(|problem| {
             let column = problem.column.clone().unwrap_or_default();
-            format!("{} {column}: {}", problem.line, problem.says)
+            format!("{} {column}: {}", problem.line, problem.message)
         })
         .collect()
 }
 
-/// Every problem of a log is told with its line and column.
+/// Every problem of a log is reported with its line and column.
 #[test]
-fn bad_logs_are_told_where_they_are_bad() {
+fn bad_logs_are_reported_where_they_are_bad() {
     let told = problems(
         "date,odometer_km,litres,to_brim,sand_share\n\
          2026-02-30,100,10,yes,\n\
@@ -186,9 +186,9 @@ fn rows_are_the_lines_of_an_editor() {
     answer(folder.path(), &keep);
 }
 
-/// A way of next to no length is told in few words.
+/// A way of next to no length is reported in few words.
 #[test]
-fn a_way_of_no_length_is_told_in_few_words() {
+fn a_way_of_no_length_is_reported_in_few_words() {
     let rows = [(0.0, 1.0, true), (1e-300, 5.0, true), (300.0, 25.0, true)];
     let found = fitted(|_| {}, &rows, &[]);
     let told = left_out(&found.left_out[0], Units(UnitSystem::Metric));
@@ -253,7 +253,7 @@ fn fitted(
         "date,odometer_km,litres,to_brim\n{}",
         rows.collect::<String>()
     );
-    FillCalibration::of(&vehicle, &fills::parse(&table).unwrap(), keep)
+    FillCalibration::from_fills(&vehicle, &fills::parse(&table).unwrap(), keep)
 }
 
 /// Each kind of suspect with its reason, and what is left of the log.
@@ -332,7 +332,8 @@ fn suspects_are_named_with_their_reason() {
     assert!(kept.factors.value(Component::Base) < fit.factors.value(Component::Base));
 }
 
-/// Before the first and after the last full tank nothing is known; without two of them nothing is fitted, and that is said.
+/// Before the first and after the last full tank nothing is known; without two of them nothing is fitted, and that is
+/// said.
 #[test]
 fn missing_brims_are_no_ways() {
     let fit = fitted(
@@ -361,8 +362,8 @@ fn missing_brims_are_no_ways() {
     }
 }
 
-/// On larger tyres the odometer shows too little: the same log is a longer way, and a thriftier vehicle. An odometer factor
-/// that was measured goes before the tyres.
+/// On larger tyres the odometer shows too little: the same log is a longer way, and a thriftier vehicle. An odometer
+/// factor that was measured goes before the tyres.
 #[test]
 fn odometers_are_made_true() {
     let rows: Vec<(f64, f64, bool)> = (0..12)
@@ -482,7 +483,7 @@ fn the_plan_goes_on_from_the_last_reading() {
         assert!((1.1..1.2).contains(&over(way)), "{way}");
         assert_eq!(way["counts"], true);
     }
-    // The legs behind stand as they were driven, those ahead begin with what is aboard.
+    // The legs behind stand as they were driven, those ahead begin with what is on board.
     for report in [&rest, &whole] {
         assert_eq!(report["legs"].as_array().unwrap().len(), 7);
     }
@@ -490,11 +491,12 @@ fn the_plan_goes_on_from_the_last_reading() {
     let used = number(&rest["legs"][1]["fuel_l"]);
     assert!((used - 5.9).abs() < 1e-9, "{used}");
     assert!(whole.get("log").is_none());
-    // 26.6 L by dipstick, less 1.5 L that the fuel pickup cannot reach, and 28.5 L in cans; nothing is deducted for the reading.
+    // 26.6 L by dipstick, less 1.5 L that the fuel pickup cannot reach, and 28.5 L in cans; nothing is deducted for the
+    // reading.
     let start = number(&rest["legs"][2]["start_l"]);
     let by_hand = 26.6 - 1.5 + 28.5;
     assert!((by_hand - 0.5..by_hand + 1e-3).contains(&start), "{start}");
-    // The way back over the 126 km that were driven, to the only sure pump.
+    // The way back over the 126 km that were driven, to the only sure fuel stop.
     let log = &rest["log"];
     assert_eq!(
         (&log["return_to"], &log["advice"]),
@@ -529,7 +531,7 @@ fn the_plan_goes_on_from_the_last_reading() {
 
 /// A log that contradicts itself is not believed, and one that cannot be is refused and not written.
 #[test]
-fn contradictions_are_told() {
+fn contradictions_are_reported() {
     let folder = plateau();
     let run = |arguments: &[&str]| {
         let mut all = vec![
@@ -659,7 +661,7 @@ fn a_second_reading_at_a_place_puts_the_first_right() {
     );
 }
 
-/// What was forgotten is entered later, the departure too: it stands where it belongs, and what is known by then is used.
+/// What was forgotten is entered later, the departure too: it is where it belongs, and what is known by then is used.
 #[test]
 fn a_forgotten_departure_is_entered_later() {
     let folder = plateau();
@@ -786,7 +788,7 @@ fn a_place_met_twice_has_two_readings() {
     assert_eq!(run("4", "1242", "28").0, [0, 1, 2, 3, 4]);
 }
 
-/// A place off the plan that is told again is put right, too, whatever was passed since.
+/// A place off the plan that is reported again is put right, too, whatever was passed since.
 #[test]
 fn a_place_off_the_plan_is_put_right() {
     let folder = plateau();
@@ -867,8 +869,8 @@ fn fit_of_example(log: &str) -> (Value, String) {
     (serde_json::from_str(&json).unwrap(), text)
 }
 
-/// Twenty quiet tanks on sealed roads say nothing of days off them: they cut the cans of four days mostly off them by less
-/// than 5 %, and what is told of days is told of the road alone.
+/// Twenty quiet tanks on sealed roads say nothing of days off them: they cut the cans of four days mostly off them by
+/// less than 5 %, and what is reported of days is reported of the road alone.
 #[test]
 fn quiet_tanks_do_not_cut_the_cans_of_other_ground() {
     let (fit, text) = fit_of_example(&quiet(20, |n| {
@@ -886,8 +888,8 @@ fn quiet_tanks_do_not_cut_the_cans_of_other_ground() {
     );
 }
 
-/// Fills without dates, and fills that all bear one date, tell nothing of days, and that is said: the plan keeps the spread
-/// of before. What the factors are does not hang on it.
+/// Fills without dates, and fills that all bear one date, tell nothing of days, and that is said: the plan keeps the
+/// spread of before. What the factors are does not hang on it.
 #[test]
 fn a_log_without_dates_keeps_the_days_of_before() {
     let without = quiet(20, |_| String::new());

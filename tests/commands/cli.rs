@@ -166,7 +166,7 @@ fn a_hint_does_not_hang_on_where_the_trip_lies() {
 }
 
 #[test]
-fn a_reason_is_told_once() {
+fn a_reason_is_reported_once() {
     for (arguments, reason) in [
         (
             &["report", "no-such-file.json"] as &[&str],
@@ -186,7 +186,7 @@ fn a_reason_is_told_once() {
 }
 
 #[test]
-fn every_problem_is_told_with_its_place() {
+fn every_problem_is_reported_with_its_place() {
     let mut trip = document();
     trip["legs"][3]["sand_share"] = json!(1.4);
     trip["vehicle"]["tank_l"] = json!(-5);
@@ -205,8 +205,12 @@ fn every_problem_is_told_with_its_place() {
     let output = run(&["check", &name, "--format", "json"]);
     assert_eq!(status(&output), 2);
     let answer: Value = serde_json::from_str(out(&output)).unwrap();
-    assert_eq!(answer["drystage_check"], 2);
-    assert_eq!(answer["problems"].as_array().unwrap().len(), 3, "{answer}");
+    assert_eq!(answer["drystage_check"], 3);
+    let problems = answer["problems"].as_array().unwrap();
+    assert_eq!(problems.len(), 3, "{answer}");
+    let of_share = |problem: &&Value| problem["pointer"] == "/legs/3/sand_share";
+    let message = &problems.iter().find(of_share).unwrap()["message"];
+    assert!(message.as_str().unwrap().contains("1.4"), "{message}");
     assert_eq!(answer["findings"], Value::Null);
 }
 
@@ -556,7 +560,7 @@ fn an_imported_track_can_be_planned() {
 }
 
 #[test]
-fn damage_in_a_track_is_told_with_its_line_and_nothing_is_written() {
+fn damage_in_a_track_is_reported_with_its_line_and_nothing_is_written() {
     let folder = tempfile::tempdir().unwrap();
     let (track, trip) = (
         folder.path().join("bad.gpx"),
@@ -994,7 +998,7 @@ fn shares_are_fractions_unless_they_have_the_sign_of_per_cent() {
 
 /// Unless `--best-estimate` is said a plan is one at the success target, in every form, and the same in all of them.
 #[test]
-fn odds_are_told_unless_a_plain_plan_is_asked_for() {
+fn probabilities_are_reported_unless_only_a_best_estimate_is_asked_for() {
     let sample = concat!(
         env!("CARGO_MANIFEST_DIR"),
         "/sample-routes/forest-weekend.json"

@@ -104,7 +104,7 @@ fn preferences_fill_in_what_is_not_said() {
 }
 
 #[test]
-fn what_is_wrong_with_preferences_is_told_with_its_place() {
+fn what_is_wrong_with_preferences_is_reported_with_its_place() {
     let folder = tempfile::tempdir().unwrap();
     let home = folder.path().to_str().unwrap();
     let env = [("XDG_CONFIG_HOME", home)];
@@ -131,7 +131,8 @@ fn what_is_wrong_with_preferences_is_told_with_its_place() {
     );
 }
 
-/// Preferences that nobody named need not be there to be read: the plan is made without them, and what is odd is told.
+/// Preferences that nobody named need not be there to be read: the plan is made without them, and what is odd is
+/// reported.
 #[test]
 fn preferences_that_cannot_be_read_stop_nothing() {
     let folder = tempfile::tempdir().unwrap();
@@ -185,7 +186,7 @@ fn a_byte_order_mark_before_preferences_is_passed_over() {
 
 #[cfg(unix)]
 #[test]
-fn a_home_that_is_no_unicode_is_told_as_well_as_can_be() {
+fn a_home_that_is_no_unicode_is_reported_as_well_as_can_be() {
     use std::os::unix::ffi::OsStrExt;
     let home = std::ffi::OsStr::from_bytes(b"/h\xff");
     for form in ["json", "text"] {

@@ -97,7 +97,7 @@ fn the_trip_can_be_planned() {
     let [_, block, _] = parted(&readme(), "trip");
     let document = block.replace("```json\n", "").replace("```\n", "");
     let trip = json::parse(document.as_bytes()).unwrap();
-    let plan = Plan::of(trip);
+    let plan = Plan::best_estimate(trip);
     let stops = plan
         .findings
         .iter()

@@ -6,7 +6,7 @@ use good_lp::{
     Expression, ProblemVariables, Solution, SolverModel, Variable, constraint, microlp, variable,
 };
 
-/// The least spare fuel: what is taken at each meeting of each pump is free.
+/// The least spare fuel: what is taken at each meeting of each fuel stop is free.
 pub fn in_cans(problem: &Problem) -> f64 {
     let n = problem.legs.len();
     let counts = 1.0 + problem.extra.get();

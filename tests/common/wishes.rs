@@ -137,7 +137,7 @@ pub fn change(trip: &Trip, wish: &Wish) -> Result<Change, ChangeError> {
         Wish::ShiftDays(at, by) => Change::shift_days(trip, at.index(legs), *by),
         Wish::Split(at, share) => {
             let at = at.index(legs);
-            let length = Plan::of(trip.clone()).legs[at].distance;
+            let length = Plan::best_estimate(trip.clone()).legs[at].distance;
             Change::split_leg(trip, at, length * *share, "a new place")
         }
         Wish::Join(at) => Change::join_legs(trip, at.index(legs)),

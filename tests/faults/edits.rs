@@ -1,6 +1,6 @@
 //! Edits that are written down, and saved: the program is killed at every step of it, or the disk refuses every step.
 //!
-//! Whoever opens the trip afterwards finds each edit once: in the file, or offered.
+//! Anyone who opens the trip afterwards finds each edit once: in the file, or offered.
 
 use std::fs;
 use std::os::unix::process::ExitStatusExt;
@@ -91,7 +91,7 @@ impl Place {
         output.status
     }
 
-    /// What whoever opens a trip finds.
+    /// What anyone who opens a trip finds.
     fn opened(&self, name: &str) -> Found {
         assert!(
             self.run("child_opens", &[("DRYSTAGE_NAME", name)])
@@ -180,7 +180,7 @@ fn wait_for_deeds(folder: &Path, count: usize) -> bool {
     false
 }
 
-/// Not a test: opens the trip, edits it twice, and saves it, while the disk does what it is told.
+/// Not a test: opens the trip, edits it twice, and saves it, while the disk does what it is reported.
 #[test]
 #[ignore = "is started by the tests below"]
 fn child_edits_and_saves() {
@@ -295,7 +295,7 @@ fn a_kill_at_any_step_leaves_each_edit_once() {
 }
 
 #[test]
-fn a_step_that_is_refused_loses_no_edit_and_is_told() {
+fn a_step_that_is_refused_loses_no_edit_and_is_reported() {
     for (way, name) in WAYS {
         let (mut tried, mut refused) = (Vec::new(), Vec::new());
         for at in 0.. {
@@ -353,9 +353,9 @@ fn a_step_that_is_refused_loses_no_edit_and_is_told() {
     }
 }
 
-/// A disk that is full from some step on: what was written down before is there, the rest is told.
+/// A disk that is full from some step on: what was written down before is there, the rest is reported.
 #[test]
-fn a_full_disk_keeps_what_was_written_down_and_is_told() {
+fn a_full_disk_keeps_what_was_written_down_and_is_reported() {
     for (way, name) in WAYS {
         for at in 0.. {
             let place = Place::new();
@@ -417,7 +417,7 @@ fn child_is_overtaken() {
     // Taken away, it is made anew.
     fs::remove_file(&path).unwrap();
     session.save(&second, None, false).unwrap();
-    // A folder in its place is told.
+    // A folder in its place is reported.
     fs::remove_file(&path).unwrap();
     fs::create_dir(&path).unwrap();
     let told = format!("{:?}", session.save(&second, None, true));
@@ -500,7 +500,7 @@ fn child_begins_a_new_trip() {
 fn hand_on(place: &Place, deeds: &[Value]) {
     let trip = place.path("trip.json");
     let text = fs::read(&trip).unwrap();
-    let head = journal::Head::of_file(trip, journal::Fingerprint::of(&text));
+    let head = journal::Head::of_file(trip, journal::Fingerprint::from_bytes(&text));
     let head = serde_json::to_string(&head).unwrap();
     let deeds = deeds.iter().map(Value::to_string);
     let lines: Vec<String> = std::iter::once(head).chain(deeds).collect();
@@ -557,7 +557,7 @@ fn edits_that_no_file_may_hold_are_not_offered() {
 
 /// A file that only has the name of a journal is somebody's own.
 #[test]
-fn a_file_with_the_name_of_a_journal_is_left_alone_and_told() {
+fn a_file_with_the_name_of_a_journal_is_left_alone_and_reported() {
     let place = Place::new();
     fs::write(place.path(".trip.json.edits"), "notes of mine\n").unwrap();
     let found = place.opened("trip.json");

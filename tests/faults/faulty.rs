@@ -1,4 +1,4 @@
-//! A disk that does as it is told, up to one step: that one fails, or the program is killed there.
+//! A disk that does as it is reported, up to one step: that one fails, or the program is killed there.
 
 use std::fs::{File, Metadata};
 use std::io;

@@ -28,7 +28,7 @@ fn report(units: &str, to: &Path) -> Command {
 }
 
 #[test]
-fn what_cannot_be_written_is_told_with_its_reason() {
+fn what_cannot_be_written_is_reported_with_its_reason() {
     let nowhere = Path::new(env!("CARGO_MANIFEST_DIR")).join("Cargo.toml/plan.html");
     for (to, reason) in [
         (Path::new("/dev/full"), "the disk is full"),
@@ -74,7 +74,7 @@ fn a_kill_leaves_the_old_file_or_the_new_one() {
 
 /// A file that may not grow any further is an error like a full disk, and not the end of the program (setrlimit(2)).
 #[test]
-fn a_limit_of_size_is_told_and_leaves_nothing() {
+fn a_limit_of_size_is_reported_and_leaves_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("plan.html");
     let mut command = Command::new("sh");

@@ -295,7 +295,7 @@ fn broken_files_are_refused_with_their_line() {
 
 /// Lines end as the file ends them, and a column is a character, whatever its bytes.
 #[test]
-fn damage_is_told_with_its_line_and_column() {
+fn damage_is_reported_with_its_line_and_column() {
     let says = |text: &str| {
         let whole = refused(text.as_bytes());
         let utf_16 = refused(&utf_16(text, u16::to_le_bytes));
@@ -398,7 +398,8 @@ impl Read for Dripping<'_> {
     }
 }
 
-/// A file is read in pieces that end behind a `>`: tags, texts, comments and characters that a piece cuts are whole again.
+/// A file is read in pieces that end behind a `>`: tags, texts, comments and characters that a piece cuts are whole
+/// again.
 #[test]
 fn the_same_comes_of_a_file_however_its_bytes_come() {
     let markup = gpx_1_1(
@@ -427,7 +428,7 @@ fn the_same_comes_of_a_file_however_its_bytes_come() {
 }
 
 #[test]
-fn no_more_than_twenty_bad_points_are_told() {
+fn no_more_than_twenty_bad_points_are_reported() {
     let gpx = gpx_1_1(&format!(
         "<trk><trkseg>{}</trkseg></trk>",
         "<trkpt lat='x' lon='1'/>\n".repeat(1000)
@@ -741,7 +742,7 @@ fn a_kept_track_is_thinned_and_stays_near() {
         "{}",
         points.points().len()
     );
-    let kept = Profile::of(points.points(), THRESHOLD).length;
+    let kept = Profile::from_points(points.points(), THRESHOLD).length;
     let whole = imported.measurement.files[0].lines[0].length_m;
     assert!(kept < whole && kept > whole * 0.9, "{kept:?} {whole:?}");
 }

@@ -181,7 +181,7 @@ fn what_has_no_use_is_passed_over_and_listed() {
 }
 
 #[test]
-fn what_is_wrong_is_told_with_its_path() {
+fn what_is_wrong_is_reported_with_its_path() {
     let way = |coordinates: &str| {
         format!(
             "{{\"type\": \"FeatureCollection\", \"features\": [{{\"type\": \"Feature\", \"properties\": {{}},\n\"geometry\": {{\"type\": \"LineString\",\n\"coordinates\": {coordinates}}}}}]}}"
@@ -253,7 +253,7 @@ fn what_is_wrong_is_told_with_its_path() {
 }
 
 #[test]
-fn no_more_than_twenty_problems_are_told_and_bytes_that_are_no_text_are_refused() {
+fn no_more_than_twenty_problems_are_reported_and_bytes_that_are_no_text_are_refused() {
     let text = line(&json!(vec![[0, 99]; 1000])).to_string();
     assert_eq!(refused(&text).lines().count(), 20);
     let latin =
@@ -328,7 +328,7 @@ fn a_file_without_a_way_is_refused_in_every_form() {
 
 /// The file and the path stand in the message of the whole import, too, with what a trip does not allow.
 #[test]
-fn what_no_trip_allows_is_told_at_its_path() {
+fn what_no_trip_allows_is_reported_at_its_path() {
     let stated = |leg: Value| collection(&[feature(&Value::Null, &json!({ "trip_leg": leg }))]);
     let told = |text: &str| {
         import(&[("a.geojson", text.as_bytes())], &Options::default())

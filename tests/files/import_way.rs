@@ -1,4 +1,4 @@
-//! What an import makes of tracks as they are recorded: time stamps, halts, pumps beside the way, several files,
+//! What an import makes of tracks as they are recorded: time stamps, halts, fuel stops beside the way, several files,
 //! lines that cross themselves. All tracks are invented and lie in mid-ocean.
 
 use crate::imported;
@@ -133,7 +133,7 @@ fn time_stamps_give_the_speeds_of_legs_and_the_halts_between() {
 }
 
 #[test]
-fn a_speed_that_no_vehicle_drives_is_told_and_not_stated() {
+fn a_speed_that_no_vehicle_drives_is_reported_and_not_stated() {
     let walked = one(&track("Walk", drive(0, 3, 72, 0)));
     assert_eq!(walked.trip.legs[0].speed_kmh, None);
     assert!(
@@ -142,7 +142,7 @@ fn a_speed_that_no_vehicle_drives_is_told_and_not_stated() {
     let flown = one(&track("Flight", drive(0, 90, 2, 0)));
     assert_eq!(flown.trip.legs[0].speed_kmh, None);
     assert!(note(&flown, "were ignored").contains("leg 1 180 km/h"));
-    // Whoever creeps may seem to stand: nothing is taken out of a slow line.
+    // Anyone who creeps may seem to stand: nothing is taken out of a slow line.
     let creeping = one(&track("Creep", drive(0, 2, 450, 0)));
     let length = creeping.trip.legs[0].distance_km.unwrap().get();
     assert!((length - 2.0).abs() < 0.01, "{length}");
@@ -194,7 +194,7 @@ fn a_gap_in_the_stamps_counts_neither_as_way_nor_as_time() {
         "{:?}",
         imported.notes
     );
-    // Where most of the way has no stamps, they do not stand for it.
+    // Where most of the way has no stamps, they do not represent it.
     let points = drive(0, 10, 5, 0)
         .into_iter()
         .chain(drive(100, 110, 5, 9200));
@@ -202,7 +202,7 @@ fn a_gap_in_the_stamps_counts_neither_as_way_nor_as_time() {
 }
 
 #[test]
-fn a_pump_beside_the_track_has_a_detour() {
+fn a_fuel_stop_beside_the_track_has_a_detour() {
     let fuel_stops = waypoint("Pump", "Fuel", 20.0, 3.0)
         + &waypoint("Far pump", "Fuel", 30.0, 9.0)
         + &waypoint("Hut", "Lodging", 10.0, 3.0);
@@ -235,9 +235,9 @@ fn a_pump_beside_the_track_has_a_detour() {
     assert_eq!(places(&trip), ["end of Day"]);
 }
 
-/// A pump off the road is had from the village that the road passes, when that is near the turn.
+/// A fuel stop off the road is had from the village that the road passes, when that is near the turn.
 #[test]
-fn a_pump_beside_a_place_is_that_places_pump() {
+fn a_fuel_stop_beside_a_place_is_that_places_fuel_stop() {
     let points = waypoint("Village", "City", 20.0, 0.0) + &waypoint("Pump", "Fuel", 20.1, -2.0);
     let imported = one(&(points + &track("Day", timeless(drive(0, 40, 1, 0)))));
     assert_eq!(places(&imported.trip), ["Village", "end of Day"]);
@@ -256,9 +256,9 @@ fn a_pump_beside_a_place_is_that_places_pump() {
     );
 }
 
-/// Out over a place and back over it: the pump is met twice and is one place; its own leg ends there both times.
+/// Out over a place and back over it: the fuel stop is met twice and is one place; its own leg ends there both times.
 #[test]
-fn a_pump_on_a_way_out_and_back_is_met_on_both_passes() {
+fn a_fuel_stop_on_a_way_out_and_back_is_met_on_both_passes() {
     let points = timeless(
         drive(0, 40, 1, 0)
             .into_iter()
@@ -335,7 +335,7 @@ fn files_are_put_into_the_order_of_their_stamps_where_that_joins_them() {
     assert_eq!(paths, [false, true, false]);
 }
 
-/// A night on the way, a night at a place, and a night between two files.
+/// A night on the route, a night at a place, and a night between two files.
 #[test]
 fn a_long_halt_ends_a_day() {
     let hour = 3600;
@@ -410,7 +410,7 @@ fn files_without_stamps_are_joined_by_their_ends_or_left_as_they_are() {
 }
 
 #[test]
-fn the_given_order_stays_where_it_joins_and_a_copy_is_told() {
+fn the_given_order_stays_where_it_joins_and_a_copy_is_reported() {
     let loops =
         gpx(&(track("second", drive(0, 20, 5, 100_000)) + &track("first", drive(20, 0, 5, 0))));
     let imported = import(&[("a.gpx", loops.as_bytes())], &Options::default()).unwrap();
@@ -468,7 +468,7 @@ fn scraps_of_a_receiver_are_left_out() {
 }
 
 #[test]
-fn places_that_another_cut_leaves_out_are_told() {
+fn places_that_another_cut_leaves_out_are_reported() {
     let text =
         gpx(&(waypoint("Pump", "Fuel", 20.0, 0.0) + &track("Day", timeless(drive(0, 40, 1, 0)))));
     let options = Options {
@@ -484,7 +484,7 @@ fn places_that_another_cut_leaves_out_are_told() {
 }
 
 #[test]
-fn notes_are_told_in_the_readers_units() {
+fn notes_are_reported_in_the_readers_units() {
     let text = gpx(&(waypoint("Hut", "Lodging", 10.0, 3.0)
         + &track("Day", drive(0, 40, 5, 0))
         + &track("Next", drive(60, 70, 5, 10_000))));

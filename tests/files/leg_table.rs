@@ -87,7 +87,7 @@ fn a_table_reads_the_same_with_every_delimiter_and_decimal_sign() {
 }
 
 #[test]
-fn every_problem_of_a_table_is_told_at_once() {
+fn every_problem_of_a_table_is_reported_at_once() {
     let table = "from;to;distance_km;distans_km;surface;aired_down;day;fuel_litres;distance_km
 A;B;x;1;sand;maybe;1,5;lots;4
 Z;\u{1b}[31mC;1.5;;gravel;yes;2;any;
@@ -109,7 +109,7 @@ C;;2,5;;gravel
 
 /// What a trip allows is checked by the trip's own rules and told by line and column.
 #[test]
-fn values_that_no_trip_allows_are_told_by_line_and_column() {
+fn values_that_no_trip_allows_are_reported_by_line_and_column() {
     let table = "from,from_lat,to,lat,lon,distance_km,sand_share,fuel_chance\nA,95,B,-48,-130,5,1.4,\n,,C,,,6,0.2,-1\n,,D,-48,,7,,\n";
     let problems = import(&[("t.csv", table.as_bytes())], &Options::default()).unwrap_err();
     let ImportError::Problems(problems) = problems else {
@@ -121,14 +121,14 @@ fn values_that_no_trip_allows_are_told_by_line_and_column() {
             (
                 problem.line,
                 problem.column.as_deref().unwrap_or_default(),
-                problem.says.as_str(),
+                problem.message.as_str(),
             )
         })
         .collect();
     assert_eq!(
         found,
         [
-            // What is missing beside it is told once the latitude is right.
+            // What is missing beside it is reported once the latitude is right.
             (Some(2), "from_lat", "must be -90 to 90 °, got 95"),
             (
                 Some(2),
@@ -147,7 +147,7 @@ fn values_that_no_trip_allows_are_told_by_line_and_column() {
 
 /// Lines are those of an editor, whatever ends them, within quoted cells and between rows.
 #[test]
-fn problems_are_told_with_the_line_of_their_row() {
+fn problems_are_reported_with_the_line_of_their_row() {
     let rows = "\nto,distance_km,note\n\nA,1,\"two\nlines\"\nB,x,\n\n\nC,2,\"a\n\nb\"\nD,y,\n";
     let mixed =
         "\nto,distance_km,note\r\n\rA,1,\"two\r\nlines\"\rB,x,\n\r\n\rC,2,\"a\n\rb\"\r\nD,y,";
@@ -172,9 +172,9 @@ fn columns_of_a_plan_are_passed_over_whatever_they_are_called() {
     assert_eq!(legs(&trip), [("A", 5.0)]);
 }
 
-/// Numbers that are none, or that no trip allows, are told in few words; a negative zero is a zero.
+/// Numbers that are none, or that no trip allows, are reported in few words; a negative zero is a zero.
 #[test]
-fn odd_numbers_are_told_or_plain() {
+fn odd_numbers_are_reported_or_plain() {
     let says = |cell: &str| {
         let table = format!("to,distance_km,idle_h\nA,1,{cell}\n");
         import(&[("t.csv", table.as_bytes())], &Options::default())

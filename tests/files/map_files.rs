@@ -42,7 +42,7 @@ fn sample(name: &str) -> Plan {
     let path = root().join("sample-routes").join(name);
     let mut trip = trip_file::read(&path).unwrap();
     tracks::read(&mut trip, path.parent().unwrap()).unwrap();
-    Plan::of(trip)
+    Plan::best_estimate(trip)
 }
 
 fn example() -> Value {
@@ -51,7 +51,7 @@ fn example() -> Value {
 }
 
 fn plan(document: Value) -> Plan {
-    Plan::of(check::read(document).unwrap())
+    Plan::best_estimate(check::read(document).unwrap())
 }
 
 fn as_gpx(plan: &Plan) -> String {
@@ -94,7 +94,7 @@ fn a_second_reader_finds_every_place_mark_and_track_point() {
         let plan = sample(name);
         let text = as_gpx(&plan);
         let read = ::gpx::read(text.as_bytes()).unwrap();
-        let marks = Strip::of(plan.clone()).all_marks().len();
+        let marks = Strip::from_plan(plan.clone()).all_marks().len();
         let mut places: Vec<&str> = (0..=plan.legs.len())
             .map(|place_number| plan.trip.place(place_number).name)
             .collect();
@@ -153,7 +153,8 @@ fn way(trip: &Trip) -> Vec<impl PartialEq + std::fmt::Debug> {
         .collect()
 }
 
-/// The places come back with name and position, the legs' tracks as tracks, pumps as pumps; marks are no places.
+/// The places come back with name and position, the legs' tracks as tracks, fuel stops as fuel stops; marks are no
+/// places.
 #[test]
 fn import_reads_what_was_written() {
     for name in SAMPLES {
@@ -170,7 +171,7 @@ fn import_reads_what_was_written() {
                 .map(|place_number| trip.place(place_number).fuel.is_some())
                 .collect::<Vec<_>>()
         };
-        // A place that is met twice has its pump both times.
+        // A place that is met twice has its fuel stop both times.
         let named: Vec<bool> = (0..=plan.legs.len())
             .map(|place_number| {
                 let name = plan.trip.place(place_number).name;
@@ -241,7 +242,7 @@ fn a_trip_without_positions_gives_no_map_file() {
 }
 
 #[test]
-fn places_without_a_position_are_told() {
+fn places_without_a_position_are_reported() {
     let mut trip = example();
     trip["legs"][2]
         .as_object_mut()
@@ -316,7 +317,7 @@ fn a_collection_has_every_leg_and_every_point() {
     assert_eq!(kind("place"), 4);
     for feature in &features {
         let says = feature
-            .property("says")
+            .property("description")
             .or_else(|| feature.property("fuel_l"));
         assert!(says.is_some(), "{feature:?}");
     }

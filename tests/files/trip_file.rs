@@ -1,4 +1,4 @@
-//! The trip file: what is legal is read and written back the same, what is not is told, all of it.
+//! The trip file: what is legal is read and written back the same, what is not is reported, all of it.
 
 use crate::legal;
 
@@ -166,7 +166,7 @@ fn told(document: &Value) -> Vec<String> {
         .collect()
 }
 
-/// Null is no value: wherever it stands it is told there, and the schema refuses it too.
+/// Null is no value: wherever it is it is reported there, and the schema refuses it too.
 #[test]
 fn null_is_refused_in_every_field() {
     for field in field::all() {
@@ -183,7 +183,7 @@ fn null_is_refused_in_every_field() {
     }
 }
 
-/// One step beyond either end of a range is told, and nothing else of that value.
+/// One step beyond either end of a range is reported, and nothing else of that value.
 #[test]
 fn ranges_end_where_the_table_says() {
     for field in field::all() {
@@ -216,7 +216,7 @@ fn ranges_end_where_the_table_says() {
     }
 }
 
-/// A covariance that no factors can have is told with the number at fault.
+/// A covariance that no factors can have is reported with the number at fault.
 #[test]
 fn a_covariance_must_be_one() {
     let at = |place: &str, value: Value| {
@@ -248,7 +248,7 @@ fn a_covariance_must_be_one() {
 
 /// A key that is required is missed where it should stand.
 #[test]
-fn missing_keys_are_told() {
+fn missing_keys_are_reported() {
     for field in field::all().filter(|field| field.is_required()) {
         let pointer = field.path.replace('*', "0");
         let mut document = example_with(&pointer, Value::Null);
@@ -265,7 +265,7 @@ fn missing_keys_are_told() {
 /// Makes a document wrong.
 type Break = fn(&mut Value);
 
-fn assert_told(cases: &[(&str, Break)]) {
+fn assert_reported(cases: &[(&str, Break)]) {
     for (name, break_it) in cases {
         let mut document = example();
         break_it(&mut document);
@@ -278,7 +278,7 @@ fn assert_told(cases: &[(&str, Break)]) {
 
 #[test]
 fn values_that_are_wrong_by_themselves() {
-    assert_told(&[
+    assert_reported(&[
         ("no_object", |trip| *trip = json!([1, 2])),
         ("empty_object", |trip| *trip = json!({})),
         ("wrong_version", |trip| trip["drystage"] = json!(2)),
@@ -382,7 +382,7 @@ fn a_climb_may_fill_its_leg() {
 
 #[test]
 fn values_that_contradict_each_other() {
-    assert_told(&[
+    assert_reported(&[
         ("vehicle_against_itself", |trip| {
             trip["vehicle"]["unusable_l"] = json!(55);
             trip["vehicle"]["gvm_kg"] = json!(1300);
@@ -422,7 +422,7 @@ fn values_that_contradict_each_other() {
             trip["legs"][0]["day"] = json!(2);
             trip["legs"][3]["day"] = json!(1);
         }),
-        ("one_place_two_pumps", |trip| {
+        ("one_place_two_fuel_stops", |trip| {
             trip["legs"][5]["fuel"] = json!({ "price_per_l": 1.6, "litres": 40, "chance": 0.5 });
             trip["legs"][5]["lat"] = json!(-48.3);
         }),
@@ -488,7 +488,7 @@ fn a_list_has_an_end() {
     );
 }
 
-/// A track with millions of damaged points is told without filling the memory.
+/// A track with millions of damaged points is reported without filling the memory.
 #[test]
 fn a_flood_of_problems_is_cut_and_counted() {
     let mut document = example();
@@ -545,9 +545,9 @@ proptest! {
         }
     }
 
-    /// Whatever stands in whichever field: what is not told can be read, and what the schema refuses is told.
+    /// Whatever is in whichever field: what is not shown can be read, and what the schema refuses is reported.
     #[test]
-    fn anything_anywhere_is_told_or_read(
+    fn anything_anywhere_is_reported_or_read(
         field in prop::sample::select(field::all().collect::<Vec<_>>()),
         value in any_json(),
     ) {

@@ -21,7 +21,8 @@ const LEAST: f64 = 0.05;
 pub enum Spreads {
     /// By the source of its figure.
     Stated(f64),
-    /// As the calibration left them: the root of their covariance over their values, and what is left when they are known.
+    /// As the calibration left them: the root of their covariance over their values, and what is left when they are
+    /// known.
     Calibrated(Box<[[f64; COMPONENTS]; COMPONENTS]>, Scatter),
 }
 
@@ -230,7 +231,7 @@ impl Draw {
         }
     }
 
-    /// A leg on the way out in this draw.
+    /// A leg on the route out in this draw.
     pub fn out(&self, ground: &Ground, leg: usize) -> Usage {
         self.usage(&ground.legs[leg].out, leg, 1.0)
     }
@@ -309,13 +310,13 @@ fn inputs(
             ),
         };
         let surface = match input {
-            Drawn::Wind | Drawn::Ground | Drawn::Speed if is_measured => return 0.0,
+            Drawn::Wind | Drawn::SurfaceResistance | Drawn::Speed if is_measured => return 0.0,
             Drawn::Wind => return wind,
-            Drawn::Ground => Some(leg.surface),
+            Drawn::SurfaceResistance => Some(leg.surface),
             _ => None,
         };
         // What all sand has in common is in the sand factor of a vehicle that was calibrated on it.
-        let is_known = input == Drawn::SandGround && knows_sand;
+        let is_known = input == Drawn::SandResistance && knows_sand;
         let of_common = if is_known { 0.0 } else { COMMON.get().sqrt() };
         let own = normal();
         of_common * common.get((input, surface), &mut normal) + (1.0 - COMMON.get()).sqrt() * own

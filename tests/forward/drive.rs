@@ -34,7 +34,7 @@ pub struct Driven {
     pub neither: bool,
     /// What each check that was reached found.
     pub found: Vec<Option<Found>>,
-    /// The leg on which it ran out on the way out.
+    /// The leg on which it ran out on the route out.
     pub ran_out_on: Option<usize>,
     /// Whether it came to the stop that is without fuel.
     pub met_dry: bool,

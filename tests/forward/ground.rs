@@ -131,11 +131,11 @@ impl Ground {
             .sum();
         let tank = trip.vehicle.usable_tank();
         let full = tank + Litres::new(held);
-        let formula = Formula::of(&trip.vehicle);
+        let formula = Formula::from_vehicle(&trip.vehicle);
         let formulas: Vec<LegFormula> = trip
             .legs
             .iter()
-            .zip(terrain::of(trip))
+            .zip(terrain::along(trip))
             .zip(trip.days())
             .map(|((leg, terrain), day)| formula.leg(leg, &terrain, load::burden(trip, &set, day)))
             .collect();
@@ -144,7 +144,7 @@ impl Ground {
             .legs
             .iter()
             .zip(&formulas)
-            .zip(terrain::of(trip).iter().zip(trip.days()))
+            .zip(terrain::along(trip).iter().zip(trip.days()))
             .map(|((leg, formula), (terrain, day))| {
                 let from_km = km;
                 km += terrain.distance.get();
@@ -220,7 +220,8 @@ fn stops(trip: &Trip, formulas: &[LegFormula], full: Litres) -> Stops {
     (stops, chances, stocks)
 }
 
-/// The reserve of the rules: litres, or kilometres at the higher consumption of the legs before and after, whichever is more.
+/// The reserve of the rules: litres, or kilometres at the higher consumption of the legs before and after, whichever is
+/// more.
 fn reserves(trip: &Trip, legs: &[Leg], full: Litres) -> Vec<f64> {
     let rules = trip.rules();
     let rate = |leg: &Leg| {

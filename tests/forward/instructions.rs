@@ -59,7 +59,8 @@ pub struct Check {
 }
 
 impl Check {
-    /// What the row asks for on arrival. A dash asks for nothing; at the decision point it says that no amount is enough.
+    /// What the row asks for on arrival. A dash asks for nothing; at the decision point it says that no amount is
+    /// enough.
     pub fn asks(&self) -> Option<Asked> {
         let asks = match self.kind {
             Kind::Check => self.asked.continue_with.is_some(),

@@ -437,7 +437,7 @@ impl Tried<'_> {
     fn turn_back_points(&self, broken: &mut Broken) {
         for stage in rows(self.report(), "stages") {
             let name = format!("stage to {}", stage["to"]);
-            let Some(refuge) = place(stage, "refuge_place_number") else {
+            let Some(refuge) = place(stage, "return_to_place_number") else {
                 broken.unless(stage["turn_back_km"].is_null(), || {
                     format!("{name}: a turn-back point without a refuge")
                 });
@@ -764,12 +764,12 @@ fn trips_that_always_rely_on_stops_keep_the_laws() {
     hold(&survey(always_relying(200, 16), EFFORT, 1024));
 }
 
-/// Numbers of random trips that once broke a law: a stop that was left as planned after luck at another (870, 1414), checks
-/// that turned out too fine for a gauge only with many trips (328, 1078, 1590), checks from which no amount leads on
-/// (1452, 1519), the detour to a stop left out of what is pumped there (1927), a plan for a gauge that went by what was used
-/// and not by what the gauge says (474, 534), a return whose climbs are the descents of the way out (662), less than
-/// either figure (239, and at a stop without fuel 1996), a return for more than the way on once decanting is counted (1568),
-/// and trips that no amount saves (724).
+/// Numbers of random trips that once broke a law: a stop that was left as planned after luck at another (870, 1414),
+/// checks that turned out too fine for a gauge only with many trips (328, 1078, 1590), checks from which no amount
+/// leads on (1452, 1519), the detour to a stop left out of what is pumped there (1927), a plan for a gauge that went by
+/// what was used and not by what the gauge says (474, 534), a return whose climbs are the descents of the way out
+/// (662), less than either figure (239, and at a stop without fuel 1996), a return for more than the way on once
+/// decanting is counted (1568), and trips that no amount saves (724).
 const ONCE_BROKEN: [usize; 15] = [
     239, 328, 474, 534, 662, 724, 870, 1078, 1414, 1452, 1519, 1568, 1590, 1927, 1996,
 ];
@@ -780,7 +780,8 @@ fn trips_that_once_broke_a_law_keep_the_laws() {
     hold(&survey(trips, Effort::FIRST, 8192));
 }
 
-/// In a release build, half an hour: `cargo test --release --test forward -- --ignored`. `FIRST=200 TRIPS=100` tries fewer.
+/// In a release build, half an hour: `cargo test --release --test forward -- --ignored`. `FIRST=200 TRIPS=100` tries
+/// fewer.
 #[test]
 #[ignore = "takes minutes in a release build"]
 fn laws_on_thousands_of_trips() {

@@ -80,7 +80,7 @@ fn kilometre(km: f64) -> String {
 fn the_verdict_and_the_cans_are_the_same_everywhere() {
     for name in SAMPLES {
         let surfaces = Surfaces::new(name);
-        let verdict = surfaces.report["verdict"]["says"].as_str().unwrap();
+        let verdict = surfaces.report["verdict"]["message"].as_str().unwrap();
         let cans = &surfaces.report["cans"];
         let needed = cans["needed_l"].as_f64().unwrap();
         let needed = format!("{:.1} L", (needed * 10.0 - 1e-5).ceil() / 10.0);
@@ -119,7 +119,7 @@ fn turn_back_points_are_the_same_everywhere() {
             assert!(known, "{name}: {point}, of {at_target:?}");
             assert!(surfaces.gpx.contains(point.as_str()), "{name}: {point}");
         }
-        // A point within a stage is told on paper and on the map; one at its end is no point.
+        // A point within a stage is reported on paper and on the map; one at its end is no point.
         for stage in stages {
             let Some(km) = stage["turn_back_km"].as_f64() else {
                 continue;
@@ -191,8 +191,8 @@ fn fuel_checks_are_the_same_on_paper_and_on_the_page() {
     }
 }
 
-/// What one trip in twenty has less than on arrival is one figure among the fuel checks and where it is said how sure the plan
-/// is.
+/// What one trip in twenty has less than on arrival is one figure among the fuel checks and where it is said how sure
+/// the plan is.
 #[test]
 fn arrivals_are_the_same_in_both_tables() {
     for name in SAMPLES {

@@ -67,7 +67,7 @@ pub fn leg_table(bytes: &[u8]) {
 pub fn fill_ups(bytes: &[u8]) {
     match csv::fills::read(bytes) {
         Ok(Ok(fills)) => {
-            let fitted = FillCalibration::of(&example().vehicle, &fills, &[]);
+            let fitted = FillCalibration::from_fills(&example().vehicle, &fills, &[]);
             assert!(fitted.intervals.len() <= fills.len());
         }
         Ok(Err(problems)) => assert!(problems.iter().all(|problem| problem.line >= 1)),
@@ -112,7 +112,7 @@ fn comes_back(trip: &Trip) {
 
 fn is_planned(trip: Trip) {
     if trip.legs.len() <= MOST_LEGS {
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         assert!(plan.legs.iter().all(|leg| leg.fuel.get().is_finite()));
     }
 }

@@ -1,5 +1,5 @@
-//! The fit against a general-purpose statistics library: statsmodels with what was known before as rows of data, and the
-//! data of the certified sets against the packages that they were taken from.
+//! The fit against a general-purpose statistics library: statsmodels with what was known before as rows of data, and
+//! the data of the certified sets against the packages that they were taken from.
 //!
 //! Needs `python3` with `numpy`, `scipy` and `statsmodels` on the path; `.ci/run` sets them up.
 
@@ -39,7 +39,7 @@ fn a_statistics_library_finds_the_same_factors() {
     let text = include_str!("../../sample-routes/plateau-loop.json");
     let trip: Trip = serde_json::from_str(text).unwrap();
     let log = fills::parse(include_str!("../../sample-routes/plateau-loop-fills.csv")).unwrap();
-    let fit = FillCalibration::of(&trip.vehicle, &log, &[]);
+    let fit = FillCalibration::from_fills(&trip.vehicle, &log, &[]);
     let observed: Vec<Observed> = fit.intervals.iter().map(|way| way.observed).collect();
     let prior = Factors::prior(&trip.vehicle);
     let factors = prior.with(&observed);

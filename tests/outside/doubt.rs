@@ -1,7 +1,8 @@
 //! Monte Carlo against the same model written in vectorised numpy: equal quantiles within sampling error, and the speed
 //! of both side by side.
 //!
-//! Needs `python3` with `numpy` on the path; `.ci/run` sets them up. `tests/peers.sh` prints the speeds of a release build.
+//! Needs `python3` with `numpy` on the path; `.ci/run` sets them up. `tests/peers.sh` prints the speeds of a release
+//! build.
 
 use std::io::Write as _;
 use std::num::NonZeroUsize;
@@ -32,7 +33,7 @@ use serde_json::{Value, json};
 const BLOCKS: usize = 391;
 const QUANTILES: [f64; 5] = [0.5, 0.8, 0.9, 0.95, 0.99];
 
-/// Forty legs over every ground, made of the legs of the samples, with a pump every fifth place.
+/// Forty legs over every ground, made of the legs of the samples, with a fuel stop every fifth place.
 fn forty_legs() -> (Trip, Vec<Response>) {
     let mut trip: Trip = serde_json::from_str(include_str!("../data/example-trip.json")).unwrap();
     let legs = trip.legs.clone();
@@ -43,13 +44,13 @@ fn forty_legs() -> (Trip, Vec<Response>) {
             leg
         })
         .collect();
-    let formula = Formula::of(&trip.vehicle);
+    let formula = Formula::from_vehicle(&trip.vehicle);
     let burden = load::burden(&trip, &[], 1);
     let full = trip.vehicle.usable_tank();
     let responses = trip
         .legs
         .iter()
-        .zip(terrain::of(&trip))
+        .zip(terrain::along(&trip))
         .map(|(leg, terrain)| formula.leg(leg, &terrain, burden).response(full))
         .collect();
     (trip, responses)
@@ -146,8 +147,8 @@ fn by_numpy(trip: &Value) -> Value {
     serde_json::from_slice(&output.stdout).expect("the script prints JSON")
 }
 
-/// How long plans and reports take, by the seconds of the same simulation in numpy: machines differ by more than a factor
-/// of two.
+/// How long plans and reports take, by the seconds of the same simulation in numpy: machines differ by more than a
+/// factor of two.
 #[test]
 #[ignore = "measures time: wants a release build and a quiet machine"]
 fn plans_and_reports_by_the_time_of_numpy() {
@@ -200,7 +201,7 @@ fn plans_and_reports_by_the_time_of_numpy() {
 }
 
 #[test]
-fn numpy_finds_the_same_spare_litres() {
+fn numpy_finds_the_same_fuel_in_cans() {
     let (trip, responses) = forty_legs();
     let policy = policy(&trip, &responses);
     let theirs = by_numpy(&described(&trip, &responses, &policy));
@@ -212,7 +213,7 @@ fn numpy_finds_the_same_spare_litres() {
             .iter()
             .zip(&trip.legs)
             .zip(trip.days())
-            .map(|((response, leg), day)| LegDoubt::of(response, leg.surface(), day))
+            .map(|((response, leg), day)| LegDoubt::new(response, leg.surface(), day))
             .collect(),
         chances: vec![Share::new(1.0); responses.len() + 1],
         held: Held::default(),
@@ -226,7 +227,7 @@ fn numpy_finds_the_same_spare_litres() {
     let mut in_cans = None;
     for _ in 0..if cfg!(debug_assertions) { 1 } else { 7 } {
         let begun = Instant::now();
-        let sorted = Drawn::of(world.clone(), effort)
+        let sorted = Drawn::new(world.clone(), effort)
             .in_cans(std::slice::from_ref(&policy))
             .remove(0);
         fastest = fastest.min(begun.elapsed());

@@ -188,7 +188,7 @@ fn compare(lines: &[&drystage::io::reading::Line], segments: &[&Value], file: &s
         let points = segment["points"].as_array().expect("points");
         assert_eq!(line.points.len(), points.len(), "{file}");
         let geodesic = number(&segment["geodesic"]);
-        let profile = Profile::of(&line.points, THRESHOLD);
+        let profile = Profile::from_points(&line.points, THRESHOLD);
         let length = profile.length.get();
         assert!(
             (length - geodesic).abs() <= 1e-9 * geodesic + 1e-6,

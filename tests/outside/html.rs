@@ -63,7 +63,7 @@ fn pages() -> Vec<Page> {
             .collect();
         let changed: Vec<Plan> = what_if
             .iter()
-            .map(|name| Plan::of(trip.with_what_if(name).unwrap()))
+            .map(|name| Plan::best_estimate(trip.with_what_if(name).unwrap()))
             .collect();
         let plan = Plan::at_target(trip, Effort::FIRST);
         let mut cases = vec![Case::as_stated(&plan)];

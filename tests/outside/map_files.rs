@@ -71,7 +71,7 @@ fn what_is_written_is_what_the_standards_ask() {
     let units = Units(UnitSystem::Metric);
     let mut files = Vec::new();
     for (n, trip) in trips().into_iter().enumerate() {
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         let case = Case::as_stated(&plan);
         for (ext, file) in [
             ("gpx", gpx::file(case, units)),

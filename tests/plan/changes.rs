@@ -106,14 +106,14 @@ proptest! {
             (second.aired_down, second.aircon) = (first.aired_down, first.aircon);
             second.day = Some(day);
         }
-        let before = Plan::of(trip.clone());
+        let before = Plan::best_estimate(trip.clone());
         let change = if join {
             Change::join_legs(&trip, at)
         } else {
             Change::split_leg(&trip, at, before.legs[at].distance * share, "a new place")
         };
         let Ok((changed, _)) = change.and_then(|change| change.apply(&trip)) else { return Ok(()) };
-        let after = Plan::of(changed.clone());
+        let after = Plan::best_estimate(changed.clone());
         let near = |a: f64, b: f64| (a - b).abs() <= 1e-6 * a.abs().max(1.0);
         prop_assert!(near(before.totals.distance.get(), after.totals.distance.get()), "{:?} {:?}", before.totals, after.totals);
         prop_assert!(near(before.totals.ascent.get(), after.totals.ascent.get()), "{:?} {:?}", before.totals, after.totals);
@@ -128,7 +128,7 @@ proptest! {
     }
 }
 
-/// What stands in the document at a pointer after a change.
+/// What is in the document at a pointer after a change.
 fn after(change: Result<Change, ChangeError>, trip: &Trip, at: &str) -> Value {
     let (changed, _) = change.and_then(|change| change.apply(trip)).unwrap();
     stated(&changed, at).unwrap_or_default()
@@ -184,7 +184,8 @@ fn a_stored_what_if_follows_its_leg() {
 }
 
 /// A what-if that itself takes legs out and puts legs in counts on from there.
-/// What-ifs may speak of one another, and follow one another when one goes, moves or is renamed; undone, all is as it was.
+/// What-ifs may speak of one another, and follow one another when one goes, moves or is renamed; undone, all is as it
+/// was.
 #[test]
 fn what_ifs_that_speak_of_one_another_come_back() {
     let mut trip = example();
@@ -368,12 +369,12 @@ fn a_join_makes_no_climb() {
     document.as_object_mut().unwrap().remove("what_if");
     let trip = check::read(document).unwrap();
     let (joined, _) = Change::join_legs(&trip, 0).unwrap().apply(&trip).unwrap();
-    let ascent = |trip: &Trip| Plan::of(trip.clone()).totals.ascent;
+    let ascent = |trip: &Trip| Plan::best_estimate(trip.clone()).totals.ascent;
     assert_eq!(ascent(&joined), ascent(&trip));
 }
 
 #[test]
-fn what_cannot_be_changed_is_told() {
+fn what_cannot_be_changed_is_reported() {
     let trip = example();
     let told = |change: Result<Change, ChangeError>| {
         change

@@ -17,7 +17,7 @@ use serde_json::{Value, json};
 const ONE_IN_A_MILLION: f64 = 4.9;
 
 /// On 2,048 samples.
-/// A full tank is enough for 310 km; so much the fuel checks on the way may ask for on top.
+/// A full tank is enough for 310 km; so much the fuel checks on the route may ask for on top.
 const FOR_CHECKS: Litres = Litres::new(2.0);
 
 fn planned(trip: Value) -> Plan {
@@ -97,7 +97,7 @@ fn more_confidence_never_needs_less() {
     }
 }
 
-/// A base figure that is trusted less never needs less at a high success target.
+/// A baseline consumption that is trusted less never needs less at a high success target.
 #[test]
 fn more_doubt_never_needs_less() {
     let mut last = Litres::ZERO;
@@ -212,8 +212,8 @@ fn codes(plan: &Plan) -> Vec<&'static str> {
     findings.map(drystage::plan::Finding::code).collect()
 }
 
-/// A stop that is surer than the target is relied on, one that is never to be relied on costs the cans that pass it, and
-/// the more so however sure it is.
+/// A stop that is surer than the target is relied on, one that is never to be relied on costs the cans that pass it,
+/// and the more so however sure it is.
 #[test]
 fn a_stop_that_is_never_to_be_relied_on_is_passed() {
     let [auto, never] = ["auto", "never"].map(|rely| planned(fuel_between(0.999, rely)));
@@ -224,8 +224,8 @@ fn a_stop_that_is_never_to_be_relied_on_is_passed() {
     assert!(!codes(&never).contains(&"stop-not-relied-on"));
 }
 
-/// A stop that is always to be relied on is, whatever its chance; that chance is counted, so that the target is missed where
-/// it is less, and no cans are asked for that could not make up for it.
+/// A stop that is always to be relied on is, whatever its chance; that chance is counted, so that the target is missed
+/// where it is less, and no cans are asked for that could not make up for it.
 #[test]
 fn a_stop_that_is_always_to_be_relied_on_counts_with_its_chance() {
     for (chance, may_go) in [(0.3, false), (0.75, false), (0.94, false), (0.96, true)] {
@@ -245,7 +245,7 @@ fn a_stop_that_is_always_to_be_relied_on_counts_with_its_chance() {
         let least = if may_go { 0.95 } else { 0.95 * chance };
         assert!(through >= least - bound, "{chance} {through}");
         assert!(through <= chance + bound + 0.03, "{chance} {through}");
-        // What no number of cans reaches is not told.
+        // What no number of cans reaches is not shown.
         let told = doubt.by_target.iter().map(|(share, _)| share.get());
         assert!(told.clone().all(|share| share <= chance), "{chance}");
         assert_eq!(told.count() < 5, chance < 0.99, "{chance}");
@@ -269,8 +269,8 @@ fn a_stop_to_turn_back_from_does_not_miss_the_target() {
     }
 }
 
-/// Who can do without the fuel of a stop needs none to turn back from it: though the trip says to rely on it, the plan does
-/// not, needs no more than without the stop, and says why.
+/// Who can do without the fuel of a stop needs none to turn back from it: though the trip says to rely on it, the plan
+/// does not, needs no more than without the stop, and says why.
 #[test]
 fn a_stop_from_which_it_takes_more_to_turn_back_is_not_relied_on() {
     let mut trip = fuel_between(0.75, "always");
@@ -289,10 +289,10 @@ fn a_stop_from_which_it_takes_more_to_turn_back_is_not_relied_on() {
     );
 }
 
-/// A chance that equals the target leaves no trip that may fail for another reason, so the stop is not relied on, and the
-/// plan says why; a chance well over it is relied on.
+/// A chance that equals the target leaves no trip that may fail for another reason, so the stop is not relied on, and
+/// the plan says why; a chance well over it is relied on.
 #[test]
-fn a_stop_as_sure_as_the_target_is_not_relied_on_and_told() {
+fn a_stop_as_sure_as_the_target_is_not_relied_on_and_reported() {
     let plan = planned(fuel_between(0.95, "auto"));
     assert!(codes(&plan).contains(&"stop-not-relied-on") != plan.stops[1].counted);
     let tight = |chance: f64| {

@@ -1,7 +1,7 @@
 //! Odds with fuel stops that may be dry, against exact enumeration of what is dry.
 //!
-//! Two unconfirmed stops on the way, 80 and 60 %, dry independently of each other: four cases, of 48, 12, 32 and 8 %. Seeds
-//! are fixed; bounds are those of the binomial at one in a million (4.9 standard deviations).
+//! Two unconfirmed stops on the route, 80 and 60 %, dry independently of each other: four cases, of 48, 12, 32 and 8 %.
+//! Seeds are fixed; bounds are those of the binomial at one in a million (4.9 standard deviations).
 
 use std::num::NonZeroUsize;
 use std::sync::Arc;
@@ -42,12 +42,13 @@ const CASES: [[bool; 2]; 4] = [[false, false], [true, false], [false, true], [tr
 enum Drivers {
     /// They rely on none, fill the tank where there is fuel, and check nothing.
     Skip,
-    /// They rely on each and obey the check on arrival: with no fuel there, continue with what leads to the next stop, else
-    /// return with what leads to the start with the reserve, else do what runs out less.
+    /// They rely on each and obey the check on arrival: with no fuel there, continue with what leads to the next stop,
+    /// else return with what leads to the start with the reserve, else do what runs out less.
     ObeyChecks,
 }
 
-/// How a trip of three legs ends, worked out by hand: a full tank at the start, filled again at each stop that has fuel.
+/// How a trip of three legs ends, worked out by hand: a full tank at the start, filled again at each stop that has
+/// fuel.
 fn by_hand(legs: [f64; 3], reserve: f64, drivers: Drivers, dry: [bool; 2]) -> Obeyed {
     let (mut on_board, mut driven, mut kept) = (TANK, 0.0, true);
     for (leg, litres) in legs.into_iter().enumerate() {
@@ -99,15 +100,15 @@ fn trip(legs: [f64; 3]) -> Value {
     })
 }
 
-/// Drives samples of which nothing is unknown but the pumps and some 2 % of the distances, and holds how they end to the
-/// four cases.
+/// Drives samples of which nothing is unknown but the fuel stops and some 2 % of the distances, and holds how they end
+/// to the four cases.
 fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
     let relies = drivers == Drivers::ObeyChecks;
-    let plan = Plan::of(check::read(trip(litres)).unwrap());
+    let plan = Plan::best_estimate(check::read(trip(litres)).unwrap());
     let full = Litres::new(TANK);
     let usages: Vec<Usage> = (1..=3).map(|leg| plan.formula(leg).usage(full)).collect();
     let doubts: Vec<LegDoubt> = (1..=3)
-        .map(|leg| LegDoubt::of(&plan.formula(leg).response(full), Surface::Sealed, 1))
+        .map(|leg| LegDoubt::new(&plan.formula(leg).response(full), Surface::Sealed, 1))
         .collect();
     let world = World {
         seed: 7,
@@ -178,7 +179,7 @@ fn compare(litres: [f64; 3], reserve: f64, drivers: Drivers) {
         blocks: 256,
         threads: NonZeroUsize::MIN,
     };
-    let drawn = Drawn::of(world.clone(), effort);
+    let drawn = Drawn::new(world.clone(), effort);
     let checks = FuelChecks::fitted(&drawn, (told.problem, told.need), route, effort.blocks);
     let first = drawn.first_driven(told, &Arc::new(checks), None);
     let outcomes = drawn.outcomes((&first, AtStops::AsDrawn), told, effort.blocks);
@@ -241,9 +242,9 @@ fn every_end_is_among_the_cases() {
     }
 }
 
-/// A whole plan with all its uncertainty: its odds are those of the four plans in which each stop has fuel nearly surely or
-/// not at all, weighed by how likely each is. None is relied on, so all five have the same instructions and draw the same
-/// for the legs; only what is dry differs.
+/// A whole plan with all its uncertainty: its odds are those of the four plans in which each stop has fuel nearly
+/// surely or not at all, weighed by how likely each is. None is relied on, so all five have the same instructions and
+/// draw the same for the legs; only what is dry differs.
 #[test]
 fn a_plan_carrying_past_is_the_mean_of_its_four_cases() {
     /// Below the target, so that not even this is relied on.

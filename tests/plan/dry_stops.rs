@@ -1,5 +1,5 @@
-//! Fuel stops without fuel, against cases worked by hand: the margins are so large that all of the simulated trips end in
-//! one way, or none do. And what it takes to plan without a stop, against the trip that is planned so.
+//! Fuel stops without fuel, against cases worked by hand: the margins are so large that all of the simulated trips end
+//! in one way, or none do. And what it takes to plan without a stop, against the trip that is planned so.
 
 use crate::kept;
 
@@ -113,8 +113,8 @@ fn with_much_on_board_both_are_open() {
     assert!(!only(&far).choices.strands());
 }
 
-/// By hand: 40 L at B. On to C takes 15 L and leaves 25 L of the 40 L that are the reserve. From B at km 150, with 35 L,
-/// back to A takes 15 L and leaves 20 L of it.
+/// By hand: 40 L at B. On to C takes 15 L and leaves 25 L of the 40 L that are the reserve. From B at km 150, with 35
+/// L, back to A takes 15 L and leaves 20 L of it.
 #[test]
 fn the_reserve_is_used_and_said_to_be() {
     let plan = one_stop(40.0, 100.0, 150.0);
@@ -130,7 +130,8 @@ fn the_reserve_is_used_and_said_to_be() {
     assert_eq!(only(&plan).choices.shares.recommended(), Action::Return);
 }
 
-/// By hand: 15 L at B. Back to A takes 35 L. On to C takes 1 L; then 15 L, which about half of the trips have; then 40 L.
+/// By hand: 15 L at B. Back to A takes 35 L. On to C takes 1 L; then 15 L, which about half of the trips have; then 40
+/// L.
 #[test]
 fn the_recommended_action_is_the_one_after_which_fewer_run_out() {
     let [near, even, far] = [10.0, 150.0, 400.0].map(|after| one_stop(1.0, 350.0, after));
@@ -154,8 +155,8 @@ fn the_recommended_action_is_the_one_after_which_fewer_run_out() {
     }
 }
 
-/// By hand: 32 L at B, and the stop is 160 km off the route, so 32 L are driven to no avail. Without the detour 18 L back
-/// are far less than there is.
+/// By hand: 32 L at B, and the stop is 160 km off the route, so 32 L are driven to no avail. Without the detour 18 L
+/// back are far less than there is.
 #[test]
 fn the_detour_to_a_dry_stop_is_driven_whatever_is_done() {
     let fuel = json!({ "detour_km": 320 });
@@ -169,8 +170,8 @@ fn the_detour_to_a_dry_stop_is_driven_whatever_is_done() {
     );
 }
 
-/// By hand: B is met at km 100 and 300. On past it takes 75 L to the finish, since the second visit gives nothing either;
-/// with fuel there it would be 30 L to it and 45 L after it.
+/// By hand: B is met at km 100 and 300. On past it takes 75 L to the finish, since the second visit gives nothing
+/// either; with fuel there it would be 30 L to it and 45 L after it.
 #[test]
 fn a_stop_met_twice_is_dry_twice() {
     let legs = [
@@ -186,8 +187,8 @@ fn a_stop_met_twice_is_dry_twice() {
     end(at.choices.shares.back.unwrap(), All::Intact);
 }
 
-/// By hand: no sure fuel behind, since the leg cannot be driven the other way; 60 L on to C with 40 L on board. A stop that
-/// may be dry and strands is told, one that surely has fuel is not.
+/// By hand: no sure fuel behind, since the leg cannot be driven the other way; 60 L on to C with 40 L on board. A stop
+/// that may be dry and strands is reported, one that surely has fuel is not.
 #[test]
 fn over_a_leg_of_no_return_nobody_returns() {
     for chance in [0.97, 1.0] {
@@ -223,8 +224,8 @@ fn to_reach_a_limited_stop_is_not_enough() {
     end(at.choices.shares.on, All::RunOut);
 }
 
-/// By hand, 16 L to each place. B or C or D dry: 32 L in one go. Two neighbours dry: 48 L, which about half of the trips
-/// have at the start. B and D dry: C lies between. With 46 L to each place no trip gets past two.
+/// By hand, 16 L to each place. B or C or D dry: 32 L in one go. Two neighbours dry: 48 L, which about half of the
+/// trips have at the start. B and D dry: C lies between. With 46 L to each place no trip gets past two.
 #[test]
 fn the_worst_pair_are_neighbours() {
     let four = |km: f64| {
@@ -267,8 +268,8 @@ fn of_many_stops_only_neighbours_are_tried() {
     end(pair.choices.unwrap().shares.on, All::Intact);
 }
 
-/// By hand, 750 km on a tank of 50 L: one can of 47.5 L. It is lost just before it is decanted at the halt at km 200, with
-/// 30 L in the tank: 55 L on to the finish, 20 L back. At the finish it is missed by nobody.
+/// By hand, 750 km on a tank of 50 L: one can of 47.5 L. It is lost just before it is decanted at the halt at km 200,
+/// with 30 L in the tank: 55 L on to the finish, 20 L back. At the finish it is missed by nobody.
 #[test]
 fn a_can_is_lost_where_that_hurts_most_and_never_at_the_finish() {
     let with_can = |legs: &[Value]| {
@@ -286,8 +287,8 @@ fn a_can_is_lost_where_that_hurts_most_and_never_at_the_finish() {
     assert_eq!(with_can(&[leg("B", 100.0)]).dry().can_lost, None);
 }
 
-/// By hand: C and D are 45 L apart from one another but for the stop between, B and C 10 L. Without D the trip takes the
-/// most, and without B nothing.
+/// By hand: C and D are 45 L apart from one another but for the stop between, B and C 10 L. Without D the trip takes
+/// the most, and without B nothing.
 #[test]
 fn the_dearest_stop_is_critical_where_none_strands() {
     let legs = [
@@ -315,7 +316,7 @@ fn the_dearest_stop_is_critical_where_none_strands() {
 #[test]
 fn without_simulated_trips_nothing_is_said() {
     let document = by_hand(5.0, &[stop("B", 100.0, json!({})), leg("C", 100.0)]);
-    let plan = Plan::of(check::read(document).unwrap());
+    let plan = Plan::best_estimate(check::read(document).unwrap());
     assert_eq!(*plan.dry(), drystage::plan::dry::DryStops::default());
     assert!(plan.fuel_checks.is_empty());
 }

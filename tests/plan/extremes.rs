@@ -22,7 +22,7 @@ proptest! {
         let trip = check::read(document).unwrap();
         let tank = trip.vehicle.usable_tank();
         let start = (trip.rules().start(&trip.vehicle) - trip.vehicle.unusable()).max(Litres::ZERO).min(tank);
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
 
         for leg in &plan.legs {
             let formula = plan.formula(leg.n);
@@ -88,9 +88,9 @@ proptest! {
     #[test]
     fn the_line_of_a_leg_never_runs_under_its_formula(document in legal::documents()) {
         let trip = check::read(document).unwrap();
-        let formula = Formula::of(&trip.vehicle);
+        let formula = Formula::from_vehicle(&trip.vehicle);
         let full = trip.vehicle.usable_tank();
-        for ((leg, terrain), day) in trip.legs.iter().zip(terrain::of(&trip)).zip(trip.days()) {
+        for ((leg, terrain), day) in trip.legs.iter().zip(terrain::along(&trip)).zip(trip.days()) {
             let leg = formula.leg(leg, &terrain, load::burden(&trip, &[], day));
             let usage = leg.usage(full);
             for step in 0..=16 {

@@ -25,7 +25,7 @@ fn sound() -> Value {
 
 /// The sound trip with values put in; null takes a value away.
 fn with(changes: &[(&str, Value)]) -> Plan {
-    Plan::of(changed(changes))
+    Plan::best_estimate(changed(changes))
 }
 
 /// The same at the success target, on 2,048 simulated trips.
@@ -136,7 +136,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             ],
         ),
         ("cabin-fuel", one("/load/cans/0/places", json!(["cabin"]))),
-        ("spare-over-limit", one("/rules/most_in_cans_l", json!(20))),
+        ("cans-over-limit", one("/rules/most_in_cans_l", json!(20))),
         (
             "kerb-from-book",
             vec![
@@ -185,7 +185,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
         ("cold", one("/legs/0/temperature_c", json!(-12))),
         ("start-cans-over", one("/rules/start_cans_l", json!(70))),
         (
-            "base-speed-held",
+            "baseline-speed-not-reached",
             vec![
                 ("/vehicle/engine_l", json!(0.7)),
                 ("/vehicle/baseline_speed_kmh", json!(130)),
@@ -193,11 +193,11 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
             ],
         ),
         (
-            "base-factor-odd",
+            "baseline-factor-odd",
             one("/vehicle/baseline_l_per_100km", json!(25)),
         ),
         (
-            "base-condition-missing",
+            "baseline-conditions-missing",
             one("/vehicle/baseline_conditions", Value::Null),
         ),
         ("distance-guessed", one("/legs/2/distance_km", Value::Null)),
@@ -265,7 +265,7 @@ fn causes() -> Vec<(&'static str, Vec<(&'static str, Value)>)> {
                 ("/rules/most_in_cans_l", Value::Null),
             ],
         ),
-        ("stop-doubtful", one("/legs/1/fuel/chance", json!(0.8))),
+        ("stop-unconfirmed", one("/legs/1/fuel/chance", json!(0.8))),
         (
             "what-if-stale",
             one(
@@ -342,7 +342,7 @@ fn a_sound_trip_has_no_findings() {
 
 /// Every sentence ends as one and holds no stray number of digits.
 #[test]
-fn each_is_told_with_its_cause() {
+fn each_is_reported_with_its_cause() {
     let mut told = String::new();
     for (code, changes) in causes() {
         // The best-estimate plan relies on stops whatever the target, and simulates nothing.

@@ -82,8 +82,8 @@ fn each_way_of_the_long_dry_stage_passes_check() {
     }
 }
 
-/// With its unconfirmed pump not counted on the example cannot be had within its limits; what is proposed first leaves
-/// nothing at home that lives may hang on.
+/// With its unconfirmed fuel stop not counted on the example cannot be had within its limits; what is proposed first
+/// leaves nothing at home that lives may hang on.
 #[test]
 fn ways_of_the_example_at_its_confidence_make_it_fit() {
     let stated = trip(include_str!("../data/example-trip.json"));
@@ -107,10 +107,12 @@ fn safety_gear_is_left_behind_last() {
         serde_json::from_str(include_str!("../data/example-trip.json")).unwrap();
     // More over the limit than lighter cans or the recovery gear could save.
     document["load"]["gear"][1]["mass_kg"] = json!(60);
-    let mass = Plan::of(check::read(document.clone()).unwrap()).load.mass;
+    let mass = Plan::best_estimate(check::read(document.clone()).unwrap())
+        .load
+        .mass;
     document["vehicle"]["gvm_kg"] = json!(mass.get() - 40.0);
     let says = |document: &Value| -> Vec<(String, bool)> {
-        let plan = Plan::of(check::read(document.clone()).unwrap());
+        let plan = Plan::best_estimate(check::read(document.clone()).unwrap());
         let fixes = plan.fixes().found.iter();
         fixes
             .map(|fix| {
@@ -161,13 +163,13 @@ fn plain_ways_make_a_trip_fit() {
         serde_json::from_str(include_str!("../data/example-trip.json")).unwrap();
     document["load"]["gear"][2]["mass_kg"] = json!(55);
     let stated = check::read(document).unwrap();
-    assert!(hold_ways(&stated, Plan::of) > 0);
+    assert!(hold_ways(&stated, Plan::best_estimate) > 0);
 }
 
 #[test]
 fn nothing_is_proposed_where_nothing_is_wrong() {
     let stated = trip(include_str!("../data/example-trip.json"));
-    assert!(Plan::of(stated).fixes().found.is_empty());
+    assert!(Plan::best_estimate(stated).fixes().found.is_empty());
 }
 
 /// Forty legs, eight cans of three kinds and every place that cans may lie in; the limits are near.
@@ -202,9 +204,9 @@ fn forty_legs(limit: f64) -> Trip {
 
 /// What the search left untried is reported wherever the fixes are.
 #[test]
-fn what_the_bound_leaves_out_is_told_in_every_face() {
+fn what_the_bound_leaves_out_is_reported_in_every_face() {
     let units = Units(UnitSystem::Metric);
-    let plan = Plan::of(forty_legs(10.0));
+    let plan = Plan::best_estimate(forty_legs(10.0));
     let left_out = plan.fixes().untried + plan.fixes().unconfirmed;
     assert!(left_out > 0);
     let says = fixes::left_out(plan.fixes()).unwrap();
@@ -250,7 +252,7 @@ fn the_search_for_ways_is_quick() {
             let plan = if sampled {
                 Plan::at_target(trip.clone(), Effort::FIRST)
             } else {
-                Plan::of(trip.clone())
+                Plan::best_estimate(trip.clone())
             };
             let (planned, begin) = (planned.elapsed(), Instant::now());
             let found = plan.fixes();
@@ -278,7 +280,7 @@ fn the_choice_of_cans_is_quick() {
     for limit in [10.0, 40.0, 60.0, 90.0] {
         let trip = forty_legs(limit);
         let begin = Instant::now();
-        let plan = Plan::of(trip.clone());
+        let plan = Plan::best_estimate(trip.clone());
         let took = begin.elapsed();
         println!(
             "rating {limit} kg: {took:?}, needs {:?}, carries {:?}, {:?}, {:?}",

@@ -31,7 +31,7 @@ fn vehicles() -> impl Strategy<Value = Value> {
         })
 }
 
-/// A pump that may be limited or doubtful, on the route.
+/// A fuel stop that may be limited or doubtful, on the route.
 fn fuel_stops() -> impl Strategy<Value = Value> {
     (prop::option::of(1.0..80.0), prop::option::of(0.0..1.0)).prop_map(|(litres, chance)| {
         let mut fuel_stop = json!({});
@@ -136,7 +136,8 @@ fn trips(with_cans: bool) -> impl Strategy<Value = Trip> {
         )
 }
 
-/// The same with a pump at the start, a price at each pump, some pumps off the route, and the least cost asked for.
+/// The same with a fuel stop at the start, a price at each fuel stop, some fuel stops off the route, and the least cost
+/// asked for.
 fn priced(trips: impl Strategy<Value = Trip>) -> impl Strategy<Value = Trip> {
     let fuel_stop = (0.5..3.0_f64, prop::option::weighted(0.3, 1.0..60.0_f64));
     (trips, prop::collection::vec(fuel_stop, 9)).prop_map(|(trip, fuel_stops)| {
@@ -163,7 +164,7 @@ fn priced(trips: impl Strategy<Value = Trip>) -> impl Strategy<Value = Trip> {
 proptest! {
     #![proptest_config(kept::cases("laws", 300))]
 
-    /// Buying for least costs no more than filling the tank at every pump, carries the same cans, and goes through
+    /// Buying for least costs no more than filling the tank at every fuel stop, carries the same cans, and goes through
     /// whenever that does, with the reserve untouched and what is bought conserved.
     #[test]
     fn the_least_cost_is_never_more(trip in priced(trips(true))) {
@@ -171,7 +172,7 @@ proptest! {
         if let Some(rules) = &mut full.rules {
             rules.objective = None;
         }
-        let (least, full) = (Plan::of(trip.clone()), Plan::of(full));
+        let (least, full) = (Plan::best_estimate(trip.clone()), Plan::best_estimate(full));
         prop_assert_eq!(&least.in_cans.cans, &full.in_cans.cans);
         if let Verdict::FuelShort(_) = full.verdict() {
             prop_assert_eq!(least.totals.cost, full.totals.cost);
@@ -203,20 +204,20 @@ proptest! {
 
     #[test]
     fn every_legal_trip_has_a_finite_plan(trip in trips(true)) {
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         prop_assert!(plan.totals.fuel.get().is_finite() && plan.totals.fuel > Litres::ZERO || plan.totals.distance.get() == 0.0);
         for leg in &plan.legs {
             prop_assert!(leg.fuel.get().is_finite() && leg.fuel >= Litres::ZERO);
             prop_assert!(leg.driving.get().is_finite() && leg.end.get().is_finite());
         }
-        prop_assert!(plan.in_cans.plain.get().is_finite() && plan.in_cans.plain >= Litres::ZERO);
+        prop_assert!(plan.in_cans.without_losses.get().is_finite() && plan.in_cans.without_losses >= Litres::ZERO);
     }
 
-    /// What is aboard at the start and what is filled is burnt, spilt in decanting, or left.
+    /// What is on board at the start and what is filled is burnt, spilt in decanting, or left.
     #[test]
     fn fuel_is_conserved(trip in trips(true)) {
         let on_board = trip.rules().start(&trip.vehicle) - trip.vehicle.unusable();
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         let filled: Litres = plan.stops.iter().map(|stop| stop.tank + stop.cans).sum();
         let burnt: Litres = plan.legs.iter().map(|leg| leg.fuel).sum();
         let spilt: Litres = plan.decants.iter().map(|decant| decant.lost).sum();
@@ -227,11 +228,11 @@ proptest! {
     }
 
     /// A plan that says it goes through keeps the reserve on every leg, never draws on an empty tank, and never
-    /// has more aboard than tank and cans hold.
+    /// has more on board than tank and cans hold.
     #[test]
     fn a_plan_that_goes_through_keeps_the_reserve(trip in trips(true)) {
         let tank = trip.vehicle.usable_tank();
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         let hair = Litres::new(1e-6);
         for span in &plan.course {
             prop_assert!(span.tank_from <= tank + hair && span.cans <= plan.in_cans.carried + hair);
@@ -249,11 +250,11 @@ proptest! {
         }
     }
 
-    /// The multipliers of all causes take the base figure to the leg's. A leg that runs dry is driven on less than
-    /// no fuel and is left out.
+    /// The multipliers of all causes take the baseline consumption to the leg's. A leg that runs dry is driven on less
+    /// than no fuel and is left out.
     #[test]
     fn multipliers_lead_from_the_base_to_the_leg(trip in trips(true)) {
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         for leg in &plan.legs {
             let causes = &plan.attribution(leg.n).causes;
             let Some(rate) = leg.rate else {
@@ -278,20 +279,20 @@ proptest! {
             load.gear.iter_mut().for_each(|items| items.reverse());
             load.cans.iter_mut().for_each(|cans| cans.reverse());
         }
-        let (one, other) = (Plan::of(trip), Plan::of(turned));
+        let (one, other) = (Plan::best_estimate(trip), Plan::best_estimate(turned));
         prop_assert!((one.totals.fuel - other.totals.fuel).abs() < Litres::new(1e-6));
-        prop_assert!((one.in_cans.plain - other.in_cans.plain).abs() < Litres::new(1e-6));
+        prop_assert!((one.in_cans.without_losses - other.in_cans.without_losses).abs() < Litres::new(1e-6));
         prop_assert!((one.in_cans.carried - other.in_cans.carried).abs() < Litres::new(1e-6));
     }
 
-    /// With the tank alone, since a greater reserve may ask for more cans, which then serve on the way back too.
+    /// With the tank alone, since a greater reserve may ask for more cans, which then serve on the route back too.
     #[test]
     fn more_reserve_never_moves_a_turn_back_point_outward(trip in trips(false), more in 0.0..10.0_f64) {
         let mut wary = trip.clone();
         if let Some(reserve) = wary.rules.as_mut().and_then(|rules| rules.reserve.as_mut()) {
             reserve.litres = reserve.litres.map(|litres| litres + Litres::new(more));
         }
-        let (bold, wary) = (Plan::of(trip), Plan::of(wary));
+        let (bold, wary) = (Plan::best_estimate(trip), Plan::best_estimate(wary));
         for (one, other) in bold.stages.iter().zip(&wary.stages) {
             let (Some(far), Some(near)) = (one.turn_back, other.turn_back) else {
                 prop_assert!(one.turn_back.is_some() || other.turn_back.is_none());
@@ -301,20 +302,21 @@ proptest! {
         }
     }
 
-    /// A pump more on the way, with whatever it has, can only help.
+    /// A fuel stop more on the route, with whatever it has, can only help.
     #[test]
-    fn another_pump_never_raises_the_spare(trip in trips(false), at in 0_usize..7, litres in 1.0..80.0_f64) {
+    fn another_fuel_stop_never_raises_the_fuel_in_cans(trip in trips(false), at in 0_usize..7, litres in 1.0..80.0_f64) {
         let mut richer = trip.clone();
         let at = at % richer.legs.len();
         if richer.legs[at].fuel.is_none() {
             richer.legs[at].fuel = serde_json::from_value(json!({ "litres": litres })).ok();
         }
-        let (poor, rich) = (Plan::of(trip).in_cans.plain, Plan::of(richer).in_cans.plain);
+        let (poor, rich) = (Plan::best_estimate(trip).in_cans.without_losses, Plan::best_estimate(richer).in_cans.without_losses);
         prop_assert!(rich <= poor + Litres::new(1e-6), "{rich:?}, without {poor:?}");
     }
 }
 
-/// The ledger's rows add up to the spare fuel, its legs to their rows, and no cause taken away leaves less than none.
+/// The ledger's rows add up to the fuel in cans fuel, its legs to their rows, and no cause taken away leaves less than
+/// none.
 fn balanced(plan: &Plan) -> Result<(), TestCaseError> {
     let ledger = plan.ledger();
     let needed = plan.in_cans.needed;
@@ -357,13 +359,13 @@ proptest! {
     #![proptest_config(kept::cases("laws", 300))]
 
     #[test]
-    fn the_ledger_adds_up_to_the_spare(trip in trips(true)) {
-        balanced(&Plan::of(trip))?;
+    fn the_ledger_adds_up_to_the_fuel_in_cans(trip in trips(true)) {
+        balanced(&Plan::best_estimate(trip))?;
     }
 
     #[test]
     fn the_ledger_of_the_least_cost_adds_up_too(trip in priced(trips(true))) {
-        balanced(&Plan::of(trip))?;
+        balanced(&Plan::best_estimate(trip))?;
     }
 }
 
@@ -413,8 +415,8 @@ proptest! {
         }
     }
 
-    /// Of the trips of a plan that goes through no more are turned back than miss the target, and of those that are at most
-    /// one in twenty runs out; bounds are three sampling errors.
+    /// Of the trips of a plan that goes through no more are turned back than miss the target, and of those that are at
+    /// most one in twenty runs out; bounds are three sampling errors.
     #[test]
     fn checks_turn_few_back_and_those_return(trip in trips(true)) {
         let plan = Plan::at_target(trip, Effort::FIRST);
@@ -459,7 +461,7 @@ proptest! {
             .unwrap()
             .push(json!({ "name": "more", "mass_kg": kg, "place": at }));
         let left = |document: Value| {
-            let plan = Plan::of(serde_json::from_value::<Trip>(document).unwrap());
+            let plan = Plan::best_estimate(serde_json::from_value::<Trip>(document).unwrap());
             let bars = plan.load.bars.iter();
             bars.filter_map(|bar| Some((bar.what, bar.left()?))).collect::<Vec<_>>()
         };
@@ -479,8 +481,8 @@ proptest! {
     /// slope the heavier vehicle does roll better.)
     #[test]
     fn more_load_never_burns_less(trip in trips(false), kg in 0.0..300.0_f64, area in 0.0..0.5_f64) {
-        let formula = Formula::of(&trip.vehicle);
-        for (leg, terrain) in trip.legs.iter().zip(terrain::of(&trip)) {
+        let formula = Formula::from_vehicle(&trip.vehicle);
+        for (leg, terrain) in trip.legs.iter().zip(terrain::along(&trip)) {
             let litres = |kg: f64, area: f64| {
                 let burden = Burden {
                     dry_mass: trip.vehicle.kerb_mass_kg + Kilograms::new(kg),

@@ -1,5 +1,5 @@
-//! What to learn first, against driving it: the way's litres drawn over all that it may find, the vehicle fitted to each, and
-//! the trip planned with that.
+//! What to learn first, against driving it: the way's litres drawn over all that it may find, the vehicle fitted to
+//! each, and the trip planned with that.
 
 use drystage::calibrate::{Factors, foreseen};
 use drystage::model::Trip;
@@ -25,9 +25,10 @@ const MIDDLES: [f64; 9] = [
     -1.593_2, -0.967_4, -0.589_5, -0.282_2, 0.0, 0.282_2, 0.589_5, 0.967_4, 1.593_2,
 ];
 
-/// Sand teaches most on a coast of dunes, and what it is told to do to the spare fuel is what it does on the mean.
+/// Sand teaches most on a coast of dunes, and what it is reported to do to the fuel in cans fuel is what it does on the
+/// mean.
 #[test]
-fn what_sand_teaches_is_what_it_is_told_to() {
+fn what_sand_teaches_is_as_announced() {
     let trip = dunes();
     let plan = Plan::at_target(trip.clone(), Effort::FIRST);
     let lesson = plan.lessons()[0];
@@ -42,7 +43,7 @@ fn what_sand_teaches_is_what_it_is_told_to() {
     assert!(told[0].contains("60 km brim to brim on sand"), "{told:?}");
     assert!(told.last().unwrap().contains("is not counted"), "{told:?}");
 
-    let known = Factors::of(&trip.vehicle);
+    let known = Factors::calibrated(&trip.vehicle);
     let conditions = Conditions {
         surface: Surface::Earth,
         sand: Share::new(1.0),

@@ -47,8 +47,8 @@ impl Priced {
     }
 }
 
-/// A pump with no end at every place but the last, legs that take as much full as empty, nothing aboard and nothing
-/// held back.
+/// A fuel stop with no end at every place but the last, legs that take as much full as empty, nothing on board and
+/// nothing held back.
 fn gas_station(tank: f64, prices: &[f64], legs: &[f64]) -> Purchase {
     let fuel_stop = |number| FuelStopVisit {
         supply: None,
@@ -117,9 +117,9 @@ fn gas_stations_on_a_fixed_path() {
     }
 }
 
-/// By hand: nine tenths of what is aboard reach the next place. To be at the finish with nothing the second leg takes
-/// 10/0.9 = 11.11 L at its start, which bought a leg earlier are 12.35 L; at 1.0 that is dearer than 11.11 L at 1.1, and
-/// cheaper than at 1.2.
+/// By hand: nine tenths of what is on board reach the next place. To be at the finish with nothing the second leg takes
+/// 10/0.9 = 11.11 L at its start, which bought a leg earlier are 12.35 L; at 1.0 that is dearer than 11.11 L at 1.1,
+/// and cheaper than at 1.2.
 #[test]
 fn what_carrying_burns_is_in_the_price() {
     let bought = |second: f64| {
@@ -131,7 +131,7 @@ fn what_carrying_burns_is_in_the_price() {
     assert!(bought(1.2).abs() < 1e-9);
 }
 
-/// Legs that take 10 L and a tenth of what is aboard.
+/// Legs that take 10 L and a tenth of what is on board.
 fn gas(prices: &[f64]) -> Priced {
     let growth = -(0.9_f64.ln());
     // Use is A + B f with B = 1 − e^−β = 0.1 and A = α B / β.
@@ -166,8 +166,8 @@ fn gas(prices: &[f64]) -> Priced {
     }
 }
 
-/// Random trips of up to seven legs: limited pumps, reserves, per cent, fuel aboard at the start, prices; pumps off the
-/// route where `detours`, and one limited pump met twice where `met_again`.
+/// Random trips of up to seven legs: limited fuel stops, reserves, per cent, fuel on board at the start, prices; fuel
+/// stops off the route where `detours`, and one limited fuel stop met twice where `met_again`.
 fn trips(detours: bool, met_again: bool) -> impl Strategy<Value = Priced> {
     let place = (
         prop::bool::weighted(0.7),
@@ -221,9 +221,9 @@ fn trips(detours: bool, met_again: bool) -> impl Strategy<Value = Priced> {
         })
 }
 
-/// The trip as a linear program, each of its pumps used: what is bought at each meeting, and the part of the supply
-/// that is kept for it. On leaving each pump enough must be aboard to come through with the per cent on all that is
-/// burnt, taking later what is kept for there.
+/// The trip as a linear program, each of its fuel stops used: what is bought at each meeting, and the part of the
+/// supply that is kept for it. On leaving each fuel stop enough must be on board to come through with the per cent on
+/// all that is burnt, taking later what is kept for there.
 fn by_linear_program(priced: &Priced) -> Option<f64> {
     let problem = &priced.problem;
     let (n, tank) = (problem.legs.len(), problem.tank.get());
@@ -296,7 +296,7 @@ fn by_linear_program(priced: &Priced) -> Option<f64> {
     Some(solved.eval(&cost))
 }
 
-/// The trip with the pumps off the route that `used` does not name left out.
+/// The trip with the fuel stops off the route that `used` does not name left out.
 fn using(priced: &Priced, used: u32) -> Priced {
     let mut fewer = priced.clone();
     let mut off_route = 0;
@@ -349,7 +349,7 @@ proptest! {
     }
 
     #[test]
-    fn a_linear_program_shares_out_a_pump_met_twice_for_the_same(priced in trips(false, true)) {
+    fn a_linear_program_shares_out_a_fuel_stop_met_twice_for_the_same(priced in trips(false, true)) {
         same(priced.least().as_ref(), by_linear_program(&priced))?;
     }
 }
@@ -371,8 +371,8 @@ proptest! {
 proptest! {
     #![proptest_config(kept::cases("least_cost", 1_000))]
 
-    /// What is aboard follows from what is bought, stays between what is required and the tank, and no pump gives more
-    /// than it has.
+    /// What is on board follows from what is bought, stays between what is required and the tank, and no fuel stop
+    /// gives more than it has.
     #[test]
     fn fuel_is_conserved(priced in trips(true, true)) {
         let Some(least) = priced.least() else { return Ok(()) };
@@ -416,7 +416,7 @@ proptest! {
         prop_assert!((doubled.cost.get() - 2.0 * least.cost.get()).abs() < 1e-6);
     }
 
-    /// More to be had, a larger tank or more aboard at the start never costs more.
+    /// More to be had, a larger tank or more on board at the start never costs more.
     #[test]
     fn more_room_or_supply_never_costs_more(priced in trips(true, false), more in 0.0..30.0_f64) {
         let Some(least) = priced.least() else { return Ok(()) };
@@ -433,8 +433,8 @@ proptest! {
     }
 }
 
-/// At the success target the purchase is cheaper too, the same cans do, and the samples that are driven by its instructions
-/// go through as often as is asked for.
+/// At the success target the purchase is cheaper too, the same cans do, and the samples that are driven by its
+/// instructions go through as often as is asked for.
 #[test]
 fn what_is_sure_is_bought_for_least() {
     for text in [
@@ -447,7 +447,7 @@ fn what_is_sure_is_bought_for_least() {
             let mut trip: Value = serde_json::from_str(text).unwrap();
             trip["rules"]["objective"] = json!(objective);
             trip["rules"]["success_target"] = json!(0.75);
-            // Dearer from pump to pump; a pump that is met again keeps its price.
+            // Dearer from fuel stop to fuel stop; a fuel stop that is met again keeps its price.
             let places = 0..=trip["legs"].as_array().unwrap().len();
             let mut prices = HashMap::new();
             for place in places {
@@ -479,7 +479,7 @@ fn what_is_sure_is_bought_for_least() {
     }
 }
 
-/// A trip of so many places, a pump with its own price and perhaps an end at each.
+/// A trip of so many places, a fuel stop with its own price and perhaps an end at each.
 fn long(places: usize) -> Priced {
     let at = |n: usize, step: usize| ((n * step) % 101) as f64 / 101.0;
     let fuel_stop = |n: usize| FuelStopVisit {

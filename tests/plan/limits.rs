@@ -25,7 +25,7 @@ fn plan(change: impl FnOnce(&mut Value)) -> Plan {
         "legs": [{ "to": "there", "distance_km": 100 }]
     });
     change(&mut document);
-    Plan::of(check::read(document).unwrap_or_else(|problems| panic!("{problems:?}")))
+    Plan::best_estimate(check::read(document).unwrap_or_else(|problems| panic!("{problems:?}")))
 }
 
 fn tells(plan: &Plan, code: &str) -> bool {
@@ -91,10 +91,10 @@ fn a_limit_that_is_broken_anyway_is_not_held_against_the_cans() {
     assert_eq!(plan.in_cans.carried, Litres::new(19.0));
 }
 
-/// A detour to a pump is no kilometre of the trip, but its litres are burnt: of 30 km there and back, at more than 5 and
-/// less than 12 L/100 km.
+/// A detour to a fuel stop is no kilometre of the trip, but its litres are burnt: of 30 km there and back, at more than
+/// 5 and less than 12 L/100 km.
 #[test]
-fn the_detour_to_a_pump_is_in_the_total() {
+fn the_detour_to_a_fuel_stop_is_in_the_total() {
     let plan = plan(|trip| {
         trip["legs"] = json!([
             { "to": "turn-off", "distance_km": 250, "fuel": { "detour_km": 30 } },
@@ -107,7 +107,7 @@ fn the_detour_to_a_pump_is_in_the_total() {
     assert_eq!(plan.totals.distance, Kilometres::new(500.0));
 }
 
-/// A degree of the equator is 111.32 km; a stated length is told from 5 % of it on.
+/// A degree of the equator is 111.32 km; a stated length is reported from 5 % of it on.
 #[test]
 fn a_length_is_held_against_its_track() {
     let differs = |km: f64| {
@@ -123,7 +123,7 @@ fn a_length_is_held_against_its_track() {
 
 /// Ten metres of climb are the noise of a track whose heights move by the threshold of 5 m, whatever share they are.
 #[test]
-fn a_climb_within_the_noise_of_its_track_is_not_told() {
+fn a_climb_within_the_noise_of_its_track_is_not_reported() {
     let differs = |ascent: f64| {
         let plan = plan(|trip| {
             trip["legs"][0]["ascent_m"] = json!(ascent);
@@ -152,7 +152,7 @@ fn water_is_for_everybody_and_every_day() {
     assert!(short(29.9) && !short(30.0));
 }
 
-/// A place met twice is one pump, and the price that is stated at one meeting only is no other price.
+/// A place met twice is one fuel stop, and the price that is stated at one meeting only is no other price.
 #[test]
 fn a_price_may_be_stated_once() {
     plan(|trip| {
@@ -164,8 +164,8 @@ fn a_price_may_be_stated_once() {
     });
 }
 
-/// What is required counts what decanting loses where the can is no longer needed, but the can is decanted at the halt after
-/// it, and until then the loss is carried and takes fuel. Cans that hold just what is required are therefore some
+/// What is required counts what decanting loses where the can is no longer needed, but the can is decanted at the halt
+/// after it, and until then the loss is carried and takes fuel. Cans that hold just what is required are therefore some
 /// millilitres too few, and the plan does not set out with them.
 #[test]
 fn a_can_that_holds_just_what_is_required_is_not_enough() {
@@ -316,7 +316,8 @@ fn an_overload_comes_before_the_fuel_that_would_be_enough() {
     );
 }
 
-/// Cans go to the first place in the order of the trip that has room, and where it has none that is told with kilograms.
+/// Cans go to the first place in the order of the trip that has room, and where it has none that is reported with
+/// kilograms.
 #[test]
 fn cans_go_to_the_first_place_that_has_room() {
     let with = |places: Value, rear: f64| {
@@ -403,7 +404,7 @@ fn what_sums_round_off_is_no_shortage() {
     assert!(below > 0);
 }
 
-/// A reserve that no full tank can give is named, and not told as a want of cans.
+/// A reserve that no full tank can give is named, and not shown as a want of cans.
 #[test]
 fn a_reserve_over_the_tank_is_named() {
     let with = |reserve: f64| {
@@ -425,7 +426,7 @@ fn a_reserve_over_the_tank_is_named() {
     );
 }
 
-/// Whoever loses a can at the finish has arrived.
+/// Anyone who loses a can at the finish has arrived.
 #[test]
 fn no_can_is_lost_at_the_finish() {
     let plan = plan(|trip| {
@@ -451,7 +452,7 @@ fn no_can_is_lost_at_the_finish() {
 
 /// What to leave with is never more than what the instructions put on board, as printed.
 #[test]
-fn nobody_is_told_to_leave_with_more_than_is_aboard() {
+fn no_instruction_is_to_leave_with_more_than_is_on_board() {
     let effort = Effort {
         blocks: 8,
         threads: NonZeroUsize::MIN,
@@ -498,8 +499,8 @@ fn nobody_is_told_to_leave_with_more_than_is_aboard() {
     assert!(told > 8, "{told}");
 }
 
-/// The smallest margin of a target plan is that which the target promises, wherever on the way it is: a plan for four trips of
-/// five says what four of five have to spare, and a plan that goes has nothing less than the reserve.
+/// The smallest margin of a target plan is that which the target promises, wherever on the route it is: a plan for four
+/// trips of five says what four of five have to spare, and a plan that goes has nothing less than the reserve.
 #[test]
 fn the_smallest_margin_is_that_of_the_target_plan() {
     let effort = Effort {

@@ -21,7 +21,7 @@ fn leg(empty: f64, growth: f64) -> Usage {
     )
 }
 
-/// Random fuel problems of up to seven legs, no detours. Each pump is met once, or two of them again and again.
+/// Random fuel problems of up to seven legs, no detours. Each fuel stop is met once, or two of them again and again.
 fn problems(met_again: bool) -> impl Strategy<Value = Problem> {
     let legs = prop::collection::vec((0.0..40.0, 0.0..0.01), 1..8);
     let fuel_stop = prop::option::weighted(
@@ -66,8 +66,8 @@ fn problems(met_again: bool) -> impl Strategy<Value = Problem> {
         })
 }
 
-/// Whether the trip goes through when no more than `most` litres are ever aboard: start full, take all that
-/// each pump has and there is room for.
+/// Whether the trip goes through when no more than `most` litres are ever on board: start full, take all that
+/// each fuel stop has and there is room for.
 fn goes_through(problem: &Problem, most: f64) -> bool {
     let mut on_board = most;
     for (j, leg) in problem.legs.iter().enumerate() {
@@ -106,7 +106,7 @@ proptest! {
 
     /// Taking all one can is never worse, so a trip driven greedily decides whether so much spare is enough.
     #[test]
-    fn driving_forward_finds_the_same_spare(problem in problems(false)) {
+    fn driving_forward_finds_the_same_fuel_in_cans(problem in problems(false)) {
         let (recursion, driven) = (problem.need().in_cans.get(), in_cans_by_driving(&problem));
         prop_assert!((recursion - driven).abs() < 1e-6, "{recursion}, driven {driven}");
     }
@@ -116,7 +116,7 @@ proptest! {
     #![proptest_config(kept::cases("optimum", 1_000))]
 
     #[test]
-    fn a_linear_program_finds_the_same_spare(problem in problems(false)) {
+    fn a_linear_program_finds_the_same_fuel_in_cans(problem in problems(false)) {
         let (recursion, program) = (problem.need().in_cans.get(), linear_program::in_cans(&problem));
         prop_assert!((recursion - program).abs() < 1e-5, "{recursion}, program {program}");
     }
@@ -127,7 +127,7 @@ proptest! {
 
     /// More fuel to be had can only help.
     #[test]
-    fn adding_supply_never_raises_the_spare(problem in problems(false), more in 0.0..40.0_f64) {
+    fn adding_supply_never_raises_the_fuel_in_cans(problem in problems(false), more in 0.0..40.0_f64) {
         let mut richer = problem.clone();
         for fuel_stop in richer.fuel_stops.iter_mut().flatten() {
             fuel_stop.supply = fuel_stop.supply.map(|supply| supply + Litres::new(more));
@@ -149,18 +149,18 @@ proptest! {
             cut.reserve.insert(which + 1, Litres::ZERO);
             cut.fuel_stops.insert(which + 1, None);
             let (before, after) = (whole.need().departure[0], cut.need().departure[0]);
-            // Of all that is burnt: what a pump on the way gives is taken off what must be aboard before it.
+            // Of all that is burnt: what a fuel stop on the route gives is taken off what must be on board before it.
             let burnt: Litres = whole.legs.iter().map(|leg| leg.empty()).sum();
             prop_assert!((before - after).abs() <= (before + burnt) * tolerance, "{before:?}, {after:?}");
         }
     }
 }
 
-/// One supply is shared out among the meetings with its pump as well as a linear program does it, and never asks for
-/// less. With two pumps that are met again the search rests short of the best now and then (in one of 40,000 of these
-/// problems when tried), and then asks for more.
+/// One supply is shared out among the meetings with its fuel stop as well as a linear program does it, and never asks
+/// for less. With two fuel stops that are met again the search rests short of the best now and then (in one of 40,000
+/// of these problems when tried), and then asks for more.
 #[test]
-fn a_pump_met_again_is_shared_out() {
+fn a_fuel_stop_met_again_is_shared_out() {
     let mut runner = TestRunner::default();
     let mut short_of_the_best = Vec::new();
     for _ in 0..1_000 {
@@ -211,10 +211,10 @@ fn a_percentage_divides() {
     assert!((problem.legs[0].empty() - Litres::new(395.65)).abs() < Litres::new(0.005));
 }
 
-/// To and fro between two limited pumps, as from a base camp: never less than must be, also where the search for the best
-/// shares is cut short, which is said.
+/// To and fro between two limited fuel stops, as from a base camp: never less than must be, also where the search for
+/// the best shares is cut short, which is said.
 #[test]
-fn to_and_fro_between_limited_pumps_needs_no_less_than_it_must() {
+fn to_and_fro_between_limited_fuel_stops_needs_no_less_than_it_must() {
     for legs in [8, 16, 40, 400] {
         let takes = |leg: usize| 9.0 + 4.0 * ((leg * 7) % 5) as f64;
         let all: f64 = (0..legs).map(takes).sum();

@@ -57,7 +57,7 @@ fn hundred_km(
         dry_mass: of.kerb_mass_kg + Kilograms::new(75.0 + extra_kg),
         roof_drag: roof,
     };
-    Formula::of(of).leg(leg, terrain, burden)
+    Formula::from_vehicle(of).leg(leg, terrain, burden)
 }
 
 fn litres(leg: &LegFormula) -> f64 {
@@ -69,7 +69,7 @@ fn on_the_road(of: &Vehicle, kmh: f64, extra_kg: f64, roof: SquareMetres) -> f64
     litres(&hundred_km(of, &at_speed(kmh), &flat(), extra_kg, roof))
 }
 
-/// The base figure is the model in the reference condition, so there the model must return it.
+/// The baseline consumption is the model in the reference condition, so there the model must return it.
 #[test]
 fn the_base_figure_comes_back_in_its_own_condition() {
     assert!((on_the_road(&small_4x4(), 90.0, 0.0, SquareMetres::ZERO) - 9.4).abs() < 1e-9);
@@ -85,7 +85,7 @@ fn an_odometer_tells_the_truth_on_the_tyres_it_was_made_for() {
             "baseline_conditions": { "tyres": tyres, "odometer": "shown" },
             "tyres": { "standard": "205/70R15", "fitted": "215/75R15" }
         });
-        Formula::of(&vehicle(stated)).base()
+        Formula::from_vehicle(&vehicle(stated)).base()
     };
     let standard = reference("standard").reference.get();
     assert!((standard - 9.4).abs() < 1e-9, "{standard}");
@@ -214,7 +214,8 @@ fn a_climb_costs_at_least_the_work_of_lifting() {
             SquareMetres::ZERO,
         ))
     };
-    let extra_joules = (run(&climb) - run(&flat())) / Formula::of(&vehicle).base().k.get() * 32e6;
+    let extra_joules =
+        (run(&climb) - run(&flat())) / Formula::from_vehicle(&vehicle).base().k.get() * 32e6;
     let work = 1395.0 * 9.806_65 * 1500.0 / 0.865;
     let efficiency = work / extra_joules;
     assert!((1.0 / 6.0..0.53).contains(&efficiency), "{efficiency}");
@@ -325,10 +326,10 @@ fn air_conditioning_costs_by_the_hour() {
     }
 }
 
-/// EN 590 diesel weighs 0.835 kg a litre, petrol of the EU reference fuel 0.745: ten litres aboard cost what as many
+/// EN 590 diesel weighs 0.835 kg a litre, petrol of the EU reference fuel 0.745: ten litres on board cost what as many
 /// kilograms of anything else do.
 #[test]
-fn fuel_aboard_costs_what_its_mass_does() {
+fn fuel_on_board_costs_what_its_mass_does() {
     for (fuel, kg_per_l) in [("petrol", 0.745), ("diesel", 0.835)] {
         let of = vehicle(json!({
             "fuel": fuel, "engine_l": 2.0, "baseline_l_per_100km": 9, "tank_l": 50, "kerb_mass_kg": 1400
@@ -367,8 +368,8 @@ fn the_way_back_counts_its_factor() {
     );
 }
 
-/// A detour to a pump is taken to be level, still and firm: a hundred kilometres of it take what the leg would without
-/// its sand, low range, hills, wind and stays.
+/// A detour to a fuel stop is taken to be level, still and firm: a hundred kilometres of it take what the leg would
+/// without its sand, low range, hills, wind and stays.
 #[test]
 fn a_detour_takes_what_a_plain_level_leg_takes() {
     let gravel = Leg {
@@ -396,8 +397,8 @@ fn a_detour_takes_what_a_plain_level_leg_takes() {
     assert!((detour.get() - plain).abs() < 1e-9, "{detour:?}, {plain}");
 }
 
-/// Pistons are not driven over 16 m/s, to which the published line is held: a single of 1.2 L has a stroke of 115 mm and
-/// turns no faster than 4170/min, a four of 1.2 L its 5000/min. (Square engine: stroke = (4 V / π)^⅓.)
+/// Pistons are not driven over 16 m/s, to which the published line is held: a single of 1.2 L has a stroke of 115 mm
+/// and turns no faster than 4170/min, a four of 1.2 L its 5000/min. (Square engine: stroke = (4 V / π)^⅓.)
 #[test]
 fn an_engine_of_long_stroke_turns_slower() {
     let highest = |cylinders: u32| {
@@ -424,9 +425,9 @@ fn small_diesel() -> Vehicle {
     }))
 }
 
-/// *Reports that could not be checked*: trackless dunes take 40 to 80 L/100 km of petrol vehicles and 30 to 40 of diesels, and a
-/// sandy track 1.4 to 1.7 times the usual figure. On dunes' likely resistance each is within its range, widened by a
-/// quarter, and petrol rises more: its engine turns fast in a gear that is held.
+/// *Reports that could not be checked*: trackless dunes take 40 to 80 L/100 km of petrol vehicles and 30 to 40 of
+/// diesels, and a sandy track 1.4 to 1.7 times the usual figure. On dunes' likely resistance each is within its range,
+/// widened by a quarter, and petrol rises more: its engine turns fast in a gear that is held.
 #[test]
 fn dunes_are_dearer_than_sandy_tracks_and_dearest_for_petrol() {
     let on = |of: &Vehicle, sand: f64, dunes: f64| {
@@ -454,9 +455,9 @@ fn dunes_are_dearer_than_sandy_tracks_and_dearest_for_petrol() {
     assert!(rise[0] > rise[1], "{rise:?}");
 }
 
-/// US DOE Fact #818: at −7 °C (20 °F) instead of 25 (77) a car in town takes 13.6 % more (12 % less mpg); trips there are
-/// 20 km or so. A log showed 8.5 % from December to February, here trips of 50 km at 0 °C against 20. Each start counts
-/// once, so a long leg suffers less.
+/// US DOE Fact #818: at −7 °C (20 °F) instead of 25 (77) a car in town takes 13.6 % more (12 % less mpg); trips there
+/// are 20 km or so. A log showed 8.5 % from December to February, here trips of 50 km at 0 °C against 20. Each start
+/// counts once, so a long leg suffers less.
 #[test]
 fn cold_costs_what_was_measured_and_short_trips_suffer_most() {
     let rise = |km: f64, [cold, warm]: [f64; 2]| {

@@ -1,4 +1,4 @@
-//! A leg's record of responses against the full formula that it stands for.
+//! A leg's record of responses against the full formula that it represents.
 
 use drystage::consumption::leg::{Burden, Formula, LegFormula};
 use drystage::consumption::response::P99;
@@ -21,8 +21,8 @@ fn legs() -> Vec<(String, LegFormula, Litres)> {
     let mut legs = Vec::new();
     for text in TRIPS {
         let trip: Trip = serde_json::from_str(text).expect("a trip that reads");
-        let formula = Formula::of(&trip.vehicle);
-        for (leg, terrain) in trip.legs.iter().zip(terrain::of(&trip)) {
+        let formula = Formula::from_vehicle(&trip.vehicle);
+        for (leg, terrain) in trip.legs.iter().zip(terrain::along(&trip)) {
             let burden = load::burden(&trip, &[], 1);
             legs.push((
                 leg.to.clone(),
@@ -77,7 +77,7 @@ fn components_add_up_to_the_leg() {
     }
 }
 
-/// The leg driven in many short steps, each with the mass that is then aboard, against the closed form between
+/// The leg driven in many short steps, each with the mass that is then on board, against the closed form between
 /// empty and full: the curvature in the litres on board is under a thousandth of a litre.
 #[test]
 fn a_leg_is_linear_in_the_litres_on_board() {
@@ -108,8 +108,8 @@ fn more_load_never_burns_less_on_the_level() {
         leg.ascent_m = None;
         leg.descent_m = None;
     }
-    let formula = Formula::of(&trip.vehicle);
-    for (leg, terrain) in trip.legs.iter().zip(terrain::of(&trip)) {
+    let formula = Formula::from_vehicle(&trip.vehicle);
+    for (leg, terrain) in trip.legs.iter().zip(terrain::along(&trip)) {
         let litres: Vec<f64> = (0..40)
             .map(|step| {
                 let burden = Burden {

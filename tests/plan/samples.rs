@@ -12,7 +12,7 @@ use drystage::plan::{Finding, Plan, Severity, Verdict, What};
 use drystage::quantity::{Kilometres, Metres};
 
 /// Each sample with a stage of open ocean, in degrees south, north, west, east, that holds its
-/// places: no coast lies within 500 km, so nobody can take an invented pump for a real one.
+/// places: no coast lies within 500 km, so nobody can take an invented fuel stop for a real one.
 const SAMPLES: [(&str, [f64; 4]); 4] = [
     ("plateau-loop", [-44.0, -40.0, -122.0, -118.0]),
     ("dune-coast", [-42.0, -39.0, 94.0, 98.0]),
@@ -88,15 +88,15 @@ fn no_leg_of_a_sample_is_shorter_than_the_straight_line() {
 }
 
 #[test]
-fn the_forest_weekend_needs_no_spare_fuel() {
-    let plan = Plan::of(sample("forest-weekend"));
+fn the_forest_weekend_needs_no_fuel_in_cans() {
+    let plan = Plan::best_estimate(sample("forest-weekend"));
     assert_eq!(plan.verdict(), Verdict::TankDoes);
 }
 
 #[test]
 fn the_plateau_and_the_dunes_need_a_can_or_two_and_nothing_forbids_them() {
     for name in ["plateau-loop", "dune-coast"] {
-        let plan = Plan::of(sample(name));
+        let plan = Plan::best_estimate(sample(name));
         assert_eq!(plan.verdict(), Verdict::CansDo, "{name}");
         let cans: u32 = plan.in_cans.cans.iter().map(|cans| cans.count).sum();
         assert!((1..=2).contains(&cans), "{name}: {cans}");
@@ -109,13 +109,13 @@ fn the_plateau_and_the_dunes_need_a_can_or_two_and_nothing_forbids_them() {
 }
 
 #[test]
-fn the_spare_fuel_of_the_long_dry_stage_breaks_the_roof_rating() {
-    let plan = Plan::of(sample("long-dry-stage"));
+fn the_fuel_in_cans_of_the_long_dry_stage_breaks_the_roof_rating() {
+    let plan = Plan::best_estimate(sample("long-dry-stage"));
     assert_eq!(plan.verdict(), Verdict::Overloaded);
     let broken = |finding: &Finding| matches!(finding.what, What::OverRoof { off_road: true, .. });
     assert!(plan.findings.iter().any(broken), "{:?}", plan.findings);
     let on_a_carrier = plan.trip.with_what_if("cans on a rear carrier").unwrap();
-    assert_eq!(Plan::of(on_a_carrier).verdict(), Verdict::CansDo);
+    assert_eq!(Plan::best_estimate(on_a_carrier).verdict(), Verdict::CansDo);
 }
 
 /// The stated lengths and climbs of the plateau are rounded from its track, and one leg takes them from a track of
@@ -127,8 +127,8 @@ fn the_track_of_the_plateau_imports_as_the_legs_of_its_trip() {
     let names =
         |trip: &Trip| -> Vec<String> { trip.places().map(|place| place.name.to_owned()).collect() };
     assert_eq!(names(&imported.trip), names(&trip));
-    let measured = terrain::of(&imported.trip);
-    for (ours, stated) in measured.iter().zip(terrain::of(&trip)) {
+    let measured = terrain::along(&imported.trip);
+    for (ours, stated) in measured.iter().zip(terrain::along(&trip)) {
         assert!((ours.distance - stated.distance).abs() < Kilometres::new(0.5));
         assert!(
             (ours.ascent - stated.ascent).abs() < Metres::new(10.0),

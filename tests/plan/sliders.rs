@@ -275,17 +275,17 @@ fn changes_are_sought_from_where_the_slider_is_and_dropped_when_nobody_wants_the
 #[test]
 fn more_load_burns_more_and_a_dry_stop_asks_for_cans() {
     let trip = example();
-    let saved = Plan::of(trip.clone());
+    let saved = Plan::best_estimate(trip.clone());
     let with = |slider: Slider, slider_step| {
         let turned =
             Sliders::default().trip_with(&trip, slider, Some(SliderStep::new(slider_step)));
-        Difference::between(&saved, &Plan::of(turned))
+        Difference::between(&saved, &Plan::best_estimate(turned))
     };
     let heavier = with(Slider::Cargo, 60);
     assert!(heavier.fuel > Litres::ZERO && heavier.mass > Kilograms::new(55.0));
     assert_eq!(Difference::between(&saved, &saved).fuel, Litres::ZERO);
     let dry = Sliders::default().trip_with(&trip, Slider::DryStop, Some(SliderStep::new(1)));
-    let dry = Plan::of(dry);
+    let dry = Plan::best_estimate(dry);
     assert!(dry.in_cans.needed > saved.in_cans.needed + Litres::new(10.0));
     assert_ne!(dry.decided().outcome, Outcome::Go);
     assert_eq!(

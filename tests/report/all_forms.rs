@@ -134,7 +134,7 @@ fn every_document_fulfils_its_schema() {
 #[test]
 fn without_simulated_trips_their_figures_are_null() {
     let text = include_str!("../data/example-trip.json");
-    let plan = Plan::of(check::read(serde_json::from_str(text).unwrap()).unwrap());
+    let plan = Plan::best_estimate(check::read(serde_json::from_str(text).unwrap()).unwrap());
     let document = as_json(&plan);
     assert!(document["outcomes"].is_null());
     assert!(document["outcomes_without_luck"].is_null());
@@ -154,7 +154,7 @@ fn water_that_lasts_for_ever_has_no_endless_number() {
     trip["rules"]["water_l_per_person_day"] = serde_json::json!(0.001);
     let water = trip["load"]["gear"][0].as_object_mut().unwrap();
     water.remove("use_per_day_kg");
-    let text = told(&Plan::of(check::read(trip).unwrap()));
+    let text = told(&Plan::best_estimate(check::read(trip).unwrap()));
     assert!(text.contains("lasts more than 10000 days"), "{text}");
     assert!(!text.contains(" inf ") && !text.contains("NaN"), "{text}");
 }
@@ -289,7 +289,7 @@ fn text_and_json_agree_figure_by_figure() {
             "\nFuel              {} L",
             shown(&json["totals"]["fuel_l"], Round::Near)
         ));
-        has(json["verdict"]["says"].as_str().unwrap()[..40].to_owned());
+        has(json["verdict"]["message"].as_str().unwrap()[..40].to_owned());
         for check in json["fuel_checks"].as_array().unwrap() {
             has(whole(&check["expected_p05_l"], Round::Down));
             match check["kind"].as_str().unwrap() {
@@ -385,7 +385,7 @@ fn a_stage_with_a_return_from_anywhere_has_no_turn_back_point() {
 }
 
 #[test]
-fn what_all_visits_to_a_pump_share_is_said_with_each() {
+fn what_all_visits_to_a_fuel_stop_share_is_said_with_each() {
     let plan = small_trip(&serde_json::json!([
         { "to": "Spring", "distance_km": 90, "fuel": { "litres": 20 } },
         { "to": "Far", "distance_km": 90, "surface": "rock" },
@@ -436,7 +436,7 @@ fn long_names_do_not_widen_the_paper() {
     }
 }
 
-/// Law: the multipliers of a leg times the base figure are its consumption, in the JSON as printed.
+/// Law: the multipliers of a leg times the baseline consumption are its consumption, in the JSON as printed.
 #[test]
 fn multipliers_times_base_are_the_rate() {
     for (name, plan) in PLANS.iter() {

@@ -32,7 +32,7 @@ fn example() -> Value {
 }
 
 fn of(document: Value) -> String {
-    let plan = Plan::of(check::read(document).unwrap());
+    let plan = Plan::best_estimate(check::read(document).unwrap());
     html::report(Case::as_stated(&plan), METRIC)
 }
 
@@ -70,9 +70,9 @@ fn pages() -> Vec<(String, String)> {
             .collect();
         let plans: Vec<Plan> = what_ifs
             .iter()
-            .map(|name| Plan::of(trip.with_what_if(name).unwrap()))
+            .map(|name| Plan::best_estimate(trip.with_what_if(name).unwrap()))
             .collect();
-        let plain = Plan::of(trip);
+        let plain = Plan::best_estimate(trip);
         let mut cases = vec![Case::as_stated(&plain)];
         cases.extend(
             plans
@@ -120,7 +120,7 @@ fn without_drawings(page: &str) -> String {
 
 #[test]
 fn the_page_as_it_is_written() {
-    let plan = Plan::of(trip("tests/data/example-trip.json"));
+    let plan = Plan::best_estimate(trip("tests/data/example-trip.json"));
     let page = html::report(Case::as_stated(&plan), METRIC);
     insta::assert_snapshot!("example-trip", without_drawings(&page));
     let strip = page.split("<svg class=\"strip\"").nth(1).unwrap();
@@ -249,7 +249,7 @@ fn no_sentence_of_the_text_report_is_missing() {
         "sample-routes/plateau-loop.json",
         "sample-routes/long-dry-stage.json",
     ] {
-        let plan = Plan::of(trip(path));
+        let plan = Plan::best_estimate(trip(path));
         let page = html::report(Case::as_stated(&plan), METRIC);
         let page = page
             .replace("&quot;", "\"")

@@ -194,13 +194,13 @@ fn what_few_trips_have_can_be_redone_too() {
 }
 
 fn works_out(trip: Trip, name: &str) {
-    let plan = Plan::of(trip);
+    let plan = Plan::best_estimate(trip);
     for leg in plan.legs.iter().filter(|leg| leg.distance.get() > 0.0) {
         let text = work::report(&plan, leg.n);
         let litres = redo(&text);
         let printed = read(&text).numbers["litres"];
         assert_near(litres, printed, "litres");
-        // The plan's own figure takes use as linear in the fuel aboard; where the engine comes to
+        // The plan's own figure takes use as linear in the fuel on board; where the engine comes to
         // its limit within that range the line has a bend.
         let off = (litres / leg.fuel.get() - 1.0).abs();
         assert!(off < 1e-3, "{name} leg {}: off by {off}", leg.n);

@@ -68,7 +68,7 @@ fn colours_are_few_and_without_them_the_chosen_is_still_reversed() {
     }
 }
 
-/// No state is told by colour alone.
+/// No state is reported by colour alone.
 #[test]
 fn the_warning_is_there_without_any_style() {
     let short = state(short_trip());

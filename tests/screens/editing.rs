@@ -55,7 +55,7 @@ fn the_cursor_stands_in_the_text() {
 
 #[test]
 fn words_are_chosen_and_units_are_the_readers() {
-    let us = State::new(Plan::of(trip()), Units(UnitSystem::Us));
+    let us = State::new(Plan::best_estimate(trip()), Units(UnitSystem::Us));
     let mut messages = vec![Message::Edit];
     messages.extend([Message::ScrollDown; 4]);
     messages.push(Message::Enter);

@@ -122,7 +122,7 @@ fn recovering(trip: &Trip) -> State {
         history.make(&edit).unwrap();
     }
     let deeds = history.take_news();
-    let picture = Picture::of(Plan::of(trip.clone()), METRIC);
+    let picture = Picture::of(Plan::best_estimate(trip.clone()), METRIC);
     let opened = Opened {
         left_over: Some(LeftOver { history, deeds }),
         ..Opened::new(trip.clone())
@@ -386,8 +386,8 @@ fn no_panel_is_scrolled_into_nothing() {
     }
 }
 
-/// Every key of the table, with every panel in focus and in every layer: whatever follows is a whole picture, and over the
-/// strip and the rows no trip changes but by what says so in the last row.
+/// Every key of the table, with every panel in focus and in every layer: whatever follows is a whole picture, and over
+/// the strip and the rows no trip changes but by what says so in the last row.
 #[test]
 fn every_key_in_every_panel_and_layer() {
     for (name, state) in every(&trip()) {
@@ -493,7 +493,7 @@ fn the_foot_tells_keys_that_work() {
             let mut after = start.clone();
             let outcome = after.update(binding.message, &mut Stocked);
             let is_done = matches!(outcome, Outcome::Quit | Outcome::Opened(_));
-            // What cannot be done is told.
+            // What cannot be done is reported.
             let is_told = after.problem.is_some();
             assert!(
                 is_done || is_told || format!("{after:?}") != format!("{start:?}"),
@@ -505,7 +505,7 @@ fn the_foot_tells_keys_that_work() {
     }
 }
 
-/// Asked for from anywhere, with the key that is told there, the list of keys closes to where one was.
+/// Asked for from anywhere, with the key that is reported there, the list of keys closes to where one was.
 #[test]
 fn the_help_comes_from_everywhere_and_goes_back_there() {
     for (name, state) in every(&trip()) {

@@ -1,4 +1,4 @@
-//! Going to what is named: places, findings, lines of the help; what the cursor tells of where it stands.
+//! Going to what is named: places, findings, lines of the help; what the cursor tells of where it is.
 
 use drystage::model::vocabulary::UnitSystem;
 use drystage::plan::{Effort, Plan};
@@ -95,7 +95,7 @@ fn the_help_is_sought_by_key_and_shows_what_is_found_while_it_is_typed() {
 }
 
 #[test]
-fn the_cursor_tells_hours_and_litres_to_the_pump_and_back() {
+fn the_cursor_tells_hours_and_litres_to_the_fuel_stop_and_back() {
     // What returning needs is known of simulated trips.
     let plan = Plan::at_target(trip(), Effort::FIRST);
     let state = after_each(

@@ -24,7 +24,7 @@ fn look_for_ways(state: &mut State) {
 fn ways_that_come_too_late_change_nothing() {
     let document = include_str!("../../sample-routes/long-dry-stage.json");
     let trip = drystage::model::check::read(serde_json::from_str(document).unwrap()).unwrap();
-    let mut state = State::new(Plan::of(trip), Units(UnitSystem::Metric));
+    let mut state = State::new(Plan::best_estimate(trip), Units(UnitSystem::Metric));
     let stated = state.trip().clone();
     update(&mut state, Message::TryFix);
     assert!(state.fixes_to_search().is_some());
@@ -59,7 +59,7 @@ fn ways_to_make_it_fit_are_tried_one_after_the_other() {
     let mut document: serde_json::Value = serde_json::from_str(document).unwrap();
     document["load"]["gear"][2]["mass_kg"] = 55.into();
     let trip = drystage::model::check::read(document).unwrap();
-    let mut state = State::new(Plan::of(trip), Units(UnitSystem::Metric));
+    let mut state = State::new(Plan::best_estimate(trip), Units(UnitSystem::Metric));
     let stated = state.trip().clone();
     look_for_ways(&mut state);
     let fixes = state.fixes();

@@ -24,7 +24,7 @@ fn plateau() -> Trip {
 }
 
 fn opened(trip: Trip) -> State {
-    State::new(Plan::of(trip), Units(UnitSystem::Metric))
+    State::new(Plan::best_estimate(trip), Units(UnitSystem::Metric))
 }
 
 /// What the plan at the success target says of continuing and returning from where the trip is.
@@ -196,7 +196,8 @@ fn what_is_as_proposed_is_taken_too() {
     );
 }
 
-/// A departure that no reading at the start yet is what is asked for first; at the finish the last reading is put right.
+/// A departure that no reading at the start yet is what is asked for first; at the finish the last reading is put
+/// right.
 #[test]
 fn departure_first_and_the_finish_once() {
     let mut state = arrived();
@@ -278,7 +279,7 @@ fn a_place_off_the_plan_is_typed() {
     );
     assert_eq!(progress.to_next, Some(Kilometres::new(40.0)));
     assert_eq!(progress.intervals[1].places, ["High Pens", "Old Well"]);
-    // 30 L and 8 L in a tank of 40 L, of which the pump cannot draw 1.5 L, and 9.5 L in cans.
+    // 30 L and 8 L in a tank of 40 L, of which the fuel stop cannot draw 1.5 L, and 9.5 L in cans.
     let on_board = progress.on_board;
     assert!(
         (on_board - Litres::new(46.0)).abs().get() < 1e-9,
@@ -288,8 +289,8 @@ fn a_place_off_the_plan_is_typed() {
     assert!(shown.contains("Old Well, 40 km before"), "{shown}");
 }
 
-/// Read off 5 km past High Pens, before a detour: 80 km to the next place instead of 47. The way ahead is longer, and so is
-/// what it takes.
+/// Read off 5 km past High Pens, before a detour: 80 km to the next place instead of 47. The way ahead is longer, and
+/// so is what it takes.
 #[test]
 fn a_detour_is_typed() {
     let mut state = arrived();
@@ -335,9 +336,10 @@ fn a_can_decanted_early_is_typed() {
     assert!((used - Litres::new(5.5)).abs().get() < 1e-9, "{used:?}");
 }
 
-/// The pump at Five Kilns has nothing: it is not relied on when the way is planned on, and no instruction promises fuel there.
+/// The fuel stop at Five Kilns has nothing: it is not relied on when the way is planned on, and no instruction promises
+/// fuel there.
 #[test]
-fn a_dry_pump_is_typed() {
+fn a_dry_fuel_stop_is_typed() {
     let mut state = arrived();
     let typed = [
         ("place_number", "5"),
@@ -388,7 +390,8 @@ fn a_dry_pump_is_typed() {
 fn the_panels_fit_everywhere() {
     let mut trip = plateau();
     let log = fills::parse(include_str!("../../sample-routes/plateau-loop-fills.csv")).unwrap();
-    trip.vehicle.calibration = Some(FillCalibration::of(&trip.vehicle, &log, &[]).saved(None));
+    trip.vehicle.calibration =
+        Some(FillCalibration::from_fills(&trip.vehicle, &log, &[]).saved(None));
     trip.log = serde_json::from_value(serde_json::json!([
         { "place_number": 0, "odometer_km": 88210, "tank_left_l": 40, "cans_left_l": 9.5, "how": "brim" },
         { "place_number": 2, "odometer_km": 88333, "tank_left_l": 26.6, "cans_left_l": 9.5, "how": "dip", "filled_l": 4 }
@@ -416,7 +419,7 @@ fn the_panels_fit_everywhere() {
     insta::assert_snapshot!("log-80x24", screen(&state, 80, 24, false));
 }
 
-/// Who is to turn back is told so first, and which plan is then in the report.
+/// Who is to turn back is reported so first, and which plan is then in the report.
 #[test]
 fn turning_back_names_the_plan_of_the_return() {
     let mut trip = plateau();

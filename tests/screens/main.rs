@@ -42,7 +42,7 @@ fn trip() -> Trip {
     check::read(serde_json::from_str(text).unwrap()).unwrap()
 }
 
-/// The example with a tank that is too small, no can, and no drums on the way.
+/// The example with a tank that is too small, no can, and no drums on the route.
 fn short_trip() -> Trip {
     let mut trip = trip();
     trip.load.as_mut().unwrap().cans = None;
@@ -51,7 +51,7 @@ fn short_trip() -> Trip {
 }
 
 fn state(trip: Trip) -> State {
-    State::new(Plan::of(trip), Units(UnitSystem::Metric))
+    State::new(Plan::best_estimate(trip), Units(UnitSystem::Metric))
 }
 
 /// The screen as it is once all trips are simulated.

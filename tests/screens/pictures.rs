@@ -1,4 +1,4 @@
-//! The pictures at the usual sizes, as `TestBackend` prints them; what must be told whole at any size.
+//! The pictures at the usual sizes, as `TestBackend` prints them; what must be shown whole at any size.
 
 use drystage::model::Trip;
 use drystage::model::change::Change;
@@ -39,7 +39,8 @@ fn the_example_at_the_usual_sizes() {
     hold("example-60x20", &shot(&state, 60, 20));
 }
 
-/// The plan at the success target: the cans that it asks for, the lower edge of what nine in ten samples have aboard, odds.
+/// The plan at the success target: the cans that it asks for, the lower edge of what nine in ten samples have on board,
+/// odds.
 #[test]
 fn how_sure_it_is_on_a_wide_screen() {
     let path = concat!(
@@ -101,9 +102,9 @@ fn fields_are_edited_below_the_strip() {
     hold("typing-wrong-40x10", &shot(&wrong, 40, 10));
 }
 
-/// A verdict or a surplus that is cut off in its middle tells nothing: with little room it is told in fewer words.
+/// A verdict or a surplus that is cut off in its middle tells nothing: with little room it is reported in fewer words.
 #[test]
-fn the_verdict_is_told_whole_at_any_size() {
+fn the_verdict_is_reported_whole_at_any_size() {
     for trip in [trip(), short_trip()] {
         let mut state = state(trip).with_simulation(true);
         state.simulate(false);
@@ -125,7 +126,7 @@ fn the_verdict_is_told_whole_at_any_size() {
 }
 
 #[test]
-fn what_is_needed_is_told_on_the_smallest_screens() {
+fn what_is_needed_is_reported_on_the_smallest_screens() {
     let screen = text(&drawn(&state(trip()), PLAIN, 20, 5));
     let words: Vec<&str> = screen.split_whitespace().collect();
     assert_eq!(words.join(" "), "terminal too small: needs 40 x 10");
@@ -145,7 +146,7 @@ fn the_number_of_the_leg_is_read_at_every_size() {
     }
 }
 
-/// Where a panel would have hardly a row, the one that is read stands over the foot of the strip; the strip comes back.
+/// Where a panel would have hardly a row, the one that is read is over the foot of the strip; the strip comes back.
 #[test]
 fn every_panel_is_read_on_the_smallest_screen() {
     let mut shown = state(short_trip());

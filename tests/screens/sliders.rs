@@ -93,11 +93,11 @@ fn a_set_is_kept_undone_and_taken_up_again() {
 
 /// The example's first what-if names a mass that no slider has.
 #[test]
-fn what_no_dial_says_lies_beneath_and_is_told() {
+fn what_no_slider_sets_is_the_base_and_is_reported() {
     let state = after_each(state(trip()), &[Message::Sliders, Message::NextWhatIf]);
     assert_eq!(state.board.beneath(), Some("tent on the roof"));
     let with_it = trip().with_what_if("tent on the roof").unwrap();
-    assert_eq!(state.plan().totals, Plan::of(with_it).totals);
+    assert_eq!(state.plan().totals, Plan::best_estimate(with_it).totals);
     assert!(screen(&state, 80, 24).contains("what if tent on the roof"));
 }
 
@@ -181,7 +181,7 @@ fn edits_go_on_beneath_turned_sliders() {
     edited.attend();
     assert_eq!(edited.plan().legs.len(), 5);
     assert!(edited.board.count() > count);
-    let expected = Plan::of(edited.board.sliders().trip(edited.trip()));
+    let expected = Plan::best_estimate(edited.board.sliders().trip(edited.trip()));
     assert_eq!(edited.plan().totals, expected.totals);
     let difference = edited.slider_difference().unwrap();
     assert!(difference.mass > Kilograms::new(9.0) && difference.mass < Kilograms::new(11.0));

@@ -107,13 +107,18 @@ fn what_takes_how_long() {
     for legs in [40, 1_000, 10_000] {
         let trip = Arc::new(long_trip(legs));
         let times = if legs > 10_000 { 5 } else { 100 };
-        let mut state = State::new(Plan::of(Arc::clone(&trip)), Units(UnitSystem::Metric));
+        let mut state = State::new(
+            Plan::best_estimate(Arc::clone(&trip)),
+            Units(UnitSystem::Metric),
+        );
         let change = Change::set(&trip, "/legs/0/distance_km", Some(51.into()));
         println!(
             "{legs} legs: plan {}; picture {}; change {}; attribution {}",
-            told(taken(times, || drop(Plan::of(Arc::clone(&trip))))),
+            told(taken(times, || drop(Plan::best_estimate(Arc::clone(
+                &trip
+            ))))),
             told({
-                let plan = Arc::new(Plan::of(Arc::clone(&trip)));
+                let plan = Arc::new(Plan::best_estimate(Arc::clone(&trip)));
                 taken(times, || {
                     drop(Picture::of(Arc::clone(&plan), Units(UnitSystem::Metric)));
                 })
@@ -168,8 +173,8 @@ fn after_all(state: &mut State, messages: &[Message]) {
     state.attend();
 }
 
-/// One move of a slider at 200 x 60: the frame with it, the frame that shows what follows, planned beside the screen, and
-/// the frame with the verdict.
+/// One move of a slider at 200 x 60: the frame with it, the frame that shows what follows, planned beside the screen,
+/// and the frame with the verdict.
 #[test]
 #[ignore = "measures time: wants a release build and a quiet machine"]
 fn a_turn_of_a_dial_on_forty_and_a_thousand_legs() {

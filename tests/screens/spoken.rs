@@ -1,4 +1,4 @@
-//! A screen reader gets the same answers: whatever figure stands on the screen stands in the text of the report.
+//! A screen reader gets the same answers: whatever figure is on the screen is in the text of the report.
 
 use std::collections::BTreeSet;
 

@@ -217,8 +217,8 @@ fn the_frames_of_the_threads_take_nothing_back() {
     }
 }
 
-/// Until there are simulated trips, no panel shows what a driver decides by; after an edit each shows what it was before,
-/// dimmed, and says so.
+/// Until there are simulated trips, no panel shows what a driver decides by; after an edit each shows what it was
+/// before, dimmed, and says so.
 #[test]
 fn panels_wait_for_the_simulation_as_the_verdict_does() {
     let of_verdict = || {

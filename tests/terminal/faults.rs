@@ -26,7 +26,7 @@ fn lengthening() -> String {
     format!("e{}{}150,5\r", UP.repeat(30), DOWN.repeat(4))
 }
 
-/// Not a test: the screen of a trip, on a disk that does what it is told.
+/// Not a test: the screen of a trip, on a disk that does what it is reported.
 #[test]
 #[ignore = "needs a terminal"]
 fn child_on_a_faulty_disk() {
@@ -105,7 +105,7 @@ fn a_kill_while_saving_leaves_the_edit_in_the_file_or_offers_it() {
 
 /// The disk refuses to take down an edit: it stays on the screen, the user knows, and can save.
 #[test]
-fn an_edit_that_cannot_be_written_down_is_told_and_can_be_saved() {
+fn an_edit_that_cannot_be_written_down_is_reported_and_can_be_saved() {
     let place = Place::new();
     // Six steps for the list of recent trips, three for the journal with the first edit; then the second one.
     let mut session = on_a_faulty_disk(&place, "error", 9);
@@ -269,7 +269,7 @@ fn a_trip_through_a_named_pipe_is_a_new_one() {
 
 /// What was a file and is something else by now.
 #[test]
-fn a_file_that_turns_into_something_else_is_told() {
+fn a_file_that_turns_into_something_else_is_reported() {
     for (make, says) in [
         ("mkfifo", "is a pipe or a device, not a file"),
         ("mkdir", "is a folder, not a file"),
@@ -301,7 +301,7 @@ fn a_file_that_turns_into_something_else_is_told() {
 /// The file has become another one, and of the edits of the last time only the first fits it: that one can be taken up,
 /// and what is done after that is as safe as ever.
 #[test]
-fn edits_that_no_longer_fit_are_told_and_keep_nothing_from_being_written_down() {
+fn edits_that_no_longer_fit_are_reported_and_keep_nothing_from_being_written_down() {
     let place = Place::new();
     let path = place.path("trip.json");
     let trip = place.trip("trip.json");
@@ -311,7 +311,10 @@ fn edits_that_no_longer_fit_are_told_and_keep_nothing_from_being_written_down() 
         set("/legs/5/distance_km", 99.0),
         set("/legs/1/distance_km", 60.0),
     ];
-    let head = Head::of_file(path.canonicalize().unwrap(), Fingerprint::of(b"another"));
+    let head = Head::of_file(
+        path.canonicalize().unwrap(),
+        Fingerprint::from_bytes(b"another"),
+    );
     let journal = place.path(".trip.json.edits");
     drop(Journal::begin(&System, &[journal], &head, &deeds).unwrap());
     let theirs = Trip {

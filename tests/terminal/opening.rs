@@ -91,9 +91,9 @@ fn a_signal_ends_it_before_the_first_plan() {
     session.assert_given_back();
 }
 
-/// What happened is on the screen; where it happened is told once the terminal is given back.
+/// What happened is on the screen; where it happened is reported once the terminal is given back.
 #[test]
-fn a_panic_in_the_first_plan_is_told_and_the_terminal_stays_sane() {
+fn a_panic_in_the_first_plan_is_reported_and_the_terminal_stays_sane() {
     let mut session = child("child_panics_in_its_first_plan");
     session.wait_for_frame("on purpose, while planning");
     let text = session.text();

@@ -98,7 +98,7 @@ fn child_panics_beside_the_screen() {
 }
 
 #[test]
-fn a_panic_beside_the_screen_leaves_it_as_it_is_and_is_told() {
+fn a_panic_beside_the_screen_leaves_it_as_it_is_and_is_reported() {
     let mut command = CommandBuilder::new(std::env::current_exe().unwrap());
     command.args([
         "--ignored",
@@ -124,7 +124,7 @@ fn a_panic_beside_the_screen_leaves_it_as_it_is_and_is_told() {
 }
 
 #[test]
-fn a_panic_gives_the_terminal_back_and_is_told_on_the_first_screen() {
+fn a_panic_gives_the_terminal_back_and_is_reported_on_the_first_screen() {
     let mut command = CommandBuilder::new(std::env::current_exe().unwrap());
     command.args([
         "--ignored",

@@ -1,5 +1,5 @@
-//! Who arrives as planned is never turned back: fuel readings as the plan has them on arrival, at every place of trips that
-//! are GO, however they were measured.
+//! Who arrives as planned is never turned back: fuel readings as the plan has them on arrival, at every place of trips
+//! that are GO, however they were measured.
 
 use drystage::model::log::Reading;
 use drystage::model::vocabulary::UnitSystem;
@@ -45,8 +45,8 @@ fn samples() -> impl Iterator<Item = (String, Trip)> {
     .map(|(name, text)| (name.to_owned(), sample(text)))
 }
 
-/// A fuel reading at every place up to `place_number`, each as the best estimate has it on arrival, with what is filled there; at
-/// the last one nothing is filled yet.
+/// A fuel reading at every place up to `place_number`, each as the best estimate has it on arrival, with what is filled
+/// there; at the last one nothing is filled yet.
 pub fn readings(plan: &Plan, place_number: usize, how: &str) -> Vec<Reading> {
     let unusable = plan.trip.vehicle.unusable();
     let leaving = plan.on_board_at(Kilometres::ZERO);
@@ -72,7 +72,7 @@ pub fn readings(plan: &Plan, place_number: usize, how: &str) -> Vec<Reading> {
     serde_json::from_value(json!(all)).unwrap()
 }
 
-/// What is said at each place to whoever arrives there as planned.
+/// What is said at each place to anyone who arrives there as planned.
 fn said(name: &str, trip: &Trip, effort: Effort) -> Vec<String> {
     let plan = Plan::at_target(trip.clone(), effort);
     if !may_go(&plan) {
@@ -144,8 +144,8 @@ fn on_many_random_trips_nobody_who_arrives_as_planned_is_turned_back() {
     );
 }
 
-/// With 15 L less than planned, or 8 L more, on 255 km: a leak, a mistyped odometer, a can not counted. Fewer than one trip
-/// in a hundred was expected so, and that is said first; with 4 L less it is not.
+/// With 15 L less than planned, or 8 L more, on 255 km: a leak, a mistyped odometer, a can not counted. Fewer than one
+/// trip in a hundred was expected so, and that is said first; with 4 L less it is not.
 #[test]
 fn what_hardly_any_trip_was_expected_to_have_is_said_first() {
     let (_, trip) = samples().next().unwrap();

@@ -6,7 +6,7 @@ use drystage::plan::{Effort, Plan, What};
 use drystage::quantity::{Factor, Kilometres, Litres, Share};
 use serde_json::{Value, json};
 
-/// Sealed road, 100 km a leg, one pump at the start and what `change` makes of it.
+/// Sealed road, 100 km a leg, one fuel stop at the start and what `change` makes of it.
 fn trip(legs: &Value, log: &Value) -> Trip {
     let document = json!({
         "drystage": 1,
@@ -37,12 +37,12 @@ fn near(value: Litres, wanted: Litres, by: f64) {
     );
 }
 
-/// For whoever arrives as planned, measured to the brim, nothing changes ahead.
+/// For anyone who arrives as planned, measured to the brim, nothing changes ahead.
 #[test]
 fn arriving_as_planned_changes_nothing_ahead() {
     let text = include_str!("../../sample-routes/plateau-loop.json");
     let mut stated: Trip = serde_json::from_str(text).unwrap();
-    let before = Plan::of(stated.clone());
+    let before = Plan::best_estimate(stated.clone());
     for place_number in 1..stated.legs.len() {
         let leg = &before.legs[place_number - 1];
         let odometer = before.odometer_at(leg.from_km + leg.distance).unwrap();
@@ -56,7 +56,7 @@ fn arriving_as_planned_changes_nothing_ahead() {
             ]))
             .unwrap(),
         );
-        let now = Plan::of(stated.clone());
+        let now = Plan::best_estimate(stated.clone());
         for (planned, leg) in before.legs.iter().zip(&now.legs) {
             near(
                 leg.fuel,
@@ -84,8 +84,8 @@ fn by_hand(plan: &Plan, legs: usize) -> Litres {
     })
 }
 
-/// The return over what was driven: what it takes at best estimates, and on top what is enough for 95 of 100. The standard
-/// deviations of vehicle, day and distance come to about a seventh, so that is about a quarter.
+/// The return over what was driven: what it takes at best estimates, and on top what is enough for 95 of 100. The
+/// standard deviations of vehicle, day and distance come to about a seventh, so that is about a quarter.
 #[test]
 fn too_little_to_continue_and_enough_to_return() {
     let legs = json!([leg("b"), leg("c"), leg("d"), leg("e")]);
@@ -104,7 +104,8 @@ fn too_little_to_continue_and_enough_to_return() {
         needed > likely && needed - litres(5.0) < (likely - litres(5.0)) * 1.35,
         "{needed:?} {likely:?}"
     );
-    // 24 L on 200 km were a third more than planned, so the legs ahead take more, too. Nothing is deducted from the reading.
+    // 24 L on 200 km were a third more than planned, so the legs ahead take more, too. Nothing is deducted from the
+    // reading.
     let progress = plan.progress.as_deref().unwrap();
     let base = progress.factors[1].value(drystage::model::calibration::Component::Base);
     assert!(
@@ -118,7 +119,8 @@ fn too_little_to_continue_and_enough_to_return() {
     assert!(continuing < needed, "{now:?}");
     near(needed - continuing, litres(5.0), 1.0);
 
-    // With 18.5 L hardly any trip gets over the 300 km of 9 L that are ahead, though one could return from the next check.
+    // With 18.5 L hardly any trip gets over the 300 km of 9 L that are ahead, though one could return from the next
+    // check.
     let now = at_target(trip(&legs, &log(1, 18.5))).now().unwrap();
     assert_eq!(now.advice, Advice::TurnBack, "{now:?}");
     assert!(now.unexpected, "{now:?}");
@@ -134,8 +136,8 @@ fn too_little_to_continue_and_enough_to_return() {
     );
 }
 
-/// The rougher the reading the more must be read off, and no more than that: in 95 of 100 trips it is enough, so the error
-/// counts 1.645 standard deviations at most and less beside what else is uncertain.
+/// The rougher the reading the more must be read off, and no more than that: in 95 of 100 trips it is enough, so the
+/// error counts 1.645 standard deviations at most and less beside what else is uncertain.
 #[test]
 fn the_error_of_a_reading_is_in_the_figures_once() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
@@ -157,7 +159,7 @@ fn the_error_of_a_reading_is_in_the_figures_once() {
     }
 }
 
-/// Who stands at fuel may fill first, whatever was read; nothing read off is enough for that.
+/// Who is at fuel may fill first, whatever was read; nothing read off is enough for that.
 #[test]
 fn at_fuel_one_may_fill_first() {
     let mut legs = json!([leg("b"), leg("c"), leg("d"), leg("e")]);
@@ -178,7 +180,7 @@ fn at_fuel_one_may_fill_first() {
 
 /// A fuel stop without fuel is not relied on at any visit, and is none to return to.
 #[test]
-fn a_dry_pump_is_told_and_not_counted_again() {
+fn a_dry_fuel_stop_is_reported_and_not_counted_again() {
     let mut legs = json!([leg("b"), leg("c"), leg("b"), leg("d")]);
     for at in [0, 2] {
         legs[at]["fuel"] = json!({});
@@ -207,9 +209,9 @@ fn a_dry_pump_is_told_and_not_counted_again() {
     assert_eq!((refuge(&open, 2), refuge(&dry, 2)), (1, 0));
 }
 
-/// What was taken from a limited pump is not there at the next visit.
+/// What was taken from a limited fuel stop is not there at the next visit.
 #[test]
-fn a_limited_pump_holds_what_was_left_in_it() {
+fn a_limited_fuel_stop_holds_what_was_left_in_it() {
     let mut legs = json!([leg("b"), leg("c"), leg("b"), leg("d")]);
     for at in [0, 2] {
         legs[at]["fuel"] = json!({ "litres": 30 });
@@ -219,7 +221,7 @@ fn a_limited_pump_holds_what_was_left_in_it() {
         { "place_number": 1, "odometer_km": 1100, "tank_left_l": 41, "how": "brim", "filled_l": 9 },
         { "place_number": 2, "odometer_km": 1200, "tank_left_l": 41, "how": "brim" }
     ]);
-    let plan = Plan::of(trip(&legs, &log));
+    let plan = Plan::best_estimate(trip(&legs, &log));
     let [stop] = &plan.stops[..] else {
         panic!("{:?}", plan.stops)
     };
@@ -283,7 +285,8 @@ fn readings_between_places_and_off_the_plan() {
     assert!(back(&off) > back(&here));
 }
 
-/// A can decanted before it was planned to be: the same litres in all, so nothing more is used, and nothing is left to decant.
+/// A can decanted before it was planned to be: the same litres in all, so nothing more is used, and nothing is left to
+/// decant.
 #[test]
 fn a_can_decanted_early_is_no_use() {
     let text = include_str!("../../sample-routes/plateau-loop.json");
@@ -296,9 +299,9 @@ fn a_can_decanted_early_is_no_use() {
         .unwrap()
     };
     stated.log = Some(log(28.0, 9.5));
-    let kept = Plan::of(stated.clone());
+    let kept = Plan::best_estimate(stated.clone());
     stated.log = Some(log(37.5, 0.0));
-    let decanted = Plan::of(stated);
+    let decanted = Plan::best_estimate(stated);
     let used = |plan: &Plan| plan.progress.as_deref().unwrap().intervals[0].used;
     assert_eq!(used(&kept), used(&decanted));
     assert!(!kept.decants.is_empty() && decanted.decants.is_empty());
@@ -312,7 +315,7 @@ fn at_the_finish_nothing_is_left() {
         { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "how": "brim" },
         { "place_number": 2, "odometer_km": 1201, "tank_left_l": 30, "how": "gauge" }
     ]);
-    let plan = Plan::of(trip(&legs, &log));
+    let plan = Plan::best_estimate(trip(&legs, &log));
     assert!(plan.now().is_none() && plan.stages.is_empty());
     let plan = at_target(trip(&legs, &log));
     assert!(plan.now().is_none() && plan.fuel_checks.is_empty() && plan.return_plan().is_none());
@@ -331,7 +334,7 @@ fn a_log_that_contradicts_itself_is_not_believed() {
     ] {
         let first =
             json!({ "place_number": 0, "odometer_km": 1000, "tank_left_l": 48, "how": "brim" });
-        let plan = Plan::of(trip(&legs, &json!([first, second])));
+        let plan = Plan::best_estimate(trip(&legs, &json!([first, second])));
         let told = plan
             .findings
             .iter()
@@ -342,10 +345,11 @@ fn a_log_that_contradicts_itself_is_not_believed() {
     }
 }
 
-/// Without a departure it is not known what was used until the first reading, however much the plan meant to set out with:
-/// told, not reckoned, and nothing learnt; the legs until there take what the plan has for them and end with the reading.
+/// Without a departure it is not known what was used until the first reading, however much the plan meant to set out
+/// with: told, not reckoned, and nothing learnt; the legs until there take what the plan has for them and end with the
+/// reading.
 #[test]
-fn a_departure_that_was_not_written_down_is_told() {
+fn a_departure_that_was_not_written_down_is_reported() {
     let legs = json!([leg("b"), leg("c"), leg("d")]);
     let log = json!([
         { "place_number": 2, "odometer_km": 1201, "tank_left_l": 45, "how": "brim" },
@@ -353,7 +357,7 @@ fn a_departure_that_was_not_written_down_is_told() {
     ]);
     let mut stated = trip(&legs, &log);
     stated.rules.as_mut().unwrap().start_l = Some(litres(35.0));
-    let plan = Plan::of(stated.clone());
+    let plan = Plan::best_estimate(stated.clone());
     let progress = plan.progress.as_deref().unwrap();
     let [first, second] = &progress.intervals[..] else {
         panic!("{:?}", progress.intervals)
@@ -382,7 +386,7 @@ fn a_departure_that_was_not_written_down_is_told() {
     let departure: Vec<drystage::model::log::Reading> = serde_json::from_value(departure).unwrap();
     let alone = &progress.factors[1];
     stated.log.as_mut().unwrap().splice(0..0, departure);
-    let plan = Plan::of(stated);
+    let plan = Plan::best_estimate(stated);
     assert!(!told(&plan));
     let progress = plan.progress.as_deref().unwrap();
     assert_eq!(progress.intervals[0].used, Some(litres(18.0)));
@@ -407,7 +411,7 @@ fn a_use_is_never_negative() {
             { "place_number": 0, "odometer_km": 1000, "tank_left_l": 40, "how": how },
             { "place_number": 1, "odometer_km": 1005, "tank_left_l": f64::min(left, 50.0), "cans_left_l": f64::max(left - 50.0, 0.0), "how": how }
         ]);
-        let plan = Plan::of(trip(&legs, &log));
+        let plan = Plan::best_estimate(trip(&legs, &log));
         let way = &plan.progress.as_deref().unwrap().intervals[0];
         assert_eq!((way.used, way.worth), (used.map(litres), worth), "{left}");
         let fuel = plan.legs[0].fuel;
@@ -418,7 +422,7 @@ fn a_use_is_never_negative() {
     }
 }
 
-/// Read twice where one stands, the second time better: nothing was driven, and nothing contradicts.
+/// Read twice where one is, the second time better: nothing was driven, and nothing contradicts.
 #[test]
 fn reading_again_on_the_spot_is_no_contradiction() {
     let legs = json!([leg("b"), leg("c")]);
@@ -427,7 +431,7 @@ fn reading_again_on_the_spot_is_no_contradiction() {
         { "place_number": 1, "odometer_km": 1100, "tank_left_l": 42, "how": "gauge" },
         { "place_number": 1, "odometer_km": 1100, "tank_left_l": 40.5, "how": "dip" }
     ]);
-    let plan = Plan::of(trip(&legs, &log));
+    let plan = Plan::best_estimate(trip(&legs, &log));
     let progress = plan.progress.as_deref().unwrap();
     assert_eq!(progress.intervals[1].worth, Worth::NothingDriven);
     near(progress.on_board, litres(40.5), 1e-9);
@@ -438,8 +442,9 @@ fn reading_again_on_the_spot_is_no_contradiction() {
     assert!(!contradicts);
 }
 
-/// A way that took twice what it should, read off a gauge: the factors rise as far as such a reading tells, but how far ways
-/// stray stays as it was. One rough reading once made the spare fuel four times as much, and less with less in the tank.
+/// A way that took twice what it should, read off a gauge: the factors rise as far as such a reading tells, but how far
+/// ways stray stays as it was. One rough reading once made the fuel in cans fuel four times as much, and less with less
+/// in the tank.
 #[test]
 fn one_rough_reading_does_not_blow_up_the_doubt() {
     let text = include_str!("../../sample-routes/plateau-loop.json");

@@ -53,8 +53,8 @@ fn near(value: Litres, wanted: Litres, share: f64) {
     );
 }
 
-/// Each leg from its other end, the last one first; it starts with what was read, conserves fuel, and takes what the return
-/// figure rests on: the driven legs by the formula for the return.
+/// Each leg from its other end, the last one first; it starts with what was read, conserves fuel, and takes what the
+/// return figure rests on: the driven legs by the formula for the return.
 #[test]
 fn the_return_takes_what_its_figure_rests_on() {
     let plan = turned_back();
@@ -155,7 +155,7 @@ fn with_the_return_figure_95_of_100_return() {
 
 /// A reading past a place first returns to it; a fuel stop off the route is driven to.
 #[test]
-fn the_return_begins_aside_and_ends_at_the_pump() {
+fn the_return_begins_aside_and_ends_at_the_fuel_stop() {
     let mut stated = document(&json!([
         { "place_number": 0, "odometer_km": 1000, "tank_left_l": 50, "cans_left_l": 9.5, "how": "brim" },
         { "place_number": 2, "odometer_km": 1111, "tank_left_l": 29, "cans_left_l": 9.5, "how": "brim" },

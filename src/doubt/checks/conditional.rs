@@ -83,7 +83,10 @@ impl Beyond {
     /// trips that have used no more; `None` if more are hopeless from the first on. With the trips in order of use, the
     /// isotonic estimate of the share passes a level after the last minimum of the count of the hopeless less the level
     /// for each trip (Barlow et al., Statistical Inference under Order Restrictions, 1972, from memory).
-    fn of(logs_used: &[f32], is_hopeless: impl Fn(usize) -> bool) -> Option<(Self, Vec<usize>)> {
+    fn from_use(
+        logs_used: &[f32],
+        is_hopeless: impl Fn(usize) -> bool,
+    ) -> Option<(Self, Vec<usize>)> {
         let mut order: Vec<usize> = (0..logs_used.len()).collect();
         order.sort_unstable_by(|&one, &other| {
             logs_used[one]
@@ -121,7 +124,7 @@ pub(super) struct Thirsty {
 
 impl Thirsty {
     /// Those of some trips, given by what they had `used`; `None` if there are too few.
-    pub(crate) fn of(used: &[f32]) -> Option<Self> {
+    pub(crate) fn from_use(used: &[f32]) -> Option<Self> {
         let mut order: Vec<f32> = used
             .iter()
             .copied()
@@ -169,7 +172,7 @@ impl Conditional {
         }
         let mut beyond = None;
         if rank(LEVEL.get(), ys.len()) >= ys.len() - hopeless
-            && let Some((found, trips)) = Beyond::of(&xs, |trip| ys[trip].is_infinite())
+            && let Some((found, trips)) = Beyond::from_use(&xs, |trip| ys[trip].is_infinite())
             && trips.len() >= FEWEST
         {
             beyond = Some(found);
@@ -318,7 +321,7 @@ impl Conditional {
         Some(Litres::new(here))
     }
 
-    /// By how much the threshold rises for each litre that was taken on the way besides: that litre was not used for
+    /// By how much the threshold rises for each litre that was taken on the route besides: that litre was not used for
     /// driving, so the one who has it is thirstier than he seems.
     pub(super) fn rise(&self, departed: Litres) -> Option<Share> {
         let threshold = self.threshold(departed, Litres::ZERO)?.get();
@@ -380,7 +383,7 @@ mod tests {
 
     fn fitted(trips: &[(f32, f32)]) -> Conditional {
         let used: Vec<f32> = trips.iter().map(|trip| trip.0).collect();
-        let thirsty = Thirsty::of(&used).unwrap();
+        let thirsty = Thirsty::from_use(&used).unwrap();
         Conditional::fit(&thirsty, |trip| trips[trip].1).unwrap()
     }
 
@@ -438,7 +441,7 @@ mod tests {
         }
         // Nobody has used more than 40 L: who has, lost the rest, and needs no more than the thirstiest.
         assert!((threshold(100.0) - 39.95).abs() < 1e-4);
-        // One litre that was found on the way: half of it was not used for driving.
+        // One litre that was found on the route: half of it was not used for driving.
         let rise = fit.rise(Litres::new(60.0)).unwrap().get();
         assert!((rise - 0.5).abs() < 1e-4, "{rise}");
         assert!((threshold(61.0) - threshold(60.0) - rise).abs() < 1e-3);

@@ -103,7 +103,7 @@ impl DryMetAgain {
             let mut lane = *departure;
             if *detour != Usage::NONE {
                 let factor = &block.driving[place.saturating_sub(1)];
-                let detour = Scaled::of(*detour, Litres::ZERO);
+                let detour = Scaled::new(*detour, Litres::ZERO);
                 detour.needed_for(&mut lane, factor, &block.idling);
             }
             show(*check, &lane);

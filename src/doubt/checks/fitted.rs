@@ -252,7 +252,7 @@ impl FuelChecks {
     }
 }
 
-/// Where no amount is enough, the fuel stop that stands in the way asks for more than can be had.
+/// Where no amount is enough, the fuel stop that is in the way asks for more than can be had.
 fn enough_or_none(litres: f64) -> f64 {
     if litres.is_finite() {
         litres.min(MOST_REQUIRED)
@@ -263,7 +263,6 @@ fn enough_or_none(litres: f64) -> f64 {
 
 /// What a check asks of the trips of a block.
 pub(in crate::doubt) struct Floor {
-    /// Litres on arrival.
     pub(crate) arrival: Option<Box<Lane>>,
     /// Litres on leaving a fuel stop that is relied on, by what was used until there.
     pub(crate) departure: Option<Box<Lane>>,
@@ -352,7 +351,6 @@ fn base_of(course: &Course<'_>, check: usize) -> f64 {
     }
 }
 
-/// Fits a check.
 fn fit(course: &Course<'_>, blocks: &[AtChecks], check: usize) -> Fitted {
     let route = course.route;
     let (leg, part) = route.points[check];
@@ -374,7 +372,7 @@ fn fit(course: &Course<'_>, blocks: &[AtChecks], check: usize) -> Fitted {
             there.map(|(on_board, off)| left_with - on_board - if by_gauge { *off } else { 0.0 })
         })
         .collect();
-    let thirsty = Thirsty::of(&used);
+    let thirsty = Thirsty::from_use(&used);
     let fitted = |lane: fn(&AtChecks, usize) -> Option<&KeptLane>| {
         let lanes: Option<Vec<&KeptLane>> = blocks.iter().map(|block| lane(block, check)).collect();
         let lanes = lanes?;
@@ -501,7 +499,7 @@ impl Fitted {
         let Some(on) = on else {
             return Action::Return;
         };
-        // Where no amount is enough for either, about half of what was on board stands for less.
+        // Where no amount is enough for either, about half of what was on board is taken instead.
         let litres = least.unwrap_or(departed / 2.0);
         let used = (departed - litres).get();
         // Who returns may use the reserve too.

@@ -17,7 +17,8 @@ use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem, ROUNDING};
 
-/// Of the trips that run out, returning must save more than so many standard errors to be told from continuing.
+/// Of the trips that run out, returning must save more than so many standard errors to be distinguished from
+/// continuing.
 const TOLD_APART: f64 = 2.0;
 
 /// How trips end that do one thing.
@@ -27,7 +28,7 @@ pub struct Ends {
     pub reserve_intact: Odds,
     /// There having used some of it.
     pub using_reserve: Odds,
-    /// Out of fuel on the way.
+    /// Out of fuel on the route.
     pub ran_out: Odds,
 }
 
@@ -45,7 +46,7 @@ pub enum Action {
 pub struct InTrouble {
     /// How many simulated trips come there.
     pub trips: usize,
-    /// Those that continue.
+    /// Shares of the trips that continue.
     pub on: Ends,
     /// Those that return; `None` if there is no return.
     pub back: Option<Ends>,
@@ -92,12 +93,12 @@ impl Drawn {
     pub(crate) fn in_trouble(
         &self,
         first: &FirstDriven,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         trouble: &Trouble,
     ) -> InTrouble {
         self.ends_in_trouble(
             first.card().checks(),
-            told,
+            instructions,
             trouble,
             first.kept(),
             |number, _| std::borrow::Cow::Borrowed(first.block(number, AtStops::Fuel)),
@@ -108,26 +109,31 @@ impl Drawn {
     pub(crate) fn in_trouble_driven(
         &self,
         checks: &FuelChecks,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         trouble: &Trouble,
         blocks: usize,
     ) -> InTrouble {
-        self.ends_in_trouble(checks, told, trouble, blocks, |_, block| {
-            std::borrow::Cow::Owned(driven_over(told, trouble.at.0 + 1, block))
+        self.ends_in_trouble(checks, instructions, trouble, blocks, |_, block| {
+            std::borrow::Cow::Owned(driven_over(instructions, trouble.at.0 + 1, block))
         })
     }
 
     fn ends_in_trouble<'a>(
         &self,
         checks: &FuelChecks,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         trouble: &Trouble,
         blocks: usize,
         driven: impl Fn(usize, &Block) -> std::borrow::Cow<'a, Driven> + Sync + Send,
     ) -> InTrouble {
-        let without = Without::new(told.problem, told.need, checks.route(), &trouble.dry);
+        let without = Without::new(
+            instructions.problem,
+            instructions.need,
+            checks.route(),
+            &trouble.dry,
+        );
         let counts = self.over(blocks, |number, block| {
-            without.counted(told, trouble, block, &driven(number, block))
+            without.counted(instructions, trouble, block, &driven(number, block))
         });
         let all = counts.iter().fold(Counts::default(), |mut all, more| {
             all.trips += more.trips;
@@ -141,9 +147,9 @@ impl Drawn {
             all
         });
         let ends = |of: [usize; 3]| Ends {
-            reserve_intact: Odds::of(of[0], all.trips),
-            using_reserve: Odds::of(of[1], all.trips),
-            ran_out: Odds::of(of[2], all.trips),
+            reserve_intact: Odds::from_count(of[0], all.trips),
+            using_reserve: Odds::from_count(of[1], all.trips),
+            ran_out: Odds::from_count(of[2], all.trips),
         };
         InTrouble {
             trips: all.trips,
@@ -172,25 +178,38 @@ impl Without {
         }
     }
 
-    fn back(&self, problem: &Problem, told: Instructions<'_>, at: Point, block: &Block) -> Lane {
-        let ways = self.dry.route.returns(problem, told.legs);
+    fn back(
+        &self,
+        problem: &Problem,
+        instructions: Instructions<'_>,
+        at: Point,
+        block: &Block,
+    ) -> Lane {
+        let ways = self.dry.route.returns(problem, instructions.legs);
         ways.needed_at(block, at)
     }
 
     fn counted(
         &self,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         trouble: &Trouble,
         block: &Block,
         driven: &Driven,
     ) -> Counts {
-        let course = self.dry.course(told.legs);
+        let course = self.dry.course(instructions.legs);
         let (leg, part) = trouble.at;
         let is_at_place = part >= Share::new(1.0);
         // The detour to a fuel stop without fuel is driven both ways.
         let to_no_avail = |mut lane: Lane| {
             let is_dry = is_at_place && trouble.dry.contains(&(leg + 1));
-            if is_dry && let Some(stop) = told.problem.fuel_stops.get(leg + 1).copied().flatten() {
+            if is_dry
+                && let Some(stop) = instructions
+                    .problem
+                    .fuel_stops
+                    .get(leg + 1)
+                    .copied()
+                    .flatten()
+            {
                 add_detour(stop.detour, leg + 1, &mut lane, block);
             }
             lane
@@ -204,8 +223,8 @@ impl Without {
         };
         let on = [Reserve::Intact, Reserve::Used].map(|reserve| to_no_avail(needed(reserve)));
         let back = [&self.dry.problem, &self.bare]
-            .map(|problem| to_no_avail(self.back(problem, told, trouble.at, block)));
-        let on_board = on_board_at_point(told, trouble.at, block, driven);
+            .map(|problem| to_no_avail(self.back(problem, instructions, trouble.at, block)));
+        let on_board = on_board_at_point(instructions, trouble.at, block, driven);
         let mut counts = Counts {
             may_return: back[1].iter().any(|litres| litres.is_finite()),
             ..Counts::default()
@@ -216,8 +235,9 @@ impl Without {
             }
             let in_cans = driven.in_cans(leg).map_or(0.0, |lane| lane[trip]);
             let in_cans = (Litres::new(in_cans) - trouble.lost).max(Litres::ZERO);
-            let on_board =
-                on_board[trip] - trouble.lost.get() - told.problem.lost_in_decanting(in_cans).get();
+            let on_board = on_board[trip]
+                - trouble.lost.get()
+                - instructions.problem.lost_in_decanting(in_cans).get();
             counts.trips += 1;
             for (ends, needed) in [(&mut counts.on, &on), (&mut counts.back, &back)] {
                 // What is no number no amount is enough for.

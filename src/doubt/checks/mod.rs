@@ -1,4 +1,4 @@
-//! Fuel checks: with how many litres to continue, and with how many to return, at each place and on the way.
+//! Fuel checks: with how many litres to continue, and with how many to return, at each place and on the route.
 //!
 //! `route` says what the simulated trips have on board at each check and what is ahead and behind; `conditional` fits
 //! what is needed to what was used; `fitted` says which checks decide and what they ask for; `obeyed` ends the trips as

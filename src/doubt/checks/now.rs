@@ -1,12 +1,12 @@
 //! What a reading under way asks for: with how much read off to continue, and with how much to return.
 //!
-//! The reading may be off, so what is needed is compared with the litres that were read, each simulated trip with an error
-//! of its own; nothing is deducted on top. What the driven part says of the vehicle is in the simulated trips already.
-//! Who stands at a fuel stop may fill first, to continue and to return.
+//! The reading may be off, so what is needed is compared with the litres that were read, each simulated trip with an
+//! error of its own; nothing is deducted on top. What the driven part says of the vehicle is in the simulated trips
+//! already. Who is at a fuel stop may fill first, to continue and to return.
 //!
-//! While one can still return from the next check, nothing is lost by continuing to it. But a check stands at the turn-back
-//! point of the fuel that was read, so one could always continue so far; who has less than leads even 5 of 100 to the next
-//! refuge gains nothing by it.
+//! While one can still return from the next check, nothing is lost by continuing to it. But a check is at the turn-back
+//! point of the fuel that was read, so one could always continue so far; who has less than leads even 5 of 100 to the
+//! next refuge gains nothing by it.
 
 use super::conditional::LEVEL;
 use super::fitted::FuelChecks;
@@ -19,7 +19,8 @@ use crate::doubt::{BLOCK, Lane};
 use crate::quantity::{Litres, Share};
 use crate::solver::fuel::{Need, Problem};
 
-/// With what leads no more than this share of the trips to the next refuge there is no point in driving to another check.
+/// With what leads no more than this share of the trips to the next refuge there is no point in driving to another
+/// check.
 const HARDLY: Share = Share::new(1.0 - LEVEL.get());
 
 /// Litres to be read off where a trip under way is now.
@@ -29,8 +30,8 @@ pub struct NowFigures {
     pub(crate) continue_with: Option<Litres>,
     /// To continue once tank and cans are filled here as planned; `None` if nothing can be had here.
     pub(crate) continue_filling: Option<Litres>,
-    /// To return to the refuge behind with the reserve intact, once everything is filled here that can be; `None` if there is
-    /// no return.
+    /// To return to the refuge behind with the reserve intact, once everything is filled here that can be; `None` if
+    /// there is no return.
     pub(crate) return_with: Option<Litres>,
 }
 
@@ -48,7 +49,7 @@ impl Drawn {
                 .iter()
                 .map(|needed| lane(needed).map(Lane::as_slice))
                 .collect();
-            let litres = UnsortedSamples::of(lanes?).quantile(share);
+            let litres = UnsortedSamples::from_parts(lanes?).quantile(share);
             (litres.get() < f64::INFINITY).then(|| litres.max(Litres::ZERO))
         };
         let continuing = |finish, look_ahead| {
@@ -93,7 +94,7 @@ struct Here<'a> {
     place_number: usize,
     /// The first check ahead, as long as it decides.
     look_ahead: Option<Point>,
-    /// The refuges behind; where one stands is none, since returning there is no way out.
+    /// The refuges behind; where one is is none, since returning there is no way out.
     behind: Vec<bool>,
 }
 
@@ -155,8 +156,8 @@ impl<'a> Here<'a> {
     }
 }
 
-/// What must be read off so that as much is on board as is needed, each simulated trip with its own error of the reading.
-/// What needs nothing may be read off as nothing.
+/// What must be read off so that as much is on board as is needed, each simulated trip with its own error of the
+/// reading. What needs nothing may be read off as nothing.
 fn as_read(needed: &Lane, block: &Block) -> Lane {
     let mut read = [f64::INFINITY; BLOCK];
     for ((read, needed), off) in read.iter_mut().zip(needed).zip(&block.reading) {

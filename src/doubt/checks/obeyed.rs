@@ -31,7 +31,7 @@ pub enum Obeyed {
     TurnedBackIntact,
     /// Back at a refuge, having used some of it.
     TurnedBackUsing,
-    /// Out of fuel, on the way there or back.
+    /// Out of fuel, on the route there or back.
     RanOut,
 }
 
@@ -107,15 +107,15 @@ impl CheckCard {
     /// nobody turned back and no luck.
     pub(in crate::doubt) fn new(
         checks: Arc<FuelChecks>,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         driven: &[(&Block, &Driven)],
         threads: NonZeroUsize,
     ) -> Self {
-        let course = course(&checks, told);
+        let course = course(&checks, instructions);
         let rows = checks.rows.len();
         // What is on board, check by check.
         let blocks: Vec<Vec<KeptLane>> = for_each(driven.iter(), threads, |(block, driven)| {
-            let there = |check| kept(&on_board_at(told, &checks, check, block, driven));
+            let there = |check| kept(&on_board_at(instructions, &checks, check, block, driven));
             (0..rows).map(there).collect()
         });
         // What the simple course leaves out is much the same in all trips: a few of them show it.
@@ -136,7 +136,7 @@ impl CheckCard {
                 let (there, simple) = (&block[check], &simple[check]);
                 let in_cans = driven
                     .in_cans(leg)
-                    .filter(|_| !told.problem.cans.is_empty());
+                    .filter(|_| !instructions.problem.cans.is_empty());
                 for trip in 0..BLOCK {
                     if there[trip].is_finite() {
                         offs.push(there[trip] - simple[trip]);
@@ -149,7 +149,7 @@ impl CheckCard {
                 // Trips that were thrifty leave a fuel stop with more in cans; near a threshold are those that were
                 // not.
                 off,
-                lost: lost_by_thirsty(with_cans, told.problem),
+                lost: lost_by_thirsty(with_cans, instructions.problem),
                 left_with: left_with(&checks, check, driven),
                 litres,
             }
@@ -322,7 +322,6 @@ impl CheckCard {
         self.left_with[check]
     }
 
-    /// The checks.
     pub(crate) fn checks(&self) -> &Arc<FuelChecks> {
         &self.checks
     }
@@ -366,32 +365,32 @@ fn left_with(checks: &FuelChecks, check: usize, driven: &[(&Block, &Driven)]) ->
         .copied()
         .filter(|litres| litres.is_finite())
         .collect();
-    Some(UnsortedSamples::of([&starts[..]]).quantile(Share::new(0.5)))
+    Some(UnsortedSamples::from_parts([&starts[..]]).quantile(Share::new(0.5)))
 }
 
-fn course<'a>(checks: &'a FuelChecks, told: Instructions<'a>) -> Course<'a> {
+fn course<'a>(checks: &'a FuelChecks, instructions: Instructions<'a>) -> Course<'a> {
     Course {
-        problem: told.problem,
-        need: told.need,
-        legs: told.legs,
+        problem: instructions.problem,
+        need: instructions.need,
+        legs: instructions.legs,
         route: checks.route(),
     }
 }
 
 /// Usable litres on board at a check; not a finite number for a trip that does not come there.
 pub(in crate::doubt) fn on_board_at(
-    told: Instructions<'_>,
+    instructions: Instructions<'_>,
     checks: &FuelChecks,
     check: usize,
     block: &Block,
     driven: &Driven,
 ) -> Lane {
-    on_board_at_point(told, checks.route().points[check], block, driven)
+    on_board_at_point(instructions, checks.route().points[check], block, driven)
 }
 
 /// Litres on board of the trips of a block at any point of a leg.
 pub(in crate::doubt) fn on_board_at_point(
-    told: Instructions<'_>,
+    instructions: Instructions<'_>,
     (leg, part): Point,
     block: &Block,
     driven: &Driven,
@@ -401,7 +400,7 @@ pub(in crate::doubt) fn on_board_at_point(
         lane.copy_from_slice(driven.ends(leg));
         return lane;
     }
-    let usage = told.problem.legs[leg];
+    let usage = instructions.problem.legs[leg];
     let (starts, ends) = (driven.starts(leg), driven.ends(leg));
     for (trip, litres) in lane.iter_mut().enumerate() {
         let start = Litres::new(starts[trip]);
@@ -409,7 +408,7 @@ pub(in crate::doubt) fn on_board_at_point(
             *litres = starts[trip];
             continue;
         }
-        let whole = told.scaled(usage, leg, block, trip);
+        let whole = instructions.scaled(usage, leg, block, trip);
         // What decanting on this leg loses is not there to burn.
         let lost = if ends[trip].is_finite() {
             (start - whole.litres(start)).get() - ends[trip]
@@ -432,7 +431,7 @@ pub(in crate::doubt) struct BlockObeyed {
 /// Ends the trips of a block as drivers do who obey the checks.
 pub(in crate::doubt) fn obeyed(
     card: &CheckCard,
-    told: Instructions<'_>,
+    instructions: Instructions<'_>,
     (block, driven): (&Block, &Driven),
 ) -> BlockObeyed {
     let mut result = BlockObeyed {
@@ -451,7 +450,7 @@ pub(in crate::doubt) fn obeyed(
     for check in 0..card.figures.len() {
         let at = AtCheck {
             card,
-            told,
+            instructions,
             block,
             driven,
             check,
@@ -465,7 +464,7 @@ pub(in crate::doubt) fn obeyed(
 /// off by as much at every check, so the check with the least litres over its figure decides.
 pub(in crate::doubt) fn chances_by_gauge(
     card: &CheckCard,
-    told: Instructions<'_>,
+    instructions: Instructions<'_>,
     (block, driven): (&Block, &Driven),
 ) -> Lane {
     let route = card.checks.route();
@@ -475,7 +474,7 @@ pub(in crate::doubt) fn chances_by_gauge(
         if !figures.kind.decides() && leaving.is_none() {
             continue;
         }
-        let on_board = on_board_at(told, &card.checks, check, block, driven);
+        let on_board = on_board_at(instructions, &card.checks, check, block, driven);
         // What is pumped is no reading of a gauge.
         let (figure, by_gauge) = match leaving {
             Some(leaving) => (
@@ -503,7 +502,7 @@ pub(in crate::doubt) fn chances_by_gauge(
 /// One check of one block.
 struct AtCheck<'a> {
     card: &'a CheckCard,
-    told: Instructions<'a>,
+    instructions: Instructions<'a>,
     block: &'a Block,
     driven: &'a Driven,
     check: usize,
@@ -514,15 +513,22 @@ impl AtCheck<'_> {
         let figures = self.card.figures[self.check];
         let (leg, part) = self.card.checks.route().points[self.check];
         let stop = (part.get() >= 1.0)
-            .then(|| self.told.problem.fuel_stops.get(leg + 1).copied().flatten())
+            .then(|| {
+                self.instructions
+                    .problem
+                    .fuel_stops
+                    .get(leg + 1)
+                    .copied()
+                    .flatten()
+            })
             .flatten();
-        let dry = stop.map(|stop| self.told.dry_lane(self.block, stop.number));
+        let dry = stop.map(|stop| self.instructions.dry_lane(self.block, stop.number));
         let may_be_dry = dry.is_some_and(|dry| dry.contains(&true)) && figures.if_dry.is_some();
         if !figures.kind.decides() && !may_be_dry && figures.leaving.is_none() {
             return;
         }
         let mut on_board = on_board_at(
-            self.told,
+            self.instructions,
             &self.card.checks,
             self.check,
             self.block,
@@ -596,18 +602,18 @@ impl AtCheck<'_> {
 
     /// Drives back from the check to the nearest refuge behind it.
     fn back_from(&self, trip: usize, on_board: Litres) -> Obeyed {
-        let (told, route) = (self.told, self.card.checks.route());
+        let (instructions, route) = (self.instructions, self.card.checks.route());
         let (leg, part) = route.points[self.check];
         let in_cans = self.driven.in_cans(leg).map_or(0.0, |lane| lane[trip]);
         let below = self.driven.first_below[trip];
         let mut used = below.is_some_and(|below| below < leg || below == leg && part.get() >= 1.0);
-        let mut left = on_board - told.problem.lost_in_decanting(Litres::new(in_cans));
+        let mut left = on_board - instructions.problem.lost_in_decanting(Litres::new(in_cans));
         let mut here = part;
         for leg in (0..=leg).rev() {
             let Some(back) = route.back[leg] else {
                 return Obeyed::RanOut;
             };
-            let idle = told.legs[leg].idle();
+            let idle = instructions.legs[leg].idle();
             let factor = Factor::new(self.block.back[leg][trip]);
             let idling = Factor::new(self.block.idling[trip]);
             left -= back.scaled(factor, idle, idling).part(here).litres(left);
@@ -622,7 +628,7 @@ impl AtCheck<'_> {
                 let factor = self.block.driving(leg.saturating_sub(1), trip);
                 let to_fuel = route.to_fuel[leg].scaled(factor, Litres::ZERO, factor);
                 left -= to_fuel.litres(left);
-                used |= left < told.problem.reserve[leg] - ROUNDING;
+                used |= left < instructions.problem.reserve[leg] - ROUNDING;
                 break;
             }
         }
@@ -670,14 +676,14 @@ impl ObeyedOutcomes {
     }
 
     /// Counts the trips of a block; with `reaching` only those that come to that place, not the start.
-    pub(in crate::doubt) fn of(
+    pub(in crate::doubt) fn from_block(
         card: &CheckCard,
-        told: Instructions<'_>,
+        instructions: Instructions<'_>,
         block: &Block,
         driven: &Driven,
         reaching: Option<usize>,
     ) -> Self {
-        let done = obeyed(card, told, (block, driven));
+        let done = obeyed(card, instructions, (block, driven));
         let mut counted = Self::new(driven.legs(), card.figures.len());
         for trip in 0..BLOCK {
             let (end, turned) = (done.ends[trip], done.turned_at[trip]);
@@ -723,35 +729,35 @@ impl ObeyedOutcomes {
         self
     }
 
-    /// Simulated trips.
+    /// Number of simulated trips.
     pub fn trips(&self) -> usize {
         self.trips
     }
 
     /// How often trips end so.
     pub fn odds(&self, end: Obeyed) -> Odds {
-        Odds::of(self.ends[end as usize], self.trips)
+        Odds::from_count(self.ends[end as usize], self.trips)
     }
 
     /// How often neither continuing nor returning was advised at some check.
     pub(crate) fn neither_advised(&self) -> Odds {
-        Odds::of(self.neither_advised, self.trips)
+        Odds::from_count(self.neither_advised, self.trips)
     }
 
     /// How often the tank falls below its lowest level on rough or steep ground, the cans empty.
     pub(crate) fn below_lowest_tank_level(&self) -> Odds {
-        Odds::of(self.below_lowest, self.trips)
+        Odds::from_count(self.below_lowest, self.trips)
     }
 
     /// How often the reserve is used for the first time on a leg (from 0).
     pub(crate) fn first_below(&self, leg: usize) -> Odds {
-        Odds::of(self.first_below[leg], self.trips)
+        Odds::from_count(self.first_below[leg], self.trips)
     }
 
     /// What happens at a check.
     pub(crate) fn at_check(&self, check: usize) -> CheckStatistics {
         CheckStatistics {
-            turned_back: Odds::of(self.turned_at[check], self.trips),
+            turned_back: Odds::from_count(self.turned_at[check], self.trips),
         }
     }
 

@@ -131,7 +131,7 @@ impl Course<'_> {
     /// A part of a leg as a block scales it.
     fn part(&self, leg: usize, part: f64) -> Scaled {
         let part = Share::new(part);
-        Scaled::of(
+        Scaled::new(
             self.problem.legs[leg].part(part),
             self.legs[leg].idle() * part.get(),
         )
@@ -166,7 +166,7 @@ impl Course<'_> {
         let mut taken = 0.0;
         for leg in self.route.from..self.n() {
             if let Some(stop) = self.stop(leg) {
-                let detour = Scaled::of(stop.detour, Litres::ZERO);
+                let detour = Scaled::new(stop.detour, Litres::ZERO);
                 let factor = &block.driving[leg.saturating_sub(1)];
                 let off_route = stop.detour != Usage::NONE;
                 if off_route {
@@ -379,7 +379,7 @@ impl Course<'_> {
             let arrival = at_least(departure, floor);
             return (arrival, arrival);
         };
-        let detour = Scaled::of(stop.detour, Litres::ZERO);
+        let detour = Scaled::new(stop.detour, Litres::ZERO);
         let factor = &block.driving[place_number.saturating_sub(1)];
         let off_route = stop.detour != Usage::NONE;
         let mut at_stop = *departure;
@@ -412,7 +412,7 @@ impl Course<'_> {
         }
     }
 
-    /// Litres at the place where one stands, on the route, to leave it with `departure`: once the plan has taken there
+    /// Litres at the place where one is, on the route, to leave it with `departure`: once the plan has taken there
     /// what it takes. `None` if it takes nothing there.
     pub(crate) fn needed_before_filling(
         &self,
@@ -421,7 +421,7 @@ impl Course<'_> {
         block: &Block,
     ) -> Option<Lane> {
         let stop = self.stop(place_number)?;
-        let detour = Scaled::of(stop.detour, Litres::ZERO);
+        let detour = Scaled::new(stop.detour, Litres::ZERO);
         let factor = &block.driving[place_number.saturating_sub(1)];
         let mut lane = *departure;
         let off_route = stop.detour != Usage::NONE;
@@ -447,7 +447,7 @@ fn at_least(lane: &Lane, floor: f64) -> Lane {
 
 /// `lane` becomes what is needed before a detour there and back.
 pub(super) fn add_detour(one_way: Usage, place_number: usize, lane: &mut Lane, block: &Block) {
-    let detour = Scaled::of(one_way, Litres::ZERO);
+    let detour = Scaled::new(one_way, Litres::ZERO);
     let factor = &block.driving[place_number.saturating_sub(1)];
     for _ in 0..2 {
         detour.needed_for(lane, factor, &block.idling);

@@ -53,7 +53,7 @@ pub(super) struct Numbers {
 }
 
 impl Numbers {
-    pub(super) fn of(columns: &[Option<&'static Column>], rows: &[Record]) -> Self {
+    pub(super) fn from_rows(columns: &[Option<&'static Column>], rows: &[Record]) -> Self {
         let is_number = |column: &Column| matches!(column.holds, Holds::Number | Holds::Litres);
         let numbers = || {
             rows.iter().flat_map(|row| {
@@ -99,7 +99,8 @@ impl Numbers {
         }
     }
 
-    /// A share, a chance or a grade as a fraction of 1. A bare number is one already, or per cent if the column is headed so.
+    /// A share, a chance or a grade as a fraction of 1. A bare number is one already, or per cent if the column is
+    /// headed so.
     fn fraction(&self, cell: &str, is_percent: bool) -> Result<Value, CellError> {
         let (bare, is_marked) = match cell.strip_suffix(PERCENT) {
             Some(bare) => (bare.trim_end(), true),
@@ -129,8 +130,8 @@ pub(super) fn is_fraction(column: &Column) -> bool {
         .any(|end| column.name.ends_with(end))
 }
 
-/// The value of a cell as in the trip file; `null` stands for any amount of fuel. Bare numbers of a share are per cent if
-/// the heading of the column has the sign.
+/// The value of a cell as in the trip file; `null` represents any amount of fuel. Bare numbers of a share are per cent
+/// if the heading of the column has the sign.
 pub(super) fn value(
     column: &Column,
     is_percent: bool,

@@ -35,7 +35,7 @@ const MILE: f64 = 1.609_344;
 const US_GALLON: f64 = 3.785_411_784;
 const IMPERIAL_GALLON: f64 = 4.546_09;
 
-/// A column of a fill; its value stands under its name.
+/// A column of a fill; its value is under its name.
 const fn named(name: &'static str, holds: Holds) -> Column {
     column(name, name, holds)
 }
@@ -158,8 +158,8 @@ pub fn parse(text: &str) -> Result<Vec<Fill>, Vec<TableProblem>> {
                 } else {
                     String::new()
                 };
-                let says = format!("must be {least} to {most}, got {value}{hint}");
-                problems.add(record.line, Some(column.name), says);
+                let message = format!("must be {least} to {most}, got {value}{hint}");
+                problems.add(record.line, Some(column.name), message);
             }
             put(&mut row, column.pointer, value);
         }
@@ -202,8 +202,8 @@ fn one_of(
         [] => "no such column".to_owned(),
         several => list(several.iter().map(|(name, _)| *name).collect(), " and "),
     };
-    let says = format!("the log needs one column for the {what}, {names}; it has {got}");
-    problems.add(sheet.line, None, says);
+    let message = format!("the log needs one column for the {what}, {names}; it has {got}");
+    problems.add(sheet.line, None, message);
     None
 }
 
@@ -214,7 +214,7 @@ fn day_of(
     last: &mut Option<(String, u64)>,
     problems: &mut Problems,
 ) -> Option<Date> {
-    let mut wrong = |says| problems.add(line, Some("date"), says);
+    let mut wrong = |message| problems.add(line, Some("date"), message);
     let is_day = |day: &&str| Moment::parse(&format!("{day}T00:00:00Z")).is_some();
     let goes_on = |rest: &str| rest.is_empty() || rest.starts_with(['T', ' ']);
     let day = date

@@ -23,8 +23,8 @@
 //! | `note` | text |
 //! | `plan_…` | results of a plan; ignored |
 //!
-//! A decimal comma is read if no number of the table has a decimal point; there is no thousands separator. Every problem
-//! of the table is listed at once. Ranges are those of the trip file and are checked
+//! A decimal comma is read if no number of the table has a decimal point; there is no thousands separator. Every
+//! problem of the table is listed at once. Ranges are those of the trip file and are checked
 //! where a trip is made of the legs.
 
 mod cell;
@@ -58,7 +58,7 @@ const LEG_TABLE: Columns = Columns {
 pub struct Table {
     /// What the first row says of the start; its name is empty where no column states it.
     pub start: Start,
-    /// The legs.
+    /// One row a leg, in the order of the file.
     pub rows: Vec<Row>,
     /// How the table was read.
     pub dialect: Dialect,
@@ -69,7 +69,7 @@ pub struct Table {
 pub struct Row {
     /// Line of the file on which the row begins, from 1.
     pub line: u64,
-    /// The leg.
+    /// The leg that the row describes.
     pub leg: Leg,
 }
 
@@ -127,22 +127,22 @@ pub fn read(text: &str) -> Result<Table, Vec<TableProblem>> {
             } else if n == 0 {
                 put(&mut start, column.pointer, value);
             } else if column.name != "from" {
-                let says = format!(
+                let message = format!(
                     "only the first row may set this column, got `{}`",
                     shown(&value)
                 );
-                problems.add(record.line, Some(column.name), says);
+                problems.add(record.line, Some(column.name), message);
             } else if let Some(before) = before.as_ref().filter(|before| **before != value) {
                 let (before, got) = (shown(before), shown(&value));
-                let says = format!("must be `{before}`, where the leg before ends, got `{got}`");
-                problems.add(record.line, Some("from"), says);
+                let message = format!("must be `{before}`, where the leg before ends, got `{got}`");
+                problems.add(record.line, Some("from"), message);
             }
         }
         before = leg.get("to").cloned();
         if before.is_none() {
-            let says = "is empty; it must name the place where the leg ends";
+            let message = "is empty; it must name the place where the leg ends";
             if sheet.has("to") {
-                problems.add(record.line, Some("to"), says);
+                problems.add(record.line, Some("to"), message);
             }
             continue;
         }

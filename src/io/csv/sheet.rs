@@ -29,7 +29,7 @@ pub struct TableProblem {
     /// Name of the column, where it is about one.
     pub column: Option<String>,
     /// What would be right, then what was found.
-    pub says: String,
+    pub message: String,
 }
 
 /// The problems found so far.
@@ -37,11 +37,11 @@ pub struct TableProblem {
 pub(super) struct Problems(Vec<TableProblem>);
 
 impl Problems {
-    pub(super) fn add(&mut self, line: u64, column: Option<&str>, says: impl Into<String>) {
+    pub(super) fn add(&mut self, line: u64, column: Option<&str>, message: impl Into<String>) {
         self.0.push(TableProblem {
             line,
             column: column.map(str::to_owned),
-            says: says.into(),
+            message: message.into(),
         });
     }
 
@@ -158,30 +158,30 @@ pub(super) struct Sheet {
 }
 
 impl Sheet {
-    /// Reads the table's shape; nothing where its cells cannot be read. Problems of either kind are added.
+    /// Reads the table's shape; `None` if its cells cannot be read. Problems of either kind are added.
     pub(super) fn read(text: &str, known: &Columns, problems: &mut Problems) -> Option<Self> {
         let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
         if text.bytes().filter(|&byte| byte == b'"').count() % 2 == 1 {
-            let says = "a quote is not closed: the file has an odd number of \"";
-            problems.add(line_ends(text.trim_end().as_bytes()) + 1, None, says);
+            let message = "a quote is not closed: the file has an odd number of \"";
+            problems.add(line_ends(text.trim_end().as_bytes()) + 1, None, message);
         }
         let delimiter = delimiter(text, known);
         let mut rows = records(text, delimiter, problems)?;
         if rows.is_empty() {
-            let says = "the file is empty; it must begin with a row of column names";
-            problems.add(1, None, format!("{says}. {}", known.listed()));
+            let message = "the file is empty; it must begin with a row of column names";
+            problems.add(1, None, format!("{message}. {}", known.listed()));
             return None;
         }
         let header = rows.remove(0);
         if rows.is_empty() {
-            let says = "there are no rows below the column names";
-            problems.add(header.line, None, says);
+            let message = "there are no rows below the column names";
+            problems.add(header.line, None, message);
         }
         let columns = columns(&header, &rows, known, problems)?;
         Some(Self {
             delimiter,
             line: header.line,
-            numbers: Numbers::of(&columns, &rows),
+            numbers: Numbers::from_rows(&columns, &rows),
             percent: columns
                 .iter()
                 .zip(&header.cells)
@@ -204,7 +204,7 @@ impl Sheet {
         cells.any(|(column, _)| column.name == name)
     }
 
-    /// What the cells of a row hold, those left out that are empty or wrong; nothing where their number is wrong.
+    /// What the cells of a row hold, those left out that are empty or wrong; `None` if their number is wrong.
     pub(super) fn values(
         &self,
         record: &Record,
@@ -214,8 +214,8 @@ impl Sheet {
         let has_surplus = record.cells.iter().skip(named).any(|cell| !cell.is_empty());
         if has_surplus || got < named {
             let cells = if got == 1 { "cell" } else { "cells" };
-            let says = format!("this row has {got} {cells}, but the header has {named}");
-            problems.add(record.line, None, says);
+            let message = format!("this row has {got} {cells}, but the header has {named}");
+            problems.add(record.line, None, message);
             return None;
         }
         let mut values = Vec::new();
@@ -251,7 +251,7 @@ fn reader(text: &str, delimiter: u8) -> csv::Reader<&[u8]> {
         .from_reader(text.as_bytes())
 }
 
-/// The rows that hold something; nothing where one is too much, which is added to the problems.
+/// The rows that hold something; `None` if one is too much, which is added to the problems.
 fn records(text: &str, delimiter: u8, problems: &mut Problems) -> Option<Vec<Record>> {
     let bytes = text.as_bytes();
     let mut reader = reader(text, delimiter);
@@ -273,13 +273,13 @@ fn records(text: &str, delimiter: u8, problems: &mut Problems) -> Option<Vec<Rec
             continue;
         }
         if record.len() > MOST_CELLS {
-            let says = format!("this row has more than {MOST_CELLS} cells");
-            problems.add(line, None, says);
+            let message = format!("this row has more than {MOST_CELLS} cells");
+            problems.add(line, None, message);
             return None;
         }
         if records.len() > MOST_ROWS {
-            let says = format!("the table has more than {MOST_ROWS} rows");
-            problems.add(line, None, says);
+            let message = format!("the table has more than {MOST_ROWS} rows");
+            problems.add(line, None, message);
             return None;
         }
         let cells = record.iter().map(|cell| cell.trim().to_owned()).collect();
@@ -311,8 +311,8 @@ fn columns(
     let mut found: Vec<Option<&'static Column>> = Vec::new();
     let mut list_them = false;
     let mut unknown = Vec::new();
-    let mut problem = |column: &str, says: String| {
-        problems.add(header.line, Some(&plain(column, 60)), says);
+    let mut problem = |column: &str, message: String| {
+        problems.add(header.line, Some(&plain(column, 60)), message);
     };
     for (n, name) in header.cells.iter().enumerate() {
         let column = known.find(name);
@@ -327,8 +327,8 @@ fn columns(
             problem(name, "this column appears twice".to_owned());
         } else if name.is_empty() {
             if rows.iter().any(holds_something) {
-                let says = "this column has values, but no name";
-                problem(&format!("column {}", n + 1), says.to_owned());
+                let message = "this column has values, but no name";
+                problem(&format!("column {}", n + 1), message.to_owned());
             }
         } else if column.is_none() && !known.passes_over(name) {
             unknown.push(name.as_str());
@@ -338,8 +338,8 @@ fn columns(
     let is_there = |name: &str| found.iter().flatten().any(|column| column.name == name);
     let needed = known.needed.iter().copied();
     let missing: Vec<&str> = needed.filter(|name| !is_there(name)).collect();
-    if let Some(says) = known.unlike(&missing, &unknown) {
-        problems.add(header.line, None, says);
+    if let Some(message) = known.unlike(&missing, &unknown) {
+        problems.add(header.line, None, message);
         return None;
     }
     for name in unknown {

@@ -37,10 +37,10 @@ pub enum Cause {
     ManyValues,
     #[error("lists and objects are nested more than 127 deep")]
     TooDeep,
-    #[error("is not JSON in column {column}: {says}")]
-    NotJson { column: usize, says: String },
-    #[error("column {column}: {says}")]
-    Unfit { column: usize, says: String },
+    #[error("is not JSON in column {column}: {message}")]
+    NotJson { column: usize, message: String },
+    #[error("column {column}: {message}")]
+    Unfit { column: usize, message: String },
     #[error("{0}")]
     UnfitProperty(String),
     #[error("is already a trip file; open it with drystage FILE")]
@@ -75,11 +75,12 @@ impl Cause {
     /// The message without the place.
     pub(crate) fn message(&self) -> String {
         match self {
-            Self::NotJson { says, .. } => {
-                let says = says.replacen("EOF while parsing", "the file ends too early, in", 1);
-                format!("is not JSON: {says}")
+            Self::NotJson { message, .. } => {
+                let message =
+                    message.replacen("EOF while parsing", "the file ends too early, in", 1);
+                format!("is not JSON: {message}")
             }
-            Self::Unfit { says, .. } => says.clone(),
+            Self::Unfit { message, .. } => message.clone(),
             whole => whole.to_string(),
         }
     }
@@ -101,15 +102,15 @@ impl Fault {
         let (line, column) = (error.line(), error.column());
         let text = error.to_string();
         let place = format!(" at line {line} column {column}");
-        let says = plain(text.strip_suffix(&place).unwrap_or(&text), 400);
+        let message = plain(text.strip_suffix(&place).unwrap_or(&text), 400);
         let cause = match error.classify() {
-            Category::Data => Cause::Unfit { column, says },
-            _ if says == TOO_DEEP => Cause::TooDeep,
+            Category::Data => Cause::Unfit { column, message },
+            _ if message == TOO_DEEP => Cause::TooDeep,
             Category::Io => match io::Error::from(error).downcast() {
                 Ok(cause) => cause,
-                Err(_) => Cause::Unreadable(says),
+                Err(_) => Cause::Unreadable(message),
             },
-            Category::Syntax | Category::Eof => Cause::NotJson { column, says },
+            Category::Syntax | Category::Eof => Cause::NotJson { column, message },
         };
         Self {
             line: Some(line as u64),

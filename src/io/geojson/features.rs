@@ -59,12 +59,12 @@ impl Reader {
                 self.pass_over(all.foreign_members);
                 Ok(())
             }
-            // What stands alone is taken like a feature of a collection.
+            // What is alone is taken like a feature of a collection.
             alone => self.take(alone, ""),
         }
     }
 
-    /// Takes a feature, or a geometry that stands alone.
+    /// Takes a feature, or a geometry that is alone.
     pub(super) fn take(&mut self, found: GeoJson, at: &str) -> Result<(), Fault> {
         match found {
             GeoJson::Feature(feature) => self.take_feature(feature, at),
@@ -228,7 +228,7 @@ impl Reader {
             .collect()
     }
 
-    /// The point at a position. One that is wrong is noted, so that the rest is read, too, and stands for a point
+    /// The point at a position. One that is wrong is noted, so that the rest is read, too, and represents a point
     /// that nobody will see.
     fn point(&mut self, position: &Position, at: impl FnOnce() -> String) -> Result<Point, Fault> {
         let wrong = match *position.as_slice() {
@@ -276,7 +276,7 @@ impl Reader {
             match key.as_str() {
                 "name" => words.name = text(&value, LONGEST_NAME),
                 "title" => title = text(&value, LONGEST_NAME),
-                "desc" | "description" | "says" => words.description = text(&value, LONGEST_NOTE),
+                "desc" | "description" => words.description = text(&value, LONGEST_NOTE),
                 "sym" | "symbol" | "marker-symbol" => words.symbol = text(&value, LONGEST_NAME),
                 "type" | "kind" => words.kind = text(&value, LONGEST_NAME),
                 "coordTimes" => found.times = times(&value),
@@ -340,9 +340,9 @@ fn times(value: &Value) -> Vec<Vec<Option<Moment>>> {
 /// A start or a leg as the trip file states it.
 fn stated<T: DeserializeOwned>(value: Value, at: &str) -> Result<T, Fault> {
     serde_path_to_error::deserialize(value).map_err(|error| {
-        let says = plain(&error.inner().to_string(), 400);
+        let message = plain(&error.inner().to_string(), 400);
         let at = format!("{at}{}", pointer(error.path()));
-        Fault::at(at, Cause::UnfitProperty(says))
+        Fault::at(at, Cause::UnfitProperty(message))
     })
 }
 

@@ -11,7 +11,7 @@
 //!
 //! The `geojson` crate reads the objects; a collection is taken feature by feature, so that no more than one is held
 //! at a time. What one may hold is bounded by the bytes and by the values of the file; nesting is bounded by the JSON
-//! reader. Damage is told with its line, a wrong position with its path (RFC 6901).
+//! reader. Damage is reported with its line, a wrong position with its path (RFC 6901).
 
 mod fault;
 mod features;
@@ -29,7 +29,7 @@ use serde_path_to_error::{Deserializer, Track};
 use super::reading::Reading;
 pub(crate) use fault::{Cause, Fault};
 
-/// Problems that are told before reading stops.
+/// Problems that are reported before reading stops.
 const MOST_PROBLEMS: usize = 20;
 /// A file larger than this is refused.
 const LARGEST: u64 = 128 << 20;
@@ -72,7 +72,7 @@ fn read_from(bytes: &mut dyn Read, salvage: bool) -> Result<Reading, Vec<Fault>>
         if salvage {
             reader.reading.salvaged_before = Some(super::text::TextError {
                 line,
-                says: fault.cause.to_string(),
+                message: fault.cause.to_string(),
             });
         } else {
             reader.problems.push(fault);
@@ -216,7 +216,6 @@ impl<'de> Visitor<'de> for Features<'_> {
 }
 
 impl Reader {
-    /// Ends the reading.
     fn stop<E: Error>(&mut self, fault: Fault) -> E {
         let error = E::custom(&fault.cause);
         self.stopped = Some(fault);

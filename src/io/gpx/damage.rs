@@ -27,7 +27,7 @@ impl From<Damage> for TextError {
     fn from(damage: Damage) -> Self {
         Self {
             line: damage.line,
-            says: damage.cause.to_string(),
+            message: damage.cause.to_string(),
         }
     }
 }

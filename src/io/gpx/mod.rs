@@ -2,8 +2,8 @@
 //!
 //! Taken: the title; waypoints with name, symbol, type and description; routes; tracks, whose segments
 //! stay separate lines. Of points the position and the height, of a track's points the time stamp; one that
-//! is none is as if it were not there. Every other element is passed over and listed. A missing version is no error, and the prefix of
-//! the namespace is free.
+//! is none is as if it were not there. Every other element is passed over and listed. A missing version is no error,
+//! and the prefix of the namespace is free.
 //!
 //! A height that is empty, `NaN`, infinite or not from −1,000 to 10,000 m is unknown, and counted.
 //! A point without a valid position is an error, as is everything that makes the document not

@@ -1,4 +1,4 @@
-//! The parser: what each element means where it stands, and what it adds to the reading.
+//! The parser: what each element means where it is, and what it adds to the reading.
 
 use std::num::ParseFloatError;
 use std::sync::Arc;
@@ -21,7 +21,6 @@ use crate::quantity::{Degrees, Metres};
 
 /// Bytes of an element's text that are looked at.
 const LONGEST_TEXT: usize = 4096;
-/// Elements within elements.
 pub(super) const DEEPEST: usize = 256;
 /// Attributes of one element.
 pub(super) const MOST_ATTRIBUTES: usize = 64;
@@ -73,7 +72,7 @@ pub(super) struct Parser {
     pub(super) reading: Reading,
     /// What is wrong with the last point, where that does not keep the rest from being read.
     pub(super) wrong_point: Option<Cause>,
-    /// Namespace of the root, or its prefix where that stands for none.
+    /// Namespace of the root, or its prefix where that represents none.
     namespace: Option<String>,
     xml_1_1: bool,
     root_seen: bool,
@@ -148,7 +147,7 @@ impl Parser {
             return self.start_root(tag, namespaces);
         };
         let meaning = if self.is_own(tag.name(), namespaces) {
-            Meaning::of(parent, tag.local_name().into_inner())
+            Meaning::new(parent, tag.local_name().into_inner())
         } else {
             Meaning::PassOver { listed: true }
         };
@@ -422,7 +421,7 @@ impl Parser {
 impl Meaning {
     /// The meaning of an element of the format's own namespace.
     #[inline]
-    fn of(parent: Open, name: &str) -> Self {
+    fn new(parent: Open, name: &str) -> Self {
         use Field::{Description, Height, Kind, LineName, Name, Symbol, Time, Title};
         use PointKind::{RoutePoint, TrackPoint, Waypoint};
         let open = match parent {

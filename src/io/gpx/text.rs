@@ -165,7 +165,7 @@ impl BufRead for XmlText<'_> {
             match self.ahead {
                 Ahead::More => self.refill(),
                 Ahead::End => break,
-                // Whoever reads asks for the damage itself.
+                // Anyone who reads asks for the damage itself.
                 Ahead::Damage(_) => return Err(io::ErrorKind::InvalidData.into()),
             }
         }

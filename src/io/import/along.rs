@@ -135,7 +135,7 @@ impl Draft {
         if let Some((day, nights)) = days {
             let mut begins = Metres::ZERO;
             for (leg, cut) in self.legs[first..].iter_mut().zip(&cuts) {
-                // A halt is told a little before or behind the place where it was.
+                // A halt is reported a little before or behind the place where it was.
                 let slept = nights.partition_point(|night| *night < begins + CAMP);
                 let slept = u32::try_from(slept).unwrap_or(u32::MAX);
                 leg.day = Some(day.saturating_add(slept));
@@ -150,7 +150,7 @@ impl Draft {
         Ok(())
     }
 
-    /// Where a way meets waypoints, and where it passes pumps: at a place that is near, else at one of its own.
+    /// Where a way meets waypoints, and where it passes fuel stops: at a place that is near, else at one of its own.
     fn stops<'a>(
         &mut self,
         way: &TripLine,
@@ -164,7 +164,7 @@ impl Draft {
             last: Stop::default(),
         };
         for pass in &way.passes {
-            let stop = Stop::of(waypoints[pass.waypoint]);
+            let stop = Stop::from_waypoint(waypoints[pass.waypoint]);
             let (before, after) = (pass.along, way.length - pass.along);
             let last = stops.between.last();
             let is_apart = last.is_none_or(|cut| pass.along - cut.along >= SHORTEST_LEG);

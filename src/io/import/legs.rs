@@ -145,7 +145,7 @@ impl Draft {
             [(n, route)] if !tracks.is_empty() && split == Split::Waypoints => {
                 let tracks: Vec<&reading::Line> = tracks.iter().map(|(_, track)| *track).collect();
                 followed(route, &tracks, options.snap_within)
-                    .map(|legs| (TripLine::of(route, n + 1), legs))
+                    .map(|legs| (TripLine::new(route, n + 1), legs))
             }
             _ => None,
         };
@@ -153,7 +153,7 @@ impl Draft {
         let mut ways: Vec<TripLine> = if follows.is_none() {
             chosen
                 .iter()
-                .map(|(n, line)| TripLine::of(line, n + 1))
+                .map(|(n, line)| TripLine::new(line, n + 1))
                 .collect()
         } else {
             Vec::new()
@@ -166,7 +166,7 @@ impl Draft {
             .chain(&named)
             .collect();
         let positions = waypoints.iter().map(|waypoint| waypoint.point.position());
-        let on_way = snap::Waypoints::of(positions.collect());
+        let on_way = snap::Waypoints::new(positions.collect());
         let mut met = vec![false; waypoints.len()];
         if let Some((route, legs)) = &follows {
             self.notes.add(
@@ -368,7 +368,7 @@ impl Draft {
             let name = self
                 .names
                 .of_place(&waypoint.words, point.position(), otherwise);
-            let stop = Stop::of(waypoint);
+            let stop = Stop::from_waypoint(waypoint);
             if self.start.is_none() {
                 self.go_to(point, &name, &stop, options);
             } else {

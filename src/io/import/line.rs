@@ -10,7 +10,7 @@ use crate::quantity::{Grade, Kilometres, Metres, Share};
 
 /// Legs of a track are no shorter than this.
 pub(super) const SHORTEST_LEG: Metres = Metres::new(50.0);
-/// A climb gentler than this cannot be told from level.
+/// A climb gentler than this cannot be distinguished from level.
 const LEAST_GRADE: Grade = Grade::new(0.005);
 
 /// Where a leg ends on its line.

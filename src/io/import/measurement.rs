@@ -46,7 +46,7 @@ pub struct FileMeasured {
 pub struct LineMeasured {
     /// Track or route.
     pub kind: LineKind,
-    /// Its name.
+    /// Name of the line.
     pub name: Option<String>,
     /// Number of the segment within its track, from 1.
     pub segment: usize,
@@ -56,7 +56,7 @@ pub struct LineMeasured {
     pub length_m: Metres,
     /// Climb by the moves of a reference height.
     pub ascent_m: Option<Metres>,
-    /// Descent likewise.
+    /// Metres of descent, counted like the climb.
     pub descent_m: Option<Metres>,
     /// Sum of every rise.
     pub ascent_raw_m: Option<Metres>,
@@ -74,7 +74,7 @@ pub struct LineMeasured {
 pub struct Pace {
     /// Time between halts, gaps and leaps left out.
     pub moving_h: Hours,
-    /// Mean speed in that time; nothing where there is none.
+    /// Mean speed in that time; `None` if there is none.
     pub moving_kmh: Option<KilometresPerHour>,
     /// Halts in driving order.
     pub halts: Vec<Halt>,
@@ -132,7 +132,7 @@ fn stated_tracks(reading: &Reading, options: &Options) -> Vec<LineMeasured> {
 }
 
 fn line_measured(line: &reading::Line, options: &Options) -> LineMeasured {
-    let profile = Profile::of(&line.points, options.climb_threshold);
+    let profile = Profile::from_points(&line.points, options.climb_threshold);
     // Heights are known to a decimetre at best; sums of them need no more than a millimetre.
     let millimetres = |metres: Metres| Metres::new((metres.get() * 1000.0).round() / 1000.0);
     LineMeasured {
@@ -147,7 +147,7 @@ fn line_measured(line: &reading::Line, options: &Options) -> LineMeasured {
             .climbed
             .map(|climbed| millimetres(climbed.ascent_raw)),
         extent: profile.extent,
-        pace: Timed::of(line).map(|timed| {
+        pace: Timed::from_line(line).map(|timed| {
             let driven = timed.driven(Metres::ZERO, Metres::new(f64::INFINITY));
             Pace {
                 moving_h: driven.time,

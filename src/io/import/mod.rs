@@ -2,7 +2,7 @@
 //!
 //! [`import`] lines the legs of all files up to one trip, in the order given unless another joins better;
 //! [`measure`] only measures. What kind a file is shows in its first character, not in its name. Nothing is
-//! guessed in silence: whatever was taken, left out or filled in is told in [`Imported::notes`].
+//! guessed in silence: whatever was taken, left out or filled in is reported in [`Imported::notes`].
 //!
 //! What no file says stays unstated: surfaces, sand. A point whose symbol or type says so is a fuel stop;
 //! one beside the track has a detour. Time stamps give speeds and days, and halts in the
@@ -52,8 +52,8 @@ use source::{Content, Source, read_all};
 
 /// Default for the largest distance of a waypoint from the track to count as a place on it.
 pub(crate) const SNAP_WITHIN: Metres = Metres::new(250.0);
-/// Default for the largest distance of a fuel stop from the track to be included with a detour: a fuel stop in a village
-/// off the road, not one in the next valley. Common practice, no source.
+/// Default for the largest distance of a fuel stop from the track to be included with a detour: a fuel stop in a
+/// village off the road, not one in the next valley. Common practice, no source.
 pub(crate) const DETOUR_WITHIN: Kilometres = Kilometres::new(5.0);
 
 /// Points of all tracks that a trip keeps; a file of more may not be read again.
@@ -62,7 +62,7 @@ const MOST_KEPT: usize = 1_000_000;
 /// Where a line is cut into legs.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Split {
-    /// At each waypoint on the way, and between lines.
+    /// At each waypoint on the route, and between lines.
     Waypoints,
     /// Between lines only: each track segment or route is a leg.
     Segments,
@@ -94,7 +94,7 @@ pub struct Options {
 pub struct Imported {
     /// The trip; it keeps the rules of the trip file.
     pub trip: Trip,
-    /// What was measured.
+    /// The measured lines and waypoints of the files.
     pub measurement: Measurement,
     /// Notes for the user, without control characters.
     pub notes: Vec<String>,
@@ -156,10 +156,10 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
     let lines = tracks.flat_map(Track::lines);
     let kept: usize = lines.map(|line| line.points().len()).sum();
     if kept > MOST_KEPT {
-        let says = format!(
+        let message = format!(
             "the tracks have {kept} points, although straight parts were thinned; a trip can have {MOST_KEPT}. Import them in parts"
         );
-        return Err(of_all(&sources, says));
+        return Err(of_all(&sources, message));
     }
     let measurement = measurement(&sources, options);
     let (trip, notes) = trip(draft, &sources, options)?;
@@ -171,11 +171,11 @@ pub fn import(files: &[PathBuf], options: &Options) -> Result<Imported, ImportEr
 }
 
 /// What is wrong with the files together.
-fn of_all(sources: &[Source], says: String) -> ImportError {
+fn of_all(sources: &[Source], message: String) -> ImportError {
     let paths: Vec<&str> = sources.iter().map(|source| source.path.as_str()).collect();
     ImportError::Problems(vec![ImportProblem {
         file: plain(&paths.join(", "), 400),
-        says,
+        message,
         ..ImportProblem::default()
     }])
 }
@@ -186,12 +186,12 @@ fn nothing_to_drive(sources: &[Source]) -> ImportError {
     let waypoints = readings().map(|reading| reading.waypoints.len()).sum();
     let lines = readings().flat_map(|reading| &reading.lines);
     let points = lines.map(|line| line.points.len()).sum();
-    let says = format!(
+    let message = format!(
         "nothing to import: {} and {} of tracks and routes. An import needs a track or route with a length, two waypoints, or a leg table; drystage new makes a trip without them",
         counted(waypoints, "waypoint", "waypoints"),
         counted(points, "point", "points")
     );
-    of_all(sources, says)
+    of_all(sources, message)
 }
 
 /// Measures `files`, `-` being the standard input, and makes no trip.
@@ -276,36 +276,36 @@ fn locate(
     stated: &[(usize, usize)],
     sources: &[Source],
 ) -> ImportProblem {
-    let says = problem.says.clone();
-    let of_trip = |says| ImportProblem {
+    let message = problem.message.clone();
+    let of_trip = |message| ImportProblem {
         file: "the imported trip".to_owned(),
-        pointer: Some(problem.at.clone()).filter(|at| !at.is_empty()),
-        says,
+        pointer: Some(problem.pointer.clone()).filter(|at| !at.is_empty()),
+        message,
         ..ImportProblem::default()
     };
-    let of_leg = problem.at.strip_prefix("/legs/");
+    let of_leg = problem.pointer.strip_prefix("/legs/");
     let of_leg = of_leg.and_then(|rest| rest.split_once('/'));
-    let (leg, within) = match (of_leg, problem.at.strip_prefix("/start/")) {
+    let (leg, within) = match (of_leg, problem.pointer.strip_prefix("/start/")) {
         (Some((leg, key)), _) => (leg.parse().unwrap_or(usize::MAX), format!("/{key}")),
         (None, Some(key)) => (0, format!("/{key}")),
-        (None, None) => return of_trip(says),
+        (None, None) => return of_trip(message),
     };
     let Some(&(source, row)) = stated.get(leg) else {
         let to = trip.legs.get(leg).map_or("", |leg| &leg.to);
         return of_trip(match within.as_str() {
             "/distance_km" => {
                 format!(
-                    "{says} on the leg to `{}`; split the track with --split 100km",
+                    "{message} on the leg to `{}`; split the track with --split 100km",
                     plain(to, 40)
                 )
             }
-            _ => says,
+            _ => message,
         });
     };
     let source = &sources[source];
     let of_file = ImportProblem {
         file: source.path.clone(),
-        says,
+        message,
         ..ImportProblem::default()
     };
     match &source.content {
@@ -319,7 +319,7 @@ fn locate(
             ..of_file
         },
         Content::Map(_) => ImportProblem {
-            pointer: Some(problem.at.clone()),
+            pointer: Some(problem.pointer.clone()),
             ..of_file
         },
     }

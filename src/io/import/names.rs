@@ -11,8 +11,8 @@ use crate::quantity::Metres;
 /// only where it is.
 #[derive(Default)]
 pub(super) struct Names {
-    /// For each name that was asked for, the names that were given instead and where they stand, and the number that the
-    /// last of them has.
+    /// For each name that was asked for, the names that were given instead and where they stand, and the number that
+    /// the last of them has.
     given: HashMap<String, (Vec<(String, Position)>, usize)>,
     all: HashSet<String>,
     places: Vec<(String, Position)>,
@@ -55,7 +55,7 @@ impl Names {
         }
     }
 
-    /// The name itself, or with a number where it stands for another place already.
+    /// The name itself, or with a number where it represents another place already.
     pub(super) fn unique(&mut self, name: &str, at: Position) -> String {
         let (given, number) = self.given.entry(name.to_owned()).or_default();
         if let Some((known, _)) = given.iter().find(|(_, there)| is_same_place(*there, at)) {

@@ -14,13 +14,13 @@ const MOST_NAMED: usize = 12;
 pub(super) struct Notes(pub(super) Vec<String>);
 
 impl Notes {
-    pub(super) fn add(&mut self, says: impl Into<String>) {
-        let says = match self.0.len() {
+    pub(super) fn add(&mut self, message: impl Into<String>) {
+        let message = match self.0.len() {
             MOST_NOTES => "There are more notes of this kind".to_owned(),
-            _ => says.into(),
+            _ => message.into(),
         };
-        if self.0.len() <= MOST_NOTES && !self.0.contains(&says) {
-            self.0.push(says);
+        if self.0.len() <= MOST_NOTES && !self.0.contains(&message) {
+            self.0.push(message);
         }
     }
 
@@ -28,10 +28,10 @@ impl Notes {
     pub(super) fn add_of<T: AsRef<str>>(
         &mut self,
         names: &[T],
-        says: impl FnOnce(usize, &str) -> String,
+        message: impl FnOnce(usize, &str) -> String,
     ) {
         if !names.is_empty() {
-            self.add(says(names.len(), &listed(names)));
+            self.add(message(names.len(), &listed(names)));
         }
     }
 
@@ -50,7 +50,7 @@ impl Notes {
         if let Some(damage) = &reading.salvaged_before {
             self.add(format!(
                 "{path}: damaged at line {}: {}. Only the part before the damage was imported",
-                damage.line, damage.says
+                damage.line, damage.message
             ));
         }
         if reading.encoding != "UTF-8" {

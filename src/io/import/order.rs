@@ -1,6 +1,6 @@
 //! The order in which lines are driven.
 //!
-//! It is the order of the files and of what stands in them, unless that leaves gaps which the time stamps,
+//! It is the order of the files and of what is in them, unless that leaves gaps which the time stamps,
 //! or ends that join, do not: files are often named so that a shell sorts the tenth day before the second.
 //! A line is never turned round.
 

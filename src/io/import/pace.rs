@@ -4,7 +4,7 @@
 //! taken. A halt is where the track keeps within [`WITHIN`] of one place for [`HALT`] or longer, however its
 //! points jump about there; two that are nearly one are one. What lies between the first and the last point of
 //! a halt is receiver noise and no way, so those points go; but not where the whole line is so slow that
-//! creeping cannot be told from standing. Where the stamps are far apart nobody knows
+//! creeping cannot be distinguished from standing. Where the stamps are far apart nobody knows
 //! whether the vehicle stood: such gaps, steps too slow for driving, and leaps that no vehicle drives, count
 //! neither as way nor as time.
 
@@ -21,11 +21,11 @@ use crate::quantity::{Degrees, Hours, Kilometres, KilometresPerHour, Metres, Min
 
 /// How far a standing receiver strays. Common practice, no source; tens of metres under trees and in yards.
 const WITHIN: Metres = Metres::new(50.0);
-/// Shortest halt that is told.
+/// Shortest halt that is reported.
 const HALT: Hours = Hours::new(3.0 / 60.0);
-/// A recorder that sleeps while the vehicle stands may miss so much way before and behind.
+/// A recorder that sleeps while the vehicle is parked may miss so much way before and behind.
 const ASLEEP: Metres = Metres::new(500.0);
-/// Slower than this from one stamp to the next is standing, too short to be told. Common practice, no source.
+/// Slower than this from one stamp to the next is standing, too short to be shown. Common practice, no source.
 const STANDING: KilometresPerHour = KilometresPerHour::new(2.0);
 /// Slower than this in the mean may have been on foot.
 pub(super) const SLOWEST: KilometresPerHour = KilometresPerHour::new(10.0);
@@ -46,7 +46,7 @@ pub struct Halt {
     pub lat: Degrees,
     /// Degrees east.
     pub lon: Degrees,
-    /// How long.
+    /// Duration of the halt.
     pub minutes: Minutes,
 }
 
@@ -95,8 +95,8 @@ impl Driven {
 }
 
 impl Timed {
-    /// Looks at the stamps of a line; nothing where fewer than two points have one.
-    pub(super) fn of(line: &Line) -> Option<Self> {
+    /// Looks at the stamps of a line; `None` if fewer than two points have one.
+    pub(super) fn from_line(line: &Line) -> Option<Self> {
         let (fixes, backward) = forward(line);
         if fixes.len() < 2 {
             return None;
@@ -291,7 +291,7 @@ fn standing(points: &[Point], fixes: &[Fix]) -> Vec<(usize, usize)> {
             begin += 1;
             continue;
         }
-        // From here on it stands where it mostly was; the last point before may have been a little off.
+        // From here on it is where it mostly was; the last point before may have been a little off.
         let middle = Plane::at(point(begin + (end - begin).div_ceil(2)).position());
         while end + 1 < thinned.len() && middle.off(point(end + 1)) <= WITHIN {
             end += 1;
@@ -363,7 +363,7 @@ mod tests {
             .chain(noise)
             .chain(drive(2000, 101, 1900))
             .collect();
-        let timed = Timed::of(&line(&rows)).expect("times");
+        let timed = Timed::from_line(&line(&rows)).expect("times");
         assert_eq!(timed.halts.len(), 1, "{:?}", timed.halts);
         let halt = &timed.halts[0];
         assert!((halt.minutes.get() - 30.0).abs() < 0.2, "{halt:?}");
@@ -383,7 +383,7 @@ mod tests {
 
     #[test]
     fn a_recorder_that_sleeps_stood_and_one_that_was_off_says_nothing() {
-        let far = |rows: &[(f64, f64, Option<i64>)]| Timed::of(&line(rows)).expect("times");
+        let far = |rows: &[(f64, f64, Option<i64>)]| Timed::from_line(&line(rows)).expect("times");
         let rows: Vec<_> = drive(0, 60, 0).chain(drive(1300, 60, 7260)).collect();
         let slept = far(&rows);
         assert_eq!(slept.halts.len(), 1);
@@ -411,7 +411,7 @@ mod tests {
         rows[150].2 = Some(500_000);
         rows[200].2 = None;
         rows[250].1 = 5000.0;
-        let timed = Timed::of(&line(&rows)).expect("times");
+        let timed = Timed::from_line(&line(&rows)).expect("times");
         assert_eq!(timed.backward, 3);
         assert_eq!(timed.halts, []);
         let speed = whole(&timed).speed().expect("driven").get();
@@ -419,14 +419,14 @@ mod tests {
         let same: Vec<_> = (0..50)
             .map(|n| (f64::from(n) * 20.0, 0.0, Some(7)))
             .collect();
-        assert!(Timed::of(&line(&same)).is_none());
+        assert!(Timed::from_line(&line(&same)).is_none());
     }
 
     #[test]
     fn a_part_of_the_way_has_its_part_of_the_time() {
         let slow = (0..200_i64).map(|n| (2000.0 + 5.0 * n as f64, 0.0, Some(100 + n)));
         let rows: Vec<_> = drive(0, 100, 0).chain(slow).collect();
-        let timed = Timed::of(&line(&rows)).expect("times");
+        let timed = Timed::from_line(&line(&rows)).expect("times");
         let speed = |from: f64, to: f64| {
             let driven = timed.driven(Metres::new(from), Metres::new(to));
             driven.speed().expect("driven").get()

@@ -8,7 +8,6 @@ use crate::quantity::Metres;
 /// Metres in a degree of latitude, on a sphere; wrong by at most 0.6 %, and so is what follows from it.
 pub(super) const METRES_PER_DEGREE: f64 = 111_194.93;
 
-/// The plane.
 #[derive(Clone, Copy)]
 pub(super) struct Plane {
     origin: Position,
@@ -26,7 +25,7 @@ impl Plane {
     }
 
     /// Metres east and north of the origin.
-    pub(super) fn of(&self, point: &Point) -> (f64, f64) {
+    pub(super) fn project(&self, point: &Point) -> (f64, f64) {
         (
             longitude_between(self.origin.lon, point.lon).get() * self.east,
             (point.lat - self.origin.lat).get() * METRES_PER_DEGREE,
@@ -35,7 +34,7 @@ impl Plane {
 
     /// How far a point is from the origin.
     pub(super) fn off(&self, point: &Point) -> Metres {
-        let (x, y) = self.of(point);
+        let (x, y) = self.project(point);
         Metres::new(x.hypot(y))
     }
 }

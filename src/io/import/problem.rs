@@ -35,7 +35,7 @@ pub struct ImportProblem {
     /// JSON Pointer into the file or the trip.
     pub pointer: Option<String>,
     /// What would be right, then what was found.
-    pub says: String,
+    pub message: String,
 }
 
 impl fmt::Display for ImportProblem {
@@ -50,7 +50,7 @@ impl fmt::Display for ImportProblem {
         for place in [&self.column, &self.pointer].into_iter().flatten() {
             write!(f, ": {place}")?;
         }
-        write!(f, ": {}", self.says)
+        write!(f, ": {}", self.message)
     }
 }
 

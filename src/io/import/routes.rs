@@ -17,7 +17,7 @@ use crate::model::route::{Leg, Position};
 use crate::model::survey::{Profile, Survey};
 use crate::quantity::Metres;
 
-/// For each leg of the route the track that runs from its first point to its second; nothing where any of
+/// For each leg of the route the track that runs from its first point to its second; `None` if any of
 /// the tracks follows no leg, or they do so in another order.
 pub(super) fn followed<'a>(
     route: &Line,
@@ -93,7 +93,7 @@ impl Draft {
                 continue;
             };
             if let Some(track) = followed.get(before).copied().flatten() {
-                let profile = Profile::of(&track.points, options.climb_threshold);
+                let profile = Profile::from_points(&track.points, options.climb_threshold);
                 let mut leg = self.checked_leg(&name, point, &profile, &stop);
                 let (first, last) = (track.points[0], track.points[track.points.len() - 1]);
                 leg.track = Some(simplified(first, &track.points, last));

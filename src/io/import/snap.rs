@@ -21,7 +21,7 @@ const MOST_COMPARED: u64 = 50_000_000;
 /// one pass each.
 const MOST_PASSES: usize = 10 * MOST_LEGS;
 
-/// A waypoint met on the way.
+/// A waypoint met on the route.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Pass {
     /// Index of the waypoint.
@@ -47,7 +47,7 @@ pub(super) struct Waypoints {
 }
 
 impl Waypoints {
-    pub(super) fn of(positions: Vec<Position>) -> Self {
+    pub(super) fn new(positions: Vec<Position>) -> Self {
         let mut order: Vec<usize> = (0..positions.len()).collect();
         order.sort_by(|&a, &b| positions[a].lat.get().total_cmp(&positions[b].lat.get()));
         let latitudes = order.iter().map(|&n| positions[n].lat.get()).collect();
@@ -148,7 +148,7 @@ fn margin(within: Metres) -> f64 {
 /// How far a waypoint is off the step from one point to the next, and where the nearest place is.
 fn nearest(waypoint: Position, from: &Point, to: &Point) -> (Metres, f64) {
     let plane = Plane::at(waypoint);
-    let ((x1, y1), (x2, y2)) = (plane.of(from), plane.of(to));
+    let ((x1, y1), (x2, y2)) = (plane.project(from), plane.project(to));
     let (dx, dy) = (x2 - x1, y2 - y1);
     let square = dx * dx + dy * dy;
     let share = if square > 0.0 {
@@ -181,7 +181,7 @@ mod tests {
     }
 
     fn passes(points: &[Point], waypoints: &[Position]) -> Vec<Pass> {
-        let waypoints = Waypoints::of(waypoints.to_vec());
+        let waypoints = Waypoints::new(waypoints.to_vec());
         waypoints.passes(points, Metres::new(250.0)).unwrap()
     }
 

@@ -114,7 +114,7 @@ fn read_table(bytes: impl Read) -> Result<Content, Unread> {
         let problems = problems.into_iter().map(|problem| ImportProblem {
             line: Some(problem.line),
             column: problem.column,
-            says: problem.says,
+            message: problem.message,
             ..ImportProblem::default()
         });
         Unread::Problems(problems.collect())
@@ -124,12 +124,12 @@ fn read_table(bytes: impl Read) -> Result<Content, Unread> {
 
 fn read_geojson(head: &[u8], bytes: &mut dyn Read, salvage: bool) -> Result<Content, Unread> {
     if head.contains(&0) {
-        let says =
+        let message =
             "GeoJSON must be UTF-8 (RFC 8259), and this is UTF-16 or UTF-32; save it as UTF-8";
-        let says = says.to_owned();
+        let message = message.to_owned();
         return Err(Unread::Problems(vec![from_text(TextError {
             line: 1,
-            says,
+            message,
         })]));
     }
     let head = head.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(head);
@@ -138,7 +138,7 @@ fn read_geojson(head: &[u8], bytes: &mut dyn Read, salvage: bool) -> Result<Cont
             line: fault.line,
             character: fault.cause.column(),
             pointer: Some(fault.at).filter(|at| !at.is_empty()),
-            says: fault.cause.message(),
+            message: fault.cause.message(),
             ..ImportProblem::default()
         });
         Unread::Problems(problems.collect())
@@ -157,7 +157,7 @@ fn from_gpx(damage: gpx::Damage) -> ImportProblem {
 fn from_text(error: TextError) -> ImportProblem {
     ImportProblem {
         line: Some(error.line),
-        says: error.says,
+        message: error.message,
         ..ImportProblem::default()
     }
 }

@@ -13,10 +13,10 @@ use crate::quantity::{Hours, Kilometres, KilometresPerHour, Metres};
 const FASTEST: KilometresPerHour = KilometresPerHour::new(130.0);
 /// Part of a leg's way that the stamps have to tell of.
 const COVERED: f64 = 0.5;
-/// Nearer to a place than this, a halt is told to be there.
+/// Nearer to a place than this, a halt is reported to be there.
 const AT_PLACE: Metres = Metres::new(250.0);
 
-/// Halts that are told one by one.
+/// Halts that are reported one by one.
 const MOST_HALTS: usize = 12;
 
 /// What was found of all lines, in the form that is printed.
@@ -77,12 +77,12 @@ impl Speeds {
             return;
         };
         let speed = KilometresPerHour::new(speed.get().round());
-        let told = format!("leg {} {}", part.leg, units.speed(speed, Toward::Nearest));
+        let noted = format!("leg {} {}", part.leg, units.speed(speed, Toward::Nearest));
         if (SLOWEST..=FASTEST).contains(&speed) {
             leg.speed_kmh = Some(speed);
-            self.stated.push(told);
+            self.stated.push(noted);
         } else {
-            self.implausible.push(told);
+            self.implausible.push(noted);
         }
     }
 
@@ -99,15 +99,15 @@ impl Speeds {
             )
         });
         if !self.halts.is_empty() {
-            let told = &self.halts[..self.halts.len().min(MOST_HALTS)];
-            let more = match self.halts.len() - told.len() {
+            let listed = &self.halts[..self.halts.len().min(MOST_HALTS)];
+            let more = match self.halts.len() - listed.len() {
                 0 => String::new(),
                 more => format!("; and {more} more"),
             };
             notes.add(format!(
                 "{} in the time stamps: {}{more}. Set `idle_h` where the engine was running",
                 counted(self.halts.len(), "halt", "halts"),
-                told.join("; ")
+                listed.join("; ")
             ));
         }
         if self.strayed >= Metres::new(100.0) {

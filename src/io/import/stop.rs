@@ -1,5 +1,5 @@
-//! What is known of a place where a leg ends: its own words, a pump that lies beside the track, and what symbol and
-//! type of a point say of fuel.
+//! What is known of a place where a leg ends: its own words, a fuel stop that lies beside the track, and what symbol
+//! and type of a point say of fuel.
 
 use super::line::{admits, rounded, tenth};
 use super::thin::flat;
@@ -32,7 +32,7 @@ pub(super) struct Stop<'a> {
     pub(super) fuel_stop: Option<Beside<'a>>,
 }
 
-/// A pump off the track.
+/// A fuel stop off the track.
 #[derive(Clone, Copy)]
 pub(super) struct Beside<'a> {
     pub(super) words: &'a Words,
@@ -77,7 +77,7 @@ pub(super) fn leave_out_advice(reading: &mut Reading) {
 }
 
 impl<'a> Stop<'a> {
-    pub(super) fn of(waypoint: &'a Waypoint) -> Self {
+    pub(super) fn from_waypoint(waypoint: &'a Waypoint) -> Self {
         Self {
             words: Some(&waypoint.words),
             fuel_stop: None,
@@ -96,7 +96,7 @@ impl<'a> Stop<'a> {
     }
 
     /// The fuel of the place that is called `name`: unlimited and confirmed, since no file says
-    /// more; with the extra way to a pump off the track and back.
+    /// more; with the extra way to a fuel stop off the track and back.
     fn fuel(&self, name: &str) -> Option<FuelStop> {
         let Some(fuel_stop) = self.fuel_stop else {
             return self.has_fuel().then(FuelStop::default);

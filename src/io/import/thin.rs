@@ -41,7 +41,7 @@ fn thinned(points: &[Point]) -> Vec<Point> {
     let plane = Plane::at(points[0].position());
     let line: LineString = points
         .iter()
-        .map(|point| plane.of(point))
+        .map(|point| plane.project(point))
         .map(|(x, y)| Coord { x, y })
         .collect();
     line.simplify_idx(STRAY)

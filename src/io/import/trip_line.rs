@@ -30,13 +30,12 @@ pub(super) struct TripLine<'a> {
     pub(super) length: Metres,
     /// Waypoints on the line.
     pub(super) passes: Vec<Pass>,
-    /// Pumps beside it.
     pub(super) fuel_stops: Vec<Pass>,
 }
 
 impl<'a> TripLine<'a> {
-    pub(super) fn of(original: &'a Line, number: usize) -> Self {
-        let timed = Timed::of(original);
+    pub(super) fn new(original: &'a Line, number: usize) -> Self {
+        let timed = Timed::from_line(original);
         let mut way = Self {
             original,
             number,
@@ -115,7 +114,7 @@ impl<'a> TripLine<'a> {
     }
 }
 
-/// Finds the waypoints on each way, and of the pumps among the others those beside one, nearest first.
+/// Finds the waypoints on each way, and of the fuel stops among the others those beside one, nearest first.
 pub(super) struct Search<'a> {
     pub(super) waypoints: &'a [&'a Waypoint],
     pub(super) snap_within: Metres,
@@ -124,7 +123,7 @@ pub(super) struct Search<'a> {
 }
 
 impl Search<'_> {
-    /// Marks in `met` each waypoint that is on a way, and each pump that is beside one.
+    /// Marks in `met` each waypoint that is on a way, and each fuel stop that is beside one.
     pub(super) fn run(
         &self,
         ways: &mut [TripLine],
@@ -163,7 +162,7 @@ impl Search<'_> {
         let places = fuel_stops
             .iter()
             .map(|&n| self.waypoints[n].point.position());
-        let places = snap::Waypoints::of(places.collect());
+        let places = snap::Waypoints::new(places.collect());
         // Passes with the number of their way and the position on it.
         let mut found: Vec<(usize, Pass, Position)> = Vec::new();
         for (n, way) in ways.iter().enumerate().filter(|(_, way)| way.is_drawn()) {
@@ -179,7 +178,7 @@ impl Search<'_> {
                 *best = Some((pass.off, *there));
             }
         }
-        // One pump is one place: where another pass is nearest elsewhere, it is not left there.
+        // One fuel stop is one place: where another pass is nearest elsewhere, it is not left there.
         for (way, pass, there) in found {
             let is_there = nearest[pass.waypoint]
                 .is_some_and(|(_, best)| geodesic::distance(best, there) <= self.snap_within);

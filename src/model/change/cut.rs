@@ -185,7 +185,7 @@ impl Change {
             .iter()
             .any(Option::is_some)
             .then(|| idle.into_iter().flatten().sum::<Hours>());
-        let weigh = Weights::of(one.length, two.length);
+        let weigh = Weights::from_lengths(one.length, two.length);
         weigh.all(first, second, &mut joined);
         joined.note = match (&first.note, &second.note) {
             (Some(one), Some(two)) if one != two => Some(format!("{one}\n{two}")),
@@ -442,7 +442,7 @@ fn alike(trip: &Trip, at: usize) -> Result<(), ChangeError> {
     }
     let days = trip.days();
     let differs = |what: &str, one: Value, two: Value| {
-        let told = |value: &Value| {
+        let as_text = |value: &Value| {
             value
                 .as_str()
                 .map_or_else(|| value.to_string(), str::to_owned)
@@ -454,8 +454,8 @@ fn alike(trip: &Trip, at: usize) -> Result<(), ChangeError> {
             "legs {} and {} can be joined only if both have the same {what}, got {} and {}",
             at + 1,
             at + 2,
-            told(&one),
-            told(&two)
+            as_text(&one),
+            as_text(&two)
         )))
     };
     differs("day", days[at].into(), days[at + 1].into())?;
@@ -477,7 +477,7 @@ fn alike(trip: &Trip, at: usize) -> Result<(), ChangeError> {
 struct Weights(f64, f64);
 
 impl Weights {
-    fn of(one: Kilometres, two: Kilometres) -> Self {
+    fn from_lengths(one: Kilometres, two: Kilometres) -> Self {
         let whole = one + two;
         if whole > Kilometres::ZERO {
             Self(one / whole, two / whole)

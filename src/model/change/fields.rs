@@ -62,7 +62,7 @@ pub(super) fn in_words_set(trip: &Trip, at: &str, to: Option<&Value>) -> String 
         Some(Kind::Number { unit, .. }) if !unit.is_empty() => format!(" {unit}"),
         _ => String::new(),
     };
-    let told = |value: Option<&Value>| match value {
+    let as_text = |value: Option<&Value>| match value {
         None | Some(Value::Null) => "not set".to_owned(),
         Some(Value::String(text)) => text.clone(),
         Some(Value::Object(_)) => "set".to_owned(),
@@ -74,14 +74,14 @@ pub(super) fn in_words_set(trip: &Trip, at: &str, to: Option<&Value>) -> String 
     };
     let was = value::get(trip, at);
     let now = match to {
-        number @ Some(Value::Number(_)) => format!("{}{unit}", told(number)),
-        other => told(other),
+        number @ Some(Value::Number(_)) => format!("{}{unit}", as_text(number)),
+        other => as_text(other),
     };
-    format!("{label} {} -> {now}", told(was.as_ref()))
+    format!("{label} {} -> {now}", as_text(was.as_ref()))
 }
 
 impl Change {
-    /// Sets the value at a JSON Pointer, or clears it. Objects on the way that are missing are made.
+    /// Sets the value at a JSON Pointer, or clears it. Objects on the route that are missing are made.
     pub fn set(trip: &Trip, at: &str, to: Option<Value>) -> Self {
         let name = format!(
             "{}: {}",

@@ -2,10 +2,10 @@
 //!
 //! A patch counts an item's number at the moment at which its operation is applied, so the patch is
 //! walked beside two lists of the same marks: the list as it was, and the list as it is now. An
-//! operation that names number 3 means the mark that stands there in the first; its new number is
-//! where that mark stands in the second. Operations of the patch that insert or remove items move
-//! the marks of both. What was taken away stands nowhere: its pointer then ends in `-`, the item after
-//! the last (RFC 6901, section 4), where no guard holds, so the what-if is told as one that no longer
+//! operation that names number 3 means the mark that is there in the first; its new number is
+//! where that mark is in the second. Operations of the patch that insert or remove items move
+//! the marks of both. What was taken away is nowhere: its pointer then ends in `-`, the item after
+//! the last (RFC 6901, section 4), where no guard holds, so the what-if is reported as one that no longer
 //! fits and never meets another item.
 
 use json_patch::PatchOperation;
@@ -31,22 +31,22 @@ impl Moved {
     pub(super) fn inserted(list: &str, before: usize, at: usize, count: usize) -> Self {
         let new = std::iter::repeat_n(None, count);
         let order = (0..at).map(Some).chain(new).chain((at..before).map(Some));
-        Self::of(list, before, order.collect())
+        Self::new(list, before, order.collect())
     }
 
     /// `count` items were taken out from `at` on.
     pub(super) fn removed(list: &str, before: usize, at: usize, count: usize) -> Self {
         let order = (0..at).chain(at + count..before).map(Some);
-        Self::of(list, before, order.collect())
+        Self::new(list, before, order.collect())
     }
 
     /// The items stand in another order: the number that each had.
     pub(super) fn reordered(list: &str, order: &[usize]) -> Self {
         let was = order.iter().copied().map(Some).collect();
-        Self::of(list, order.len(), was)
+        Self::new(list, order.len(), was)
     }
 
-    fn of(list: &str, before: usize, order: Vec<Option<usize>>) -> Self {
+    fn new(list: &str, before: usize, order: Vec<Option<usize>>) -> Self {
         Self {
             list: list.to_owned(),
             before,
@@ -148,7 +148,7 @@ fn patch(operations: &mut [PatchOperation], moved: &Moved) -> bool {
     };
     let mut any = false;
     for operation in operations {
-        // What replaces the whole list, or what it stands in, leaves none of the old numbers.
+        // What replaces the whole list, or what it is in, leaves none of the old numbers.
         let whole = format!("{}/", operation.path());
         if !matches!(operation, PatchOperation::Test(_)) && inside.starts_with(&whole) {
             break;

@@ -49,7 +49,7 @@ impl History {
         }
     }
 
-    /// The history of a trip that stands in no file yet.
+    /// The history of a trip that is in no file yet.
     pub(crate) fn unsaved(trip: impl Into<Arc<Trip>>) -> Self {
         Self {
             saved: None,
@@ -105,7 +105,7 @@ impl History {
         std::mem::take(&mut self.news)
     }
 
-    /// Does again what was written down, up to the first that does not fit; it is not told as news. How much of it was
+    /// Does again what was written down, up to the first that does not fit; it is not shown as news. How much of it was
     /// done.
     pub fn replay(&mut self, deeds: impl IntoIterator<Item = Deed>) -> usize {
         let news = self.take_news();

@@ -2,7 +2,7 @@
 //!
 //! Keystroke, slider, undo and recovery all go through the one function [`Change::apply`]: a trip in,
 //! a sound trip and the change that undoes it out, or an honest error and nothing changed. A change
-//! is a name, for whoever undoes it, and steps. Steps are few and plain ([`Step`]); what a user asks
+//! is a name, for anyone who undoes it, and steps. Steps are few and plain ([`Step`]); what a user asks
 //! for (split a leg, join two, drive back) is a function that looks at the trip and gives the steps
 //! (`legs`, `cut`, `whole`, `fields`, `log`). Applying the inverse gives the equal trip back, whatever the change was.
 //!
@@ -42,9 +42,9 @@ const WHAT_IFS: &str = "/what_ifs";
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Change {
-    /// What it does.
+    /// What the change does, for undo: `leg 3 deleted`.
     pub name: String,
-    /// How, in order.
+    /// The steps that make it, in order.
     pub steps: Vec<Step>,
 }
 
@@ -66,7 +66,7 @@ pub enum Step {
         list: String,
         /// Number of the first of them.
         at: usize,
-        /// The items.
+        /// The items to insert.
         items: Vec<Value>,
     },
     /// Items go out of a list.
@@ -75,7 +75,7 @@ pub enum Step {
         list: String,
         /// Number of the first of them.
         at: usize,
-        /// How many.
+        /// Number of items.
         count: usize,
     },
     /// Items of a list go to another place in it.
@@ -84,7 +84,7 @@ pub enum Step {
         list: String,
         /// Number of the first of them.
         from: usize,
-        /// How many.
+        /// Number of items.
         count: usize,
         /// Number that the first of them gets.
         to: usize,
@@ -94,18 +94,18 @@ pub enum Step {
         /// Pointer to the list.
         list: String,
     },
-    /// Legs come in.
+    /// Legs are inserted.
     InsertLegs {
         /// Index of the first of them, from 0.
         at: usize,
-        /// The legs.
+        /// The legs to insert.
         legs: Vec<Leg>,
     },
     /// Another leg takes the place of one.
     ReplaceLeg {
         /// Its index, from 0.
         at: usize,
-        /// The leg.
+        /// The leg as it is afterwards.
         leg: Box<Leg>,
     },
 }
@@ -116,9 +116,9 @@ pub enum ChangeError {
     /// The pointer leads nowhere.
     #[error("cannot change `{pointer}`: {reason}")]
     Pointer {
-        /// The pointer.
+        /// The pointer that leads nowhere.
         pointer: String,
-        /// Why it does.
+        /// Why the pointer leads nowhere.
         reason: PointerError,
     },
     /// The list has no such items.
@@ -442,8 +442,8 @@ fn with_name(
     }
 }
 
-/// Lets what-ifs follow something. Undoing that lets them follow back, which need not bring them back exactly; so they are
-/// put back after it.
+/// Lets what-ifs follow something. Undoing that lets them follow back, which need not bring them back exactly; so they
+/// are put back after it.
 fn with_what_ifs(
     trip: &mut Trip,
     undo: Step,

@@ -8,7 +8,7 @@ use crate::model::Trip;
 use crate::model::check::{self, Problem};
 use crate::model::part::{Part, PointerError, spot};
 
-/// The value at a pointer, if one stands there.
+/// The value at a pointer, if one is there.
 pub(super) fn get(trip: &Trip, at: &str) -> Option<Value> {
     let (part, steps) = holding(trip, at).ok()?;
     let mut value = part.read(trip, part.speaks_of_track(steps));
@@ -74,7 +74,7 @@ pub(super) fn set(trip: &mut Trip, at: &str, to: Option<&Value>) -> Result<Step,
 
 /// The part that a pointer leads into; of the legs, which are no part by themselves, one.
 fn holding<'p>(trip: &Trip, at: &'p str) -> Result<(Part, &'p Pointer), PointerError> {
-    match Part::of(at, trip)? {
+    match Part::from_pointer(at, trip)? {
         (Part::Legs, _) => Err(PointerError::Leg {
             count: trip.legs.len(),
         }),

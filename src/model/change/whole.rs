@@ -54,7 +54,7 @@ impl Change {
         Ok(Self::new("reverse the trip", steps))
     }
 
-    /// Adds the return to the start over the same legs; nights are at the same places as on the way out.
+    /// Adds the return to the start over the same legs; nights are at the same places as on the route out.
     ///
     /// # Errors
     /// When a leg cannot be driven in the other direction.

@@ -1,12 +1,12 @@
 //! Everything that is wrong with a trip document, all at once.
 //!
-//! A document is first walked beside the table of fields (`walk`): unknown and missing keys, wrong types, ranges, words.
-//! Then it is read into its types, and the rules between fields (`rules`) look at those. Where something is wrong, they look
-//! at the parts that are sound by themselves (the vehicle, a leg, a reading), so that no problem is told twice; what a part
-//! with a wrong value in it breaks besides is told once that value is right. A key that nobody knows keeps no rule from its
-//! part.
+//! A document is first walked beside the table of fields (`walk`): unknown and missing keys, wrong types, ranges,
+//! words. Then it is read into its types, and the rules between fields (`rules`) look at those. Where something is
+//! wrong, they look at the parts that are sound by themselves (the vehicle, a leg, a reading), so that no problem is
+//! reported twice; what a part with a wrong value in it breaks besides is reported once that value is right. A key that
+//! nobody knows keeps no rule from its part.
 //!
-//! What is legal but unwise is not told here; it is a finding of the plan.
+//! What is legal but unwise is not reported here; it is a finding of the plan.
 
 mod named;
 mod once;
@@ -33,7 +33,6 @@ const SHOWN: usize = 60;
 /// A place in a text, counted from 1.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct TextPlace {
-    /// The line.
     pub(crate) line: u64,
     /// The character of the line.
     pub(crate) column: u64,
@@ -43,41 +42,41 @@ pub(crate) struct TextPlace {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Problem {
     /// JSON Pointer (RFC 6901) to the value, or to where a missing one belongs.
-    pub(crate) at: String,
+    pub(crate) pointer: String,
     /// What the pointer leads to, in the names of the trip: `leg 4 to Dune Gate`.
     pub(crate) named: Option<String>,
     /// Where it is written, if it is from a text.
     pub(crate) place: Option<TextPlace>,
     /// What would be right, then what was found: `must be 0 to 1, got 1.4`.
-    pub(crate) says: String,
+    pub(crate) message: String,
 }
 
 impl Problem {
     /// An error at a pointer.
-    pub(crate) fn new(at: impl Into<String>, says: impl Into<String>) -> Self {
+    pub(crate) fn new(pointer: impl Into<String>, message: impl Into<String>) -> Self {
         Self {
-            at: at.into(),
+            pointer: pointer.into(),
             named: None,
             place: None,
-            says: says.into(),
+            message: message.into(),
         }
     }
 
     /// The pointer and what it leads to: `/legs/3/sand_share, leg 4 to Dune Gate`.
     pub(crate) fn location(&self) -> String {
         match &self.named {
-            Some(named) => format!("{}, {named}", self.at),
-            None => self.at.clone(),
+            Some(named) => format!("{}, {named}", self.pointer),
+            None => self.pointer.clone(),
         }
     }
 }
 
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.at.is_empty() {
-            return f.write_str(&self.says);
+        if self.pointer.is_empty() {
+            return f.write_str(&self.message);
         }
-        write!(f, "{}: {}", self.location(), self.says)
+        write!(f, "{}: {}", self.location(), self.message)
     }
 }
 
@@ -89,7 +88,7 @@ pub fn read(document: Value) -> Result<Trip, Vec<Problem>> {
     let mut found = Found::default();
     walk::walk(field::tree(), &document, &mut found);
     if !found.kept.is_empty() {
-        rules::between(&rules::Draft::of(&document).parts(), &mut found);
+        rules::between(&rules::Draft::new(&document).parts(), &mut found);
         return Err(found.sorted());
     }
     match serde_json::from_value(document) {
@@ -117,7 +116,7 @@ pub(super) fn within(node: &'static field::Node, value: &Value, at: &str) -> Vec
     walk::walk(node, value, &mut found);
     let mut problems = found.kept;
     for problem in &mut problems {
-        problem.at.insert_str(0, at);
+        problem.pointer.insert_str(0, at);
     }
     problems
 }
@@ -141,17 +140,17 @@ impl Found {
         self.kept.len() >= MOST_KEPT
     }
 
-    fn add(&mut self, at: impl Into<String>, says: impl Into<String>) {
+    fn add(&mut self, at: impl Into<String>, message: impl Into<String>) {
         if self.is_full() {
             self.more += 1;
         } else {
-            self.kept.push(Problem::new(at, says));
+            self.kept.push(Problem::new(at, message));
         }
     }
 
     fn sorted(self) -> Vec<Problem> {
         let Self { mut kept, more } = self;
-        kept.sort_by_cached_key(|problem| position(&problem.at));
+        kept.sort_by_cached_key(|problem| position(&problem.pointer));
         if more > 0 {
             kept.push(Problem::new("", format!("and {more} more errors")));
         }
@@ -159,8 +158,8 @@ impl Found {
     }
 }
 
-/// Where a pointer leads in the table of fields, as the number of each step among its siblings; what is in no table comes
-/// last.
+/// Where a pointer leads in the table of fields, as the number of each step among its siblings; what is in no table
+/// comes last.
 pub(super) fn position(pointer: &str) -> Vec<usize> {
     let mut here = Some(field::tree());
     pointer
@@ -184,9 +183,9 @@ pub(super) fn position(pointer: &str) -> Vec<usize> {
         .collect()
 }
 
-/// A key as a step of the JSON Pointer to a problem. Keys of the format are short; one that is not may be as long as the
-/// file, and many problems may lie below it.
-pub(crate) fn told(key: &str) -> String {
+/// A key as a step of the JSON Pointer to a problem. Keys of the format are short; one that is not may be as long as
+/// the file, and many problems may lie below it.
+pub(crate) fn shown_key(key: &str) -> String {
     match key.char_indices().nth(SHOWN) {
         Some((end, _)) => escaped(&key[..end]) + "…",
         None => escaped(key),

@@ -7,7 +7,7 @@ use serde::Deserializer;
 use serde::de::{DeserializeSeed, Error as _, MapAccess, SeqAccess, Visitor};
 use serde_json::{Map, Number, Value};
 
-use super::{Problem, told};
+use super::{Problem, shown_key};
 
 /// What is wrong with a key that an object has twice.
 pub(crate) const TWICE: &str = "this key appears twice; delete one of the two";
@@ -42,7 +42,7 @@ impl fmt::Display for At<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             At::Root => Ok(()),
-            At::Key(above, key) => write!(f, "{above}/{}", told(key)),
+            At::Key(above, key) => write!(f, "{above}/{}", shown_key(key)),
             At::Index(above, index) => write!(f, "{above}/{index}"),
         }
     }

@@ -1,7 +1,7 @@
 //! The rules between fields of a trip.
 //!
-//! They look only at parts that are sound by themselves: each error is listed once, and what depends on it only after it is
-//! mended.
+//! They look only at parts that are sound by themselves: each error is listed once, and what depends on it only after
+//! it is mended.
 
 use std::collections::HashMap;
 
@@ -37,7 +37,6 @@ pub(in crate::model) struct Parts<'a> {
     pub(crate) rules: Option<&'a Rules>,
     pub(crate) start: Option<&'a Start>,
     pub(crate) legs: Vec<Option<&'a Leg>>,
-    /// Their names.
     pub(crate) what_ifs: Vec<Option<&'a str>>,
     pub(crate) log: Vec<Option<&'a Reading>>,
 }
@@ -86,7 +85,7 @@ pub(super) struct Draft<'a> {
 }
 
 impl<'a> Draft<'a> {
-    pub(super) fn of(document: &'a Value) -> Self {
+    pub(super) fn new(document: &'a Value) -> Self {
         let names = items(document, "what_ifs").iter();
         Self {
             vehicle: part(document, "vehicle"),
@@ -159,8 +158,8 @@ pub(super) fn between(parts: &Parts<'_>, found: &mut Found) {
         let places = can.places();
         for (index, place) in places.iter().enumerate() {
             if places[..index].contains(place) {
-                let says = format!("names {place} twice; name each place once");
-                found.add(format!("/load/cans/{number}/places"), says);
+                let message = format!("names {place} twice; name each place once");
+                found.add(format!("/load/cans/{number}/places"), message);
             }
         }
     }
@@ -174,8 +173,8 @@ fn fuel(vehicle: &Vehicle, parts: &Parts<'_>, found: &mut Found) {
     let tank = vehicle.tank_l;
     if let Some(unusable) = vehicle.unusable_l.filter(|&unusable| unusable >= tank) {
         let (tank, got) = (tank.get(), unusable.get());
-        let says = format!("must be less than {tank} L, the tank capacity, got {got}");
-        found.add("/vehicle/unusable_l", says);
+        let message = format!("must be less than {tank} L, the tank capacity, got {got}");
+        found.add("/vehicle/unusable_l", message);
     }
     let start = parts.rules.and_then(|rules| rules.start_l);
     let start = start.map(|start| ("/rules/start_l".to_owned(), start));
@@ -204,26 +203,26 @@ fn masses(vehicle: &Vehicle, found: &mut Found) {
     let kerb = vehicle.kerb_mass_kg;
     if let Some(gvm) = vehicle.gvm_kg.filter(|&gvm| gvm <= kerb) {
         let (kerb, gvm) = (kerb.get(), gvm.get());
-        let says = format!("must be more than the kerb mass of {kerb} kg, got {gvm}");
-        found.add("/vehicle/gvm_kg", says);
+        let message = format!("must be more than the kerb mass of {kerb} kg, got {gvm}");
+        found.add("/vehicle/gvm_kg", message);
     }
     let front = vehicle.axles.as_ref().and_then(|axles| axles.front_kerb_kg);
     if let Some(front) = front.filter(|&front| front >= kerb) {
         let (kerb, front) = (kerb.get(), front.get());
-        let says = format!("must be less than the kerb mass of {kerb} kg, got {front}");
-        found.add("/vehicle/axles/front_kerb_kg", says);
+        let message = format!("must be less than the kerb mass of {kerb} kg, got {front}");
+        found.add("/vehicle/axles/front_kerb_kg", message);
     }
     let fuel = vehicle.tank_l.get() * vehicle.kerb_tank_share().get() * HEAVIEST_FUEL;
     let other = Kilograms::new(fuel) + vehicle.kerb_driver() + vehicle.kerb_accessories();
     if kerb - other < LEAST_EMPTY {
-        let says = format!(
+        let message = format!(
             "must be at least {:.0} kg: {:.0} kg of fuel, driver and accessories, and {} kg for the empty vehicle; got {}",
             (LEAST_EMPTY + other).get(),
             other.get(),
             LEAST_EMPTY.get(),
             kerb.get()
         );
-        found.add("/vehicle/kerb_mass_kg", says);
+        found.add("/vehicle/kerb_mass_kg", message);
     }
 }
 
@@ -232,8 +231,8 @@ fn pressures(vehicle: &Vehicle, found: &mut Found) {
     let soft = vehicle.tyres.as_ref().and_then(|tyres| tyres.soft_bar);
     if let Some(soft) = soft.filter(|&soft| soft > road) {
         let (road, soft) = (road.get(), soft.get());
-        let says = format!("must be at most the road pressure of {road} bar, got {soft}");
-        found.add("/vehicle/tyres/soft_bar", says);
+        let message = format!("must be at most the road pressure of {road} bar, got {soft}");
+        found.add("/vehicle/tyres/soft_bar", message);
     }
 }
 
@@ -244,7 +243,7 @@ fn covariance(fitted: &Calibration, found: &mut Found) {
         for column in 0..=row {
             let (here, across) = (number(row, column), number(column, row));
             let (a, b) = (number(row, row), number(column, column));
-            let says = if row == column {
+            let message = if row == column {
                 if here >= 0.0 {
                     continue;
                 }
@@ -263,7 +262,7 @@ fn covariance(fitted: &Calibration, found: &mut Found) {
             };
             found.add(
                 format!("/vehicle/calibration/covariance/{row}/{column}"),
-                says,
+                message,
             );
         }
     }
@@ -275,9 +274,9 @@ fn names(names: &[Option<&str>], found: &mut Found) {
     for (number, name) in names.iter().enumerate() {
         let Some(name) = name else { continue };
         if let Some(first) = named.insert(name, number) {
-            let says =
+            let message =
                 format!("/what_ifs/{first} has the same name, `{name}`; change one of the two");
-            found.add(format!("/what_ifs/{number}/name"), says);
+            found.add(format!("/what_ifs/{number}/name"), message);
         }
     }
 }
@@ -288,38 +287,38 @@ fn readings(parts: &Parts<'_>, found: &mut Found) {
     let (mut node, mut odometer) = (0, Kilometres::ZERO);
     for (number, reading) in parts.log.iter().enumerate() {
         let Some(reading) = reading else { continue };
-        let mut tell = |key: &str, says| found.add(format!("/log/{number}/{key}"), says);
+        let mut tell = |key: &str, message| found.add(format!("/log/{number}/{key}"), message);
         let stated = reading.place_number as usize;
         // Without a list of legs it is not known where the finish is.
         if finish > 0 && stated > finish {
-            let says = format!(
+            let message = format!(
                 "there is no place {stated}; the places are 0 (start) to {finish} (finish)"
             );
-            tell("place_number", says);
+            tell("place_number", message);
         } else if stated < node {
-            let says =
+            let message =
                 format!("must be {node} or more, the place of the reading before, got {stated}");
-            tell("place_number", says);
+            tell("place_number", message);
         }
         node = stated.max(node);
         if let Some(km) = reading
             .to_next_km
             .filter(|_| finish > 0 && stated >= finish)
         {
-            let says = format!(
+            let message = format!(
                 "must be absent at the finish, after which there is no place, got {}",
                 km.get()
             );
-            tell("to_next_km", says);
+            tell("to_next_km", message);
         }
         let stated = reading.odometer_km;
         if stated < odometer {
-            let says = format!(
+            let message = format!(
                 "must be {} km or more, the odometer of the reading before, got {}",
                 odometer.get(),
                 stated.get()
             );
-            tell("odometer_km", says);
+            tell("odometer_km", message);
         }
         odometer = stated.max(odometer);
     }
@@ -351,15 +350,15 @@ fn legs(parts: &Parts<'_>, found: &mut Found) {
         let was_located = std::mem::replace(&mut located, place.position.is_some());
         if let Some(stated) = leg.day {
             if stated < day {
-                let says =
+                let message =
                     format!("must be {day} or more, the day of the leg before, got {stated}");
-                found.add(pointer(&place, "day"), says);
+                found.add(pointer(&place, "day"), message);
             }
             day = stated.max(day);
         }
         if leg.distance_km.is_none() && leg.track.is_none() && !(was_located && located) {
-            let says = "is missing; set it, or give the leg a track, or give lat and lon to both of its places";
-            found.add(pointer(&place, "distance_km"), says);
+            let message = "is missing; set it, or give the leg a track, or give lat and lon to both of its places";
+            found.add(pointer(&place, "distance_km"), message);
         }
         both_or_none(
             &place,
@@ -394,17 +393,18 @@ fn both_or_none(place: &Place<'_>, keys: [&str; 2], stated: [bool; 2], found: &m
         [false, true] => (keys[1], keys[0]),
         _ => return,
     };
-    let says = format!("is missing; `{there}` is set, so set both or neither");
-    found.add(pointer(place, missing), says);
+    let message = format!("is missing; `{there}` is set, so set both or neither");
+    found.add(pointer(place, missing), message);
 }
 
-/// Sand and dunes are parts of the leg. Soft ground and low range overlap at least by what their sum is over 1, at most by the smaller of them.
+/// Sand and dunes are parts of the leg. Soft ground and low range overlap at least by what their sum is over 1, at most
+/// by the smaller of them.
 fn shares(leg: &Leg, place: &Place<'_>, found: &mut Found) {
     let [sand, dunes] = [leg.sand_share().get(), leg.dune_share().get()];
     if sand + dunes > 1.0 + ROUNDING {
         let most = ((1.0 - sand) * 1e6).round() / 1e6;
-        let says = format!("must be at most {most} with a sand share of {sand}, got {dunes}");
-        found.add(pointer(place, "dune_share"), says);
+        let message = format!("must be at most {most} with a sand share of {sand}, got {dunes}");
+        found.add(pointer(place, "dune_share"), message);
         return;
     }
     let Some(both) = leg.both_share.map(Share::get) else {
@@ -420,10 +420,10 @@ fn shares(leg: &Leg, place: &Place<'_>, found: &mut Found) {
         } else {
             most.to_string()
         };
-        let says = format!(
+        let message = format!(
             "must be {range}, since the share in sand or dunes is {soft} and in low range {low}, got {both}"
         );
-        found.add(pointer(place, "both_share"), says);
+        found.add(pointer(place, "both_share"), message);
     }
 }
 
@@ -443,13 +443,13 @@ fn climbs(leg: &Leg, place: &Place<'_>, found: &mut Found) {
         } else {
             "descent_m"
         };
-        let says = format!(
+        let message = format!(
             "the climb does not fit: {up} m up at {} % and {down} m down at {} % take {needed_km:.1} km, but the leg has {} km",
             as_percent(Share::new(up_grade)).get(),
             as_percent(Share::new(down_grade)).get(),
             km.get()
         );
-        found.add(pointer(place, key), says);
+        found.add(pointer(place, key), message);
     }
 }
 
@@ -460,7 +460,8 @@ struct First<'a> {
     fuel_stop: Option<(Place<'a>, &'a FuelStop)>,
 }
 
-/// Two places of one name are one place with one position and one fuel stop. Finds what differs from where it is set first.
+/// Two places of one name are one place with one position and one fuel stop. Finds what differs from where it is set
+/// first.
 fn as_met_before<'a>(met: &mut HashMap<&'a str, First<'a>>, place: Place<'a>, found: &mut Found) {
     if place.position.is_none() && place.fuel.is_none() {
         return;
@@ -470,29 +471,30 @@ fn as_met_before<'a>(met: &mut HashMap<&'a str, First<'a>>, place: Place<'a>, fo
         let (first, there) = first.position.get_or_insert((place, here));
         for (key, there, here) in [("lat", there.lat, here.lat), ("lon", there.lon, here.lon)] {
             if (there - here).abs() > SAME_PLACE {
-                let says = format!(
+                let message = format!(
                     "`{}` is at two positions: {key} is {} at {}, and {} here; use one position, or two names",
                     place.name,
                     there.get(),
                     pointer(first, key),
                     here.get()
                 );
-                found.add(pointer(&place, key), says);
+                found.add(pointer(&place, key), message);
             }
         }
     }
     if let Some(here) = place.fuel {
         let (first, there) = first.fuel_stop.get_or_insert((place, here));
         for (key, there, here) in unlike(there, here) {
-            let told = |value: Option<f64>| value.map_or("unlimited".to_owned(), |v| v.to_string());
-            let says = format!(
+            let stock =
+                |value: Option<f64>| value.map_or("unlimited".to_owned(), |v| v.to_string());
+            let message = format!(
                 "`{}` is one fuel stop with two values: {key} is {} at {}, and {} here; use one value, or two names",
                 place.name,
-                told(there),
+                stock(there),
                 pointer(first, "fuel"),
-                told(here)
+                stock(here)
             );
-            found.add(pointer(&place, "fuel"), says);
+            found.add(pointer(&place, "fuel"), message);
         }
     }
 }

@@ -4,7 +4,7 @@ use json_patch::jsonptr::Pointer;
 use serde_json::{Map, Value};
 
 use super::renamed::renamed;
-use super::{Found, shown, told};
+use super::{Found, shown, shown_key};
 use crate::model::field::{self, Kind, LATITUDE, LONGITUDE, Node, TRACK_HEIGHT};
 use crate::model::near::nearest;
 
@@ -186,16 +186,16 @@ impl<'a> Walk<'a, '_> {
         self.at.pop();
     }
 
-    fn tell(&mut self, says: String) {
+    fn tell(&mut self, message: String) {
         let mut at = String::new();
         for step in &self.at {
             at.push('/');
             match step {
-                Step::Key(key) => at.push_str(&told(key)),
+                Step::Key(key) => at.push_str(&shown_key(key)),
                 Step::Index(index) => at.push_str(&index.to_string()),
             }
         }
-        self.found.add(at, says);
+        self.found.add(at, message);
     }
 }
 

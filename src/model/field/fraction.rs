@@ -1,5 +1,5 @@
-//! Shares: the trip file has fractions of 1, people write per cent. One rule for the trip file, for `--set`, for tables and
-//! for the fields of the screen.
+//! Shares: the trip file has fractions of 1, people write per cent. One rule for the trip file, for `--set`, for tables
+//! and for the fields of the screen.
 
 use serde_json::Value;
 

@@ -41,8 +41,8 @@ pub struct Field {
 /// The last word of a key that names its unit.
 const UNIT_WORDS: [&str; 10] = ["km", "m", "mm", "m2", "l", "kg", "kmh", "c", "h", "bar"];
 
-/// Items of the longest list, as of legs and of fuel readings. A trip has 10 to 100 legs; planning takes time and memory
-/// for each.
+/// Items of the longest list, as of legs and of fuel readings. A trip has 10 to 100 legs; planning takes time and
+/// memory for each.
 pub(crate) const MOST_ITEMS: usize = 10_000;
 /// Items of a list of what is carried, or of which one or some are chosen.
 pub(crate) const MOST_CHOICES: usize = 1000;
@@ -242,7 +242,7 @@ impl fmt::Display for Kind {
     }
 }
 
-/// The default in words; nothing where the field is required or its absence means nothing.
+/// The default in words; `None` if the field is required or its absence means nothing.
 impl fmt::Display for IfAbsent {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
@@ -281,7 +281,7 @@ impl Node {
         self.field.is_some_and(Field::is_required)
     }
 
-    /// The field inside this one that stands under `key`.
+    /// The field inside this one that is under `key`.
     pub(crate) fn child(&self, key: &str) -> Option<&Self> {
         self.children.iter().find(|node| node.key == key)
     }
@@ -334,7 +334,7 @@ pub fn tree() -> &'static Node {
     &TREE
 }
 
-/// The field at a JSON Pointer, whose numbers stand for the `*` of the table.
+/// The field at a JSON Pointer, whose numbers represent the `*` of the table.
 pub(crate) fn at_pointer(pointer: &str) -> Option<&'static Field> {
     let mut node = tree();
     for step in pointer.split('/').skip(1) {

@@ -14,7 +14,6 @@ pub(crate) const TRACK_HEIGHT: Kind = number(Metres::UNIT, -1000.0, 10_000.0);
 
 /// A name, on one line.
 pub(super) const NAME: Kind = text(200);
-/// A remark.
 pub(super) const NOTE: Kind = Kind::Text {
     longest: 4000,
     lines: true,
@@ -31,7 +30,6 @@ pub(super) const ODOMETER: Kind = number(Kilometres::UNIT, 0.0, 3_000_000.0);
 pub(super) const SPEED: Kind = number(KilometresPerHour::UNIT, 1.0, 130.0);
 /// Fuel in the tank.
 pub(super) const TANK: Kind = number(Litres::UNIT, 0.0, 400.0);
-/// Fuel in cans.
 pub(super) const CANS: Kind = number(Litres::UNIT, 0.0, 2000.0);
 
 /// Text on one line.
@@ -47,7 +45,6 @@ pub(super) const fn number(unit: &'static str, min: f64, max: f64) -> Kind {
     Kind::Number { unit, min, max }
 }
 
-/// A mass.
 pub(super) const fn kg(min: f64, max: f64) -> Kind {
     number(Kilograms::UNIT, min, max)
 }

@@ -1,6 +1,6 @@
 //! What-ifs as sliders: one thing about a trip that can be turned, from its stated value to others.
 //!
-//! A [`Slider`] says what it changes, a [`SliderStep`] is where it stands, a [`Reading`] what that means with its
+//! A [`Slider`] says what it changes, a [`SliderStep`] is its setting, a [`Reading`] what that means with its
 //! unit. A slider that nobody turned changes nothing, so that a trip with all sliders at rest is the trip as
 //! stated, to the last bit. Turned sliders together are [`Sliders`]: a trip in, the turned trip out, and the same
 //! as a JSON Patch (RFC 6902) to keep. What follows from a turned trip is the plan's to say.
@@ -19,13 +19,13 @@ pub use set::{Recalled, Sliders, what_if};
 /// One thing about a trip that can be turned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Slider {
-    /// What stands on the roof.
+    /// The roof load.
     Roof,
     /// Kilograms more on the roof.
     RoofLoad,
     /// Kilograms more in the load space.
     Cargo,
-    /// How many people are aboard.
+    /// How many people are on board.
     People,
     /// Tread of the tyres.
     Tread,
@@ -59,7 +59,7 @@ pub enum Slider {
     DryStop,
 }
 
-/// Where a slider stands, counted from its lowest.
+/// The step of a slider, counted from its lowest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct SliderStep(u32);
 
@@ -82,7 +82,7 @@ pub enum Reading {
     Word(&'static str),
     /// The name of a place.
     Place(String),
-    /// How many.
+    /// A number of people.
     Count(u32),
     /// Kilograms.
     Mass(Kilograms),
@@ -158,25 +158,25 @@ impl Slider {
 
     /// How many steps it has on a trip, at least one.
     pub fn slider_steps(self, trip: &Trip) -> u32 {
-        Scale::of(self, trip).slider_steps()
+        Scale::new(self, trip).slider_steps()
     }
 
     /// What a step means on a trip; one past the last is taken for the last.
     pub fn reading(self, trip: &Trip, slider_step: SliderStep) -> Reading {
-        Scale::of(self, trip).reading(slider_step)
+        Scale::new(self, trip).reading(slider_step)
     }
 
     /// What the trip states.
     pub fn stated(self, trip: &Trip) -> Reading {
-        Scale::of(self, trip).stated
+        Scale::new(self, trip).stated
     }
 
     /// The step at which the trip stands, or the one below it; for placing it on a scale.
     pub(crate) fn resting(self, trip: &Trip) -> SliderStep {
-        Scale::of(self, trip).resting()
+        Scale::new(self, trip).resting()
     }
 
-    /// The slider turned on by a stroke, or back, from where it stands; nothing is where the trip states it.
+    /// The slider turned on by a stroke, or back, from its step; nothing is where the trip states it.
     /// A fine stroke is one step. At its end it stays.
     pub fn turned(
         self,
@@ -185,12 +185,12 @@ impl Slider {
         on: bool,
         fine: bool,
     ) -> Option<SliderStep> {
-        Scale::of(self, trip).turned(from, on, fine)
+        Scale::new(self, trip).turned(from, on, fine)
     }
 
     /// Steps of one stroke.
     pub(crate) fn stroke(self, trip: &Trip) -> u32 {
-        Scale::of(self, trip).stroke
+        Scale::new(self, trip).stroke
     }
 }
 

@@ -1,4 +1,4 @@
-//! A slider's scale on one trip: its steps, what each means, and where the trip stands.
+//! A slider's scale on one trip: its steps, what each means, and the trip's own setting.
 //!
 //! Ranges are what is worth trying, inside what the format admits; strokes are common practice, no source.
 
@@ -11,14 +11,13 @@ use crate::quantity::{
     Bar, Celsius, Kilograms, Kilometres, KilometresPerHour, Litres, Percent, Share,
 };
 
-/// A slider's scale.
 pub(super) struct Scale {
     marks: Marks,
     /// Steps of a stroke.
     pub(crate) stroke: u32,
     /// What the trip states.
     pub(crate) stated: Reading,
-    /// Where the trip stands, in steps, between two of them as well.
+    /// The trip's own setting, in steps, between two of them as well.
     at: f64,
     /// Whether the trip has this one value, so that turning back to it changes nothing.
     one_value: bool,
@@ -33,7 +32,7 @@ enum Marks {
         last: u32,
         reading: fn(f64) -> Reading,
     },
-    /// Each its own.
+    /// A list of settings.
     List(Vec<Reading>),
 }
 
@@ -61,7 +60,7 @@ impl Marks {
         }
     }
 
-    /// Where a number stands, in steps.
+    /// Where a number is, in steps.
     fn place(&self, value: f64) -> f64 {
         match self {
             Self::Even { low, grain, .. } => (value - low) / grain,
@@ -106,7 +105,7 @@ impl Scale {
         }
     }
 
-    pub(crate) fn of(slider: Slider, trip: &Trip) -> Self {
+    pub(crate) fn new(slider: Slider, trip: &Trip) -> Self {
         match slider {
             Slider::Roof | Slider::RoofLoad | Slider::Cargo | Slider::People => {
                 of_load(slider, trip)
@@ -168,7 +167,7 @@ impl Scale {
         let stroke = if fine { 1.0 } else { f64::from(self.stroke) };
         let here = from.map_or(self.at, |slider_step| f64::from(slider_step.0));
         let last = f64::from(self.slider_steps() - 1);
-        // Strokes end on multiples of a stroke, so that round values are met wherever the trip stands.
+        // Strokes end on multiples of a stroke, so that round values are met whatever the trip's own setting is.
         let wanted = if on {
             ((here + 1e-9) / stroke).floor() * stroke + stroke
         } else {

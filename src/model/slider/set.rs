@@ -11,7 +11,7 @@ use crate::model::route::Leg;
 use crate::model::what_if::{WhatIf, WhatIfError};
 use crate::quantity::Share;
 
-/// Sliders that were turned, each with where it stands.
+/// Sliders that were turned, each with its step.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Sliders(Vec<(Slider, SliderStep)>);
 
@@ -25,7 +25,7 @@ pub enum Recalled {
 }
 
 impl Sliders {
-    /// Where a slider stands; nothing where the trip states it.
+    /// The step of a slider; `None` if the trip states it.
     pub fn at(&self, slider: Slider) -> Option<SliderStep> {
         let found = self.0.iter().find(|(turned, _)| *turned == slider);
         found.map(|(_, slider_step)| *slider_step)
@@ -51,12 +51,11 @@ impl Sliders {
         self.0.len()
     }
 
-    /// The turned ones.
     pub(crate) fn iter(&self) -> impl Iterator<Item = (Slider, SliderStep)> + '_ {
         self.0.iter().copied()
     }
 
-    /// The trip with every slider where it stands.
+    /// The trip with all sliders applied.
     #[must_use]
     pub fn trip(&self, stated: &Trip) -> Trip {
         let mut turned = stated.clone();

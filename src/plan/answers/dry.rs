@@ -1,8 +1,8 @@
 //! A fuel stop without fuel: every one that the plan relies on, the worst pair of them, one can lost.
 //!
-//! A stop has no fuel on arrival, with what each simulated trip has on board there; the detour to it and back is driven.
-//! All visits to one stop are without. From there the driver continues, to the next refuge with what the plan takes at
-//! limited stops, or returns over the same legs to the refuge behind.
+//! A stop has no fuel on arrival, with what each simulated trip has on board there; the detour to it and back is
+//! driven. All visits to one stop are without. From there the driver continues, to the next refuge with what the plan
+//! takes at limited stops, or returns over the same legs to the refuge behind.
 //!
 //! The start is left out: what there is one sees before setting out.
 
@@ -22,7 +22,7 @@ pub enum Open {
 
 impl Open {
     /// What the shares of simulated trips mean at a success target.
-    pub(crate) fn of(ends: Ends, target: Share) -> Self {
+    pub(crate) fn from_ends(ends: Ends, target: Share) -> Self {
         if ends.reserve_intact.share >= target {
             Self::Yes
         } else if ends.ran_out.share.get() <= 1.0 - target.get() {
@@ -49,23 +49,23 @@ pub struct Choices {
     pub on_to: usize,
     /// The refuge behind; `None` if there is no return.
     pub back_to: Option<usize>,
-    /// The shares.
+    /// Outcomes of the trips that continue and of those that return.
     pub shares: InTrouble,
     /// The success target that the words follow from.
     pub target: Share,
 }
 
 impl Choices {
-    /// Whether continuing arrives.
+    /// Whether continuing meets the success target.
     pub fn on(&self) -> Open {
-        Open::of(self.shares.on, self.target)
+        Open::from_ends(self.shares.on, self.target)
     }
 
-    /// Whether returning arrives.
+    /// Whether returning meets the success target.
     pub fn back(&self) -> Open {
         self.shares
             .back
-            .map_or(Open::No, |back| Open::of(back, self.target))
+            .map_or(Open::No, |back| Open::from_ends(back, self.target))
     }
 
     /// Whether more than one in twenty runs out whatever is done.
@@ -87,7 +87,7 @@ impl Choices {
 pub struct MoreCans {
     /// How many; none when those of the plan do.
     pub count: u32,
-    /// Their size.
+    /// Nominal size of the cans.
     pub size: Litres,
 }
 
@@ -127,9 +127,9 @@ pub struct DryPair {
 /// The fullest can lost at the worst moment.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CanLost {
-    /// Litres in it.
+    /// Litres in the can.
     pub litres: Litres,
-    /// The worst moment.
+    /// The point of the route at which the loss leaves most trips without fuel.
     pub at_km: Kilometres,
     /// The leg that it falls on, from 1.
     pub leg: usize,
@@ -142,12 +142,12 @@ pub struct CanLost {
 pub struct DryStops {
     /// Each stop alone, in driving order.
     pub stops: Vec<DryStop>,
-    /// Two of them.
+    /// The worst two fuel stops without fuel at once.
     pub pair: Option<DryPair>,
     /// One can lost, where one is carried full.
     pub can_lost: Option<CanLost>,
-    /// The critical fuel stop, in `stops`: the one without which most trips run out, else the one that costs most in cans.
-    /// `None` if none costs anything.
+    /// The critical fuel stop, in `stops`: the one without which most trips run out, else the one that costs most in
+    /// cans. `None` if none costs anything.
     pub critical: Option<usize>,
     /// Whether there were more stops than could be planned without.
     pub cut: bool,

@@ -85,7 +85,7 @@ pub enum Remedy {
         from: usize,
         /// The place of the fuel stop.
         to: String,
-        /// There and back.
+        /// Length of the detour, there and back.
         fix: Kilometres,
     },
     /// A smaller contingency.

@@ -16,7 +16,6 @@ pub enum Kind {
 }
 
 impl Kind {
-    /// Every kind.
     pub(crate) const ALL: [Self; 4] = [Self::Road, Self::RoadWithRoof, Self::Sand, Self::LowRange];
 
     /// A way of it that a fill measures well: 200 km of road, or a day of slow ground. Chosen, no source.

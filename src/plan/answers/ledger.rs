@@ -6,7 +6,7 @@ use crate::quantity::Litres;
 /// Something that fuel in cans is carried for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Part {
-    /// The way at the base figure, and the fixed reserve, as far as the tank does not hold them.
+    /// The way at the baseline consumption, and the fixed reserve, as far as the tank does not hold them.
     Way,
     /// A cause of the legs.
     Cause(Cause),
@@ -25,13 +25,13 @@ pub enum Part {
 /// What one part is answerable for.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Row {
-    /// The part.
+    /// The cause that the litres are for.
     pub part: Part,
-    /// Litres of the spare; below 0 where it saves some.
+    /// Litres of the fuel in cans; below 0 where it saves some.
     pub litres: Litres,
     /// Those litres by leg (numbers from 1); legs without any are left out.
     pub legs: Vec<(usize, Litres)>,
-    /// What the spare would be without it, where it is a cause.
+    /// What the fuel in cans would be without it, where it is a cause.
     pub without: Option<Litres>,
     /// How many of the chosen cans could then stay at home.
     pub cans_fewer: Option<usize>,
@@ -53,7 +53,7 @@ pub struct Ledger {
     pub in_cans: Litres,
     /// The places between which it is carried; nothing when none is needed.
     pub stage: Option<(usize, usize)>,
-    /// Largest first.
+    /// Litres by cause, largest first.
     pub rows: Vec<Row>,
     /// The chosen cans, filled with the rows in their order.
     pub cans: Vec<CanFor>,

@@ -1,4 +1,5 @@
-//! What the questions to a plan are answered with, and the cells in which the answers are kept once they were asked for.
+//! What the questions to a plan are answered with, and the cells in which the answers are kept once they were asked
+//! for.
 //!
 //! A cell is filled by the question itself; this is where an answer lies, beside the plan's data and not among them.
 
@@ -23,9 +24,7 @@ use others::Others;
 pub(in crate::plan) struct Answers<Plan> {
     /// Why each leg costs what it costs.
     pub(crate) why: Vec<OnceLock<Attribution>>,
-    /// Fixes.
     pub(crate) fixes: OnceLock<Fixes>,
-    /// Why these cans.
     pub(crate) other_cans: OnceLock<Option<Others>>,
     /// What to learn of the vehicle before setting out.
     pub(crate) lessons: OnceLock<Vec<Lesson>>,

@@ -10,7 +10,6 @@ pub(crate) struct Others {
     pub(crate) heavier: usize,
     /// Its places are listed later in the trip.
     pub(crate) listed_later: usize,
-    /// It holds less.
     pub(crate) hold_less: usize,
     /// It is as good in all of this.
     pub(crate) equal: usize,

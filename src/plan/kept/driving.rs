@@ -37,7 +37,7 @@ pub(in crate::plan) struct Driving {
 
 impl Driving {
     /// The instructions as simulated trips follow them, with no luck.
-    pub(crate) fn told(&self) -> Instructions<'_> {
+    pub(crate) fn instructions(&self) -> Instructions<'_> {
         Instructions {
             problem: &self.problem,
             need: &self.need,
@@ -62,8 +62,12 @@ impl Driving {
             blocks: TROUBLE_BLOCKS,
             threads: self.threads,
         };
-        let drawn = Drawn::of(Arc::clone(&self.world), effort);
-        let driven = drawn.few_driven(TROUBLE_BLOCKS, self.told().with_all_fuel(), &self.checks);
+        let drawn = Drawn::new(Arc::clone(&self.world), effort);
+        let driven = drawn.few_driven(
+            TROUBLE_BLOCKS,
+            self.instructions().with_all_fuel(),
+            &self.checks,
+        );
         (drawn, driven)
     }
 
@@ -78,7 +82,7 @@ impl Driving {
         Choices {
             on_to: self.refuge_ahead(leg, &trouble.dry),
             back_to: self.refuge_behind(leg, &trouble.dry),
-            shares: drawn.in_trouble(first, self.told().with_all_fuel(), trouble),
+            shares: drawn.in_trouble(first, self.instructions().with_all_fuel(), trouble),
             target,
         }
     }

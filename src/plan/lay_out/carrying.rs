@@ -1,7 +1,7 @@
 //! What keeps a plan from carrying more fuel in cans than it does.
 //!
-//! Where the cans hold less than is needed all of them are full, so one more adds its whole mass at the departure that is
-//! worst for each limit.
+//! Where the cans hold less than is needed all of them are full, so one more adds its whole mass at the departure that
+//! is worst for each limit.
 
 use crate::consumption::engine::fuel_density;
 use crate::model::load::CanKind;
@@ -59,11 +59,12 @@ fn total(broken: &[(LoadBar, Kilograms)]) -> Kilograms {
     broken.iter().map(|(_, excess)| *excess).sum()
 }
 
-/// The limits that one more can would exceed, and by how much; those that are exceeded already have findings of their own.
+/// The limits that one more can would exceed, and by how much; those that are exceeded already have findings of their
+/// own.
 fn broken_by(can: &ChosenCans, facts: &TripFacts<'_>, trial: &Trial) -> Vec<(LoadBar, Kilograms)> {
     let vehicle = &facts.trip.vehicle;
     let mass = can.empty + can.fill * fuel_density(vehicle.fuel);
-    let front = Moments::of(vehicle).map_or(0.0, |moments| {
+    let front = Moments::from_vehicle(vehicle).map_or(0.0, |moments| {
         moments.on_front(AxlePlace::Carried(can.place)).get()
     });
     let part = |what: LoadLimit| match what {

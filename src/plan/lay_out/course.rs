@@ -43,7 +43,7 @@ pub(in crate::plan) struct Aside {
 }
 
 impl<'a> Course<'a> {
-    pub(crate) fn of(facts: &'a TripFacts<'a>, trial: &'a Trial) -> Self {
+    pub(crate) fn new(facts: &'a TripFacts<'a>, trial: &'a Trial) -> Self {
         let n = facts.distances.len();
         let mut km = vec![Kilometres::ZERO];
         for &distance in &facts.distances {

@@ -28,15 +28,15 @@ pub(super) fn doubt(
 ) -> (Doubt, ObeyedOutcomes) {
     let needed = &simulation.needed;
     let (drawn, first) = (&needed.drawn, &simulation.driven);
-    let told = needed.told_with(&trial.need, trial.loadout.conditions(facts));
+    let instructions = needed.instructions_with(&trial.need, trial.loadout.conditions(facts));
     let without_luck = simulation.outcomes.clone();
     let may_be_lucky = needed.passing.iter().any(Option::is_some);
     let with_luck = may_be_lucky.then(|| {
-        let told = Instructions {
+        let instructions = Instructions {
             luck: Luck::Counted,
-            ..told
+            ..instructions
         };
-        drawn.obeyed(first.card(), told, FIRST_BLOCKS, None)
+        drawn.obeyed(first.card(), instructions, FIRST_BLOCKS, None)
     });
     let with_luck = with_luck.as_ref().unwrap_or(&without_luck);
     let (turned_back, ran_out) = without_luck.turned_back();
@@ -59,11 +59,11 @@ pub(super) fn doubt(
             .collect(),
         bands: driven::bands(facts, first.bands(target, drawn.effort().threads)),
         turn_backs: turn_backs(facts, driving, (drawn, first), target),
-        plain: best_estimate,
+        best_estimate,
         study: Study {
             world: Arc::clone(drawn.world()),
             policy: needed.policy.clone(),
-            doubtful: doubtful(facts, trial),
+            unconfirmed: unconfirmed(facts, trial),
             share: needed.share,
             effort: drawn.effort(),
             drivers: OnceLock::new(),
@@ -84,11 +84,11 @@ fn as_checked(
         return without_luck;
     }
     let needed = &simulation.needed;
-    let told = needed.told_with(&trial.need, trial.loadout.conditions(facts));
+    let instructions = needed.instructions_with(&trial.need, trial.loadout.conditions(facts));
     let simulated = (first, AtStops::Fuel);
     needed
         .drawn
-        .outcomes(simulated, told.with_all_fuel(), FIRST_BLOCKS)
+        .outcomes(simulated, instructions.with_all_fuel(), FIRST_BLOCKS)
 }
 
 /// What is kept to drive the simulated trips again.
@@ -111,8 +111,8 @@ pub(super) fn driving(simulation: &Simulation, facts: &TripFacts<'_>, trial: &Tr
     }
 }
 
-/// The fuel stops on the way that may be dry.
-fn doubtful(facts: &TripFacts<'_>, trial: &Trial) -> Vec<UnconfirmedFuelStop> {
+/// The fuel stops on the route that may be dry.
+fn unconfirmed(facts: &TripFacts<'_>, trial: &Trial) -> Vec<UnconfirmedFuelStop> {
     let last = facts.stop_numbers().len() - 1;
     let may_be_dry: Vec<bool> = (0..=last)
         .map(|place_number| {

@@ -216,7 +216,9 @@ fn load(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
         }
     }
     let stated = |axles: &Axles| axles.front_limit_kg.or(axles.rear_limit_kg).is_some();
-    if trip.vehicle.axles.as_ref().is_some_and(stated) && Moments::of(&trip.vehicle).is_none() {
+    if trip.vehicle.axles.as_ref().is_some_and(stated)
+        && Moments::from_vehicle(&trip.vehicle).is_none()
+    {
         findings.push(Finding {
             at: Where::Vehicle,
             what: What::AxlesUnknown,
@@ -530,10 +532,10 @@ fn cost(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Finding>) {
         .dearest(relied_on)
         .filter(|_| facts.is_for_least_cost())
     {
-        let mut told = HashSet::new();
+        let mut seen = HashSet::new();
         let unpriced = (0..facts.distances.len())
             .filter(|&place| relied_on(place) && facts.price(place).is_none())
-            .filter(|&place| told.insert(facts.trip.place(place).name));
+            .filter(|&place| seen.insert(facts.trip.place(place).name));
         findings.extend(unpriced.map(|place| Finding {
             at: Where::Place(place),
             what: What::PriceMissing { counted_as },

@@ -42,7 +42,7 @@ pub(in crate::plan) fn lay_out(
     trial: &Trial,
     tried_of_more: Option<usize>,
 ) -> Plan {
-    let course = Course::of(facts, trial);
+    let course = Course::new(facts, trial);
     let mut legs = course.legs();
     driven::overwrite_with_observed(facts, &mut legs);
     let stops = course.stops();
@@ -51,14 +51,14 @@ pub(in crate::plan) fn lay_out(
     totals.fuel += facts.used_aside();
     let gvm = trial.bars.iter().find(|bar| bar.what == LoadLimit::Gvm);
     let in_cans = FuelInCans {
-        plain: trial.in_cans,
+        without_losses: trial.in_cans,
         needed: trial.need.in_cans,
         carried: trial.loadout.fill,
         covers: trial.covers(),
         short_at_start: trial.short_at_start,
         cans: trial.loadout.cans.clone(),
     };
-    let supplies = supplies::of(trip, &legs, &stages);
+    let supplies = supplies::calculate(trip, &legs, &stages);
     let findings = findings::all(
         facts,
         trial,
@@ -131,7 +131,7 @@ pub(in crate::plan) fn lay_out_at_target(
 /// Supplies and findings by the turn-back points at the success target.
 fn find_anew(plan: &mut Plan, facts: &TripFacts<'_>, trial: &Trial, tried_of_more: Option<usize>) {
     let (legs, stages) = (&plan.legs, &plan.stages);
-    let supplies = supplies::of(&plan.trip, legs, stages);
+    let supplies = supplies::calculate(&plan.trip, legs, stages);
     plan.findings = findings::all(
         facts,
         trial,

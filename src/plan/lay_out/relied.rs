@@ -1,4 +1,4 @@
-//! What must be told of the success target: where it is out of reach, and of fuel stops that the plan does not rely on
+//! What must be shown of the success target: where it is out of reach, and of fuel stops that the plan does not rely on
 //! although their chance of fuel reaches it.
 
 use std::collections::BTreeSet;
@@ -81,7 +81,7 @@ fn not_relied_on(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Findin
     let target = facts.trip.rules().success_target();
     let turns_back = facts.trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack;
     let can_turn_back = can_turn_back(facts, &trial.relied_on);
-    let mut told = BTreeSet::new();
+    let mut seen = BTreeSet::new();
     let ahead = facts.passed().max(1)..facts.stop_numbers().len() - 1;
     for (place_number, &can_turn_back) in ahead.clone().zip(&can_turn_back[ahead]) {
         let place = facts.trip.place(place_number);
@@ -95,7 +95,7 @@ fn not_relied_on(facts: &TripFacts<'_>, trial: &Trial, findings: &mut Vec<Findin
             Rely::Always => fuel.may_have_fuel(),
             Rely::Never => false,
         };
-        if surprises && told.insert(facts.stop_numbers()[place_number]) {
+        if surprises && seen.insert(facts.stop_numbers()[place_number]) {
             let why = if turns_back && can_turn_back {
                 NotReliedOn::TurningBackTakesMore
             } else {

@@ -36,7 +36,7 @@ impl Course<'_> {
         } else {
             from
         };
-        let doubtful = (nearest.min(from)..to)
+        let unconfirmed = (nearest.min(from)..to)
             .rev()
             .find_map(|place_number| self.unconfirmed_turn_back(place_number, to))
             .filter(|point| point.at_km >= self.km[from]);
@@ -51,7 +51,7 @@ impl Course<'_> {
             in_cans: (required - tank).max(Litres::ZERO),
             turn_back,
             turn_back_best_estimate: turn_back,
-            unconfirmed_turn_back: doubtful,
+            unconfirmed_turn_back: unconfirmed,
         }
     }
 

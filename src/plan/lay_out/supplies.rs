@@ -1,7 +1,7 @@
 //! Water and food against the days of the trip, and against the way back from the farthest turn-back point.
 //!
 //! Water is counted by the stated need of a person and day, a litre to the kilogram; food, which the trip file does not
-//! tell from other things, by what is stated to be used up of it in a day. Left out: water that is drawn on the way.
+//! tell from other things, by what is stated to be used up of it in a day. Left out: water that is drawn on the route.
 
 use crate::model::Trip;
 use crate::quantity::{Celsius, Days, Kilograms, Litres};
@@ -31,7 +31,7 @@ pub(crate) fn need_in_heat(air: Celsius) -> Litres {
 const LEAST_A_DAY: Kilograms = Kilograms::new(0.001);
 
 /// The supplies of a trip that is laid out in legs and stages.
-pub(super) fn of(trip: &Trip, legs: &[PlannedLeg], stages: &[Stage]) -> Supplies {
+pub(super) fn calculate(trip: &Trip, legs: &[PlannedLeg], stages: &[Stage]) -> Supplies {
     let items = trip.load().gear();
     let others = items.iter().filter(|item| !item.is_water());
     let others = others.filter_map(|item| {

@@ -29,11 +29,8 @@ pub enum NoMoreCans {
 /// Cans that are not in the place that the trip lists first for them.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Elsewhere {
-    /// Size of one.
     pub(crate) size: Litres,
-    /// How many.
     pub(crate) count: u32,
-    /// Where they are.
     pub(crate) place: CarryingPlace,
     /// The place that is listed first.
     pub(crate) first: CarryingPlace,

@@ -9,7 +9,7 @@ pub struct Span {
     pub leg: usize,
     /// Where it starts, from the start of the trip.
     pub from_km: Kilometres,
-    /// Where it ends.
+    /// Where the span ends.
     pub to_km: Kilometres,
     /// Usable litres in the tank at its start.
     pub tank_from: Litres,

@@ -41,10 +41,10 @@ pub struct Doubt {
     /// What is on board leg by leg.
     pub bands: Vec<Band>,
     /// The last kilometre of each stage from which, at the success target, a refuge behind can be reached with the
-    /// fixed reserve untouched; nothing where there is none.
+    /// fixed reserve untouched; `None` if there is none.
     pub turn_backs: Vec<Option<Kilometres>>,
     /// The best estimate, to be seen beside this one.
-    pub plain: Arc<Plan>,
+    pub best_estimate: Arc<Plan>,
     pub(in crate::plan) study: Study,
 }
 
@@ -59,13 +59,13 @@ pub struct Outcomes {
     pub turned_back_reserve_intact: Odds,
     /// Back at a refuge, having used some of it.
     pub turned_back_using_reserve: Odds,
-    /// Out of fuel, on the way there or back.
+    /// Out of fuel, on the route there or back.
     pub ran_out: Odds,
     /// At some check the litres were enough neither to continue nor to return.
     pub neither_advised: Odds,
     /// The tank fell below its lowest level on rough or steep ground, the cans empty.
     pub below_lowest_tank_level: Odds,
-    /// Simulated trips.
+    /// Number of simulated trips.
     pub trips: usize,
 }
 
@@ -102,7 +102,7 @@ impl From<&ObeyedOutcomes> for Outcomes {
 pub(in crate::plan) struct Study {
     pub(crate) world: Arc<World>,
     pub(crate) policy: Policy,
-    pub(crate) doubtful: Vec<UnconfirmedFuelStop>,
+    pub(crate) unconfirmed: Vec<UnconfirmedFuelStop>,
     /// The share of the draws in which the litres in cans are enough.
     pub(crate) share: Share,
     pub(crate) effort: Effort,

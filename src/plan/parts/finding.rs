@@ -16,9 +16,9 @@ use crate::plan::policy::NotLeast;
 pub enum Severity {
     /// Do not set out like this.
     Stop,
-    /// Mind this.
+    /// A danger or a doubtful assumption; the trip may set out.
     Caution,
-    /// Know this.
+    /// Worth knowing, nothing to do.
     Note,
 }
 
@@ -110,7 +110,7 @@ pub enum What {
         mass: Kilograms,
         limit: Kilograms,
     },
-    /// An axle's limit is stated, and not what it takes to know what stands on it.
+    /// An axle's limit is stated, and not what it takes to know its load.
     AxlesUnknown,
     /// More on the roof than it may carry.
     OverRoof {
@@ -170,9 +170,9 @@ pub enum What {
         speed: KilometresPerHour,
         wanted: KilometresPerHour,
     },
-    /// The base figure does not fit the vehicle.
+    /// The baseline consumption does not fit the vehicle.
     FactorOdd { k: Factor },
-    /// A base figure from fill-ups without the conditions of those fill-ups.
+    /// A baseline consumption from fill-ups without the conditions of those fill-ups.
     BaselineConditionsMissing,
     /// The length of the leg was taken from the straight line.
     DistanceGuessed {
@@ -254,9 +254,9 @@ pub enum OfTrack {
 /// A finding with its place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
-    /// Where it belongs.
+    /// Place, leg or part of the trip that it is about.
     pub at: Where,
-    /// What it is.
+    /// Kind of the finding, with its figures.
     pub what: What,
 }
 
@@ -340,7 +340,7 @@ impl Finding {
             What::FuelOnRoof { .. } => "roof-fuel",
             What::CansElsewhere(_) => "cans-elsewhere",
             What::FuelInCabin { .. } => "cabin-fuel",
-            What::OverMostInCans { .. } => "spare-over-limit",
+            What::OverMostInCans { .. } => "cans-over-limit",
             What::KerbFromBook => "kerb-from-book",
             What::EngineLimit { .. } => "engine-limit",
             What::AiredDownFast { .. } => "tyres-soft-and-fast",
@@ -349,9 +349,9 @@ impl Finding {
             What::WindIgnored => "wind-ignored",
             What::Cold { .. } => "cold",
             What::StartCansOver { .. } => "start-cans-over",
-            What::BaselineSpeedNotReached { .. } => "base-speed-held",
-            What::FactorOdd { .. } => "base-factor-odd",
-            What::BaselineConditionsMissing => "base-condition-missing",
+            What::BaselineSpeedNotReached { .. } => "baseline-speed-not-reached",
+            What::FactorOdd { .. } => "baseline-factor-odd",
+            What::BaselineConditionsMissing => "baseline-conditions-missing",
             What::DistanceGuessed { .. } => "distance-guessed",
             What::TrackDiffers(_) => "track-differs",
             What::TrackUnread => "track-unread",
@@ -364,7 +364,7 @@ impl Finding {
             What::WaterHeat { .. } => "water-need-in-heat",
             What::SupplyShort { .. } => "supplies-short",
             What::WaterUnstated => "water-unstated",
-            What::UnconfirmedStop { .. } => "stop-doubtful",
+            What::UnconfirmedStop { .. } => "stop-unconfirmed",
             What::StopStrands { .. } => "stop-strands",
             What::StopNotReliedOn { .. } => "stop-not-relied-on",
             What::WhatIfStale { .. } => "what-if-stale",

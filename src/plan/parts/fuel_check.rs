@@ -1,4 +1,4 @@
-//! Fuel checks: litres to continue with and to return with, at places and on the way.
+//! Fuel checks: litres to continue with and to return with, at places and on the route.
 
 use crate::doubt::checks::{Action, CheckKind, IfDry};
 use crate::doubt::tally::Odds;
@@ -34,8 +34,8 @@ pub struct FuelCheck {
     /// How much `continue_with` rises for each litre from stops that are not relied on, since a stop was last left as
     /// planned.
     pub rises_per_litre: Option<Share>,
-    /// At unlimited fuel that is relied on: what to leave with, by the litres pumped to fill as planned. Empty if that is
-    /// always enough.
+    /// At unlimited fuel that is relied on: what to leave with, by the litres pumped to fill as planned. Empty if that
+    /// is always enough.
     pub pumped: Vec<Pumped>,
     /// The share of all simulated trips that are turned back here, with fuel at every stop that is relied on.
     pub turned_back: Odds,

@@ -25,7 +25,7 @@ pub struct Totals {
 /// One leg as planned.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlannedLeg {
-    /// Number, from 1.
+    /// Leg number, from 1.
     pub n: usize,
     /// Name of the place it starts from.
     pub from: String,
@@ -33,7 +33,7 @@ pub struct PlannedLeg {
     pub to: String,
     /// Day of the trip.
     pub day: u32,
-    /// Ground.
+    /// Surface outside sand and dunes.
     pub surface: Surface,
     /// Where it starts, from the start of the trip.
     pub from_km: Kilometres,

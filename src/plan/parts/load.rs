@@ -10,7 +10,7 @@ use super::supplies::Supplies;
 #[derive(Clone, Debug, PartialEq)]
 pub struct FuelInCans {
     /// Litres in cans that the best estimate needs in the tank, with the chosen cans on board.
-    pub plain: Litres,
+    pub without_losses: Litres,
     /// Those litres with decanting losses; this much must be in cans.
     pub needed: Litres,
     /// Fill of the chosen cans.

@@ -56,7 +56,7 @@ pub struct Plan {
     pub load: LoadPlan,
     /// Tank and cans along the way.
     pub course: Vec<Span>,
-    /// What must be told, gravest first.
+    /// What must be shown, gravest first.
     pub findings: Vec<Finding>,
     /// What the samples say, where the plan is one at a success target.
     pub doubt: Option<Doubt>,

@@ -25,8 +25,8 @@ pub struct Stage {
     pub turn_back: Option<TurnBack>,
     /// The turn-back point by the best estimate.
     pub turn_back_best_estimate: Option<TurnBack>,
-    /// The last point, at the same standard, from which an unconfirmed stop behind can be reached that is nearer than the
-    /// refuge.
+    /// The last point, at the same standard, from which an unconfirmed stop behind can be reached that is nearer than
+    /// the refuge.
     pub unconfirmed_turn_back: Option<TurnBack>,
 }
 
@@ -42,7 +42,7 @@ impl Stage {
 pub struct TurnBack {
     /// From the start of the trip.
     pub at_km: Kilometres,
-    /// The place behind.
+    /// Place number of the fuel stop to return to.
     pub refuge: usize,
     /// The chance that it has fuel.
     pub chance: Share,

@@ -8,7 +8,7 @@ use crate::quantity::{Kilometres, Litres, Money, Share};
 pub struct Stop {
     /// Place number.
     pub place_number: usize,
-    /// Name.
+    /// Name of the place.
     pub place: String,
     /// From the start of the trip.
     pub at_km: Kilometres,
@@ -20,8 +20,8 @@ pub struct Stop {
     pub supply: Option<Litres>,
     /// The most to take at this visit, so that later ones have their share; `None` if unlimited.
     pub at_most: Option<Litres>,
-    /// What to have in the tank and in cans on leaving, back on the route; `None` if the plan does not use it. What is in
-    /// them already stays.
+    /// What to have in the tank and in cans on leaving, back on the route; `None` if the plan does not use it. What is
+    /// in them already stays.
     pub leave_with: Option<[Litres; 2]>,
     /// How often the trip comes to it; all visits share what it has.
     pub visits: usize,

@@ -13,7 +13,6 @@ pub struct Supplies {
     pub(crate) others: Vec<Supply>,
 }
 
-/// Drinking water.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Water {
     /// Aboard at the start.

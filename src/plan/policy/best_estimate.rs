@@ -1,4 +1,4 @@
-//! Everything at its best estimate: a share of all use still ahead stands for what is not known.
+//! Everything at its best estimate: a share of all use still ahead represents what is not known.
 
 use crate::model::route::FuelStop;
 use crate::quantity::Share;
@@ -18,7 +18,7 @@ pub(in crate::plan) struct Basis {
 
 impl Basis {
     /// As the trip says: fuel stops ahead with a chance of a half or more, and its own contingency.
-    pub(crate) fn of(facts: &TripFacts<'_>) -> Self {
+    pub(crate) fn new(facts: &TripFacts<'_>) -> Self {
         let places = facts.trip.places();
         Self {
             relied_on: places

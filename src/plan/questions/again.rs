@@ -21,7 +21,7 @@ impl Doubt {
         };
         let mut again = Again {
             doubt: self,
-            drawn: Drawn::of(Arc::clone(&self.study.world), effort),
+            drawn: Drawn::new(Arc::clone(&self.study.world), effort),
             before: Litres::ZERO,
         };
         let legs = &self.study.policy.problem.legs;
@@ -36,7 +36,7 @@ impl Doubt {
         study.drivers.get_or_init(|| {
             let effort = Effort::of_question(study.world.legs.len(), study.effort.threads);
             let policy = study.policy.unchecked();
-            drivers(&study.world, &policy, &study.doubtful, effort)
+            drivers(&study.world, &policy, &study.unconfirmed, effort)
         })
     }
 }

@@ -30,8 +30,9 @@ impl Doubt {
         self.in_cans.error * SURELY
     }
 
-    /// The most that simulated trips may still say is needed in cans, that for a gauge counted. Where the tank is enough in
-    /// the target share of trips, the litres are 0 and so may their error be: then it is what the next higher target needs.
+    /// The most that simulated trips may still say is needed in cans, that for a gauge counted. Where the tank is
+    /// enough in the target share of trips, the litres are 0 and so may their error be: then it is what the next higher
+    /// target needs.
     fn most_needed(&self) -> Option<Litres> {
         let at_target = self.in_cans.litres + self.error() + self.may_rise;
         if self.in_cans.litres > Litres::ZERO {
@@ -141,7 +142,7 @@ mod tests {
     #[test]
     fn a_best_estimate_is_never_certain() {
         let trip: Trip = check::read(sample()).unwrap();
-        assert!(!Plan::of(trip).verdict_is_certain());
+        assert!(!Plan::best_estimate(trip).verdict_is_certain());
     }
 
     /// With the litres needed just inside, on, and just outside of what is carried.

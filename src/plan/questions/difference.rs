@@ -37,16 +37,16 @@ impl Difference {
 /// What a plan decides: whether to set out, and with how many cans.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Decided {
-    /// How it stands with setting out.
+    /// Whether the trip may set out.
     pub outcome: Outcome,
     /// Cans on board.
     pub cans: u32,
 }
 
-/// How it stands with setting out.
+/// Whether the trip may set out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Outcome {
-    /// Nothing forbids it.
+    /// No finding forbids departure.
     Go,
     /// Fuel and load allow it, but a finding does not.
     Settle,

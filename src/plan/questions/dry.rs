@@ -127,7 +127,7 @@ impl<'a> Asked<'a> {
         let trip = without(&self.plan.trip, place_numbers);
         match effort {
             Some(effort) => Plan::needed_at_target(&trip, effort),
-            None => Plan::of(trip).in_cans.needed,
+            None => Plan::best_estimate(trip).in_cans.needed,
         }
     }
 
@@ -207,18 +207,21 @@ impl<'a> Asked<'a> {
                 self.driving.problem.fuel_stops[place_numbers[0]].map(|stop| stop.number)
             };
             let numbers = [number(one)?];
-            let told = Instructions {
+            let instructions = Instructions {
                 dryness: Dryness::Only(&numbers),
-                ..self.driving.told()
+                ..self.driving.instructions()
             };
             let trouble = Trouble {
                 at: (second - 1, Share::new(1.0)),
                 dry: dry.clone(),
                 lost: Litres::ZERO,
             };
-            let shares =
-                self.drawn
-                    .in_trouble_driven(&self.driving.checks, told, &trouble, TROUBLE_BLOCKS);
+            let shares = self.drawn.in_trouble_driven(
+                &self.driving.checks,
+                instructions,
+                &trouble,
+                TROUBLE_BLOCKS,
+            );
             Some(DryPair {
                 place_numbers: [one[0], second],
                 choices: (shares.trips > 0).then(|| Choices {

@@ -1,5 +1,5 @@
-//! What to learn of the vehicle first: which kind of driving, brim to brim before setting out, would narrow the spare
-//! litres of this trip most.
+//! What to learn of the vehicle first: which kind of driving, brim to brim before setting out, would narrow the fuel in
+//! cans litres of this trip most.
 //!
 //! How far an interval narrows the factors does not depend on the fuel that it turns out to use, so it is known before
 //! it is driven (pre-posterior analysis; Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, from memory).
@@ -70,7 +70,7 @@ impl Plan {
             return Vec::new();
         }
         let vehicle = &self.trip.vehicle;
-        let known = Factors::of(vehicle);
+        let known = Factors::calibrated(vehicle);
         let effort = Effort::of_question(self.trip.legs.len(), doubt.effort().threads);
         let needed_with = |factors: &Factors| {
             let mut trip = Trip::clone(&self.trip);

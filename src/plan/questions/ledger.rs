@@ -6,13 +6,13 @@
 //! more because more fuel must be on board than is planned to be goes to the load. Detours, decanting, and what is held
 //! back (the per-cent share, or what the samples ask for beyond the likely litres, whichever binds) are parts too.
 //!
-//! The way itself at base and the fixed reserve are always there, less the tank and what fuel stops on the way add.
+//! The way itself at base and the fixed reserve are always there, less the tank and what fuel stops on the route add.
 //! What of the parts does not go into the tank is K, and K is split among them by the Shapley value of the game `max(0,
 //! always + what is present)`: the mean of what a part adds over all orders in which they can be brought in. A cause's
 //! share goes to the legs in proportion to their litres. The rows add up to K.
 //!
 //! Left out: a share says what a part is answerable for beside the others, not what is saved by taking it away; that
-//! stands beside it, the trip solved anew with every leg's litres without the cause, on the same draws where the doubt
+//! is beside it, the trip solved anew with every leg's litres without the cause, on the same draws where the doubt
 //! binds.
 
 use std::collections::BTreeMap;
@@ -133,17 +133,17 @@ impl LedgerInput {
     }
 }
 
-/// The litres of a leg at the base figure.
+/// The litres of a leg at the baseline consumption.
 fn base(plan: &Plan, leg: usize) -> f64 {
     let rate: LitresPerKm = plan.base.reference.into();
     (plan.legs[leg].distance * rate).get()
 }
 
-/// What is required on the stage that sets the spare, from its first place on until nothing more is passed back.
+/// What is required on the stage that sets the fuel in cans, from its first place on until nothing more is passed back.
 struct Chain {
     from: usize,
     to: usize,
-    /// The fixed reserve at its end, less what limited fuel stops on the way add.
+    /// The fixed reserve at its end, less what limited fuel stops on the route add.
     always: f64,
     /// Legs with the litres that they burn.
     used: Vec<(usize, f64)>,
@@ -388,9 +388,9 @@ mod tests {
         assert!((a - b).abs() < 1e-9, "{a}, by hand {b}");
     }
 
-    /// By hand: 10 L of tank are free, sand takes 8 L and the roof 6 L, so 4 L must be spare. Either alone needs none,
-    /// so each adds 4 L as the second and nothing as the first: 2 L each. With 7 L free, sand alone needs 1 L, both 7
-    /// L: sand adds 1 or 7, the mean is 4, and the roof 0 or 6, the mean 3.
+    /// By hand: 10 L of tank are free, sand takes 8 L and the roof 6 L, so 4 L must be in cans. Either alone needs
+    /// none, so each adds 4 L as the second and nothing as the first: 2 L each. With 7 L free, sand alone needs 1 L,
+    /// both 7 L: sand adds 1 or 7, the mean is 4, and the roof 0 or 6, the mean 3.
     #[test]
     fn what_needs_both_is_shared_by_both() {
         let shares = split(-10.0, &[8.0, 6.0]);
@@ -418,7 +418,7 @@ mod tests {
     }
 
     /// By hand, on a tank of 50 L with 2 L to be left: two legs of 40 L and 20 L from a fuel stop between them require
-    /// 40 + 42 − 20 = 62 L, so 12 L must be spare; with a tenth held back 44 + 46 − 20 = 70 L, 8 L of them for that.
+    /// 40 + 42 − 20 = 62 L, so 12 L must be in cans; with a tenth held back 44 + 46 − 20 = 70 L, 8 L of them for that.
     #[test]
     fn what_is_required_adds_up_along_the_stage() {
         let takes = |litres: f64| {

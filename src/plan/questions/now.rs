@@ -35,7 +35,7 @@ pub struct Now {
     pub turn_back: Option<Kilometres>,
     /// Whether hardly any trip was expected here with so much or so little: one in a hundred at either end.
     pub unexpected: bool,
-    /// What to do.
+    /// Continue, fill, turn back, or neither.
     pub advice: Advice,
 }
 
@@ -94,7 +94,8 @@ impl Plan {
         })
     }
 
-    /// Whether the plan that the trip set out with has fewer than one in a hundred trips here with so little, or so much.
+    /// Whether the plan that the trip set out with has fewer than one in a hundred trips here with so little, or so
+    /// much.
     fn is_unexpected(&self, progress: &Progress) -> bool {
         if progress.to_next.is_some() {
             return false;
@@ -113,7 +114,7 @@ impl Plan {
         })
     }
 
-    /// The plan that the trip set out with, to hold the log against; nothing where there is no log. As sure as this one;
+    /// The plan that the trip set out with, to hold the log against; `None` if there is no log. As sure as this one;
     /// computed when first asked for.
     pub(crate) fn as_planned(&self) -> Option<&Arc<Self>> {
         self.progress.as_ref()?;
@@ -124,7 +125,7 @@ impl Plan {
             };
             Arc::new(match &self.doubt {
                 Some(doubt) => Self::at_target(trip, doubt.effort()),
-                None => Self::of(trip),
+                None => Self::best_estimate(trip),
             })
         }))
     }
@@ -135,7 +136,7 @@ impl Plan {
         let answer = self.answers.return_plan.get_or_init(|| {
             let now = self.now().filter(|now| now.advice == Advice::TurnBack)?;
             let (refuge, _) = now.back?;
-            let under_way = UnderWay::of(&self.trip)?;
+            let under_way = UnderWay::from_log(&self.trip)?;
             let effort = self.doubt.as_ref()?.effort();
             let mut plan = Self::at_target(return_trip(&under_way, refuge), effort);
             // Who returns does not turn back again.

@@ -1,5 +1,5 @@
-//! Why these cans and not other ones that would do as well: what comes of every other set of as many cans that holds what
-//! is needed. It looks at sets in their first places, and does not solve them again.
+//! Why these cans and not other ones that would do as well: what comes of every other set of as many cans that holds
+//! what is needed. It looks at sets in their first places, and does not solve them again.
 
 use crate::model::Trip;
 use crate::quantity::Litres;
@@ -15,18 +15,18 @@ const MOST_CANS: u32 = 30;
 const MOST_SETS: usize = 5_000;
 
 impl Plan {
-    /// Why the chosen cans and not others of as many; nothing where there are none, or too many others. Computed when first
+    /// Why the chosen cans and not others of as many; `None` if there are none, or too many others. Computed when first
     /// asked for.
     pub(crate) fn other_cans(&self) -> Option<Others> {
         let in_cans = &self.in_cans;
-        let others = || Others::of(&self.trip, &in_cans.cans, in_cans.needed);
+        let others = || Others::find(&self.trip, &in_cans.cans, in_cans.needed);
         *self.answers.other_cans.get_or_init(others)
     }
 }
 
 impl Others {
-    /// What comes of the other sets; nothing where there are too many to count.
-    fn of(trip: &Trip, chosen: &[ChosenCans], needed: Litres) -> Option<Self> {
+    /// What comes of the other sets; `None` if there are too many to count.
+    fn find(trip: &Trip, chosen: &[ChosenCans], needed: Litres) -> Option<Self> {
         let stock = stock(trip);
         if chosen.is_empty() || stock.count(true) > MOST_CANS {
             return None;
@@ -41,7 +41,8 @@ impl Others {
             return None;
         }
         let mut others = Self::default();
-        // A set is which cans are on the roof and which are not; the chosen one is met once, perhaps laid out otherwise.
+        // A set is which cans are on the roof and which are not; the chosen one is met once, perhaps laid out
+        // otherwise.
         let same = |set: &[ChosenCans]| sizes(set) == sizes(chosen);
         for batch in batches.ranked.iter().flatten() {
             let set = stock.in_first_places(batch);
@@ -97,9 +98,9 @@ mod tests {
 
     use super::*;
 
-    /// By hand: 540 km at 9 L/100 km and 5 L to be left take a few litres over a tank of 50 L, which any one can holds. The
-    /// owned can of 10 L is taken: that of 20 L is heavier, the lightest one would have to be bought; another can like the
-    /// one that is taken makes the same set.
+    /// By hand: 540 km at 9 L/100 km and 5 L to be left take a few litres over a tank of 50 L, which any one can holds.
+    /// The owned can of 10 L is taken: that of 20 L is heavier, the lightest one would have to be bought; another can
+    /// like the one that is taken makes the same set.
     #[test]
     fn every_other_set_is_counted_by_what_decides_against_it() {
         let can = |size: f64, empty: f64, owned: u32| json!({ "size_l": size, "empty_kg": empty, "owned": owned, "may_buy": 1 - owned, "places": ["rear"] });
@@ -114,7 +115,7 @@ mod tests {
             "legs": [{ "to": "b", "distance_km": 540, "fuel": {} }]
         }))
         .unwrap();
-        let plan = Plan::of(trip);
+        let plan = Plan::best_estimate(trip);
         let of = &plan.in_cans.cans[..];
         assert!(
             matches!(of, [cans] if cans.count == 1 && cans.size == Litres::new(10.0)),

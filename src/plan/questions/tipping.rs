@@ -11,10 +11,10 @@ use crate::model::Trip;
 use crate::model::slider::{Slider, SliderStep, Sliders};
 use crate::plan::parts::Plan;
 
-/// A step at which it is decided otherwise than where the slider stands.
+/// A step at which it is decided otherwise than at the slider's setting.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Tip {
-    /// The last step that is decided as where the slider stands; nothing if that is between two steps.
+    /// The last step that is decided as at the slider's setting; `None` if that is between two steps.
     pub holds: Option<SliderStep>,
     /// The first at which it is decided otherwise.
     pub at: SliderStep,
@@ -25,11 +25,11 @@ pub struct Tip {
 /// The nearest tips of a slider.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Tips {
-    /// What is decided where the slider stands.
+    /// What is decided at the slider's setting.
     pub here: Decided,
     /// Toward its lowest step.
     pub below: Option<Tip>,
-    /// Toward its highest.
+    /// The first change of the verdict towards the slider's highest setting.
     pub above: Option<Tip>,
 }
 

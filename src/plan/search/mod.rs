@@ -108,7 +108,7 @@ fn search(facts: &TripFacts<'_>, policy: Policy<'_>, budget: Budget) -> Choice {
 pub(in crate::plan) fn stock(trip: &Trip) -> Stock {
     let tank = trip.vehicle.usable_tank();
     let room = tank - trip.rules().reserve_litres(&trip.vehicle).min(tank);
-    Stock::of(trip.load().cans(), room, filling::most_full(trip))
+    Stock::new(trip.load().cans(), room, filling::most_full(trip))
 }
 
 /// Tries one after the other under one policy; each begins with what those before it found.
@@ -197,7 +197,7 @@ struct Search<'a> {
     estimated: Litres,
     /// What may be had of total mass at the departure that needs most, with a full tank: cans and the fuel in them.
     mass_left: Option<Kilograms>,
-    /// What each place has room for at the departure where it has most; nothing where it has no limit.
+    /// What each place has room for at the departure where it has most; `None` if it has no limit.
     rooms: [Option<Kilograms>; 3],
     /// What must be in cans at some departure, as far as that is known.
     in_cans: Litres,
@@ -219,7 +219,7 @@ impl<'a> Search<'a> {
         let over = bare.bars.iter().filter(|bar| bar.is_over());
         let exceeded_without_cans: Vec<LoadLimit> = over.map(|bar| bar.what).collect();
         let screens = estimated <= bare.need.in_cans + ROUNDING;
-        // The departure that needs most may be any of them, so the lightest stands for it.
+        // The departure that needs most may be any of them, so the lightest represents it.
         let lightest = facts
             .days
             .iter()
@@ -374,7 +374,7 @@ impl<'a> Search<'a> {
             return None;
         }
         let departing = trial.departing(self.tries.facts);
-        let room = Room::of(
+        let room = Room::new(
             self.tries.facts.trip,
             departing,
             &self.exceeded_without_cans,
@@ -499,7 +499,7 @@ impl<'a> Search<'a> {
                 };
                 let mut batches: Vec<Batch> = match self.batches(count, roof, wanted) {
                     Some(batches) => batches.into_iter().flatten().collect(),
-                    // Where they are too many, one of them stands for all.
+                    // Where they are too many, one of them represents all.
                     None => self.fullest(count, roof).into_iter().collect(),
                 };
                 let fill = |batch: &Batch| self.stock.fill(batch).get();

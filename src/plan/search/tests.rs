@@ -128,7 +128,7 @@ fn every(trip: &Trip) -> Vec<CanSet> {
 
 /// The answer by solving every set.
 fn by_exhaustion(facts: &TripFacts<'_>) -> Trial {
-    let basis = Basis::of(facts);
+    let basis = Basis::new(facts);
     let solve = |cans| {
         try_loadout(
             facts,
@@ -181,7 +181,7 @@ proptest! {
     #[test]
     fn the_choice_equals_exhaustive_search(trip in trips()) {
         let facts = TripFacts::new(&trip, None);
-        let found = choose(&facts, Policy::BestEstimate(&Basis::of(&facts)), Budget::USUAL);
+        let found = choose(&facts, Policy::BestEstimate(&Basis::new(&facts)), Budget::USUAL);
         let best = by_exhaustion(&facts);
         prop_assert!(!found.cut);
         let found = found.trial.loadout.cans;

@@ -62,7 +62,7 @@ pub(in crate::plan) struct DrivenLeg {
     pub(crate) start: Litres,
     /// Usable litres on arrival.
     pub(crate) end: Litres,
-    /// Litres in cans on the way.
+    /// Litres in cans on the route.
     pub(crate) cans: Litres,
     /// Litres that were used.
     pub(crate) used: Litres,
@@ -80,19 +80,19 @@ pub(in crate::plan) struct UnderWay {
     pub(crate) aside: Option<(Leg, Terrain)>,
     /// Litres that were used past that place.
     pub(crate) used_aside: Litres,
-    /// What is told of it.
+    /// What is reported of it.
     pub(crate) progress: Progress,
 }
 
 impl UnderWay {
-    /// What the log of a trip makes of it; nothing where it has no log.
-    pub(crate) fn of(stated: &Trip) -> Option<Self> {
+    /// What the log of a trip makes of it; `None` if it has no log.
+    pub(crate) fn from_log(stated: &Trip) -> Option<Self> {
         let last = stated.log().last()?;
         let place_number = usize::try_from(last.place_number).ok()?;
         if place_number > stated.legs.len() {
             return None;
         }
-        let road = Road::of(stated);
+        let road = Road::new(stated);
         let assumed = road.departure();
         let readings: Vec<Reading> = assumed.iter().chain(stated.log()).cloned().collect();
         let mut intervals: Vec<(DrivenInterval, Observed)> = readings
@@ -102,7 +102,7 @@ impl UnderWay {
         if let (Some(_), Some((interval, _))) = (&assumed, intervals.first_mut()) {
             (interval.used, interval.worth) = (None, Worth::NoDeparture);
         }
-        let before = Factors::of(&stated.vehicle);
+        let before = Factors::calibrated(&stated.vehicle);
         let counted = || {
             intervals
                 .iter()
@@ -120,7 +120,7 @@ impl UnderWay {
             )
         };
         let (driven, used_aside) = road.driven(&readings, &intervals, place_number, &after);
-        let now = Now::of(last, &vehicle);
+        let now = Now::after(last, &vehicle);
         let ahead = last.to_next_km.filter(|_| place_number < stated.legs.len());
         let aside = ahead.map(|to_next| road.aside(&readings, place_number, to_next));
         let progress = Progress {
@@ -170,7 +170,7 @@ struct Now {
 }
 
 impl Now {
-    fn of(last: &Reading, vehicle: &Vehicle) -> Self {
+    fn after(last: &Reading, vehicle: &Vehicle) -> Self {
         let decanted_in = last.tank_left_l + last.filled();
         let over = (decanted_in - vehicle.tank_l).max(Litres::ZERO);
         let tank = decanted_in.min(vehicle.tank_l);
@@ -198,9 +198,9 @@ struct Road<'a> {
 }
 
 impl<'a> Road<'a> {
-    fn of(trip: &'a Trip) -> Self {
-        let formula = Formula::of(&trip.vehicle);
-        let terrain = terrain::of(trip);
+    fn new(trip: &'a Trip) -> Self {
+        let formula = Formula::from_vehicle(&trip.vehicle);
+        let terrain = terrain::along(trip);
         let legs = trip
             .legs
             .iter()
@@ -370,9 +370,9 @@ impl<'a> Road<'a> {
         }
     }
 
-    /// The first `place_number` legs as they were driven, what was used between readings shared out as the factors have it; and
-    /// what was used past them. Where it is not known what was used they take what the factors say, and end with what
-    /// was read off.
+    /// The first `place_number` legs as they were driven, what was used between readings shared out as the factors have
+    /// it; and what was used past them. Where it is not known what was used they take what the factors say, and end
+    /// with what was read off.
     fn driven(
         &self,
         readings: &[Reading],

@@ -14,7 +14,7 @@ pub struct DrivenInterval {
     pub places: [String; 2],
     /// The way as planned, and as the odometer has it, in true kilometres.
     pub distance: [Kilometres; 2],
-    /// Litres that were used; nothing where no departure was written down, or the readings contradict one another so
+    /// Litres that were used; `None` if no departure was written down, or the readings contradict one another so
     /// that less than nothing would have been.
     pub used: Option<Litres>,
     /// How far they may be off: a standard deviation.
@@ -56,7 +56,7 @@ pub struct Progress {
     pub place_number: usize,
     /// What it is called where the rest begins.
     pub place: String,
-    /// Way to the next place, where the rest begins between two or off the plan.
+    /// Distance to the next place, where the rest begins between two or off the plan.
     pub to_next: Option<Kilometres>,
     /// What the odometer showed there.
     pub odometer: Kilometres,

@@ -1,7 +1,7 @@
 //! The return of a trip under way, as a trip of its own.
 //!
-//! It starts where the last fuel reading was taken, with what was read; its legs are those that were driven, the last one
-//! first and each from its other end; it ends at the refuge. A fuel stop off the route is one leg more.
+//! It starts where the last fuel reading was taken, with what was read; its legs are those that were driven, the last
+//! one first and each from its other end; it ends at the refuge. A fuel stop off the route is one leg more.
 
 use super::UnderWay;
 use crate::consumption::terrain::{self, Terrain};
@@ -14,7 +14,7 @@ use crate::quantity::{Factor, Kilometres, Metres};
 /// The return from where a trip is to a refuge behind, a place number.
 pub(in crate::plan) fn return_trip(under_way: &UnderWay, refuge: usize) -> Trip {
     let trip = &under_way.trip;
-    let terrain = terrain::of(trip);
+    let terrain = terrain::along(trip);
     let days = trip.days();
     let place_number = under_way.place_number;
     let begun = under_way.aside.as_ref();
@@ -29,7 +29,7 @@ pub(in crate::plan) fn return_trip(under_way: &UnderWay, refuge: usize) -> Trip 
         legs.push(back_over(leg, terrain, trip.place(place_number), today));
     }
     for at in (refuge..place_number).rev() {
-        // Nights fall where they fell on the way out.
+        // Nights fall where they fell on the route out.
         let day = today + (today - days[at]);
         legs.push(back_over(&trip.legs[at], &terrain[at], trip.place(at), day));
     }

@@ -21,7 +21,7 @@ pub(super) fn text_width(text: &str) -> f64 {
     width(text) as f64 * LETTER
 }
 
-/// The text cut to so many pixels, with `…` where something is missing; nothing where no four letters fit.
+/// The text cut to so many pixels, with `…` where something is missing; `None` if no four letters fit.
 pub(super) fn cut_to(text: &str, room: f64) -> Option<String> {
     if text_width(text) <= room {
         return Some(text.to_owned());

@@ -53,7 +53,7 @@ pub fn report(case: Case<'_>, units: Units) -> String {
 /// The parts of the page that have something to show, each with its anchor and title.
 fn sections(case: Case<'_>, units: Units) -> Vec<(&'static str, &'static str, Markup)> {
     let plan = case.shown();
-    let strip = Strip::of(plan.clone());
+    let strip = Strip::from_plan(plan.clone());
     let stages = plan.stages.iter();
     let stages = stages.map(|stage| card::stage_sentence(stage, plan, units));
     let mut sections = vec![
@@ -101,7 +101,7 @@ pub fn comparison(cases: &[Case<'_>], units: Units) -> String {
     };
     let strips: Vec<Strip> = cases
         .iter()
-        .map(|case| Strip::of(case.plan.clone()))
+        .map(|case| Strip::from_plan(case.plan.clone()))
         .collect();
     // One scale, so that the strips can be compared.
     let top = strips
@@ -215,7 +215,7 @@ fn kept(text: &str) -> String {
     words.join(" ")
 }
 
-/// A list; nothing if it is empty.
+/// A list; `None` if it is empty.
 fn list(items: impl Iterator<Item = String>) -> Markup {
     let mut items = items.peekable();
     html! {
@@ -244,7 +244,7 @@ fn dry_stops(plan: &Plan, units: Units) -> Markup {
 
 fn map_section(strip: &Strip, units: Units) -> Markup {
     html! {
-        @if let Some(map) = Map::of(strip) {
+        @if let Some(map) = Map::from_strip(strip) {
             figure {
                 (map::drawing(&map, units))
                 figcaption {

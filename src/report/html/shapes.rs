@@ -46,9 +46,11 @@ pub(super) fn mark(kind: MarkKind, x: f64, y: f64, words: &str) -> Markup {
             ("sign cross", "M-4.5 -4.5L4.5 4.5M4.5 -4.5L-4.5 4.5")
         }
         MarkKind::TurnBack {
-            doubtful: false, ..
+            unconfirmed: false, ..
         } => ("sign", TURN_BACK),
-        MarkKind::TurnBack { doubtful: true, .. } => ("sign open", TURN_BACK),
+        MarkKind::TurnBack {
+            unconfirmed: true, ..
+        } => ("sign open", TURN_BACK),
         MarkKind::Decant { .. } => ("sign", POUR),
     };
     html! {
@@ -65,7 +67,7 @@ pub(super) fn task(kind: TaskKind) -> Markup {
         TaskKind::Fill => (false, STOP),
         TaskKind::PassBy => (true, STOP),
         TaskKind::Decant => (false, POUR),
-        TaskKind::TurnBack { doubtful } => (doubtful, TURN_BACK),
+        TaskKind::TurnBack { unconfirmed } => (unconfirmed, TURN_BACK),
     };
     html! {
         svg.swatch viewBox="-7 -7 14 14" width="14" height="14" aria-hidden="true" {

@@ -1,4 +1,5 @@
-//! The vehicle seen from the side, its front on the left, with the load of each place and axle at the heaviest departure.
+//! The vehicle seen from the side, its front on the left, with the load of each place and axle at the heaviest
+//! departure.
 
 use maud::{Markup, html};
 

@@ -506,7 +506,7 @@ fn axis(frame: &Frame<'_>) -> Markup {
     }
 }
 
-/// What happens on the way, the gravest choosing their room first.
+/// What happens on the route, the gravest choosing their room first.
 fn marks(frame: &Frame<'_>) -> Markup {
     let marks = frame.strip.marks(frame.things());
     let mut order: Vec<&Mark> = marks.iter().collect();
@@ -517,7 +517,7 @@ fn marks(frame: &Frame<'_>) -> Markup {
         .into_iter()
         .map(|mark| {
             let (x, label) = (frame.x(mark.at) - SIGN, mark.label(frame.units));
-            // The sign takes the room of three letters; where its words find none it stands alone.
+            // The sign takes the room of three letters; where its words find none it is alone.
             let placed = rows
                 .place(x, &format!("   {label}"))
                 .or_else(|| rows.place_exactly(x, 2.0 * SIGN));
@@ -537,7 +537,7 @@ fn marks(frame: &Frame<'_>) -> Markup {
         }
         @for (mark, label) in &placed {
             @let (x, y) = (frame.x(mark.at), y(label));
-            // The sign stands at the point itself, before the words or behind them.
+            // The sign is at the point itself, before the words or behind them.
             @if label.x < x - SIGN - 1.0 {
                 text.mark.halo x=(px(x - 8.0)) y=(px(y + 4.0)) text-anchor="end" { (label.text.trim()) }
             } @else {

@@ -1,5 +1,5 @@
-//! A trip under way, in the HTML report: the planned band with the fuel readings on it, and fuel used and planned. What to
-//! do now is in the head.
+//! A trip under way, in the HTML report: the planned band with the fuel readings on it, and fuel used and planned. What
+//! to do now is in the head.
 
 use maud::{Markup, html};
 
@@ -19,13 +19,13 @@ const FOOT: f64 = HEIGHT - 18.0;
 /// Points of the planned curve.
 const STEPS: u32 = 180;
 
-/// The section; nothing if the trip is not under way.
+/// The section; `None` if the trip is not under way.
 pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let Some(progress) = plan.progress.as_deref() else {
         return html! {};
     };
     html! {
-        @if let Some(story) = Story::of(plan) {
+        @if let Some(story) = Story::from_plan(plan) {
             figure {
                 (drawing(&story, units))
                 figcaption { "Usable fuel in tank and cans, " (units.fuel_unit()) ". Line: planned at the start. Band: 90 % of the simulated trips. Dots: fuel readings, with two standard deviations each way. Rings: after filling." }

@@ -1,5 +1,5 @@
-//! Calibration in the HTML report: the factors as dots with whiskers beside those before, and predicted and actual litres
-//! of the intervals.
+//! Calibration in the HTML report: the factors as dots with whiskers beside those before, and predicted and actual
+//! litres of the intervals.
 
 use maud::{Markup, html};
 
@@ -7,7 +7,7 @@ use super::drawing::px;
 use crate::calibrate::Factors;
 use crate::model::calibration::Predicted;
 use crate::plan::Plan;
-use crate::present::calibration::{FactorRow, REACH, days, factor_rows, inside, untold};
+use crate::present::calibration::{FactorRow, REACH, days, factor_rows, inside, uninformed};
 use crate::present::number::{Toward, Units};
 use crate::quantity::{Factor, Litres};
 
@@ -16,13 +16,13 @@ const WIDTH: f64 = 300.0;
 const SIDE: f64 = 260.0;
 const EDGE: f64 = 26.0;
 
-/// The section; nothing if the vehicle is not calibrated.
+/// The section; `None` if the vehicle is not calibrated.
 pub(super) fn section(plan: &Plan, units: Units) -> Markup {
     let vehicle = plan.vehicle();
     let Some(fitted) = &vehicle.calibration else {
         return html! {};
     };
-    let rows = factor_rows(&Factors::of(vehicle), &Factors::prior(vehicle));
+    let rows = factor_rows(&Factors::calibrated(vehicle), &Factors::prior(vehicle));
     let ways = fitted.predictions.as_deref().unwrap_or_default();
     html! {
         p {
@@ -47,7 +47,7 @@ pub(super) fn section(plan: &Plan, units: Units) -> Markup {
                 }
             }
         }
-        @if let Some(says) = untold(&Factors::of(vehicle), &Factors::prior(vehicle)) { p { (says) } }
+        @if let Some(says) = uninformed(&Factors::calibrated(vehicle), &Factors::prior(vehicle)) { p { (says) } }
         @if let Some(says) = inside(ways) {
             figure {
                 (scatter(ways, units))

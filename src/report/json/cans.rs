@@ -1,4 +1,5 @@
-//! Fuel in cans in the JSON report: how much is needed, in which cans, what it depends on, and which calibration drives would reduce it.
+//! Fuel in cans in the JSON report: how much is needed, in which cans, what it depends on, and which calibration drives
+//! would reduce it.
 
 use std::collections::BTreeMap;
 
@@ -13,7 +14,7 @@ object! {
         plan: &Plan;
         in_cans = &plan.in_cans,
         doubt = plan.doubt.as_ref(),
-        best_estimate = doubt.map(|doubt| &doubt.plain.in_cans)
+        best_estimate = doubt.map(|doubt| &doubt.best_estimate.in_cans)
     ) {
         /// Litres in cans that the plan needs, decanting losses included.
         needed_l: Litres = in_cans.needed,
@@ -21,8 +22,8 @@ object! {
         needed_se_l: Option<Litres> = doubt.map(|doubt| doubt.in_cans.error),
         /// Litres in cans that the best-estimate plan needs, decanting losses included.
         best_estimate_l: Litres = best_estimate.unwrap_or(in_cans).needed,
-        /// The same without the losses: what of it reaches the tank.
-        best_estimate_tank_l: Litres = best_estimate.unwrap_or(in_cans).plain,
+        /// Litres of `best_estimate_l` that reach the tank, decanting losses left out.
+        best_estimate_tank_l: Litres = best_estimate.unwrap_or(in_cans).without_losses,
         carried_l: Litres = in_cans.carried,
         covers: bool = in_cans.covers,
         /// Success target.
@@ -35,7 +36,7 @@ object! {
         chosen: Vec<Can> = in_cans.cans.iter().map(Can::new).collect(),
         /// Cans of the best-estimate plan.
         best_estimate_chosen: Option<Vec<Can>> = best_estimate.map(|in_cans| in_cans.cans.iter().map(Can::new).collect()),
-        /// `null` where none are carried.
+        /// `null` if none are carried.
         why_these_cans: Option<String> = load::why_these_cans(plan),
     }
 }
@@ -64,9 +65,11 @@ object! {
         cause: &'static str = cause,
         /// Place of the fuel stop.
         place_number: Option<usize> = place_number,
-        /// Litres in cans with the input at its 5th percentile and all others at their medians; if the fuel stop is confirmed.
+        /// Litres in cans with the input at its 5th percentile and all others at their medians; if the fuel stop is
+        /// confirmed.
         low_l: Litres = driver.low,
-        /// The same at its 95th percentile; if the fuel stop has no fuel.
+        /// Litres in cans with the input at its 95th percentile and all others at their medians; if the fuel stop has
+        /// no fuel.
         high_l: Litres = driver.high,
         /// Share of the variance that goes when it is known; `null` for a fuel stop, on which the plan does not rely.
         of_variance: Option<Share> = driver.of_variance,
@@ -79,14 +82,14 @@ object! {
         /// `road`, `road_with_roof`, `sand` or `low_range`.
         kind: &'static str = learn::key(drive.kind),
         distance_km: Kilometres = drive.distance,
-        /// Litres in cans at the success target as things are.
+        /// Litres needed in cans at the success target without that drive.
         needed_l: Litres = drive.in_cans[0],
         /// Litres needed in cans after that drive, the mean over what it may find.
         needed_then_l: Litres = drive.in_cans[1],
     }
 }
 
-/// Some litres of each success target.
+/// Litres by success target.
 fn by_target(plan: &Plan, litres: fn(&Quantile) -> Litres) -> Option<BTreeMap<String, Litres>> {
     let rows = plan.doubt.as_ref()?.by_target.iter();
     let by_target = rows.map(|(target, needed)| (format!("{:.2}", target.get()), litres(needed)));

@@ -25,28 +25,32 @@ object! {
         expected_p05_l: Litres = check.arrivals.p05,
         expected_p50_l: Litres = check.arrivals.p50,
         expected_p95_l: Litres = check.arrivals.p95,
-        /// Continue with this or more. `null` where no return is possible.
+        /// Continue with this or more. `null` if no return is possible.
         continue_l: Option<Litres> = check.continue_with,
         /// With less than `continue_l`, return with this or more.
         return_l: Option<Litres> = back.and_then(|back| back.litres),
         return_to: Option<String> = back.map(|back| plan.trip.place(back.refuge).name.to_owned()),
         return_to_place_number: Option<usize> = back.map(|back| back.refuge),
-        /// With less than `continue_l` and `return_l`, what runs out less often: `continue` or `return`. `null` where nothing is
-        /// decided.
+        /// With less than `continue_l` and `return_l`, what runs out less often: `continue` or `return`. `null` if
+        /// nothing is decided.
         if_neither: Option<&'static str> = check.kind.decides().then(|| word(check.if_neither)),
         /// Of all simulated trips, those turned back here.
         share_turned_back: Share = check.turned_back.share,
-        /// With this, 95 of 100 reach the next sure fuel.
+        /// With this or more, 95 of 100 reach the next confirmed fuel stop that the plan relies on, or the finish.
         finish_l: Option<Litres> = check.finish,
-        /// At a fuel stop that is relied on, instead of `continue_l` if it has no fuel. `null` also where no amount is enough.
+        /// At a fuel stop that is relied on, instead of `continue_l` if it has no fuel. `null` also if no amount is
+        /// enough.
         continue_if_dry_l: Option<Litres> = check.if_dry.and_then(|dry| dry.continue_with),
-        /// The same instead of `return_l`.
+        /// Instead of `return_l` if the fuel stop has no fuel.
         return_if_dry_l: Option<Litres> = check.if_dry.and_then(|dry| dry.return_with),
-        /// The same instead of `if_neither`. `null` where the plan relies on no fuel.
+        /// Instead of `if_neither` if the fuel stop has no fuel. `null` at a place whose fuel the plan does not rely
+        /// on.
         if_neither_and_dry: Option<&'static str> = check.if_dry.map(|dry| word(dry.if_neither)),
-        /// How much `continue_l` rises for each litre from stops that are not relied on, since a stop was last left as planned.
+        /// How much `continue_l` rises for each litre from stops that are not relied on, since a stop was last left as
+        /// planned.
         rises_per_litre: Option<Share> = check.rises_per_litre,
-        /// What the litres pumped say at an unlimited stop, in rising order; with more than the last, turn back.
+        /// What to do at an unlimited stop by the litres that it takes to fill, in rising order; with more than the
+        /// last, turn back.
         pumped: Vec<Pumped> = check.pumped.iter().map(Pumped::new).collect(),
     }
 }
@@ -83,7 +87,7 @@ object! {
 }
 
 object! {
-    /// The run between two fuel stops that the plan relies on.
+    /// The part of the route between two fuel stops that the plan relies on.
     pub(super) struct StageReport(
         plan: &Plan, stage: &Stage;
         name = |place_number: usize| plan.trip.place(place_number).name.to_owned(),
@@ -94,22 +98,22 @@ object! {
         to: String = name(stage.to),
         to_place_number: usize = stage.to,
         distance_km: Kilometres = stage.distance,
-        /// Leave with this.
+        /// Usable fuel to leave with, tank and cans together.
         required_l: Litres = stage.leave_with(),
         tank_l: Litres = stage.tank,
         in_cans_l: Litres = stage.in_cans,
         /// Turn-back point at the success target, from the trip's start.
         turn_back_km: Option<Kilometres> =
             stage.turn_back.filter(|_| plan.doubt.is_some()).map(|point| point.at_km),
-        /// The same at best estimates.
+        /// Turn-back point by the best estimate.
         turn_back_best_estimate_km: Option<Kilometres> = stage.turn_back_best_estimate.map(|point| point.at_km),
-        /// Where it is decided whether to continue.
+        /// Decision point: where to decide whether to continue.
         decision_km: Option<Kilometres> = decision_of(plan, stage),
-        /// From where both directions take as many hours of driving, from the trip's start.
+        /// Equal-time point: driving on takes as long as driving back. From the trip's start.
         equal_time_km: Option<Kilometres> = plan.equal_time(stage),
-        refuge: Option<String> = refuge.map(name),
-        refuge_place_number: Option<usize> = refuge,
-        /// An unconfirmed or limited fuel stop already passed that is nearer than the refuge.
+        return_to: Option<String> = refuge.map(name),
+        return_to_place_number: Option<usize> = refuge,
+        /// An unconfirmed or limited fuel stop already passed that is nearer than that one.
         unconfirmed: Option<Unconfirmed> = stage.unconfirmed_turn_back.map(|point| Unconfirmed::new(plan, point)),
     }
 }
@@ -120,7 +124,7 @@ object! {
         place_number: usize = point.refuge,
         chance: Share = point.chance,
         left_l: Option<Litres> = point.left,
-        /// The last point from which it can be reached, from the trip's start.
+        /// The last point from which that fuel stop can be reached, from the trip's start.
         turn_back_km: Kilometres = point.at_km,
     }
 }

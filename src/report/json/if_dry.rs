@@ -10,7 +10,7 @@ use crate::present;
 use crate::quantity::{Kilometres, Litres, Share};
 
 object! {
-    /// A fuel stop at which the driver arrives and finds no fuel.
+    /// A fuel stop that has no fuel on arrival.
     pub(super) struct IfDry(plan: &Plan, stop: &DryStop) {
         /// The first place at which it is met after the start.
         place_number: usize = stop.place_number(),
@@ -30,16 +30,16 @@ object! {
 /// Continue or return, from a place where something is missing.
 #[derive(Debug, Serialize, JsonSchema)]
 struct Choice {
-    /// How those end who continue.
+    /// Outcomes of the trips that continue.
     continue_shares: Option<Shares>,
     /// `yes`: with the reserve intact; `using-reserve`; `no`.
     continue_word: &'static str,
     continue_to_place_number: Option<usize>,
-    /// Outcomes of those that return. `null` if no return is possible.
+    /// Outcomes of the trips that return; `null` if no return is possible.
     return_shares: Option<Shares>,
     return_word: &'static str,
     return_to_place_number: Option<usize>,
-    /// `continue` or `return`; `null` if no simulated trip comes there.
+    /// `continue` or `return`; `null` if no simulated trip gets there.
     recommended: Option<&'static str>,
 }
 
@@ -92,7 +92,7 @@ object! {
 object! {
     /// The fullest can lost at the worst moment.
     pub(super) struct CanLost(lost: &dry::CanLost) {
-        /// What was in it.
+        /// Litres in the can.
         litres: Litres = lost.litres,
         at_km: Kilometres = lost.at_km,
         leg: usize = lost.leg,
@@ -103,17 +103,17 @@ object! {
 
 object! {
     /// The critical fuel stop.
-    pub(super) struct DependsOn(plan: &Plan, stop: &DryStop, says: String) {
+    pub(super) struct DependsOn(plan: &Plan, stop: &DryStop, message: String) {
         place_number: usize = stop.place_number(),
         place: String = plan.trip.place(stop.place_number()).name.to_owned(),
         /// Whether without its fuel more than one trip in twenty runs out whatever the driver does.
         strands: bool = stop.choices.strands(),
-        says: String = says,
+        message: String = message,
     }
 }
 
 pub(super) fn depends_on(plan: &Plan) -> Option<DependsOn> {
-    let [says, _] = present::dry::critical(plan, METRIC)?;
+    let [message, _] = present::dry::critical(plan, METRIC)?;
     let stop = plan.dry().critical_stop()?;
-    Some(DependsOn::new(plan, stop, says))
+    Some(DependsOn::new(plan, stop, message))
 }

@@ -38,7 +38,8 @@ object! {
         below_reserve: bool = leg.below_reserve,
         /// Share of simulated trips that use the reserve for the first time on this leg.
         share_first_below_reserve: Option<Share> = doubt.map(|doubt| doubt.first_below[leg.n - 1].share),
-        /// Percentiles of the fuel on arrival in the simulated trips that find fuel at every stop relied on, as in `fuel_checks`.
+        /// Percentiles of the fuel on arrival in the simulated trips that find fuel at every stop relied on, as in
+        /// `fuel_checks`.
         end_l_p05: Option<Litres> = band.map(|band| band.low),
         end_l_p50: Option<Litres> = band.map(|band| band.middle),
         end_l_p95: Option<Litres> = band.map(|band| band.high),

@@ -19,19 +19,19 @@ object! {
         /// Number of the place at which the plan begins, or of the last one passed.
         place_number: usize = progress.place_number,
         place: String = progress.place.clone(),
-        /// Way to the next place, where the plan begins between two or off the plan.
+        /// Distance to the next place, if the plan begins between two or off the plan.
         to_next_km: Option<Kilometres> = progress.to_next,
         /// Usable, tank and cans.
         on_board_l: Litres = progress.on_board,
-        /// How far that may be off: a standard deviation. Nothing is to be deducted: the figures below allow for it.
+        /// Standard deviation of that. Nothing is to be deducted: the figures below allow for it.
         error_l: Litres = progress.error,
         /// `continue`, `fill`, `turn-back` or `neither`; `null` at the finish.
         advice: Option<&'static str> = now.map(|now| advice(now.advice)),
-        /// Continue with this read off, without filling here.
+        /// Continue with this fuel reading, without filling here.
         continue_l: Option<Litres> = now.and_then(|now| now.continue_with),
-        /// The same before filling here as planned; `null` where nothing can be had.
+        /// Continue with this fuel reading after filling here as planned; `null` if there is no fuel here.
         continue_filling_l: Option<Litres> = now.and_then(|now| now.continue_filling),
-        /// The refuge, and the fuel reading needed to return to it; `null` if no return is possible.
+        /// The fuel stop to return to, and the fuel reading needed to return to it; `null` if no return is possible.
         return_to: Option<String> = back.map(|(refuge, _)| plan.trip.place(refuge).name.to_owned()),
         return_l: Option<Litres> = back.map(|(_, litres)| litres),
         /// The turn-back point ahead, from the trip's start.
@@ -53,7 +53,7 @@ object! {
         distance_km: Kilometres = interval.distance[0],
         driven_km: Kilometres = interval.distance[1],
         planned_l: Litres = plan.planned_for(interval),
-        /// `null` where no departure was written down, or the readings contradict one another so that it would be less than
+        /// `null` if there is no departure reading, or if the readings conflict so that it would be less than
         /// nothing.
         used_l: Option<Litres> = interval.used,
         used_sd_l: Option<Litres> = interval.used.map(|_| interval.spread),

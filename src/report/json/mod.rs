@@ -47,7 +47,7 @@ object! {
     /// Several plans side by side.
     struct Comparison(cases: &[Case<'_>]) {
         drystage_compare: u32 = 2,
-        /// Each is a report of its own; the first is the trip without what-ifs.
+        /// A report for each plan; the first is the trip without what-ifs.
         plans: Vec<Report> = cases.iter().copied().map(Report::new).collect(),
     }
 }
@@ -77,13 +77,13 @@ object! {
         cans: FuelInCans = FuelInCans::new(plan),
         /// How the simulated trips end under these instructions; `null` for a best-estimate plan.
         outcomes: Option<Outcomes> = doubt.map(|doubt| Outcomes::new(&doubt.outcomes)),
-        /// The same with no fuel at any stop that the plan does not rely on.
+        /// `outcomes` with no fuel at any stop that the plan does not rely on.
         outcomes_without_luck: Option<Outcomes> = doubt.map(|doubt| Outcomes::new(&doubt.outcomes_without_luck)),
         /// What the fuel in cans is needed for; `null` if none is needed.
-        ledger: Option<Ledger> = Ledger::of(plan),
+        ledger: Option<Ledger> = Ledger::from_plan(plan),
         /// Each fuel stop on the route without fuel, on arrival with what the plan has on board.
         if_dry: Vec<IfDry> = dry.stops.iter().map(|stop| IfDry::new(plan, stop)).collect(),
-        /// Whether there were more of them than could be calculated.
+        /// Whether there were more fuel stops than could be calculated.
         if_dry_cut: bool = dry.cut,
         /// The two fuel stops that cost most when both have no fuel.
         if_dry_pair: Option<IfDryPair> = dry.pair.as_ref().map(|pair| IfDryPair::new(plan, pair)),
@@ -99,17 +99,17 @@ object! {
         calibration_drives: Option<Vec<CalibrationDrive>> = (!plan.lessons().is_empty())
             .then(|| plan.lessons().iter().map(CalibrationDrive::new).collect()),
         load: Load = Load::new(plan),
-        /// The part already driven of a trip under way: legs up to `place_number` are as driven, and the plan begins at the last
-        /// fuel reading.
+        /// The part already driven of a trip under way: legs up to `place_number` are as driven, and the plan begins at
+        /// the last fuel reading.
         #[serde(skip_serializing_if = "Option::is_none")]
         log: Option<Log> = plan.progress.as_deref().map(|progress| Log::new(plan, progress)),
-        /// The plan of the return, if the trip under way is to turn back now: a report of its own, from the last fuel reading to
-        /// the refuge. It takes the place of everything after that reading here.
+        /// The plan of the return, if the trip under way is to turn back now: a report of its own, from the last fuel
+        /// reading to the fuel stop to return to. It takes the place of everything after that reading here.
         #[serde(skip_serializing_if = "Option::is_none")]
         return_plan: Option<Box<Report>> =
             plan.return_plan().map(|plan| Box::new(Report::new(Case { plan, ..case }))),
         /// Changes that turn NO-GO into GO, the smallest first; empty for GO, or if nothing that was tried is enough.
-        fixes: Vec<Fix> = plan.fixes().found.iter().map(|way| Fix::new(plan, way)).collect(),
+        fixes: Vec<Fix> = plan.fixes().found.iter().map(|fix| Fix::new(plan, fix)).collect(),
         /// Changes and sets of them that the search left out, because its work is bounded.
         fixes_left_out: usize = plan.fixes().untried + plan.fixes().unconfirmed,
         findings: Vec<Finding> = findings(plan),
@@ -118,11 +118,11 @@ object! {
 
 object! {
     struct VerdictReport(plan: &Plan) {
-        /// `tank-does`, `cans-do`, `overloaded` or `fuel-short`.
+        /// `tank-enough`, `cans-enough`, `overloaded` or `fuel-short`.
         code: &'static str = verdict::code(plan.verdict()),
         /// Whether no finding forbids departure.
         go: bool = verdict::may_go(plan),
-        says: String = verdict::sentence(plan, METRIC),
+        message: String = verdict::sentence(plan, METRIC),
     }
 }
 
@@ -138,21 +138,21 @@ object! {
 }
 
 object! {
-    struct Fix(plan: &Plan, way: &crate::plan::fixes::Fix) {
-        says: String = fixes::sentence(way, plan, METRIC),
+    struct Fix(plan: &Plan, fix: &crate::plan::fixes::Fix) {
+        message: String = fixes::sentence(fix, plan, METRIC),
         /// Operations of RFC 6902 on the trip.
         #[schemars(with = "Vec<serde_json::Map<String, serde_json::Value>>")]
-        changes: Vec<PatchOperation> = way.changes.clone(),
+        changes: Vec<PatchOperation> = fix.changes.clone(),
         /// Litres less in cans; below 0 if more are needed.
-        litres: Litres = way.litres,
-        /// Moved or left at home.
-        kg: Kilograms = way.kg,
+        litres: Litres = fix.litres,
+        /// Mass moved or left at home.
+        kg: Kilograms = fix.kg,
         /// Driving time added.
-        minutes: Minutes = way.time.into(),
+        minutes: Minutes = fix.time.into(),
         /// Probability of finishing with the reserve intact.
-        probability_finish: Option<Share> = way.odds_through,
-        /// Probability of turning back to a refuge, where the fix allows it.
-        probability_turned_back: Option<Share> = way.odds_back,
+        probability_finish: Option<Share> = fix.odds_through,
+        /// Probability of turning back to a fuel stop, where the fix allows it.
+        probability_turned_back: Option<Share> = fix.odds_back,
     }
 }
 
@@ -166,7 +166,7 @@ object! {
             Where::Place(place_number) => format!("place {place_number}"),
             at => finding::place(at, plan),
         },
-        says: String = finding::sentence(found, plan, METRIC),
+        message: String = finding::sentence(found, plan, METRIC),
     }
 }
 
@@ -174,7 +174,7 @@ object! {
     /// What `check` answers.
     struct Check(problems: &[Problem], plan: Option<&Plan>) {
         #[serde(rename = "drystage_check")]
-        version: u32 = 2,
+        version: u32 = 3,
         /// What keeps the file from being planned; empty when it can be.
         problems: Vec<FileProblem> = problems.iter().map(FileProblem::new).collect(),
         /// The findings of the plan; `null` if there is no plan.
@@ -185,8 +185,9 @@ object! {
 object! {
     struct FileProblem(problem: &Problem) {
         /// JSON Pointer (RFC 6901) into the trip.
-        at: String = problem.at.clone(),
-        says: String = problem.says.clone(),
+        pointer: String = problem.pointer.clone(),
+        /// What would be right, and what was found.
+        message: String = problem.message.clone(),
     }
 }
 

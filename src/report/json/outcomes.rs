@@ -4,11 +4,11 @@ use crate::plan::{self, Odds};
 use crate::quantity::Share;
 
 object! {
-    /// Shares of the simulated trips, each driven under all instructions.
+    /// Shares of the simulated trips, each driven by all instructions of the plan.
     pub(super) struct Outcomes(of: &plan::Outcomes) {
         finish_reserve_intact: WithError = WithError::new(of.finish_reserve_intact),
         finish_using_reserve: WithError = WithError::new(of.finish_using_reserve),
-        /// Turned back to a refuge.
+        /// Turned back to a fuel stop.
         turned_back_reserve_intact: WithError = WithError::new(of.turned_back_reserve_intact),
         turned_back_using_reserve: WithError = WithError::new(of.turned_back_using_reserve),
         /// Ran out of fuel, outbound or on the return.

@@ -20,13 +20,13 @@ object! {
         relied_on: bool = stop.counted,
         /// What the trip states about relying on it: `auto`, `never` or `always`.
         rely: Rely = plan.trip.place(stop.place_number).fuel.map_or(Rely::Auto, FuelStop::rely),
-        /// Whether the plan drives to it and fills there.
+        /// Whether the plan drives to the fuel stop and fills there.
         used: bool = used,
         /// Chance of fuel.
         chance: Share = stop.chance,
         /// Its stock; `null` if unlimited.
         supply_l: Option<Litres> = stop.supply,
-        /// Distance to it and back to the route.
+        /// Detour: distance to the fuel stop and back to the route.
         detour_km: Kilometres = stop.detour,
         /// Filled into the tank.
         tank_l: Litres = stop.tank,
@@ -34,8 +34,8 @@ object! {
         cans_l: Litres = stop.cans,
         /// Usable fuel on leaving.
         after_l: Litres = stop.after,
-        /// Usable fuel to have in the tank on leaving, back on the route; fuel that is in it already stays. `null` where nothing
-        /// is filled.
+        /// Usable fuel to have in the tank on leaving, back on the route; fuel that is in it already stays. `null` if
+        /// nothing is filled.
         leave_tank_l: Option<Litres> = leaving.map(|[tank, _]| tank),
         /// Fuel to have in cans on leaving; fuel that is in them already stays.
         leave_cans_l: Option<Litres> = leaving.map(|[_, cans]| cans),
@@ -53,9 +53,9 @@ object! {
         place: Option<String> = decant.place_number.map(|place_number| plan.trip.place(place_number).name.to_owned()),
         /// Litres that reach the tank.
         litres: Litres = decant.litres,
-        /// Spilt and left in the can.
+        /// Litres spilt or left in the can.
         lost_l: Litres = decant.lost,
-        /// On the gauge, unusable fuel included.
+        /// Gauge reading, unusable fuel included.
         when_tank_at_most_l: Litres = decant.when_tank_at_most_gauge,
         can_size_l: Litres = decant.can_size,
         from: CarryingPlace = decant.from,

@@ -37,7 +37,7 @@ pub(super) fn add(state: &mut State) {
     let came_late = place_number == 0 && !log.is_empty();
     let plan = Arc::clone(&state.settled_picture().plan);
     let reading = proposed(&plan, trip, place_number);
-    // Whoever asks for another one has come to another place.
+    // Anyone who asks for another one has come to another place.
     if made(state, Ok(Change::read_off(trip, &reading, true))) {
         go_to(state, place_number);
         state.row = state.row.saturating_sub(1);
@@ -124,7 +124,7 @@ impl Typed {
     }
 }
 
-/// The reading, and the place of the trip, that the typed field gives it; nothing where something else is typed.
+/// The reading, and the place of the trip, that the typed field gives it; `None` if something else is typed.
 fn other_place(trip: &Trip, editor: &Editor) -> Option<(usize, usize)> {
     let at = editor.row.item("/log")?;
     let is_place = editor.row.field.key() == "place_number" && editor.is_changed();

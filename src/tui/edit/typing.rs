@@ -74,7 +74,7 @@ pub(in crate::tui) fn of_typing(state: &mut State, message: Message) -> Option<E
     None
 }
 
-/// The line of text that is typed; nothing where a word is chosen.
+/// The line of text that is typed; `None` if a word is chosen.
 pub(in crate::tui) fn line_typed(state: &State) -> Option<&Line> {
     match (&state.prompt, &state.editor) {
         (Some(prompt), _) => Some(&prompt.line),

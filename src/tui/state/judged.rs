@@ -1,5 +1,5 @@
 //! What the figures on the screen rest on: a verdict comes from simulated trips alone, and until there are enough of
-//! them the last one stands in its place. Which trip is to be simulated next follows from here.
+//! them the last one is in its place. Which trip is to be simulated next follows from here.
 
 use std::sync::Arc;
 
@@ -40,7 +40,9 @@ fn is_to_simulate(picture: &Picture) -> bool {
 
 /// The best-estimate plan.
 fn best_estimate(plan: &Plan) -> &Plan {
-    plan.doubt.as_ref().map_or(plan, |doubt| &doubt.plain)
+    plan.doubt
+        .as_ref()
+        .map_or(plan, |doubt| &doubt.best_estimate)
 }
 
 impl State {
@@ -54,12 +56,12 @@ impl State {
         picture.is_refined() || !self.simulation || !can_be_simulated(picture)
     }
 
-    /// The trip whose first simulated trips are wanted: of what is shown, then of the trip as it stands.
+    /// The trip whose first simulated trips are wanted: of what is shown, then of the current trip.
     pub fn trip_to_simulate(&self) -> Option<&Arc<Trip>> {
         self.wanted(is_to_simulate)
     }
 
-    /// The trip that is to be simulated further: what is shown, then the trip as it stands, once both have a first
+    /// The trip that is to be simulated further: what is shown, then the current trip, once both have a first
     /// answer.
     pub(crate) fn trip_to_refine(&self) -> Option<&Arc<Trip>> {
         let is_to_refine = |picture: &Picture| picture.is_simulated() && !picture.is_worked_out();
@@ -133,7 +135,7 @@ impl State {
         self.refresh();
     }
 
-    /// Simulates what is shown and the trip as it stands, whatever time that takes: a first answer each, and with
+    /// Simulates what is shown and the current trip, whatever time that takes: a first answer each, and with
     /// `to_the_end` as many trips as ever are.
     pub fn simulate(&mut self, to_the_end: bool) {
         while let Some(trip) = self.trip_to_simulate().map(Arc::clone) {
@@ -146,7 +148,7 @@ impl State {
         }
     }
 
-    /// The plan of the trip as it stands and the one that is shown, both by as many simulated trips or both best
+    /// The plan of the current trip and the one that is shown, both by as many simulated trips or both best
     /// estimates, so that nothing differs but what is tried. `None` while one of them is still to come.
     pub fn before_and_now(&self) -> Option<[&Plan; 2]> {
         let pictures = [&self.settled, &self.shown];

@@ -1,7 +1,7 @@
-//! What the screen shows: the plan, where one is on the way, and which layer is in front.
+//! What the screen shows: the plan, where one is on the route, and which layer is in front.
 //!
 //! `shown` says which plan is shown, `judged` which one the verdict comes from, `whereabouts` where one is, `panel`
-//! what stands under the strip.
+//! what is under the strip.
 
 mod judged;
 mod panel;
@@ -41,7 +41,7 @@ pub struct State {
     pub(super) history: History,
     /// What is shown.
     shown: Arc<Picture>,
-    /// The last picture of the trip as it stands.
+    /// The last picture of the current trip.
     settled: Arc<Picture>,
     /// The last picture that had a verdict.
     judged: Option<Arc<Picture>>,
@@ -234,7 +234,7 @@ impl State {
         self.refresh();
     }
 
-    /// The trip as it stands.
+    /// The trip as it is.
     pub const fn trip(&self) -> &Arc<Trip> {
         self.history.trip()
     }

@@ -1,4 +1,4 @@
-//! What is shown: the picture of the trip as it stands, of what is tried, or of what the sliders make of it. The
+//! What is shown: the picture of the current trip, of what is tried, or of what the sliders make of it. The
 //! best-estimate plan comes first and gives a picture, but no verdict; that comes from simulated trips. Which plan is
 //! to be made next follows from here.
 
@@ -14,7 +14,7 @@ use crate::quantity::Kilometres;
 use crate::tui::edit;
 use crate::tui::fixes::Trying;
 use crate::tui::picture::Picture;
-use crate::tui::picture::Told;
+use crate::tui::picture::Texts;
 use crate::tui::planner::{Job, Made};
 
 impl State {
@@ -24,21 +24,21 @@ impl State {
     }
 
     /// What the screen says about the whole plan that is shown.
-    pub(crate) fn told(&self) -> &Told {
-        &self.shown.told
+    pub(crate) fn texts(&self) -> &Texts {
+        &self.shown.texts
     }
 
-    /// The plan that is shown: of the trip as it stands, or as it would be with what is being typed.
+    /// The plan that is shown: of the current trip, or as it would be with what is being typed.
     pub fn plan(&self) -> &Plan {
         &self.shown.plan
     }
 
-    /// The picture of the trip as it stands, to be kept; `None` while it is still to be planned.
+    /// The picture of the current trip, to be kept; `None` while it is still to be planned.
     pub(in crate::tui) fn picture_to_keep(&self) -> Option<&Arc<Picture>> {
         self.is_settled().then_some(&self.settled)
     }
 
-    /// The last picture of the trip as it stands.
+    /// The last picture of the current trip.
     pub(in crate::tui) fn settled_picture(&self) -> &Arc<Picture> {
         &self.settled
     }
@@ -64,30 +64,30 @@ impl State {
         self.is_final(sought).then_some(&sought.plan)
     }
 
-    /// The plan of the trip as it stands.
+    /// The plan of the current trip.
     pub fn settled(&self) -> &Plan {
         &self.settled.plan
     }
 
-    /// The best-estimate picture of the trip as it stands, to compare others with.
+    /// The best-estimate picture of the current trip, to compare others with.
     pub(in crate::tui) fn settled_best_estimate(&self) -> Arc<Picture> {
         match &self.settled.plan.doubt {
-            Some(doubt) => Picture::of(Arc::clone(&doubt.plain), self.units),
+            Some(doubt) => Picture::of(Arc::clone(&doubt.best_estimate), self.units),
             None => Arc::clone(&self.settled),
         }
     }
 
-    /// Whether the trip as it stands is planned.
+    /// Whether the current trip is planned.
     pub(super) fn is_settled(&self) -> bool {
         Arc::ptr_eq(&self.settled.plan.trip, self.history.trip())
     }
 
-    /// What is to be planned next: what is to be shown, then what stands beside it.
+    /// What is to be planned next: what is to be shown, then what is beside it.
     pub(crate) fn to_plan(&self) -> Option<Job> {
         self.shown_to_plan().or_else(|| self.beside_to_plan())
     }
 
-    /// What is to be shown and not planned yet: the trip as it stands, then what is tried, else what the sliders make
+    /// What is to be shown and not planned yet: the current trip, then what is tried, else what the sliders make
     /// of it.
     fn shown_to_plan(&self) -> Option<Job> {
         if !self.is_settled() {
@@ -148,7 +148,7 @@ impl State {
     /// On a NO-GO of the trip as it is, has its fixes listed; the first verdict shows them at once.
     fn show_what_is_in_the_way(&mut self, is_first: bool) {
         let is_trip = Arc::ptr_eq(&self.shown, &self.settled) && self.is_settled();
-        if !is_trip || self.shown.told.answers.badge != Badge::NoGo {
+        if !is_trip || self.shown.texts.answers.badge != Badge::NoGo {
             return;
         }
         if is_first && self.focus == Panel::Do {
@@ -198,7 +198,7 @@ impl State {
         Ok(())
     }
 
-    /// Goes back to the trip as it stands, whatever was tried.
+    /// Goes back to the current trip, whatever was tried.
     pub(in crate::tui) fn give_up_trial(&mut self) {
         self.trial = None;
     }

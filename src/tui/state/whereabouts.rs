@@ -1,4 +1,4 @@
-//! Where one is on the way, and how much of it the strip shows.
+//! Where one is on the route, and how much of it the strip shows.
 
 use super::{Panel, State};
 use crate::plan::PlannedLeg;

@@ -11,7 +11,7 @@ use super::super::theme::{BOLD, DIM, Meaning, Theme};
 use super::text::{below, columns, field, first, past, row, rule, wrap, write, write_wrapped};
 use crate::present::number::Toward;
 
-/// Draws a question that is answered with a line of text; where the cursor stands.
+/// Draws a question that is answered with a line of text; the position of the cursor.
 pub(super) fn prompt(
     state: &State,
     prompt: &Prompt,

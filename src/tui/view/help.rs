@@ -54,7 +54,7 @@ fn shapes() -> Vec<Line> {
         MarkKind::BelowReserve,
         MarkKind::TurnBack {
             refuge: 0,
-            doubtful: false,
+            unconfirmed: false,
         },
         MarkKind::Decant {
             litres: Litres::ZERO,

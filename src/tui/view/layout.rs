@@ -1,4 +1,4 @@
-//! Where everything stands, by whole-number arithmetic from the size of the screen alone.
+//! Where everything is, by whole-number arithmetic from the size of the screen alone.
 //!
 //! ```text
 //! name of the trip                leg 4 of 47
@@ -13,7 +13,7 @@
 //! ```
 //! Small screens lose the days, the legend and the second row of names, then panels; what is left
 //! over is shared between the height of the fuel and the panels. Where a panel would have hardly a row, the one that is
-//! read stands over the foot of the strip.
+//! read is over the foot of the strip.
 
 use ratatui::layout::Rect;
 
@@ -185,7 +185,7 @@ pub(crate) fn places(area: Rect, focus: Panel, front: Front) -> Places {
     let panels = if front == Front::Panel && panels.height < LOWEST_PANEL {
         foot(strip.axis.bottom(), verdict.bottom(), footer)
     } else if layer {
-        // The legend is not told beside a layer.
+        // The legend is not shown beside a layer.
         let room = Rect {
             y: legend.y,
             height: legend.height + panels.height,

@@ -74,7 +74,7 @@ impl Look {
     }
 }
 
-/// Draws the state into an area; where the cursor stands, if something is typed.
+/// Draws the state into an area; the position of the cursor, if something is typed.
 pub fn view(state: &State, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
     let look = look.settled();
     let area = area.intersection(buf.area);

@@ -16,7 +16,7 @@ use crate::present::number::{Toward, Units};
 const NUMBER: u16 = 6;
 const LENGTH: u16 = 10;
 
-/// Draws it; where the cursor stands, if something is typed.
+/// Draws it; the position of the cursor, if something is typed.
 pub fn render(
     opening: &Opening,
     units: Units,

@@ -26,7 +26,7 @@ pub(crate) const LINE: &str = "┅";
 pub(crate) const TANK_TOP: &str = "╌";
 /// The top of the fuel of the plan as saved, while another is tried.
 pub(crate) const SAVED: &str = "─";
-/// Litres that were read off on the way.
+/// Litres that were read off on the route.
 pub(crate) const READ_OFF: &str = "●";
 /// Litres after filling.
 pub(crate) const FILLED: &str = "○";

@@ -26,7 +26,7 @@ enum Shown<'a> {
     Row(usize, &'a Row),
 }
 
-/// Draws the rows; where the cursor stands, if something is typed.
+/// Draws the rows; the position of the cursor, if something is typed.
 pub(super) fn render(
     state: &State,
     theme: Theme,
@@ -60,10 +60,10 @@ pub(super) fn render(
     cursor
 }
 
-/// Where the rows are, between the heading and what is told below.
+/// Where the rows are, between the heading and what is reported below.
 fn body(state: &State, area: Rect) -> Rect {
-    let told = u16::from(area.height > 3) + u16::from(area.height > 6 || state.editor.is_some());
-    above(below(area, 1), told)
+    let notes = u16::from(area.height > 3) + u16::from(area.height > 6 || state.editor.is_some());
+    above(below(area, 1), notes)
 }
 
 /// The row of the subject at a line of the area.
@@ -166,7 +166,7 @@ pub(super) fn draw_editor(
         return None;
     }
     let unit = editor.entry().unit();
-    // The text has half the room, so that what is wrong with it stands beside it.
+    // The text has half the room, so that what is wrong with it is beside it.
     let most = if editor.problem.is_some() {
         area.width / 3
     } else {
@@ -278,13 +278,13 @@ pub(super) fn difference(state: &State) -> String {
         let leg = plan.legs.get(state.leg() - 1)?;
         Some(units.fuel_tenths(leg.fuel, Toward::Nearest))
     };
-    let mut told = Vec::new();
+    let mut texts = Vec::new();
     if let (Some(before), Some(after)) = (leg(was), leg(now)) {
-        told.push(from_to(&format!("leg {}", state.leg()), &before, &after));
+        texts.push(from_to(&format!("leg {}", state.leg()), &before, &after));
     }
     let total = |plan: &Plan| units.fuel_tenths(plan.totals.fuel, Toward::Nearest);
-    told.push(from_to("trip", &total(was), &total(now)));
+    texts.push(from_to("trip", &total(was), &total(now)));
     let in_cans = |plan: &Plan| units.fuel_tenths(plan.in_cans.needed, Toward::Up);
-    told.push(from_to("in cans", &in_cans(was), &in_cans(now)));
-    told.join("   ")
+    texts.push(from_to("in cans", &in_cans(was), &in_cans(now)));
+    texts.join("   ")
 }

@@ -15,7 +15,7 @@ use crate::present::compare::{FIGURES, figures};
 
 /// Columns of each figure, a blank before it among them; no head is longer.
 const WIDTHS: [u16; FIGURES] = [4, 6, 8, 8, 8, 7, 8, 8];
-/// Columns of a name that can still be told from others.
+/// Columns of a name that can still be distinguished from others.
 const NAME: u16 = 12;
 
 pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) {
@@ -32,7 +32,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         .len()
         .saturating_sub(usize::from(area.height.saturating_sub(3)));
     let mut which = state.which_beside();
-    // What is not seen is told.
+    // What is not seen is reported.
     if shown < FIGURES {
         let _ = write!(which, ", {shown} of {FIGURES} columns");
     }

@@ -58,14 +58,14 @@ fn title(state: &State) -> String {
         // What is shown is what is typed.
         return format!("what if{beneath}");
     }
-    let told = state.slider_difference().map_or_else(
+    let changes = state.slider_difference().map_or_else(
         || vec![CALCULATING.to_owned()],
         |difference| slider::difference(&difference, state.units()),
     );
-    if told.is_empty() {
+    if changes.is_empty() {
         format!("what if{beneath}: no change")
     } else {
-        format!("what if{beneath}: {}", told.join(", "))
+        format!("what if{beneath}: {}", changes.join(", "))
     }
 }
 
@@ -81,12 +81,12 @@ fn heading(state: &State, area: Rect, buf: &mut Buffer) -> Rect {
         let lead = if nth == 0 { mark } else { "  " };
         let used = write(buf, at, lead, BOLD);
         let hidden = nth + 1 == rows && lines.len() > rows;
-        let says = if hidden {
+        let text = if hidden {
             format!("{line} …")
         } else {
             line.clone()
         };
-        let used = used + write(buf, past(at, used), &says, BOLD);
+        let used = used + write(buf, past(at, used), &text, BOLD);
         let rest = past(at, used + 1);
         write(buf, rest, &"─".repeat(rest.width.into()), DIM);
         let right = if state.shows_changes() {
@@ -152,19 +152,19 @@ fn draw(state: &State, theme: Theme, slider: Slider, chosen: bool, line: Rect, b
         draw_scale(state, theme, slider, cell(NAME + READING, scale), buf);
     }
     let rest = past(line, NAME + READING + scale + 1);
-    let told = match state.board.changes(slider) {
+    let changes = match state.board.changes(slider) {
         Some(changes) => slider::verdict_changes(slider, trip, changes, units),
         None if state.mode == Mode::Sliders && state.shows_changes() => vec!["…".to_owned()],
         None => Vec::new(),
     };
     // As many changes as there is room for, the nearest first.
-    let mut says = told.join("; ");
-    if columns(&says) > rest.width {
-        says = told.first().cloned().unwrap_or_default();
+    let mut text = changes.join("; ");
+    if columns(&text) > rest.width {
+        text = changes.first().cloned().unwrap_or_default();
     }
     // A letter or two of it tell nothing.
-    if columns(&says).min(LEAST_CHANGE) <= rest.width {
-        write(buf, rest, &says, Style::new());
+    if columns(&text).min(LEAST_CHANGE) <= rest.width {
+        write(buf, rest, &text, Style::new());
     }
 }
 

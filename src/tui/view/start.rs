@@ -18,7 +18,7 @@ use crate::present::verdict::counted;
 const KIND: u16 = 11;
 const QUESTION: u16 = 50;
 
-/// Draws it; where the cursor stands, if something is typed.
+/// Draws it; the position of the cursor, if something is typed.
 pub fn render(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Position> {
     let keys = (start.layer(), |message| start.works_now(message));
     without_plan(keys, look, area, buf, |area, buf| match &start.help {
@@ -32,8 +32,8 @@ fn draw(start: &Start, look: Look, area: Rect, buf: &mut Buffer) -> Option<Posit
     let says = "  fuel, load and route of an overland trip";
     write(buf, past(row(area, 0), used), says, DIM);
     let asked = if start.asking.is_some() { 4 } else { 0 };
-    let told = start.problem.as_ref().map_or(0, |_| 2);
-    let body = above(below(area, 2), 1 + asked + told);
+    let problem_rows = start.problem.as_ref().map_or(0, |_| 2);
+    let body = above(below(area, 2), 1 + asked + problem_rows);
     if start.answers().is_empty() {
         list(start, body, buf);
     } else {

@@ -144,7 +144,7 @@ pub(crate) fn rule(buf: &mut Buffer, row: Rect, title: &str) -> Rect {
     rest
 }
 
-/// Draws a line of text that is typed, over the whole of a row; where its cursor stands.
+/// Draws a line of text that is typed, over the whole of a row; the position of its cursor.
 pub(crate) fn field(buf: &mut Buffer, row: Rect, line: &Line) -> Position {
     let (text, cursor) = line.window(row.width.into());
     write(buf, row, &" ".repeat(row.width.into()), CHOSEN);

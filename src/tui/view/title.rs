@@ -21,7 +21,7 @@ pub(super) fn render(state: &State, area: Rect, buf: &mut Buffer) {
     let room = area.width.saturating_sub(columns(&right) + 2);
     let name = state.trip().name.as_deref();
     let name = name.unwrap_or("trip without a name");
-    // What is not saved is told before the name, where it is never cut.
+    // What is not saved is reported before the name, where it is never cut.
     let name = if state.history().is_changed() {
         format!("* {name}")
     } else {

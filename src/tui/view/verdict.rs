@@ -6,7 +6,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
-use super::super::picture::Told;
+use super::super::picture::Texts;
 use super::super::state::{Basis, State};
 use super::super::theme::{BOLD, CHOSEN, DIM, Meaning, Theme};
 use super::text::{columns, past, row, write};
@@ -23,7 +23,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
         write(buf, row(area, 0), CALCULATING, BOLD);
         return;
     };
-    let answers = &judged.told.answers;
+    let answers = &judged.texts.answers;
     let used = if is_calculating {
         write(buf, row(area, 0), CALCULATING, BOLD)
     } else {
@@ -34,7 +34,7 @@ pub(super) fn render(state: &State, theme: Theme, area: Rect, buf: &mut Buffer) 
     let texts = &answers.fuel_in_cans;
     let text = texts.iter().find(fits).unwrap_or(&texts[2]);
     write(buf, room, text, BOLD);
-    four(&judged.told, theme, row(area, 1), buf);
+    four(&judged.texts, theme, row(area, 1), buf);
     if is_calculating {
         buf.set_style(past(row(area, 0), used), DIM);
         buf.set_style(row(area, 1), DIM);
@@ -60,8 +60,8 @@ fn badge(badge: Badge, theme: Theme, area: Rect, buf: &mut Buffer) -> u16 {
 }
 
 /// Four answers side by side, in fewer words where they would not fit.
-fn four(told: &Told, theme: Theme, area: Rect, buf: &mut Buffer) {
-    let Answers { four, .. } = &told.answers;
+fn four(texts: &Texts, theme: Theme, area: Rect, buf: &mut Buffer) {
+    let Answers { four, .. } = &texts.answers;
     let width = |length: usize| -> u16 {
         let each = four.iter().map(|answer| width_of(answer, length, theme));
         each.sum::<u16>() + 3 * GAP
@@ -76,7 +76,10 @@ fn four(told: &Told, theme: Theme, area: Rect, buf: &mut Buffer) {
     }
     // Beside them the fuel stop on which the trip depends, where there is room for that.
     let rest = past(area, used);
-    let critical = told.hinge.iter().find(|text| columns(text) <= rest.width);
+    let critical = texts
+        .critical
+        .iter()
+        .find(|text| columns(text) <= rest.width);
     write(buf, rest, critical.map_or("", String::as_str), Style::new());
 }
 

@@ -121,7 +121,7 @@ impl<'a> Aim<'a> {
         let held = loadout.fill + ROUNDING;
         let only_if_held = self.depth == Depth::IfSufficient && !facts.is_for_least_cost();
         let blocks = self.blocks;
-        let drawn = Drawn::of(world, effort(blocks.min(FIRST_LOOK)));
+        let drawn = Drawn::new(world, effort(blocks.min(FIRST_LOOK)));
         // What is needed whatever the checks ask for: with other cans they may ask for less.
         let at_least = only_if_held.then(|| target.surely(&policies, &drawn.in_cans(&policies)));
         if let Some((at, surely)) = at_least.filter(|(_, surely)| *surely > held) {
@@ -193,7 +193,7 @@ impl<'a> Aim<'a> {
         };
         let problem = &needed.policy.problem;
         let conditions = loadout.conditions(facts);
-        let raising = Raising::of(facts.is_for_least_cost(), fit.for_gauge);
+        let raising = Raising::new(facts.is_for_least_cost(), fit.for_gauge);
         let mut followed = needed.followed(conditions, loadout.fill, raising, |need| {
             cheapest::as_told(facts, loadout, problem, need)
         });
@@ -350,7 +350,7 @@ fn world(facts: &TripFacts<'_>, loadout: &Loadout) -> World {
             .enumerate()
             .map(|(at, ((formula, leg), &day))| {
                 let full = loadout.full;
-                let out = LegDoubt::of(&formula.response(full), leg.surface(), day)
+                let out = LegDoubt::new(&formula.response(full), leg.surface(), day)
                     .leading(facts.terrain[at].bearing)
                     // A day that leaves the sealed road is none of those that quiet fills on it tell of.
                     .on(off_road.contains(&day), tanks[at]);

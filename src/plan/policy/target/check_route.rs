@@ -92,8 +92,8 @@ pub(super) fn route(
     }
 }
 
-/// Where a trip can safely end or begin anew: confirmed, unlimited fuel that is relied on. At the start one sees what there
-/// is.
+/// Where a trip can safely end or begin anew: confirmed, unlimited fuel that is relied on. At the start one sees what
+/// there is.
 fn confirmed_refuges(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
     let last = relied_on.len() - 1;
     let unconfirmed: Vec<bool> = (0..=last)
@@ -151,8 +151,8 @@ pub(in crate::plan) fn stages(facts: &TripFacts<'_>, need: &Need) -> Vec<(usize,
     bounds.windows(2).map(|ends| (ends[0], ends[1])).collect()
 }
 
-/// The turn-back point of each stage: the last kilometre from which the target share of all simulated trips could return
-/// with the reserve intact. `None` if there is none.
+/// The turn-back point of each stage: the last kilometre from which the target share of all simulated trips could
+/// return with the reserve intact. `None` if there is none.
 pub(in crate::plan) fn turn_backs(
     facts: &TripFacts<'_>,
     (problem, need): (&Problem, &Need),
@@ -164,8 +164,8 @@ pub(in crate::plan) fn turn_backs(
     last_kilometres(facts, problem, (drawn, driven), refuge, &stages, target)
 }
 
-/// The last kilometre of a stage from which an unconfirmed, unlimited fuel stop behind could be reached likewise, and that
-/// stop, a place number; `None` if none is nearer than the refuge.
+/// The last kilometre of a stage from which an unconfirmed, unlimited fuel stop behind could be reached likewise, and
+/// that stop, a place number; `None` if none is nearer than the refuge.
 pub(in crate::plan) fn unconfirmed_turn_back(
     facts: &TripFacts<'_>,
     problem: &Problem,

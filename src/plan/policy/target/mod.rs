@@ -30,7 +30,7 @@ use crate::plan::loadout::Loadout;
 use reliance::{Reliance, chances, doubted, passing, refuges, reliances};
 use simulation::SimulatedNeed;
 
-/// The targets at which fuel in cans is told, besides the one that the rules ask for.
+/// The targets at which fuel in cans is reported, besides the one that the rules ask for.
 pub const TARGETS: [Share; 5] = [
     Share::new(0.5),
     Share::new(0.8),
@@ -54,7 +54,7 @@ pub(in crate::plan) struct Target {
 
 impl Target {
     pub(crate) fn new(facts: &TripFacts<'_>, effort: Effort) -> Self {
-        let basis = Basis::of(facts);
+        let basis = Basis::new(facts);
         Self {
             success: facts.trip.rules().success_target(),
             effort,

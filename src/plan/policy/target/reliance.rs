@@ -10,8 +10,8 @@ use crate::quantity::{Kilometres, Share};
 use super::TARGETS;
 use crate::plan::facts::TripFacts;
 
-/// Sets of unconfirmed fuel stops that are relied on by chance at most, and as many from which one turns back. Chosen, no
-/// source: all sets of four stops.
+/// Sets of unconfirmed fuel stops that are relied on by chance at most, and as many from which one turns back. Chosen,
+/// no source: all sets of four stops.
 const MOST_SETS: usize = 16;
 /// Sets at most of which those that may do are taken. Chosen, no source: all sets of eight stops.
 const MOST_TRIED: usize = 256;
@@ -52,8 +52,8 @@ fn always(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
         .collect()
 }
 
-/// Whether the plan must rely on the stop at each place: the trip says so, and its chance would count. From where one turns
-/// back it does not, and who can do without the fuel there needs none to turn back.
+/// Whether the plan must rely on the stop at each place: the trip says so, and its chance would count. From where one
+/// turns back it does not, and who can do without the fuel there needs none to turn back.
 fn must_rely(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<bool> {
     let mut must = always(facts, relied_on);
     if facts.trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack {
@@ -76,16 +76,16 @@ pub(in crate::plan) fn can_turn_back(facts: &TripFacts<'_>, relied_on: &[bool]) 
     home
 }
 
-/// The ways to rely on fuel stops: all that the best estimate relies on, ever fewer of the unconfirmed ones, the least sure
-/// dropped first, and each of these sets less one more unconfirmed stop. Where the rules count on turning back, a stop that
-/// may have no fuel is relied on only if one can turn back from it, however sure it is.
+/// The ways to rely on fuel stops: all that the best estimate relies on, ever fewer of the unconfirmed ones, the least
+/// sure dropped first, and each of these sets less one more unconfirmed stop. Where the rules count on turning back, a
+/// stop that may have no fuel is relied on only if one can turn back from it, however sure it is.
 ///
-/// Of up to four unconfirmed stops these are all sets, so a trip that is planned without one of them never needs less. Of
-/// more stops only some of the sets are tried, and none that all have fuel together less often than any target asks for.
-/// Stops that must be relied on are in each of them.
+/// Of up to four unconfirmed stops these are all sets, so a trip that is planned without one of them never needs less.
+/// Of more stops only some of the sets are tried, and none that all have fuel together less often than any target asks
+/// for. Stops that must be relied on are in each of them.
 pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Reliance> {
     let chances = chances(facts);
-    let unconfirmed = Unconfirmed::of(facts, relied_on, &chances);
+    let unconfirmed = Unconfirmed::new(facts, relied_on, &chances);
     let turns_back = facts.trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack;
     let sets = if turns_back {
         vec![Vec::new()]
@@ -109,8 +109,8 @@ pub(super) fn reliances(facts: &TripFacts<'_>, relied_on: &[bool]) -> Vec<Relian
     reliances
 }
 
-/// The unconfirmed fuel stops that the best estimate relies on after the start and that need not be relied on: at the start
-/// one sees what there is, and the finish needs no fuel.
+/// The unconfirmed fuel stops that the best estimate relies on after the start and that need not be relied on: at the
+/// start one sees what there is, and the finish needs no fuel.
 struct Unconfirmed {
     /// The number and the chance of each, the least sure first.
     stops: Vec<(usize, Share)>,
@@ -119,7 +119,7 @@ struct Unconfirmed {
 }
 
 impl Unconfirmed {
-    fn of(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Self {
+    fn new(facts: &TripFacts<'_>, relied_on: &[bool], chances: &[Share]) -> Self {
         let last = relied_on.len() - 1;
         let must_rely = must_rely(facts, relied_on);
         let doubted = doubted(facts, relied_on, chances);
@@ -258,7 +258,7 @@ fn with_turning_back(
                         && (!doubted[place_number] || wanted[place_number] || forced(place_number))
                 })
                 .collect();
-            // Whoever finds no fuel where a return is possible turns back; elsewhere the chance is that of the trip.
+            // Anyone who finds no fuel where a return is possible turns back; elsewhere the chance is that of the trip.
             let no_return: Vec<bool> = relied_on
                 .iter()
                 .zip(&wanted)
@@ -322,8 +322,8 @@ pub(in crate::plan) fn with_those_relied_on(
     together(facts, &relied_on, &chances(facts))
 }
 
-/// Where a trip can safely end or start anew: at fuel stops that are relied on, unlimited, and not doubted; of those that
-/// were passed, at the ones with at least this chance of fuel.
+/// Where a trip can safely end or start anew: at fuel stops that are relied on, unlimited, and not doubted; of those
+/// that were passed, at the ones with at least this chance of fuel.
 pub(in crate::plan) fn refuges(
     facts: &TripFacts<'_>,
     relied_on: &[bool],

@@ -37,7 +37,7 @@ pub(super) enum Raising {
 impl Raising {
     /// What a plan is raised for: for a gauge where it leaves more for that, or where fuel is bought for least and
     /// there is more to be had.
-    pub(crate) fn of(is_for_least_cost: bool, for_gauge: bool) -> Self {
+    pub(crate) fn new(is_for_least_cost: bool, for_gauge: bool) -> Self {
         if is_for_least_cost || for_gauge {
             Self::ForGauge
         } else {
@@ -191,8 +191,10 @@ impl SimulatedNeed {
         conditions: Conditions<'_>,
         standard_errors: f64,
     ) -> bool {
-        let told = self.told_with(&followed.need, conditions);
-        let odds = followed.driven.turned_back_by_gauge(&self.drawn, told);
+        let instructions = self.instructions_with(&followed.need, conditions);
+        let odds = followed
+            .driven
+            .turned_back_by_gauge(&self.drawn, instructions);
         let most = turned_back_at_most(self.target);
         odds.share.get() - standard_errors * odds.error.get() <= most.get()
     }
@@ -210,8 +212,10 @@ impl SimulatedNeed {
             return few;
         }
         let Followed { need, driven, .. } = few;
-        let told = self.told_with(&need, conditions);
-        let driven = self.drawn.first_driven(told, &self.checks, Some(driven));
+        let instructions = self.instructions_with(&need, conditions);
+        let driven = self
+            .drawn
+            .first_driven(instructions, &self.checks, Some(driven));
         Followed {
             not_least: few.not_least,
             ..self.ends_of(need, driven, conditions, FIRST_BLOCKS)
@@ -226,9 +230,9 @@ impl SimulatedNeed {
         conditions: Conditions<'_>,
         blocks: usize,
     ) -> Followed {
-        let told = self.told_with(&need, conditions);
+        let instructions = self.instructions_with(&need, conditions);
         let simulated = (&driven, AtStops::AsDrawn);
-        let outcomes = self.drawn.outcomes(simulated, told, blocks);
+        let outcomes = self.drawn.outcomes(simulated, instructions, blocks);
         Followed {
             need,
             driven,
@@ -242,8 +246,10 @@ impl SimulatedNeed {
         if !self.checks.has_full_fill() {
             return need;
         }
-        let told = self.told_with(&need, conditions);
-        let few = self.drawn.few_driven(SKETCH_BLOCKS, told, &self.checks);
+        let instructions = self.instructions_with(&need, conditions);
+        let few = self
+            .drawn
+            .few_driven(SKETCH_BLOCKS, instructions, &self.checks);
         let fill_all: Vec<(usize, Litres)> = few.card().fill_all_below().collect();
         for (place_number, below) in fill_all {
             need.fill_all_below[place_number] = Some(below);
@@ -252,8 +258,8 @@ impl SimulatedNeed {
     }
 
     fn few_driven(&self, blocks: usize, need: &Need, conditions: Conditions<'_>) -> FirstDriven {
-        let told = self.told_with(need, conditions);
-        self.drawn.few_driven(blocks, told, &self.checks)
+        let instructions = self.instructions_with(need, conditions);
+        self.drawn.few_driven(blocks, instructions, &self.checks)
     }
 
     /// Whether enough of the first simulated trips end as the success target asks: at the finish with the reserve
@@ -276,12 +282,12 @@ impl SimulatedNeed {
             return do_enough(outcomes, &[Obeyed::FinishIntact]);
         };
         let without = |dry: &[usize], reaching: Option<usize>| {
-            let told = Instructions {
+            let instructions = Instructions {
                 dryness: Dryness::Only(dry),
-                ..self.told_with(need, conditions)
+                ..self.instructions_with(need, conditions)
             };
             self.drawn
-                .obeyed(driven.card(), told, FIRST_BLOCKS, reaching)
+                .obeyed(driven.card(), instructions, FIRST_BLOCKS, reaching)
         };
         if !do_enough(&without(&[], None), &[Obeyed::FinishIntact]) {
             return false;
@@ -312,7 +318,7 @@ impl SimulatedNeed {
     }
 
     /// The instructions as simulated trips follow them, with no luck at fuel stops that are not relied on.
-    pub(crate) fn told_with<'b>(
+    pub(crate) fn instructions_with<'b>(
         &'b self,
         need: &'b Need,
         conditions: Conditions<'b>,

@@ -159,10 +159,10 @@ impl<'a> Trips<'a> {
             policy: policy.clone(),
             ..self.needed
         };
-        let told = needed.told_with(&self.need, self.conditions);
+        let instructions = needed.instructions_with(&self.need, self.conditions);
         let driven = needed
             .drawn
-            .first_driven(told, &needed.checks, Some(self.driven));
+            .first_driven(instructions, &needed.checks, Some(self.driven));
         Self {
             needed,
             driven,
@@ -194,8 +194,9 @@ impl<'a> Trips<'a> {
 
     /// The share of the trips that a gauge turns back.
     fn by_gauge(&self) -> Odds {
-        let told = self.needed.told_with(&self.need, self.conditions);
-        self.driven.turned_back_by_gauge(&self.needed.drawn, told)
+        let instructions = self.needed.instructions_with(&self.need, self.conditions);
+        self.driven
+            .turned_back_by_gauge(&self.needed.drawn, instructions)
     }
 
     fn most_by_gauge(&self) -> Share {

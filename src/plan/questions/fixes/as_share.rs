@@ -1,4 +1,4 @@
-//! A share on all use still ahead that stands for what simulated trips ask for, where many trips like one are to be
+//! A share on all use still ahead that represents what simulated trips ask for, where many trips like one are to be
 //! looked at.
 
 use crate::doubt::study::{Effort, Policy as Relied};
@@ -29,7 +29,7 @@ pub(super) fn as_share(doubt: &Doubt) -> Share {
 
 /// Which fuel stops a trip relies on with a set of cans on board, and what [`as_share`] would give.
 pub(super) fn reliance(trip: &Trip, effort: Effort, cans: CanSet) -> Option<(Vec<bool>, Share)> {
-    let under_way = UnderWay::of(trip);
+    let under_way = UnderWay::from_log(trip);
     let facts = TripFacts::new(trip, under_way.as_ref());
     let target = Target::new(&facts, effort);
     let loadout = Loadout::new(&facts, cans);

@@ -40,7 +40,7 @@ pub(super) fn judged(
     guess: CanSet,
     budget: Budget,
 ) -> Judged {
-    let under_way = UnderWay::of(trip);
+    let under_way = UnderWay::from_log(trip);
     let facts = TripFacts::new(trip, under_way.as_ref());
     match effort {
         Some(effort) => judged_at_target(trip, &facts, effort, guess, budget),
@@ -59,7 +59,7 @@ fn judged_at_best_estimate(
     guess: CanSet,
     budget: Budget,
 ) -> Judged {
-    let basis = Basis::of(facts);
+    let basis = Basis::new(facts);
     let policy = Policy::best_estimate(facts, &basis);
     let guessed = try_loadout(facts, policy.estimate(), Loadout::new(facts, guess));
     let (trial, cut) = if does(&guessed) {

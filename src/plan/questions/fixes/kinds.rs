@@ -34,7 +34,7 @@ const LESS: [f64; 3] = [10.0, 25.0, 50.0];
 const MOST_ITEMS: usize = 3;
 
 impl Spared {
-    fn of(item: &GearItem) -> Self {
+    fn from_item(item: &GearItem) -> Self {
         match item.safety {
             Some(false) => Self::Dispensable,
             None => Self::Unknown,
@@ -82,7 +82,7 @@ fn path(at: &str) -> PointerBuf {
     PointerBuf::from_tokens(at.split('/').skip(1))
 }
 
-/// Puts a value where one stands, or where none does yet.
+/// Puts a value where one is, or where none does yet.
 fn put(at: &str, value: Value) -> PatchOperation {
     let path = path(at);
     PatchOperation::Add(AddOperation { path, value })
@@ -90,7 +90,7 @@ fn put(at: &str, value: Value) -> PatchOperation {
 
 /// How fast a leg is driven: as stated, else as is usual on its ground.
 fn speed(trip: &Trip, leg: &Leg) -> KilometresPerHour {
-    let usual = surface::of(leg.surface()).speed;
+    let usual = surface::properties(leg.surface()).speed;
     leg.speed_kmh
         .or(usual)
         .unwrap_or_else(|| trip.vehicle.baseline_speed())
@@ -175,7 +175,7 @@ fn cans_elsewhere(plan: &Plan) -> Vec<Try> {
     tries
 }
 
-/// Cans in some places, a thing from outside in the load space, cans filled to a part of their fill; nothing where that
+/// Cans in some places, a thing from outside in the load space, cans filled to a part of their fill; `None` if that
 /// changes nothing.
 fn cans_to(
     places: &[CarryingPlace],
@@ -239,7 +239,7 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
     let masses: Vec<f64> = LESS.into_iter().chain(over).collect();
     let mut tries = Vec::new();
     let mut things = things(&plan.trip, |_| true);
-    things.sort_by_key(|(_, item)| Spared::of(item));
+    things.sort_by_key(|(_, item)| Spared::from_item(item));
     things.truncate(MOST_ITEMS);
     for (at, item) in things {
         for &mass in &masses {
@@ -249,7 +249,7 @@ fn left_behind(plan: &Plan) -> Vec<Try> {
             let remedies = Remedy::LeftBehind {
                 name: item.name.clone(),
                 mass: Kilograms::new(less),
-                spared: Spared::of(item),
+                spared: Spared::from_item(item),
             };
             if !tries.iter().any(|one: &Try| one.remedies == remedies) {
                 tries.push(Try {
@@ -349,8 +349,10 @@ fn rule(trip: &Trip, key: &str, value: Value) -> Vec<PatchOperation> {
 }
 
 pub(in crate::plan) fn turn_back_if_dry(trip: &Trip) -> Option<Try> {
-    let doubtful = |fuel: &FuelStop| fuel.chance() < Share::new(1.0);
-    let any = trip.places().any(|place| place.fuel.is_some_and(doubtful));
+    let unconfirmed = |fuel: &FuelStop| fuel.chance() < Share::new(1.0);
+    let any = trip
+        .places()
+        .any(|place| place.fuel.is_some_and(unconfirmed));
     let counted_on = trip.rules().unconfirmed_stops() == UnconfirmedStops::TurnBack;
     (any && !counted_on).then(|| {
         let operations = rule(trip, "unconfirmed_stops", json!("turn-back"));

@@ -7,7 +7,7 @@
 //! does with less.
 //!
 //! The work is bounded: so many sets of cans are solved in screening, and so many fixes planned in full, fewer on a
-//! trip of many legs. What that left untried is counted and told.
+//! trip of many legs. What that left untried is counted and reported.
 //!
 //! Left out: more changes at once while fewer do, other routes than the stated one, and what the things are worth to
 //! their owner. Water is never left behind, nor is anybody.
@@ -258,7 +258,7 @@ struct Seeming<'a> {
     cans: CanSet,
 }
 
-/// What seems to do, planned in full; nothing where it does not make it fit.
+/// What seems to do, planned in full; `None` if it does not make it fit.
 fn confirmed(before: &Plan, seeming: Seeming<'_>) -> Option<Fix> {
     let (changes, trip) = changed(&before.trip, &seeming.tries)?;
     let effort = before.doubt.as_ref().map(Doubt::effort);
@@ -347,13 +347,13 @@ fn screened<'a>(tries: &'a [Try], screen: &mut Screen<'_>) -> Vec<Seeming<'a>> {
     found
 }
 
-/// Searches for fixes, as long as `is_wanted` says that somebody waits for them; nothing where nobody does any more.
+/// Searches for fixes, as long as `is_wanted` says that somebody waits for them; `None` if nobody does any more.
 fn search(plan: &Plan, is_wanted: &dyn Fn() -> bool) -> Option<Fixes> {
     if !plan.needs_fixes() {
         return Some(Fixes::default());
     }
     let tries = kinds::tries(plan);
-    let mut screen = Screen::of(plan, is_wanted);
+    let mut screen = Screen::new(plan, is_wanted);
     let found = screened(&tries, &mut screen);
     let (most, most_legs) = MOST_CONFIRMED;
     let most = (most_legs / plan.legs.len().max(1)).clamp(1, most);

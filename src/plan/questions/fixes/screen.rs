@@ -1,7 +1,7 @@
 //! Trying changes without samples: quick enough for hundreds of them.
 //!
 //! What the samples ask for is put in as a share on all use still ahead: the share with which the plain recursion needs
-//! just what the plan at its success target needs, found once for the plan as it stands and once for turning back from
+//! just what the plan at its success target needs, found once for the plan as it is and once for turning back from
 //! dry fuel stops. The fuel stops that those rely on are relied on. So a change is judged by one choice of cans with
 //! everything at its likely value. It may err by some litres where a change alters how certain its fuel stops are;
 //! every fix that is shown was planned in full afterwards.
@@ -37,7 +37,7 @@ const SHARING: usize = 10;
 struct Reliance {
     /// Whether the fuel stop of each place is relied on.
     relied_on: Vec<bool>,
-    /// The share on all use still ahead that stands for what the samples ask for.
+    /// The share on all use still ahead that represents what the samples ask for.
     share: Share,
 }
 
@@ -57,7 +57,7 @@ pub(in crate::plan) struct Screen<'a> {
 
 impl<'a> Screen<'a> {
     /// The screen of a plan; the plan itself is what others are held against.
-    pub(crate) fn of(plan: &'a Plan, is_wanted: &'a dyn Fn() -> bool) -> Self {
+    pub(crate) fn new(plan: &'a Plan, is_wanted: &'a dyn Fn() -> bool) -> Self {
         let (least, most) = SOLVED;
         let mut screen = Self {
             is_wanted,
@@ -127,7 +127,7 @@ impl<'a> Screen<'a> {
 
     /// A trip with its cans chosen.
     fn tried_whole(&mut self, trip: &Trip) -> Trial {
-        let under_way = UnderWay::of(trip);
+        let under_way = UnderWay::from_log(trip);
         let facts = TripFacts::new(trip, under_way.as_ref());
         let basis = self.basis(trip);
         let budget = Budget {
@@ -182,7 +182,6 @@ fn gap_of(trial: &Trial) -> f64 {
     gap(needed, carried, trial.short_at_start, &trial.bars)
 }
 
-/// Driving time.
 fn driving(trial: &Trial) -> Hours {
     let legs = trial.loadout.legs.iter().zip(&trial.problem.legs);
     legs.zip(&trial.run.legs)

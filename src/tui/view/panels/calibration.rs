@@ -8,7 +8,9 @@ use ratatui::style::Style;
 use super::rows::{Row, Rows};
 use crate::calibrate::Factors;
 use crate::model::calibration::Predicted;
-use crate::present::calibration::{REACH, Scatter, Whisker, factor_rows, inside, scatter, untold};
+use crate::present::calibration::{
+    REACH, Scatter, Whisker, factor_rows, inside, scatter, uninformed,
+};
 use crate::present::number::Units;
 use crate::tui::state::State;
 use crate::tui::theme::{BOLD, DIM, Meaning, Theme};
@@ -30,7 +32,7 @@ pub(super) fn add(state: &State, theme: Theme, rows: &mut Rows) {
         return;
     };
     rows.words("Calibration factors (1.00: no correction)", BOLD);
-    let [now, before] = [Factors::of(vehicle), Factors::prior(vehicle)];
+    let [now, before] = [Factors::calibrated(vehicle), Factors::prior(vehicle)];
     let room = rows.width().saturating_sub(NAME + FIGURES);
     for factor in factor_rows(&now, &before) {
         let figures = format!("{:.2} ± {:.2}", factor.value.get(), factor.spread.get());
@@ -54,7 +56,10 @@ pub(super) fn add(state: &State, theme: Theme, rows: &mut Rows) {
             .before(rows.width(), to, DIM),
     );
     let intervals = calibration.predictions.as_deref().unwrap_or_default();
-    for text in untold(&now, &before).into_iter().chain(inside(intervals)) {
+    for text in uninformed(&now, &before)
+        .into_iter()
+        .chain(inside(intervals))
+    {
         rows.words(&text, Style::new());
     }
 }

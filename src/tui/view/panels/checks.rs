@@ -15,7 +15,7 @@ const AT: u16 = 5;
 const LEVEL: u16 = 12;
 const LOW: u16 = 6;
 const REFUGE: u16 = 16;
-/// Columns of a place that can still be told from others.
+/// Columns of a place that can still be distinguished from others.
 const PLACE: u16 = 12;
 
 /// Where the columns end; `refuge` is `None` where there is no room for it.

@@ -18,7 +18,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     let fixes = state.fixes();
     // Fixes follow what they mend.
     let last_no_go = (0..findings.len()).filter(|&nth| is_no_go(nth)).count();
-    for (nth, sentence) in judged.told.findings.iter().enumerate() {
+    for (nth, sentence) in judged.texts.findings.iter().enumerate() {
         if nth == last_no_go {
             add_fixes(&fixes, &mut rows);
         }

@@ -70,7 +70,7 @@ fn from_here(state: &State, leg: &PlannedLeg) -> Vec<String> {
     } else {
         0.0
     };
-    let before = state.told().hours.get(leg.n - 1).copied();
+    let before = state.texts().hours.get(leg.n - 1).copied();
     let hours = before.unwrap_or_default() + leg.driving * part.clamp(0.0, 1.0);
     let needs = |needs: Needs| {
         let name = plain(state.strip().place(needs.place_number).name).into_owned();

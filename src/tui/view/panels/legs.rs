@@ -21,7 +21,7 @@ use crate::tui::view::text::{above, below, columns, cut, first, past, row, write
 
 /// Columns of the number of a leg.
 const NUMBER: u16 = 3;
-/// Columns of a place that can still be told from others.
+/// Columns of a place that can still be distinguished from others.
 const PLACE: u16 = 12;
 
 /// A column of the screen.

@@ -32,7 +32,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
     // The vehicle from above is drawn where there is room for it beside the limits.
     if width >= LONGEST + NAME + SUM {
         for line in judged
-            .told
+            .texts
             .places
             .iter()
             .flat_map(|places| load::drawn_in(places, width.into()))
@@ -40,7 +40,7 @@ pub(super) fn rows(state: &State, theme: Theme, width: u16) -> Rows {
             rows.push(Row::new(line, Style::new()));
         }
     }
-    for text in &judged.told.load {
+    for text in &judged.texts.load {
         rows.words(text, Style::new());
     }
     rows

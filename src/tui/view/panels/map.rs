@@ -70,7 +70,7 @@ impl Fit {
     fn of(chart: &Chart, room: Rect) -> Self {
         let (wide, high) = (f64::from(room.width) * 2.0, f64::from(room.height) * 4.0);
         let (width, height) = (chart.width.get(), chart.height.get());
-        // A cell at the border stays free for what stands on a point there.
+        // A cell at the border stays free for what is on a point there.
         let dot = (width / (wide - 4.0).max(1.0))
             .max(height / (high - 4.0).max(1.0))
             .max(f64::MIN_POSITIVE);

@@ -46,7 +46,7 @@ pub(super) fn draw_days(state: &State, grid: Grid, places: &StripPlaces, buf: &m
             add(column, 0, shape, first.day, last.day);
         }
     }
-    // A day that began further left is told at the border.
+    // A day that began further left is reported at the border.
     if let Some(leg) = state.plan().legs.get(strip.leg_at(grid.run().start) - 1) {
         add(0, 1, "", leg.day, leg.day);
     }
