@@ -90,7 +90,7 @@ impl State {
         let judged = self.judged().filter(|_| !self.history.is_changed());
         let of_file = judged.filter(|picture| Arc::ptr_eq(&picture.plan.trip, self.trip()));
         if let Some(picture) = of_file {
-            outside.remember_verdict(picture.told.answers.badge.words());
+            outside.remember_verdict(picture.texts.answers.badge.words());
         }
     }
 
