@@ -237,14 +237,14 @@ fn later_tanks_are_inside_the_band() {
         surface: Surface::Gravel,
         ..DRIVER
     };
-    // On gravel the plan does not know that it is the log's: what gravel resists stays open, so more may be inside.
-    for (name, driver, is_even, most) in [
-        ("even", DRIVER, true, 0.95),
-        ("mixed", DRIVER, false, 0.95),
-        ("calm", calm, true, 0.95),
-        ("wild", wild, true, 0.95),
-        ("wild, mixed", wild, false, 0.95),
-        ("gravel", gravel, false, 0.99),
+    for (name, driver, is_even) in [
+        ("even", DRIVER, true),
+        ("mixed", DRIVER, false),
+        ("calm", calm, true),
+        ("wild", wild, true),
+        ("wild, mixed", wild, false),
+        ("gravel", gravel, false),
+        ("gravel, even", gravel, true),
     ] {
         let mut means = [0.0; 2];
         for days in 1..=8 {
@@ -254,12 +254,12 @@ fn later_tanks_are_inside_the_band() {
             println!("{name}, {days} days a tank: one {one:.1} %, two {two:.1} %");
             for (mean, inside) in means.iter_mut().zip(inside) {
                 *mean += inside / 8.0;
-                assert!(inside >= 0.83 && inside <= most + 0.02, "{name} {days}");
+                assert!(inside >= 0.83 && inside <= 0.97, "{name} {days}");
             }
         }
         println!("{name}: {means:?}");
         assert!(
-            means.iter().all(|mean| (0.85..=most).contains(mean)),
+            means.iter().all(|mean| (0.85..=0.95).contains(mean)),
             "{name}: {means:?}"
         );
     }

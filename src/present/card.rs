@@ -519,18 +519,31 @@ pub(crate) fn turn_back_sentence(
     ))
 }
 
+/// Why a stage begins with more in cans than the success target needs, in a sentence; `None` where it does not.
+fn more_than_needed(stage: &Stage, plan: &Plan, units: Units) -> Option<String> {
+    let needed = plan.doubt.as_ref()?.spare.litres;
+    let in_cans = units.spare(stage.leave_with() - stage.tank, Toward::Up);
+    let needed = units.spare(needed, Toward::Up);
+    (in_cans.clone().min(needed.clone()) != in_cans).then(|| {
+        format!(
+            " With a full tank that is {in_cans} in cans: {needed} needed, the rest so that enough trips finish that follow \
+             the instructions."
+        )
+    })
+}
+
 /// A stage as sentences: what it needs, and where to turn back.
 pub fn stage_sentence(stage: &Stage, plan: &Plan, units: Units) -> String {
+    let leave_with = units
+        .spare(stage.required, Toward::Up)
+        .min(units.spare(stage.aboard, Toward::Down));
     let mut text = vec![format!(
-        "{} to {}, {}: leave with {} or more",
+        "{} to {}, {}: leave with {leave_with} or more, tank and cans together.",
         node_name(plan, stage.from),
         node_name(plan, stage.to),
         units.distance(stage.distance, Toward::Nearest),
-        units
-            .spare(stage.required, Toward::Up)
-            .min(units.spare(stage.aboard, Toward::Down)),
     )];
-    text.push(", tank and cans together.".to_owned());
+    text.extend(more_than_needed(stage, plan, units));
     let end = stage.from_km + stage.distance;
     let until = |point: &TurnBack, last: String| {
         if all_along(point, end) {
@@ -552,6 +565,18 @@ pub fn stage_sentence(stage: &Stage, plan: &Plan, units: Units) -> String {
                 let last = at(plan, point.at_km, Toward::Down, units);
                 format!(" Turn-back point to {refuge} ({kind}): {last}.")
             });
+            let decision = plan
+                .decision_point(stage)
+                .map(|km| units.at(km, Toward::Nearest));
+            let is_before = |km: &String| *km != units.at(point.at_km, Toward::Down);
+            if let Some(km) = decision
+                .filter(is_before)
+                .filter(|_| !all_along(point, end))
+            {
+                text.push(format!(
+                    " Decide before it, at {km}: from there on returning takes more fuel than continuing."
+                ));
+            }
         }
         None => text.push(" No return is possible.".to_owned()),
     }

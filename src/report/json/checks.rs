@@ -104,7 +104,7 @@ object! {
         /// The same at best estimates.
         turn_back_best_estimate_km: Option<Kilometres> = stage.turn_back_best_estimate.map(|point| point.at_km),
         /// Where it is decided whether to continue.
-        decision_km: Option<Kilometres> = decision_of(plan, stage),
+        decision_km: Option<Kilometres> = plan.decision_point(stage),
         /// From where both directions take as many hours of driving, from the trip's start.
         equal_time_km: Option<Kilometres> = plan.equal_time(stage),
         refuge: Option<String> = refuge.map(name),
@@ -123,14 +123,4 @@ object! {
         /// The last point from which it can be reached, from the trip's start.
         turn_back_km: Kilometres = point.at_km,
     }
-}
-
-/// Where it is decided on a stage whether to continue; a check on arrival at its end belongs to it.
-fn decision_of(plan: &Plan, stage: &Stage) -> Option<Kilometres> {
-    let checks = &plan.fuel_checks;
-    let first = checks.partition_point(|check| check.at_km <= stage.from_km);
-    let to = stage.from_km + stage.distance;
-    let mut on_stage = checks[first..].iter().take_while(|check| check.at_km <= to);
-    let decision = on_stage.find(|check| check.kind == CheckKind::Decision);
-    decision.map(|check| check.at_km)
 }
