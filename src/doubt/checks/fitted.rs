@@ -12,7 +12,7 @@ use super::in_trouble::Action;
 use super::route::{AtChecks, CheckRoute, Course, KeptLane, Looking};
 use crate::doubt::required::MOST_REQUIRED;
 use crate::doubt::study::{Drawn, FITTED_BLOCKS, SKETCH_BLOCKS};
-use crate::doubt::threads::{for_each, for_numbers};
+use crate::doubt::threads::for_each;
 use crate::doubt::ways_back::Point;
 use crate::doubt::world::{Block, LegDoubt};
 use crate::doubt::{BLOCK, Lane};
@@ -527,7 +527,7 @@ impl FuelChecks {
     ) -> Vec<CheckFigures> {
         let at = |check: usize| [departed[check], lost[check]];
         let kinds = kinds(&self.rows, self.route.full, at);
-        for_numbers(self.rows.len(), threads, |check| {
+        for_each(0..self.rows.len(), threads, |check| {
             self.figures(check, &kinds, at(check), planned[check])
         })
     }
